@@ -1,0 +1,157 @@
+"""The facts document: one object as the rules read it, frozen, with a canonical JSON and its hash.
+
+It holds the live evidence only: no notes, no private columns, no provenance, and no proposals, so that
+proposing work changes nothing that is known. The same document serves one assessment, the screening of
+a whole collection and the published pages.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import Any, TypeVar
+
+from collection import dates
+from collection.records import (
+    BY_SHEET,
+    Advice,
+    Analysis,
+    Claim,
+    Component,
+    Condition,
+    Decoration,
+    Hazard,
+    Layer,
+    Object,
+    Picture,
+    Proposal,
+    ProposalStep,
+    Record,
+    Reserve,
+    Response,
+    Sample,
+    Scheme,
+    Test,
+    Treatment,
+    TreatmentStep,
+    Zone,
+)
+
+R = TypeVar("R", bound=Record)
+LEFT_OUT = frozenset({"notes", "audience"})
+
+
+@dataclass(frozen=True, eq=False)
+class Facts:
+    """Everything that is known of one object and in account; rows are in the order of their keys.
+
+    Compared by identity, so that what is computed from one document can be kept beside it cheaply;
+    `sha256` tells whether two hold the same.
+    """
+
+    object: Object
+    components: tuple[Component, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    schemes: tuple[Scheme, ...] = ()
+    samples: tuple[Sample, ...] = ()
+    layers: tuple[Layer, ...] = ()
+    analyses: tuple[Analysis, ...] = ()
+    decorations: tuple[Decoration, ...] = ()
+    reserves: tuple[Reserve, ...] = ()
+    tests: tuple[Test, ...] = ()
+    responses: tuple[Response, ...] = ()
+    conditions: tuple[Condition, ...] = ()
+    treatments: tuple[Treatment, ...] = ()
+    treatment_steps: tuple[TreatmentStep, ...] = ()
+    advice: tuple[Advice, ...] = ()
+    claims: tuple[Claim, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+
+    @cached_property
+    def canonical(self) -> str:
+        """The document as JSON: sorted keys, no blanks, no spaces, floats as the shortest exact text."""
+        return canonical_json(self.document())
+
+    @cached_property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.canonical.encode()).hexdigest()
+
+    def document(self) -> dict[str, Any]:
+        """The document as plain data: the object's row, then every sheet's rows in key order."""
+        sheets = {f.name: [row_values(row) for row in getattr(self, f.name)]
+                  for f in fields(self) if f.name != "object"}
+        return {"object": row_values(self.object), **{name: rows for name, rows in sheets.items() if rows}}
+
+
+FACT_SHEETS = tuple(f.name for f in fields(Facts) if f.name != "object")
+"""The sheets a facts document is made of, beside the object's own row."""
+
+
+@dataclass(frozen=True)
+class ProposalFacts:
+    """One proposal with its steps in order."""
+
+    proposal: Proposal
+    steps: tuple[ProposalStep, ...]
+
+    def document(self) -> dict[str, Any]:
+        return {"proposal": row_values(self.proposal), "steps": [row_values(step) for step in self.steps]}
+
+
+def row_values(row: Record) -> dict[str, Any]:
+    """A record's values that rules may read; blanks, notes and private columns left out."""
+    return {column.name: value for column in row.columns()
+            if column.name not in LEFT_OUT and not column.private
+            and (value := getattr(row, column.name)) not in (None, "")}
+
+
+def canonical_json(document: Any) -> str:
+    """JSON that is equal for equal content: the text that hashes are taken of."""
+    return json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def facts_of(object_row: Object, rows: Iterable[Record]) -> Facts:
+    """Facts from records in any order; rows of sheets that rules do not read are left out."""
+    by_sheet: dict[str, list[Record]] = {name: [] for name in FACT_SHEETS}
+    for row in rows:
+        if row.sheet in by_sheet:
+            by_sheet[row.sheet].append(row)
+    return Facts(object_row, **{name: tuple(sorted(found, key=_order)) for name, found in by_sheet.items()})  # type: ignore[arg-type]
+
+
+def read_document(document: Mapping[str, Any]) -> Facts:
+    """Facts from the plain data of `Facts.document`; trusted, so nothing is validated again."""
+    sheets = {name: tuple(BY_SHEET[name].model_construct(**row) for row in document.get(name, ()))
+              for name in FACT_SHEETS}
+    return Facts(Object.model_construct(**document["object"]), **sheets)  # type: ignore[arg-type]
+
+
+def proposal_of(proposal: Proposal, steps: Iterable[ProposalStep]) -> ProposalFacts:
+    """A proposal with its own steps in order."""
+    own = [s for s in steps if (s.object, s.proposal) == (proposal.object, proposal.proposal)]
+    return ProposalFacts(proposal, tuple(sorted(own, key=lambda s: s.step)))
+
+
+def current(rows: Sequence[R], code: str) -> dict[str, R]:
+    """The newest row of each code of a sheet of dated states; an undated row is the oldest."""
+    newest: dict[str, R] = {}
+    for row in sorted(rows, key=lambda r: (_newest_at(r), _order(r))):
+        newest[getattr(row, code)] = row
+    return newest
+
+
+def _newest_at(row: Record) -> tuple[str, str]:
+    when = getattr(row, "observed_on", None)
+    if not when:
+        return ("", "")
+    span = dates.bounds(when)
+    return (span.latest, span.earliest)
+
+
+def _order(row: Record) -> tuple[Any, ...]:
+    return tuple((value is not None, isinstance(value, str), value)
+                 for value in (getattr(row, name) for name in type(row).key))
