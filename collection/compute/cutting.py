@@ -1,0 +1,118 @@
+"""What a cut (scrape, abrade, polish) does to the coats of a place.
+
+A cut takes what lies above the kept coat: measured depth against measured thicknesses. Without depth and
+without a coat to stop at, it goes to the support. Edges, mouldings and rivets always go first; grit is no
+depth (check: FEPA and CAMI grades name particle sizes, not depths). Common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from collection.compute.readings import layers_by_sample
+from collection.compute.stack import Coat, Stack, own_samples
+from collection.compute.places import places_of
+from collection.compute.thickness import chance_through
+from collection.facts import Facts
+from collection.policy import Policy
+from collection.records import Layer, ProposalStep
+
+EDGES = "Edges, mouldings and rivets always go first."
+
+
+@dataclass(frozen=True, slots=True)
+class CutRate:
+    """Share of all that is there of a coat, [low, middle, high]; `readings` measured the film above it."""
+
+    low: float
+    middle: float
+    high: float
+    why: str
+    readings: int = 0
+    wanting: str | None = None
+
+
+def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturbed: bool, policy: Policy) -> CutRate:
+    """What a cut takes of one coat; `disturbed` where an earlier step may have thinned what lies above."""
+    if step.depth_um is None:
+        return _to_a_stop(stack, coat, step)
+    if step.depth_um == 0:
+        return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", policy.cut_readings)
+    above, through, unknown = _films(facts, stack, coat, policy)
+    sd = step.depth_sd_um
+    low = 0.0
+    if sd is not None and len(through) >= policy.cut_readings:
+        low = chance_through(step.depth_um, sd, through, policy.least_log_sd) or 0.0
+    if unknown or not above:
+        return CutRate(low, (low + 1) / 2, 1.0, f"The film above it is not measured everywhere. {EDGES}", 0,
+                       "measure the thickness of every coat above it")
+    if disturbed:
+        return CutRate(low, (low + 1) / 2, 1.0, f"An earlier step may have thinned the film above it. {EDGES}",
+                       len(above), "measure again after the step before")
+    if sd is None:
+        return CutRate(low, (low + 1) / 2, 1.0, f"The spread of the depth is not stated. {EDGES}", len(above),
+                       "state depth_sd_um")
+    reach = chance_through(step.depth_um, sd, above, policy.least_log_sd)
+    if reach is None:
+        return CutRate(low, (low + 1) / 2, 1.0, f"One thickness alone says nothing of the film. {EDGES}", len(above),
+                       f"measure at least {policy.cut_readings} thicknesses")
+    high = max(reach, low)
+    return CutRate(low, (low + high) / 2, high,
+                   f"A cut of {step.depth_um:g} ± {sd:g} µm against {len(above)} measured films of "
+                   f"{min(above):g}–{max(above):g} µm above it. {EDGES}", len(above))
+
+
+def _to_a_stop(stack: Stack, coat: Coat, step: ProposalStep) -> CutRate:
+    if not step.stop_at:
+        return CutRate(1.0, 1.0, 1.0, f"Neither depth nor a coat to stop at is stated, so it goes to the support. {EDGES}",
+                       wanting="state depth_um and depth_sd_um, or stop_at")
+    scheme, _, role = step.stop_at.partition("/")
+    stops = [c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)]
+    if not stops:
+        return CutRate(1.0, 1.0, 1.0, f"The coat to stop at, {step.stop_at}, is not seen in this place. {EDGES}",
+                       wanting="state depth_um and depth_sd_um")
+    if any(coat.key in stop.above for stop in stops):
+        return CutRate(1.0, 1.0, 1.0, f"It lies above {step.stop_at}, where the cut is to stop.")
+    return CutRate(0.0, 0.5, 1.0, f"The cut is to stop at {step.stop_at}, but no depth is measured. {EDGES}",
+                   wanting="state depth_um and depth_sd_um")
+
+
+def _films(facts: Facts, stack: Stack, coat: Coat, policy: Policy) -> tuple[list[float], list[float], bool]:
+    """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
+    own samples, with fewer than the policy's number those of the whole part. The flag tells whether any
+    of these samples leaves a thickness out."""
+    own = {s.sample for s in own_samples(facts, stack.place)}
+    mine = [spot for spot in coat.layers if spot[0] in own]
+    if len({sample for sample, _ in mine}) < policy.cut_readings:
+        places = places_of(facts)
+        samples = {s.sample for s in facts.samples if places.component_of(s.place) == stack.component}
+        mine = [spot for spot in coat.layers if spot[0] in samples] + [
+            spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers]
+    above, through, unknown = [], [], False
+    for sample, position in sorted(mine):
+        rows = layers_by_sample(facts)[sample]
+        index = next(i for i, row in enumerate(rows) if row.position == position)
+        films = [thickness(row) for row in rows[:index] if row.coverage != "absent"]
+        if any(film is None for film in films):
+            unknown = True
+            continue
+        total = sum(film for film in films if film is not None)
+        above.append(total)
+        own_film = thickness(rows[index])
+        if own_film is not None:
+            through.append(total + own_film)
+    return above, through, unknown
+
+
+def _same_coat(facts: Facts, coat: Coat) -> list[tuple[str, int]]:
+    return [(la.sample, la.position) for la in facts.layers
+            if la.scheme is not None and la.scheme == coat.scheme and la.role == coat.role and la.coverage != "absent"]
+
+
+def thickness(layer: Layer) -> float | None:
+    """A coat's thickness in µm: as measured, else halfway between its extremes."""
+    if layer.thickness_um is not None:
+        return layer.thickness_um
+    if layer.thickness_min_um is not None and layer.thickness_max_um is not None:
+        return (layer.thickness_min_um + layer.thickness_max_um) / 2
+    return None

@@ -1,0 +1,144 @@
+"""The arithmetic of loss: what an ordered list of steps takes of one kept coat under others.
+
+All shares are of the kept coat's own area. `low` holds for any overlap of the gaps in the coats above,
+`middle` for independent coats, `high` for any overlap and for liquids that seep through; only coats that
+evidence shows unaffected so far shield in `high`. Own derivation; its laws are property tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from collection.policy import Interval
+
+Rates = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class StepEffect:
+    """One step as the stack feels it.
+
+    `covers` are the rates [L, M, U] on each coat above the kept one, outermost first; `kept` those on the
+    kept coat. With `cut` the rates are not of what is touched but of all that is there: a blade reaches
+    through the coats above. `adds` lays a new coat on top after the step.
+    """
+
+    covers: tuple[Rates, ...]
+    kept: Rates
+    cut: bool = False
+    adds: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class StepLoss:
+    """The state after one step: the share lost so far, and the largest share it may have touched."""
+
+    lost: Interval
+    contact: float
+
+
+def losses(covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above: Sequence[bool]) -> list[StepLoss]:
+    """The kept coat's loss after each step.
+
+    `covers`: [low, middle, high] cover of each coat above the kept one, outermost first; `surely_above`
+    says which of them surely lie above it: only those can shield in the high end.
+    """
+    low = _low(covers, steps)
+    middle = _middle(covers, steps)
+    high = _high(covers, steps, surely_above)
+    # Rounding in the last places must not turn an interval round.
+    return [StepLoss((min(a, b), min(b, c), c), touched)
+            for a, b, (c, touched) in zip(low, middle, high, strict=True)]
+
+
+def _low(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
+    """What is lost for any overlap of gaps: coat j is surely open on R_j − Σ R_i of the coats above."""
+    rest = [c[2] for c in covers]
+    kept, added, found = 1.0, 0.0, []
+    for step in steps:
+        if step.cut:
+            rest = [r * (1 - rate[0]) for r, rate in zip(rest, step.covers, strict=True)]
+            kept *= 1 - step.kept[0]
+        else:
+            above = added
+            for j, rate in enumerate(step.covers):
+                rest[j] -= rate[0] * max(0.0, rest[j] - above)
+                above += rest[j]
+            kept -= step.kept[0] * max(0.0, kept - above)
+        if step.adds:
+            added = 1.0
+        found.append(1 - kept)
+    return found
+
+
+def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
+    """What is lost if the coats' gaps are independent: f_j is the share at which coat j lies outermost."""
+    cover = [c[1] for c in covers]
+    n = len(cover)
+    f, open_share = [], 1.0
+    for c in cover:
+        f.append(open_share * c)
+        open_share *= 1 - c
+    f.append(open_share)
+    added, lost, found = 0.0, 0.0, []
+    for step in steps:
+        if step.cut:
+            gone = step.kept[1]
+            lost += (sum(f) + added) * gone
+            f = [share * (1 - gone) for share in f]
+            added *= 1 - gone
+            for j in range(n):
+                beyond = 0.0 if gone >= 1 else min(1.0, max(0.0, (step.covers[j][1] - gone) / (1 - gone)))
+                _open(f, cover, j, f[j] * beyond)
+        else:
+            if added:
+                # An added coat takes the step as the coat beneath it would at its middle: half known.
+                _spread(f, cover, added * ADDED_COAT_RATE)
+                added *= 1 - ADDED_COAT_RATE
+            for j in range(n):
+                _open(f, cover, j, f[j] * step.covers[j][1])
+            taken = f[n] * step.kept[1]
+            f[n] -= taken
+            lost += taken
+        if step.adds:
+            added = added + sum(f)
+            f = [0.0] * (n + 1)
+        found.append(lost)
+    return found
+
+
+ADDED_COAT_RATE = 0.5
+"""The middle rate of a coat that a step of the same proposal added: nothing is recorded of it."""
+
+
+def _open(f: list[float], cover: Sequence[float], j: int, moved: float) -> None:
+    """Move a share from coat j to what then lies open beneath it."""
+    f[j] -= moved
+    for i in range(j + 1, len(cover)):
+        f[i] += moved * cover[i]
+        moved *= 1 - cover[i]
+    f[-1] += moved
+
+
+def _spread(f: list[float], cover: Sequence[float], moved: float) -> None:
+    for i, c in enumerate(cover):
+        f[i] += moved * c
+        moved *= 1 - c
+    f[-1] += moved
+
+
+def _high(covers: Sequence[Interval], steps: Sequence[StepEffect],
+          surely_above: Sequence[bool]) -> list[tuple[float, float]]:
+    """The most that may be lost, and the share that may have been touched, after each step."""
+    shields = [sure for sure in surely_above]
+    sigma, bare, found = 1.0, 0.0, []
+    for step in steps:
+        shields = [still and rate[2] == 0 for still, rate in zip(shields, step.covers, strict=True)]
+        shielded = min(sigma, max((c[0] for c, still in zip(covers, shields, strict=True) if still), default=0.0))
+        if step.cut and step.kept[2] > 0:
+            shielded = 0.0
+        bare = (bare + sigma - shielded) * (1 - step.kept[2])
+        sigma = shielded
+        found.append((1 - sigma - bare, 1 - sigma))
+    return found

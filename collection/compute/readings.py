@@ -1,0 +1,178 @@
+"""What each sample says of each scheme: intact, partial, trace, absent, or nothing.
+
+Points are evidence. A surface sample speaks only of what lies outermost; a sample that stops short is
+silent below its depth; an `absent` row, or a complete sample in which a scheme does not occur, is
+evidence of absence. Common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from collection import dates
+from collection.compute.places import places_of
+from collection.facts import Facts
+from collection.records import Layer, Sample, Scheme, Treatment, TreatmentStep
+from collection.words import FINISH_ROLES, FOREIGN_ROLES, LATER_PERIODS
+
+PRESENT = ("intact", "partial", "trace")
+_BEST = {"intact": 0, None: 1, "partial": 2, "trace": 3}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One sample's word on one scheme. `level` is intact, partial, trace or absent; `implied` marks an
+    absence concluded from a complete sample; `history` a reading that a later removal has overtaken."""
+
+    sample: str
+    place: str
+    level: str
+    implied: bool = False
+    history: bool = False
+    taken_on: str | None = None
+
+
+@lru_cache(maxsize=64)
+def layers_by_sample(facts: Facts) -> Mapping[str, tuple[Layer, ...]]:
+    """Each sample's coats, outermost first; the bare support is no coat."""
+    counted_from = {s.sample: s.counted_from for s in facts.samples}
+    found: dict[str, list[Layer]] = {s.sample: [] for s in facts.samples}
+    for layer in facts.layers:
+        if layer.role != "support":
+            found.setdefault(layer.sample, []).append(layer)
+    return {sample: tuple(sorted(rows, key=lambda r: r.position,
+                                 reverse=counted_from.get(sample) != "surface"))
+            for sample, rows in found.items()}
+
+
+def shown_later(scheme: Scheme) -> bool:
+    """Whether a scheme is shown, with a basis, to be later than what must be kept.
+
+    Without a basis, or only possibly later, it is kept; so is a later one that a person decided to keep.
+    """
+    return (scheme.period in LATER_PERIODS and bool(scheme.basis) and scheme.certainty != "possible"
+            and scheme.keep != "keep")
+
+
+def kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
+    """For each coat, by (sample, position): whether it is kept."""
+    return _kept_layers(facts)
+
+
+@lru_cache(maxsize=64)
+def _kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
+    schemes = {s.scheme: s for s in facts.schemes}
+    kept: dict[tuple[str, int], bool] = {}
+    for sample, rows in layers_by_sample(facts).items():
+        later_beneath = False
+        for layer in reversed(rows):
+            scheme = schemes.get(layer.scheme or "")
+            if layer.role in FOREIGN_ROLES:
+                keep = layer.role == "wax" and scheme is not None and not shown_later(scheme)
+            elif scheme is not None:
+                keep = not shown_later(scheme)
+                later_beneath = later_beneath or (not keep and layer.coverage != "absent"
+                                                  and scheme.keep != "keep")
+            elif layer.period in LATER_PERIODS and layer.certainty == "confirmed":
+                keep, later_beneath = False, True
+            else:
+                # What lies on a coat shown to be later is later still (superposition).
+                keep = not (later_beneath and layer.period not in ("original", "early"))
+            kept[sample, layer.position] = keep
+    return kept
+
+
+def removal_steps(facts: Facts) -> tuple[tuple[Treatment, TreatmentStep], ...]:
+    """The steps that are documented to have taken a scheme or coat off; failed trials left away."""
+    return _removal_steps(facts)
+
+
+@lru_cache(maxsize=64)
+def _removal_steps(facts: Facts) -> tuple[tuple[Treatment, TreatmentStep], ...]:
+    by_code = {t.treatment: t for t in facts.treatments}
+    return tuple((by_code[s.treatment], s) for s in facts.treatment_steps
+                 if s.removed and s.treatment in by_code and by_code[s.treatment].outcome != "tried and failed")
+
+
+def treatment_span(treatment: Treatment) -> dates.Span:
+    """When a treatment was carried out; one date alone stands for the whole of it."""
+    first = dates.bounds(treatment.started or treatment.ended)
+    last = dates.bounds(treatment.ended or treatment.started)
+    return dates.Span(first.earliest, last.latest)
+
+
+def overtaken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None) -> str | None:
+    """What a later documented removal did to a reading: `removed`, `partly`, or None.
+
+    The removal must surely come after the reading and surely take in its whole place; where dates may
+    overlap, the reading counts.
+    """
+    outcome = None
+    for treatment, step in removal_steps(facts):
+        names_scheme, _, names_role = (step.removed or "").partition("/")
+        if names_scheme != scheme or (names_role and names_role != role):
+            continue
+        if not places_of(facts).contains(step.place, place):
+            continue
+        if not dates.bounds(seen_on).latest < treatment_span(treatment).earliest:
+            continue
+        if treatment.outcome == "partly":
+            outcome = outcome or "partly"
+        else:
+            return "removed"
+    return outcome
+
+
+def reading(facts: Facts, sample: Sample, schemes: Iterable[str], *, period: str | None = None) -> Reading | None:
+    """What one sample says of a set of schemes taken together (and of unassigned coats of `period`).
+
+    None where the sample is silent.
+    """
+    wanted = frozenset(schemes)
+    rows = layers_by_sample(facts).get(sample.sample, ())
+    if sample.method == "gauge" or not rows:
+        return None
+    if sample.method == "surface":
+        rows = tuple(r for r in rows if r.coverage != "absent")[:1]
+    own = [r for r in rows if r.scheme in wanted
+           or (period is not None and r.scheme is None and r.period == period)]
+    there = [r for r in own if r.coverage != "absent" and r.coverage_pct != 0]
+    standing: list[tuple[int, str]] = []
+    for layer in there:
+        fate = overtaken(facts, layer.scheme or "", layer.role, sample.place, sample.taken_on)
+        if fate == "removed":
+            continue
+        level = layer.coverage or "partial"
+        rank = _BEST[layer.coverage]
+        if layer.role in FINISH_ROLES:
+            if fate == "partly" and rank < _BEST["partial"]:
+                rank, level = _BEST["partial"], "partial"
+            standing.append((rank, level))
+        elif layer.role not in FOREIGN_ROLES:
+            standing.append((_BEST["trace"], "trace"))
+    if standing:
+        return Reading(sample.sample, sample.place, min(standing)[1], taken_on=sample.taken_on)
+    if there:
+        return Reading(sample.sample, sample.place, "absent", history=True, taken_on=sample.taken_on)
+    if sample.method == "surface":
+        return None
+    if own:
+        return Reading(sample.sample, sample.place, "absent", taken_on=sample.taken_on)
+    complete = sample.reaches_support == "yes" and all(
+        r.scheme or r.role in FOREIGN_ROLES or (period is not None and r.period not in (None, "unknown"))
+        for r in rows)
+    if complete:
+        return Reading(sample.sample, sample.place, "absent", implied=True, taken_on=sample.taken_on)
+    return None
+
+
+def original_schemes(facts: Facts) -> tuple[str, ...]:
+    """The codes of the schemes whose period is original."""
+    return tuple(s.scheme for s in facts.schemes if s.period == "original")
+
+
+def original_reading(facts: Facts, sample: Sample) -> Reading | None:
+    """What a sample says of the maker's own finish."""
+    return reading(facts, sample, original_schemes(facts), period="original")

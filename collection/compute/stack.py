@@ -1,0 +1,339 @@
+"""The build-up of one place: its own samples, and what the rest of its part shows where they are silent.
+
+A coat leaves the stack only by recorded absence or removal (design of the computation; the order of
+coats follows superposition, Harris 1979, World Archaeology 11, 111-117).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from collection.compute.places import places_of
+from collection.compute.readings import kept_layers, layers_by_sample, overtaken, shown_later
+from collection.facts import Facts, current
+from collection.policy import Interval, Policy
+from collection.records import Decoration, Layer, Sample
+from collection.words import CLEAR_ROLES, FOREIGN_ROLES, PREPARATION_ROLES, ROLE_DEPTH
+
+PREPARATION = "preparation"
+
+
+@dataclass(frozen=True, slots=True)
+class CoatKey:
+    """What makes two coats of one part the same coat. An unassigned coat is only itself."""
+
+    scheme: str | None
+    role: str
+    colour: str
+    occurrence: int = 0
+    sample: str | None = None
+    position: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coat:
+    """One coat in the stack of a place.
+
+    `cover` is the share of the place it covers, [low, middle, high]; `seen_here` is False where only
+    the rest of the part shows it; `thing` is the label of the loss it would be; `decoration` its code;
+    `binders` are empty unless every reading of it names one.
+    """
+
+    key: CoatKey
+    thing: str
+    kept: bool
+    cover: Interval
+    seen_here: bool
+    above: frozenset[CoatKey]
+    evidence: tuple[tuple[str, str], ...]
+    layers: tuple[tuple[str, int], ...] = ()
+    decoration: str | None = None
+    binders: tuple[str, ...] = ()
+
+    @property
+    def scheme(self) -> str | None:
+        return self.key.scheme
+
+    @property
+    def role(self) -> str:
+        return self.key.role
+
+
+@dataclass(frozen=True)
+class Stack:
+    """A place's coats, outermost first; `decorations` are targets that shield nothing.
+
+    `examined` is False where no sample was read in the place itself; `bottom_seen` tells whether any
+    sample of its part goes down to the support.
+    """
+
+    place: str
+    component: str | None
+    coats: tuple[Coat, ...]
+    decorations: tuple[Coat, ...]
+    examined: bool
+    bottom_seen: bool
+
+
+def thing_of(layer: Layer) -> str:
+    """The label of the loss a coat belongs to: `1/varnish`, `1/preparation`, or its own `S3/4`."""
+    if layer.scheme is None:
+        return f"{layer.sample}/{layer.position}"
+    return f"{layer.scheme}/{PREPARATION if layer.role in PREPARATION_ROLES else layer.role}"
+
+
+def colour_of(layer: Layer) -> str:
+    """The colour that tells coats of one role apart; clear coats have none."""
+    return "" if layer.role in CLEAR_ROLES else " ".join((layer.colour or "").casefold().split())
+
+
+def own_samples(facts: Facts, place: str) -> tuple[Sample, ...]:
+    """The samples read in a place: in it or in a zone within it; a zone that has none keeps its parent zone's."""
+    places = places_of(facts)
+    here = place
+    while True:
+        found = tuple(s for s in facts.samples
+                      if s.method != "gauge" and (s.place == here or (here in places.zones
+                                                                      and places.contains(here, s.place))))
+        parent = places.zones[here].within if here in places.zones else None
+        if found or not parent or parent == here:
+            return found
+        here = parent
+
+
+@lru_cache(maxsize=4096)
+def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
+    """The stack of one place."""
+    places = places_of(facts)
+    component = places.component_of(place)
+    own = own_samples(facts, place)
+    rest = tuple(s for s in facts.samples if s.method != "gauge" and s not in own
+                 and places.component_of(s.place) == component)
+    seen = [_coats_in(facts, s) for s in own]
+    gone = _absent_here(facts, own)
+    elsewhere = [[(key, layer) for key, layer in _coats_in(facts, s) if not _is_gone(layer, gone)] for s in rest]
+    above = _order(facts, seen, elsewhere)
+    rows: dict[CoatKey, list[Layer]] = defaultdict(list)
+    here: set[CoatKey] = set()
+    for sequence in seen:
+        for key, layer in sequence:
+            rows[key].append(layer)
+            here.add(key)
+    complete = [s for s in own if s.reaches_support == "yes" and s.method != "surface"]
+    known_here = {(k.scheme, k.role, k.colour) for k in here if k.scheme is not None}
+    for sequence in elsewhere:
+        for key, layer in sequence:
+            if key in here or (key.scheme is not None and (key.scheme, key.role, key.colour) in known_here):
+                continue
+            if key.scheme is None and complete:
+                continue
+            rows[key].append(layer)
+    coats = []
+    for key in _sorted(rows, above):
+        layers = rows[key]
+        if all(layer.coverage == "absent" or layer.coverage_pct == 0 for layer in layers):
+            continue
+        standing = [layer for layer in layers
+                    if layer.scheme is None or _fate(facts, layer) != "removed"]
+        if not standing:
+            continue
+        coats.append(Coat(
+            key=key, thing=thing_of(standing[0]),
+            kept=any(kept_layers(facts)[layer.sample, layer.position] for layer in standing),
+            cover=_cover(facts, key, layers, complete, key in here, policy),
+            seen_here=key in here,
+            above=frozenset(k for k in above[key] if k in rows),
+            evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in standing),
+            layers=tuple((layer.sample, layer.position) for layer in standing),
+            binders=_binders(standing),
+        ))
+    decorations = decorations_in(facts, place, tuple(coats))
+    bottom = any(s.reaches_support == "yes" for s in (*own, *rest))
+    return Stack(place, component, tuple(coats), decorations, bool(own), bottom)
+
+
+def _binders(layers: Sequence[Layer]) -> tuple[str, ...]:
+    named = {layer.binder for layer in layers}
+    return () if named & {None, "unknown", "mixed"} else tuple(sorted(b for b in named if b))
+
+
+def _coats_in(facts: Facts, sample: Sample) -> list[tuple[CoatKey, Layer]]:
+    """One sample's coats, outermost first, each with its key; repeats are counted from the support."""
+    counts: dict[tuple[str | None, str, str], int] = defaultdict(int)
+    keyed = []
+    for layer in reversed(layers_by_sample(facts)[sample.sample]):
+        if layer.scheme is None:
+            key = CoatKey(None, layer.role, colour_of(layer), 0, layer.sample, layer.position)
+        else:
+            same = (layer.scheme, layer.role, colour_of(layer))
+            key = CoatKey(*same, counts[same])
+            counts[same] += 1
+        keyed.append((key, layer))
+    keyed.reverse()
+    if sample.method == "surface":
+        return [pair for pair in keyed if pair[1].coverage != "absent"][:1]
+    return keyed
+
+
+def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[str] | None]:
+    """Schemes the place's own samples show to be absent: by a row (with its roles), or by a complete
+    sample in which they do not occur (None = every role)."""
+    absent: dict[str, frozenset[str] | None] = {}
+    present: set[str] = set()
+    for sample in own:
+        rows = layers_by_sample(facts)[sample.sample]
+        if sample.method == "surface":
+            continue
+        named = {r.scheme for r in rows if r.scheme}
+        present |= {r.scheme for r in rows if r.scheme and r.coverage != "absent" and r.coverage_pct != 0}
+        for row in rows:
+            if row.scheme and (row.coverage == "absent" or row.coverage_pct == 0):
+                known = absent.get(row.scheme, frozenset())
+                absent[row.scheme] = None if known is None else known | {row.role}
+        if sample.reaches_support == "yes" and all(r.scheme or r.role in FOREIGN_ROLES for r in rows):
+            for scheme in facts.schemes:
+                if scheme.scheme not in named:
+                    absent[scheme.scheme] = None
+    return {scheme: roles for scheme, roles in absent.items() if scheme not in present}
+
+
+def _is_gone(layer: Layer, gone: Mapping[str, frozenset[str] | None]) -> bool:
+    if layer.scheme not in gone:
+        return False
+    roles = gone[layer.scheme]
+    return roles is None or layer.role in roles
+
+
+def _fate(facts: Facts, layer: Layer) -> str | None:
+    sample = _sample(facts, layer.sample)
+    return overtaken(facts, layer.scheme or "", layer.role, sample.place, sample.taken_on)
+
+
+@lru_cache(maxsize=64)
+def _samples(facts: Facts) -> Mapping[str, Sample]:
+    return {s.sample: s for s in facts.samples}
+
+
+def _sample(facts: Facts, code: str) -> Sample:
+    return _samples(facts)[code]
+
+
+def _cover(facts: Facts, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool,
+           policy: Policy) -> Interval:
+    """How much of the place a coat covers: the span of what its samples read there."""
+    spans = []
+    for layer in layers:
+        if layer.coverage_pct is not None and layer.coverage in (None, "intact", "partial", "trace"):
+            share = layer.coverage_pct / 100
+            span: Interval = (share, share, share)
+        else:
+            span = policy.cover[layer.coverage or ""]
+        fate = _fate(facts, layer) if layer.scheme is not None else None
+        if fate == "removed":
+            span = (0.0, 0.0, 0.0)
+        elif fate == "partly":
+            span = (0.0, min(span[1], policy.cover["partial"][1]), span[2])
+        spans.append(span)
+    if key.scheme is not None and any(s.sample not in {la.sample for la in layers} for s in complete):
+        spans.append((0.0, 0.0, 0.0))
+    low, high = min(s[0] for s in spans), max(s[2] for s in spans)
+    middle = sum(s[1] for s in spans) / len(spans)
+    return (low, middle, high) if here else (0.0, middle, high)
+
+
+def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],
+           rest: Sequence[Sequence[tuple[CoatKey, Layer]]]) -> Mapping[CoatKey, frozenset[CoatKey]]:
+    """For each coat, the coats that surely lie above it.
+
+    The place's own samples come first, then the part's others, then the schemes' ranks; a relation that
+    contradicts an earlier one is left out, so that no contradiction can hide a coat.
+    """
+    above: dict[CoatKey, set[CoatKey]] = defaultdict(set)
+    for sequences in (own, rest):
+        for sequence in sequences:
+            keys = [key for key, _ in sequence]
+            for key in keys:
+                above[key] |= set()
+            for upper, lower in zip(keys, keys[1:], strict=False):
+                _put_above(above, upper, lower)
+    ranks = {s.scheme: s.rank for s in facts.schemes}
+    ranked = sorted(((rank, key) for key in above
+                     if key.scheme is not None and (rank := ranks.get(key.scheme)) is not None),
+                    key=lambda pair: (pair[0], _label(pair[1])))
+    for rank_low, lower in ranked:
+        for rank_high, upper in ranked:
+            if rank_high > rank_low:
+                _put_above(above, upper, lower)
+    return {key: frozenset(keys) for key, keys in above.items()}
+
+
+def _put_above(above: dict[CoatKey, set[CoatKey]], upper: CoatKey, lower: CoatKey) -> None:
+    if upper == lower or lower in above[upper] or upper in above[lower]:
+        return
+    over = above[upper] | {upper}
+    for key in list(above):
+        if key == lower or lower in above[key]:
+            above[key] |= over
+
+
+def _sorted(rows: Mapping[CoatKey, object], above: Mapping[CoatKey, frozenset[CoatKey]]) -> list[CoatKey]:
+    """Outermost first: by what surely lies above, ties by the usual order within a scheme."""
+    left = set(rows)
+    found = []
+    while left:
+        free = [k for k in left if not (above[k] & left)]
+        outermost = max(free, key=lambda k: (-len(above[k]), ROLE_DEPTH[k.role], _label(k)))
+        found.append(outermost)
+        left.remove(outermost)
+    return found
+
+
+def _label(key: CoatKey) -> tuple[str, ...]:
+    return (key.scheme or "", key.role, key.colour, str(key.occurrence), key.sample or "", str(key.position or 0))
+
+
+def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around: bool = False) -> tuple[Coat, ...]:
+    """The decorations of a place as kept things of their own, each under what surely covers it.
+
+    With `around`, those recorded only for a larger place that holds this one.
+    """
+    places = places_of(facts)
+    schemes = {s.scheme: s for s in facts.schemes}
+    found = []
+    for code, row in sorted(current(facts.decorations, "decoration").items()):
+        here = row.place != place and places.contains(row.place, place) if around else row.place == place
+        scheme = schemes.get(row.scheme or "")
+        if not here or row.state in ("lost", "not found") or (scheme is not None and shown_later(scheme)):
+            continue
+        same = [c for c in coats if c.scheme == row.scheme and c.role == row.kind and row.scheme is not None]
+        key = CoatKey(row.scheme, row.kind, "", 0, f"decoration {code}", None)
+        found.append(Coat(key=key, thing=code, kept=True, cover=(0.0, 0.0, 0.0), seen_here=not around,
+                          above=_over_decoration(row, same, coats),
+                          evidence=(("decorations", f"{row.object}/{code}"),),
+                          layers=tuple(spot for coat in same for spot in coat.layers), decoration=code))
+    return tuple(found)
+
+
+def _over_decoration(row: Decoration, same: Sequence[Coat], coats: tuple[Coat, ...]) -> frozenset[CoatKey]:
+    """The coats that surely lie over a decoration: none where it is exposed or its scheme is not known."""
+    if row.state == "exposed" or row.scheme is None:
+        return frozenset()
+    if same:
+        return frozenset.intersection(*(coat.above for coat in same))
+    own = [i for i, coat in enumerate(coats) if coat.scheme == row.scheme]
+    if not own:
+        return frozenset()
+    last = min(own)
+    if row.lies == "under varnish":
+        while last < len(coats) and coats[last].scheme == row.scheme and coats[last].role in CLEAR_ROLES:
+            last += 1
+    return frozenset(coat.key for coat in coats[:last])
+
+
+def without(stack: Stack, keys: Iterable[CoatKey]) -> Stack:
+    """The stack less some coats; used to ask what a shielding coat contributes."""
+    drop = set(keys)
+    return replace(stack, coats=tuple(c for c in stack.coats if c.key not in drop))

@@ -1,0 +1,148 @@
+"""The effect rules: findings of loss, and the losses they add up to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from dataclasses import dataclass
+
+from collection import dates
+from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, planned_day, touched
+from collection.facts import Facts, ProposalFacts
+from collection.compute.places import places_of
+from collection.policy import Interval, Policy
+from collection.rules.findings import Finding, Loss
+from collection.rules.severity import severity_of, worst
+from collection.words import SEVERITY_RANK
+
+RESERVE, EFFECT = "reserve", "effect"
+HARM_WORDS = {
+    "destroys": "would be destroyed", "endangers": "is endangered", "untested": "is untested",
+    "stood": "stood the test",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What belongs to one loss: its findings and the outcomes behind them."""
+
+    place: str
+    thing: str
+    findings: tuple[Finding, ...]
+    outcomes: tuple[Outcome, ...]
+
+
+def effect_findings(facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome], policy: Policy) -> list[Line]:
+    """One line per kept thing and place. What a place never examined would lose of coats that only the rest
+    of its part shows is told in its own line, unless it is worse than untested."""
+    grouped: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
+    for outcome in found:
+        grouped[outcome.place, outcome.thing].append(outcome)
+    lines = []
+    for (place, thing), members in grouped.items():
+        findings = [finding for outcome in members for finding in _findings(facts, outcome, policy)]
+        line = Line(place, thing, tuple(findings), tuple(members))
+        if thing == NOT_EXAMINED or members[0].stack.examined or members[0].coat is None \
+                or members[0].coat.decoration is not None \
+                or SEVERITY_RANK[worst(f.severity for f in findings)] > SEVERITY_RANK["untested"]:
+            lines.append(line)
+    lines.extend(_reserves(facts, proposal))
+    return lines
+
+
+def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Finding]:
+    coat = outcome.coat
+    for step in outcome.steps:
+        severity = severity_of(outcome, step, policy)
+        tests = tuple(("tests", key) for key in step.rate.tests)
+        yield Finding(
+            EFFECT, severity, step.step.step, outcome.place, outcome.thing,
+            coat.scheme if coat else None, coat.role if coat else None, coat.decoration if coat else None,
+            step.lost, f"Step {step.step.step} ({step.step.action}): {step.rate.why}",
+            remedy=None if severity in ("clear", "stood") else _remedy(step.rate.wanting, severity),
+            evidence=(coat.evidence if coat else ()) + tests,
+        )
+
+
+def _remedy(wanting: str | None, severity: str) -> str:
+    if wanting:
+        return wanting[0].upper() + wanting[1:] + "."
+    return ("Choose a method that cannot reach it, or leave this place as a reserve." if severity == "destroys"
+            else "Test in an inconspicuous place, as harshly as planned, and record what each coat did.")
+
+
+def _reserves(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
+    places, day = places_of(facts), dates.bounds(planned_day(proposal))
+    steps = {step.step: step for group in touched(facts, proposal).values() for step in group}
+    for reserve in facts.reserves:
+        if reserve.until and dates.bounds(reserve.until).latest < day.earliest:
+            continue
+        findings = [
+            Finding(RESERVE, "destroys", number, reserve.place, f"reserve {reserve.reserve}", None, None, None,
+                    (0.0, 1.0, 1.0), f"Step {number} ({step.action}) touches a {reserve.kind} that must stay.",
+                    remedy=f"Leave {reserve.place} out, or mask the reserve and name the zones around it.",
+                    evidence=(("reserves", f"{reserve.object}/{reserve.reserve}"),))
+            for number, step in sorted(steps.items()) if places.overlap(step.place, reserve.place)]
+        if findings:
+            yield Line(reserve.place, f"reserve {reserve.reserve}", tuple(findings), ())
+
+
+def loss_of(facts: Facts, line: Line, areas: Mapping[str, Interval | None], intended: frozenset[str]) -> Loss:
+    """The loss a line stands for; `areas` are the surviving areas of its place in m², where known."""
+    severity = worst(f.severity for f in line.findings)
+    causes = [f for f in line.findings if f.severity == severity]
+    first = causes[0]
+    if line.outcomes:
+        spans = [outcome.lost for outcome in line.outcomes]
+        share: Interval | None = (max(s[0] for s in spans), max(s[1] for s in spans), max(s[2] for s in spans))
+    else:
+        share = first.share
+    area = areas.get(line.place) if line.outcomes and line.thing not in (NOT_EXAMINED, BELOW) else None
+    lost = None if area is None or share is None else (area[0] * share[0], area[1] * share[1], area[2] * share[2])
+    evidence = tuple(dict.fromkeys(pair for f in causes for pair in f.evidence))
+    return Loss(
+        line.place, line.thing, first.scheme, first.role, first.decoration, severity,
+        tuple(dict.fromkeys(f.step for f in causes if f.step is not None)), share, lost,
+        f"{_subject(facts, line, first)} {HARM_WORDS[severity]}. {first.message}",
+        next((f.remedy for f in causes if f.remedy), None),
+        _if_nothing_is_done(facts, line.place), _named(line, intended), evidence)
+
+
+def _subject(facts: Facts, line: Line, finding: Finding) -> str:
+    if line.thing == NOT_EXAMINED:
+        return f"{line.place} was never examined: what it holds"
+    if line.thing == BELOW:
+        return f"{line.place}: what lies below the deepest coat seen"
+    if not line.outcomes:
+        return f"{line.place}: {line.thing}"
+    scheme = next((s for s in facts.schemes if s.scheme == finding.scheme), None)
+    period = scheme.period if scheme else "unknown"
+    what = f"decoration {finding.decoration}" if finding.decoration else line.thing
+    name = f" ({scheme.name}, period {period})" if scheme else ""
+    return f"{line.place}: {finding.role or 'coat'} {what}{name}"
+
+
+def _if_nothing_is_done(facts: Facts, place: str) -> str:
+    places = places_of(facts)
+    active = [c for c in facts.conditions if c.active == "yes" and places.overlap(c.place, place)]
+    if not active:
+        return "Nothing recorded here is getting worse."
+    return "; ".join(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active) + "."
+
+
+def _named(line: Line, intended: frozenset[str]) -> bool:
+    """Whether the proposal's steps name this thing as what they are meant to take off."""
+    scheme = line.thing.split("/")[0]
+    return line.thing in intended or (bool(line.outcomes) and scheme in intended)
+
+
+def in_reading_order(losses: Iterable[Loss]) -> list[Loss]:
+    """Worst first; among equals reserves, lettering, leaf, other decoration, then plain coats."""
+    return sorted(losses, key=lambda loss: (-SEVERITY_RANK[loss.severity], _weight(loss), loss.id))
+
+
+def _weight(loss: Loss) -> int:
+    if loss.thing.startswith("reserve "):
+        return 0
+    order = {"lettering": 1, "metal leaf": 2, "lining": 3, "ornament": 3, "bronze paint": 3, "transfer": 3}
+    return order.get(loss.role or "", 4 if loss.role not in ("primer", "filler", "ground", "sealer") else 5)

@@ -1,0 +1,140 @@
+"""What the rules say, as data: findings, the losses they add up to, and requirements."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from collection.numbers import six
+from collection.policy import Interval
+from collection.words import SEVERITY_RANK
+
+Evidence = tuple[tuple[str, str], ...]
+"""Pairs of sheet and key."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One rule's word on one step, place and kept thing."""
+
+    rule: str
+    severity: str
+    step: int | None
+    place: str
+    thing: str
+    scheme: str | None
+    role: str | None
+    decoration: str | None
+    share: Interval | None
+    message: str
+    reference: str | None = None
+    remedy: str | None = None
+    evidence: Evidence = ()
+
+    @property
+    def id(self) -> str:
+        return f"{self.rule}:{self.step or 0}:{self.place}/{self.thing}"
+
+    def as_json(self) -> dict[str, Any]:
+        return {"id": self.id, "rule": self.rule, "severity": self.severity, "step": self.step, "place": self.place,
+                "scheme": self.scheme, "role": self.role, "decoration": self.decoration,
+                "share": interval(self.share), "message": self.message, "reference": self.reference,
+                "remedy": self.remedy, "evidence": evidence_json(self.evidence)}
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """One kept thing in one place that the proposal would or might take: the unit people read."""
+
+    place: str
+    thing: str
+    scheme: str | None
+    role: str | None
+    decoration: str | None
+    severity: str
+    steps: tuple[int, ...]
+    share: Interval | None
+    area_m2: Interval | None
+    message: str
+    would_change_it: str | None
+    if_nothing_is_done: str | None
+    intended: bool
+    evidence: Evidence
+
+    @property
+    def id(self) -> str:
+        return f"{self.place}/{self.thing}"
+
+    def as_json(self) -> dict[str, Any]:
+        return {"id": self.id, "place": self.place, "scheme": self.scheme, "role": self.role,
+                "decoration": self.decoration, "severity": self.severity, "steps": list(self.steps),
+                "share": interval(self.share), "area_m2": interval(self.area_m2), "message": self.message,
+                "would_change_it": self.would_change_it, "if_nothing_is_done": self.if_nothing_is_done,
+                "intended": self.intended, "evidence": evidence_json(self.evidence)}
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """Something that has to be true before approval, or before work."""
+
+    rule: str
+    when: Literal["approval", "work"]
+    met: bool
+    place: str | None
+    message: str
+    reference: str | None = None
+    remedy: str | None = None
+    subject: str | None = None
+
+    @property
+    def id(self) -> str:
+        return ":".join(part for part in (self.rule, self.place, self.subject) if part)
+
+    def as_json(self) -> dict[str, Any]:
+        return {"id": self.id, "rule": self.rule, "when": self.when, "state": "met" if self.met else "open",
+                "place": self.place, "message": self.message, "reference": self.reference, "remedy": self.remedy}
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """Everything the rules say of one proposal; areas in m², shares in 0–1, intervals [low, middle, high]."""
+
+    proposal: str
+    policy: str
+    inputs_sha256: str
+    outcome: str
+    surviving_m2: Interval | None
+    loss_m2: Interval | None
+    loss_share: Interval | None
+    intended_m2: Interval | None
+    unmeasured_places: int
+    losses: tuple[Loss, ...]
+    requirements: tuple[Requirement, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def open_before_approval(self) -> tuple[Requirement, ...]:
+        return tuple(r for r in self.requirements if r.when == "approval" and not r.met)
+
+    @property
+    def warns(self) -> bool:
+        """Whether somebody has to look before this goes on."""
+        return SEVERITY_RANK[self.outcome] >= SEVERITY_RANK["untested"] or bool(self.open_before_approval)
+
+    def as_json(self) -> dict[str, Any]:
+        return {"format": 1, "proposal": self.proposal, "policy": self.policy, "inputs_sha256": self.inputs_sha256,
+                "outcome": self.outcome, "surviving_m2": interval(self.surviving_m2),
+                "loss_m2": interval(self.loss_m2), "loss_share": interval(self.loss_share),
+                "intended_m2": interval(self.intended_m2), "unmeasured_places": self.unmeasured_places,
+                "losses": [loss.as_json() for loss in self.losses],
+                "requirements": [r.as_json() for r in self.requirements],
+                "findings": [f.as_json() for f in self.findings], "cautions": list(self.cautions)}
+
+
+def interval(span: Interval | None) -> list[float] | None:
+    return None if span is None else [six(value) for value in span]
+
+
+def evidence_json(evidence: Evidence) -> list[dict[str, str]]:
+    return [{"kind": kind, "key": key} for kind, key in evidence]

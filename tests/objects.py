@@ -1,0 +1,70 @@
+"""Objects made by hand for the tests: one part with a zone, a maker's scheme under a later one."""
+
+from __future__ import annotations
+
+from collection.facts import Facts, ProposalFacts, facts_of, proposal_of
+from collection.records import (
+    Component,
+    Layer,
+    Object,
+    Proposal,
+    ProposalStep,
+    Record,
+    Response,
+    Sample,
+    Scheme,
+    Test,
+    Zone,
+)
+
+OBJ = "T.1"
+
+
+def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True) -> list[Record]:
+    """A door: red body colour and varnish of the maker's, under a green repaint shown to be later."""
+    rows: list[Record] = [
+        Component(object=OBJ, component="body", name="body", support="mild steel", area_m2=2.0),
+        Zone(object=OBJ, zone="door", component="body", area_m2=2.0),
+        Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
+        Scheme(object=OBJ, scheme="2", name="green repaint", period="later", rank=2, basis="lies on dirt"),
+    ]
+    if sampled:
+        rows += [
+            Sample(object=OBJ, sample="S1", place="door", method="cross-section", reaches_support="yes",
+                   taken_on="2020-05-01"),
+            layer(1, "primer", "1", "grey"), layer(2, "body colour", "1", "red"), layer(3, "varnish", "1", None),
+            layer(4, "body colour", "2", "green", coverage=later_cover),
+        ]
+    return [*rows, *more]
+
+
+def layer(position: int, role: str, scheme: str | None, colour: str | None, coverage: str | None = "intact",
+          sample: str = "S1", **more: object) -> Layer:
+    more.setdefault("thickness_um", 30.0)
+    return Layer(object=OBJ, sample=sample, position=position, role=role, scheme=scheme, colour=colour,
+                 coverage=coverage, binder="oil", **more)
+
+
+def met(code: str, position: int, response: str, agent: str = "acetone", *, sample: str = "S1", dwell: float | None = 30,
+        application: str | None = "rolled swab", on: str | None = "2020-05-02", place: str = "door",
+        **more: object) -> list[Record]:
+    """One test and what it did to one coat."""
+    return [Test(object=OBJ, test=code, place=place, agent=agent, dwell_s=dwell, application=application,
+                 tested_on=on, **more),
+            Response(object=OBJ, test=code, sample=sample, position=position, response=response)]
+
+
+def facts(rows: list[Record]) -> Facts:
+    return facts_of(Object(object=OBJ, title="trial door", kind="door"), rows)
+
+
+def proposal(*steps: dict[str, object]) -> ProposalFacts:
+    """Steps given as their columns; place `door` and, for liquids, 10 s with a rolled swab unless said."""
+    head = Proposal(object=OBJ, proposal="P", title="trial", proposed_by="N. N.", proposed_on="2024-06-01")
+    rows = []
+    for number, step in enumerate(steps, 1):
+        given = {"place": "door", **step}
+        if "agent" in given:
+            given = {"dwell_s": 10.0, "application": "rolled swab", **given}
+        rows.append(ProposalStep(object=OBJ, proposal="P", step=number, **given))
+    return proposal_of(head, rows)

@@ -1,0 +1,252 @@
+"""What a step does to a coat, from recorded tests: examples of the practice, and the laws over the chain
+from evidence to severity. The objects are made by hand and invented."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import objects as o
+from collection import reference
+from collection.compute.outcome import outcomes, touched
+from collection.policy import default_policy
+from collection.records import Reserve, Treatment, TreatmentStep
+from collection.rules.effect import effect_findings
+from collection.rules.severity import severity_of, worst
+from collection.words import RESPONSE, SEVERITY_RANK
+
+SWAB = {"action": "solvent", "agent": "acetone"}
+
+
+def severities(rows, *steps):
+    """The severity of each kept thing, by its id."""
+    policy = default_policy()
+    found = outcomes(o.facts(rows), o.proposal(*steps), policy, reference.packaged())
+    result = {}
+    for outcome in found:
+        key = f"{outcome.place}/{outcome.thing}"
+        now = worst(severity_of(outcome, step, policy) for step in outcome.steps)
+        result[key] = worst([now, result.get(key, "clear")])
+    return result
+
+
+def ends(rows, *steps):
+    """The loss interval of each kept thing; of several coats the worst."""
+    found = outcomes(o.facts(rows), o.proposal(*steps), default_policy(), reference.packaged())
+    result = {}
+    for outcome in found:
+        key = f"{outcome.place}/{outcome.thing}"
+        old = result.get(key, (0.0, 0.0, 0.0))
+        result[key] = tuple(max(a, b) for a, b in zip(old, outcome.lost, strict=True))
+    return result
+
+
+def test_work_that_cannot_reach_a_coat_raises_nothing():
+    for action in ("dust", "dry sponge", "drain", "wrap", "oil mechanism", "operate", "display outdoors"):
+        assert severities(o.base(), {"action": action}) == {}
+
+
+def test_stripping_destroys_every_kept_coat():
+    found = severities(o.base(), {"action": "strip"})
+    assert found["door/1/body colour"] == found["door/1/varnish"] == found["door/1/preparation"] == "destroys"
+
+
+def test_a_later_scheme_with_a_basis_is_no_loss_but_without_one_is():
+    assert not any("2/" in key for key in severities(o.base(), {"action": "strip"}))
+    rows = [r.model_copy(update={"basis": None}) if getattr(r, "scheme", "") == "2" and r.sheet == "schemes" else r
+            for r in o.base()]
+    assert severities(rows, {"action": "strip"})["door/2/body colour"] == "destroys"
+
+
+def test_what_was_never_tested_is_untested_not_harmless():
+    assert severities(o.base(), SWAB)["door/1/varnish"] == "untested"
+
+
+def test_a_harmless_test_as_harsh_as_planned_on_the_covering_coat_shields_what_lies_under_it():
+    found = severities(o.base(*o.met("T1", 4, "none seen")), SWAB)
+    assert set(found.values()) == {"stood"}
+
+
+def test_a_covering_coat_with_gaps_shields_less():
+    found = severities(o.base(*o.met("T1", 4, "none seen"), later_cover="partial"), SWAB)
+    assert found["door/1/varnish"] == "untested"
+
+
+@pytest.mark.parametrize("change", [{"dwell": None}, {"dwell": 5}, {"on": None}, {"on": "2001"},
+                                    {"application": None}, {"agent": "ethanol"}])
+def test_a_milder_blank_older_or_other_test_clears_nothing(change):
+    found = severities(o.base(*o.met("T1", 3, "none seen", **change), later_cover="absent"), SWAB)
+    assert found["door/1/varnish"] == "untested"
+
+
+def test_a_step_that_leaves_its_dwell_blank_is_not_cleared():
+    rows = o.base(*o.met("T1", 3, "none seen"), later_cover="absent")
+    assert severities(rows, {**SWAB, "dwell_s": None})["door/1/varnish"] == "untested"
+    assert severities(rows, SWAB)["door/1/varnish"] == "stood"
+
+
+def test_an_effect_of_this_agent_endangers_and_a_strong_one_as_planned_destroys():
+    weak = o.base(*o.met("T1", 3, "softened", dwell=60), later_cover="absent")
+    assert severities(weak, SWAB)["door/1/varnish"] == "endangers"
+    strong = o.base(*o.met("T1", 3, "removed", dwell=10), later_cover="absent")
+    assert severities(strong, SWAB)["door/1/varnish"] == "destroys"
+
+
+def test_a_milder_test_that_did_something_overrules_a_harsher_one_that_did_not():
+    """An odd harmless test never clears (design of tier 1)."""
+    rows = o.base(*o.met("T1", 3, "none seen", dwell=60), *o.met("T2", 3, "softened", dwell=5), later_cover="absent")
+    assert severities(rows, SWAB)["door/1/varnish"] == "endangers"
+
+
+def test_two_harmless_liquids_never_clear_their_mixture():
+    """Ethanol and ether each leave cellulose nitrate, together they dissolve it. Common practice, no
+    published source seen."""
+    rows = o.base(*o.met("T1", 3, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "diethyl ether"),
+                  later_cover="absent")
+    assert severities(rows, {"action": "solvent", "agent": "1 ethanol + 1 diethyl ether"})["door/1/varnish"] == "untested"
+    assert severities(rows, {"action": "solvent", "agent": "ethanol"})["door/1/varnish"] == "stood"
+
+
+def test_a_later_coating_in_the_place_ends_clearing_but_never_alarming():
+    coated = [Treatment(object=o.OBJ, treatment="W", purpose="wax", started="2021"),
+              TreatmentStep(object=o.OBJ, treatment="W", step=1, place="body", action="wax")]
+    harmless = o.base(*o.met("T1", 3, "none seen"), *coated, later_cover="absent")
+    assert severities(harmless, SWAB)["door/1/varnish"] == "untested"
+    harmful = o.base(*o.met("T1", 3, "removed", dwell=10), *coated, later_cover="absent")
+    assert severities(harmful, SWAB)["door/1/varnish"] == "destroys"
+
+
+def test_the_same_scheme_in_another_colour_is_not_the_coat_that_was_met():
+    rows = o.base(*o.met("T1", 2, "none seen"), later_cover="absent")
+    rows = [r for r in rows if not (r.sheet == "layers" and r.position == 3)]
+    assert severities(rows, SWAB)["door/1/body colour"] == "stood"
+    blank = [r.model_copy(update={"colour": None}) if r.sheet == "layers" and r.position == 2 else r for r in rows]
+    assert severities(blank, SWAB)["door/1/body colour"] == "stood", "the very layer that was met is itself"
+    elsewhere = [*blank, *[r.model_copy(update={"sample": "S2"}) for r in rows if r.sheet == "samples"],
+                 o.layer(1, "body colour", "1", "black", sample="S2")]
+    assert severities(elsewhere, SWAB)["door/1/body colour"] == "untested", "black was never met"
+
+
+def test_a_place_never_examined_is_untested_whatever_its_part_shows():
+    found = severities(o.base(sampled=False), SWAB)
+    assert found["door/not examined"] == "untested"
+
+
+def test_a_cut_without_depth_or_stop_goes_to_the_support():
+    assert severities(o.base(), {"action": "abrade"})["door/1/body colour"] == "destroys"
+
+
+def test_a_shallow_cut_stands_only_on_three_measured_films():
+    cut = {"action": "polish", "depth_um": 2.0, "depth_sd_um": 0.5}
+    assert severities(o.base(), cut)["door/1/body colour"] == "endangers"
+    more = []
+    for code in ("S2", "S3"):
+        more.append(next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": code}))
+        more += [r.model_copy(update={"sample": code}) for r in o.base() if r.sheet == "layers"]
+    assert severities(o.base(*more), cut)["door/1/body colour"] == "stood"
+
+
+def test_nothing_recorded_names_heat_harmless():
+    assert severities(o.base(), {"action": "heat", "temperature_c": 60.0})["door/1/varnish"] == "untested"
+
+
+# Laws over the whole chain from evidence to severity.
+
+responses = st.sampled_from(RESPONSE.words)
+tests_ = st.tuples(st.integers(2, 4), responses, st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
+                   st.sampled_from((None, 5.0, 10.0, 30.0, 120.0)),
+                   st.sampled_from((None, "spray", "rolled swab", "rubbed swab", "immersion")),
+                   st.sampled_from((None, "2015-03", "2020-05-02", "2022~")))
+many = st.lists(tests_, max_size=5)
+covers = st.sampled_from(("intact", None, "partial", "trace", "absent"))
+step = st.fixed_dictionaries({"action": st.just("solvent"),
+                              "agent": st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
+                              "dwell_s": st.sampled_from((None, 5.0, 10.0, 60.0)),
+                              "application": st.sampled_from((None, "spray", "rolled swab", "rubbed swab"))})
+other = st.sampled_from(({"action": "dust"}, {"action": "heat"}, {"action": "strip"},
+                         {"action": "polish", "depth_um": 5.0, "depth_sd_um": 1.0}))
+plans = st.lists(st.one_of(step, other), min_size=1, max_size=3)
+
+
+def rows_of(evidence, cover, start=0):
+    rows = []
+    for i, (position, response, agent, dwell, application, on) in enumerate(evidence, start):
+        rows += o.met(f"T{i}", position, response, agent, dwell=dwell, application=application, on=on)
+    return o.base(*rows, later_cover=cover)
+
+
+def never_lower(before, after):
+    for key, severity in before.items():
+        assert SEVERITY_RANK[after.get(key, "clear")] >= SEVERITY_RANK[severity], (key, severity, after.get(key))
+
+
+@given(many, covers, plans, tests_)
+def test_unfavourable_evidence_added_never_lowers_a_severity_or_the_low_end(evidence, cover, plan, extra):
+    if extra[1] == "none seen":
+        return
+    before, after = rows_of(evidence, cover), rows_of([*evidence, extra], cover)
+    never_lower(severities(before, *plan), severities(after, *plan))
+    low, more = ends(before, *plan), ends(after, *plan)
+    assert all(more[key][0] >= low[key][0] - 1e-9 for key in low)
+
+
+@given(many, covers, plans, tests_)
+def test_a_none_seen_never_raises_and_its_removal_never_lowers(evidence, cover, plan, extra):
+    extra = (extra[0], "none seen", *extra[2:])
+    without, with_it = rows_of(evidence, cover), rows_of([*evidence, extra], cover)
+    never_lower(severities(with_it, *plan), severities(without, *plan))
+    a, b = ends(with_it, *plan), ends(without, *plan)
+    assert all(x <= y + 1e-9 for key in a for x, y in zip(a[key], b[key], strict=True))
+
+
+@given(many, plans)
+def test_a_thinner_cover_never_lowers_a_severity(evidence, plan):
+    order = ["intact", "partial", "trace", "absent"]
+    found = [severities(rows_of(evidence, cover), *plan) for cover in order]
+    for thick, thin in zip(found, found[1:], strict=False):
+        never_lower(thick, thin)
+
+
+@given(many, covers, plans, st.one_of(step, other))
+def test_one_more_step_never_lowers_a_severity(evidence, cover, plan, extra):
+    rows = rows_of(evidence, cover)
+    never_lower(severities(rows, *plan), severities(rows, *plan, extra))
+    never_lower(severities(rows, *plan), severities(rows, extra, *plan))
+
+
+@given(many, covers, step, st.sampled_from(("dwell_s", "application")))
+def test_leaving_a_condition_of_the_step_out_never_clears(evidence, cover, plan, name):
+    rows = rows_of(evidence, cover)
+    blank = severities(rows, {**plan, name: None})
+    for key, severity in severities(rows, plan).items():
+        if blank[key] in ("stood", "clear"):
+            assert severity in ("stood", "clear")
+
+
+@given(many, covers, step, st.sampled_from((2.0, 10.0)))
+def test_harsher_conditions_never_lower_a_severity_or_an_end(evidence, cover, plan, by):
+    if plan["dwell_s"] is None:
+        return
+    rows, longer = rows_of(evidence, cover), {**plan, "dwell_s": plan["dwell_s"] * by}
+    never_lower(severities(rows, plan), severities(rows, longer))
+    a, b = ends(rows, plan), ends(rows, longer)
+    assert all(y >= x - 1e-9 for key in a for x, y in zip(a[key], b[key], strict=True))
+
+
+@given(many, covers, plans, st.randoms(use_true_random=False))
+def test_the_order_of_records_makes_no_difference(evidence, cover, plan, random):
+    rows = rows_of(evidence, cover)
+    shuffled = rows[:]
+    random.shuffle(shuffled)
+    assert o.facts(shuffled).sha256 == o.facts(rows).sha256
+    assert severities(shuffled, *plan) == severities(rows, *plan)
+
+
+def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
+    rows = o.base(Reserve(object=o.OBJ, reserve="R1", place="door", kind="reserve"))
+    policy = default_policy()
+    f, p = o.facts(rows), o.proposal(SWAB)
+    lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
+    assert [f.severity for line in lines if line.thing == "reserve R1" for f in line.findings] == ["destroys"]
+    assert touched(f, o.proposal({"action": "dust"})) == {}
