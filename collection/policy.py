@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from collection.errors import InputRefused, Fault
+from collection.errors import Fault, InputRefused
 from collection.resources import schema_file
 from collection.words import RESPONSE
 

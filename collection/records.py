@@ -44,9 +44,9 @@ class Record(BaseModel):
     def _closed_lists(self) -> Record:
         for column in self.columns():
             value = getattr(self, column.name)
-            if column.words and value is not None and not column.words.open_list:
-                if value not in column.words.words:
-                    raise ValueError(f"{column.name}: {value!r} is not a word for {column.words.name}")
+            words_of = column.words
+            if words_of and not words_of.open_list and value is not None and value not in words_of.words:
+                raise ValueError(f"{column.name}: {value!r} is not a word for {words_of.name}")
         return self
 
     def key_text(self) -> str:
@@ -56,7 +56,7 @@ class Record(BaseModel):
 
 @cache
 def _columns(cls: type[Record]) -> tuple[Column, ...]:
-    found = []
+    found: list[Column] = []
     shared = list(Evidence.model_fields) if issubclass(cls, Evidence) else []
     for name in [n for n in cls.model_fields if n not in shared] + shared:
         extra = cls.model_fields[name].json_schema_extra

@@ -10,7 +10,7 @@ import difflib
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache
 
 from collection.errors import BadValue
 
@@ -54,7 +54,7 @@ class WordList:
         return hash((self.name, self.words))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _lookup(words: WordList) -> dict[str, str]:
     table = {_fold(word): word for word in words.words}
     table.update({_fold(alias): word for alias, word in words.aliases.items()})

@@ -45,9 +45,9 @@ def layer(position: int, role: str, scheme: str | None, colour: str | None, cove
                  coverage=coverage, binder="oil", **more)
 
 
-def met(code: str, position: int, response: str, agent: str = "acetone", *, sample: str = "S1", dwell: float | None = 30,
-        application: str | None = "rolled swab", on: str | None = "2020-05-02", place: str = "door",
-        **more: object) -> list[Record]:
+def met(code: str, position: int, response: str, agent: str = "acetone", *, sample: str = "S1",
+        dwell: float | None = 30, application: str | None = "rolled swab", on: str | None = "2020-05-02",
+        place: str = "door", **more: object) -> list[Record]:
     """One test and what it did to one coat."""
     return [Test(object=OBJ, test=code, place=place, agent=agent, dwell_s=dwell, application=application,
                  tested_on=on, **more),

@@ -3,11 +3,13 @@ from evidence to severity. The objects are made by hand and invented."""
 
 from __future__ import annotations
 
+from itertools import pairwise
+
+import objects as o
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import objects as o
 from collection import reference
 from collection.compute.outcome import outcomes, touched
 from collection.policy import default_policy
@@ -104,7 +106,8 @@ def test_two_harmless_liquids_never_clear_their_mixture():
     published source seen."""
     rows = o.base(*o.met("T1", 3, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "diethyl ether"),
                   later_cover="absent")
-    assert severities(rows, {"action": "solvent", "agent": "1 ethanol + 1 diethyl ether"})["door/1/varnish"] == "untested"
+    mixed = {"action": "solvent", "agent": "1 ethanol + 1 diethyl ether"}
+    assert severities(rows, mixed)["door/1/varnish"] == "untested"
     assert severities(rows, {"action": "solvent", "agent": "ethanol"})["door/1/varnish"] == "stood"
 
 
@@ -204,7 +207,7 @@ def test_a_none_seen_never_raises_and_its_removal_never_lowers(evidence, cover, 
 def test_a_thinner_cover_never_lowers_a_severity(evidence, plan):
     order = ["intact", "partial", "trace", "absent"]
     found = [severities(rows_of(evidence, cover), *plan) for cover in order]
-    for thick, thin in zip(found, found[1:], strict=False):
+    for thick, thin in pairwise(found):
         never_lower(thick, thin)
 
 

@@ -155,7 +155,8 @@ def test_cut_through_measured_films_agrees_with_scipy():
     logs = [log(f) for f in films]
     scale, n = stdev(logs) * sqrt(1 + 1 / len(films)), len(films)
     expected, _ = integrate.quad(
-        lambda t: stats.norm.cdf((depth - exp(mean(logs) + scale * t)) / sd) * stats.t.pdf(t, n - 1), -60, 60, limit=400)
+        lambda t: stats.norm.cdf((depth - exp(mean(logs) + scale * t)) / sd) * stats.t.pdf(t, n - 1),
+        -60, 60, limit=400)
     assert chance_through(depth, sd, films, 0.01) == pytest.approx(expected, abs=2e-4)
 
 

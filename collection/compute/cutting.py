@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from collection.compute.places import places_of
 from collection.compute.readings import layers_by_sample
 from collection.compute.stack import Coat, Stack, own_samples
-from collection.compute.places import places_of
 from collection.compute.thickness import chance_through
 from collection.facts import Facts
 from collection.policy import Policy
@@ -64,7 +64,8 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
 
 def _to_a_stop(stack: Stack, coat: Coat, step: ProposalStep) -> CutRate:
     if not step.stop_at:
-        return CutRate(1.0, 1.0, 1.0, f"Neither depth nor a coat to stop at is stated, so it goes to the support. {EDGES}",
+        return CutRate(1.0, 1.0, 1.0,
+                       f"Neither depth nor a coat to stop at is stated, so it goes to the support. {EDGES}",
                        wanting="state depth_um and depth_sd_um, or stop_at")
     scheme, _, role = step.stop_at.partition("/")
     stops = [c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)]

@@ -187,9 +187,9 @@ def _relation(coat: Coat, component: str | None, trial: Trial) -> str | None:
         return "same"
     if met.scheme is None or met.scheme != coat.scheme:
         return None
-    if met.decoration is None and met.role == coat.role and trial.component == component:
-        if coat.role in CLEAR_ROLES or (met.colour and met.colour == coat.key.colour):
-            return "same"
+    same_colour = coat.role in CLEAR_ROLES or (bool(met.colour) and met.colour == coat.key.colour)
+    if met.decoration is None and met.role == coat.role and trial.component == component and same_colour:
+        return "same"
     return "alarm"
 
 
@@ -258,7 +258,8 @@ def _why_not_clearing(trial: Trial, agent: Agent, planned: Mapping[str, Bounds],
         missing = [name for name in ("dwell_s", "application") if getattr(trial.test, name) is None]
         if missing:
             return f"state {' and '.join(missing)} of test {trial.test.test}"
-        return f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its conditions blank)"
+        return (f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its "
+                "conditions blank)")
     return None
 
 

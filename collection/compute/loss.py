@@ -131,7 +131,7 @@ def _spread(f: list[float], cover: Sequence[float], moved: float) -> None:
 def _high(covers: Sequence[Interval], steps: Sequence[StepEffect],
           surely_above: Sequence[bool]) -> list[tuple[float, float]]:
     """The most that may be lost, and the share that may have been touched, after each step."""
-    shields = [sure for sure in surely_above]
+    shields = list(surely_above)
     sigma, bare, found = 1.0, 0.0, []
     for step in steps:
         shields = [still and rate[2] == 0 for still, rate in zip(shields, step.covers, strict=True)]

@@ -131,7 +131,8 @@ def _rate(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, kin
         return Rate(cut.low, cut.middle, cut.high, cut.why, wanting=cut.wanting), cut.readings
     if kind in ("contact", "adds"):
         if kind == "adds" and step.agent is None:
-            return Rate(0.0, 0.5, 1.0, "What it brings with it is not stated.", wanting="name its solvents as the agent"), None
+            return Rate(0.0, 0.5, 1.0, "What it brings with it is not stated.",
+                        wanting="name its solvents as the agent"), None
         return contact_rate(facts, stack, coat, step, day, policy, reference), None
     hurt = tuple(f"{t.object}/{t.test}" for t in facts.tests if t.action == step.action)
     return Rate(0.0, 0.5, 1.0, f"No model says what {step.action} does to a coat.",

@@ -17,14 +17,17 @@ from collection.facts import Facts
 from collection.records import Layer, Sample, Scheme, Treatment, TreatmentStep
 from collection.words import FINISH_ROLES, FOREIGN_ROLES, LATER_PERIODS
 
-PRESENT = ("intact", "partial", "trace")
-_BEST = {"intact": 0, None: 1, "partial": 2, "trace": 3}
+PRESENT = ("intact", "present", "partial", "trace")
+_RANK = {level: rank for rank, level in enumerate(PRESENT)}
+INTACT_FROM_PCT, TRACE_TO_PCT = 98.0, 10.0
+"""Measured coverage that counts as intact, and as a trace. Common practice, no published source."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One sample's word on one scheme. `level` is intact, partial, trace or absent; `implied` marks an
-    absence concluded from a complete sample; `history` a reading that a later removal has overtaken."""
+    """One sample's word on one scheme. `level` is intact, present (extent not recorded), partial, trace or
+    absent; `implied` marks an absence concluded from a complete sample; `history` a reading that a later
+    removal has overtaken."""
 
     sample: str
     place: str
@@ -132,40 +135,51 @@ def reading(facts: Facts, sample: Sample, schemes: Iterable[str], *, period: str
     """
     wanted = frozenset(schemes)
     rows = layers_by_sample(facts).get(sample.sample, ())
-    if sample.method == "gauge" or not rows:
+    bare = not any(r.coverage != "absent" for r in rows) and sample.sample in _reaching_support(facts)
+    if sample.method == "gauge" or not (rows or bare):
         return None
-    if sample.method == "surface":
-        rows = tuple(r for r in rows if r.coverage != "absent")[:1]
-    own = [r for r in rows if r.scheme in wanted
-           or (period is not None and r.scheme is None and r.period == period)]
+    if sample.method == "surface" and not bare:
+        rows = tuple(r for r in rows if r.coverage != "absent" and r.role not in FOREIGN_ROLES)[:1]
+    own = [r for r in rows if r.role not in FOREIGN_ROLES
+           and (r.scheme in wanted or (period is not None and r.scheme is None and r.period == period))]
     there = [r for r in own if r.coverage != "absent" and r.coverage_pct != 0]
-    standing: list[tuple[int, str]] = []
+    standing: list[str] = []
     for layer in there:
         fate = overtaken(facts, layer.scheme or "", layer.role, sample.place, sample.taken_on)
         if fate == "removed":
             continue
-        level = layer.coverage or "partial"
-        rank = _BEST[layer.coverage]
-        if layer.role in FINISH_ROLES:
-            if fate == "partly" and rank < _BEST["partial"]:
-                rank, level = _BEST["partial"], "partial"
-            standing.append((rank, level))
-        elif layer.role not in FOREIGN_ROLES:
-            standing.append((_BEST["trace"], "trace"))
+        level = coverage_level(layer) if layer.role in FINISH_ROLES else "trace"
+        standing.append("partial" if fate == "partly" and _RANK[level] < _RANK["partial"] else level)
     if standing:
-        return Reading(sample.sample, sample.place, min(standing)[1], taken_on=sample.taken_on)
+        return Reading(sample.sample, sample.place, min(standing, key=_RANK.__getitem__),
+                       taken_on=sample.taken_on)
     if there:
         return Reading(sample.sample, sample.place, "absent", history=True, taken_on=sample.taken_on)
-    if sample.method == "surface":
-        return None
     if own:
         return Reading(sample.sample, sample.place, "absent", taken_on=sample.taken_on)
-    complete = sample.reaches_support == "yes" and all(
+    complete = sample.reaches_support == "yes" and (bare or sample.method != "surface") and all(
         r.scheme or r.role in FOREIGN_ROLES or (period is not None and r.period not in (None, "unknown"))
         for r in rows)
     if complete:
         return Reading(sample.sample, sample.place, "absent", implied=True, taken_on=sample.taken_on)
     return None
+
+
+def coverage_level(layer: Layer) -> str:
+    """How much of a coat is left where it was met; a measured share speaks where the word is blank."""
+    if layer.coverage:
+        return layer.coverage
+    if layer.coverage_pct is None:
+        return "present"
+    if layer.coverage_pct >= INTACT_FROM_PCT:
+        return "intact"
+    return "partial" if layer.coverage_pct > TRACE_TO_PCT else "trace"
+
+
+@lru_cache(maxsize=64)
+def _reaching_support(facts: Facts) -> frozenset[str]:
+    """The samples in which the bare support itself is recorded."""
+    return frozenset(layer.sample for layer in facts.layers if layer.role == "support")
 
 
 def original_schemes(facts: Facts) -> tuple[str, ...]:

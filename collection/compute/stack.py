@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 from collection.compute.places import places_of
 from collection.compute.readings import kept_layers, layers_by_sample, overtaken, shown_later
@@ -201,7 +202,7 @@ def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[
 
 
 def _is_gone(layer: Layer, gone: Mapping[str, frozenset[str] | None]) -> bool:
-    if layer.scheme not in gone:
+    if layer.scheme is None or layer.scheme not in gone:
         return False
     roles = gone[layer.scheme]
     return roles is None or layer.role in roles
@@ -257,7 +258,7 @@ def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],
             keys = [key for key, _ in sequence]
             for key in keys:
                 above[key] |= set()
-            for upper, lower in zip(keys, keys[1:], strict=False):
+            for upper, lower in pairwise(keys):
                 _put_above(above, upper, lower)
     ranks = {s.scheme: s.rank for s in facts.schemes}
     ranked = sorted(((rank, key) for key in above

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
 from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from collection import dates
 from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, planned_day, touched
-from collection.facts import Facts, ProposalFacts
 from collection.compute.places import places_of
+from collection.facts import Facts, ProposalFacts
 from collection.policy import Interval, Policy
 from collection.rules.findings import Finding, Loss
 from collection.rules.severity import severity_of, worst

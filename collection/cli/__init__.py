@@ -1,0 +1,121 @@
+"""The `firstcoat` command: a lazy group; each command's module is imported when it is called."""
+
+from __future__ import annotations
+
+import importlib
+import json
+import os
+import sys
+import tempfile
+import traceback
+
+import click
+
+from collection import __version__
+from collection.errors import DONE, INTERRUPTED, OURS, USAGE, FirstcoatError, InputRefused
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "init": ("base", "Make a new, empty database."),
+    "migrate": ("base", "Bring an older database up to date, after a backup beside it."),
+    "refresh": ("base", "Compute everything derived again."),
+    "check": ("base", "Verify integrity, checksums, the chain of changes, and what is derived."),
+    "ingest": ("records", "Take in a survey package."),
+    "correct": ("records", "Mend cells of one record; what it said stays in the history."),
+    "withdraw": ("records", "Take a record, or a survey, out of account; it stays readable."),
+    "reinstate": ("records", "Undo a withdrawal."),
+    "show": ("ask", "Everything known of one object, on one screen."),
+    "survival": ("ask", "What original finish survives, where, and how surely."),
+    "assess": ("gate", "What proposed work would take of what must be kept."),
+    "decide": ("gate", "Approve, refuse or defer a proposal, with reasons."),
+    "publish": ("site", "Write the read-only site."),
+    "serve": ("site", "Open a published site."),
+    "demo": ("demo", "The invented sample survey, from package to published site."),
+}
+"""Every command with its module below collection.cli and its help; listed without importing any."""
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands' names and help without importing them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"collection.cli.{COMMANDS[cmd_name][0]}")
+        command = getattr(module, cmd_name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str],
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS:
+            import difflib
+
+            near = difflib.get_close_matches(args[0], COMMANDS, n=1)
+            hint = f" Did you mean {near[0]}?" if near else f" Commands: {', '.join(COMMANDS)}."
+            raise click.UsageError(f"There is no command {args[0]!r}.{hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, help_text) for name, (_, help_text) in COMMANDS.items()])
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="firstcoat")
+def root() -> None:
+    """The collection's record of original finishes, and the brake on losing them.
+
+    Exit codes: 0 done, 1 input refused, 2 usage, 3 something is at stake, 4 the gate refuses, 5 damage
+    found, 6 could not, 70 our own fault, 130 interrupted.
+    """
+
+
+def main(args: list[str] | None = None) -> None:
+    """Run the command line; the only place where errors become text and exit codes."""
+    sys.exit(run(args))
+
+
+def run(args: list[str] | None = None) -> int:
+    """Run one command and give its exit code."""
+    as_json = "--json" in (sys.argv[1:] if args is None else args)
+    try:
+        result = root.main(args=args, prog_name="firstcoat", standalone_mode=False)
+        sys.stdout.flush()
+        return result if isinstance(result, int) else DONE
+    except click.exceptions.Exit as ended:
+        return ended.exit_code
+    except click.UsageError as error:
+        error.show()
+        return USAGE
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Interrupted; nothing was changed by the step that was under way.", err=True)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader has left; what is still buffered must not complain at shutdown.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except FirstcoatError as error:
+        _tell(error, as_json)
+        return error.exit_code
+    except Exception as error:
+        with tempfile.NamedTemporaryFile("w", prefix="firstcoat-", suffix=".txt", delete=False) as log:
+            traceback.print_exc(file=log)
+        click.echo(f"Our own fault: {type(error).__name__}. Details are in {log.name}; please send them to whoever "
+                   "maintains firstcoat.", err=True)
+        return OURS
+
+
+def _tell(error: FirstcoatError, as_json: bool) -> None:
+    if as_json:
+        click.echo(json.dumps(error.as_json(), ensure_ascii=False, indent=1))
+        return
+    click.echo(f"Error: {error}", err=True)
+    if isinstance(error, InputRefused):
+        for fault in error.faults:
+            click.echo(f"  {fault.sentence()}", err=True)
+        if error.count > len(error.faults):
+            click.echo(f"  … and {error.count - len(error.faults)} more.", err=True)

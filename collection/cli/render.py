@@ -1,0 +1,71 @@
+"""Plain text for a terminal: what a curator reads in twenty seconds first, then the detail."""
+
+from __future__ import annotations
+
+import textwrap
+
+from collection.policy import Interval
+from collection.rules.findings import Assessment, Loss
+from collection.words import SEVERITY_SPOKEN as SPOKEN
+
+WIDTH = 100
+
+
+def assessment(found: Assessment, *, brief: bool = False) -> str:
+    """The summary, each loss with its evidence and what would change it, the requirements, the cautions."""
+    lines = [f"{found.proposal}: {SPOKEN[found.outcome].upper()}", _headline(found)]
+    if brief:
+        return "\n".join(lines)
+    shown = [loss for loss in found.losses if loss.severity != "stood"]
+    for loss in shown:
+        lines += ["", *_loss(loss)]
+    stood = [loss for loss in found.losses if loss.severity == "stood"]
+    if stood:
+        lines += ["", _wrap("Stood the test: " + "; ".join(f"{loss.id} ({_tests(loss)})" for loss in stood) + ".")]
+    for when, title in (("approval", "Before approval"), ("work", "Before work")):
+        open_ones = [r for r in found.requirements if r.when == when and not r.met]
+        if open_ones:
+            lines += ["", f"{title}:", *(_wrap(f"[ ] {r.message} {r.remedy or ''}".rstrip(), "  ") for r in open_ones)]
+    if found.cautions:
+        lines += ["", *(_wrap(f"Caution: {text}") for text in found.cautions)]
+    return "\n".join(lines)
+
+
+def _headline(found: Assessment) -> str:
+    count = sum(loss.severity in ("destroys", "endangers", "untested") for loss in found.losses)
+    if found.outcome == "clear":
+        return "Nothing that is kept lies in reach of this work, by record."
+    text = f"{count} kept thing{'s' if count != 1 else ''} at stake."
+    if found.loss_m2 is not None and found.loss_m2[2] > 0:
+        share = "" if found.loss_share is None else f", {percent(found.loss_share)} of what survives on this object"
+        at_least = f", not counting {found.unmeasured_places} unmeasured places" if found.unmeasured_places else ""
+        text += f" Would take {square_metres(found.loss_m2)} of documented original finish{share}{at_least}."
+    return _wrap(text)
+
+
+def _loss(loss: Loss) -> list[str]:
+    meant = " (intended)" if loss.intended else ""
+    lines = [_wrap(f"{SPOKEN[loss.severity].upper()}  {loss.id}{meant}: {loss.message}")]
+    if loss.evidence:
+        lines.append(_wrap("Evidence: " + ", ".join(f"{kind} {key}" for kind, key in loss.evidence[:8]) + ".", "    "))
+    if loss.would_change_it:
+        lines.append(_wrap(f"Would change it: {loss.would_change_it}", "    "))
+    return lines
+
+
+def _tests(loss: Loss) -> str:
+    return ", ".join(key for kind, key in loss.evidence if kind == "tests") or "shielded by a coat that stood"
+
+
+def square_metres(span: Interval) -> str:
+    """`3.2 m² (2.1–4.0)`."""
+    return f"{span[1]:.2g} m² ({span[0]:.2g}–{span[2]:.2g})"
+
+
+def percent(span: Interval) -> str:
+    return f"{100 * span[1]:.0f} % ({100 * span[0]:.0f}–{100 * span[2]:.0f})"
+
+
+def _wrap(text: str, indent: str = "") -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False,
+                         break_on_hyphens=False)

@@ -1,0 +1,397 @@
+"""The program's own tables: who changed what, files, decisions, the dictionary, and what is derived."""
+
+from __future__ import annotations
+
+from collection import words
+from collection.store.tables import Reference, StoredColumn, Table, any_of
+
+CHANGE = StoredColumn("change", "INTEGER NOT NULL", "the change that wrote this row", kind="integer",
+                      reference="changes")
+BY_CHANGE = Reference(("change",), "changes", ("number",))
+HASH = "SHA-256 (FIPS 180-4)"
+_SHA = "CHECK (length({0}) = 64)"
+
+
+def _text(name: str, meaning: str, sql: str = "TEXT NOT NULL", source: str = "the program") -> StoredColumn:
+    return StoredColumn(name, sql, meaning, source=source)
+
+
+def _hash(name: str, meaning: str, *, required: bool = True) -> StoredColumn:
+    return _text(name, meaning, f"TEXT{' NOT NULL' if required else ''} {_SHA.format(name)}", HASH)
+
+
+def _whole(name: str, meaning: str, *, unit: str | None = None, required: bool = True) -> StoredColumn:
+    sql = f"INTEGER{' NOT NULL' if required else ''} CHECK ({name} >= 0)"
+    return StoredColumn(name, sql, meaning, unit, kind="integer")
+
+
+def _real(name: str, meaning: str, unit: str | None, high: float = 1e15, sql: str = "REAL") -> StoredColumn:
+    return StoredColumn(name, f"{sql} CHECK ({name} BETWEEN 0.0 AND {high!r})", meaning, unit, kind="number",
+                        source="computed")
+
+
+def _word(name: str, words_: words.WordList, meaning: str, *, required: bool = True) -> StoredColumn:
+    sql = f"TEXT{' NOT NULL' if required else ''} CHECK {any_of(name, words_.words)}"
+    return StoredColumn(name, sql, meaning, kind="word", words=words_.words)
+
+
+def _code(name: str, meaning: str, to: str | None = None, *, required: bool = True) -> StoredColumn:
+    return StoredColumn(name, "TEXT NOT NULL" if required else "TEXT", meaning, kind="code", reference=to)
+
+
+def _json(name: str, meaning: str, *, required: bool = True) -> StoredColumn:
+    return _text(name, meaning, f"TEXT{' NOT NULL' if required else ''} CHECK (json_valid({name}))")
+
+
+_SHEET = _text("sheet", "the sheet of the record")
+_KEY = _text("key", "the record's key, written OBJECT/CODE[/POSITION]")
+_COLUMN = _text("column", "the column of that sheet")
+_OBJECT = _code("object", "the object", "objects")
+_PROPOSAL = _code("proposal", "the proposal", "proposals")
+_NUMBER = StoredColumn("number", "INTEGER NOT NULL CHECK (number >= 1)",
+                       "the place of this decision among those on the proposal", kind="integer")
+_TO_PROPOSAL = Reference(("object", "proposal"), "proposals", ("object", "proposal"))
+
+MIGRATIONS = Table(
+    "migrations", "The versions of the schema that this file has been through.",
+    (
+        StoredColumn("version", "INTEGER CHECK (version >= 1)", "the number of the migration", kind="integer"),
+        _text("name", "the file name of the migration"),
+        _hash("sha256", "the hash of the migration's text"),
+        _text("applied_at", "when it was applied, UTC"),
+        _text("tool_version", "the version of firstcoat that applied it"),
+    ),
+    ("version",), append_only=True, numbered=True,
+)
+CHANGES = Table(
+    "changes",
+    "Who changed what, why and when; each row is chained to the one before it by its hash. Numbers, not clocks,\n"
+    "give the order.",
+    (
+        StoredColumn("number", "INTEGER CHECK (number >= 1)", "the change's place in the order", kind="integer"),
+        _text("at", "when, UTC, by the clock of the machine"),
+        _text("by", "who made it", "TEXT NOT NULL CHECK (trim(by) <> '')"),
+        _text("why", "the reason given", "TEXT NOT NULL CHECK (trim(why) <> '')"),
+        _text("action", "what kind of change: ingest, amend, correct, withdraw, reinstate, decide …"),
+        _text("subject", "the survey, record or proposal that it is about"),
+        _text("tool_version", "the version of firstcoat that wrote it"),
+        _hash("package_sha256", "the hash of the survey package it came from", required=False),
+        _hash("content_sha256", "the hash of every row of history, decisions, files and the like that it wrote",
+              required=False),
+        _text("previous_hash", "the hash of the change before it; empty for the first", "TEXT"),
+        _hash("hash", "the hash of this row; blank only inside the transaction that writes it", required=False),
+    ),
+    ("number",), numbered=True,
+    indexes=("CREATE INDEX changes_open ON changes (number) WHERE hash IS NULL;",),
+)
+HISTORY = Table(
+    "history", "Every content of a record that a later change replaced, written by trigger, never altered.",
+    (
+        StoredColumn("id", "INTEGER CHECK (id > 0)", "the order of writing", kind="integer"),
+        _SHEET, _KEY,
+        _whole("revision", "which content of the record this was"),
+        _code("survey", "the survey that had brought this content; for a survey its own code", "surveys"),
+        _json("content", "the whole row as it was, numbers with 17 digits so that they come back exactly"),
+        StoredColumn("change", "INTEGER NOT NULL", "the change that replaced this content", kind="integer",
+                     reference="changes"),
+    ),
+    ("id",), (BY_CHANGE,), append_only=True, numbered=True,
+    indexes=("CREATE INDEX history_of_record ON history (sheet, key);",
+             "CREATE INDEX history_by_change ON history (change);"),
+)
+PLACES = Table(
+    "places", "The one name space of zones and parts of an object, and `all` for the whole of it.",
+    (
+        _OBJECT,
+        _code("place", "the code of the zone or part, or `all`"),
+        _text("kind", "whether it is a zone, a part or the whole",
+              f"TEXT NOT NULL CHECK {any_of('kind', ('all', 'component', 'zone'))}"
+              " CHECK ((kind = 'all') = (place = 'all'))"),
+    ),
+    ("object", "place"), (Reference(("object",), "objects", ("object",)),), append_only=True,
+)
+PACKAGES = Table(
+    "packages", "The survey packages that were read.",
+    (
+        _hash("sha256", "the hash of the package"),
+        _code("survey", "the survey it held", "surveys"),
+        _text("name", "the name of the folder, archive or workbook"),
+        CHANGE,
+    ),
+    ("sha256",), (Reference(("survey",), "surveys", ("code",)), BY_CHANGE), append_only=True,
+)
+FILES = Table(
+    "files", "The files that are kept in the folder beside the database, each under its hash.",
+    (
+        _hash("sha256", "the hash of the file, which is its name in the folder"),
+        _whole("bytes", "how long the file is", unit="byte"),
+        _text("name", "the name it had in the package that first brought it"),
+        CHANGE,
+    ),
+    ("sha256",), (BY_CHANGE,), append_only=True,
+)
+FILE_USES = Table(
+    "file_uses", "Which record names which file; of several rows the one with the newest change holds.",
+    (_SHEET, _KEY, _COLUMN, _hash("sha256", "the file"), CHANGE),
+    ("sheet", "key", "column", "change"), (Reference(("sha256",), "files", ("sha256",)), BY_CHANGE),
+    append_only=True,
+)
+WARNINGS = Table(
+    "warnings", "What was doubtful about a record when it was read; it stays attached to the record.",
+    (
+        StoredColumn("id", "INTEGER CHECK (id > 0)", "the order of writing", kind="integer"),
+        _SHEET, _KEY,
+        _text("column", "the column of that sheet, where one is doubtful", "TEXT"),
+        _text("message", "what is doubtful, as a sentence"),
+        CHANGE,
+    ),
+    ("id",), (BY_CHANGE,), append_only=True, numbered=True,
+    indexes=("CREATE INDEX warnings_of_record ON warnings (sheet, key);",),
+)
+UNMAPPED = Table(
+    "unmapped_cells", "Cells of a foreign list for which its mapping named no column, kept with their record.",
+    (
+        _SHEET, _KEY,
+        _text("heading", "the heading in the foreign list"),
+        StoredColumn("value", "TEXT NOT NULL", "what the cell held", private=True, source="the foreign list"),
+        CHANGE,
+    ),
+    ("sheet", "key", "heading", "change"), (BY_CHANGE,), append_only=True,
+)
+SAME = Table(
+    "same_things", "Statements that two codes are one thing; of several the one with the newest change holds.",
+    (
+        _SHEET, _KEY,
+        _text("same_as", "the key of the record that is the same thing"),
+        StoredColumn("holds", "INTEGER NOT NULL CHECK (holds = 0 OR holds = 1)",
+                     "1 = they are one thing, 0 = that was taken back", kind="integer"),
+        CHANGE,
+    ),
+    ("sheet", "key", "same_as", "change"), (BY_CHANGE,), append_only=True,
+)
+DECISIONS = Table(
+    "decisions", "What was decided on a proposal, with all that was known of its losses on that day.",
+    (
+        _OBJECT, _PROPOSAL, _NUMBER,
+        _word("decision", words.DECISION, "what was decided"),
+        _json("steps", "the steps it is about; blank = the whole proposal", required=False),
+        _json("conditions", "what was required along with it"),
+        StoredColumn("decided_by", "TEXT NOT NULL CHECK (trim(decided_by) <> '')", "who decided", kind="person"),
+        _text("reason", "the reason given"),
+        _text("decided_at", "when, UTC"),
+        _hash("inputs_sha256", "the hash of everything the assessment read"),
+        _word("outcome", words.SEVERITY, "the worst severity that the assessment found"),
+        _json("assessment", "the whole assessment as it was shown"),
+        CHANGE,
+    ),
+    ("object", "proposal", "number"), (_TO_PROPOSAL, BY_CHANGE), append_only=True,
+)
+OVERRIDES = Table(
+    "overrides", "Losses that an approval accepted, each with its reason; it holds up to the severity it saw.",
+    (
+        _OBJECT, _PROPOSAL, _NUMBER,
+        _text("loss", "the loss, written PLACE/THING"),
+        _word("severity", words.SEVERITY, "how bad it was when it was accepted"),
+        _text("reason", "why it is accepted", "TEXT NOT NULL CHECK (trim(reason) <> '')"),
+        CHANGE,
+    ),
+    ("object", "proposal", "number", "loss"),
+    (Reference(("object", "proposal", "number"), "decisions", ("object", "proposal", "number")), BY_CHANGE),
+    append_only=True,
+)
+DICTIONARY = Table(
+    "dictionary", "What every table and column of this file means.",
+    (
+        _text("table_name", "the table"),
+        _text("column_name", "the column; empty for the table itself"),
+        _text("meaning", "what it says", "TEXT NOT NULL CHECK (meaning <> '')"),
+        _text("unit", "the unit of its numbers", "TEXT"),
+        _text("kind", "what kind of cell: code, word, text, person, number, integer, date, day, points, file, "
+              "agent, coat; table for a table"),
+        _text("words", "the words it may hold, parted by |", "TEXT"),
+        _text("reference", "the sheet whose key it points to", "TEXT"),
+        StoredColumn("private", "INTEGER NOT NULL CHECK (private = 0 OR private = 1)",
+                     "1 = never published", kind="integer"),
+        _text("source", "where the values, or the definition of the quantity, come from"),
+    ),
+    ("table_name", "column_name"),
+)
+
+
+def _reference_columns(*names: str, numbers: tuple[tuple[str, str], ...] = ()) -> tuple[StoredColumn, ...]:
+    units = dict(numbers)
+    return tuple(
+        StoredColumn(name, "REAL" if name in units else "TEXT", _REFERENCE_MEANINGS[name], units.get(name) or None,
+                     kind="number" if name in units else "text", source="schema/reference, row by row")
+        for name in names
+    )
+
+
+_REFERENCE_MEANINGS = {
+    "name": "the liquid", "aliases": "other names people write, parted by |",
+    "family": "liquids that raise alarms for each other", "cas": "the CAS registry number",
+    "diluent": "yes for hydrocarbons that mostly thin a stronger liquid",
+    "asks": "the question to ask where the name covers several liquids",
+    "hansen_d": "Hansen parameter, dispersion", "hansen_p": "Hansen parameter, polar",
+    "hansen_h": "Hansen parameter, hydrogen bonding", "hansen_source": "where the Hansen parameters were read",
+    "hansen_status": "how far the Hansen parameters can be trusted: seen, library, derived, memory",
+    "stand_in": "a liquid whose Hansen parameters may be borrowed to raise an alarm, never to clear",
+    "stand_in_status": "how far the stand-in can be trusted", "molar_volume_cm3": "molar volume",
+    "molar_volume_source": "where the molar volume was read",
+    "molar_volume_status": "how far the molar volume can be trusted", "flash_c": "flash point",
+    "lfl_pct": "lower flammable limit in air, by volume", "ufl_pct": "upper flammable limit in air, by volume",
+    "fire_source": "where flash point and flammable limits were read",
+    "fire_status": "how far flash point and flammable limits can be trusted",
+    "twa_ppm": "exposure limit over a working day, of the body named; no permission",
+    "stel_ppm": "exposure limit over a short time, of the body named; no permission",
+    "exposure_body": "the body and edition that set the exposure limits",
+    "exposure_source": "where the exposure limits were read",
+    "exposure_status": "how far the exposure limits can be trusted",
+    "other_limits": "exposure limits of other bodies, as text", "other_limits_source": "where those were read",
+    "other_limits_status": "how far those can be trusted", "h_statements": "hazard statements by number",
+    "h_source": "where the hazard statements were read",
+    "h_status": "how far the hazard statements can be trusted",
+    "water_miscible": "whether it mixes with water: yes, partly, no",
+    "water_miscible_status": "how far that can be trusted", "note": "what else has to be said",
+    "binder": "the binder word", "row": "the material as the source names it",
+    "radius": "radius of the Hansen sphere", "source_row": "the row number in the source",
+    "fit": "whether the material is the binder itself (same), stands in for it, or no sphere was seen (none)",
+    "source": "where the values were read", "status": "how far they can be trusted",
+    "word": "the word of ours", "kind": "the closed list it belongs to",
+    "aat_id": "the number in the Getty Art & Architecture Thesaurus", "aat_label": "the term at that number",
+    "match": "how well the two agree: exact, narrower, broader, related, ambiguous",
+}
+_MPA, _PCT = "MPa^0.5", "% of air by volume"
+REFERENCE_SOLVENTS = Table(
+    "reference_solvents",
+    "Liquids with published values. A blank says that nothing is recorded, and is never read as harmless; use the\n"
+    "supplier's safety data sheet.",
+    _reference_columns(
+        "name", "aliases", "family", "cas", "diluent", "asks", "hansen_d", "hansen_p", "hansen_h", "hansen_source",
+        "hansen_status", "stand_in", "stand_in_status", "molar_volume_cm3", "molar_volume_source",
+        "molar_volume_status", "flash_c", "lfl_pct", "ufl_pct", "fire_source", "fire_status", "twa_ppm", "stel_ppm",
+        "exposure_body", "exposure_source", "exposure_status", "other_limits", "other_limits_source",
+        "other_limits_status", "h_statements", "h_source", "h_status", "water_miscible", "water_miscible_status",
+        "note",
+        numbers=(("hansen_d", _MPA), ("hansen_p", _MPA), ("hansen_h", _MPA), ("molar_volume_cm3", "cm3/mol"),
+                 ("flash_c", "°C"), ("lfl_pct", _PCT), ("ufl_pct", _PCT), ("twa_ppm", "ppm"), ("stel_ppm", "ppm")),
+    ),
+    ("name",),
+)
+REFERENCE_SPHERES = Table(
+    "reference_spheres", "Published Hansen spheres by binder; outside the sphere clears nothing.",
+    _reference_columns(
+        "binder", "row", "hansen_d", "hansen_p", "hansen_h", "radius", "source_row", "fit", "source", "status", "note",
+        numbers=(("hansen_d", _MPA), ("hansen_p", _MPA), ("hansen_h", _MPA), ("radius", _MPA)),
+    ),
+    ("binder", "row", "source_row"),
+)
+REFERENCE_TERMS = Table(
+    "reference_terms", "Our words with numbers of the Getty Art & Architecture Thesaurus (ODC-By 1.0).",
+    _reference_columns("word", "kind", "aat_id", "aat_label", "match", "source", "status", "note"),
+    ("word", "kind", "aat_id"),
+)
+REFERENCE = {"solvents.csv": REFERENCE_SOLVENTS, "binders.csv": REFERENCE_SPHERES, "terms.csv": REFERENCE_TERMS}
+"""Each file of schema/reference with its table."""
+
+SYSTEM: tuple[Table, ...] = (
+    DICTIONARY, MIGRATIONS, CHANGES, HISTORY, PLACES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME,
+    DECISIONS, OVERRIDES, REFERENCE_SOLVENTS, REFERENCE_SPHERES, REFERENCE_TERMS,
+)
+
+_ENGINE = _text("engine", "the version of the computation that wrote this row")
+_AREA = _real("area_m2", "painted area; blank = not known", "m2")
+_STATE = _word("state", words.ZONE_STATE, "what is left of the first finish, in one word")
+_COUNTS = (
+    _whole("present", "readings at which it was found"),
+    _whole("read", "places at which it was looked for"),
+    _whole("traces", "of those found, how many were only traces"),
+)
+_AS_OF = _text("as_of", "the date of the newest evidence it rests on", "TEXT")
+
+
+def _interval(name: str, meaning: str, unit: str | None, high: float) -> tuple[StoredColumn, ...]:
+    return tuple(_real(f"{end}", f"{meaning}, {of}", unit, high)
+                 for end, of in ((f"{name[0]}_low{name[1]}", "low end of 95 %"),
+                                 (f"{name[0]}_middle{name[1]}", "middle"),
+                                 (f"{name[0]}_high{name[1]}", "high end of 95 %")))
+
+
+_SHARE = _interval(("share", ""), "surviving share of its area", None, 1.0)
+DERIVED: tuple[Table, ...] = (
+    Table(
+        "facts", "Derived: one document per object, as the rules read it.",
+        (
+            _OBJECT, _json("document", "everything in account about the object, as canonical JSON"),
+            _hash("sha256", "the hash of the document"), _ENGINE,
+            StoredColumn("stale", "INTEGER NOT NULL DEFAULT 0 CHECK (stale = 0 OR stale = 1)",
+                         "1 = not up to date", kind="integer"),
+        ),
+        ("object",), indexes=("CREATE INDEX facts_stale ON facts (object) WHERE stale = 1;",),
+    ),
+    Table(
+        "survival_objects", "Derived: what survives of the first finish on each object.",
+        (
+            _OBJECT, _AREA, *_interval(("surviving", "_m2"), "area of first finish that survives", "m2", 1e15),
+            _whole("places", "places the figures are summed over"),
+            _whole("unmeasured_places", "of those, how many have no area: the totals are at least"),
+            _whole("unexamined_places", "of those, how many nobody has examined"),
+            *_COUNTS, _AS_OF, _ENGINE,
+        ),
+        ("object",),
+    ),
+    Table(
+        "survival_places", "Derived: what survives of the first finish at each place.",
+        (
+            _OBJECT, _code("place", "the zone or part", "place"),
+            _code("component", "the part it lies on", "components", required=False),
+            _STATE, _AREA, *_SHARE, *_COUNTS, _AS_OF, _ENGINE,
+        ),
+        ("object", "place"), indexes=("CREATE INDEX survival_places_state ON survival_places (state);",),
+    ),
+    Table(
+        "survival_schemes", "Derived: what survives of each scheme at each place.",
+        (
+            _OBJECT, _code("place", "the zone or part", "place"), _code("scheme", "the scheme", "schemes"),
+            _STATE, *_SHARE, *_COUNTS, _AS_OF, _ENGINE,
+        ),
+        ("object", "place", "scheme"),
+    ),
+    Table(
+        "survival_decorations", "Derived: what survives of each decoration; never added to the object's total.",
+        (
+            _OBJECT, _code("decoration", "the decoration", "decorations"),
+            _code("place", "the zone or part it lies on", "place"), _STATE, _AREA, *_SHARE, *_COUNTS, _AS_OF,
+            _ENGINE,
+        ),
+        ("object", "decoration"),
+    ),
+    Table(
+        "risks", "Derived: the threats found by the program, each with the records behind it.",
+        (
+            _OBJECT,
+            StoredColumn("number", "INTEGER NOT NULL CHECK (number >= 1)", "its place on the object's list",
+                         kind="integer"),
+            _text("threat", "what kind of threat"), _text("message", "the threat, as a sentence"),
+            _text("remedy", "the cheapest act that lowers it"),
+            _json("evidence", "the records behind it"),
+            *_interval(("magnitude", ""), "magnitude by the ABC method", None, 15.0), _ENGINE,
+        ),
+        ("object", "number"),
+    ),
+    Table(
+        "documents", "Derived: the words by which each object is searched.",
+        (
+            StoredColumn("id", "INTEGER CHECK (id > 0)", "the row in the full-text index", kind="integer"),
+            _code("object", "the object", "objects"),
+            _text("title", "what the object is called, and its number"),
+            _text("words", "every distinct cell that may be searched"),
+            _text("facets", "states, roles, periods and the like that searches are narrowed by"),
+        ),
+        ("id",), numbered=True, indexes=("CREATE UNIQUE INDEX documents_object ON documents (object);",),
+    ),
+)
+FULL_TEXT = """\
+-- The full-text index over documents.
+CREATE VIRTUAL TABLE documents_fts USING fts5 (title, words, facets, content='documents', content_rowid='id', prefix='3');
+"""

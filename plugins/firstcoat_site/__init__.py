@@ -1,0 +1,1 @@
+"""The published view: one Datasette plugin package."""
