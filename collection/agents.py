@@ -219,6 +219,9 @@ def _read_term(term: str, terms: list[str], solvents: SolventNames, parts: dict[
 def _is_no_name(name: str, solvents: SolventNames) -> bool:
     """Whether this is a mixture in another notation rather than one liquid that the table lacks."""
     pieces = _BETWEEN_NAMES.split(name)
+    again = _PART.fullmatch(name)
+    if again is not None and again["part"] is not None:
+        return True
     return bool(_NO_NAME.search(name)) or (len(pieces) > 1 and any(map(solvents.find, pieces)))
 
 

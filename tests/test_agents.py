@@ -326,3 +326,9 @@ def test_any_text_is_an_agent_or_refused_with_a_readable_suggestion(text: str) -
             assert read(fault.nearest).text == fault.nearest  # noqa: PT017
     else:
         assert read(agent.text) == agent
+
+
+@pytest.mark.parametrize("text", ["1 1 <", "1 0 <", "2 3 thinner"])
+def test_two_numbers_before_a_name_are_refused(text: str) -> None:
+    with pytest.raises(BadValue):
+        read(text)

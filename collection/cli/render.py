@@ -69,3 +69,8 @@ def percent(span: Interval) -> str:
 def _wrap(text: str, indent: str = "") -> str:
     return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False,
                          break_on_hyphens=False)
+
+
+def one_loss(found: Assessment, loss: Loss) -> str:
+    """One loss of a proposal with its evidence, as the demonstration shows it."""
+    return "\n".join(["  " + line for text in _loss(loss) for line in text.splitlines()])

@@ -18,11 +18,11 @@ _ROUNDING = 1e-9
 
 
 def place_areas(facts: Facts) -> dict[str, float | None]:
-    """Every place that has surface, in the order component, zone, with its own area in m² or None.
+    """Every place that has surface, in the order of parts, each before its zones, with its own area in m².
 
-    A part is listed for the surface beyond its zones: where it has none left it is listed only if a
-    sample was taken there. Missing parts have no surface. `all` is listed where the object has no parts,
-    or where a sample is recorded for no nearer place; then it has no area of its own.
+    A part stands for the surface beyond its zones; where these fill it, it is listed only if a sample
+    was recorded for no nearer place. Missing parts have no surface. None = not measured; so is `all`
+    where the object has parts.
     """
     return dict(_place_areas(facts))
 
@@ -30,64 +30,57 @@ def place_areas(facts: Facts) -> dict[str, float | None]:
 @lru_cache(maxsize=64)
 def _place_areas(facts: Facts) -> dict[str, float | None]:
     places = places_of(facts)
-    sampled = {s.place for s in facts.samples if s.method != "gauge"}
     inner: dict[str, list[str]] = defaultdict(list)
     for zone in places.zones:
         inner[holder(facts, zone)].append(zone)
 
-    def stated(place: str) -> float | None:
-        record = places.zones.get(place) or places.components.get(place)
-        return record.area_m2 if record else None
-
     def beneath(place: str) -> float:
         """Stated area of the nearest measured zones inside a place."""
-        areas = ((stated(z), z) for z in inner[place])
-        return math.fsum(beneath(z) if area is None else area for area, z in areas)
+        return math.fsum(beneath(z) if area is None else area
+                         for z, area in ((z, stated_area(facts, z)) for z in inner[place]))
 
     def own(place: str) -> float | None:
-        whole = stated(place)
+        whole = stated_area(facts, place)
         if whole is None:
             return None
         rest = whole - beneath(place)
         return rest if rest > _ROUNDING * whole else 0.0
 
-    found: dict[str, float | None] = {}
-    for component in sorted(places.components):
-        if not places.is_there(component):
-            continue
-        area = own(component)
-        if area != 0.0 or component in sampled or not inner[component]:
-            found[component] = area
-        for zone in sorted(z for z in places.zones if places.zones[z].component == component):
-            found[zone] = own(zone)
-    if not places.components or ALL in sampled:
-        found[ALL] = None
-    return found
+    listed = set(places.within(ALL)) - {c for c in places.components if inner[c] and own(c) == 0.0}
+    listed |= {s.place for s in facts.samples if s.method != "gauge" and s.place in places.components
+               and places.is_there(s.place)}
+    return {place: own(place) for place in
+            sorted(listed, key=lambda p: (places.component_of(p) or "", p in places.zones, p))}
+
+
+def stated_area(facts: Facts, place: str) -> float | None:
+    """The recorded area of a whole place in m², zones within it included."""
+    places = places_of(facts)
+    record = places.zones.get(place) or places.components.get(place)
+    return record.area_m2 if record else None
 
 
 def holder(facts: Facts, zone: str) -> str:
-    """The zone that a zone is a part of, else its component; a ring of zones within each other has none."""
+    """The zone of the same part that a zone is a part of, else its part; zones in a ring have none."""
     zones = places_of(facts).zones
-    within = zones[zone].within
-    if within is None or within not in zones or zones[within].component != zones[zone].component:
-        return zones[zone].component
+    outer = zones[zone].within
     seen = {zone}
-    here: str | None = within
-    while here in zones:
-        if here in seen:
-            return zones[zone].component
+    here = outer
+    while here is not None and here in zones and here not in seen:
         seen.add(here)
         here = zones[here].within
-    return within
+    in_ring = here in seen
+    if outer is None or outer not in zones or in_ring or zones[outer].component != zones[zone].component:
+        return zones[zone].component
+    return outer
 
 
 def held_by_measured(facts: Facts, place: str) -> bool:
-    """Whether a place without an area lies in a zone or part that has one: its surface is counted there."""
-    places = places_of(facts)
+    """Whether a place lies in a zone or part whose area is stated: unmeasured itself, it is counted there."""
+    zones = places_of(facts).zones
     here = place
-    while here in places.zones:
+    while here in zones:
         here = holder(facts, here)
-        record = places.zones.get(here) or places.components.get(here)
-        if record is not None and record.area_m2 is not None:
+        if stated_area(facts, here) is not None:
             return True
     return False

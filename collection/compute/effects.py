@@ -238,7 +238,8 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
     if cleared and not alarming and cleared_by is not None:
         why = f"Stood {_spoken(cleared_by)}."
     elif alarming:
-        why = f"{alarming[0].response.capitalize()} at {_spoken(alarming[0])}."
+        on = "" if alarming[0] in own else f" on its like, {alarming[0].met.scheme}/{alarming[0].met.role or '?'}"
+        why = f"{alarming[0].response.capitalize()}{on} at {_spoken(alarming[0])}."
     else:
         why = "No recorded test of this agent on this coat is as harsh as what is planned."
     return Rate(low, (low + high) / 2, high, why, bool(alarming), cleared, _names(relied), wanting)

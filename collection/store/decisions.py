@@ -105,7 +105,8 @@ def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> l
     found = []
     for number, decision, steps, conditions, by, reason, at, inputs, outcome in rows:
         kept = db.execute("SELECT loss, severity, reason FROM overrides "
-                          "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss", (object_code, proposal_code, number)).fetchall()
+                          "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
+                          (object_code, proposal_code, number)).fetchall()
         found.append(Decision(f"{object_code}/{proposal_code}", number, decision,
                               None if steps is None else tuple(json.loads(steps)), tuple(json.loads(conditions)),
                               by, reason, at, inputs, outcome, tuple((a, b, c) for a, b, c in kept)))

@@ -1,0 +1,62 @@
+"""`demo`: the invented sample survey, from package to published site."""
+
+from __future__ import annotations
+
+from importlib.resources import as_file
+from pathlib import Path
+
+import click
+
+from collection.cli import render
+from collection.errors import CouldNot
+from collection.resources import sample_folder
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("firstcoat-demo"))
+@click.option("--serve", "open_it", is_flag=True, help="Open the published site afterwards.")
+@click.option("--port", default=8001, show_default=True, help="Port for --serve.")
+def demo(folder: Path, open_it: bool, port: int) -> int:
+    """The invented sample survey, from package to published site, in FOLDER (made new)."""
+    from collection.compute.survival import object_survival
+    from collection.ingest.load import ingest
+    from collection.output.publish import publish
+    from collection.rules.assess import assess
+    from collection.store import open as opening
+    from collection.store import read
+    from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
+
+    if folder.exists():
+        raise CouldNot(f"{folder} is there already; nothing was changed. Name another folder, or remove it first.")
+    folder.mkdir(parents=True)
+    db, site = folder / "collection.db", folder / "site"
+    opening.create(db)
+    click.echo("Everything here is invented: the town, its collection, makers, people and figures.")
+    with as_file(sample_folder().joinpath("harbour")) as packages:
+        for package in sorted(p for p in packages.iterdir() if p.is_dir()):
+            report = ingest(db, package, amend=None, by=None)
+            click.echo(f"Ingested {report.survey}: {sum(report.added.values())} records in {len(report.added)} sheets, "
+                       f"{len(report.warnings)} warnings kept.")
+    connection = opening.connect(db, write=False)
+    try:
+        facts = {code: read.facts_rows(connection, code) for code in read.object_codes(connection)}
+        found = [assess(facts[o], read.load_proposal(connection, o, p)) for o, p in read.proposal_keys(connection)]
+    finally:
+        opening.close(connection)
+    click.echo("\nWhat survives")
+    for one in map(object_survival, facts.values()):
+        click.echo(f"  {one.object:<10} {one.title}: {one.sentence}")
+    click.echo("\nProposals")
+    for a in found:
+        click.echo(f"  {a.proposal:<14} {SEVERITY_SPOKEN[a.outcome]}")
+    worst = max((a for a in found if a.losses), key=lambda a: SEVERITY_RANK[a.outcome])
+    loss = worst.losses[0]
+    click.echo("\nOne warning, with its evidence")
+    click.echo(render.one_loss(worst, loss))
+    publish(db, site)
+    click.echo(f"\nOpen the site:      firstcoat serve {site}\nRead one warning:   firstcoat assess {db} {worst.proposal}")
+    if open_it:
+        from collection.output.serve import serve
+
+        serve(site, host="127.0.0.1", port=port)
+    return 0
