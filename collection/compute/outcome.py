@@ -77,19 +77,37 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
         decorations = stack.decorations
         if any(step.place == place for step in steps):
             decorations += decorations_in(facts, place, stack.coats, around=True)
+        rates = _Rates(facts, stack, day, policy, reference)
         named = {(d.scheme, d.role) for d in decorations if d.scheme is not None}
         for coat in (*stack.coats, *decorations):
             if coat.kept and (coat.decoration is not None or (coat.scheme, coat.role) not in named):
-                found.append(_outcome(facts, stack, coat, coat.thing, steps, day, policy, reference))
+                found.append(_outcome(rates, coat, coat.thing, steps))
         if not stack.examined:
-            found.append(_outcome(facts, stack, None, NOT_EXAMINED, steps, day, policy, reference))
+            found.append(_outcome(rates, None, NOT_EXAMINED, steps))
         elif not stack.bottom_seen:
-            found.append(_outcome(facts, stack, None, BELOW, steps, day, policy, reference))
+            found.append(_outcome(rates, None, BELOW, steps))
     return found
 
 
-def _outcome(facts: Facts, stack: Stack, coat: Coat | None, thing: str, steps: Sequence[ProposalStep], day: str,
-             policy: Policy, reference: Reference) -> Outcome:
+class _Rates:
+    """The rates of one place: each coat is asked for once, though it covers several."""
+
+    def __init__(self, facts: Facts, stack: Stack, day: str, policy: Policy, reference: Reference) -> None:
+        self.stack = stack
+        self._asked = (facts, stack, day, policy, reference)
+        self._known: dict[tuple[CoatKey | None, int, bool], tuple[Rate, int | None]] = {}
+
+    def of(self, coat: Coat | None, step: ProposalStep, thinned: bool) -> tuple[Rate, int | None]:
+        key = (None if coat is None else coat.key, step.step, thinned)
+        if key not in self._known:
+            facts, stack, day, policy, reference = self._asked
+            self._known[key] = _rate(facts, stack, coat, step, KIND_OF_ACTION[step.action], thinned, day, policy,
+                                     reference)
+        return self._known[key]
+
+
+def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> Outcome:
+    stack = known.stack
     if coat is None:
         covers = () if thing == NOT_EXAMINED else stack.coats
         sure = tuple(True for _ in covers)
@@ -103,8 +121,8 @@ def _outcome(facts: Facts, stack: Stack, coat: Coat | None, thing: str, steps: S
     thinned = False
     for step in steps:
         kind = KIND_OF_ACTION[step.action]
-        over = [_rate(facts, stack, c, step, kind, thinned, day, policy, reference) for c in covers]
-        on, count = _rate(facts, stack, coat, step, kind, thinned, day, policy, reference)
+        over = [known.of(c, step, thinned) for c in covers]
+        on, count = known.of(coat, step, thinned)
         effects.append(StepEffect(tuple((r.low, r.middle, r.high) for r, _ in over), (on.low, on.middle, on.high),
                                   cut=kind in ("cut", "whole"), adds=kind == "adds"))
         rates.append(on)

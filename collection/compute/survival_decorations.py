@@ -60,8 +60,8 @@ def decoration_survival(facts: Facts) -> tuple[DecorationSurvival, ...]:
 def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationSurvival:
     removed = row.scheme is not None and overtaken(facts, row.scheme, row.kind, row.place,
                                                    row.observed_on) == "removed"
-    levels, seen_on = _met(facts, row, others)
-    levels = [level for level, when in levels if not (
+    met = _met(facts, row, others)
+    levels = [level for level, when in met if not (
         row.state in ("lost", "not found") and level != "absent" and dates.surely_before(when, row.observed_on))]
     stated = None if removed else _AS_READINGS.get(row.state or "")
     present = sum(level != "absent" for level in levels)
@@ -71,14 +71,14 @@ def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationS
         counts = (counts[0] + stated[0], counts[1] + stated[1])
     share = _share(row, removed, present, counts)
     area = row.area_m2
-    as_of = newest([*seen_on, row.observed_on, *_treated(facts, row)])
+    as_of = newest([*(when for _, when in met), row.observed_on, *_treated(facts, row)])
     return DecorationSurvival(
         row.decoration, row.place, row.kind, row.scheme, _state(row, removed, levels), area, share,
         None if area is None or share is None else (area * share[0], area * share[1], area * share[2]),
         present + int(bool(stated and stated[0])), len(levels) + int(bool(stated)), traces, as_of)
 
 
-def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> tuple[list[tuple[str, str | None]], list[str]]:
+def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[tuple[str, str | None]]:
     """The levels at which samples met it, each with its date, leaving out what was removed since.
 
     Where another decoration of the kind and scheme shares its surface, no sample tells which was met.
@@ -86,7 +86,7 @@ def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> tuple[list[
     places = places_of(facts)
     if row.scheme is None or any(o.decoration != row.decoration and (o.scheme, o.kind) == (row.scheme, row.kind)
                                  and places.overlap(o.place, row.place) for o in others):
-        return [], []
+        return []
     levels: list[tuple[str, str | None]] = []
     for sample in facts.samples:
         if sample.method == "gauge" or not places.contains(row.place, sample.place):
@@ -98,7 +98,7 @@ def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> tuple[list[
             best = "absent" if coats[0].coverage_pct == 0 else coverage_level(coats[0])
             levels.append(("partial" if fate == "partly" and best in ("intact", "present") else best,
                            sample.taken_on))
-    return levels, [when for _, when in levels if when]
+    return levels
 
 
 def _share(row: Decoration, removed: bool, present: int, counts: tuple[int, int]) -> Interval | None:
