@@ -47,8 +47,9 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     for one in map(object_survival, facts.values()):
         click.echo(f"  {one.object:<10} {one.title}: {one.sentence}")
     click.echo("\nProposals")
-    for a in found:
-        click.echo(f"  {a.proposal:<14} {SEVERITY_SPOKEN[a.outcome]}")
+    for severity in sorted({a.outcome for a in found}, key=lambda word: -SEVERITY_RANK[word]):
+        which = ", ".join(a.proposal for a in found if a.outcome == severity)
+        click.echo(f"  {SEVERITY_SPOKEN[severity] + ':':<16} {which}")
     worst = max((a for a in found if a.losses), key=lambda a: SEVERITY_RANK[a.outcome])
     loss = worst.losses[0]
     click.echo("\nOne warning, with its evidence")

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from collection.cli.options import AS_JSON, BY, DATABASE, REASON, say
 from collection.errors import WrongCommand
 from collection.records import BY_SHEET
+
+if TYPE_CHECKING:
+    from collection.ingest.load import IngestReport
 
 KIND = click.argument("kind", metavar="KIND")
 KEY = click.argument("key", metavar="KEY")
@@ -35,8 +39,25 @@ def ingest(db: Path, survey: Path, amend: str | None, by: str | None, dry_run: b
     if as_json:
         say(report.as_json())
     else:
-        click.echo(report.text())
+        click.echo(_told(report))
     return 0
+
+
+def _told(report: IngestReport) -> str:
+    """What an ingest did, in a few lines; the warnings stay attached to their records."""
+    if not report.added and not report.changed:
+        first = f"{report.survey}: the same as what is stored; nothing was changed."
+    else:
+        verb = "would be" if report.dry_run else "were"
+        first = f"{report.survey}: {sum(report.added.values())} records {verb} added"
+        first += f", {sum(report.changed.values())} amended." if report.changed else "."
+    lines = [first]
+    for name, counts in (("added", report.added), ("amended", report.changed),
+                         ("stored by this survey and not in the package, left as they are", report.missing)):
+        if counts:
+            lines.append(f"  {name}: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items()))
+    lines += [f"  Warning: {fault.sentence()}" for fault in report.warnings]
+    return "\n".join(lines)
 
 
 @click.command()

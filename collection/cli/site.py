@@ -26,7 +26,11 @@ def publish(db: Path, out: Path, names: bool, allow_sql: bool, as_json: bool) ->
     if as_json:
         say(report.as_json())
     else:
-        click.echo(report.text())
+        held = f", {sum(report.withheld.values())} records held back" if report.withheld else ""
+        click.echo(f"Published {report.objects} objects and {report.pictures} pictures into {report.folder}"
+                   f" ({report.bytes / 1e6:.1f} MB{held}).")
+        for name, why in report.pictures_left_out.items():
+            click.echo(f"  Left out: {name}: {why}")
     return 0
 
 

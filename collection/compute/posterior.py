@@ -282,13 +282,21 @@ def _lattice(dimensions: int) -> Array:
 
 
 def _permutation(seed: int) -> NDArray[np.intp]:
-    """The order of 512 hashed counters (splitmix64: G. L. Steele et al. 2014, OOPSLA), own and so lasting."""
+    """The order of 512 hashed counters: our own, so that it outlasts the versions of numpy."""
     import numpy as np
 
-    state = np.uint64(seed) + np.arange(1, DRAWS + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
+    return np.argsort(_splitmix64(seed, DRAWS), kind="stable")
+
+
+def _splitmix64(seed: int, count: int) -> NDArray[np.uint64]:
+    """The first numbers of the generator of G. L. Steele, D. Lea and C. H. Flood 2014, OOPSLA, 453-472."""
+    import numpy as np
+
+    state = np.uint64(seed) + np.arange(1, count + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
     state = (state ^ (state >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
     state = (state ^ (state >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    return np.argsort(state ^ (state >> np.uint64(31)), kind="stable")
+    numbers: NDArray[np.uint64] = state ^ (state >> np.uint64(31))
+    return numbers
 
 
 def counts_in_order(counts: Sequence[Counts]) -> tuple[Counts, ...]:

@@ -53,7 +53,7 @@ class PlaceSurvival:
     traces: int
     as_of: str | None
 
-    def document(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, Any]:
         """The place as JSON; figures to 6 significant digits."""
         return {"place": self.place, "component": self.component, "state": self.state,
                 "area_m2": rounded(self.area_m2), "share": rounded_interval(self.share),
@@ -97,10 +97,10 @@ class SchemeSurvival(Total):
     period: str
     places: tuple[PlaceSurvival, ...]
 
-    def document(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, Any]:
         """The scheme as JSON; figures to 6 significant digits."""
         return {"scheme": self.scheme, "period": self.period, **self.figures(),
-                "places": [place.document() for place in self.places]}
+                "places": [place.as_json() for place in self.places]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,17 +132,22 @@ class ObjectSurvival(Total):
         parts = ", ".join(f"{count} {HOW_CHOSEN[word]}" for word, count in self.chosen)
         return f"Places chosen: {parts}" if parts else ""
 
-    def document(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, Any]:
         """The object as the `survival` command gives it; figures to 6 significant digits."""
         return {"object": self.object, "title": self.title, **self.figures(), "sentence": self.sentence,
                 "how_chosen": self.how_chosen,
-                "places": [place.document() for place in self.places],
-                "schemes": [scheme.document() for scheme in self.schemes],
-                "decorations": [decoration.document() for decoration in self.decorations]}
+                "places": [place.as_json() for place in self.places],
+                "schemes": [scheme.as_json() for scheme in self.schemes],
+                "decorations": [decoration.as_json() for decoration in self.decorations]}
 
 
 def object_survival(facts: Facts) -> ObjectSurvival:
-    """What survives on an object, by place and by scheme; the same facts always give the same figures."""
+    """What survives on an object, by place, scheme and decoration; equal facts always give equal figures."""
+    return _object_survival(facts)
+
+
+@lru_cache(maxsize=16)
+def _object_survival(facts: Facts) -> ObjectSurvival:
     original = _original(facts)
     schemes = []
     for scheme in facts.schemes:
@@ -327,4 +332,8 @@ def _hold_down(evidence: Evidence, areas: Mapping[str, float | None], found: dic
         for place in inside:
             draws[place] = _sealed(draws[place] * scale)
             low, high = model.interval_of(draws[place])
-            found[place] = replace(found[place], share=(low, min(max(float(draws[place].mean()), low), high), high))
+            ends = (low, min(max(float(draws[place].mean()), low), high), high)
+            old = found[place].share or ends
+            # Draws give the ends less finely than before the bound; a bound must not raise any.
+            found[place] = replace(found[place], share=(min(old[0], ends[0]), min(old[1], ends[1]),
+                                                        min(old[2], ends[2])))

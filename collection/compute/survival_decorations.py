@@ -43,7 +43,7 @@ class DecorationSurvival:
     traces: int
     as_of: str | None
 
-    def document(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, Any]:
         """The decoration as JSON; figures to 6 significant digits."""
         return {"decoration": self.decoration, "place": self.place, "kind": self.kind, "scheme": self.scheme,
                 "state": self.state, "area_m2": rounded(self.area_m2), "share": rounded_interval(self.share),

@@ -40,7 +40,9 @@ def _code(name: str, meaning: str, to: str | None = None, *, required: bool = Tr
 
 
 def _json(name: str, meaning: str, *, required: bool = True) -> StoredColumn:
-    return _text(name, meaning, f"TEXT{' NOT NULL' if required else ''} CHECK (json_valid({name}))")
+    # json_valid(NULL) is 0 here, so a blank has to be let through by name.
+    rule = f"json_valid({name})" if required else f"{name} IS NULL OR json_valid({name})"
+    return _text(name, meaning, f"TEXT{' NOT NULL' if required else ''} CHECK ({rule})")
 
 
 _SHEET = _text("sheet", "the sheet of the record")
@@ -129,12 +131,13 @@ FILES = Table(
         CHANGE,
     ),
     ("sha256",), (BY_CHANGE,), append_only=True,
+    indexes=("CREATE INDEX files_by_change ON files (change);",),
 )
 FILE_USES = Table(
     "file_uses", "Which record names which file; of several rows the one with the newest change holds.",
     (_SHEET, _KEY, _COLUMN, _hash("sha256", "the file"), CHANGE),
     ("sheet", "key", "column", "change"), (Reference(("sha256",), "files", ("sha256",)), BY_CHANGE),
-    append_only=True,
+    append_only=True, indexes=("CREATE INDEX file_uses_by_change ON file_uses (change);",),
 )
 WARNINGS = Table(
     "warnings", "What was doubtful about a record when it was read; it stays attached to the record.",
@@ -146,7 +149,8 @@ WARNINGS = Table(
         CHANGE,
     ),
     ("id",), (BY_CHANGE,), append_only=True, numbered=True,
-    indexes=("CREATE INDEX warnings_of_record ON warnings (sheet, key);",),
+    indexes=("CREATE INDEX warnings_of_record ON warnings (sheet, key);",
+             "CREATE INDEX warnings_by_change ON warnings (change);"),
 )
 UNMAPPED = Table(
     "unmapped_cells", "Cells of a foreign list for which its mapping named no column, kept with their record.",
@@ -157,6 +161,7 @@ UNMAPPED = Table(
         CHANGE,
     ),
     ("sheet", "key", "heading", "change"), (BY_CHANGE,), append_only=True,
+    indexes=("CREATE INDEX unmapped_cells_by_change ON unmapped_cells (change);",),
 )
 SAME = Table(
     "same_things", "Statements that two codes are one thing; of several the one with the newest change holds.",
@@ -310,14 +315,12 @@ _COUNTS = (
 _AS_OF = _text("as_of", "the date of the newest evidence it rests on", "TEXT")
 
 
-def _interval(name: str, meaning: str, unit: str | None, high: float) -> tuple[StoredColumn, ...]:
-    return tuple(_real(f"{end}", f"{meaning}, {of}", unit, high)
-                 for end, of in ((f"{name[0]}_low{name[1]}", "low end of 95 %"),
-                                 (f"{name[0]}_middle{name[1]}", "middle"),
-                                 (f"{name[0]}_high{name[1]}", "high end of 95 %")))
+def _interval(name: str, meaning: str, unit: str | None, high: float, *, suffix: str = "") -> tuple[StoredColumn, ...]:
+    ends = {"low": "low end of 95 %", "middle": "middle", "high": "high end of 95 %"}
+    return tuple(_real(f"{name}_{end}{suffix}", f"{meaning}, {of}", unit, high) for end, of in ends.items())
 
 
-_SHARE = _interval(("share", ""), "surviving share of its area", None, 1.0)
+_SHARE = _interval("share", "surviving share of its area", None, 1.0)
 DERIVED: tuple[Table, ...] = (
     Table(
         "facts", "Derived: one document per object, as the rules read it.",
@@ -332,7 +335,7 @@ DERIVED: tuple[Table, ...] = (
     Table(
         "survival_objects", "Derived: what survives of the first finish on each object.",
         (
-            _OBJECT, _AREA, *_interval(("surviving", "_m2"), "area of first finish that survives", "m2", 1e15),
+            _OBJECT, _AREA, *_interval("surviving", "area of first finish that survives", "m2", 1e15, suffix="_m2"),
             _whole("places", "places the figures are summed over"),
             _whole("unmeasured_places", "of those, how many have no area: the totals are at least"),
             _whole("unexamined_places", "of those, how many nobody has examined"),
@@ -375,7 +378,7 @@ DERIVED: tuple[Table, ...] = (
             _text("threat", "what kind of threat"), _text("message", "the threat, as a sentence"),
             _text("remedy", "the cheapest act that lowers it"),
             _json("evidence", "the records behind it"),
-            *_interval(("magnitude", ""), "magnitude by the ABC method", None, 15.0), _ENGINE,
+            *_interval("magnitude", "magnitude by the ABC method", None, 15.0), _ENGINE,
         ),
         ("object", "number"),
     ),
@@ -393,5 +396,7 @@ DERIVED: tuple[Table, ...] = (
 )
 FULL_TEXT = """\
 -- The full-text index over documents.
-CREATE VIRTUAL TABLE documents_fts USING fts5 (title, words, facets, content='documents', content_rowid='id', prefix='3');
+CREATE VIRTUAL TABLE documents_fts USING fts5 (
+  title, words, facets, content='documents', content_rowid='id', prefix='3'
+);
 """

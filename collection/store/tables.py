@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
+from collection import dates
 from collection.columns import Column
 from collection.records import SHEETS, Record
 from collection.words import WordList
@@ -123,6 +125,21 @@ def record_table(record: type[Record]) -> Table:
     )
 
 
+def stored_values(record: Record) -> dict[str, Any]:
+    """A record's cells as they are stored: blank parts of a key filled, each date followed by its bounds."""
+    row: dict[str, Any] = {}
+    for column in record.columns():
+        value = getattr(record, column.name)
+        if value in (None, ""):
+            value = blank_of(column) if fills_blank(type(record), column) else None
+        row[column.name] = value
+        if column.kind == "date":
+            span = dates.bounds(value) if value else None
+            row[f"{column.name}_earliest"] = span.earliest if span else None
+            row[f"{column.name}_latest"] = span.latest if span else None
+    return row
+
+
 def record_tables() -> tuple[Table, ...]:
     return tuple(record_table(record) for record in SHEETS)
 
@@ -238,8 +255,8 @@ def _reference(record: type[Record], column: Column) -> Reference:
         to: tuple[str, ...] = ("object", "place")
         return Reference(("object", name), "places", () if fills_blank(record, column) else to)
     if target == "layers":
-        columns = ("object", "sample", name)
-        return Reference(columns, "layers", () if fills_blank(record, column) else ("object", "sample", "position"))
+        blank = fills_blank(record, column)
+        return Reference(("object", "sample", name), "layers", () if blank else ("object", "sample", "position"))
     assert target is not None
     goal = next(sheet for sheet in SHEETS if sheet.sheet == target)
     exact = len(goal.key) == 2 and not fills_blank(record, column)

@@ -142,7 +142,7 @@ CREATE TABLE decisions (
   proposal      TEXT NOT NULL,
   number        INTEGER NOT NULL CHECK (number >= 1),
   decision      TEXT NOT NULL CHECK (decision = 'approve' OR decision = 'refuse' OR decision = 'defer'),
-  steps         TEXT CHECK (json_valid(steps)),
+  steps         TEXT CHECK (steps IS NULL OR json_valid(steps)),
   conditions    TEXT NOT NULL CHECK (json_valid(conditions)),
   decided_by    TEXT NOT NULL CHECK (trim(decided_by) <> ''),
   reason        TEXT NOT NULL,
@@ -1147,12 +1147,18 @@ CREATE TABLE documents (
 ) STRICT;
 
 -- The full-text index over documents.
-CREATE VIRTUAL TABLE documents_fts USING fts5 (title, words, facets, content='documents', content_rowid='id', prefix='3');
+CREATE VIRTUAL TABLE documents_fts USING fts5 (
+  title, words, facets, content='documents', content_rowid='id', prefix='3'
+);
 
 CREATE INDEX changes_open ON changes (number) WHERE hash IS NULL;
 CREATE INDEX history_of_record ON history (sheet, key);
 CREATE INDEX history_by_change ON history (change);
+CREATE INDEX files_by_change ON files (change);
+CREATE INDEX file_uses_by_change ON file_uses (change);
 CREATE INDEX warnings_of_record ON warnings (sheet, key);
+CREATE INDEX warnings_by_change ON warnings (change);
+CREATE INDEX unmapped_cells_by_change ON unmapped_cells (change);
 CREATE INDEX surveys_withdrawn ON surveys (withdrawn) WHERE withdrawn IS NOT NULL;
 CREATE INDEX objects_withdrawn ON objects (withdrawn) WHERE withdrawn IS NOT NULL;
 CREATE INDEX sources_withdrawn ON sources (withdrawn) WHERE withdrawn IS NOT NULL;

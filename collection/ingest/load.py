@@ -1,0 +1,220 @@
+"""A survey package into the database: read, checked as a whole, compared, and stored in one transaction.
+
+Until that transaction begins, nothing but the stage has been written to; what is refused leaves no trace.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+
+from collection.errors import Difference, DifferenceRefused, Fault, WrongCommand
+from collection.ingest.faults import Faults
+from collection.ingest.sheets import Source, cell_limit, open_folder
+from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
+from collection.records import SHEETS, Record
+from collection.store import changes, derive, files, merge
+from collection.store.merge import Compared, Origin
+from collection.store.open import close, connect, path_of, spoken, writing
+from collection.store.package_checks import Against
+from collection.store.stage import Stage
+
+LISTED_DIFFERENCES = 1_000
+DERIVED_AT_ONCE = 500
+"""Touched objects up to which what is derived from them is brought up to date in the same transaction."""
+
+Counts = dict[str, int]
+
+
+@dataclass(frozen=True)
+class IngestReport:
+    """What an ingest did, or with `dry_run` would do. Counts are rows by sheet; sheets without any are left out.
+
+    `change` is None where nothing was written. `warnings` lists the first of `warning_count`.
+    """
+
+    survey: str
+    package_sha256: str
+    added: Counts
+    changed: Counts
+    unchanged: Counts
+    missing: Counts
+    withdrawn: Counts
+    warnings: tuple[Fault, ...] = ()
+    warning_count: int = 0
+    change: int | None = None
+    dry_run: bool = False
+    touched: tuple[str, ...] = field(default=(), repr=False)
+
+    def as_json(self) -> dict[str, object]:
+        return {"format": 1, "survey": self.survey, "added": self.added, "changed": self.changed,
+                "unchanged": self.unchanged, "missing": self.missing, "withdrawn": self.withdrawn,
+                "warnings": [asdict(warning) for warning in self.warnings], "warning_count": self.warning_count,
+                "package_sha256": self.package_sha256, "change": self.change, "dry_run": self.dry_run}
+
+
+def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None, by: str | None = None,
+           dry_run: bool = False, derived: bool = True, shared: bool = False) -> IngestReport:
+    """Store a survey package, all of it or nothing.
+
+    `amend` is the reason for which records that exist with other content may be replaced; their old content
+    stays in the history. `derived` brings survival, risks and search documents up to date as well; without
+    it they are left marked as stale.
+
+    :raises InputRefused: when the package has faults; it lists them. Nothing was stored.
+    :raises DifferenceRefused: when records exist with other content and `amend` is not given. Nothing was stored.
+    :raises WrongCommand: when there is no such package, or `amend` comes without a reason or a name.
+    :raises CouldNot: when the database or the disk does not allow it. Nothing was stored.
+    """
+    if amend is not None and not amend.strip():
+        raise WrongCommand("An amendment needs its reason: --amend \"why\".")
+    if amend is not None and not (by and by.strip()):
+        raise WrongCommand("An amendment replaces what somebody recorded, so it needs a name: --by NAME.")
+    db = connect(db_path, write=not dry_run, shared=shared)
+    try:
+        source = open_folder(Path(package))
+        with spoken(path_of(db)):
+            known = _known(db, source)
+            if known is not None:
+                return known
+            with cell_limit():
+                return _Intake(db, source, amend, by, dry_run, derived).run()
+    finally:
+        close(db)
+
+
+@dataclass
+class _Intake:
+    """One ingest that is under way."""
+
+    db: sqlite3.Connection
+    source: Source
+    amend: str | None
+    by: str | None
+    dry_run: bool
+    derived: bool
+    compared: dict[str, Compared] = field(default_factory=dict)
+    unread: frozenset[str] = frozenset()
+
+    def run(self) -> IngestReport:
+        self.stage = Stage(self.db)
+        self.faults = Faults(self.stage)
+        seen = merge.last_change(self.db)
+        self.unread = read_package(self.stage, self.source, self.faults)
+        self._judge()
+        self.source.unchanged_since_read()
+        if self.dry_run or not any(each.added or each.changed for each in self.compared.values()):
+            return self._report(None)
+        self._put_files()
+        with writing(self.db):
+            if merge.last_change(self.db) != seen:
+                # Somebody wrote while this package was being read, so it is judged by what is there now.
+                self._judge()
+            change = self._store()
+            touched = self.stage.touched()
+            if self.derived and touched:
+                self._derive(touched)
+        if self.derived and len(touched) > DERIVED_AT_ONCE:
+            with writing(self.db):
+                derive.refresh(self.db)
+        return self._report(change, touched)
+
+    def _judge(self) -> None:
+        """Every check against the database, then the comparison.
+
+        :raises InputRefused: for faults, and for differences without an amendment.
+        """
+        check_staged(self.stage, self.source, self.faults, Against.DATABASE, self.unread)
+        self.code, lead = self.stage.survey()
+        stored = merge.stored_survey(self.db, self.code)
+        if stored is not None and stored[1]:
+            self.faults.add(Fault(self._file("survey"), "survey", None, "code", self.code,
+                                  "This survey was withdrawn, and a package does not bring it back. Have it "
+                                  "reinstated first, or give the new work a survey of its own."))
+            self.faults.refuse()
+        self.lead = lead
+        self.compared = {
+            record.sheet: merge.compare(self.stage, record, None if stored is None else self.code)
+            for record in SHEETS if stored is not None or record.sheet in self.stage.columns
+        }
+        if self.amend is None and any(each.changed for each in self.compared.values()):
+            self._refuse_differences()
+        for record in merge.staged_records(self.stage):
+            if self.compared[record.sheet].withdrawn:
+                self._say_withdrawn(record)
+
+    def _refuse_differences(self) -> None:
+        count, rows, listed = 0, [], []
+        for record in merge.staged_records(self.stage):
+            if self.compared[record.sheet].changed:
+                fields, found = merge.differences(self.stage, record, LISTED_DIFFERENCES)
+                count += fields
+                for row, key, column, stored, given in found:
+                    listed.append(Difference(record.sheet, key, column, stored, given))
+                    rows.append((record.sheet, row, column))
+        refusal = DifferenceRefused(listed[:LISTED_DIFFERENCES], count, self.source.name)
+        sheets = {sheet.record.sheet: sheet for sheet in self.source.sheets}
+        refusal.faults = [
+            Fault(sheets[sheet].file, sheet, sheets[sheet].row_of(row, column), column, fault.value, fault.message)
+            for fault, (sheet, row, column) in zip(refusal.faults, rows, strict=False)
+        ]
+        raise refusal
+
+    def _say_withdrawn(self, record: type[Record]) -> None:
+        file = self._file(record.sheet)
+        self.stage.add_warnings(
+            (Fault(file, record.sheet, row, None, key, "This record was withdrawn earlier and stays withdrawn; what "
+                   "the package says of it was not stored. Have it reinstated if it is to count."), None)
+            for row, key in merge.withdrawn_keys(self.stage, record, LISTED_WARNINGS))
+
+    def _put_files(self) -> None:
+        """Copy what is kept into the folder beside the database; a copy without a record does no harm."""
+        kept = files_named(self.stage, self.source) | {sheet.file for sheet in self.source.sheets}
+        self.stage.add_files((file.name, file.sha256, file.size, file.name in kept)
+                             for file in self.source.files.values())
+        for name in sorted(kept):
+            file = self.source.files[name]
+            files.put(path_of(self.db), file.path, file.sha256)
+
+    def _store(self) -> int:
+        reason = self.amend or f"survey package {self.source.name}"
+        amended = any(each.changed for each in self.compared.values())
+        change = changes.begin_change(self.db, self.by or self.lead, reason, "amend" if amended else "ingest",
+                                    self.code, package_sha256=self.source.sha256)
+        origin = Origin(self.code, change, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
+        for record in merge.staged_records(self.stage):
+            merge.merge(self.stage, record, self.compared[record.sheet], origin)
+        merge.note_files(self.stage, self.source.sha256, change)
+        merge.note_package(self.stage, self.source.sha256, self.code, self.source.name, change)
+        merge.attach_warnings(self.stage, change)
+        return change
+
+    def _derive(self, touched: list[str]) -> None:
+        if len(touched) <= DERIVED_AT_ONCE:
+            derive.derive(self.db, touched)
+        else:
+            derive.mark_stale(self.db, touched)
+
+    def _file(self, sheet: str) -> str:
+        return next((each.file for each in self.source.sheets if each.record.sheet == sheet), self.source.name)
+
+    def _report(self, change: int | None, touched: Iterable[str] = ()) -> IngestReport:
+        def counts(name: str) -> Counts:
+            return {sheet: getattr(each, name) for sheet, each in self.compared.items() if getattr(each, name)}
+
+        return IngestReport(
+            self.code, self.source.sha256, counts("added"), counts("changed"), counts("unchanged"),
+            counts("missing"), counts("withdrawn"), tuple(self.stage.listed_warnings(LISTED_WARNINGS)),
+            self.stage.count_warnings(), change, self.dry_run, tuple(touched))
+
+
+def _known(db: sqlite3.Connection, source: Source) -> IngestReport | None:
+    """The report for a package that was stored before, unless any record was changed since: then it is
+    compared like any other, because the change may be to one of its records."""
+    known = merge.known_package(db, source.sha256)
+    if known is None or merge.last_replacement(db) > known[1]:
+        return None
+    return IngestReport(known[0], source.sha256, {}, {}, source.count_rows(), {}, {})
+

@@ -1,0 +1,236 @@
+"""Rows of text to rows of values: one compiled validator per sheet, and an exact second reading of every
+row that it refuses.
+
+The compiled one takes only what needs no thought: a word as it stands in its list, a number as digits with a
+point. Whatever it refuses is read again cell by cell, and there aliases, decimal commas and `not recorded`
+are understood and every fault gets its sentence. So the first may be narrower than the second, never wider,
+which a test holds.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, Protocol
+
+from pydantic_core import SchemaValidator, ValidationError
+from pydantic_core import core_schema as cs
+
+from collection import dates
+from collection.cells import CLEAR, read_cell
+from collection.columns import LONGEST_CODE, LONGEST_TEXT, Column
+from collection.dates import LONGEST_DATE
+from collection.errors import BadValue
+from collection.ingest.characters import unseen_in
+from collection.ingest.faults import shortened
+from collection.ingest.sheets import Sheet
+from collection.numbers import LONGEST_NUMBER
+from collection.records import Record
+
+Cells = list[str]
+Values = tuple[Any, ...]
+
+REMEMBERED = 20_000
+"""Different texts of one column whose reading is kept; a longer list is read again and again."""
+
+MAY_NOT_BE_ALL = frozenset({"zone", "component", "parent", "within"})
+
+_DIGITS = r"^[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?$"
+_WHOLE = r"^[+-]?[0-9]{1,12}$"
+_ANY_VALUE = cs.union_schema([cs.str_schema(), cs.float_schema(), cs.int_schema()])
+_NAME = r"^\S+(?: \S+)*$"
+_CODE, _OBJECT_CODE = r"^[^/\r\n\t]+$", r"^[^\r\n\t]+$"
+
+
+class Hearer(Protocol):
+    """Who is told what a row says beside its values."""
+
+    def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None: ...
+
+    def cleared(self, row: int, column: str) -> None: ...
+
+
+class Memo(dict[str, Any]):
+    """What each text of one column means, read once."""
+
+    def __init__(self, read: Callable[[str], Any]) -> None:
+        super().__init__()
+        self._read = read
+
+    def __missing__(self, text: str) -> Any:
+        value = self._read(text)
+        if len(self) < REMEMBERED:
+            self[text] = value
+        return value
+
+
+class RowReader:
+    """The rows of one sheet as values.
+
+    `columns` are those of the staged table: the sheet's own in the order of the file, then the earliest
+    and the latest day of each date.
+    """
+
+    def __init__(self, sheet: Sheet) -> None:
+        self._sheet = sheet
+        self._record = sheet.record
+        by_name = {column.name: column for column in sheet.record.columns()}
+        self._columns = tuple(by_name[name] if name else None for name in sheet.columns)
+        dated = [(i, c) for i, c in enumerate(self._columns) if c is not None and c.kind == "date"]
+        self.columns = (
+            *(name or f"unread {place}" for place, name in enumerate(sheet.columns)),
+            *(f"{c.name}_{end}" for _, c in dated for end in ("earliest", "latest")),
+        )
+        self._dates = [(i, Memo(_bounds)) for i, _ in dated]
+        self._memos = [(i, Memo(self._exactly(c))) for i, c in enumerate(self._columns)
+                       if c is not None and _needs_reading(c, sheet.decimal_comma)]
+        self._outcomes = [Memo(self._outcome(c)) if c is not None else None for c in self._columns]
+        self._validate = SchemaValidator(cs.tuple_schema(
+            [_schema(sheet.record, c, sheet.decimal_comma, place in sheet.unheaded)
+             for place, c in enumerate(self._columns)])).validate_python
+        self._suspect = self._suspicion()
+
+    def read(self, hearer: Hearer, rows: Iterable[tuple[int, Cells]]) -> Iterator[Values]:
+        """Values of every row that is not blank, each ending in its row number.
+
+        A cell with a fault is told to the hearer and left blank in the row, so that what points to the row
+        is not found missing as well.
+        """
+        validate, suspect, memos, spans = self._validate, self._suspect, self._memos, self._dates
+        width = len(self._columns)
+        for row, cells in rows:
+            if suspect is None or not suspect(cells):
+                try:
+                    values = [cell or None for cell in cells]
+                    if memos or spans:
+                        if len(cells) != width:
+                            raise BadValue("")
+                        for place, memo in memos:
+                            if (text := values[place]) is not None:
+                                values[place] = memo[text]
+                        if spans:
+                            days = [day for place, memo in spans for day in memo[cells[place]]]
+                            yield (*validate(values), *days, row)
+                            continue
+                    yield (*validate(values), row)
+                    continue
+                except (ValidationError, BadValue):
+                    pass
+            exact = self._read_exactly(hearer, row, cells)
+            if exact is not None:
+                yield exact
+
+    def _read_exactly(self, hearer: Hearer, row: int, cells: Cells) -> Values | None:
+        if not any(cell.strip() for cell in cells):
+            return None
+        width = len(self._columns)
+        if len(cells) < width or any(cell.strip() for cell in cells[width:]):
+            hearer.fault(row, None, None, f"This row has {len(cells)} cells and the headings are {width}. A comma or "
+                         "semicolon inside a cell needs quotation marks around the cell.", None)
+            cells = cells + [""] * width
+        values: list[Any] = []
+        for place, (column, outcome) in enumerate(zip(self._columns, self._outcomes, strict=True)):
+            cell = cells[place]
+            if column is None or outcome is None:
+                if cell.strip() and place in self._sheet.unheaded:
+                    hearer.fault(row, None, shortened(cell), f"This cell stands below no heading (column {place + 1}"
+                                 " from the left). Give the column its heading, or empty it.", None)
+                values.append(None)
+                continue
+            value, fault = outcome[cell] if cell else (None, None)
+            if fault is not None:
+                hearer.fault(row, column.name, shortened(cell), str(fault), fault.nearest)
+            elif value is CLEAR:
+                self._clear(hearer, row, column, cell)
+                value = None
+            elif value is None and column.required:
+                hearer.fault(row, column.name, None, f"This cell is blank, and every row of {self._record.sheet} "
+                             f"needs it ({column.meaning}).", None)
+            values.append(value)
+        days = [day for place, _ in self._dates for day in _bounds(values[place] or "")]
+        return (*values, *days, row)
+
+    def _clear(self, hearer: Hearer, row: int, column: Column, cell: str) -> None:
+        if column.required or column.name in self._record.key:
+            hearer.fault(row, column.name, shortened(cell), f"Every row of {self._record.sheet} needs this cell, so "
+                         "it cannot be cleared.", None)
+        else:
+            hearer.cleared(row, column.name)
+
+    def _outcome(self, column: Column) -> Callable[[str], tuple[Any, BadValue | None]]:
+        read = self._exactly(column)
+
+        def outcome(text: str) -> tuple[Any, BadValue | None]:
+            try:
+                return read(text), None
+            except BadValue as fault:
+                return None, fault
+
+        return outcome
+
+    def _exactly(self, column: Column) -> Callable[[str], Any]:
+        comma = self._sheet.decimal_comma
+        return lambda text: read_cell(column, text, decimal_comma=comma)
+
+    def _suspicion(self) -> Callable[[Cells], bool] | None:
+        """What makes a row of this file worth the exact reading although the validator would take it."""
+        traits = self._sheet.traits
+        looks: list[Callable[[str], object]] = []
+        if traits.unseen:
+            looks.append(unseen_in)
+        if traits.not_nfc:
+            looks.append(lambda text: not unicodedata.is_normalized("NFC", text))
+        if traits.recorded:
+            looks.append(lambda text: "recorded" in text.lower())
+        if traits.returns:
+            looks.append(lambda text: "\r" in text)
+        if not looks:
+            return None
+        return lambda cells: any(look("\n".join(cells)) for look in looks)
+
+
+def _bounds(text: str) -> tuple[str | None, str | None]:
+    stripped = text.strip()
+    return dates.bounds(stripped) if stripped else (None, None)
+
+
+def _needs_reading(column: Column, decimal_comma: bool) -> bool:
+    """Whether a column's cells follow a grammar that no pattern holds, so that each text is read once."""
+    if column.words is not None:
+        return column.words.open_list
+    if column.kind == "code" and (column.reference == "place" or column.name in MAY_NOT_BE_ALL):
+        return True
+    return column.kind in ("agent", "coat", "points", "file") or (column.is_number and decimal_comma)
+
+
+def _schema(record: type[Record], column: Column | None, decimal_comma: bool, unheaded: bool) -> cs.CoreSchema:
+    if column is None:
+        return cs.none_schema() if unheaded else cs.any_schema()
+    inner = _value_schema(record, column, decimal_comma)
+    return inner if column.required else cs.nullable_schema(inner)
+
+
+def _value_schema(record: type[Record], column: Column, decimal_comma: bool) -> cs.CoreSchema:
+    if _needs_reading(column, decimal_comma):
+        # Read already; a blank gives None, which a required column refuses here.
+        return _ANY_VALUE if column.required else cs.any_schema()
+    if column.words is not None:
+        return cs.literal_schema(list(column.words.words))
+    if column.kind == "number":
+        return cs.chain_schema([
+            cs.str_schema(strip_whitespace=True, max_length=LONGEST_NUMBER, pattern=_DIGITS),
+            cs.float_schema(ge=column.low, le=column.high, allow_inf_nan=False)])
+    if column.kind == "integer":
+        low, high = column.low, column.high
+        assert low is not None
+        assert high is not None
+        return cs.chain_schema([cs.str_schema(strip_whitespace=True, pattern=_WHOLE),
+                                cs.int_schema(ge=int(low), le=int(high))])
+    if column.kind == "code":
+        slashed = column.name == "object" or column.reference == "objects"
+        return cs.str_schema(strip_whitespace=True, min_length=1, max_length=LONGEST_CODE,
+                             pattern=_OBJECT_CODE if slashed else _CODE)
+    if column.kind == "person":
+        return cs.str_schema(strip_whitespace=True, min_length=1, max_length=LONGEST_TEXT, pattern=_NAME)
+    longest = LONGEST_DATE if column.kind == "date" else LONGEST_TEXT
+    return cs.str_schema(strip_whitespace=True, min_length=1, max_length=longest)

@@ -1,0 +1,1 @@
+"""What leaves the database: the published site."""

@@ -1,0 +1,218 @@
+"""The published document of one object: everything its page shows, as plain data with stable keys.
+
+A record's blank columns are left out of the stored text; the site puts them back as `null`.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from collection.compute.outcome import BELOW, NOT_EXAMINED
+from collection.compute.readings import original_reading
+from collection.compute.survival import object_survival
+from collection.facts import Facts, ProposalFacts, facts_of
+from collection.output.assessments import public_assessment
+from collection.output.audience import PublicRows, Row, only, public_columns, row_key
+from collection.output.gather import Gathered
+from collection.policy import default_policy
+from collection.records import BY_SHEET, Object, Proposal, ProposalStep, Record
+from collection.rules.assess import assess, inputs_sha256
+
+Json = dict[str, Any]
+R = TypeVar("R", bound=Record)
+
+INVENTED = re.compile(r"\binvented\b|\bdemonstration data\b", re.IGNORECASE)
+NESTED = {"layers": ("samples", "sample"), "responses": ("tests", "test"),
+          "treatment_steps": ("treatments", "treatment"), "proposal_steps": ("proposals", "proposal")}
+"""Sheets whose rows stand inside the row they belong to, under the name of their sheet."""
+SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", *NESTED))
+
+
+def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str, Row],
+                    pictures: Mapping[str, str], *, names: bool) -> Json:
+    """One object's document.
+
+    :param public: the object's rows that may be published.
+    :param surveys: the surveys in account by code.
+    :param pictures: the names of the published image files by the pictures' keys.
+    """
+    sheets = {sheet: [record_json(BY_SHEET[sheet], row, names=names) for row in rows]
+              for sheet, rows in public.rows.items()}
+    (own,) = sheets["objects"]
+    used = sorted({row["survey"] for rows in public.rows.values() for row in rows})
+    nested = _nested(sheets)
+    for sample in nested.get("samples", ()):
+        _read_sample(gathered.facts, sample)
+    for picture in nested.get("pictures", ()):
+        picture["file"] = pictures.get(picture["key"])
+    for proposal in nested.get("proposals", ()):
+        proposal |= _judged(gathered, public, proposal, names=names)
+    told = [survey_json(surveys[code], names=names) for code in used if code in surveys]
+    return {
+        "format": 1, "object": gathered.object, "title": own["title"], "record": own,
+        "invented": any(is_invented(survey) for survey in told), "surveys": told,
+        "survival": _survival(gathered, public),
+        **{sheet: nested.get(sheet, []) for sheet in SHOWN},
+        "withheld": public.withheld,
+    }
+
+
+def record_json(record: type[Record], row: Mapping[str, Any], *, names: bool) -> Json:
+    """One record as published: its key, its public columns that are not blank, its survey and source row."""
+    values = only(row, public_columns(record, names=names))
+    return {"key": row_key(record, row), **{name: v for name, v in values.items() if v is not None},
+            "survey": row.get("survey"), "from_row": row["from_row"]}
+
+
+def survey_json(row: Mapping[str, Any], *, names: bool) -> Json:
+    """A survey as published."""
+    return only(row, public_columns(BY_SHEET["survey"], names=names))
+
+
+def is_invented(survey: Mapping[str, Any]) -> bool:
+    """Whether a survey says that its data are made up to show how things work."""
+    return any(INVENTED.search(survey[column] or "") for column in ("title", "scope", "method"))
+
+
+def words_of(document: Json) -> str:
+    """Every distinct text of a document that may be searched, in the order it stands there."""
+    found: dict[str, None] = {}
+    _collect(document["record"], found)
+    for sheet in SHOWN:
+        _collect(document[sheet], found)
+    return " . ".join(found)
+
+
+_NO_WORDS = frozenset({"key", "survey", "file", "outline", "assessment", "original"})
+
+
+def _collect(value: Any, found: dict[str, None]) -> None:
+    if isinstance(value, str):
+        found.setdefault(value)
+    elif isinstance(value, list):
+        for item in value:
+            _collect(item, found)
+    elif isinstance(value, dict):
+        for name, item in value.items():
+            if name not in _NO_WORDS:
+                _collect(item, found)
+
+
+def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
+    nested = {sheet: rows for sheet, rows in sheets.items() if sheet in SHOWN}
+    for sheet, (outer, code) in NESTED.items():
+        inside: dict[str, list[Json]] = {}
+        for row in sheets.get(sheet, ()):
+            inside.setdefault(row[code], []).append(row)
+        for row in nested.get(outer, ()):
+            row[sheet] = inside.get(row[code], [])
+    return nested
+
+
+def _read_sample(facts: Facts, sample: Json) -> None:
+    """Puts a sample's coats outermost first and adds what it says of the maker's finish."""
+    down = sample.get("counted_from") == "surface"
+    sample["layers"].sort(key=lambda layer: layer["position"] if down else -layer["position"])
+    row = next((s for s in facts.samples if s.sample == sample["sample"]), None)
+    reading = original_reading(facts, row) if row else None
+    sample["original"] = None if reading is None else {
+        "level": reading.level, "implied": reading.implied, "history": reading.history}
+
+
+def _survival(gathered: Gathered, public: PublicRows) -> Json:
+    """What survives, by all evidence in account; what is held back is counted and not named."""
+    places = {"all"} | {row["component"] for row in public.rows.get("components", ())} | {
+        row["zone"] for row in public.rows.get("zones", ())}
+    codes = {sheet: {row[code] for row in public.rows.get(sheet, ())} for sheet, code in (
+        ("schemes", "scheme"), ("decorations", "decoration"), ("samples", "sample"))}
+    whole = object_survival(gathered.facts).as_json()
+    unnamed = sum(original_reading(gathered.facts, sample) is not None
+                  for sample in gathered.facts.samples if sample.sample not in codes["samples"])
+
+    def named(rows: list[Json]) -> list[Json]:
+        return [row for row in rows if row["place"] in places]
+
+    return {
+        **{name: value for name, value in whole.items() if name not in ("object", "title")},
+        "places": named(whole["places"]),
+        "schemes": [{**row, "places": named(row["places"])} for row in whole["schemes"]
+                    if row["scheme"] in codes["schemes"]],
+        "decorations": [row for row in named(whole["decorations"]) if row["decoration"] in codes["decorations"]],
+        "withheld_readings": unnamed,
+    }
+
+
+def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bool) -> Json:
+    """The assessment and decisions of one public proposal, to be added to its document."""
+    code = proposal["proposal"]
+    steps = {step["step"] for step in proposal["proposal_steps"]}
+    whole = ProposalFacts(*_proposal({sheet: [row for row in gathered.rows.get(sheet, ()) if row["live"]]
+                                      for sheet in ("proposals", "proposal_steps")}, code))
+    said = None
+    if public.withheld:
+        said = assess(public_facts(public), ProposalFacts(*_proposal(public.rows, code))).as_json()
+    shown = public_assessment(assess(gathered.facts, whole).as_json(), said,
+                              {sheet: public.keys(sheet) for sheet in public.rows}, steps)
+    return {"assessment": shown, "decisions": _decisions(gathered, public, whole, steps, names=names)}
+
+
+def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:
+    (head,) = [row for row in rows["proposals"] if row["proposal"] == code]
+    steps = [row for row in rows.get("proposal_steps", ()) if row["proposal"] == code]
+    return (_as_record(Proposal, head),
+            tuple(_as_record(ProposalStep, row) for row in sorted(steps, key=lambda row: row["step"])))
+
+
+def public_facts(public: PublicRows) -> Facts:
+    """The facts document of the public rows alone."""
+    (own,) = public.rows["objects"]
+    return facts_of(_as_record(Object, own), [_as_record(BY_SHEET[sheet], row)
+                                              for sheet, rows in public.rows.items() for row in rows])
+
+
+def _as_record(record: type[R], row: Row) -> R:
+    columns = [column for column in record.columns() if not column.private and column.name != "audience"]
+    made: R = record.model_construct(**only(row, columns))  # type: ignore[assignment]
+    return made
+
+
+def _decisions(gathered: Gathered, public: PublicRows, whole: ProposalFacts, steps: set[int], *,
+               names: bool) -> list[Json]:
+    """Decisions with their overrides; what was accepted about something unpublished is only counted."""
+    code, found = whole.proposal.proposal, []
+    for row in gathered.decisions:
+        if row["proposal"] != code:
+            continue
+        own = [o for o in gathered.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
+        shown: Sequence[Json] = [{"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
+                                 for o in own if _is_public_loss(o["loss"], public)]
+        of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
+        asked = whole if of_steps is None else replace(
+            whole, steps=tuple(step for step in whole.steps if step.step in of_steps))
+        found.append({
+            "number": row["number"], "decision": row["decision"],
+            "steps": None if of_steps is None else sorted(of_steps & steps),
+            "conditions": json.loads(row["conditions"]), "decided_by": row["decided_by"] if names else None,
+            "reason": row["reason"], "decided_at": row["decided_at"], "outcome": row["outcome"],
+            "stale": row["inputs_sha256"] != inputs_sha256(gathered.facts, asked, default_policy()),
+            "overrides": shown, "withheld": len(own) - len(shown)})
+    return found
+
+
+def _is_public_loss(loss: str, public: PublicRows) -> bool:
+    """Whether both the place and the thing of a loss, written PLACE/THING, are published."""
+    place, _, thing = loss.partition("/")
+    codes = {sheet: {row[code] for row in public.rows.get(sheet, ())}
+             for sheet, code in (("zones", "zone"), ("components", "component"), ("schemes", "scheme"),
+                                 ("decorations", "decoration"), ("reserves", "reserve"), ("samples", "sample"))}
+    return (place == "all" or place in codes["zones"] | codes["components"]) and (
+        thing in _UNSEEN or bool({thing, thing.partition("/")[0]}
+                                 & (codes["schemes"] | codes["decorations"] | codes["reserves"]
+                                    | codes["samples"])))
+
+
+_UNSEEN = frozenset({NOT_EXAMINED, BELOW, "support"})

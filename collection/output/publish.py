@@ -1,0 +1,186 @@
+"""`publish`: a new folder that holds the read-only site: one SQLite file, pictures, metadata, checksums.
+
+Nothing is copied that is not on the allow-list of `collection.output.audience`. The folder is built beside
+its place under another name and renamed when it is complete, so that after a kill there is the whole site or
+none. Free text is published as it was written: a name that somebody typed into a public text column is
+public.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import sqlite3
+import tempfile
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from collection import __version__
+from collection.errors import CouldNot, WrongCommand
+from collection.output import gather
+from collection.output.audience import PublicRows, public_rows
+from collection.output.documents import is_invented, object_document
+from collection.output.gather import Gathered
+from collection.output.images import NotAPicture, cleaned
+from collection.output.site_file import FILE_NAME, SiteFile
+from collection.store import files
+from collection.store import open as opening
+
+CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
+TITLE = "What survives"
+
+
+@dataclass(frozen=True)
+class PublishReport:
+    """What was published: counts of rows by sheet, of what was held back, and why pictures were left out."""
+
+    folder: str
+    objects: int
+    rows: dict[str, int]
+    withheld: dict[str, int]
+    pictures: int
+    pictures_left_out: dict[str, str]
+    bytes: int
+    leftovers: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"format": 1, **asdict(self), "leftovers": list(self.leftovers)}
+
+
+def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: bool = False) -> PublishReport:
+    """Write the public site of a database to a new folder.
+
+    :param names: publish the columns that hold people's names.
+    :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
+    :raises WrongCommand: when the folder exists already; a site is never written over.
+    :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
+    """
+    db_path, out_folder = Path(db_path), Path(out_folder)
+    if out_folder.exists() or out_folder.is_symlink():
+        raise WrongCommand(f"{out_folder} exists already. Publishing never writes over a site: name a new folder.")
+    parent = out_folder.parent
+    if not parent.is_dir():
+        raise CouldNot(f"There is no folder {parent} to publish into. Make it first.")
+    try:
+        leftovers = tuple(sorted(str(p) for p in parent.glob(f".{out_folder.name}.unfinished-*")))
+        made = Path(tempfile.mkdtemp(prefix=f".{out_folder.name}.unfinished-", dir=parent))
+    except OSError as error:
+        raise CouldNot(f"{parent} cannot be written: {error.strerror}. Nothing was published.") from error
+    made.chmod(0o755)
+    try:
+        with opening.opened(db_path, write=False) as connection, opening.spoken(db_path):
+            connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
+            report = _build(connection, db_path, made, names=names, allow_sql=allow_sql)
+        _make_durable(made)
+        os.rename(made, out_folder)
+        _sync(parent)
+    except (OSError, sqlite3.Error) as error:
+        raise CouldNot(f"The site could not be written to {out_folder}: {error}. Nothing was published.") from error
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+    size = sum(p.stat().st_size for p in out_folder.rglob("*") if p.is_file())
+    return PublishReport(str(out_folder), bytes=size, leftovers=leftovers, **report)
+
+
+def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, *, names: bool,
+           allow_sql: bool) -> dict[str, Any]:
+    codes = gather.public_objects(connection)
+    everyone = frozenset(codes)
+    surveys = {row["code"]: row for row in gather.surveys(connection)}
+    pictures = _Pictures(db_path, folder / PICTURES)
+    rows: dict[str, int] = {}
+    withheld: dict[str, int] = {}
+    unfinished = folder / "unfinished.db"
+    site = SiteFile(unfinished, surveys, names=names)
+    site.number_objects(codes)
+    for gathered in gather.objects(connection, codes):
+        public = public_rows(gathered.rows, everyone)
+        _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
+        _count(withheld, public.withheld)
+        files = pictures.publish(gathered, public)
+        site.add_object(public, object_document(gathered, public, surveys, files, names=names))
+    newest = gather.newest_change(connection)
+    about = {
+        "title": TITLE, "program": f"firstcoat {__version__}", "format": "1",
+        "state": "no change yet" if newest is None else f"change {newest['number']} of {newest['at']}",
+        "objects": str(len(codes)), "names": "published" if names else "not published",
+        "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
+    }
+    metadata = site.finish(folder / FILE_NAME, about)
+    for leftover in folder.glob("unfinished.db*"):
+        leftover.unlink()
+    metadata["databases"]["collection"]["allow_sql"] = allow_sql
+    metadata["plugins"] = {"firstcoat_site": {"database": "collection", "tables": allow_sql}}
+    (folder / METADATA).write_text(json.dumps(metadata, indent=1, ensure_ascii=False) + "\n", "utf-8")
+    write_checksums(folder)
+    return {"objects": len(codes), "rows": rows, "withheld": withheld, "pictures": len(pictures.written),
+            "pictures_left_out": pictures.left_out}
+
+
+def _count(total: dict[str, int], more: dict[str, int]) -> None:
+    for name, number in more.items():
+        total[name] = total.get(name, 0) + number
+
+
+class _Pictures:
+    """Copies the image files of public pictures whose rights are filled in, each once, cleaned."""
+
+    def __init__(self, db_path: Path, folder: Path) -> None:
+        self.db_path, self.folder = db_path, folder
+        self.written: dict[str, str] = {}
+        self.left_out: dict[str, str] = {}
+
+    def publish(self, gathered: Gathered, public: PublicRows) -> dict[str, str]:
+        """The names of the published files by the pictures' keys."""
+        found = {}
+        for row in public.rows.get("pictures", ()):
+            key = f"{row['object']}/{row['picture']}"
+            if not (row["rights"] or "").strip():
+                self.left_out[key] = "its rights are not filled in"
+                continue
+            sha256 = gathered.files.get(key)
+            if sha256 is None:
+                self.left_out[key] = "its file is not in the database"
+                continue
+            try:
+                found[key] = self._written(sha256)
+            except NotAPicture as reason:
+                self.left_out[key] = str(reason)
+        return found
+
+    def _written(self, sha256: str) -> str:
+        if sha256 not in self.written:
+            kind, content = cleaned(file_content(self.db_path, sha256))
+            name = f"{hashlib.sha256(content).hexdigest()[:32]}.{kind}"
+            self.folder.mkdir(exist_ok=True)
+            (self.folder / name).write_bytes(content)
+            self.written[sha256] = name
+        return self.written[sha256]
+
+
+def file_content(db_path: Path, sha256: str) -> bytes:
+    return files.read_file(db_path, sha256)
+
+
+def write_checksums(folder: Path) -> None:
+    """The SHA-256 of every file of the site, in the form that `sha256sum --check` reads."""
+    lines = [f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(folder).as_posix()}\n"
+             for path in sorted(folder.rglob("*")) if path.is_file() and path.name != CHECKSUMS]
+    (folder / CHECKSUMS).write_text("".join(lines), "utf-8")
+
+
+def _make_durable(folder: Path) -> None:
+    for path in folder.rglob("*"):
+        _sync(path)
+    _sync(folder)
+
+
+def _sync(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

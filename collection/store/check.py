@@ -1,0 +1,201 @@
+"""Whether a database still is what was stored: structure, references, history, files, and what is derived."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from collection.errors import DamageFound
+from collection.records import BY_SHEET, SHEETS
+from collection.row import Record
+from collection.store import changes, derive, files, migrate, shipped
+from collection.store import open as opening
+from collection.store.guards import key_sql
+from collection.store.tables import fills_blank
+
+LISTED = 50
+"""How many findings of one kind are listed; the rest is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckReport:
+    """What was found, as sentences: `damage` to be mended from a copy, `notes` that need nobody's worry."""
+
+    path: Path
+    damage: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def check(path: Path | str) -> CheckReport:
+    """Look through a whole database and its files; nothing is changed.
+
+    :raises CouldNot: when it cannot be opened, or is none of ours.
+    """
+    path = Path(path)
+    db = opening.connect(path, write=False, any_version=True)
+    try:
+        db.execute("BEGIN")
+        damage: list[str] = []
+        notes: list[str] = []
+        try:
+            damage += _few(_structure(db))
+            damage += _few(_schema(db, notes))
+            damage += _few(_chain(db))
+            damage += _few(_revisions(db))
+            damage += _few(_foreign_keys(db))
+            damage += _few(_loose_references(db))
+            damage += _few(_places(db))
+            damage += _few(_files(db))
+            notes += _few(f"No record names the file {found}: an interrupted ingest leaves such files, and they may "
+                          "be removed." for found in files.orphans(db))
+            if not damage:
+                damage += _few(derive.out_of_date(db))
+            stale = db.execute("SELECT count(*) FROM facts WHERE stale = 1").fetchone()[0]
+            if stale:
+                notes.append(f"What is derived of {stale} objects is not up to date: run `firstcoat refresh {path}`.")
+        except sqlite3.DatabaseError as error:
+            found = opening.sentence(error, path)
+            if not isinstance(found, DamageFound) and not damage:
+                raise found from error
+            damage.append(str(found))
+        return CheckReport(path, tuple(damage), tuple(notes))
+    finally:
+        opening.close(db)
+
+
+def _few(findings: Iterable[str]) -> list[str]:
+    listed: list[str] = []
+    more = 0
+    for finding in findings:
+        if len(listed) < LISTED:
+            listed.append(finding)
+        else:
+            more += 1
+    return [*listed, f"… and {more} more of this kind."] if more else listed
+
+
+def _structure(db: sqlite3.Connection) -> Iterator[str]:
+    for (line,) in db.execute(f"PRAGMA integrity_check({LISTED})"):
+        if line != "ok":
+            yield f"The file itself is damaged: {line}."
+
+
+def _schema(db: sqlite3.Connection, notes: list[str]) -> Iterator[str]:
+    """Tables, views and guards against those that the migrations make."""
+    known = shipped.migrations()
+    version = db.execute("PRAGMA user_version").fetchone()[0]
+    try:
+        migrate.check_applied(db, known)
+    except DamageFound as found:
+        yield str(found)
+    if version < known[-1].version:
+        notes.append(f"The schema has version {version}, {known[-1].version} is the newest: run `firstcoat migrate`.")
+        return
+    ours, expected = _objects(db), _expected()
+    for kind, name in sorted(expected.keys() - ours.keys()):
+        yield f"The {kind} {name} is missing: run `firstcoat migrate`, which makes the guards again."
+    for kind, name in sorted(expected.keys() & ours.keys()):
+        if ours[kind, name] != expected[kind, name]:
+            yield f"The {kind} {name} is not the one that firstcoat made."
+    for kind, name in sorted(ours.keys() - expected.keys()):
+        notes.append(f"The {kind} {name} is none of firstcoat's.")
+
+
+def _objects(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    rows = db.execute("SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'")
+    return {(kind, name): sql for kind, name, sql in rows}
+
+
+def _expected() -> dict[tuple[str, str], str]:
+    fresh = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        fresh.execute("BEGIN")
+        for migration in shipped.migrations():
+            migrate.run_script(fresh, migration.text, migration.name)
+        migrate.run_script(fresh, shipped.guards(), "guards.sql")
+        return _objects(fresh)
+    finally:
+        fresh.close()
+
+
+def _chain(db: sqlite3.Connection) -> Iterator[str]:
+    before = ""
+    hashes = dict(db.execute("SELECT number, hash FROM changes"))
+    for place, row in enumerate(changes.chained(db).fetchall(), start=1):
+        number, content, previous = row[0], row[-2], row[-1]
+        if number != place:
+            yield f"Change {place} is missing."
+            return
+        if hashes[number] is None:
+            yield f"Change {number} was never sealed."
+        elif previous != before or changes.chain_hash(row) != hashes[number]:
+            yield f"Change {number} is not what was written: its hash does not fit."
+        elif changes.content_digest(db, number) != content:
+            yield (f"What change {number} wrote to the history, or its decisions, files or warnings, is not what was "
+                   "written: their hash does not fit.")
+        before = hashes[number] or ""
+
+
+def _revisions(db: sqlite3.Connection) -> Iterator[str]:
+    """Every earlier content of every record has to be there."""
+    for record in SHEETS:
+        key = key_sql(record, "r")
+        rows = db.execute(
+            f"SELECT {key}, r.revision FROM {record.table} AS r WHERE r.revision > 1 AND (SELECT count(DISTINCT "
+            f"h.revision) FROM history AS h WHERE h.sheet = '{record.sheet}' AND h.key = {key} "
+            "AND h.revision < r.revision) < r.revision - 1")
+        for name, revision in rows:
+            yield f"{record.sheet} {name} has revision {revision}, but not all earlier contents are in the history."
+
+
+def _foreign_keys(db: sqlite3.Connection) -> Iterator[str]:
+    for table, rowid, parent, _ in db.execute("PRAGMA foreign_key_check"):
+        yield f"Row {rowid} of {table} points to a row of {parent} that is not there."
+
+
+def _loose_references(db: sqlite3.Connection) -> Iterator[str]:
+    """References that no foreign key can hold: blank parts of a key, codes with one row per date, coats."""
+    for record in SHEETS:
+        for column in record.columns():
+            name = f"r.{column.name}"
+            given = f"{name} <> {'0' if column.is_number else chr(39) * 2}" if fills_blank(record, column) else (
+                f"{name} IS NOT NULL")
+            target = "schemes" if column.kind == "coat" else column.reference
+            if target is None or target == "objects":
+                continue
+            if column.kind == "coat":
+                name = f"substr({name}, 1, instr({name} || '/', '/') - 1)"
+            for key, value in db.execute(
+                    f"SELECT {key_sql(record, 'r')}, r.{column.name} FROM {record.table} AS r WHERE {given} "
+                    f"AND NOT EXISTS ({_target(target, name)})"):
+                yield f"{record.sheet} {key}: {column.name} names {value}, and there is no such thing in {target}."
+
+
+def _target(target: str, name: str) -> str:
+    if target == "place":
+        return f"SELECT 1 FROM places AS t WHERE t.object = r.object AND t.place = {name}"
+    if target == "layers":
+        return f"SELECT 1 FROM layers AS t WHERE t.object = r.object AND t.sample = r.sample AND t.position = {name}"
+    goal: type[Record] = BY_SHEET[target]
+    return f"SELECT 1 FROM {goal.table} AS t WHERE t.object = r.object AND t.{goal.key[1]} = {name}"
+
+
+def _places(db: sqlite3.Connection) -> Iterator[str]:
+    for table, code, kind in (("objects", "'all'", "all"), ("components", "r.component", "component"),
+                              ("zones", "r.zone", "zone")):
+        for object_code, place in db.execute(
+                f"SELECT DISTINCT r.object, {code} FROM {table} AS r WHERE NOT EXISTS (SELECT 1 FROM places AS p "
+                f"WHERE p.object = r.object AND p.place = {code} AND p.kind = '{kind}')"):
+            yield f"{object_code}/{place} is missing from places as a {kind}."
+
+
+def _files(db: sqlite3.Connection) -> Iterator[str]:
+    database = opening.path_of(db)
+    for sha256, size, name in db.execute("SELECT sha256, bytes, name FROM files ORDER BY sha256").fetchall():
+        path = files.path_of(database, sha256)
+        if not path.is_file():
+            yield f"The file {name} ({sha256[:12]}…) is missing from {files.folder_of(database).name}."
+        elif path.stat().st_size != size or files.hash_of(path) != sha256:
+            yield f"The file {name} ({sha256[:12]}…) in {files.folder_of(database).name} is no longer what was stored."

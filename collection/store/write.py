@@ -1,0 +1,236 @@
+"""Changing records: each change says who and why, and leaves every earlier content readable."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from collection import cells
+from collection.errors import Fault, InputRefused
+from collection.records import BY_SHEET, SHEETS
+from collection.row import Record
+from collection.store import checked_values, keys
+from collection.store import open as opening
+from collection.store.changes import begin_change, seal_change, seal_open_changes
+from collection.store.keys import Key, split_key
+from collection.store.tables import stored_names, stored_values
+
+__all__ = ["amend", "begin_change", "bulk_inserts", "correct", "insert", "mark_stale", "reinstate", "seal_change",
+           "seal_open_changes", "split_key", "withdraw"]
+
+WITHDRAW, REINSTATE, CORRECT = "withdraw", "reinstate", "correct"
+Values = Mapping[str, Any]
+Where = sqlite3.Connection | Path | str
+"""A file, which is opened and closed again, or a connection, inside or outside a transaction."""
+
+
+def insert(db: sqlite3.Connection, record: Record, *, change: int, survey: str, from_file: str,
+           from_row: int | None) -> Key:
+    """Store one new record and give its key; for a survey's own row `survey` is its code."""
+    row = stored_values(record)
+    row.update(from_file=from_file, from_row=from_row, revision=1, change=change)
+    if record.sheet != "survey":
+        row["survey"] = survey
+    db.execute(f"INSERT INTO {record.table} ({', '.join(row)}) VALUES ({', '.join('?' * len(row))})",
+               tuple(row.values()))
+    return tuple(row[name] for name in record.key)
+
+
+def amend(db: sqlite3.Connection, sheet: str, key: Key, values: Values, change: int, survey: str, from_file: str,
+          from_row: int | None) -> None:
+    """Replace cells of a stored record by what another survey says; the old content goes to the history.
+
+    `values` are stored values, `None` or `CLEAR` for one to be cleared; each date's bounds follow by themselves.
+
+    :raises InputRefused: when there is no such record, or the schema would refuse the content.
+    """
+    record = BY_SHEET[sheet]
+    row = _stored(db, record, key)
+    wanted = {name: None if value is cells.CLEAR else value for name, value in values.items()}
+    content = checked_values.whole(record, key, {**row, **wanted})
+    provenance: dict[str, Any] = {"from_file": from_file, "from_row": from_row}
+    if sheet != "survey":
+        provenance["survey"] = survey
+    _replace(db, record, key, row, {**content, **provenance}, change)
+
+
+def correct(db: Where, sheet: str, key: str, values: Mapping[str, str], by: str, why: str) -> int:
+    """Mend cells of one record from texts, as `column=value`; `not recorded` clears one. Gives the change.
+
+    :raises InputRefused: for an unknown key or column, a value the column cannot hold, a reference to nothing
+        in account, or where nothing would change; the record stays as it is.
+    """
+    record = BY_SHEET[sheet]
+    with _transaction(db) as connection:
+        parts = keys.find(connection, sheet, key)
+        name = keys.shown(sheet, parts)
+        row = _stored(connection, record, parts)
+        given = checked_values.read(record, name, values)
+        content = checked_values.whole(record, parts, {**row, **given})
+        if all(content[column] == row[column] for column in content):
+            raise refused(sheet, name, "The record says this already; nothing was changed.")
+        checked_values.references(connection, record, parts, content, given)
+        change = begin_change(connection, by, why, CORRECT, f"{sheet} {name}")
+        _replace(connection, record, parts, row, content, change)
+        _finish(connection, change, [str(parts[0])] if record.key[0] == "object" else [])
+        return change
+
+
+def withdraw(db: Where, sheet: str, key: str, by: str, why: str) -> int:
+    """Take a record out of account; it stays readable. Gives the change.
+
+    With a survey everything it brought leaves, and what its amendments had replaced comes back as a new
+    revision, unless something newer stands there.
+
+    :raises InputRefused: for an unknown key, or a record that is out of account already.
+    """
+    return _set_withdrawn(db, sheet, key, by, why, withdrawn=True)
+
+
+def reinstate(db: Where, sheet: str, key: str, by: str, why: str) -> int:
+    """Undo a withdrawal, of a survey together with what it restored. Gives the change.
+
+    :raises InputRefused: for an unknown key, or a record that was not withdrawn.
+    """
+    return _set_withdrawn(db, sheet, key, by, why, withdrawn=False)
+
+
+def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
+    """Say of what is derived of these objects that it is not up to date."""
+    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0", ((code,) for code in objects))
+
+
+@contextmanager
+def bulk_inserts(db: sqlite3.Connection, tables: Iterable[str]) -> Iterator[None]:
+    """For a load of many rows: inside the running transaction the guard against overwriting is set aside, and
+    put back at the end.
+
+    Having the trigger costs half as much again as the insert itself. Meanwhile the write lock keeps every
+    other program out, a plain INSERT still stops at a key that is taken, and a kill undoes all of it.
+    """
+    guards = [(f"{table}_no_overwrite", *db.execute("SELECT sql FROM main.sqlite_master WHERE type = 'trigger' "
+                                                    "AND name = ?", (f"{table}_no_overwrite",)).fetchone())
+              for table in tables]
+    for name, _ in guards:
+        db.execute(f"DROP TRIGGER main.{name}")
+    try:
+        yield
+    finally:
+        # A full disk ends the transaction by itself, and then the guards are there again already.
+        if db.in_transaction:
+            for _, sql in guards:
+                db.execute(sql)
+
+
+def refused(sheet: str, key: str, message: str) -> InputRefused:
+    """A record that cannot be changed so, as one fault."""
+    return InputRefused([Fault(f"{sheet} {key}", sheet, None, None, None, message)])
+
+
+def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdrawn: bool) -> int:
+    record = BY_SHEET[sheet]
+    with _transaction(db) as connection:
+        parts = keys.find(connection, sheet, key)
+        name = keys.shown(sheet, parts)
+        row = _stored(connection, record, parts)
+        if withdrawn == (row["withdrawn"] is not None):
+            raise refused(sheet, name, "The record is out of account already; nothing was changed." if withdrawn
+                          else "The record was not withdrawn; nothing was changed.")
+        change = begin_change(connection, by, why, WITHDRAW if withdrawn else REINSTATE, f"{sheet} {name}")
+        _replace(connection, record, parts, row, {"withdrawn": change if withdrawn else None}, change)
+        if sheet == "survey":
+            _settle(connection, name, change)
+            _finish(connection, change, _objects_of_survey(connection, name))
+        else:
+            _finish(connection, change, [str(parts[0])])
+        return change
+
+
+def _finish(db: sqlite3.Connection, change: int, objects: list[str]) -> None:
+    """Seal the change and bring up to date what is derived of the objects it touched."""
+    from collection.store import derive
+
+    seal_change(db, change)
+    mark_stale(db, objects)
+    derive.derive(db, sorted(objects))
+
+
+def _settle(db: sqlite3.Connection, survey: str, change: int) -> None:
+    """Give every record that a survey ever spoke of the newest content whose own survey is not withdrawn.
+
+    Contents that a withdrawal or its undoing wrote are copies, and do not count as newer.
+    """
+    gone = {code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NOT NULL")}
+    copies = {number for (number,) in db.execute("SELECT number FROM changes WHERE action = ? OR action = ?",
+                                                 (WITHDRAW, REINSTATE))}
+    for record in SHEETS:
+        if record.sheet == "survey":
+            continue
+        for key in _spoken_of(db, record, survey):
+            row = _stored(db, record, key)
+            contents = [*_contents(db, record, key), row]
+            standing = [c for c in contents if c["survey"] not in gone and c["change"] not in copies]
+            if not standing:
+                continue
+            wanted = {name: value for name, value in standing[-1].items()
+                      if name not in ("revision", "change", "withdrawn")}
+            if any(row[name] != value for name, value in wanted.items()):
+                _replace(db, record, key, row, wanted, change)
+
+
+def _spoken_of(db: sqlite3.Connection, record: type[Record], survey: str) -> list[Key]:
+    """The keys of records with more than one content, one of them by the survey."""
+    keyed = {tuple(json.loads(content)[part] for part in record.key)
+             for (content,) in db.execute("SELECT content FROM history WHERE sheet = ? AND survey = ?",
+                                          (record.sheet, survey))}
+    keyed.update(db.execute(f"SELECT {', '.join(record.key)} FROM {record.table} WHERE survey = ? AND revision > 1",
+                            (survey,)))
+    return sorted(keyed)
+
+
+def _contents(db: sqlite3.Connection, record: type[Record], key: Key) -> list[dict[str, Any]]:
+    """The earlier contents of one record, oldest first."""
+    rows = db.execute("SELECT content FROM history WHERE sheet = ? AND key = ? ORDER BY id",
+                      (record.sheet, keys.shown(record.sheet, key)))
+    contents = [json.loads(content) for (content,) in rows]
+    return [content for content in contents if tuple(content[name] for name in record.key) == key]
+
+
+def _replace(db: sqlite3.Connection, record: type[Record], key: Key, row: Values, values: Values, change: int) -> None:
+    names = [name for name in values if name not in record.key and name not in ("revision", "change")]
+    assignments = ", ".join(f"{name} = ?" for name in names)
+    db.execute(f"UPDATE {record.table} SET {assignments}, revision = ?, change = ? WHERE {keys.where(record)}",
+               (*(values[name] for name in names), row["revision"] + 1, change, *key))
+
+
+def _stored(db: sqlite3.Connection, record: type[Record], key: Key) -> dict[str, Any]:
+    names = stored_names(record)
+    row = db.execute(f"SELECT {', '.join(names)} FROM {record.table} WHERE {keys.where(record)}", key).fetchone()
+    if row is None:
+        raise refused(record.sheet, keys.shown(record.sheet, key), "There is no such record.")
+    return dict(zip(names, row, strict=True))
+
+
+def _objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
+    """Every object that a survey's records, present or replaced, are about, or that one of them lies on."""
+    tables = [record.table for record in SHEETS if record.sheet != "survey"]
+    union = " UNION ".join(f"SELECT object FROM {table} WHERE survey = :survey" for table in tables)
+    history = "SELECT json_extract(content, '$.object') FROM history WHERE survey = :survey AND sheet <> 'survey'"
+    return [code for (code,) in db.execute(f"{union} UNION {history}", {"survey": survey})]
+
+
+@contextmanager
+def _transaction(db: Where) -> Iterator[sqlite3.Connection]:
+    if isinstance(db, sqlite3.Connection):
+        if db.in_transaction:
+            yield db
+        else:
+            with opening.writing(db):
+                yield db
+        return
+    with opening.opened(db, write=True) as connection, opening.writing(connection):
+        yield connection
