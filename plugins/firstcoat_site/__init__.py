@@ -1,1 +1,38 @@
-"""The published view: one Datasette plugin package."""
+"""The published view: one Datasette plugin package.
+
+Installed beside other Datasette sites it does nothing: every hook asks first whether the site was published
+by firstcoat (its metadata say so).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from datasette import hookimpl
+
+from firstcoat_site import hardening, pages
+
+if TYPE_CHECKING:
+    from datasette.app import Datasette
+
+PLUGIN = "firstcoat_site"
+
+
+def is_ours(datasette: Datasette) -> bool:
+    """Whether this Datasette serves a site that firstcoat published."""
+    return bool(datasette.plugin_config(PLUGIN))
+
+
+@hookimpl
+def register_routes(datasette: Datasette) -> list[tuple[str, Any]]:
+    return pages.ROUTES if is_ours(datasette) else []
+
+
+@hookimpl
+def asgi_wrapper(datasette: Datasette) -> Any:
+    return hardening.wrapper(datasette) if is_ours(datasette) else lambda app: app
+
+
+@hookimpl(tryfirst=True)
+def handle_exception(datasette: Datasette, request: Any, exception: Exception) -> Any:
+    return pages.answer_error(datasette, request, exception) if is_ours(datasette) else None

@@ -1,0 +1,137 @@
+"""Figures and records as people read them: sentences, intervals, anchors, one line per record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from datasette.utils import tilde_encode
+
+from collection.words import SEVERITY_SPOKEN
+
+Json = dict[str, Any]
+
+SHEET_NAMES = {
+    "components": "part", "zones": "zone", "schemes": "scheme", "samples": "sample", "layers": "coat",
+    "analyses": "analysis", "decorations": "decoration", "reserves": "reserve", "tests": "test",
+    "responses": "response", "conditions": "condition", "treatments": "treatment",
+    "treatment_steps": "treatment step", "advice": "advice", "claims": "claim", "hazards": "hazard",
+    "pictures": "picture", "sources": "source", "proposals": "proposal", "proposal_steps": "proposed step",
+    "objects": "object",
+}
+"""What one record of each sheet is called on a page."""
+SEVERITY_MEANS = {
+    "destroys": "recorded evidence says that it would be taken",
+    "endangers": "evidence or a model says that it may be taken",
+    "untested": "nobody has tested it, so nothing clears it",
+    "stood": "a test as harsh as this took nothing, where it was made",
+    "clear": "nothing that is kept lies within reach",
+}
+
+
+def anchor(sheet: str, code: str) -> str:
+    """Where a record stands on its object's page; `code` is its key without the object."""
+    return f"{sheet}-{tilde_encode(code)}"
+
+
+def figure(value: float) -> str:
+    """Two significant digits, without an exponent for what fits a page."""
+    text = f"{float(f'{value:.2g}'):f}".rstrip("0").rstrip(".")
+    return text or "0"
+
+
+def spread(interval: list[float] | None, unit: str = "") -> str | None:
+    """`3.2 m² (2.1–4.0)` of an interval [low, middle, high]."""
+    if interval is None:
+        return None
+    low, middle, high = interval
+    shown = f"{figure(middle)}{' ' + unit if unit else ''}"
+    return shown if figure(low) == figure(high) else f"{shown} ({figure(low)}–{figure(high)})"
+
+
+def percent(interval: list[float] | None) -> str | None:
+    """`64 % (41–80)` of an interval of shares."""
+    if interval is None:
+        return None
+    low, middle, high = (round(100 * value) for value in interval)
+    return f"{middle} %" if low == high else f"{middle} % ({low}–{high})"
+
+
+def counted(number: int, noun: str, plural: str | None = None) -> str:
+    """`1 trace`, `2 traces`."""
+    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
+
+
+def read_counts(row: Mapping[str, Any]) -> str:
+    """`2 of 3 (1 trace)`, or that nobody looked."""
+    if not row["read"]:
+        return "not looked at"
+    return f"{row['present']} of {row['read']}" + (f" ({counted(row['traces'], 'trace')})" if row["traces"] else "")
+
+
+def severity(word: str) -> str:
+    """A severity as people read it."""
+    return SEVERITY_SPOKEN[word]
+
+
+def met(row: Mapping[str, Any]) -> str:
+    """The coat that a response speaks of."""
+    if row.get("decoration"):
+        return f"decoration {row['decoration']}"
+    if row.get("sample"):
+        return f"coat {row.get('position')} of sample {row['sample']}"
+    if row.get("scheme"):
+        return f"scheme {row['scheme']}" + (f", {row['role']}" if row.get("role") else "")
+    return "a coat that is not named"
+
+
+def conditions_of(row: Mapping[str, Any]) -> str:
+    """How an agent was or would be used: application, time, strength; empty where nothing is stated."""
+    units = (("application", "{}"), ("dwell_s", "{:g} s"), ("passes", "{}×"), ("temperature_c", "{:g} °C"),
+             ("ph", "pH {:g}"), ("conductivity_mscm", "{:g} mS/cm"), ("depth_um", "{:g} µm deep"))
+    return ", ".join(form.format(row[name]) for name, form in units if row.get(name) is not None)
+
+
+def one_line(sheet: str, row: Mapping[str, Any]) -> str:
+    """A record in one line, as it stands on an evidence card."""
+    said = [part for part in _LINES[sheet](row) if part] if sheet in _LINES else []
+    return "; ".join(said) or row["key"]
+
+
+def _test(row: Mapping[str, Any]) -> Iterator[str | None]:
+    yield f"{row['agent']}" + (f" ({conditions_of(row)})" if conditions_of(row) else "")
+    yield f"at {row['place']}"
+    yield row.get("tested_on")
+    for response in row.get("responses", ()):
+        yield f"{met(response)}: {response['response']}"
+
+
+def _layer(row: Mapping[str, Any]) -> Iterator[str | None]:
+    yield ", ".join(part for part in (row.get("colour"), row["role"], row.get("binder")) if part)
+    yield f"scheme {row['scheme']}" if row.get("scheme") else None
+    yield row.get("coverage")
+    yield f"{row['thickness_um']:g} µm" if row.get("thickness_um") else None
+
+
+def _listed(*names: str) -> Any:
+    return lambda row: (str(row[name]) if row.get(name) is not None else None for name in names)
+
+
+_LINES: dict[str, Any] = {
+    "tests": _test, "layers": _layer,
+    "responses": lambda row: iter((f"{met(row)}: {row['response']}",)),
+    "samples": _listed("method", "place", "taken_on"),
+    "decorations": _listed("kind", "description", "state", "observed_on"),
+    "reserves": _listed("kind", "place", "shows", "made_on"),
+    "conditions": _listed("phenomenon", "place", "observed_on"),
+    "treatments": _listed("purpose", "started", "ended", "outcome"),
+    "treatment_steps": _listed("action", "place", "agent", "removed"),
+    "schemes": _listed("name", "period", "basis"),
+    "claims": _listed("statement", "status"),
+    "hazards": _listed("kind", "status", "observed_on"),
+    "analyses": _listed("technique", "result", "analysed_on"),
+    "zones": _listed("name", "component"), "components": _listed("name", "origin", "presence"),
+    "pictures": _listed("caption", "lighting", "taken_on"), "sources": _listed("title", "kind", "dated"),
+    "advice": _listed("what", "given_on"), "proposals": _listed("title", "proposed_on"),
+    "proposal_steps": _listed("action", "place", "agent"),
+}
