@@ -50,8 +50,9 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     for severity in sorted({a.outcome for a in found}, key=lambda word: -SEVERITY_RANK[word]):
         which = ", ".join(a.proposal for a in found if a.outcome == severity)
         click.echo(f"  {SEVERITY_SPOKEN[severity] + ':':<16} {which}")
-    worst = max((a for a in found if a.losses), key=lambda a: SEVERITY_RANK[a.outcome])
-    loss = worst.losses[0]
+    # The warning with the most measured finish at stake tells the story best.
+    worst = max((a for a in found if a.losses), key=lambda a: (SEVERITY_RANK[a.outcome], (a.loss_m2 or (0, 0, 0))[1]))
+    loss = next((one for one in worst.losses if one.area_m2), worst.losses[0])
     click.echo("\nOne warning, with its evidence")
     click.echo(render.one_loss(worst, loss))
     publish(db, site)
