@@ -304,7 +304,7 @@ class Advice(Evidence, sheet="advice", key=("object", "advice")):
     given_on: str = c.date("when", required=True)
     place: str | None = c.code("where", to="place")
     given_by: str | None = c.person("by whom")
-    why: str | None = c.text("why")
+    why: str | None = c.text("the reason given for it")
     priority: str | None = c.word(words.PRIORITY, "how soon")
     done_by: str | None = c.code("the treatment that followed it", to="treatments")
 

@@ -995,19 +995,19 @@ BEGIN
 END;
 
 CREATE TRIGGER objects_place AFTER INSERT ON objects
+WHEN NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = 'all' AND kind = 'all')
 BEGIN
-  INSERT INTO places (object, place, kind) SELECT NEW.object, 'all', 'all'
-  WHERE NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = 'all' AND kind = 'all');
+  INSERT INTO places (object, place, kind) VALUES (NEW.object, 'all', 'all');
 END;
 CREATE TRIGGER components_place AFTER INSERT ON components
+WHEN NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = NEW.component AND kind = 'component')
 BEGIN
-  INSERT INTO places (object, place, kind) SELECT NEW.object, NEW.component, 'component'
-  WHERE NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = NEW.component AND kind = 'component');
+  INSERT INTO places (object, place, kind) VALUES (NEW.object, NEW.component, 'component');
 END;
 CREATE TRIGGER zones_place AFTER INSERT ON zones
+WHEN NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = NEW.zone AND kind = 'zone')
 BEGIN
-  INSERT INTO places (object, place, kind) SELECT NEW.object, NEW.zone, 'zone'
-  WHERE NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = NEW.zone AND kind = 'zone');
+  INSERT INTO places (object, place, kind) VALUES (NEW.object, NEW.zone, 'zone');
 END;
 
 CREATE TRIGGER changes_no_delete BEFORE DELETE ON changes

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import importlib
-import json
 import os
 import sys
-import tempfile
-import traceback
 
 import click
 
@@ -102,6 +99,10 @@ def run(args: list[str] | None = None) -> int:
         _tell(error, as_json)
         return error.exit_code
     except Exception as error:
+        # Imported here, because `--help` should not wait for them.
+        import tempfile
+        import traceback
+
         with tempfile.NamedTemporaryFile("w", prefix="firstcoat-", suffix=".txt", delete=False) as log:
             traceback.print_exc(file=log)
         click.echo(f"Our own fault: {type(error).__name__}. Details are in {log.name}; please send them to whoever "
@@ -111,6 +112,8 @@ def run(args: list[str] | None = None) -> int:
 
 def _tell(error: FirstcoatError, as_json: bool) -> None:
     if as_json:
+        import json
+
         click.echo(json.dumps(error.as_json(), ensure_ascii=False, indent=1))
         return
     click.echo(f"Error: {error}", err=True)

@@ -5,10 +5,9 @@ areas have in common. Both are uncertain: flat in the mean (49 values) and in th
 concentration (7 values, 1/2 to 32). The readings of an area are binomial in its share. Own model after
 A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 5.3 (hierarchical binomial model on a grid).
 
-The mean is learnt from the readings at each concentration; the concentration itself keeps its prior. Few
-readings say next to nothing about it, and where they do, an absence found in one zone, which shows that
-zones differ, would raise what is believed of another. So kept, one more absence never raises, and one more
-presence never lowers, any share: at a given concentration the readings order the mean by likelihood ratio.
+One more absence found in a place lowers, one more presence raises, what is believed of that place. Of another
+place of the part it may do the opposite by a little, because it may show that places differ. (Holding the
+concentration at its prior would prevent that; on synthetic parts it made the shares of single zones worse.)
 
 Draws are a rank-1 lattice (N. M. Korobov 1959; I. H. Sloan and S. Joe, Lattice Methods for Multiple
 Integration, 1994), so that nothing is left to chance: the same readings give the same draws. They are
@@ -21,6 +20,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
@@ -41,8 +41,10 @@ TAILS = ((1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2)
 
 MEANS, CONCENTRATIONS = 49, 7
 LEAST_CONCENTRATION = 0.5
-NODES = 193
-"""Shares at which distribution functions are tabulated, denser towards 0 and 1."""
+NODES, COARSE = 193, 16
+"""Shares at which distribution functions are tabulated, denser towards 0 and 1; every how many are looked at first."""
+QUANTILES = 128
+"""Equal steps of probability at which quantiles are tabulated for the draws."""
 
 KOROBOV, KOROBOV_DIMENSIONS = 269, 24
 """Generator of the lattice: among the odd numbers modulo 512 that keep any two of the first 24 dimensions
@@ -69,38 +71,20 @@ class Posterior:
         fit = np.zeros((MEANS, CONCENTRATIONS))
         for present, absent in self.pattern:
             fit = fit + _log_likelihood(present, absent)
-        given_concentration = np.exp(fit - fit.max(axis=0))
-        weights: Array = given_concentration / given_concentration.sum(axis=0) / CONCENTRATIONS
-        return weights.ravel()
+        weights: Array = np.exp(fit - fit.max()).ravel()
+        weights /= weights.sum()
+        return weights
+
+    def counts(self, position: int | None) -> Counts:
+        return (0, 0) if position is None else self.pattern[position]
 
     def mean(self, position: int | None) -> float:
         """The expected share of one area."""
-        tables = _tables()
-        present, absent = (0, 0) if position is None else self.pattern[position]
-        shares = (tables["alpha"] + present) / (tables["concentration"] + present + absent)
-        return float((self.weights * shares).sum())
+        return float(self.weights @ _expected(*self.counts(position)))
 
     def share(self, position: int | None, most: float = 1.0) -> Interval:
         """[low, middle, high] of one area's share, capped at `most`; the middle is the expected share."""
-        import numpy as np
-
-        nodes = _tables()["nodes"]
-        distribution = self._distribution(position)
-        low, high = (min(most, float(end)) for end in np.interp(TAILS, distribution, nodes))
-        middle = self.mean(position)
-        if most < 1:
-            inside = nodes[nodes > most]
-            x = np.concatenate(([most], inside))
-            beyond = 1 - np.interp(x, nodes, distribution)
-            middle -= float((np.diff(x) * (beyond[1:] + beyond[:-1]) / 2).sum())
-        return low, min(max(middle, low), high), high
-
-    def _distribution(self, position: int | None) -> Array:
-        """The distribution function of one area's share at the nodes; shape (193,)."""
-        table = _cdf(*((0, 0) if position is None else self.pattern[position])).reshape(-1, NODES)
-        found: Array = self.weights @ table - self.weights @ table[:, 0]
-        found[0], found[-1] = 0.0, 1.0
-        return found
+        return _share(self.pattern, self.counts(position), most)
 
     @cached_property
     def draws(self) -> Array:
@@ -109,12 +93,37 @@ class Posterior:
 
         rows = _lattice(3 + len(self.pattern))
         cells = np.minimum(np.searchsorted(np.cumsum(self.weights), rows[0]), len(self.weights) - 1)
+        first = cells * (QUANTILES + 1)
         found = np.empty((1 + len(self.pattern), DRAWS))
-        found[0] = _quantiles(0, 0, cells, rows[1])
+        found[0] = _drawn(0, 0, first, 1)
         for row, counts in enumerate(self.pattern, 1):
-            found[row] = _quantiles(*counts, cells, rows[2 + row])
+            found[row] = _drawn(*counts, first, 2 + row)
         found.flags.writeable = False
         return found
+
+
+@lru_cache(maxsize=8192)
+def _share(pattern: tuple[Counts, ...], counts: Counts, most: float) -> Interval:
+    import numpy as np
+
+    found, nodes, table = posterior(pattern), _tables()["nodes"], _cdf(*counts)
+    middle = float(found.weights @ _expected(*counts))
+    coarse = (table[::COARSE] @ found.weights).tolist()
+    ends = []
+    for tail in TAILS:
+        step = min(max(bisect_left(coarse, tail), 1), len(coarse) - 1)
+        first = (step - 1) * COARSE
+        fine = (table[first:first + COARSE + 1] @ found.weights).tolist()
+        right = min(max(bisect_left(fine, tail), 1), COARSE)
+        below, above = fine[right - 1], fine[right]
+        left_node, right_node = float(nodes[first + right - 1]), float(nodes[first + right])
+        within = (tail - below) / (above - below) if above > below else 1.0
+        ends.append(min(most, left_node + min(max(within, 0.0), 1.0) * (right_node - left_node)))
+    if most < 1:
+        x = np.concatenate(([most], nodes[nodes > most]))
+        beyond = 1 - np.interp(x, nodes, table @ found.weights)
+        middle -= float((np.diff(x) * (beyond[1:] + beyond[:-1]) / 2).sum())
+    return ends[0], min(max(middle, ends[0]), ends[1]), ends[1]
 
 
 @lru_cache(maxsize=512)
@@ -134,8 +143,8 @@ TRACE_MOST = 0.1
 
 
 def shuffled(key: str) -> NDArray[np.intp]:
-    """The order in which one part takes the draws: a permutation of 0-511 that its key decides."""
-    return _permutation(int.from_bytes(hashlib.sha256(key.encode()).digest()[:8], "big"))
+    """The order in which one part takes the draws: one of 1,021 permutations of 0-511, which its key decides."""
+    return _permutation(int.from_bytes(hashlib.sha256(key.encode()).digest()[:8], "big") % ORDERS)
 
 
 def interval_of(draws: Array) -> tuple[float, float]:
@@ -218,12 +227,11 @@ def _log_complete() -> Array:
                      zip(tables["alpha"].tolist(), tables["beta"].tolist(), strict=True)])[:, None]
 
 
-@lru_cache(maxsize=48)
+@lru_cache(maxsize=64)
 def _cdf(present: int, absent: int) -> Array:
-    """The distribution function of an area's share, cell after cell of the grid; shape (343 * 193,).
+    """The distribution function of an area's share in each cell of the grid; shape (193, 343).
 
-    Cell r is raised by r, so that the whole ascends and one search finds places in many cells. By the
-    recurrences I_x(a+1, b) = I_x(a, b) − x^a (1−x)^b / (a B(a, b)) and I_x(a, b+1) = I_x(a, b) +
+    By the recurrences I_x(a+1, b) = I_x(a, b) − x^a (1−x)^b / (a B(a, b)) and I_x(a, b+1) = I_x(a, b) +
     x^a (1−x)^b / (b B(a, b)) (NIST DLMF 8.17.20-21).
     """
     import numpy as np
@@ -242,25 +250,47 @@ def _cdf(present: int, absent: int) -> Array:
     np.clip(found, 0.0, 1.0, out=found)
     np.maximum.accumulate(found, axis=1, out=found)
     found[:, 0], found[:, -1] = 0.0, 1.0
-    raised: Array = (found + np.arange(len(found))[:, None]).ravel()
-    raised.flags.writeable = False
-    return raised
+    by_node: Array = np.ascontiguousarray(found.T)
+    by_node.flags.writeable = False
+    return by_node
 
 
-def _quantiles(present: int, absent: int, cells: NDArray[np.intp], at: Array) -> Array:
-    """The shares at probabilities `at`, each in its own cell of the grid; shape (512,)."""
+@lru_cache(maxsize=1024)
+def _expected(present: int, absent: int) -> Array:
+    """The expected share of an area in each cell of the grid; shape (343,)."""
+    tables = _tables()
+    found: Array = (tables["alpha"] + present) / (tables["concentration"] + present + absent)
+    return found
+
+
+@lru_cache(maxsize=64)
+def _quantiles(present: int, absent: int) -> Array:
+    """The shares at 129 even probabilities, cell after cell of the grid; shape (343 * 129,)."""
     import numpy as np
 
-    nodes, table = _tables()["nodes"], _cdf(present, absent)
-    first = cells * NODES
-    right = np.minimum(np.maximum(np.searchsorted(table, at + cells), first + 1), first + NODES - 1)
-    below = table[right - 1]
-    width = table[right] - below
-    within = (at + cells - below) / np.where(width > 0, width, 1.0)
-    within = np.minimum(np.maximum(within, 0.0), 1.0)
-    right = right - first
-    found: Array = nodes[right - 1] + within * (nodes[right] - nodes[right - 1])
+    nodes, even = _tables()["nodes"], np.linspace(0, 1, QUANTILES + 1)
+    found = np.array([np.interp(even, cell, nodes) for cell in _cdf(present, absent).T]).ravel()
+    found.flags.writeable = False
     return found
+
+
+def _drawn(present: int, absent: int, first: NDArray[np.intp], dimension: int) -> Array:
+    """One share per draw, each from its own cell, whose quantiles begin at `first`; shape (512,)."""
+    step, within = _lattice_steps(dimension)
+    table, spot = _quantiles(present, absent), first + step
+    below = table[spot]
+    found: Array = below + within * (table[spot + 1] - below)
+    return found
+
+
+@lru_cache(maxsize=128)
+def _lattice_steps(dimension: int) -> tuple[NDArray[np.intp], Array]:
+    """One row of the lattice as the step of probability it lies in, and how far into it; each of shape (512,)."""
+    import numpy as np
+
+    scaled = _lattice(dimension + 1)[dimension] * QUANTILES
+    step = scaled.astype(np.intp)
+    return step, scaled - step
 
 
 @lru_cache(maxsize=128)
@@ -281,6 +311,10 @@ def _lattice(dimensions: int) -> Array:
     return found
 
 
+ORDERS = 1021
+
+
+@lru_cache(maxsize=ORDERS)
 def _permutation(seed: int) -> NDArray[np.intp]:
     """The order of 512 hashed counters: our own, so that it outlasts the versions of numpy."""
     import numpy as np

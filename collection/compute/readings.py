@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from collection import dates
 from collection.compute.places import places_of
@@ -23,8 +24,7 @@ INTACT_FROM_PCT, TRACE_TO_PCT = 98.0, 10.0
 """Measured coverage that counts as intact, and as a trace. Common practice, no published source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """One sample's word on one scheme. `level` is intact, present (extent not recorded), partial, trace or
     absent; `implied` marks an absence concluded from a complete sample; `history` a reading that a later
     removal has overtaken."""
@@ -133,36 +133,92 @@ def reading(facts: Facts, sample: Sample, schemes: Iterable[str], *, period: str
 
     None where the sample is silent.
     """
-    wanted = frozenset(schemes)
-    rows = layers_by_sample(facts).get(sample.sample, ())
+    profile = profiles(facts).get(sample.sample)
+    return None if profile is None else reading_of(profile, sample, schemes, period)
+
+
+def reading_of(profile: Profile, sample: Sample, schemes: Iterable[str], period: str | None) -> Reading | None:
+    """`reading`, from what the sample's coats were sorted into."""
+    best, ranks = _SILENT, profile.best
+    for key in schemes if period is None else (*schemes, ("", period)):
+        rank = ranks.get(key, _SILENT)
+        if rank < best:
+            best = rank
+    if best < _HISTORY:
+        return Reading(sample.sample, sample.place, PRESENT[best], taken_on=sample.taken_on)
+    implied = best == _SILENT
+    if implied and not (profile.dated if period is not None else profile.assigned):
+        return None
+    return Reading(sample.sample, sample.place, "absent", implied, best == _HISTORY, sample.taken_on)
+
+
+_HISTORY, _ABSENT, _SILENT = len(PRESENT), len(PRESENT) + 1, len(PRESENT) + 2
+"""Ranks below every presence: what a removal took since the sample was read, what was not found, and what
+does not occur. A coat that was there once counts before an absence, which is then the removal's doing."""
+
+Key = str | tuple[str, str | None]
+"""A scheme's code, or ("", period) for coats that are assigned to none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """One sample's coats, sorted by scheme: the best rank of each, what lies outermost, and whether a scheme
+    that does not occur is absent: every coat is assigned, or else at least of a known period."""
+
+    best: Mapping[Key, int]
+    outermost: Key | None
+    assigned: bool
+    dated: bool
+
+
+def key_of(layer: Layer) -> Key:
+    """What a coat is sorted under."""
+    return layer.scheme or ("", layer.period)
+
+
+def profiles(facts: Facts) -> Mapping[str, Profile]:
+    """What each sample that can speak says, by its code."""
+    return _profiles(facts)
+
+
+@lru_cache(maxsize=64)
+def _profiles(facts: Facts) -> Mapping[str, Profile]:
+    layers = layers_by_sample(facts)
+    found = {s.sample: _profile(facts, s, layers.get(s.sample, ())) for s in facts.samples if s.method != "gauge"}
+    return {sample: profile for sample, profile in found.items() if profile is not None}
+
+
+def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile | None:
     bare = not any(r.coverage != "absent" for r in rows) and sample.sample in _reaching_support(facts)
-    if sample.method == "gauge" or not (rows or bare):
+    if not (rows or bare):
         return None
     if sample.method == "surface" and not bare:
         rows = tuple(r for r in rows if r.coverage != "absent" and r.role not in FOREIGN_ROLES)[:1]
-    own = [r for r in rows if r.role not in FOREIGN_ROLES
-           and (r.scheme in wanted or (period is not None and r.scheme is None and r.period == period))]
-    there = [r for r in own if r.coverage != "absent" and r.coverage_pct != 0]
-    standing: list[str] = []
-    for layer in there:
-        fate = overtaken(facts, layer.scheme or "", layer.role, sample.place, sample.taken_on)
-        if fate == "removed":
+    best: dict[Key, int] = {}
+    outermost: Key | None = None
+    assigned = dated = sample.reaches_support == "yes" and (bare or sample.method != "surface")
+    for layer in rows:
+        if layer.role in FOREIGN_ROLES:
             continue
-        level = coverage_level(layer) if layer.role in FINISH_ROLES else "trace"
-        standing.append("partial" if fate == "partly" and _RANK[level] < _RANK["partial"] else level)
-    if standing:
-        return Reading(sample.sample, sample.place, min(standing, key=_RANK.__getitem__),
-                       taken_on=sample.taken_on)
-    if there:
-        return Reading(sample.sample, sample.place, "absent", history=True, taken_on=sample.taken_on)
-    if own:
-        return Reading(sample.sample, sample.place, "absent", taken_on=sample.taken_on)
-    complete = sample.reaches_support == "yes" and (bare or sample.method != "surface") and all(
-        r.scheme or r.role in FOREIGN_ROLES or (period is not None and r.period not in (None, "unknown"))
-        for r in rows)
-    if complete:
-        return Reading(sample.sample, sample.place, "absent", implied=True, taken_on=sample.taken_on)
-    return None
+        if not layer.scheme:
+            assigned = False
+            dated = dated and layer.period not in (None, "unknown")
+        key = key_of(layer)
+        rank = _rank(facts, sample, layer)
+        best[key] = min(rank, best.get(key, rank))
+        if outermost is None and rank < _HISTORY:
+            outermost = key
+    return Profile(best, outermost, assigned, dated)
+
+
+def _rank(facts: Facts, sample: Sample, layer: Layer) -> int:
+    if layer.coverage == "absent" or layer.coverage_pct == 0:
+        return _ABSENT
+    fate = overtaken(facts, layer.scheme, layer.role, sample.place, sample.taken_on) if layer.scheme else None
+    if fate == "removed":
+        return _HISTORY
+    rank = _RANK[coverage_level(layer) if layer.role in FINISH_ROLES else "trace"]
+    return max(rank, _RANK["partial"]) if fate == "partly" else rank
 
 
 def coverage_level(layer: Layer) -> str:

@@ -16,19 +16,22 @@ from collection import dates
 from collection.compute.areas import held_by_measured, holder, place_areas
 from collection.compute.places import places_of
 from collection.compute.readings import (
+    Key,
     Reading,
     coverage_level,
+    key_of,
     layers_by_sample,
     original_schemes,
     overtaken,
-    reading,
+    profiles,
+    reading_of,
     removal_steps,
     treatment_span,
 )
 from collection.facts import Facts
 from collection.numbers import six
 from collection.policy import Interval
-from collection.records import Layer, Sample, Treatment
+from collection.records import Sample, Treatment
 from collection.words import FOREIGN_ROLES
 
 MOSTLY_THERE, MOSTLY_GONE = 0.75, 0.25
@@ -49,9 +52,10 @@ class Subject:
     period: str | None = None
     component: str | None = None
 
-    def covers(self, layer: Layer) -> bool:
-        return layer.scheme in self.schemes or (layer.scheme is None and self.period is not None
-                                                and layer.period == self.period)
+    @property
+    def keys(self) -> frozenset[Key]:
+        """What its coats are sorted under."""
+        return self.schemes if self.period is None else self.schemes | {("", self.period)}
 
 
 def original_subject(facts: Facts) -> Subject:
@@ -91,11 +95,13 @@ class Evidence:
         self.facts, self.subject = facts, subject
         self._samples: dict[str, Sample] = {s.sample: s for s in facts.samples}
         self._read: dict[str, list[Reading]] = defaultdict(list)
-        surfaces = place_areas(facts)
+        surfaces: Iterable[str] = place_areas(facts)
+        if subject.component is not None:
+            surfaces = {p for p in surfaces if places_of(facts).contains(subject.component, p)}
+        spoken = profiles(facts)
         for sample in facts.samples:
-            if sample.place in surfaces and (subject.component is None or places_of(facts).contains(
-                    subject.component, sample.place)):
-                found = reading(facts, sample, subject.schemes, period=subject.period)
+            if sample.place in surfaces and sample.sample in spoken:
+                found = reading_of(spoken[sample.sample], sample, subject.schemes, subject.period)
                 if found is not None:
                     self._read[sample.place].append(found)
         self.own = {place: self._at(place, rows) for place, rows in self._read.items()}
@@ -128,7 +134,10 @@ class Evidence:
 
     def at(self, place: str) -> At:
         """What is known of a place, by its own readings or those that speak for it."""
-        source = self.source(place)
+        return self.speaks(self.source(place))
+
+    def speaks(self, source: str | None) -> At:
+        """What a source says."""
         return UNREAD if source is None else self.own[source]
 
     @property
@@ -137,25 +146,24 @@ class Evidence:
         return newest(at.as_of for at in self.own.values())
 
     def _at(self, place: str, rows: Sequence[Reading]) -> At:
-        standing = [r for r in rows if not r.history]
-        present = [r for r in standing if r.level != "absent"]
-        traces = sum(r.level == "trace" for r in present)
-        whole = self._whole(standing)
-        counts = (len(present) - traces, len(standing) - len(present) + traces)
+        levels = [r.level for r in rows if not r.history]
+        absent, traces = levels.count("absent"), levels.count("trace")
+        present = len(levels) - absent
+        whole = self._whole(rows)
+        counts = (present - traces, absent + traces)
         if whole is not None:
             counts = (int(whole[1] > MOSTLY_GONE), int(whole[1] < MOSTLY_THERE))
-        return At(self._state(place, rows, present), len(present), len(standing), traces, counts, whole,
-                  self._as_of(place, rows))
+        return At(self._state(place, rows, present, absent, traces + levels.count("partial")), present, len(levels),
+                  traces, counts, whole, self._as_of(place, rows))
 
-    def _state(self, place: str, rows: Sequence[Reading], present: Sequence[Reading]) -> str:
-        if not present and all(r.history or self._removed_since(place, r.taken_on) for r in rows):
-            return REMOVED
+    def _state(self, place: str, rows: Sequence[Reading], present: int, absent: int, broken: int) -> str:
         if not present:
-            return "original not found"
-        mixed = len(present) < sum(not r.history for r in rows)
-        if mixed or any(r.level in ("partial", "trace") for r in present):
+            taken = all(r.history or self._removed_since(place, r.taken_on) for r in rows)
+            return REMOVED if taken else "original not found"
+        if absent or broken:
             return "original fragmentary"
-        return "original exposed" if all(self._outermost(r) for r in present) else "original covered"
+        return ("original exposed" if all(self._outermost(r) for r in rows if not r.history)
+                else "original covered")
 
     def _removed_since(self, place: str, seen_on: str | None) -> bool:
         return any(overtaken(self.facts, scheme, None, place, seen_on) == "removed"
@@ -167,18 +175,14 @@ class Evidence:
                and dates.bounds(found.taken_on).latest < treatment_span(treatment).earliest
                for treatment, place in _coatings(self.facts)):
             return False
-        for layer in layers_by_sample(self.facts)[found.sample]:
-            if layer.role in FOREIGN_ROLES or layer.coverage == "absent" or layer.coverage_pct == 0:
-                continue
-            if layer.scheme and overtaken(self.facts, layer.scheme, layer.role, found.place,
-                                          found.taken_on) == "removed":
-                continue
-            return self.subject.covers(layer)
-        return False
+        return profiles(self.facts)[found.sample].outermost in self.subject.keys
 
-    def _whole(self, standing: Sequence[Reading]) -> Interval | None:
+    def _whole(self, rows: Sequence[Reading]) -> Interval | None:
         """The share that surface samples of the whole place showed; None unless nothing read at points of the
         place contradicts it. Of several the later holds; of undated ones, anything between them."""
+        if not any(self._samples[r.sample].method == "surface" for r in rows):
+            return None
+        standing = [r for r in rows if not r.history]
         shares = {r.sample: share for r in standing if (share := self._whole_share(r)) is not None}
         latest = [r for r in standing if r.sample in shares and not any(
             dates.surely_before(r.taken_on, other.taken_on) for other in standing if other.sample in shares)]
@@ -199,7 +203,8 @@ class Evidence:
         if found.level == "absent":
             return 0.0
         coats = [layer for layer in layers_by_sample(self.facts)[found.sample]
-                 if self.subject.covers(layer) and layer.role not in FOREIGN_ROLES and layer.coverage != "absent"]
+                 if key_of(layer) in self.subject.keys and layer.role not in FOREIGN_ROLES
+                 and layer.coverage != "absent"]
         if any(layer.scheme and overtaken(self.facts, layer.scheme, layer.role, found.place, found.taken_on)
                for layer in coats):
             return None
@@ -210,9 +215,9 @@ class Evidence:
 
     def _as_of(self, place: str, rows: Iterable[Reading]) -> str | None:
         places = places_of(self.facts)
-        treated = (t.ended or t.started for t, step in removal_steps(self.facts)
+        treated = [t.ended or t.started for t, step in removal_steps(self.facts)
                    if places.overlap(step.place, place)
-                   and (step.removed or "").partition("/")[0] in self.subject.schemes)
+                   and (step.removed or "").partition("/")[0] in self.subject.schemes]
         return newest([*(r.taken_on for r in rows), *treated])
 
     @cached_property
@@ -259,10 +264,13 @@ class Evidence:
 
 def newest(written: Iterable[str | None]) -> str | None:
     """The date that reaches furthest, as it was written; None where none is known."""
-    dated = [(text, dates.bounds(text)) for text in written if text]
-    known = [((span.latest if span.latest != dates.LAST_DAY else span.earliest), span.earliest, text)
-             for text, span in dated]
-    return max(known)[2] if known else None
+    best: tuple[str, str, str] | None = None
+    for text in set(written):
+        if text:
+            span = dates.bounds(text)
+            known = (span.latest if span.latest != dates.LAST_DAY else span.earliest, span.earliest, text)
+            best = known if best is None else max(best, known)
+    return best[2] if best else None
 
 
 @lru_cache(maxsize=64)

@@ -10,15 +10,18 @@ from functools import lru_cache
 
 _ASCII = bytes(range(128))
 _ASCII_CONTROLS = bytes(b for b in [*range(32), 127] if b not in b"\t\n\r")
+_SMALL = bytes(range(256)).lower()
 _UNSEEN = frozenset({"Cc", "Cf", "Cs", "Cn", "Zl", "Zp"})
 
 
-def holds_unseen(block: bytes) -> bool:
-    """Whether a block of UTF-8 that ends at the end of a character may hold a character that is not seen."""
-    if len(block.translate(None, _ASCII_CONTROLS)) != len(block):
-        return True
-    # Whole sequences stay together when the ASCII between them goes, and few bytes are left to look at.
-    return not block.isascii() and any(map(_unseen, set(beyond_ascii(block))))
+def lowered(block: bytes) -> bytes:
+    """ASCII letters made small, and control characters left out: shorter than the block if it held any."""
+    return block.translate(_SMALL, _ASCII_CONTROLS)
+
+
+def unseen_among(characters: str) -> bool:
+    """Whether any of these characters is not seen."""
+    return any(map(_unseen, set(characters)))
 
 
 def unseen_in(text: str) -> bool:
@@ -27,7 +30,10 @@ def unseen_in(text: str) -> bool:
 
 
 def beyond_ascii(block: bytes) -> str:
-    """The characters of a block of UTF-8 that are not ASCII, in order."""
+    """The characters of a block of UTF-8 that are not ASCII, in order.
+
+    Whole sequences stay together when the ASCII between them goes, and few bytes are left to look at.
+    """
     return block.translate(None, _ASCII).decode("utf-8", "replace")
 
 

@@ -103,13 +103,13 @@ class CrossCheck:
         for code in codes:
             if checks.fold(code) == folded:
                 return str(code)
-        close = difflib.get_close_matches(lost.code, codes[:MOST_COMPARED], n=1, cutoff=0.6)
+        close = difflib.get_close_matches(lost.code, codes[:MOST_COMPARED], n=1, cutoff=0.5)
         return close[0] if close else None
 
     def _names(self) -> None:
         stage, against = self._stage, self._against
-        for sheet in checks.OWN_CODES:
-            for row, object_code, code, other in checks.near_codes(stage, sheet, against):
+        for kin in checks.KIN:
+            for sheet, row, object_code, code, other in checks.near_codes(stage, kin, against):
                 of = "" if sheet == "objects" else f" of {object_code}"
                 self._say(sheet, row, checks.CODE_COLUMN[sheet], code,
                           f"This differs from {other!r}{of} only in case, blanks, width or leading zeros. {_SAID_ONCE}",

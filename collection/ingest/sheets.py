@@ -12,8 +12,8 @@ import itertools
 import os
 import re
 import stat
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Protocol
@@ -72,8 +72,12 @@ class Sheet(Protocol):
         """False where the rows broke off."""
         ...
 
-    def rows(self, faults: Faults) -> Iterator[tuple[int, list[str]]]:
-        """Every row with its number; a file that breaks off adds a fault and makes the sheet incomplete."""
+    def rows(self) -> AbstractContextManager[Iterable[tuple[int, list[str]]]]:
+        """Every row below the headings with its number."""
+        ...
+
+    def break_off(self, error: str) -> Fault:
+        """The fault of a sheet whose rows cannot be read to the end, which makes it incomplete."""
         ...
 
     def row_of(self, row: int, column: str | None) -> int | None:
@@ -139,16 +143,17 @@ class CsvSheet:
     def row_of(self, row: int, column: str | None) -> int | None:
         return row
 
-    def rows(self, faults: Faults) -> Iterator[tuple[int, list[str]]]:
+    @contextmanager
+    def rows(self) -> Iterator[Iterable[tuple[int, list[str]]]]:
         with _text(self.path, self.traits.undecodable) as lines:
             reader = csv.reader(lines, delimiter=self.separator, strict=True)
             for _ in range(self.first_row - 1):
                 next(reader)
-            try:
-                yield from enumerate(reader, self.first_row)
-            except csv.Error as error:
-                self.complete = False
-                faults.add(Fault(self.file, self.record.sheet, self._broken_row(), None, None, broken(str(error))))
+            yield enumerate(reader, self.first_row)
+
+    def break_off(self, error: str) -> Fault:
+        self.complete = False
+        return Fault(self.file, self.record.sheet, self._broken_row(), None, None, broken(error))
 
     def _broken_row(self) -> int:
         with _text(self.path, self.traits.undecodable) as lines:

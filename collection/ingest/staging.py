@@ -49,6 +49,9 @@ class _Hearer:
         self._faults.add(Fault(sheet.file, sheet.record.sheet, sheet.row_of(row, column), column, value, message,
                                nearest))
 
+    def broken_off(self, error: str) -> None:
+        self._faults.add(self._sheet.break_off(error))
+
     def cleared(self, row: int, column: str) -> None:
         self._stage.add_cleared(self._sheet.record.sheet, row, column)
 
@@ -59,7 +62,8 @@ def read_package(stage: Stage, source: Source, faults: Faults) -> frozenset[str]
     for sheet in source.sheets:
         reader = RowReader(sheet)
         hearer = _Hearer(stage, faults, sheet)
-        stage.add_rows(sheet.record, reader.columns, reader.read(hearer, sheet.rows(faults)))
+        with sheet.rows() as rows:
+            stage.add_rows(sheet.record, reader.columns, reader.read(hearer, rows))
     return unread | {sheet.record.sheet for sheet in source.sheets if not sheet.complete}
 
 

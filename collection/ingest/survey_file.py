@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from collection.errors import Fault
+from collection.errors import Fault, OurFault
 from collection.ingest.faults import Faults
 from collection.ingest.headings import match_headings
 from collection.ingest.text_files import BLOCK, Traits, inspect
@@ -33,8 +34,12 @@ class SurveySheet:
     decimal_comma: bool = False
     complete: bool = True
 
-    def rows(self, faults: Faults) -> Iterator[tuple[int, list[str]]]:
-        yield 1, self.cells
+    @contextmanager
+    def rows(self) -> Iterator[Iterable[tuple[int, list[str]]]]:
+        yield [(1, self.cells)]
+
+    def break_off(self, error: str) -> Fault:
+        raise OurFault(f"The survey's file was read whole, and broke off: {error}")
 
     def row_of(self, row: int, column: str | None) -> int | None:
         return self.lines[self.columns.index(column)] if column in self.columns else None

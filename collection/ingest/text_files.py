@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import codecs
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from collection.ingest.characters import beyond_ascii, holds_unseen, may_not_be_nfc
+from collection.ingest.characters import beyond_ascii, lowered, may_not_be_nfc, unseen_among
 from collection.ingest.faults import SAVE_AS_UTF8
 
 LONGEST_LINE = 4 << 20
 BLOCK = 1 << 20
+_STRAY_POINT = re.compile(rb"\.[^0-9]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +24,16 @@ class Traits:
     not_nfc: bool = False
     recorded: bool = False
     """Whether the word `recorded` occurs at all, as in `not recorded`."""
+    odd_numbers: bool = False
+    """Whether a number may be written in a way that a plain conversion takes and this program does not: 1_0, 5. and
+    exponents below nought."""
     returns: bool = False
     """Whether a cell may hold a carriage return: there are some, and there are quotation marks."""
 
 
 def inspect(path: Path) -> tuple[Traits, str | None]:
     """One look at all bytes of a table, or the reason why it cannot be read as text at all."""
-    undecodable = unseen = not_nfc = recorded = quoted = returns = False
-    decoder = codecs.getincrementaldecoder("utf-8")()
+    look = _Look()
     with open(path, "rb") as file:
         start = file.read(4)
         if start[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\x00" in start[:2]:
@@ -37,23 +41,48 @@ def inspect(path: Path) -> tuple[Traits, str | None]:
         if start[:4] == b"PK\x03\x04":
             return Traits(), "This is a workbook or an archive under the name of a CSV. Save the sheet as CSV UTF-8."
         file.seek(3 if start[:3] == codecs.BOM_UTF8 else 0)
+        look.at_text(file.readline(LONGEST_LINE))
         while block := file.read(BLOCK):
             rest = file.readline(LONGEST_LINE)
             if len(rest) == LONGEST_LINE:
                 return Traits(), f"A line of this file is over {LONGEST_LINE >> 20} MB long, which no sheet needs."
             block += rest
-            recorded = recorded or b"recorded" in block.lower()
-            quoted, returns = quoted or b'"' in block, returns or b"\r" in block
-            if not block.isascii():
-                not_nfc = not_nfc or may_not_be_nfc(beyond_ascii(block))
-                try:
-                    decoder.decode(block, False)
-                except UnicodeDecodeError:
-                    undecodable = True
-                    decoder.reset()
-            unseen = unseen or holds_unseen(block)
+            look.at_numbers(block, look.at_text(block))
+    return look.traits(), None
+
+
+class _Look:
+    """What has been seen of a file so far, block by block, each ending at the end of a line."""
+
+    def __init__(self) -> None:
+        self._decoder = codecs.getincrementaldecoder("utf-8")()
+        self._undecodable = self._unseen = self._not_nfc = self._recorded = self._odd = False
+        self._quoted = self._returns = False
+
+    def at_text(self, block: bytes) -> bytes:
+        small = lowered(block)
+        self._unseen = self._unseen or len(small) != len(block)
+        self._recorded = self._recorded or b"recorded" in small
+        self._quoted, self._returns = self._quoted or b'"' in block, self._returns or b"\r" in block
+        if not block.isascii():
+            self._decode(block)
+            beyond = beyond_ascii(block)
+            self._unseen = self._unseen or unseen_among(beyond)
+            self._not_nfc = self._not_nfc or may_not_be_nfc(beyond)
+        return small
+
+    def at_numbers(self, block: bytes, small: bytes) -> None:
+        # The headings are not looked at here: their underscores say nothing of the numbers below.
+        self._odd = self._odd or b"_" in block or b"e-" in small or _STRAY_POINT.search(block) is not None
+
+    def traits(self) -> Traits:
+        self._decode(b"", final=True)
+        return Traits(self._undecodable, self._unseen, self._not_nfc, self._recorded, self._odd,
+                      self._quoted and self._returns)
+
+    def _decode(self, block: bytes, final: bool = False) -> None:
         try:
-            decoder.decode(b"", True)
+            self._decoder.decode(block, final)
         except UnicodeDecodeError:
-            undecodable = True
-    return Traits(undecodable, unseen, not_nfc, recorded, quoted and returns), None
+            self._undecodable = True
+            self._decoder.reset()

@@ -9,6 +9,7 @@ which a test holds.
 
 from __future__ import annotations
 
+import csv
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Protocol
@@ -25,7 +26,6 @@ from collection.ingest.characters import unseen_in
 from collection.ingest.faults import shortened
 from collection.ingest.sheets import Sheet
 from collection.numbers import LONGEST_NUMBER
-from collection.records import Record
 
 Cells = list[str]
 Values = tuple[Any, ...]
@@ -48,6 +48,8 @@ class Hearer(Protocol):
     def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None: ...
 
     def cleared(self, row: int, column: str) -> None: ...
+
+    def broken_off(self, error: str) -> None: ...
 
 
 class Memo(dict[str, Any]):
@@ -86,8 +88,7 @@ class RowReader:
                        if c is not None and _needs_reading(c, sheet.decimal_comma)]
         self._outcomes = [Memo(self._outcome(c)) if c is not None else None for c in self._columns]
         self._validate = SchemaValidator(cs.tuple_schema(
-            [_schema(sheet.record, c, sheet.decimal_comma, place in sheet.unheaded)
-             for place, c in enumerate(self._columns)])).validate_python
+            [_schema(sheet, c, place in sheet.unheaded) for place, c in enumerate(self._columns)])).validate_python
         self._suspect = self._suspicion()
 
     def read(self, hearer: Hearer, rows: Iterable[tuple[int, Cells]]) -> Iterator[Values]:
@@ -98,34 +99,37 @@ class RowReader:
         """
         validate, suspect, memos, spans = self._validate, self._suspect, self._memos, self._dates
         width = len(self._columns)
-        for row, cells in rows:
-            if suspect is None or not suspect(cells):
-                try:
-                    values = [cell or None for cell in cells]
-                    if memos or spans:
-                        if len(cells) != width:
-                            raise BadValue("")
-                        for place, memo in memos:
-                            if (text := values[place]) is not None:
-                                values[place] = memo[text]
-                        if spans:
-                            days = [day for place, memo in spans for day in memo[cells[place]]]
-                            yield (*validate(values), *days, row)
-                            continue
-                    yield (*validate(values), row)
-                    continue
-                except (ValidationError, BadValue):
-                    pass
-            exact = self._read_exactly(hearer, row, cells)
-            if exact is not None:
-                yield exact
+        try:
+            for row, cells in rows:
+                if suspect is None or not suspect(cells):
+                    try:
+                        values = [cell or None for cell in cells]
+                        if memos or spans:
+                            if len(cells) != width:
+                                raise BadValue("")
+                            for place, memo in memos:
+                                if (text := values[place]) is not None:
+                                    values[place] = memo[text]
+                            if spans:
+                                days = [day for place, memo in spans for day in memo[cells[place]]]
+                                yield (*validate(values), *days, row)
+                                continue
+                        yield (*validate(values), row)
+                        continue
+                    except (ValidationError, BadValue):
+                        pass
+                exact = self._read_exactly(hearer, row, cells)
+                if exact is not None:
+                    yield exact
+        except csv.Error as error:
+            hearer.broken_off(str(error))
 
     def _read_exactly(self, hearer: Hearer, row: int, cells: Cells) -> Values | None:
         if not any(cell.strip() for cell in cells):
             return None
-        width = len(self._columns)
-        if len(cells) < width or any(cell.strip() for cell in cells[width:]):
-            hearer.fault(row, None, None, f"This row has {len(cells)} cells and the headings are {width}. A comma or "
+        width, given = len(self._columns), len(cells)
+        if given < width or any(cell.strip() for cell in cells[width:]):
+            hearer.fault(row, None, None, f"This row has {given} cells and the headings are {width}. A comma or "
                          "semicolon inside a cell needs quotation marks around the cell.", None)
             cells = cells + [""] * width
         values: list[Any] = []
@@ -143,7 +147,7 @@ class RowReader:
             elif value is CLEAR:
                 self._clear(hearer, row, column, cell)
                 value = None
-            elif value is None and column.required:
+            elif value is None and column.required and place < given:
                 hearer.fault(row, column.name, None, f"This cell is blank, and every row of {self._record.sheet} "
                              f"needs it ({column.meaning}).", None)
             values.append(value)
@@ -203,23 +207,25 @@ def _needs_reading(column: Column, decimal_comma: bool) -> bool:
     return column.kind in ("agent", "coat", "points", "file") or (column.is_number and decimal_comma)
 
 
-def _schema(record: type[Record], column: Column | None, decimal_comma: bool, unheaded: bool) -> cs.CoreSchema:
+def _schema(sheet: Sheet, column: Column | None, unheaded: bool) -> cs.CoreSchema:
     if column is None:
         return cs.none_schema() if unheaded else cs.any_schema()
-    inner = _value_schema(record, column, decimal_comma)
+    inner = _value_schema(sheet, column)
     return inner if column.required else cs.nullable_schema(inner)
 
 
-def _value_schema(record: type[Record], column: Column, decimal_comma: bool) -> cs.CoreSchema:
-    if _needs_reading(column, decimal_comma):
+def _value_schema(sheet: Sheet, column: Column) -> cs.CoreSchema:
+    if _needs_reading(column, sheet.decimal_comma):
         # Read already; a blank gives None, which a required column refuses here.
         return _ANY_VALUE if column.required else cs.any_schema()
     if column.words is not None:
         return cs.literal_schema(list(column.words.words))
     if column.kind == "number":
+        number = cs.float_schema(ge=column.low, le=column.high, allow_inf_nan=False)
+        if not sheet.traits.odd_numbers:
+            return number
         return cs.chain_schema([
-            cs.str_schema(strip_whitespace=True, max_length=LONGEST_NUMBER, pattern=_DIGITS),
-            cs.float_schema(ge=column.low, le=column.high, allow_inf_nan=False)])
+            cs.str_schema(strip_whitespace=True, max_length=LONGEST_NUMBER, pattern=_DIGITS), number])
     if column.kind == "integer":
         low, high = column.low, column.high
         assert low is not None

@@ -55,6 +55,7 @@ def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: 
 
     :param names: publish the columns that hold people's names.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
+    :raises DamageFound: when a picture's file is no longer what was stored.
     :raises WrongCommand: when the folder exists already; a site is never written over.
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
     """
@@ -71,14 +72,16 @@ def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: 
         raise CouldNot(f"{parent} cannot be written: {error.strerror}. Nothing was published.") from error
     made.chmod(0o755)
     try:
-        with opening.opened(db_path, write=False) as connection, opening.spoken(db_path):
+        with opening.opened(db_path, write=False) as connection:
             connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
             report = _build(connection, db_path, made, names=names, allow_sql=allow_sql)
         _make_durable(made)
         os.rename(made, out_folder)
         _sync(parent)
     except (OSError, sqlite3.Error) as error:
-        raise CouldNot(f"The site could not be written to {out_folder}: {error}. Nothing was published.") from error
+        if getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+            raise opening.sentence(error, db_path) from error  # type: ignore[arg-type]
+        raise CouldNot(f"The site could not be written to {out_folder} ({error}). Nothing was published.") from error
     finally:
         shutil.rmtree(made, ignore_errors=True)
     size = sum(p.stat().st_size for p in out_folder.rglob("*") if p.is_file())
@@ -153,16 +156,12 @@ class _Pictures:
 
     def _written(self, sha256: str) -> str:
         if sha256 not in self.written:
-            kind, content = cleaned(file_content(self.db_path, sha256))
+            kind, content = cleaned(files.read_file(self.db_path, sha256))
             name = f"{hashlib.sha256(content).hexdigest()[:32]}.{kind}"
             self.folder.mkdir(exist_ok=True)
             (self.folder / name).write_bytes(content)
             self.written[sha256] = name
         return self.written[sha256]
-
-
-def file_content(db_path: Path, sha256: str) -> bytes:
-    return files.read_file(db_path, sha256)
 
 
 def write_checksums(folder: Path) -> None:

@@ -59,7 +59,7 @@ def make_datasette(out_folder: Path, *, threads: int = 3) -> datasette_app.Datas
                        "Rename the folder.")
     # The errors' own printer would write what lies in memory to the screen.
     datasette_errors.rich = None
-    known = {name for name, _, _ in ((s.name, s.default, s.help) for s in datasette_app.SETTINGS)}
+    known = {setting.name for setting in datasette_app.SETTINGS}
     return datasette_app.Datasette(
         [], immutables=[str(database)], metadata=json.loads(metadata.read_text("utf-8")),
         settings={**{name: value for name, value in SETTINGS.items() if name in known},
@@ -77,7 +77,7 @@ def verify(out_folder: Path) -> int:
     listed = folder / CHECKSUMS
     if not listed.is_file():
         raise CouldNot(f"{out_folder} is no published site: {CHECKSUMS} is missing. Publish again.")
-    said = dict(reversed(line.split("  ", 1)) for line in listed.read_text("utf-8").splitlines())
+    said = {line[66:]: line[:64] for line in listed.read_text("utf-8").splitlines()}
     found = {path.relative_to(folder).as_posix() for path in folder.rglob("*")
              if path.is_file() and path.name != CHECKSUMS}
     wrong = sorted(name for name in set(said) | found

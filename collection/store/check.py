@@ -52,9 +52,9 @@ def check(path: Path | str) -> CheckReport:
                           "be removed." for found in files.orphans(db))
             if not damage:
                 damage += _few(derive.out_of_date(db))
-            stale = db.execute("SELECT count(*) FROM facts WHERE stale = 1").fetchone()[0]
-            if stale:
-                notes.append(f"What is derived of {stale} objects is not up to date: run `firstcoat refresh {path}`.")
+            behind = len(derive.behind(db))
+            if behind:
+                notes.append(f"What is derived of {behind} objects is not up to date: run `firstcoat refresh {path}`.")
         except sqlite3.DatabaseError as error:
             found = opening.sentence(error, path)
             if not isinstance(found, DamageFound) and not damage:

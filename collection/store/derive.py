@@ -5,124 +5,194 @@ All of it can be made again from the records, to equal rows; `check` does so and
 
 from __future__ import annotations
 
+import re
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from functools import cache, lru_cache
+from itertools import islice
+from operator import itemgetter
 from typing import Any
 
 from collection.compute import ENGINE
-from collection.compute.survival import object_survival
-from collection.facts import FACT_SHEETS, Facts
+from collection.compute.survival import decoration_survival, object_survival, scheme_places
+from collection.facts import FACT_SHEETS, Facts, current
 from collection.numbers import six
 from collection.policy import Interval
+from collection.row import Record
 from collection.store import read
 
 Rows = dict[str, list[tuple[Any, ...]]]
+_SHARE, _COUNTS = "share_low, share_middle, share_high", "present, read, traces, as_of, engine"
 TABLES = {
     "facts": "object, document, sha256, engine, stale",
     "survival_objects": "object, area_m2, surviving_low_m2, surviving_middle_m2, surviving_high_m2, places, "
-                        "unmeasured_places, unexamined_places, present, read, traces, as_of, engine",
-    "survival_places": "object, place, component, state, area_m2, share_low, share_middle, share_high, present, read, "
-                       "traces, as_of, engine",
-    "survival_schemes": "object, place, scheme, state, share_low, share_middle, share_high, present, read, traces, "
-                        "as_of, engine",
+                        f"unmeasured_places, unexamined_places, {_COUNTS}",
+    "survival_places": f"object, place, component, state, area_m2, {_SHARE}, {_COUNTS}",
+    "survival_schemes": f"object, place, scheme, state, {_SHARE}, {_COUNTS}",
+    "survival_decorations": f"object, decoration, place, state, area_m2, {_SHARE}, {_COUNTS}",
+    "documents": "object, title, words, facets",
 }
+"""What is derived per object here, with the columns that are compared."""
+AT_ONCE = 100
+"""Objects whose derived rows are held together before they are written."""
+REBUILD_ABOVE = 0.25
+"""Share of the collection from which making the full-text index anew costs less than changing it."""
+FACETS = ("period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined")
+"""What a search can be narrowed by; see `facet`."""
 
 
 def derive(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     """Compute some objects again, inside the caller's transaction; an object out of account leaves no rows."""
-    for code in objects:
-        _store(db, code, recompute(db, code))
+    codes = sorted(set(objects))
+    stored = db.execute("SELECT count(*) FROM documents").fetchone()[0]
+    rebuild = len(codes) > REBUILD_ABOVE * max(stored, AT_ONCE)
+    found = read.facts_in_bulk(db, codes)
+    left = set(codes)
+    while batch := [(facts.object.object, _rows(facts)) for facts in islice(found, AT_ONCE)]:
+        left.difference_update(code for code, _ in batch)
+        _store(db, batch, rebuild)
+    _store(db, [(code, _no_rows()) for code in sorted(left)], rebuild)
+    if rebuild:
+        db.execute("INSERT INTO documents_fts (documents_fts) VALUES ('rebuild')")
 
 
 def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     """Say that what is derived of some objects is not up to date; readers fall back on the records."""
-    db.executemany("UPDATE facts SET stale = 1 WHERE object = ?", ((code,) for code in objects))
+    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0", ((code,) for code in objects))
 
 
-def refresh(db: sqlite3.Connection) -> int:
-    """Compute every object again and give their number."""
-    codes = read.object_codes(db)
-    gone = [c for (c,) in db.execute("SELECT object FROM facts") if c not in set(codes)]
-    derive(db, [*codes, *gone])
+def refresh(db: sqlite3.Connection, *, only_behind: bool = False) -> int:
+    """Compute every object again, or only those behind their records, inside the caller's transaction.
+
+    Gives the number of objects in account that were computed.
+    """
+    codes = set(behind(db) if only_behind else read.object_codes(db))
+    gone = {code for (code,) in db.execute("SELECT object FROM facts UNION SELECT object FROM documents "
+                                           "EXCEPT SELECT object FROM live_objects")}
+    derive(db, codes | gone)
     return len(codes)
 
 
+def behind(db: sqlite3.Connection) -> list[str]:
+    """Objects in account whose derived rows are missing, stale, or of another version of the computations."""
+    return [code for (code,) in db.execute(
+        "SELECT o.object FROM live_objects AS o LEFT JOIN facts AS f USING (object) "
+        "WHERE f.object IS NULL OR f.stale = 1 OR f.engine <> ? ORDER BY o.object", (ENGINE,))]
+
+
 def recompute(db: sqlite3.Connection, code: str) -> Rows:
-    """The derived rows of one object as its records give them now; empty where it is out of account."""
-    if db.execute("SELECT 1 FROM live_objects WHERE object = ?", (code,)).fetchone() is None:
-        return {name: [] for name in (*TABLES, "documents")}
-    facts = read.facts_rows(db, code)
-    found = object_survival(facts)
-    return {
-        "facts": [(code, facts.canonical, facts.sha256, ENGINE, 0)],
-        "survival_objects": [(code, _six(found.area_m2), *_ends(found.surviving_m2), len(found.places),
-                              found.unmeasured_places, found.unexamined_places, found.places_seen, found.places_read,
-                              found.traces, found.as_of, ENGINE)],
-        "survival_places": [(code, p.place, p.component, p.state, _six(p.area_m2), *_ends(p.share), p.present, p.read,
-                             p.traces, p.as_of, ENGINE) for p in sorted(found.places, key=lambda p: p.place)],
-        "survival_schemes": [(code, p.place, s.scheme, p.state, *_ends(p.share), p.present, p.read, p.traces, p.as_of,
-                              ENGINE) for s in found.schemes for p in s.places],
-        "documents": [(code, facts.object.title, _words(facts), _facets(facts, {p.state for p in found.places}))],
-    }
+    """The derived rows of one object as its records give them now; none where it is out of account."""
+    return next((_rows(facts) for facts in read.facts_in_bulk(db, [code])), _no_rows())
 
 
 def stored(db: sqlite3.Connection, code: str) -> Rows:
     """The derived rows of one object as they are stored."""
-    rows = {name: db.execute(f"SELECT {columns} FROM {name} WHERE object = ? ORDER BY rowid", (code,)).fetchall()
+    return {name: db.execute(f"SELECT {columns} FROM {name} WHERE object = ? ORDER BY rowid", (code,)).fetchall()
             for name, columns in TABLES.items()}
-    rows["documents"] = db.execute("SELECT object, title, words, facets FROM documents WHERE object = ?",
-                                   (code,)).fetchall()
-    return rows
 
 
-def out_of_date(db: sqlite3.Connection) -> list[str]:
-    """Objects whose derived rows are not what their records give, as sentences; stale ones are known to be."""
-    found = []
-    codes = set(read.object_codes(db)) | {c for (c,) in db.execute("SELECT object FROM facts WHERE stale = 0")}
-    stale = {c for (c,) in db.execute("SELECT object FROM facts WHERE stale = 1")}
-    for code in sorted(codes - stale):
-        now, kept = recompute(db, code), stored(db, code)
-        wrong = [name for name in now if sorted(map(repr, now[name])) != sorted(map(repr, kept[name]))]
+def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
+    """Objects whose derived rows are not what their records give, as sentences; those known to be behind are
+    passed over."""
+    known = set(behind(db))
+    codes = {code for name in TABLES for (code,) in db.execute(f"SELECT DISTINCT object FROM {name}")}
+    left = sorted(codes - known)
+    for facts in read.facts_in_bulk(db, left):
+        code = facts.object.object
+        codes.discard(code)
+        kept, now = stored(db, code), _rows(facts)
+        wrong = [name for name in TABLES if sorted(map(repr, now[name])) != sorted(map(repr, kept[name]))]
         if wrong:
-            found.append(f"What is derived of {code} is not what its records give ({', '.join(wrong)}): "
-                         "run `firstcoat refresh`.")
-    return found
+            yield (f"What is derived of {code} is not what its records give ({', '.join(wrong)}): run "
+                   "`firstcoat refresh`.")
+    for code in sorted(codes - known):
+        yield f"{code} is out of account, but something derived of it is left: run `firstcoat refresh`."
 
 
-def _store(db: sqlite3.Connection, code: str, rows: Rows) -> None:
+@lru_cache(maxsize=4096)
+def facet(name: str, value: str) -> str:
+    """One word for the full-text index that says a property and its value: `role` and `body colour` give
+    `rolebodycolour`. Letters and figures only, so that no tokenizer splits it."""
+    return name + "".join(letter for letter in value.casefold() if letter.isalnum())
+
+
+def _no_rows() -> Rows:
+    return {name: [] for name in TABLES}
+
+
+def _rows(facts: Facts) -> Rows:
+    code, found = facts.object.object, object_survival(facts)
+    return {
+        "facts": [(code, facts.canonical, facts.sha256, ENGINE, 0)],
+        "survival_objects": [(code, _six(found.area_m2), *_ends(found.surviving_m2), found.summed_places,
+                              found.unmeasured_places, found.unexamined_places, found.places_seen, found.places_read,
+                              found.traces, found.as_of, ENGINE)],
+        "survival_places": [(code, p.place, p.component, p.state, _six(p.area_m2), *_ends(p.share), p.present, p.read,
+                             p.traces, p.as_of, ENGINE) for p in found.places],
+        "survival_schemes": [(code, p.place, scheme, p.state, *_ends(p.share), p.present, p.read, p.traces, p.as_of,
+                              ENGINE) for scheme, p in scheme_places(facts)],
+        "survival_decorations": [(code, d.decoration, d.place, d.state, _six(d.area_m2), *_ends(d.share), d.present,
+                                  d.read, d.traces, d.as_of, ENGINE) for d in decoration_survival(facts)],
+        "documents": [(code, f"{code} {facts.object.title}", _words(facts), _facets(facts, [p.state for p in
+                                                                                           found.places]))],
+    }
+
+
+def _store(db: sqlite3.Connection, batch: list[tuple[str, Rows]], rebuild: bool) -> None:
+    codes = [(code,) for code, _ in batch]
+    if not rebuild:
+        for code in codes:
+            db.execute("INSERT INTO documents_fts (documents_fts, rowid, title, words, facets) "
+                       "SELECT 'delete', id, title, words, facets FROM documents WHERE object = ?", code)
     for name, columns in TABLES.items():
-        db.execute(f"DELETE FROM {name} WHERE object = ?", (code,))
-        marks = ",".join("?" * len(columns.split(",")))
-        db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})", rows[name])
-    old = db.execute("SELECT id, title, words, facets FROM documents WHERE object = ?", (code,)).fetchone()
-    if old is not None:
-        db.execute("INSERT INTO documents_fts (documents_fts, rowid, title, words, facets) VALUES ('delete', ?, ?, ?, ?)",
-                   old)
-        db.execute("DELETE FROM documents WHERE id = ?", (old[0],))
-    for row in rows["documents"]:
-        new = db.execute("INSERT INTO documents (object, title, words, facets) VALUES (?, ?, ?, ?)", row).lastrowid
-        db.execute("INSERT INTO documents_fts (rowid, title, words, facets) VALUES (?, ?, ?, ?)", (new, *row[1:]))
+        db.executemany(f"DELETE FROM {name} WHERE object = ?", codes)
+        marks = ", ".join("?" * len(columns.split(",")))
+        db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})",
+                       (row for _, rows in batch for row in rows[name]))
+    if not rebuild:
+        for code in codes:
+            db.execute("INSERT INTO documents_fts (rowid, title, words, facets) "
+                       "SELECT id, title, words, facets FROM documents WHERE object = ?", code)
+
+
+@cache
+def _text_columns(record: type[Record]) -> tuple[str, ...]:
+    """The columns that a search for words looks through: no names of people, no figures, nothing private."""
+    return tuple(c.name for c in record.columns()
+                 if not (c.private or c.is_number or c.kind in ("person", "points", "file"))
+                 and c.name not in ("notes", "audience", "object"))
 
 
 def _words(facts: Facts) -> str:
-    """Every distinct text of an object's records, once: what a search for words looks through."""
-    texts: dict[str, None] = {}
-    for sheet in ("object", *FACT_SHEETS):
-        found = getattr(facts, sheet)
-        for row in (found,) if sheet == "object" else found:
-            for column in row.columns():
-                value = getattr(row, column.name)
-                if isinstance(value, str) and value and not column.private and column.kind not in ("person", "points") \
-                        and column.name not in ("notes", "audience"):
-                    texts[value] = None
-    return " . ".join(texts)
+    """Every distinct text of an object's records, once, parted by points."""
+    texts: dict[str | None, None] = {}
+    sheets: list[tuple[Record, ...]] = [(facts.object,), *(getattr(facts, sheet) for sheet in FACT_SHEETS)]
+    for rows in sheets:
+        if rows:
+            cells = [row.__dict__ for row in rows]
+            for name in _text_columns(type(rows[0])):
+                texts.update(dict.fromkeys(map(itemgetter(name), cells)))
+    return " . ".join(text for text in texts if text)
 
 
-def _facets(facts: Facts, states: set[str]) -> str:
-    """Words that filters ask for, such as `periodoriginal`: one token each, whatever the tokenizer."""
-    words = {f"period{s.period}" for s in facts.schemes} | {f"role{la.role}" for la in facts.layers}
-    words |= {f"kind{facts.object.kind}"} | {f"state{state}" for state in states}
-    return " ".join(sorted("".join(word.split()) for word in words))
+def _facets(facts: Facts, states: list[str]) -> str:
+    values: dict[str, set[str | None]] = {
+        "period": {*(s.period for s in facts.schemes), *(layer.period for layer in facts.layers)},
+        "state": set(states),
+        "role": {*(layer.role for layer in facts.layers), *(row.kind for row in facts.decorations)},
+        "colour": {layer.colour for layer in facts.layers},
+        "kind": {facts.object.kind},
+        "agent": {liquid for agent in {*(t.agent for t in facts.tests), *(s.agent for s in facts.treatment_steps)}
+                  for liquid in liquids(agent)},
+        "hazard": {h.kind for h in current(facts.hazards, "hazard").values() if h.status != "not found"},
+        "unexamined": {"yes"} if "not examined" in states else set(),
+    }
+    return " ".join(sorted({facet(name, value) for name, found in values.items() for value in found if value}))
+
+
+def liquids(agent: str | None) -> list[str]:
+    """The names in an agent written as parts, `2 ethanol + 1 isooctane`, without their amounts."""
+    return [name for term in (agent or "").split("+") if (name := re.sub(r"^[\s\d.,%/:]+", "", term).strip())]
 
 
 def _ends(span: Interval | None) -> tuple[float | None, float | None, float | None]:

@@ -97,23 +97,19 @@ def _value(column: StoredColumn) -> str:
     return f"json_quote({old})"
 
 
-PLACES_FILLED = """\
-CREATE TRIGGER objects_place AFTER INSERT ON objects
+def _fills_places(table: str, code: str, kind: str) -> str:
+    same = f"object = NEW.object AND place = {code} AND kind = '{kind}'"
+    return f"""\
+CREATE TRIGGER {table}_place AFTER INSERT ON {table}
+WHEN NOT EXISTS (SELECT 1 FROM places WHERE {same})
 BEGIN
-  INSERT INTO places (object, place, kind) SELECT NEW.object, 'all', 'all'
-  WHERE NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = 'all' AND kind = 'all');
-END;
-CREATE TRIGGER components_place AFTER INSERT ON components
-BEGIN
-  INSERT INTO places (object, place, kind) SELECT NEW.object, NEW.component, 'component'
-  WHERE NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = NEW.component AND kind = 'component');
-END;
-CREATE TRIGGER zones_place AFTER INSERT ON zones
-BEGIN
-  INSERT INTO places (object, place, kind) SELECT NEW.object, NEW.zone, 'zone'
-  WHERE NOT EXISTS (SELECT 1 FROM places WHERE object = NEW.object AND place = NEW.zone AND kind = 'zone');
+  INSERT INTO places (object, place, kind) VALUES (NEW.object, {code}, '{kind}');
 END;
 """
+
+
+PLACES_FILLED = (_fills_places("objects", "'all'", "all") + _fills_places("components", "NEW.component", "component")
+                 + _fills_places("zones", "NEW.zone", "zone"))
 
 _SEALED = ("content_sha256", "previous_hash", "hash")
 _KEPT = " OR ".join(f"NEW.{c.name} IS NOT OLD.{c.name}" for c in CHANGES.columns if c.name not in _SEALED)

@@ -20,6 +20,9 @@ from collection.store.tables import fills_blank
 LIFTED_FROM = 5_000
 """Staged rows from which on a merge lifts the guard against overwriting while it inserts."""
 
+PLACED = {"objects": ("'all'", "all"), "components": ("s.component", "component"), "zones": ("s.zone", "zone")}
+"""Sheets whose rows are places, with the place and its kind."""
+
 
 @dataclass(frozen=True, slots=True)
 class Compared:
@@ -97,8 +100,10 @@ def merge(stage: Stage, record: type[Record], compared: Compared, origin: Origin
         fresh = "" if compared.added == stage.counts[record.sheet] else (
             f"WHERE NOT EXISTS (SELECT 1 FROM main.{record.table} AS m WHERE {_same_key(stage, record)})")
         _touch(stage, record, f"FROM stage.{record.sheet} AS s {fresh}")
-        with _guard_lifted(stage.db, record, compared.added):
+        with _triggers_lifted(stage.db, record, compared.added) as lifted:
             _insert(stage, record, origin, fresh)
+            if lifted and record.sheet in PLACED:
+                _add_places(stage, record)
 
 
 def attach_warnings(stage: Stage, change: int) -> None:
@@ -260,19 +265,34 @@ def _update(stage: Stage, record: type[Record], origin: Origin) -> None:
         {"survey": origin.survey, "file": origin.files[record.sheet], "change": origin.change})
 
 
-@contextmanager
-def _guard_lifted(db: sqlite3.Connection, record: type[Record], rows: int) -> Iterator[None]:
-    """Without the trigger that looks for a taken key before every insert, for the length of a long insert.
+def _add_places(stage: Stage, record: type[Record]) -> None:
+    """What the trigger on one row adds to the name space of places, for all rows at once."""
+    place, kind = PLACED[record.sheet]
+    stage.db.execute(
+        f"INSERT INTO main.places (object, place, kind) SELECT DISTINCT s.object, {place}, '{kind}' "
+        f"FROM stage.{record.sheet} AS s WHERE NOT EXISTS (SELECT 1 FROM main.places AS p WHERE p.object = s.object "
+        f"AND p.place = {place}) ORDER BY 1, 2")
 
-    That trigger stops INSERT OR REPLACE. The plain INSERT of a merge stops at a taken key by itself, and the
-    trigger would take nearly as long again as the insert. It comes back from its own text in the same
-    transaction, so that no other connection and no crash ever finds the table without it.
+
+@contextmanager
+def _triggers_lifted(db: sqlite3.Connection, record: type[Record], rows: int) -> Iterator[bool]:
+    """Without the triggers on every insert, for the length of a long one; tells whether it is so.
+
+    One looks for a taken key, to stop INSERT OR REPLACE; the plain INSERT of a merge stops at a taken key by
+    itself, and the trigger would take nearly as long again as the insert. The other enters zones and parts into
+    `places`. They come back from their own text in the same transaction, so that no other connection and no
+    crash ever finds the table without them.
     """
-    name = f"{record.table}_no_overwrite"
-    found = db.execute("SELECT sql FROM main.sqlite_master WHERE type = 'trigger' AND name = ?", (name,)).fetchone()
-    if rows < LIFTED_FROM or found is None:
-        yield
+    names = [f"{record.table}_no_overwrite"]
+    if record.sheet in PLACED:
+        names += [f"{record.table}_place", "places_no_overwrite"]
+    found = [db.execute("SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND name = ?",
+                        (name,)).fetchone() for name in names]
+    if rows < LIFTED_FROM or None in found:
+        yield False
         return
-    db.execute(f"DROP TRIGGER main.{name}")
-    yield
-    db.execute(found[0])
+    for name, _ in found:
+        db.execute(f"DROP TRIGGER main.{name}")
+    yield True
+    for _, sql in found:
+        db.execute(sql)

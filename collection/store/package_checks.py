@@ -84,6 +84,11 @@ def lost_references(stage: Stage, record: type[Record], column: Column, against:
         own = "s.object" if record.sheet != "survey" else "''"
         found = [_found(stage, against, target, (("object", own), (CODE_COLUMN[target], cell)))]
     absent = " AND ".join(f"NOT ({here} OR {there})" for here, there, _ in found)
+    if record.key[:2] == ("object", column.name) and record.sheet not in stage.doubled:
+        # The staged index has every pair once, and asking them is several times faster than asking every row.
+        pairs = f"(SELECT DISTINCT object, {column.name} FROM stage.{record.sheet})"
+        if not next(stage.select(f"SELECT EXISTS (SELECT 1 FROM {pairs} AS s WHERE {given} AND {absent})"))[0]:
+            return
     kept = " OR ".join(stored for _, _, stored in found)
     for row in stage.select(f"SELECT s.row, s.object, {cell}, {kept} FROM stage.{record.sheet} AS s "
                             f"WHERE {given} AND {absent} ORDER BY s.row"):
@@ -116,71 +121,90 @@ def lost_coats(stage: Stage, sheet: str, column: str, against: Against) -> Itera
 
 
 def codes_beside(stage: Stage, target: str, object_code: str, against: Against) -> list[str]:
-    """Codes that a lost reference of an object may have meant; of objects those that begin alike."""
+    """Codes that a lost reference of an object may have meant; of objects those that begin most like it."""
+    if target == "objects":
+        for length in range(len(object_code) - 1, 0, -1):
+            start = object_code[:length]
+            found = _codes(stage, against, "objects", "t.object BETWEEN ? AND ?", (start, start + "\U0010ffff"))
+            if found:
+                return sorted(found)
+        return []
     sheets = ("zones", "components") if target == "place" else (target,)
-    found: set[str] = set()
-    for sheet in sheets:
-        code = CODE_COLUMN[sheet]
-        where, values = ("t.object = ?", [object_code]) if sheet != "objects" else ("substr(t.object, 1, 2) = ?",
-                                                                                  [object_code[:2]])
-        places = [f"stage.{sheet}"] if stage.holds(sheet, "object", code) else []
-        if against is Against.DATABASE:
-            places.append(f"main.{BY_SHEET[sheet].table}")
-        for place in places:
-            found.update(row[0] for row in stage.select(
-                f"SELECT DISTINCT t.{code} FROM {place} AS t WHERE {where} AND t.{code} IS NOT NULL LIMIT 2000",
-                values))
-    return sorted(found)
+    return sorted(set().union(*(_codes(stage, against, sheet, "t.object = ?", (object_code,)) for sheet in sheets)))
 
 
-def near_codes(stage: Stage, sheet: str, against: Against) -> Iterator[tuple[int, str, str, str]]:
-    """New codes that differ from another of the same kind only in case, blanks, width or leading zeros:
-    row, object, code, the other one. Parts and zones of an object share their codes."""
-    stage.function("fold", 1, fold)
+def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple[str, ...]) -> set[str]:
     code = CODE_COLUMN[sheet]
-    if not stage.holds(sheet, "object", code):
-        return
-    kin = tuple(s for s in ("components", "zones") if sheet in ("components", "zones")) or (sheet,)
-    new = ""
+    places = [f"stage.{sheet}"] if stage.holds(sheet, "object", code) else []
     if against is Against.DATABASE:
-        new = (f" AND NOT EXISTS (SELECT 1 FROM main.{BY_SHEET[sheet].table} AS m WHERE m.object = s.object"
-               f" AND m.{code} = s.{code})")
-    for other in kin:
-        theirs = CODE_COLUMN[other]
-        if stage.holds(other, "object", theirs):
-            yield from stage.select(_near_in_package(sheet, code, other, theirs, new))
-        if against is Against.DATABASE:
-            yield from stage.select(_near_in_database(sheet, code, BY_SHEET[other].table, theirs, new))
+        places.append(f"main.{BY_SHEET[sheet].table}")
+    return {row[0] for place in places for row in stage.select(
+        f"SELECT DISTINCT t.{code} FROM {place} AS t WHERE {where} AND t.{code} IS NOT NULL LIMIT 500", values)}
 
 
-def _near_in_package(sheet: str, code: str, other: str, theirs: str, new: str) -> str:
-    if sheet == other == "objects":
-        pairs = (f"WITH f AS MATERIALIZED (SELECT fold({code}) AS folded, min({code}) AS least, max({code}) AS most "
-                 f"FROM stage.{sheet} WHERE {code} IS NOT NULL GROUP BY 1 HAVING least <> most) "
-                 f"SELECT s.row, s.object, s.{code}, f.least FROM stage.{sheet} AS s JOIN f "
-                 f"ON fold(s.{code}) = f.folded WHERE s.{code} <> f.least")
-        return pairs + new
-    if sheet == other:
-        # Few objects have two codes alike; only theirs are looked at one by one.
-        return (f"WITH f AS MATERIALIZED (SELECT object, fold({code}) AS folded, min({code}) AS least "
-                f"FROM stage.{sheet} WHERE {code} IS NOT NULL GROUP BY 1, 2 HAVING min({code}) <> max({code})) "
-                f"SELECT s.row, s.object, s.{code}, f.least FROM f JOIN stage.{sheet} AS s ON s.object = f.object "
-                f"WHERE fold(s.{code}) = f.folded AND s.{code} <> f.least{new}")
-    return (f"SELECT DISTINCT s.row, s.object, s.{code}, t.{theirs} FROM stage.{sheet} AS s JOIN stage.{other} AS t "
-            f"ON t.object = s.object WHERE s.{code} <> t.{theirs} AND fold(s.{code}) = fold(t.{theirs}){new}")
+KIN = (*((sheet,) for sheet in OWN_CODES if sheet not in ("components", "zones")), ("components", "zones"))
+"""Sheets that share one set of codes; parts and zones of an object do."""
 
 
-def _near_in_database(sheet: str, code: str, table: str, theirs: str, new: str) -> str:
-    if table == "objects":
-        # A cheap look by SQLite's own functions leaves few candidates: it drops every zero and blank.
-        loose = "replace(replace(lower({0}), ' ', ''), '0', '')"
-        return (f"WITH n AS MATERIALIZED (SELECT s.row, s.object, fold(s.object) AS folded, {loose.format('s.object')} "
-                f"AS loose FROM stage.objects AS s WHERE s.object IS NOT NULL{new}) "
-                f"SELECT n.row, n.object, n.object, t.object FROM main.objects AS t JOIN n "
-                f"ON {loose.format('t.object')} = n.loose OR t.object GLOB '*[^ -~]*' OR n.object GLOB '*[^ -~]*' "
-                f"WHERE t.object <> n.object AND fold(t.object) = n.folded")
-    return (f"SELECT s.row, s.object, s.{code}, t.{theirs} FROM stage.{sheet} AS s CROSS JOIN main.{table} AS t "
-            f"ON t.object = s.object WHERE s.{code} <> t.{theirs} AND fold(s.{code}) = fold(t.{theirs}){new}")
+def near_codes(stage: Stage, kin: tuple[str, ...], against: Against) -> Iterator[tuple[str, int, str, str, str]]:
+    """New codes that differ from another of the same kind only in case, blanks, width or leading zeros:
+    sheet, row, object, code, the other one."""
+    held = [sheet for sheet in kin if stage.holds(sheet, "object", CODE_COLUMN[sheet])]
+    if not held:
+        return
+    stage.function("fold", 1, fold)
+    within = "''" if kin == ("objects",) else "object"
+    codes = " UNION ALL ".join(
+        f"SELECT '{sheet}' AS sheet, row, {within} AS within, object, {CODE_COLUMN[sheet]} AS code FROM stage.{sheet} "
+        f"WHERE {CODE_COLUMN[sheet]} IS NOT NULL" for sheet in held)
+    alike = list(stage.select(f"SELECT within, fold(code) FROM ({codes}) GROUP BY 1, 2 "
+                              "HAVING min(code) <> max(code) ORDER BY 1, 2"))
+    for where, folded in alike:
+        # The writing that comes first is the one to keep to.
+        rows = list(stage.select(f"SELECT sheet, row, object, code FROM ({codes}) WHERE within = ? AND fold(code) = ?",
+                                 (where, folded)))
+        rows.sort(key=lambda row: (held.index(row[0]), row[1]))
+        for sheet, row, object_code, code in rows:
+            if code != rows[0][3] and (against is Against.NOTHING or not _is_stored(stage, sheet, object_code, code)):
+                yield sheet, row, object_code, code, rows[0][3]
+    if against is Against.DATABASE:
+        for sheet in kin:
+            if next(stage.select(f"SELECT EXISTS (SELECT 1 FROM main.{BY_SHEET[sheet].table})"))[0]:
+                yield from stage.select(_near_in_database(codes, held, sheet))
+
+
+def _is_stored(stage: Stage, sheet: str, object_code: str, code: str) -> bool:
+    own = f" AND {CODE_COLUMN[sheet]} = ?" if sheet != "objects" else ""
+    values = [object_code, code] if sheet != "objects" else [object_code]
+    return bool(next(stage.select(
+        f"SELECT EXISTS (SELECT 1 FROM main.{BY_SHEET[sheet].table} WHERE object = ?{own})", values))[0])
+
+
+_LOOSE = "replace(replace(lower({0}), ' ', ''), '0', '')"
+_BEYOND_ASCII = "{0} GLOB '*[^ -~]*'"
+
+
+def _near_in_database(codes: str, held: list[str], sheet: str) -> str:
+    """SQL for staged codes that are not stored, each with a stored code of `sheet` that is nearly the same.
+
+    Only SQLite's own functions look at every stored code; what they cannot rule out is folded.
+    """
+    table, theirs = BY_SHEET[sheet].table, f"t.{CODE_COLUMN[sheet]}"
+    fresh = " AND ".join(
+        f"(n.sheet <> '{own}' OR NOT EXISTS (SELECT 1 FROM main.{BY_SHEET[own].table} AS m WHERE m.object = n.object "
+        f"AND m.{CODE_COLUMN[own]} = n.code))" for own in held)
+    new = (f"WITH n AS MATERIALIZED (SELECT *, {_LOOSE.format('code')} AS loose, {_BEYOND_ASCII.format('code')} AS "
+           f"beyond FROM ({codes}) AS n WHERE {fresh})")
+    near = (f"{theirs} <> n.code AND ({_LOOSE.format(theirs)} = n.loose OR n.beyond OR {_BEYOND_ASCII.format(theirs)}) "
+            f"AND fold({theirs}) = fold(n.code)")
+    found = f"{new} SELECT DISTINCT n.sheet, n.row, n.object, n.code, {theirs}"
+    if sheet == "objects":
+        # New objects are few beside the stored ones, or the stored ones are few: one pass over the stored.
+        return (f"{found} FROM n JOIN (SELECT object, {_LOOSE.format('object')} AS loose FROM main.objects) AS t "
+                f"ON t.loose = n.loose AND t.object <> n.object AND fold(t.object) = fold(n.object) "
+                f"UNION {found.removeprefix(new)} FROM n JOIN main.objects AS t ON (n.beyond OR "
+                f"{_BEYOND_ASCII.format(theirs)}) AND t.object <> n.object AND fold(t.object) = fold(n.object)")
+    return f"{found} FROM n JOIN main.{table} AS t ON t.object = n.object AND {near}"
 
 
 def fold(code: str | None) -> str | None:
@@ -190,7 +214,8 @@ def fold(code: str | None) -> str | None:
     if not code.isascii():
         code = unicodedata.normalize("NFKC", code).casefold()
         return re.sub(r"(?<![0-9])0+(?=[0-9])", "", re.sub(r"\s", "", code))
-    return _LEADING.sub("", code.lower().replace(" ", ""))
+    plain = code.lower().replace(" ", "")
+    return _LEADING.sub("", plain) if "0" in plain else plain
 
 
 _LEADING = re.compile(r"(?<![0-9])0+(?=[0-9])")

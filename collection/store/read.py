@@ -164,6 +164,12 @@ def _blank(record: type[Record]) -> dict[str, Any]:
     return dict.fromkeys(record.model_fields)
 
 
+@cache
+def _given(names: tuple[str, ...]) -> set[str]:
+    """One set for all rows of a sheet, which are frozen."""
+    return set(names)
+
+
 _set = object.__setattr__
 
 
@@ -173,8 +179,10 @@ def _built(record: type[Record], names: tuple[str, ...], values: tuple[Any, ...]
     As `model_construct`, which takes four times as long; a collection has a million of them.
     """
     row = record.__new__(record)
-    _set(row, "__dict__", {**_blank(record), **dict(zip(names, values, strict=True))})
-    _set(row, "__pydantic_fields_set__", set(names))
+    cells = _blank(record).copy()
+    cells.update(zip(names, values, strict=True))
+    _set(row, "__dict__", cells)
+    _set(row, "__pydantic_fields_set__", _given(names))
     _set(row, "__pydantic_extra__", None)
     _set(row, "__pydantic_private__", None)
     return row

@@ -56,6 +56,7 @@ def amend(db: sqlite3.Connection, sheet: str, key: Key, values: Values, change: 
     if sheet != "survey":
         provenance["survey"] = survey
     _replace(db, record, key, row, {**content, **provenance}, change)
+    mark_stale(db, _object_of(record, key))
 
 
 def correct(db: Where, sheet: str, key: str, values: Mapping[str, str], by: str, why: str) -> int:
@@ -76,7 +77,7 @@ def correct(db: Where, sheet: str, key: str, values: Mapping[str, str], by: str,
         checked_values.references(connection, record, parts, content, given)
         change = begin_change(connection, by, why, CORRECT, f"{sheet} {name}")
         _replace(connection, record, parts, row, content, change)
-        _finish(connection, change, [str(parts[0])] if record.key[0] == "object" else [])
+        _finish(connection, change, _object_of(record, parts))
         return change
 
 
@@ -146,7 +147,7 @@ def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdr
             _settle(connection, name, change)
             _finish(connection, change, _objects_of_survey(connection, name))
         else:
-            _finish(connection, change, [str(parts[0])])
+            _finish(connection, change, _object_of(record, parts))
         return change
 
 
@@ -213,6 +214,10 @@ def _stored(db: sqlite3.Connection, record: type[Record], key: Key) -> dict[str,
     if row is None:
         raise refused(record.sheet, keys.shown(record.sheet, key), "There is no such record.")
     return dict(zip(names, row, strict=True))
+
+
+def _object_of(record: type[Record], key: Key) -> list[str]:
+    return [str(key[0])] if record.key[0] == "object" else []
 
 
 def _objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:

@@ -23,16 +23,16 @@ def is_ours(datasette: Datasette) -> bool:
     return bool(datasette.plugin_config(PLUGIN))
 
 
-@hookimpl
+@hookimpl  # type: ignore[untyped-decorator]
 def register_routes(datasette: Datasette) -> list[tuple[str, Any]]:
     return pages.ROUTES if is_ours(datasette) else []
 
 
-@hookimpl
+@hookimpl  # type: ignore[untyped-decorator]
 def asgi_wrapper(datasette: Datasette) -> Any:
     return hardening.wrapper(datasette) if is_ours(datasette) else lambda app: app
 
 
-@hookimpl(tryfirst=True)
+@hookimpl(tryfirst=True)  # type: ignore[untyped-decorator]
 def handle_exception(datasette: Datasette, request: Any, exception: Exception) -> Any:
     return pages.answer_error(datasette, request, exception) if is_ours(datasette) else None

@@ -28,10 +28,11 @@ def why(document: Json, asked: str, words: list[str]) -> tuple[list[str], list[t
     wanted = [(tuple(_tokens(word)), len(word) >= SHORTEST_PREFIX) for word in words]
     if asked.strip() == document["object"]:
         return [], [("its number is ", False), (document["object"], True)]
-    best: tuple[int, list[str], str, Json, list[str]] | None = None
+    best: tuple[int, list[str], str, Json] | None = None
     places: list[tuple[int, str]] = []
     for sheet, row, place in _records(document):
-        values, met = [], set()
+        values: list[str] = []
+        met: set[int] = set()
         if row.get("key") == asked.strip():
             return [place] if place else [], [(f"{SHEET_NAMES[sheet]} ", False), (row["key"], True)]
         for name, value in row.items():
@@ -45,12 +46,12 @@ def why(document: Json, asked: str, words: list[str]) -> tuple[list[str], list[t
         if place:
             places.append((len(met), place))
         if best is None or len(met) > best[0]:
-            best = (len(met), values, sheet, row, [])
+            best = (len(met), values, sheet, row)
     if best is None:
         return [], [(document["title"], False)]
     most = max((count for count, _ in places), default=0)
     found = list(dict.fromkeys(place for count, place in places if count == most))
-    _, values, sheet, row, _ = best
+    _, values, sheet, row = best
     # An object's own row needs no name: the result carries it already.
     name = "" if sheet == "objects" else f"{SHEET_NAMES[sheet]} {row['key'].removeprefix(document['object'] + '/')}: "
     text = "; ".join(value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE].rstrip() + "…"

@@ -34,6 +34,7 @@ def object_page(document: Json) -> Json:
         "decorations": decorations(document), "history": history(document),
         "proposals": [proposal(row, rows) for row in sorted(
             document["proposals"], key=lambda row: -SEVERITY_RANK[row["assessment"]["outcome"]])],
+        "pictures": [row for row in document["pictures"] if row["file"] and not row.get("sample")],
         "tests": [{**row, "conditions": conditions_of(row), "met": [(met(r), r) for r in row["responses"]]}
                   for row in document["tests"]],
         "withheld": [f"{number} × {SHEET_NAMES[sheet]}" for sheet, number in document["withheld"].items()],
@@ -79,10 +80,22 @@ def places(document: Json) -> list[Json]:
         found.append({
             **row, "name": own.get("name") or ("the whole object" if row["place"] == "all" else None),
             "part": row["place"] == row["component"],
-            "own": own, "counts": read_counts(row), "percent": percent(row["share"]),
+            "said": _said_of(row, own), "counts": read_counts(row),
+            # A place that nobody has read gets no figure that looks like knowledge.
+            "percent": percent(row["share"]) if row["read"] else None,
             "area": None if row["area_m2"] is None else f"{row['area_m2']:g} m²",
             "readings": readings.get(row["place"], [])})
     return found
+
+
+def _said_of(row: Json, own: Json) -> list[str]:
+    """What else is worth knowing of a place at a glance."""
+    part = row["place"] == row["component"]
+    said = [f"on {row['component']}" if row["component"] and not part else None,
+            own.get("presence") if own.get("presence") != "present" else None,
+            f"part is {own['origin']}" if part and own.get("origin") not in (None, "original") else None,
+            own.get("visibility") if own.get("visibility") != "visible" else None]
+    return [part for part in said if part]
 
 
 def newest(rows: list[Json], code: str) -> list[Json]:
@@ -106,8 +119,13 @@ def decorations(document: Json) -> list[Json]:
 
 
 def samples(document: Json) -> list[Json]:
-    """Samples with their drawings."""
-    return [{**sample, "drawing": stack.drawing(sample["layers"])} for sample in document["samples"]]
+    """Samples with their drawings and pictures."""
+    pictures: dict[str, list[Json]] = {}
+    for row in document["pictures"]:
+        if row["file"] and row.get("sample"):
+            pictures.setdefault(row["sample"], []).append(row)
+    return [{**sample, "drawing": stack.drawing(sample["layers"]), "pictures": pictures.get(sample["sample"], [])}
+            for sample in document["samples"]]
 
 
 def history(document: Json) -> list[Json]:

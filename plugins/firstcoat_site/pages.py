@@ -65,8 +65,8 @@ async def one_object(datasette: Datasette, request: Request) -> Response:
     """An object's page."""
     document = await _document(datasette, request)
     return await _render(datasette, request, "object", {
-        **object_page.object_page(document), **_anchors(document), "about": (await _ask(datasette, queries.about))["about"], "asked": "",
-        "page_url": "", "shown_losses": SHOWN_LOSSES, "whole": False})
+        **object_page.object_page(document), **_anchors(document), "about": await _ask(datasette, queries.told),
+        "asked": "", "page_url": "", "shown_losses": SHOWN_LOSSES, "whole": False})
 
 
 def _anchors(document: dict[str, Any]) -> dict[str, Any]:
@@ -150,7 +150,9 @@ async def error_page(datasette: Datasette, status: int) -> str:
     """The page of an error; it needs nothing of the request."""
     title, message = _ERRORS[status]
     template = datasette.jinja_env.get_template("firstcoat_error.html")
-    return await template.render_async({**_common(datasette), "title": title, "message": message, "asked": ""})
+    page: str = await template.render_async({
+        **_common(datasette), "title": title, "message": message, "asked": ""})
+    return page
 
 
 async def _render(datasette: Datasette, request: Request, name: str, context: dict[str, Any]) -> Response:

@@ -38,8 +38,12 @@ def asked_words(asked: str) -> list[str]:
 
 def about(connection: sqlite3.Connection) -> Json:
     """What the file says of itself, and the surveys it was made from."""
-    return {"about": dict(connection.execute("select name, value from about").fetchall()),
-            "surveys": _rows(connection, "select * from surveys order by started, key")}
+    return {"about": told(connection), "surveys": _rows(connection, "select * from surveys order by started, key")}
+
+
+def told(connection: sqlite3.Connection) -> dict[str, str]:
+    """What the file says of itself."""
+    return dict(connection.execute("select name, value from about").fetchall())
 
 
 def start(connection: sqlite3.Connection, page: int) -> Json:

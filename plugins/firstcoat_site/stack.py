@@ -10,7 +10,7 @@ from firstcoat_site.colours import shown_colour
 Json = dict[str, Any]
 
 WIDTH, BAND_X, BAND_WIDTH, LABEL_X = 340, 34, 92, 150
-HEIGHT, THINNEST, UNMEASURED, SUPPORT, LINE = 240.0, 2.0, 12.0, 20.0, 15.0
+LOWEST, THINNEST, UNMEASURED, SUPPORT, LINE = 200.0, 2.0, 15.0, 22.0, 15.0
 TOP = 12.0
 LONGEST_LABEL = 34
 _STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
@@ -52,7 +52,9 @@ def drawing(layers: list[Json]) -> Drawing:
                 if layer.get("coverage") != "absent" and layer.get("coverage_pct") != 0]
     measured = [layer["thickness_um"] for layer in standing
                 if layer["role"] != "support" and layer.get("thickness_um")]
-    per_um = HEIGHT / max(sum(measured), 1e-9) if measured else 0.0
+    # As high as the labels beside it need, so that each stands near its coat.
+    room = max(LOWEST, LINE * len(measured))
+    per_um = room / max(sum(measured), 1e-9) if measured else 0.0
     stretched = any(um * per_um < THINNEST for um in measured)
     bands: list[Band] = []
     y, label_y = TOP, TOP
@@ -68,7 +70,7 @@ def drawing(layers: list[Json]) -> Drawing:
         label_y = max(y + min(height, LINE) / 2 + 4, label_y + (LINE if bands else 0))
         bands.append(Band(round(y, 1), round(height, 1), round(label_y, 1), label(layer), fill, kind, to_scale))
         y += height
-    scale = max((step for step in _STEPS if step * per_um <= HEIGHT / 3), default=0) if measured else 0
+    scale = max((step for step in _STEPS if step * per_um <= room / 3), default=0) if measured else 0
     return Drawing(tuple(bands), round(max(y, label_y) + 14, 1), scale, round(scale * per_um, 2), stretched,
                    len(layers) - len(standing))
 
