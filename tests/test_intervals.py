@@ -79,7 +79,8 @@ def test_the_inverse_gives_back_the_probability(a, b, p):
     x = inverse_incomplete_beta(a, b, p)
     assert x == pytest.approx(special.betaincinv(a, b, p), abs=1e-8)
     assume(1e-12 < x < 1 - 1e-9)
-    assert incomplete_beta(a, b, x) == pytest.approx(p, abs=1e-8)
+    # Near 1 the last place of the share is worth this much of the probability.
+    assert incomplete_beta(a, b, x) == pytest.approx(p, abs=1e-6)
 
 
 @given(st.floats(-60, 60), st.floats(0.1, 1e4))
