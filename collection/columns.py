@@ -50,7 +50,7 @@ def _column(kind: Kind, meaning: str, *, required: bool = False, words: WordList
     if high is not None:
         bounds["le"] = high
     return Field(default=PydanticUndefined if required else None, description=meaning,
-                 json_schema_extra={"column": column}, **bounds)  # type: ignore[arg-type, call-overload]
+                 json_schema_extra={"column": column}, **bounds)  # type: ignore[call-overload]
 
 
 def code(meaning: str, *, required: bool = False, to: str | None = None) -> Any:

@@ -70,7 +70,8 @@ def test_what_is_needed_before_approval_and_before_work():
     steps = {**SWAB, "removes": "2"}, {"action": "coat", "adds": "wax"}
     rules = {r.id: r.met for r in judged(o.base(), *steps).requirements}
     assert rules == {"owner's permission": False, "decision on a later scheme:2": False,
-                     "comes off again:door:2": False, "one reserve per part:body": False, "picture before work:door": False,
+                     "comes off again:door:2": False, "one reserve per part:body": False,
+                     "picture before work:door": False,
                      "arresting liquid:door:1": False, "lead suspected": False}
 
 

@@ -153,6 +153,10 @@ BETWEEN_ROWS = [
      ("samples", 2, "place", "Z9", "Z2", "No zone or part of T1")),
     ({"zones": "object,zone,component\nT1,Z1,bdy\n", "samples": None, "layers": None},
      ("zones", 2, "component", "bdy", "body", "Nothing in components of T1")),
+    ({"layers": LAYERS + "T9,S01,1,primer,20,1\n"}, ("layers", 2, "object", "T9", "T1", "No object")),
+    ({"zones": "object,zone,component\nT1,Z1,body\nT9,Z1,body\n"}, ("zones", 3, "object", "T9", "T1", "No object")),
+    ({"tests": "object,test,place,agent\nT1,C1,Z1,water\nT9,C1,Z1,water\n"},
+     ("tests", 3, "object", "T9", "T1", "No object")),
     ({"sources": "object,source,kind,title\nT2,R1,report,x\n"}, ("sources", 2, "object", "T2", "T1", "No object")),
     ({"schemes": "object,scheme,name,period,source\nT1,1,a,original,R2\nT1,2,b,later,\n"},
      ("schemes", 2, "source", "R2", "R1", "Nothing in sources of T1")),
@@ -345,6 +349,14 @@ def test_the_row_is_the_one_that_the_person_sees(db: Path, tmp_path: Path) -> No
                      layers="sep=;\nobject;sample;position;role\nT1;S01;1;primer\nT1;S01;2;primr\n")
     assert [(f.file, f.row, f.column) for f in refused(db, folder)] == [("objects.csv", 5, "title"),
                                                                       ("layers.csv", 4, "role")]
+
+
+def test_a_row_without_its_object_is_one_fault(db: Path, tmp_path: Path) -> None:
+    """What a row points to is not looked for where the row does not say whose it is."""
+    folder = package(tmp_path / "p", layers=LAYERS + ",S01,1,primer,20,1\n", responses=None,
+                     zones="object,zone,component,within\nT1,Z1,body,\nT1,Z2,body,Z1\n,Z3,body,Z1\n")
+    assert [(f.file, f.row, f.column) for f in refused(db, folder)] == [
+        ("zones.csv", 4, "object"), ("layers.csv", 2, "object")]
 
 
 def test_many_faults_are_counted_and_not_all_listed(db: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -65,7 +65,8 @@ def test_ends_are_ordered_mirrored_and_hold_the_share(counts):
         assert method(n - k, n) == pytest.approx((1 - high, 1 - low), abs=1e-9)
 
 
-@given(shape, shape, st.floats(0, 1))
+# At the least numbers that a float can hold scipy 1.17 itself is off by a hundredth.
+@given(shape, shape, st.one_of(st.just(0.0), st.floats(1e-300, 1)))
 @example(0.02, 0.02, 0.5)
 @example(500.0, 0.02, 0.999999)
 def test_incomplete_beta_agrees_with_scipy(a, b, x):

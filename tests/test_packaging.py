@@ -21,8 +21,10 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return next(out.glob("*.whl"))
 
 
-@pytest.mark.parametrize(("inside", "folder"), [("collection/_schema", "schema"), ("collection/_sample_db", "sample_db"),
-                                                ("firstcoat_site", "plugins/firstcoat_site")])
+@pytest.mark.parametrize(("inside", "folder"), [
+    ("collection/_schema", "schema"), ("collection/_sample_db", "sample_db"),
+    ("firstcoat_site", "plugins/firstcoat_site"),
+])
 def test_the_wheel_holds_what_the_checkout_holds(wheel: Path, inside: str, folder: str):
     """Byte for byte, so that nothing is left behind and nothing old is shipped."""
     listed = subprocess.run(["git", "ls-files", "-co", "--exclude-standard", folder], cwd=ROOT, capture_output=True,

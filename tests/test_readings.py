@@ -170,7 +170,9 @@ def test_whole_surfaces_and_points_are_told_apart():
     assert whole(surface, coat(1, "body colour", "1", "partial", coverage_pct=35.0)) == (0.35, 0.35, 0.35)
     assert whole(surface, coat(1, "support", None, None)) == (0.0, 0.0, 0.0)
     assert whole(surface, coat(1, "body colour", "1", "partial")) is None
-    assert whole(sample(method="surface", x=1.0, y=2.0), coat(1, "body colour", "1")) is None, "a point"
+    for point in ({"x": 1.0}, {"y": 2.0}):
+        assert whole(sample(method="surface", **point), coat(1, "body colour", "1")) is None
+    assert whole(surface, coat(1, "body colour", "1"), *removal("T", "1", "door", "2021", "partly")) is None
     later = [sample("S8", method="surface", on="2021"),
              coat(1, "body colour", "1", "partial", sample="S8", coverage_pct=60.0)]
     assert whole(surface, coat(1, "body colour", "1"), *later) == (0.6, 0.6, 0.6), "the later one holds"

@@ -21,7 +21,7 @@ from collection.errors import CouldNot, DamageFound, OurFault
 from collection.records import BY_SHEET, SHEETS
 from collection.store import ddl, dictionary, freeze, guards, migrate, shipped
 from collection.store import open as opening
-from collection.store.system_tables import REFERENCE
+from collection.store.reference_tables import REFERENCE
 from collection.store.tables import HANGS_ON, record_table, record_tables
 
 SCHEMA = Path(__file__).resolve().parent.parent / "schema"
@@ -300,7 +300,8 @@ def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: 
 def test_a_migration_that_breaks_a_reference_leaves_nothing(database: Path):
     db = writable(database)
     with pytest.raises(DamageFound, match="points to a row"):
-        migrate.upgrade(db, later("DROP TRIGGER packages_no_overwrite; INSERT INTO packages (sha256, survey, name, change) "
+        migrate.upgrade(db, later("DROP TRIGGER packages_no_overwrite; "
+                                  "INSERT INTO packages (sha256, survey, name, change) "
                                   f"VALUES ('{'0' * 64}', 'none', 'x', 9);"))
     assert db.execute("SELECT count(*) FROM packages").fetchone() == (0,)
     opening.close(db)

@@ -47,7 +47,8 @@ def show(db: Path, object_code: str, history: bool, as_json: bool) -> int:
     counts = {name: len(rows) for name, rows in document["facts"].items() if name != "object"}
     click.echo("Records: " + ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in counts.items()) + ".")
     for (_, code), decision in decided:
-        state = "open" if decision is None else decision.decision + (" (overtaken: look again)" if decision.stale else "")
+        overtaken = " (overtaken: look again)" if decision is not None and decision.stale else ""
+        state = "open" if decision is None else decision.decision + overtaken
         click.echo(f"Proposal {code}: {state}")
     for row in document.get("history", []):
         click.echo(f"{row['at']}  {row['sheet']} {row['key']} revision {row['revision']}, replaced by {row['by']}: "

@@ -56,7 +56,8 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     click.echo("\nOne warning, with its evidence")
     click.echo(render.one_loss(worst, loss))
     publish(db, site)
-    click.echo(f"\nOpen the site:      firstcoat serve {site}\nRead one warning:   firstcoat assess {db} {worst.proposal}")
+    click.echo(f"\nOpen the site:      firstcoat serve {site}")
+    click.echo(f"Read one warning:   firstcoat assess {db} {worst.proposal}")
     if open_it:
         from collection.output.serve import serve
 

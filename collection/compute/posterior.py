@@ -34,7 +34,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 DRAWS = 512
-"""Joint draws per part (K): the ends of a total lie within about 2 % of its area of their true place."""
+"""Joint draws per part (K). Against 100,000 free draws the ends of a total lay within 1 % of its area in half of
+120 synthetic parts, within 2.5 % in 95 of a hundred, 4.2 % at worst."""
 
 CONFIDENCE = 0.95
 TAILS = ((1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2)

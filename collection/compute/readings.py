@@ -140,7 +140,8 @@ def reading(facts: Facts, sample: Sample, schemes: Iterable[str], *, period: str
 def reading_of(profile: Profile, sample: Sample, schemes: Iterable[str], period: str | None) -> Reading | None:
     """`reading`, from what the sample's coats were sorted into."""
     best, ranks = _SILENT, profile.best
-    for key in schemes if period is None else (*schemes, ("", period)):
+    keys: Iterable[Key] = schemes if period is None else (*schemes, ("", period))
+    for key in keys:
         rank = ranks.get(key, _SILENT)
         if rank < best:
             best = rank

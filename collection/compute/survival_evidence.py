@@ -121,12 +121,10 @@ class Evidence:
         reading of the whole surface of what holds it; None where nobody looked."""
         places = places_of(self.facts)
         here = place
-        while True:
-            if here in self.own:
-                return here
-            if here not in places.zones:
-                break
+        while here in places.zones and here not in self.own:
             here = holder(self.facts, here)
+        if here in self.own and (here == place or here in places.zones):
+            return here
         for outer in places.around(place)[1:]:
             if outer in self.own and self.own[outer].whole is not None:
                 return outer
@@ -235,15 +233,11 @@ class Evidence:
                 for p in members:
                     most[p] = min(left, most.get(p, 1.0))
                 continue
-            measured = {p: area for p in summed if (area := areas[p]) is not None}
+            measured = [area for p in summed if (area := areas[p]) is not None]
             if len(measured) < len(summed):
                 # Without every area the loss may lie anywhere: it bounds no single place.
                 continue
-            most_m2 = left * math.fsum(measured.values())
-            together.append((summed, most_m2))
-            for p, area in measured.items():
-                if area > most_m2:
-                    most[p] = min(most_m2 / area, most.get(p, 1.0))
+            together.append((summed, left * math.fsum(measured)))
         # The smallest surfaces first: what bounds a zone counts before what bounds its part.
         return most, tuple(sorted(together, key=lambda pair: (len(pair[0]), pair)))
 

@@ -32,6 +32,8 @@ class CrossCheck:
         self._sheets: Mapping[str, Sheet] = {sheet.record.sheet: sheet for sheet in source.sheets}
         self._unread = frozenset(unread)
         self._looked_up = 0
+        self._knows = cache(lambda object_code: "objects" in self._unread
+                            or checks.knows_object(stage, object_code, against))
         self._beside = cache(lambda target, object_code: checks.codes_beside(stage, target, object_code, against))
 
     def run(self) -> list[tuple[Fault, int]]:
@@ -42,7 +44,6 @@ class CrossCheck:
             doubts += self._references(sheet.record)
         self._names()
         self._circles()
-        self._coats()
         self._files()
         return doubts
 
@@ -84,6 +85,11 @@ class CrossCheck:
         if self._against is Against.NOTHING and not self._package_speaks_of(target, lost):
             return self._fault(record.sheet, lost.row, column, lost.code,
                                "This code is not in the package, so the database has to hold it.")
+        if target != "objects" and not self._knows(lost.object):
+            # The object is what is missing; it is said once, and here only where nothing else says it.
+            if column == _implying(record):
+                self._lost(record, "object", "objects", Lost(lost.row, lost.object, lost.object, False))
+            return None
         of = None if target == "objects" else lost.object
         message = withdrawn(target) if lost.withdrawn else missing(target, of)
         self._say(record.sheet, lost.row, column, lost.code, message,
@@ -134,9 +140,6 @@ class CrossCheck:
                     self._say(sheet, row, parent, thing, f"This leads back to itself{of}: {' → '.join(chain)}. "
                               "Something cannot be a part of itself; correct one of these rows.")
 
-    def _coats(self) -> None:
-        """Nothing more than the references hold; a coat's role is checked where the cell is read."""
-
     def _files(self) -> None:
         for sheet in self._sheets.values():
             for row, column, name in checks.named_files(self._stage, sheet.record):
@@ -149,11 +152,11 @@ class CrossCheck:
 
 
 def circles(links: Iterable[tuple[str, str, int | None]]) -> list[tuple[int | None, str, list[str]]]:
-    """Every circle in links from a thing to its parent, once: a staged row on it, that row's parent, the chain."""
-    up: dict[str, tuple[str, int | None]] = {}
-    for thing, parent, row in links:
-        if thing not in up or row is not None:
-            up[thing] = (parent, row)
+    """Every circle in links from a thing to its parent, once: a staged row on it, that row's parent, the chain.
+
+    Of several links of one thing the last holds.
+    """
+    up = {thing: (parent, row) for thing, parent, row in links}
     found, done = [], set()
     for start in up:
         path: list[str] = []
@@ -164,6 +167,7 @@ def circles(links: Iterable[tuple[str, str, int | None]]) -> list[tuple[int | No
         if here in path:
             ring = path[path.index(here):]
             row, at = next(((up[thing][1], thing) for thing in ring if up[thing][1] is not None), (None, ring[0]))
+            ring = ring[ring.index(at):] + ring[:ring.index(at)]
             found.append((row, up[at][0], [*ring, ring[0]]))
         done.update(path)
     return found
@@ -175,10 +179,12 @@ def _targets(target: str) -> frozenset[str]:
 
 def _is_implied(record: type[Record], column: Column) -> bool:
     """Whether another reference that every row has already needs the same object."""
-    if column.name != "object":
-        return False
-    return any(other.required and other.reference in BY_SHEET and other.reference != "objects"
-               for other in record.columns())
+    return column.name == "object" and _implying(record) is not None
+
+
+def _implying(record: type[Record]) -> str | None:
+    return next((other.name for other in record.columns()
+                 if other.required and other.reference in BY_SHEET and other.reference != "objects"), None)
 
 
 def _nearest_file(name: str, files: Mapping[str, object]) -> str | None:

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from collection.errors import Difference, DifferenceRefused, Fault, WrongCommand
 from collection.ingest.faults import Faults
-from collection.ingest.sheets import Source, cell_limit, open_folder
+from collection.ingest.folder import open_folder
+from collection.ingest.sheets import Source, cell_limit
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
 from collection.records import SHEETS, Record
 from collection.store import changes, derive, files, merge
@@ -76,7 +77,7 @@ def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None
     try:
         source = open_folder(Path(package))
         with spoken(path_of(db)):
-            known = _known(db, source)
+            known = _known(db, source, dry_run)
             if known is not None:
                 return known
             with cell_limit():
@@ -129,11 +130,13 @@ class _Intake:
         check_staged(self.stage, self.source, self.faults, Against.DATABASE, self.unread)
         self.code, lead = self.stage.survey()
         stored = merge.stored_survey(self.db, self.code)
+        near = merge.near_survey(self.db, self.code) if stored is None else None
+        if near is not None:
+            self._refuse_survey(f"This differs from the survey {near!r} only in case, blanks, width or leading zeros. "
+                                "Use one writing for one survey, or a code that differs more.", near)
         if stored is not None and stored[1]:
-            self.faults.add(Fault(self._file("survey"), "survey", None, "code", self.code,
-                                  "This survey was withdrawn, and a package does not bring it back. Have it "
-                                  "reinstated first, or give the new work a survey of its own."))
-            self.faults.refuse()
+            self._refuse_survey("This survey was withdrawn, and a package does not bring it back. Have it reinstated "
+                                "first, or give the new work a survey of its own.")
         self.lead = lead
         self.compared = {
             record.sheet: merge.compare(self.stage, record, None if stored is None else self.code)
@@ -144,6 +147,11 @@ class _Intake:
         for record in merge.staged_records(self.stage):
             if self.compared[record.sheet].withdrawn:
                 self._say_withdrawn(record)
+
+    def _refuse_survey(self, message: str, nearest: str | None = None) -> None:
+        sheet = next(sheet for sheet in self.source.sheets if sheet.record.sheet == "survey")
+        self.faults.add(Fault(sheet.file, "survey", sheet.row_of(1, "code"), "code", self.code, message, nearest))
+        self.faults.refuse()
 
     def _refuse_differences(self) -> None:
         count, rows, listed = 0, [], []
@@ -210,11 +218,11 @@ class _Intake:
             self.stage.count_warnings(), change, self.dry_run, tuple(touched))
 
 
-def _known(db: sqlite3.Connection, source: Source) -> IngestReport | None:
+def _known(db: sqlite3.Connection, source: Source, dry_run: bool) -> IngestReport | None:
     """The report for a package that was stored before, unless any record was changed since: then it is
     compared like any other, because the change may be to one of its records."""
     known = merge.known_package(db, source.sha256)
     if known is None or merge.last_replacement(db) > known[1]:
         return None
-    return IngestReport(known[0], source.sha256, {}, {}, source.count_rows(), {}, {})
+    return IngestReport(known[0], source.sha256, {}, {}, source.count_rows(), {}, {}, dry_run=dry_run)
 

@@ -9,8 +9,9 @@ from collection.errors import Fault
 from collection.ingest.crosscheck import CrossCheck
 from collection.ingest.doubts import find_doubts
 from collection.ingest.faults import Faults
+from collection.ingest.folder import open_folder
 from collection.ingest.pictures import picture_faults
-from collection.ingest.sheets import Sheet, Source, cell_limit, open_folder
+from collection.ingest.sheets import Sheet, Source, cell_limit
 from collection.ingest.validate import RowReader
 from collection.store.open import spoken
 from collection.store.package_checks import Against, named_files

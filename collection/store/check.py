@@ -95,7 +95,7 @@ def _schema(db: sqlite3.Connection, notes: list[str]) -> Iterator[str]:
         return
     ours, expected = _objects(db), _expected()
     for kind, name in sorted(expected.keys() - ours.keys()):
-        yield f"The {kind} {name} is missing: run `firstcoat migrate`, which makes the guards again."
+        yield f"The {kind} {name} is missing{': `firstcoat migrate` makes it again' if kind == 'trigger' else ''}."
     for kind, name in sorted(expected.keys() & ours.keys()):
         if ours[kind, name] != expected[kind, name]:
             yield f"The {kind} {name} is not the one that firstcoat made."

@@ -81,6 +81,8 @@ def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Valu
     for column in record.columns():
         value = row[column.name]
         moved = column.name in changed or (column.reference == "layers" and "sample" in changed)
+        if column.reference == "layers" and row["sample"] in (None, ""):
+            continue
         if moved and value not in (None, "", 0):
             fault = _lost(db, column, row, value)
             if fault is not None:
@@ -129,11 +131,12 @@ def _circle(db: sqlite3.Connection, record: type[Record], key: Key, row: Values)
     start, above = row[code], row[column]
     order = " ORDER BY observed_on_latest DESC" if "observed_on" in record.key else ""
     within = "" if record.sheet == "objects" else "object = ? AND "
-    seen = {start}
-    while above is not None:
-        if above in seen:
-            return BadValue(f"{start} would come to lie within itself, by way of {above}.")
-        seen.add(above)
+    way: list[Any] = []
+    while above is not None and above not in way:
+        if above == start:
+            by_way = f", by way of {' and '.join(way)}" if way else ""
+            return BadValue(f"{start} would come to lie within itself{by_way}.")
+        way.append(above)
         parts = (above,) if record.sheet == "objects" else (key[0], above)
         found = db.execute(f"SELECT {column} FROM live_{record.table} WHERE {within}{code} = ? AND {column} IS NOT NULL"
                            f"{order} LIMIT 1", parts).fetchone()

@@ -14,6 +14,7 @@ from typing import Any
 
 from collection.records import SHEETS, Record
 from collection.store.guards import key_sql
+from collection.store.package_checks import fold
 from collection.store.stage import Stage
 from collection.store.tables import fills_blank
 
@@ -163,6 +164,12 @@ def stored_survey(db: sqlite3.Connection, code: str) -> tuple[str, bool] | None:
     return None if row is None else (row[0], bool(row[1]))
 
 
+def near_survey(db: sqlite3.Connection, code: str) -> str | None:
+    """A stored survey whose code differs from this one only in case, blanks, width or leading zeros."""
+    return next((other for (other,) in db.execute("SELECT code FROM surveys ORDER BY code")
+                 if other != code and fold(other) == fold(code)), None)
+
+
 def _any_stored(stage: Stage, record: type[Record]) -> bool:
     return bool(_count(stage, f"SELECT EXISTS (SELECT 1 FROM main.{record.table})"))
 
@@ -172,7 +179,8 @@ def _count(stage: Stage, sql: str, values: Any = ()) -> int:
 
 
 def _same_key(stage: Stage, record: type[Record]) -> str:
-    return " AND ".join(f"m.{name} = {_staged_key(stage, record, name)}" for name in record.key)
+    # The plus keeps SQLite from walking through all that is stored to look each up in the stage.
+    return " AND ".join(f"m.{name} = +{_staged_key(stage, record, name)}" for name in record.key)
 
 
 def _staged_key(stage: Stage, record: type[Record], name: str) -> str:
@@ -185,7 +193,7 @@ def _staged_key(stage: Stage, record: type[Record], name: str) -> str:
 def _missing(stage: Stage, record: type[Record]) -> str:
     own = "code" if record.sheet == "survey" else "survey"
     absent = "" if record.sheet not in stage.columns else (
-        f" AND NOT EXISTS (SELECT 1 FROM stage.{record.sheet} AS s WHERE {_same_key(stage, record)})")
+        f" AND NOT EXISTS (SELECT 1 FROM stage.{record.sheet} AS s WHERE {_same_key(stage, record).replace('+', '')})")
     return f"SELECT count(*) FROM main.{record.table} AS m WHERE m.{own} = :survey AND m.withdrawn IS NULL{absent}"
 
 

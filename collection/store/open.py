@@ -201,18 +201,26 @@ def _open(path: Path, mode: str, extra: str = "") -> Database:
     uri = f"file:{quote(os.fspath(path.absolute()))}?mode={mode}{extra}"
     db = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=BUSY_SECONDS, factory=Database)
     db.path, db.writable = path, mode != "ro"
-    for pragma in ("foreign_keys = ON", "recursive_triggers = ON", "synchronous = FULL",
-                   f"cache_size = -{CACHE_KIB}", "temp_store = FILE", f"journal_size_limit = {WAL_LIMIT_BYTES}"):
-        db.execute(f"PRAGMA {pragma}")
+    try:
+        _set_up(db)
+    except BaseException:
+        db.close()
+        raise
     return db
 
 
+def _set_up(db: Database) -> None:
+    for pragma in ("foreign_keys = ON", "recursive_triggers = ON", "synchronous = FULL",
+                   f"cache_size = -{CACHE_KIB}", "temp_store = FILE", f"journal_size_limit = {WAL_LIMIT_BYTES}"):
+        db.execute(f"PRAGMA {pragma}")
+    # Only a look into the file shows whether it can be read at all.
+    db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
+
+
 def _open_to_read(path: Path, wal: bool) -> Database:
-    db = _open(path, "ro")
     try:
-        db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
+        db = _open(path, "ro")
     except sqlite3.OperationalError as error:
-        db.close()
         code = (error.sqlite_errorcode or 0) & 0xFF
         if not wal or code not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
             raise
@@ -222,7 +230,7 @@ def _open_to_read(path: Path, wal: bool) -> Database:
         if log.exists() and log.stat().st_size:
             raise CouldNot(f"{path} cannot be read here: its last changes are in {log.name}, and the folder may not "
                            "be written to. Copy both to another folder and read them there.") from error
-        db = _open(path, "ro", "&immutable=1")
+        return _open(path, "ro", "&immutable=1")
     return db
 
 

@@ -15,7 +15,7 @@ from enum import Enum
 from collection.columns import Column
 from collection.records import BY_SHEET, Record
 from collection.store.stage import Stage
-from collection.store.tables import blank_of, fills_blank
+from collection.store.tables import BEYOND_ASCII, LOOSE, blank_of, fills_blank
 from collection.words import WordList
 
 CODE_COLUMN = {sheet: record.key[-1] if sheet == "survey" else record.key[min(1, len(record.key) - 1)]
@@ -68,6 +68,9 @@ def lost_references(stage: Stage, record: type[Record], column: Column, against:
         return
     cell = f"s.{column.name}"
     given = f"{cell} <> {blank_of(column)!r}" if fills_blank(record, column) else f"{cell} IS NOT NULL"
+    if target != "objects":
+        # A row whose own object is blank or wrong is a fault already.
+        given += " AND s.object IS NOT NULL"
     if target == "objects":
         found = [_found(stage, against, "objects", (("object", cell),))]
     elif target == "place":
@@ -116,8 +119,14 @@ def lost_coats(stage: Stage, sheet: str, column: str, against: Against) -> Itera
     scheme = f"CASE {slash} WHEN 0 THEN {cell} ELSE substr({cell}, 1, {slash} - 1) END"
     here, there, stored = _found(stage, against, "schemes", (("object", "s.object"), ("scheme", scheme)))
     for row in stage.select(f"SELECT s.row, s.object, {scheme}, {stored} FROM stage.{sheet} AS s "
-                            f"WHERE s.{column} IS NOT NULL AND NOT ({here} OR {there}) ORDER BY s.row"):
+                            f"WHERE s.{column} IS NOT NULL AND s.object IS NOT NULL AND NOT ({here} OR {there}) "
+                            "ORDER BY s.row"):
         yield Lost(row[0], row[1], row[2], bool(row[3]))
+
+
+def knows_object(stage: Stage, object_code: str, against: Against) -> bool:
+    """Whether an object is in the package, or stored in any state."""
+    return object_code in _codes(stage, against, "objects", "t.object = ?", (object_code,))
 
 
 def codes_beside(stage: Stage, target: str, object_code: str, against: Against) -> list[str]:
@@ -156,7 +165,7 @@ def near_codes(stage: Stage, kin: tuple[str, ...], against: Against) -> Iterator
     within = "''" if kin == ("objects",) else "object"
     codes = " UNION ALL ".join(
         f"SELECT '{sheet}' AS sheet, row, {within} AS within, object, {CODE_COLUMN[sheet]} AS code FROM stage.{sheet} "
-        f"WHERE {CODE_COLUMN[sheet]} IS NOT NULL" for sheet in held)
+        f"WHERE object IS NOT NULL AND {CODE_COLUMN[sheet]} IS NOT NULL" for sheet in held)
     alike = list(stage.select(f"SELECT within, fold(code) FROM ({codes}) GROUP BY 1, 2 "
                               "HAVING min(code) <> max(code) ORDER BY 1, 2"))
     for where, folded in alike:
@@ -180,10 +189,6 @@ def _is_stored(stage: Stage, sheet: str, object_code: str, code: str) -> bool:
         f"SELECT EXISTS (SELECT 1 FROM main.{BY_SHEET[sheet].table} WHERE object = ?{own})", values))[0])
 
 
-_LOOSE = "replace(replace(lower({0}), ' ', ''), '0', '')"
-_BEYOND_ASCII = "{0} GLOB '*[^ -~]*'"
-
-
 def _near_in_database(codes: str, held: list[str], sheet: str) -> str:
     """SQL for staged codes that are not stored, each with a stored code of `sheet` that is nearly the same.
 
@@ -193,18 +198,19 @@ def _near_in_database(codes: str, held: list[str], sheet: str) -> str:
     fresh = " AND ".join(
         f"(n.sheet <> '{own}' OR NOT EXISTS (SELECT 1 FROM main.{BY_SHEET[own].table} AS m WHERE m.object = n.object "
         f"AND m.{CODE_COLUMN[own]} = n.code))" for own in held)
-    new = (f"WITH n AS MATERIALIZED (SELECT *, {_LOOSE.format('code')} AS loose, {_BEYOND_ASCII.format('code')} AS "
+    new = (f"WITH n AS MATERIALIZED (SELECT *, {LOOSE.format('code')} AS loose, {BEYOND_ASCII.format('code')} AS "
            f"beyond FROM ({codes}) AS n WHERE {fresh})")
-    near = (f"{theirs} <> n.code AND ({_LOOSE.format(theirs)} = n.loose OR n.beyond OR {_BEYOND_ASCII.format(theirs)}) "
+    near = (f"{theirs} <> n.code AND ({LOOSE.format(theirs)} = n.loose OR n.beyond OR {BEYOND_ASCII.format(theirs)}) "
             f"AND fold({theirs}) = fold(n.code)")
-    found = f"{new} SELECT DISTINCT n.sheet, n.row, n.object, n.code, {theirs}"
+    found = f"SELECT DISTINCT n.sheet, n.row, n.object, n.code, {theirs}"
     if sheet == "objects":
-        # New objects are few beside the stored ones, or the stored ones are few: one pass over the stored.
-        return (f"{found} FROM n JOIN (SELECT object, {_LOOSE.format('object')} AS loose FROM main.objects) AS t "
-                f"ON t.loose = n.loose AND t.object <> n.object AND fold(t.object) = fold(n.object) "
-                f"UNION {found.removeprefix(new)} FROM n JOIN main.objects AS t ON (n.beyond OR "
-                f"{_BEYOND_ASCII.format(theirs)}) AND t.object <> n.object AND fold(t.object) = fold(n.object)")
-    return f"{found} FROM n JOIN main.{table} AS t ON t.object = n.object AND {near}"
+        differ = "t.object <> n.object AND fold(t.object) = fold(n.object)"
+        # Each part of the union uses an index of its own; only a new code beyond ASCII is held against all.
+        pairs = (f"main.objects AS t ON {LOOSE.format('t.object')} = n.loose",
+                 f"main.objects AS t ON {BEYOND_ASCII.format('t.object')}",
+                 "main.objects AS t ON n.beyond")
+        return f"{new} {' UNION '.join(f'{found} FROM n CROSS JOIN {pair} WHERE {differ}' for pair in pairs)}"
+    return f"{new} {found} FROM n CROSS JOIN main.{table} AS t ON t.object = n.object AND {near}"
 
 
 def fold(code: str | None) -> str | None:
@@ -239,21 +245,27 @@ def shared_codes(stage: Stage, against: Against) -> Iterator[tuple[str, int, str
 
 
 def parent_links(stage: Stage, sheet: str, against: Against) -> Iterator[tuple[str, str, str, int | None]]:
-    """Object, thing, the thing it lies in or replaces, staged row: of every object with a staged link, in the
-    order of the objects; what the package says wins over what is stored. Objects are one group."""
+    """Object, thing, the thing it lies in or replaces, staged row: of every object with a staged link.
+
+    In the order of the objects, which are one group themselves; of one thing the newest state comes last, and
+    what the package says after what is stored.
+    """
     parent, code = PARENTS[sheet], CODE_COLUMN[sheet]
     if not stage.holds(sheet, "object", code, parent):
         return
-    group = "''" if sheet == "objects" else "{0}.object"
-    links = (f"SELECT {group.format('s')} AS object, s.{code} AS thing, s.{parent} AS parent, s.row AS row "
-             f"FROM stage.{sheet} AS s WHERE s.{parent} IS NOT NULL AND s.{code} IS NOT NULL")
+    own = "''" if sheet == "objects" else "{0}.object"
+    dated = "observed_on" in BY_SHEET[sheet].key
+    day = "coalesce(s.observed_on_latest, '')" if stage.holds(sheet, "observed_on_latest") else "''"
+    staged = f"FROM stage.{sheet} AS s WHERE s.object IS NOT NULL AND s.{parent} IS NOT NULL"
+    links = (f"SELECT {own.format('s')} AS object, s.{code} AS thing, s.{parent} AS parent, s.row AS row, {day} AS day "
+             f"{staged} AND s.{code} IS NOT NULL")
     if against is Against.DATABASE:
-        staged = f"FROM stage.{sheet} AS s WHERE s.{parent} IS NOT NULL"
+        day = "coalesce(t.observed_on_latest, '')" if dated else "''"
         among = f"EXISTS (SELECT 1 {staged})" if sheet == "objects" else f"t.object IN (SELECT object {staged})"
-        links += (f" UNION ALL SELECT {group.format('t')}, t.{code}, t.{parent}, NULL "
-                  f"FROM main.{BY_SHEET[sheet].table} AS t WHERE t.{parent} IS NOT NULL AND {among} "
-                  f"AND NOT EXISTS (SELECT 1 {staged} AND s.object = t.object AND s.{code} = t.{code})")
-    for row in stage.select(f"{links} ORDER BY 1"):
+        links += (f" UNION ALL SELECT {own.format('t')}, t.{code}, t.{parent}, NULL, {day} "
+                  f"FROM main.{BY_SHEET[sheet].table} AS t WHERE t.{parent} IS NOT NULL AND t.withdrawn IS NULL "
+                  f"AND {among}")
+    for row in stage.select(f"{links} ORDER BY 1, 5, 4"):
         yield row[0], row[1], row[2], row[3]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from itertools import groupby
 from operator import itemgetter
@@ -13,7 +13,7 @@ from typing import Any
 
 from collection.compute import ENGINE
 from collection.errors import Fault, InputRefused
-from collection.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, facts_of, proposal_of, read_document
+from collection.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, proposal_of, read_document
 from collection.records import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
 from collection.row import Record
 from collection.store import keys
@@ -45,7 +45,7 @@ def facts_rows(db: sqlite3.Connection, object_code: str) -> Facts:
         raise _unknown("objects", object_code, "No such object is in account.", nearest_object(db, object_code))
     about = found[0]
     assert isinstance(about, Object)
-    return facts_of(about, [row for sheet in FACT_SHEETS for row in _rows(db, BY_SHEET[sheet], object_code, views)])
+    return _facts(about, {sheet: _rows(db, BY_SHEET[sheet], object_code, views) for sheet in FACT_SHEETS})
 
 
 def facts_in_bulk(db: sqlite3.Connection, object_codes: Iterable[str] | None = None) -> Iterator[Facts]:
@@ -59,11 +59,11 @@ def facts_in_bulk(db: sqlite3.Connection, object_codes: Iterable[str] | None = N
     for start in range(0, len(codes), OBJECTS_AT_ONCE):
         some = codes[start:start + OBJECTS_AT_ONCE]
         abouts = _grouped(db, Object, some, views)
-        by_sheet = [_grouped(db, BY_SHEET[sheet], some, views) for sheet in FACT_SHEETS]
+        by_sheet = {sheet: _grouped(db, BY_SHEET[sheet], some, views) for sheet in FACT_SHEETS}
         for code in some:
             for about in abouts.get(code, ()):
                 assert isinstance(about, Object)
-                yield facts_of(about, [row for sheet in by_sheet for row in sheet.get(code, ())])
+                yield _facts(about, {sheet: rows.get(code, []) for sheet, rows in by_sheet.items()})
 
 
 def load_facts(db: sqlite3.Connection, object_code: str) -> Facts:
@@ -134,58 +134,66 @@ def _history(db: sqlite3.Connection, where: str, values: tuple[str, ...]) -> lis
             for sheet, key, revision, content, number, at, by, why, action in rows]
 
 
+def _facts(about: Object, by_sheet: dict[str, list[Record]]) -> Facts:
+    """As `facts_of`, for rows that SQLite gave in the order of their keys already."""
+    return Facts(about, **{sheet: tuple(rows) for sheet, rows in by_sheet.items()})  # type: ignore[arg-type]
+
+
 @cache
-def _selection(record: type[Record]) -> tuple[tuple[str, ...], str]:
-    """The columns that facts hold, and the SQL that gives them: blank parts of a key, stored as '' or 0, are None."""
-    columns = [c for c in record.columns() if c.name not in LEFT_OUT and not c.private]
+def _selection(record: type[Record]) -> tuple[tuple[str, ...], str, str]:
+    """Every field of a record, the SQL that gives them, and its order.
+
+    What facts do not hold is NULL, and so are blank parts of a key, which are stored as '' or 0. SQLite orders
+    text by its UTF-8 and Python by code points, which is the same order.
+    """
+    readable = {c.name: c for c in record.columns() if c.name not in LEFT_OUT and not c.private}
     listed = []
-    for column in columns:
-        blank = ("0" if column.is_number else "''") if fills_blank(record, column) else None
-        listed.append(column.name if blank is None else f"nullif({column.name}, {blank})")
-    return tuple(column.name for column in columns), ", ".join(listed)
+    for name in record.model_fields:
+        column = readable.get(name)
+        if column is None:
+            listed.append("NULL")
+        elif fills_blank(record, column):
+            listed.append(f"nullif({name}, {0 if column.is_number else chr(39) * 2})")
+        else:
+            listed.append(name)
+    return tuple(record.model_fields), ", ".join(listed), ", ".join(record.key)
 
 
 def _rows(db: sqlite3.Connection, record: type[Record], object_code: str, views: str) -> list[Record]:
-    names, listed = _selection(record)
-    return [_built(record, names, row)
-            for row in db.execute(f"SELECT {listed} FROM {views}{record.table} WHERE object = ?", (object_code,))]
+    _, listed, order = _selection(record)
+    build = _builder(record)
+    return [build(row) for row in db.execute(
+        f"SELECT {listed} FROM {views}{record.table} AS r WHERE r.object = ? ORDER BY {order}", (object_code,))]
 
 
 def _grouped(db: sqlite3.Connection, record: type[Record], codes: list[str], views: str) -> dict[str, list[Record]]:
-    names, listed = _selection(record)
+    names, listed, order = _selection(record)
+    build, code = _builder(record), itemgetter(names.index("object"))
     marks = ", ".join("?" * len(codes))
-    rows = db.execute(f"SELECT object, {listed} FROM {views}{record.table} WHERE object IN ({marks}) ORDER BY object",
+    rows = db.execute(f"SELECT {listed} FROM {views}{record.table} AS r WHERE r.object IN ({marks}) ORDER BY {order}",
                       codes)
-    return {code: [_built(record, names, row[1:]) for row in some] for code, some in groupby(rows, itemgetter(0))}
+    return {name: [build(row) for row in some] for name, some in groupby(rows, code)}
 
 
 @cache
-def _blank(record: type[Record]) -> dict[str, Any]:
-    return dict.fromkeys(record.model_fields)
-
-
-@cache
-def _given(names: tuple[str, ...]) -> set[str]:
-    """One set for all rows of a sheet, which are frozen."""
-    return set(names)
-
-
-_set = object.__setattr__
-
-
-def _built(record: type[Record], names: tuple[str, ...], values: tuple[Any, ...]) -> Record:
-    """A record from stored values, which were checked when they were written.
+def _builder(record: type[Record]) -> Callable[[tuple[Any, ...]], Record]:
+    """Makes records of stored values, which were checked when they were written.
 
     As `model_construct`, which takes four times as long; a collection has a million of them.
     """
-    row = record.__new__(record)
-    cells = _blank(record).copy()
-    cells.update(zip(names, values, strict=True))
-    _set(row, "__dict__", cells)
-    _set(row, "__pydantic_fields_set__", _given(names))
-    _set(row, "__pydantic_extra__", None)
-    _set(row, "__pydantic_private__", None)
-    return row
+    names = tuple(record.model_fields)
+    filled = set(names)
+    new, put = record.__new__, object.__setattr__
+
+    def build(values: tuple[Any, ...]) -> Record:
+        row = new(record)
+        put(row, "__dict__", dict(zip(names, values, strict=True)))
+        put(row, "__pydantic_fields_set__", filled)
+        put(row, "__pydantic_extra__", None)
+        put(row, "__pydantic_private__", None)
+        return row
+
+    return build
 
 
 def _unknown(sheet: str, key: str, message: str, nearest: str | None) -> InputRefused:

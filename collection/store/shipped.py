@@ -15,7 +15,7 @@ from importlib.resources.abc import Traversable
 from collection import resources
 from collection.errors import OurFault
 from collection.store import dictionary
-from collection.store.system_tables import REFERENCE
+from collection.store.reference_tables import REFERENCE
 from collection.store.tables import Table
 
 _NAME = re.compile(r"([0-9]{4})_[a-z0-9_]+\.sql")

@@ -1161,6 +1161,8 @@ CREATE INDEX warnings_by_change ON warnings (change);
 CREATE INDEX unmapped_cells_by_change ON unmapped_cells (change);
 CREATE INDEX surveys_withdrawn ON surveys (withdrawn) WHERE withdrawn IS NOT NULL;
 CREATE INDEX objects_withdrawn ON objects (withdrawn) WHERE withdrawn IS NOT NULL;
+CREATE INDEX objects_loose ON objects (replace(replace(lower(object), ' ', ''), '0', ''));
+CREATE INDEX objects_beyond_ascii ON objects (object) WHERE object GLOB '*[^ -~]*';
 CREATE INDEX sources_withdrawn ON sources (withdrawn) WHERE withdrawn IS NOT NULL;
 CREATE INDEX components_withdrawn ON components (withdrawn) WHERE withdrawn IS NOT NULL;
 CREATE INDEX drawings_withdrawn ON drawings (withdrawn) WHERE withdrawn IS NOT NULL;

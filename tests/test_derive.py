@@ -1,0 +1,243 @@
+"""What is derived equals what the records give, whichever way it came about, and search finds it."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+
+import pytest
+from bench.made_package import write_package
+
+from collection.compute.survival import object_survival
+from collection.facts import read_document
+from collection.ingest.load import ingest
+from collection.numbers import six
+from collection.store import derive, open, read, write
+
+OBJECTS = 12
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A small generated collection, as one file to copy."""
+    folder = tmp_path_factory.mktemp("derive")
+    write_package(folder / "package", OBJECTS * 50)
+    open.create(folder / "made.db")
+    ingest(folder / "made.db", folder / "package")
+    return folder / "made.db"
+
+
+@pytest.fixture
+def db(made, tmp_path):
+    copy = tmp_path / "copy.db"
+    copy.write_bytes(made.read_bytes())
+    connection = open.connect(copy, write=True)
+    yield connection
+    open.close(connection)
+
+
+def everything(db: sqlite3.Connection) -> dict[str, list]:
+    return {name: sorted(map(repr, db.execute(f"SELECT {columns} FROM {name}")))
+            for name, columns in derive.TABLES.items()}
+
+
+def hits(db: sqlite3.Connection, query: str) -> list[str]:
+    return [code for (code,) in db.execute(
+        "SELECT object FROM documents WHERE id IN (SELECT rowid FROM documents_fts WHERE documents_fts MATCH ?) "
+        "ORDER BY object", (query,))]
+
+
+def index_agrees(db: sqlite3.Connection) -> None:
+    """FTS5's own check of the index against the table; it raises where they differ."""
+    db.execute("INSERT INTO documents_fts (documents_fts, rank) VALUES ('integrity-check', 1)")
+
+
+def refreshed(db: sqlite3.Connection, **more: bool) -> int:
+    with open.writing(db):
+        return derive.refresh(db, **more)
+
+
+def test_an_ingest_leaves_every_object_up_to_date(db):
+    assert derive.behind(db) == []
+    assert list(derive.out_of_date(db)) == []
+    assert {name: len(rows) for name, rows in everything(db).items()} == {
+        "facts": OBJECTS, "survival_objects": OBJECTS, "documents": OBJECTS, "survival_decorations": 0,
+        "survival_places": db.execute("SELECT count(*) FROM survival_places").fetchone()[0],
+        "survival_schemes": db.execute("SELECT count(*) FROM survival_schemes").fetchone()[0]}
+    assert len(everything(db)["survival_places"]) >= 6 * OBJECTS
+    index_agrees(db)
+
+
+def test_one_by_one_all_together_and_recomputed_give_equal_rows(db):
+    kept = everything(db)
+    assert refreshed(db) == OBJECTS
+    assert everything(db) == kept
+    with open.writing(db):
+        for code in read.object_codes(db):
+            derive.derive(db, [code])
+    assert everything(db) == kept
+    code = read.object_codes(db)[3]
+    assert derive.recompute(db, code) == derive.stored(db, code)
+    index_agrees(db)
+
+
+def test_the_index_made_anew_and_smaller_batches_give_the_same(db, monkeypatch):
+    kept = everything(db)
+    write.withdraw(db, "objects", read.object_codes(db)[2], "N. N.", "not ours")
+    left = everything(db)
+    monkeypatch.setattr(derive, "REBUILD_ABOVE", -1.0)
+    monkeypatch.setattr(derive, "AT_ONCE", 5)
+    refreshed(db)
+    assert everything(db) == left != kept
+    index_agrees(db)
+    with open.writing(db):
+        db.execute("UPDATE documents SET words = 'changed' WHERE object = ?", (read.object_codes(db)[0],))
+        derive.derive(db, read.object_codes(db)[:1])
+    assert everything(db) == left
+    index_agrees(db)
+
+
+def test_stored_figures_are_those_of_the_computation_to_six_digits(db):
+    for code in read.object_codes(db)[:4]:
+        survival = object_survival(read.facts_rows(db, code))
+        low, middle, high = db.execute("SELECT surviving_low_m2, surviving_middle_m2, surviving_high_m2 "
+                                       "FROM survival_objects WHERE object = ?", (code,)).fetchone()
+        assert [low, middle, high] == [six(v) for v in survival.surviving_m2]
+        shares = dict(db.execute("SELECT place, share_middle FROM survival_places WHERE object = ?", (code,)))
+        assert shares == {p.place: p.share and six(p.share[1]) for p in survival.places}
+
+
+def test_the_document_is_the_facts_and_its_hash(db):
+    for document, sha256 in db.execute("SELECT document, sha256 FROM facts"):
+        facts = read_document(json.loads(document))
+        assert (facts.canonical, facts.sha256) == (document, sha256)
+
+
+def test_a_corrected_coat_moves_what_is_derived_of_its_object_only(db):
+    code, other = read.object_codes(db)[:2]
+    before, untouched = derive.stored(db, code), derive.stored(db, other)
+    sample, position, level = db.execute(
+        "SELECT sample, position, coverage FROM layers WHERE object = ? AND scheme = '1' "
+        "AND role <> 'primer' AND role <> 'filler' LIMIT 1", (code,)).fetchone()
+    write.correct(db, "layers", f"{code}/{sample}/{position}", {"coverage": "absent", "coverage_pct": "0"}, "N. N.",
+                  "read again")
+    after = derive.stored(db, code)
+    assert after["facts"] != before["facts"], level
+    assert after["survival_objects"] != before["survival_objects"]
+    assert derive.stored(db, other) == untouched
+    assert list(derive.out_of_date(db)) == []
+    index_agrees(db)
+
+
+def test_a_withdrawn_object_leaves_nothing_and_comes_back_as_it_was(db):
+    code = read.object_codes(db)[5]
+    kept = everything(db)
+    write.withdraw(db, "objects", code, "N. N.", "not ours")
+    assert derive.stored(db, code) == derive.recompute(db, code) == {name: [] for name in derive.TABLES}
+    assert code not in hits(db, f'"{code}"')
+    index_agrees(db)
+    assert refreshed(db) == OBJECTS - 1
+    write.reinstate(db, "objects", code, "N. N.", "ours after all")
+    assert everything(db) == kept
+    assert hits(db, f'"{code}"') == [code]
+    index_agrees(db)
+
+
+def test_a_withdrawn_sample_takes_its_reading_out(db):
+    code, sample = db.execute("SELECT object, sample FROM samples WHERE reaches_support = 'yes' LIMIT 1").fetchone()
+    before = db.execute("SELECT read FROM survival_objects WHERE object = ?", (code,)).fetchone()[0]
+    write.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
+    assert db.execute("SELECT read FROM survival_objects WHERE object = ?", (code,)).fetchone()[0] == before - 1
+
+
+def test_what_is_stale_is_known_read_from_the_records_and_made_good(db):
+    codes = read.object_codes(db)
+    kept = everything(db)
+    with open.writing(db):
+        derive.mark_stale(db, codes[:2])
+        db.execute("DELETE FROM facts WHERE object = ?", (codes[2],))
+        db.execute("UPDATE facts SET engine = 'older' WHERE object = ?", (codes[3],))
+    assert derive.behind(db) == codes[:4]
+    assert list(derive.out_of_date(db)) == [], "known to be behind is no damage"
+    assert read.load_facts(db, codes[0]).sha256 == read.facts_rows(db, codes[0]).sha256
+    assert refreshed(db, only_behind=True) == 4
+    assert everything(db) == kept
+    index_agrees(db)
+
+
+@pytest.mark.parametrize("damage", [
+    "UPDATE survival_places SET share_middle = 0.5 WHERE rowid = 3",
+    "UPDATE survival_objects SET as_of = '1066' WHERE rowid = 2",
+    "DELETE FROM survival_schemes WHERE rowid = 7",
+    "UPDATE facts SET document = '{}' WHERE rowid = 1",
+    "UPDATE documents SET words = 'nothing' WHERE id = 4",
+])
+def test_a_derived_row_that_somebody_changed_is_found(db, damage):
+    with open.writing(db):
+        assert db.execute(damage).rowcount == 1
+    assert len(list(derive.out_of_date(db))) == 1
+
+
+def test_rows_of_an_object_that_is_gone_are_found_and_cleared(db):
+    with open.writing(db):
+        db.execute("INSERT INTO documents (object, title, words, facets) VALUES ('X.1', 'x', 'x', '')")
+        db.execute("INSERT INTO documents_fts (documents_fts) VALUES ('rebuild')")
+    assert [line for line in derive.out_of_date(db) if line.startswith("X.1 is out of account")]
+    refreshed(db, only_behind=True)
+    assert list(derive.out_of_date(db)) == []
+    index_agrees(db)
+
+
+def test_words_and_facets_find_their_objects(db):
+    codes = read.object_codes(db)
+    for colour in ("prussian blue", "vert foncé"):
+        having = [code for (code,) in db.execute("SELECT DISTINCT object FROM layers WHERE colour = ? ORDER BY 1",
+                                                 (colour,))]
+        assert hits(db, f'"{colour}"') == having
+        assert hits(db, f"facets:{derive.facet('colour', colour)}") == having
+    munsell = db.execute("SELECT munsell FROM layers WHERE object = ? LIMIT 1", (codes[0],)).fetchone()[0]
+    assert codes[0] in hits(db, f'"{munsell}"')
+    for state in ("not examined", "original fragmentary", "original covered"):
+        assert hits(db, derive.facet("state", state)) == [code for (code,) in db.execute(
+            "SELECT DISTINCT object FROM survival_places WHERE state = ? ORDER BY object", (state,))]
+    assert hits(db, derive.facet("unexamined", "yes")) == hits(db, derive.facet("state", "not examined"))
+    assert hits(db, derive.facet("period", "original")) == codes
+
+
+def test_people_private_columns_and_notes_are_not_in_the_words(db):
+    code = read.object_codes(db)[0]
+    write.correct(db, "objects", code, {"owner": "Ownerless", "notes": "Notworthy", "materials": "Elmwood"}, "N. N.",
+                  "from the file")
+    words = db.execute("SELECT words FROM documents WHERE object = ?", (code,)).fetchone()[0]
+    assert "Elmwood" in words
+    for secret in ("Ownerless", "Notworthy", "Invented Person"):
+        assert secret not in words
+
+
+def test_a_facet_is_one_word_for_any_tokenizer():
+    assert derive.facet("role", "body colour") == "rolebodycolour"
+    assert derive.facet("colour", "Blue-Green, pale") == "colourbluegreenpale"
+    assert set(derive.FACETS) >= {"period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined"}
+
+
+@pytest.mark.parametrize(("agent", "names"), [
+    ("acetone", ["acetone"]), ("1 acetone + 3 white spirit", ["acetone", "white spirit"]),
+    ("water + 1% ammonium citrate", ["water", "ammonium citrate"]), (None, []), ("2.5 ethanol + 1 isooctane",
+                                                                                ["ethanol", "isooctane"]),
+])
+def test_the_liquids_of_an_agent(agent, names):
+    assert derive.liquids(agent) == names
+
+
+def test_a_transaction_that_fails_leaves_what_was_there(db):
+    kept = everything(db)
+
+    def fail():
+        with open.writing(db):
+            derive.refresh(db)
+            db.execute("UPDATE survival_objects SET read = 99")
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        fail()
+    assert everything(db) == kept
