@@ -74,9 +74,9 @@ def document_of(site: Path, code: str) -> dict:
 
 
 @pytest.fixture(scope="module")
-def seeded(tmp_path_factory) -> Path:
+def filled_in(tmp_path_factory) -> Path:
     """A database with a secret in every private column, name, note, staff row, withdrawn row and old content."""
-    folder = tmp_path_factory.mktemp("seeded")
+    folder = tmp_path_factory.mktemp("filled_in")
     shown = object_rows("PUB/1", Secrets("AAA"))
     for row in shown["zones"] + shown["samples"] + shown["tests"]:
         row["notes"] = "PRIVATENOTE"
@@ -97,7 +97,7 @@ def seeded(tmp_path_factory) -> Path:
         write_package(folder / "p3", {"code": "S3", "title": "OLDCONTENT", "lead": "PERSONLEAD3",
                                       "started": "2019-05-01"}, withdrawn),
     ]
-    path = database(folder / "seeded.db", *packages)
+    path = database(folder / "filled_in.db", *packages)
     write.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
     write.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
     write.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")
@@ -106,9 +106,9 @@ def seeded(tmp_path_factory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def site(seeded, tmp_path_factory) -> Path:
+def site(filled_in, tmp_path_factory) -> Path:
     out = tmp_path_factory.mktemp("site") / "out"
-    publish(seeded, out)
+    publish(filled_in, out)
     return out
 
 
@@ -119,8 +119,8 @@ def test_nothing_held_back_is_in_any_byte(site):
     assert sorted(set(SECRET.findall(everything(site)))) == []
 
 
-def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(seeded):
-    content = seeded.read_bytes()
+def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_in):
+    content = filled_in.read_bytes()
     for secret in ("PRIVATENOTE", "PERSONLEAD", "STAFFTITLE", "WITHDRAWNTITLE", "OLDCONTENT", "WHYTOLD",
                    "PERSONDECIDER", "STAFFZ9TEXT", "STAFFQ9"):
         assert secret.encode() in content, secret
@@ -139,8 +139,8 @@ def test_every_public_text_is_there(site):
     assert len(missing) == secret + 1
 
 
-def test_names_come_out_only_when_asked_for(seeded, tmp_path):
-    publish(seeded, tmp_path / "named", names=True)
+def test_names_come_out_only_when_asked_for(filled_in, tmp_path):
+    publish(filled_in, tmp_path / "named", names=True)
     found = set(SECRET.findall(everything(tmp_path / "named")))
     assert {b"PERSONLEAD", b"PERSONDECIDER"} <= found
     assert {word for word in found if not word.startswith(b"PERSON")} == set()
@@ -269,8 +269,8 @@ def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
     assert without["withheld"] == 0
 
 
-def test_the_same_database_gives_the_same_site_again(seeded, site, tmp_path):
-    publish(seeded, tmp_path / "again")
+def test_the_same_database_gives_the_same_site_again(filled_in, site, tmp_path):
+    publish(filled_in, tmp_path / "again")
     assert (tmp_path / "again" / CHECKSUMS).read_text() == (site / CHECKSUMS).read_text()
 
 
@@ -314,12 +314,12 @@ def test_every_column_of_the_file_is_described(site):
                 assert metadata["tables"][record.table]["columns"][row[1]]
 
 
-def test_the_new_folder_is_never_an_old_one(seeded, tmp_path):
+def test_the_new_folder_is_never_an_old_one(filled_in, tmp_path):
     (tmp_path / "there").mkdir()
     with pytest.raises(WrongCommand, match="exists already"):
-        publish(seeded, tmp_path / "there")
+        publish(filled_in, tmp_path / "there")
     with pytest.raises(CouldNot, match="no folder"):
-        publish(seeded, tmp_path / "no" / "parent")
+        publish(filled_in, tmp_path / "no" / "parent")
     with pytest.raises(CouldNot, match="no database"):
         publish(tmp_path / "absent.db", tmp_path / "out")
     (tmp_path / "text.db").write_text("this is no database, whatever its name says it is, and it is long enough")
@@ -332,15 +332,15 @@ RUN = "import sys; from pathlib import Path; from collection.output.publish impo
       "publish(Path(sys.argv[1]), Path(sys.argv[2])); print('done')"
 
 
-def test_a_kill_leaves_the_whole_site_or_none(seeded, tmp_path):
+def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
     started = time.monotonic()
-    subprocess.run([sys.executable, "-c", RUN, seeded, tmp_path / "whole"], check=True)
+    subprocess.run([sys.executable, "-c", RUN, filled_in, tmp_path / "whole"], check=True)
     length = time.monotonic() - started
     seen = set()
     chance = random.Random(20)
     for number in range(20):
         out = tmp_path / f"killed{number}"
-        process = subprocess.Popen([sys.executable, "-c", RUN, seeded, out], stdout=subprocess.DEVNULL)
+        process = subprocess.Popen([sys.executable, "-c", RUN, filled_in, out], stdout=subprocess.DEVNULL)
         time.sleep(length * chance.uniform(0.3, 1.05))
         process.send_signal(signal.SIGKILL)
         process.wait()
@@ -348,11 +348,11 @@ def test_a_kill_leaves_the_whole_site_or_none(seeded, tmp_path):
         if out.exists():
             assert verify(out) > 0
     assert False in seen
-    report = publish(seeded, tmp_path / "killed-after")
+    report = publish(filled_in, tmp_path / "killed-after")
     assert report.leftovers == ()
 
 
-def test_a_full_disk_is_a_sentence_and_leaves_nothing(seeded, tmp_path):
+def test_a_full_disk_is_a_sentence_and_leaves_nothing(filled_in, tmp_path):
     """The limit on the size of a file stands for the full disk: the write fails in the same place."""
     limited = ("import resource, signal, sys\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
                "from pathlib import Path\nfrom collection.errors import CouldNot\n"
@@ -360,7 +360,7 @@ def test_a_full_disk_is_a_sentence_and_leaves_nothing(seeded, tmp_path):
                "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))\n"
                "try:\n    publish(Path(sys.argv[1]), Path(sys.argv[2]))\n"
                "except CouldNot as error:\n    print(error)\n")
-    done = subprocess.run([sys.executable, "-c", limited, seeded, tmp_path / "out"], capture_output=True, text=True,
+    done = subprocess.run([sys.executable, "-c", limited, filled_in, tmp_path / "out"], capture_output=True, text=True,
                           check=False)
     assert "could not be written" in done.stdout, done.stderr
     assert "Nothing was published" in done.stdout

@@ -108,7 +108,7 @@ def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, *, names
     newest = gather.newest_change(connection)
     about = {
         "title": TITLE, "program": f"firstcoat {__version__}", "format": "1",
-        "state": "no change yet" if newest is None else f"change {newest['number']} of {newest['at']}",
+        "state": "no change yet" if newest is None else f"change {newest['number']} of {newest['at'][:10]}",
         "objects": str(len(codes)), "names": "published" if names else "not published",
         "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
     }

@@ -113,6 +113,9 @@ def serve(out_folder: Path, host: str = "127.0.0.1", port: int = DEFAULT_PORT, *
 
 
 def _listen(host: str, port: int) -> socket.socket:
+    if not 0 <= port <= 65_535:
+        raise CouldNot(f"There is no port {port}: ports go from 0 to 65535. Choose another with --port.")
+    listening = None
     try:
         family, kind, protocol, _, where = socket.getaddrinfo(
             host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
@@ -120,14 +123,12 @@ def _listen(host: str, port: int) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(where)
         listening.listen(128)
-    except (OSError, OverflowError) as error:
-        raise CouldNot(f"The site cannot be served at {host}, port {port} ({_reason(error)}): another program may "
+    except OSError as error:
+        if listening is not None:
+            listening.close()
+        raise CouldNot(f"The site cannot be served at {host}, port {port} ({error.strerror}): another program may "
                        "use the port. Choose another with --port.") from error
     return listening
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)
 
 
 def _sha256(path: Path) -> str:

@@ -85,9 +85,11 @@ def _records(document: Json) -> Iterator[tuple[str, Json, str | None]]:
 
 def _holds(value: str, tokens: tuple[str, ...], prefix: bool) -> bool:
     """Whether a text holds the tokens side by side, as the index finds a quoted phrase."""
+    if not tokens or tokens[0] not in _fold(value):
+        return False
     held = list(_tokens(value))
     last = len(tokens) - 1
-    return bool(tokens) and any(
+    return any(
         all(held[at + n] == token or (prefix and n == last and held[at + n].startswith(token))
             for n, token in enumerate(tokens))
         for at in range(len(held) - last))
@@ -99,4 +101,6 @@ def _tokens(text: str) -> Iterator[str]:
 
 def _fold(text: str) -> str:
     """Case and diacritics taken off, as the index does."""
+    if text.isascii():
+        return text.lower()
     return "".join(sign for sign in unicodedata.normalize("NFD", text.casefold()) if not unicodedata.combining(sign))

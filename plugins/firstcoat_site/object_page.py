@@ -29,7 +29,8 @@ def object_page(document: Json) -> Json:
     survival = document["survival"]
     return {
         "document": document, "record": document["record"], "lead": f"{survival['sentence']}.",
-        "figures": figures(survival), "places": places(document), "samples": samples(document),
+        "figures": figures(survival), "places": places(document),
+        "place_codes": {row["place"] for row in survival["places"]}, "samples": samples(document),
         "hazards": newest(document["hazards"], "hazard"),
         "decorations": decorations(document), "history": history(document),
         "proposals": [proposal(row, rows) for row in sorted(

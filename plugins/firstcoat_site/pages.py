@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from datasette.utils import sqlite_timelimit, tilde_decode, tilde_encode
 from datasette.utils.asgi import Base400, Forbidden, NotFound, Request, Response
+from jinja2 import Environment, PackageLoader
 
 from firstcoat_site import object_page, queries, wording
 from firstcoat_site.matches import why
@@ -40,15 +41,16 @@ _ERRORS = {
 async def start(datasette: Datasette, request: Request) -> Response:
     """The start page, or the answer to a question."""
     asked, page = _asked(request), _page(request)
+    paging = {"asked": asked, "page": page, "per_page": queries.PER_PAGE}
     if not asked:
-        return await _render(datasette, request, "start", {
-            **await _ask(datasette, lambda c: queries.start(c, page)), "asked": "", "page": page,
-            "per_page": queries.PER_PAGE})
-    told = await _ask(datasette, queries.about)
-    found = await _ask(datasette, lambda c: queries.search(c, asked, page))
-    return await _render(datasette, request, "results", {
-        **told, "asked": asked, "page": page, "per_page": queries.PER_PAGE, "total": found.total,
-        "results": [_result(document, asked) for document in found.documents]})
+        return await _render(datasette, "start", lambda c: {**paging, **queries.start(c, page)})
+
+    def results(connection: Any) -> dict[str, Any]:
+        found = queries.search(connection, asked, page)
+        return {**paging, "about": queries.told(connection), "total": found.total,
+                "results": [_result(document, asked) for document in found.documents]}
+
+    return await _render(datasette, "results", results)
 
 
 async def search_json(datasette: Datasette, request: Request) -> Response:
@@ -63,10 +65,12 @@ async def search_json(datasette: Datasette, request: Request) -> Response:
 
 async def one_object(datasette: Datasette, request: Request) -> Response:
     """An object's page."""
-    document = await _document(datasette, request)
-    return await _render(datasette, request, "object", {
-        **object_page.object_page(document), **_anchors(document), "about": await _ask(datasette, queries.told),
-        "asked": "", "page_url": "", "shown_losses": SHOWN_LOSSES, "whole": False})
+    def content(connection: Any) -> dict[str, Any]:
+        document = _document(connection, request)
+        return {**object_page.object_page(document), **_anchors(document), "about": queries.told(connection),
+                "page_url": "", "shown_losses": SHOWN_LOSSES, "whole": False}
+
+    return await _render(datasette, "object", content)
 
 
 def _anchors(document: dict[str, Any]) -> dict[str, Any]:
@@ -77,28 +81,29 @@ def _anchors(document: dict[str, Any]) -> dict[str, Any]:
 
 async def one_proposal(datasette: Datasette, request: Request) -> Response:
     """One proposal with every line of it."""
-    document = await _document(datasette, request)
     code = tilde_decode(request.url_vars["proposal"])
-    content = object_page.object_page(document)
-    row = next((row for row in content["proposals"] if row["proposal"] == code), None)
-    if row is None:
-        raise NotFound("No such proposal")
-    return await _render(datasette, request, "proposal_page", {
-        **content, **_anchors(document), "row": row, "asked": "", "shown_losses": len(row["losses"]), "whole": True,
-        "page_url": datasette.urls.path(f"/object/{tilde_encode(document['object'])}")})
+
+    def content(connection: Any) -> dict[str, Any]:
+        document = _document(connection, request)
+        page = object_page.object_page(document)
+        row = next((row for row in page["proposals"] if row["proposal"] == code), None)
+        if row is None:
+            raise NotFound("No such proposal")
+        return {**page, **_anchors(document), "row": row, "shown_losses": len(row["losses"]), "whole": True,
+                "page_url": datasette.urls.path(f"/object/{tilde_encode(document['object'])}")}
+
+    return await _render(datasette, "proposal_page", content)
 
 
 async def one_object_json(datasette: Datasette, request: Request) -> Response:
     """An object's document, blank columns as null."""
-    document = await _document(datasette, request)
-    columns = await _ask(datasette, queries.columns)
+    document, columns = await _ask(datasette, lambda c: (_document(c, request), queries.columns(c)))
     return Response.json(_completed(document, columns), headers=CACHE)
 
 
 async def about(datasette: Datasette, request: Request) -> Response:
     """How to read the site."""
-    return await _render(datasette, request, "about", {
-        **await _ask(datasette, queries.about), "asked": "", "means": wording.SEVERITY_MEANS})
+    return await _render(datasette, "about", lambda c: {**queries.about(c), "means": wording.SEVERITY_MEANS})
 
 
 async def picture(datasette: Datasette, request: Request) -> Response:
@@ -147,17 +152,23 @@ def answer_error(datasette: Datasette, request: Request, exception: Exception) -
 
 
 async def error_page(datasette: Datasette, status: int) -> str:
-    """The page of an error; it needs nothing of the request."""
+    """The page of an error; it needs nothing of the request and nothing of the database."""
     title, message = _ERRORS[status]
-    template = datasette.jinja_env.get_template("firstcoat_error.html")
-    page: str = await template.render_async({
-        **_common(datasette), "title": title, "message": message, "asked": ""})
-    return page
+    return _templates().get_template("firstcoat_error.html").render(
+        **_common(datasette), title=title, message=message)
 
 
-async def _render(datasette: Datasette, request: Request, name: str, context: dict[str, Any]) -> Response:
-    template = datasette.jinja_env.get_template(f"firstcoat_{name}.html")
-    return Response.html(await template.render_async({**_common(datasette), **context}), headers=CACHE)
+async def _render(datasette: Datasette, name: str, content: Callable[[Any], dict[str, Any]]) -> Response:
+    """A page whose content is asked for and rendered in one go, in the database's thread."""
+    template = _templates().get_template(f"firstcoat_{name}.html")
+    common = _common(datasette)
+    return Response.html(await _ask(datasette, lambda c: template.render(**{**common, **content(c)})), headers=CACHE)
+
+
+@cache
+def _templates() -> Environment:
+    """Our own environment: Datasette's awaits every macro, which costs several times the page."""
+    return Environment(loader=PackageLoader("firstcoat_site"), autoescape=True, auto_reload=False)
 
 
 def _common(datasette: Datasette) -> dict[str, Any]:
@@ -168,7 +179,7 @@ def _common(datasette: Datasette) -> dict[str, Any]:
         "object_url": lambda code: urls.path(f"/object/{tilde_encode(code)}"),
         "proposal_part": tilde_encode,
         "picture_url": lambda name: urls.path(f"/picture/{name}"),
-        "anchor": wording.anchor, "severity": wording.severity, "percent": wording.percent,
+        "asked": "", "anchor": wording.anchor, "severity": wording.severity, "percent": wording.percent,
         "spread": wording.spread, "counted": wording.counted, "read_counts": wording.read_counts,
         "conditions_of": wording.conditions_of, "tables_url": urls.path(f"/{DATABASE}") if _shows_tables(datasette)
         else None,
@@ -192,9 +203,8 @@ async def _ask(datasette: Datasette, question: Callable[[Any], Any]) -> Any:
     return await datasette.get_database(DATABASE).execute_fn(limited)
 
 
-async def _document(datasette: Datasette, request: Request) -> dict[str, Any]:
-    code = tilde_decode(request.url_vars["code"])
-    document: dict[str, Any] | None = await _ask(datasette, lambda c: queries.document(c, code))
+def _document(connection: Any, request: Request) -> dict[str, Any]:
+    document = queries.document(connection, tilde_decode(request.url_vars["code"]))
     if document is None:
         raise NotFound("No such object")
     return document
@@ -213,7 +223,8 @@ def _page(request: Request) -> int:
 def _result(document: dict[str, Any], asked: str) -> dict[str, Any]:
     places, reason = why(document, asked, queries.asked_words(asked))
     return {"object": document["object"], "title": document["title"], "kind": document["record"]["kind"],
-            "places": places, "why": reason, "lead": document["survival"]["sentence"]}
+            "places": places, "place_codes": {row["place"] for row in document["survival"]["places"]}, "why": reason,
+            "lead": document["survival"]["sentence"]}
 
 
 def _completed(document: dict[str, Any], columns: dict[str, list[str]]) -> dict[str, Any]:

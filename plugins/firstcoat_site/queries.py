@@ -17,7 +17,7 @@ LARGEST_PAGE = 500
 MOST_WORDS = 12
 MOST_STAKES = 30
 SHORTEST_PREFIX = 3
-_WORD = re.compile(r'[^\s"]+')
+_WORD = re.compile(r'[^\s"\x00-\x1f]+')
 
 
 @dataclass(frozen=True)

@@ -12,9 +12,9 @@ from collection.words import SEVERITY_SPOKEN
 Json = dict[str, Any]
 
 SHEET_NAMES = {
-    "components": "part", "zones": "zone", "schemes": "scheme", "samples": "sample", "layers": "coat",
-    "analyses": "analysis", "decorations": "decoration", "reserves": "reserve", "tests": "test",
-    "responses": "response", "conditions": "condition", "treatments": "treatment",
+    "drawings": "drawing", "components": "part", "zones": "zone", "schemes": "scheme", "samples": "sample",
+    "layers": "coat", "analyses": "analysis", "decorations": "decoration", "reserves": "reserve",
+    "tests": "test", "responses": "response", "conditions": "condition", "treatments": "treatment",
     "treatment_steps": "treatment step", "advice": "advice", "claims": "claim", "hazards": "hazard",
     "pictures": "picture", "sources": "source", "proposals": "proposal", "proposal_steps": "proposed step",
     "objects": "object",

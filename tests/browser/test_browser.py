@@ -1,0 +1,259 @@
+"""The site in a real Chromium: from the question to the evidence by keyboard, on a phone, on paper, without scripts."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver import ActionChains
+from selenium.webdriver.chrome.options import Options
+from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import WebDriverWait
+from site_packages import database, object_rows, write_package
+
+from collection.output.publish import publish
+from collection.resources import sample_folder
+
+CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
+pytestmark = pytest.mark.skipif(not (CHROMIUM and DRIVER), reason="needs chromium and chromedriver on the PATH")
+
+SERVE = "import sys; from pathlib import Path; from collection.output.serve import serve; " \
+        "serve(Path(sys.argv[1]), port=0, ready=lambda address: print(address, flush=True))"
+FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync")
+OBJECT = "object/OHM-1962-7"
+NARROW = 320
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory) -> Iterator[str]:
+    """The invented harbour collection, published and served; with one object whose every text is hostile."""
+    folder = tmp_path_factory.mktemp("browser")
+    harbour = Path(str(sample_folder())) / "harbour"
+    bad = "<script>document.title='RAN'</script><img src=x onerror=\"document.title='RAN'\">"
+    rows = object_rows("HOSTILE", lambda sheet, column, kind: f"{bad} {sheet} {column} {'x' * 90}")
+    package = write_package(folder / "p", {"code": "S1", "title": bad, "lead": "l", "started": "2019-05-01"}, rows)
+    publish(database(folder / "a.db", harbour / "2014", harbour / "2024", package), folder / "out")
+    with subprocess.Popen([sys.executable, "-c", SERVE, folder / "out"], stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        yield process.stdout.readline().strip()
+        process.terminate()
+
+
+@pytest.fixture
+def browser(tmp_path) -> Iterator[webdriver.Chrome]:
+    options = Options()
+    options.binary_location = str(CHROMIUM)
+    for flag in (*FLAGS, f"--user-data-dir={tmp_path / 'profile'}", "--window-size=1200,900"):
+        options.add_argument(flag)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    driver = webdriver.Chrome(options=options, service=Service(str(DRIVER)))
+    yield driver
+    complaints = [entry for entry in driver.get_log("browser") if "Content Security Policy" in entry["message"]
+                  or entry["level"] == "SEVERE"]
+    driver.quit()
+    assert complaints == []
+
+
+def media(driver: webdriver.Chrome, *, width: int = 1200, kind: str = "", scheme: str = "light") -> None:
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
+        "width": width, "height": 800, "deviceScaleFactor": 1, "mobile": width < 600})
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {
+        "media": kind, "features": [{"name": "prefers-color-scheme", "value": scheme}]})
+
+
+def press(driver: webdriver.Chrome, *keys: str) -> None:
+    ActionChains(driver).send_keys(*keys).perform()
+
+
+def focus_on(driver: webdriver.Chrome, text: str, most: int = 60) -> None:
+    """Tabs on until the focus is on what has this text."""
+    for _ in range(most):
+        press(driver, Keys.TAB)
+        if driver.switch_to.active_element.text.strip() == text:
+            return
+    raise AssertionError(f"{text!r} cannot be reached by keyboard in {most} steps")
+
+
+def arrived(driver: webdriver.Chrome, end: str) -> None:
+    """Waits until the address ends so and its page is there."""
+    WebDriverWait(driver, 20).until(lambda d: d.current_url.endswith(end) and d.execute_script(
+        "return document.readyState") == "complete")
+
+
+def shown_id(driver: webdriver.Chrome) -> str:
+    """The id of the record the address points to, which has to be in view."""
+    found = driver.find_element(By.CSS_SELECTOR, ":target")
+    top = driver.execute_script("return arguments[0].getBoundingClientRect().top", found)
+    assert -1 <= top < 800
+    return found.get_attribute("id")
+
+
+def test_from_the_question_to_the_evidence_by_keyboard_alone(browser, address):
+    browser.get(address)
+    assert browser.switch_to.active_element.get_attribute("id") == "q"
+    press(browser, "vermilion strip", Keys.ENTER)
+    arrived(browser, "?q=vermilion+strip")
+    focus_on(browser, "Horse tram body no. 9 (invented)")
+    press(browser, Keys.ENTER)
+    arrived(browser, OBJECT)
+    lead = browser.find_element(By.CSS_SELECTOR, ".lead").text
+    assert lead.startswith("Original finish seen at ")
+    focus_on(browser, "Take the browned varnish off the strip")
+    press(browser, Keys.ENTER)
+    arrived(browser, "#proposals-P3")
+    assert shown_id(browser) == "proposals-P3"
+    proposal = browser.find_element(By.ID, "proposals-P3")
+    first = proposal.find_element(By.CSS_SELECTOR, "details")
+    assert first.get_attribute("open") is None
+    for _ in range(60):
+        press(browser, Keys.TAB)
+        if browser.switch_to.active_element == first.find_element(By.TAG_NAME, "summary"):
+            break
+    press(browser, Keys.ENTER)
+    WebDriverWait(browser, 20).until(lambda _: first.get_attribute("open") is not None)
+    focus_on(browser, "test C23")
+    press(browser, Keys.ENTER)
+    arrived(browser, "#tests-C23")
+    assert shown_id(browser) == "tests-C23"
+    assert "1 ethanol + 4 isooctane" in browser.find_element(By.CSS_SELECTOR, ":target").text
+
+
+def test_the_skip_link_comes_first_and_leads_to_the_content(browser, address):
+    browser.get(f"{address}{OBJECT}")
+    press(browser, Keys.TAB)
+    assert browser.switch_to.active_element.text == "To the content"
+    press(browser, Keys.ENTER)
+    press(browser, Keys.TAB)
+    assert browser.execute_script("return document.querySelector('main').contains(document.activeElement)")
+
+
+@pytest.mark.parametrize("path", ["", "?q=vermilion", "about", OBJECT, "object/HOSTILE", f"{OBJECT}/P5", "nope"])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_phone_never_scrolls_sideways(browser, address, path, scheme):
+    if path == "nope":
+        browser.get(address)
+        browser.get_log("browser")
+    media(browser, width=NARROW, scheme=scheme)
+    browser.get(f"{address}{path}")
+    if path == "nope":
+        browser.get_log("browser")  # a page that is not there is SEVERE to Chromium
+    assert browser.execute_script("return document.documentElement.scrollWidth") <= NARROW
+    wide = browser.execute_script(
+        "return [...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1"
+        " && getComputedStyle(e).position !== 'absolute' && !e.closest('[role=table] thead'))"
+        ".map(e => e.tagName + ' ' + e.className)")
+    assert wide == []
+
+
+def test_links_and_buttons_are_large_enough_to_touch(browser, address):
+    """WCAG 2.2, 2.5.8: 24 by 24 pixels, or in a line of text."""
+    media(browser, width=NARROW)
+    browser.get(address)
+    for element in browser.find_elements(By.CSS_SELECTOR, "header a, button, input"):
+        assert element.size["height"] >= 24, element.get_attribute("outerHTML")
+
+
+def test_everything_is_there_without_scripts(browser, address):
+    browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+    browser.get(address)
+    browser.find_element(By.ID, "q").send_keys("OHM-1937/3", Keys.ENTER)
+    WebDriverWait(browser, 20).until(lambda d: d.find_elements(By.CSS_SELECTOR, ".why"))
+    assert "its number is" in browser.find_element(By.CSS_SELECTOR, ".why").text
+    browser.find_element(By.CSS_SELECTOR, ".results a").click()
+    WebDriverWait(browser, 20).until(lambda d: d.find_elements(By.CSS_SELECTOR, ".lead"))
+    assert browser.find_element(By.TAG_NAME, "h1").text.startswith("Manual fire engine")
+    summary = browser.find_element(By.CSS_SELECTOR, "details summary")
+    summary.click()
+    assert browser.find_element(By.CSS_SELECTOR, "details .card").is_displayed()
+
+
+def test_hostile_texts_never_run(browser, address):
+    browser.get(f"{address}?q=%3Cscript%3Edocument.title%3D%27RAN%27%3C/script%3E")
+    assert browser.title != "RAN"
+    browser.get(f"{address}object/HOSTILE")
+    assert browser.title != "RAN"
+    assert "<script>" in browser.find_element(By.TAG_NAME, "h1").text
+
+
+def test_the_policy_stops_what_might_slip_through(browser, address):
+    """The control: a script that is put into the page is refused, so the log above can tell."""
+    browser.get(address)
+    browser.execute_script("const s = document.createElement('script'); s.textContent = \"document.title='RAN'\";"
+                           "document.body.append(s); const i = new Image(); i.src = 'http://127.0.0.1:1/x.png';")
+    assert browser.title != "RAN"
+    told = [entry["message"] for entry in browser.get_log("browser")]
+    assert sum("Content Security Policy" in message for message in told) >= 2
+
+
+def test_pictures_come_through_the_cleaning_and_are_seen(browser, address):
+    """Chromium, which does not know our reading of the files, decodes every published picture of the object."""
+    browser.get(f"{address}{OBJECT}")
+    sizes = browser.execute_async_script(
+        "const done = arguments[0]; Promise.all([...document.images].map(i => { i.loading = 'eager';"
+        " return i.decode().then(() => i.naturalWidth) })).then(done, e => done(String(e)))")
+    assert len(sizes) > 10
+    assert all(size > 0 for size in sizes)
+
+
+def test_nothing_is_asked_of_another_host(browser, address):
+    browser.get(f"{address}{OBJECT}")
+    asked = browser.execute_script("return performance.getEntriesByType('resource').map(e => e.name)")
+    assert asked
+    assert all(name.startswith(address) for name in asked)
+
+
+def test_on_paper_every_loss_is_open_and_nothing_is_for_the_screen(browser, address):
+    closed = ("return [...document.querySelectorAll('.card')].filter(c => !c.checkVisibility("
+              "{contentVisibilityAuto: true}) || c.getBoundingClientRect().height < 5).length")
+    media(browser, width=800)
+    browser.get(f"{address}{OBJECT}/P3")
+    assert browser.execute_script(closed) > 3
+    media(browser, kind="print", width=800)
+    browser.get(f"{address}{OBJECT}/P3")
+    assert not browser.find_element(By.CSS_SELECTOR, ".small-search").is_displayed()
+    assert browser.execute_script(closed) == 0
+    pdf = browser.execute_cdp_cmd("Page.printToPDF", {"printBackground": False})
+    assert len(pdf["data"]) > 20_000
+
+
+def test_headings_run_in_order_and_every_field_has_its_label(browser, address):
+    for path in ("", "?q=red", "about", OBJECT, f"{OBJECT}/P3"):
+        browser.get(f"{address}{path}")
+        levels = browser.execute_script(
+            "return [...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map(h => +h.tagName[1])")
+        assert levels[0] == 1
+        assert levels.count(1) == 1
+        assert all(b - a <= 1 for a, b in pairwise(levels)), levels
+        assert browser.execute_script("return [...document.querySelectorAll('input')].every(i => i.labels.length)")
+        assert browser.execute_script("return [...document.images].every(i => i.alt)")
+
+
+SHOTS = os.environ.get("FIRSTCOAT_SHOTS")
+
+
+@pytest.mark.skipif(not SHOTS, reason="FIRSTCOAT_SHOTS names no folder for pictures of the pages")
+def test_pictures_of_the_pages_for_a_person_to_look_at(browser, address):
+    import base64
+
+    for name, path, width, kind, scheme in (
+            ("start", "", 1200, "", "light"), ("results", "?q=vermilion+strip", 1200, "", "light"),
+            ("object", OBJECT, 1200, "", "light"), ("object-dark", OBJECT, 1200, "", "dark"),
+            ("object-phone", OBJECT, NARROW, "", "light"), ("object-paper", OBJECT, 800, "print", "light"),
+            ("proposal", f"{OBJECT}/P5", 1200, "", "light"), ("about", "about", 1200, "", "light"),
+            ("hostile", "object/HOSTILE", 1200, "", "light")):
+        media(browser, width=width, kind=kind, scheme=scheme)
+        browser.get(f"{address}{path}")
+        height = browser.execute_script("return document.documentElement.scrollHeight")
+        shot = browser.execute_cdp_cmd("Page.captureScreenshot", {"captureBeyondViewport": True, "clip": {
+            "x": 0, "y": 0, "width": width, "height": min(height, 3000), "scale": 1}})
+        (Path(str(SHOTS)) / f"{name}.png").write_bytes(base64.b64decode(shot["data"]))
