@@ -38,14 +38,18 @@ def test_the_wheel_holds_what_the_checkout_holds(wheel: Path, inside: str, folde
             assert archive.read(f"{inside}/{path.relative_to(folder).as_posix()}") == (ROOT / path).read_bytes()
 
 
-def test_the_installed_wheel_finds_its_files_outside_the_checkout(wheel: Path, tmp_path: Path):
-    """In a venv of its own that sees this one's libraries, so that only firstcoat itself is installed."""
+def test_the_demonstration_runs_from_the_wheel_outside_the_checkout(wheel: Path, tmp_path: Path):
+    """In a venv of its own that is lent this one's libraries, so that only firstcoat itself is installed."""
     venv.create(tmp_path / "venv", with_pip=True)
     python = tmp_path / "venv" / "bin" / "python"
     subprocess.run([python, "-m", "pip", "install", "-q", "--no-deps", str(wheel)], check=True, capture_output=True)
     libraries = [p for p in sys.path if p.endswith("site-packages")]
     code = ("import sys; sys.path.extend(sys.argv[1:]); import collection, collection.resources as r; "
             "assert 'venv' in collection.__file__, collection.__file__; "
-            "assert r.schema_file('policy.toml').is_file(); "
-            "assert r.sample_folder().joinpath('harbour').is_dir()")
-    subprocess.run([python, "-c", code, *libraries], check=True, cwd=tmp_path)
+            "assert 'venv' in str(r.schema_file('policy.toml')), r.schema_file('policy.toml'); "
+            "from collection.cli import main; main(['demo', 'tried'])")
+    done = subprocess.run([python, "-c", code, *libraries], check=False, cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert "DESTROYS" in done.stdout
+    assert len(done.stdout.splitlines()) <= 40, "under a screen"
+    assert (tmp_path / "tried" / "site" / "sha256sums.txt").is_file()

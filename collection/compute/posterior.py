@@ -219,6 +219,20 @@ def _prior_cdf() -> Array:
     return found
 
 
+@lru_cache(maxsize=1)
+def _prior_term() -> Array:
+    """x^alpha (1−x)^beta / B(alpha, beta) in each cell at each node; shape (343, 193)."""
+    import numpy as np
+
+    tables = _tables()
+    alpha, beta, x = tables["alpha"][:, None], tables["beta"][:, None], tables["nodes"][None, :]
+    with np.errstate(divide="ignore"):
+        found: Array = np.exp(alpha * np.log(x) + beta * np.log1p(-x) - _log_complete())
+    found.flags.writeable = False
+    return found
+
+
+@lru_cache(maxsize=1)
 def _log_complete() -> Array:
     """The logarithm of the complete beta function in each cell; shape (343, 1)."""
     import numpy as np
@@ -239,8 +253,7 @@ def _cdf(present: int, absent: int) -> Array:
 
     tables = _tables()
     alpha, beta, x = tables["alpha"][:, None], tables["beta"][:, None], tables["nodes"][None, :]
-    with np.errstate(divide="ignore"):
-        term = np.exp(alpha * np.log(x) + beta * np.log1p(-x) - _log_complete())
+    term = _prior_term()
     found = _prior_cdf().copy()
     for i in range(present):
         found -= term / (alpha + i)

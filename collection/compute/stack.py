@@ -175,7 +175,10 @@ def _coats_in(facts: Facts, sample: Sample) -> list[tuple[CoatKey, Layer]]:
         keyed.append((key, layer))
     keyed.reverse()
     if sample.method == "surface":
-        return [pair for pair in keyed if pair[1].coverage != "absent"][:1]
+        # The outermost finish is seen through what merely lies on it; below it nothing is seen.
+        there = [pair for pair in keyed if pair[1].coverage != "absent"]
+        first = next((i for i, (_, layer) in enumerate(there) if layer.role not in FOREIGN_ROLES), len(there))
+        return there[:first + 1]
     return keyed
 
 

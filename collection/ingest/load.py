@@ -119,7 +119,7 @@ class _Intake:
                 self._derive(touched)
         if self.derived and len(touched) > DERIVED_AT_ONCE:
             with writing(self.db):
-                derive.refresh(self.db)
+                derive.refresh(self.db, only_behind=True)
         return self._report(change, touched)
 
     def _judge(self) -> None:
