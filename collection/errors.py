@@ -66,7 +66,7 @@ class InputRefused(FirstcoatError):
         self.faults = list(faults)
         self.count = len(self.faults) if count is None else count
         noun = "fault" if self.count == 1 else "faults"
-        super().__init__(f"The package was refused, nothing was stored: {self.count} {noun}.")
+        super().__init__(f"Refused, nothing was stored: {self.count} {noun}.")
 
     def as_json(self) -> dict[str, object]:
         return {"format": 1, "errors": [asdict(f) for f in self.faults], "error_count": self.count}

@@ -417,7 +417,7 @@ def test_a_key_with_two_meanings_is_asked_back(database: Path):
     store(database, "A", [Object(object="3", title="t", kind="k"), Object(object="3/1", title="t", kind="k"),
                           Component(object="3", component="1", name="one", observed_on="1924"),
                           Component(object="3/1", component="1924", name="two")])
-    with pytest.raises(InputRefused, match="refused") as refusal:
+    with pytest.raises(InputRefused, match="Refused") as refusal:
         write.withdraw(database, "components", "3/1/1924", BY, WHY)
     assert "may name 2 records" in refusal.value.faults[0].message
     write.withdraw(database, "components", "3/1/1924/", BY, WHY)

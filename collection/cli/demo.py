@@ -59,7 +59,8 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     click.echo(f"\nOpen the site:      firstcoat serve {site}")
     click.echo(f"Read one warning:   firstcoat assess {db} {worst.proposal}")
     if open_it:
+        from collection.cli.site import say_where
         from collection.output.serve import serve
 
-        serve(site, host="127.0.0.1", port=port)
+        serve(site, host="127.0.0.1", port=port, ready=say_where)
     return 0

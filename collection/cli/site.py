@@ -12,6 +12,11 @@ HOST = click.option("--host", default="127.0.0.1", show_default=True, help="Wher
 PORT = click.option("--port", default=8001, show_default=True, type=click.IntRange(0, 65535), help="Port to listen on.")
 
 
+def say_where(address: str) -> None:
+    """Tell where the site listens, beside the answer proper."""
+    click.echo(f"Open {address} in a browser; Ctrl+C ends it.", err=True)
+
+
 @click.command()
 @DATABASE
 @click.argument("out", type=click.Path(path_type=Path))
@@ -42,4 +47,4 @@ def serve(out: Path, host: str, port: int) -> None:
     """Open a published site, read-only, until interrupted."""
     from collection.output.serve import serve as served
 
-    served(out, host=host, port=port)
+    served(out, host=host, port=port, ready=say_where)
