@@ -109,6 +109,7 @@ class _Intake:
         if self.dry_run or not any(each.added or each.changed for each in self.compared.values()):
             return self._report(None)
         self._put_files()
+        self.stage.make_way()
         with writing(self.db):
             if merge.last_change(self.db) != seen:
                 # Somebody wrote while this package was being read, so it is judged by what is there now.

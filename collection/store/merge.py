@@ -62,14 +62,14 @@ def compare(stage: Stage, record: type[Record], survey: str | None) -> Compared:
     if not stored:
         return Compared(staged, 0, 0, 0, missing)
     withdrawn = _count(stage, f"SELECT count(*) {both} WHERE m.withdrawn IS NOT NULL")
-    changed = _count(stage, f"SELECT count(*) {both} WHERE m.withdrawn IS NULL AND ({_differs(stage, record)})")
+    _note_others(stage, record)
+    changed = _count(stage, f"SELECT count(*) FROM stage.{_others(record)}")
     return Compared(staged - stored, changed, stored - changed - withdrawn, withdrawn, missing)
 
 
 def differences(stage: Stage, record: type[Record], limit: int) -> tuple[int, list[tuple[Any, ...]]]:
     """How many fields differ, and the first of them: staged row, key, column, stored value, given value."""
-    both = (f"FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m ON {_same_key(stage, record)} "
-            "WHERE m.withdrawn IS NULL AND ")
+    both = f"{_from_others(stage, record)} WHERE "
     count, listed = 0, []
     key = key_sql(record, "m")
     for name in _compared(stage, record):
@@ -94,8 +94,7 @@ def withdrawn_keys(stage: Stage, record: type[Record], limit: int) -> list[tuple
 def merge(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> None:
     """Change what differs, then insert what is new, in the order of the keys; objects touched are noted."""
     if compared.changed:
-        other = f"{_same_key(stage, record)} WHERE m.withdrawn IS NULL AND ({_differs(stage, record)})"
-        _touch(stage, record, f"FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m ON {other}")
+        _touch(stage, record, _from_others(stage, record))
         _update(stage, record, origin)
     if compared.added:
         fresh = "" if compared.added == stage.counts[record.sheet] else (
@@ -219,6 +218,25 @@ def _cell_differs(stage: Stage, record: type[Record], name: str) -> str:
     return said
 
 
+def _note_others(stage: Stage, record: type[Record]) -> None:
+    """Keep the rows of the sheet whose record has other content; it is looked through once, and used again."""
+    stage.db.execute(f"DROP TABLE IF EXISTS stage.{_others(record)}")
+    stage.db.execute(f"CREATE TABLE stage.{_others(record)} (row INTEGER PRIMARY KEY)")
+    stage.db.execute(
+        f"INSERT INTO stage.{_others(record)} SELECT s.row FROM stage.{record.sheet} AS s "
+        f"JOIN main.{record.table} AS m ON {_same_key(stage, record)} "
+        f"WHERE m.withdrawn IS NULL AND ({_differs(stage, record)}) ORDER BY s.row")
+
+
+def _others(record: type[Record]) -> str:
+    return f"other_{record.sheet}"
+
+
+def _from_others(stage: Stage, record: type[Record]) -> str:
+    return (f"FROM stage.{_others(record)} AS o CROSS JOIN stage.{record.sheet} AS s ON s.row = o.row "
+            f"CROSS JOIN main.{record.table} AS m ON {_same_key(stage, record)}")
+
+
 def _is_cleared(record: type[Record], name: str) -> str:
     return f"s.row IN (SELECT row FROM stage.cleared WHERE sheet = '{record.sheet}' AND col = '{name}')"
 
@@ -269,7 +287,7 @@ def _update(stage: Stage, record: type[Record], origin: Origin) -> None:
     stage.db.execute(
         f"UPDATE main.{record.table} AS m SET {', '.join(sets)}, {own}from_file = :file, from_row = s.row, "
         f"revision = m.revision + 1, change = :change FROM stage.{record.sheet} AS s "
-        f"WHERE {_same_key(stage, record)} AND m.withdrawn IS NULL AND ({_differs(stage, record)})",
+        f"WHERE s.row IN (SELECT row FROM stage.{_others(record)}) AND {_same_key(stage, record)}",
         {"survey": origin.survey, "file": origin.files[record.sheet], "change": origin.change})
 
 

@@ -34,6 +34,9 @@ class Stage:
         # making of an index, would leave the stage in pieces.
         db.execute("PRAGMA stage.journal_mode = MEMORY")
         db.execute("PRAGMA stage.cache_size = -16384")
+        # Sorting may use as much memory as the cache of `main`, which has nothing to do until the merge.
+        self._cache = db.execute("PRAGMA main.cache_size").fetchone()[0]
+        db.execute("PRAGMA main.cache_size = -2048")
         db.execute("CREATE TABLE stage.faults (file TEXT, sheet TEXT, row INTEGER, col TEXT, value TEXT, "
                    "message TEXT, nearest TEXT)")
         db.execute("CREATE TABLE stage.warnings (file TEXT, sheet TEXT, at INTEGER, row INTEGER, col TEXT, "
@@ -42,9 +45,9 @@ class Stage:
         db.execute("CREATE TABLE stage.files (name TEXT PRIMARY KEY, sha256 TEXT, bytes INTEGER, named INTEGER)")
         db.execute("CREATE TABLE stage.touched (object TEXT PRIMARY KEY)")
 
-    def close(self) -> None:
-        """Throw the stage away; outside of a transaction only."""
-        self.db.execute("DETACH DATABASE stage")
+    def make_way(self) -> None:
+        """Give the memory that sorting took in the stage back to the database, before the merge."""
+        self.db.execute(f"PRAGMA main.cache_size = {self._cache}")
 
     def add_rows(self, record: type[Record], columns: Sequence[str], rows: Iterable[Row]) -> int:
         """A staged table of a sheet, filled with rows of values in the order of `columns`, each ending in
