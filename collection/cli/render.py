@@ -63,6 +63,9 @@ def square_metres(span: Interval) -> str:
 
 
 def percent(span: Interval) -> str:
+    """`64 % (41–80)`; a share that would round to nothing is said to be small, not none."""
+    if 0 < span[2] < 0.005:
+        return "under 1 %"
     return f"{100 * span[1]:.0f} % ({100 * span[0]:.0f}–{100 * span[2]:.0f})"
 
 

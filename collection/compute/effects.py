@@ -242,6 +242,9 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
         why = f"{alarming[0].response.capitalize()}{on} at {_spoken(alarming[0])}."
     else:
         why = "No recorded test of this agent on this coat is as harsh as what is planned."
+    if strong:
+        # What this agent did stands; another test of it would change nothing.
+        wanting = "choose another agent, or milder conditions that a test of this coat stood"
     return Rate(low, (low + high) / 2, high, why, bool(alarming), cleared, _names(relied), wanting)
 
 

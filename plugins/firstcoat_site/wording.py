@@ -53,6 +53,8 @@ def percent(interval: list[float] | None) -> str | None:
     """`64 % (41–80)` of an interval of shares."""
     if interval is None:
         return None
+    if 0 < interval[2] < 0.005:
+        return "under 1 %"
     low, middle, high = (round(100 * value) for value in interval)
     return f"{middle} %" if low == high else f"{middle} % ({low}–{high})"
 
