@@ -59,7 +59,8 @@ class Agent:
     """One agent. Liquids by name with volume fractions that sum to 1, additives with % w/v, each sorted.
 
     `unknown` names the liquids that the table lacks. `families` and the two `acting` are shares by family
-    and by name, `hansen` is in MPa^½ and None where any liquid lacks values; all follow from the rest.
+    and by name, `hansen` is in MPa^½ and None where any liquid lacks values; `several` tells that a name
+    among them stands for several liquids. All follow from the rest.
     """
 
     liquids: Shares
@@ -70,6 +71,7 @@ class Agent:
     acting: Shares = field(compare=False)
     acting_families: Shares = field(compare=False)
     hansen: Triple | None = field(compare=False)
+    several: bool = field(compare=False)
 
     @property
     def aqueous(self) -> bool:
@@ -128,8 +130,11 @@ def agent_clears(t: Agent, p: Agent, spheres: Sequence[Sphere]) -> bool:
 
     Other proportions count only where no acting liquid has a larger share in `p` and, by the published
     `spheres` of the coat's binders, `p` lies no nearer to any centre than `t` does; without spheres, or
-    with a liquid whose Hansen values are unknown, only equal proportions count.
+    with a liquid whose Hansen values are unknown, only equal proportions count. A name that stands for
+    several liquids clears nothing: the test may have used the weakest of them, the work the strongest.
     """
+    if t.several or p.several:
+        return False
     if t.unknown or p.unknown:
         return t.text == p.text and not any(name in SEVERAL_LIQUIDS for name in t.unknown)
     if _names(t.liquids) != _names(p.liquids) or _names(t.additives) != _names(p.additives):
@@ -253,6 +258,7 @@ def _built(parts: Mapping[str, Fraction], additives: Mapping[str, Fraction], sol
         acting=tuple((name, share) for name, share in liquids if name in acts),
         acting_families=tuple(each for each in _shares(families, total) if each[0] in acting_families),
         hansen=_mixed(liquids, solvents, stand_ins=False),
+        several=any(row is not None and row.asks is not None for row in rows.values()),
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cache, cached_property
 from typing import Any, TypeVar
@@ -147,6 +147,22 @@ def current(rows: Sequence[R], code: str) -> dict[str, R]:
     for row in sorted(rows, key=lambda r: (_newest_at(r), _order(r))):
         newest[getattr(row, code)] = row
     return newest
+
+
+def surely_in_state(rows: Sequence[R], code: str, state: str, gone: Collection[str]) -> set[str]:
+    """The codes whose newest row is in one of the `gone` states, surely later than every row that is not.
+
+    Where two dates may overlap, the thing counts as still there: that clears less.
+    """
+    found = set()
+    for key, newest in current(rows, code).items():
+        if getattr(newest, state) not in gone:
+            continue
+        others = [row for row in rows if getattr(row, code) == key and getattr(row, state) not in gone]
+        earliest = dates.bounds(getattr(newest, "observed_on", None)).earliest
+        if all(dates.bounds(getattr(row, "observed_on", None)).latest < earliest for row in others):
+            found.add(key)
+    return found
 
 
 def _newest_at(row: Record) -> tuple[str, str]:

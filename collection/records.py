@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collection import columns as c
 from collection import words
-from collection.columns import Column
-from collection.row import Evidence, Record, key_text
-
-__all__ = ["BY_SHEET", "DATED_STATES", "SHEETS", "Column", "Evidence", "Record", "key_text"]
+from collection.row import Evidence as Evidence
+from collection.row import Record as Record
+from collection.row import key_text as key_text
 
 
 class Survey(Record, sheet="survey", table="surveys", key=("code",)):

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from collection import reference
 from collection.compute.outcome import outcomes, touched
 from collection.policy import default_policy
-from collection.records import Reserve, Treatment, TreatmentStep
+from collection.records import Component, Decoration, Reserve, Treatment, TreatmentStep
 from collection.rules.effect import effect_findings
 from collection.rules.severity import severity_of, worst
 from collection.words import RESPONSE, SEVERITY_RANK
@@ -253,3 +253,83 @@ def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
     lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
     assert [f.severity for line in lines if line.thing == "reserve R1" for f in line.findings] == ["destroys"]
     assert touched(f, o.proposal({"action": "dust"})) == {}
+
+
+# What reviews found: each was a way round a law.
+
+
+def two_samples(colour_one, colour_two):
+    """The door's red, met by a harmless test, and a second section with another coat of the same role."""
+    rows = [r for r in o.base(*o.met("T1", 2, "none seen"), later_cover="absent")
+            if not (r.sheet == "layers" and r.position in (2, 3))]
+    second = next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": "S2"})
+    return [*rows, o.layer(2, "body colour", "1", colour_one), second, o.layer(1, "primer", "1", "grey", sample="S2"),
+            o.layer(2, "body colour", "1", colour_two, sample="S2")]
+
+
+def test_leaving_colours_out_never_clears():
+    """Red stood, black was never met; unnamed, they are not told apart, and neither is cleared."""
+    assert severities(two_samples("red", "red"), SWAB)["door/1/body colour"] == "stood"
+    assert severities(two_samples("red", "black"), SWAB)["door/1/body colour"] == "untested"
+    for colours in ((None, None), ("red", None), (None, "black")):
+        assert severities(two_samples(*colours), SWAB)["door/1/body colour"] == "untested"
+
+
+@pytest.mark.parametrize("colours", [("red", "red"), (None, None), ("red", None)])
+def test_leaving_colours_out_takes_no_effect_away(colours):
+    rows = [*two_samples(*colours), *o.met("T2", 2, "removed", dwell=10)]
+    assert severities(rows, SWAB)["door/1/body colour"] == "destroys"
+
+
+def test_a_reserve_whose_zone_is_out_of_account_may_lie_anywhere():
+    policy = default_policy()
+    f = o.facts(o.base(Reserve(object=o.OBJ, reserve="R1", place="gone", kind="reserve")))
+    p = o.proposal(SWAB)
+    lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
+    assert "reserve R1" in [line.thing for line in lines]
+
+
+def test_what_lies_on_an_absent_later_coat_is_not_later_by_it():
+    """Superposition needs something to lie on: an `absent` row is no part of the stack."""
+    def build(coverage):
+        rows = [r for r in o.base() if not (r.sheet == "layers" and r.position == 4)]
+        return [*rows, o.layer(4, "body colour", None, "green", coverage, period="later", certainty="confirmed"),
+                o.layer(5, "body colour", None, "blue")]
+    assert "door/S1/5" not in severities(build("intact"), {"action": "strip"})
+    assert severities(build("absent"), {"action": "strip"})["door/S1/5"] == "destroys"
+
+
+@given(many, covers, plans)
+def test_leaving_every_colour_out_never_clears(evidence, cover, plan):
+    rows = rows_of(evidence, cover)
+    blank = [r.model_copy(update={"colour": None}) if r.sheet == "layers" else r for r in rows]
+    never_lower(severities(rows, *plan), severities(blank, *plan))
+
+
+@pytest.mark.parametrize(("there", "gone", "kept"), [("2014", "2020", False), ("2014", "201X", True),
+                                                     ("2020~", "2021", True), (None, "2021", True)])
+def test_a_decoration_is_gone_only_where_that_is_surely_its_newest_state(there, gone, kept):
+    """Two dates that may overlap are read in the way that clears less."""
+    rows = [Decoration(object=o.OBJ, decoration="D1", place="door", kind="lettering", scheme="1", state=state,
+                       observed_on=on) for state, on in (("covered", there), ("lost", gone))]
+    assert ("door/D1" in severities(o.base(*rows), {"action": "strip"})) is kept
+
+
+@pytest.mark.parametrize(("there", "gone", "kept"), [("2014", "2020", False), ("2014", "201X", True)])
+def test_a_part_is_missing_only_where_that_is_surely_its_newest_state(there, gone, kept):
+    rows = [Component(object=o.OBJ, component="body", name="body", area_m2=2.0, presence=presence, observed_on=on)
+            for presence, on in (("present", there), ("missing", gone))]
+    found = severities([*[r for r in o.base() if r.sheet != "components"], *rows], {"action": "strip"})
+    assert bool(found) is kept
+
+
+def test_a_name_for_several_liquids_clears_nothing_and_still_alarms():
+    """White spirit is several liquids: the test may have used the weakest, the work uses the strongest."""
+    plan = {"action": "solvent", "agent": "white spirit"}
+    assert severities(o.base(*o.met("T1", 3, "none seen", "white spirit"), later_cover="absent"),
+                      plan)["door/1/varnish"] == "untested"
+    named = "white spirit 17%"
+    assert severities(o.base(*o.met("T1", 3, "none seen", named), later_cover="absent"),
+                      {**plan, "agent": named})["door/1/varnish"] == "stood"
+    harmed = o.base(*o.met("T1", 3, "softened", named), later_cover="absent")
+    assert severities(harmed, plan)["door/1/varnish"] == "endangers"

@@ -153,3 +153,35 @@ def test_a_read_only_database_is_a_sentence(db: Path, capsys):
     db.chmod(stat.S_IREAD)
     code, _, err = call(capsys, "withdraw", db, "survey", "H24", "--by", "R. Person", "--reason", "trial")
     assert code == 6, err
+
+
+def test_approving_step_by_step_is_no_way_round_the_gate(db: Path, capsys):
+    """A step is judged on what those before it leave: the second of two that each take little, but half together,
+    is refused like the whole."""
+    package = db.parent / "two"
+    package.mkdir()
+    (package / "survey.toml").write_text(
+        'code = "Z1"\ntitle = "trial (invented)"\nlead = "N. N."\nstarted = "2024-12"\n')
+    sheets = {
+        "objects": "object,title,kind\nZ,trial door,door\n",
+        "components": "object,component,name,area_m2\nZ,D,door,1\n",
+        "schemes": "object,scheme,name,period,rank\nZ,1,maker's red,original,1\n",
+        "samples": "object,sample,place,method,reaches_support\nZ,S1,D,cross-section,yes\n",
+        "layers": "object,sample,position,role,colour,scheme,coverage\nZ,S1,1,body colour,red,1,intact\n",
+        "tests": "object,test,place,agent,application,dwell_s,tested_on\nZ,T1,D,ethanol,rolled swab,10,2024-12\n",
+        "responses": "object,test,response,sample,position\nZ,T1,lifted,S1,1\n",
+        "reserves": "object,reserve,place,kind,until\nZ,R1,D,reserve,2020\n",
+        "proposals": "object,proposal,title,proposed_by,proposed_on,permission\nZ,P,trial,N. N.,2025-01,given\n",
+        "proposal_steps": "object,proposal,step,place,action,agent,application,dwell_s\n"
+                          "Z,P,1,D,solvent,ethanol,rolled swab,10\nZ,P,2,D,solvent,ethanol,rolled swab,10\n",
+    }
+    for name, text in sheets.items():
+        (package / f"{name}.csv").write_text(text)
+    code, _, err = call(capsys, "ingest", db, package)
+    assert code == 0, err
+    signed = ("--approve", "--by", "A. Person", "--reason", "trial")
+    assert call(capsys, "decide", db, "Z/P", *signed)[0] == 4
+    assert call(capsys, "decide", db, "Z/P", "--step", 1, *signed)[0] == 0
+    code, _, err = call(capsys, "decide", db, "Z/P", "--step", 2, *signed)
+    assert code == 4
+    assert "D/1/body colour" in err

@@ -177,20 +177,29 @@ def _ended_by(facts: Facts, test: Test) -> str | None:
 
 
 def _relation(coat: Coat, component: str | None, trial: Trial) -> str | None:
-    """`same` where the trial met this very coat, `alarm` where it met its like, else None."""
+    """`itself` where the trial surely met this very coat, and may clear it; `same` where it may have been
+    another coat that the records do not tell apart; `alarm` where it met its like; else None.
+
+    An effect counts in full against what is itself or the same: what is left blank never clears, and never
+    takes an effect away either.
+    """
     met = trial.met
+    met_here = met.layer is not None and met.layer in coat.layers
     if coat.decoration is not None:
-        if met.decoration == coat.decoration or (met.layer is not None and met.layer in coat.layers):
-            return "same"
+        if met.decoration == coat.decoration:
+            return "itself"
+        if met_here:
+            return "itself" if coat.told_apart else "same"
         return "alarm" if met.scheme is not None and met.scheme == coat.scheme else None
-    if met.layer is not None and met.layer in coat.layers:
-        return "same"
+    if met_here:
+        return "itself" if coat.told_apart else "same"
     if met.scheme is None or met.scheme != coat.scheme:
         return None
-    same_colour = coat.role in CLEAR_ROLES or (bool(met.colour) and met.colour == coat.key.colour)
-    if met.decoration is None and met.role == coat.role and trial.component == component and same_colour:
-        return "same"
-    return "alarm"
+    if met.decoration is not None or met.role != coat.role or trial.component != component:
+        return "alarm"
+    if coat.role in CLEAR_ROLES or (coat.key.colour and met.colour == coat.key.colour):
+        return "itself"
+    return "alarm" if met.colour and coat.key.colour else "same"
 
 
 def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy,
@@ -208,14 +217,15 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
     agent = agents.parse(step.agent, reference.solvents)
     planned = conditions_of(step, agent, policy)
     aqueous = agent.aqueous
-    own = [t for relation, t in related if relation == "same"]
+    own = [t for relation, t in related if relation != "alarm"]
+    itself = [t for relation, t in related if relation == "itself"]
     low, low_by = 0.0, None
     for t in own:
         if t.low > low and agents.agent_alarms(t.agent, agent) and surely_as_harsh(
                 planned, t.conditions, aqueous=aqueous, policy=policy):
             low, low_by = t.low, t
     high, cleared_by, wanting = 1.0, None, None
-    for t in own:
+    for t in itself:
         refusal = _why_not_clearing(t, agent, planned, on_day, coat, policy, reference)
         if refusal is not None:
             if t.high == 0:
@@ -242,6 +252,8 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
         why = f"{alarming[0].response.capitalize()}{on} at {_spoken(alarming[0])}."
     else:
         why = "No recorded test of this agent on this coat is as harsh as what is planned."
+    if wanting is None and any(t.high == 0 for t in own):
+        wanting = "record the colour of the coat that was met, so that it is told apart from others"
     if strong:
         # What this agent did stands; another test of it would change nothing.
         wanting = "choose another agent, or milder conditions that a test of this coat stood"
@@ -253,6 +265,8 @@ def _why_not_clearing(trial: Trial, agent: Agent, planned: Mapping[str, Bounds],
     """What keeps a test from clearing, as advice; None where nothing does."""
     if trial.ended_by is not None:
         return f"test again: {trial.ended_by} changed the surface after {trial.test.test}, or their dates may overlap"
+    if trial.agent.several or agent.several:
+        return "name the very liquid: white spirit and its like are several"
     if not agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders)):
         return f"one test of {agent.text} on this coat"
     oldest, day = dates.bounds(trial.test.tested_on).earliest, dates.bounds(on_day).latest

@@ -78,9 +78,9 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
         if any(step.place == place for step in steps):
             decorations += decorations_in(facts, place, stack.coats, around=True)
         rates = _Rates(facts, stack, day, policy, reference)
-        named = {(d.scheme, d.role) for d in decorations if d.scheme is not None}
+        named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
-            if coat.kept and (coat.decoration is not None or (coat.scheme, coat.role) not in named):
+            if coat.kept and (coat.decoration is not None or not named.issuperset(coat.layers)):
                 found.append(_outcome(rates, coat, coat.thing, steps))
         if not stack.examined:
             found.append(_outcome(rates, None, NOT_EXAMINED, steps))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from collection.facts import Facts, current
+from collection.facts import Facts, current, surely_in_state
 from collection.records import Component, Zone
 
 ALL = "all"
@@ -17,6 +17,7 @@ class Places:
 
     def __init__(self, facts: Facts) -> None:
         self.components: dict[str, Component] = current(facts.components, "component")
+        self._gone = surely_in_state(facts.components, "component", "presence", ("missing",))
         self.zones: dict[str, Zone] = {z.zone: z for z in facts.zones}
         self._loose = not self.components or any(s.place == ALL for s in facts.samples)
 
@@ -45,8 +46,11 @@ class Places:
         return outer in self.around(inner)
 
     def overlap(self, a: str, b: str) -> bool:
-        """Whether two places share surface, as far as the records tell."""
-        return self.contains(a, b) or self.contains(b, a)
+        """Whether two places may share surface; a place that is out of account may lie anywhere."""
+        return not (self._is_known(a) and self._is_known(b)) or self.contains(a, b) or self.contains(b, a)
+
+    def _is_known(self, place: str) -> bool:
+        return place == ALL or place in self.zones or place in self.components
 
     def within(self, place: str) -> tuple[str, ...]:
         """Every place in `place`, itself first; parts that are missing hold no surface.
@@ -69,9 +73,8 @@ class Places:
         return sum(area or 0.0 for area in own) >= FILLED * whole
 
     def is_there(self, place: str) -> bool:
-        """False where the part, or one that holds it, is recorded as missing."""
-        return not any(self.components[p].presence == "missing" for p in self.around(place)
-                       if p in self.components)
+        """False where the part, or one that holds it, is surely missing now."""
+        return not self._gone.intersection(self.around(place))
 
 
 @lru_cache(maxsize=64)

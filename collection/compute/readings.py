@@ -59,6 +59,11 @@ def shown_later(scheme: Scheme) -> bool:
             and scheme.keep != "keep")
 
 
+def is_absent(layer: Layer) -> bool:
+    """Whether the row documents that the coat was looked for and is not there: no part of the stack."""
+    return layer.coverage == "absent" or layer.coverage_pct == 0
+
+
 def kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
     """For each coat, by (sample, position): whether it is kept."""
     return _kept_layers(facts)
@@ -76,10 +81,9 @@ def _kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
                 keep = layer.role == "wax" and scheme is not None and not shown_later(scheme)
             elif scheme is not None:
                 keep = not shown_later(scheme)
-                later_beneath = later_beneath or (not keep and layer.coverage != "absent"
-                                                  and scheme.keep != "keep")
+                later_beneath = later_beneath or not (keep or is_absent(layer))
             elif layer.period in LATER_PERIODS and layer.certainty == "confirmed":
-                keep, later_beneath = False, True
+                keep, later_beneath = False, later_beneath or not is_absent(layer)
             else:
                 # What lies on a coat shown to be later is later still (superposition).
                 keep = not (later_beneath and layer.period not in ("original", "early"))

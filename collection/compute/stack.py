@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from collection.compute.places import places_of
 from collection.compute.readings import kept_layers, layers_by_sample, overtaken, shown_later
-from collection.facts import Facts, current
+from collection.facts import Facts, current, surely_in_state
 from collection.policy import Interval, Policy
 from collection.records import Decoration, Layer, Sample
 from collection.words import CLEAR_ROLES, FOREIGN_ROLES, PREPARATION_ROLES, ROLE_DEPTH
@@ -40,7 +40,8 @@ class Coat:
 
     `cover` is the share of the place it covers, [low, middle, high]; `seen_here` is False where only
     the rest of the part shows it; `thing` is the label of the loss it would be; `decoration` its code;
-    `binders` are empty unless every reading of it names one.
+    `binders` are empty unless every reading of it names one; `alone` is False for a decoration that is not
+    the only one of its kind and scheme in its place, or that is read as several coats.
     """
 
     key: CoatKey
@@ -53,6 +54,12 @@ class Coat:
     layers: tuple[tuple[str, int], ...] = ()
     decoration: str | None = None
     binders: tuple[str, ...] = ()
+    alone: bool = True
+
+    @property
+    def told_apart(self) -> bool:
+        """Whether its records tell it from any other coat: by its role, its colour, or being a single reading."""
+        return self.alone and (self.role in CLEAR_ROLES or bool(self.key.colour) or len(self.layers) == 1)
 
     @property
     def scheme(self) -> str | None:
@@ -307,17 +314,24 @@ def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around:
     places = places_of(facts)
     schemes = {s.scheme: s for s in facts.schemes}
     found = []
+    gone = surely_in_state(facts.decorations, "decoration", "state", ("lost", "not found"))
     for code, row in sorted(current(facts.decorations, "decoration").items()):
         here = row.place != place and places.contains(row.place, place) if around else row.place == place
         scheme = schemes.get(row.scheme or "")
-        if not here or row.state in ("lost", "not found") or (scheme is not None and shown_later(scheme)):
+        if not here or code in gone or (scheme is not None and shown_later(scheme)):
             continue
         same = [c for c in coats if c.scheme == row.scheme and c.role == row.kind and row.scheme is not None]
-        key = CoatKey(row.scheme, row.kind, "", 0, f"decoration {code}", None)
+        # Read in the place itself, it is that coat; one that only the rest of the part shows stays its own.
+        same = [c for c in same if c.seen_here] or same
+        like = [other for other in current(facts.decorations, "decoration").values()
+                if (other.scheme, other.kind) == (row.scheme, row.kind) and places.overlap(other.place, row.place)]
+        colour = same[0].key.colour if len(same) == 1 else ""
+        key = CoatKey(row.scheme, row.kind, colour, 0, f"decoration {code}", None)
         found.append(Coat(key=key, thing=code, kept=True, cover=(0.0, 0.0, 0.0), seen_here=not around,
                           above=_over_decoration(row, same, coats),
                           evidence=(("decorations", f"{row.object}/{code}"),),
-                          layers=tuple(spot for coat in same for spot in coat.layers), decoration=code))
+                          layers=tuple(spot for coat in same for spot in coat.layers), decoration=code,
+                          alone=len(same) == 1 and len(like) == 1))
     return tuple(found)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from collection.compute.actions import KIND_OF_ACTION
 from collection.compute.outcome import touched
 from collection.compute.places import places_of
-from collection.facts import Facts, ProposalFacts, current
+from collection.facts import Facts, ProposalFacts, current, surely_in_state
 from collection.rules.findings import Requirement
 from collection.words import REACH_OF_ACTION
 
@@ -101,8 +101,9 @@ def _arrested(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
 
 def _hazards(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     known = current(facts.hazards, "hazard")
+    gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
     for code, hazard in sorted(known.items()):
-        if hazard.status == "not found":
+        if code in gone:
             continue
         met = hazard.status == "controlled"
         yield Requirement("hazard addressed", "work", met, hazard.component,

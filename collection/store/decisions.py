@@ -62,7 +62,7 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
             facts = read.facts_rows(db, object_code)
             whole = read.load_proposal(db, object_code, proposal_code)
             earlier = decisions(db, object_code, proposal_code)
-            asked = _limited(whole, steps)
+            asked = _up_to(whole, steps)
             assessment = assess(facts, asked, policy)
             given = dict(overrides or {})
             unknown = set(given) - {loss.id for loss in assessment.losses}
@@ -72,7 +72,7 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
             covered = _carried_over(earlier, assessment) if decision == "approve" else {}
             covered.update(given)
             if decision == "approve":
-                _hold(assessment, covered, conditions)
+                _hold(assessment, covered, conditions, set(steps))
             severities = {loss.id: loss.severity for loss in assessment.losses}
             number = len(earlier) + 1
             change = write.begin_change(db, by, reason, f"decide {decision}", f"{object_code}/{proposal_code}")
@@ -120,12 +120,14 @@ def standing(db: sqlite3.Connection, object_code: str, proposal_code: str,
     if not made:
         return None
     newest = made[-1]
-    asked = _limited(read.load_proposal(db, object_code, proposal_code), newest.steps or ())
+    asked = _up_to(read.load_proposal(db, object_code, proposal_code), newest.steps or ())
     now = assess(read.facts_rows(db, object_code), asked, policy or default_policy())
     return replace(newest, stale=now.inputs_sha256 != newest.inputs_sha256)
 
 
-def _limited(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
+def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
+    """The proposal as far as its last asked step: a step is judged on what those before it leave, so that
+    approving them one by one is no way round what they do together."""
     if not steps:
         return proposal
     have = {s.step for s in proposal.steps}
@@ -133,7 +135,7 @@ def _limited(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
     if missing:
         raise WrongCommand(f"The proposal has no step {', '.join(map(str, missing))}; its steps are "
                            f"{', '.join(map(str, sorted(have)))}.")
-    return ProposalFacts(proposal.proposal, tuple(s for s in proposal.steps if s.step in set(steps)))
+    return ProposalFacts(proposal.proposal, tuple(s for s in proposal.steps if s.step <= max(steps)))
 
 
 def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[str, str]:
@@ -147,10 +149,13 @@ def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[s
     return kept
 
 
-def _hold(assessment: Assessment, covered: Mapping[str, str], conditions: Sequence[str]) -> None:
-    open_losses = [loss for loss in assessment.losses if loss.severity == "destroys" and loss.id not in covered]
+def _hold(assessment: Assessment, covered: Mapping[str, str], conditions: Sequence[str], asked: set[int]) -> None:
+    """Refuse an approval over what the asked steps (none = all) would destroy, and over open requirements."""
+    open_losses = [loss for loss in assessment.losses if loss.severity == "destroys" and loss.id not in covered
+                   and (not asked or asked & set(loss.steps))]
+    named = {word for text in conditions for word in text.replace(",", " ").replace(";", " ").split()}
     open_requirements = [r for r in assessment.open_before_approval
-                         if not (r.rule == "open claim" and any((r.subject or "") in text for text in conditions))]
+                         if not (r.rule == "open claim" and r.subject in named)]
     if not open_losses and not open_requirements:
         return
     lines = [f"{loss.id} ({SEVERITY_SPOKEN[loss.severity]}): {loss.message}" for loss in open_losses]
