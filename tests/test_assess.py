@@ -144,3 +144,12 @@ def test_an_object_without_parts_is_one_place():
     found = assess(facts, o.proposal({"action": "strip", "place": "all"}))
     assert {loss.place for loss in found.losses} == {"all"}
     assert found.outcome == "destroys"
+
+
+def test_what_is_shielded_says_so_and_not_what_its_like_did():
+    """The later coat stood; the varnish under it once softened, but is out of contact."""
+    found = judged(o.base(*o.met("T1", 4, "none seen"), *o.met("T2", 3, "softened")), SWAB)
+    varnish = next(loss for loss in found.losses if loss.thing == "1/varnish")
+    assert varnish.severity == "stood"
+    assert "shields all but 2 %" in varnish.message
+    assert "oftened" not in varnish.message

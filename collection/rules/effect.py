@@ -55,10 +55,14 @@ def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Findin
     for step in outcome.steps:
         severity = severity_of(outcome, step, policy)
         tests = tuple(("tests", key) for key in step.rate.tests)
+        why = step.rate.why
+        if severity == "stood" and step.kind != "cut" and not step.rate.cleared:
+            # Its own tests are not why it stood: it is out of contact.
+            why = f"What lies above it stood the test and shields all but {100 * step.contact:.2g} % of it."
         yield Finding(
             EFFECT, severity, step.step.step, outcome.place, outcome.thing,
             coat.scheme if coat else None, coat.role if coat else None, coat.decoration if coat else None,
-            step.lost, f"Step {step.step.step} ({step.step.action}): {step.rate.why}",
+            step.lost, f"Step {step.step.step} ({step.step.action}): {why}",
             remedy=None if severity in ("clear", "stood") else _remedy(step.rate.wanting, severity),
             evidence=(coat.evidence if coat else ()) + tests,
         )
