@@ -12,7 +12,7 @@ from pathlib import Path
 
 from collection.errors import Difference, DifferenceRefused, Fault, WrongCommand
 from collection.ingest.faults import Faults
-from collection.ingest.folder import open_folder
+from collection.ingest.opening import open_source
 from collection.ingest.sheets import Source, cell_limit
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
 from collection.records import SHEETS, Record
@@ -75,7 +75,7 @@ def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None
         raise WrongCommand("An amendment replaces what somebody recorded, so it needs a name: --by NAME.")
     db = connect(db_path, write=not dry_run, shared=shared)
     try:
-        source = open_folder(Path(package))
+        source = open_source(Path(package))
         with spoken(path_of(db)):
             known = _known(db, source, dry_run)
             if known is not None:

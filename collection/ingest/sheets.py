@@ -21,6 +21,9 @@ from collection.records import Record
 LONGEST_CELL = 131_072
 """Characters in one cell before reading stops; what a column allows is less and told apart later."""
 
+ASIDE = frozenset({"instructions", "example", "known", "questions"})
+"""Sheets of a workbook that are there to be read by people, and are no sheets of the survey."""
+
 
 @dataclass(frozen=True, slots=True)
 class Attached:

@@ -9,7 +9,7 @@ from collection.errors import Fault
 from collection.ingest.crosscheck import CrossCheck
 from collection.ingest.doubts import find_doubts
 from collection.ingest.faults import Faults
-from collection.ingest.folder import open_folder
+from collection.ingest.opening import open_source
 from collection.ingest.pictures import picture_faults
 from collection.ingest.sheets import Sheet, Source, cell_limit
 from collection.ingest.validate import RowReader
@@ -26,7 +26,7 @@ def check_package(package: Path | str) -> list[Fault]:
     :raises InputRefused: when the package has faults; it lists them.
     :raises WrongCommand: when there is no such package.
     """
-    source = open_folder(Path(package))
+    source = open_source(Path(package))
     db = sqlite3.connect("", isolation_level=None)
     try:
         with spoken(Path(package)), cell_limit():
