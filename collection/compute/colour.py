@@ -6,11 +6,14 @@ notes, supplementary test data, and mathematical observations", Color Res. Appl.
 
 from __future__ import annotations
 
-import math
+import numpy as np
+from numpy.typing import NDArray
 
 from collection import munsell
 from collection.munsell import Lab
 from collection.records import Layer
+
+Array = NDArray[np.float64]
 
 _STRONG = 25.0**7
 
@@ -28,37 +31,33 @@ def colour_of(layer: Layer) -> Lab | None:
 
 def difference(one: Lab, other: Lab) -> float:
     """CIEDE2000; about 1 is the least that can be told apart side by side, above 5 are two colours."""
-    (l1, a1, b1), (l2, a2, b2) = one, other
-    mean_c = (math.hypot(a1, b1) + math.hypot(a2, b2)) / 2
-    stretch = 1.5 - 0.5 * math.sqrt(mean_c**7 / (mean_c**7 + _STRONG))
-    c1, c2 = math.hypot(stretch * a1, b1), math.hypot(stretch * a2, b2)
-    h1, h2 = _angle(b1, stretch * a1), _angle(b2, stretch * a2)
-    product = c1 * c2
-    turn = 0.0 if product == 0 else (h2 - h1 + 180) % 360 - 180
-    if product and turn == -180 and h2 > h1:
-        turn = 180.0
-    d_l, d_c, d_h = l2 - l1, c2 - c1, 2 * math.sqrt(product) * math.sin(math.radians(turn / 2))
-    mean_l, mean_c = (l1 + l2) / 2, (c1 + c2) / 2
-    mean_h = _mean_hue(h1, h2) if product else h1 + h2
+    return float(differences(np.array([one], dtype=float), np.array([other], dtype=float))[0])
+
+
+def differences(one: Array, other: Array) -> Array:
+    """CIEDE2000 of colours in arrays whose last axis is L*, a*, b*; the other axes are broadcast."""
+    (l1, a1, b1), (l2, a2, b2) = np.moveaxis(one, -1, 0), np.moveaxis(other, -1, 0)
+    mean_c = (np.hypot(a1, b1) + np.hypot(a2, b2)) / 2
+    stretch = 1.5 - 0.5 * np.sqrt(mean_c**7 / (mean_c**7 + _STRONG))
+    c1, c2 = np.hypot(stretch * a1, b1), np.hypot(stretch * a2, b2)
+    h1, h2 = np.degrees(np.arctan2(b1, stretch * a1)) % 360, np.degrees(np.arctan2(b2, stretch * a2)) % 360
+    coloured = c1 * c2 != 0
+    turn = np.where(coloured, h2 - h1, 0.0)
+    turn = np.where(turn > 180, turn - 360, np.where(turn < -180, turn + 360, turn))
+    d_l, d_c, d_h = l2 - l1, c2 - c1, 2 * np.sqrt(c1 * c2) * np.sin(np.radians(turn / 2))
+    mean_l, mean_c, both = (l1 + l2) / 2, (c1 + c2) / 2, h1 + h2
+    apart = np.where(both < 360, both + 360, both - 360)
+    mean_h = np.where(coloured, np.where(np.abs(h1 - h2) <= 180, both, apart) / 2, both)
     wave = (1 - 0.17 * _cos(mean_h - 30) + 0.24 * _cos(2 * mean_h) + 0.32 * _cos(3 * mean_h + 6)
             - 0.20 * _cos(4 * mean_h - 63))
-    s_l = 1 + 0.015 * (mean_l - 50) ** 2 / math.sqrt(20 + (mean_l - 50) ** 2)
+    s_l = 1 + 0.015 * (mean_l - 50) ** 2 / np.sqrt(20 + (mean_l - 50) ** 2)
     s_c, s_h = 1 + 0.045 * mean_c, 1 + 0.015 * mean_c * wave
-    twist = 2 * math.sqrt(mean_c**7 / (mean_c**7 + _STRONG)) * math.sin(
-        math.radians(60 * math.exp(-(((mean_h - 275) / 25) ** 2))))
+    twist = 2 * np.sqrt(mean_c**7 / (mean_c**7 + _STRONG)) * np.sin(
+        np.radians(60 * np.exp(-(((mean_h - 275) / 25) ** 2))))
     l_part, c_part, h_part = d_l / s_l, d_c / s_c, d_h / s_h
-    return math.sqrt(max(0.0, l_part**2 + c_part**2 + h_part**2 - twist * c_part * h_part))
+    squared: Array = l_part**2 + c_part**2 + h_part**2 - twist * c_part * h_part
+    return np.sqrt(np.maximum(squared, 0.0))
 
 
-def _angle(b: float, a: float) -> float:
-    return 0.0 if a == 0 and b == 0 else math.degrees(math.atan2(b, a)) % 360
-
-
-def _mean_hue(h1: float, h2: float) -> float:
-    if abs(h1 - h2) <= 180:
-        return (h1 + h2) / 2
-    return (h1 + h2 + 360) / 2 if h1 + h2 < 360 else (h1 + h2 - 360) / 2
-
-
-def _cos(degrees: float) -> float:
-    return math.cos(math.radians(degrees))
+def _cos(degrees: Array) -> Array:
+    return np.cos(np.radians(degrees))
