@@ -1,0 +1,109 @@
+"""Where to look next: what one more sample is worth, against the model it is taken from."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from collection.compute import posterior as model
+from collection.compute.sampling import _variance, where_next
+from collection.facts import facts_of
+from collection.records import Claim, Component, Layer, Object, Reserve, Sample, Scheme, Zone
+
+ABOUT = Object(object="X", title="a thing", kind="thing")
+ORIGINAL = Scheme(object="X", scheme="1", name="first", period="original", basis="seen")
+
+
+def zone(code, area=1.0, visibility=None, part="A"):
+    return Zone(object="X", zone=code, component=part, name=code, area_m2=area, visibility=visibility)
+
+
+def read(code, place, *found):
+    """Samples at a place, each with the original finish or with bare support."""
+    rows = []
+    for number, present in enumerate(found):
+        name = f"{code}{number}"
+        rows.append(Sample(object="X", sample=name, place=place, method="cross-section", reaches_support="yes"))
+        rows.append(Layer(object="X", sample=name, position=1, role="body colour", scheme="1",
+                          coverage="intact" if present else "absent"))
+    return rows
+
+
+def object_of(*rows, parts=("A",), area=None):
+    whole = [Component(object="X", component=part, name=part, area_m2=area) for part in parts]
+    return facts_of(ABOUT, [*whole, ORIGINAL, *rows])
+
+
+def test_the_larger_of_two_equal_places_goes_first():
+    """Of two places alike in all but area, a reading on the larger tells more about the total."""
+    facts = object_of(zone("SMALL", 0.5), zone("LARGE", 3.0), *read("S", "SMALL", True, False),
+                      *read("L", "LARGE", True, False), area=3.5)
+    assert where_next(facts, 1).samples[0].place == "LARGE"
+
+
+def test_the_less_read_of_two_equal_places_goes_first():
+    """Of two places of one size the one that was read less is looked at next."""
+    facts = object_of(zone("OFTEN"), zone("ONCE"), *read("S", "OFTEN", True, False, True, False, True),
+                      *read("L", "ONCE", True), area=2.0)
+    assert where_next(facts, 1).samples[0].place == "ONCE"
+
+
+def test_hidden_places_go_before_open_ones():
+    """Of two places alike in all but visibility the hidden one goes first."""
+    facts = object_of(zone("OPEN", visibility="visible"), zone("UNDER", visibility="hidden"),
+                      *read("S", "OPEN", True), *read("L", "UNDER", True), area=2.0)
+    assert where_next(facts, 1).samples[0].place == "UNDER"
+
+
+def test_an_open_claim_counts():
+    """A claim that a sample would settle brings its place forward, is named, and counts once."""
+    claim = Claim(object="X", claim="CL1", statement="a number lies under here", status="untested", place="B")
+    rows = [zone("B"), zone("C"), *read("S", "B", True), *read("L", "C", True)]
+    advice = where_next(object_of(*rows, claim, area=2.0), 4)
+    assert advice.samples[0].place == "B"
+    assert [s.claims for s in advice.samples].count(("CL1",)) == 1
+    assert "would settle claim CL1" in advice.samples[0].reasons
+
+
+def test_nobody_looked_is_a_reason_without_a_figure():
+    """A part that nobody examined is proposed for that reason, and reserves in it are to be kept out of."""
+    facts = object_of(Reserve(object="X", reserve="R1", place="A", kind="reserve"), area=2.0)
+    first = where_next(facts, 1).samples[0]
+    assert first.place == "A"
+    assert "nobody has looked here" in first.reasons
+    assert "keep out of reserve R1" in first.reasons
+
+
+def test_where_all_is_known_nothing_is_advised():
+    """A surface that was read off whole has nothing left to learn."""
+    facts = object_of(Sample(object="X", sample="S", place="A", method="surface", reaches_support="yes"),
+                      Layer(object="X", sample="S", position=1, role="body colour", scheme="1", coverage="intact",
+                            coverage_pct=100), area=2.0)
+    assert where_next(facts, 3).samples == ()
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.lists(st.booleans(), max_size=4), min_size=1, max_size=4), st.integers(1, 5))
+def test_what_remains_never_grows(readings, count):
+    """Each further sample leaves the same or less unsure, and none takes more than all of it."""
+    rows = [row for n, found in enumerate(readings) for row in [zone(f"Z{n}"), *read(f"S{n}-", f"Z{n}", *found)]]
+    advice = where_next(object_of(*rows), count)
+    widths = [advice.width_m2 or 0.0, *(s.width_after_m2 or 0.0 for s in advice.samples)]
+    assert all(after <= before + 1e-9 for before, after in pairwise(widths))
+    assert all(0 <= s.takes <= 1 for s in advice.samples)
+
+
+def test_the_gain_agrees_with_asking_the_model():
+    """For one area the linear adjustment comes near the exact expected variance after one more reading, present or not
+    by its chance, taken from the posterior itself."""
+    pattern = ((2, 1),)
+    drawn = model.posterior(pattern).draws[1]
+    chance = float(drawn.mean())
+    exact = (chance * model.posterior(((3, 1),)).draws[1].var()
+             + (1 - chance) * model.posterior(((2, 2),)).draws[1].var())
+    assert _variance(drawn, [drawn]) == pytest.approx(exact, rel=0.1)
+    assert _variance(drawn, [drawn]) < np.var(drawn)
