@@ -4,9 +4,10 @@ Micrographs are built from the layers of their sample, photographs from the outl
 decorations, windows and conditions of their place as they stood on the picture's day. So a picture shows
 what the sheets say and nothing else. No picture shows a real thing; each says so in its corner.
 
-    python sample_db/draw_pictures.py [FOLDER]
+    python sample_db/draw_pictures.py [FOLDER [FILE…]]
 
-FOLDER holds survey packages, earliest first by name; without it, `harbour` beside this file. The colours
+FOLDER holds survey packages, earliest first by name; without it, `harbour` beside this file. With FILEs, as
+pictures.csv names them, only those are drawn. The colours
 are approximate: Munsell is turned into Lab by rule of thumb (L* = 10 V, chroma 5 per step), good enough to
 look at and no use for measuring.
 """
@@ -14,7 +15,6 @@ look at and no use for measuring.
 from __future__ import annotations
 
 import csv
-import hashlib
 import math
 import re
 import sys
@@ -27,25 +27,41 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from picture_marks import Image, Row, glow, glyph, rgb, save, write
+from picture_marks import Image, Row, glow, glyph, noise, rgb, save, seeded, write
+
+from collection.records import BY_SHEET
 
 Points = list[tuple[float, float]]
 
 WIDTH, HEIGHT = 240, 168
 FOREIGN = ("dirt", "corrosion", "wax")
+CLEAR = ("varnish", "glaze")
+DRAWN_APART = ("lettering", "lining", "ornament", "transfer")
+"""Coats that cover a line or a letter only: a photograph shows them as decorations, not as the ground's colour."""
 
 
 class Notebook:
-    """The rows of all packages, each with the year of the survey that brought it as `_year`."""
+    """The rows of all packages, each with the year of the survey that first brought it as `_year`.
+
+    A later survey that puts a record right replaces its cells: things looked then as they were, not as they
+    were written down.
+    """
 
     def __init__(self, folders: Sequence[Path]) -> None:
         self.sheets: dict[str, list[Row]] = {}
+        by_key: dict[tuple[str, ...], Row] = {}
         for folder in folders:
             year = str(tomllib.loads((folder / "survey.toml").read_text("utf-8"))["started"])[:4]
             for path in sorted(folder.glob("*.csv")):
                 with path.open(encoding="utf-8", newline="") as handle:
                     for row in csv.DictReader(handle):
-                        self.sheets.setdefault(path.stem, []).append({**row, "_year": year, "_folder": str(folder)})
+                        key = (path.stem, *(row.get(name, "") for name in BY_SHEET[path.stem].key))
+                        if key in by_key:
+                            by_key[key].update({name: "" if cell == "not recorded" else cell
+                                                for name, cell in row.items() if cell})
+                            continue
+                        by_key[key] = {**row, "_year": year, "_folder": str(folder)}
+                        self.sheets.setdefault(path.stem, []).append(by_key[key])
 
     def rows(self, sheet: str, thing: str, year: str, **equal: str) -> list[Row]:
         """Rows of one object that a survey had brought by `year`, in which every named cell is as given."""
@@ -56,22 +72,6 @@ class Notebook:
         """A sample's rows from the support outward."""
         rows = self.rows("layers", thing, "9999", sample=sample["sample"])
         return sorted(rows, key=lambda r: int(r["position"]), reverse=sample.get("counted_from") == "surface")
-
-
-def seeded(*parts: str) -> np.random.Generator:
-    return np.random.default_rng(int.from_bytes(hashlib.sha256("/".join(parts).encode()).digest()[:8], "big"))
-
-
-def noise(rng: np.random.Generator, shape: tuple[int, int], cell: tuple[int, int]) -> Image:
-    """Smooth noise in 0–1, in lumps of about `cell` pixels (down, across)."""
-    grid = rng.random((shape[0] // cell[0] + 2, shape[1] // cell[1] + 2))
-    y, x = np.arange(shape[0]) / cell[0], np.arange(shape[1]) / cell[1]
-    iy, ix = y.astype(int), x.astype(int)
-    fy, fx = (y - iy)[:, None], (x - ix)[None, :]
-    top = grid[np.ix_(iy, ix)] * (1 - fx) + grid[np.ix_(iy, ix + 1)] * fx
-    low = grid[np.ix_(iy + 1, ix)] * (1 - fx) + grid[np.ix_(iy + 1, ix + 1)] * fx
-    field: Image = top * (1 - fy) + low * fy
-    return field
 
 
 def share_of(row: Row) -> float:
@@ -155,13 +155,14 @@ class Photograph:
 
     def draw(self) -> Image:
         rng = seeded(self.thing, self.picture["place"], self.year)
-        coats = [coat for zone in self.zones if (coat := self._outermost(zone)) is not None]
-        commonest = Counter(coat["colour"] for coat in coats).most_common(1)
-        body = next((coat for coat in coats if coat["colour"] == commonest[0][0]), None)
+        coats = {zone: coat for zone in self.zones if (coat := self._outermost(zone)) is not None}
+        commonest = Counter(coat["colour"] for coat in coats.values()).most_common(1)
+        body = next((self._look(coat, zone) for zone, coat in coats.items() if coat["colour"] == commonest[0][0]),
+                    self.paint(None))  # nobody has looked
         for fill, corners in self.shapes:
             if fill != "none":
                 tint = {"#ffffff": np.array([96.0, 112.0, 120.0]), "#d8d4cc": np.array([54.0, 52.0, 52.0])}.get(fill)
-                colour = self.paint(body) if tint is None else tint * (0.3 if self.ultraviolet else 1.0)
+                colour = body if tint is None else tint * (0.3 if self.ultraviolet else 1.0)
                 self.image[self._within(corners)] = colour
         shown = [z for z in self.zones.values() if z["drawing"] == self.drawing["drawing"]]
         for zone in sorted(shown, key=lambda z: -float(z.get("area_m2") or 0)):
@@ -169,7 +170,8 @@ class Photograph:
         for _, corners in self.shapes:
             self.image[self._line(corners, 0.6 * self.per_px)] *= 0.6
         for sample in self.book.rows("samples", self.thing, self.year, method="exposure"):
-            if sample.get("x") and sample["place"] in self.zones and sample["taken_on"] <= self.day:
+            if (sample.get("x") and sample["taken_on"] <= self.day
+                    and self.zones.get(sample["place"], {}).get("drawing") == self.drawing["drawing"]):
                 self._window(sample)
         if self.picture.get("test"):
             self._spots()
@@ -188,7 +190,7 @@ class Photograph:
         corners, coat = points(zone["outline"]), self._outermost(zone["zone"])
         inside = self._within(corners)
         if coat is not None and inside.any():
-            self.image[inside] = self.paint(coat)
+            self.image[inside] = self._look(coat, zone["zone"])
         for row in self._now("decorations", zone["zone"], "decoration"):
             self._decoration(row, corners)
         for row in self._now("conditions", zone["zone"], "phenomenon"):
@@ -196,7 +198,7 @@ class Photograph:
             if row["phenomenon"] == "flaking" and strength and inside.any():
                 lumps = noise(rng, self.shape, (7, 9)) + 0.3 * noise(rng, self.shape, (2, 3))
                 lost = inside & (lumps <= np.quantile(lumps[inside], float(row.get("extent_pct") or 5) / 100))
-                self.image[lost] = self.paint(self._lowest(zone["zone"]))
+                self.image[lost] = self.paint(self._beneath(zone["zone"], row.get("scheme", "")))
                 self.relief[lost] -= 0.8
             elif row["phenomenon"] == "blistering":
                 for x, y in rng.random((3 * strength, 2)):
@@ -215,6 +217,9 @@ class Photograph:
             middle = ((left + right) / 2, (top + bottom) / 2)
             inset = [(middle[0] + (x - middle[0]) * 0.93, middle[1] + (y - middle[1]) * 0.78) for x, y in corners]
             mask = self._line([*inset, inset[0]], 0.9 * self.per_px)
+        elif "stripe" in row.get("description", ""):
+            across = (self.x + self.y) / (0.5 * (bottom - top)) % 2 < 1
+            mask = self._within(corners) & across
         elif said:
             mask = self._words(said[1], left, right, top, bottom)
         elif row["kind"] in ("lettering", "bronze paint"):
@@ -232,7 +237,7 @@ class Photograph:
             self.image[self._within(corners)] *= (0.94 + 0.05 * np.sign(waves))[self._within(corners)][:, None]
         self.relief += 1.2 * mask
         if row["state"] == "exposed":
-            coat = next((la for la in self.book.rows("layers", self.thing, self.year, scheme=row["scheme"])
+            coat = next((la for la in self.book.rows("layers", self.thing, self.year, scheme=row.get("scheme", ""))
                          if la["role"] == row["kind"]), None)
             dark = rgb(coat) if coat is not None else np.array([70.0, 52.0, 20.0])
             self.image[mask] = 0.35 * dark + 12 if self.ultraviolet else dark
@@ -264,7 +269,8 @@ class Photograph:
     def _spots(self) -> None:
         for number, test in enumerate(t for t in self.book.rows("tests", self.thing, self.year)
                                       if t["place"] == self.picture["place"] and t["tested_on"] <= self.day):
-            sample = next((s for s in self.book.rows("samples", self.thing, self.year, sample=test["sample"])), None)
+            code = test.get("sample", "")
+            sample = next((s for s in self.book.rows("samples", self.thing, self.year, sample=code)), None)
             if sample is None or not sample.get("x"):
                 continue
             far = np.hypot(self.x - float(sample["x"]) - 9 * (number % 3 - 1), self.y - float(sample["y"]) - 9)
@@ -298,16 +304,33 @@ class Photograph:
                 if s["place"] in part and s["method"] != "gauge"]
 
     def _outermost(self, zone: str) -> Row | None:
+        rows = self._seen(zone)
+        return rows[-1] if rows else None
+
+    def _look(self, coat: Row, zone: str) -> NDArray[np.float64]:
+        """A clear coat tints what lies beneath it; under the lamp it hides it."""
+        beneath = next((r for r in reversed(self._seen(zone)) if r["role"] not in CLEAR), None)
+        if self.ultraviolet or coat["role"] not in CLEAR or beneath is None:
+            return self.paint(coat)
+        return rgb(beneath) * np.sqrt(rgb(coat) / 255)
+
+    def _seen(self, zone: str) -> list[Row]:
         for wanted in (0.9, 0.0):
             for sample in self._samples(zone):
                 rows = [r for r in self.book.stack(self.thing, sample)
-                        if r["role"] not in FOREIGN and share_of(r) > wanted]
+                        if r["role"] not in (*FOREIGN, *DRAWN_APART) and share_of(r) > wanted]
                 if rows:
-                    return rows[-1]
-        return None
+                    return rows
+        return []
 
-    def _lowest(self, zone: str) -> Row | None:
-        rows = [r for s in self._samples(zone) for r in self.book.stack(self.thing, s) if share_of(r) > 0]
+    def _beneath(self, zone: str, flaking: str) -> Row | None:
+        """What a flake leaves bare: the coat under the flaking scheme, else the preparation of the lowest finish."""
+        stacks = [[r for r in self.book.stack(self.thing, s) if share_of(r) > 0] for s in self._samples(zone)]
+        for stack in stacks:
+            under = next((n for n, row in enumerate(stack) if flaking and row.get("scheme") == flaking), 0)
+            if any(row["role"] not in (*FOREIGN, "support") for row in stack[:under]):
+                return [row for row in stack[:under] if row["role"] not in FOREIGN][-1]
+        rows = [row for stack in stacks for row in stack]
         return next((r for r in rows if r["role"] in ("ground", "filler", "primer")), rows[0] if rows else None)
 
     def _within(self, corners: Points) -> NDArray[np.bool_]:
@@ -348,7 +371,10 @@ def main(arguments: Sequence[str]) -> int:
     root = Path(arguments[0]) if arguments else Path(__file__).parent / "harbour"
     folders = sorted(p.parent for p in root.glob("*/survey.toml"))
     book = Notebook(folders)
+    wanted = set(arguments[1:])
     for picture in book.sheets.get("pictures", []):
+        if wanted and picture["file"] not in wanted:
+            continue
         section = picture["view"] == "micrograph"
         image = micrograph(book, picture) if section else Photograph(book, picture).draw()
         what = picture["sample"] if section else picture["place"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import re
 import struct
@@ -27,6 +28,22 @@ GLYPHS = dict(zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-./ ", (
     "0E11010204081F 1F02040201110E 02060A121F0202 1F101E0101110E 0608101E11110E 1F010204080808 0E11110E11110E "
     "0E11110F01020C 00000000001F00 00000000000C0C 01010204081010 00000000000000").replace(
         "00000000001F00", "0000001F000000").split(), strict=True))
+
+
+def seeded(*parts: str) -> np.random.Generator:
+    return np.random.default_rng(int.from_bytes(hashlib.sha256("/".join(parts).encode()).digest()[:8], "big"))
+
+
+def noise(rng: np.random.Generator, shape: tuple[int, int], cell: tuple[int, int]) -> Image:
+    """Smooth noise in 0–1, in lumps of about `cell` pixels (down, across)."""
+    grid = rng.random((shape[0] // cell[0] + 2, shape[1] // cell[1] + 2))
+    y, x = np.arange(shape[0]) / cell[0], np.arange(shape[1]) / cell[1]
+    iy, ix = y.astype(int), x.astype(int)
+    fy, fx = (y - iy)[:, None], (x - ix)[None, :]
+    top = grid[np.ix_(iy, ix)] * (1 - fx) + grid[np.ix_(iy, ix + 1)] * fx
+    low = grid[np.ix_(iy + 1, ix)] * (1 - fx) + grid[np.ix_(iy + 1, ix + 1)] * fx
+    field: Image = top * (1 - fy) + low * fy
+    return field
 
 
 def rgb(row: Row | None) -> NDArray[np.float64]:

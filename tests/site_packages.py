@@ -112,7 +112,7 @@ def database(path: Path, *packages: Path) -> Path:
 
     opening.create(path)
     for package in packages:
-        ingest(path, package, by="T. Ester")
+        ingest(path, package, amend="put right by a second look", by="T. Ester")
     return path
 
 

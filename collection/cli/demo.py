@@ -11,6 +11,11 @@ from collection.cli import render
 from collection.errors import CouldNot
 from collection.resources import sample_folder
 
+LISTED = 5
+"""Objects, and proposals of one severity, that are named: the whole is to stay under a screen."""
+AMENDED = "Put right by the second look (invented); each row's notes say why"
+LEAD = "Idwal Marrable (invented)"
+
 
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("firstcoat-demo"))
@@ -34,9 +39,13 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     click.echo("Everything here is invented: the town, its collection, makers, people and figures.")
     with as_file(sample_folder().joinpath("harbour")) as packages:
         for package in sorted(p for p in packages.iterdir() if p.is_dir()):
-            report = ingest(db, package, amend=None, by=None)
+            report = ingest(db, package, amend=AMENDED, by=LEAD)
             click.echo(f"Ingested {report.survey}: {sum(report.added.values())} records in {len(report.added)} sheets, "
-                       f"{len(report.warnings)} warnings kept.")
+                       f"{report.warning_count} warnings kept.")
+            if report.changed:
+                click.echo(f"  Put right, {sum(report.changed.values())} records of an earlier survey "
+                           f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}): what they said "
+                           "stays in the history.")
     connection = opening.connect(db, write=False)
     try:
         facts = {code: read.facts_rows(connection, code) for code in read.object_codes(connection)}
@@ -44,12 +53,19 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     finally:
         opening.close(connection)
     click.echo("\nWhat survives")
-    for one in map(object_survival, facts.values()):
-        click.echo(f"  {one.object:<10} {one.title}: {one.sentence}")
+    # Where most places were looked at first; the objects that nobody has looked at are counted, not hidden.
+    surviving = sorted(map(object_survival, facts.values()), key=lambda one: (-one.places_read, one.object))
+    for one in surviving[:LISTED]:
+        click.echo(f"  {one.object:<11} {one.title}: {one.sentence}")
+    if len(surviving) > LISTED:
+        unread = sum(not one.places_read for one in surviving)
+        click.echo(f"  and {len(surviving) - LISTED} more; at {unread} of {len(surviving)} objects nobody has looked: "
+                   f"firstcoat survival {db}")
     click.echo("\nProposals")
     for severity in sorted({a.outcome for a in found}, key=lambda word: -SEVERITY_RANK[word]):
-        which = ", ".join(a.proposal for a in found if a.outcome == severity)
-        click.echo(f"  {SEVERITY_SPOKEN[severity] + ':':<16} {which}")
+        which = [a.proposal for a in found if a.outcome == severity]
+        more = f" and {len(which) - LISTED} more" if len(which) > LISTED else ""
+        click.echo(f"  {SEVERITY_SPOKEN[severity] + ':':<16} {', '.join(which[:LISTED])}{more}")
     # The warning with the most measured finish at stake tells the story best.
     worst = max((a for a in found if a.losses), key=lambda a: (SEVERITY_RANK[a.outcome], (a.loss_m2 or (0, 0, 0))[1]))
     loss = next((one for one in worst.losses if one.area_m2), worst.losses[0])
