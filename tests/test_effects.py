@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from collection import reference
 from collection.compute.outcome import outcomes, touched
 from collection.policy import default_policy
-from collection.records import Component, Decoration, Reserve, Treatment, TreatmentStep
+from collection.records import Component, Decoration, Record, Reserve, Sample, Treatment, TreatmentStep, Zone
 from collection.rules.effect import effect_findings
 from collection.rules.severity import severity_of, worst
 from collection.words import RESPONSE, SEVERITY_RANK
@@ -148,6 +148,46 @@ def test_a_shallow_cut_stands_only_on_three_measured_films():
         more.append(next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": code}))
         more += [r.model_copy(update={"sample": code}) for r in o.base() if r.sheet == "layers"]
     assert severities(o.base(*more), cut)["door/1/body colour"] == "stood"
+
+
+def stripped(outcome: str = "done", on: str = "1990") -> list:
+    """A second zone of the body whose maker's scheme was taken off, and what a sample there shows since."""
+    return [Zone(object=o.OBJ, zone="lid", component="body", area_m2=0.5),
+            Treatment(object=o.OBJ, treatment="T", purpose="boiled off", started=on, ended=on, outcome=outcome),
+            TreatmentStep(object=o.OBJ, treatment="T", step=1, place="lid", action="strip", removed="1"),
+            Sample(object=o.OBJ, sample="L", place="lid", method="cross-section", reaches_support="no",
+                   taken_on="2020-05-01"),
+            o.layer(1, "body colour", "2", "green", sample="L")]
+
+
+def test_what_a_treatment_took_off_a_place_is_not_brought_back_from_elsewhere():
+    """Coats of a scheme that was documented to be taken off a zone stand on the part's other zones only; a removal in
+    part, or one that a later sample contradicts, takes nothing out of account."""
+    step = {"place": "lid", "agent": "acetone", "action": "solvent"}
+
+    def schemes(*rows: Record) -> set[str]:
+        return {thing.split("/")[1] for thing in severities(o.base(*rows), step)}
+
+    assert "1" not in schemes(*stripped())
+    assert "1" in schemes(*stripped("partly"))
+    assert "1" in schemes(*stripped("tried and failed"))
+    assert "1" in schemes(*stripped(), o.layer(2, "varnish", "1", None, sample="L"))
+
+
+def test_a_window_without_thicknesses_never_makes_a_cut_milder():
+    """Where three measured films let a cut reach the coat, one more sample that measured nothing does not unsay it."""
+    cut = {"action": "abrade", "depth_um": 60.0, "depth_sd_um": 10.0}
+    more = []
+    for code in ("S2", "S3"):
+        more.append(next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": code}))
+        more += [r.model_copy(update={"sample": code}) for r in o.base() if r.sheet == "layers"]
+    first = next(r for r in o.base() if r.sheet == "samples")
+    window = [first.model_copy(update={"sample": "W", "method": "exposure"}),
+              *(r.model_copy(update={"sample": "W", "thickness_um": None}) for r in o.base() if r.sheet == "layers")]
+    assert severities(o.base(*more), cut)["door/1/body colour"] == "endangers"
+    assert severities(o.base(*more, *window), cut)["door/1/body colour"] == "endangers"
+    shallow = {"action": "polish", "depth_um": 2.0, "depth_sd_um": 0.5}
+    assert severities(o.base(*more, *window), shallow)["door/1/body colour"] == "untested"
 
 
 def test_nothing_recorded_names_heat_harmless():

@@ -20,8 +20,8 @@ _ROUNDING = 1e-9
 def place_areas(facts: Facts) -> dict[str, float | None]:
     """Every place that has surface, in the order of parts, each before its zones, with its own area in m².
 
-    A part stands for the surface beyond its zones; where these fill it, it is listed only if a sample
-    was recorded for no nearer place. Missing parts have no surface. None = not measured; so is `all`
+    A part, or a zone, stands for the surface beyond the zones in it; where these fill it, it is listed only
+    if a sample was recorded for no nearer place. Missing parts have no surface. None = not measured; so is `all`
     where the object has parts.
     """
     return dict(_place_areas(facts))
@@ -37,7 +37,7 @@ def _place_areas(facts: Facts) -> dict[str, float | None]:
     def beneath(place: str) -> float:
         """Stated area of the nearest measured zones inside a place."""
         return math.fsum(beneath(z) if area is None else area
-                         for z, area in ((z, stated_area(facts, z)) for z in inner[place]))
+                         for z, area in ((z, stated_area(facts, z)) for z in inner.get(place, ())))
 
     def own(place: str) -> float | None:
         whole = stated_area(facts, place)
@@ -46,8 +46,8 @@ def _place_areas(facts: Facts) -> dict[str, float | None]:
         rest = whole - beneath(place)
         return rest if rest > _ROUNDING * whole else 0.0
 
-    listed = set(places.within(ALL)) - {c for c in places.components if inner[c] and own(c) == 0.0}
-    listed |= {s.place for s in facts.samples if s.method != "gauge" and s.place in places.components
+    listed = set(places.within(ALL)) - {place for place, held in inner.items() if held and own(place) == 0.0}
+    listed |= {s.place for s in facts.samples if s.method != "gauge" and places.component_of(s.place) is not None
                and places.is_there(s.place)}
     return {place: own(place) for place in
             sorted(listed, key=lambda p: (places.component_of(p) or "", p in places.zones, p))}
@@ -62,17 +62,7 @@ def stated_area(facts: Facts, place: str) -> float | None:
 
 def holder(facts: Facts, zone: str) -> str:
     """The zone of the same part that a zone is a part of, else its part; zones in a ring have none."""
-    zones = places_of(facts).zones
-    outer = zones[zone].within
-    seen = {zone}
-    here = outer
-    while here is not None and here in zones and here not in seen:
-        seen.add(here)
-        here = zones[here].within
-    in_ring = here in seen
-    if outer is None or outer not in zones or in_ring or zones[outer].component != zones[zone].component:
-        return zones[zone].component
-    return outer
+    return places_of(facts).holder(zone)
 
 
 def held_by_measured(facts: Facts, place: str) -> bool:

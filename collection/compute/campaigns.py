@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from collection.compute.alignment import Column
 from collection.compute.likeness import Scores, kind_of
@@ -76,7 +77,7 @@ def campaigns(columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats:
     given = {at: scheme for at in own
              if (scheme := next((coats[c].scheme for c in columns[at] if coats[c].scheme), None))}
     said = sorted(given)
-    for one, two in zip(said, said[1:], strict=False):
+    for one, two in pairwise(said):
         between = [at for at in own if one < at <= two]
         if given[one] == given[two]:
             starts -= set(between)

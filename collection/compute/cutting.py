@@ -44,8 +44,11 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
     if sd is not None and len(through) >= policy.cut_readings:
         low = chance_through(step.depth_um, sd, through, policy.least_log_sd) or 0.0
     if unknown or not above:
-        return CutRate(low, (low + 1) / 2, 1.0, f"The film above it is not measured everywhere. {EDGES}", 0,
-                       "measure the thickness of every coat above it")
+        # A film left out says nothing; those that were measured go on telling that the cut may reach the coat.
+        reach = chance_through(step.depth_um, sd or 0.0, above, policy.least_log_sd)
+        may = bool(above) and (reach is None or reach >= policy.cut_loss)
+        return CutRate(low, (low + 1) / 2, 1.0, f"The film above it is not measured everywhere. {EDGES}",
+                       len(above) if may else 0, "measure the thickness of every coat above it")
     if disturbed:
         return CutRate(low, (low + 1) / 2, 1.0, f"An earlier step may have thinned the film above it. {EDGES}",
                        len(above), "measure again after the step before")

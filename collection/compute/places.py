@@ -9,7 +9,7 @@ from collection.records import Component, Zone
 
 ALL = "all"
 FILLED = 0.99
-"""Share of a part's area from which its zones count as the whole of it: areas are rarely surer."""
+"""Share of a part's or zone's area from which the zones in it count as the whole of it: areas are rarely surer."""
 
 
 class Places:
@@ -62,12 +62,28 @@ class Places:
         found = inside if place == ALL and not self._loose else [place, *inside]
         return tuple(p for p in found if self.is_there(p) and not self._filled(p))
 
+    def holder(self, zone: str) -> str:
+        """The zone of the same part that a zone is a part of, else its part; zones in a ring have none."""
+        zones = self.zones
+        outer = zones[zone].within
+        seen = {zone}
+        here = outer
+        while here is not None and here in zones and here not in seen:
+            seen.add(here)
+            here = zones[here].within
+        in_ring = here in seen
+        if outer is None or outer not in zones or in_ring or zones[outer].component != zones[zone].component:
+            return zones[zone].component
+        return outer
+
     def _filled(self, place: str) -> bool:
-        """Whether a part's zones take up all of its measured area, so that it has no surface beside them."""
-        if place not in self.components:
+        """Whether the zones in a part or zone take up all of its measured area, so that it has no surface beside
+        them."""
+        record = self.components.get(place) or self.zones.get(place)
+        if record is None:
             return False
-        whole = self.components[place].area_m2
-        own = [z.area_m2 for z in self.zones.values() if z.component == place and z.within is None]
+        whole = record.area_m2
+        own = [z.area_m2 for code, z in self.zones.items() if self.holder(code) == place]
         if not whole or not own or any(area is None for area in own):
             return False
         return sum(area or 0.0 for area in own) >= FILLED * whole

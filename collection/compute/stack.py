@@ -13,7 +13,14 @@ from functools import lru_cache
 from itertools import pairwise
 
 from collection.compute.places import places_of
-from collection.compute.readings import kept_layers, layers_by_sample, overtaken, shown_later
+from collection.compute.readings import (
+    is_absent,
+    kept_layers,
+    layers_by_sample,
+    overtaken,
+    removal_steps,
+    shown_later,
+)
 from collection.facts import Facts, current, surely_in_state
 from collection.policy import Interval, Policy
 from collection.records import Decoration, Layer, Sample
@@ -99,16 +106,19 @@ def colour_of(layer: Layer) -> str:
 
 
 def own_samples(facts: Facts, place: str) -> tuple[Sample, ...]:
-    """The samples read in a place: in it or in a zone within it; a zone that has none keeps its parent zone's."""
+    """The samples read in a place; a zone that has none keeps those of the zone it is a part of.
+
+    What was read in a zone within it speaks for that zone: around it nobody looked.
+    """
     places = places_of(facts)
     here = place
     while True:
-        found = tuple(s for s in facts.samples
-                      if s.method != "gauge" and (s.place == here or (here in places.zones
-                                                                      and places.contains(here, s.place))))
-        parent = places.zones[here].within if here in places.zones else None
-        if found or not parent or parent == here:
+        found = tuple(s for s in facts.samples if s.method != "gauge" and s.place == here)
+        if found or here not in places.zones:
             return found
+        parent = places.holder(here)
+        if parent not in places.zones:
+            return ()
         here = parent
 
 
@@ -122,7 +132,11 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
                  and places.component_of(s.place) == component)
     seen = [_coats_in(facts, s) for s in own]
     gone = _absent_here(facts, own)
-    elsewhere = [[(key, layer) for key, layer in _coats_in(facts, s) if not _is_gone(layer, gone)] for s in rest]
+    standing_here = {layer.scheme for sequence in seen for _, layer in sequence
+                     if layer.scheme and not is_absent(layer) and _fate(facts, layer) != "removed"}
+    taken = {scheme: roles for scheme, roles in _taken_here(facts, place).items() if scheme not in standing_here}
+    elsewhere = [[(key, layer) for key, layer in _coats_in(facts, s)
+                  if not (_is_gone(layer, gone) or _is_gone(layer, taken))] for s in rest]
     above = _order(facts, seen, elsewhere)
     rows: dict[CoatKey, list[Layer]] = defaultdict(list)
     here: set[CoatKey] = set()
@@ -209,6 +223,19 @@ def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[
                 if scheme.scheme not in named:
                     absent[scheme.scheme] = None
     return {scheme: roles for scheme, roles in absent.items() if scheme not in present}
+
+
+def _taken_here(facts: Facts, place: str) -> Mapping[str, frozenset[str] | None]:
+    """Schemes that a treatment is documented to have taken off the whole of a place (None = every role): what stands
+    of them elsewhere on the part does not stand here, whenever it was read."""
+    taken: dict[str, frozenset[str] | None] = {}
+    for treatment, step in removal_steps(facts):
+        if treatment.outcome == "partly" or not places_of(facts).contains(step.place, place):
+            continue
+        scheme, _, role = (step.removed or "").partition("/")
+        known = taken.get(scheme, frozenset())
+        taken[scheme] = None if not role or known is None else known | {role}
+    return taken
 
 
 def _is_gone(layer: Layer, gone: Mapping[str, frozenset[str] | None]) -> bool:

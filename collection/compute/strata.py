@@ -13,6 +13,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from heapq import heapify, heappop, heappush
 from itertools import pairwise
 from typing import Any
 
@@ -157,7 +158,59 @@ def _lay(facts: Facts, *, by_scheme: bool) -> _Laid:
             scores[np.ix_(there, stack)] = NEVER
     aligned = align(stacks, scores, [reaches_of[name] for name in names])
     numbers, odds = campaigns(aligned.columns, stacks, judged, scores)
-    return _Laid(names, stacks, coats, scores, aligned, numbers, edges(numbers, odds))
+    laid = _Laid(names, stacks, coats, scores, aligned, numbers, edges(numbers, odds))
+    return _gathered(laid) if by_scheme else laid
+
+
+def _gathered(laid: _Laid) -> _Laid:
+    """Campaigns that carry one scheme are one, and the columns in an order that no sample contradicts and that keeps
+    each campaign together as far as it can: coats of other parts fall among their own."""
+    columns, numbers = laid.aligned.columns, laid.campaign
+    schemes = _schemes_of_campaigns(laid)
+    met: Counter[int] = Counter()
+    for column, number in zip(columns, numbers, strict=True):
+        met[number] += len(column)
+    leading = {scheme: max((n for n in schemes if schemes[n] == scheme), key=lambda n: (met[n], -n))
+               for scheme in schemes.values() if scheme}
+    own = {number: leading.get(schemes.get(number) or "", number) for number in set(numbers)}
+    middle = {number: float(np.mean([at for at, n in enumerate(numbers) if n == number])) for number in set(numbers)}
+    wish = [float(at) if own[number] == number else middle[own[number]] for at, number in enumerate(numbers)]
+    order = _topmost_last(laid, wish)
+    place = {old: new for new, old in enumerate(order)}
+    chances = [{place[at]: chance for at, chance in found.items()} for found in laid.aligned.chances]
+    renumbered: dict[int, int] = {0: 0}
+    for old in order:
+        renumbered.setdefault(own[numbers[old]], len(renumbered))
+    clear: dict[int, tuple[float, float]] = {}
+    for number, found in laid.edges.items():
+        new = renumbered[own[number]]
+        clear[new] = min(clear.get(new, found), found)
+    return _Laid(laid.names, laid.stacks, laid.coats, laid.scores,
+                 Aligned([columns[old] for old in order], chances),
+                 [renumbered[own[numbers[old]]] for old in order], clear)
+
+
+def _topmost_last(laid: _Laid, wish: Sequence[float]) -> list[int]:
+    """The columns from the support outward, as near to the wished order as the samples allow."""
+    home = {coat: at for at, column in enumerate(laid.aligned.columns) for coat in column}
+    over: dict[int, set[int]] = defaultdict(set)
+    waiting = dict.fromkeys(range(len(laid.aligned.columns)), 0)
+    for stack in laid.stacks:
+        for lower, upper in pairwise(stack):
+            if home[upper] not in over[home[lower]]:
+                over[home[lower]].add(home[upper])
+                waiting[home[upper]] += 1
+    free = [(wish[at], at) for at, count in waiting.items() if not count]
+    heapify(free)
+    order: list[int] = []
+    while free:
+        at = heappop(free)[1]
+        order.append(at)
+        for upper in over[at]:
+            waiting[upper] -= 1
+            if not waiting[upper]:
+                heappush(free, (wish[upper], upper))
+    return order
 
 
 def _schemes_of_campaigns(laid: _Laid) -> dict[int, str | None]:

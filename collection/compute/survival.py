@@ -22,8 +22,8 @@ from collection.records import Scheme
 if TYPE_CHECKING:
     from collection.compute.posterior import Array
 
-__all__ = ["DecorationSurvival", "ObjectSurvival", "PlaceSurvival", "SchemeSurvival", "Total", "decoration_survival",
-           "object_survival", "place_draws", "scheme_places", "scheme_survival"]
+__all__ = ["DecorationSurvival", "ObjectSurvival", "PlaceSurvival", "SchemeSurvival", "Total", "counted",
+           "decoration_survival", "object_survival", "place_draws", "scheme_places", "scheme_survival"]
 
 HOW_CHOSEN = {"random": "at random", "expected": "where it was expected", "at a loss": "at a loss",
               "": "not said how"}
@@ -69,11 +69,7 @@ class ObjectSurvival(Total):
     @property
     def sentence(self) -> str:
         """The counts, as people read them first."""
-        if not self.places_read:
-            return "No place has been looked at for original finish"
-        noun = "place" if self.places_read == 1 else "places"
-        traces = f" ({self.traces} trace{'s' if self.traces > 1 else ''})" if self.traces else ""
-        return f"Original finish seen at {self.places_seen} of {self.places_read} {noun} looked at{traces}"
+        return counted(self.places_seen, self.places_read, self.traces)
 
     @property
     def how_chosen(self) -> str:
@@ -88,6 +84,15 @@ class ObjectSurvival(Total):
                 "places": [place.as_json() for place in self.places],
                 "schemes": [scheme.as_json() for scheme in self.schemes],
                 "decorations": [decoration.as_json() for decoration in self.decorations]}
+
+
+def counted(seen: int, read: int, traces: int) -> str:
+    """Counts of places as people read them first."""
+    if not read:
+        return "No place has been looked at for original finish"
+    noun = "place" if read == 1 else "places"
+    some = f" ({traces} trace{'s' if traces > 1 else ''})" if traces else ""
+    return f"Original finish seen at {seen} of {read} {noun} looked at{some}"
 
 
 def object_survival(facts: Facts) -> ObjectSurvival:

@@ -179,7 +179,7 @@ class Survey:
         counted = self.evidence.counted
         return {
             "area_m2": math.fsum(p.area_m2 or 0.0 for p in measured) if measured else None,
-            "surviving_m2": self._surviving([(p, p.area_m2 or 0.0, p.share) for p in measured if p.share]),
+            "surviving_m2": self.surviving(measured),
             "summed_places": len(located),
             "unmeasured_places": len(unmeasured),
             "unexamined_places": sum(p.state == "not examined" for p in located),
@@ -189,6 +189,10 @@ class Survey:
             "as_of": self.evidence.as_of,
             "at_least": bool(unmeasured) or any(p.share is None for p in located),
         }
+
+    def surviving(self, places: Sequence[PlaceSurvival]) -> Interval | None:
+        """The surviving m² of some of its places together; None where none is measured and has anything to go by."""
+        return self._surviving([(p, p.area_m2, p.share) for p in places if p.area_m2 is not None and p.share])
 
     def _surviving(self, places: Sequence[tuple[PlaceSurvival, float, Interval]]) -> Interval | None:
         """The surviving m² of places: the middle is the sum of their middles, the ends come from the draws."""

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterator
 from typing import Any
 
+from collection.phrases import folded, side_by_side
 from firstcoat_site.queries import SHORTEST_PREFIX
 from firstcoat_site.wording import SHEET_NAMES
 
@@ -25,7 +25,7 @@ def why(document: Json, asked: str, words: list[str]) -> tuple[list[str], list[t
 
     A code that was asked for exactly is reason enough; else the record that holds most of the words is.
     """
-    wanted = [(tuple(_tokens(word)), len(word) >= SHORTEST_PREFIX) for word in words]
+    wanted = [(_tokens(word), len(word) >= SHORTEST_PREFIX) for word in words]
     if asked.strip() == document["object"]:
         return [], [("its number is ", False), (document["object"], True)]
     best: tuple[int, list[str], str, Json] | None = None
@@ -65,8 +65,8 @@ def marked(text: str, wanted: list[Wanted]) -> list[tuple[str, bool]]:
     pieces: list[tuple[str, bool]] = []
     end = 0
     for token in _TOKEN.finditer(text):
-        folded = _fold(token[0])
-        if any(folded == start or (prefix and folded.startswith(start)) for start, prefix in starts):
+        word = folded(token[0])
+        if any(word == start or (prefix and word.startswith(start)) for start, prefix in starts):
             pieces += [(text[end:token.start()], False), (token[0], True)]
             end = token.end()
     return [piece for piece in [*pieces, (text[end:], False)] if piece[0]]
@@ -85,22 +85,8 @@ def _records(document: Json) -> Iterator[tuple[str, Json, str | None]]:
 
 def _holds(value: str, tokens: tuple[str, ...], prefix: bool) -> bool:
     """Whether a text holds the tokens side by side, as the index finds a quoted phrase."""
-    if not tokens or tokens[0] not in _fold(value):
-        return False
-    held = list(_tokens(value))
-    last = len(tokens) - 1
-    return any(
-        all(held[at + n] == token or (prefix and n == last and held[at + n].startswith(token))
-            for n, token in enumerate(tokens))
-        for at in range(len(held) - last))
+    return bool(tokens) and tokens[0] in folded(value) and side_by_side(_tokens(value), tokens, prefix)
 
 
-def _tokens(text: str) -> Iterator[str]:
-    return (_fold(token) for token in _TOKEN.findall(text))
-
-
-def _fold(text: str) -> str:
-    """Case and diacritics taken off, as the index does."""
-    if text.isascii():
-        return text.lower()
-    return "".join(sign for sign in unicodedata.normalize("NFD", text.casefold()) if not unicodedata.combining(sign))
+def _tokens(text: str) -> tuple[str, ...]:
+    return tuple(folded(token) for token in _TOKEN.findall(text))

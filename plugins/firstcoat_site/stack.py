@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from firstcoat_site.colours import shown_colour
+from collection.output.colours import shown_colour
 
 Json = dict[str, Any]
 

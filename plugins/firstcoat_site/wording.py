@@ -8,18 +8,10 @@ from typing import Any
 from datasette.utils import tilde_encode
 
 from collection.words import SEVERITY_SPOKEN
+from collection.words import SHEET_NAMES as SHEET_NAMES
 
 Json = dict[str, Any]
 
-SHEET_NAMES = {
-    "drawings": "drawing", "components": "part", "zones": "zone", "schemes": "scheme", "samples": "sample",
-    "layers": "coat", "analyses": "analysis", "decorations": "decoration", "reserves": "reserve",
-    "tests": "test", "responses": "response", "conditions": "condition", "treatments": "treatment",
-    "treatment_steps": "treatment step", "advice": "advice", "claims": "claim", "hazards": "hazard",
-    "pictures": "picture", "sources": "source", "proposals": "proposal", "proposal_steps": "proposed step",
-    "objects": "object",
-}
-"""What one record of each sheet is called on a page."""
 SEVERITY_MEANS = {
     "destroys": "recorded evidence says that it would be taken",
     "endangers": "evidence or a model says that it may be taken",

@@ -1,0 +1,135 @@
+"""`survival`: what original finish survives, where, and how surely; counts first, figures second."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from collection.cli.options import AS_JSON, DATABASE, say
+from collection.cli.render import square_metres
+from collection.errors import WrongCommand
+
+if TYPE_CHECKING:
+    from collection.compute.survival import ObjectSurvival, Total
+    from collection.compute.survival_sums import CollectionSurvival, PartSurvival, PlaceCounts
+    from collection.facts import Facts
+
+
+@click.command()
+@DATABASE
+@click.argument("object_code", metavar="[OBJECT]", required=False)
+@click.option("--as-of", "day", metavar="DATE", help="As it was known and stood at the end of that day (EDTF).")
+@AS_JSON
+def survival(db: Path, object_code: str | None, day: str | None, as_json: bool) -> int:
+    """What original finish survives, where, and how surely: of one object, or of all and their sum."""
+    from collection.compute.survival import object_survival
+    from collection.compute.survival_sums import by_part, of_collection
+    from collection.store import open as opening
+    from collection.store import read
+
+    if day is not None:
+        _check_day(day)
+    with opening.opened(db, write=False) as connection:
+        codes = [object_code] if object_code else read.object_codes(connection)
+        facts = [_on(read.load_facts(connection, code), day) for code in codes]
+    found = [object_survival(one) for one in facts]
+    whole = of_collection(found)
+    if as_json:
+        answer: dict[str, Any] = {"format": 1, "as_of": day, "objects": [one.as_json() for one in found],
+                                  "collection": None if object_code else whole.as_json()}
+        if object_code:
+            answer["parts"] = [part.as_json() for part in by_part(facts[0])]
+        say(answer)
+        return 0
+    lines = _of_object(found[0], by_part(facts[0])) if object_code else [*map(_in_a_line, found), "", _summed(whole)]
+    click.echo("\n".join([f"As known at the end of {day}:"] * bool(day) + lines))
+    return 0
+
+
+def _check_day(day: str) -> None:
+    from collection import dates
+    from collection.errors import BadValue
+
+    try:
+        dates.bounds(day)
+    except BadValue as fault:
+        raise WrongCommand(f"--as-of {day}: {fault}") from fault
+
+
+def _on(facts: Facts, day: str | None) -> Facts:
+    from collection.compute.as_of import as_of
+
+    return facts if day is None else as_of(facts, day)
+
+
+def _area(total: Total) -> str:
+    if total.surviving_m2 is None:
+        return ""
+    return f"  {'at least ' if total.at_least else ''}{square_metres(total.surviving_m2)}"
+
+
+def _in_a_line(one: ObjectSurvival) -> str:
+    return f"{one.object}  {one.title}: {one.sentence}{_area(one)}"
+
+
+def _of_object(one: ObjectSurvival, parts: tuple[PartSurvival, ...]) -> list[str]:
+    lines = [_in_a_line(one)]
+    if one.how_chosen:
+        lines.append(f"  {one.how_chosen}. Figures hold for spots chosen at random.")
+    lines += ["", "  place          state                    seen / read      area        surviving share"]
+    for place in one.places:
+        # Nobody looked here: what its part makes likely goes into the part's sum, and is no finding of this place.
+        looked = place.state != "not examined"
+        share = "" if place.share is None else _shares(place.share) if looked else "reckoned with its part"
+        area = "not measured" if place.area_m2 is None else f"{place.area_m2:.2g} m²"
+        traces = f" ({place.traces} trace{'s' if place.traces > 1 else ''})" if place.traces else ""
+        counts = f"{place.present} / {place.read}{traces}"
+        lines.append(f"  {place.place:<14} {place.state:<24} {counts:<16} {area:<12} {share}".rstrip())
+    if any(part.component for part in parts):
+        lines += ["", "  part"]
+        for part in parts:
+            lines.append(f"  {part.component or 'all':<14} {_places(part.places)}"
+                         + (f"; {square_metres(part.surviving_m2)}" if part.surviving_m2 else ""))
+            if part.warning:
+                lines.append(f"  {'':<14} {part.warning}")
+    for title, rows in (("scheme", [(s.scheme, s) for s in one.schemes if s.places]),
+                        ("decoration (not in the total)", [(d.decoration, d) for d in one.decorations])):
+        if rows:
+            lines += ["", f"  {title}"]
+            lines += [f"  {code:<14} {_counts(row)}" for code, row in rows]
+    return lines
+
+
+def _counts(row: Any) -> str:
+    """A scheme's or a decoration's counts, and its area where there is one."""
+    seen, read = (row.places_seen, row.places_read) if hasattr(row, "places_seen") else (row.present, row.read)
+    text = f"seen at {seen} of {read} spots" if read else "nobody has looked"
+    surviving = getattr(row, "surviving_m2", None)
+    state = getattr(row, "state", None)
+    return text + (f", {state}" if state else "") + (f"; {square_metres(surviving)}" if surviving else "")
+
+
+def _shares(share: tuple[float, float, float]) -> str:
+    low, middle, high = (round(100 * end) for end in share)
+    return f"{middle} %" if low == high else f"{middle} % ({low}–{high})"
+
+
+def _places(counts: PlaceCounts) -> str:
+    if counts.range is None:
+        return f"none of its {counts.whole} places examined" if counts.whole != 1 else "not examined"
+    least, most = counts.range
+    text = f"original finish at {counts.found} of {counts.read} places read"
+    if counts.read < counts.whole:
+        text += f"; of all {counts.whole}, {least}" + (f" to {most}" if most > least else "")
+    return text
+
+
+def _summed(whole: CollectionSurvival) -> str:
+    figure = "" if whole.surviving_m2 is None else (
+        f" {'At least ' if whole.at_least else ''}{square_metres(whole.surviving_m2)} survive in all, by the objects "
+        "that have a figure.")
+    return (f"{whole.objects} objects: original finish seen at {whole.spots_seen} of {whole.spots_read} spots read, at "
+            f"{whole.places.found} of {whole.places.read} places read of {whole.places.whole}; {whole.without} objects "
+            f"have no figure.{figure}")
