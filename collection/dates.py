@@ -223,8 +223,8 @@ def _advice(text: str) -> BadValue | None:
     if not forms:
         return _fault_of(likely[0]) if likely else None
     if len(forms) == 1:
-        return BadValue(f"This date is written {forms[0]} in EDTF. {HOW}", forms[0])
-    return BadValue(f"This could be {' or '.join(forms)}: write the one that is meant. {HOW}")
+        return BadValue(f"This date is written {forms[0]} in EDTF.", forms[0])
+    return BadValue(f"This could be {' or '.join(forms)}: write the one that is meant.")
 
 
 def _fault_of(form: str) -> BadValue | None:

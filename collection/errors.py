@@ -47,14 +47,55 @@ class Fault:
 
     def sentence(self) -> str:
         """The fault on one line, as a surveyor reads it."""
+        return together([self])[0]
+
+    def spot(self, rows: str | None = None) -> str:
+        """Where it is; `rows` says several instead of its own."""
         spot = self.file
-        if self.row is not None:
+        if self.sheet and not self.file.lower().endswith((".csv", ".tsv", ".txt", ".toml")):
+            spot += f", sheet {self.sheet}"
+        if rows is not None:
+            spot += f", {rows}"
+        elif self.row is not None:
             spot += f", row {self.row}"
-        if self.column:
-            spot += f", {self.column}"
-        written = "" if self.value is None else f" {self.value!r}:"
-        hint = f" Did you mean {self.nearest!r}?" if self.nearest else ""
-        return f"{spot}:{written} {self.message}{hint}"
+        return f"{spot}, {self.column}" if self.column else spot
+
+
+_SPANS_SHOWN = 12
+
+
+def together(faults: Iterable[Fault]) -> list[str]:
+    """Faults as lines, in their order; what is wrong alike in several rows of a column is one line, because it is
+    mended once."""
+    alike: dict[tuple[str | None, ...], list[Fault]] = {}
+    for fault in faults:
+        alike.setdefault((fault.file, fault.sheet, fault.column, fault.message, fault.nearest), []).append(fault)
+    lines = []
+    for same in alike.values():
+        first, rows = same[0], [(fault.row, fault.value) for fault in same if fault.row is not None]
+        values = {fault.value for fault in same}
+        spot = first.spot(None if len(same) == 1 or not rows else _rows(rows, named=len(values) > 1))
+        written = "" if first.value is None or (len(values) > 1 and rows) else f" {first.value!r}:"
+        hint = f" Did you mean {first.nearest!r}?" if first.nearest else ""
+        lines.append(f"{spot}:{written} {first.message}{hint}")
+    return lines
+
+
+def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
+    """`rows 3, 5–7`, or with what stands there `row 3 ('a'), rows 5–7 ('b')`."""
+    parts = []
+    for value in dict.fromkeys(value for _, value in rows):
+        spans: list[list[int]] = []
+        for row in sorted({row for row, other in rows if other == value}):
+            if spans and row == spans[-1][-1] + 1:
+                spans[-1].append(row)
+            else:
+                spans.append([row])
+        shown = [f"{span[0]}–{span[-1]}" if len(span) > 1 else str(span[0]) for span in spans]
+        several = "rows" if sum(map(len, spans)) > 1 else "row"
+        parts.append(f"{several} {', '.join(shown[:_SPANS_SHOWN])}{' …' if len(shown) > _SPANS_SHOWN else ''}"
+                     f"{f' ({value!r})' if named and value is not None else ''}")
+    return ", ".join(parts[:_SPANS_SHOWN]) + (" …" if len(parts) > _SPANS_SHOWN else "")
 
 
 class InputRefused(FirstcoatError):

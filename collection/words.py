@@ -7,6 +7,7 @@ Common practice, no published source, unless a term carries a thesaurus number i
 from __future__ import annotations
 
 import difflib
+import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -43,8 +44,15 @@ class WordList:
         raise BadValue(f"Not a word for {self.name}. Allowed: {', '.join(self.words)}.", nearest)
 
     def nearest(self, text: str) -> str | None:
-        close = difflib.get_close_matches(_fold(text), list(self._lookup), n=1, cutoff=0.6)
-        return self._lookup[close[0]] if close else None
+        """The word most likely meant: the last one that the text holds whole, else one that is spelled like it."""
+        word = _fold(text)
+        held = _held(word, self._lookup)
+        if held is not None:
+            return self._lookup[held]
+        for close in difflib.get_close_matches(word, list(self._lookup), n=3, cutoff=_ALIKE):
+            if _spelled_like(word, close):
+                return self._lookup[close]
+        return None
 
     @property
     def _lookup(self) -> dict[str, str]:
@@ -59,6 +67,38 @@ def _lookup(words: WordList) -> dict[str, str]:
     table = {_fold(word): word for word in words.words}
     table.update({_fold(alias): word for alias, word in words.aliases.items()})
     return table
+
+
+_ALIKE, _SURELY_ALIKE, _SAME_START = 0.6, 0.75, 4
+"""Shares of alike letters at which a word may be, and surely is, a misspelling; letters that make up for the rest."""
+_TURNS = frozenset({"not", "no", "non", "none", "never", "without", "un"})
+
+
+def _spelled_like(word: str, other: str) -> bool:
+    """Whether one is a slip for the other, and not merely of as many letters: `wiped` is no slip for `weld`, and
+    `not original` none for `original`."""
+    if _turned(word) != _turned(other):
+        return False
+    return (word[:_SAME_START] == other[:_SAME_START]
+            or difflib.SequenceMatcher(None, word, other).ratio() >= _SURELY_ALIKE)
+
+
+def _turned(word: str) -> bool:
+    return not _TURNS.isdisjoint(re.findall(r"[^\W_]+", word))
+
+
+def _held(word: str, among: Mapping[str, str]) -> str | None:
+    """The key that stands last in a text of several words, the longest of those that end there: the noun that the
+    rest describes. None where the text turns its sense round, or names several things."""
+    tokens = re.findall(r"[^\W_]+", word)
+    if _turned(word) or re.search(r"[,;+&]|\b(?:and|or|over|on)\b", word):
+        return None
+    for start in range(len(tokens)):
+        tail = " ".join(tokens[start:])
+        if tail in among:
+            return tail
+    ends = [" ".join(tokens[start:end]) for end in range(len(tokens) - 1, 0, -1) for start in range(end)]
+    return next((part for part in ends if part in among), None)
 
 
 def _fold(text: str) -> str:
@@ -77,7 +117,8 @@ ROLE = WordList(
      "rough stuff": "filler", "gesso": "ground", "gold leaf": "metal leaf", "silver leaf": "metal leaf",
      "leaf": "metal leaf", "gold size": "mordant", "oil size": "mordant", "glue size": "sealer",
      "decal": "transfer", "soiling": "dirt", "grime": "dirt", "rust": "corrosion", "inpainting": "retouching",
-     "clear coat": "varnish"},
+     "clear coat": "varnish", "substrate": "support", "wood": "support", "bare wood": "support",
+     "scumble": "glaze"},
     {"size": "Glue size is written sealer, gold size is written mordant: which is it?",
      "topcoat": "Is it a colour (body colour) or a clear coat (varnish)?",
      "top coat": "Is it a colour (body colour) or a clear coat (varnish)?",
@@ -104,7 +145,8 @@ BINDER = WordList(
     {"oil-resin": "oleoresin", "oil resin": "oleoresin", "linseed oil": "oil", "nitrocellulose": "cellulose nitrate",
      "spirit varnish": "shellac", "french polish": "shellac", "dammar": "natural resin", "mastic": "natural resin",
      "urushi": "Asian lacquer", "asphaltum": "bitumen", "pva": "polyvinyl acetate", "pvac": "polyvinyl acetate",
-     "two-pack": "polyurethane", "animal glue": "glue", "hide glue": "glue", "beeswax": "wax"},
+     "two-pack": "polyurethane", "linseed": "oil", "oil paint": "oil", "oil varnish": "oleoresin",
+     "animal glue": "glue", "hide glue": "glue", "beeswax": "wax"},
     {"japan": "Japan names three things: is it bitumen, shellac or stoved enamel?",
      "lacquer": "Is it cellulose nitrate, shellac, Asian lacquer or acrylic?",
      "enamel": "Is it stoved enamel, vitreous enamel, alkyd or oleoresin?"},
@@ -112,11 +154,14 @@ BINDER = WordList(
 BINDER_BASIS = WordList("binder basis", ("analysed", "tested", "looked", "guessed"),
                         {"analyzed": "analysed", "assumed": "guessed"})
 PERIOD = WordList("period", ("original", "early", "later", "restoration", "recent", "unknown"),
-                  {"first": "original", "maker's": "original", "modern": "recent"})
+                  {"first": "original", "maker's": "original", "modern": "recent"},
+                  {"overpaint": "When was it put on: later, restoration or recent?"})
 LATER_PERIODS = frozenset({"later", "restoration", "recent"})
-CERTAINTY = WordList("certainty", ("confirmed", "probable", "possible"), {"certain": "confirmed"})
+CERTAINTY = WordList("certainty", ("confirmed", "probable", "possible"),
+                     {"certain": "confirmed", "sure": "confirmed", "likely": "probable", "maybe": "possible"})
 COVERAGE = WordList("coverage", ("intact", "partial", "trace", "absent"),
-                    {"complete": "intact", "traces": "trace", "none": "absent"})
+                    {"complete": "intact", "traces": "trace", "none": "absent", "patchy": "partial",
+                                                                "fragmentary": "partial"})
 RESPONSE = WordList(
     "response",
     ("none seen", "colour on swab", "gloss change", "blanched", "swelled", "softened", "lifted",
@@ -156,8 +201,14 @@ ACTION = WordList(
     {"dusting": "dust", "washing": "wash", "solvent cleaning": "solvent", "aqueous cleaning": "aqueous",
      "sand": "abrade", "sanding": "abrade", "flat down": "abrade", "grit blast": "blast", "shot blast": "blast",
      "sandblast": "blast", "hot air": "heat", "scalpel": "scrape", "varnish": "coat", "repaint": "coat",
-     "paint": "coat", "chrome": "plate", "relay flakes": "lay flakes", "stripping": "strip"},
+     "paint": "coat", "chrome": "plate", "relay flakes": "lay flakes", "stripping": "strip",
+     "painted": "coat", "repainted": "coat", "varnished": "coat", "dusted": "dust", "washed": "wash", "waxed": "wax",
+     "polished": "polish", "retouched": "retouch", "touched in": "retouch", "consolidated": "consolidate",
+     "gilded": "gild", "scraped": "scrape", "sanded": "abrade", "sandblasted": "blast", "stripped": "strip",
+     "filled": "fill", "dismantled": "dismantle", "replaced": "replace"},
     {"clean": "With what: dust, wash, aqueous, solvent or polish?",
+     "cleaned": "With what: dust, wash, aqueous, solvent or polish?",
+     "wiped": "With what: dust, wash, aqueous or solvent?",
      "restore": "Name each step: what is taken off, with what, and what is put on.",
      "remove": "How: solvent, scrape, abrade, heat, strip …?"},
 )
@@ -172,17 +223,24 @@ ZONE_STATE = WordList("zone state", ("original exposed", "original covered", "or
 YES_NO = WordList("yes or no", ("yes", "no"), {"y": "yes", "n": "no", "true": "yes", "false": "no"})
 YES_NO_UNKNOWN = WordList("yes, no or unknown", ("yes", "no", "unknown"), {"y": "yes", "n": "no"})
 AUDIENCE = WordList("audience", ("public", "staff"))
-STATUS = WordList("status of the object", ("held", "on loan", "left"))
-ORIGIN = WordList("origin of a component", ("original", "replaced", "added", "reused", "unknown"))
-PRESENCE = WordList("presence of a component", ("present", "missing", "stored apart"))
-AREA_BASIS = WordList("basis of an area", ("measured", "estimated"))
-VISIBILITY = WordList("visibility", ("visible", "inconspicuous", "hidden"))
-SOURCE_KIND = WordList("kind of source", ("report", "letter", "photograph", "analysis", "spoken", "other"))
-KEEP = WordList("keep", ("keep", "sample", "may go"))
+STATUS = WordList("status of the object", ("held", "on loan", "left"), {"in collection": "held"})
+ORIGIN = WordList("origin of a component", ("original", "replaced", "added", "reused", "unknown"), {},
+                  {"later": "Did it take the place of another part (replaced), or was there none before (added)?"})
+PRESENCE = WordList("presence of a component", ("present", "missing", "stored apart"), {"lost": "missing"})
+AREA_BASIS = WordList("basis of an area", ("measured", "estimated"), {"est": "estimated", "est.": "estimated"})
+VISIBILITY = WordList("visibility", ("visible", "inconspicuous", "hidden"), {"yes": "visible"},
+                      {"no": "Is it in sight and easily missed (inconspicuous), or out of sight (hidden)?"})
+SOURCE_KIND = WordList("kind of source", ("report", "letter", "photograph", "analysis", "spoken", "other"),
+                       {"photo": "photograph"})
+KEEP = WordList("keep", ("keep", "sample", "may go"), {},
+                {"remove": "Has somebody decided that it may go? Then write may go, why and by whom."})
 METHOD = WordList("sampling method", ("cross-section", "exposure", "scraping", "surface", "gauge"),
-                  {"cross section": "cross-section", "window": "exposure"})
-CHOSEN = WordList("how the spot was chosen", ("random", "expected", "at a loss"))
-COUNTED_FROM = WordList("end that positions are counted from", ("support", "surface"))
+                  {"cross section": "cross-section", "x-section": "cross-section", "paint section": "cross-section",
+                   "window": "exposure"})
+CHOSEN = WordList("how the spot was chosen", ("random", "expected", "at a loss"),
+                  {"damage": "at a loss", "at a damage": "at a loss", "loss": "at a loss"})
+COUNTED_FROM = WordList("end that positions are counted from", ("support", "surface"),
+                        {"outside": "surface", "top": "surface", "substrate": "support"})
 LIES = WordList("where a decoration lies", ("under varnish", "over varnish", "unknown"))
 DECORATION_STATE = WordList("state of a decoration", ("exposed", "covered", "fragment", "lost", "not found"))
 DECORATION_KIND = WordList("kind of decoration", ("lining", "lettering", "ornament", "metal leaf",
@@ -190,20 +248,44 @@ DECORATION_KIND = WordList("kind of decoration", ("lining", "lettering", "orname
                            {"leaf": "metal leaf", "gold leaf": "metal leaf", "striping": "lining",
                             "pinstripe": "lining", "decal": "transfer"},
                            {"gilding": "Is it leaf (metal leaf) or bronze powder in a medium (bronze paint)?"})
-RESERVE_KIND = WordList("kind of reserve", ("reserve", "window", "sample site"))
-LOOKED_WITH = WordList("what the test was looked at with", ("eye", "loupe", "microscope"))
+RESERVE_KIND = WordList("kind of reserve", ("reserve", "window", "sample site"),
+                        {"opening": "window", "exposure": "window"})
+LOOKED_WITH = WordList("what the test was looked at with", ("eye", "loupe", "microscope"),
+                       {"naked eye": "eye", "hand lens": "loupe", "magnifying glass": "loupe",
+                        "stereo microscope": "microscope"})
 PHENOMENON = WordList(
     "condition", ("flaking", "blistering", "loss", "cracking", "chalking", "corrosion under paint", "abrasion",
                   "wear of use", "bloom", "fading", "tape residue", "not accessible", "soiling", "delamination"),
-    {"blisters": "blistering", "cracks": "cracking", "losses": "loss", "rust under paint": "corrosion under paint"},
+    {"blisters": "blistering", "cracks": "cracking", "losses": "loss", "rust under paint": "corrosion under paint",
+     "dirt": "soiling", "dirty": "soiling", "grime": "soiling",
+     "flakes": "flaking", "scratches": "abrasion", "wear": "wear of use", "faded": "fading",
+     "tape": "tape residue", "adhesive tape": "tape residue", "sticky tape": "tape residue"},
     open_list=True)
-ACTIVE = WordList("active or not", ("yes", "no", "unknown"))
-OUTCOME = WordList("outcome", ("done", "partly", "tried and failed"))
-PRIORITY = WordList("priority", ("now", "soon", "when convenient"))
-CLAIM_STATUS = WordList("status of a claim", ("untested", "supported", "confirmed", "refuted"))
-HAZARD_STATUS = WordList("status of a hazard", ("suspected", "confirmed", "controlled", "not found"))
+ACTIVE = WordList("active or not", ("yes", "no", "unknown"),
+                  {"active": "yes", "ongoing": "yes", "at rest": "no", "inactive": "no"},
+                  {"stable": "Was it watched and did not go on (no), or was it not watched (unknown)?"})
+OUTCOME = WordList("outcome", ("done", "partly", "tried and failed"), {"failed": "tried and failed"})
+PRIORITY = WordList("priority", ("now", "soon", "when convenient"), {"urgent": "now"})
+CLAIM_STATUS = WordList("status of a claim", ("untested", "supported", "confirmed", "refuted"), {},
+                        {"probable": "Does evidence speak for it (supported), or has nobody looked (untested)?"})
+HAZARD_STATUS = WordList("status of a hazard", ("suspected", "confirmed", "controlled", "not found"),
+                         {"possible": "suspected"})
 LIGHTING = WordList("lighting", ("normal", "raking", "specular", "transmitted", "ultraviolet fluorescence",
-                                 "ultraviolet reflected", "infrared", "dark field", "polarised", "X-ray"))
-VIEW = WordList("view", ("whole", "detail", "micrograph"))
+                                 "ultraviolet reflected", "infrared", "dark field", "polarised", "X-ray"),
+                    {"raking light": "raking", "daylight": "normal", "uv fluorescence": "ultraviolet fluorescence",
+                     "uv reflected": "ultraviolet reflected", "ir": "infrared"},
+                    {"uv": "Does it show fluorescence (ultraviolet fluorescence) or reflection (ultraviolet "
+                           "reflected)?"})
+VIEW = WordList("view", ("whole", "detail", "micrograph"), {"microscope": "micrograph", "overall": "whole"})
 STAGE = WordList("stage", ("before", "during", "after", "other"))
 DECISION = WordList("decision", ("approve", "refuse", "defer"))
+
+SHEET_NAMES = {
+    "drawings": "drawing", "components": "part", "zones": "zone", "schemes": "scheme", "samples": "sample",
+    "layers": "coat", "analyses": "analysis", "decorations": "decoration", "reserves": "reserve",
+    "tests": "test", "responses": "response", "conditions": "condition", "treatments": "treatment",
+    "treatment_steps": "treatment step", "advice": "advice", "claims": "claim", "hazards": "hazard",
+    "pictures": "picture", "sources": "source", "proposals": "proposal", "proposal_steps": "proposed step",
+    "objects": "object",
+}
+"""What one record of each sheet is called where people read it."""

@@ -69,7 +69,9 @@ def codes(*, slash: bool = False) -> SearchStrategy[str]:
     """Codes; with `slash` also such as only objects have."""
     usual = st.sampled_from(("1", "2", "S1", "S02", "body", "door", "Größe", "3a", "0", "T-1", "漆"))
     any_code = st.text(st.characters(categories=("L", "N", "P", "S"), exclude_characters="/"), min_size=1, max_size=6)
-    plain = (usual | any_code).map(cells.clean).filter(lambda code: code.casefold() not in ("all", "not recorded"))
+    plain = (usual | any_code).map(cells.clean).filter(
+        lambda code: code.casefold() not in ("all", "not recorded") and not code.startswith("=")
+        and cells.unseen_in(code) is None)
     if not slash:
         return plain
     return plain | st.tuples(plain, plain).map("/".join)

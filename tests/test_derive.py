@@ -12,7 +12,9 @@ from collection.compute.survival import object_survival
 from collection.facts import read_document
 from collection.ingest.load import ingest
 from collection.numbers import six
+from collection.phrases import phrase
 from collection.store import derive, open, read, write
+from collection.store.search_document import FACETS, facet, facet_words, liquids
 
 OBJECTS = 12
 
@@ -194,14 +196,15 @@ def test_words_and_facets_find_their_objects(db):
         having = [code for (code,) in db.execute("SELECT DISTINCT object FROM layers WHERE colour = ? ORDER BY 1",
                                                  (colour,))]
         assert hits(db, f'"{colour}"') == having
-        assert hits(db, f"facets:{derive.facet('colour', colour)}") == having
+        assert hits(db, f'facets:"{facet_words("colour", colour)}"') == having
     munsell = db.execute("SELECT munsell FROM layers WHERE object = ? LIMIT 1", (codes[0],)).fetchone()[0]
-    assert codes[0] in hits(db, f'"{munsell}"')
+    assert hits(db, phrase(munsell).match()) == [code for (code,) in db.execute(
+        "SELECT DISTINCT object FROM layers WHERE munsell = ? ORDER BY 1", (munsell,))]
     for state in ("not examined", "original fragmentary", "original covered"):
-        assert hits(db, derive.facet("state", state)) == [code for (code,) in db.execute(
+        assert hits(db, facet("state", state)) == [code for (code,) in db.execute(
             "SELECT DISTINCT object FROM survival_places WHERE state = ? ORDER BY object", (state,))]
-    assert hits(db, derive.facet("unexamined", "yes")) == hits(db, derive.facet("state", "not examined"))
-    assert hits(db, derive.facet("period", "original")) == codes
+    assert hits(db, facet("unexamined", "yes")) == hits(db, facet("state", "not examined"))
+    assert hits(db, facet("period", "original")) == codes
 
 
 def test_people_private_columns_and_notes_are_not_in_the_words(db):
@@ -215,9 +218,9 @@ def test_people_private_columns_and_notes_are_not_in_the_words(db):
 
 
 def test_a_facet_is_one_word_for_any_tokenizer():
-    assert derive.facet("role", "body colour") == "rolebodycolour"
-    assert derive.facet("colour", "Blue-Green, pale") == "colourbluegreenpale"
-    assert set(derive.FACETS) >= {"period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined"}
+    assert facet("role", "body colour") == "rolebodycolour"
+    assert facet("colour", "Blue-Green, pale") == "colourbluegreenpale"
+    assert set(FACETS) >= {"period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined"}
 
 
 @pytest.mark.parametrize(("agent", "names"), [
@@ -226,7 +229,7 @@ def test_a_facet_is_one_word_for_any_tokenizer():
                                                                                 ["ethanol", "isooctane"]),
 ])
 def test_the_liquids_of_an_agent(agent, names):
-    assert derive.liquids(agent) == names
+    assert liquids(agent) == names
 
 
 def test_a_transaction_that_fails_leaves_what_was_there(db):

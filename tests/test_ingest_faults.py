@@ -118,7 +118,7 @@ CELL_FAULTS = [
      (2, "removes", "2/topcoat", None, "clear coat")),
     ("pictures", "object,picture,file\nT1,F1,../secret.jpg\n", (2, "file", "../secret.jpg", None, "must lie in")),
     ("pictures", "object,picture,file\nT1,F1,/etc/passwd\n", (2, "file", "/etc/passwd", None, "must lie in")),
-    ("pictures", "object,picture,file\nT1,F1,C:\\a.jpg\n", (2, "file", "C:\\a.jpg", "C:/a.jpg", "folders")),
+    ("pictures", "object,picture,file\nT1,F1,C:\\a.jpg\n", (2, "file", "C:\\a.jpg", None, "folders")),
     ("pictures", "object,picture,file\nT1,F1,missing.jpg\n", (2, "file", "missing.jpg", None, "no such file")),
 ]
 

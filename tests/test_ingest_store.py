@@ -295,7 +295,7 @@ def test_doubts_are_stored_with_their_record(db: Path, tmp_path: Path, sheets: d
     """What is doubtful is loaded; the report lists it and the record keeps it."""
     folder = package(tmp_path / "p", **sheets)
     if "drawings" in sheets:
-        (folder / "front.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
+        (folder / "front.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100"/>')
     report = load.ingest(db, folder)
     assert [(w.file, w.row, w.column) for w in report.warnings] == [each[:3] for each in expected]
     for warning, each in zip(report.warnings, expected, strict=True):

@@ -9,19 +9,26 @@ import sys
 import click
 
 from collection import __version__
-from collection.errors import DONE, INTERRUPTED, OURS, USAGE, FirstcoatError, InputRefused
+from collection.errors import DONE, INTERRUPTED, OURS, USAGE, FirstcoatError, InputRefused, together
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "init": ("base", "Make a new, empty database."),
     "migrate": ("base", "Bring an older database up to date, after a backup beside it."),
     "refresh": ("base", "Compute everything derived again."),
     "check": ("base", "Verify integrity, checksums, the chain of changes, and what is derived."),
+    "blank": ("blank", "An empty survey to fill in, as a workbook, a folder or a form for paper."),
+    "try": ("trial", "Every check of a survey package that needs no database."),
     "ingest": ("records", "Take in a survey package."),
     "correct": ("records", "Mend cells of one record; what it said stays in the history."),
     "withdraw": ("records", "Take a record, or a survey, out of account; it stays readable."),
     "reinstate": ("records", "Undo a withdrawal."),
+    "same": ("codes", "Say that two codes are one thing, or take that back."),
+    "rename": ("codes", "Call a thing by another code; the old one still finds it."),
+    "search": ("search", "What survives where: codes exactly first, then words."),
     "show": ("ask", "Everything known of one object, on one screen."),
-    "survival": ("ask", "What original finish survives, where, and how surely."),
+    "survival": ("survival", "What original finish survives, where, and how surely."),
+    "strata": ("strata", "The sequence of finishes, from all samples of an object."),
+    "sampling": ("strata", "Where further samples would tell most."),
     "assess": ("gate", "What proposed work would take of what must be kept."),
     "decide": ("gate", "Approve, refuse or defer a proposal, with reasons."),
     "publish": ("site", "Write the read-only site."),
@@ -41,7 +48,8 @@ class LazyGroup(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module = importlib.import_module(f"collection.cli.{COMMANDS[cmd_name][0]}")
-        command = getattr(module, cmd_name)
+        # `try` is a word of the language, so its function is `try_`.
+        command = getattr(module, cmd_name, None) or getattr(module, f"{cmd_name}_")
         assert isinstance(command, click.Command)
         return command
 
@@ -118,7 +126,7 @@ def _tell(error: FirstcoatError, as_json: bool) -> None:
         return
     click.echo(f"Error: {error}", err=True)
     if isinstance(error, InputRefused):
-        for fault in error.faults:
-            click.echo(f"  {fault.sentence()}", err=True)
+        for line in together(error.faults):
+            click.echo(f"  {line}", err=True)
         if error.count > len(error.faults):
             click.echo(f"  … and {error.count - len(error.faults)} more.", err=True)

@@ -1,86 +1,91 @@
-"""`show` and `survival`: what is known, read only."""
+"""`show`: what is known of one object, read only."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
-from collection.cli.render import square_metres
+from collection.records import BY_SHEET
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from collection.facts import Facts
 
 
 @click.command()
 @DATABASE
-@click.argument("object_code", metavar="OBJECT")
-@click.option("--history", is_flag=True, help="Every earlier content of its records, with who, when and why.")
+@click.argument("name", metavar="OBJECT[/CODE]")
+@click.option("--history", is_flag=True, help="Who changed what on it, when and why, cell by cell.")
+@click.option("--all", "everything", is_flag=True, help="Nothing folded.")
 @AS_JSON
-def show(db: Path, object_code: str, history: bool, as_json: bool) -> int:
-    """Everything known of one object, on one screen."""
+def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) -> int:
+    """Everything known of one object, on one screen.
+
+    OBJECT/CODE shows one of its zones, parts, samples, schemes or other records with its build-up and evidence.
+    """
+    from collection.store import find, read
+    from collection.store.decisions import standing
+    from collection.store.object_changes import changes_of
+    from collection.store.open import opened
+
+    with opened(db, write=False) as connection:
+        facts, records = find.named(connection, name)
+        code = facts.object.object
+        if as_json:
+            proposals = [key for key in read.proposal_keys(connection) if key[0] == code]
+            decided = [standing(connection, *key) for key in proposals]
+            document: dict[str, Any] = {"format": 1, "facts": facts.document(),
+                                        "decisions": [d.as_json() for d in decided if d is not None]}
+            if records:
+                document["records"] = [{"kind": sheet, "record": row} for sheet, row in records]
+            if history:
+                document["history"] = read.object_history(connection, code)
+            say(document)
+        elif history:
+            from collection.cli.render_history import history_lines
+
+            click.echo("\n".join([f"{code}  {facts.object.title}", *history_lines(changes_of(connection, code),
+                                                                                everything=everything)]))
+        elif records:
+            click.echo("\n\n".join("\n".join(_record(connection, facts, *record)) for record in records))
+        else:
+            click.echo("\n".join(_screen(connection, facts, everything)))
+    return 0
+
+
+def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[str, Any]) -> list[str]:
+    from collection.cli.render_record import record_lines
+    from collection.facts import row_values
+    from collection.store import names, read, same
+    from collection.store.search_evidence import evidence_of
+
+    def find(other: str, column: str, code: str) -> dict[str, Any] | None:
+        return next((row_values(each) for each in getattr(facts, other) if getattr(each, column) == code), None)
+
+    found = evidence_of(connection, facts.object.object, sheet, row, find, names.load(connection))
+    stated = same.told(connection, sheet, f"{row['object']}/{row[BY_SHEET[sheet].key[1]]}")
+    steps = read.load_proposal(connection, row["object"], row["proposal"]).steps if sheet == "proposals" else ()
+    return [*record_lines(facts, sheet, row, found.text, steps), *(f"  {sentence}" for sentence in stated)]
+
+
+def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> list[str]:
+    from collection.cli.render_object import LINES, Standing, decided_text, screen
     from collection.compute.survival import object_survival
-    from collection.store import open as opening
-    from collection.store import read
+    from collection.rules.assess import assess
+    from collection.store import find, read, same
     from collection.store.decisions import standing
 
-    connection = opening.connect(db, write=False)
-    try:
-        facts = read.facts_rows(connection, object_code)
-        document: dict[str, Any] = {"format": 1, "facts": facts.document()}
-        proposals = [key for key in read.proposal_keys(connection) if key[0] == object_code]
-        decided = [(p, standing(connection, *p)) for p in proposals]
-        document["decisions"] = [d.as_json() for _, d in decided if d is not None]
-        if history:
-            document["history"] = read.object_history(connection, object_code)
-    finally:
-        opening.close(connection)
-    if as_json:
-        say(document)
-        return 0
-    survival = object_survival(facts)
-    about = facts.object
-    click.echo(f"{about.object}  {about.title} ({about.kind}{', ' + about.maker if about.maker else ''}"
-               f"{', ' + about.made if about.made else ''})")
-    click.echo(survival.sentence)
-    for place in survival.places:
-        click.echo(f"  {place.place:<14} {place.state:<24} {place.present} of {place.read} read")
-    counts = {name: len(rows) for name, rows in document["facts"].items() if name != "object"}
-    click.echo("Records: " + ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in counts.items()) + ".")
-    for (_, code), decision in decided:
-        overtaken = " (overtaken: look again)" if decision is not None and decision.stale else ""
-        state = "open" if decision is None else decision.decision + overtaken
-        click.echo(f"Proposal {code}: {state}")
-    for row in document.get("history", []):
-        click.echo(f"{row['at']}  {row['sheet']} {row['key']} revision {row['revision']}, replaced by {row['by']}: "
-                   f"{row['why']}")
-    return 0
-
-
-@click.command()
-@DATABASE
-@click.argument("object_code", metavar="[OBJECT]", required=False)
-@AS_JSON
-def survival(db: Path, object_code: str | None, as_json: bool) -> int:
-    """What original finish survives, where, and how surely; of one object or of all."""
-    from collection.compute.survival import object_survival
-    from collection.store import open as opening
-    from collection.store import read
-
-    connection = opening.connect(db, write=False)
-    try:
-        codes = [object_code] if object_code else read.object_codes(connection)
-        found = [object_survival(read.facts_rows(connection, code)) for code in codes]
-    finally:
-        opening.close(connection)
-    if as_json:
-        say({"format": 1, "objects": [one.as_json() for one in found]})
-        return 0
-    for one in found:
-        area = "" if one.surviving_m2 is None else f"  {'at least ' if one.unmeasured_places else ''}" \
-                                                   f"{square_metres(one.surviving_m2)}"
-        click.echo(f"{one.object}  {one.title}: {one.sentence}{area}")
-        if object_code:
-            for place in one.places:
-                click.echo(f"  {place.place:<14} {place.state:<24} {place.present} of {place.read} read"
-                           f"{f', {place.traces} traces' if place.traces else ''}")
-    return 0
+    code = facts.object.object
+    proposals = []
+    for key in read.proposal_keys(connection):
+        if key[0] == code:
+            asked, decision = read.load_proposal(connection, *key), standing(connection, *key)
+            said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
+            proposals.append(Standing(asked.proposal, assess(facts, asked).outcome, said))
+    shown = screen(facts, object_survival(facts), proposals, doubts=find.doubts_on(connection, code),
+                   lines=None if everything else LINES)
+    return [*shown, *same.told(connection, "objects", code)]

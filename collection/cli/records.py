@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.options import AS_JSON, BY, DATABASE, REASON, say
-from collection.errors import WrongCommand
+from collection.cli.codes import carry_out
+from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, say
+from collection.errors import REFUSED, WrongCommand
 from collection.records import BY_SHEET
 
 if TYPE_CHECKING:
@@ -18,7 +19,8 @@ KIND = click.argument("kind", metavar="KIND")
 KEY = click.argument("key", metavar="KEY")
 
 
-def _sheet(kind: str) -> str:
+def sheet_of(kind: str) -> str:
+    """The sheet that a kind of record is named by."""
     if kind not in BY_SHEET:
         raise WrongCommand(f"There is no kind of record {kind!r}; there are {', '.join(BY_SHEET)}.")
     return kind
@@ -29,18 +31,21 @@ def _sheet(kind: str) -> str:
 @click.argument("survey", type=click.Path(path_type=Path))
 @click.option("--amend", metavar="REASON", help="Replace stored content that differs, and why; needs --by.")
 @click.option("--by", envvar="FIRSTCOAT_BY", metavar="NAME", help="Who does it (or the environment's FIRSTCOAT_BY).")
+@click.option("--map", "mapping", type=click.Path(path_type=Path), metavar="MAP.toml",
+              help="SURVEY is a list from elsewhere, a CSV; this says what its columns mean.")
 @click.option("--dry-run", is_flag=True, help="Check and compare only; change nothing.")
 @AS_JSON
-def ingest(db: Path, survey: Path, amend: str | None, by: str | None, dry_run: bool, as_json: bool) -> int:
-    """Take in a survey package: a folder with survey.toml and its CSV sheets."""
+def ingest(db: Path, survey: Path, amend: str | None, by: str | None, mapping: Path | None, dry_run: bool,
+           as_json: bool) -> int:
+    """Take in a survey package: a folder, a .zip or an .xlsx."""
     from collection.ingest.load import ingest as taken_in
 
-    report = taken_in(db, survey, amend=amend, by=by, dry_run=dry_run)
+    report = taken_in(db, survey, amend=amend, by=by, dry_run=dry_run, mapping=mapping, consequences=True)
     if as_json:
         say(report.as_json())
     else:
         click.echo(_told(report))
-    return 0
+    return REFUSED if report.would_be_refused else 0
 
 
 def _told(report: IngestReport) -> str:
@@ -52,11 +57,22 @@ def _told(report: IngestReport) -> str:
         first = f"{report.survey}: {sum(report.added.values())} records {verb} added"
         first += f", {sum(report.changed.values())} amended." if report.changed else "."
     lines = [first]
-    for name, counts in (("added", report.added), ("amended", report.changed),
+    if report.would_be_refused:
+        lines.append("  As it is it would be refused: records exist with other content. A correction needs --amend "
+                     "REASON --by NAME; a change over time is a new record with its own date.")
+    for name, counts in (("added", report.added), ("amended", report.changed), ("the same", report.unchanged),
+                         ("withdrawn earlier, left so", report.withdrawn),
                          ("stored by this survey and not in the package, left as they are", report.missing)):
         if counts:
             lines.append(f"  {name}: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items()))
+    lines += [f"  {d.sheet} {d.key}, {d.column}: {d.stored!r} is stored, "
+              f"{'not recorded' if d.given is None else repr(d.given)} is given" for d in report.differences]
+    if report.difference_count > len(report.differences):
+        lines.append(f"  … and {report.difference_count - len(report.differences)} differences more.")
+    lines += [f"  {line}" for line in report.consequences.sentences()]
     lines += [f"  Warning: {fault.sentence()}" for fault in report.warnings]
+    if report.mapping is not None:
+        lines += [f"  {line}" for line in report.mapping.sentences()]
     return "\n".join(lines)
 
 
@@ -67,7 +83,10 @@ def _told(report: IngestReport) -> str:
 @click.argument("changes", nargs=-1, required=True, metavar="COLUMN=VALUE...")
 @BY
 @REASON
-def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str) -> int:
+@DRY_RUN
+@AS_JSON
+def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str, dry_run: bool,
+            as_json: bool) -> int:
     """Mend cells of one record; what it said stays in the history. `not recorded` clears a cell."""
     from collection.store import write
 
@@ -77,9 +96,10 @@ def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, re
         if not equals:
             raise WrongCommand(f"Write each change as COLUMN=VALUE; {change!r} has no =.")
         values[column.strip()] = value
-    write.correct(db, _sheet(kind), key, values, by=by, why=reason)
-    click.echo(f"{kind} {key} was corrected by {by}; its earlier content stays in the history.")
-    return 0
+    sheet = sheet_of(kind)
+    return carry_out(db, lambda c: write.touched_by(c, sheet, key),
+                     lambda c: write.correct(c, sheet, key, values, by=by, why=reason),
+                     f"{kind} {key} was corrected by {by}; its earlier content stays in the history.", dry_run, as_json)
 
 
 @click.command()
@@ -88,13 +108,16 @@ def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, re
 @KEY
 @BY
 @REASON
-def withdraw(db: Path, kind: str, key: str, by: str, reason: str) -> int:
+@DRY_RUN
+@AS_JSON
+def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Take a record, or a survey, out of account; it stays readable."""
     from collection.store import write
 
-    write.withdraw(db, _sheet(kind), key, by=by, why=reason)
-    click.echo(f"{kind} {key} is out of account; `firstcoat reinstate` undoes it.")
-    return 0
+    sheet = sheet_of(kind)
+    return carry_out(db, lambda c: write.touched_by(c, sheet, key),
+                     lambda c: write.withdraw(c, sheet, key, by=by, why=reason),
+                     f"{kind} {key} is out of account; `firstcoat reinstate` undoes it.", dry_run, as_json)
 
 
 @click.command()
@@ -103,10 +126,13 @@ def withdraw(db: Path, kind: str, key: str, by: str, reason: str) -> int:
 @KEY
 @BY
 @REASON
-def reinstate(db: Path, kind: str, key: str, by: str, reason: str) -> int:
+@DRY_RUN
+@AS_JSON
+def reinstate(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Undo a withdrawal."""
     from collection.store import write
 
-    write.reinstate(db, _sheet(kind), key, by=by, why=reason)
-    click.echo(f"{kind} {key} counts again.")
-    return 0
+    sheet = sheet_of(kind)
+    return carry_out(db, lambda c: write.touched_by(c, sheet, key),
+                     lambda c: write.reinstate(c, sheet, key, by=by, why=reason), f"{kind} {key} counts again.",
+                     dry_run, as_json)

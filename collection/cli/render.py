@@ -21,13 +21,13 @@ def assessment(found: Assessment, *, brief: bool = False) -> str:
         lines += ["", *_loss(loss)]
     stood = [loss for loss in found.losses if loss.severity == "stood"]
     if stood:
-        lines += ["", _wrap("Stood the test: " + "; ".join(f"{loss.id} ({_tests(loss)})" for loss in stood) + ".")]
+        lines += ["", wrap("Stood the test: " + "; ".join(f"{loss.id} ({_tests(loss)})" for loss in stood) + ".")]
     for when, title in (("approval", "Before approval"), ("work", "Before work")):
         open_ones = [r for r in found.requirements if r.when == when and not r.met]
         if open_ones:
-            lines += ["", f"{title}:", *(_wrap(f"[ ] {r.message} {r.remedy or ''}".rstrip(), "  ") for r in open_ones)]
+            lines += ["", f"{title}:", *(wrap(f"[ ] {r.message} {r.remedy or ''}".rstrip(), "  ") for r in open_ones)]
     if found.cautions:
-        lines += ["", *(_wrap(f"Caution: {text}") for text in found.cautions)]
+        lines += ["", *(wrap(f"Caution: {text}") for text in found.cautions)]
     return "\n".join(lines)
 
 
@@ -40,16 +40,16 @@ def _headline(found: Assessment) -> str:
         share = "" if found.loss_share is None else f", {percent(found.loss_share)} of what survives on this object"
         at_least = f", not counting {found.unmeasured_places} unmeasured places" if found.unmeasured_places else ""
         text += f" Would take {square_metres(found.loss_m2)} of documented original finish{share}{at_least}."
-    return _wrap(text)
+    return wrap(text)
 
 
 def _loss(loss: Loss) -> list[str]:
     meant = " (intended)" if loss.intended else ""
-    lines = [_wrap(f"{SPOKEN[loss.severity].upper()}  {loss.id}{meant}: {loss.message}")]
+    lines = [wrap(f"{SPOKEN[loss.severity].upper()}  {loss.id}{meant}: {loss.message}")]
     if loss.evidence:
-        lines.append(_wrap("Evidence: " + ", ".join(f"{kind} {key}" for kind, key in loss.evidence[:8]) + ".", "    "))
+        lines.append(wrap("Evidence: " + ", ".join(f"{kind} {key}" for kind, key in loss.evidence[:8]) + ".", "    "))
     if loss.would_change_it:
-        lines.append(_wrap(f"Would change it: {loss.would_change_it}", "    "))
+        lines.append(wrap(f"Would change it: {loss.would_change_it}", "    "))
     return lines
 
 
@@ -58,8 +58,9 @@ def _tests(loss: Loss) -> str:
 
 
 def square_metres(span: Interval) -> str:
-    """`3.2 m² (2.1–4.0)`."""
-    return f"{span[1]:.2g} m² ({span[0]:.2g}–{span[2]:.2g})"
+    """`3.2 m² (2.1–4.0)`; below a square centimetre no figure means anything."""
+    low, middle, high = (f"{end:.2g}" if end >= 1e-4 else "0" for end in span)
+    return f"{middle} m² ({low}–{high})" if high != "0" else "under 0.0001 m²"
 
 
 def percent(span: Interval) -> str:
@@ -69,7 +70,8 @@ def percent(span: Interval) -> str:
     return f"{100 * span[1]:.0f} % ({100 * span[0]:.0f}–{100 * span[2]:.0f})"
 
 
-def _wrap(text: str, indent: str = "") -> str:
+def wrap(text: str, indent: str = "") -> str:
+    """A text in lines of the page's width, those after the first set in."""
     return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False,
                          break_on_hyphens=False)
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 import unicodedata
 from functools import lru_cache
 
+from collection.cells import unseen_in as unseen_of
+
 _ASCII = bytes(range(128))
 _ASCII_CONTROLS = bytes(b for b in [*range(32), 127] if b not in b"\t\n\r")
 _SMALL = bytes(range(256)).lower()
-_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Cn", "Zl", "Zp"})
+_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Cn", "Co", "Zl", "Zp"})
 
 
 def lowered(block: bytes) -> bytes:
@@ -26,7 +28,9 @@ def unseen_among(characters: str) -> bool:
 
 def unseen_in(text: str) -> bool:
     """Whether a text holds a character that is not seen; tabs and line ends are no such characters."""
-    return not text.isprintable() and any(sign not in "\t\n\r" and _unseen(sign) for sign in set(text))
+    if text.isascii() and text.isprintable():
+        return False
+    return any(sign not in "\t\n\r" and _unseen(sign) for sign in set(text))
 
 
 def beyond_ascii(block: bytes) -> str:
@@ -43,13 +47,13 @@ def may_not_be_nfc(characters: str) -> bool:
 
 
 def visible(text: str) -> str:
-    """The text with every character that nobody sees written as its number."""
-    return "".join(f"\\u{ord(sign):04x}" if _unseen(sign) else sign for sign in text)
+    """The text with every character that nobody sees, and every blank but the common one, written as its number."""
+    return "".join(f"\\u{ord(sign):04x}" if _unseen(sign) or not sign.isprintable() else sign for sign in text)
 
 
 @lru_cache(maxsize=8192)
 def _unseen(sign: str) -> bool:
-    return unicodedata.category(sign) in _UNSEEN
+    return unicodedata.category(sign) in _UNSEEN or unseen_of(sign) is not None
 
 
 @lru_cache(maxsize=8192)

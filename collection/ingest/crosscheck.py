@@ -15,10 +15,15 @@ from collection.records import BY_SHEET, Record
 from collection.store import package_checks as checks
 from collection.store.package_checks import Against, Lost
 from collection.store.stage import Stage
+from collection.store.zone_parts import zones_across_parts
 
 MOST_NEAREST = 2_000
 """Faults of a kind for which a nearest code is looked up; more are never read one by one."""
 MOST_COMPARED = 500
+_ALIKE, _SURELY_ALIKE = 0.5, 0.75
+"""Shares of alike letters at which a code is worth naming: one that is lost, and one that may be stored as it is."""
+ASKS_DATABASE = "This code is not in the package, so the database has to hold it."
+"""What is said of a reference that the package by itself cannot answer."""
 _SAID_ONCE = "Codes are compared as written. Use one writing for one thing, or a code that differs more."
 
 
@@ -32,6 +37,8 @@ class CrossCheck:
         self._sheets: Mapping[str, Sheet] = {sheet.record.sheet: sheet for sheet in source.sheets}
         self._unread = frozenset(unread)
         self._looked_up = 0
+        self._copies: set[tuple[str, int]] = set()
+        """Rows that repeat an earlier one whole, so that what is wrong in them is said of that one."""
         self._knows = cache(lambda object_code: "objects" in self._unread
                             or checks.knows_object(stage, object_code, against))
         self._beside = cache(lambda target, object_code: checks.codes_beside(stage, target, object_code, against))
@@ -44,6 +51,7 @@ class CrossCheck:
             doubts += self._references(sheet.record)
         self._names()
         self._circles()
+        self._parts()
         self._files()
         return doubts
 
@@ -58,10 +66,15 @@ class CrossCheck:
 
     def _repeated(self, record: type[Record]) -> None:
         key = ", ".join(record.key)
+        dated = " A later state of a thing has its own date." if record.key[-1] == "observed_on" else ""
         for row, first in checks.repeated_keys(self._stage, record):
-            self._say(record.sheet, row, record.key[min(1, len(record.key) - 1)], None,
-                      f"Row {first} has the same key ({key}). A key stands once in a sheet; a later state of a "
-                      "thing has its own date.")
+            said = f"Row {self._sheets[record.sheet].row_of(first, None)} has the same key ({key})"
+            if checks.same_rows(self._stage, record.sheet, row, first):
+                self._copies.add((record.sheet, row))
+                said += " and says the same: delete one of the two."
+            else:
+                said += f": correct the key of one, or delete it.{dated}"
+            self._say(record.sheet, row, record.key[min(1, len(record.key) - 1)], None, said)
 
     def _references(self, record: type[Record]) -> list[tuple[Fault, int]]:
         doubts = []
@@ -82,9 +95,11 @@ class CrossCheck:
         return doubts
 
     def _lost(self, record: type[Record], column: str, target: str, lost: Lost) -> Fault | None:
+        if (record.sheet, lost.row) in self._copies:
+            return None
         if self._against is Against.NOTHING and not self._package_speaks_of(target, lost):
-            return self._fault(record.sheet, lost.row, column, lost.code,
-                               "This code is not in the package, so the database has to hold it.")
+            return self._fault(record.sheet, lost.row, column, lost.code, ASKS_DATABASE,
+                               self._nearest(target, lost, _SURELY_ALIKE))
         if target != "objects" and not self._knows(lost.object):
             # The object is what is missing; it is said once, and here only where nothing else says it.
             if column == _implying(record):
@@ -97,10 +112,12 @@ class CrossCheck:
         return None
 
     def _package_speaks_of(self, target: str, lost: Lost) -> bool:
-        """Without a database: whether a code so near is in the package that the other is a slip."""
-        return self._nearest(target, lost) is not None
+        """Without a database: whether the code is one of the package in another writing, which no database may hold
+        beside it. Of other codes, however near, the database may well have both: DOOR-L and DOOR-R."""
+        near = self._nearest(target, lost)
+        return near is not None and checks.fold(near) == checks.fold(lost.code)
 
-    def _nearest(self, target: str, lost: Lost) -> str | None:
+    def _nearest(self, target: str, lost: Lost, alike: float = _ALIKE) -> str | None:
         self._looked_up += 1
         if self._looked_up > MOST_NEAREST or target == "layers":
             return None
@@ -109,8 +126,10 @@ class CrossCheck:
         for code in codes:
             if checks.fold(code) == folded:
                 return str(code)
-        close = difflib.get_close_matches(lost.code, codes[:MOST_COMPARED], n=1, cutoff=0.5)
-        return close[0] if close else None
+        # Capitals are no sign of another thing: carcase is nearer to CARC than to Cupboard.
+        by_fold = {code.casefold(): code for code in codes[:MOST_COMPARED]}
+        close = difflib.get_close_matches(lost.code.casefold(), list(by_fold), n=1, cutoff=alike)
+        return by_fold[close[0]] if close else None
 
     def _names(self) -> None:
         stage, against = self._stage, self._against
@@ -139,6 +158,13 @@ class CrossCheck:
                     of = "" if sheet == "objects" else f" of {object_code}"
                     self._say(sheet, row, parent, thing, f"This leads back to itself{of}: {' → '.join(chain)}. "
                               "Something cannot be a part of itself; correct one of these rows.")
+
+    def _parts(self) -> None:
+        crossing = zones_across_parts(self._stage, self._against)
+        for row, object_code, inner, its_part, outer, their_part in crossing:
+            self._say("zones", row, "within", outer, f"{object_code}/{inner} lies on {its_part} and would lie within "
+                      f"{outer}, which is on {their_part}. A zone is a part of a zone on the same part: correct within "
+                      "or component.")
 
     def _files(self) -> None:
         for sheet in self._sheets.values():

@@ -102,7 +102,11 @@ def read_csv_sheet(record: type[Record], file: Attached, faults: Faults) -> CsvS
 
 
 def _rank(record: type[Record], line: str, separator: str) -> tuple[int, int]:
-    headings = next(csv.reader([line], delimiter=separator), [])
+    try:
+        headings = next(csv.reader([line], delimiter=separator), [])
+    except csv.Error:
+        # Cut in this way a cell is too long; cut in another it may not be, and else the reading says so.
+        return 0, 0
     return count_known(record, headings), len(headings)
 
 

@@ -6,20 +6,25 @@ import hashlib
 import os
 import re
 import stat
-from collections.abc import Iterator
+import unicodedata
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from collection.cells import file_refusal
 from collection.errors import CouldNot, Fault, WrongCommand
+from collection.ingest.characters import visible
 from collection.ingest.csv_sheet import count_rows, read_csv_sheet
 from collection.ingest.faults import Faults
 from collection.ingest.headings import nearest, plain
-from collection.ingest.sheets import Attached, Sheet
+from collection.ingest.sheets import ASIDE, Attached, Sheet
 from collection.ingest.survey_file import SURVEY_FILE, read_survey_file
 from collection.records import BY_SHEET, SHEETS
 
+DEEPEST_FOLDER = 20
+LARGEST_FILE = 4 << 30
 _TABLES = (".csv", ".tsv")
-_NOT_OURS = re.compile(r"\..*|~\$.*|.*~|.*\.(tmp|bak|swp|lock|part)|thumbs\.db|desktop\.ini|__macosx|icon\r", re.I)
+NOT_OURS = re.compile(r"\..*|~\$.*|.*~|.*\.(tmp|bak|swp|lock|part)|thumbs\.db|desktop\.ini|__macosx|icon\r", re.I)
 
 
 @dataclass
@@ -30,6 +35,7 @@ class Folder:
     path: Path
     files: dict[str, Attached] = field(default_factory=dict)
     refused: dict[str, str] = field(default_factory=dict)
+    colliding: list[tuple[str, str]] = field(default_factory=list)
     sheets: list[Sheet] = field(default_factory=list)
     sha256: str = ""
     _stamps: dict[Path, tuple[int, int, int]] = field(default_factory=dict)
@@ -40,7 +46,7 @@ class Folder:
     def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
         left = []
         for name in sorted(set(self.files) - named):
-            if _sheet_of(name) is not None:
+            if sheet_of(name) is not None or _is_aside(name):
                 continue
             if "/" not in name and os.path.splitext(name)[1].lower() in _TABLES:
                 faults.add(Fault(name, "", None, None, None,
@@ -58,14 +64,14 @@ class Folder:
     def count_rows(self) -> dict[str, int]:
         counts = {"survey": 1}
         for name, file in self.files.items():
-            sheet = _sheet_of(name)
+            sheet = sheet_of(name)
             if sheet is not None and sheet != "survey" and (count := count_rows(BY_SHEET[sheet], file)):
                 counts[sheet] = count
         return {record.sheet: counts[record.sheet] for record in SHEETS if record.sheet in counts}
 
     def unchanged_since_read(self) -> None:
         for path, stamp in self._stamps.items():
-            if _stamp(path) != stamp:
+            if stamp_of(path) != stamp:
                 raise CouldNot(f"{path.name} was changed while it was being read, so nothing was stored. Close "
                                "it in other programs and ingest the package again.")
 
@@ -76,17 +82,20 @@ def open_folder(path: Path) -> Folder:
     :raises WrongCommand: when there is no such folder, or it holds no survey.toml.
     :raises CouldNot: when it cannot be read.
     """
-    if not path.is_dir():
-        raise WrongCommand(f"There is no folder {str(path)!r}. A survey package is a folder that holds {SURVEY_FILE}.")
-    folder = Folder(path.name or path.resolve().name, path)
+    folder = Folder(visible(path.name or path.resolve().name), path)
     try:
-        if not any(_sheet_of(entry.name) for entry in path.iterdir()):
+        if not path.is_dir():
+            raise WrongCommand(f"There is no folder {str(path)!r}. A survey package is a folder that holds "
+                               f"{SURVEY_FILE}.")
+        if not any(sheet_of(entry.name) for entry in path.iterdir()):
             inside = sorted(p.parent.name for p in path.glob(f"*/{SURVEY_FILE}"))
             hint = f" Its folder {inside[0]!r} does: give that one." if inside else ""
             raise WrongCommand(f"The folder {str(path)!r} holds no {SURVEY_FILE}, so it is no survey package.{hint}")
-        for name, found in sorted(_walk(folder, path, "")):
-            folder._stamps[found] = _stamp(found)
-            folder.files[name] = Attached(name, found, found.stat().st_size, _sha256(found))
+        found_names = sorted(_walk(folder, path, "", 0))
+        folder.colliding = colliding(name for name, _ in found_names)
+        for name, found in found_names:
+            folder._stamps[found] = stamp_of(found)
+            folder.files[name] = Attached(name, found, found.stat().st_size, sha256_of(found))
     except OSError as error:
         raise CouldNot(f"The package cannot be read: {error.strerror or error} "
                        f"({os.path.basename(error.filename or '') or folder.name}).") from error
@@ -102,7 +111,7 @@ def _find_sheets(folder: Folder, faults: Faults) -> frozenset[str]:
     """
     found: dict[str, str] = {}
     for name in folder.files:
-        sheet = _sheet_of(name)
+        sheet = sheet_of(name)
         if sheet is None:
             continue
         if sheet == "survey" and plain(name) != SURVEY_FILE:
@@ -114,9 +123,14 @@ def _find_sheets(folder: Folder, faults: Faults) -> frozenset[str]:
                              f"{found[sheet]} is the same sheet. A package holds each sheet once."))
         else:
             found[sheet] = name
+    for name, other in folder.colliding:
+        if sheet_of(name) is None:
+            faults.add(Fault(name, "", None, None, None,
+                             f"{other} has the same name to many computers, for which capitals and ways of writing "
+                             "accents make no difference. Give one of the two files another name."))
     unread = set()
     for name, why in folder.refused.items():
-        sheet = _sheet_of(name)
+        sheet = sheet_of(name)
         if sheet is not None:
             faults.add(Fault(name, sheet, None, None, None, why))
             unread.add(sheet)
@@ -135,25 +149,45 @@ def _find_sheets(folder: Folder, faults: Faults) -> frozenset[str]:
     return frozenset(unread)
 
 
-def _walk(folder: Folder, path: Path, inside: str) -> Iterator[tuple[str, Path]]:
-    """Every ordinary file with its name in the package; what cannot be taken goes to `refused`."""
+def _walk(folder: Folder, path: Path, inside: str, depth: int) -> Iterator[tuple[str, Path]]:
+    """Every ordinary file with its name in the package, in NFC; what cannot be taken goes to `refused`."""
     for entry in sorted(os.scandir(path), key=lambda each: each.name):
-        name = inside + entry.name
-        if _NOT_OURS.fullmatch(entry.name):
+        name = inside + unicodedata.normalize("NFC", entry.name)
+        if NOT_OURS.fullmatch(entry.name):
             continue
+        refusal = file_refusal(name)
         if not _is_text(entry.name):
             folder.refused[_shown(name)] = "The file's name is no UTF-8 text; rename it."
+        elif refusal is not None:
+            folder.refused[visible(name)] = refusal
         elif entry.is_symlink():
             folder.refused[name] = "This is a link, and a link may lead out of the package: put the file itself there."
+        elif entry.is_dir() and depth == DEEPEST_FOLDER:
+            folder.refused[name] = f"This folder lies over {DEEPEST_FOLDER} deep in others; move it up."
         elif entry.is_dir():
-            yield from _walk(folder, Path(entry.path), f"{name}/")
-        elif stat.S_ISREG(entry.stat(follow_symlinks=False).st_mode):
-            yield name, Path(entry.path)
+            yield from _walk(folder, Path(entry.path), f"{name}/", depth + 1)
+        elif not stat.S_ISREG(entry.stat(follow_symlinks=False).st_mode):
+            folder.refused[name] = "This is no ordinary file; put the file itself there."
+        elif entry.stat(follow_symlinks=False).st_size > LARGEST_FILE:
+            folder.refused[name] = f"This file is over {LARGEST_FILE >> 30} GB; hand in a smaller one."
         else:
-            folder.refused[name] = "This is no ordinary file."
+            yield name, Path(entry.path)
 
 
-def _sheet_of(name: str) -> str | None:
+def colliding(names: Iterable[str]) -> list[tuple[str, str]]:
+    """Names that differ from an earlier one only in capitals or in how accents are written, each with that one."""
+    seen: dict[str, str] = {}
+    found = []
+    for name in names:
+        key = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+        if key in seen:
+            found.append((name, seen[key]))
+        else:
+            seen[key] = name
+    return found
+
+
+def sheet_of(name: str) -> str | None:
     """The sheet that a file's name stands for: only files that lie directly in the folder are sheets."""
     stem, suffix = os.path.splitext(name)
     if "/" in name:
@@ -163,12 +197,17 @@ def _sheet_of(name: str) -> str | None:
     return plain(stem) if suffix.lower() in _TABLES and plain(stem) in BY_SHEET else None
 
 
-def _sha256(path: Path) -> str:
+def _is_aside(name: str) -> bool:
+    stem, suffix = os.path.splitext(name)
+    return stem in ASIDE and suffix == ".txt"
+
+
+def sha256_of(path: Path) -> str:
     with open(path, "rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def _stamp(path: Path) -> tuple[int, int, int]:
+def stamp_of(path: Path) -> tuple[int, int, int]:
     try:
         seen = path.stat()
     except OSError:

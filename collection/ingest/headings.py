@@ -11,6 +11,9 @@ from collection.errors import Fault
 from collection.ingest.faults import Faults, shortened
 from collection.records import Record
 
+MOST_HEADINGS = 1_000
+"""More than any sheet has with a spreadsheet's empty columns; beyond, one sentence serves for all."""
+
 
 def plain(name: str) -> str:
     """A heading or a sheet's name as it is compared: lower case, trimmed, blanks and hyphens as `_`."""
@@ -31,6 +34,11 @@ def match_headings(record: type[Record], file: str, rows: int | Sequence[int | N
     and missing headings become faults; a blank one is allowed over blank cells.
     """
     known = [column.name for column in record.columns()]
+    if len(headings) > MOST_HEADINGS:
+        faults.add(Fault(file, record.sheet, rows if isinstance(rows, int) else None, None, None,
+                         f"The sheet has {len(headings):,} columns, and {record.sheet} knows {len(known)}. Delete the "
+                         "columns to the right of the last heading, and look for lines that have run together."))
+        return (None,) * len(headings)
     found: list[str | None] = []
     for place, heading in enumerate(headings):
         name = plain(heading)

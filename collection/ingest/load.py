@@ -7,18 +7,23 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from collection.errors import Difference, DifferenceRefused, Fault, WrongCommand
+from collection.errors import CouldNot, Difference, DifferenceRefused, Fault, WrongCommand
 from collection.ingest.faults import Faults
+from collection.ingest.mapped_list import MappedList, open_list
+from collection.ingest.mapping_report import MappingReport
 from collection.ingest.opening import open_source
+from collection.ingest.renamed import Renamed
 from collection.ingest.sheets import Source, cell_limit
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
 from collection.records import SHEETS, Record
-from collection.store import changes, derive, files, merge
+from collection.store import changes, derive, files, listed, merge, same
+from collection.store.consequences import NOT_ASKED, Consequences, Undone, Watch
 from collection.store.merge import Compared, Origin
-from collection.store.open import close, connect, path_of, spoken, writing
+from collection.store.open import Database, close, connect, path_of, spoken, writing
 from collection.store.package_checks import Against
 from collection.store.stage import Stage
 
@@ -48,21 +53,36 @@ class IngestReport:
     change: int | None = None
     dry_run: bool = False
     touched: tuple[str, ...] = field(default=(), repr=False)
+    mapping: MappingReport | None = None
+    """What became of a list that came in through a mapping."""
+    differences: tuple[Difference, ...] = ()
+    difference_count: int = 0
+    would_be_refused: bool = False
+    """A dry run met records with other content, and no amendment was announced."""
+    consequences: Consequences = NOT_ASKED
+    """What it does to proposed work; empty unless that was asked for."""
 
     def as_json(self) -> dict[str, object]:
         return {"format": 1, "survey": self.survey, "added": self.added, "changed": self.changed,
                 "unchanged": self.unchanged, "missing": self.missing, "withdrawn": self.withdrawn,
                 "warnings": [asdict(warning) for warning in self.warnings], "warning_count": self.warning_count,
-                "package_sha256": self.package_sha256, "change": self.change, "dry_run": self.dry_run}
+                "package_sha256": self.package_sha256, "change": self.change, "dry_run": self.dry_run,
+                "mapping": None if self.mapping is None else self.mapping.as_json(),
+                "differences": [asdict(difference) for difference in self.differences],
+                "difference_count": self.difference_count, "would_be_refused": self.would_be_refused,
+                **self.consequences.as_json()}
 
 
 def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None, by: str | None = None,
-           dry_run: bool = False, derived: bool = True, shared: bool = False) -> IngestReport:
-    """Store a survey package, all of it or nothing.
+           dry_run: bool = False, derived: bool = True, shared: bool = False, mapping: Path | str | None = None,
+           consequences: bool = False) -> IngestReport:
+    """Store a survey package, all of it or nothing; with `mapping`, a list that exists elsewhere.
 
     `amend` is the reason for which records that exist with other content may be replaced; their old content
     stays in the history. `derived` brings survival, risks and search documents up to date as well; without
-    it they are left marked as stale.
+    it they are left marked as stale. With `consequences` the proposals of touched objects are assessed before and
+    after. A dry run lists the differences where an ingest refuses them; to tell the consequences it stores the
+    package and undoes that.
 
     :raises InputRefused: when the package has faults; it lists them. Nothing was stored.
     :raises DifferenceRefused: when records exist with other content and `amend` is not given. Nothing was stored.
@@ -73,15 +93,15 @@ def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None
         raise WrongCommand("An amendment needs its reason: --amend \"why\".")
     if amend is not None and not (by and by.strip()):
         raise WrongCommand("An amendment replaces what somebody recorded, so it needs a name: --by NAME.")
-    db = connect(db_path, write=not dry_run, shared=shared)
+    db = _opened(db_path, dry_run, shared, consequences)
     try:
-        source = open_source(Path(package))
-        with spoken(path_of(db)):
+        opened = open_source(Path(package)) if mapping is None else open_list(Path(package), Path(mapping))
+        with opened as source, spoken(path_of(db)):
             known = _known(db, source, dry_run)
             if known is not None:
                 return known
             with cell_limit():
-                return _Intake(db, source, amend, by, dry_run, derived).run()
+                return _Intake(db, source, amend, by, dry_run, derived, consequences).run()
     finally:
         close(db)
 
@@ -90,23 +110,35 @@ def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None
 class _Intake:
     """One ingest that is under way."""
 
-    db: sqlite3.Connection
+    db: Database
     source: Source
     amend: str | None
     by: str | None
     dry_run: bool
     derived: bool
+    consequences: bool
     compared: dict[str, Compared] = field(default_factory=dict)
     unread: frozenset[str] = frozenset()
+    differences: tuple[Difference, ...] = ()
+    difference_count: int = 0
+    told: Consequences = NOT_ASKED
+    kept: frozenset[str] = frozenset()
 
     def run(self) -> IngestReport:
         self.stage = Stage(self.db)
         self.faults = Faults(self.stage)
         seen = merge.last_change(self.db)
-        self.unread = read_package(self.stage, self.source, self.faults)
+        self.unread = read_package(self.stage, self.source, self.faults, Against.DATABASE)
+        if isinstance(self.source, MappedList):
+            self.source.stage_rest(self.stage)
+        self.renamed = Renamed(self.stage, self.source)
+        self._list_files()
         self._judge()
         self.source.unchanged_since_read()
-        if self.dry_run or not any(each.added or each.changed for each in self.compared.values()):
+        if self.dry_run or not (any(each.added or each.changed for each in self.compared.values())
+                                or (self.stage.listed and listed.count_new_cells(self.stage))):
+            if self.dry_run and self.consequences and self.db.writable and merge.any_proposals(self.stage):
+                self._try_out()
             return self._report(None)
         self._put_files()
         self.stage.make_way()
@@ -116,6 +148,7 @@ class _Intake:
                 self._judge()
             change = self._store()
             touched = self.stage.touched()
+            same.hold(self.db, touched)
             if self.derived and touched:
                 self._derive(touched)
         if self.derived and len(touched) > DERIVED_AT_ONCE:
@@ -128,7 +161,11 @@ class _Intake:
 
         :raises InputRefused: for faults, and for differences without an amendment.
         """
+        self.renamed.put_right(self.faults)
         check_staged(self.stage, self.source, self.faults, Against.DATABASE, self.unread)
+        self.stage.add_warnings(self.renamed.doubts())
+        if isinstance(self.source, MappedList):
+            self.source.check_stored(self.stage, self.faults)
         self.code, lead = self.stage.survey()
         stored = merge.stored_survey(self.db, self.code)
         near = merge.near_survey(self.db, self.code) if stored is None else None
@@ -143,7 +180,7 @@ class _Intake:
             record.sheet: merge.compare(self.stage, record, None if stored is None else self.code)
             for record in SHEETS if stored is not None or record.sheet in self.stage.columns
         }
-        if self.amend is None and any(each.changed for each in self.compared.values()):
+        if (self.amend is None or self.dry_run) and any(each.changed for each in self.compared.values()):
             self._refuse_differences()
         for record in merge.staged_records(self.stage):
             if self.compared[record.sheet].withdrawn:
@@ -163,6 +200,9 @@ class _Intake:
                 for row, key, column, stored, given in found:
                     listed.append(Difference(record.sheet, key, column, stored, given))
                     rows.append((record.sheet, row, column))
+        if self.dry_run:
+            self.differences, self.difference_count = tuple(listed[:LISTED_DIFFERENCES]), count
+            return
         refusal = DifferenceRefused(listed[:LISTED_DIFFERENCES], count, self.source.name)
         sheets = {sheet.record.sheet: sheet for sheet in self.source.sheets}
         refusal.faults = [
@@ -178,12 +218,23 @@ class _Intake:
                    "the package says of it was not stored. Have it reinstated if it is to count."), None)
             for row, key in merge.withdrawn_keys(self.stage, record, LISTED_WARNINGS))
 
+    def _try_out(self) -> None:
+        """What storing the package would do to proposed work: stored, looked at, and undone."""
+        self.stage.make_way()
+        with suppress(Undone), writing(self.db):
+            self._store()
+            same.hold(self.db, self.stage.touched())
+            raise Undone
+
+    def _list_files(self) -> None:
+        """Tell the stage of the files, whose content is compared like that of cells."""
+        self.kept = files_named(self.stage, self.source) | {sheet.file for sheet in self.source.sheets}
+        self.stage.add_files((file.name, file.sha256, file.size, file.name in self.kept)
+                             for file in self.source.files.values())
+
     def _put_files(self) -> None:
         """Copy what is kept into the folder beside the database; a copy without a record does no harm."""
-        kept = files_named(self.stage, self.source) | {sheet.file for sheet in self.source.sheets}
-        self.stage.add_files((file.name, file.sha256, file.size, file.name in kept)
-                             for file in self.source.files.values())
-        for name in sorted(kept):
+        for name in sorted(self.kept):
             file = self.source.files[name]
             files.put(path_of(self.db), file.path, file.sha256)
 
@@ -194,10 +245,17 @@ class _Intake:
                                     self.code, package_sha256=self.source.sha256)
         origin = Origin(self.code, change, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
         for record in merge.staged_records(self.stage):
+            merge.touch(self.stage, record, self.compared[record.sheet])
+        watch = Watch(self.db, self.stage.touched()) if self.consequences and merge.any_proposals(self.stage) else None
+        for record in merge.staged_records(self.stage):
             merge.merge(self.stage, record, self.compared[record.sheet], origin)
         merge.note_files(self.stage, self.source.sha256, change)
         merge.note_package(self.stage, self.source.sha256, self.code, self.source.name, change)
         merge.attach_warnings(self.stage, change)
+        if self.stage.listed:
+            listed.keep_cells(self.stage, change)
+        if watch is not None:
+            self.told = watch.after()
         return change
 
     def _derive(self, touched: list[str]) -> None:
@@ -216,7 +274,16 @@ class _Intake:
         return IngestReport(
             self.code, self.source.sha256, counts("added"), counts("changed"), counts("unchanged"),
             counts("missing"), counts("withdrawn"), tuple(self.stage.listed_warnings(LISTED_WARNINGS)),
-            self.stage.count_warnings(), change, self.dry_run, tuple(touched))
+            self.stage.count_warnings(), change, self.dry_run, tuple(touched), _mapping_report(self.source),
+            self.differences, self.difference_count, bool(self.difference_count) and self.amend is None, self.told)
+
+
+def _opened(db_path: Path | str, dry_run: bool, shared: bool, consequences: bool) -> Database:
+    """The database, for a dry run that tells consequences to be written to where that is allowed."""
+    if dry_run and consequences:
+        with suppress(CouldNot):  # what stands in the way of reading as well is said below
+            return connect(db_path, write=True)
+    return connect(db_path, write=not dry_run, shared=shared)
 
 
 def _known(db: sqlite3.Connection, source: Source, dry_run: bool) -> IngestReport | None:
@@ -225,5 +292,9 @@ def _known(db: sqlite3.Connection, source: Source, dry_run: bool) -> IngestRepor
     known = merge.known_package(db, source.sha256)
     if known is None or merge.last_replacement(db) > known[1]:
         return None
-    return IngestReport(known[0], source.sha256, {}, {}, source.count_rows(), {}, {}, dry_run=dry_run)
+    return IngestReport(known[0], source.sha256, {}, {}, source.count_rows(), {}, {}, dry_run=dry_run,
+                        mapping=_mapping_report(source))
 
+
+def _mapping_report(source: Source) -> MappingReport | None:
+    return source.report if isinstance(source, MappedList) else None

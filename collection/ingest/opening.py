@@ -2,16 +2,104 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
+from collection.errors import CouldNot, WrongCommand
+from collection.ingest import zipped
+from collection.ingest.archive import BOUNDS, SPLIT, unpacked
+from collection.ingest.characters import visible
 from collection.ingest.folder import open_folder
 from collection.ingest.sheets import Source
+from collection.ingest.workbook import open_workbook
+from collection.ingest.workbook_parts import MADE_IN_BOOK, Broken, main_type
+from collection.ingest.zipped import damaged, refusal
+
+_ZIP, _EMPTY_ZIP = b"PK\x03\x04", b"PK\x05\x06"
+_COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
+"""The stream that holds an encrypted workbook in a compound file ([MS-OFFCRYPTO] 2.3.4.4)."""
+_KINDS = "A survey package is a folder with survey.toml and its CSV sheets, a .zip of one, or an .xlsx workbook."
+_SAVE_AS = "Open it in a spreadsheet program, save it as .xlsx and hand that in."
 
 
-def open_source(path: Path) -> Source:
-    """The package at a path, its files hashed; no sheet is read yet.
+@contextmanager
+def open_source(path: Path) -> Iterator[Source]:
+    """The package at a path, its files hashed, for as long as the block lasts; no sheet is read yet.
 
     :raises WrongCommand: when there is none, or it is no survey package.
+    :raises InputRefused: when it is one that cannot be taken as a whole.
     :raises CouldNot: when it cannot be read.
     """
-    return open_folder(path)
+    try:
+        kind = _kind(path)
+    except OSError as error:
+        raise CouldNot(f"{visible(path.name)} cannot be read: {error.strerror or error}.") from error
+    if kind == "folder":
+        yield open_folder(path)
+    elif kind == "workbook":
+        yield open_workbook(path)
+    else:
+        with unpacked(path) as place:
+            if place.is_dir():
+                folder = open_folder(place)
+                folder.name = visible(path.name)
+                yield folder
+            else:
+                _kind(place)
+                yield open_workbook(place)
+
+
+def _kind(path: Path) -> str:
+    """Whether something is a folder, a workbook or a zip file of either, by its content and not by its name."""
+    if path.is_dir():
+        return "folder"
+    if not path.exists():
+        raise WrongCommand(f"There is no folder or file {str(path)!r}. {_KINDS}")
+    if not path.is_file():
+        raise WrongCommand(f"{str(path)!r} is no ordinary file. {_KINDS}")
+    with open(path, "rb") as file:
+        start = file.read(8)
+    if start == _COMPOUND:
+        raise refusal(path.name, "This workbook is encrypted. Save it without a password." if _is_encrypted(path) else
+                      f"This is a workbook of an older kind (.xls). {_SAVE_AS}")
+    if start[:4] in (_ZIP, _EMPTY_ZIP):
+        return _kind_of_zip(path)
+    if path.suffix.lower() in (".xlsx", ".zip"):
+        raise refusal(path.name, damaged("file"))
+    if path.suffix.lower() in (".xls", ".ods", ".xlsb", ".fods", ".xml", ".numbers"):
+        raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
+    raise WrongCommand(f"The file {str(path)!r} is no survey package. {_KINDS}")
+
+
+def _kind_of_zip(path: Path) -> str:
+    sizes = {entry.filename: entry.file_size for entry in zipped.look_over(path, BOUNDS, "file", SPLIT)}
+    try:
+        if sizes.get("mimetype", 1000) < 200:
+            with zipped.opened(path, "mimetype") as blocks:
+                if b"opendocument" in b"".join(blocks):
+                    raise refusal(path.name, f"This is an OpenDocument file. {_SAVE_AS}")
+        if "[Content_Types].xml" not in sizes:
+            return "archive"
+        kind = main_type(path, sizes)
+    except Broken as error:
+        raise refusal(path.name, str(error)) from None
+    except zipped.UNREADABLE:
+        raise refusal(path.name, damaged("file")) from None
+    if "macroEnabled" in kind or any(name.lower().endswith("vbaproject.bin") for name in sizes):
+        raise refusal(path.name, "This workbook holds macros (.xlsm), which are programs. Save it as .xlsx, without "
+                      "them, and hand that in.")
+    if kind not in MADE_IN_BOOK:
+        raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
+    return "workbook"
+
+
+def _is_encrypted(path: Path) -> bool:
+    with open(path, "rb") as file:
+        last = b""
+        while block := file.read(1 << 20):
+            if _ENCRYPTED in last + block:
+                return True
+            last = block[-len(_ENCRYPTED):]
+    return False

@@ -1,145 +1,164 @@
-"""Pictures and drawings looked at by their first bytes: what kind they are, and how large.
-
-Only sizes are read, from the places where PNG (ISO/IEC 15948), JPEG (ISO/IEC 10918-1), GIF89a, TIFF 6.0 and
-WebP (RFC 9649) keep them; nothing is decoded.
-"""
+"""Pictures and drawings of a package looked at by their bytes: what they are, and whether they may come in."""
 
 from __future__ import annotations
 
-import struct
-from collections.abc import Iterator
-from typing import IO
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
+from collection.cells import points
 from collection.errors import Fault
+from collection.ingest import drawings
+from collection.ingest.drawings import Box
 from collection.ingest.faults import Faults
-from collection.ingest.sheets import Source
+from collection.ingest.picture_kinds import (
+    LONGEST_SIDE,
+    MOST_PIXELS,
+    SUFFIXES,
+    absurd_size,
+    has_more_frames,
+    picture_kind,
+    picture_size,
+)
+from collection.ingest.sheets import Attached, Sheet, Source
 from collection.records import BY_SHEET
 from collection.store.package_checks import named_files
+from collection.store.package_doubts import drawn_outlines, drawn_points
 from collection.store.stage import Stage
 
-MOST_PIXELS = 500_000_000
-LONGEST_SIDE = 100_000
-"""Above these no camera or scanner made the picture, and opening it may fill the memory. Common practice, no
-published source."""
+OVERSHOOT = 0.01
+"""Share of a drawing's size by which an outline may lead over its edge; common practice, no published source."""
+
 _DRAWN = ("pictures", "drawings")
-_NO_SIZE = frozenset({0x01, *range(0xD0, 0xDA)})
-_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
+_LOOKED_AT = 4096
+_RASTER = {suffix: kind for kind, suffixes in SUFFIXES.items() for suffix in suffixes}
+_GZIP = b"\x1f\x8b"
+_BLANKS = b"\xef\xbb\xbf \t\r\n"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What was found in one file: sentences that refuse it, sentences of doubt, and the box of its units."""
+
+    faults: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+    box: Box | None = None
 
 
 def picture_faults(stage: Stage, source: Source, faults: Faults) -> list[tuple[Fault, int | None]]:
-    """Faults for images whose size is absurd; doubts for files that are no picture this program can show."""
+    """Faults for files that may not come in; doubts for those that nobody will see, and for what is drawn outside."""
     doubts: list[tuple[Fault, int | None]] = []
     held = {sheet.record.sheet: sheet for sheet in source.sheets}
+    looks: dict[str, Look] = {}
     for sheet in _DRAWN:
         if sheet not in held:
             continue
         for row, column, name in named_files(stage, BY_SHEET[sheet]):
             if name not in source.files:
                 continue
-            said, is_fault = _look(source, name)
-            if said is not None:
+            if name not in looks:
+                looks[name] = look_at(source.files[name])
+            for said, is_fault in _said(looks[name], sheet):
                 fault = Fault(held[sheet].file, sheet, held[sheet].row_of(row, column), column, name, said)
                 if is_fault:
                     faults.add(fault)
                 else:
                     doubts.append((fault, row))
-    return doubts
+    boxes = {name: look.box for name, look in looks.items() if look.box is not None}
+    return [*doubts, *_drawn_outside(stage, held, boxes)]
 
 
-def _look(source: Source, name: str) -> tuple[str | None, bool]:
-    with open(source.files[name].path, "rb") as file:
-        start = file.read(4096)
-        if start.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"<":
-            return (None, False) if b"<svg" in start + file.read(8192) else (
-                "This file is neither a picture nor an SVG drawing, so nobody will see it in the pages.", False)
-        file.seek(0)
+def look_at(file: Attached) -> Look:
+    """One look at a picture or drawing, told by its content and not by its name."""
+    suffix = os.path.splitext(file.name)[1].lower()
+    with open(file.path, "rb") as read:
+        start = read.read(_LOOKED_AT)
+        if suffix in (".svg", ".svgz") and start[:2] == _GZIP:
+            return Look(("This drawing is compressed, so it cannot be looked at. Save it as plain SVG.",))
+        if _is_markup(start) or (suffix == ".svg" and picture_kind(start) is None):
+            if file.size > drawings.LARGEST_DRAWING:
+                return Look((f"This drawing has {file.size:,} bytes; at most {drawings.LARGEST_DRAWING:,} are taken. "
+                             "Simplify its lines, or hand its photographs in as pictures of their own.",))
+            read.seek(0)
+            return _look_at_drawing(read.read(), suffix)
         try:
-            size = picture_size(file)
-        except (struct.error, ValueError, EOFError):
-            return "This picture is damaged: its size cannot be read. It is kept as it is.", False
-    if size is None:
-        return "This is no PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it is kept.", False
-    width, height = size
-    if width * height > MOST_PIXELS or max(size) > LONGEST_SIDE:
-        return (f"This picture says that it has {width} × {height} pixels; at most {MOST_PIXELS // 1_000_000} million "
-                f"and {LONGEST_SIDE} on a side are taken. Save it smaller, or check where it comes from."), True
-    if not width or not height:
-        return "This picture has no pixels.", True
-    return None, False
+            size = picture_size(read)
+        except ValueError:
+            return Look(doubts=("This picture is damaged: its size cannot be read. It is kept as it is; hand in a "
+                                "sound one if there is one.",))
+        if size is None:
+            return Look(doubts=("This is no PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it "
+                                "is kept.",))
+        absurd = absurd_size(size)
+        if absurd is not None:
+            return Look((f"This picture says that it has {absurd}; at most {MOST_PIXELS // 1_000_000} million and "
+                         f"{LONGEST_SIDE} on a side are taken. Save it smaller, or check where it comes from.",))
+        if not size[0] or not size[1]:
+            return Look(("This picture has no pixels. Save it again from the program or camera that made it.",))
+        doubts = []
+        kind = picture_kind(start)
+        if kind is not None and suffix not in SUFFIXES[kind] and (suffix in _RASTER or suffix == ".svg"):
+            doubts.append(f"This is a {kind} under the name of another kind, so some programs will not open it. It is "
+                          f"kept; {SUFFIXES[kind][0]} would be its ending.")
+        if has_more_frames(read):
+            doubts.append("This file holds several pictures, and only the first will be seen. Hand the others in as "
+                          "files of their own.")
+        return Look(doubts=tuple(doubts), box=(0.0, 0.0, float(size[0]), float(size[1])))
 
 
-def picture_size(file: IO[bytes]) -> tuple[int, int] | None:
-    """Width and height in pixels; None where the file is none of the kinds read here.
+def _is_markup(start: bytes) -> bool:
+    return start.lstrip(_BLANKS)[:1] == b"<" or (start[:2] in (b"\xff\xfe", b"\xfe\xff") and b"<" in start[2:4])
 
-    :raises ValueError: where it is one of them and its size is not where it should be.
-    """
-    start = file.read(32)
-    if start.startswith(b"\x89PNG\r\n\x1a\n"):
-        width, height = struct.unpack(">II", start[16:24])
-        return width, height
-    if start[:6] in (b"GIF87a", b"GIF89a"):
-        width, height = struct.unpack("<HH", start[6:10])
-        return width, height
-    if start[:3] == b"\xff\xd8\xff":
-        return _jpeg(file)
-    if start[:4] in (b"II*\x00", b"MM\x00*"):
-        return _tiff(file, "<" if start[:2] == b"II" else ">")
-    if start[:4] == b"RIFF" and start[8:12] == b"WEBP":
-        return _webp(start)
+
+def _look_at_drawing(content: bytes, suffix: str) -> Look:
+    seen = drawings.look_at(content)
+    if not seen.is_svg:
+        return Look(("This file is a web page or another kind of XML, and neither a picture nor an SVG drawing. Hand "
+                     "in the picture itself, or name the file in sources.",))
+    if seen.faults:
+        return Look(seen.faults)
+    if suffix in _RASTER:
+        return Look((f"This is an SVG drawing under the name of a {_RASTER[suffix]} picture. Give it the ending "
+                     ".svg.",))
+    doubts = []
+    if len(content) > drawings.LARGEST_SHOWN:
+        doubts.append(f"This drawing has {len(content):,} bytes, and the published pages leave out what is over "
+                      f"{drawings.LARGEST_SHOWN:,}. Simplify it if people are to see it.")
+    return Look(doubts=tuple(doubts), box=seen.box)
+
+
+def _said(look: Look, sheet: str) -> Iterator[tuple[str, bool]]:
+    yield from ((said, True) for said in look.faults)
+    yield from ((said, False) for said in look.doubts)
+    if sheet == "drawings" and look.box is None and not look.faults and not look.doubts:
+        yield ("This drawing gives no size in drawing units (a viewBox, or width and height without a unit), so no "
+               "outline can be placed on it."), False
+
+
+def _drawn_outside(stage: Stage, held: Mapping[str, Sheet], boxes: Mapping[str, Box]
+                   ) -> Iterator[tuple[Fault, int | None]]:
+    """Doubts about outlines and sample points that lie outside of the drawing they are drawn on."""
+    for row, file, outline in drawn_outlines(stage):
+        if file in boxes:
+            beyond = _first_beyond(boxes[file], points(outline))
+            if beyond is not None:
+                yield _outside(held["zones"], row, "outline", beyond, file, boxes[file], "corner"), row
+    for row, file, x, y in drawn_points(stage):
+        if file in boxes and _first_beyond(boxes[file], [(x, y)]) is not None:
+            yield _outside(held["samples"], row, "x", (x, y), file, boxes[file], "point"), row
+
+
+def _first_beyond(box: Box, corners: Iterable[tuple[float, float]]) -> tuple[float, float] | None:
+    left, top, width, height = box
+    wide, high = width * OVERSHOOT, height * OVERSHOOT
+    for x, y in corners:
+        if not (left - wide <= x <= left + width + wide and top - high <= y <= top + height + high):
+            return x, y
     return None
 
 
-def _jpeg(file: IO[bytes]) -> tuple[int, int]:
-    file.seek(2)
-    for _ in range(10_000):
-        if file.read(1) != b"\xff":
-            raise ValueError("a JPEG marker is missing")
-        mark = _byte(file)
-        while mark == 0xFF:
-            mark = _byte(file)
-        if mark in _NO_SIZE:
-            continue
-        (length,) = struct.unpack(">H", file.read(2))
-        if mark in _FRAMES:
-            _, height, width = struct.unpack(">BHH", file.read(5))
-            return width, height
-        file.seek(length - 2, 1)
-    raise ValueError("no frame found")
-
-
-def _byte(file: IO[bytes]) -> int:
-    read = file.read(1)
-    if not read:
-        raise ValueError("the JPEG ends too early")
-    return read[0]
-
-
-def _tiff(file: IO[bytes], order: str) -> tuple[int, int]:
-    file.seek(4)
-    (offset,) = struct.unpack(f"{order}I", file.read(4))
-    file.seek(offset)
-    (count,) = struct.unpack(f"{order}H", file.read(2))
-    found = dict(_tiff_sizes(file, order, count))
-    if not {256, 257} <= set(found):
-        raise ValueError("the TIFF names no size")
-    return found[256], found[257]
-
-
-def _tiff_sizes(file: IO[bytes], order: str, count: int) -> Iterator[tuple[int, int]]:
-    for _ in range(count):
-        tag, kind, _, raw = struct.unpack(f"{order}HHI4s", file.read(12))
-        if tag in (256, 257):
-            yield tag, struct.unpack(f"{order}H" if kind == 3 else f"{order}I", raw[:2] if kind == 3 else raw)[0]
-
-
-def _webp(start: bytes) -> tuple[int, int]:
-    kind = start[12:16]
-    if kind == b"VP8 ":
-        width, height = struct.unpack("<HH", start[26:30])
-        return width & 0x3FFF, height & 0x3FFF
-    if kind == b"VP8L":
-        (bits,) = struct.unpack("<I", start[21:25])
-        return (bits & 0x3FFF) + 1, (bits >> 14 & 0x3FFF) + 1
-    if kind == b"VP8X":
-        return int.from_bytes(start[24:27], "little") + 1, int.from_bytes(start[27:30], "little") + 1
-    raise ValueError("an unknown kind of WebP")
+def _outside(sheet: Sheet, row: int, column: str, corner: tuple[float, float], file: str, box: Box, what: str) -> Fault:
+    left, top, width, height = box
+    return Fault(sheet.file, sheet.record.sheet, sheet.row_of(row, column), column, f"{corner[0]:g},{corner[1]:g}",
+                 f"This {what} lies outside of the drawing {file}, which goes from {left:g},{top:g} to "
+                 f"{left + width:g},{top + height:g}. Correct the figures, or name the drawing that they belong to.")

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from collection.errors import Fault
+from collection.errors import BadValue, Fault
 from collection.ingest.faults import Faults
 from collection.ingest.text_files import Traits
 from collection.records import Record
@@ -21,8 +21,8 @@ from collection.records import Record
 LONGEST_CELL = 131_072
 """Characters in one cell before reading stops; what a column allows is less and told apart later."""
 
-ASIDE = frozenset({"instructions", "example", "known", "questions"})
-"""Sheets of a workbook that are there to be read by people, and are no sheets of the survey."""
+ASIDE = frozenset({"instructions", "example", "known", "questions", "lists"})
+"""Sheets of a workbook, and text files of a folder, that are there to be read by people: no sheets of the survey."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,23 @@ class Attached:
     path: Path
     size: int
     sha256: str
+
+
+class Refused(str):
+    """A cell that its sheet does not take, as it is shown, with the fault that says why."""
+
+    __slots__ = ("fault",)
+
+    fault: BadValue
+
+    def __new__(cls, shown: str, fault: BadValue) -> Refused:
+        made = super().__new__(cls, shown)
+        made.fault = fault
+        return made
+
+
+class OddRow(list[str]):
+    """A row that is read exactly, because a cell of it may be `Refused`, or nobody has looked at its texts."""
 
 
 class Sheet(Protocol):

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
+from contextlib import closing
+from functools import lru_cache, partial
 from pathlib import Path
 
+from collection.columns import Column
 from collection.errors import Fault
-from collection.ingest.crosscheck import CrossCheck
+from collection.ingest.crosscheck import MOST_NEAREST, CrossCheck
 from collection.ingest.doubts import find_doubts
 from collection.ingest.faults import Faults
 from collection.ingest.opening import open_source
 from collection.ingest.pictures import picture_faults
 from collection.ingest.sheets import Sheet, Source, cell_limit
 from collection.ingest.validate import RowReader
+from collection.records import Survey
 from collection.store.open import spoken
-from collection.store.package_checks import Against, named_files
+from collection.store.package_checks import Against, codes_as_number, named_files
 from collection.store.stage import Stage
 
 LISTED_WARNINGS = 1_000
+_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 
 def check_package(package: Path | str) -> list[Fault]:
@@ -26,29 +32,37 @@ def check_package(package: Path | str) -> list[Fault]:
     :raises InputRefused: when the package has faults; it lists them.
     :raises WrongCommand: when there is no such package.
     """
-    source = open_source(Path(package))
-    db = sqlite3.connect("", isolation_level=None)
-    try:
-        with spoken(Path(package)), cell_limit():
-            stage = Stage(db)
-            faults = Faults(stage)
-            unread = read_package(stage, source, faults)
-            check_staged(stage, source, faults, Against.NOTHING, unread)
-            return stage.listed_warnings(LISTED_WARNINGS)
-    finally:
-        db.close()
+    with (open_source(Path(package)) as source, closing(sqlite3.connect("", isolation_level=None)) as db,
+          spoken(Path(package)), cell_limit()):
+        stage = Stage(db)
+        faults = Faults(stage)
+        unread = read_package(stage, source, faults)
+        check_staged(stage, source, faults, Against.NOTHING, unread)
+        return stage.listed_warnings(LISTED_WARNINGS)
 
 
 class _Hearer:
     """Turns what a row says beside its values into faults and cleared cells of its sheet."""
 
-    def __init__(self, stage: Stage, faults: Faults, sheet: Sheet) -> None:
+    def __init__(self, stage: Stage, faults: Faults, sheet: Sheet, against: Against) -> None:
         self._stage, self._faults, self._sheet = stage, faults, sheet
+        self._meant = lru_cache(maxsize=MOST_NEAREST)(partial(codes_as_number, stage, against))
+        self._looked_up = 0
 
     def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None:
         sheet = self._sheet
         self._faults.add(Fault(sheet.file, sheet.record.sheet, sheet.row_of(row, column), column, value, message,
                                nearest))
+
+    def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
+        if _NUMBER.fullmatch(written) is None:
+            return None
+        self._looked_up += 1
+        target = "schemes" if column.kind == "coat" else column.reference or self._sheet.record.sheet
+        if self._looked_up > MOST_NEAREST or (object_code is None and target != "objects"):
+            return None
+        codes = self._meant(target, object_code or "", str(written))
+        return codes[0] if len(codes) == 1 else None
 
     def broken_off(self, error: str) -> None:
         self._faults.add(self._sheet.break_off(error))
@@ -57,15 +71,26 @@ class _Hearer:
         self._stage.add_cleared(self._sheet.record.sheet, row, column)
 
 
-def read_package(stage: Stage, source: Source, faults: Faults) -> frozenset[str]:
+def read_package(stage: Stage, source: Source, faults: Faults,
+                 against: Against = Against.NOTHING) -> frozenset[str]:
     """Every sheet into the stage; the sheets that could not be read, or not to their end, come back."""
     unread = source.find_sheets(faults)
     for sheet in source.sheets:
         reader = RowReader(sheet)
-        hearer = _Hearer(stage, faults, sheet)
+        hearer = _Hearer(stage, faults, sheet, against)
         with sheet.rows() as rows:
-            stage.add_rows(sheet.record, reader.columns, reader.read(hearer, rows))
+            held = stage.add_rows(sheet.record, reader.columns, reader.read(hearer, rows))
+        if sheet.record is Survey and not held:
+            _say_blank(sheet, faults)
     return unread | {sheet.record.sheet for sheet in source.sheets if not sheet.complete}
+
+
+def _say_blank(sheet: Sheet, faults: Faults) -> None:
+    """A survey of which nothing is said, which no other check would miss."""
+    for column in Survey.columns():
+        if column.required and column.name in sheet.columns:
+            faults.add(Fault(sheet.file, "survey", sheet.row_of(1, column.name), column.name, None,
+                             f"This cell is blank, and every survey needs it ({column.meaning})."))
 
 
 def check_staged(stage: Stage, source: Source, faults: Faults, against: Against, unread: frozenset[str]) -> None:

@@ -29,6 +29,10 @@ class Traits:
     exponents below nought."""
     returns: bool = False
     """Whether a cell may hold a carriage return: there are some, and there are quotation marks."""
+    formulas: bool = True
+    """Whether a text may look like a formula to a spreadsheet."""
+    commas: bool = True
+    """Whether a number may be written with a comma, where that is the decimal mark."""
 
 
 def inspect(path: Path) -> tuple[Traits, str | None]:
@@ -37,18 +41,32 @@ def inspect(path: Path) -> tuple[Traits, str | None]:
     with open(path, "rb") as file:
         start = file.read(4)
         if start[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\x00" in start[:2]:
-            return Traits(), f"This file is written in UTF-16. {SAVE_AS_UTF8}"
+            wide = "UTF-32" if start in (b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff") else "UTF-16"
+            return Traits(), f"This file is written in {wide}. {SAVE_AS_UTF8}"
         if start[:4] == b"PK\x03\x04":
             return Traits(), "This is a workbook or an archive under the name of a CSV. Save the sheet as CSV UTF-8."
         file.seek(3 if start[:3] == codecs.BOM_UTF8 else 0)
-        look.at_text(file.readline(LONGEST_LINE))
+        head = file.readline(LONGEST_LINE)
+        small, lines = look.at_text(head), 1
+        if len(head) == LONGEST_LINE:
+            return Traits(), _endless(lines)
+        if b"\r" in head.rstrip(b"\r\n"):
+            # Lines that end in a carriage return alone: these are no headings only.
+            look.at_numbers(head, small)
         while block := file.read(BLOCK):
             rest = file.readline(LONGEST_LINE)
+            lines += block.count(b"\n") + 1
             if len(rest) == LONGEST_LINE:
-                return Traits(), f"A line of this file is over {LONGEST_LINE >> 20} MB long, which no sheet needs."
+                return Traits(), _endless(lines)
             block += rest
             look.at_numbers(block, look.at_text(block))
     return look.traits(), None
+
+
+def _endless(line: int) -> str:
+    return (f"Line {line} of this file is over {LONGEST_LINE >> 20} MB long, which no sheet needs. Look there for a "
+            "quotation mark that is not closed, or for a whole text in one cell: keep such a text as a file among the "
+            "sources. Lines have to end in a line feed.")
 
 
 class _Look:
@@ -57,13 +75,14 @@ class _Look:
     def __init__(self) -> None:
         self._decoder = codecs.getincrementaldecoder("utf-8")()
         self._undecodable = self._unseen = self._not_nfc = self._recorded = self._odd = False
-        self._quoted = self._returns = False
+        self._quoted = self._returns = self._formulas = False
 
     def at_text(self, block: bytes) -> bytes:
         small = lowered(block)
         self._unseen = self._unseen or len(small) != len(block)
         self._recorded = self._recorded or b"recorded" in small
         self._quoted, self._returns = self._quoted or b'"' in block, self._returns or b"\r" in block
+        self._formulas = self._formulas or b"=" in block or b"@" in block or b"|" in block
         if not block.isascii():
             self._decode(block)
             beyond = beyond_ascii(block)
@@ -78,7 +97,7 @@ class _Look:
     def traits(self) -> Traits:
         self._decode(b"", final=True)
         return Traits(self._undecodable, self._unseen, self._not_nfc, self._recorded, self._odd,
-                      self._quoted and self._returns)
+                      self._quoted and self._returns, self._formulas)
 
     def _decode(self, block: bytes, final: bool = False) -> None:
         try:

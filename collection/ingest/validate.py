@@ -24,8 +24,9 @@ from collection.dates import LONGEST_DATE
 from collection.errors import BadValue
 from collection.ingest.characters import unseen_in
 from collection.ingest.faults import shortened
-from collection.ingest.sheets import Sheet
+from collection.ingest.sheets import OddRow, Refused, Sheet
 from collection.numbers import LONGEST_NUMBER
+from collection.records import Survey
 
 Cells = list[str]
 Values = tuple[Any, ...]
@@ -39,13 +40,17 @@ _DIGITS = r"^[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?$"
 _WHOLE = r"^[+-]?[0-9]{1,12}$"
 _ANY_VALUE = cs.union_schema([cs.str_schema(), cs.float_schema(), cs.int_schema()])
 _NAME = r"^\S+(?: \S+)*$"
-_CODE, _OBJECT_CODE = r"^[^/\r\n\t]+$", r"^[^\r\n\t]+$"
+_CODE, _OBJECT_CODE = r"^[^=/\r\n\t][^/\r\n\t]*$", r"^[^=\r\n\t][^\r\n\t]*$"
 
 
 class Hearer(Protocol):
     """Who is told what a row says beside its values."""
 
     def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None: ...
+
+    def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
+        """The known code that a spreadsheet may have made this number of."""
+        ...
 
     def cleared(self, row: int, column: str) -> None: ...
 
@@ -85,7 +90,7 @@ class RowReader:
         )
         self._dates = [(i, Memo(_bounds)) for i, _ in dated]
         self._memos = [(i, Memo(self._exactly(c))) for i, c in enumerate(self._columns)
-                       if c is not None and _needs_reading(c, sheet.decimal_comma)]
+                       if c is not None and _needs_reading(c, _reads_commas(sheet))]
         self._outcomes = [Memo(self._outcome(c)) if c is not None else None for c in self._columns]
         self._validate = SchemaValidator(cs.tuple_schema(
             [_schema(sheet, c, place in sheet.unheaded) for place, c in enumerate(self._columns)])).validate_python
@@ -101,7 +106,7 @@ class RowReader:
         width = len(self._columns)
         try:
             for row, cells in rows:
-                if suspect is None or not suspect(cells):
+                if type(cells) is not OddRow and (suspect is None or not suspect(cells)):
                     try:
                         values = [cell or None for cell in cells]
                         if memos or spans:
@@ -141,18 +146,26 @@ class RowReader:
                                  " from the left). Give the column its heading, or empty it.", None)
                 values.append(None)
                 continue
-            value, fault = outcome[cell] if cell else (None, None)
+            value, fault = (None, cell.fault) if type(cell) is Refused else outcome[cell] if cell else (None, None)
             if fault is not None:
-                hearer.fault(row, column.name, shortened(cell), str(fault), fault.nearest)
+                near = fault.nearest
+                if near is None and type(cell) is Refused and column.kind in ("code", "coat"):
+                    near = hearer.meant(column, self._object_in(cells), cell)
+                hearer.fault(row, column.name, shortened(cell), str(fault), near)
             elif value is CLEAR:
                 self._clear(hearer, row, column, cell)
                 value = None
             elif value is None and column.required and place < given:
-                hearer.fault(row, column.name, None, f"This cell is blank, and every row of {self._record.sheet} "
-                             f"needs it ({column.meaning}).", None)
+                needs = "a survey" if self._record is Survey else f"every row of {self._record.sheet}"
+                hearer.fault(row, column.name, None, f"This cell is blank, and {needs} needs it ({column.meaning}).",
+                             None)
             values.append(value)
         days = [day for place, _ in self._dates for day in _bounds(values[place] or "")]
         return (*values, *days, row)
+
+    def _object_in(self, cells: Cells) -> str | None:
+        place = self._sheet.columns.index("object") if "object" in self._sheet.columns else -1
+        return cells[place].strip() if place >= 0 and type(cells[place]) is not Refused else None
 
     def _clear(self, hearer: Hearer, row: int, column: Column, cell: str) -> None:
         if column.required or column.name in self._record.key:
@@ -198,6 +211,10 @@ def _bounds(text: str) -> tuple[str | None, str | None]:
     return dates.bounds(stripped) if stripped else (None, None)
 
 
+def _reads_commas(sheet: Sheet) -> bool:
+    return sheet.decimal_comma and sheet.traits.commas
+
+
 def _needs_reading(column: Column, decimal_comma: bool) -> bool:
     """Whether a column's cells follow a grammar that no pattern holds, so that each text is read once."""
     if column.words is not None:
@@ -215,7 +232,7 @@ def _schema(sheet: Sheet, column: Column | None, unheaded: bool) -> cs.CoreSchem
 
 
 def _value_schema(sheet: Sheet, column: Column) -> cs.CoreSchema:
-    if _needs_reading(column, sheet.decimal_comma):
+    if _needs_reading(column, _reads_commas(sheet)):
         # Read already; a blank gives None, which a required column refuses here.
         return _ANY_VALUE if column.required else cs.any_schema()
     if column.words is not None:

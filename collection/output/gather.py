@@ -10,6 +10,9 @@ from typing import Any
 from collection.facts import Facts
 from collection.output.audience import Row
 from collection.records import BY_SHEET, Survey
+from collection.store import names
+from collection.store.joined import joined_cells
+from collection.store.names import Names
 from collection.store.read import load_facts
 
 
@@ -39,23 +42,48 @@ def surveys(connection: sqlite3.Connection) -> list[Row]:
 
 
 def public_objects(connection: sqlite3.Connection) -> list[str]:
-    """The accession numbers of the objects in account that are not for staff only."""
-    return [row[0] for row in connection.execute(
-        "SELECT object FROM live_objects WHERE audience IS NOT 'staff' ORDER BY object")]
+    """The accession numbers of the objects in account that are not for staff only under any of their numbers."""
+    known = names.load(connection)
+    audience: dict[str, bool] = {}
+    for code, staff in connection.execute("SELECT object, audience IS 'staff' FROM live_objects"):
+        shown = code if known is None else known.object(code)
+        audience[shown] = audience.get(shown, False) or bool(staff)
+    return sorted(code for code, staff in audience.items() if not staff)
 
 
 def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Gathered]:
-    """Everything about the objects named, one at a time."""
+    """Everything about the objects named, one at a time, under the codes by which things are called now."""
+    known = names.load(connection)
     for code in codes:
         yield Gathered(
             code,
             {sheet: found for sheet in BY_SHEET if sheet != "survey"
-             if (found := _sheet(connection, sheet, code))},
+             if (found := _joined_sheet(connection, known, sheet, code))},
             load_facts(connection, code),
-            _of_object(connection, "decisions", code, "ORDER BY proposal, number"),
-            _of_object(connection, "overrides", code, "ORDER BY proposal, number, loss"),
-            _files(connection, code),
+            _decided(connection, known, "decisions", code, "ORDER BY proposal, number"),
+            _decided(connection, known, "overrides", code, "ORDER BY proposal, number, loss"),
+            {key: sha256 for own in _numbers(known, code) for key, sha256 in _files(connection, known, own).items()},
         )
+
+
+def _numbers(known: Names | None, code: str) -> tuple[str, ...]:
+    return (code,) if known is None else known.objects(code)
+
+
+def _joined_sheet(connection: sqlite3.Connection, known: Names | None, sheet: str, code: str) -> list[Row]:
+    if known is None or known.touched.isdisjoint((code, *known.objects(code))):
+        return _sheet(connection, sheet, code)
+    rows = [row for own in known.objects(code) for row in _sheet(connection, sheet, own)]
+    joined = joined_cells(known, BY_SHEET[sheet], rows)
+    return sorted(joined, key=lambda row: [str(row[name]) for name in BY_SHEET[sheet].key])
+
+
+def _decided(connection: sqlite3.Connection, known: Names | None, table: str, code: str, order: str) -> list[Row]:
+    found = [row for own in _numbers(known, code) for row in _of_object(connection, table, own, order)]
+    for row in found:
+        if known is not None:
+            row.update(object=code, proposal=known.code("proposals", row["object"], row["proposal"]))
+    return found
 
 
 def _sheet(connection: sqlite3.Connection, sheet: str, code: str) -> list[Row]:
@@ -75,12 +103,14 @@ def _of_object(connection: sqlite3.Connection, table: str, code: str, order: str
     return _rows(connection, f"SELECT * FROM {table} WHERE object = ? {order}", code)
 
 
-def _files(connection: sqlite3.Connection, code: str) -> dict[str, str]:
+def _files(connection: sqlite3.Connection, known: Names | None, code: str) -> dict[str, str]:
     """The SHA-256 of each picture's file, by the picture's key; the newest use holds."""
     found = connection.execute(
-        "SELECT u.key, u.sha256 FROM pictures AS p JOIN file_uses AS u ON u.sheet = 'pictures' "
+        "SELECT p.picture, u.sha256 FROM pictures AS p JOIN file_uses AS u ON u.sheet = 'pictures' "
         "AND u.key = p.object || '/' || p.picture WHERE p.object = ? ORDER BY u.change", (code,))
-    return dict(found.fetchall())
+    shown = code if known is None else known.object(code)
+    return {f"{shown}/{picture if known is None else known.code('pictures', code, picture)}": sha256
+            for picture, sha256 in found}
 
 
 def _names(columns: Any) -> str:

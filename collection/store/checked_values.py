@@ -94,8 +94,23 @@ def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Valu
         fault = _circle(db, record, key, row)
         if fault is not None:
             faults.append(_fault(record, name, CONTAINERS[record.sheet][0], None, fault))
+    if record.sheet == "zones" and {"within", "component"} & set(changed):
+        for inner, outer in _across_parts(db, row):
+            faults.append(_fault(record, name, None, None, BadValue(
+                f"{inner} would lie within {outer}, which is on another part. A zone is a part of a zone on the same "
+                "part: correct within or component.")))
     if faults:
         raise InputRefused(faults)
+
+
+def _across_parts(db: sqlite3.Connection, row: Values) -> list[tuple[str, str]]:
+    """A zone and the one it would lie within, where these are on two parts; for the zone itself and those in it."""
+    own = (row["object"], row["component"])
+    return [*((str(row["zone"]), str(outer)) for (outer,) in db.execute(
+                "SELECT zone FROM live_zones WHERE object = ? AND component <> ? AND zone = ?", (*own, row["within"]))),
+            *((str(inner), str(row["zone"])) for (inner,) in db.execute(
+                "SELECT zone FROM live_zones WHERE object = ? AND component <> ? AND within = ? AND zone <> within",
+                (*own, row["zone"])))]
 
 
 def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> BadValue | None:

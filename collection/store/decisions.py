@@ -11,12 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from collection.errors import GateRefused, WrongCommand
-from collection.facts import ProposalFacts
+from collection.facts import Facts, ProposalFacts
 from collection.policy import Policy, default_policy
-from collection.rules.assess import assess
+from collection.rules.assess import assess, inputs_sha256
 from collection.rules.findings import Assessment
+from collection.store import names, read, write
 from collection.store import open as opening
-from collection.store import read, write
 from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
 
 
@@ -37,6 +37,7 @@ class Decision:
     outcome: str
     overrides: tuple[tuple[str, str, str], ...]
     stale: bool = False
+    change: int = 0
 
     def as_json(self) -> dict[str, Any]:
         return {"format": 1, "proposal": self.proposal, "number": self.number, "decision": self.decision,
@@ -69,28 +70,32 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
             if unknown:
                 raise WrongCommand(f"No loss is called {', '.join(sorted(unknown))}. The losses are: "
                                    f"{', '.join(loss.id for loss in assessment.losses) or 'none'}.")
-            covered = _carried_over(earlier, assessment) if decision == "approve" else {}
+            # An id that was overridden before codes changed may name another loss now.
+            same_codes = [each for each in earlier if each.change > names.last_stated(db, object_code)]
+            covered = _carried_over(same_codes, assessment) if decision == "approve" else {}
             covered.update(given)
             if decision == "approve":
                 _hold(assessment, covered, conditions, set(steps))
             severities = {loss.id: loss.severity for loss in assessment.losses}
             number = len(earlier) + 1
-            change = write.begin_change(db, by, reason, f"decide {decision}", f"{object_code}/{proposal_code}")
-            made = Decision(f"{object_code}/{proposal_code}", number, decision, tuple(steps) or None,
+            change = write.begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
+            made = Decision(assessment.proposal, number, decision, tuple(steps) or None,
                             tuple(conditions), by, reason, datetime.now(UTC).isoformat(timespec="seconds"),
                             assessment.inputs_sha256, assessment.outcome,
-                            tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())))
+                            tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())), False,
+                            change)
+            stored = read.stored_proposals(db, object_code, proposal_code)[0]
             db.execute(
                 "INSERT INTO decisions (object, proposal, number, decision, steps, conditions, decided_by, reason, "
                 "decided_at, inputs_sha256, outcome, assessment, change) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
-                (object_code, proposal_code, number, decision,
+                (*stored, number, decision,
                  None if made.steps is None else json.dumps(list(made.steps)), json.dumps(list(made.conditions)),
                  by, reason, made.at, made.inputs_sha256, made.outcome,
                  json.dumps(assessment.as_json(), sort_keys=True, ensure_ascii=False), change))
             db.executemany(
                 "INSERT INTO overrides (object, proposal, number, loss, severity, reason, change) "
                 "VALUES (?,?,?,?,?,?,?)",
-                [(object_code, proposal_code, number, *row, change) for row in made.overrides])
+                [(*stored, number, *row, change) for row in made.overrides])
             write.seal_change(db, change)
     finally:
         opening.close(db)
@@ -98,18 +103,20 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
 
 
 def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> list[Decision]:
-    """Every decision on a proposal, oldest first."""
-    rows = db.execute(
-        "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome "
-        "FROM decisions WHERE object = ? AND proposal = ? ORDER BY number", (object_code, proposal_code)).fetchall()
+    """Every decision on a proposal under any of its codes, oldest first; loss ids are in the codes of their day."""
     found = []
-    for number, decision, steps, conditions, by, reason, at, inputs, outcome in rows:
-        kept = db.execute("SELECT loss, severity, reason FROM overrides "
-                          "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
-                          (object_code, proposal_code, number)).fetchall()
-        found.append(Decision(f"{object_code}/{proposal_code}", number, decision,
-                              None if steps is None else tuple(json.loads(steps)), tuple(json.loads(conditions)),
-                              by, reason, at, inputs, outcome, tuple((a, b, c) for a, b, c in kept)))
+    for stored in read.stored_proposals(db, object_code, proposal_code):
+        rows = db.execute(
+            "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome, "
+            "change FROM decisions WHERE object = ? AND proposal = ? ORDER BY number", stored).fetchall()
+        for number, decision, steps, conditions, by, reason, at, inputs, outcome, change in rows:
+            kept = db.execute("SELECT loss, severity, reason FROM overrides "
+                              "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
+                              (*stored, number)).fetchall()
+            found.append(Decision(f"{object_code}/{proposal_code}", number, decision,
+                                  None if steps is None else tuple(json.loads(steps)), tuple(json.loads(conditions)),
+                                  by, reason, at, inputs, outcome, tuple((a, b, c) for a, b, c in kept), False,
+                                  change))
     return found
 
 
@@ -120,9 +127,15 @@ def standing(db: sqlite3.Connection, object_code: str, proposal_code: str,
     if not made:
         return None
     newest = made[-1]
-    asked = _up_to(read.load_proposal(db, object_code, proposal_code), newest.steps or ())
-    now = assess(read.facts_rows(db, object_code), asked, policy or default_policy())
-    return replace(newest, stale=now.inputs_sha256 != newest.inputs_sha256)
+    facts, proposal = read.facts_rows(db, object_code), read.load_proposal(db, object_code, proposal_code)
+    return replace(newest, stale=is_overtaken(newest, facts, proposal, policy or default_policy()))
+
+
+def is_overtaken(decision: Decision, facts: Facts, proposal: ProposalFacts, policy: Policy) -> bool:
+    """Whether a decision was made on other records or another policy than these."""
+    if not {s.step for s in proposal.steps}.issuperset(decision.steps or ()):
+        return True
+    return inputs_sha256(facts, _up_to(proposal, decision.steps or ()), policy) != decision.inputs_sha256
 
 
 def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:

@@ -5,21 +5,18 @@ All of it can be made again from the records, to equal rows; `check` does so and
 
 from __future__ import annotations
 
-import re
 import sqlite3
 from collections.abc import Iterable, Iterator
-from functools import cache, lru_cache
 from itertools import islice
-from operator import itemgetter
 from typing import Any
 
 from collection.compute import ENGINE
 from collection.compute.survival import decoration_survival, object_survival, scheme_places
-from collection.facts import FACT_SHEETS, Facts, current
+from collection.facts import Facts
 from collection.numbers import six
 from collection.policy import Interval
-from collection.row import Record
-from collection.store import read
+from collection.store import names, read
+from collection.store.search_document import facets_of, words_of
 
 Rows = dict[str, list[tuple[Any, ...]]]
 _SHARE, _COUNTS = "share_low, share_middle, share_high", "present, read, traces, as_of, engine"
@@ -37,13 +34,13 @@ AT_ONCE = 100
 """Objects whose derived rows are held together before they are written."""
 REBUILD_ABOVE = 0.25
 """Share of the collection from which making the full-text index anew costs less than changing it."""
-FACETS = ("period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined")
-"""What a search can be narrowed by; see `facet`."""
 
 
 def derive(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     """Compute some objects again, inside the caller's transaction; an object out of account leaves no rows."""
-    codes = sorted(set(objects))
+    asked = set(objects)
+    # A number that is read as another now leaves nothing derived under itself.
+    codes = sorted(asked | names.shown_objects(db, asked))
     stored = db.execute("SELECT count(*) FROM documents").fetchone()[0]
     rebuild = len(codes) > REBUILD_ABOVE * max(stored, AT_ONCE)
     found = read.facts_in_bulk(db, codes)
@@ -58,7 +55,8 @@ def derive(db: sqlite3.Connection, objects: Iterable[str]) -> None:
 
 def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     """Say that what is derived of some objects is not up to date; readers fall back on the records."""
-    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0", ((code,) for code in objects))
+    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0",
+                   ((code,) for code in names.shown_objects(db, objects)))
 
 
 def refresh(db: sqlite3.Connection, *, only_behind: bool = False) -> int:
@@ -66,18 +64,18 @@ def refresh(db: sqlite3.Connection, *, only_behind: bool = False) -> int:
 
     Gives the number of objects in account that were computed.
     """
-    codes = set(behind(db) if only_behind else read.object_codes(db))
-    gone = {code for (code,) in db.execute("SELECT object FROM facts UNION SELECT object FROM documents "
-                                           "EXCEPT SELECT object FROM live_objects")}
+    known = read.object_codes(db)
+    codes = set(behind(db) if only_behind else known)
+    gone = {code for (code,) in db.execute("SELECT object FROM facts UNION SELECT object FROM documents")} - set(known)
     derive(db, codes | gone)
     return len(codes)
 
 
 def behind(db: sqlite3.Connection) -> list[str]:
-    """Objects in account whose derived rows are missing, stale, or of another version of the computations."""
-    return [code for (code,) in db.execute(
-        "SELECT o.object FROM live_objects AS o LEFT JOIN facts AS f USING (object) "
-        "WHERE f.object IS NULL OR f.stale = 1 OR f.engine <> ? ORDER BY o.object", (ENGINE,))]
+    """Objects whose derived rows are missing, stale, or of another version of the computations."""
+    current = {code for (code,) in db.execute("SELECT object FROM facts WHERE stale = 0 AND engine = ?", (ENGINE,))}
+    marked = {code for (code,) in db.execute("SELECT object FROM facts WHERE stale = 1")}
+    return sorted(marked | {code for code in read.object_codes(db) if code not in current})
 
 
 def recompute(db: sqlite3.Connection, code: str) -> Rows:
@@ -109,19 +107,13 @@ def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
         yield f"{code} is out of account, but something derived of it is left: run `firstcoat refresh`."
 
 
-@lru_cache(maxsize=4096)
-def facet(name: str, value: str) -> str:
-    """One word for the full-text index that says a property and its value: `role` and `body colour` give
-    `rolebodycolour`. Letters and figures only, so that no tokenizer splits it."""
-    return name + "".join(letter for letter in value.casefold() if letter.isalnum())
-
-
 def _no_rows() -> Rows:
     return {name: [] for name in TABLES}
 
 
 def _rows(facts: Facts) -> Rows:
-    code, found = facts.object.object, object_survival(facts)
+    code, found, decorated = facts.object.object, object_survival(facts), decoration_survival(facts)
+    facets = facets_of(facts, {p.place: p.state for p in found.places}, {d.decoration: d.state for d in decorated})
     return {
         "facts": [(code, facts.canonical, facts.sha256, ENGINE, 0)],
         "survival_objects": [(code, _six(found.area_m2), *_ends(found.surviving_m2), found.summed_places,
@@ -132,9 +124,8 @@ def _rows(facts: Facts) -> Rows:
         "survival_schemes": [(code, p.place, scheme, p.state, *_ends(p.share), p.present, p.read, p.traces, p.as_of,
                               ENGINE) for scheme, p in scheme_places(facts)],
         "survival_decorations": [(code, d.decoration, d.place, d.state, _six(d.area_m2), *_ends(d.share), d.present,
-                                  d.read, d.traces, d.as_of, ENGINE) for d in decoration_survival(facts)],
-        "documents": [(code, f"{code} {facts.object.title}", _words(facts), _facets(facts, [p.state for p in
-                                                                                           found.places]))],
+                                  d.read, d.traces, d.as_of, ENGINE) for d in decorated],
+        "documents": [(code, f"{code} {facts.object.title}", words_of(facts), facets)],
     }
 
 
@@ -153,46 +144,6 @@ def _store(db: sqlite3.Connection, batch: list[tuple[str, Rows]], rebuild: bool)
         for code in codes:
             db.execute("INSERT INTO documents_fts (rowid, title, words, facets) "
                        "SELECT id, title, words, facets FROM documents WHERE object = ?", code)
-
-
-@cache
-def _text_columns(record: type[Record]) -> tuple[str, ...]:
-    """The columns that a search for words looks through: no names of people, no figures, nothing private."""
-    return tuple(c.name for c in record.columns()
-                 if not (c.private or c.is_number or c.kind in ("person", "points", "file"))
-                 and c.name not in ("notes", "audience", "object"))
-
-
-def _words(facts: Facts) -> str:
-    """Every distinct text of an object's records, once, parted by points."""
-    texts: dict[str | None, None] = {}
-    sheets: list[tuple[Record, ...]] = [(facts.object,), *(getattr(facts, sheet) for sheet in FACT_SHEETS)]
-    for rows in sheets:
-        if rows:
-            cells = [row.__dict__ for row in rows]
-            for name in _text_columns(type(rows[0])):
-                texts.update(dict.fromkeys(map(itemgetter(name), cells)))
-    return " . ".join(text for text in texts if text)
-
-
-def _facets(facts: Facts, states: list[str]) -> str:
-    values: dict[str, set[str | None]] = {
-        "period": {*(s.period for s in facts.schemes), *(layer.period for layer in facts.layers)},
-        "state": set(states),
-        "role": {*(layer.role for layer in facts.layers), *(row.kind for row in facts.decorations)},
-        "colour": {layer.colour for layer in facts.layers},
-        "kind": {facts.object.kind},
-        "agent": {liquid for agent in {*(t.agent for t in facts.tests), *(s.agent for s in facts.treatment_steps)}
-                  for liquid in liquids(agent)},
-        "hazard": {h.kind for h in current(facts.hazards, "hazard").values() if h.status != "not found"},
-        "unexamined": {"yes"} if "not examined" in states else set(),
-    }
-    return " ".join(sorted({facet(name, value) for name, found in values.items() for value in found if value}))
-
-
-def liquids(agent: str | None) -> list[str]:
-    """The names in an agent written as parts, `2 ethanol + 1 isooctane`, without their amounts."""
-    return [name for term in (agent or "").split("+") if (name := re.sub(r"^[\s\d.,%/:]+", "", term).strip())]
 
 
 def _ends(span: Interval | None) -> tuple[float | None, float | None, float | None]:

@@ -17,6 +17,7 @@ from collection import dates
 from collection.columns import Column
 from collection.errors import BadValue, Fault, InputRefused
 from collection.records import BY_SHEET, Record, key_text
+from collection.store import names
 from collection.store.tables import blank_of, fills_blank
 
 Part = str | int
@@ -36,12 +37,21 @@ def split_key(sheet: str, text: str) -> Key:
 
 
 def find(db: sqlite3.Connection, sheet: str, text: str) -> Key:
-    """The key of the stored record that a text names, whether or not the record is in account.
+    """The stored key of the record that a text names, in stored, present or former codes, in account or not.
 
     :raises InputRefused: when there is none, with the nearest key; when the text could mean two records.
     """
     record = BY_SHEET[sheet]
     found = [reading for reading in readings(record, text) if _is_stored(db, record, reading)]
+    known = None if found or sheet == "survey" else names.load(db)
+    if known is not None:
+        meant = {key for reading in readings(record, text) for key in known.readings(record, reading)
+                 if _is_stored(db, record, key)}
+        if len(meant) > 1:
+            stored = ", ".join(sorted(shown(sheet, key) for key in meant))
+            raise _refused(sheet, text, "This is one thing with several records. Name the one that is meant by the "
+                           f"code it was stored under: {stored}.", None)
+        found = list(meant)
     if len(found) == 1:
         return found[0]
     if found:

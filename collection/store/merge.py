@@ -91,19 +91,34 @@ def withdrawn_keys(stage: Stage, record: type[Record], limit: int) -> list[tuple
         f"ON {_same_key(stage, record)} WHERE m.withdrawn IS NOT NULL ORDER BY s.row LIMIT {limit}")]
 
 
-def merge(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> None:
-    """Change what differs, then insert what is new, in the order of the keys; objects touched are noted."""
+def touch(stage: Stage, record: type[Record], compared: Compared) -> None:
+    """Note the objects of which a merge of the sheet would change or add anything."""
     if compared.changed:
         _touch(stage, record, _from_others(stage, record))
+    if compared.added:
+        _touch(stage, record, f"FROM stage.{record.sheet} AS s {_fresh(stage, record, compared)}")
+
+
+def merge(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> None:
+    """Change what differs, then insert what is new, in the order of the keys."""
+    if compared.changed:
         _update(stage, record, origin)
     if compared.added:
-        fresh = "" if compared.added == stage.counts[record.sheet] else (
-            f"WHERE NOT EXISTS (SELECT 1 FROM main.{record.table} AS m WHERE {_same_key(stage, record)})")
-        _touch(stage, record, f"FROM stage.{record.sheet} AS s {fresh}")
+        fresh = _fresh(stage, record, compared)
         with _triggers_lifted(stage.db, record, compared.added) as lifted:
             _insert(stage, record, origin, fresh)
             if lifted and record.sheet in PLACED:
                 _add_places(stage, record)
+
+
+def _fresh(stage: Stage, record: type[Record], compared: Compared) -> str:
+    return "" if compared.added == stage.counts[record.sheet] else (
+        f"WHERE NOT EXISTS (SELECT 1 FROM main.{record.table} AS m WHERE {_same_key(stage, record)})")
+
+
+def any_proposals(stage: Stage) -> bool:
+    """Whether any proposal is stored or staged at all."""
+    return bool(stage.counts.get("proposals") or _count(stage, "SELECT EXISTS (SELECT 1 FROM main.proposals)"))
 
 
 def attach_warnings(stage: Stage, change: int) -> None:
@@ -263,7 +278,7 @@ def _insert(stage: Stage, record: type[Record], origin: Origin, fresh: str) -> N
     own = [] if record.sheet == "survey" else ["survey"]
     columns = [*given, *absent, *own, "from_file", "from_row", "change"]
     values = [*(f"s.{name}" for name in given), *(_staged_key(stage, record, name) for name in absent),
-              *(f":{name}" for name in own), ":file", "s.row", ":change"]
+              *(f":{name}" for name in own), ":file", _from_row(stage, record), ":change"]
     # In the order of the key, so that a package in any order is stored as fast, and read in that order later.
     order = ", ".join(f"s.{name}" for name in record.key if stage.holds(record.sheet, name))
     stage.db.execute(
@@ -285,10 +300,18 @@ def _update(stage: Stage, record: type[Record], origin: Origin) -> None:
         sets.append(f"{name} = {value}")
     own = "" if record.sheet == "survey" else "survey = :survey, "
     stage.db.execute(
-        f"UPDATE main.{record.table} AS m SET {', '.join(sets)}, {own}from_file = :file, from_row = s.row, "
-        f"revision = m.revision + 1, change = :change FROM stage.{record.sheet} AS s "
+        f"UPDATE main.{record.table} AS m SET {', '.join(sets)}, {own}from_file = :file, from_row = "
+        f"{_from_row(stage, record)}, revision = m.revision + 1, change = :change FROM stage.{record.sheet} AS s "
         f"WHERE s.row IN (SELECT row FROM stage.{_others(record)}) AND {_same_key(stage, record)}",
         {"survey": origin.survey, "file": origin.files[record.sheet], "change": origin.change})
+
+
+def _from_row(stage: Stage, record: type[Record]) -> str:
+    """The row that the person sees in the file, which of a list is another than the number of the staged row."""
+    if not stage.listed:
+        return "s.row"
+    listed = f"SELECT l.list_row FROM stage.list_rows AS l WHERE l.sheet = '{record.sheet}' AND l.row = s.row"
+    return f"coalesce(({listed}), s.row)"
 
 
 def _add_places(stage: Stage, record: type[Record]) -> None:

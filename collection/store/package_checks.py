@@ -16,7 +16,6 @@ from collection.columns import Column
 from collection.records import BY_SHEET, Record
 from collection.store.stage import Stage
 from collection.store.tables import BEYOND_ASCII, LOOSE, blank_of, fills_blank
-from collection.words import WordList
 
 CODE_COLUMN = {sheet: record.key[-1] if sheet == "survey" else record.key[min(1, len(record.key) - 1)]
                for sheet, record in BY_SHEET.items()}
@@ -58,6 +57,13 @@ def repeated_keys(stage: Stage, record: type[Record]) -> Iterator[tuple[int, int
             f"SELECT a.row, min(b.row) FROM stage.{record.sheet} AS a JOIN stage.{record.sheet} AS b "
             f"ON {same} AND b.row < a.row WHERE {whole} GROUP BY a.row ORDER BY a.row"):
         yield row[0], row[1]
+
+
+def same_rows(stage: Stage, sheet: str, row: int, other: int) -> bool:
+    """Whether two staged rows of a sheet say the same in every cell."""
+    same = " AND ".join(f'a."{name}" IS b."{name}"' for name in stage.columns[sheet])
+    return bool(next(stage.select(f"SELECT {same} FROM stage.{sheet} AS a, stage.{sheet} AS b "
+                                  "WHERE a.row = ? AND b.row = ?", (row, other)))[0])
 
 
 def lost_references(stage: Stage, record: type[Record], column: Column, against: Against) -> Iterator[Lost]:
@@ -142,13 +148,29 @@ def codes_beside(stage: Stage, target: str, object_code: str, against: Against) 
     return sorted(set().union(*(_codes(stage, against, sheet, "t.object = ?", (object_code,)) for sheet in sheets)))
 
 
-def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple[str, ...]) -> set[str]:
+def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple[str | float, ...]) -> set[str]:
     code = CODE_COLUMN[sheet]
     places = [f"stage.{sheet}"] if stage.holds(sheet, "object", code) else []
     if against is Against.DATABASE:
         places.append(f"main.{BY_SHEET[sheet].table}")
     return {row[0] for place in places for row in stage.select(
         f"SELECT DISTINCT t.{code} FROM {place} AS t WHERE {where} AND t.{code} IS NOT NULL LIMIT 500", values)}
+
+
+def codes_as_number(stage: Stage, against: Against, target: str, object_code: str, number: str) -> tuple[str, ...]:
+    """Codes that a spreadsheet would make this number of: 1979.10 of 1979.1, 007 of 7."""
+    sheets = ("zones", "components") if target == "place" else (target,)
+    found: set[str] = set()
+    for sheet in sheets:
+        if sheet not in OWN_CODES:
+            continue
+        code = f"t.{CODE_COLUMN[sheet]}"
+        where, values = f"CAST({code} AS REAL) = ? AND {code} NOT GLOB '*[^0-9.]*'", (float(number),)
+        if sheet == "objects":
+            found |= _codes(stage, against, sheet, where, values)
+        else:
+            found |= _codes(stage, against, sheet, f"t.object = ? AND {where}", (object_code, *values))
+    return tuple(sorted(found))
 
 
 KIN = (*((sheet,) for sheet in OWN_CODES if sheet not in ("components", "zones")), ("components", "zones"))
@@ -297,73 +319,3 @@ def named_files(stage: Stage, record: type[Record]) -> Iterator[tuple[int, str, 
             for row in stage.select(f"SELECT row, {column.name} FROM stage.{record.sheet} "
                                     f"WHERE {column.name} IS NOT NULL ORDER BY row"):
                 yield row[0], column.name, row[1]
-
-
-def thickness_outside(stage: Stage) -> Iterator[tuple[int, float, float | None, float | None]]:
-    """Layers whose thickness lies outside its least and greatest: row, thickness, least, greatest."""
-    low, high = ("thickness_min_um" if stage.holds("layers", "thickness_min_um") else "NULL",
-                 "thickness_max_um" if stage.holds("layers", "thickness_max_um") else "NULL")
-    if stage.holds("layers", "thickness_um") and (low, high) != ("NULL", "NULL"):
-        for row in stage.select(f"SELECT row, thickness_um, {low}, {high} FROM stage.layers "
-                                f"WHERE thickness_um < {low} OR thickness_um > {high} ORDER BY row"):
-            yield row[0], row[1], row[2], row[3]
-
-
-def outlined_areas(stage: Stage, against: Against) -> Iterator[tuple[str, int, float, str, float]]:
-    """Zones with an area and an outline on a drawing with a scale: sheet, row, m², outline, mm per unit."""
-    if not stage.holds("zones", "outline", "area_m2", "drawing"):
-        return
-    scales = [f"(SELECT d.mm_per_unit FROM {place} AS d WHERE d.object = z.object AND d.drawing = z.drawing)"
-              for place in _places(stage, against, "drawings", "drawing", "mm_per_unit")]
-    if not scales:
-        return
-    scale = scales[0] if len(scales) == 1 else f"coalesce({', '.join(scales)})"
-    for row in stage.select(f"SELECT row, area_m2, outline, {scale} AS scale FROM stage.zones AS z "
-                            "WHERE outline IS NOT NULL AND area_m2 IS NOT NULL AND scale IS NOT NULL ORDER BY row"):
-        yield "zones", row[0], row[1], row[2], row[3]
-
-
-def placed_samples(stage: Stage, against: Against) -> Iterator[tuple[int, str, float, float, str]]:
-    """Samples with a point, on a zone with an outline: row, zone, x, y, outline."""
-    if not stage.holds("samples", "place", "x", "y"):
-        return
-    outlines = [f"(SELECT z.outline FROM {place} AS z WHERE z.object = s.object AND z.zone = s.place)"
-                for place in _places(stage, against, "zones", "zone", "outline")]
-    if not outlines:
-        return
-    outline = outlines[0] if len(outlines) == 1 else f"coalesce({', '.join(outlines)})"
-    for row in stage.select(f"SELECT row, place, x, y, {outline} AS outline FROM stage.samples AS s "
-                            "WHERE x IS NOT NULL AND y IS NOT NULL AND outline IS NOT NULL ORDER BY row"):
-        yield row[0], row[1], row[2], row[3], row[4]
-
-
-def staged_agents(stage: Stage) -> Iterator[tuple[str, int, str, str]]:
-    """Every agent written: sheet, row, column, text."""
-    for record, column in _staged_columns(stage):
-        if column.kind == "agent":
-            for row in stage.select(f"SELECT row, {column.name} FROM stage.{record.sheet} "
-                                    f"WHERE {column.name} IS NOT NULL ORDER BY row"):
-                yield record.sheet, row[0], column.name, row[1]
-
-
-def open_words(stage: Stage) -> Iterator[tuple[str, int, str, str, WordList]]:
-    """Words outside of a list that is open to new ones: sheet, row, column, word, list."""
-    for record, column in _staged_columns(stage):
-        if column.words is not None and column.words.open_list:
-            listed = ", ".join("?" * len(column.words.words))
-            for row in stage.select(f"SELECT row, {column.name} FROM stage.{record.sheet} WHERE {column.name} <> '' "
-                                    f"AND {column.name} NOT IN ({listed}) ORDER BY row", column.words.words):
-                yield record.sheet, row[0], column.name, row[1], column.words
-
-
-def _staged_columns(stage: Stage) -> Iterator[tuple[type[Record], Column]]:
-    for sheet in stage.columns:
-        for column in BY_SHEET[sheet].columns():
-            if stage.holds(sheet, column.name):
-                yield BY_SHEET[sheet], column
-
-
-def _places(stage: Stage, against: Against, sheet: str, *columns: str) -> list[str]:
-    """Where a sheet's rows are looked up, the package first."""
-    places = [f"stage.{sheet}"] if stage.holds(sheet, "object", *columns) else []
-    return [*places, f"main.{BY_SHEET[sheet].table}"] if against is Against.DATABASE else places

@@ -13,10 +13,12 @@ from typing import Any
 
 from collection.compute import ENGINE
 from collection.errors import Fault, InputRefused
-from collection.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, proposal_of, read_document
+from collection.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, facts_of, proposal_of, read_document
 from collection.records import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
 from collection.row import Record
-from collection.store import keys
+from collection.store import keys, names
+from collection.store.joined import Disagreement, join
+from collection.store.names import Names
 from collection.store.tables import fills_blank
 
 OBJECTS_AT_ONCE = 200
@@ -24,8 +26,10 @@ OBJECTS_AT_ONCE = 200
 
 
 def object_codes(db: sqlite3.Connection) -> list[str]:
-    """The codes of all objects in account, sorted."""
-    return [code for (code,) in db.execute("SELECT object FROM live_objects ORDER BY object")]
+    """The present numbers of all objects in account, sorted."""
+    codes = [code for (code,) in db.execute("SELECT object FROM live_objects ORDER BY object")]
+    known = names.load(db)
+    return codes if known is None else sorted({known.object(code) for code in codes})
 
 
 def nearest_object(db: sqlite3.Connection, text: str) -> str | None:
@@ -39,7 +43,11 @@ def facts_rows(db: sqlite3.Connection, object_code: str) -> Facts:
 
     :raises InputRefused: when no such object is in account; the nearest code is named.
     """
-    views = _views(db)
+    views, known = _views(db), names.load(db)
+    if known is not None:
+        joined = _joined_facts(db, known, object_code, views)
+        if joined is not None:
+            return joined
     found = _rows(db, Object, object_code, views)
     if not found:
         raise _unknown("objects", object_code, "No such object is in account.", nearest_object(db, object_code))
@@ -51,16 +59,23 @@ def facts_rows(db: sqlite3.Connection, object_code: str) -> Facts:
 def facts_in_bulk(db: sqlite3.Connection, object_codes: Iterable[str] | None = None) -> Iterator[Facts]:
     """The facts of many objects, in the order of their codes; of all in account where none are named.
 
-    Codes that are not in account are passed over. Rows are read for a few hundred objects at a time.
+    Codes that are not in account are passed over; of several numbers of one object its present one is given.
+    Rows are read for a few hundred objects at a time.
     """
-    views = _views(db)
+    views, known = _views(db), names.load(db)
     codes = sorted(set(object_codes)) if object_codes is not None else [
         code for (code,) in db.execute(f"SELECT object FROM {views}objects ORDER BY object")]
+    if known is not None:
+        codes = sorted({known.object(code) for code in codes})
     for start in range(0, len(codes), OBJECTS_AT_ONCE):
         some = codes[start:start + OBJECTS_AT_ONCE]
         abouts = _grouped(db, Object, some, views)
         by_sheet = {sheet: _grouped(db, BY_SHEET[sheet], some, views) for sheet in FACT_SHEETS}
         for code in some:
+            joined = None if known is None else _joined_facts(db, known, code, views)
+            if joined is not None:
+                yield joined
+                continue
             for about in abouts.get(code, ()):
                 assert isinstance(about, Object)
                 yield _facts(about, {sheet: rows.get(code, []) for sheet, rows in by_sheet.items()})
@@ -68,14 +83,41 @@ def facts_in_bulk(db: sqlite3.Connection, object_codes: Iterable[str] | None = N
 
 def load_facts(db: sqlite3.Connection, object_code: str) -> Facts:
     """An object's facts from its derived document, or from the records where that is not up to date."""
+    (shown,) = names.shown_objects(db, [object_code])
     row = db.execute("SELECT document FROM facts WHERE object = ? AND stale = 0 AND engine = ?",
-                     (object_code, ENGINE)).fetchone()
+                     (shown, ENGINE)).fetchone()
     return facts_rows(db, object_code) if row is None else read_document(json.loads(row[0]))
 
 
 def proposal_keys(db: sqlite3.Connection) -> list[tuple[str, str]]:
-    """(object, proposal) of every proposal in account, sorted."""
-    return [(o, p) for o, p in db.execute("SELECT object, proposal FROM live_proposals ORDER BY object, proposal")]
+    """(object, proposal) of every proposal in account under their present codes, sorted."""
+    keys = [(o, p) for o, p in db.execute("SELECT object, proposal FROM live_proposals ORDER BY object, proposal")]
+    known = names.load(db)
+    return keys if known is None else sorted({(known.object(o), known.code("proposals", o, p)) for o, p in keys})
+
+
+def stored_proposals(db: sqlite3.Connection, object_code: str, proposal_code: str) -> list[tuple[str, str]]:
+    """The stored keys of a proposal that is named by a present or former code; decisions are kept under these."""
+    known = names.load(db)
+    if known is None:
+        return [(object_code, proposal_code)]
+    return [(str(o), str(p)) for o, p in known.readings(Proposal, (object_code, proposal_code))
+            if db.execute("SELECT 1 FROM proposals WHERE object = ? AND proposal = ?", (o, p)).fetchone()]
+
+
+def disagreements(db: sqlite3.Connection, objects: Iterable[str]) -> list[Disagreement]:
+    """Where records in account that are read as one do not say the same, on some objects."""
+    known = names.load(db)
+    if known is None:
+        return []
+    found: list[Disagreement] = []
+    views = _views(db)
+    for code in sorted({known.object(code) for code in objects}):
+        if not known.touched.isdisjoint(known.objects(code)):
+            for sheet, record in BY_SHEET.items():
+                if sheet != "survey":
+                    found += _joined(db, known, record, code, views)[1]
+    return found
 
 
 def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) -> ProposalFacts:
@@ -83,15 +125,18 @@ def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) 
 
     :raises InputRefused: when there is none; the object's proposals are named.
     """
-    views = _views(db)
-    heads = [row for row in _rows(db, Proposal, object_code, views) if isinstance(row, Proposal)]
-    head = next((row for row in heads if row.proposal == proposal_code), None)
+    views, known = _views(db), names.load(db)
+    heads, steps = ([*(_rows(db, record, object_code, views) if known is None else
+                       _joined(db, known, record, object_code, views)[0])] for record in (Proposal, ProposalStep))
+    asked = {proposal_code}
+    if known is not None:
+        asked = {known.code("proposals", *key) for key in stored_proposals(db, object_code, proposal_code)}
+    head = next((row for row in heads if isinstance(row, Proposal) and row.proposal in asked), None)
     if head is None:
-        names = ", ".join(row.proposal for row in heads) or "none"
+        listed = ", ".join(row.proposal for row in heads if isinstance(row, Proposal)) or "none"
         raise _unknown("proposals", f"{object_code}/{proposal_code}",
-                       f"No such proposal is in account; {object_code} has {names}.",
+                       f"No such proposal is in account; {object_code} has {listed}.",
                        None if heads else nearest_object(db, object_code))
-    steps = _rows(db, ProposalStep, object_code, views)
     return proposal_of(head, [row for row in steps if isinstance(row, ProposalStep)])
 
 
@@ -107,8 +152,10 @@ def history_of(db: sqlite3.Connection, sheet: str, key: str) -> list[dict[str, A
 
 
 def object_history(db: sqlite3.Connection, object_code: str) -> list[dict[str, Any]]:
-    """What an object's records said before, in the order of the changes."""
-    return _history(db, "json_extract(h.content, '$.object') = ?", (object_code,))
+    """What an object's records said before, under each number it has had, in the order of the changes."""
+    known = names.load(db)
+    codes = (object_code,) if known is None else known.objects(object_code)
+    return _history(db, f"json_extract(h.content, '$.object') IN ({', '.join('?' * len(codes))})", codes)
 
 
 def anything_withdrawn(db: sqlite3.Connection) -> bool:
@@ -132,6 +179,27 @@ def _history(db: sqlite3.Connection, where: str, values: tuple[str, ...]) -> lis
     return [{"sheet": sheet, "key": key, "revision": revision, "content": json.loads(content), "change": number,
              "at": at, "by": by, "why": why, "action": action}
             for sheet, key, revision, content, number, at, by, why, action in rows]
+
+
+def _joined_facts(db: sqlite3.Connection, known: Names, object_code: str, views: str) -> Facts | None:
+    """The facts of an object of which codes are read as others; None for any other, and for one out of account."""
+    if known.touched.isdisjoint((object_code, *known.objects(object_code))):
+        return None
+    about, _ = _joined(db, known, Object, object_code, views)
+    if not about or not isinstance(about[0], Object):
+        return None
+    return facts_of(about[0], [row for sheet in FACT_SHEETS
+                               for row in _joined(db, known, BY_SHEET[sheet], object_code, views)[0]])
+
+
+def joined_rows(db: sqlite3.Connection, known: Names, record: type[Record], object_code: str) -> list[Record]:
+    """The rows in account of one sheet of an object, under their present codes."""
+    return _joined(db, known, record, object_code, _views(db))[0]
+
+
+def _joined(db: sqlite3.Connection, known: Names, record: type[Record], object_code: str,
+            views: str) -> tuple[list[Record], list[Disagreement]]:
+    return join(known, record, [row for code in known.objects(object_code) for row in _rows(db, record, code, views)])
 
 
 def _facts(about: Object, by_sheet: dict[str, list[Record]]) -> Facts:

@@ -28,6 +28,8 @@ class Stage:
         self.counts: dict[str, int] = {}
         self.doubled: set[str] = set()
         """Sheets in which a key stands twice, so that they have no index on it."""
+        self.listed = False
+        """Whether the rows come from a list by a mapping, so that `list_rows` tells the row of the list of each."""
         db.execute("ATTACH DATABASE '' AS stage")
         db.execute("PRAGMA stage.page_size = 8192")
         # New pages need no journal, so this costs next to nothing; without one a repeated key, which stops the
@@ -111,6 +113,13 @@ class Stage:
     def touched(self) -> list[str]:
         """The objects of which something is new or other, sorted; filled by the merge."""
         return [row[0] for row in self.db.execute("SELECT object FROM stage.touched ORDER BY object")]
+
+    def rows_by_object(self) -> Iterator[Row]:
+        """Sheet, object and number of staged rows, for every object that a row names; sheets in their order."""
+        for record in SHEETS:
+            if self.holds(record.sheet, "object"):
+                yield from self.db.execute(f"SELECT '{record.sheet}', object, count(*) FROM stage.{record.sheet} "
+                                           "WHERE object IS NOT NULL GROUP BY object ORDER BY object")
 
     def cleared_columns(self, sheet: str) -> frozenset[str]:
         return frozenset(row[0] for row in self.db.execute(

@@ -6,6 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -13,14 +14,14 @@ from collection import cells
 from collection.errors import Fault, InputRefused
 from collection.records import BY_SHEET, SHEETS
 from collection.row import Record
-from collection.store import checked_values, keys
+from collection.store import checked_values, keys, names
 from collection.store import open as opening
 from collection.store.changes import begin_change, seal_change, seal_open_changes
 from collection.store.keys import Key, split_key
 from collection.store.tables import stored_names, stored_values
 
-__all__ = ["amend", "begin_change", "bulk_inserts", "correct", "insert", "mark_stale", "reinstate", "seal_change",
-           "seal_open_changes", "split_key", "withdraw"]
+__all__ = ["amend", "begin_change", "bulk_inserts", "correct", "finish", "insert", "mark_stale", "refused", "reinstate",
+           "seal_change", "seal_open_changes", "split_key", "touched_by", "transaction", "withdraw"]
 
 WITHDRAW, REINSTATE, CORRECT = "withdraw", "reinstate", "correct"
 Values = Mapping[str, Any]
@@ -66,18 +67,21 @@ def correct(db: Where, sheet: str, key: str, values: Mapping[str, str], by: str,
         in account, or where nothing would change; the record stays as it is.
     """
     record = BY_SHEET[sheet]
-    with _transaction(db) as connection:
+    with transaction(db) as connection:
         parts = keys.find(connection, sheet, key)
         name = keys.shown(sheet, parts)
         row = _stored(connection, record, parts)
         given = checked_values.read(record, name, values)
+        known = names.load(connection)
+        if known is not None and "object" in row:
+            given = known.to_stored(record, given, row["object"])
         content = checked_values.whole(record, parts, {**row, **given})
         if all(content[column] == row[column] for column in content):
             raise refused(sheet, name, "The record says this already; nothing was changed.")
         checked_values.references(connection, record, parts, content, given)
         change = begin_change(connection, by, why, CORRECT, f"{sheet} {name}")
         _replace(connection, record, parts, row, content, change)
-        _finish(connection, change, _object_of(record, parts))
+        finish(connection, change, _object_of(record, parts))
         return change
 
 
@@ -102,7 +106,8 @@ def reinstate(db: Where, sheet: str, key: str, by: str, why: str) -> int:
 
 def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     """Say of what is derived of these objects that it is not up to date."""
-    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0", ((code,) for code in objects))
+    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0",
+                   ((code,) for code in names.shown_objects(db, objects)))
 
 
 @contextmanager
@@ -134,7 +139,7 @@ def refused(sheet: str, key: str, message: str) -> InputRefused:
 
 def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdrawn: bool) -> int:
     record = BY_SHEET[sheet]
-    with _transaction(db) as connection:
+    with transaction(db) as connection:
         parts = keys.find(connection, sheet, key)
         name = keys.shown(sheet, parts)
         row = _stored(connection, record, parts)
@@ -145,42 +150,81 @@ def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdr
         _replace(connection, record, parts, row, {"withdrawn": change if withdrawn else None}, change)
         if sheet == "survey":
             _settle(connection, name, change)
-            _finish(connection, change, _objects_of_survey(connection, name))
+            finish(connection, change, _objects_of_survey(connection, name))
         else:
-            _finish(connection, change, _object_of(record, parts))
+            finish(connection, change, _object_of(record, parts))
         return change
 
 
-def _finish(db: sqlite3.Connection, change: int, objects: list[str]) -> None:
-    """Seal the change and bring up to date what is derived of the objects it touched."""
-    from collection.store import derive
+def touched_by(db: sqlite3.Connection, sheet: str, key: str) -> list[str]:
+    """The objects that a change to a record, or to everything of a survey, concerns.
 
+    :raises InputRefused: for an unknown key.
+    """
+    parts = keys.find(db, sheet, key)
+    return _objects_of_survey(db, str(parts[0])) if sheet == "survey" else _object_of(BY_SHEET[sheet], parts)
+
+
+def finish(db: sqlite3.Connection, change: int, objects: list[str]) -> None:
+    """Seal the change and bring up to date what is derived of the objects it touched.
+
+    :raises InputRefused: where records that are read as one would no longer say the same.
+    """
+    from collection.store import derive, same
+
+    same.hold(db, objects)
     seal_change(db, change)
     mark_stale(db, objects)
     derive.derive(db, sorted(objects))
 
 
 def _settle(db: sqlite3.Connection, survey: str, change: int) -> None:
-    """Give every record that a survey ever spoke of the newest content whose own survey is not withdrawn.
+    """Give every record that a survey ever spoke of the content that the surveys in account make of it.
 
-    Contents that a withdrawal or its undoing wrote are copies, and do not count as newer.
+    Each content is read as what it altered in the one before it. What a withdrawn survey altered is left out;
+    what other surveys and named persons altered stands, in its order. Contents that a withdrawal or its undoing
+    wrote are copies and say nothing of their own.
     """
     gone = {code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NOT NULL")}
-    copies = {number for (number,) in db.execute("SELECT number FROM changes WHERE action = ? OR action = ?",
-                                                 (WITHDRAW, REINSTATE))}
+    actions = dict(db.execute("SELECT number, action FROM changes WHERE action = ? OR action = ? OR action = ?",
+                              (WITHDRAW, REINSTATE, CORRECT)))
     for record in SHEETS:
         if record.sheet == "survey":
             continue
         for key in _spoken_of(db, record, survey):
             row = _stored(db, record, key)
-            contents = [*_contents(db, record, key), row]
-            standing = [c for c in contents if c["survey"] not in gone and c["change"] not in copies]
-            if not standing:
-                continue
-            wanted = {name: value for name, value in standing[-1].items()
-                      if name not in ("revision", "change", "withdrawn")}
+            wanted = _standing(record, key, [*_contents(db, record, key), row], gone, actions)
             if any(row[name] != value for name, value in wanted.items()):
                 _replace(db, record, key, row, wanted, change)
+
+
+def _standing(record: type[Record], key: Key, contents: list[dict[str, Any]], gone: set[str],
+              actions: Mapping[int, str]) -> dict[str, Any]:
+    """What a record says once the surveys `gone` are left out, with where it comes from.
+
+    Where nobody who is heard ever altered a cell, it says what the survey that brought the record said last. A
+    record of which every survey is gone stays with the last of them, and so out of account.
+    """
+    provenance = ("survey", "from_file", "from_row")
+    given = [name for name in contents[0] if name not in (*provenance, "revision", "change", "withdrawn")]
+    content = {name: contents[0][name] for name in given}
+    settled: set[str] = set()
+    standing = [] if contents[0]["survey"] in gone else [contents[0]]
+    for before, after in pairwise(contents):
+        action = actions.get(after["change"])
+        if action in (WITHDRAW, REINSTATE):
+            continue
+        altered = {name: after[name] for name in given if after[name] != before[name]}
+        if action == CORRECT or after["survey"] not in gone:
+            content.update(altered)
+            settled.update(altered)
+        elif after["survey"] == contents[0]["survey"]:
+            content.update({name: value for name, value in altered.items() if name not in settled})
+        if after["survey"] not in gone:
+            standing.append(after)
+    # A date and its bounds may have been altered by different surveys, so the bounds are read anew.
+    last = (standing or contents)[-1]
+    return {**checked_values.whole(record, key, content), **{name: last[name] for name in provenance}}
 
 
 def _spoken_of(db: sqlite3.Connection, record: type[Record], survey: str) -> list[Key]:
@@ -229,7 +273,8 @@ def _objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
 
 
 @contextmanager
-def _transaction(db: Where) -> Iterator[sqlite3.Connection]:
+def transaction(db: Where) -> Iterator[sqlite3.Connection]:
+    """A write transaction of its own, or the one that the caller has begun already."""
     if isinstance(db, sqlite3.Connection):
         if db.in_transaction:
             yield db

@@ -2,7 +2,8 @@
 
 Kills: an ingest is killed at random moments; the database must be as before or as after, `check` clean, and the
 package must go in afterwards. Packages: sound ones spoiled in one to six places; each must be wholly stored or
-refused with sentences, and any other error is printed with its seed. The exit code is 1 when anything is wrong.
+refused with sentences, in each of its three forms (folder, zip file, workbook), within a bounded time, with nothing
+left behind; any other end is printed with its seed. The exit code is 1 when anything is wrong.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import shutil
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
@@ -50,37 +52,62 @@ def kills(work: Path, count: int, layers: int, seed: int) -> int:
     return sides["between"]
 
 
-def packages(work: Path, count: int, seed: int) -> int:
+SLOWEST = 20.0
+"""Seconds within which any small package has to be answered, on a machine that does other things as well."""
+
+
+def packages(work: Path, count: int, seed: int, forms: Sequence[str] = spoiled.FORMS) -> int:
     """How many of the spoiled packages ended in anything but stored or refused."""
     empty = work / "empty.db"
     create(empty)
-    content = empty.read_bytes()
-    ends: collections.Counter[str] = collections.Counter()
-    began = time.monotonic()
-    for number in range(seed, seed + count):
-        place = work / "one"
-        database = place / "collection.db"
-        spoiled.write(place / "package", spoiled.spoil(random.Random(number)))
+    temporary = work / "temporary"
+    temporary.mkdir()
+    tempfile.tempdir = str(temporary)
+    wrong = 0
+    for at, form in enumerate(forms):
+        ends: collections.Counter[str] = collections.Counter()
+        began, slowest = time.monotonic(), 0.0
+        for number in range(seed + at, seed + count, len(forms)):
+            before = time.monotonic()
+            ends[one_package(work / "one", empty, form, number)] += 1
+            slowest = max(slowest, time.monotonic() - before)
+            if any(temporary.iterdir()):
+                ends["left something behind"] += 1
+                print(f"{form}, seed {number}: {sorted(temporary.iterdir())}")
+                shutil.rmtree(temporary)
+                temporary.mkdir()
+        print(f"{form}: {sum(ends.values())} packages in {time.monotonic() - began:.0f} s, the slowest in "
+              f"{slowest:.1f} s: " + ", ".join(f"{how} {many}" for how, many in sorted(ends.items())))
+        wrong += sum(many for how, many in ends.items() if how not in ("stored", "refused")) + int(slowest > SLOWEST)
+    return wrong
+
+
+def one_package(place: Path, empty: Path, form: str, number: int) -> str:
+    """How one spoiled package ended; what may not be is printed."""
+    database = place / "collection.db"
+    try:
+        package = spoiled.write_spoiled(place, form, random.Random(number))
         shutil.copy(empty, database)
-        try:
-            ingest(database, place / "package")
-            wrong = check(database).damage
-            ends["stored" if not wrong else "damaged"] += 1
-            if wrong:
-                print(f"seed {number}: {wrong}")
-        except FirstcoatError as error:
-            kept = database.read_bytes() == content and not (place / "collection.db.files").exists()
-            sound = kept and error.exit_code in (1, 2) and (not isinstance(error, InputRefused) or bool(error.faults))
-            ends["refused" if sound else "refused wrongly"] += 1
-            if not sound:
-                print(f"seed {number}: {type(error).__name__}: {error}")
-        except Exception as error:
-            ends["traceback"] += 1
-            print(f"seed {number}: {type(error).__name__}: {error}")
-        shutil.rmtree(place)
-    print(f"{count} packages in {time.monotonic() - began:.0f} s: "
-          + ", ".join(f"{how} {many}" for how, many in sorted(ends.items())))
-    return count - ends["stored"] - ends["refused"]
+        ingest(database, package)
+        damage = check(database).damage
+        again = ingest(database, package)
+        if damage or again.change is not None:
+            print(f"{form}, seed {number}: {damage or 'the same package changed something'}")
+            return "damaged"
+        return "stored"
+    except FirstcoatError as error:
+        kept = database.read_bytes() == empty.read_bytes() and not (place / "collection.db.files").exists()
+        said = [fault.sentence() for fault in error.faults] if isinstance(error, InputRefused) else [str(error)]
+        told = bool(said) and all(line.isprintable() and line[-1] in ".?…" for line in said)
+        if kept and told and error.exit_code in (1, 2):
+            return "refused"
+        print(f"{form}, seed {number}: {type(error).__name__} {error.exit_code}, kept {kept}: {error} {said[:3]}")
+        return "refused wrongly" if kept else "half loaded"
+    except Exception as error:
+        print(f"{form}, seed {number}: {type(error).__name__}: {error}")
+        return "traceback"
+    finally:
+        shutil.rmtree(place, ignore_errors=True)
 
 
 def main() -> int:

@@ -1,0 +1,52 @@
+"""`blank`: an empty survey to fill in, as a workbook, a folder or a form for paper."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from collection.errors import WrongCommand
+
+
+@click.command()
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--survey", metavar="CODE", help="The new survey's code; codes handed out begin with it.")
+@click.option("--from", "db", type=click.Path(path_type=Path), metavar="DB", help="The database to read.")
+@click.option("--object", "objects", multiple=True, metavar="KEY", help="Fill in what is known of an object.")
+@click.option("--by", metavar="NAME", help="Who leads the survey.")
+def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ...], by: str | None) -> int:
+    """An empty survey to fill in: OUT.xlsx a workbook, OUT.html a form for paper, else a folder."""
+    from collection.ingest import blank_prepare
+    from collection.rules.assess import CAUTION_DUST, CAUTION_SOLVENT
+    from collection.store import open as opening
+
+    if objects and db is None:
+        raise WrongCommand("What is known of an object stands in a database: --from DB.")
+    if objects and not survey:
+        raise WrongCommand("Codes handed out begin with the new survey's code, so that two surveys never use the same "
+                           "one: --survey CODE.")
+    if db is not None:
+        if not survey:
+            raise WrongCommand("A survey checked against a database needs its code: --survey CODE.")
+        with opening.opened(db, write=False) as connection:
+            prepared = blank_prepare.prepare(connection, objects, survey, by)
+    else:
+        prepared = blank_prepare.empty(survey, by)
+    made = blank_prepare.write(prepared, out)
+    known = sum(len(rows) for each in prepared.objects for rows in each.rows.values())
+    what = "" if not prepared.objects else (f" for {_count(len(prepared.objects), 'object')}: "
+                                            f"{_count(known, 'known row')}, "
+                                            f"{_count(len(prepared.questions), 'open question')}")
+    click.echo(f"{out} is a survey to be filled in{what}.")
+    beside = [path for path in made if path != out]
+    if beside:
+        click.echo("Beside it, because its sheets name them: " + ", ".join(map(str, beside)) + ".")
+    click.echo(f"Caution: {CAUTION_SOLVENT}\nCaution: {CAUTION_DUST}")
+    click.echo("It is typed into a workbook or folder later." if out.suffix.lower() == blank_prepare.PAPER
+               else f"Next: fill it in, then firstcoat try {out}")
+    return 0
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -1,0 +1,157 @@
+"""One zone, part, sample, scheme or other record of an object, with its build-up and what it stands on."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from collection.cli.render import wrap
+from collection.compute.places import places_of
+from collection.compute.readings import Reading, layers_by_sample, original_reading, reading
+from collection.compute.stack import Coat, own_samples, stack_of
+from collection.compute.survival import object_survival
+from collection.facts import Facts
+from collection.policy import default_policy
+from collection.records import BY_SHEET, Layer, ProposalStep, Response, Sample, TreatmentStep
+from collection.row import Record, key_text
+from collection.words import SHEET_NAMES
+
+Json = Mapping[str, Any]
+_UNITS = re.compile("_(m2|s|um|c|pct|mscm|gu)$")
+_SKIPPED = frozenset({"object", "outline", "audience"})
+
+
+def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequence[ProposalStep] = ()) -> list[str]:
+    """A record as people read it: what it says, what belongs to it, and on whose evidence.
+
+    :param steps: those of a proposal.
+    """
+    record = BY_SHEET[sheet]
+    lines = [f"{key_text(sheet, [row.get(name) for name in record.key])}  {SHEET_NAMES[sheet]} of {facts.object.title}"]
+    said = [f"{_UNITS.sub('', name).replace('_', ' ')} {_value(record, name, row[name])}" for name in
+            (c.name for c in record.columns()) if name not in _SKIPPED and name not in record.key
+            and row.get(name) not in (None, "")]
+    if said:
+        lines += wrap("; ".join(said) + ".", "  ").splitlines()
+    if evidence:
+        lines += wrap(f"evidence: {evidence}", "  ").splitlines()
+    if sheet in ("zones", "components"):
+        lines += _place(facts, str(row[sheet[:-1]]))
+    elif sheet == "samples":
+        lines += _sample(facts, next(s for s in facts.samples if s.sample == row["sample"]))
+    elif sheet == "schemes":
+        lines += _scheme(facts, str(row["scheme"]))
+    elif sheet == "tests":
+        lines += _listed("RESPONSES", [f"{_met(r)}: {r.response}" for r in facts.responses if r.test == row["test"]])
+    elif sheet == "treatments":
+        lines += _listed("STEPS", [_step(s) for s in facts.treatment_steps if s.treatment == row["treatment"]])
+    elif sheet == "proposals":
+        lines += _listed("STEPS", [_step(s) for s in steps])
+        lines += ["", f"What it would take: firstcoat assess DB {row['object']}/{row['proposal']}"]
+    return lines
+
+
+def _met(row: Response) -> str:
+    """The coat that a response speaks of."""
+    coat = f"{row.sample}/{row.position}" if row.sample else f"scheme {row.scheme}{f' {row.role}' if row.role else ''}"
+    return f"decoration {row.decoration}" if row.decoration else coat
+
+
+def _step(row: ProposalStep | TreatmentStep) -> str:
+    took = row.removes if isinstance(row, ProposalStep) else row.removed
+    said = (row.agent and f"with {row.agent}", row.application, took and f"takes {took}",
+            row.adds and f"adds {row.adds}")
+    return f"{row.step}  {row.action} at {row.place}" + "".join(f", {part}" for part in said if part)
+
+
+def _value(record: type[Record], name: str, value: Any) -> str:
+    unit = record.column(name).unit
+    text = f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{text} {unit.replace('m2', 'm²')}" if unit and unit != "order" and unit != name else text
+
+
+def _place(facts: Facts, place: str) -> list[str]:
+    found = next((p for p in object_survival(facts).places if p.place == place), None)
+    lines = []
+    if found is not None:
+        counts = f"original finish in {found.present} of {found.read} readings" if found.read else "no reading"
+        lines += ["", f"{found.state.capitalize()}: {counts}."]
+    stack = stack_of(facts, place, default_policy())
+    lines += ["", "BUILD-UP, outermost first" + ("" if stack.examined else " (not read here: as the rest of the part "
+                                                 "shows)")]
+    lines += [line for coat in stack.coats for line in _coat(coat)] or ["  nothing recorded"]
+    if not stack.bottom_seen:
+        lines.append("  … nobody has seen down to the support")
+    within = places_of(facts)
+    for title, rows in (
+        ("SAMPLES", [f"{s.sample}  {s.method} at {s.place}{_dated(s.taken_on)}: {_said(original_reading(facts, s))}"
+                     for s in own_samples(facts, place)]),
+        ("RESERVES", [f"{r.reserve}  {r.kind}{f': {r.shows}' if r.shows else ''}" for r in facts.reserves
+                      if within.overlap(r.place, place)]),
+        ("DECORATIONS", [f"{d.decoration}  {d.kind}, {d.state or 'state not recorded'}{_dated(d.observed_on)}"
+                         for d in facts.decorations if d.place == place]),
+        ("TESTS", [f"{t.test}  {t.agent}{_dated(t.tested_on)}: " + ("; ".join(
+            f"{_met(r)} {r.response}" for r in facts.responses
+            if r.test == t.test) or "no response recorded") for t in facts.tests if t.place == place]),
+        ("CONDITIONS", [f"{c.phenomenon}{_dated(c.observed_on)}" for c in facts.conditions if c.place == place]),
+        ("TREATED", [f"{s.treatment} step {s.step}: {s.action}{f', took {s.removed}' if s.removed else ''}"
+                     f"{f', added {s.adds}' if s.adds else ''}" for s in facts.treatment_steps
+                     if within.overlap(s.place, place)]),
+    ):
+        lines += _listed(title, rows)
+    return lines
+
+
+def _coat(coat: Coat) -> list[str]:
+    low, _, high = (100 * share for share in coat.cover)
+    cover = f"{low:.0f}–{high:.0f} %" if low != high else f"{low:.0f} %"
+    name = " ".join(part for part in (coat.key.colour, coat.role) if part)
+    scheme = f"scheme {coat.scheme}, " if coat.scheme else ""
+    read = f" ({', '.join(f'{s}/{p}' for s, p in coat.layers[:6])}{' …' if len(coat.layers) > 6 else ''})"
+    kept = "KEPT  " if coat.kept else "      "
+    return wrap(f"{kept}{scheme}{name}, covers {cover}{read if coat.layers else ''}", "  ").splitlines()
+
+
+def _sample(facts: Facts, sample: Sample) -> list[str]:
+    lines = ["", f"Original finish: {_said(original_reading(facts, sample))}.", "", "COATS, outermost first"]
+    lines += [line for layer in layers_by_sample(facts)[sample.sample] for line in _layer(layer)] or ["  none recorded"]
+    if sample.reaches_support != "yes":
+        lines.append("  … not known to reach the support")
+    return lines + _listed("ANALYSES", [
+        f"{a.analysis}{f' of coat {a.position}' if a.position else ''}  {a.technique}: {a.result}"
+        f"{_dated(a.analysed_on)}" for a in facts.analyses if a.sample == sample.sample])
+
+
+def _layer(layer: Layer) -> list[str]:
+    parts = (" ".join(part for part in (layer.colour, layer.role) if part), layer.munsell,
+             layer.binder and f"{layer.binder}{f' ({layer.binder_basis})' if layer.binder_basis else ''}",
+             (layer.scheme and f"scheme {layer.scheme}") or layer.period, layer.coverage or "extent not recorded",
+             layer.coverage_pct is not None and f"{layer.coverage_pct:g} %",
+             layer.thickness_um is not None and f"{layer.thickness_um:g} µm",
+             layer.fluorescence and f"fluoresces {layer.fluorescence}", layer.boundary)
+    return wrap(f"{layer.position:>2}  " + ", ".join(str(part) for part in parts if part), "  ").splitlines()
+
+
+def _scheme(facts: Facts, scheme: str) -> list[str]:
+    rows = [(s, found) for s in facts.samples if (found := reading(facts, s, [scheme])) is not None]
+    seen = sum(found.level != "absent" for _, found in rows)
+    lines = ["", f"Seen at {seen} of {len(rows)} places looked at." if rows else "Nobody has looked for it."]
+    return lines + _listed("READINGS", [f"{s.sample}  {s.place}{_dated(s.taken_on)}: {_said(found)}"
+                                        for s, found in rows])
+
+
+def _said(found: Reading | None) -> str:
+    if found is None:
+        return "silent"
+    level = {"present": "present, extent not recorded"}.get(found.level, found.level)
+    return level + (" (as nothing of it was met down to the support)" if found.implied else "") + (
+        ", removed since" if found.history else "")
+
+
+def _dated(when: str | None) -> str:
+    return f", {when}" if when else ""
+
+
+def _listed(title: str, rows: Sequence[str]) -> list[str]:
+    return ["", title, *(line for row in rows for line in wrap(row, "  ").splitlines())] if rows else []

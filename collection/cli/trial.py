@@ -1,0 +1,54 @@
+"""`try`: a survey package checked where no database is at hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from collection.cli.options import AS_JSON, say
+from collection.errors import together
+
+if TYPE_CHECKING:
+    from collection.ingest.trial import Trial
+
+
+@click.command()
+@click.argument("survey", type=click.Path(path_type=Path))
+@click.option("--map", "mapping", type=click.Path(path_type=Path), metavar="MAP.toml",
+              help="SURVEY is a list from elsewhere, a CSV; this says what its columns mean.")
+@AS_JSON
+def try_(survey: Path, mapping: Path | None, as_json: bool) -> int:
+    """Every check of a survey package that needs no database."""
+    from collection.ingest.trial import try_package
+
+    found = try_package(survey, mapping)
+    if as_json:
+        say(found.as_json())
+    else:
+        click.echo("\n".join(_told(found)))
+    return 0
+
+
+def _told(found: Trial) -> list[str]:
+    lines = [f"{found.survey}: no fault in {sum(found.rows.values())} rows. Nothing was stored.",
+             "  rows: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in found.rows.items())]
+    for code, counts in found.objects.items():
+        held = ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items() if sheet != "objects")
+        lines.append(f"  {code}: {held or 'nothing but its own row'}")
+    lines += [f"  Warning: {line}" for line in together(found.warnings)]
+    if found.asked:
+        lines.append("  Only the database can tell whether it holds these; `ingest --dry-run` asks it:")
+        places: dict[tuple[str, str], list[str]] = {}
+        for fault in found.asked:
+            hint = f" Did you mean {fault.nearest!r}?" if fault.nearest else ""
+            shown = f"position {fault.value}" if fault.column == "position" else fault.value or ""
+            places.setdefault((shown, hint), []).append(fault.spot())
+        lines += [f"    {code} ({where[0]}{f'; {len(where)} cells in all' if len(where) > 1 else ''}){hint}"
+                  for (code, hint), where in places.items()]
+    more = found.count - len(found.warnings) - len(found.asked)
+    if more > 0:
+        lines.append(f"  … and {more} more.")
+    lines += [f"  {line}" for line in found.mapping.sentences()] if found.mapping is not None else []
+    return lines

@@ -1,0 +1,121 @@
+"""Cells of a foreign list taken apart, put together and translated, always knowing what of a cell was used.
+
+A `Part` is what was taken of one cell, with its place in it; what no part covers has not been used, and is
+kept with the record.
+"""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What was taken of one cell: its heading and the characters from `start` up to `end`."""
+
+    heading: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A text taken from one cell or several, and the parts of the cells that it came from.
+
+    `at` is where the text begins in its cell, where it comes from one.
+    """
+
+    text: str
+    parts: tuple[Part, ...] = ()
+    at: int = 0
+
+
+NOTHING = Taken("")
+
+
+def folded(text: str) -> str:
+    """A word as it is compared: without regard to case, width and the number of blanks."""
+    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+
+
+def whole(heading: str, cell: str) -> Taken:
+    """All of a cell, trimmed."""
+    return _cut(heading, cell, 0, len(cell))
+
+
+def pieces(taken: Taken, separator: str) -> list[Taken]:
+    """The pieces of a text from one cell between its separators, trimmed and in order, blank ones too.
+
+    Each covers what lies between it and the pieces beside it as well, so that using every piece that is not blank uses
+    all of the text.
+    """
+    heading, texts = taken.parts[0].heading, taken.text.split(separator)
+    starts, at = [], taken.at
+    for text in texts:
+        starts.append(at)
+        at += len(text) + len(separator)
+    found, before = [NOTHING] * len(texts), taken.at
+    filled = [number for number, text in enumerate(texts) if text.strip()]
+    for number, following in zip(filled, [*filled[1:], None], strict=False):
+        text, start = texts[number], starts[number]
+        end = start + len(text)
+        after = starts[following] if following is not None else taken.at + len(taken.text)
+        found[number] = Taken(text.strip(), (Part(heading, start, end), Part(heading, before, start),
+                                             Part(heading, end, after)), start + len(text) - len(text.lstrip()))
+        before = end
+    return found
+
+
+def piece(taken: Taken, separator: str, number: int) -> Taken:
+    """One piece by its number, 1 for the first, -1 for the last; nothing where there are not so many."""
+    if not taken.text:
+        return NOTHING
+    found = pieces(taken, separator)
+    place = number - 1 if number > 0 else len(found) + number
+    return found[place] if 0 <= place < len(found) and found[place].text else NOTHING
+
+
+def characters(taken: Taken, first: int, last: int) -> Taken:
+    """The characters from `first` to `last`, counted from 1, both included, trimmed."""
+    if not taken.text:
+        return NOTHING
+    text = taken.text[first - 1:last]
+    start = taken.at + first - 1
+    return _cut(taken.parts[0].heading, " " * start + text, start, start + len(text))
+
+
+def join(several: Iterable[Taken], between: str) -> Taken:
+    """The texts that are not blank with `between` between them."""
+    given = [each for each in several if each.text]
+    return Taken(between.join(each.text for each in given), tuple(part for each in given for part in each.parts))
+
+
+def is_used_up(cell: str, parts: Iterable[Part]) -> bool:
+    """Whether these parts leave nothing of a cell but blanks."""
+    left = list(cell)
+    for part in parts:
+        left[part.start:part.end] = " " * (min(part.end, len(cell)) - part.start)
+    return not "".join(left).strip()
+
+
+def translate(text: str, terms: Mapping[str, str]) -> str | None:
+    """What a term of the list stands for; `terms` has folded keys."""
+    return terms.get(folded(text))
+
+
+def nearest_term(text: str, terms: Iterable[str]) -> str | None:
+    """The term that an untranslated one is most like."""
+    by_fold = {folded(term): term for term in terms}
+    close = difflib.get_close_matches(folded(text), list(by_fold), n=1, cutoff=0.6)
+    return by_fold[close[0]] if close else None
+
+
+def _cut(heading: str, cell: str, start: int, end: int) -> Taken:
+    """What stands between two places of a cell, trimmed."""
+    text = cell[start:end]
+    if not text.strip():
+        return NOTHING
+    return Taken(text.strip(), (Part(heading, start, end),), start + len(text) - len(text.lstrip()))

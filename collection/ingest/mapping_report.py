@@ -1,0 +1,119 @@
+"""What became of a foreign list: every row and every cell of it is counted somewhere here."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+LISTED_ROWS = 100
+LISTED_TERMS = 200
+SAID = ("blank", "none", "unknown")
+
+
+@dataclass
+class MappingReport:
+    """Counts of one list. Columns are written `sheet.column`; cells are counted by their heading."""
+
+    rows_read: int = 0
+    rows_blank: int = 0
+    rows_kept: int = 0
+    objects: int = 0
+    left_out: dict[str, int] = field(default_factory=dict)
+    """Rows that a rule of the mapping leaves out, by the rule's name; rules that leave out none are there with 0."""
+    set_aside: dict[str, list[int]] = field(default_factory=dict)
+    """Rows of which no record could honestly be made, by reason."""
+    rows_made: Counter[str] = field(default_factory=Counter)
+    rows_not_made: Counter[str] = field(default_factory=Counter)
+    """Rows of further sheets that lacked what such a row needs, by that column."""
+    rows_merged: int = 0
+    """Rows of further sheets that an earlier row of the list had made already."""
+    repeated_objects: int = 0
+    """Objects that several rows of the list are about."""
+    differing: dict[str, list[int]] = field(default_factory=dict)
+    """Rows of the list in which rows for one thing say different things, by column."""
+    said_by_mapping: Counter[str] = field(default_factory=Counter)
+    """Cells that the mapping filled with words of its own, by column."""
+    untranslated: dict[str, Counter[str]] = field(default_factory=dict)
+    nearest: dict[tuple[str, str], str] = field(default_factory=dict)
+    """The known term that an untranslated one is most like, by column and term."""
+    not_read: dict[str, Counter[str]] = field(default_factory=dict)
+    """Texts that their column cannot hold, by column."""
+    why_not_read: dict[tuple[str, str], str] = field(default_factory=dict)
+    dates_not_understood: dict[str, Counter[str]] = field(default_factory=dict)
+    said_to_be: dict[str, Counter[str]] = field(default_factory=lambda: {k: Counter() for k in SAID})
+    """Cells that hold the list's words for blank, none and unknown, by heading or column."""
+    unmapped_cells: Counter[str] = field(default_factory=Counter)
+    """Cells of which nothing, or not all, went into a record; kept with the object."""
+    kept_as_written: Counter[str] = field(default_factory=Counter)
+    """Cells that went into a record in another form, and are kept with the object as they were written."""
+
+    def as_json(self) -> dict[str, object]:
+        def terms(found: dict[str, Counter[str]], key: str, more: dict[tuple[str, str], str], name: str) -> object:
+            return {column: [{key: term, "count": n, name: more.get((column, term))}
+                             for term, n in counts.most_common(LISTED_TERMS)] for column, counts in found.items()}
+
+        return {
+            "rows_read": self.rows_read, "rows_blank": self.rows_blank, "rows_kept": self.rows_kept,
+            "objects": self.objects, "left_out": self.left_out,
+            "set_aside": [{"reason": reason, "count": len(rows), "rows": rows[:LISTED_ROWS]}
+                          for reason, rows in self.set_aside.items()],
+            "rows_made": dict(self.rows_made), "rows_not_made": dict(self.rows_not_made),
+            "rows_merged": self.rows_merged, "repeated_objects": self.repeated_objects,
+            "differing": {column: {"count": len(rows), "rows": rows[:LISTED_ROWS]}
+                          for column, rows in self.differing.items()},
+            "said_by_mapping": dict(self.said_by_mapping),
+            "untranslated": terms(self.untranslated, "term", self.nearest, "nearest"),
+            "not_read": terms(self.not_read, "text", self.why_not_read, "message"),
+            "dates_not_understood": {column: dict(texts.most_common(LISTED_TERMS))
+                                     for column, texts in self.dates_not_understood.items()},
+            "said_to_be": {name: dict(counts) for name, counts in self.said_to_be.items()},
+            "unmapped_cells": dict(self.unmapped_cells), "kept_as_written": dict(self.kept_as_written),
+        }
+
+    def sentences(self) -> list[str]:
+        """The report as a registrar reads it, one thing a line; what did not happen is not told."""
+        lines = [f"The list: {self.rows_read} rows read, {self.rows_kept} kept for {_many(self.objects, 'object')}."]
+        lines += [f"Left out by the rule {name!r}: {_many(n, 'row')}." for name, n in self.left_out.items()]
+        for reason, rows in self.set_aside.items():
+            lines.append(f"Set aside, {reason}: {_many(len(rows), 'row')} ({_numbers(rows)}). They stay in the list, "
+                         "which is kept.")
+        lines += _counted("Rows made", self.rows_made)
+        lines += _counted("Rows not made for want of", self.rows_not_made)
+        if self.rows_merged:
+            lines.append(f"Rows that an earlier row of the list had made already: {self.rows_merged}.")
+        if self.repeated_objects:
+            lines.append(f"Objects that several rows are about: {self.repeated_objects}.")
+        lines += [f"Rows for one thing differ in {column}; what was not taken stays unmapped: rows {_numbers(rows)}."
+                  for column, rows in self.differing.items()]
+        lines += _counted("Said by the mapping, not by the list", self.said_by_mapping)
+        for column, terms in self.untranslated.items():
+            lines.append(f"Not translated, {column}: " + "; ".join(
+                f"{term!r} {n}" + (f" (near {self.nearest[column, term]!r})" if (column, term) in self.nearest else "")
+                for term, n in terms.most_common(20)) + _more(len(terms), 20))
+        for name, found in (("Dates not understood", self.dates_not_understood), ("Not read", self.not_read)):
+            for column, texts in found.items():
+                lines.append(f"{name}, {column}: " + "; ".join(f"{t!r} {n}" for t, n in texts.most_common(10))
+                             + _more(len(texts), 10))
+        for name, counts in self.said_to_be.items():
+            lines += _counted(f"Said to be {name}", counts)
+        lines += _counted("Cells kept privately with their object, unmapped", self.unmapped_cells)
+        lines += _counted("Cells kept privately as they were written, beside what was read of them",
+                          self.kept_as_written)
+        return lines
+
+
+def _counted(what: str, counts: Counter[str]) -> list[str]:
+    shown = ", ".join(f"{name} {n}" for name, n in counts.most_common())
+    return [f"{what}: {shown}."] if shown else []
+
+
+def _numbers(rows: list[int]) -> str:
+    return ", ".join(map(str, rows[:10])) + (" …" if len(rows) > 10 else "")
+
+
+def _many(n: int, noun: str) -> str:
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def _more(n: int, shown: int) -> str:
+    return f"; … and {n - shown} more." if n > shown else "."

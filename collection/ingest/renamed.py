@@ -1,0 +1,40 @@
+"""A package that uses names which things were given, or had, since they were stored."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from collection.errors import Fault
+from collection.ingest.faults import Faults
+from collection.ingest.sheets import Source
+from collection.store.stage import Stage
+from collection.store.staged_names import Former, former_codes, put_under_stored_codes
+
+
+class Renamed:
+    """What a package says under other codes than those its things are stored with; looked at before any check."""
+
+    def __init__(self, stage: Stage, source: Source) -> None:
+        self._stage, self._sheets = stage, {sheet.record.sheet: sheet for sheet in source.sheets}
+        self._former = former_codes(stage)
+
+    def put_right(self, faults: Faults) -> None:
+        """Every name replaced by the stored code; two rows that come to have one key are a fault."""
+        for twice in put_under_stored_codes(self._stage):
+            faults.add(self._fault(twice.sheet, twice.row, twice.column, twice.code,
+                                   f"This is a name of {twice.stored}, and the sheet has a row with the same key under "
+                                   "that code: they are one thing. Keep one of the two rows."))
+
+    def doubts(self) -> Iterator[tuple[Fault, int | None]]:
+        """Codes that are no longer used, each with what the thing is called now."""
+        for each in self._former:
+            yield self._fault(each.sheet, each.row, each.column, each.code, _told(each)), None
+
+    def _fault(self, sheet: str, row: int, column: str, code: str, message: str) -> Fault:
+        held = self._sheets[sheet]
+        return Fault(held.file, sheet, held.row_of(row, column), column, code, message)
+
+
+def _told(former: Former) -> str:
+    return (f"This is called {former.now} now (renamed by {former.by}, {former.at[:10]}: {former.why}). What the "
+            "package says of it is taken as said of that.")

@@ -1,0 +1,365 @@
+"""The rows of a workbook's sheet as they stand in its XML, in a stream.
+
+A row of plain cells, which is nearly every row, is taken apart by one expression; a row of which that does not
+account for every tag is read by the XML parser. So the first may take less than the second and never more, which
+a test holds.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Generator, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+
+from collection.ingest import zipped
+from collection.ingest.sheets import LONGEST_CELL
+from collection.ingest.workbook_parts import (
+    DAMAGED,
+    LONGEST_PIECE,
+    Attributes,
+    Book,
+    Broken,
+    Reader,
+    Text,
+    unescape,
+)
+
+MOST_MERGED = 10_000
+"""Merged ranges of a sheet that are told; a sheet with more has faults enough."""
+MOST_SHAPES = 5_000
+"""Ways in which a sheet's rows may be made, beyond which no more are remembered."""
+LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
+"""The largest sheet that a spreadsheet program opens."""
+
+@dataclass(slots=True)
+class Cell:
+    """One cell: its column from 0, its type and style, its value and its formula, as written."""
+
+    column: int
+    kind: str
+    style: int
+    value: str = ""
+    formula: str | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """What stands in a row beside its values: the same object for every row of a sheet that is made alike."""
+
+    columns: tuple[int, ...]
+    styles: tuple[int, ...]
+    texts: tuple[bool, ...]
+    """Whether each value is the number of a text, or else a number itself."""
+
+
+@dataclass(slots=True)
+class Row:
+    """One row; its cells stand in one of two forms, plain values below a shape or one by one."""
+
+    number: int
+    shape: Shape | None = None
+    values: Sequence[bytes] = ()
+    exact: list[Cell] = field(default_factory=list)
+
+    def cells(self) -> list[Cell]:
+        """The cells, from left to right.
+
+        :raises Broken: where they do not stand so.
+        """
+        found = self.exact
+        if self.shape is not None:
+            found = [Cell(column, "s" if is_text else "n", style, value.decode()) for column, style, is_text, value in
+                     zip(self.shape.columns, self.shape.styles, self.shape.texts, self.values, strict=True)]
+        last = -1
+        for cell in found:
+            if not last < cell.column < LAST_COLUMN:
+                raise Broken("The cells of this sheet do not stand in order. Open the workbook, save it anew and hand "
+                             "that in.")
+            last = cell.column
+        return found
+
+
+@dataclass
+class Seen:
+    """What a sheet shows beside its cells; complete when its rows have been read to the end."""
+
+    merged: list[str] = field(default_factory=list)
+    hidden_rows: list[int] = field(default_factory=list)
+    hidden_columns: set[int] = field(default_factory=set)
+    """Columns counted from 1."""
+
+
+_ROW = re.compile(rb"\s*<row r=\"([0-9]{1,7})\"[ >]")
+_VALUES = re.compile(rb"<c r=\"[A-Z]{1,3}+[0-9]{1,7}+\"(?: s=\"[0-9]{1,6}+\")?+(?: t=\"[sn]\")?+>"
+                     rb"<v>(-?+[0-9]{1,15}+(?:\.[0-9]{1,17}+)?+)</v></c>").findall
+_STYLES = re.compile(rb"(?: s=\"([0-9]{1,6})\")?(?: t=\"[sn]\")?><v>").findall
+_FIGURES = b"0123456789.-"
+_WITHOUT_FIGURES = re.compile(
+    rb"\s*<row r=\"\"(?: (?!r=|hidden=)[A-Za-z:]+=\"[^\"<>&]*\")*>"
+    rb"(?:<c r=\"[A-Z]{1,3}\"(?: s=\"\")?(?: t=\"[sn]\")?(?:/>|><v></v></c>))*")
+_BLANK_ROWS = re.compile(rb"(?:\s*+<row(?: [A-Za-z0-9:]+=\"[^\"<>&]*\")*+/>)+")
+_KINDS = re.compile(rb"<c r=\"([A-Z]{1,3})\"( s=\"\")?(?: t=\"(s|n)\")?><v>").findall
+_PROLOGUE = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml version=[\"']1\.[01][\"'](?: encoding=[\"'](?i:utf-8)[\"'])?"
+                       rb"(?: standalone=[\"'](?:yes|no)[\"'])?\s*\?>)?\s*<worksheet[\s>]")
+_DATA = re.compile(rb"<sheetData\s*(/?)>")
+
+
+def rows(book: Book, part: str, seen: Seen) -> Iterator[Row]:
+    """Every row that holds a cell, in order.
+
+    :raises Broken: where the sheet cannot be read further.
+    """
+    try:
+        with zipped.opened(book.path, part) as blocks:
+            start = b""
+            while (found := _DATA.search(start)) is None and len(start) <= LONGEST_PIECE:
+                block = next(blocks, b"")
+                if not block:
+                    break
+                start += block
+            exact = _Exact(seen)
+            if found is None or found[1] or _PROLOGUE.match(start) is None or b"<!" in start[:found.start()]:
+                yield from exact.rest(start, blocks)
+            else:
+                exact.feed(start[:found.end()])
+                behind = yield from _rows(start[found.end():], blocks, exact)
+                yield from exact.rest(behind, blocks)
+    except zipped.UNREADABLE:
+        raise Broken(DAMAGED) from None
+
+
+def _rows(rest: bytes, blocks: Iterator[bytes], exact: _Exact) -> Generator[Row, None, bytes]:
+    """The rows up to the last one's end; what was read behind it is returned."""
+    plain = _Plain(exact)
+    while True:
+        slices = rest.split(b"</row>")
+        rest = slices.pop()
+        for text in slices:
+            row = plain.read(text)
+            if row is not None:
+                yield row
+            else:
+                yield from exact.one(text + b"</row>")
+        if b"</sheetData" in rest:
+            return rest
+        if len(rest) > LONGEST_PIECE:
+            # Blank rows, each closed in itself, may go on for long; the parser tells them from a piece without end.
+            return rest
+        block = next(blocks, b"")
+        if not block:
+            raise Broken(DAMAGED)
+        rest += block
+
+
+class _Plain:
+    """Rows of nothing but numbers and numbers of texts.
+
+    What is left of a row without its figures says how it is made, and is looked at once for all rows made alike.
+    """
+
+    def __init__(self, exact: _Exact) -> None:
+        self._exact = exact
+        self._frames: dict[bytes, _Frame | None] = {}
+        self._shapes: dict[tuple[_Frame, tuple[bytes, ...]], Shape] = {}
+
+    def read(self, text: bytes) -> Row | None:
+        """The row in a slice of the sheet's bytes; None where it is not plain."""
+        head = _ROW.match(text)
+        if head is None:
+            return None
+        left = text.translate(None, _FIGURES)
+        try:
+            frame = self._frames[left]
+        except KeyError:
+            if len(self._frames) == MOST_SHAPES:
+                return None
+            frame = self._frames[left] = _frame(left)
+        if frame is None:
+            return None
+        values = _VALUES(text)
+        if len(values) != len(frame.columns):
+            return None
+        if not frame.styled:
+            return Row(self._exact.numbered(int(head[1]), False), frame.shape, values)
+        styles = _STYLES(text)
+        if len(styles) != len(values):
+            return None
+        made = frame, tuple(styles)
+        if made not in self._shapes:
+            if len(self._shapes) == MOST_SHAPES:
+                return None
+            self._shapes[made] = Shape(frame.columns, tuple(int(style or b"0") for style in styles), frame.texts)
+        return Row(self._exact.numbered(int(head[1]), False), self._shapes[made], values)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Frame:
+    """What a plain row is without its figures: the columns of its values, which are texts, whether any has a style."""
+
+    columns: tuple[int, ...]
+    texts: tuple[bool, ...]
+    styled: bool
+    shape: Shape
+
+
+def _frame(left: bytes) -> _Frame | None:
+    if _WITHOUT_FIGURES.fullmatch(left) is None:
+        return None
+    cells = _KINDS(left)
+    columns = tuple(_column(letters.decode()) for letters, _, _ in cells)
+    texts = tuple(kind == b"s" for _, _, kind in cells)
+    return _Frame(columns, texts, any(style for _, style, _ in cells), Shape(columns, (0,) * len(columns), texts))
+
+
+class _Exact:
+    """Rows read by the XML parser, which is handed the sheet's bytes in order; plain rows may be left out."""
+
+    def __init__(self, seen: Seen) -> None:
+        self._seen = seen
+        self._last = 0
+        self._done: list[Row] = []
+        self._inside = False
+        self._row: Row | None = None
+        self._cell: Cell | None = None
+        self._text = Text()
+        self._value: list[str] | None = None
+        self._formula: list[str] | None = None
+        self._reader = Reader(self._start, self._end, self._characters)
+        self._length = 0
+
+    def numbered(self, number: int, hidden: bool) -> int:
+        """The number of a row, which has to be greater than the last one's."""
+        if not self._last < number <= LAST_ROW:
+            raise Broken("The rows of this sheet do not stand in order. Open the workbook, save it anew and hand that "
+                         "in.")
+        self._last = number
+        if hidden:
+            self._seen.hidden_rows.append(number)
+        return number
+
+    def feed(self, data: bytes) -> None:
+        self._reader.feed(data)
+
+    def one(self, text: bytes) -> list[Row]:
+        """The row that stands in a slice of the sheet's bytes, and any blank ones before it."""
+        self._reader.feed(text)
+        return self._taken()
+
+    def rest(self, start: bytes, blocks: Iterator[bytes]) -> Iterator[Row]:
+        """The rows in all that is left, to the end of the sheet's part."""
+        self._reader.feed(start)
+        yield from self._taken()
+        for block in blocks:
+            self._reader.feed(block)
+            yield from self._taken()
+        self._reader.feed(b"", last=True)
+        yield from self._taken()
+
+    def _taken(self) -> list[Row]:
+        done, self._done = self._done, []
+        return done
+
+    def _start(self, name: str, attributes: Attributes) -> None:
+        if name == "sheetData":
+            self._inside = True
+        elif not self._inside:
+            self._beside(name, attributes)
+        elif name == "row":
+            written = attributes.get("r")
+            number = self.numbered(self._last + 1 if written is None else _whole(written),
+                                   attributes.get("hidden") in ("1", "true"))
+            self._row = Row(number)
+        elif name == "c" and self._row is not None:
+            cells = self._row.exact
+            place = attributes.get("r")
+            column = (cells[-1].column + 1 if cells else 0) if place is None else column_of(place)
+            if len(cells) > LAST_COLUMN:
+                raise Broken(DAMAGED)
+            self._cell = Cell(column, attributes.get("t", "n"), _whole(attributes.get("s", "0")))
+            self._length = 0
+            cells.append(self._cell)
+        elif self._cell is not None:
+            if name == "v":
+                self._value = []
+            elif name == "f":
+                self._formula = []
+            else:
+                self._text.start(name)
+
+    def _end(self, name: str) -> None:
+        cell = self._cell
+        if name == "sheetData":
+            self._inside = False
+        elif name == "row" and self._row is not None:
+            self._done.append(self._row)
+            self._row = None
+        elif cell is None:
+            return
+        elif name == "v" and self._value is not None:
+            written = "".join(self._value)
+            cell.value = unescape(written) if cell.kind == "str" else written.strip()
+            self._value = None
+        elif name == "f" and self._formula is not None:
+            cell.formula = "".join(self._formula)
+            self._formula = None
+        elif name == "c":
+            if cell.kind == "inlineStr":
+                cell.value = self._text.taken()
+            self._text = Text()
+            self._cell = None
+        else:
+            self._text.end(name)
+
+    def _characters(self, data: str) -> None:
+        self._length += len(data)
+        if self._length > LONGEST_CELL:
+            raise Broken("A cell here is longer than any text may be (20,000 characters), so the rest of the sheet was "
+                         "not read. Keep a long text as a file among the sources.")
+        if self._value is not None:
+            self._value.append(data)
+        elif self._formula is not None:
+            self._formula.append(data)
+        elif self._cell is not None:
+            self._text.characters(data)
+
+    def _beside(self, name: str, attributes: Attributes) -> None:
+        if name == "mergeCell" and len(self._seen.merged) < MOST_MERGED:
+            self._seen.merged.append(attributes.get("ref", ""))
+        elif name == "col" and attributes.get("hidden") in ("1", "true"):
+            first, last = _whole(attributes.get("min", "1")), _whole(attributes.get("max", "1"))
+            self._seen.hidden_columns |= set(range(first, min(last, LAST_COLUMN) + 1))
+
+
+def _whole(text: str) -> int:
+    if re.fullmatch("[0-9]{1,9}", text) is None:
+        raise Broken(DAMAGED)
+    return int(text)
+
+
+@cache
+def _column(letters: str) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number - 1
+
+
+def column_of(place: str) -> int:
+    """The column of a cell such as B7, from 0.
+
+    :raises Broken: where it is no cell.
+    """
+    found = re.fullmatch("([A-Z]{1,3})[0-9]{1,7}", place)
+    if found is None:
+        raise Broken(DAMAGED)
+    return _column(found[1])
+
+
+def letters_of(column: int) -> str:
+    """The letters of a column, counted from 0."""
+    number, letters = column + 1, ""
+    while number:
+        number, letter = divmod(number - 1, 26)
+        letters = chr(65 + letter) + letters
+    return letters

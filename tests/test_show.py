@@ -1,0 +1,220 @@
+"""`show`: an object on one screen, one of its records, and its history, as a curator reads them."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from collection.cli import run
+from collection.cli.render_object import CAUTION, LEAD, LINES, Standing, screen
+from collection.compute.survival import object_survival
+from collection.facts import facts_of
+from collection.records import (
+    BY_SHEET,
+    Claim,
+    Component,
+    Hazard,
+    Layer,
+    Object,
+    Proposal,
+    Reserve,
+    Sample,
+    Scheme,
+    Zone,
+)
+from collection.rules.assess import assess
+from collection.store import keys, open, read, same, write
+from collection.store.object_changes import changes_of
+from collection.words import SEVERITY_SPOKEN
+
+SAMPLE = Path(__file__).resolve().parent.parent / "sample_db" / "harbour"
+AMENDED = ("--amend", "put right by the second look", "--by", "R. Person")
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("show") / "c.db"
+    assert run(["init", str(path)]) == 0
+    for package in sorted(p for p in SAMPLE.iterdir() if (p / "survey.toml").is_file()):
+        assert run(["ingest", str(path), str(package), *AMENDED]) == 0
+    return path
+
+
+@pytest.fixture
+def db(filled: Path, tmp_path: Path) -> Path:
+    shutil.copytree(filled.parent, tmp_path / "own")
+    return tmp_path / "own" / filled.name
+
+
+def shown(capsys: pytest.CaptureFixture[str], *words: object, code: int = 0) -> str:
+    capsys.readouterr()
+    assert run(["show", *map(str, words)]) == code
+    out = capsys.readouterr()
+    return out.out if code == 0 else out.err
+
+
+def codes(path: Path) -> list[str]:
+    with open.opened(path, write=False) as connection:
+        return read.object_codes(connection)
+
+
+def test_every_object_of_the_sample_fits_one_screen(filled, capsys):
+    for code in codes(filled):
+        lines = shown(capsys, filled, code).splitlines()
+        assert len(lines) <= LINES + 2, code
+        assert max(map(len, lines)) <= 100, code
+        assert lines[0].startswith(f"{code}  ")
+
+
+def test_what_can_hurt_what_must_stay_and_what_is_worst_is_never_folded_away(filled, capsys):
+    for code in codes(filled):
+        out = shown(capsys, filled, code)
+        with open.opened(filled, write=False) as connection:
+            facts = read.facts_rows(connection, code)
+            proposals = [read.load_proposal(connection, *key) for key in read.proposal_keys(connection)
+                         if key[0] == code]
+        assert (LEAD in out and CAUTION in out) or not facts.layers
+        assert object_survival(facts).sentence in " ".join(out.split())
+        for hazard in {row.hazard for row in facts.hazards} - {
+                    row.hazard for row in facts.hazards if row.status == "not found"}:
+            assert re.search(rf"^  {hazard}  ", out, re.M), (code, hazard)
+        worst = sorted((assess(facts, p).outcome for p in proposals), key=list(SEVERITY_SPOKEN).index)[-1:]
+        assert all(SEVERITY_SPOKEN[outcome].upper() in out for outcome in worst)
+
+
+def test_all_shows_every_record_that_is_open(filled, capsys):
+    for code in codes(filled):
+        out = shown(capsys, filled, code, "--all")
+        with open.opened(filled, write=False) as connection:
+            facts = read.facts_rows(connection, code)
+        rows = [*(("schemes", r.scheme) for r in facts.schemes), *(("reserves", r.reserve) for r in facts.reserves),
+                *(("treatments", r.treatment) for r in facts.treatments),
+                *(("claims", r.claim) for r in facts.claims if r.status in ("untested", "supported")),
+                *(("advice", r.advice) for r in facts.advice if r.done_by is None)]
+        for sheet, name in rows:
+            assert re.search(rf"^  {re.escape(name)}  ", out, re.M), (code, sheet, name)
+        assert "more with --all" not in out
+
+
+def many(layers: int = 0, zones: int = 40) -> list:
+    rows = [Component(object="T", component="B", name="body"),
+            *(Zone(object="T", zone=f"Z{n}", component="B", name=f"panel {n}") for n in range(zones)),
+            *(Scheme(object="T", scheme=str(n), name=f"scheme {n}", period="later", rank=n) for n in range(30)),
+            *(Reserve(object="T", reserve=f"R{n}", place="B", kind="reserve") for n in range(20)),
+            *(Claim(object="T", claim=f"C{n}", statement="A number under the paint.", status="untested")
+              for n in range(20)),
+            Hazard(object="T", hazard="H1", kind="asbestos in the lining", status="confirmed", observed_on="2001")]
+    for n in range(layers):
+        rows += [Sample(object="T", sample=f"S{n}", place=f"Z{n % zones}", method="cross-section"),
+                 Layer(object="T", sample=f"S{n}", position=1, role="body colour", scheme="0")]
+    return rows
+
+
+def test_an_object_with_much_to_tell_is_folded_with_counts():
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), many(layers=50))
+    standing = [Standing(Proposal(object="T", proposal=f"P{n}", title="Strip it", proposed_by="N. N.",
+                                  proposed_on="2020"), "destroys" if n == 11 else "clear", None) for n in range(12)]
+    lines = screen(facts, object_survival(facts), standing)
+    assert len(lines) <= LINES
+    assert any(line.startswith("  P11  DESTROYS") for line in lines)
+    left = sum(int(found[1]) for line in lines if (found := re.search(r"; (\d+) more with --all", line)))
+    everything = screen(facts, object_survival(facts), standing, lines=None)
+    assert left > 50
+    assert len(everything) > 90
+    assert sum(line.startswith("  C") for line in everything) == 20
+
+
+def test_an_object_of_which_nothing_is_known_says_so():
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), [])
+    text = "\n".join(screen(facts, object_survival(facts)))
+    assert "No place has been looked at for original finish" in text
+    assert "HAZARDS" not in text
+
+
+def test_a_hazard_that_was_ruled_out_later_is_not_told_as_one():
+    rows = [Hazard(object="T", hazard="H1", kind="asbestos", status="suspected", observed_on="2001"),
+            Hazard(object="T", hazard="H1", kind="asbestos", status="not found", observed_on="2019"),
+            Hazard(object="T", hazard="H2", kind="mercury", status="not found"),
+            Hazard(object="T", hazard="H2", kind="mercury", status="suspected", observed_on="2019")]
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
+    text = "\n".join(screen(facts, object_survival(facts)))
+    assert "asbestos" not in text
+    assert "mercury: suspected" in text
+
+
+def test_each_kind_of_record_is_shown_with_its_evidence(filled, capsys):
+    with open.opened(filled, write=False) as connection:
+        for sheet, record in BY_SHEET.items():
+            if sheet in ("survey", "objects"):
+                continue
+            row = connection.execute(f"SELECT {', '.join(record.key)} FROM live_{record.table} LIMIT 1").fetchone()
+            if row is None:
+                continue
+            key = keys.shown(sheet, tuple(row))
+            out = shown(capsys, filled, key)
+            assert f"{key}  " in out, (sheet, key)
+            assert "evidence: " in out
+
+
+def test_a_zone_shows_its_build_up_outermost_first_and_what_is_kept(filled, capsys):
+    with open.opened(filled, write=False) as connection:
+        code, place = connection.execute("SELECT object, place FROM survival_places WHERE state = 'original covered' "
+                                         "AND read >= 1 ORDER BY object, place LIMIT 1").fetchone()
+    out = shown(capsys, filled, f"{code}/{place}")
+    assert "Original covered: original finish in" in out
+    assert "BUILD-UP, outermost first" in out
+    assert "KEPT  " in out
+    assert "SAMPLES" in out
+
+
+def test_an_unknown_object_or_code_names_the_nearest(filled, capsys):
+    code = codes(filled)[0]
+    assert f"Did you mean '{code}'" in shown(capsys, filled, f"{code}x", code=1)
+    with open.opened(filled, write=False) as connection:
+        zone = connection.execute("SELECT zone FROM live_zones WHERE object = ? LIMIT 1", (code,)).fetchone()[0]
+    assert zone in shown(capsys, filled, f"{code}/{zone}x", code=1)
+
+
+def test_the_json_keeps_its_keys(filled, capsys):
+    code = codes(filled)[0]
+    document = json.loads(shown(capsys, filled, code, "--json", "--history"))
+    assert {"format", "facts", "decisions", "history"} <= set(document)
+    assert document["facts"]["object"]["object"] == code
+
+
+def test_history_reads_as_sentences_with_who_and_why(db, capsys):
+    with open.opened(db, write=False) as connection:
+        code, zone = connection.execute("SELECT object, zone FROM live_zones WHERE name IS NOT NULL LIMIT 1").fetchone()
+        sample = connection.execute("SELECT sample FROM live_samples WHERE object = ? LIMIT 1", (code,)).fetchone()[0]
+        proposal = connection.execute("SELECT object, proposal FROM live_proposals LIMIT 1").fetchone()
+        name = connection.execute("SELECT name FROM zones WHERE object = ? AND zone = ?", (code, zone)).fetchone()[0]
+    write.correct(db, "zones", f"{code}/{zone}", {"name": "New name", "area_m2": "not recorded"}, "Ada Penrose",
+                  "the plan says so")
+    write.withdraw(db, "samples", f"{code}/{sample}", "Ada Penrose", "mislabelled")
+    write.reinstate(db, "samples", f"{code}/{sample}", "Bo Quist", "rightly labelled")
+    same.rename(db, "zones", f"{code}/{zone}", "PANEL-9", "Bo Quist", "new plan")
+    out = " ".join(shown(capsys, db, code, "--history").split())
+    assert "correct by Ada Penrose: the plan says so" in out
+    assert f"zone {zone}, name: “{name}” → “New name”" in out
+    assert "→ not recorded" in out or "area_m2" not in out
+    assert f"withdraw by Ada Penrose: mislabelled sample {sample} was taken out of account." in out
+    assert f"reinstate by Bo Quist: rightly labelled sample {sample} counts again." in out
+    assert f"zone {code}/{zone} is read as {code}/PANEL-9" in out
+    assert f"{code}/{zone} was renamed PANEL-9" in shown(capsys, db, f"{code}/{zone}")
+    assert run(["decide", str(db), "/".join(proposal), "--refuse", "--by", "Cy Orme", "--reason", "not now"]) == 0
+    assert f"proposal {proposal[1]} was refused: not now" in " ".join(
+        shown(capsys, db, proposal[0], "--history").split())
+
+
+def test_every_record_is_brought_by_one_change(filled):
+    with open.opened(filled, write=False) as connection:
+        for code in read.object_codes(connection):
+            counts = [connection.execute(f"SELECT count(*) FROM {record.table} WHERE object = ?", (code,)).fetchone()[0]
+                      for sheet, record in BY_SHEET.items() if sheet != "survey"]
+            brought = [sentence for change in changes_of(connection, code) for sentence in change.sentences
+                       if sentence.startswith("brought ")]
+            assert sum(int(number) for sentence in brought for number in re.findall(r"\d+", sentence)) == sum(counts)
