@@ -7,7 +7,7 @@ import io
 from collections.abc import Mapping
 from pathlib import Path
 
-from PIL import Image
+from site_packages import png
 
 SURVEY = 'code = "{}"\ntitle = "Harbour survey"\nlead = "Ada Penrose"\nstarted = "2019-05"\n'
 SHEETS = {
@@ -82,9 +82,9 @@ def coded_package(folder: Path, survey: str = "harbour-1", sheets: Mapping[str, 
     (folder / "survey.toml").write_text(SURVEY.format(survey), encoding="utf-8")
     for sheet, text in sheets.items():
         (folder / f"{sheet}.csv").write_text(text, encoding="utf-8")
-    for name, grey in (("side.png", 80), ("front.png", 160)):
+    for name, width in (("side.png", 4), ("front.png", 6)):
         if name in "".join(sheets.values()):
-            Image.new("L", (8, 8), grey).save(folder / name)
+            (folder / name).write_bytes(png(width=width))
     return folder
 
 
