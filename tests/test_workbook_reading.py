@@ -203,7 +203,7 @@ def test_most_rows_are_read_the_fast_way(tmp_path: Path) -> None:
         assert part is not None
         found = list(workbook_rows.rows(book, part, Seen()))
         assert len(found) == 20
-        assert all(row.shape is not None for row in found)
+        assert all(row.frame is not None for row in found)
 
 
 SOUND = (made.inline_row(1, ["object", "title", "kind"])

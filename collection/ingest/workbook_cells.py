@@ -16,7 +16,7 @@ from collection.errors import BadValue
 from collection.ingest.sheets import Refused
 from collection.ingest.workbook_formats import Look, Shown, as_seen, day_of, moment
 from collection.ingest.workbook_parts import DAMAGED, Book, Broken
-from collection.ingest.workbook_rows import Cell
+from collection.ingest.workbook_rows import Cell, token
 
 TYPE_AGAIN = "Format the cell as text and type it again."
 FORMULA = "This cell is a formula, and what it shows may change. Copy the cells and paste them as values."
@@ -40,38 +40,29 @@ _LOCAL = "This cell shows a date in a way that depends on the language. Format i
 
 EXACT_DIGITS = 15
 """Digits that a spreadsheet keeps of what is typed (ECMA-376 Part 1, 18.17.2.3, names the double; common practice)."""
-REMEMBERED = 50_000
-"""Different numbers of one column whose reading is kept; more are read again and again."""
+REMEMBERED = 200_000
+"""Different cells whose reading is kept; more are read again and again."""
 _IDENTIFIERS = frozenset({"other_numbers"})
 """Columns of text in which noughts at the front count."""
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:T([0-9]{2}):([0-9]{2})(?::([0-9]{2})(?:\.[0-9]+)?)?)?Z?")
 
 
-class Numbers(dict[bytes, str]):
-    """What the numbers of one column and style are read as, by how they are written; each is thought of once."""
+class Meanings(dict[bytes, str]):
+    """What the plain cells of one column say, by their tokens; each is thought of once."""
 
-    def __init__(self, book: Book, column: Column | None, style: int) -> None:
+    def __init__(self, book: Book, column: Column | None) -> None:
         super().__init__()
-        self._book, self._column, self._style = book, column, style
-        self.may_refuse = column is not None and not (column.is_number and book.shown(style).look is Look.PLAIN)
+        self._book, self._column = book, column
+        self.refuses = False
+        """Whether any of them is `Refused`."""
 
     def __missing__(self, written: bytes) -> str:
-        text = number_text(self._book, self._column, self._style, written.decode())
+        kind, style, value = token(written)
+        text = shared(self._book, value) if kind == "s" else number_text(self._book, self._column, style, value)
+        self.refuses = self.refuses or type(text) is Refused
         if len(self) < REMEMBERED:
             self[written] = text
-        return text
-
-
-class Texts(dict[bytes, str]):
-    """The workbook's texts by how a cell writes their number."""
-
-    def __init__(self, book: Book) -> None:
-        super().__init__()
-        self._book = book
-
-    def __missing__(self, written: bytes) -> str:
-        text = self[written] = shared(self._book, written)
         return text
 
 
@@ -100,7 +91,7 @@ def cell_text(book: Book, column: Column | None, cell: Cell) -> str:
     raise Broken(DAMAGED)
 
 
-def shared(book: Book, written: str | bytes) -> str:
+def shared(book: Book, written: str) -> str:
     """The text that a cell points to."""
     if not written:
         return ""

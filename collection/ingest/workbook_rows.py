@@ -27,8 +27,9 @@ from collection.ingest.workbook_parts import (
 
 MOST_MERGED = 10_000
 """Merged ranges of a sheet that are told; a sheet with more has faults enough."""
-MOST_SHAPES = 5_000
+MOST_FRAMES = 5_000
 """Ways in which a sheet's rows may be made, beyond which no more are remembered."""
+_ROW_END = b"</row>"
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 """The largest sheet that a spreadsheet program opens."""
 
@@ -44,22 +45,22 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shape:
-    """What stands in a row beside its values: the same object for every row of a sheet that is made alike."""
+class Frame:
+    """What a plain row is without its figures; the same object for every row of a sheet that is made alike."""
 
     columns: tuple[int, ...]
-    styles: tuple[int, ...]
     texts: tuple[bool, ...]
     """Whether each value is the number of a text, or else a number itself."""
 
 
 @dataclass(slots=True)
 class Row:
-    """One row; its cells stand in one of two forms, plain values below a shape or one by one."""
+    """One row; its cells stand in one of two forms, as plain tokens in a frame or one by one."""
 
     number: int
-    shape: Shape | None = None
-    values: Sequence[bytes] = ()
+    frame: Frame | None = None
+    tokens: Sequence[bytes] = ()
+    """Of each value the end of its cell: style, type and the value as written, taken apart by `token`."""
     exact: list[Cell] = field(default_factory=list)
 
     def cells(self) -> list[Cell]:
@@ -68,9 +69,9 @@ class Row:
         :raises Broken: where they do not stand so.
         """
         found = self.exact
-        if self.shape is not None:
-            found = [Cell(column, "s" if is_text else "n", style, value.decode()) for column, style, is_text, value in
-                     zip(self.shape.columns, self.shape.styles, self.shape.texts, self.values, strict=True)]
+        if self.frame is not None:
+            found = [Cell(column, *token(written)) for column, written in
+                     zip(self.frame.columns, self.tokens, strict=True)]
         last = -1
         for cell in found:
             if not last < cell.column < LAST_COLUMN:
@@ -90,16 +91,16 @@ class Seen:
     """Columns counted from 1."""
 
 
-_ROW = re.compile(rb"\s*<row r=\"([0-9]{1,7})\"[ >]")
-_VALUES = re.compile(rb"<c r=\"[A-Z]{1,3}+[0-9]{1,7}+\"(?: s=\"[0-9]{1,6}+\")?+(?: t=\"[sn]\")?+>"
-                     rb"<v>(-?+[0-9]{1,15}+(?:\.[0-9]{1,17}+)?+)</v></c>").findall
-_STYLES = re.compile(rb"(?: s=\"([0-9]{1,6})\")?(?: t=\"[sn]\")?><v>").findall
+_NUMBERS = re.compile(rb"<row r=\"([0-9]{1,7}+)\"[ >]").findall
+_TOKENS = re.compile(rb"<c r=\"[A-Z]{1,3}+[0-9]{1,7}+\"((?: s=\"[0-9]{1,6}+\")?+(?: t=\"[sn]\")?+>"
+                     rb"<v>-?+[0-9]{1,15}+(?:\.[0-9]{1,17}+)?+)</v></c>").findall
+_TOKEN = re.compile(rb"(?: s=\"([0-9]+)\")?(?: t=\"([sn])\")?><v>(.*)")
 _FIGURES = b"0123456789.-"
 _WITHOUT_FIGURES = re.compile(
     rb"\s*<row r=\"\"(?: (?!r=|hidden=)[A-Za-z:]+=\"[^\"<>&]*\")*>"
     rb"(?:<c r=\"[A-Z]{1,3}\"(?: s=\"\")?(?: t=\"[sn]\")?(?:/>|><v></v></c>))*")
 _BLANK_ROWS = re.compile(rb"(?:\s*+<row(?: [A-Za-z0-9:]+=\"[^\"<>&]*\")*+/>)+")
-_KINDS = re.compile(rb"<c r=\"([A-Z]{1,3})\"( s=\"\")?(?: t=\"(s|n)\")?><v>").findall
+_KINDS = re.compile(rb"<c r=\"([A-Z]{1,3})\"(?: s=\"\")?(?: t=\"(s|n)\")?><v>").findall
 _PROLOGUE = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml version=[\"']1\.[01][\"'](?: encoding=[\"'](?i:utf-8)[\"'])?"
                        rb"(?: standalone=[\"'](?:yes|no)[\"'])?\s*\?>)?\s*<worksheet[\s>]")
 _DATA = re.compile(rb"<sheetData\s*(/?)>")
@@ -131,85 +132,78 @@ def rows(book: Book, part: str, seen: Seen) -> Iterator[Row]:
 
 def _rows(rest: bytes, blocks: Iterator[bytes], exact: _Exact) -> Generator[Row, None, bytes]:
     """The rows up to the last one's end; what was read behind it is returned."""
-    plain = _Plain(exact)
+    frames = _Frames()
     while True:
-        slices = rest.split(b"</row>")
-        rest = slices.pop()
-        for text in slices:
-            row = plain.read(text)
-            if row is not None:
-                yield row
-            else:
-                yield from exact.one(text + b"</row>")
+        end = rest.rfind(_ROW_END) + len(_ROW_END)
+        if end >= len(_ROW_END):
+            yield from _block(rest[:end], frames, exact)
+            rest = rest[end:]
         if b"</sheetData" in rest:
             return rest
-        if len(rest) > LONGEST_PIECE:
-            # Blank rows, each closed in itself, may go on for long; the parser tells them from a piece without end.
-            return rest
+        blank = _BLANK_ROWS.match(rest)
+        if blank is not None:
+            rest = rest[blank.end():]
         block = next(blocks, b"")
-        if not block:
+        if not block or len(rest) > LONGEST_PIECE:
             raise Broken(DAMAGED)
         rest += block
 
 
-class _Plain:
-    """Rows of nothing but numbers and numbers of texts.
+def _block(text: bytes, frames: _Frames, exact: _Exact) -> Iterator[Row]:
+    """The rows of a block that ends with one: all plain ones at once, or each as far as it is."""
+    plain = _plain(text, frames)
+    if plain is not None:
+        for row in plain:
+            exact.numbered(row.number)
+            yield row
+        return
+    for piece in text.split(_ROW_END)[:-1]:
+        piece += _ROW_END
+        plain = _plain(piece, frames)
+        if plain is None:
+            yield from exact.one(piece)
+        else:
+            exact.numbered(plain[0].number)
+            yield plain[0]
 
-    What is left of a row without its figures says how it is made, and is looked at once for all rows made alike.
+
+def _plain(text: bytes, frames: _Frames) -> list[Row] | None:
+    """The rows of a text of whole rows; None where any of them is not plain.
+
+    Every value that a frame names has to be found again with nothing out of its place, or the counts differ.
     """
-
-    def __init__(self, exact: _Exact) -> None:
-        self._exact = exact
-        self._frames: dict[bytes, _Frame | None] = {}
-        self._shapes: dict[tuple[_Frame, tuple[bytes, ...]], Shape] = {}
-
-    def read(self, text: bytes) -> Row | None:
-        """The row in a slice of the sheet's bytes; None where it is not plain."""
-        head = _ROW.match(text)
-        if head is None:
-            return None
-        left = text.translate(None, _FIGURES)
-        try:
-            frame = self._frames[left]
-        except KeyError:
-            if len(self._frames) == MOST_SHAPES:
-                return None
-            frame = self._frames[left] = _frame(left)
+    made = [frames[left] for left in text.translate(None, _FIGURES).split(_ROW_END)[:-1]]
+    numbers, tokens = _NUMBERS(text), _TOKENS(text)
+    rows_made: list[Row] = []
+    start = 0
+    for number, frame in zip(numbers, made, strict=False):
         if frame is None:
             return None
-        values = _VALUES(text)
-        if len(values) != len(frame.columns):
-            return None
-        if not frame.styled:
-            return Row(self._exact.numbered(int(head[1]), False), frame.shape, values)
-        styles = _STYLES(text)
-        if len(styles) != len(values):
-            return None
-        made = frame, tuple(styles)
-        if made not in self._shapes:
-            if len(self._shapes) == MOST_SHAPES:
-                return None
-            self._shapes[made] = Shape(frame.columns, tuple(int(style or b"0") for style in styles), frame.texts)
-        return Row(self._exact.numbered(int(head[1]), False), self._shapes[made], values)
+        end = start + len(frame.columns)
+        rows_made.append(Row(int(number), frame, tokens[start:end]))
+        start = end
+    return rows_made if len(rows_made) == len(made) == len(numbers) and start == len(tokens) else None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Frame:
-    """What a plain row is without its figures: the columns of its values, which are texts, whether any has a style."""
+class _Frames(dict[bytes, Frame | None]):
+    """What rows are made like, by what is left of them without figures; None for those that are not plain."""
 
-    columns: tuple[int, ...]
-    texts: tuple[bool, ...]
-    styled: bool
-    shape: Shape
+    def __missing__(self, left: bytes) -> Frame | None:
+        frame = None
+        if _WITHOUT_FIGURES.fullmatch(left) is not None:
+            cells = _KINDS(left)
+            frame = Frame(tuple(_column(letters.decode()) for letters, _ in cells),
+                          tuple(kind == b"s" for _, kind in cells))
+        if len(self) < MOST_FRAMES:
+            self[left] = frame
+        return frame
 
 
-def _frame(left: bytes) -> _Frame | None:
-    if _WITHOUT_FIGURES.fullmatch(left) is None:
-        return None
-    cells = _KINDS(left)
-    columns = tuple(_column(letters.decode()) for letters, _, _ in cells)
-    texts = tuple(kind == b"s" for _, _, kind in cells)
-    return _Frame(columns, texts, any(style for _, style, _ in cells), Shape(columns, (0,) * len(columns), texts))
+def token(written: bytes) -> tuple[str, int, str]:
+    """The type, the style and the value of a plain cell."""
+    found = _TOKEN.fullmatch(written)
+    assert found is not None
+    return (found[2] or b"n").decode(), int(found[1] or b"0"), found[3].decode()
 
 
 class _Exact:
@@ -228,7 +222,7 @@ class _Exact:
         self._reader = Reader(self._start, self._end, self._characters)
         self._length = 0
 
-    def numbered(self, number: int, hidden: bool) -> int:
+    def numbered(self, number: int, hidden: bool = False) -> int:
         """The number of a row, which has to be greater than the last one's."""
         if not self._last < number <= LAST_ROW:
             raise Broken("The rows of this sheet do not stand in order. Open the workbook, save it anew and hand that "

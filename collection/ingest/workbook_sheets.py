@@ -17,9 +17,9 @@ from collection.ingest.faults import Faults, shortened
 from collection.ingest.headings import MOST_HEADINGS, match_headings, plain
 from collection.ingest.sheets import OddRow, Refused
 from collection.ingest.text_files import Traits
-from collection.ingest.workbook_cells import Numbers, Texts, cell_text
+from collection.ingest.workbook_cells import Meanings, cell_text
 from collection.ingest.workbook_parts import Book, BookSheet, Broken
-from collection.ingest.workbook_rows import Row, Seen, Shape, column_of, letters_of, rows
+from collection.ingest.workbook_rows import Frame, Row, Seen, column_of, letters_of, rows
 from collection.records import Record, Survey
 
 KEY, VALUE = "key", "value"
@@ -82,7 +82,7 @@ class WorkbookSheet:
                 self.last_row = row.number
                 if row.number <= self.heading_row:
                     continue
-                cells = plain.read(row) if row.shape is not None else None
+                cells = plain.read(row) if row.frame is not None else None
                 if cells is None:
                     cells = self._exact_row(row, columns)
                 if any(cells):
@@ -130,54 +130,53 @@ class WorkbookSheet:
 
 
 class _PlainRows:
-    """Rows of numbers and numbers of texts as rows of texts, as fast as rows that are made alike allow."""
+    """Plain rows as rows of texts, as fast as rows that are made alike allow."""
 
     def __init__(self, book: Book, columns: Sequence[Column | None]) -> None:
-        self._book, self._columns = book, columns
-        self._texts = Texts(book)
-        self._numbers: dict[tuple[int, int], Numbers] = {}
-        self._plans: dict[Shape, _Plan | None] = {}
+        self._columns = columns
+        self._own = [Meanings(book, column) for column in columns]
+        # A number means the same in every column of numbers, and a text in every column.
+        self._common = Meanings(book, next((column for column in columns if column and column.is_number), None))
+        self._plans: dict[Frame, _Plan | None] = {}
 
     def read(self, row: Row) -> list[str] | None:
         """The cells of a row; None where a cell stands below no heading or out of order."""
-        shape = row.shape
-        assert shape is not None
+        frame = row.frame
+        assert frame is not None
         try:
-            plan = self._plans[shape]
+            plan = self._plans[frame]
         except KeyError:
-            plan = self._plans[shape] = self._plan(shape)
+            plan = self._plans[frame] = self._plan(frame)
         if plan is None:
             return None
-        found = [known[value] for known, value in zip(plan.meanings, row.values, strict=True)]
-        refusing = plan.may_refuse and Refused in map(type, found)
+        if plan.own is None:
+            common = self._common
+            found = [common[token] for token in row.tokens]
+            refusing = common.refuses and Refused in map(type, found)
+        else:
+            found = [meaning[token] for meaning, token in zip(plan.own, row.tokens, strict=True)]
+            refusing = Refused in map(type, found)
         if plan.in_order is not None:
             found = list(plan.in_order((*found, "")))
         return OddRow(found) if refusing else found
 
-    def _plan(self, shape: Shape) -> _Plan | None:
+    def _plan(self, frame: Frame) -> _Plan | None:
         width = len(self._columns)
-        if any(after <= before for before, after in itertools.pairwise((-1, *shape.columns, width))):
+        if any(after <= before for before, after in itertools.pairwise((-1, *frame.columns, width))):
             return None
-        meanings = [self._texts if is_text else self._of_numbers(column, style) for column, style, is_text
-                    in zip(shape.columns, shape.styles, shape.texts, strict=True)]
-        stands = {column: at for at, column in enumerate(shape.columns)}
+        alike = all(is_text or ((column := self._columns[at]) is not None and column.is_number)
+                    for at, is_text in zip(frame.columns, frame.texts, strict=True))
+        stands = {column: at for at, column in enumerate(frame.columns)}
         order = [stands.get(column, len(stands)) for column in range(width)]
-        return _Plan(meanings, any(isinstance(known, Numbers) and known.may_refuse for known in meanings),
+        return _Plan(None if alike else [self._own[column] for column in frame.columns],
                      None if order == list(range(len(stands))) else _picker(order))
-
-    def _of_numbers(self, column: int, style: int) -> Numbers:
-        spot = column, style
-        if spot not in self._numbers:
-            self._numbers[spot] = Numbers(self._book, self._columns[column], style)
-        return self._numbers[spot]
 
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """How the values of rows of one shape become cells: what each means, and where it belongs."""
+    """How rows of one frame become cells: what their tokens mean if not the same everywhere, and their order."""
 
-    meanings: Sequence[Texts | Numbers]
-    may_refuse: bool
+    own: Sequence[Meanings] | None
     in_order: Callable[[Sequence[str]], Sequence[str]] | None
 
 
@@ -308,12 +307,10 @@ def count_filled(book: Book, place: BookSheet) -> int:
     """
     if place.part is None:
         return 0
-    said = [bool(text.strip()) for text in book.texts]
+    meanings = Meanings(book, None)
     count = 0
     for row in rows(book, place.part, Seen()):
-        if row.shape is None:
-            count += any(cell_text(book, None, cell).strip() for cell in row.cells())
-        else:
-            count += any(not is_text or said[int(value)]
-                         for is_text, value in zip(row.shape.texts, row.values, strict=True))
+        texts = ((cell_text(book, None, cell) for cell in row.cells()) if row.frame is None
+                 else (meanings[token] for token in row.tokens))
+        count += any(text.strip() for text in texts)
     return count
