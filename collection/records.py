@@ -1,16 +1,14 @@
-"""The sheets of a survey package, declared once.
+"""The sheets of a survey package, declared once, each as a class: its columns in the order of the sheet, and its key.
 
-SQL checks, dictionary, intake, differences, published columns and facts are all read from here. Each
-class is one sheet: its columns in the order of the sheet, its key, and whether its rows are dated states.
+SQL checks, dictionary, intake, differences, published columns and facts are all read from here.
 """
 
 from __future__ import annotations
 
 from collection import columns as c
 from collection import words
-from collection.row import Evidence as Evidence
+from collection.row import Evidence
 from collection.row import Record as Record
-from collection.row import key_text as key_text
 
 
 class Survey(Record, sheet="survey", table="surveys", key=("code",)):
@@ -230,8 +228,8 @@ class Test(Evidence, sheet="tests", key=("object", "test")):
     tested_by: str | None = c.person("by whom")
 
 
-class Response(Evidence, sheet="responses", key=("object", "test", "scheme", "role", "sample", "position",
-                                                  "decoration")):
+class Response(Evidence, sheet="responses",
+               key=("object", "test", "scheme", "role", "sample", "position", "decoration")):
     """What a test did to one coat that it met: the strongest effect seen."""
 
     object: str = c.code("the object", required=True, to="objects")

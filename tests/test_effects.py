@@ -174,6 +174,19 @@ def test_what_a_treatment_took_off_a_place_is_not_brought_back_from_elsewhere():
     assert "1" in schemes(*stripped(), o.layer(2, "varnish", "1", None, sample="L"))
 
 
+def test_a_removal_that_left_something_is_no_removal_anywhere():
+    """Where the whole part was to be stripped and a later sample shows the scheme on one zone, it may stand on every
+    other zone that the removal took in; a sample read before it says nothing against it."""
+    step = {"place": "lid", "agent": "acetone", "action": "solvent"}
+    everywhere = [row.model_copy(update={"place": "body"}) if isinstance(row, TreatmentStep) else row
+                  for row in stripped()]
+    assert any("/1/" in thing for thing in severities(o.base(*everywhere), step)), "S1 of 2020 shows it on the door"
+    earlier = {"taken_on": "1980-01-01"}
+    before = [row.model_copy(update=earlier) if isinstance(row, Sample) and row.sample == "S1" else row
+              for row in o.base(*everywhere)]
+    assert not any("/1/" in thing for thing in severities(before, step))
+
+
 def test_a_window_without_thicknesses_never_makes_a_cut_milder():
     """Where three measured films let a cut reach the coat, one more sample that measured nothing does not unsay it."""
     cut = {"action": "abrade", "depth_um": 60.0, "depth_sd_um": 10.0}

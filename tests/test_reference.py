@@ -94,7 +94,7 @@ def test_relative_energy_differences_agree_with_the_table(name: str) -> None:
 
 
 def test_known_disagreements_of_the_sources_are_told() -> None:
-    """Where the package's default data and the transcription of Hansen 2007, Table A.1, differ."""
+    """Where the package's default data and its copy of Hansen 2007, Table A.1, differ."""
     for name in ("dichloromethane", "1,4-dioxane", "methanol", "diethyl ether", "propylene glycol",
                  "gamma-butyrolactone"):
         assert "disagree" in (row(name).note or ""), name

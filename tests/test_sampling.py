@@ -71,11 +71,21 @@ def test_an_open_claim_counts():
 
 def test_nobody_looked_is_a_reason_without_a_figure():
     """A part that nobody examined is proposed for that reason, and reserves in it are to be kept out of."""
-    facts = object_of(Reserve(object="X", reserve="R1", place="A", kind="reserve"), area=2.0)
+    facts = object_of(Reserve(object="X", reserve="R1", place="A", kind="reserve", area_m2=0.1), area=2.0)
     first = where_next(facts, 1).samples[0]
     assert first.place == "A"
     assert "nobody has looked here" in first.reasons
     assert "keep out of reserve R1" in first.reasons
+
+
+def test_a_place_left_untouched_is_never_proposed():
+    """Where all of a place is a reserve nobody is sent there with a scalpel; what is unsure of it goes on counting."""
+    left = Reserve(object="X", reserve="R1", place="KEPT", kind="reserve")
+    rows = [zone("KEPT", 5.0), zone("FREE", 0.5), *read("S", "FREE", True)]
+    with_it, without = where_next(object_of(*rows, left, area=5.5), 3), where_next(object_of(*rows, area=5.5), 3)
+    assert without.samples[0].place == "KEPT"
+    assert {s.place for s in with_it.samples} <= {"FREE"}
+    assert with_it.width_m2 == without.width_m2
 
 
 def test_where_all_is_known_nothing_is_advised():

@@ -11,7 +11,7 @@ from collection.cli.options import AS_JSON, DATABASE, say
 from collection.errors import CouldNot, WrongCommand
 
 if TYPE_CHECKING:
-    from collection.compute.sampling import Advice
+    from collection.compute.sampling import NextSamples
     from collection.compute.strata import Strata, Unit
     from collection.facts import Facts
 
@@ -131,7 +131,7 @@ def _name(facts: Facts, unit: Unit) -> str:
     return text if len(text) <= 30 else text[:29] + "…"
 
 
-def _advised(advice: Advice) -> list[str]:
+def _advised(advice: NextSamples) -> list[str]:
     if not advice.samples:
         return [f"{advice.object}: no further sample would tell more about what survives, by record."]
     lines = [f"{advice.object}: where further samples would tell most, in this order."]

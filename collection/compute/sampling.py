@@ -19,6 +19,7 @@ from collection.compute import posterior as model
 from collection.compute.areas import place_areas
 from collection.compute.places import ALL, places_of
 from collection.compute.survival import object_survival, place_draws
+from collection.compute.survival_evidence import rounded
 from collection.facts import Facts
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ NEVER_LOOKED = "not examined"
 
 
 @dataclass(frozen=True)
-class Advised:
+class NextSample:
     """One further sample: where, why, how much of what is unsure it takes away (0-1 of the variance that is left before
     it), and the width of the surviving area's 95 % interval in m² that would then remain, about."""
 
@@ -47,39 +48,40 @@ class Advised:
 
 
 @dataclass(frozen=True)
-class Advice:
+class NextSamples:
     """Where to look next, best first; `width_m2` is the width of the surviving area's 95 % interval now, where every
     place counts that has an area, examined or not; None where no place has one."""
 
     object: str
     width_m2: float | None
-    samples: tuple[Advised, ...]
+    samples: tuple[NextSample, ...]
     unmeasured: tuple[str, ...]
 
     def as_json(self) -> dict[str, Any]:
-        return {"format": 1, "object": self.object, "width_m2": _six(self.width_m2),
+        return {"format": 1, "object": self.object, "width_m2": rounded(self.width_m2),
                 "unmeasured": list(self.unmeasured),
                 "samples": [{"place": s.place, "name": s.name, "visibility": s.visibility, "area_m2": s.area_m2,
-                             "takes": _six(s.takes), "width_after_m2": _six(s.width_after_m2),
+                             "takes": rounded(s.takes), "width_after_m2": rounded(s.width_after_m2),
                              "claims": list(s.claims), "reasons": list(s.reasons)} for s in self.samples]}
 
 
-def where_next(facts: Facts, count: int = 3) -> Advice:
+def where_next(facts: Facts, count: int = 3) -> NextSamples:
     """The places for `count` further samples; fewer where nothing is left to learn."""
     import numpy as np
 
     areas, drawn = place_areas(facts), _shares(facts)
-    candidates = [place for place in areas if place in drawn]
-    known = [areas[p] for p in candidates if areas[p]]
+    open_to_it = [place for place in areas if place in drawn]
+    candidates = [place for place in open_to_it if not _left_untouched(facts, place)]
+    known = [areas[p] for p in open_to_it if areas[p]]
     if not candidates:
-        return Advice(facts.object.object, None, (), ())
+        return NextSamples(facts.object.object, None, (), ())
     # A place without an area counts like a middling one, so that it is neither first nor forgotten.
     middling = float(np.median(np.array(known))) if known else 1.0
-    weights = {p: areas[p] or middling for p in candidates}
-    total = sum((weights[p] * drawn[p] for p in candidates), np.zeros(model.DRAWS))
-    measured = sum(((areas[p] or 0.0) * drawn[p] for p in candidates), np.zeros(model.DRAWS))
+    weights = {p: areas[p] or middling for p in open_to_it}
+    total = sum((weights[p] * drawn[p] for p in open_to_it), np.zeros(model.DRAWS))
+    measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros(model.DRAWS))
     width = _width(measured) if known else None
-    picked: list[Advised] = []
+    picked: list[NextSample] = []
     asked: list[str] = []
     settled: set[str] = set()
     whole = float(total.var())
@@ -92,13 +94,14 @@ def where_next(facts: Facts, count: int = 3) -> Advice:
         takes = 0.0 if left <= 0 else max(0.0, (left - after) / left)
         claims = tuple(sorted(set(_claims(facts, best)) - settled))
         remains = None if width is None or whole <= 0 else width * math.sqrt(max(0.0, after) / whole)
-        picked.append(Advised(best, _name(facts, best), _visibility(facts, best), areas[best],
-                              _reasons(facts, best, Counter(asked)[best], takes, claims), takes, claims, remains))
+        reasons = _reasons(facts, best, Counter(asked)[best], takes, claims)
+        picked.append(NextSample(best, _name(facts, best), _visibility(facts, best), areas[best], reasons, takes,
+                                 claims, remains))
         settled |= set(claims)
         asked.append(best)
         left = after
-    unmeasured = tuple(p for p in candidates if areas[p] is None)
-    return Advice(facts.object.object, width, tuple(picked), unmeasured)
+    unmeasured = tuple(p for p in open_to_it if areas[p] is None)
+    return NextSamples(facts.object.object, width, tuple(picked), unmeasured)
 
 
 def _shares(facts: Facts) -> dict[str, Array]:
@@ -146,6 +149,12 @@ def _claims(facts: Facts, place: str) -> list[str]:
             and (c.place or at.get(c.decoration or "")) == place]
 
 
+def _left_untouched(facts: Facts, place: str) -> bool:
+    """Whether all of a place is a reserve: one that lies around it and of which nobody drew or measured a part."""
+    return any(r.kind == "reserve" and r.outline is None and r.area_m2 is None
+               and places_of(facts).contains(r.place, place) for r in facts.reserves)
+
+
 def _visibility(facts: Facts, place: str) -> str | None:
     zone = places_of(facts).zones.get(place)
     return zone.visibility if zone else None
@@ -182,7 +191,7 @@ def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[s
     visibility = _visibility(facts, place)
     found.append({"hidden": "hidden", "inconspicuous": "inconspicuous", "visible": "visitors see it: look for an edge",
                   None: "nobody has said whether visitors see it"}[visibility])
-    kept = [r.reserve for r in facts.reserves if places_of(facts).contains(place, r.place)]
+    kept = [r.reserve for r in facts.reserves if places_of(facts).overlap(place, r.place)]
     if kept:
         found.append(f"keep out of reserve {', '.join(sorted(kept))}")
     return tuple(found)
@@ -191,7 +200,3 @@ def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[s
 def _width(total: Array) -> float:
     low, high = model.interval_of(total)
     return high - low
-
-
-def _six(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.6g}")

@@ -132,9 +132,7 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
                  and places.component_of(s.place) == component)
     seen = [_coats_in(facts, s) for s in own]
     gone = _absent_here(facts, own)
-    standing_here = {layer.scheme for sequence in seen for _, layer in sequence
-                     if layer.scheme and not is_absent(layer) and _fate(facts, layer) != "removed"}
-    taken = {scheme: roles for scheme, roles in _taken_here(facts, place).items() if scheme not in standing_here}
+    taken = _taken_here(facts, place)
     elsewhere = [[(key, layer) for key, layer in _coats_in(facts, s)
                   if not (_is_gone(layer, gone) or _is_gone(layer, taken))] for s in rest]
     above = _order(facts, seen, elsewhere)
@@ -227,12 +225,20 @@ def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[
 
 def _taken_here(facts: Facts, place: str) -> Mapping[str, frozenset[str] | None]:
     """Schemes that a treatment is documented to have taken off the whole of a place (None = every role): what stands
-    of them elsewhere on the part does not stand here, whenever it was read."""
+    of them elsewhere on the part does not stand here, whenever it was read.
+
+    A removal of which a sample shows that it left something, anywhere where it may have been at work, is none.
+    """
+    places = places_of(facts)
     taken: dict[str, frozenset[str] | None] = {}
     for treatment, step in removal_steps(facts):
-        if treatment.outcome == "partly" or not places_of(facts).contains(step.place, place):
+        if treatment.outcome == "partly" or not places.contains(step.place, place):
             continue
         scheme, _, role = (step.removed or "").partition("/")
+        if any(layer.scheme == scheme and not (role and layer.role != role) and not is_absent(layer)
+               and places.overlap(step.place, _sample(facts, layer.sample).place) and _fate(facts, layer) != "removed"
+               for layer in facts.layers):
+            continue
         known = taken.get(scheme, frozenset())
         taken[scheme] = None if not role or known is None else known | {role}
     return taken

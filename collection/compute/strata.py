@@ -126,7 +126,7 @@ def _strata(facts: Facts) -> Strata:
     units = _units(laid, schemes)
     placings = _placings(laid, units, schemes)
     shown = harris.matrix((u.code for u in units), _relations(laid, units))
-    questions = [*_contradictions(facts, laid), *_doubts(facts, laid), *_suggestions(facts, placings, schemes)]
+    questions = [*_contradictions(facts, laid), *_doubts(facts, laid), *_suggestions(facts, placings)]
     return Strata(facts.object.object, tuple(laid.names), units, placings, shown, _one_sided(facts, laid),
                   tuple(questions))
 
@@ -322,7 +322,7 @@ def _doubts(facts: Facts, laid: _Laid) -> Iterable[Question]:
                            f"{coat.sample}/{coat.position} scheme={looks}")
 
 
-def _suggestions(facts: Facts, placings: Sequence[Placing], schemes: dict[int, str | None]) -> Iterable[Question]:
+def _suggestions(facts: Facts, placings: Sequence[Placing]) -> Iterable[Question]:
     """Coats without a scheme: which they may belong to, which make up a campaign of their own, which stay open."""
     nameless: dict[int, list[CoatKey]] = defaultdict(list)
     unsure: dict[str, list[CoatKey]] = defaultdict(list)
@@ -351,11 +351,11 @@ def _suggestions(facts: Facts, placings: Sequence[Placing], schemes: dict[int, s
 def _one_sided(facts: Facts, laid: _Laid) -> tuple[harris.Relation, ...]:
     """Which scheme lies over which, where only the ranks say so, or only the sections do."""
     rank = {s.scheme: s.rank for s in facts.schemes if s.rank is not None}
-    ranked = {(upper, lower) for upper in rank for lower in rank if rank[upper] > rank[lower]}
     seen = _closed((u, w) for stack in laid.stacks for w, u in pairwise(_schemes_in(laid, stack)))
     met = {code for pair in seen for code in pair} & set(rank)
-    apart = {pair for pair in ranked ^ seen if pair[0] in met and pair[1] in met}
-    return tuple(sorted(apart))
+    by_rank = {lower: {upper for upper in met if rank[upper] > rank[lower]} for lower in met}
+    by_section = {upper: {lower for lower in met if (upper, lower) in seen} for upper in met}
+    return harris.one_sided(by_rank, by_section)
 
 
 def _schemes_in(laid: _Laid, stack: Sequence[int]) -> list[str]:

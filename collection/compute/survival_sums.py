@@ -15,7 +15,7 @@ from typing import Any
 
 from collection.compute.designs import finite_range
 from collection.compute.places import places_of
-from collection.compute.survival import ObjectSurvival, PlaceSurvival, object_survival
+from collection.compute.survival import ObjectSurvival, PlaceSurvival
 from collection.compute.survival_evidence import rounded, rounded_interval
 from collection.compute.survival_parts import original
 from collection.facts import Facts
@@ -127,11 +127,6 @@ def of_collection(objects: Iterable[ObjectSurvival]) -> CollectionSurvival:
     counts = PlaceCounts(whole, read_places, found,
                          finite_range(whole, read_places, found) if read_places and whole <= 2000 else None)
     return CollectionSurvival(number, without, counts, seen, read, total, at_least or bool(without), newest)
-
-
-def survival_of(facts: Facts) -> tuple[ObjectSurvival, tuple[PartSurvival, ...]]:
-    """An object and its parts."""
-    return object_survival(facts), by_part(facts)
 
 
 def _warning(places: Sequence[PlaceSurvival], counts: PlaceCounts) -> str | None:

@@ -16,7 +16,8 @@ from collection.ingest.blank import ORDER, Blank, KnownObject
 from collection.ingest.blank_codes import span
 from collection.ingest.blank_example import INSTRUCTIONS
 from collection.ingest.blank_known import CAUTIONS, KnownLine
-from collection.records import BY_SHEET, Drawing, Evidence, Record, Survey
+from collection.records import BY_SHEET, Drawing, Record, Survey
+from collection.row import Evidence
 from collection.store.package_checks import CODE_COLUMN
 
 CIRCLED = 10

@@ -16,7 +16,8 @@ from typing import Any
 from collection import dates
 from collection.columns import Column
 from collection.errors import BadValue, Fault, InputRefused
-from collection.records import BY_SHEET, Record, key_text
+from collection.records import BY_SHEET, Record
+from collection.row import key_text
 from collection.store import names
 from collection.store.tables import blank_of, fills_blank
 
