@@ -69,13 +69,16 @@ def together(faults: Iterable[Fault]) -> list[str]:
     mended once."""
     alike: dict[tuple[str | None, ...], list[Fault]] = {}
     for fault in faults:
-        alike.setdefault((fault.file, fault.sheet, fault.column, fault.message, fault.nearest), []).append(fault)
+        # Without rows there is nothing but the values to tell them apart.
+        apart = ("", fault.value) if fault.row is None else ()
+        key = (fault.file, fault.sheet, fault.column, fault.message, fault.nearest, *apart)
+        alike.setdefault(key, []).append(fault)
     lines = []
     for same in alike.values():
         first, rows = same[0], [(fault.row, fault.value) for fault in same if fault.row is not None]
         values = {fault.value for fault in same}
         spot = first.spot(None if len(same) == 1 or not rows else _rows(rows, named=len(values) > 1))
-        written = "" if first.value is None or (len(values) > 1 and rows) else f" {first.value!r}:"
+        written = "" if first.value is None or len(values) > 1 else f" {first.value!r}:"
         hint = f" Did you mean {first.nearest!r}?" if first.nearest else ""
         lines.append(f"{spot}:{written} {first.message}{hint}")
     return lines

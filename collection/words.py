@@ -226,7 +226,8 @@ AUDIENCE = WordList("audience", ("public", "staff"))
 STATUS = WordList("status of the object", ("held", "on loan", "left"), {"in collection": "held"})
 ORIGIN = WordList("origin of a component", ("original", "replaced", "added", "reused", "unknown"), {},
                   {"later": "Did it take the place of another part (replaced), or was there none before (added)?"})
-PRESENCE = WordList("presence of a component", ("present", "missing", "stored apart"), {"lost": "missing"})
+PRESENCE = WordList("presence of a component", ("present", "missing", "stored apart"), {},
+                    {"lost": "Is it gone for good (missing), or kept and only not to be found now (stored apart)?"})
 AREA_BASIS = WordList("basis of an area", ("measured", "estimated"), {"est": "estimated", "est.": "estimated"})
 VISIBILITY = WordList("visibility", ("visible", "inconspicuous", "hidden"), {"yes": "visible"},
                       {"no": "Is it in sight and easily missed (inconspicuous), or out of sight (hidden)?"})

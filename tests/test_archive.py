@@ -146,6 +146,42 @@ def test_a_listing_that_claims_too_much_is_not_read(tmp_path: Path, room: Path) 
     assert "more files than are taken" in refused(path, room)[0].message
 
 
+@pytest.mark.parametrize("comment", [0, 65_535])
+def test_a_listing_that_claims_little_and_is_long_is_not_read(tmp_path: Path, room: Path, comment: int) -> None:
+    """Where the record for large files stands before the end, its figures count and not the end's (APPNOTE 4.3.14,
+    4.3.15): a listing of 17 MB cannot hide behind it."""
+    path = tmp_path / "h.zip"
+    with zipfile.ZipFile(path, "w") as made_zip:
+        for name, content in SOUND:
+            made_zip.writestr(name, content)
+        for number in range(260):
+            entry = zipfile.ZipInfo(f"{number}.txt")
+            entry.comment = bytes(65_535)
+            made_zip.writestr(entry, b"")
+    content = path.read_bytes()
+    end = content.rfind(b"PK\x05\x06")
+    entries, size, start = struct.unpack("<HII", content[end + 10:end + 20])
+    path.write_bytes(
+        content[:end]
+        + struct.pack("<4sQHHIIQQQQ", b"PK\x06\x06", 44, 45, 45, 0, 0, entries, entries, size, start)
+        + struct.pack("<4sIQI", b"PK\x06\x07", 0, end, 1)
+        + struct.pack("<4sHHHHIIH", b"PK\x05\x06", 0, 0, 2, 2, 100, start, comment) + bytes(comment))
+    assert len(zipfile.ZipFile(path).infolist()) == entries
+    assert "more files than are taken" in refused(path, room)[0].message
+
+
+def test_an_error_of_ours_is_not_told_as_damage(tmp_path: Path, room: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of what fails while a zip file is unpacked, only the zip file's own errors are its damage."""
+    def fails(*_: object, **__: object) -> None:
+        raise ValueError("ours")
+
+    path = packed(tmp_path / "h.zip", SOUND)
+    monkeypatch.setattr(Path, "joinpath", fails)
+    with pytest.raises(ValueError, match="ours"):
+        check_package(path)
+    assert list(room.iterdir()) == []
+
+
 def test_no_room_is_said_and_nothing_is_left(tmp_path: Path, room: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the disk has less than the files need, none is unpacked."""
     monkeypatch.setattr("shutil.disk_usage", lambda _: type("Usage", (), {"free": 10}))

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from asked import ask
 
 from collection import cells, dates
 from collection.errors import BadValue, DifferenceRefused, InputRefused, WrongCommand
@@ -42,18 +43,6 @@ def only(folder: Path, survey: str = "harbour-1", **sheets: str) -> Path:
     """A package with nothing but these sheets."""
     none: dict[str, str | None] = dict.fromkeys(("objects", "components", "zones", "schemes", "samples", "layers"))
     return package(folder, survey, **{**none, **sheets})
-
-
-@pytest.fixture
-def db(tmp_path: Path) -> Path:
-    path = tmp_path / "collection.db"
-    opening.create(path)
-    return path
-
-
-def ask(db: Path, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-    with opening.opened(db, write=False) as connection:
-        return connection.execute(sql, values).fetchall()
 
 
 def everything(db: Path) -> dict[str, list[tuple[Any, ...]]]:

@@ -14,7 +14,7 @@ PACKAGE = ROOT / "collection"
 ROWS = [
     {"words", "errors"},
     {"columns", "row", "records", "resources"},
-    {"dates", "numbers", "reference", "agents", "munsell", "phrases"},
+    {"dates", "numbers", "reference", "agents", "munsell", "phrases", "sentences"},
     {"facts", "policy", "cells"},
     {"compute"},
     {"rules"},

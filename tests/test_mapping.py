@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from asked import ask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from mapped_lists import (
@@ -47,18 +48,6 @@ from collection.store import same
 from collection.store.check import check
 
 README = (Path(__file__).parent.parent / "README.md").read_text()
-
-
-@pytest.fixture
-def db(tmp_path: Path) -> Path:
-    path = tmp_path / "collection.db"
-    opening.create(path)
-    return path
-
-
-def ask(db: Path, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-    with opening.opened(db, write=False) as connection:
-        return connection.execute(sql, values).fetchall()
 
 
 def report_of(db: Path, files: tuple[Path, Path], **more: Any) -> tuple[load.IngestReport, dict[str, Any]]:
@@ -435,6 +424,88 @@ def test_numbered_rows_keep_their_numbers_when_more_are_added(db: Path, tmp_path
     assert list(told["not_read"]) == ["components from Parts"]
 
 
+STACKS = PLAIN + """
+[[rows]]
+sheet = "layers"
+{each}
+[rows.columns]
+sample = "Sample"
+position = {{ numbered = "" }}
+role = {role}
+"""
+
+
+def stack_of(mapping: str, *coats: str) -> list[tuple[str, str]]:
+    """Positions and roles that rows of a list become, each row with what stands below Coats."""
+    rows = [ListRow(n, {"No": "1", "Title": "A", "Kind": "b", "Sample": "S1", "Coats": cell})
+            for n, cell in enumerate(coats, 2)]
+    made = carry_over(ForeignList("list.csv", ("No", "Title", "Kind", "Sample", "Coats"), rows), mapping_of(mapping))
+    assert made.cells == []
+    return [(row.values["position"], row.values["role"]) for row in made.sheets["layers"]]
+
+
+def test_a_coat_that_comes_twice_in_a_stack_is_two_coats() -> None:
+    """The second varnish of a cell, or of further rows, is a coat of its own; a cell that is repeated says no more."""
+    stack = [("1", "varnish"), ("2", "body colour"), ("3", "varnish")]
+    pieces = STACKS.format(each='each = "Coats"\nparted_by = ";"', role="{ piece = true }")
+    cell = "varnish; body colour; varnish"
+    assert stack_of(pieces, cell) == stack_of(pieces, cell, cell) == stack
+    assert stack_of(STACKS.format(each="", role='"Coats"'), "varnish", "body colour", "varnish") == stack
+
+
+@pytest.mark.parametrize(("each", "coats"), [
+    (True, ("support; Lasur",)), (True, ("support; primer; unbekannt; varnish",)), (False, ("support", "Lasur")),
+    (True, ("support; primer", "Lasur"))])
+def test_a_stack_comes_in_whole_or_not_at_all(each: bool, coats: tuple[str, ...]) -> None:
+    """A coat that nobody can translate is there all the same: without it the support would be bare."""
+    text = (STACKS.format(each='each = "Coats"\nparted_by = ";"', role="{ piece = true }") if each
+            else STACKS.format(each="", role='"Coats"')).replace('"No"\n', '"No"\nunknown = ["unbekannt"]\n')
+    heads = ("No", "Title", "Kind", "Sample", "Coats")
+    rows = [ListRow(n, dict(zip(heads, ("1", "A", "b", "S1", cell), strict=True))) for n, cell in enumerate(coats, 2)]
+    other = ListRow(9, dict(zip(heads, ("1", "A", "b", "S2", "varnish"), strict=True)))
+    blank = ListRow(10, dict(zip(heads, ("1", "A", "b", "S2", ""), strict=True)))
+    made = carry_over(ForeignList("list.csv", heads, [*rows, other, blank]), mapping_of(text))
+    assert [row.values["sample"] for row in made.sheets["layers"]] == ["S2"]
+    assert {cell.value for cell in made.cells if cell.heading.startswith("Coats")} == set(coats)
+    assert made.report.rows_not_made["layers.role"] >= 1
+    assert made.report.rows_not_made["layers before or after it"] >= 1
+
+
+def test_two_coats_at_one_position_bring_in_neither() -> None:
+    """Nobody knows which lies there, so the stack stays in the list, and both rows are told."""
+    heads = ("No", "Title", "Kind", "Sample", "At", "Coats")
+    text = STACKS.format(each="", role='"Coats"').replace('{ numbered = "" }', '"At"')
+    rows = [ListRow(n, dict(zip(heads, ("1", "A", "b", "S1", at, coat), strict=True)))
+            for n, (at, coat) in enumerate((("1", "support"), ("2", "primer"), ("2", "varnish")), 2)]
+    made = carry_over(ForeignList("list.csv", heads, rows), mapping_of(text))
+    assert "layers" not in made.sheets
+    assert made.report.differing == {"layers.role": [4]}
+    assert {cell.value for cell in made.cells} >= {"support", "primer", "varnish"}
+
+
+def test_joined_cells_are_never_moved_up_to_a_blank_one(db: Path, tmp_path: Path) -> None:
+    """A year and a day are no month, and 12 with its third part is not 12 with its second."""
+    made = PLAIN + 'made = { take = ["Year", "Month", "Day"], between = "-" }\n'
+    _, told = report_of(db, write(tmp_path / "a", "No,Title,Kind,Year,Month,Day\n1,A,b,1910,,12\n2,A,b,1910,11,\n",
+                                  made))
+    assert ask(db, "SELECT made FROM objects ORDER BY object") == [(None,), ("1910-11",)]
+    assert list(told["not_read"]) == ["objects.made"]
+    assert ask(db, "SELECT heading, value FROM unmapped_cells ORDER BY 1") == [("Day", "12"), ("Year", "1910")]
+    parts = PLAIN.replace('"No"', '{ take = ["No", "Part", "Piece"], between = "." }')
+    _, told = report_of(db, write(tmp_path / "b", "No,Part,Piece,Title,Kind\n12,,3,A,b\n12,3,,A,b\n", parts))
+    assert [(each["count"], each["rows"]) for each in told["set_aside"]] == [(1, [2])]
+    assert told["objects"] == 1
+
+
+def test_numbers_joined_to_the_same_text_are_not_the_same(db: Path, tmp_path: Path) -> None:
+    """1 with 23 and 12 with 3 are two things: the later row is set aside and told."""
+    joined = PLAIN.replace('"No"', '{ take = ["No", "Part"], between = "" }')
+    _, told = report_of(db, write(tmp_path / "a", "No,Part,Title,Kind\n1,23,A,b\n12,3,A,b\n1,23,A,b\n", joined))
+    assert told["set_aside"] == [
+        {"reason": "the object's number is joined from other cells than in an earlier row", "count": 1, "rows": [3]}]
+    assert ask(db, "SELECT object FROM objects") == [("123",)]
+
+
 # Rules and headings
 
 @pytest.mark.parametrize(("rule", "kept"), [
@@ -451,6 +522,13 @@ def test_rules_leave_rows_out_and_count_them(db: Path, tmp_path: Path, rule: str
     _, told = report_of(db, files)
     assert [code for (code,) in ask(db, "SELECT object FROM objects ORDER BY 1")] == kept
     assert told["left_out"] == {"r": 3 - len(kept)}
+
+
+def test_a_rule_takes_the_words_of_the_list_for_a_blank(db: Path, tmp_path: Path) -> None:
+    """Where a dash is said to be blank, it is blank to a rule as well."""
+    rule = 'blank = ["-"]\n[[leave_out]]\nname = "r"\nheading = "Note"\nblank = true\n'
+    files = write(tmp_path / "a", "No,Title,Kind,Note\n1,A,sign,x\n2,B,copy,-\n", SURVEY + LIST + rule + OBJECTS)
+    assert report_of(db, files)[1]["left_out"] == {"r": 1}
 
 
 def test_blank_and_repeated_headings_are_told_apart(db: Path, tmp_path: Path) -> None:
@@ -527,6 +605,8 @@ def test_the_map_and_the_list_have_to_be_there(db: Path, tmp_path: Path) -> None
     (PLAIN + '[[rows]]\nsheet = "components"\n[rows.columns]\ncomponent = { numbered = 3 }\nname = "A"\n', "M1, M2"),
     (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\n', "asks one thing"),
     (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\nis = []\n', "Name at least one word"),
+    (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\nblank = true\n[[keep_only]]\nname = "r"\nheading = "A"\n'
+     'blank = false\n', "Two rules have this name"),
     (PLAIN + '[dates]\nranges = "either"\n', "from to"),
     (PLAIN + '[dates]\nabout = ["19"]\n', "holds no digit"),
 ])
@@ -603,6 +683,16 @@ def test_a_mapping_may_not_say_what_would_clear(sheet: str, column: str, word: s
                  f'{{ take = "A", when_none = "{word}" }}', f'{{ take = "A", when_unknown = "{word}" }}'):
         found = faults_of(SURVEY + LIST + where + f"{column} = {said}\n")
         assert any(sentence in each for each in found), found
+
+
+@pytest.mark.parametrize("term", ["?", "-", "N/A", "Unknown", "not examined"])
+def test_what_says_nothing_is_not_translated_into_a_find(term: str) -> None:
+    """A term of somebody who did not look or does not know stands for no word that would clear; for others it may."""
+    rows = PLAIN + '[[rows]]\nsheet = "layers"\n[rows.columns]\nsample = "S"\nposition = "P"\nrole = "R"\n'
+    clearing = rows + f'coverage = {{ take = "C", words = {{ "{term}" = "absent" }} }}\n'
+    assert any("says nothing" in each for each in faults_of(clearing))
+    assert faults_of(rows + f'period = {{ take = "C", words = {{ "{term}" = "unknown" }} }}\n') == []
+    assert faults_of(clearing.replace(f'"{term}"', '"none left"')) == []
 
 
 def test_every_closed_list_was_thought_of() -> None:

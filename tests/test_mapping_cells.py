@@ -145,6 +145,8 @@ def test_what_is_edtf_already_stays_as_it_is(text: str) -> None:
     ("?c.1785", "1785%", "1785%"),
     ("1805-10", None, "1805/1810"),
     ("1910-12", None, "1910/1912"),
+    ("1910-12?", None, "1910?/1912?"),
+    ("1910-21?", "[1910?..1921?]", "1910?/1921?"),
 ])
 def test_the_mapping_says_what_a_range_is(text: str, between: str | None, from_to: str | None) -> None:
     """Some time between two years, or from the one to the other; 1910-12 is read only where somebody says how."""
@@ -177,6 +179,14 @@ def test_days_and_months_are_told_apart_by_the_mapping_only() -> None:
     assert read_date("13.5.1910", DateWords(days=MONTH_FIRST)) is None
 
 
+def test_a_year_and_a_month_stay_a_month_and_no_season() -> None:
+    """Where a mapping says that two digits are a month, what is no month is a year; EDTF would read a season."""
+    words = DateWords(short_years=False)
+    assert [read_date(text, words) for text in ("1910-12", "1910-12?", "1910-21")] == [
+        "1910-12", "1910-12?", "[1910..1921]"]
+    assert read_date("1930-05?", DateWords(uncertain=("perhaps",))) == "1930-05?"
+
+
 @pytest.mark.parametrize(("qualifier", "earliest", "latest", "edtf"), [
     ("circa", "1870", "1870", "1870~"), ("circa", "1860", "1880", "[1860~..1880~]"),
     ("circa 1870", "1860", "1880", "[1860..1880]"),
@@ -185,6 +195,8 @@ def test_days_and_months_are_told_apart_by_the_mapping_only() -> None:
     ("undated", "1850", "1900", "[1850..1900]"),
     ("before", "", "1920", "[..1920]"), ("before 1920", "1880", "1920", "[1880..1920]"),
     ("after", "1853", "", "[1853..]"),
+    ("before 1920", "1920", "1920", "[..1920]"), ("1905-1910", "1910", "1910", "[1905..1910]"),
+    ("1910s", "1910", "1910", "191X"), ("from 1910", "1910", "1910", "1910/"), ("1910-05", "1910", "1910", "1910"),
     ("", "1853", "", "[1853..]"), ("", "", "1920", "[..1920]"), ("reworked", "1900", "1900", "1900?"),
     ("", "", "", None), ("circa 1850", "", "", "1850~"), ("", "1910", "1900", None),
     ("", "about 1900", "1900", None),

@@ -21,6 +21,7 @@ from collection.rules.assess import assess
 from collection.store import keys, names, read, same
 from collection.store import open as opening
 from collection.store.check import check
+from collection.store.consequences import carried_out
 from collection.store.decisions import decide, standing
 
 BY, WHY = "R. Registrar", "the museum renumbers"
@@ -83,6 +84,18 @@ def test_a_renamed_thing_reads_as_if_it_had_always_been_called_so(kind: str, db:
             if kind not in ("components", "decorations", "hazards"):
                 assert keys.find(connection, kind, text) == keys.find(connection, kind, old if kind == "objects" else
                                                                       f"T1/{old}")
+
+
+@pytest.mark.parametrize("kind", HELD_IN)
+def test_a_rename_is_told_as_no_loss_and_no_requirement_more_or_less(kind: str, db: Path):
+    """Each is compared with itself under its other code; the package has a loss of a coat, a decoration and a reserve,
+    and requirements of places, claims, schemes and hazards."""
+    old = HELD_IN[kind][0]
+    key = old if kind == "objects" else f"T1/{old}"
+    _, told = carried_out(db, lambda c: same.touched_by(c, kind, key),
+                          lambda c: same.rename(c, kind, key, NEW[kind], BY, WHY), dry_run=True)
+    assert len(told.proposals) == 2
+    assert [(p.before == p.after, p.losses, p.requirements) for p in told.proposals] == [(True, (), ())] * 2
 
 
 @pytest.mark.parametrize("kind", HELD_IN)

@@ -21,6 +21,8 @@ from collection.rules.assess import assess
 from collection.store import derive, names, read, same, write
 from collection.store import open as opening
 from collection.store.check import check
+from collection.store.consequences import carried_out
+from collection.store.decisions import decide, decisions
 
 BY, WHY = "R. Registrar", "seen side by side, they are one"
 TWO = {
@@ -186,6 +188,110 @@ def test_a_code_that_both_objects_use_for_one_and_the_same_needs_no_name(db: Pat
     with pytest.raises(InputRefused) as refused:
         same.same(db, "objects", "T1", "T3", BY, WHY)
     assert ["samples T1/S1 and T3/S1" in fault.message for fault in refused.value.faults] == [True]
+
+
+def test_two_plans_that_had_one_code_keep_their_own_decisions(db: Path):
+    """What was decided of the one is not read of the other, under whichever key either is asked for."""
+    same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
+    same.same(db, "objects", "T1", "T2", BY, WHY)
+    made = decide(db, "T1", "P9", "approve", by="A. Curator", reason="for the fair")
+    assert (made.proposal, made.number) == ("T1/P9", 1)
+    with opening.opened(db, write=False) as connection:
+        for asked, meant in ((("T1", "P1"), "P1"), (("T2", "P1"), "P9"), (("T1", "P9"), "P9"), (("T2", "P9"), "P9")):
+            assert read.load_proposal(connection, *asked).proposal.proposal == meant
+            assert len(decisions(connection, *asked)) == (meant == "P9")
+    assert decide(db, "T1", "P1", "defer", by="A. Curator", reason="later").number == 1
+
+
+def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_path: Path):
+    """Also where another plan of the same object has the code it was stored under."""
+    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
+        "reserves": "object,reserve,place,kind\nT2,R1,side,reserve\n"}))
+    same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
+    same.same(db, "objects", "T1", "T2", BY, WHY)
+    _, told = carried_out(db, lambda c: write.touched_by(c, "reserves", "T2/R1"),
+                          lambda c: write.withdraw(c, "reserves", "T2/R1", BY, WHY), dry_run=True)
+    assert [p.proposal for p in told.proposals] == ["T1/P1", "T1/P2", "T1/P9"]
+    assert [(p.proposal, p.losses) for p in told.proposals if p.changed] == [
+        ("T1/P9", (("side/reserve R1", "destroys", None),))]
+
+
+@pytest.mark.parametrize("left", ["renamed", "withdrawn"])
+def test_a_code_of_one_object_does_not_become_what_another_thing_was_called(left: str, db: Path, tmp_path: Path):
+    """T1's P1 has another name now, or is out of account; T2's P1 would be read as T1/P1. By a statement, and by what
+    comes in after it."""
+    if left == "renamed":
+        same.rename(db, "proposals", "T1/P1", "A", BY, WHY)
+    else:
+        write.withdraw(db, "proposals", "T1/P1", BY, WHY)
+    with pytest.raises(InputRefused) as refused:
+        same.same(db, "objects", "T1", "T2", BY, WHY)
+    assert ["It would be T1/P1, which another record in proposals was called" in fault.message
+            for fault in refused.value.faults] == [True]
+    same.rename(db, "proposals", "T2/P1", "B", BY, WHY)
+    same.same(db, "objects", "T1", "T2", BY, WHY)
+    same.rename(db, "zones", "T1/Z1", "front", BY, WHY)
+    with pytest.raises(InputRefused) as refused:
+        load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
+            "zones": "object,zone,component\nT2,Z1,side\n"}))
+    assert "It would be T1/Z1" in refused.value.faults[0].message
+
+
+def test_a_present_code_is_found_before_a_former_one(db: Path, tmp_path: Path):
+    """T5 is read as one with T3 and T4, which both had a zone V; T3's has another name now."""
+    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
+        "objects": "object,title,kind\nT3,Car 3,tram\nT4,Car 4,tram\nT5,Car 5,tram\n",
+        "components": "object,component,name\nT3,c,c\nT4,d,d\n",
+        "zones": "object,zone,component\nT3,V,c\nT4,V,d\n"}))
+    same.rename(db, "zones", "T3/V", "W", BY, WHY)
+    for other in ("T3", "T4"):
+        same.same(db, "objects", "T5", other, BY, WHY)
+    same.rename(db, "zones", "T5/V", "X", BY, WHY)
+    assert {(z.zone, z.component) for z in facts_of(db, "T5").zones} == {("W", "c"), ("X", "d")}
+
+
+def test_what_two_objects_have_in_common_is_one_thing_while_they_are_one(db: Path):
+    same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
+    apart = documents(db, "T1"), documents(db, "T2")
+    same.same(db, "objects", "T1", "T2", BY, WHY)
+    same.same(db, "components", "T1/hull", "T2/side", BY, WHY)
+    assert "side" not in {c.component for c in facts_of(db).components}
+    same.same(db, "objects", "T1", "T2", BY, "two after all", holds=False)
+    assert (documents(db, "T1"), documents(db, "T2")) == apart
+    assert (check(db).damage, check(db).notes) == ((), ())
+    same.same(db, "objects", "T1", "T2", BY, WHY)
+    assert "side" not in {c.component for c in facts_of(db).components}
+
+
+def test_samples_counted_from_two_ends_are_not_one(db: Path, tmp_path: Path):
+    """A blank says from the support, so the other's word would turn the coats over."""
+    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
+        "samples": "object,sample,place,method,taken_on,counted_from\nT1,S4,Z1,cross-section,2018,surface\n",
+        "layers": "object,sample,position,role,colour,scheme,coverage\nT1,S4,1,body colour,red,1,intact\n"}))
+    with pytest.raises(InputRefused) as refused:
+        same.same(db, "samples", "T1/S1", "T1/S4", BY, WHY)
+    assert ["counted_from: nothing and surface" in fault.message for fault in refused.value.faults] == [True]
+
+
+def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Path):
+    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
+        "objects": "object,title,kind,part_of\nT3,Bogie,bogie,T1\nT4,Car no. 1,tram,\n"}))
+    same.same(db, "objects", "T1", "T4", BY, WHY)
+    with pytest.raises(InputRefused) as refused:
+        write.correct(db, "objects", "T4", {"part_of": "T3"}, BY, WHY)
+    assert "part of itself" in refused.value.faults[0].message
+
+
+def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
+    """Z1 keeps its losses under its code, and Z2's come beside them."""
+    write.correct(db, "proposal_steps", "T1/P1/1", {"place": "all", "action": "strip", "agent": "not recorded"},
+                  BY, WHY)
+    same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
+    _, told = carried_out(db, lambda c: same.touched_by(c, "zones", "T1/Z1", "T1/Z2"),
+                          lambda c: same.same(c, "zones", "T1/Z1", "T1/Z2", BY, WHY, holds=False), dry_run=True)
+    losses = next(p for p in told.proposals if p.proposal == "T1/P1").losses
+    assert {before for _, before, _ in losses} == {None}
+    assert {name.split("/")[0] for name, _, _ in losses} == {"Z2"}
 
 
 def test_chains_and_rings_of_statements(db: Path):

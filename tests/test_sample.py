@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import sqlite3
 import stat
@@ -61,6 +62,16 @@ def test_each_proposal_comes_out_as_its_author_meant(filled: Path, capsys, propo
     open_ones = [r for r in found["requirements"] if r["when"] == "approval" and r["state"] == "open"]
     assert sorted(r["id"] for r in open_ones) == sorted(golden["open_before_approval"])
     assert code == (3 if found["outcome"] in ("destroys", "endangers", "untested") or open_ones else 0)
+
+
+@pytest.mark.parametrize("proposal", sorted(EXPECTED))
+def test_an_assessment_reads_as_sentences(filled: Path, capsys, proposal: str):
+    """A claim ends before its remedy begins; no exponents; one is singular; none at stake is said in words."""
+    _, told, _ = call(capsys, "assess", filled, proposal)
+    assert not re.search(r"\d(\.\d+)?e-?\d|\b0 kept things|\b1 (unmeasured )?places|unmeasured places", told)
+    _, out, _ = call(capsys, "assess", filled, proposal, "--json")
+    messages = [requirement["message"] for requirement in json.loads(out)["requirements"]]
+    assert [text for text in messages if not re.search(r"[.!?…][”’'\")]*$", text)] == []
 
 
 def test_between_them_the_proposals_meet_every_severity():

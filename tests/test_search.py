@@ -427,6 +427,54 @@ def test_the_command_groups_by_object_with_place_reason_and_evidence(made, capsy
     assert max(map(len, out.splitlines())) <= 100
 
 
+@pytest.mark.parametrize(("records", "word", "said"), [
+    (("decorations.csv", "object,decoration,place,kind,description,state\nT,D1,B,lettering,a crest,not found\n"),
+     "crest", "decoration D1 (not found), description: “a crest”"),
+    (("hazards.csv", "object,hazard,kind,status\nT,H1,radium in the pointer,not found\n"), "radium",
+     "hazard H1 (not found), kind: “radium in the pointer”"),
+    (("claims.csv", "object,claim,statement,status\nT,C1,It was a ferry,refuted\n"), "ferry",
+     "claim C1 (refuted), statement: “It was a ferry”"),
+    (("conditions.csv", "object,place,phenomenon,observed_on,severity\nT,B,blistering,2020,0\n"), "blistering",
+     "condition B/blistering/2020 (looked for, none), phenomenon: “blistering”"),
+    (("layers.csv", "object,sample,position,role,colour,period,coverage\nT,S1,1,varnish,zinnober,original,absent\n"),
+     "zinnober", "coat S1/1 (looked for, not found), colour: “zinnober”"),
+])
+def test_a_reason_says_that_its_record_says_no(tmp_path, records, word, said):
+    """A word found in a record of what was looked for and not found is no sign that it is there."""
+    (tmp_path / "p").mkdir()
+    for name, text in (("survey.toml", 'code = "S1"\ntitle = "One"\nlead = "N. N."\nstarted = "2020"\n'),
+                       ("objects.csv", "object,title,kind\nT,Tram,tram\n"),
+                       ("components.csv", "object,component,name\nT,B,body\n"),
+                       ("samples.csv", "object,sample,place,method\nT,S1,B,cross-section\n"), records):
+        (tmp_path / "p" / name).write_text(text)
+    assert run(["init", str(tmp_path / "c.db")]) == 0
+    assert run(["ingest", str(tmp_path / "c.db"), str(tmp_path / "p")]) == 0
+    with open.opened(tmp_path / "c.db", write=False) as connection:
+        (hit,) = search(connection, [word]).hits
+    assert hit.why == said
+    assert hit.as_json()["evidence"][0]["stands"]
+
+
+def test_a_coats_reason_gives_its_place_and_not_the_state_of_another_finish(opened):
+    """`later scheme, original covered` would say that the later coat is the original one."""
+    hits = search(opened[1], [], Filters(period=("later",), role=("body colour",)), EVERY).hits
+    assert hits
+    for hit in hits:
+        assert not any(state in reason.value for reason in hit.reasons if reason.sheet == "layers"
+                       for state in words.ZONE_STATE.words)
+
+
+@pytest.mark.parametrize("asked", [["a\udcff"], ["--kind", "\udcffa"]])
+def test_bytes_that_are_no_text_get_a_sentence(made, capsys, asked):
+    assert run(["search", str(made[1]), *asked]) == 2
+    assert "holds bytes that are no text in UTF-8" in capsys.readouterr().err
+
+
+def test_a_code_may_begin_with_any_sign(opened):
+    """U+D7FF has no sign after it that is text."""
+    assert search(opened[1], ["a\ud7ff"]).total == 0
+
+
 # --- parts ----------------------------------------------------------------------------------------------------------
 
 @settings(max_examples=200)

@@ -15,8 +15,10 @@ from collection.compute.survival import object_survival
 from collection.facts import facts_of
 from collection.records import (
     BY_SHEET,
+    Advice,
     Claim,
     Component,
+    Condition,
     Hazard,
     Layer,
     Object,
@@ -144,6 +146,62 @@ def test_a_hazard_that_was_ruled_out_later_is_not_told_as_one():
     text = "\n".join(screen(facts, object_survival(facts)))
     assert "asbestos" not in text
     assert "mercury: suspected" in text
+
+
+def condition(day: str, active: str | None, severity: int | None = 2) -> Condition:
+    return Condition(object="T", place="all", phenomenon="flaking", observed_on=day, active=active, severity=severity)
+
+
+@pytest.mark.parametrize(("rows", "told"), [
+    ([condition("2014", "unknown")], ["activity not known; moderate; 2014"]),
+    ([condition("2014", None)], ["activity not known; moderate; 2014"]),
+    ([condition("2014-05", "yes"), condition("2014", "no")], ["active; moderate; 2014-05"]),
+    ([condition("2014-05", "yes"), condition("2014", "yes", 0)], ["active; moderate; 2014-05"]),
+    ([condition("2014", "yes"), condition("2024", "no")], []),
+    ([condition("2014", "yes"), condition("2024", "yes", 3)], ["active; severe; 2024"]),
+])
+def test_a_condition_is_at_rest_only_where_a_surely_later_row_says_so(rows, told):
+    """What nobody said to be at rest stays in sight, and dates that may overlap clear nothing."""
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
+    lines = screen(facts, object_survival(facts))
+    assert [line.removeprefix("  flaking at all; ") for line in lines if line.startswith("  flaking")] == told
+
+
+def test_advice_is_not_said_to_have_been_left_undone():
+    """A prohibition needs no treatment, and what was advised last year is not late."""
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), [
+        Advice(object="T", advice="A1", what="Stop polishing the plate", given_on="2024")])
+    lines = screen(facts, object_survival(facts))
+    assert lines[lines.index("ADVICE with no treatment recorded") + 1].startswith("  A1  2024; Stop polishing")
+
+
+def test_one_place_is_one_place():
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), [Component(object="T", component="B", name="body")])
+    assert "; 1 place never examined" in " ".join(screen(facts, object_survival(facts)))
+
+
+def test_a_coat_read_elsewhere_only_is_not_shown_as_read_here(filled, capsys):
+    """B-REAR was read down to a varnish; what lies deeper is reckoned by the rest of the part."""
+    out = " ".join(shown(capsys, filled, "OHM-1937/3/B-REAR").split())
+    assert "Not examined: no reading." in out
+    assert re.search(r"KEPT scheme 1, vermilion body colour, covers [^(]*\(not read here, but at S01/4", out)
+    assert re.search(r"bright red body colour, covers [^(]*\(S05/3\)", out)
+
+
+def test_history_does_not_say_what_private_cells_hold(db, capsys):
+    code = codes(db)[0]
+    write.correct(db, "objects", code, {"owner": "Ada Penrose, Mill Lane", "store_place": "Bay 9, key with Bo",
+                                        "notes": "She wants it back", "title": "New title"}, "R. Person", "letter")
+    out = " ".join(shown(capsys, db, code, "--history").split())
+    assert "“New title”" in out
+    assert "owner: changed (private)" in out
+    assert not re.search("Mill Lane|Bay 9|wants it back", out)
+    assert not re.search("Mill Lane|Bay 9|wants it back", shown(capsys, db, code, "--all"))
+
+
+def test_bytes_that_are_no_text_get_a_sentence(filled, capsys):
+    assert run(["show", str(filled), "OHM\udcff"]) == 2
+    assert "holds bytes that are no text in UTF-8" in capsys.readouterr().err
 
 
 def test_each_kind_of_record_is_shown_with_its_evidence(filled, capsys):

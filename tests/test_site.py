@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 from site_answers import Page, all_paths, codes, get, harbour_site
 from site_packages import database
 
+from collection import sentences
 from collection.output import colours
 from collection.output.publish import publish
 from collection.resources import sample_folder
@@ -220,12 +221,31 @@ def test_a_recorded_lab_colour_is_the_one_shown(red, green, blue):
 
 
 def test_figures_are_read_as_they_are():
-    assert wording.spread([2.1, 3.2456, 4.04], "m²") == "3.2 m² (2.1–4)"
-    assert wording.spread([5.0, 5.0, 5.0], "m²") == "5 m²"
-    assert wording.figure(0.00001234) == "0.000012"
-    assert wording.figure(1234567) == "1200000"
-    assert wording.percent([0.0, 0.034, 1.0]) == "3 % (0–100)"
-    assert wording.percent(None) is None
+    """No exponents; below a square centimetre no figure; one place is one place."""
+    assert sentences.square_metres([2.1, 3.2456, 4.04]) == "3.2 m² (2.1–4)"
+    assert sentences.square_metres([5.0, 5.0, 5.0]) == "5 m²"
+    assert sentences.square_metres([88.0, 123.4, 1234567.0]) == "120 m² (88–1200000)"
+    assert sentences.square_metres([0.0, 3.5e-10, 4.2e-05]) == "under 0.0001 m²"
+    assert sentences.percent([0.0, 0.034, 1.0]) == "3 % (0–100)"
+    assert sentences.percent([0.0, 0.0001, 0.004]) == "under 1 %"
+    assert sentences.taken("destroys", [1.0, 2.0, 3.0], None, 1) == (
+        "It would take 2 m² (1–3) of documented original finish, not counting 1 place of unknown area")
+    assert sentences.taken("stood", [0.0, 3.5e-10, 4.2e-05], None, 0) is None
+    assert sentences.taken("destroys", [0.0, 3.5e-10, 4.2e-05], [0.0, 0.0, 0.001], 2) == (
+        "It would take under 0.0001 m² of documented original finish, under 1 % of what survives on this object, not "
+        "counting 2 places of unknown area")
+
+
+@given(st.text())
+def test_a_sentence_has_one_stop(text):
+    once = sentences.ended(text)
+    assert sentences.ended(once) == once
+    assert not once or once.rstrip("”’'\")")[-1:] in (".", "!", "?", "…")
+
+
+def test_a_sentence_keeps_the_stop_it_has():
+    assert [sentences.ended(text) for text in ("It reads 4", "Number 4?", "He said “number four.”", "x. ")] == [
+        "It reads 4.", "Number 4?", "He said “number four.”", "x."]
 
 
 # --- search -------------------------------------------------------------------------------------------------------
@@ -240,6 +260,13 @@ def test_a_code_comes_first_and_exactly(harbour):
     assert first["places"] == ["L-ROCK"]
     assert [r["object"] for r in prefix.json()["results"]] == codes(harbour)
     assert lower.json()["results"][0]["object"] == "OHM-1937/3"
+
+
+def test_a_reason_says_that_its_record_says_no(harbour):
+    """The crest was looked for twice and not found: the word in its record is no sign that it is there."""
+    (answer,) = get(harbour, "/search.json?q=crest")
+    (found,) = answer.json()["results"]
+    assert found["why"].startswith("decoration DC1/2014-11-06 (not found): The estate's crest")
 
 
 def tokens(text: str) -> list[str]:

@@ -18,7 +18,7 @@ from blank_forms import headings
 from collection.cli import run
 from collection.errors import BadValue, Fault, InputRefused, together
 from collection.ingest.trial import Trial, try_package
-from collection.words import ACTION, BINDER, DECORATION_STATE, PERIOD, ROLE
+from collection.words import ACTION, BINDER, DECORATION_STATE, PERIOD, PRESENCE, ROLE
 
 OBJ = "EX-7"
 DAY = datetime.date(2014, 11, 3)
@@ -223,6 +223,13 @@ def test_a_trade_word_that_means_two_things_asks_back() -> None:
     assert ROLE.read("overpaint") == "body colour"
 
 
+def test_a_part_that_is_lost_is_not_simply_missing() -> None:
+    """A missing part holds no finish any more; one that nobody finds in the store may hold it, so lost asks back."""
+    with pytest.raises(BadValue, match="stored apart") as caught:
+        PRESENCE.read("lost")
+    assert caught.value.nearest is None
+
+
 def test_alike_faults_are_told_once_with_their_rows() -> None:
     """Rows that follow one another are a span; several values stand with their own rows; other columns stay apart."""
     def fault(row: int, column: str, value: str) -> Fault:
@@ -233,3 +240,5 @@ def test_alike_faults_are_told_once_with_their_rows() -> None:
         "a.csv, rows 3–5, 9, role: 'x': No.", "a.csv, row 3, binder: 'x': No."]
     assert together([fault(2, "scheme", "1"), fault(3, "scheme", "2")]) == [
         "a.csv, row 2 ('1'), row 3 ('2'), scheme: No."]
+    assert together([Fault("a.xlsx", "", None, None, name, "No.") for name in ("one", "two")]) == [
+        "a.xlsx: 'one': No.", "a.xlsx: 'two': No."]

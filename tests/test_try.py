@@ -12,6 +12,7 @@ from coded_package import SHEETS, coded_package
 from collection.cli import run
 from collection.ingest import load
 from collection.ingest.trial import try_package
+from collection.store import consequences
 from collection.store import open as opening
 from collection.store.decisions import decide
 
@@ -158,6 +159,43 @@ def test_every_change_can_be_tried_out(db: Path, tmp_path: Path, capsys: pytest.
         assert (beside(db) == before) is bool(more)
     assert said[0]["severities"] == said[1]["severities"] != []
     assert any(p["before"] != p["after"] or p["losses"] or p["requirements"] for p in said[0]["severities"])
+
+
+def told(path: Path, sheet: str, key: str) -> consequences.Consequences:
+    """What withdrawing a record would do to proposed work."""
+    from collection.store import write
+
+    _, found = consequences.carried_out(path, lambda c: write.touched_by(c, sheet, key),
+                                        lambda c: write.withdraw(c, sheet, key, BY, "looked again"), dry_run=True)
+    return found
+
+
+def test_a_hazard_that_is_taken_out_of_account_is_told(db: Path, tmp_path: Path):
+    """It is asked before work and not before approval, and does not go in silence for that."""
+    load.ingest(db, coded_package(tmp_path / "a"))
+    (one, dusting) = told(db, "hazards", "T1/H1/2018").proposals
+    assert one.requirements == (("hazard addressed:body:H1", "open", None),)
+    assert not dusting.changed
+
+
+def test_a_proposal_of_which_some_steps_were_refused_is_still_looked_at(db: Path, tmp_path: Path):
+    load.ingest(db, coded_package(tmp_path / "a"))
+    for steps, looked_at in (((2,), ["T1/P1", "T1/P2"]), ((), ["T1/P2"])):
+        decide(db, "T1", "P1", "refuse", by="A. Curator", reason="too close to the lining", steps=steps)
+        assert [p.proposal for p in told(db, "tests", "T1/X1").proposals] == looked_at
+
+
+def test_proposals_are_looked_at_however_many_objects_are_touched(db: Path, tmp_path: Path,
+                                                                  monkeypatch: pytest.MonkeyPatch):
+    """Proposals are what takes time to assess; where there are too many of them, that is said."""
+    others = "".join(f"U{number},Tram {number},tram,\n" for number in range(600))
+    load.ingest(db, coded_package(tmp_path / "a", sheets={**SHEETS, "objects": SHEETS["objects"] + others}))
+    found = told(db, "survey", "harbour-1")
+    assert [(p.proposal, p.after) for p in found.proposals] == [("T1/P1", None), ("T1/P2", None)]
+    monkeypatch.setattr(consequences, "MOST_PROPOSALS", 1)
+    assert told(db, "survey", "harbour-1").sentences() == [
+        "2 proposals are on what it touches, too many to assess before and after: `firstcoat assess --all` says how "
+        "they stand."]
 
 
 def test_withdrawing_unfavourable_evidence_shows_the_severity_that_falls(

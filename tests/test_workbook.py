@@ -4,7 +4,10 @@ sees them."""
 from __future__ import annotations
 
 import datetime
+import os
 import re
+import time
+import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -17,9 +20,11 @@ from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
 
 from collection import cells
-from collection.errors import BadValue, Fault, InputRefused
+from collection.errors import BadValue, CouldNot, Fault, InputRefused
 from collection.ingest import load
+from collection.ingest.opening import open_source
 from collection.ingest.staging import check_package
+from collection.ingest.workbook import open_workbook
 from collection.records import BY_SHEET
 from collection.store import open as opening
 
@@ -348,6 +353,51 @@ def test_hidden_rows_columns_and_sheets_are_read_and_told(tmp_path: Path) -> Non
     assert stored(tmp_path, path, "SELECT count(*) FROM objects") == [(3,)]
 
 
+def test_what_says_that_it_is_not_hidden_is_not(tmp_path: Path) -> None:
+    """A spreadsheet program may write of every row, column and sheet that it is not hidden (18.3.1.13, 18.3.1.73,
+    18.2.19): hidden is what says 1 or true, and a sheet that is not visible."""
+    rows = "".join(made.inline_row(at, row).replace("<row ", f'<row hidden="{hidden}" ')
+                   for at, (row, hidden) in enumerate(((OBJECTS[0], "false"), (OBJECTS[1], "0"), (("T2", "Bus", "bus"),
+                                                                                               "false")), 1))
+    columns = ('<cols><col min="1" max="1" hidden="false"/><col min="2" max="2" hidden="0"/>'
+               '<col min="3" max="3" hidden="{}"/></cols><sheetData>')
+
+    def told(hidden: str, state: str) -> list[tuple[str, int | None, str | None]]:
+        sheet = made.worksheet(rows if hidden == "false" else rows.replace('hidden="0"', f'hidden="{hidden}"'))
+        path = made.by_hand(tmp_path / "b.xlsx", {"objects": sheet.replace("<sheetData>", columns.format(hidden))})
+        with zipfile.ZipFile(path) as archive:
+            listed = archive.read("xl/workbook.xml").decode()
+        made.by_hand(path, {"objects": sheet.replace("<sheetData>", columns.format(hidden))},
+                     parts={"xl/workbook.xml": listed.replace("<sheet ", f'<sheet state="{state}" ')})
+        return [(f.sheet, f.row, f.column) for f in check_package(path)]
+
+    assert told("false", "visible") == []
+    for hidden, state in (("1", "hidden"), ("true", "veryHidden")):
+        assert told(hidden, state) == [("objects", 2, None), ("objects", None, "kind"), ("objects", None, None)]
+
+
+def test_no_number_of_hidden_columns_takes_the_day(tmp_path: Path) -> None:
+    """A sheet that says of all its columns 20,000 times that they are hidden is read at once (it took a minute)."""
+    sheet = made.worksheet("".join(made.inline_row(at, row) for at, row in enumerate(OBJECTS, 1))).replace(
+        "<sheetData>", "<cols>" + '<col min="1" max="16384" hidden="1"/>' * 20_000 + "</cols><sheetData>")
+    began = time.process_time()
+    said = check_package(made.by_hand(tmp_path / "b.xlsx", {"objects": sheet}))
+    assert time.process_time() - began < 20
+    assert [(f.column, f.message) for f in said] == [
+        ("object", "Hidden columns were read like all others: object, title, kind.")]
+
+
+@pytest.mark.parametrize("value", ["1e999", "-1e999", "1e308"])
+@pytest.mark.parametrize("style", ["", ' s="1"'])
+def test_a_date_beyond_all_reckoning_is_refused(tmp_path: Path, value: str, style: str) -> None:
+    """A number that no computer holds, or whose seconds none does, is no day."""
+    rows = [("object", "title", "kind", "made"), ("T1", "Tram", "tram", f'<c r="D2"{style}><v>{value}</v></c>')]
+    fault = one_fault(made.by_hand(tmp_path / "b.xlsx", {"objects": "".join(
+        made.inline_row(at, row) for at, row in enumerate(rows, 1))}, formats=["yyyy-mm-dd"]))
+    assert (fault.row, fault.column) == (2, "made")
+    assert "no day" in fault.message if style else "no date" in fault.message
+
+
 def test_texts_are_read_to_the_letter(tmp_path: Path) -> None:
     """Runs, readings aloud, blanks and escapes of shared and inline strings (ECMA-376 Part 1, 18.4.8, 18.4.12,
     22.9.2.19)."""
@@ -426,8 +476,6 @@ def test_only_named_files_beside_the_workbook_are_taken(tmp_path: Path) -> None:
     (tmp_path / "secret.txt").write_text("none of the survey's business")
     pictures = (("object", "picture", "file"), ("T1", "F1", "pictures/front.png"))
     sound = made.written(tmp_path / "b.xlsx", {"objects": OBJECTS, "pictures": pictures})
-    from collection.ingest.workbook import open_workbook
-
     assert sorted(open_workbook(sound).files) == ["b.xlsx", "pictures/front.png"]
     assert not any("secret" in f.sentence() for f in check_package(sound))
     (tmp_path / "link.png").symlink_to(tmp_path / "pictures" / "front.png")
@@ -440,3 +488,45 @@ def test_only_named_files_beside_the_workbook_are_taken(tmp_path: Path) -> None:
     said = ["'Back.png' does", "link", "link", "folder", "in the package", "in the package", "no such file",
             "no such file"]
     assert all(re.search(word, fault.message) for word, fault in zip(said, faults, strict=True))
+
+
+def test_a_folder_of_many_pictures_is_listed_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Looking for each picture among all others takes a time that grows with their square."""
+    (tmp_path / "pictures").mkdir()
+    names = [f"pictures/{at}.png" for at in range(30)]
+    for name in names:
+        (tmp_path / name).write_bytes(b"x")
+    listed: list[Path] = []
+    scandir = os.scandir
+
+    def listing(path: Path) -> Any:
+        listed.append(path)
+        return scandir(path)
+
+    monkeypatch.setattr(os, "scandir", listing)
+    book = made.written(tmp_path / "b.xlsx", {"objects": OBJECTS, "pictures": [
+        ("object", "picture", "file"), *(("T1", f"F{at}", name) for at, name in enumerate(names))]})
+    assert sorted(open_workbook(book).files) == sorted(["b.xlsx", *names])
+    assert listed == [tmp_path, tmp_path / "pictures"]
+
+
+@pytest.mark.parametrize("form", ["folder", "workbook"])
+@pytest.mark.parametrize("changed", ["the sheets", "a picture", "a picture that is gone"])
+def test_a_package_that_is_written_to_meanwhile_is_not_stored(tmp_path: Path, form: str, changed: str) -> None:
+    """What was checked is what is stored: a file saved anew between the two is named, and nothing is stored."""
+    package = tmp_path / "package"
+    package.mkdir()
+    picture = package / "front.png"
+    picture.write_bytes(b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x01\0\0\0\x01")
+    book = package / "b.xlsx"
+    sheets = book if form == "workbook" else package / "survey.toml"
+    if form == "workbook":
+        made.written(book, {"objects": OBJECTS, "pictures": (("object", "picture", "file"), ("T1", "F1", "front.png"))})
+    else:
+        sheets.write_text('code = "h"\ntitle = "t"\nlead = "l"\nstarted = "2019"\n')
+    with open_source(book if form == "workbook" else package) as source:
+        source.unchanged_since_read()
+        touched = sheets if changed == "the sheets" else picture
+        touched.unlink() if changed.endswith("gone") else touched.write_bytes(touched.read_bytes() + b"\n")
+        with pytest.raises(CouldNot, match=f"{touched.name} was changed while it was being read"):
+            source.unchanged_since_read()

@@ -9,6 +9,7 @@ import struct
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import made_workbooks as made
@@ -23,13 +24,13 @@ from openpyxl.utils import datetime as openpyxl_dates
 
 from collection.columns import Column
 from collection.errors import BadValue, Fault, InputRefused
+from collection.ingest import opening, workbook_parts, workbook_rows, workbook_sheets, zipped
 from collection.ingest import workbook_formats as formats
-from collection.ingest import workbook_parts, workbook_rows, zipped
 from collection.ingest.staging import check_package
 from collection.ingest.workbook_cells import cell_text
 from collection.ingest.workbook_formats import Look
 from collection.ingest.workbook_parts import Book, Broken, read_book
-from collection.ingest.workbook_rows import Cell, Row, Seen, column_of, letters_of
+from collection.ingest.workbook_rows import Cell, Row, Seen, letters_of, place_of
 from collection.records import BY_SHEET
 
 TAKEN_ON = BY_SHEET["samples"].column("taken_on")
@@ -50,9 +51,10 @@ def test_the_published_days(serial: float, base_1904: bool, day: str) -> None:
 
 
 @pytest.mark.parametrize(("serial", "base_1904"), [
-    (0, False), (-1, False), (60, False), (60.5, False), (2_958_466, False), (-1, True), (2_957_004, True)])
+    (0, False), (-1, False), (60, False), (60.5, False), (2_958_466, False), (-1, True), (2_957_004, True),
+    (1e308, False), (float("inf"), False), (float("-inf"), True)])
 def test_numbers_that_stand_for_no_day(serial: float, base_1904: bool) -> None:
-    """Nought, the false leap day, what lies before the first and after the last day."""
+    """Nought, the false leap day, what lies before the first and after the last day, and what no reckoning reaches."""
     with pytest.raises(BadValue, match="stands for no day"):
         formats.moment(serial, base_1904)
 
@@ -112,7 +114,7 @@ def test_letters_of_columns(column: int) -> None:
     """A to XFD, as openpyxl counts them from 1."""
     letters = letters_of(column)
     assert letters == openpyxl.utils.get_column_letter(column + 1)
-    assert column_of(f"{letters}7") == column
+    assert place_of(f"{letters}7") == (column, 7)
 
 
 NUMBERS = st.floats(allow_nan=False, allow_infinity=False, min_value=-1e12, max_value=1e12) | st.integers(-10**9, 10**9)
@@ -219,8 +221,12 @@ def outcome(path: Path, part: str) -> dict[tuple[int, int], Any] | None:
         return None
 
 
-@given(st.lists(st.tuples(st.integers(0, len(SOUND)), st.integers(0, 6), st.text(
-    st.sampled_from('<>/"= rcvfst012AB&;'), max_size=4)), min_size=1, max_size=3))
+SLIPS = st.text(st.sampled_from('<>/"= rcvfst012AB&;'), max_size=4) | st.sampled_from([
+    "<!--", "-->", "<![CDATA[", "]]>", "<?x ", "?>", "</row>", '<row r="4">', "</sheetData>", "<sheetData>", "<x>",
+    "</x>", '<row r="6"><c r="A6"><v>6</v></c></row>', '<row r="7" hidden="false"><c r="B7" t="n"><v>7</v></c></row>'])
+
+
+@given(st.lists(st.tuples(st.integers(0, len(SOUND)), st.integers(0, 6), SLIPS), min_size=1, max_size=4))
 def test_the_fast_way_takes_nothing_that_the_parser_reads_otherwise(
         tmp_path_factory: pytest.TempPathFactory, slips: list[tuple[int, int, str]]) -> None:
     """Of a spoiled sheet both ways read the same, or one of them refuses; nothing is raised but the refusal."""
@@ -232,6 +238,91 @@ def test_the_fast_way_takes_nothing_that_the_parser_reads_otherwise(
     part = "xl/worksheets/sheet2.xml"
     fast, exact = outcome(path, part), outcome(exactly(path), part)
     assert exact is None or fast is None or fast == exact
+
+
+PLAIN = '<row r="9"><c r="A9"><v>1</v></c></row>'
+HEADED = made.inline_row(1, ["object", "title", "kind"])
+NO_ROWS = {
+    "in a comment": made.worksheet(f"{HEADED}<!-- </row>{PLAIN} -->"),
+    "in a text as it stands": made.worksheet(
+        f'{HEADED}<row r="2"><c r="D2" t="inlineStr"><is><t><![CDATA[</row>{PLAIN}]]></t></is></c></row>'),
+    "in an instruction": made.worksheet(f"{HEADED}<?x </row>{PLAIN} ?>"),
+    "in an instruction before the rows": made.worksheet(HEADED).replace(
+        "<sheetData>", f"<?x <sheetData>{PLAIN}?><sheetData>"),
+    "behind the rows": made.worksheet(HEADED, f'<extLst><row r="2"></row>{PLAIN}</extLst>'),
+}
+
+
+@pytest.mark.parametrize("sheet", NO_ROWS.values(), ids=NO_ROWS)
+def test_what_looks_like_a_row_and_is_none_is_not_read(tmp_path: Path, sheet: str) -> None:
+    """A plain row in a comment, in a text or behind the sheet's data is taken neither way."""
+    part = "xl/worksheets/sheet2.xml"
+    path = made.by_hand(tmp_path / "b.xlsx", {"objects": ""}, parts={part: sheet})
+    found = cells(read_book(path), part)
+    assert found == cells(read_book(exactly(path)), part)
+    assert {place: text for place, text in found.items() if place[1] < 3} == {
+        (0, 0): "object", (0, 1): "title", (0, 2): "kind"}
+
+
+def test_much_text_beside_the_cells_is_no_long_cell(tmp_path: Path) -> None:
+    """Headers, rules for input, and the blanks between rows that somebody's program sets in, count for no cell."""
+    rows = made.inline_row(2, ["T1", "Tram", "tram"])
+    header = f"<headerFooter><oddHeader>{'x' * 200_000}</oddHeader></headerFooter>"
+    blank = "".join(f'\n{" " * 30}<row r="{at}"/>' for at in range(3, 8_000))
+    for sheet in (made.worksheet(HEADED + rows, header),
+                  made.worksheet(HEADED + rows + blank + made.inline_row(9_000, ["T2", "Bus", "bus"]))):
+        assert check_package(made.by_hand(tmp_path / "b.xlsx", {"objects": ""},
+                                          parts={"xl/worksheets/sheet2.xml": sheet})) == []
+
+
+def test_rows_that_say_that_they_are_not_hidden_are_read_the_fast_way(tmp_path: Path) -> None:
+    """A spreadsheet program may write on every row that it is not hidden; whoever says so, no row is."""
+    row = ('<row r="{0}" customFormat="false" ht="12.8" hidden="{1}" customHeight="false" outlineLevel="0" '
+           'collapsed="false"><c r="A{0}" s="0" t="s"><v>0</v></c><c r="B{0}" s="0" t="n"><v>7</v></c></row>')
+    said = ["false", "0", "1", "true", "false"]
+    book = read_book(made.by_hand(tmp_path / "b.xlsx", {"objects": "".join(
+        row.format(at, hidden) for at, hidden in enumerate(said, 1))}, texts="<si><t>T1</t></si>"))
+    seen = Seen()
+    found = list(workbook_rows.rows(book, "xl/worksheets/sheet2.xml", seen))
+    assert [row.frame is not None for row in found] == [True, False, False, False, True]
+    assert seen.hidden_rows == [3, 4]
+
+
+def test_unlike_rows_are_not_remembered_without_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rows that are each made otherwise, or are very long, are read like others, and no more is kept of them."""
+    frames = workbook_rows._Frames()
+    assert frames[b"x" * 1_000_000] is None
+    assert len(frames) == 0
+    monkeypatch.setattr(workbook_rows, "MOST_FRAMES", 2)
+    monkeypatch.setattr(workbook_sheets, "MOST_FRAMES", 2)
+    data = "".join(f'<row r="{at}">' + "".join(f'<c r="{letter}{at}"><v>{at}</v></c>' for letter in letters) + "</row>"
+                   for at, letters in enumerate(["A", "B", "C", "AB", "BC", "ABC"], 1))
+    book = read_book(made.by_hand(tmp_path / "b.xlsx", {"objects": data}))
+    reader = workbook_sheets._PlainRows(book, [X, X, X])
+    found = [reader.read(row) for row in workbook_rows.rows(book, "xl/worksheets/sheet2.xml", Seen())]
+    assert found == [["1", "", ""], ["", "2", ""], ["", "", "3"], ["4", "4", ""], ["", "5", "5"], ["6", "6", "6"]]
+    assert len(reader._plans) == 2
+
+
+OURS = {
+    "the listing": (opening, "main_type"), "the parts": (workbook_parts, "_related"),
+    "the formats": (workbook_parts, "shown"), "the rows": (workbook_rows, "_plain"),
+    "the cells": (workbook_rows, "place_of"),
+}
+
+
+@pytest.mark.parametrize(("module", "name"), OURS.values(), ids=OURS)
+@pytest.mark.parametrize("error", [ValueError, RuntimeError, NotImplementedError, EOFError])
+def test_an_error_of_ours_is_not_told_as_damage(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: ModuleType,
+                                                name: str, error: type[Exception]) -> None:
+    """Only what the standard library says of the zip file is damage; anything else comes out as what it is."""
+    def fails(*_: object) -> None:
+        raise error("ours")
+
+    path = made.by_hand(tmp_path / "b.xlsx", {"objects": HEADED}, formats=["0"])
+    monkeypatch.setattr(module, name, fails)
+    with pytest.raises(error, match="ours"):
+        check_package(path)
 
 
 def test_a_million_rows_without_a_cell_are_passed_over(tmp_path: Path) -> None:
@@ -305,6 +396,23 @@ def harmful(path: Path, kind: str) -> Path:
     if kind == "cells out of order":
         return made.by_hand(path, {
             "objects": objects + '<row r="3"><c r="B3"><v>1</v></c><c r="A3"><v>1</v></c></row>'})
+    if kind == "a cell of another row":
+        return made.by_hand(path, {
+            "objects": objects + '<row r="3"><c r="A4"><v>1</v></c></row><row r="4"><c r="B4"><v>1</v></c></row>'})
+    if kind == "a cell with a formula of another row":
+        return made.by_hand(path, {"objects": objects + '<row r="3"><c r="A2"><f>1</f><v>1</v></c></row>'})
+    if kind == "a row in a row":
+        return made.by_hand(path, {
+            "objects": objects + '<row r="3"><c r="A3"><v>1</v></c><row r="4"><c r="A4"><v>1</v></c></row></row>'})
+    if kind == "a cell in a cell":
+        return made.by_hand(path, {
+            "objects": objects + '<row r="3"><c r="A3"><c r="B3"><v>1</v></c><v>2</v></c></row>'})
+    if kind in ("an encoding of no name", "an encoding of several bytes"):
+        other = "nonsense" if kind.endswith("no name") else "shift_jis"
+        return made.by_hand(path, {"objects": made.worksheet(objects).replace("UTF-8", other)})
+    if kind == "an encoding of no name in the list":
+        return made.by_hand(path, {"objects": objects}, parts={"[Content_Types].xml": (
+            '<?xml version="1.0" encoding="nonsense"?>' + made.content_types(made.CONTENT_TYPE))})
     if kind == "a text that is not there":
         return made.by_hand(path, {"objects": objects + '<row r="3"><c r="A3" t="s"><v>99</v></c></row>'})
     if kind == "a negative text":
@@ -348,6 +456,9 @@ HARMFUL = {
     "entities in the workbook": "declares XML entities", "a bomb": "times its size", "a far cell": "below no heading",
     "beyond the last column": "do not stand in order",
     "rows out of order": "do not stand in order",
+    "a cell of another row": "do not stand in order", "a cell with a formula of another row": "do not stand in order",
+    "a row in a row": "damaged here", "a cell in a cell": "damaged here", "an encoding of no name": "'nonsense'",
+    "an encoding of several bytes": "'shift_jis'", "an encoding of no name in the list": "'nonsense'",
     "cells out of order": "do not stand in order", "a text that is not there": "damaged here",
     "a negative text": "damaged here", "no number": "damaged here", "an unknown type": "damaged here",
     "a merged range of no cells": "damaged here",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, say
+from collection.cli.options import AS_JSON, DATABASE, TEXT, say
 from collection.records import BY_SHEET
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @DATABASE
-@click.argument("name", metavar="OBJECT[/CODE]")
+@click.argument("name", type=TEXT, metavar="OBJECT[/CODE]")
 @click.option("--history", is_flag=True, help="Who changed what on it, when and why, cell by cell.")
 @click.option("--all", "everything", is_flag=True, help="Nothing folded.")
 @AS_JSON

@@ -11,6 +11,21 @@ import click
 
 F = TypeVar("F", bound=Callable[..., Any])
 
+
+class _Text(click.ParamType[str]):
+    """Text that can be looked for: bytes that the shell could not read as text are refused."""
+
+    name = "text"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value)
+        if any("\ud800" <= sign <= "\udfff" for sign in text):
+            self.fail(f"{text!r} holds bytes that are no text in UTF-8; type it anew.", param, ctx)
+        return text
+
+
+TEXT = _Text()
+
 DATABASE = click.argument("db", type=click.Path(path_type=Path))
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
 BY = click.option("--by", required=True, envvar="FIRSTCOAT_BY", metavar="NAME",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import textwrap
 
-from collection.policy import Interval
 from collection.rules.findings import Assessment, Loss
+from collection.sentences import counted, taken
 from collection.words import SEVERITY_SPOKEN as SPOKEN
+from collection.words import SHEET_NAMES
 
 WIDTH = 100
 
@@ -35,19 +36,17 @@ def _headline(found: Assessment) -> str:
     count = sum(loss.severity in ("destroys", "endangers", "untested") for loss in found.losses)
     if found.outcome == "clear":
         return "Nothing that is kept lies in reach of this work, by record."
-    text = f"{count} kept thing{'s' if count != 1 else ''} at stake."
-    if found.loss_m2 is not None and found.loss_m2[2] > 0:
-        share = "" if found.loss_share is None else f", {percent(found.loss_share)} of what survives on this object"
-        at_least = f", not counting {found.unmeasured_places} unmeasured places" if found.unmeasured_places else ""
-        text += f" Would take {square_metres(found.loss_m2)} of documented original finish{share}{at_least}."
-    return wrap(text)
+    text = f"{counted(count, 'kept thing')} at stake." if count else "What is kept in its reach stood the test."
+    said = taken(found.outcome, found.loss_m2, found.loss_share, found.unmeasured_places)
+    return wrap(f"{text} {said}." if said else text)
 
 
 def _loss(loss: Loss) -> list[str]:
     meant = " (intended)" if loss.intended else ""
     lines = [wrap(f"{SPOKEN[loss.severity].upper()}  {loss.id}{meant}: {loss.message}")]
     if loss.evidence:
-        lines.append(wrap("Evidence: " + ", ".join(f"{kind} {key}" for kind, key in loss.evidence[:8]) + ".", "    "))
+        shown = ", ".join(f"{SHEET_NAMES[kind]} {key}" for kind, key in loss.evidence[:8])
+        lines.append(wrap(f"Evidence: {shown}.", "    "))
     if loss.would_change_it:
         lines.append(wrap(f"Would change it: {loss.would_change_it}", "    "))
     return lines
@@ -55,19 +54,6 @@ def _loss(loss: Loss) -> list[str]:
 
 def _tests(loss: Loss) -> str:
     return ", ".join(key for kind, key in loss.evidence if kind == "tests") or "shielded by a coat that stood"
-
-
-def square_metres(span: Interval) -> str:
-    """`3.2 m² (2.1–4.0)`; below a square centimetre no figure means anything."""
-    low, middle, high = (f"{end:.2g}" if end >= 1e-4 else "0" for end in span)
-    return f"{middle} m² ({low}–{high})" if high != "0" else "under 0.0001 m²"
-
-
-def percent(span: Interval) -> str:
-    """`64 % (41–80)`; a share that would round to nothing is said to be small, not none."""
-    if 0 < span[2] < 0.005:
-        return "under 1 %"
-    return f"{100 * span[1]:.0f} % ({100 * span[0]:.0f}–{100 * span[2]:.0f})"
 
 
 def wrap(text: str, indent: str = "") -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collection.cli.render import wrap
+from collection.sentences import ended
 from collection.store.object_changes import Change
 
 LISTED = 12
@@ -15,7 +16,7 @@ def history_lines(changes: list[Change], *, everything: bool = False) -> list[st
     for change in changes:
         lines.append(wrap(f"{change.at[:10]}  {change.action} by {change.by}: {change.why}"))
         shown = change.sentences if everything else change.sentences[:LISTED]
-        lines += [wrap(f"{sentence}.", "  ") for sentence in shown]
+        lines += [wrap(ended(sentence), "  ") for sentence in shown]
         if len(shown) < len(change.sentences):
             lines.append(f"  … and {len(change.sentences) - len(shown)} more; --all")
     return "\n".join(lines).splitlines()

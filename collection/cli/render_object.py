@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
 from collection import dates
-from collection.cli.render import WIDTH, square_metres, wrap
+from collection.cli.render import WIDTH, wrap
 from collection.compute.places import places_of
 from collection.compute.readings import shown_later, treatment_span
 from collection.compute.survival import ObjectSurvival, PlaceSurvival
 from collection.facts import Facts, current, surely_in_state
-from collection.records import Proposal, Scheme, Treatment
+from collection.records import Condition, Proposal, Scheme, Treatment
+from collection.sentences import counted, square_metres
 from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
 
 LINES = 48
@@ -92,7 +94,7 @@ def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
                                        about.part_of and f"part of {about.part_of}") if part)
     area = "" if survival.surviving_m2 is None else \
         f"; {'at least ' if survival.at_least else ''}{square_metres(survival.surviving_m2)} of it"
-    unseen = f"; {survival.unexamined_places} places never examined" if survival.unexamined_places else ""
+    unseen = f"; {counted(survival.unexamined_places, 'place')} never examined" if survival.unexamined_places else ""
     as_of = f" (as of {survival.as_of})" if survival.as_of else ""
     chosen = f" {survival.how_chosen}." if survival.how_chosen else ""
     return [*wrap(f"{about.object}  {about.title}").splitlines(), *wrap(said, "  ").splitlines(),
@@ -127,7 +129,7 @@ def _places(facts: Facts, found: Sequence[PlaceSurvival]) -> Section:
             record = known.zones.get(place.place) or known.components.get(place.place)
             name = f" {record.name}" if record is not None and record.name else ""
             counts = f" {place.present}/{place.read}" if place.read else ""
-            traces = f" ({place.traces} trace{'s' if place.traces > 1 else ''})" if place.traces else ""
+            traces = f" ({counted(place.traces, 'trace')})" if place.traces else ""
             row.append(f"{place.place}{name if state != 'not examined' else ''}{counts}{traces}"
                        f"{' [reserve]' if place.place in kept else ''}")
         entries.append(f"{state} ({len(row)}): {'; '.join(row)}")
@@ -162,7 +164,7 @@ def _claims(facts: Facts) -> Section:
 
 def _advice(facts: Facts) -> Section:
     left = sorted((row for row in facts.advice if row.done_by is None), key=lambda r: r.given_on)
-    return Section("ADVICE never followed", [
+    return Section("ADVICE with no treatment recorded", [
         _entry(f"{row.advice}  {row.given_on}", row.priority, row.place and f"at {row.place}", row.what)
         for row in left])
 
@@ -171,16 +173,17 @@ _SEVERE = ("", "slight", "moderate", "severe")
 
 
 def _conditions(facts: Facts) -> Section:
-    newest: dict[tuple[str, str, str | None], str] = {}
+    same: dict[tuple[str, str, str | None], list[Condition]] = defaultdict(list)
     for row in facts.conditions:
-        key = (row.place, row.phenomenon, row.scheme)
-        newest[key] = max(newest.get(key, ""), dates.bounds(row.observed_on).latest)
-    active = [row for row in facts.conditions if row.active == "yes" and row.severity != 0
-              and dates.bounds(row.observed_on).latest == newest[row.place, row.phenomenon, row.scheme]]
-    return Section("ACTIVE CONDITIONS", [
-        _entry(f"{row.phenomenon} at {row.place}", _SEVERE[row.severity or 0],
-               row.extent_pct is not None and f"{row.extent_pct:g} % of the place", row.observed_on)
-        for row in sorted(active, key=lambda r: (-(r.severity or 0), r.place))])
+        same[row.place, row.phenomenon, row.scheme].append(row)
+    # Dates that may overlap leave both rows standing: that clears less.
+    active = [row for rows in same.values() for row in rows if row.active != "no" and row.severity != 0 and not any(
+        dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows)]
+    return Section("CONDITIONS not known to be at rest", [
+        _entry(f"{row.phenomenon} at {row.place}", "active" if row.active == "yes" else "activity not known",
+               _SEVERE[row.severity or 0], row.extent_pct is not None and f"{row.extent_pct:g} % of the place",
+               row.observed_on)
+        for row in sorted(active, key=lambda r: (r.active != "yes", -(r.severity or 0), r.place))])
 
 
 def _treatments(facts: Facts) -> Section:
@@ -209,18 +212,14 @@ def _questions(facts: Facts, survival: ObjectSurvival, doubts: int) -> Section:
     unranked = [s.scheme for s in facts.schemes if s.rank is None]
     short = [s.sample for s in facts.samples if s.reaches_support != "yes" and s.method != "gauge"]
     found = [
-        survival.unmeasured_places and f"{_count(survival.unmeasured_places, 'place')} of unknown area",
+        survival.unmeasured_places and f"{counted(survival.unmeasured_places, 'place')} of unknown area",
         unknown and f"period unknown of scheme {', '.join(unknown)}",
         unranked and f"order unknown of scheme {', '.join(unranked)}",
-        short and f"{_count(len(short), 'sample')} not known to reach the support",
-        doubts and f"{_count(doubts, 'doubtful cell')} noted when the records came in",
+        short and f"{counted(len(short), 'sample')} not known to reach the support",
+        doubts and f"{counted(doubts, 'doubtful cell')} noted when the records came in",
     ]
     text = "; ".join(part for part in found if part)
     return Section("OPEN QUESTIONS", [_entry(text)] if text else [])
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
 def _entry(first: str, *parts: str | bool | int | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from collection.cli.render import wrap
@@ -15,6 +15,7 @@ from collection.facts import Facts
 from collection.policy import default_policy
 from collection.records import BY_SHEET, Layer, ProposalStep, Response, Sample, TreatmentStep
 from collection.row import Record, key_text
+from collection.sentences import ended
 from collection.words import SHEET_NAMES
 
 Json = Mapping[str, Any]
@@ -33,7 +34,7 @@ def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequ
             (c.name for c in record.columns()) if name not in _SKIPPED and name not in record.key
             and row.get(name) not in (None, "")]
     if said:
-        lines += wrap("; ".join(said) + ".", "  ").splitlines()
+        lines += wrap(ended("; ".join(said)), "  ").splitlines()
     if evidence:
         lines += wrap(f"evidence: {evidence}", "  ").splitlines()
     if sheet in ("zones", "components"):
@@ -80,13 +81,14 @@ def _place(facts: Facts, place: str) -> list[str]:
     stack = stack_of(facts, place, default_policy())
     lines += ["", "BUILD-UP, outermost first" + ("" if stack.examined else " (not read here: as the rest of the part "
                                                  "shows)")]
-    lines += [line for coat in stack.coats for line in _coat(coat)] or ["  nothing recorded"]
+    own = {s.sample for s in own_samples(facts, place)}
+    lines += [line for coat in stack.coats for line in _coat(coat, own)] or ["  nothing recorded"]
     if not stack.bottom_seen:
         lines.append("  … nobody has seen down to the support")
     within = places_of(facts)
     for title, rows in (
         ("SAMPLES", [f"{s.sample}  {s.method} at {s.place}{_dated(s.taken_on)}: {_said(original_reading(facts, s))}"
-                     for s in own_samples(facts, place)]),
+                     for s in facts.samples if s.sample in own]),
         ("RESERVES", [f"{r.reserve}  {r.kind}{f': {r.shows}' if r.shows else ''}" for r in facts.reserves
                       if within.overlap(r.place, place)]),
         ("DECORATIONS", [f"{d.decoration}  {d.kind}, {d.state or 'state not recorded'}{_dated(d.observed_on)}"
@@ -103,12 +105,14 @@ def _place(facts: Facts, place: str) -> list[str]:
     return lines
 
 
-def _coat(coat: Coat) -> list[str]:
+def _coat(coat: Coat, own: Collection[str]) -> list[str]:
+    """A coat; what was read in other places only is said to be."""
     low, _, high = (100 * share for share in coat.cover)
     cover = f"{low:.0f}–{high:.0f} %" if low != high else f"{low:.0f} %"
     name = " ".join(part for part in (coat.key.colour, coat.role) if part)
     scheme = f"scheme {coat.scheme}, " if coat.scheme else ""
-    read = f" ({', '.join(f'{s}/{p}' for s, p in coat.layers[:6])}{' …' if len(coat.layers) > 6 else ''})"
+    elsewhere = "" if any(s in own for s, _ in coat.layers) else "not read here, but at "
+    read = f" ({elsewhere}{', '.join(f'{s}/{p}' for s, p in coat.layers[:6])}{' …' if len(coat.layers) > 6 else ''})"
     kept = "KEPT  " if coat.kept else "      "
     return wrap(f"{kept}{scheme}{name}, covers {cover}{read if coat.layers else ''}", "  ").splitlines()
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, F, say
+from collection.cli.options import AS_JSON, DATABASE, TEXT, F, say
 from collection.cli.render import wrap
+from collection.sentences import counted
 
 if TYPE_CHECKING:
     from collection.store.search import Answer
@@ -20,12 +21,12 @@ SHOWN_PLACES = 6
 
 
 def _narrowed_by(name: str, metavar: str, text: str) -> Callable[[F], F]:
-    return click.option(f"--{name}", multiple=True, metavar=metavar, help=text)
+    return click.option(f"--{name}", multiple=True, type=TEXT, metavar=metavar, help=text)
 
 
 @click.command()
 @DATABASE
-@click.argument("words", nargs=-1, metavar="WORDS...")
+@click.argument("words", nargs=-1, type=TEXT, metavar="WORDS...")
 @_narrowed_by("period", "WORD", "Of a coat or decoration: original, early, later, restoration, recent, unknown.")
 @_narrowed_by("state", "WORD", "Of that coat's place, or of the decoration: exposed, covered, fragmentary, not found, "
                                "removed, not examined.")
@@ -98,12 +99,12 @@ def _places(spots: Sequence[Spot]) -> list[str]:
     for state, some in groupby(spots[:SHOWN_PLACES], lambda spot: spot.state):
         lines.append(f"{state or 'recorded'} at {', '.join(map(_place, some))}")
     if len(spots) > SHOWN_PLACES:
-        lines.append(f"and at {len(spots) - SHOWN_PLACES} more places")
+        lines.append(f"and at {counted(len(spots) - SHOWN_PLACES, 'more place')}")
     return lines
 
 
 def _place(spot: Spot) -> str:
-    traces = f", {spot.traces} trace{'s' if spot.traces > 1 else ''}" if spot.traces else ""
+    traces = f", {counted(spot.traces, 'trace')}" if spot.traces else ""
     counts = f"seen in {spot.present} of {spot.read}{traces}" if spot.read else ""
     said = "; ".join(part for part in (spot.name, counts) if part)
     return f"{spot.place} ({said})" if said else spot.place

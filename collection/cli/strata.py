@@ -9,6 +9,7 @@ import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
 from collection.errors import CouldNot, WrongCommand
+from collection.sentences import figure
 
 if TYPE_CHECKING:
     from collection.compute.sampling import NextSamples
@@ -136,10 +137,10 @@ def _advised(advice: NextSamples) -> list[str]:
         return [f"{advice.object}: no further sample would tell more about what survives, by record."]
     lines = [f"{advice.object}: where further samples would tell most, in this order."]
     if advice.width_m2 is not None:
-        lines.append(f"What survives is known to about {advice.width_m2:.2g} m² (width of the 95 % interval, places "
-                     "never examined counted as open).")
+        lines.append(f"What survives is known to about {figure(advice.width_m2)} m² (width of the 95 % interval, "
+                     "places never examined counted as open).")
     for number, sample in enumerate(advice.samples, 1):
-        left = "" if sample.width_after_m2 is None else f" Then about {sample.width_after_m2:.2g} m²."
+        left = "" if sample.width_after_m2 is None else f" Then about {figure(sample.width_after_m2)} m²."
         lines.append(f"{number:>3}. {sample.place}, {sample.name}: {'; '.join(sample.reasons)}.{left}")
     if advice.unmeasured:
         lines.append(f"Not measured, and so not in these widths: {', '.join(advice.unmeasured)}.")

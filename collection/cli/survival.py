@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
-from collection.cli.render import square_metres
 from collection.errors import WrongCommand
+from collection.sentences import counted, figure, percent, square_metres
 
 if TYPE_CHECKING:
     from collection.compute.survival import ObjectSurvival, Total
@@ -82,8 +82,8 @@ def _of_object(one: ObjectSurvival, parts: tuple[PartSurvival, ...]) -> list[str
     for place in one.places:
         # Nobody looked here: what its part makes likely goes into the part's sum, and is no finding of this place.
         looked = place.state != "not examined"
-        share = "" if place.share is None else _shares(place.share) if looked else "reckoned with its part"
-        area = "not measured" if place.area_m2 is None else f"{place.area_m2:.2g} m²"
+        share = "" if place.share is None else percent(place.share) if looked else "reckoned with its part"
+        area = "not measured" if place.area_m2 is None else f"{figure(place.area_m2)} m²"
         traces = f" ({place.traces} trace{'s' if place.traces > 1 else ''})" if place.traces else ""
         counts = f"{place.present} / {place.read}{traces}"
         lines.append(f"  {place.place:<14} {place.state:<24} {counts:<16} {area:<12} {share}".rstrip())
@@ -111,11 +111,6 @@ def _counts(row: Any) -> str:
     return text + (f", {state}" if state else "") + (f"; {square_metres(surviving)}" if surviving else "")
 
 
-def _shares(share: tuple[float, float, float]) -> str:
-    low, middle, high = (round(100 * end) for end in share)
-    return f"{middle} %" if low == high else f"{middle} % ({low}–{high})"
-
-
 def _places(counts: PlaceCounts) -> str:
     if counts.range is None:
         return f"none of its {counts.whole} places examined" if counts.whole != 1 else "not examined"
@@ -131,5 +126,5 @@ def _summed(whole: CollectionSurvival) -> str:
         f" {'At least ' if whole.at_least else ''}{square_metres(whole.surviving_m2)} survive in all, by the objects "
         "that have a figure.")
     return (f"{whole.objects} objects: original finish seen at {whole.spots_seen} of {whole.spots_read} spots read, at "
-            f"{whole.places.found} of {whole.places.read} places read of {whole.places.whole}; {whole.without} objects "
-            f"have no figure.{figure}")
+            f"{whole.places.found} of {whole.places.read} places read of {whole.places.whole}; "
+            f"{counted(whole.without, 'object')} {'has' if whole.without == 1 else 'have'} no figure.{figure}")

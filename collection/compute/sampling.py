@@ -21,6 +21,7 @@ from collection.compute.places import ALL, places_of
 from collection.compute.survival import object_survival, place_draws
 from collection.compute.survival_evidence import rounded
 from collection.facts import Facts
+from collection.sentences import figure
 
 if TYPE_CHECKING:
     from collection.compute.posterior import Array
@@ -182,7 +183,7 @@ def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[s
     else:
         found.append(f"only {at.read} spot{'s' if at.read > 1 else ''} read here")
     if at is not None and at.area_m2:
-        found.append(f"{at.area_m2:.2g} m²")
+        found.append(f"{figure(at.area_m2)} m²")
     else:
         found.append("its area is not measured, so it counts like a middling place")
     if takes >= 0.005:

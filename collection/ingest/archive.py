@@ -114,18 +114,13 @@ def _unpack(path: Path, wanted: dict[str, zipfile.ZipInfo], room: Path) -> None:
                        f"has {free // zipped.MB:,} MB.")
     name = path.name
     try:
-        with zipped.told_as_damage(), zipfile.ZipFile(path) as archive:
+        with zipped.open_zip(path) as archive:
             for name, entry in wanted.items():
                 place = room.joinpath(*name.split("/"))
                 place.parent.mkdir(parents=True, exist_ok=True)
-                with archive.open(entry) as packed, open(place, "xb") as file:
-                    left = entry.file_size
-                    while block := packed.read(zipped.BLOCK):
-                        left -= len(block)
-                        if left < 0:
-                            raise zipfile.BadZipFile
-                        file.write(block)
-    except zipped.UNREADABLE:
+                with open(place, "xb") as file:
+                    file.writelines(zipped.unpacked_blocks(archive, entry))
+    except zipped.Damaged:
         raise zipped.refusal(name, zipped.damaged(_WHAT)) from None
     except OSError as error:
         raise CouldNot(f"{visible(path.name)} cannot be unpacked: {error.strerror or error}.") from error

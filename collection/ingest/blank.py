@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import PurePosixPath
 
 from collection.columns import Column
 from collection.ingest.blank_codes import Codes, span
@@ -120,9 +119,3 @@ def example(record: type[Record], column: Column) -> str:
     if column.is_number and column.low is not None and column.low > 1.5:
         return f"{column.low:g}"
     return _EXAMPLE_OF_KIND[column.kind]
-
-
-def safe_name(name: str) -> bool:
-    """Whether a stored file's name stays inside the package."""
-    path = PurePosixPath(name)
-    return not path.is_absolute() and ".." not in path.parts and "\\" not in name and ":" not in name

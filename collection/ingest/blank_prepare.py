@@ -8,10 +8,10 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from collection.cells import read_cell
+from collection.cells import file_refusal, read_cell
 from collection.errors import BadValue, CouldNot, WrongCommand
 from collection.facts import current
-from collection.ingest.blank import PREFILLED, Blank, KnownObject, cell_text, safe_name
+from collection.ingest.blank import PREFILLED, Blank, KnownObject, cell_text
 from collection.ingest.blank_codes import LETTERS, Codes, hand_out, kin_of
 from collection.ingest.blank_known import known_lines
 from collection.ingest.blank_questions import open_questions
@@ -120,7 +120,7 @@ def _known_object(db: sqlite3.Connection, code: str, held: dict[str, bytes]) -> 
 def _take_file(db: sqlite3.Connection, drawing: Drawing, held: dict[str, bytes]) -> bool:
     """Add the drawing's file to those that go along; False where another drawing's file has its name."""
     sha256 = survey_rows.files_named(db, "drawings", drawing.key_text())
-    if sha256 is None or not safe_name(drawing.file):
+    if sha256 is None or file_refusal(drawing.file) is not None:
         return False
     content = files.read_file(path_of(db), sha256)
     return held.setdefault(drawing.file, content) == content

@@ -7,7 +7,7 @@ import os
 import re
 import stat
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -38,7 +38,7 @@ class Folder:
     colliding: list[tuple[str, str]] = field(default_factory=list)
     sheets: list[Sheet] = field(default_factory=list)
     sha256: str = ""
-    _stamps: dict[Path, tuple[int, int, int]] = field(default_factory=dict)
+    _stamps: dict[Path, Stamp] = field(default_factory=dict)
 
     def find_sheets(self, faults: Faults) -> frozenset[str]:
         return _find_sheets(self, faults)
@@ -70,10 +70,7 @@ class Folder:
         return {record.sheet: counts[record.sheet] for record in SHEETS if record.sheet in counts}
 
     def unchanged_since_read(self) -> None:
-        for path, stamp in self._stamps.items():
-            if stamp_of(path) != stamp:
-                raise CouldNot(f"{path.name} was changed while it was being read, so nothing was stored. Close "
-                               "it in other programs and ingest the package again.")
+        refuse_changed(self._stamps)
 
 
 def open_folder(path: Path) -> Folder:
@@ -207,12 +204,23 @@ def sha256_of(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def stamp_of(path: Path) -> tuple[int, int, int]:
+Stamp = tuple[int, int, int]
+
+
+def stamp_of(path: Path) -> Stamp:
     try:
         seen = path.stat()
     except OSError:
         return 0, 0, 0
     return seen.st_ino, seen.st_size, seen.st_mtime_ns
+
+
+def refuse_changed(stamps: Mapping[Path, Stamp]) -> None:
+    """:raises CouldNot: when one of these files is no longer what it was when it was stamped."""
+    for path, before in stamps.items():
+        if stamp_of(path) != before:
+            raise CouldNot(f"{path.name} was changed while it was being read, so nothing was stored. Close it in other "
+                           "programs and ingest the package again.")
 
 
 def _is_text(name: str) -> bool:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,7 +14,7 @@ from collection.errors import CouldNot, Fault, OurFault, WrongCommand
 from collection.ingest.faults import Faults
 from collection.ingest.list_rows import ForeignList, read_list
 from collection.ingest.mapping import Mapping, MapText, load_map
-from collection.ingest.mapping_cells import folded
+from collection.ingest.mapping_cells import nearest_term
 from collection.ingest.mapping_reading import read_mapping
 from collection.ingest.mapping_report import MappingReport
 from collection.ingest.mapping_rows import Carried, MadeRow, carry_over
@@ -196,11 +195,5 @@ def open_list(path: Path, map_path: Path) -> Iterator[MappedList]:
 
 def _unknown_headings(text: MapText, mapping: Mapping, found: ForeignList) -> list[Fault]:
     return [text.fault(table, key, f"The list has no such heading. Its headings are {', '.join(found.headings)}.",
-                       heading, _near(heading, found.headings))
+                       heading, nearest_term(heading, found.headings))
             for heading, table, key in mapping.headings() if heading not in found.headings]
-
-
-def _near(heading: str, headings: Sequence[str]) -> str | None:
-    by_fold: dict[str, Any] = {folded(each): each for each in headings}
-    close = difflib.get_close_matches(folded(heading), list(by_fold), n=1, cutoff=0.5)
-    return by_fold[close[0]] if close else None

@@ -107,9 +107,9 @@ def translate(text: str, terms: Mapping[str, str]) -> str | None:
 
 
 def nearest_term(text: str, terms: Iterable[str]) -> str | None:
-    """The term that an untranslated one is most like."""
+    """The known term that another is most like."""
     by_fold = {folded(term): term for term in terms}
-    close = difflib.get_close_matches(folded(text), list(by_fold), n=1, cutoff=0.6)
+    close = difflib.get_close_matches(folded(text), list(by_fold), n=1, cutoff=0.5)
     return by_fold[close[0]] if close else None
 
 

@@ -20,8 +20,9 @@ RANGES = (FROM_TO, BETWEEN)
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
 DAYS = (DAY_FIRST, MONTH_FIRST)
 
-
 _EDTF_ONLY = re.compile(r"[/~%?\[\]X]")
+_DOUBTED_PAIR = re.compile(r"[0-9]{4}-[0-9]{2}\?")
+"""A year and two digits with the one sign of EDTF that anybody writes: 1910-12?, which may be two years."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +60,10 @@ class _Said:
 
 def read_date(text: str, words: DateWords) -> str | None:
     """The EDTF of one cell, or None where it is not understood. What is EDTF already stays as it is written."""
-    if _EDTF_ONLY.search(text) and not any(sign in text for sign in words.to if sign == "/") and _valid(text.strip()):
-        return text.strip()
+    plain = text.strip()
+    if (_EDTF_ONLY.search(plain) and not any(sign in plain for sign in words.to if sign == "/")
+            and not (_DOUBTED_PAIR.fullmatch(plain) and _single(plain[:-1], words) is None) and _valid(plain)):
+        return plain
     said = _said(text, words)
     return None if said is None else _written(said, words)
 
@@ -69,9 +72,9 @@ def read_years(qualifier: str, earliest: str, latest: str, words: DateWords) -> 
     """The EDTF of a qualifier and of the earliest and the latest year beside it; blanks are ''.
 
     The years decide, the qualifier says how to take them. Two different years beside a single date, or beside
-    words that are not understood, are the ends of what it may be: some time between. One year alone leaves the
-    other end open. None where a year is no year, where the later comes first, or where the qualifier names a date
-    that the years exclude.
+    words that are not understood, are the ends of what it may be: some time between. One year given twice beside
+    words for a longer time leaves the longer one. One year alone leaves the other end open. None where a year is no
+    year, where the later comes first, or where the qualifier names a date that the years exclude.
     """
     years = [_single(_plain(year), words) if year.strip() else "" for year in (earliest, latest)]
     if None in years:
@@ -97,6 +100,10 @@ def _from_years(first: str, last: str, marks: str | None, form: str, said: _Said
             form = "after" if first else "before"
         return _written(_Said((only,), marks or "", form), words)
     if first == last:
+        # One year beside words for a longer time is what the list sorts by.
+        worded = None if said is None else _written(said, words)
+        if worded is not None and _covers(worded, first):
+            return worded
         if form in ("before", "after"):
             return _written(_Said((first,), marks or "", form), words)
         if said is not None:
@@ -176,9 +183,9 @@ def _single(plain: str, words: DateWords) -> str | None:
         return plain
     if (found := re.fullmatch(r"([0-9]{2})([0-9]{2})-([0-9]{2})", plain)) is not None:
         may_be_years = int(found[3]) > int(found[2])
-        if words.short_years is True and may_be_years:
-            return None
-        return _valid(plain) if words.short_years is False or not may_be_years else None
+        # Behind 12 EDTF has its seasons, which is not what a list means.
+        is_month = words.short_years is False and int(found[3]) <= 12
+        return _valid(plain) if is_month or not may_be_years else None
     if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{3}x|[0-9]{2}xx", plain):
         return _valid(plain.upper())
     if (found := re.fullmatch(r"([0-9]{1,2})[./-] ?([0-9]{1,2})[./-] ?([0-9]{4})", plain)) is not None and words.days:
@@ -263,6 +270,12 @@ def _valid(edtf: str | None) -> str | None:
 def _apart(one: str, other: str | None) -> bool:
     """Whether two dates exclude each other, margins of about and uncertain included."""
     return other is not None and (dates.surely_before(one, other) or dates.surely_before(other, one))
+
+
+def _covers(wider: str, date: str) -> bool:
+    """Whether one date holds all of another, margins included."""
+    outer, inner = dates.bounds(wider), dates.bounds(date)
+    return outer.earliest <= inner.earliest and inner.latest <= outer.latest
 
 
 def _plain(text: str) -> str:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from dataclasses import fields, replace
 from typing import Any
 
-from collection.cells import CLEAR, read_cell
+from collection.cells import CLEAR, SAYS_NOTHING, read_cell
 from collection.columns import Column
 from collection.errors import BadValue, Fault
 from collection.ingest.mapping import (
@@ -22,7 +21,7 @@ from collection.ingest.mapping import (
     Rule,
     plain_heading,
 )
-from collection.ingest.mapping_cells import folded
+from collection.ingest.mapping_cells import folded, nearest_term
 from collection.ingest.mapping_dates import DAYS, RANGES, DateWords
 from collection.ingest.mapping_honesty import why_not
 from collection.records import BY_SHEET, Object, Record
@@ -34,6 +33,7 @@ _RULE = ("name", "heading", "is", "holds", "blank")
 _FROM = ("take", "piece", "say", "numbered", "date", "earliest")
 _RECIPE = (*_FROM, "latest", "between", "parted_by", "part", "characters", "words", "untranslated", "blank", "none",
            "unknown", "when_blank", "when_none", "when_unknown", "ranges")
+_NOBODY_KNOWS = SAYS_NOTHING | {"unknown", "not known", "not recorded", "not examined"}
 _SAYINGS = ("when_blank", "when_none", "when_unknown")
 Given = dict[str, Any]
 
@@ -50,6 +50,7 @@ class _Reader:
 
     def __init__(self, text: MapText, held: Given) -> None:
         self._text, self._held = text, held
+        self._rule_names: set[str] = set()
         self.faults: list[Fault] = []
 
     def mapping(self) -> Mapping | None:
@@ -91,7 +92,7 @@ class _Reader:
     # Tables
 
     def _rules(self, table: str, keeps: bool) -> list[Rule]:
-        found, names = [], set()
+        found, names = [], self._rule_names
         for number, given in enumerate(self._tables(table)):
             where = f"{table} {number}"
             self._known(given, _RULE, where, f"Below [[{table}]] stand")
@@ -129,7 +130,7 @@ class _Reader:
                 if sheet:
                     possible = [name for name in BY_SHEET if name not in NOT_FROM_A_LIST]
                     self._say(where, "sheet", f"There is no such sheet. Sheets are {', '.join(possible)}.", sheet,
-                              _near(sheet, possible))
+                              nearest_term(sheet, possible))
                 continue
             each, parted_by = given.get("each"), given.get("parted_by")
             if (each is None) != (parted_by is None):
@@ -160,7 +161,7 @@ class _Reader:
                 self._say(where, name, "The objects' numbers are told once, below [list].")
             elif name not in columns:
                 self._say(where, name, f"The sheet {record.sheet} has no such column. Its columns are "
-                          f"{', '.join(columns)}.", name, _near(name, tuple(columns)))
+                          f"{', '.join(columns)}.", name, nearest_term(name, tuple(columns)))
             elif columns[name].kind == "file":
                 self._say(where, name, "This column names a file of the package, and a list brings none.")
             else:
@@ -205,7 +206,7 @@ class _Reader:
         if sources == ["date"]:
             recipe = replace(recipe, date=self._date(where, key, value, column))
         if "words" in value:
-            recipe = self._translated(where, key, value, column, recipe)
+            recipe = self._translated(where, key, value, record, column, recipe)
         if "say" in value:
             recipe = replace(recipe, say=self._saying(where, key, value["say"], record, column))
         when = {name: self._saying(where, key, value[name], record, column) if name in value else None
@@ -255,12 +256,13 @@ class _Reader:
         plain = [None if heading is None else plain_heading(heading) for heading in named.values()]
         return DateFrom(plain[0], plain[1], plain[2], words)
 
-    def _translated(self, where: str, key: str, value: Given, column: Column, recipe: Recipe) -> Recipe:
+    def _translated(self, where: str, key: str, value: Given, record: type[Record], column: Column, recipe: Recipe
+                    ) -> Recipe:
         given, name = value["words"], value.get("untranslated")
         if isinstance(given, str):
             if given not in self._words:
                 self._say(where, key, f"There is no table [words.{given}]. Write it, or put the words here.", given,
-                          _near(given, tuple(self._words)))
+                          nearest_term(given, tuple(self._words)))
                 return recipe
             terms = self._words[given]
         else:
@@ -271,7 +273,10 @@ class _Reader:
         for term, word in terms.items():
             if folded(term) in recipe.blank or not folded(term):
                 self._say(where, key, "A blank says nothing, so it is not translated into anything.", term)
-            self._readable(where, key, column, word)
+            read = self._readable(where, key, column, word)
+            if folded(term) in _NOBODY_KNOWS and read is not None and why_not(record, column, read) is not None:
+                self._say(where, key, "This term says nothing, so it stands for nothing that somebody found: name it "
+                          "below unknown or blank.", term)
         return replace(recipe, terms={folded(term): word for term, word in terms.items()}, terms_as_written=terms,
                        keep_untranslated=name is not None)
 
@@ -368,7 +373,7 @@ class _Reader:
         if where in self._held or where.split(" ")[0] in self._held:
             shown = ", ".join(repr(word).replace("'", '"') for word in allowed)
             self._say(where, key, f"`{key}` is one of {shown}.", value,
-                      _near(str(value), tuple(allowed)) if isinstance(value, str) else None)
+                      nearest_term(str(value), tuple(allowed)) if isinstance(value, str) else None)
         return None
 
     def _table(self, name: str) -> Given:
@@ -389,12 +394,7 @@ class _Reader:
         for name in given:
             if name not in allowed:
                 self._say(where, key or name, f"{lead} {', '.join(allowed)}; there is nothing else.", name,
-                          _near(name, allowed))
+                          nearest_term(name, allowed))
 
     def _say(self, where: str, key: str | None, message: str, value: object = None, nearest: str | None = None) -> None:
         self.faults.append(self._text.fault(where, key, message, value, nearest))
-
-
-def _near(word: str, known: Sequence[str]) -> str | None:
-    close = difflib.get_close_matches(word.lower(), list(known), n=1, cutoff=0.5)
-    return close[0] if close else None

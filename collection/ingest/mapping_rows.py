@@ -18,7 +18,7 @@ from collection.ingest.list_rows import ForeignList, ListRow
 from collection.ingest.mapping import Mapping, RowsFrom, Rule
 from collection.ingest.mapping_cells import NOTHING, Part, Taken, folded
 from collection.ingest.mapping_report import MappingReport
-from collection.ingest.mapping_values import BLANK, Evaluator, Outcome
+from collection.ingest.mapping_values import BLANK, Evaluator, Outcome, says_nothing
 from collection.records import BY_SHEET, Object, Record
 
 Values = dict[str, str]
@@ -68,6 +68,52 @@ class _Of:
         self.read.setdefault(row.row, []).extend(outcome.read)
 
 
+@dataclass
+class _Found:
+    """One row of a sheet that a row of the list, or a piece of its cell, may make; `lacks` names a column that it needs
+    and that nothing is said of."""
+
+    block: RowsFrom
+    record: type[Record]
+    numbered: str | None
+    row: ListRow
+    piece: Taken
+    outcomes: dict[str, Outcome]
+    values: Values
+    lacks: str | None
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        return tuple(self.values.get(part, "") for part in self.record.key)
+
+    @property
+    def series(self) -> tuple[str, ...]:
+        """The sample or the work whose coats or steps stand in order; () where a sheet has no order.
+
+        A series comes in whole or not at all: without the coat that nobody could translate, those beside it would lie
+        on each other, and a support with nothing over it would be bare.
+        """
+        return (self.record.sheet, *self.key[:-1]) if is_ordered(self.record) else ()
+
+    def breaks(self) -> bool:
+        """Whether something stands here of a series, and more than what the series is, that makes no row."""
+        return bool(self.series) and self.lacks is not None and (bool(self.piece.text) or any(
+            self.row.cells[heading].strip() for name, recipe in self.block.columns.items()
+            if name not in self.record.key[:-1] for heading in recipe.headings))
+
+    def stands(self) -> object:
+        """Where it stands among others that say the same. A second varnish over the colour is a coat of its own, and
+        so is a second wash a step; only a cell that the list repeats says nothing new. What has a code has no order."""
+        if not is_ordered(self.record):
+            return None
+        return self.row.row if self.block.each is None else (self.row.cells[self.block.each], self.piece.at)
+
+
+def is_ordered(record: type[Record]) -> bool:
+    """Whether the rows of a sheet are told apart by their position: coats and steps."""
+    return record.column(record.key[-1]).kind == "integer"
+
+
 def carry_over(listed: ForeignList, mapping: Mapping) -> Carried:
     """The records that a list makes by a mapping, all of whose headings are in the list."""
     return _Carrier(listed, mapping).run()
@@ -78,12 +124,12 @@ class _Made:
 
     def __init__(self) -> None:
         self.by_key: dict[tuple[str, ...], Values] = {}
-        self._by_rest: dict[tuple[str, frozenset[tuple[str, str]]], str] = {}
+        self._by_rest: dict[tuple[str, frozenset[tuple[str, str]], object], str] = {}
         self._given: dict[str, int] = {}
 
-    def number(self, name: str, before: str, rest: Values) -> str:
-        """The code of the row that says just this, or the next that is free."""
-        same = (before, frozenset(rest.items()))
+    def number(self, name: str, before: str, rest: Values, stands: object) -> str:
+        """The code of the row that says just this and stands there, or the next that is free."""
+        same = (before, frozenset(rest.items()), stands)
         if same not in self._by_rest:
             taken = {found.get(name) for found in self.by_key.values()} if before not in self._given else set()
             number = self._given.get(before, 0) + 1
@@ -123,25 +169,29 @@ class _Carrier:
     def _by_object(self) -> dict[str, _Of]:
         found: dict[str, _Of] = {}
         column = Object.column("object")
+        blank = self._mapping.blank
         for row in self._listed.rows:
-            rule = next((rule for rule in self._mapping.rules if leaves_out(rule, row.cells)), None)
+            rule = next((rule for rule in self._mapping.rules if _leaves_out(rule, row.cells, blank)), None)
             if rule is not None:
                 self._report.left_out[rule.name] += 1
                 continue
             number = self._evaluate(self._mapping.object, column, "objects.object", row.cells)
-            if number.value is None or self._is_part_alone(row):
+            if number.value is None:
                 self._set_aside([row], "the object's number is blank or no code")
                 continue
             each = found.setdefault(number.value, _Of(number.value))
+            if each.rows and self._joined(row) != self._joined(each.rows[0]):
+                self._set_aside([row], "the object's number is joined from other cells than in an earlier row")
+                continue
             each.rows.append(row)
             each.numbers.append(number)
         return found
 
-    def _is_part_alone(self, row: ListRow) -> bool:
-        """Whether a number made of several cells lacks its first, so that what is left names a part of nothing."""
-        take = self._mapping.object.take
-        first = folded(row.cells[take[0]]) if len(take) > 1 else "one"
-        return first in self._mapping.blank | self._mapping.none | self._mapping.unknown | {""}
+    def _joined(self, row: ListRow) -> list[str]:
+        """The cells of which a number is joined, where it is: 1 with 23, and 12 with 3, are two things."""
+        recipe = self._mapping.object
+        several = [row.cells[heading] for heading in recipe.take] if len(recipe.take) > 1 else []
+        return ["" if says_nothing(recipe, cell) else folded(cell) for cell in several]
 
     def _object(self, each: _Of) -> Values | None:
         """The object's own columns; None, and its rows set aside, where one that it needs cannot be said."""
@@ -178,13 +228,30 @@ class _Carrier:
     # Further sheets
 
     def _more_rows(self, each: _Of) -> None:
+        found = [one for block in self._mapping.rows for row in each.rows for piece in self._pieces(each, block, row)
+                 if (one := self._one_row(each, block, row, piece)) is not None]
+        broken = {one.series for one in found if one.breaks()} | self._at_odds(found)
         made: dict[str, _Made] = {}
-        for block in self._mapping.rows:
-            record, of_sheet = BY_SHEET[block.sheet], made.setdefault(block.sheet, _Made())
-            numbered = next((name for name, recipe in block.columns.items() if recipe.numbered is not None), None)
-            for row in each.rows:
-                for piece in self._pieces(each, block, row):
-                    self._one_row(each, block, record, of_sheet, numbered, row, piece)
+        for one in found:
+            if one.lacks is not None:
+                self._report.rows_not_made[f"{one.record.sheet}.{one.lacks}"] += 1
+            elif one.series in broken:
+                self._report.rows_not_made[f"{one.record.sheet} before or after it"] += 1
+            else:
+                self._make(each, made.setdefault(one.record.sheet, _Made()), one)
+
+    def _at_odds(self, found: list[_Found]) -> set[tuple[str, ...]]:
+        """The series in which two rows stand at one position and differ, so that nobody knows what lies there."""
+        seen: dict[tuple[str, ...], Values] = {}
+        odd: set[tuple[str, ...]] = set()
+        for one in found:
+            if one.series and one.numbered is None and one.lacks is None:
+                known = seen.setdefault((one.record.sheet, *one.key), one.values)
+                differing = [name for name, value in one.values.items() if known.get(name, value) != value]
+                for name in differing:
+                    self._differ(f"{one.record.sheet}.{name}", one.row)
+                odd |= {one.series} if differing else set()
+        return odd
 
     def _pieces(self, each: _Of, block: RowsFrom, row: ListRow) -> Iterator[Taken]:
         if block.each is None or block.parted_by is None:
@@ -199,46 +266,52 @@ class _Carrier:
             word = folded(piece.text)
             silent = next((name for name in ("blank", "none", "unknown")
                            if word and word in attrgetter(name)(self._mapping)), None)
-            if silent is not None:
+            if silent == "unknown" and is_ordered(BY_SHEET[block.sheet]):
+                yield piece  # somebody saw a coat, and not what it is
+            elif silent is not None:
                 self._report.said_to_be[silent][block.sheet] += 1
                 each.use(row, Outcome(read=piece.parts))
             elif word:
                 yield piece
 
-    def _one_row(self, each: _Of, block: RowsFrom, record: type[Record], made: _Made, numbered: str | None,
-                 row: ListRow, piece: Taken) -> None:
+    def _one_row(self, each: _Of, block: RowsFrom, row: ListRow, piece: Taken) -> _Found | None:
+        """What a row of the list says for one row of a sheet; None where it says nothing for it."""
+        record = BY_SHEET[block.sheet]
+        numbered = next((name for name, recipe in block.columns.items() if recipe.numbered is not None), None)
         outcomes = {name: BLANK if name == numbered else
                     self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row.cells, piece)
                     for name, recipe in block.columns.items()}
-        if not any(o.value is not None and not o.said for o in outcomes.values()):
-            for outcome in outcomes.values():
-                each.use(row, Outcome(read=outcome.read))
-            return
-        missing = next((c.name for c in record.columns() if c.required and c.name not in ("object", numbered)
-                        and outcomes[c.name].value is None), None)
-        if missing is not None:
-            self._report.rows_not_made[f"{block.sheet}.{missing}"] += 1
-            return
         values = {"object": each.code} | {name: o.value for name, o in outcomes.items() if o.value is not None}
-        if numbered is not None:
-            values[numbered] = made.number(numbered, block.columns[numbered].numbered or "", values)
-        key = tuple(values.get(part, "") for part in record.key)
-        known = made.by_key.get(key)
+        lacks = next((c.name for c in record.columns() if c.required and c.name not in values and c.name != numbered),
+                     None)
+        one = _Found(block, record, numbered, row, piece, outcomes, values, lacks)
+        if any(o.value is not None and not o.said for o in outcomes.values()) or one.breaks():
+            return one
+        for outcome in outcomes.values():
+            each.use(row, Outcome(read=outcome.read))
+        return None
+
+    def _make(self, each: _Of, made: _Made, one: _Found) -> None:
+        block, values, sheet = one.block, one.values, one.record.sheet
+        if one.numbered is not None:
+            values[one.numbered] = made.number(one.numbered, block.columns[one.numbered].numbered or "", values,
+                                               one.stands())
+        known = made.by_key.get(one.key)
         if known is not None:
             differing = [name for name, value in values.items() if known.get(name, value) != value]
             if differing:
                 for name in differing:
-                    self._differ(f"{block.sheet}.{name}", row)
+                    self._differ(f"{sheet}.{name}", one.row)
                 return
             self._report.rows_merged += 1
             known.update(values)
         else:
-            made.by_key[key] = values
-            self.carried.sheets.setdefault(block.sheet, []).append(MadeRow(row.row, values))
-        for name, outcome in outcomes.items():
-            each.use(row, outcome)
+            made.by_key[one.key] = values
+            self.carried.sheets.setdefault(sheet, []).append(MadeRow(one.row.row, values))
+        for name, outcome in one.outcomes.items():
+            each.use(one.row, outcome)
             if outcome.said and known is None:
-                self._report.said_by_mapping[f"{block.sheet}.{name}"] += 1
+                self._report.said_by_mapping[f"{sheet}.{name}"] += 1
 
     # What is left
 
@@ -278,11 +351,11 @@ class _Carrier:
         self._report.set_aside.setdefault(reason, []).extend(row.row for row in rows)
 
 
-def leaves_out(rule: Rule, row: dict[str, str]) -> bool:
-    """Whether a rule leaves a row out."""
+def _leaves_out(rule: Rule, row: dict[str, str], blank: frozenset[str]) -> bool:
+    """Whether a rule leaves a row out; `blank` are the list's words for a blank cell."""
     cell = folded(row[rule.heading])
     if rule.blank is not None:
-        matches = (not cell) is rule.blank
+        matches = (cell in blank | {""}) is rule.blank
     elif rule.holding:
         matches = any(word in cell for word in rule.holding)
     else:

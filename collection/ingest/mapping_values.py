@@ -29,6 +29,8 @@ class Outcome:
 
 
 BLANK = Outcome()
+_READ_WITH_GAPS = frozenset({"text", "person", "word"})
+"""Kinds of columns in which joined cells are words one after the other; in any other the place of each counts."""
 
 
 class Evaluator:
@@ -45,6 +47,10 @@ class Evaluator:
         if recipe.date is not None:
             return self._date(recipe, recipe.date, spot, row)
         taken = self._taken(recipe, row, piece)
+        if len(recipe.take) > 1 and column.kind not in _READ_WITH_GAPS and _has_gap(recipe, row):
+            self._unread(spot, taken.text, "A cell is blank before one that is not, so it cannot be told what the "
+                         "later one is a part of.")
+            return BLANK
         word = folded(taken.text)
         if not word or word in recipe.blank:
             return self._when(recipe.when_blank, column)
@@ -61,9 +67,8 @@ class Evaluator:
         elif len(recipe.take) == 1:
             taken = cells.whole(recipe.take[0], row[recipe.take[0]])
         else:
-            silent = recipe.blank | recipe.none | recipe.unknown
             several = (cells.whole(heading, row[heading]) for heading in recipe.take)
-            return cells.join((each for each in several if folded(each.text) not in silent), recipe.between)
+            return cells.join((each for each in several if not says_nothing(recipe, each.text)), recipe.between)
         if recipe.part is not None and recipe.parted_by is not None:
             taken = cells.piece(taken, recipe.parted_by, recipe.part)
         if recipe.characters is not None:
@@ -86,8 +91,7 @@ class Evaluator:
                 if recipe.terms is None:
                     self._untranslated(spot, taken.text, fault.nearest)
             else:
-                self._report.not_read.setdefault(spot, Counter())[taken.text] += 1
-                self._report.why_not_read[spot, taken.text] = str(fault)
+                self._unread(spot, taken.text, str(fault))
             return BLANK
         if column.is_number or _is_same(column, taken.text, value):
             return Outcome(value, kept=taken.parts)
@@ -145,10 +149,25 @@ class Evaluator:
             raise BadValue("A list clears nothing that is stored.")
         return repr(value) if isinstance(value, float) else str(value)
 
+    def _unread(self, spot: str, text: str, why: str) -> None:
+        self._report.not_read.setdefault(spot, Counter())[text] += 1
+        self._report.why_not_read[spot, text] = why
+
     def _untranslated(self, spot: str, term: str, nearest: str | None) -> None:
         self._report.untranslated.setdefault(spot, Counter())[term] += 1
         if nearest is not None:
             self._report.nearest[spot, term] = nearest
+
+
+def says_nothing(recipe: Recipe, cell: str) -> bool:
+    """Whether a cell is blank, or holds a word for blank, none or unknown."""
+    return folded(cell) in recipe.blank | recipe.none | recipe.unknown | {""}
+
+
+def _has_gap(recipe: Recipe, row: Table[str, str]) -> bool:
+    """Whether, of several cells to be joined, one that says nothing stands before one that says something."""
+    silent = [says_nothing(recipe, row[heading]) for heading in recipe.take]
+    return silent != sorted(silent)
 
 
 def _is_same(column: Column, text: str, value: str) -> bool:

@@ -85,7 +85,7 @@ def _kind_of_zip(path: Path) -> str:
         kind = main_type(path, sizes)
     except Broken as error:
         raise refusal(path.name, str(error)) from None
-    except zipped.UNREADABLE:
+    except zipped.Damaged:
         raise refusal(path.name, damaged("file")) from None
     if "macroEnabled" in kind or any(name.lower().endswith("vbaproject.bin") for name in sizes):
         raise refusal(path.name, "This workbook holds macros (.xlsm), which are programs. Save it as .xlsx, without "

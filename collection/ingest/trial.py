@@ -59,7 +59,8 @@ def try_package(package: Path | str, mapping: Path | str | None = None) -> Trial
         check_staged(stage, source, faults, Against.NOTHING, unread)
         listed = stage.listed_warnings(LISTED_WARNINGS)
         by_list = source if isinstance(source, MappedList) else None
-        listed += by_list.only_known_objects() if by_list is not None else []
+        unsure = by_list.only_known_objects() if by_list is not None else []
+        listed += unsure
         objects: dict[str, dict[str, int]] = {}
         for sheet, code, count in stage.rows_by_object():
             objects.setdefault(code, {})[sheet] = count
@@ -67,5 +68,5 @@ def try_package(package: Path | str, mapping: Path | str | None = None) -> Trial
                      {record.sheet: count for record in SHEETS if (count := stage.counts.get(record.sheet))},
                      dict(sorted(objects.items())),
                      tuple(fault for fault in listed if fault.message != ASKS_DATABASE),
-                     tuple(fault for fault in listed if fault.message == ASKS_DATABASE), stage.count_warnings(),
-                     None if by_list is None else by_list.report)
+                     tuple(fault for fault in listed if fault.message == ASKS_DATABASE),
+                     stage.count_warnings() + len(unsure), None if by_list is None else by_list.report)

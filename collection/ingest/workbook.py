@@ -16,7 +16,7 @@ from collection.cells import file_refusal
 from collection.errors import CouldNot, Fault
 from collection.ingest.characters import visible
 from collection.ingest.faults import Faults, shortened
-from collection.ingest.folder import LARGEST_FILE, sha256_of, stamp_of
+from collection.ingest.folder import LARGEST_FILE, Stamp, refuse_changed, sha256_of, stamp_of
 from collection.ingest.headings import nearest, plain
 from collection.ingest.sheets import ASIDE, Attached, Sheet
 from collection.ingest.workbook_parts import Book, BookSheet, Broken, read_book
@@ -48,7 +48,7 @@ class Workbook:
     sheets: list[Sheet] = field(default_factory=list)
     sha256: str = ""
     _aside: list[Fault] = field(default_factory=list)
-    _stamps: dict[Path, tuple[int, int, int]] = field(default_factory=dict)
+    _stamps: dict[Path, Stamp] = field(default_factory=dict)
 
     def find_sheets(self, faults: Faults) -> frozenset[str]:
         unread: set[str] = set()
@@ -122,10 +122,7 @@ class Workbook:
         return counts
 
     def unchanged_since_read(self) -> None:
-        for path, before in self._stamps.items():
-            if stamp_of(path) != before:
-                raise CouldNot(f"{path.name} was changed while it was being read, so nothing was stored. Close it in "
-                               "other programs and ingest the package again.")
+        refuse_changed(self._stamps)
 
 
 def open_workbook(path: Path) -> Workbook:
@@ -143,8 +140,9 @@ def open_workbook(path: Path) -> Workbook:
         except Broken as error:
             raise refusal(path.name, str(error)) from None
         made.files[made.name] = _attached(made.name, path)
+        listings: dict[Path, dict[str, os.DirEntry[str]]] = {}
         for name in names:
-            _find(made, name)
+            _find(made, name, listings)
     except OSError as error:
         raise CouldNot(f"The package cannot be read: {error.strerror or error} "
                        f"({os.path.basename(error.filename or '') or path.name}).") from error
@@ -170,10 +168,11 @@ def _named(book: Book) -> Iterator[str]:
             continue
 
 
-def _find(made: Workbook, name: str) -> None:
+def _find(made: Workbook, name: str, listings: dict[Path, dict[str, os.DirEntry[str]]]) -> None:
     """Take a named file that lies beside the workbook; or say in `refused` why it is not taken.
 
-    Each step of the way is looked up in its folder, so that no link is followed and capitals count everywhere.
+    Each step of the way is looked up in its folder, so that no link is followed and capitals count everywhere;
+    `listings` keeps what was seen of folders.
     """
     if name in made.files or file_refusal(name) is not None:
         return
@@ -181,7 +180,9 @@ def _find(made: Workbook, name: str) -> None:
     for part in name.split("/"):
         if not here.is_dir():
             return
-        entries = {unicodedata.normalize("NFC", entry.name): entry for entry in os.scandir(here)}
+        if here not in listings:
+            listings[here] = {unicodedata.normalize("NFC", entry.name): entry for entry in os.scandir(here)}
+        entries = listings[here]
         entry = entries.get(part)
         if entry is None:
             near = next((other for other in entries if other.casefold() == part.casefold()), None)

@@ -128,6 +128,8 @@ def moment(serial: float, base_1904: bool) -> datetime:
 
     :raises BadValue: for a number that stands for no day.
     """
+    if not 0 <= serial < LAST_SERIAL + 1:
+        raise BadValue(_NO_DAY)
     days, seconds = divmod(round(serial * 86_400), 86_400)
     if base_1904:
         if not 0 <= days <= LAST_SERIAL - 1462:

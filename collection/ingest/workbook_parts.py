@@ -36,6 +36,8 @@ class Broken(Exception):
 
 
 DAMAGED = "The workbook is damaged here and was not read further. Open it, save it anew and hand that in."
+_ENCODINGS = frozenset({"utf-8", "utf-16", "iso-8859-1", "us-ascii"})
+"""A package is written in one of the first two (Part 2, "XML usage"; from memory); the parser knows all four."""
 _DECLARES = "The workbook declares XML entities, as no spreadsheet does. Look where it comes from."
 MADE_IN_BOOK = ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml",
                 "application/vnd.openxmlformats-officedocument.spreadsheetml.template.main+xml")
@@ -95,6 +97,7 @@ class Reader:
         self._parser.StartElementHandler, self._parser.EndElementHandler = begin, finish
         if text is not None:
             self._parser.CharacterDataHandler = text
+        self._parser.XmlDeclHandler = _refuse_encodings
         self._parser.StartDoctypeDeclHandler = _refuse_declarations
         self._fed = 0
 
@@ -114,6 +117,12 @@ class Reader:
         self.feed(b"", last=True)
 
 
+def _refuse_encodings(version: str, encoding: str | None, standalone: int) -> None:
+    if encoding is not None and encoding.lower() not in _ENCODINGS:
+        raise Broken(f"A part of the workbook says that it is written in {encoding[:40]!r}, and a workbook is written "
+                     "in UTF-8. Open it, save it anew and hand that in.")
+
+
 def _refuse_declarations(*_: object) -> None:
     raise Broken(_DECLARES)
 
@@ -130,7 +139,7 @@ def read_book(path: Path) -> Book:
         raise Broken("The workbook holds a part twice. Open it, save it anew and hand that in.")
     try:
         return _read_book(path, entries)
-    except zipped.UNREADABLE:
+    except zipped.Damaged:
         raise Broken(DAMAGED) from None
 
 

@@ -29,9 +29,14 @@ MOST_MERGED = 10_000
 """Merged ranges of a sheet that are told; a sheet with more has faults enough."""
 MOST_FRAMES = 5_000
 """Ways in which a sheet's rows may be made, beyond which no more are remembered."""
+LONGEST_FRAME = 10_000
+"""Bytes of a row without its figures, beyond which it is not remembered; some four hundred cells."""
 _ROW_END = b"</row>"
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 """The largest sheet that a spreadsheet program opens."""
+
+_DISORDER = "The cells of this sheet do not stand in order. Open the workbook, save it anew and hand that in."
+
 
 @dataclass(slots=True)
 class Cell:
@@ -75,8 +80,7 @@ class Row:
         last = -1
         for cell in found:
             if not last < cell.column < LAST_COLUMN:
-                raise Broken("The cells of this sheet do not stand in order. Open the workbook, save it anew and hand "
-                             "that in.")
+                raise Broken(_DISORDER)
             last = cell.column
         return found
 
@@ -87,23 +91,26 @@ class Seen:
 
     merged: list[str] = field(default_factory=list)
     hidden_rows: list[int] = field(default_factory=list)
-    hidden_columns: set[int] = field(default_factory=set)
-    """Columns counted from 1."""
+    hidden_columns: list[tuple[int, int]] = field(default_factory=list)
+    """The first and the last of each group, counted from 1."""
 
 
-_NUMBERS = re.compile(rb"<row r=\"([0-9]{1,7}+)\"[ >]").findall
+# In a plain row no r stands but in its own tags and before a cell's place, which has to be in the row.
+_NUMBERS = re.compile(rb"<row r=\"([0-9]{1,7}+)\"[^>]*+>[^r]*+(?:r=\"[A-Z]{1,3}+\1\"[^r]*+)*+row>").findall
 _TOKENS = re.compile(rb"<c r=\"[A-Z]{1,3}+[0-9]{1,7}+\"((?: s=\"[0-9]{1,6}+\")?+(?: t=\"[sn]\")?+>"
                      rb"<v>-?+[0-9]{1,15}+(?:\.[0-9]{1,17}+)?+)</v></c>").findall
 _TOKEN = re.compile(rb"(?: s=\"([0-9]+)\")?(?: t=\"([sn])\")?><v>(.*)")
 _FIGURES = b"0123456789.-"
 _WITHOUT_FIGURES = re.compile(
-    rb"\s*<row r=\"\"(?: (?!r=|hidden=)[A-Za-z:]+=\"[^\"<>&]*\")*>"
+    rb"\s*<row r=\"\"(?: (?!r=|hidden=(?!\"false\"))[A-Za-z:]+=\"[^\"<>&]*\")*>"
     rb"(?:<c r=\"[A-Z]{1,3}\"(?: s=\"\")?(?: t=\"[sn]\")?(?:/>|><v></v></c>))*")
 _BLANK_ROWS = re.compile(rb"(?:\s*+<row(?: [A-Za-z0-9:]+=\"[^\"<>&]*\")*+/>)+")
 _KINDS = re.compile(rb"<c r=\"([A-Z]{1,3})\"(?: s=\"\")?(?: t=\"(s|n)\")?><v>").findall
 _PROLOGUE = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml version=[\"']1\.[01][\"'](?: encoding=[\"'](?i:utf-8)[\"'])?"
                        rb"(?: standalone=[\"'](?:yes|no)[\"'])?\s*\?>)?\s*<worksheet[\s>]")
 _DATA = re.compile(rb"<sheetData\s*(/?)>")
+_HIDES = re.compile(rb"<[!?]|</sheetData").search
+"""What may make something else than a row of what follows: a comment, a text as it stands, the end of the rows."""
 
 
 def rows(book: Book, part: str, seen: Seen) -> Iterator[Row]:
@@ -120,24 +127,27 @@ def rows(book: Book, part: str, seen: Seen) -> Iterator[Row]:
                     break
                 start += block
             exact = _Exact(seen)
-            if found is None or found[1] or _PROLOGUE.match(start) is None or b"<!" in start[:found.start()]:
+            prologue = _PROLOGUE.match(start)
+            if found is None or found[1] or prologue is None or _HIDES(start, prologue.end(), found.start()):
                 yield from exact.rest(start, blocks)
             else:
                 exact.feed(start[:found.end()])
                 behind = yield from _rows(start[found.end():], blocks, exact)
                 yield from exact.rest(behind, blocks)
-    except zipped.UNREADABLE:
+    except zipped.Damaged:
         raise Broken(DAMAGED) from None
 
 
 def _rows(rest: bytes, blocks: Iterator[bytes], exact: _Exact) -> Generator[Row, None, bytes]:
-    """The rows up to the last one's end; what was read behind it is returned."""
+    """The rows up to the last one's end, or to where more than rows may stand; what was read behind it is returned."""
     frames = _Frames()
     while True:
         end = rest.rfind(_ROW_END) + len(_ROW_END)
         if end >= len(_ROW_END):
-            yield from _block(rest[:end], frames, exact)
-            rest = rest[end:]
+            left = yield from _block(rest[:end], frames, exact)
+            rest = left + rest[end:]
+            if left:
+                return rest
         if b"</sheetData" in rest:
             return rest
         blank = _BLANK_ROWS.match(rest)
@@ -149,22 +159,31 @@ def _rows(rest: bytes, blocks: Iterator[bytes], exact: _Exact) -> Generator[Row,
         rest += block
 
 
-def _block(text: bytes, frames: _Frames, exact: _Exact) -> Iterator[Row]:
-    """The rows of a block that ends with one: all plain ones at once, or each as far as it is."""
+def _block(text: bytes, frames: _Frames, exact: _Exact) -> Generator[Row, None, bytes]:
+    """The rows of a block that ends with one: all plain ones at once, or each as far as it is.
+
+    What was not read, because it may hold more than rows, is returned.
+    """
     plain = _plain(text, frames)
     if plain is not None:
         for row in plain:
             exact.numbered(row.number)
             yield row
-        return
-    for piece in text.split(_ROW_END)[:-1]:
-        piece += _ROW_END
+        return b""
+    start = 0
+    while start < len(text):
+        end = text.index(_ROW_END, start) + len(_ROW_END)
+        piece = text[start:end]
         plain = _plain(piece, frames)
-        if plain is None:
-            yield from exact.one(piece)
-        else:
+        if plain is not None:
             exact.numbered(plain[0].number)
             yield plain[0]
+        elif _HIDES(piece):
+            return text[start:]
+        else:
+            yield from exact.one(piece)
+        start = end
+    return b""
 
 
 def _plain(text: bytes, frames: _Frames) -> list[Row] | None:
@@ -194,7 +213,7 @@ class _Frames(dict[bytes, Frame | None]):
             cells = _KINDS(left)
             frame = Frame(tuple(_column(letters.decode()) for letters, _ in cells),
                           tuple(kind == b"s" for _, kind in cells))
-        if len(self) < MOST_FRAMES:
+        if len(self) < MOST_FRAMES and len(left) <= LONGEST_FRAME:
             self[left] = frame
         return frame
 
@@ -259,6 +278,8 @@ class _Exact:
             self._inside = True
         elif not self._inside:
             self._beside(name, attributes)
+        elif (name == "row" and self._row is not None) or (name == "c" and self._cell is not None):
+            raise Broken(DAMAGED)
         elif name == "row":
             written = attributes.get("r")
             number = self.numbered(self._last + 1 if written is None else _whole(written),
@@ -267,7 +288,12 @@ class _Exact:
         elif name == "c" and self._row is not None:
             cells = self._row.exact
             place = attributes.get("r")
-            column = (cells[-1].column + 1 if cells else 0) if place is None else column_of(place)
+            if place is None:
+                column = cells[-1].column + 1 if cells else 0
+            else:
+                column, number = place_of(place)
+                if number != self._row.number:
+                    raise Broken(_DISORDER)
             if len(cells) > LAST_COLUMN:
                 raise Broken(DAMAGED)
             self._cell = Cell(column, attributes.get("t", "n"), _whole(attributes.get("s", "0")))
@@ -306,6 +332,8 @@ class _Exact:
             self._text.end(name)
 
     def _characters(self, data: str) -> None:
+        if self._cell is None:
+            return
         self._length += len(data)
         if self._length > LONGEST_CELL:
             raise Broken("A cell here is longer than any text may be (20,000 characters), so the rest of the sheet was "
@@ -314,15 +342,15 @@ class _Exact:
             self._value.append(data)
         elif self._formula is not None:
             self._formula.append(data)
-        elif self._cell is not None:
+        else:
             self._text.characters(data)
 
     def _beside(self, name: str, attributes: Attributes) -> None:
+        columns = self._seen.hidden_columns
         if name == "mergeCell" and len(self._seen.merged) < MOST_MERGED:
             self._seen.merged.append(attributes.get("ref", ""))
-        elif name == "col" and attributes.get("hidden") in ("1", "true"):
-            first, last = _whole(attributes.get("min", "1")), _whole(attributes.get("max", "1"))
-            self._seen.hidden_columns |= set(range(first, min(last, LAST_COLUMN) + 1))
+        elif name == "col" and attributes.get("hidden") in ("1", "true") and len(columns) < LAST_COLUMN:
+            columns.append((_whole(attributes.get("min", "1")), _whole(attributes.get("max", "1"))))
 
 
 def _whole(text: str) -> int:
@@ -339,15 +367,15 @@ def _column(letters: str) -> int:
     return number - 1
 
 
-def column_of(place: str) -> int:
-    """The column of a cell such as B7, from 0.
+def place_of(place: str) -> tuple[int, int]:
+    """The column from 0, and the row, of a cell such as B7.
 
     :raises Broken: where it is no cell.
     """
-    found = re.fullmatch("([A-Z]{1,3})[0-9]{1,7}", place)
+    found = re.fullmatch("([A-Z]{1,3})([0-9]{1,7})", place)
     if found is None:
         raise Broken(DAMAGED)
-    return _column(found[1])
+    return _column(found[1]), int(found[2])
 
 
 def letters_of(column: int) -> str:

@@ -19,7 +19,7 @@ from collection.ingest.sheets import OddRow, Refused
 from collection.ingest.text_files import Traits
 from collection.ingest.workbook_cells import Meanings, cell_text
 from collection.ingest.workbook_parts import Book, BookSheet, Broken
-from collection.ingest.workbook_rows import Frame, Row, Seen, column_of, letters_of, rows
+from collection.ingest.workbook_rows import MOST_FRAMES, Frame, Row, Seen, letters_of, place_of, rows
 from collection.records import Record, Survey
 
 KEY, VALUE = "key", "value"
@@ -120,7 +120,8 @@ class WorkbookSheet:
         if hidden:
             yield Fault(self.file, self.record.sheet, hidden[0], None, None,
                         f"{len(hidden)} rows of this sheet are hidden. They were read like all others.")
-        columns = [name for at, name in enumerate(self.columns, 1) if name and at in self.seen.hidden_columns]
+        columns = [name for at, name in enumerate(self.columns, 1)
+                   if name and any(first <= at <= last for first, last in self.seen.hidden_columns)]
         if columns:
             yield Fault(self.file, self.record.sheet, None, columns[0], None,
                         f"Hidden columns were read like all others: {', '.join(columns)}.")
@@ -146,7 +147,9 @@ class _PlainRows:
         try:
             plan = self._plans[frame]
         except KeyError:
-            plan = self._plans[frame] = self._plan(frame)
+            plan = self._plan(frame)
+            if len(self._plans) < MOST_FRAMES:
+                self._plans[frame] = plan
         if plan is None:
             return None
         if plan.own is None:
@@ -188,7 +191,7 @@ def _picker(places: Sequence[int]) -> Callable[[Sequence[str]], Sequence[str]]:
 
 def _corners(place: str) -> tuple[tuple[int, int], tuple[int, int]]:
     """Column from 0 and row of both ends of a range such as A2:B7."""
-    ends = [(column_of(end), int(re.sub("[A-Z]", "", end))) for end in place.split(":")]
+    ends = [place_of(end) for end in place.split(":")]
     return ends[0], ends[-1]
 
 

@@ -6,8 +6,8 @@ import errno
 import struct
 import zipfile
 import zlib
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Generator, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,14 +16,18 @@ from collection.ingest.characters import visible
 
 MB = 1 << 20
 BLOCK = MB
-_END = b"PK\x05\x06"
-_LONGEST_END = 22 + 65_535
+_END, _FURTHER_END, _TO_FURTHER = b"PK\x05\x06", b"PK\x06\x06", b"PK\x06\x07"
+_LONGEST_END, _FURTHER = 22 + 65_535, 56 + 20
 _LARGEST_LISTING = 16 * MB
 _SMALL_ENOUGH = 20 * MB
 """What a file may become before its packing is judged: a short text packs as well as a bomb."""
 
-UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, struct.error, NotImplementedError, RuntimeError, ValueError)
+_UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, struct.error, NotImplementedError, RuntimeError, ValueError)
 """What the standard library raises for a zip file that is damaged or made to harm."""
+
+
+class Damaged(Exception):
+    """A zip file, or an entry of one, that cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +54,9 @@ def look_over(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfi
     """
     _look_at_the_end(path, what, instead)
     try:
-        with told_as_damage(), zipfile.ZipFile(path) as archive:
+        with open_zip(path) as archive:
             entries = archive.infolist()
-    except UNREADABLE:
+    except Damaged:
         raise refusal(path.name, damaged(what)) from None
     if len(entries) > bounds.entries:
         raise refusal(path.name, f"This {what} holds {len(entries):,} files; at most {bounds.entries:,} are taken. "
@@ -81,39 +85,64 @@ def damaged(what: str) -> str:
             "save it anew.")
 
 
-@contextmanager
-def opened(path: Path, entry: str | zipfile.ZipInfo) -> Iterator[Iterator[bytes]]:
+def open_zip(path: Path) -> zipfile.ZipFile:
+    """:raises Damaged: when its listing cannot be read."""
+    with _told():
+        return zipfile.ZipFile(path)
+
+
+def unpacked_blocks(archive: zipfile.ZipFile, entry: str | zipfile.ZipInfo) -> Generator[bytes, None, None]:
     """The bytes of one entry in blocks, never more than its listing says.
 
-    :raises zipfile.BadZipFile: and others of `UNREADABLE`, when it is damaged.
+    :raises Damaged: when they cannot be read to their end.
     """
-    with told_as_damage(), zipfile.ZipFile(path) as archive, archive.open(entry) as file:
-        yield iter(lambda: file.read(BLOCK), b"")
+    with _told():
+        file = archive.open(entry)
+    with file:
+        while True:
+            with _told():
+                block = file.read(BLOCK)
+            if not block:
+                return
+            yield block
 
 
 @contextmanager
-def told_as_damage() -> Iterator[None]:
-    """Where its listing is damaged a zip file asks for bytes before its start, which the system calls invalid.
+def opened(path: Path, entry: str) -> Iterator[Iterator[bytes]]:
+    """One entry of a zip file of which nothing else is wanted, as `unpacked_blocks`."""
+    with open_zip(path) as archive, closing(unpacked_blocks(archive, entry)) as blocks:
+        yield blocks
 
-    :raises zipfile.BadZipFile: then.
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Damage told as such. Only calls of the standard library stand inside, so that no error of ours is taken for it.
+
+    Where its listing is damaged a zip file asks for bytes before its start, which the system calls invalid.
     """
     try:
         yield
+    except _UNREADABLE as error:
+        raise Damaged from error
     except OSError as error:
         if error.errno == errno.EINVAL:
-            raise zipfile.BadZipFile from error
+            raise Damaged from error
         raise
 
 
 def _look_at_the_end(path: Path, what: str, instead: str) -> None:
-    """Refuse a listing of entries that is itself too long to be read."""
+    """Refuse a listing of entries that is itself too long to be read (APPNOTE 4.3.14 to 4.3.16, from memory)."""
     size = path.stat().st_size
     with open(path, "rb") as file:
-        file.seek(max(0, size - _LONGEST_END))
+        file.seek(max(0, size - _LONGEST_END - _FURTHER))
         end = file.read()
     place = end.rfind(_END)
     if place < 0 or len(end) - place < 22:
         raise refusal(path.name, damaged(what))
     count, listing = struct.unpack("<HI", end[place + 10:place + 16])
+    further = end[max(0, place - _FURTHER):place]
+    if len(further) == _FURTHER and further[:4] == _FURTHER_END and further[56:60] == _TO_FURTHER:
+        # Where these stand, the figures of the file's end do not count.
+        (listing,) = struct.unpack("<Q", further[40:48])
     if count == 0xFFFF or listing > _LARGEST_LISTING:
         raise refusal(path.name, f"This {what} lists more files than are taken. {instead}")

@@ -9,6 +9,7 @@ from collection.compute.outcome import touched
 from collection.compute.places import places_of
 from collection.facts import Facts, ProposalFacts, current, surely_in_state
 from collection.rules.findings import Requirement
+from collection.sentences import ended
 from collection.words import REACH_OF_ACTION
 
 OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
@@ -26,7 +27,7 @@ def requirements(facts: Facts, proposal: ProposalFacts) -> list[Requirement]:
 def _permission(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     given = proposal.proposal.permission
     yield Requirement("owner's permission", "approval", bool(given), None,
-                      f"Permission: {given}." if given else "The owner's permission is not recorded.",
+                      ended(f"Permission: {given}") if given else "The owner's permission is not recorded.",
                       remedy="Record the permission, or where it is kept.")
 
 
@@ -52,7 +53,7 @@ def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
         if claim.status in ("untested", "supported") and any(
                 places.overlap(where, step.place) for group in touched(facts, proposal).values() for step in group):
             yield Requirement("open claim", "approval", False, claim.place,
-                              f"Claim {claim.claim} is {claim.status}: {claim.statement}",
+                              ended(f"Claim {claim.claim} is {claim.status}: {claim.statement}"),
                               remedy="Settle it by a sample, or make it a condition of the approval.",
                               subject=claim.claim)
 
@@ -107,7 +108,7 @@ def _hazards(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
             continue
         met = hazard.status == "controlled"
         yield Requirement("hazard addressed", "work", met, hazard.component,
-                          f"{hazard.kind} is {hazard.status}.",
+                          ended(f"Hazard {code}, {hazard.status}: {hazard.kind}"),
                           remedy="Follow the safety data sheets, local codes and licensed practice.", subject=code)
     words = [h.kind.casefold() for h in known.values()] + [
         f"{a.material or ''} {a.result}".casefold() for a in facts.analyses]

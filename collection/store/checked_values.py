@@ -16,12 +16,10 @@ from collection.records import BY_SHEET
 from collection.row import Record
 from collection.store import keys
 from collection.store.keys import Key
+from collection.store.package_checks import CODE_COLUMN, PARENTS
 from collection.store.tables import fills_blank, stored_values
 
 Values = Mapping[str, Any]
-CONTAINERS = {"objects": ("part_of", "object"), "components": ("parent", "component"), "zones": ("within", "zone"),
-              "proposals": ("instead_of", "proposal")}
-"""Columns that point from a thing to one of the same kind, with the code there; none may lead back to itself."""
 
 
 def read(record: type[Record], key: str, texts: Mapping[str, str]) -> dict[str, Any]:
@@ -90,10 +88,10 @@ def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Valu
     if record.sheet == "analyses" and row["position"] is not None and row["sample"] is None:
         faults.append(_fault(record, name, "position", str(row["position"]), BadValue(
             "A position says which layer of a sample is meant, so the sample has to be named as well.")))
-    if record.sheet in CONTAINERS and CONTAINERS[record.sheet][0] in changed:
+    if PARENTS.get(record.sheet) in changed:
         fault = _circle(db, record, key, row)
         if fault is not None:
-            faults.append(_fault(record, name, CONTAINERS[record.sheet][0], None, fault))
+            faults.append(_fault(record, name, PARENTS[record.sheet], None, fault))
     if record.sheet == "zones" and {"within", "component"} & set(changed):
         for inner, outer in _across_parts(db, row):
             faults.append(_fault(record, name, None, None, BadValue(
@@ -142,7 +140,7 @@ def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> Ba
 
 
 def _circle(db: sqlite3.Connection, record: type[Record], key: Key, row: Values) -> BadValue | None:
-    column, code = CONTAINERS[record.sheet]
+    column, code = PARENTS[record.sheet], CODE_COLUMN[record.sheet]
     start, above = row[code], row[column]
     order = " ORDER BY observed_on_latest DESC" if "observed_on" in record.key else ""
     within = "" if record.sheet == "objects" else "object = ? AND "

@@ -7,22 +7,26 @@ what is known is named.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
 from collection.policy import Policy, default_policy
 from collection.rules.assess import assess
+from collection.rules.effect import RESERVE
 from collection.rules.findings import Assessment, Loss
 from collection.store import decisions, names, read
 from collection.store import open as opening
 from collection.store.names import Names
 from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
 
-MOST_OBJECTS = 500
-"""Touched objects up to which proposals are assessed before and after."""
+MOST_PROPOSALS = 500
+"""Proposals on touched objects up to which each is assessed before and after."""
 
 MOST_LOSSES = 20
 """Losses of one proposal that are listed for a person; JSON has them all."""
@@ -34,9 +38,9 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """One proposal: its outcome before and after (None = not in account), and each loss and each requirement before
-    approval that is not what it was, with how it stood and stands (None = not there). `overtaken` tells that its
-    approval stood on what is known, and no longer does; `called` the proposal's key before, where that was another."""
+    """One proposal: its outcome before and after (None = not in account), and each loss and each requirement that is
+    not what it was, with how it stood and stands (None = not there). `overtaken` tells that its approval stood on what
+    is known, and no longer does; `called` the proposal's key before, where that was another."""
 
     proposal: str
     before: str | None
@@ -77,8 +81,8 @@ class Consequence:
 
 @dataclass(frozen=True, slots=True)
 class Consequences:
-    """Every proposal looked at, in the order of their keys; `not_looked` is the number of touched objects where there
-    were too many to look at any."""
+    """Every proposal looked at, in the order of their keys; `not_looked` is the number of proposals on touched objects
+    where there were too many to look at any."""
 
     proposals: tuple[Consequence, ...] = ()
     not_looked: int = 0
@@ -86,7 +90,7 @@ class Consequences:
     def sentences(self) -> list[str]:
         """What changed, then how many proposals stand as before."""
         if self.not_looked:
-            return [f"{self.not_looked} objects are touched, too many to assess their proposals before and after: "
+            return [f"{self.not_looked} proposals are on what it touches, too many to assess before and after: "
                     "`firstcoat assess --all` says how they stand."]
         lines = [line for proposal in self.proposals for line in proposal.sentences()]
         same = sum(not proposal.changed for proposal in self.proposals)
@@ -110,16 +114,19 @@ class Watch:
 
     def __init__(self, db: sqlite3.Connection, objects: Iterable[str], policy: Policy | None = None) -> None:
         self._db, self._policy = db, policy or default_policy()
-        self._objects = sorted(set(objects))
-        self._looked = len(self._objects) <= MOST_OBJECTS
+        self._objects = set(objects)
         self._names = names.load(db)
-        self._before = self._standing() if self._looked else {}
+        keys = self._keys()
+        self._many = len(keys)
+        self._before = self._standing(keys) if self._many <= MOST_PROPOSALS else {}
 
     def after(self) -> Consequences:
         """What became of them."""
-        if not self._looked:
-            return Consequences(not_looked=len(self._objects))
-        now = self._standing()
+        keys = self._keys()
+        many = max(self._many, len(keys))
+        if many > MOST_PROPOSALS:
+            return Consequences(not_looked=many)
+        now = self._standing(keys)
         found = []
         called = _called(self._names, names.load(self._db))
         for key in sorted({*self._before, *now}):
@@ -129,18 +136,24 @@ class Watch:
             found.append(_consequence(assessed[0].proposal, was, then, called(key[0]) if was and then else _as_it_is))
         return Consequences(tuple(sorted(found, key=lambda each: each.proposal)))
 
-    def _standing(self) -> dict[Key, tuple[Assessment, bool]]:
-        """By the stored key of each open or approved proposal: its assessment, and whether its approval stands."""
-        found = {}
-        db, known = self._db, names.load(self._db)
+    def _keys(self) -> list[Key]:
+        """The stored keys of the proposals in account on the objects, under any of their numbers."""
+        known = names.load(self._db)
         numbers = {own for code in self._objects for own in ((code,) if known is None else known.objects(code))}
-        for number in sorted(numbers):
-            for (code,) in db.execute("SELECT proposal FROM live_proposals WHERE object = ? ORDER BY proposal",
-                                      (number,)).fetchall():
-                made = decisions.decisions(db, number, code)
-                if made and made[-1].decision == "refuse":
+        return self._db.execute("SELECT object, proposal FROM live_proposals WHERE object IN (SELECT value FROM "
+                                "json_each(?)) ORDER BY object, proposal", (json.dumps(sorted(numbers)),)).fetchall()
+
+    def _standing(self, keys: Iterable[Key]) -> dict[Key, tuple[Assessment, bool]]:
+        """Of each that is open or approved: its assessment, and whether its approval stands."""
+        found = {}
+        for number, some in groupby(keys, itemgetter(0)):
+            facts = read.facts_rows(self._db, number)
+            for _, code in some:
+                made = decisions.decisions(self._db, number, code)
+                # A refusal of some steps leaves the others open.
+                if made and made[-1].decision == "refuse" and made[-1].steps is None:
                     continue
-                facts, proposal = read.facts_rows(db, number), read.load_proposal(db, number, code)
+                proposal = read.load_proposal(self._db, number, code)
                 stands = bool(made) and made[-1].decision == "approve" and not decisions.is_overtaken(
                     made[-1], facts, proposal, self._policy)
                 found[number, code] = (assess(facts, proposal, self._policy), stands)
@@ -215,21 +228,23 @@ def _thing(loss: Loss, moved: Called) -> str:
         return moved("decorations", code)
     if loss.scheme is not None and code == loss.scheme:
         return moved("schemes", code) + slash + rest
-    return moved("samples" if rest.isdigit() else "reserves", code) + slash + rest
+    kept = f"{RESERVE} "
+    if loss.role is None and code.startswith(kept):
+        return kept + moved("reserves", code.removeprefix(kept))
+    return moved("samples", code) + slash + rest
 
 
-_SUBJECT = {"decision on a later scheme": "schemes", "open claim": "claims"}
+_SUBJECT = {"decision on a later scheme": "schemes", "open claim": "claims", "hazard addressed": "hazards"}
 
 
 def _requirements(found: Assessment, moved: Called) -> Severities:
     states: Severities = {}
     for each in found.requirements:
-        if each.when == "approval":
-            subject = each.subject
-            if subject is not None and each.rule in _SUBJECT:
-                subject = moved(_SUBJECT[each.rule], subject)
-            name = replace(each, place=each.place and moved("place", each.place), subject=subject).id
-            states[name] = "open" if not each.met or states.get(name) == "open" else "met"
+        subject = each.subject
+        if subject is not None and each.rule in _SUBJECT:
+            subject = moved(_SUBJECT[each.rule], subject)
+        name = replace(each, place=each.place and moved("place", each.place), subject=subject).id
+        states[name] = "open" if not each.met or states.get(name) == "open" else "met"
     return states
 
 

@@ -84,7 +84,8 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
                             assessment.inputs_sha256, assessment.outcome,
                             tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())), False,
                             change)
-            stored = read.stored_proposals(db, object_code, proposal_code)[0]
+            stored = read.stored_proposal(db, object_code, proposal_code)
+            assert stored is not None
             db.execute(
                 "INSERT INTO decisions (object, proposal, number, decision, steps, conditions, decided_by, reason, "
                 "decided_at, inputs_sha256, outcome, assessment, change) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
@@ -104,19 +105,20 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
 
 def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> list[Decision]:
     """Every decision on a proposal under any of its codes, oldest first; loss ids are in the codes of their day."""
-    found = []
-    for stored in read.stored_proposals(db, object_code, proposal_code):
-        rows = db.execute(
-            "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome, "
-            "change FROM decisions WHERE object = ? AND proposal = ? ORDER BY number", stored).fetchall()
-        for number, decision, steps, conditions, by, reason, at, inputs, outcome, change in rows:
-            kept = db.execute("SELECT loss, severity, reason FROM overrides "
-                              "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
-                              (*stored, number)).fetchall()
-            found.append(Decision(f"{object_code}/{proposal_code}", number, decision,
-                                  None if steps is None else tuple(json.loads(steps)), tuple(json.loads(conditions)),
-                                  by, reason, at, inputs, outcome, tuple((a, b, c) for a, b, c in kept), False,
-                                  change))
+    found: list[Decision] = []
+    stored = read.stored_proposal(db, object_code, proposal_code)
+    if stored is None:
+        return found
+    rows = db.execute(
+        "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome, change "
+        "FROM decisions WHERE object = ? AND proposal = ? ORDER BY number", stored).fetchall()
+    for number, decision, steps, conditions, by, reason, at, inputs, outcome, change in rows:
+        kept = db.execute("SELECT loss, severity, reason FROM overrides "
+                          "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
+                          (*stored, number)).fetchall()
+        found.append(Decision(f"{object_code}/{proposal_code}", number, decision,
+                              None if steps is None else tuple(json.loads(steps)), tuple(json.loads(conditions)),
+                              by, reason, at, inputs, outcome, tuple((a, b, c) for a, b, c in kept), False, change))
     return found
 
 

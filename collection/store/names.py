@@ -17,17 +17,15 @@ from itertools import product
 from typing import Any
 from weakref import WeakKeyDictionary
 
-from collection.records import BY_SHEET
 from collection.row import Record
 from collection.store.open import Database
+from collection.store.package_checks import CODE_COLUMN, OWN_CODES
 from collection.store.tables import blank_of, fills_blank
 
 RENAME, SAME = "rename", "same"
 ALL = "all"
 PLACES = ("zones", "components")
-CODED = tuple(sheet for sheet, record in BY_SHEET.items()
-              if sheet != "survey" and (column := record.column(record.key[min(1, len(record.key) - 1)])).kind == "code"
-              and column.reference is None)
+CODED = OWN_CODES
 """Sheets whose rows bring a code of their own."""
 
 Node = tuple[str, str, str]
@@ -68,11 +66,12 @@ class Names:
     """Stored objects of which any code is read as another."""
 
     def __post_init__(self) -> None:
-        for made in self.statements:
+        # Objects first: what two of them have in common is one thing for as long as they are one object.
+        for made in sorted(self.statements, key=lambda made: made.node[0] != "objects"):
             if made.action == RENAME:
                 self.called[made.node] = made.other[2] or made.other[1]
                 self.stored_as[made.other] = made.node
-            else:
+            elif made.node[0] == "objects" or self._one_object(made.node[1], made.other[1]):
                 ours, theirs = self._first(made.node), self._first(made.other)
                 for node in [made.node, *(n for n, f in self.first.items() if f == ours), ours]:
                     self.first[node] = theirs
@@ -97,6 +96,9 @@ class Names:
 
     def _first(self, node: Node) -> Node:
         return self.first.get(node, node)
+
+    def _one_object(self, one: str, other: str) -> bool:
+        return self._first(("objects", one, "")) == self._first(("objects", other, ""))
 
     def code(self, sheet: str, object_code: str, code: str) -> str:
         """How a stored code of an object is called now; `place` is asked for zones and parts alike."""
@@ -125,18 +127,15 @@ class Names:
         return all((kind, object_code, code) not in self.first for kind in kinds)
 
     def codes(self, sheet: str, object_code: str, code: str) -> Iterator[tuple[str, str]]:
-        """Stored object and code of everything that is called so now, or was; what is stored so itself comes first."""
+        """Stored object and code of everything that is called so now, and then of what was; of each what is stored so
+        itself comes first."""
         kinds = PLACES if sheet == "place" else (sheet,)
-        for own in self.objects(object_code):
-            yield own, code
-        for own in self.objects(object_code):
-            for kind in kinds:
-                node = self.stored_as.get((kind, own, code))
-                if node is not None:
-                    yield node[1], node[2]
-                for stored in self._own.get((kind, own), ()):
-                    if stored[2] != code and self.code(kind, own, stored[2]) == code:
-                        yield own, stored[2]
+        owns = self.objects(object_code)
+        stored_so = [(own, code) for own in owns]
+        others = [node[1:] for own in owns for kind in kinds for node in self._own.get((kind, own), ())]
+        former = [node[1:] for own in owns for kind in kinds if (node := self.stored_as.get((kind, own, code)))]
+        now = [each for each in (*stored_so, *others) if self.code(sheet, *each) == code]
+        yield from dict.fromkeys((*now, *stored_so, *former))
 
     def translate(self, record: type[Record], row: dict[str, Any]) -> dict[str, Any]:
         """A stored row, blanks of its key as they are read, with every code as it is called now."""
@@ -200,9 +199,10 @@ class Names:
         """What a thing that is called `code` here is called in a later state of the names."""
         for own in self.objects(object_code):
             for kind in PLACES if sheet == "place" else (sheet,):
-                stored = next((node[2] for node in self._own.get((kind, own), ())
-                               if self.code(kind, own, node[2]) == code), code)
-                called = later.code(kind, own, stored)
+                said = [node for node in (*self._own.get((kind, own), ()), (kind, own, code))
+                        if self.code(*node) == code]
+                # Of several that were one it is the one that they were read as.
+                called = later.code(*self._first(said[0])) if said else code
                 if called != code:
                     return called
         return code
@@ -235,7 +235,7 @@ def coded_columns(record: type[Record]) -> tuple[tuple[str, str], ...]:
             found.append((column.name, "objects"))
         elif column.reference is not None and column.reference != "layers":
             found.append((column.name, column.reference))
-        elif record.sheet in CODED and record.sheet != "objects" and column.name == record.key[1]:
+        elif record.sheet in CODED and column.name == CODE_COLUMN[record.sheet]:
             found.append((column.name, record.sheet))
     return tuple(found)
 

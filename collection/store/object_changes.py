@@ -1,4 +1,7 @@
-"""What happened to an object's records, change by change: who, when, why, and what a cell said before and after."""
+"""What happened to an object's records, change by change: who, when, why, and what a cell said before and after.
+
+What private cells and notes say is left to the JSON, so that nobody shows them with the rest unawares.
+"""
 
 from __future__ import annotations
 
@@ -92,7 +95,8 @@ def _difference(record: type[Record], key: tuple[Any, ...], old: dict[str, Any],
         return f"{name} was taken out of account"
     if old.get("withdrawn") is not None and new.get("withdrawn") is None:
         return f"{name} counts again"
-    cells = [f"{column.name}: {_cell(old.get(column.name))} → {_cell(new.get(column.name))}"
+    cells = [f"{column.name}: changed (private)" if column.private else
+             f"{column.name}: {_cell(old.get(column.name))} → {_cell(new.get(column.name))}"
              for column in record.columns() if old.get(column.name) != new.get(column.name)]
     if not cells:
         return f"{name}: brought again by survey {new['survey']}" if old.get("survey") != new.get("survey") else None

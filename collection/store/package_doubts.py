@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator
 
 from collection.columns import Column
 from collection.records import BY_SHEET, Record
-from collection.store.package_checks import Against
+from collection.store.package_checks import CODE_COLUMN, Against
 from collection.store.stage import Stage
 from collection.words import WordList
 
@@ -30,9 +30,7 @@ def supports_outside(stage: Stage, against: Against) -> Iterator[tuple[int, int,
     if not stage.holds("layers", "object", "sample", "position", "role"):
         return
     here = "m.object = l.object AND m.sample = l.sample"
-    says = [f"(SELECT m.counted_from FROM {place} AS m WHERE {here})"
-            for place in _places(stage, against, "samples", "sample", "counted_from")]
-    counted = f"coalesce({', '.join(says)}, 'support')" if says else "'support'"
+    counted = _cell_of(stage, against, "samples", "counted_from", "l.object", "l.sample", "'support'")
     ends = (f"(SELECT m.role FROM stage.layers AS m WHERE {here} AND m.position IS NOT NULL ORDER BY m.position {{}} "
             "LIMIT 1) <> 'support'")
     # A sample is looked up only where its support does not stand first, or may have to stand last.
@@ -66,11 +64,7 @@ def outlined_areas(stage: Stage, against: Against) -> Iterator[tuple[str, int, f
     """Zones with an area and an outline on a drawing with a scale: sheet, row, m², outline, mm per unit."""
     if not stage.holds("zones", "outline", "area_m2", "drawing"):
         return
-    scales = [f"(SELECT d.mm_per_unit FROM {place} AS d WHERE d.object = z.object AND d.drawing = z.drawing)"
-              for place in _places(stage, against, "drawings", "drawing", "mm_per_unit")]
-    if not scales:
-        return
-    scale = scales[0] if len(scales) == 1 else f"coalesce({', '.join(scales)})"
+    scale = _cell_of(stage, against, "drawings", "mm_per_unit", "z.object", "z.drawing")
     for row in stage.select(f"SELECT row, area_m2, outline, {scale} AS scale FROM stage.zones AS z "
                             "WHERE outline IS NOT NULL AND area_m2 IS NOT NULL AND scale IS NOT NULL ORDER BY row"):
         yield "zones", row[0], row[1], row[2], row[3]
@@ -80,11 +74,7 @@ def placed_samples(stage: Stage, against: Against) -> Iterator[tuple[int, str, f
     """Samples with a point, on a zone with an outline: row, zone, x, y, outline."""
     if not stage.holds("samples", "place", "x", "y"):
         return
-    outlines = [f"(SELECT z.outline FROM {place} AS z WHERE z.object = s.object AND z.zone = s.place)"
-                for place in _places(stage, against, "zones", "zone", "outline")]
-    if not outlines:
-        return
-    outline = outlines[0] if len(outlines) == 1 else f"coalesce({', '.join(outlines)})"
+    outline = _cell_of(stage, against, "zones", "outline", "s.object", "s.place")
     for row in stage.select(f"SELECT row, place, x, y, {outline} AS outline FROM stage.samples AS s "
                             "WHERE x IS NOT NULL AND y IS NOT NULL AND outline IS NOT NULL ORDER BY row"):
         yield row[0], row[1], row[2], row[3], row[4]
@@ -149,7 +139,13 @@ def _staged_columns(stage: Stage) -> Iterator[tuple[type[Record], Column]]:
                 yield BY_SHEET[sheet], column
 
 
-def _places(stage: Stage, against: Against, sheet: str, *columns: str) -> list[str]:
-    """Where a sheet's rows are looked up, the package first."""
-    places = [f"stage.{sheet}"] if stage.holds(sheet, "object", *columns) else []
-    return [*places, f"main.{BY_SHEET[sheet].table}"] if against is Against.DATABASE else places
+def _cell_of(stage: Stage, against: Against, sheet: str, column: str, own: str, code: str,
+             otherwise: str = "NULL") -> str:
+    """SQL for a cell of the thing that a row points to by its object and code: what the package says of it, or else
+    what is stored, or else `otherwise`."""
+    places = [f"stage.{sheet}"] if stage.holds(sheet, "object", CODE_COLUMN[sheet], column) else []
+    if against is Against.DATABASE:
+        places.append(f"main.{BY_SHEET[sheet].table}")
+    said = [f"(SELECT t.{column} FROM {place} AS t WHERE t.object = {own} AND t.{CODE_COLUMN[sheet]} = {code})"
+            for place in places]
+    return f"coalesce({', '.join([*said, otherwise])})" if said else otherwise

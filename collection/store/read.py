@@ -96,13 +96,18 @@ def proposal_keys(db: sqlite3.Connection) -> list[tuple[str, str]]:
     return keys if known is None else sorted({(known.object(o), known.code("proposals", o, p)) for o, p in keys})
 
 
-def stored_proposals(db: sqlite3.Connection, object_code: str, proposal_code: str) -> list[tuple[str, str]]:
-    """The stored keys of a proposal that is named by a present or former code; decisions are kept under these."""
-    known = names.load(db)
+def stored_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) -> tuple[str, str] | None:
+    """The stored key of the one proposal that a stored, present or former code names; its decisions are kept under
+    this. None where there is no such proposal, or several were called so and none is any longer."""
+    asked, known = (object_code, proposal_code), names.load(db)
     if known is None:
-        return [(object_code, proposal_code)]
-    return [(str(o), str(p)) for o, p in known.readings(Proposal, (object_code, proposal_code))
-            if db.execute("SELECT 1 FROM proposals WHERE object = ? AND proposal = ?", (o, p)).fetchone()]
+        return asked
+    found = [(str(o), str(p)) for o, p in known.readings(Proposal, asked)
+             if db.execute("SELECT 1 FROM proposals WHERE object = ? AND proposal = ?", (o, p)).fetchone()]
+    if asked in found:
+        return asked
+    found = [key for key in found if known.code("proposals", *key) == proposal_code] or found
+    return found[0] if len(found) == 1 else None
 
 
 def disagreements(db: sqlite3.Connection, objects: Iterable[str]) -> list[Disagreement]:
@@ -128,10 +133,9 @@ def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) 
     views, known = _views(db), names.load(db)
     heads, steps = ([*(_rows(db, record, object_code, views) if known is None else
                        _joined(db, known, record, object_code, views)[0])] for record in (Proposal, ProposalStep))
-    asked = {proposal_code}
-    if known is not None:
-        asked = {known.code("proposals", *key) for key in stored_proposals(db, object_code, proposal_code)}
-    head = next((row for row in heads if isinstance(row, Proposal) and row.proposal in asked), None)
+    stored = stored_proposal(db, object_code, proposal_code)
+    asked = None if stored is None else stored[1] if known is None else known.code("proposals", *stored)
+    head = next((row for row in heads if isinstance(row, Proposal) and row.proposal == asked), None)
     if head is None:
         listed = ", ".join(row.proposal for row in heads if isinstance(row, Proposal)) or "none"
         raise _unknown("proposals", f"{object_code}/{proposal_code}",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from collection import cells
 from collection.errors import BadValue, Fault, InputRefused
@@ -19,7 +19,7 @@ from collection.store import names, read, write
 from collection.store.changes import begin_change
 from collection.store.joined import circle
 from collection.store.names import CODED, PLACES, Names, Node, node_of, text_of
-from collection.store.package_checks import fold
+from collection.store.package_checks import CODE_COLUMN, KIN, fold
 from collection.store.write import Where
 
 MERGED = ("objects", "components", "zones", "schemes", "samples", "decorations", "tests", "hazards", "sources")
@@ -56,8 +56,6 @@ def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, h
         subject = f"{sheet} {text_of(one)} {text_of(two)}" + ("" if holds else " (taken back)")
         change = begin_change(connection, by, why, names.SAME, subject)
         _state(connection, sheet, *stated, holds, change)
-        if sheet == "objects" and holds:
-            _not_within_itself(connection)
         write.finish(connection, change, _objects(connection, known, one, two))
         return change
 
@@ -81,7 +79,7 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
         node = _node(connection, known, sheet, key)
         node = known.first.get(node, node)
         try:
-            value = cells.read_cell(record.column(record.key[min(1, len(record.key) - 1)]), code)
+            value = cells.read_cell(record.column(CODE_COLUMN[sheet]), code)
             if not isinstance(value, str):
                 raise BadValue("Write the new code.")
         except BadValue as fault:
@@ -115,7 +113,7 @@ def touched_by(db: sqlite3.Connection, sheet: str, *keys: str) -> list[str]:
 
 
 def hold(db: sqlite3.Connection, objects: Iterable[str]) -> None:
-    """Whether records that are read as one say the same, on some objects.
+    """Whether records that are read as one say the same, on some objects, and every code still means one thing.
 
     :raises InputRefused: with every difference between them.
     """
@@ -123,9 +121,12 @@ def hold(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     if known is None:
         return
     faults = [_fault(found.sheet, found.one, found.sentence()) for found in read.disagreements(db, objects)]
-    for code in sorted({known.object(code) for code in objects}):
-        if known.touched.isdisjoint(known.objects(code)):
-            continue
+    touched = [code for code in sorted({known.object(code) for code in objects})
+               if not known.touched.isdisjoint(known.objects(code))]
+    if touched:
+        faults += _parts_of_themselves(db, known)
+    for code in touched:
+        faults += _had_before(db, known, code)
         zones = {row.zone: row.within for row in read.joined_rows(db, known, Zone, code) if isinstance(row, Zone)}
         parts = current([row for row in read.joined_rows(db, known, Component, code) if isinstance(row, Component)],
                         "component")
@@ -231,17 +232,38 @@ def _is_free(db: sqlite3.Connection, known: Names, node: Node, other: Node, code
                                     "or leading zeros. Choose a code that differs more.")
 
 
-def _not_within_itself(db: sqlite3.Connection) -> None:
-    known = names.load(db)
-    assert known is not None
+def _parts_of_themselves(db: sqlite3.Connection, known: Names) -> list[Fault]:
     parents: dict[str, str | None] = {}
     for own, part_of in db.execute("SELECT object, part_of FROM live_objects WHERE part_of IS NOT NULL "
                                    "ORDER BY object"):
         parents[known.object(own)] = known.object(part_of)
     way = circle(parents)
-    if way:
-        raise write.refused("objects", way[0], f"One would be a part of itself: {' → '.join(way)}. Correct part_of "
-                            "first.")
+    return [_fault("objects", way[0], f"One would be a part of itself: {' → '.join(way)}. Correct part_of first.")
+            ] if way else []
+
+
+def _had_before(db: sqlite3.Connection, known: Names, shown: str) -> Iterator[Fault]:
+    """Things of an object's further numbers that would be called as another thing of its first number once was, so
+    that an old list, tag or decision would name the wrong one."""
+    first, *further = known.objects(shown)
+    for kin in KIN if further else ():
+        if kin == ("objects",):
+            continue
+        stored, live = (
+            {(kind, own, str(code)) for kind in kin for number in (first, *further) for own, code in db.execute(
+                f"SELECT DISTINCT object, {CODE_COLUMN[kind]} FROM {prefix}{BY_SHEET[kind].table} WHERE object = ?",
+                (number,))} for prefix in ("", "live_"))
+        had = {node[2]: node for node in stored if node[1] == first} | {
+            name[2]: node for name, node in known.stored_as.items() if name[0] in kin and name[1] == first}
+        for node in sorted(live):
+            called = known.code(*node)
+            other = had.get(called, node)
+            one_thing = known.first.get(node, node) == known.first.get(other, other)
+            # Two that are both called so now were compared as records already.
+            if node[1] == first or one_thing or (other in live and known.code(*other) == called):
+                continue
+            yield _fault(node[0], text_of(node), f"It would be {shown}/{called}, which another record in {other[0]} "
+                         "was called before, or is out of account. Rename this one first.")
 
 
 def _state(db: sqlite3.Connection, sheet: str, node: Node, other: Node, holds: bool, change: int) -> None:

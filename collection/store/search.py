@@ -186,7 +186,7 @@ class _Matching:
         if "/" in text:
             found += self._keys(text)
         if len(text) > 1:
-            above = f"{text[:-1]}{chr(min(ord(text[-1]) + 1, 0x10FFFF))}"
+            above = f"{text}\U0010ffff"
             found += [number for (number,) in self.db.execute(
                 "SELECT id FROM documents WHERE object > ? AND object < ? ORDER BY object", (text, above))]
         return list(dict.fromkeys(found))

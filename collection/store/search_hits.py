@@ -15,6 +15,7 @@ from collection.compute.survival import counted
 from collection.facts import FACT_SHEETS, current, surely_in_state
 from collection.phrases import Phrase
 from collection.records import BY_SHEET, Decoration, Hazard
+from collection.sentences import standing
 from collection.store.facts_text import OBJECT, FactsText
 from collection.store.names import Names
 from collection.store.search_document import JOINT, NOT_EXAMINED, coats_of, hazards_on, liquids, text_columns
@@ -76,18 +77,21 @@ class Spot:
 
 @dataclass(frozen=True)
 class Reason:
-    """One record that answers: `column` and `value` where a text of it holds a word, else what it is."""
+    """One record that answers: `column` and `value` where a text of it holds a word, else what it is; `stands` is how
+    the record says that it stands, `not found` among others."""
 
     sheet: str
     code: str
+    stands: str | None
     column: str | None
     value: str
     evidence: Evidence
 
     @property
     def text(self) -> str:
-        """`coat S03/5, colour: “vermilion”`."""
-        name = SHEET_NAMES[self.sheet] + (f" {self.code}" if self.code else "")
+        """`coat S03/5, colour: “vermilion”`, `decoration DL1 (not found), description: “straw line”`."""
+        name = (SHEET_NAMES[self.sheet] + (f" {self.code}" if self.code else "")
+                + (f" ({self.stands})" if self.stands else ""))
         return f"{name}, {self.value}" if self.column is None else f"{name}, {self.column}: “{self.value}”"
 
 
@@ -115,7 +119,7 @@ class Hit:
                 "why": self.why, "survives": self.sentence, "unexamined_places": self.unexamined,
                 "where": [spot.as_json() for spot in self.places],
                 "evidence": [{"kind": reason.sheet, "key": f"{self.object}/{reason.code}" if reason.code
-                              else self.object, "column": reason.column, "value": reason.value,
+                              else self.object, "column": reason.column, "value": reason.value, "stands": reason.stands,
                               **reason.evidence.as_json()} for reason in self.reasons],
                 "up_to_date": not self.behind}
 
@@ -288,7 +292,7 @@ def _filtered(one: _Object, asked: Filters) -> tuple[list[str], list[Entry]]:
         rows = {(row["hazard"], row.get("observed_on")): row for row in one.facts.rows("hazards")}
         dangers = [danger for danger in hazards_on([Hazard.model_construct(**row) for row in rows.values()])
                    if ANY in asked.hazard or any(wanted.in_text(danger.kind) for wanted in asked.phrases("hazard"))]
-        found += [("hazards", rows[danger.hazard, danger.observed_on], None, f"{danger.kind} ({danger.status})")
+        found += [("hazards", rows[danger.hazard, danger.observed_on], None, danger.kind)
                   for danger in current(dangers, "hazard").values()]
     if asked.kind:
         found.append(("objects", one.facts.object, "kind", one.facts.object["kind"]))
@@ -310,7 +314,9 @@ def _coats(one: _Object, asked: Filters) -> tuple[list[str], list[Entry]]:
     found: list[Entry] = []
     for coat in coats_of(sheets, list(decorations.values()), one.states, one.decorated()):
         if asked.meets(coat):
-            said = (coat.role, coat.colour, coat.period and f"{coat.period} scheme", coat.state)
+            # The state is the place's, and of a coat it says nothing; of a decoration it is its own.
+            where = coat.state if coat.sheet == "decorations" else coat.place and f"at {coat.place}"
+            said = (coat.role, coat.colour, coat.period and f"{coat.period} scheme", where)
             found.append((coat.sheet, rows[coat.sheet][coat.key], None, ", ".join(part for part in said if part)))
             if coat.place:
                 places.append(coat.place)
@@ -331,7 +337,8 @@ def _first(one: _Object, found: Iterable[Entry], known: Names | None) -> tuple[R
     kept: dict[tuple[str, str], Entry] = {}
     for entry in found:
         kept.setdefault((entry[0], _code(entry[0], entry[1])), entry)
-    return tuple(Reason(sheet, code, column, value, evidence_of(one.db, one.code, sheet, row, one.facts.row, known))
+    return tuple(Reason(sheet, code, standing(sheet, row), column, value,
+                        evidence_of(one.db, one.code, sheet, row, one.facts.row, known))
                  for (sheet, code), (_, row, column, value) in list(kept.items())[:MOST_REASONS])
 
 

@@ -14,9 +14,10 @@ from collection import cells
 from collection.errors import Fault, InputRefused
 from collection.records import BY_SHEET, SHEETS
 from collection.row import Record
-from collection.store import checked_values, keys, names
+from collection.store import checked_values, derive, keys, names
 from collection.store import open as opening
 from collection.store.changes import begin_change, seal_change, seal_open_changes
+from collection.store.derive import mark_stale
 from collection.store.keys import Key, split_key
 from collection.store.tables import stored_names, stored_values
 
@@ -104,12 +105,6 @@ def reinstate(db: Where, sheet: str, key: str, by: str, why: str) -> int:
     return _set_withdrawn(db, sheet, key, by, why, withdrawn=False)
 
 
-def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
-    """Say of what is derived of these objects that it is not up to date."""
-    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0",
-                   ((code,) for code in names.shown_objects(db, objects)))
-
-
 @contextmanager
 def bulk_inserts(db: sqlite3.Connection, tables: Iterable[str]) -> Iterator[None]:
     """For a load of many rows: inside the running transaction the guard against overwriting is set aside, and
@@ -170,11 +165,10 @@ def finish(db: sqlite3.Connection, change: int, objects: list[str]) -> None:
 
     :raises InputRefused: where records that are read as one would no longer say the same.
     """
-    from collection.store import derive, same
+    from collection.store import same
 
     same.hold(db, objects)
     seal_change(db, change)
-    mark_stale(db, objects)
     derive.derive(db, sorted(objects))
 
 

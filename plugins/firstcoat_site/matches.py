@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from collection.phrases import folded, side_by_side
+from collection.sentences import standing
 from firstcoat_site.queries import SHORTEST_PREFIX
 from firstcoat_site.wording import SHEET_NAMES
 
@@ -53,7 +54,9 @@ def why(document: Json, asked: str, words: list[str]) -> tuple[list[str], list[t
     found = list(dict.fromkeys(place for count, place in places if count == most))
     _, values, sheet, row = best
     # An object's own row needs no name: the result carries it already.
-    name = "" if sheet == "objects" else f"{SHEET_NAMES[sheet]} {row['key'].removeprefix(document['object'] + '/')}: "
+    stands = standing(sheet, row)
+    name = "" if sheet == "objects" else (
+        f"{SHEET_NAMES[sheet]} {row['key'].removeprefix(document['object'] + '/')}{f' ({stands})' if stands else ''}: ")
     text = "; ".join(value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE].rstrip() + "…"
                      for value in values[:3])
     return found[:MOST_PLACES], [(name, False), *marked(text, wanted)]

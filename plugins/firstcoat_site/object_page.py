@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from collection.dates import bounds
+from collection.sentences import percent, square_metres, taken
 from collection.words import SEVERITY_RANK
 from firstcoat_site import stack
 from firstcoat_site.wording import (
@@ -13,9 +14,7 @@ from firstcoat_site.wording import (
     conditions_of,
     met,
     one_line,
-    percent,
     read_counts,
-    spread,
 )
 
 Json = dict[str, Any]
@@ -47,10 +46,9 @@ def object_page(document: Json) -> Json:
 def figures(survival: Mapping[str, Any]) -> list[str]:
     """What is inferred, in sentences that say how far it can be trusted."""
     found = []
-    area = spread(survival["surviving_m2"], "m²")
-    if area is not None and survival["read"]:
-        at_least = "at least " if survival["at_least"] else ""
-        found.append(f"By inference from these places, {at_least}{area} of it survives (95 % interval).")
+    if survival["surviving_m2"] is not None and survival["read"]:
+        area = f"{'at least ' if survival['at_least'] else ''}{square_metres(survival['surviving_m2'])}"
+        found.append(f"By inference from these places, {area} of it survives (95 % interval).")
     unmeasured, unexamined = survival["unmeasured_places"], survival["unexamined_places"]
     if unmeasured:
         found.append("One place has no recorded area." if unmeasured == 1 else
@@ -83,7 +81,7 @@ def places(document: Json) -> list[Json]:
             "part": row["place"] == row["component"],
             "said": _said_of(row, own), "counts": read_counts(row),
             # A place that nobody has read gets no figure that looks like knowledge.
-            "percent": percent(row["share"]) if row["read"] else None,
+            "percent": percent(row["share"]) if row["read"] and row["share"] else None,
             "area": None if row["area_m2"] is None else f"{row['area_m2']:g} m²",
             "readings": readings.get(row["place"], [])})
     return found
@@ -154,8 +152,9 @@ def _walk(document: Json) -> Iterator[tuple[str, Json]]:
 def proposal(row: Json, rows: Mapping[tuple[str, str], Json]) -> Json:
     """A proposal with its figures in words, and each loss with its evidence as lines to read."""
     assessment = row["assessment"]
-    losses = [{**loss, "share_text": percent(loss["share"]), "area_text": spread(loss["area_m2"], "m²"),
-               "cards": _cards(loss["evidence"], rows)} for loss in assessment["losses"]]
+    losses = [{**loss, "share_text": loss["share"] and percent(loss["share"]),
+               "area_text": loss["area_m2"] and square_metres(loss["area_m2"]), "cards": _cards(loss["evidence"], rows)}
+              for loss in assessment["losses"]]
     return {**row, "losses": losses, "taken": _taken(assessment),
             "open": [r for r in assessment["requirements"] if r["state"] == "open"],
             "met": [r for r in assessment["requirements"] if r["state"] != "open"],
@@ -163,17 +162,12 @@ def proposal(row: Json, rows: Mapping[tuple[str, str], Json]) -> Json:
 
 
 def _taken(assessment: Mapping[str, Any]) -> str | None:
-    area, share = spread(assessment["loss_m2"], "m²"), percent(assessment["loss_share"])
-    if area is None or not any(assessment["loss_m2"]):
-        return None
-    at_least = "at least " if assessment["unmeasured_places"] else ""
-    said = f"It would take {at_least}{area} of documented original finish"
-    if share is not None:
-        said += f", {share} of what survives on this object"
-    intended = spread(assessment["intended_m2"], "m²")
-    if intended is not None and any(assessment["intended_m2"] or ()):
-        said += f"; {intended} of that is what it means to remove"
-    return said + "."
+    said = taken(assessment["outcome"], assessment["loss_m2"], assessment["loss_share"],
+                 assessment["unmeasured_places"])
+    intended = assessment["intended_m2"]
+    if said is not None and intended is not None and any(intended):
+        said += f"; {square_metres(intended)} of that is what it means to remove"
+    return None if said is None else f"{said}."
 
 
 def _cards(evidence: list[Mapping[str, str]], rows: Mapping[tuple[str, str], Json]) -> list[Json]:

@@ -15,6 +15,7 @@ from datasette.utils import sqlite_timelimit, tilde_decode, tilde_encode
 from datasette.utils.asgi import Base400, Forbidden, NotFound, Request, Response
 from jinja2 import Environment, PackageLoader
 
+from collection.sentences import counted
 from firstcoat_site import object_page, queries, wording
 from firstcoat_site.matches import why
 
@@ -179,8 +180,8 @@ def _common(datasette: Datasette) -> dict[str, Any]:
         "object_url": lambda code: urls.path(f"/object/{tilde_encode(code)}"),
         "proposal_part": tilde_encode,
         "picture_url": lambda name: urls.path(f"/picture/{name}"),
-        "asked": "", "anchor": wording.anchor, "severity": wording.severity, "percent": wording.percent,
-        "spread": wording.spread, "counted": wording.counted, "read_counts": wording.read_counts,
+        "asked": "", "anchor": wording.anchor, "severity": wording.severity,
+        "counted": counted, "read_counts": wording.read_counts,
         "conditions_of": wording.conditions_of, "tables_url": urls.path(f"/{DATABASE}") if _shows_tables(datasette)
         else None,
     }

@@ -106,7 +106,7 @@ def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
                   "treatments", "proposals", "claims", "advice", "pictures"):
         found += [row[0] for row in connection.execute(
             f"select object_id from {table} where key = ?", (code,))]
-    above = f"{code[:-1]}{chr(min(ord(code[-1]) + 1, 0x10FFFF))}"
+    above = f"{code}\U0010ffff"
     found += [row[0] for row in connection.execute(
         "select id from objects where object > ? and object < ? order by object limit 100", (code, above))]
     return list(dict.fromkeys(found))

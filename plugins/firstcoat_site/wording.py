@@ -7,6 +7,7 @@ from typing import Any
 
 from datasette.utils import tilde_encode
 
+from collection.sentences import counted
 from collection.words import SEVERITY_SPOKEN
 from collection.words import SHEET_NAMES as SHEET_NAMES
 
@@ -24,36 +25,6 @@ SEVERITY_MEANS = {
 def anchor(sheet: str, code: str) -> str:
     """Where a record stands on its object's page; `code` is its key without the object."""
     return f"{sheet}-{tilde_encode(code)}"
-
-
-def figure(value: float) -> str:
-    """Two significant digits, without an exponent for what fits a page."""
-    text = f"{float(f'{value:.2g}'):f}".rstrip("0").rstrip(".")
-    return text or "0"
-
-
-def spread(interval: list[float] | None, unit: str = "") -> str | None:
-    """`3.2 m² (2.1–4.0)` of an interval [low, middle, high]."""
-    if interval is None:
-        return None
-    low, middle, high = interval
-    shown = f"{figure(middle)}{' ' + unit if unit else ''}"
-    return shown if figure(low) == figure(high) else f"{shown} ({figure(low)}–{figure(high)})"
-
-
-def percent(interval: list[float] | None) -> str | None:
-    """`64 % (41–80)` of an interval of shares."""
-    if interval is None:
-        return None
-    if 0 < interval[2] < 0.005:
-        return "under 1 %"
-    low, middle, high = (round(100 * value) for value in interval)
-    return f"{middle} %" if low == high else f"{middle} % ({low}–{high})"
-
-
-def counted(number: int, noun: str, plural: str | None = None) -> str:
-    """`1 trace`, `2 traces`."""
-    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
 
 
 def read_counts(row: Mapping[str, Any]) -> str:

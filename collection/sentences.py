@@ -1,0 +1,69 @@
+"""Figures, counts and sentences as people read them, the same at the terminal and on the site."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+SMALLEST_M2 = 1e-4
+"""A square centimetre: below it no figure of an area means anything."""
+
+
+def figure(value: float) -> str:
+    """Two significant digits, without an exponent."""
+    return f"{float(f'{value:.2g}'):f}".rstrip("0").rstrip(".") or "0"
+
+
+def square_metres(span: Sequence[float]) -> str:
+    """`3.2 m² (2.1–4)` of an interval [low, middle, high] in m²."""
+    if 0 < span[2] < SMALLEST_M2:
+        return f"under {figure(SMALLEST_M2)} m²"
+    low, middle, high = (figure(end) if end >= SMALLEST_M2 else "0" for end in span)
+    return f"{middle} m²" if low == high else f"{middle} m² ({low}–{high})"
+
+
+def percent(span: Sequence[float]) -> str:
+    """`64 % (41–80)` of an interval of shares; one that would round to nothing is said to be small, not none."""
+    if 0 < span[2] < 0.005:
+        return "under 1 %"
+    low, middle, high = (round(100 * end) for end in span)
+    return f"{middle} %" if low == high else f"{middle} % ({low}–{high})"
+
+
+def counted(number: int, noun: str, plural: str | None = None) -> str:
+    """`1 trace`, `2 traces`."""
+    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
+
+
+def ended(text: str) -> str:
+    """A text with a full stop, where it has no stop of its own."""
+    text = text.rstrip()
+    return text if not text or text.rstrip("”’'\")")[-1:] in (".", "!", "?", "…") else f"{text}."
+
+
+def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] | None, unmeasured: int) -> str | None:
+    """What a proposal takes of the maker's finish, without its full stop; None where no figure is above nothing, nor,
+    where all stood the test, above what a figure can mean.
+
+    :param outcome: the worst severity.
+    :param loss_m2: the interval in m²; None = nothing that it reaches is measured.
+    :param share: the same as a share of what survives on the object.
+    :param unmeasured: how many places have no area, so that the figure leaves them out.
+    """
+    stood = outcome == "stood"
+    if loss_m2 is None or loss_m2[2] <= 0 or (stood and loss_m2[2] < SMALLEST_M2):
+        return None
+    area = f"up to {figure(loss_m2[2])} m²" if loss_m2[1] < SMALLEST_M2 <= loss_m2[2] else square_metres(loss_m2)
+    return (f"It {'might' if stood else 'would'} take {area} of documented original finish"
+            + ("" if share is None else f", {percent(share)} of what survives on this object")
+            + (f", not counting {counted(unmeasured, 'place')} of unknown area" if unmeasured else ""))
+
+
+def standing(sheet: str, row: Mapping[str, Any]) -> str | None:
+    """How a record itself says that what it speaks of stands, so that no quotation from it says more."""
+    if sheet == "layers" and (row.get("coverage") == "absent" or row.get("coverage_pct") == 0):
+        return "looked for, not found"
+    if sheet == "conditions" and row.get("severity") == 0:
+        return "looked for, none"
+    column = {"decorations": "state", "hazards": "status", "claims": "status"}.get(sheet)
+    return row.get(column) if column else None
