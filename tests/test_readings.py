@@ -7,7 +7,9 @@ from objects import OBJ, base, facts, layer
 
 from collection.compute.areas import place_areas
 from collection.compute.readings import original_reading, reading
+from collection.compute.stack import stack_of
 from collection.compute.survival_evidence import Evidence, newest, original_subject
+from collection.policy import default_policy
 from collection.records import Component, Layer, Sample, Treatment, TreatmentStep, Zone
 
 
@@ -75,6 +77,17 @@ def test_bare_support_is_an_absence_and_an_empty_sample_says_nothing():
     assert level(sample(method="surface"), coat(1, "support", None, None)) == "absent"
     assert level(sample(reaches=None), coat(1, "support", None, None)) is None
     assert level(sample()) is None
+
+
+def test_a_sample_in_which_nothing_is_written_down_concludes_nothing():
+    """Neither for the reading nor for the stack of its place: the coats seen elsewhere on the part may be there."""
+    elsewhere = [sample("S8", "body"), coat(1, "body colour", "1", sample="S8")]
+    for rows in ([], [coat(1, "varnish", "2", "absent")], [coat(1, "varnish", None, "absent")]):
+        found = facts(base(sample(), *rows, *elsewhere, sampled=False))
+        assert original_reading(found, found.samples[-1]) is None
+        assert any(c.scheme == "1" for c in stack_of(found, "door", default_policy()).coats)
+    bare = facts(base(sample(), coat(1, "support", None), *elsewhere, sampled=False))
+    assert not stack_of(bare, "door", default_policy()).coats
 
 
 def test_a_surface_speaks_only_of_what_lies_outermost():

@@ -194,14 +194,16 @@ def _profiles(facts: Facts) -> Mapping[str, Profile]:
 
 
 def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile | None:
-    bare = not any(r.coverage != "absent" for r in rows) and sample.sample in _reaching_support(facts)
+    coated = any(not is_absent(r) for r in rows)
+    bare = not coated and sample.sample in reaching_support(facts)
     if not (rows or bare):
         return None
     if sample.method == "surface" and not bare:
         rows = tuple(r for r in rows if r.coverage != "absent" and r.role not in FOREIGN_ROLES)[:1]
     best: dict[Key, int] = {}
     outermost: Key | None = None
-    assigned = dated = sample.reaches_support == "yes" and (bare or sample.method != "surface")
+    # Where neither a coat nor the bare support is recorded, it may be that nobody has written them down yet.
+    assigned = dated = sample.reaches_support == "yes" and (bare or (coated and sample.method != "surface"))
     for layer in rows:
         if layer.role in FOREIGN_ROLES:
             continue
@@ -238,7 +240,7 @@ def coverage_level(layer: Layer) -> str:
 
 
 @lru_cache(maxsize=64)
-def _reaching_support(facts: Facts) -> frozenset[str]:
+def reaching_support(facts: Facts) -> frozenset[str]:
     """The samples in which the bare support itself is recorded."""
     return frozenset(layer.sample for layer in facts.layers if layer.role == "support")
 

@@ -18,6 +18,7 @@ from collection.compute.readings import (
     kept_layers,
     layers_by_sample,
     overtaken,
+    reaching_support,
     removal_steps,
     shown_later,
 )
@@ -216,7 +217,8 @@ def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[
             if row.scheme and (row.coverage == "absent" or row.coverage_pct == 0):
                 known = absent.get(row.scheme, frozenset())
                 absent[row.scheme] = None if known is None else known | {row.role}
-        if sample.reaches_support == "yes" and all(r.scheme or r.role in FOREIGN_ROLES for r in rows):
+        recorded = any(not is_absent(r) for r in rows) or sample.sample in reaching_support(facts)
+        if sample.reaches_support == "yes" and recorded and all(r.scheme or r.role in FOREIGN_ROLES for r in rows):
             for scheme in facts.schemes:
                 if scheme.scheme not in named:
                     absent[scheme.scheme] = None
