@@ -7,7 +7,10 @@ depth (check: FEPA and CAMI grades name particle sizes, not depths). Common prac
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from collection.compute.places import places_of
 from collection.compute.readings import layers_by_sample
@@ -38,7 +41,7 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
         return _to_a_stop(stack, coat, step)
     if step.depth_um == 0:
         return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", policy.cut_readings)
-    above, through, unknown = _films(facts, stack, coat, policy)
+    above, through, unknown = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
     sd = step.depth_sd_um
     low = 0.0
     if sd is not None and len(through) >= policy.cut_readings:
@@ -81,15 +84,17 @@ def _to_a_stop(stack: Stack, coat: Coat, step: ProposalStep) -> CutRate:
                    wanting="state depth_um and depth_sd_um")
 
 
-def _films(facts: Facts, stack: Stack, coat: Coat, policy: Policy) -> tuple[list[float], list[float], bool]:
+@lru_cache(maxsize=1024)
+def _films(facts: Facts, place: str, component: str | None, coat: Coat,
+           enough: int) -> tuple[list[float], list[float], bool]:
     """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
-    own samples, with fewer than the policy's number those of the whole part. The flag tells whether any
-    of these samples leaves a thickness out."""
-    own = {s.sample for s in own_samples(facts, stack.place)}
+    own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
+    samples leaves a thickness out."""
+    own = {s.sample for s in own_samples(facts, place)}
     mine = [spot for spot in coat.layers if spot[0] in own]
-    if len({sample for sample, _ in mine}) < policy.cut_readings:
+    if len({sample for sample, _ in mine}) < enough:
         places = places_of(facts)
-        samples = {s.sample for s in facts.samples if places.component_of(s.place) == stack.component}
+        samples = {s.sample for s in facts.samples if places.component_of(s.place) == component}
         mine = [spot for spot in coat.layers if spot[0] in samples] + [
             spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers]
     above, through, unknown = [], [], False
@@ -108,9 +113,18 @@ def _films(facts: Facts, stack: Stack, coat: Coat, policy: Policy) -> tuple[list
     return above, through, unknown
 
 
-def _same_coat(facts: Facts, coat: Coat) -> list[tuple[str, int]]:
-    return [(la.sample, la.position) for la in facts.layers
-            if la.scheme is not None and la.scheme == coat.scheme and la.role == coat.role and la.coverage != "absent"]
+def _same_coat(facts: Facts, coat: Coat) -> Sequence[tuple[str, int]]:
+    return () if coat.scheme is None else _spots(facts).get((coat.scheme, coat.role), ())
+
+
+@lru_cache(maxsize=64)
+def _spots(facts: Facts) -> Mapping[tuple[str, str], Sequence[tuple[str, int]]]:
+    """Where each scheme's coats of each role were met."""
+    found: dict[tuple[str, str], list[tuple[str, int]]] = defaultdict(list)
+    for layer in facts.layers:
+        if layer.scheme is not None and layer.coverage != "absent":
+            found[layer.scheme, layer.role].append((layer.sample, layer.position))
+    return found
 
 
 def thickness(layer: Layer) -> float | None:

@@ -9,7 +9,11 @@ model with unknown variance; from memory).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from functools import lru_cache
+
+STEPS, REACH = 400, 9.0
+"""Of the trapezium rule: how many, and how far to either side in asinh(t)."""
 
 
 def chance_through(depth: float, depth_sd: float, thicknesses: Sequence[float], least_log_sd: float) -> float | None:
@@ -18,6 +22,11 @@ def chance_through(depth: float, depth_sd: float, thicknesses: Sequence[float], 
     None with fewer than two readings, which say nothing of how the film varies. A film read as 0 µm at
     any spot is gone through there.
     """
+    return _chance(depth, depth_sd, tuple(sorted(thicknesses)), least_log_sd)
+
+
+@lru_cache(maxsize=4096)
+def _chance(depth: float, depth_sd: float, thicknesses: tuple[float, ...], least_log_sd: float) -> float | None:
     if depth <= 0:
         return 0.0
     bare = sum(1 for t in thicknesses if t <= 0)
@@ -29,7 +38,8 @@ def chance_through(depth: float, depth_sd: float, thicknesses: Sequence[float], 
     n = len(films)
     mean = sum(films) / n
     spread = max(math.sqrt(sum((x - mean) ** 2 for x in films) / (n - 1)), least_log_sd) * math.sqrt(1 + 1 / n)
-    through = _student_mean(lambda t: _normal_tail(depth, depth_sd, math.exp(min(mean + spread * t, 700.0))), n - 1)
+    through = sum(weight * _normal_tail(depth, depth_sd, math.exp(min(mean + spread * t, 700.0)))
+                  for t, weight in _student(n - 1))
     return (bare + n * through) / len(thicknesses)
 
 
@@ -40,14 +50,10 @@ def _normal_tail(depth: float, sd: float, film: float) -> float:
     return 0.5 * math.erfc((film - depth) / (sd * math.sqrt(2)))
 
 
-def _student_mean(function: Callable[[float], float], degrees: int) -> float:
-    """The mean of a function of a Student t variable, by the trapezium rule in asinh(t)."""
-    total = weight = 0.0
-    steps, reach = 400, 9.0
-    for i in range(steps + 1):
-        v = reach * (2 * i / steps - 1)
-        t = math.sinh(v)
-        w = math.cosh(v) * (1 + t * t / degrees) ** (-(degrees + 1) / 2)
-        total += w * function(t)
-        weight += w
-    return total / weight
+@lru_cache(maxsize=64)
+def _student(degrees: int) -> tuple[tuple[float, float], ...]:
+    """Points of a Student t variable with their weights, which add up to 1: the trapezium rule in asinh(t)."""
+    points = [math.sinh(REACH * (2 * i / STEPS - 1)) for i in range(STEPS + 1)]
+    weights = [math.sqrt(1 + t * t) * (1 + t * t / degrees) ** (-(degrees + 1) / 2) for t in points]
+    whole = sum(weights)
+    return tuple((t, weight / whole) for t, weight in zip(points, weights, strict=True))
