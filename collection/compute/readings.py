@@ -207,7 +207,7 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
     for layer in rows:
         if layer.role in FOREIGN_ROLES:
             continue
-        if not layer.scheme:
+        if not (layer.scheme or is_absent(layer)):
             assigned = False
             dated = dated and layer.period not in (None, "unknown")
         key = key_of(layer)

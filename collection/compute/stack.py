@@ -218,7 +218,8 @@ def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[
                 known = absent.get(row.scheme, frozenset())
                 absent[row.scheme] = None if known is None else known | {row.role}
         recorded = any(not is_absent(r) for r in rows) or sample.sample in reaching_support(facts)
-        if sample.reaches_support == "yes" and recorded and all(r.scheme or r.role in FOREIGN_ROLES for r in rows):
+        if sample.reaches_support == "yes" and recorded and all(
+                r.scheme or r.role in FOREIGN_ROLES or is_absent(r) for r in rows):
             for scheme in facts.schemes:
                 if scheme.scheme not in named:
                     absent[scheme.scheme] = None
