@@ -211,17 +211,17 @@ def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[
         rows = layers_by_sample(facts)[sample.sample]
         if sample.method == "surface":
             continue
-        named = {r.scheme for r in rows if r.scheme}
-        present |= {r.scheme for r in rows if r.scheme and r.coverage != "absent" and r.coverage_pct != 0}
+        met = {r.scheme for r in rows if r.scheme and not is_absent(r)}
+        present |= met
         for row in rows:
-            if row.scheme and (row.coverage == "absent" or row.coverage_pct == 0):
+            if row.scheme and is_absent(row):
                 known = absent.get(row.scheme, frozenset())
                 absent[row.scheme] = None if known is None else known | {row.role}
         recorded = any(not is_absent(r) for r in rows) or sample.sample in reaching_support(facts)
         if sample.reaches_support == "yes" and recorded and all(
                 r.scheme or r.role in FOREIGN_ROLES or is_absent(r) for r in rows):
             for scheme in facts.schemes:
-                if scheme.scheme not in named:
+                if scheme.scheme not in met:
                     absent[scheme.scheme] = None
     return {scheme: roles for scheme, roles in absent.items() if scheme not in present}
 
