@@ -5,15 +5,69 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 
 from collection.errors import Fault, InputRefused
 from collection.resources import schema_file
-from collection.words import RESPONSE
+from collection.words import APPLICATION, RESPONSE
 
 Interval = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class ModelPolicy:
+    """How uncertain published regions of solubility are: standard deviations of a sphere's centre and of a band's
+    ends in MPa^½ and of the log of a radius; `wider` multiplies them where the binder is not sure; `edge` is the
+    softness of an edge as a share of the radius; `misjudged` the chance that a test was; of binders
+    that age by oxidation a share `aged_share` of the prior lies up to `aged_shift` MPa^½ to the polar side and is up to
+    `aged_growth` of its radius larger; `any_water` the chance that water of any pH acts; `least_share` the share of
+    a mixture from which a liquid does what its class effect says; `most_aromatic` the share assumed of a white
+    spirit that does not state it."""
+
+    centre_sd: float
+    radius_log_sd: float
+    band_sd: float
+    wider: float
+    edge: float
+    misjudged: float
+    aged_share: float
+    aged_shift: float
+    aged_growth: float
+    any_water: float
+    least_share: float
+    most_aromatic: float
+
+
+@dataclass(frozen=True, eq=False)
+class WindowPolicy:
+    """What a working window is made for: a spot test of this application and length; `palette`, the liquids that are
+    mixed unless others are named; `hazards`, how much a liquid's worst hazard statement counts against it (of a margin
+    of 1), by its first four signs, `unknown_hazard` where the table holds none, `further_liquid` for each liquid of a
+    mixture after the first."""
+
+    application: str
+    dwell_s: float
+    palette: tuple[str, ...]
+    hazards: Mapping[str, float]
+    unknown_hazard: float
+    further_liquid: float
+
+
+@dataclass(frozen=True, slots=True)
+class BenchPolicy:
+    """What is advised beside the swab: `most_risk`, the share of the posterior in which a mixture acts on the kept coat
+    above which it is not proposed even for a spot; `least_chance` of parting the coats below which none is; candidates
+    within `about_equal` of the best chance count as equal; `step`, how much further a mixture may reach among published
+    binders than the last one where nothing is known of the coats; `wait_hours` and `apart_cm` between two spots."""
+
+    most_risk: float
+    least_chance: float
+    about_equal: float
+    step: float
+    wait_hours: float
+    apart_cm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,6 +87,9 @@ class Policy:
     cut_readings: int
     clearing_years: float
     least_log_sd: float
+    model: ModelPolicy
+    window: WindowPolicy
+    bench: BenchPolicy
 
 
 @cache
@@ -67,6 +124,13 @@ def read_policy(content: bytes, name: str) -> Policy:
             cut_readings=int(severity["cut_readings"]),
             clearing_years=float(data["clearing"]["years"]),
             least_log_sd=float(data["cut"]["least_log_sd"]),
+            model=ModelPolicy(**{each.name: float(data["model"][each.name]) for each in fields(ModelPolicy)}),
+            window=WindowPolicy(
+                APPLICATION.read(data["window"]["application"]), float(data["window"]["dwell_s"]),
+                tuple(str(name) for name in data["window"]["palette"]),
+                {str(code): float(weight) for code, weight in data["window"]["hazards"].items()},
+                float(data["window"]["unknown_hazard"]), float(data["window"]["further_liquid"])),
+            bench=BenchPolicy(**{each.name: float(data["bench"][each.name]) for each in fields(BenchPolicy)}),
         )
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise _refused(name, f"The policy cannot be read: {error}.") from error
@@ -80,6 +144,11 @@ def read_policy(content: bytes, name: str) -> Policy:
     spans = [*policy.response.values(), *policy.cover.values()]
     if any(not all(0 <= v <= 1 for v in span) or list(span) != sorted(span) for span in spans):
         raise _refused(name, "Shares must lie between 0 and 1, from low to high.")
+    model = policy.model
+    if min(model.centre_sd, model.radius_log_sd, model.band_sd, model.edge) <= 0 or model.wider < 1 \
+            or not 0 < model.misjudged < 0.5:
+        raise _refused(name, "In [model] what is a spread or an edge is above 0, wider at least 1, misjudged between "
+                             "0 and 0.5.")
     if any(low > high for low, high in policy.blank.values()):
         raise _refused(name, "[blank] intervals run from mildest to harshest.")
     return policy

@@ -6,27 +6,26 @@ stands in the README beside the tables. A blank is None, and None is never harml
 
 from __future__ import annotations
 
-import csv
 import difflib
 import hashlib
-import io
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TypeVar
 
-from collection import resources
 from collection.errors import OurFault
+from collection.reference_rows import STATUSES, Row, content_of, rows
+from collection.reference_rows import Triple as Triple
+from collection.words import RESPONSE
 
-TABLES = ("solvents.csv", "binders.csv", "terms.csv")
-STATUSES = frozenset({"seen", "library", "derived", "memory"})
+TABLES = ("solvents.csv", "binders.csv", "terms.csv", "bands.csv", "class_effects.csv", "alternatives.csv")
 FITS = frozenset({"same", "stand-in", "none"})
 MATCHES = frozenset({"exact", "narrower", "broader", "related", "ambiguous"})
 MISCIBLE = frozenset({"yes", "partly", "no"})
 
-Triple = tuple[float, float, float]
-"""Hansen parameters: dispersion, polar, hydrogen bonding, in MPa^½."""
+B = TypeVar("B", "Sphere", "Band", "ClassEffect")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +80,38 @@ class Sphere:
     fit: str
     source: str
     source_row: str | None
+    status: str
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A published range of the total solubility parameter, √(δD² + δP² + δH²) in MPa^½, in which a binder swells."""
+
+    binder: str
+    low: float
+    high: float
+    fit: str
+    source: str
+    source_row: str | None
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClassEffect:
+    """What a liquid is known to do to a binder of this class, whatever its sphere says.
+
+    `liquid` is a family of the solvent table; `additive` is `any` where the liquid does it only with something
+    dissolved in it; it does it from `ph_low` upwards and `ph_high` downwards, at any pH where both are None.
+    """
+
+    binder: str
+    liquid: str
+    additive: str | None
+    ph_low: float | None
+    ph_high: float | None
+    response: str
+    source: str
     status: str
     note: str | None
 
@@ -149,6 +180,9 @@ class Reference:
 
     solvents: SolventNames
     spheres: Mapping[str, tuple[Sphere, ...]]
+    bands: Mapping[str, tuple[Band, ...]]
+    class_effects: Mapping[str, tuple[ClassEffect, ...]]
+    alternatives: Mapping[str, tuple[Triple, ...]]
     sha256: str
 
     def spheres_of(self, binders: Iterable[str]) -> tuple[Sphere, ...]:
@@ -172,10 +206,15 @@ def packaged() -> Reference:
 
     :raises OurFault: when one of them is damaged.
     """
-    by_binder: dict[str, tuple[Sphere, ...]] = {}
-    for sphere in all_spheres():
-        by_binder[sphere.binder] = (*by_binder.get(sphere.binder, ()), sphere)
-    return Reference(SolventNames(solvents()), by_binder, sha256())
+    return Reference(SolventNames(solvents()), _by_binder(all_spheres()), _by_binder(bands()),
+                     _by_binder(class_effects()), alternatives(), sha256())
+
+
+def _by_binder(records: Iterable[B]) -> Mapping[str, tuple[B, ...]]:
+    found: dict[str, list[B]] = {}
+    for record in records:
+        found.setdefault(record.binder, []).append(record)
+    return {binder: tuple(own) for binder, own in found.items()}
 
 
 @lru_cache(maxsize=1)
@@ -184,7 +223,7 @@ def solvents() -> tuple[Solvent, ...]:
 
     :raises OurFault: when the table is damaged: a missing column, an unknown status word, half a triple.
     """
-    return tuple(_solvent(row) for row in _rows("solvents.csv"))
+    return tuple(_solvent(row) for row in rows("solvents.csv"))
 
 
 @lru_cache(maxsize=1)
@@ -193,7 +232,44 @@ def all_spheres() -> tuple[Sphere, ...]:
 
     :raises OurFault: when the table is damaged.
     """
-    return tuple(_sphere(row) for row in _rows("binders.csv") if row.one_of("fit", FITS) != "none")
+    return tuple(_sphere(row) for row in rows("binders.csv") if row.one_of("fit", FITS) != "none")
+
+
+@lru_cache(maxsize=1)
+def bands() -> tuple[Band, ...]:
+    """Every published band of bands.csv, in the table's order.
+
+    :raises OurFault: when the table is damaged.
+    """
+    return tuple(_band(row) for row in rows("bands.csv"))
+
+
+@lru_cache(maxsize=1)
+def class_effects() -> tuple[ClassEffect, ...]:
+    """Every line of class_effects.csv, in the table's order.
+
+    :raises OurFault: when the table is damaged.
+    """
+    return tuple(ClassEffect(
+        row.text("binder"), row.text("liquid"), row.maybe("additive"), row.number("ph_low"), row.number("ph_high"),
+        row.one_of("response", frozenset(RESPONSE.words)), row.text("source"), row.one_of("status", STATUSES),
+        row.maybe("note")) for row in rows("class_effects.csv"))
+
+
+@lru_cache(maxsize=1)
+def alternatives() -> Mapping[str, tuple[Triple, ...]]:
+    """By liquid, the Hansen parameters that other published tables give it than solvents.csv, in MPa^½.
+
+    :raises OurFault: when the table is damaged.
+    """
+    found: dict[str, tuple[Triple, ...]] = {}
+    for row in rows("alternatives.csv"):
+        name, point = row.text("name"), row.triple()
+        if point is None:
+            raise row.fault(f"the Hansen parameters of {name} are missing")
+        row.text("source"), row.one_of("status", STATUSES)
+        found[name] = (*found.get(name, ()), point)
+    return found
 
 
 @lru_cache(maxsize=64)
@@ -206,7 +282,7 @@ def spheres(binder: str | None) -> tuple[Sphere, ...]:
 def binder_notes() -> dict[str, tuple[str, ...]]:
     """For each binder word of the table what has to be said with its spheres, or why it has none."""
     notes: dict[str, tuple[str, ...]] = {}
-    for row in _rows("binders.csv"):
+    for row in rows("binders.csv"):
         binder, note = row.text("binder"), row.maybe("note")
         said = notes.setdefault(binder, ())
         if note is not None and note not in said:
@@ -226,7 +302,7 @@ def terms() -> tuple[Term, ...]:
             row.one_of("match", MATCHES), row.text("source"), row.one_of("status", STATUSES),
             row.maybe("note"),
         )
-        for row in _rows("terms.csv")
+        for row in rows("terms.csv")
     )
 
 
@@ -238,68 +314,16 @@ def aat(kind: str, word: str) -> Term | None:
 
 @lru_cache(maxsize=1)
 def sha256() -> str:
-    """One SHA-256 over the three tables' names, lengths and bytes: a part of every assessment's inputs."""
+    """One SHA-256 over the tables' names, lengths and bytes: a part of every assessment's inputs."""
     digest = hashlib.sha256()
     for name in TABLES:
-        content = _bytes(name)
+        content = content_of(name)
         digest.update(f"{name} {len(content)}\n".encode())
         digest.update(content)
     return digest.hexdigest()
 
 
-class _Row:
-    """One row of a table that knows where it stands, so that a damaged table is named exactly."""
-
-    def __init__(self, table: str, line: int, cells: dict[str, str]) -> None:
-        self._where, self._cells = f"{table}, line {line}", cells
-
-    def fault(self, what: str) -> OurFault:
-        return OurFault(f"The reference table {self._where}: {what}. Install firstcoat again.")
-
-    def maybe(self, column: str) -> str | None:
-        if column not in self._cells:
-            raise self.fault(f"the column {column} is missing")
-        return self._cells[column] or None
-
-    def text(self, column: str) -> str:
-        found = self.maybe(column)
-        if found is None:
-            raise self.fault(f"{column} is blank")
-        return found
-
-    def number(self, column: str) -> float | None:
-        found = self.maybe(column)
-        if found is None:
-            return None
-        try:
-            return float(found)
-        except ValueError:
-            raise self.fault(f"{column} holds {found!r}, which is no number") from None
-
-    def one_of(self, column: str, allowed: frozenset[str]) -> str:
-        found = self.text(column)
-        if found not in allowed:
-            raise self.fault(f"{column} holds {found!r}, allowed are {', '.join(sorted(allowed))}")
-        return found
-
-    def status(self, column: str, *values: object) -> str | None:
-        """The status word of a group: required where the group holds a value, absent where it holds none."""
-        if all(value is None or value == () for value in values):
-            if self.maybe(column) is not None:
-                raise self.fault(f"{column} is filled, but the group holds no value")
-            return None
-        return self.one_of(column, STATUSES)
-
-    def triple(self) -> Triple | None:
-        d, p, h = self.number("hansen_d"), self.number("hansen_p"), self.number("hansen_h")
-        if d is None and p is None and h is None:
-            return None
-        if d is None or p is None or h is None:
-            raise self.fault("a Hansen triple is incomplete; a missing part is not 0")
-        return d, p, h
-
-
-def _solvent(row: _Row) -> Solvent:
+def _solvent(row: Row) -> Solvent:
     hansen, molar_volume = row.triple(), row.number("molar_volume_cm3")
     fire = [row.number(column) for column in ("flash_c", "lfl_pct", "ufl_pct")]
     twa, stel, other = row.number("twa_ppm"), row.number("stel_ppm"), row.maybe("other_limits")
@@ -340,7 +364,7 @@ def _solvent(row: _Row) -> Solvent:
     )
 
 
-def _sphere(row: _Row) -> Sphere:
+def _sphere(row: Row) -> Sphere:
     centre, radius = row.triple(), row.number("radius")
     if centre is None or radius is None or radius <= 0:
         raise row.fault("a sphere needs a centre and a radius")
@@ -350,14 +374,9 @@ def _sphere(row: _Row) -> Sphere:
     )
 
 
-@lru_cache(maxsize=len(TABLES))
-def _bytes(name: str) -> bytes:
-    return resources.schema_file(f"reference/{name}").read_bytes()
-
-
-def _rows(name: str) -> list[_Row]:
-    reader = csv.DictReader(io.StringIO(_bytes(name).decode("utf-8"), newline=""), strict=True)
-    rows = [_Row(name, reader.line_num, row) for row in reader]
-    if not rows:
-        raise OurFault(f"The reference table {name} is empty. Install firstcoat again.")
-    return rows
+def _band(row: Row) -> Band:
+    low, high = row.number("delta_low"), row.number("delta_high")
+    if low is None or high is None or not 0 < low < high:
+        raise row.fault("a band needs two ends, the lower first")
+    return Band(row.text("binder"), low, high, row.one_of("fit", FITS), row.text("source"), row.maybe("source_row"),
+                row.one_of("status", STATUSES))

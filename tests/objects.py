@@ -40,9 +40,10 @@ def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True
 
 def layer(position: int, role: str, scheme: str | None, colour: str | None, coverage: str | None = "intact",
           sample: str = "S1", **more: object) -> Layer:
+    """One coat; its binder is not known unless said, so that only recorded tests speak."""
     more.setdefault("thickness_um", 30.0)
     return Layer(object=OBJ, sample=sample, position=position, role=role, scheme=scheme, colour=colour,
-                 coverage=coverage, binder="oil", **more)
+                 coverage=coverage, **more)
 
 
 def met(code: str, position: int, response: str, agent: str = "acetone", *, sample: str = "S1",

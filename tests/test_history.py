@@ -224,6 +224,7 @@ class Play:
 ACTS = (Play.amend, Play.correct, Play.withdraw, Play.reinstate, Play.survey, Play.interrupted, Play.forced)
 
 
+@settings(max_examples=settings().max_examples // 2)
 @given(st.data(), object_rows(), st.lists(st.sampled_from(ACTS), min_size=1, max_size=10))
 def test_every_earlier_content_comes_back_exactly(empty: Path, data: st.DataObject, rows: list[Record],
                                                   acts: list[Any]):

@@ -23,7 +23,7 @@ from pathlib import Path
 
 import pytest
 from bench import spoiled
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import collection_rows, surveys
 
@@ -334,6 +334,7 @@ def toml(survey: Record) -> bytes:
     return "".join(lines).encode()
 
 
+@settings(max_examples=settings().max_examples // 2)
 @given(rows=collection_rows(), survey=surveys("s-1"), seed=st.none() | st.integers(0, 1 << 32), headings=st.booleans(),
        form=st.sampled_from(spoiled.FORMS))
 def test_any_records_get_in_whole_or_not_at_all(empty: Path, tmp_path_factory: pytest.TempPathFactory,

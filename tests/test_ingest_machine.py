@@ -193,7 +193,7 @@ def test_a_package_that_changes_while_it_is_read_is_refused(db: Path, folder: Pa
 
 
 def test_a_kill_leaves_the_state_before_or_after(db: Path, tmp_path: Path) -> None:
-    """Ten kills at random moments; the long run is tests/bench/faults.py."""
+    """Five kills at random moments; the long run is tests/bench/faults.py."""
     made_package.write_package(tmp_path / "first", 500, survey="first")
     load.ingest(db, tmp_path / "first")
     package = tmp_path / "p"
@@ -202,8 +202,8 @@ def test_a_kill_leaves_the_state_before_or_after(db: Path, tmp_path: Path) -> No
     seconds = killed.duration(whole, package)
     after = killed.state(whole)
     assert after != killed.state(db)
-    sides = [killed.one_kill(db, package, tmp_path, after, moment) for moment in killed.moments(10, seconds, 1)]
-    assert len(sides) == 10
+    sides = [killed.one_kill(db, package, tmp_path, after, moment) for moment in killed.moments(5, seconds, 1)]
+    assert len(sides) == 5
     assert "before" in sides
 
 

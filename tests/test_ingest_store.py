@@ -334,8 +334,10 @@ def test_a_large_package_leaves_the_guards_as_they_were(db: Path, tmp_path: Path
     """A long insert lifts guards inside its transaction; afterwards every trigger is there, word for word."""
     triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
     before = ask(db, triggers)
-    zones = "object,zone,component\n" + "".join(f"T1,Z{n},body\n" for n in range(1, 6001))
-    load.ingest(db, package(tmp_path / "p", zones=zones))
+    load.ingest(db, only(
+        tmp_path / "p", objects="object,title,kind\n" + "".join(f"T{n},Trial,sign\n" for n in range(60)),
+        components="object,component,name\n" + "".join(f"T{n},body,body\n" for n in range(60)),
+        zones="object,zone,component\n" + "".join(f"T{n % 60},Z{n},body\n" for n in range(6000))))
     assert ask(db, triggers) == before
     assert ask(db, "SELECT count(*), count(DISTINCT place) FROM places WHERE kind = 'zone'") == [(6000, 6000)]
     connection = sqlite3.connect(db)

@@ -14,7 +14,8 @@ PACKAGE = ROOT / "collection"
 ROWS = [
     {"words", "errors"},
     {"columns", "row", "records", "resources"},
-    {"dates", "numbers", "reference", "agents", "munsell", "phrases", "sentences"},
+    {"dates", "numbers", "reference_rows", "reference", "limits", "cautions", "agents", "munsell", "phrases",
+     "sentences"},
     {"facts", "policy", "cells"},
     {"compute"},
     {"rules"},

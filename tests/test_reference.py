@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import pytest
 from chemicals import safety, solubility
 
-from collection import agents, reference, resources, words
+from collection import agents, reference, reference_rows, resources, words
 from collection.errors import OurFault
 from collection.reference import Solvent, SolventNames
 
@@ -221,9 +221,37 @@ def test_our_words_in_the_thesaurus_table_are_words_of_the_closed_lists() -> Non
             assert term.kind in ("phenomenon", "document")
 
 
+def test_other_published_parameters_of_a_liquid_are_those_of_the_handbook() -> None:
+    """SEEN: Hansen 2007, Table A.1, as transcribed at github.com/xueannafang/hsp_toolkit_solv_pred_v_2.0; where it and
+    the package chemicals 1.5.2 differ by more than a rounding."""
+    assert reference.packaged().alternatives == {
+        "methanol": ((15.1, 12.3, 22.3),), "dichloromethane": ((18.2, 6.3, 6.1),), "1,4-dioxane": ((19.0, 1.8, 7.4),),
+        "diethyl ether": ((14.5, 2.9, 5.1),), "propylene glycol": ((16.8, 9.4, 23.3),),
+        "gamma-butyrolactone": ((19.0, 16.6, 7.4),)}
+    for name, points in reference.packaged().alternatives.items():
+        row = reference.packaged().solvents.find(name)
+        assert row is not None
+        assert row.hansen not in points
+
+
+def test_bands_and_effects_of_a_class_name_binders_and_liquids_that_exist_and_their_sources() -> None:
+    """The band of dried oil: 8.8 to 11 (cal/cm³)^½ times √4.184 (Phenix 1998 after Stolow, fig. 4-15)."""
+    tables = reference.packaged()
+    low, high = (edge * 4.184**0.5 for edge in (8.8, 11.0))
+    assert [(round(low, 1), round(high, 1))] == [(band.low, band.high) for band in tables.bands["oil"]]
+    families = {solvent.family for solvent in tables.solvents}
+    for binder, effects in tables.class_effects.items():
+        assert binder in words.BINDER.words
+        for effect in effects:
+            assert effect.liquid in families, effect
+            assert effect.status == "seen" or effect.source == "common practice, no published source", effect
+            assert effect.ph_low is None or effect.ph_low > 7, effect
+            assert effect.ph_high is None or effect.ph_high < 7, effect
+
+
 def test_the_hash_is_of_the_files_bytes() -> None:
     digest = hashlib.sha256()
-    for name in ("solvents.csv", "binders.csv", "terms.csv"):
+    for name in ("solvents.csv", "binders.csv", "terms.csv", "bands.csv", "class_effects.csv", "alternatives.csv"):
         content = resources.schema_file(f"reference/{name}").read_bytes()
         digest.update(f"{name} {len(content)}\n".encode() + content)
     assert reference.sha256() == reference.packaged().sha256 == digest.hexdigest()
@@ -233,10 +261,11 @@ def test_the_hash_is_of_the_files_bytes() -> None:
 def damaged(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, bytes]]:
     """Tables in memory that replace the packaged ones."""
     tables: dict[str, bytes] = {}
-    cached = (reference.solvents, reference.all_spheres, reference.terms)
+    cached = (reference.solvents, reference.all_spheres, reference.terms, reference.bands, reference.class_effects,
+              reference.alternatives)
     for each in cached:
         each.cache_clear()
-    monkeypatch.setattr(reference, "_bytes", lambda name: tables[name])
+    monkeypatch.setattr(reference_rows, "content_of", lambda name: tables[name])
     yield tables
     for each in cached:
         each.cache_clear()
@@ -252,14 +281,17 @@ def edited(name: str, line: int, column: str, value: str) -> bytes:
     ("table", "column", "value", "said"),
     [("solvents.csv", "hansen_h", "", "incomplete"), ("solvents.csv", "hansen_d", "x", "no number"),
      ("solvents.csv", "hansen_status", "guess", "allowed are"), ("solvents.csv", "diluent", "", "blank"),
-     ("binders.csv", "radius", "0", "centre and a radius"), ("terms.csv", "match", "near", "allowed are")],
+     ("binders.csv", "radius", "0", "centre and a radius"), ("terms.csv", "match", "near", "allowed are"),
+     ("bands.csv", "delta_low", "30", "lower first"), ("class_effects.csv", "response", "gone", "allowed are"),
+     ("alternatives.csv", "hansen_h", "", "incomplete"), ("alternatives.csv", "status", "told", "allowed are")],
 )
 def test_a_damaged_table_is_named_with_its_line(
     damaged: dict[str, bytes], table: str, column: str, value: str, said: str
 ) -> None:
     """A partial triple is refused, not filled with zeros."""
     damaged[table] = edited(table, 1, column, value)
-    loaders = (reference.solvents, reference.all_spheres, reference.terms)
+    loaders = (reference.solvents, reference.all_spheres, reference.terms, reference.bands, reference.class_effects,
+               reference.alternatives)
     load = dict(zip(reference.TABLES, loaders, strict=True))
     with pytest.raises(OurFault, match=f"{table}, line 2.*{said}"):
         load[table]()

@@ -17,8 +17,8 @@ from collection.errors import WrongCommand
 @click.option("--by", metavar="NAME", help="Who leads the survey.")
 def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ...], by: str | None) -> int:
     """An empty survey to fill in: OUT.xlsx a workbook, OUT.html a form for paper, else a folder."""
+    from collection.cautions import DUST, SOLVENT
     from collection.ingest import blank_prepare
-    from collection.rules.assess import CAUTION_DUST, CAUTION_SOLVENT
     from collection.store import open as opening
 
     if objects and db is None:
@@ -42,7 +42,7 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
     beside = [path for path in made if path != out]
     if beside:
         click.echo("Beside it, because its sheets name them: " + ", ".join(map(str, beside)) + ".")
-    click.echo(f"Caution: {CAUTION_SOLVENT}\nCaution: {CAUTION_DUST}")
+    click.echo(f"Caution: {SOLVENT}\nCaution: {DUST}")
     click.echo("It is typed into a workbook or folder later." if out.suffix.lower() == blank_prepare.PAPER
                else f"Next: fill it in, then firstcoat try {out}")
     return 0

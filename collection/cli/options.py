@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
+
+from collection.errors import CouldNot, WrongCommand
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -37,3 +41,31 @@ REASON = click.option("--reason", required=True, metavar="TEXT", help="Why.")
 def say(document: dict[str, Any]) -> None:
     """Print a JSON answer."""
     click.echo(json.dumps(document, ensure_ascii=False, indent=1))
+
+
+def write_new(path: Path, text: str) -> None:
+    """A text into a file that is not there yet.
+
+    :raises WrongCommand: where it is there.
+    :raises CouldNot: where it cannot be written.
+    """
+    if path.exists():
+        raise WrongCommand(f"{path} is there already; name another file, or take that one away.")
+    try:
+        path.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise CouldNot(f"{path} cannot be written: {error.strerror}.") from error
+    click.echo(f"{path} was written.", err=True)
+
+
+class Progress:
+    """How far something is, on a terminal's stderr, once it has taken over a second; nothing in a file."""
+
+    def __init__(self, what: str) -> None:
+        self._what, self._next = what, time.monotonic() + 1
+        self._shown = sys.stderr.isatty()
+
+    def __call__(self, done: int, whole: int) -> None:
+        if self._shown and (time.monotonic() >= self._next or done == whole):
+            self._next = time.monotonic() + 0.2
+            click.echo(f"\r{done:,} of {whole:,} {self._what}", nl=done == whole, err=True)

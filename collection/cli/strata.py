@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, say
-from collection.errors import CouldNot, WrongCommand
+from collection.cli.options import AS_JSON, DATABASE, say, write_new
 from collection.sentences import figure
 
 if TYPE_CHECKING:
@@ -34,11 +33,11 @@ def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, do
     facts = _facts(db, object_code)
     found = correlated(facts)
     if svg is not None:
-        _write(svg, picture.side_by_side(facts, found))
+        write_new(svg, picture.side_by_side(facts, found))
     if matrix is not None:
-        _write(matrix, picture.matrix_picture(found))
+        write_new(matrix, picture.matrix_picture(found))
     if dot is not None:
-        _write(dot, picture.dot(found))
+        write_new(dot, picture.dot(found))
     if as_json:
         say(found.as_json())
         return 0
@@ -70,16 +69,6 @@ def _facts(db: Path, object_code: str) -> Facts:
 
     with opening.opened(db, write=False) as connection:
         return read.load_facts(connection, object_code)
-
-
-def _write(path: Path, text: str) -> None:
-    if path.exists():
-        raise WrongCommand(f"{path} is there already; name another file, or take that one away.")
-    try:
-        path.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise CouldNot(f"{path} cannot be written: {error.strerror}.") from error
-    click.echo(f"{path} was written.", err=True)
 
 
 def _told(facts: Facts, found: Strata) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
@@ -48,8 +48,9 @@ class Coat:
 
     `cover` is the share of the place it covers, [low, middle, high]; `seen_here` is False where only
     the rest of the part shows it; `thing` is the label of the loss it would be; `decoration` its code;
-    `binders` are empty unless every reading of it names one; `alone` is False for a decoration that is not
-    the only one of its kind and scheme in its place, or that is read as several coats.
+    `binders` are empty unless every reading of it names one, `may_be` are all that any names, and `basis` how
+    they were told; `alone` is False for a decoration that is not the only one of its kind and scheme in its place,
+    or that is read as several coats.
     """
 
     key: CoatKey
@@ -63,6 +64,8 @@ class Coat:
     decoration: str | None = None
     binders: tuple[str, ...] = ()
     alone: bool = True
+    basis: str | None = None
+    may_be: tuple[str, ...] = ()
 
     @property
     def told_apart(self) -> bool:
@@ -169,7 +172,7 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
             above=frozenset(k for k in above[key] if k in rows),
             evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in standing),
             layers=tuple((layer.sample, layer.position) for layer in standing),
-            binders=_binders(standing),
+            binders=_binders(standing), basis=_basis(standing), may_be=_may_be(standing),
         ))
     decorations = decorations_in(facts, place, tuple(coats))
     bottom = any(s.reaches_support == "yes" for s in (*own, *rest))
@@ -177,8 +180,16 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
 
 
 def _binders(layers: Sequence[Layer]) -> tuple[str, ...]:
-    named = {layer.binder for layer in layers}
-    return () if named & {None, "unknown", "mixed"} else tuple(sorted(b for b in named if b))
+    return _may_be(layers) if all(layer.binder not in (None, "unknown", "mixed") for layer in layers) else ()
+
+
+def _may_be(layers: Sequence[Layer]) -> tuple[str, ...]:
+    return tuple(sorted({layer.binder for layer in layers if layer.binder} - {"unknown", "mixed"}))
+
+
+def _basis(layers: Sequence[Layer]) -> str | None:
+    told = {layer.binder_basis for layer in layers}
+    return told.pop() if len(told) == 1 else None
 
 
 def _coats_in(facts: Facts, sample: Sample) -> list[tuple[CoatKey, Layer]]:
@@ -367,6 +378,8 @@ def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around:
                           above=_over_decoration(row, same, coats),
                           evidence=(("decorations", f"{row.object}/{code}"),),
                           layers=tuple(spot for coat in same for spot in coat.layers), decoration=code,
+                          may_be=tuple(sorted({binder for coat in same for binder in coat.may_be})),
+                          basis=same[0].basis if len(same) == 1 else None,
                           alone=len(same) == 1 and len(like) == 1))
     return tuple(found)
 
@@ -385,9 +398,3 @@ def _over_decoration(row: Decoration, same: Sequence[Coat], coats: tuple[Coat, .
         while last < len(coats) and coats[last].scheme == row.scheme and coats[last].role in CLEAR_ROLES:
             last += 1
     return frozenset(coat.key for coat in coats[:last])
-
-
-def without(stack: Stack, keys: Iterable[CoatKey]) -> Stack:
-    """The stack less some coats; used to ask what a shielding coat contributes."""
-    drop = set(keys)
-    return replace(stack, coats=tuple(c for c in stack.coats if c.key not in drop))

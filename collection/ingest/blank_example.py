@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from collection.rules.assess import CAUTION_DUST, CAUTION_SOLVENT
+from collection.cautions import DUST, SOLVENT
 
 INVENTED = ("This example is invented: the harbour town of Ostrinmouth, its sign, people and finds do not exist. "
             "It is here to be read; nothing on this page is taken in.")
@@ -102,7 +102,7 @@ SHOWN = ("survey", "objects", "components", "zones", "schemes", "samples", "laye
 
 INSTRUCTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Take care first", (
-        CAUTION_SOLVENT, CAUTION_DUST,
+        SOLVENT, DUST,
         "What lies under old paint can hurt too: mercury and arsenic in pigments, nitrate films that burn, old fuels "
         "and glues. What a survey records about coats says nothing about what is safe for people.")),
     ("How to fill in", (

@@ -9,14 +9,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from collection.cautions import DUST, SOLVENT
 from collection.compute.readings import layers_by_sample
 from collection.compute.survival import PlaceSurvival, object_survival
 from collection.facts import Facts, current
 from collection.ingest.blank_questions import last_conditions
 from collection.records import Drawing, Layer, Sample
-from collection.rules.assess import CAUTION_DUST, CAUTION_SOLVENT
 
-CAUTIONS = (CAUTION_SOLVENT, CAUTION_DUST)
+CAUTIONS = (SOLVENT, DUST)
 
 
 @dataclass(frozen=True, slots=True)

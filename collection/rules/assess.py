@@ -6,8 +6,8 @@ import hashlib
 from collections.abc import Mapping, Sequence
 
 from collection import reference as tables
+from collection.cautions import cautions
 from collection.compute import ENGINE
-from collection.compute.actions import KIND_OF_ACTION
 from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, outcomes
 from collection.facts import Facts, ProposalFacts, canonical_json
 from collection.policy import Interval, Policy, default_policy
@@ -16,11 +16,6 @@ from collection.rules.effect import effect_findings, in_reading_order, loss_of
 from collection.rules.findings import Assessment
 from collection.rules.requirements import requirements
 from collection.rules.severity import worst
-
-CAUTION_SOLVENT = ("Solvents and other agents can poison and burn: read their safety data sheets, ventilate, wear the "
-                   "gloves they name, keep flames away, and follow local codes and licensed practice.")
-CAUTION_DUST = ("Scraping, abrading, blasting or heating old paint can free lead: treat paint as leaded until it is "
-                "analysed, and follow local codes and licensed practice.")
 
 
 def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
@@ -42,7 +37,7 @@ def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
         unmeasured_places=totals.unmeasured, losses=tuple(losses),
         requirements=tuple(requirements(facts, proposal)),
         findings=tuple(finding for line in lines for finding in line.findings),
-        cautions=_cautions(proposal))
+        cautions=cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]))
 
 
 def inputs_sha256(facts: Facts, proposal: ProposalFacts, policy: Policy) -> str:
@@ -50,12 +45,6 @@ def inputs_sha256(facts: Facts, proposal: ProposalFacts, policy: Policy) -> str:
     read = {"engine": ENGINE, "facts": facts.sha256, "proposal": proposal.document(), "policy": policy.sha256,
             "reference": tables.sha256()}
     return hashlib.sha256(canonical_json(read).encode()).hexdigest()
-
-
-def _cautions(proposal: ProposalFacts) -> tuple[str, ...]:
-    wet = any(s.agent or KIND_OF_ACTION[s.action] in ("contact", "adds") for s in proposal.steps)
-    dust = any(KIND_OF_ACTION[s.action] in ("cut", "whole", "heat", "no model") for s in proposal.steps)
-    return (CAUTION_SOLVENT,) * wet + (CAUTION_DUST,) * dust
 
 
 class _Totals:

@@ -62,7 +62,7 @@ def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Findin
         yield Finding(
             EFFECT, severity, step.step.step, outcome.place, outcome.thing,
             coat.scheme if coat else None, coat.role if coat else None, coat.decoration if coat else None,
-            step.lost, f"Step {step.step.step} ({step.step.action}): {why}",
+            step.lost, f"Step {step.step.step} ({step.step.action}): {why}", reference=step.rate.reference,
             remedy=None if severity in ("clear", "stood") else _remedy(step.rate.wanting, severity),
             evidence=(coat.evidence if coat else ()) + tests,
         )

@@ -23,6 +23,9 @@ def severity_of(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
             return "destroys"
         if step.rate.effect and touched:
             return "endangers"
+        if step.rate.model is not None and step.rate.model[2] >= policy.model_rate and touched \
+                and not step.rate.cleared:
+            return "endangers"
         if step.kind == "cut" and step.readings and step.rate.high >= policy.cut_loss:
             return "endangers"
         if step.kind == "cut":

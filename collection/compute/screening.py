@@ -1,0 +1,71 @@
+"""One action looked at over a whole collection: on which objects it would do harm, in one pass.
+
+An object of which nothing but its coats is recorded (no tests, conditions, treatments, decorations) is judged by its
+coats' schemes and binders alone: there are no tests that could clear or shield, so every coat counts as touched. Every
+other object is assessed in full. Neither says less than `assess` would, reserves aside (a property test holds that).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from collection import agents
+from collection.compute.actions import KIND_OF_ACTION
+from collection.compute.models import word
+from collection.policy import Policy
+from collection.records import ProposalStep
+from collection.reference import Reference
+from collection.words import BINDER, FOREIGN_ROLES, LATER_PERIODS
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A coat as the models read it, by its binder alone."""
+
+    may_be: tuple[str, ...]
+    basis: str | None = None
+
+
+def harmed_binders(step: ProposalStep, policy: Policy, reference: Reference) -> frozenset[str] | None:
+    """The binders of which a kept coat makes the step more than untested where nothing else is recorded.
+
+    None where every coat does, whatever its binder; empty where none does.
+
+    :raises ValueError: for a step whose harm depends on more than the binder: it has to be assessed.
+    """
+    kind = KIND_OF_ACTION[step.action]
+    if kind == "whole":
+        return None
+    if kind != "contact":
+        raise ValueError(f"{step.action} cannot be judged by binders")
+    if step.agent is None:
+        return frozenset()
+    agent = agents.parse(step.agent, reference.solvents)
+    return frozenset(
+        binder for binder in BINDER.words if max(
+            word(Kind((binder,), basis), agent, step.ph, (), policy, reference).high for basis in (None, "analysed")
+        ) >= policy.model_rate)
+
+
+def may_be_kept(role: str, assigned: bool, later: bool, period: str | None, certainty: str | None) -> bool:
+    """Whether a coat may have to be kept, from its own row and its scheme's (`later`: shown to be later).
+
+    A coat that is assigned to none counts as kept unless it is surely later itself; in full, what lies on a later coat
+    is later too.
+    """
+    if role in FOREIGN_ROLES:
+        return role == "wax" and assigned and not later
+    if assigned:
+        return not later
+    return not (period in LATER_PERIODS and certainty == "confirmed")
+
+
+def worst_of(step: ProposalStep, kept: Iterable[object]) -> str:
+    """The severity of a plain object: `kept` are those of its coats that the step harms."""
+    if KIND_OF_ACTION[step.action] == "none":
+        return "clear"
+    harmed = any(True for _ in kept)
+    if not harmed:
+        return "untested"
+    return "destroys" if KIND_OF_ACTION[step.action] == "whole" else "endangers"

@@ -1,0 +1,103 @@
+"""One working window put together: ranked mixtures, what stops the best, pH, the most telling test, what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from collection import cautions
+from collection.compute.arrest import Arrest, arresting
+from collection.compute.mixtures import mixed
+from collection.compute.places import places_of
+from collection.compute.telling import Telling, most_telling
+from collection.compute.windows import SPOT_TEST, Candidate, Pair, PhSpan, candidates, missing, pair_of, ph_spans
+from collection.facts import Facts
+from collection.policy import Policy
+from collection.reference import Reference
+from collection.sentences import counted
+
+LEAST_MARGIN = 0.2
+"""Below it no mixture is said to part the coats; our own judgement."""
+TOLD_ABOUT = 200
+"""Best candidates among which the most telling test is looked for, beside the pure liquids."""
+
+
+@dataclass(frozen=True, eq=False)
+class Window:
+    """Everything that a window says; `where` is in which place to test first."""
+
+    pair: Pair
+    ranked: list[Candidate]
+    arrests: list[Arrest]
+    ph: list[PhSpan]
+    telling: list[Telling]
+    missing: list[str]
+    where: str
+    application: str
+    dwell_s: float
+
+    @property
+    def parts_well(self) -> bool:
+        """Whether the best mixture does more to the coat to remove than could be chance."""
+        return bool(self.ranked) and self.ranked[0].margin >= LEAST_MARGIN
+
+    @property
+    def note(self) -> str:
+        return f"{SPOT_TEST} Shares are of models and say nothing of this very coat until it is tested."
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        return (cautions.SOLVENT,)
+
+    @property
+    def standing(self) -> str:
+        count, kept = (len({t.test.test for t in met})
+                       for met in (self.pair.on_removed, self.pair.on_kept))
+        binders = "; ".join(", ".join(coat.may_be) or "not recorded" for coat in (self.pair.remove, self.pair.keep))
+        return (f"By {counted(count, 'recorded test')} on the coat to remove and {kept} on the coat to keep, and what "
+                f"is published of their binders ({binders}).")
+
+    def as_json(self, object_code: str, count: int) -> dict[str, Any]:
+        return {"format": 1, "object": object_code, "place": self.pair.place, "remove": self.pair.remove.thing,
+                "keep": self.pair.keep.thing, "candidates": [each.as_json() for each in self.ranked[:count]],
+                "arrest": [each.as_json() for each in self.arrests], "ph": [each.as_json() for each in self.ph],
+                "next_test": {"agent": self.telling[0].agent.text, "bits": self.telling[0].bits, "where": self.where,
+                              "application": self.application, "dwell_s": self.dwell_s} if self.telling else None,
+                "missing": self.missing, "cautions": list(self.cautions), "note": self.note}
+
+
+def working_window(facts: Facts, place: str, remove: str, keep: str, liquids: Sequence[str], day: str | None,
+                   policy: Policy, reference: Reference) -> Window:
+    """The window of one place for a coat to remove over a coat to keep, from these liquids.
+
+    :raises BadValue: for a coat that the place does not show, or a liquid that cannot be read.
+    """
+    pair = pair_of(facts, place, remove, keep, day, policy, reference)
+    jars = mixed(liquids, reference)
+    pure = mixed(liquids, reference, most=1)
+    ranked = candidates(facts, pair, jars, policy, reference)
+    asked = list({each.text: each for each in (*(c.agent for c in ranked[:TOLD_ABOUT]), *pure)
+                  if not _harmed(pair, each.text)}.values())
+    arrests = arresting(facts, pair, ranked[0].agent, pure, policy, reference) if ranked else []
+    return Window(pair, ranked, arrests, ph_spans(pair), most_telling(pair, ranked, asked, policy, reference),
+                  missing(pair, policy), where_first(facts, place), policy.window.application, policy.window.dwell_s)
+
+
+def _harmed(pair: Pair, agent: str) -> bool:
+    return any(t.high > 0 and t.agent.text == agent for t in pair.on_kept)
+
+
+def where_first(facts: Facts, place: str) -> str:
+    """Where to test first: in the place where it is out of sight, else on its part where nobody looks."""
+    places = places_of(facts)
+    zone = places.zones.get(place)
+    if zone is not None and zone.visibility in ("hidden", "inconspicuous"):
+        return f"in {place}, which is {zone.visibility}"
+    part = places.component_of(place)
+    kept = {reserve.place for reserve in facts.reserves}
+    unseen = sorted((z.visibility != "hidden", z.zone) for z in places.zones.values()
+                    if z.component == part and z.visibility in ("hidden", "inconspicuous") and z.zone not in kept)
+    if unseen:
+        return f"in {unseen[0][1]} first, where nobody looks"
+    return f"at an inconspicuous edge of {place} first"
