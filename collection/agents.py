@@ -299,6 +299,7 @@ def _mixed(liquids: Shares, solvents: SolventNames, stand_ins: bool) -> Triple |
     return sums[0], sums[1], sums[2]
 
 
+@lru_cache(maxsize=8192)
 def _names(shares: Shares) -> frozenset[str]:
     return frozenset(name for name, _ in shares)
 

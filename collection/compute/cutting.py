@@ -90,27 +90,48 @@ def _films(facts: Facts, place: str, component: str | None, coat: Coat,
     """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
     own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
     samples leaves a thickness out."""
-    own = {s.sample for s in own_samples(facts, place)}
+    own = _own(facts, place)
     mine = [spot for spot in coat.layers if spot[0] in own]
     if len({sample for sample, _ in mine}) < enough:
-        places = places_of(facts)
-        samples = {s.sample for s in facts.samples if places.component_of(s.place) == component}
+        samples = _of_part(facts, component)
         mine = [spot for spot in coat.layers if spot[0] in samples] + [
             spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers]
     above, through, unknown = [], [], False
-    for sample, position in sorted(mine):
-        rows = layers_by_sample(facts)[sample]
-        index = next(i for i, row in enumerate(rows) if row.position == position)
-        films = [thickness(row) for row in rows[:index] if row.coverage != "absent"]
-        if any(film is None for film in films):
+    depths = _depths(facts)
+    for spot in sorted(mine):
+        total, own_film = depths[spot]
+        if total is None:
             unknown = True
             continue
-        total = sum(film for film in films if film is not None)
         above.append(total)
-        own_film = thickness(rows[index])
         if own_film is not None:
             through.append(total + own_film)
     return above, through, unknown
+
+
+@lru_cache(maxsize=64)
+def _depths(facts: Facts) -> Mapping[tuple[str, int], tuple[float | None, float | None]]:
+    """Of each coat met: the thickness of all above it in µm, None where any is not known, and its own."""
+    found: dict[tuple[str, int], tuple[float | None, float | None]] = {}
+    for sample, rows in layers_by_sample(facts).items():
+        total: float | None = 0.0
+        for row in rows:
+            own = thickness(row)
+            found[sample, row.position] = total, own
+            if row.coverage != "absent":
+                total = None if total is None or own is None else total + own
+    return found
+
+
+@lru_cache(maxsize=512)
+def _own(facts: Facts, place: str) -> frozenset[str]:
+    return frozenset(s.sample for s in own_samples(facts, place))
+
+
+@lru_cache(maxsize=256)
+def _of_part(facts: Facts, component: str | None) -> frozenset[str]:
+    places = places_of(facts)
+    return frozenset(s.sample for s in facts.samples if places.component_of(s.place) == component)
 
 
 def _same_coat(facts: Facts, coat: Coat) -> Sequence[tuple[str, int]]:

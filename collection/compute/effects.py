@@ -78,7 +78,9 @@ class Trial:
 
 
 CONDITIONS = ("dwell_s", "passes", "temperature_c", "conductivity_mscm", "wetting", "rubbing", "acid", "alkaline")
-_NEVER_SKIPPED = frozenset({"dwell_s", "acid", "alkaline"})
+_NEVER_SKIPPED = frozenset({"dwell_s", "wetting", "rubbing", "acid", "alkaline"})
+"""Conditions of which a blank never clears, not even where neither the test nor the step states them: else a step that
+leaves its application out would be cleared by a test that, against any application named, clears nothing."""
 _AQUEOUS_ONLY = frozenset({"acid", "alkaline", "conductivity_mscm"})
 
 
@@ -225,7 +227,11 @@ def tested_of(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day
               reference: Reference) -> tuple[Tested, ...]:
     """A coat's own tests as models read them: every effect, and what this very coat stood, surely as harshly as the
     step, where nothing has ended it since."""
-    related = _related(facts, stack.component, coat, policy, reference)
+    return _tested(_related(facts, stack.component, coat, policy, reference), step, on_day, policy, reference)
+
+
+def _tested(related: Sequence[tuple[str, Trial]], step: ProposalStep, on_day: str | None, policy: Policy,
+            reference: Reference) -> tuple[Tested, ...]:
     agent = None if step.agent is None else agents.parse(step.agent, reference.solvents)
     planned = conditions_of(step, agent, policy)
     found = [Tested(t.agent, t.test.ph, True, t.test.test) for relation, t in related
@@ -247,6 +253,32 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
     `on_day` is when the work is meant to happen: a test older than the policy's years clears nothing.
     """
     related = _related(facts, stack.component, coat, policy, reference)
+    # Coats of one binder that the same trials met are answered alike, and most were met by none.
+    key = (tuple((relation, id(trial)) for relation, trial in related), coat.binders, coat.may_be, coat.basis,
+           step.agent, step.ph, step.dwell_s, step.passes, step.temperature_c, step.conductivity_mscm,
+           step.application, on_day)
+    answers = _answers(facts, policy, reference)
+    found = answers.get(key)
+    if found is None:
+        found = answers[key] = _contact_rate(related, coat, step, on_day, policy, reference)
+    return found
+
+
+class _Answers(dict[tuple[object, ...], Rate]):
+    """Rates by what they rest on; the trials are held, so that their identities stay theirs."""
+
+    def __init__(self, held: tuple[Trial, ...]) -> None:
+        super().__init__()
+        self._held = held
+
+
+@lru_cache(maxsize=64)
+def _answers(facts: Facts, policy: Policy, reference: Reference) -> _Answers:
+    return _Answers(trials(facts, policy, reference))
+
+
+def _contact_rate(related: Sequence[tuple[str, Trial]], coat: Coat, step: ProposalStep, on_day: str | None,
+                  policy: Policy, reference: Reference) -> Rate:
     if step.agent is None:
         hurt = [t for _, t in related if t.high > 0]
         return Rate(0.0, 0.5, 1.0, "No agent is named, so it may be any.", effect=bool(hurt),
@@ -283,7 +315,7 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
     alarming = strong if cleared else strong + [t for t in weak if t not in strong]
     relied = ([low_by] if low_by else []) + alarming + ([cleared_by] if cleared_by and not alarming else [])
     said = None if cleared else word(coat, agent, step.ph,
-                                     tested_of(facts, stack, coat, step, on_day, policy, reference), policy, reference)
+                                     _tested(related, step, on_day, policy, reference), policy, reference)
     alarmed = said is not None and said.high >= policy.model_rate and not alarming
     if cleared and not alarming and cleared_by is not None:
         why = f"Stood {_spoken(cleared_by)}."

@@ -88,16 +88,14 @@ def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[flo
             lost += (sum(f) + added) * gone
             f = [share * (1 - gone) for share in f]
             added *= 1 - gone
-            for j in range(n):
-                beyond = 0.0 if gone >= 1 else min(1.0, max(0.0, (step.covers[j][1] - gone) / (1 - gone)))
-                _open(f, cover, j, f[j] * beyond)
+            _open(f, cover, [0.0 if gone >= 1 else min(1.0, max(0.0, (rate[1] - gone) / (1 - gone)))
+                             for rate in step.covers])
         else:
             if added:
                 # An added coat takes the step as the coat beneath it would at its middle: half known.
                 _spread(f, cover, added * ADDED_COAT_RATE)
                 added *= 1 - ADDED_COAT_RATE
-            for j in range(n):
-                _open(f, cover, j, f[j] * step.covers[j][1])
+            _open(f, cover, [rate[1] for rate in step.covers])
             taken = f[n] * step.kept[1]
             f[n] -= taken
             lost += taken
@@ -112,13 +110,15 @@ ADDED_COAT_RATE = 0.5
 """The middle rate of a coat that a step of the same proposal added: nothing is recorded of it."""
 
 
-def _open(f: list[float], cover: Sequence[float], j: int, moved: float) -> None:
-    """Move a share from coat j to what then lies open beneath it."""
-    f[j] -= moved
-    for i in range(j + 1, len(cover)):
-        f[i] += moved * cover[i]
-        moved *= 1 - cover[i]
-    f[-1] += moved
+def _open(f: list[float], cover: Sequence[float], rates: Sequence[float]) -> None:
+    """Take its rate of what lies outermost of each coat, from the outside inward, on to what then lies open."""
+    moving = 0.0
+    for j, (c, rate) in enumerate(zip(cover, rates, strict=True)):
+        here = f[j] + moving * c
+        taken = here * rate
+        f[j] = here - taken
+        moving = moving * (1 - c) + taken
+    f[-1] += moving
 
 
 def _spread(f: list[float], cover: Sequence[float], moved: float) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -77,7 +78,7 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
         decorations = stack.decorations
         if any(step.place == place for step in steps):
             decorations += decorations_in(facts, place, stack.coats, around=True)
-        rates = _Rates(facts, stack, day, policy, reference)
+        rates = _Rates(facts, stack, steps, day, policy, reference)
         named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
             if coat.kept and (coat.decoration is not None or not named.issuperset(coat.layers)):
@@ -89,21 +90,29 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
     return found
 
 
+_Asked = tuple[Rate, int | None]
+"""A rate, and for a cut the number of films measured."""
+
+
 class _Rates:
-    """The rates of one place: each coat is asked for once, though it covers several."""
+    """The rates of one place, by step: each coat is asked for once, though it covers several. Whether an earlier step
+    may have thinned what lies above makes a difference to cuts alone."""
 
-    def __init__(self, facts: Facts, stack: Stack, day: str, policy: Policy, reference: Reference) -> None:
-        self.stack = stack
+    def __init__(self, facts: Facts, stack: Stack, steps: Sequence[ProposalStep], day: str, policy: Policy,
+                 reference: Reference) -> None:
+        self.stack, self._steps = stack, steps
         self._asked = (facts, stack, day, policy, reference)
-        self._known: dict[tuple[CoatKey | None, int, bool], tuple[Rate, int | None]] = {}
+        self._known: dict[tuple[int, bool], dict[CoatKey | None, _Asked]] = defaultdict(dict)
 
-    def of(self, coat: Coat | None, step: ProposalStep, thinned: bool) -> tuple[Rate, int | None]:
-        key = (None if coat is None else coat.key, step.step, thinned)
-        if key not in self._known:
+    def of(self, coat: Coat | None, at: int, thinned: bool) -> _Asked:
+        step = self._steps[at]
+        kind = KIND_OF_ACTION[step.action]
+        known, key = self._known[at, thinned and kind == "cut"], None if coat is None else coat.key
+        found = known.get(key)
+        if found is None:
             facts, stack, day, policy, reference = self._asked
-            self._known[key] = _rate(facts, stack, coat, step, KIND_OF_ACTION[step.action], thinned, day, policy,
-                                     reference)
-        return self._known[key]
+            found = known[key] = _rate(facts, stack, coat, step, kind, thinned, day, policy, reference)
+        return found
 
 
 def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> Outcome:
@@ -119,10 +128,10 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
         sure = tuple(c.key in coat.above for c in covers)
     effects, rates, readings = [], [], []
     thinned = False
-    for step in steps:
+    for at, step in enumerate(steps):
         kind = KIND_OF_ACTION[step.action]
-        over = [known.of(c, step, thinned) for c in covers]
-        on, count = known.of(coat, step, thinned)
+        over = [known.of(c, at, thinned) for c in covers]
+        on, count = known.of(coat, at, thinned)
         effects.append(StepEffect(tuple((r.low, r.middle, r.high) for r, _ in over), (on.low, on.middle, on.high),
                                   cut=kind in ("cut", "whole"), adds=kind == "adds"))
         rates.append(on)
@@ -161,6 +170,8 @@ def _rate(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, kin
 def _seen_to_hurt(facts: Facts, coat: Coat, action: str) -> bool:
     """Whether a recorded trial of the same action did something to a coat of the same scheme."""
     tests = {t.test for t in facts.tests if t.action == action}
+    if not tests:
+        return False
     layers = {(la.sample, la.position): la.scheme for la in facts.layers}
     return any(r.test in tests and r.response != "none seen" and coat.scheme is not None
                and coat.scheme in (r.scheme, layers.get((r.sample or "", r.position or 0)))

@@ -19,6 +19,7 @@ class Places:
         self.components: dict[str, Component] = current(facts.components, "component")
         self._gone = surely_in_state(facts.components, "component", "presence", ("missing",))
         self.zones: dict[str, Zone] = {z.zone: z for z in facts.zones}
+        self._within: dict[str, tuple[str, ...]] = {}
         self._loose = not self.components or any(s.place == ALL for s in facts.samples)
 
     def component_of(self, place: str) -> str | None:
@@ -57,10 +58,12 @@ class Places:
 
         `all` is itself a place only where the object has no parts, or samples with no nearer place.
         """
-        inside = [p for p in (*sorted(self.components), *sorted(self.zones))
-                  if p != place and self.contains(place, p)]
-        found = inside if place == ALL and not self._loose else [place, *inside]
-        return tuple(p for p in found if self.is_there(p) and not self._filled(p))
+        if place not in self._within:
+            inside = [p for p in (*sorted(self.components), *sorted(self.zones))
+                      if p != place and self.contains(place, p)]
+            found = inside if place == ALL and not self._loose else [place, *inside]
+            self._within[place] = tuple(p for p in found if self.is_there(p) and not self._filled(p))
+        return self._within[place]
 
     def holder(self, zone: str) -> str:
         """The zone of the same part that a zone is a part of, else its part; zones in a ring have none."""

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 from collection.compute.places import places_of
 from collection.compute.readings import (
@@ -30,8 +31,7 @@ from collection.words import CLEAR_ROLES, FOREIGN_ROLES, PREPARATION_ROLES, ROLE
 PREPARATION = "preparation"
 
 
-@dataclass(frozen=True, slots=True)
-class CoatKey:
+class CoatKey(NamedTuple):
     """What makes two coats of one part the same coat. An unassigned coat is only itself."""
 
     scheme: str | None

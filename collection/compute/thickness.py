@@ -12,8 +12,9 @@ import math
 from collections.abc import Sequence
 from functools import lru_cache
 
-STEPS, REACH = 400, 9.0
-"""Of the trapezium rule: how many, and how far to either side in asinh(t)."""
+STEPS, FINE_STEPS, REACH = 160, 400, 9.0
+"""Of the trapezium rule: how many, how many for a depth without a spread, which is a step, and how far to either side
+in asinh(t)."""
 
 
 def chance_through(depth: float, depth_sd: float, thicknesses: Sequence[float], least_log_sd: float) -> float | None:
@@ -39,7 +40,7 @@ def _chance(depth: float, depth_sd: float, thicknesses: tuple[float, ...], least
     mean = sum(films) / n
     spread = max(math.sqrt(sum((x - mean) ** 2 for x in films) / (n - 1)), least_log_sd) * math.sqrt(1 + 1 / n)
     through = sum(weight * _normal_tail(depth, depth_sd, math.exp(min(mean + spread * t, 700.0)))
-                  for t, weight in _student(n - 1))
+                  for t, weight in _student(n - 1, STEPS if depth_sd > 0 else FINE_STEPS))
     return (bare + n * through) / len(thicknesses)
 
 
@@ -51,9 +52,9 @@ def _normal_tail(depth: float, sd: float, film: float) -> float:
 
 
 @lru_cache(maxsize=64)
-def _student(degrees: int) -> tuple[tuple[float, float], ...]:
+def _student(degrees: int, steps: int) -> tuple[tuple[float, float], ...]:
     """Points of a Student t variable with their weights, which add up to 1: the trapezium rule in asinh(t)."""
-    points = [math.sinh(REACH * (2 * i / STEPS - 1)) for i in range(STEPS + 1)]
+    points = [math.sinh(REACH * (2 * i / steps - 1)) for i in range(steps + 1)]
     weights = [math.sqrt(1 + t * t) * (1 + t * t / degrees) ** (-(degrees + 1) / 2) for t in points]
     whole = sum(weights)
     return tuple((t, weight / whole) for t, weight in zip(points, weights, strict=True))

@@ -60,7 +60,7 @@ def made(number: int) -> tuple[Facts, ProposalFacts]:
         rows.append(Component(object=key, component=part, name=part, support="pine", area_m2=8.0, origin="original"))
         for place in range(4):
             zone = f"{part}{place}"
-            rows.append(Zone(object=key, zone=zone, component=part, area_m2=1.5))
+            rows.append(Zone(object=key, zone=zone, component=part, area_m2=2.0))
             for sample in range(2):
                 code = f"{zone}-{sample}"
                 rows.append(Sample(object=key, sample=code, place=zone, method="cross-section", reaches_support="yes",
