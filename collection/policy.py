@@ -11,7 +11,7 @@ from pathlib import Path
 
 from collection.errors import Fault, InputRefused
 from collection.resources import schema_file
-from collection.words import APPLICATION, RESPONSE
+from collection.words import APPLICATION, BINDER, RESPONSE
 
 Interval = tuple[float, float, float]
 
@@ -49,6 +49,8 @@ class WindowPolicy:
 
     application: str
     dwell_s: float
+    passes: float
+    temperature_c: float
     palette: tuple[str, ...]
     hazards: Mapping[str, float]
     unknown_hazard: float
@@ -60,12 +62,14 @@ class BenchPolicy:
     """What is advised beside the swab: `most_risk`, the share of the posterior in which a mixture acts on the kept coat
     above which it is not proposed even for a spot; `least_chance` of parting the coats below which none is; candidates
     within `about_equal` of the best chance count as equal; `step`, how much further a mixture may reach among published
-    binders than the last one where nothing is known of the coats; `wait_hours` and `apart_cm` between two spots."""
+    binders than the last one where nothing is known of the coats; `least_apart`, how far in MPa^½ it has to lie from
+    one that did nothing to be worth a spot; `wait_hours` and `apart_cm` between two spots."""
 
     most_risk: float
     least_chance: float
     about_equal: float
     step: float
+    least_apart: float
     wait_hours: float
     apart_cm: float
 
@@ -87,7 +91,9 @@ class Policy:
     cut_readings: int
     clearing_years: float
     least_log_sd: float
+    gloss_difference: float
     model: ModelPolicy
+    softens: Mapping[str, float]
     window: WindowPolicy
     bench: BenchPolicy
 
@@ -125,8 +131,11 @@ def read_policy(content: bytes, name: str) -> Policy:
             clearing_years=float(data["clearing"]["years"]),
             least_log_sd=float(data["cut"]["least_log_sd"]),
             model=ModelPolicy(**{each.name: float(data["model"][each.name]) for each in fields(ModelPolicy)}),
+            gloss_difference=float(data["coating"]["gloss_difference"]),
+            softens={BINDER.read(binder): float(at) for binder, at in data["softens"].items()},
             window=WindowPolicy(
                 APPLICATION.read(data["window"]["application"]), float(data["window"]["dwell_s"]),
+                float(data["window"]["passes"]), float(data["window"]["temperature_c"]),
                 tuple(str(name) for name in data["window"]["palette"]),
                 {str(code): float(weight) for code, weight in data["window"]["hazards"].items()},
                 float(data["window"]["unknown_hazard"]), float(data["window"]["further_liquid"])),

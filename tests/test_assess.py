@@ -72,7 +72,8 @@ def test_what_is_needed_before_approval_and_before_work():
     assert rules == {"owner's permission": False, "decision on a later scheme:2": False,
                      "comes off again:door:2": False, "one reserve per part:body": False,
                      "picture before work:door": False,
-                     "arresting liquid:door:1": False, "lead suspected": False}
+                     "arresting liquid:door:1": False, "trial panel:door:1": False,
+                     "second test place:door:1": False, "lead suspected": False}
 
 
 def test_requirements_are_met_by_records():

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from collection.compute.actions import KIND_OF_ACTION, ActionKind
 from collection.compute.cutting import cut_rate
 from collection.compute.effects import Rate, contact_rate
+from collection.compute.heat import heat_word
 from collection.compute.loss import StepEffect, losses
 from collection.compute.places import places_of
 from collection.compute.stack import Coat, CoatKey, Stack, decorations_in, stack_of
@@ -73,7 +74,11 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
     a place was not examined or no sample of its part reaches the support, to what nobody has seen."""
     day = planned_day(proposal)
     found = []
-    for place, steps in sorted(touched(facts, proposal).items()):
+    for place, every in sorted(touched(facts, proposal).items()):
+        # What opening does to paint is a finding of its own: it breaks it at the joints and leaves the rest.
+        steps = [step for step in every if KIND_OF_ACTION[step.action] != "opens"]
+        if not steps:
+            continue
         stack = stack_of(facts, place, policy)
         decorations = stack.decorations
         if any(step.place == place for step in steps):
@@ -161,6 +166,12 @@ def _rate(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, kin
             return Rate(0.0, 0.5, 1.0, "What it brings with it is not stated.",
                         wanting="name its solvents as the agent"), None
         return contact_rate(facts, stack, coat, step, day, policy, reference), None
+    if kind == "heat":
+        said = heat_word(coat.may_be, step.temperature_c, policy)
+        if said is not None:
+            return Rate(0.0, 0.5, 1.0, f"No trial of heat on this coat; {said[1]}.",
+                        effect=_seen_to_hurt(facts, coat, step.action), model=said[0],
+                        wanting="a trial in an inconspicuous place"), None
     hurt = tuple(f"{t.object}/{t.test}" for t in facts.tests if t.action == step.action)
     return Rate(0.0, 0.5, 1.0, f"No model says what {step.action} does to a coat.",
                 effect=_seen_to_hurt(facts, coat, step.action), tests=hurt,

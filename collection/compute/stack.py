@@ -1,7 +1,6 @@
 """The build-up of one place: its own samples, and what the rest of its part shows where they are silent.
 
-A coat leaves the stack only by recorded absence or removal (design of the computation; the order of
-coats follows superposition, Harris 1979, World Archaeology 11, 111-117).
+A coat leaves the stack only by recorded absence or removal; order is superposition (Harris 1979, World Archaeology 11).
 """
 
 from __future__ import annotations
@@ -13,6 +12,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
+from collection.compute.condition import OPEN, seen_at
 from collection.compute.places import places_of
 from collection.compute.readings import (
     is_absent,
@@ -155,7 +155,7 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
             if key.scheme is None and complete:
                 continue
             rows[key].append(layer)
-    coats = []
+    coats, leaky = [], {row.scheme for row in seen_at(facts, place, OPEN)}
     for key in _sorted(rows, above):
         layers = rows[key]
         if all(layer.coverage == "absent" or layer.coverage_pct == 0 for layer in layers):
@@ -167,7 +167,8 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
         coats.append(Coat(
             key=key, thing=thing_of(standing[0]),
             kept=any(kept_layers(facts)[layer.sample, layer.position] for layer in standing),
-            cover=_cover(facts, key, layers, complete, key in here, policy),
+            cover=_cover(facts, key, layers, complete, key in here and not leaky & {None, key.scheme},
+                         policy),
             seen_here=key in here,
             above=frozenset(k for k in above[key] if k in rows),
             evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in standing),
@@ -188,8 +189,7 @@ def _may_be(layers: Sequence[Layer]) -> tuple[str, ...]:
 
 
 def _basis(layers: Sequence[Layer]) -> str | None:
-    told = {layer.binder_basis for layer in layers}
-    return told.pop() if len(told) == 1 else None
+    return layers[0].binder_basis if len({layer.binder_basis for layer in layers}) == 1 else None
 
 
 def _coats_in(facts: Facts, sample: Sample) -> list[tuple[CoatKey, Layer]]:

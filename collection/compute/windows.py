@@ -120,6 +120,14 @@ def spot(policy: Policy, agent: str | None = None, ph: float | None = None) -> P
                         application=policy.window.application, dwell_s=policy.window.dwell_s)
 
 
+def spots(policy: Policy, agent: str) -> tuple[ProposalStep, ...]:
+    """The spot test as it may be put: old tests do not always state passes and temperature, and where neither the test
+    nor the step does, that makes no difference."""
+    plain = spot(policy, agent)
+    return tuple(plain.model_copy(update={"passes": passes, "temperature_c": warmth})
+                 for passes in (None, policy.window.passes) for warmth in (None, policy.window.temperature_c))
+
+
 def _region(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str | None, policy: Policy,
             reference: Reference) -> Region | None:
     spheres, bands = published(coat.may_be, reference)
@@ -186,8 +194,11 @@ def _stood(facts: Facts, pair: Pair, agent: Agent, policy: Policy, reference: Re
     """The tests by which the kept coat is known to stand a spot test of this agent."""
     if not any(t.high == 0 for t in pair.on_kept):
         return ()
-    rate = contact_rate(facts, pair.stack, pair.keep, spot(policy, agent.text), pair.day, policy, reference)
-    return tuple(key.rsplit("/", 1)[-1] for key in rate.tests) if rate.cleared else ()
+    for swab in spots(policy, agent.text):
+        rate = contact_rate(facts, pair.stack, pair.keep, swab, pair.day, policy, reference)
+        if rate.cleared:
+            return tuple(key.rsplit("/", 1)[-1] for key in rate.tests)
+    return ()
 
 
 def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:

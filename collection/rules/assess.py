@@ -16,6 +16,7 @@ from collection.rules.effect import effect_findings, in_reading_order, loss_of
 from collection.rules.findings import Assessment
 from collection.rules.requirements import requirements
 from collection.rules.severity import worst
+from collection.rules.support import support_lines
 
 
 def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
@@ -24,7 +25,7 @@ def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
     policy = policy or default_policy()
     reference = reference or tables.packaged()
     found = outcomes(facts, proposal, policy, reference)
-    lines = effect_findings(facts, proposal, found, policy)
+    lines = [*effect_findings(facts, proposal, found, policy), *support_lines(facts, proposal, policy, reference)]
     intended = frozenset(step.removes for step in proposal.steps if step.removes)
     totals = _Totals(facts, found, intended)
     losses = in_reading_order(loss_of(facts, line, totals.areas, intended) for line in lines)
@@ -35,7 +36,7 @@ def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
         outcome=worst(loss.severity for loss in losses),
         surviving_m2=totals.surviving, loss_m2=totals.loss, loss_share=totals.share, intended_m2=totals.intended,
         unmeasured_places=totals.unmeasured, losses=tuple(losses),
-        requirements=tuple(requirements(facts, proposal)),
+        requirements=tuple(requirements(facts, proposal, policy, reference)),
         findings=tuple(finding for line in lines for finding in line.findings),
         cautions=cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]))
 

@@ -8,19 +8,23 @@ from collection.compute.actions import KIND_OF_ACTION
 from collection.compute.outcome import touched
 from collection.compute.places import places_of
 from collection.facts import Facts, ProposalFacts, current, surely_in_state
+from collection.policy import Policy
+from collection.reference import Reference
+from collection.rules.coatings import comes_off, is_alike, sheen
 from collection.rules.findings import Requirement
-from collection.sentences import ended
+from collection.sentences import counted, ended
 from collection.words import REACH_OF_ACTION
 
 OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
 
 
-def requirements(facts: Facts, proposal: ProposalFacts) -> list[Requirement]:
+def requirements(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> list[Requirement]:
     """Every requirement of a proposal, open ones first; none where no step reaches a coat."""
     if not touched(facts, proposal):
         return []
-    found = [r for rule in (_permission, _later_schemes, _open_claims, _removable, _one_reserve, _pictured,
+    found = [r for rule in (_permission, _later_schemes, _open_claims, _one_reserve, _decorations_kept, _pictured,
                             _arrested, _hazards) for r in rule(facts, proposal)]
+    found += [r for rule in (comes_off, sheen, _trial_panel) for r in rule(facts, proposal, policy, reference)]
     return sorted(found, key=lambda r: (r.met, r.when, r.id))
 
 
@@ -58,16 +62,6 @@ def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
                               subject=claim.claim)
 
 
-def _removable(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
-    for step in proposal.steps:
-        if KIND_OF_ACTION[step.action] == "adds":
-            yield Requirement("comes off again", "approval", bool(step.removable_with), step.place,
-                              f"Step {step.step} adds {step.adds or 'a coat'}: "
-                              + (f"to come off with {step.removable_with}." if step.removable_with else
-                                 "nothing says what would take it off again without touching what lies under it."),
-                              remedy="State removable_with, and test it on what lies beneath.", subject=str(step.step))
-
-
 def _one_reserve(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     places = places_of(facts)
     deep = [s for s in proposal.steps if REACH_OF_ACTION[s.action] in ("into coats", "through", "other") or s.removes]
@@ -78,6 +72,49 @@ def _one_reserve(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
                           f"{part} " + (f"keeps reserve {kept[0].reserve}." if kept else
                                         "has no place that is to be left untouched."),
                           "common practice, no published source", f"Choose and record a reserve on {part}.")
+
+
+def _decorations_kept(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+    """Of each decoration that a cut or a strip can reach, something is to stay as it is."""
+    places = places_of(facts)
+    gone = surely_in_state(facts.decorations, "decoration", "state", ("lost", "not found"))
+    deep = [s for s in proposal.steps if REACH_OF_ACTION[s.action] == "through"]
+    for code, row in sorted(current(facts.decorations, "decoration").items()):
+        if code in gone or not any(places.overlap(step.place, row.place) for step in deep):
+            continue
+        kept = [r for r in facts.reserves if places.overlap(r.place, row.place)]
+        yield Requirement("one reserve per decoration", "approval", bool(kept), row.place,
+                          f"{row.kind.capitalize()} {code} " + (f"keeps reserve {kept[0].reserve}." if kept else
+                                                                "has no place that is to be left untouched."),
+                          "common practice, no published source", f"Choose and record a reserve on {code}.", code)
+
+
+def _trial_panel(facts: Facts, proposal: ProposalFacts, policy: Policy,
+                 reference: Reference) -> Iterator[Requirement]:
+    """Work that takes a coat off is first tried where nobody looks, and in a second place: coats differ from spot to
+    spot."""
+    places = places_of(facts)
+    for step in proposal.steps:
+        if not step.removes or KIND_OF_ACTION[step.action] not in ("contact", "cut", "heat"):
+            continue
+        parts = {places.component_of(place) for place in places.within(step.place)}
+        tried = [t for t in facts.tests if places.component_of(t.place) in parts and (
+            is_alike(t.agent, step.agent, reference) if step.agent else t.action == step.action)]
+        unseen = [t for t in tried if (zone := places.zones.get(t.place)) is not None
+                  and zone.visibility in ("hidden", "inconspicuous")]
+        agent = step.agent or step.action
+        yield Requirement("trial panel", "work", bool(unseen), step.place,
+                          f"Step {step.step}: {agent} " + (
+                              f"was tried where nobody looks ({unseen[0].test}, {unseen[0].place})." if unseen else
+                              "has no recorded trial in an inconspicuous place of this part."),
+                          "common practice, no published source",
+                          "Make a trial panel in an inconspicuous place, let it dry, and record what each coat did.",
+                          str(step.step))
+        spots = sorted({t.place for t in tried})
+        yield Requirement("second test place", "work", len(spots) >= 2, step.place,
+                          f"Step {step.step}: {agent} was tried in {counted(len(spots), 'place')} of this part"
+                          + (f" ({', '.join(spots)})." if spots else "."),
+                          "common practice, no published source", "Test in a second place as well.", str(step.step))
 
 
 def _pictured(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
@@ -101,7 +138,11 @@ def _arrested(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
 
 
 def _hazards(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
-    known = current(facts.hazards, "hazard")
+    places = places_of(facts)
+    parts = {places.component_of(place) for place in touched(facts, proposal)}
+    known = {code: hazard for code, hazard in current(facts.hazards, "hazard").items()
+             if hazard.component is None or None in parts or any(
+                 part is not None and places.overlap(hazard.component, part) for part in parts)}
     gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
     for code, hazard in sorted(known.items()):
         if code in gone:

@@ -1,0 +1,92 @@
+"""What is asked of a coat that work adds: whether it ever comes off again, and whether its sheen fits what stays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from collection import agents
+from collection.compute.actions import KIND_OF_ACTION
+from collection.compute.effects import Rate, contact_rate
+from collection.compute.outcome import planned_day
+from collection.compute.places import places_of
+from collection.compute.stack import stack_of
+from collection.compute.windows import spots
+from collection.facts import Facts, ProposalFacts
+from collection.policy import Policy
+from collection.records import ProposalStep
+from collection.reference import Reference
+from collection.rules.findings import Requirement
+from collection.sentences import ended
+from collection.words import FOREIGN_ROLES
+
+CLEAR_COATS = frozenset({"coat", "wax"})
+ISO_2813 = "ISO 2813 (specular gloss: 60° for most, 20° above 70 GU, 85° below 10 GU)"
+
+
+def comes_off(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
+    """Whether what is stated to take an added coat off again leaves what lies under it."""
+    for step in proposal.steps:
+        if KIND_OF_ACTION[step.action] != "adds":
+            continue
+        what = f"Step {step.step} adds {step.adds or 'a coat'}"
+        if not step.removable_with:
+            yield Requirement("comes off again", "approval", False, step.place,
+                              f"{what}: nothing says what would take it off again without touching what lies under it.",
+                              remedy="State removable_with, and test it on what lies beneath.", subject=str(step.step))
+            continue
+        harmed = [f"{thing} ({rate.why.rstrip('.')})" for thing, rate in _beneath(facts, proposal, step, policy,
+                                                                                reference)
+                  if rate.effect or (rate.model is not None and rate.model[2] >= policy.model_rate
+                                     and not rate.cleared)]
+        yield Requirement("comes off again", "approval", not harmed, step.place,
+                          f"{what}: to come off with {step.removable_with}"
+                          + (f", which may take what lies under it: {ended(harmed[0])}" if harmed else "."),
+                          remedy="Choose a coat that comes off with a liquid which what lies beneath stood in a test.",
+                          subject=str(step.step))
+
+
+def _beneath(facts: Facts, proposal: ProposalFacts, step: ProposalStep, policy: Policy,
+             reference: Reference) -> Iterator[tuple[str, Rate]]:
+    """The outermost kept coat of each place, and what a swab of the liquid that is to take the new
+    coat off does to it."""
+    seen = set()
+    for place in places_of(facts).within(step.place):
+        stack = stack_of(facts, place, policy)
+        coat = next((c for c in stack.coats if c.role not in FOREIGN_ROLES), None)
+        if coat is not None and coat.kept and coat.key not in seen:
+            seen.add(coat.key)
+            rates = [contact_rate(facts, stack, coat, swab, planned_day(proposal), policy, reference)
+                     for swab in spots(policy, step.removable_with or "")]
+            yield f"{place}/{coat.thing}", next((rate for rate in rates if rate.cleared), rates[0])
+
+
+def sheen(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
+    """Whether a new clear coat's gloss is near that of the weathered surface beside it; asked only where that was
+    measured. Both are at 60°; a matt surface is better compared at 85°, a very glossy one at 20°."""
+    places = places_of(facts)
+    samples = {s.sample: s.place for s in facts.samples}
+    for step in proposal.steps:
+        if step.action not in CLEAR_COATS:
+            continue
+        part = places.component_of(step.place)
+        measured = sorted(layer.gloss_gu for layer in facts.layers if layer.gloss_gu is not None
+                          and (part is None or places.component_of(samples.get(layer.sample, "")) == part))
+        if not measured:
+            continue
+        middle = measured[len(measured) // 2]
+        angle = 85 if middle < 10 else 20 if middle > 70 else 60
+        near = step.adds_gloss_gu is not None and abs(step.adds_gloss_gu - middle) <= policy.gloss_difference
+        said = (f"Step {step.step}: its gloss is not stated" if step.adds_gloss_gu is None else
+                f"Step {step.step}: its gloss is {step.adds_gloss_gu:g} GU")
+        yield Requirement("sheen", "work", near, step.place,
+                          f"{said}; the weathered surface measured {middle:g} GU at 60°"
+                          + (f" (compare at {angle}° as well)." if angle != 60 else "."), ISO_2813,
+                          "Match the sheen of the weathered surface that stays, on a trial panel, and record "
+                          "adds_gloss_gu.", str(step.step))
+
+
+def is_alike(text: str | None, other: str | None, reference: Reference) -> bool:
+    """Whether two agents are the same liquids in any proportion."""
+    if text is None or other is None:
+        return False
+    return agents.same_agent(agents.parse(text, reference.solvents), agents.parse(other, reference.solvents))

@@ -1,0 +1,154 @@
+"""What carries the coats is kept too: water, heat and polish on it, a part replaced, paint over joints that are opened.
+
+Common practice, no published source, where no reference is named.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from collection import agents
+from collection.agents import WATER
+from collection.compute.actions import KIND_OF_ACTION
+from collection.compute.condition import BROKEN, seen_at
+from collection.compute.places import places_of
+from collection.compute.readings import is_absent
+from collection.compute.stack import stack_of
+from collection.facts import Facts, ProposalFacts
+from collection.policy import Policy
+from collection.records import ProposalStep
+from collection.reference import Reference
+from collection.rules.effect import Line
+from collection.rules.findings import Finding
+from collection.words import WETTING_RUBBING
+
+SUPPORT, PART, JOINT = "support", "part", "paint over the joint"
+RULES = ("water on the support", "heat on the support", "polish on metal", "part replaced", "joint opened")
+IRON = re.compile(r"\b(iron|steel|tinplate|tin plate|cast iron|wrought)\b", re.I)
+LEATHER, VENEER = re.compile(r"\bleather|hide\b", re.I), re.compile(r"veneer|marquetry|inlay", re.I)
+METAL = re.compile(r"\b(brass|copper|bronze|nickel|silver|chrome|plated|plating|bright metal|gunmetal)\b", re.I)
+WETS = 3
+"""Wetting rank of an application from which it soaks."""
+COMMON = "common practice, no published source"
+STANDARD_7 = "Secretary of the Interior's Standards for Rehabilitation, 7 (the gentlest means)"
+
+
+def support_lines(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> list[Line]:
+    """One line per place and thing, whichever steps cause it."""
+    found: dict[tuple[str, str], list[Finding]] = {}
+    for step in proposal.steps:
+        if KIND_OF_ACTION[step.action] == "none":
+            continue
+        for place in _targets(facts, step):
+            for finding in (*_water(facts, place, step, reference), *_heat(facts, place, step),
+                            *_polish(facts, place, step, policy)):
+                found.setdefault((place, finding.thing), []).append(finding)
+        for finding in (*_part(facts, step), *_joint(facts, step)):
+            found.setdefault((finding.place, finding.thing), []).append(finding)
+    return [Line(place, thing, tuple(findings), ()) for (place, thing), findings in sorted(found.items())]
+
+
+def _targets(facts: Facts, step: ProposalStep) -> tuple[str, ...]:
+    """The zone that a step names, else the parts in its place: what carries the coats is one material there."""
+    places = places_of(facts)
+    if step.place in places.zones:
+        return (step.place,) if places.is_there(step.place) else ()
+    parts = tuple(code for code in sorted(places.components)
+                  if places.contains(step.place, code) and places.is_there(code))
+    return parts or (step.place,)
+
+
+def material(facts: Facts, place: str) -> str:
+    """What the coats of a place lie on, in words: of its part, else of the object."""
+    places = places_of(facts)
+    part = places.components.get(places.component_of(place) or "")
+    said = part.support if part is not None else None
+    return said or facts.object.materials or ""
+
+
+def _water(facts: Facts, place: str, step: ProposalStep, reference: Reference) -> Iterator[Finding]:
+    if KIND_OF_ACTION[step.action] not in ("contact", "adds") or not _is_wet(step, reference):
+        return
+    carried = material(facts, place)
+    broken = seen_at(facts, place, BROKEN)
+    seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in broken))
+    soaks = step.application is None or WETTING_RUBBING[step.application][0] >= WETS
+    if IRON.search(carried) and broken:
+        said = f"Water reaches {carried} through broken paint ({seen}): it rusts, and lifts what holds beside it."
+    elif LEATHER.search(carried) and (broken or soaks):
+        said = f"Water on {carried}: it darkens, hardens and shrinks."
+    elif VENEER.search(carried) and (broken or soaks):
+        said = f"Water on {carried}: its glue lets go."
+    else:
+        return
+    yield _finding("water on the support", "endangers", step, place, SUPPORT, said,
+                   "Use a liquid without water, or damp swabs dried at once, and treat the broken paint first.",
+                   tuple(("conditions", row.key_text()) for row in broken))
+
+
+def _is_wet(step: ProposalStep, reference: Reference) -> bool:
+    if step.agent is None:
+        return step.action in ("wash", "aqueous")
+    return any(name == WATER for name, _ in agents.parse(step.agent, reference.solvents).liquids)
+
+
+def _heat(facts: Facts, place: str, step: ProposalStep) -> Iterator[Finding]:
+    carried = material(facts, place)
+    if KIND_OF_ACTION[step.action] == "heat" and LEATHER.search(carried):
+        yield _finding("heat on the support", "endangers", step, place, SUPPORT,
+                       f"Heat on {carried}: old leather shrinks from little warmth, for good.",
+                       "Leave heat out, or have the leather's shrinkage temperature measured.")
+
+
+def _polish(facts: Facts, place: str, step: ProposalStep, policy: Policy) -> Iterator[Finding]:
+    if step.action != "polish":
+        return
+    metal = [coat for coat in stack_of(facts, place, policy).coats if coat.role in ("plating", "bright metal")]
+    carried = material(facts, place)
+    if not metal and not METAL.search(carried):
+        return
+    places = places_of(facts)
+    before = sorted({s.treatment for s in facts.treatment_steps
+                     if s.action == "polish" and places.overlap(s.place, place)})
+    told = (f"It was polished {len(before)} time{'s' if len(before) > 1 else ''} by record "
+            f"({', '.join(before)})" if before else "No earlier polishing is on record")
+    yield _finding("polish on metal", "endangers", step, place, SUPPORT,
+                   f"Polish takes some of {metal[0].role if metal else carried} each time. {told}.",
+                   "Leave the tarnish, or clean without abrasive and protect the surface afterwards.",
+                   tuple(pair for coat in metal for pair in coat.evidence), STANDARD_7)
+
+
+def _part(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
+    if step.action != "replace":
+        return
+    places = places_of(facts)
+    for place, part in sorted(places.components.items()):
+        if places.contains(step.place, place) and places.is_there(place) and part.origin in (
+                None, "original", "unknown"):
+            yield _finding("part replaced", "destroys", step, place, PART,
+                           f"{place} ({part.name}), origin {part.origin or 'not recorded'}, would be taken away.",
+                           "Repair it, or keep it with the object and record where.",
+                           (("components", part.key_text()),),
+                           "Secretary of the Interior's Standards for Rehabilitation, 6 (repair before replacing)")
+
+
+def _joint(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
+    if KIND_OF_ACTION[step.action] != "opens":
+        return
+    places = places_of(facts)
+    part = places.component_of(step.place) or step.place
+    samples = {s.sample for s in facts.samples if places.overlap(s.place, part)}
+    painted = any(layer.sample in samples and layer.role != "support" and not is_absent(layer)
+                  for layer in facts.layers)
+    yield _finding("joint opened", "endangers" if painted else "untested", step, part, JOINT,
+                   "Opening breaks paint that runs unbroken over joints and screws." if painted else
+                   "Nobody has looked whether paint runs over the joints and screws that it opens.",
+                   "Cut the film along the joint under magnification first, photograph it, keep the screws in order.")
+
+
+def _finding(rule: str, severity: str, step: ProposalStep, place: str, thing: str, message: str, remedy: str,
+             evidence: tuple[tuple[str, str], ...] = (), reference: str = COMMON) -> Finding:
+    return Finding(rule, severity, step.step, place, thing, None, None, None, None,
+                   f"Step {step.step} ({step.action}): {message}", reference=reference, remedy=remedy,
+                   evidence=evidence)
