@@ -158,10 +158,14 @@ def agent_alarms(t: Agent, p: Agent) -> bool:
 
 
 def shares_acting(t: Agent, p: Agent) -> bool:
-    """Whether the two have an acting family of liquids, or an additive, in common."""
-    return bool(
-        _names(t.acting_families) & _names(p.acting_families) or _names(t.additives) & _names(p.additives)
-    )
+    """Whether the two have an acting family of liquids, or an additive, in common.
+
+    Where `t` had something dissolved in its water that `p` has not, the water alone is nothing in common.
+    """
+    shared = _names(t.acting_families) & _names(p.acting_families)
+    if _names(t.additives) - _names(p.additives):
+        shared -= {WATER}
+    return bool(shared or _names(t.additives) & _names(p.additives))
 
 
 def hansen(agent: Agent, solvents: SolventNames, *, stand_ins: bool = False) -> Triple | None:

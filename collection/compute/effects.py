@@ -14,19 +14,14 @@ from functools import lru_cache
 
 from collection import agents, dates
 from collection.agents import Agent
-from collection.compute.actions import CLEANING_OR_COATING, KIND_OF_ACTION
 from collection.compute.models import Tested, Word, word
-from collection.compute.places import places_of
-from collection.compute.readings import treatment_span
-from collection.compute.stack import Coat, Stack, colour_of, stack_of
-from collection.facts import Facts, current
+from collection.compute.stack import Coat, Stack
+from collection.compute.trials import Bounds, Trial, conditions_of, may_be_milder, relation, surely_as_harsh, trials
+from collection.facts import Facts
 from collection.policy import Interval, Policy
-from collection.records import Layer, ProposalStep, Response, Test
+from collection.records import ProposalStep
 from collection.reference import Reference
 from collection.sentences import ended
-from collection.words import CLEAR_ROLES, WETTING_RUBBING
-
-Bounds = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,176 +46,17 @@ class Rate:
     reference: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Met:
-    """A coat that a test met. Empty colour: not known, or not one; role None: not known."""
-
-    scheme: str | None
-    role: str | None
-    colour: str
-    layer: tuple[str, int] | None
-    decoration: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """One recorded response: the test's conditions as intervals, and the share it stands for."""
-
-    test: Test
-    agent: Agent
-    component: str | None
-    met: Met
-    low: float
-    high: float
-    response: str
-    conditions: Mapping[str, Bounds]
-    ended_by: str | None
-
-
-CONDITIONS = ("dwell_s", "passes", "temperature_c", "conductivity_mscm", "wetting", "rubbing", "acid", "alkaline")
-_NEVER_SKIPPED = frozenset({"dwell_s", "wetting", "rubbing", "acid", "alkaline"})
-"""Conditions of which a blank never clears, not even where neither the test nor the step states them: else a step that
-leaves its application out would be cleared by a test that, against any application named, clears nothing."""
-_AQUEOUS_ONLY = frozenset({"acid", "alkaline", "conductivity_mscm"})
-
-
-def conditions_of(row: Test | ProposalStep, agent: Agent | None, policy: Policy) -> Mapping[str, Bounds]:
-    """A row's conditions as intervals, from what is stated or from the policy's mildest to harshest.
-
-    What is blank is left out of the result's `stated` half: see `surely_as_harsh`. pH is two distances
-    from 7, one to each side; it and conductivity only count where the agent holds water.
-    """
-    stated: dict[str, Bounds] = {}
-    for name in ("dwell_s", "passes", "temperature_c", "conductivity_mscm"):
-        value = getattr(row, name)
-        if value is not None:
-            stated[name] = (float(value), float(value))
-    if row.application is not None:
-        wetting, rubbing = WETTING_RUBBING[row.application]
-        stated["wetting"], stated["rubbing"] = (wetting, wetting), (rubbing, rubbing)
-    if row.ph is not None:
-        acid, alkaline = max(0.0, 7 - row.ph), max(0.0, row.ph - 7)
-        stated["acid"], stated["alkaline"] = (acid, acid), (alkaline, alkaline)
-    if agent is not None and not agent.aqueous:
-        stated = {name: span for name, span in stated.items() if name not in _AQUEOUS_ONLY}
-    return stated
-
-
-def surely_as_harsh(harsh: Mapping[str, Bounds], mild: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
-    """Whether conditions `harsh` are at least as harsh as `mild` whatever the blanks were."""
-    return all(a[0] >= b[1] for a, b in _compared(harsh, mild, aqueous, policy))
-
-
-def may_be_milder(mild: Mapping[str, Bounds], than: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
-    """Whether conditions `mild` may have been no harsher than `than`."""
-    return all(a[0] <= b[0] for a, b in _compared(mild, than, aqueous, policy))
-
-
-def _compared(one: Mapping[str, Bounds], other: Mapping[str, Bounds], aqueous: bool,
-              policy: Policy) -> list[tuple[Bounds, Bounds]]:
-    pairs = []
-    for name in CONDITIONS:
-        if name in _AQUEOUS_ONLY and not aqueous:
-            continue
-        if name not in one and name not in other and name not in _NEVER_SKIPPED:
-            continue
-        blank = policy.blank[name]
-        pairs.append((one.get(name, blank), other.get(name, blank)))
-    return pairs
-
-
-@lru_cache(maxsize=64)
-def trials(facts: Facts, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
-    """Every recorded response as a trial, in the order of its key."""
-    tests = {t.test: t for t in facts.tests}
-    places = places_of(facts)
-    layers = {(la.sample, la.position): la for la in facts.layers}
-    found = []
-    for response in facts.responses:
-        test = tests.get(response.test)
-        if test is None or KIND_OF_ACTION[test.action or "solvent"] not in ("contact", "adds"):
-            continue
-        agent = agents.parse(test.agent, reference.solvents)
-        low, high = policy.response[response.response]
-        found.append(Trial(test, agent, places.component_of(test.place),
-                           _met(facts, response, test, stack_of(facts, test.place, policy), layers),
-                           low, high, response.response, conditions_of(test, agent, policy),
-                           _ended_by(facts, test)))
-    return tuple(found)
-
-
-def _met(facts: Facts, response: Response, test: Test, stack: Stack,
-         layers: Mapping[tuple[str, int], Layer]) -> Met:
-    if response.decoration:
-        row = current(facts.decorations, "decoration").get(response.decoration)
-        return Met(row.scheme if row else None, row.kind if row else None, "", None, response.decoration)
-    if response.sample and response.position:
-        layer = layers.get((response.sample, response.position))
-        if layer is None:
-            return Met(None, None, "", (response.sample, response.position), None)
-        return Met(layer.scheme, layer.role, colour_of(layer), (layer.sample, layer.position), None)
-    here = [c for c in stack.coats if c.scheme == response.scheme and c.seen_here]
-    if response.role:
-        here = [c for c in here if c.role == response.role]
-        colours = {c.key.colour for c in here}
-        return Met(response.scheme or None, response.role, colours.pop() if len(colours) == 1 else "", None, None)
-    # A whole scheme's response is that of its outermost coat where the test was made.
-    outermost = here[0] if here else None
-    return Met(response.scheme or None, outermost.role if outermost else None,
-               outermost.key.colour if outermost else "", None, None)
-
-
-def _ended_by(facts: Facts, test: Test) -> str | None:
-    """The later work in the place after which the test no longer clears; its date may overlap the test's."""
-    places = places_of(facts)
-    by_code = {t.treatment: t for t in facts.treatments}
-    tested = dates.bounds(test.tested_on)
-    for step in facts.treatment_steps:
-        treatment = by_code.get(step.treatment)
-        if treatment is None or step.action not in CLEANING_OR_COATING or not places.overlap(step.place, test.place):
-            continue
-        if treatment_span(treatment).latest >= tested.earliest:
-            return treatment.treatment
-    return None
-
-
-def _relation(coat: Coat, component: str | None, trial: Trial) -> str | None:
-    """`itself` where the trial surely met this very coat, and may clear it; `same` where it may have been
-    another coat that the records do not tell apart; `alarm` where it met its like; else None.
-
-    An effect counts in full against what is itself or the same: what is left blank never clears, and never
-    takes an effect away either.
-    """
-    met = trial.met
-    met_here = met.layer is not None and met.layer in coat.layers
-    if coat.decoration is not None:
-        if met.decoration == coat.decoration:
-            return "itself"
-        if met_here:
-            return "itself" if coat.told_apart else "same"
-        return "alarm" if met.scheme is not None and met.scheme == coat.scheme else None
-    if met_here:
-        return "itself" if coat.told_apart else "same"
-    if met.scheme is None or met.scheme != coat.scheme:
-        return None
-    if met.decoration is not None or met.role != coat.role or trial.component != component:
-        return "alarm"
-    if coat.role in CLEAR_ROLES or (coat.key.colour and met.colour == coat.key.colour):
-        return "itself"
-    return "alarm" if met.colour and coat.key.colour else "same"
-
-
 @lru_cache(maxsize=4096)
 def _related(facts: Facts, component: str | None, coat: Coat, policy: Policy,
              reference: Reference) -> tuple[tuple[str, Trial], ...]:
     """The trials that say anything of a coat, each with how it is related to it."""
-    return tuple((relation, trial) for trial in trials(facts, policy, reference)
-                 if (relation := _relation(coat, component, trial)) is not None)
+    return tuple((how, trial) for trial in trials(facts, policy, reference)
+                 if (how := relation(coat, component, trial)) is not None)
 
 
 def trials_of(facts: Facts, stack: Stack, coat: Coat, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
     """The trials that met a coat itself, or what the records do not tell apart from it."""
-    return tuple(t for relation, t in _related(facts, stack.component, coat, policy, reference) if relation != "alarm")
+    return tuple(t for how, t in _related(facts, stack.component, coat, policy, reference) if how != "alarm")
 
 
 def tested_of(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy,
@@ -234,10 +70,10 @@ def _tested(related: Sequence[tuple[str, Trial]], step: ProposalStep, on_day: st
             reference: Reference) -> tuple[Tested, ...]:
     agent = None if step.agent is None else agents.parse(step.agent, reference.solvents)
     planned = conditions_of(step, agent, policy)
-    found = [Tested(t.agent, t.test.ph, True, t.test.test) for relation, t in related
-             if relation != "alarm" and t.high > 0]
-    for relation, t in related:
-        if relation == "itself" and t.high == 0 and _why_it_no_longer_speaks(t, on_day, policy) is None:
+    found = [Tested(t.agent, t.test.ph, True, t.test.test) for how, t in related
+             if how != "alarm" and t.high > 0]
+    for how, t in related:
+        if how == "itself" and t.high == 0 and _why_it_no_longer_speaks(t, on_day, policy) is None:
             # How far the pH of a test reaches is the model's to say.
             but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, planned))
             wet = t.agent.aqueous or (agent is not None and agent.aqueous)
@@ -254,7 +90,7 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
     """
     related = _related(facts, stack.component, coat, policy, reference)
     # Coats of one binder that the same trials met are answered alike, and most were met by none.
-    key = (tuple((relation, id(trial)) for relation, trial in related), coat.binders, coat.may_be, coat.basis,
+    key = (tuple((how, id(trial)) for how, trial in related), coat.binders, coat.may_be, coat.basis,
            step.agent, step.ph, step.dwell_s, step.passes, step.temperature_c, step.conductivity_mscm,
            step.application, on_day)
     answers = _answers(facts, policy, reference)
@@ -286,8 +122,8 @@ def _contact_rate(related: Sequence[tuple[str, Trial]], coat: Coat, step: Propos
     agent = agents.parse(step.agent, reference.solvents)
     planned = conditions_of(step, agent, policy)
     aqueous = agent.aqueous
-    own = [t for relation, t in related if relation != "alarm"]
-    itself = [t for relation, t in related if relation == "itself"]
+    own = [t for how, t in related if how != "alarm"]
+    itself = [t for how, t in related if how == "itself"]
     low, low_by = 0.0, None
     for t in own:
         if t.low > low and agents.agent_alarms(t.agent, agent) and surely_as_harsh(
@@ -307,7 +143,7 @@ def _contact_rate(related: Sequence[tuple[str, Trial]], coat: Coat, step: Propos
             high, cleared_by = min(high, worst), t
     high = max(low, high)
     hurting = [t for t in own if t.high > 0 and _same_side(t.test.ph, step.ph)]
-    likes = [t for relation, t in related if relation == "alarm" and t.high > 0 and _same_side(t.test.ph, step.ph)]
+    likes = [t for how, t in related if how == "alarm" and t.high > 0 and _same_side(t.test.ph, step.ph)]
     strong = [t for t in hurting if agents.agent_alarms(t.agent, agent)]
     weak = [t for t in hurting if agents.same_agent(t.agent, agent) or agents.shares_acting(t.agent, agent)]
     weak += [t for t in likes if agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent)]
@@ -378,7 +214,8 @@ def _why_it_no_longer_speaks(trial: Trial, on_day: str | None, policy: Policy) -
 
 
 def _same_side(a: float | None, b: float | None) -> bool:
-    return a is None or b is None or (a - 7) * (b - 7) >= 0
+    # Neutral water is on neither side: what did something a whole unit of pH away says nothing of it.
+    return a is None or b is None or (a - 7) * (b - 7) > 0 or abs(a - b) < 1
 
 
 def _names(found: Sequence[Trial]) -> tuple[str, ...]:

@@ -1,0 +1,44 @@
+"""A warning that cries wolf is ignored: everyday work raises no alarm, harmful work always does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from everyday_jobs import EVERYDAY, HARMFUL, Job, facts_of_all, outcome
+
+from collection.cli import run
+from collection.words import SEVERITY_RANK
+
+SAMPLE = Path(__file__).parents[1] / "sample_db" / "harbour"
+
+
+@pytest.fixture(scope="module")
+def everything(tmp_path_factory: pytest.TempPathFactory):
+    db = tmp_path_factory.mktemp("jobs") / "c.db"
+    assert run(["init", str(db)]) == 0
+    assert run(["ingest", str(db), str(SAMPLE / "2014")]) == 0
+    assert run(["ingest", str(db), str(SAMPLE / "2024"), "--amend", "second survey", "--by", "N. N."]) == 0
+    return facts_of_all(db)
+
+
+def test_there_are_thirty_of_each():
+    assert (len(EVERYDAY), len(HARMFUL)) == (30, 30)
+
+
+@pytest.mark.parametrize("job", EVERYDAY, ids=lambda job: f"{job.object} {job.why}")
+def test_an_everyday_job_raises_no_alarm(everything, job: Job):
+    assert SEVERITY_RANK[outcome(everything[job.object], job)] <= SEVERITY_RANK[job.bound]
+
+
+@pytest.mark.parametrize("job", HARMFUL, ids=lambda job: f"{job.object} {job.why}")
+def test_a_harmful_job_raises_one(everything, job: Job):
+    assert SEVERITY_RANK[outcome(everything[job.object], job)] >= SEVERITY_RANK[job.bound]
+
+
+@pytest.mark.parametrize("action", ["dust", "dry sponge", "drain", "wrap", "oil mechanism", "operate",
+                                    "display outdoors"])
+def test_work_that_reaches_no_coat_raises_nothing_on_any_object(everything, action):
+    assert len(everything) == 14
+    for code, facts in everything.items():
+        assert outcome(facts, Job(code, "clear", action, {"place": "all", "action": action})) == "clear"
