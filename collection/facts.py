@@ -98,6 +98,11 @@ class ProposalFacts:
     proposal: Proposal
     steps: tuple[ProposalStep, ...]
 
+    def up_to(self, last: int) -> ProposalFacts:
+        """The proposal as far as its step `last`: a step is judged on what those before it leave, so that approving
+        them one by one is no way round what they do together."""
+        return ProposalFacts(self.proposal, tuple(step for step in self.steps if step.step <= last))
+
     def document(self) -> dict[str, Any]:
         return {"proposal": row_values(self.proposal), "steps": [row_values(step) for step in self.steps]}
 

@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "strata": ("strata", "The sequence of finishes, from all samples of an object."),
     "sampling": ("strata", "Where further samples would tell most."),
     "window": ("window", "What would take one coat off and leave another."),
+    "bench": ("bench", "Beside the swab: the next mixture to try, what stops it, what means stop."),
     "assess": ("gate", "What proposed work would take of what must be kept."),
     "screen": ("screen", "What one action would come to on every object."),
     "safety": ("safety", "The liquids of a proposal: fire, exposure, hazards, and what is not known."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,6 +12,9 @@ from collection.cli.options import AS_JSON, BY, DATABASE, REASON, say
 from collection.errors import WARNED, WrongCommand
 from collection.policy import load_policy
 from collection.words import SEVERITY_SPOKEN
+
+if TYPE_CHECKING:
+    from collection.rules.track_record import Outturn
 
 POLICY = click.option("--policy", type=click.Path(exists=True, dir_okay=False, path_type=Path),
                       help="An institution's own policy file.")
@@ -27,29 +31,73 @@ def split_proposal(key: str) -> tuple[str, str]:
 @click.command()
 @DATABASE
 @click.argument("proposal", required=False)
-@click.option("--all", "every", is_flag=True, help="Every proposal that is stored.")
+@click.option("--all", "every", is_flag=True, help="Every open proposal, worst first, and what became of those done.")
+@click.option("--package", type=click.Path(exists=True, path_type=Path), metavar="SURVEY",
+              help="A survey package that holds the proposal; it is not stored.")
+@click.option("--sheet", is_flag=True, help="A decision sheet of two pages, to sign.")
 @POLICY
 @AS_JSON
-def assess(db: Path, proposal: str | None, every: bool, policy: Path | None, as_json: bool) -> int:
+def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sheet: bool, policy: Path | None,
+           as_json: bool) -> int:
     """What proposed work would take of what must be kept; PROPOSAL is OBJECT/CODE."""
+    if every == bool(proposal) or (every and (package or sheet)) or (sheet and as_json):
+        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package and --sheet belong to one.")
+    if package is not None:
+        from collection.ingest.as_if import with_package
+
+        with with_package(db, package) as copy:
+            return _assess_one(copy, proposal or "", sheet, policy, as_json)
+    return _assess_all(db, policy, as_json) if every else _assess_one(db, proposal or "", sheet, policy, as_json)
+
+
+def _assess_one(db: Path, proposal: str, sheet: bool, policy: Path | None, as_json: bool) -> int:
     from collection.rules.assess import assess as assessed
     from collection.store import open as opening
     from collection.store import read
 
-    if every == bool(proposal):
-        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all.")
     connection = opening.connect(db, write=False)
     try:
-        keys = read.proposal_keys(connection) if every else [split_proposal(proposal or "")]
-        found = [assessed(read.facts_rows(connection, o), read.load_proposal(connection, o, p), load_policy(policy))
-                 for o, p in keys]
+        facts, whole = (read.facts_rows(connection, split_proposal(proposal)[0]),
+                        read.load_proposal(connection, *split_proposal(proposal)))
+    finally:
+        opening.close(connection)
+    found = assessed(facts, whole, load_policy(policy))
+    if as_json:
+        say(found.as_json())
+    elif sheet:
+        from collection.cli.decision_sheet import decision_sheet
+
+        click.echo(decision_sheet(facts, whole, found))
+    else:
+        click.echo(render.assessment(found))
+    return WARNED if found.warns else 0
+
+
+def _assess_all(db: Path, policy: Path | None, as_json: bool) -> int:
+    from collection.store import open as opening
+    from collection.store.standing import every_proposal
+
+    connection = opening.connect(db, write=False)
+    try:
+        found, done = every_proposal(connection, load_policy(policy))
     finally:
         opening.close(connection)
     if as_json:
-        say({"format": 1, "assessments": [a.as_json() for a in found]} if every else found[0].as_json())
+        say({"format": 1, "assessments": [each.assessment.as_json() | {
+            "title": each.title, "decision": each.decision, "overtaken": each.overtaken} for each in found],
+            "track_record": [each.as_json() for each in done]})
     else:
-        click.echo("\n\n".join(render.assessment(a, brief=every) for a in found))
-    return WARNED if any(a.warns for a in found) else 0
+        lines = [render.one_line(each.assessment, each.title, each.told) for each in found] or [
+            "No proposal is open."]
+        click.echo("\n".join([*lines, "", *(render.wrap(line) for line in _told_of_done(done))]))
+    return WARNED if any(each.assessment.warns for each in found) else 0
+
+
+def _told_of_done(done: list[Outturn]) -> list[str]:
+    """What became of proposals that were carried out, against what was said before."""
+    from collection.rules.track_record import summed
+
+    return [*summed(done), *(sentence for each in done for sentence in each.sentences())]
 
 
 @click.command()

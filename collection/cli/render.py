@@ -9,14 +9,12 @@ from collection.sentences import counted, taken
 from collection.words import SEVERITY_SPOKEN as SPOKEN
 from collection.words import SHEET_NAMES
 
-WIDTH = 100
+WIDTH, WORST = 100, 3
 
 
-def assessment(found: Assessment, *, brief: bool = False) -> str:
+def assessment(found: Assessment) -> str:
     """The summary, each loss with its evidence and what would change it, the requirements, the cautions."""
-    lines = [f"{found.proposal}: {SPOKEN[found.outcome].upper()}", _headline(found)]
-    if brief:
-        return "\n".join(lines)
+    lines = [f"{found.proposal}: {SPOKEN[found.outcome].upper()}", _headline(found), *_in_short(found)]
     shown = [loss for loss in found.losses if loss.severity != "stood"]
     for loss in shown:
         lines += ["", *_loss(loss)]
@@ -39,6 +37,35 @@ def _headline(found: Assessment) -> str:
     text = f"{counted(count, 'kept thing')} at stake." if count else "What is kept in its reach stood the test."
     said = taken(found.outcome, found.loss_m2, found.loss_share, found.unmeasured_places)
     return wrap(f"{text} {said}." if said else text)
+
+
+def _in_short(found: Assessment) -> list[str]:
+    """What is worst, what to do instead, what is open: in four lines at most."""
+    worst = [loss for loss in found.losses if loss.severity == found.outcome not in ("clear", "stood")]
+    lines = []
+    if worst:
+        more = f" and {len(worst) - WORST} more" if len(worst) > WORST else ""
+        lines.append(wrap(f"{SPOKEN[found.outcome].capitalize()}: "
+                          f"{', '.join(loss.id for loss in worst[:WORST])}{more}.", "  "))
+        instead = next((loss.would_change_it for loss in worst if loss.would_change_it), None)
+        if instead:
+            lines.append(wrap(f"Instead: {instead}", "  "))
+    waiting = found.open_before_approval
+    if waiting:
+        lines.append(wrap(f"Open before approval: {', '.join(dict.fromkeys(r.rule for r in waiting))}.", "  "))
+    return lines
+
+
+def one_line(found: Assessment, title: str, told: str) -> str:
+    """One proposal of many: its key, outcome, title, losses and open requirements."""
+    count = sum(loss.severity == found.outcome for loss in found.losses)
+    waiting = found.open_before_approval
+    parts = [f"{SPOKEN[found.outcome].upper():15} {found.proposal}  {title}"]
+    if count and found.outcome not in ("clear", "stood"):
+        parts.append(counted(count, "loss", "losses"))
+    if waiting:
+        parts.append(f"{len(waiting)} open before approval")
+    return wrap("; ".join([*parts, *([told] if told else [])]))
 
 
 def _loss(loss: Loss) -> list[str]:

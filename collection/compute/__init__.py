@@ -1,4 +1,4 @@
 """Pure computations over facts: no SQL, no clock, no web."""
 
-ENGINE = "2"
+ENGINE = "3"
 """Changes whenever a computation changes what it gives for the same facts."""

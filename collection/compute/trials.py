@@ -1,4 +1,4 @@
-"""Recorded responses as trials: what a test met, its conditions, the order of harshness, and how it is related to a coat.
+"""Recorded responses as trials: what a test met, its conditions, the order of harshness, its relation to a coat.
 
 Conditions that a test or a step leaves blank are intervals of the policy. Common practice, no published source.
 """

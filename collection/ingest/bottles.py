@@ -1,67 +1,126 @@
-"""The liquids at hand: a short TOML file, as `bottles = ["acetone", "white spirit 18%"]`."""
+"""What stands within reach at the bench, in a small TOML file: the liquids, and how they may be brought on.
+
+    bottles = ["acetone", "isooctane", "1 ethanol + 9 isooctane", "water"]
+    applications = ["rolled swab", "rubbed swab"]
+
+A jar that is mixed already is written as agents are everywhere, in parts by volume.
+"""
 
 from __future__ import annotations
 
-import tomllib
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from collection import agents
-from collection.errors import BadValue, Fault, InputRefused
-from collection.reference import Reference
-from collection.words import APPLICATION
+from collection.agents import Agent
+from collection.errors import BadValue, CouldNot, Fault, InputRefused, WrongCommand
+from collection.ingest.faults import shortened
+from collection.ingest.headings import nearest
+from collection.ingest.survey_file import read_toml
+from collection.reference import Reference, SolventNames
+from collection.words import APPLICATION, WETTING_RUBBING
 
-HOW = 'Write bottles = ["acetone", "ethanol"], one liquid or mixture each.'
+KEYS = ("bottles", "applications")
+MOST_BOTTLES = 40
+"""More than a table holds, and more than can be mixed with each other while somebody waits."""
+HOW = 'Write bottles = ["acetone", "1 ethanol + 9 isooctane"], one liquid or mixture in each pair of quotation marks.'
 
 
 @dataclass(frozen=True, slots=True)
 class Bottles:
-    """`liquids` as they are called in the solvent table, `applications` at hand (empty: any); `told` is what to say of
-    names that the table lacks or that stand for several liquids."""
+    """What is at hand. `agents` in the order of the file, each once; `applications` gentlest first, none where the
+    file does not say; `told` are sentences about liquids that no table knows, and names of several liquids."""
 
-    liquids: tuple[str, ...]
-    applications: tuple[str, ...]
-    told: tuple[str, ...]
+    agents: tuple[Agent, ...]
+    applications: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
+
+    @property
+    def liquids(self) -> tuple[str, ...]:
+        """Every bottle as agents are written."""
+        return tuple(agent.text for agent in self.agents)
 
 
 def read_bottles(path: Path, reference: Reference) -> Bottles:
-    """What a file of bottles holds.
+    """The bottles of a file.
 
-    :raises InputRefused: naming every entry that cannot be read.
+    :raises WrongCommand: when there is no such file.
+    :raises CouldNot: when it cannot be read from the disk.
+    :raises InputRefused: with every fault of it, each as a sentence with the line where that is known.
     """
+    if not path.is_file():
+        raise WrongCommand(f"There is no file {str(path)!r}. It lists what stands at the bench. {HOW}")
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputRefused([Fault(path.name, "bottles", None, None, None, f"The file cannot be read: {error}. {HOW}")
-                            ]) from error
-    faults = [Fault(path.name, "bottles", None, key, None, f"No such key. {HOW}")
-              for key in data if key not in ("bottles", "applications")]
-    liquids: list[str] = []
-    told: list[str] = []
-    ways: list[str] = []
-    for number, entry in enumerate(_list(data, "bottles", path, faults), 1):
-        try:
-            agent = agents.parse(entry, reference.solvents)
-        except BadValue as error:
-            faults.append(Fault(path.name, "bottles", number, "bottles", entry, str(error), error.nearest))
-            continue
-        liquids.append(agent.text)
-        told += agents.warnings(agent, reference.solvents)
-    for number, entry in enumerate(_list(data, "applications", path, faults), 1):
-        try:
-            ways.append(APPLICATION.read(entry))
-        except BadValue as error:
-            faults.append(Fault(path.name, "bottles", number, "applications", entry, str(error), error.nearest))
-    if not liquids and not faults:
-        faults.append(Fault(path.name, "bottles", None, "bottles", None, f"No bottle is named. {HOW}"))
+        text, held, (line, refusal) = read_toml(path, HOW, "This file is over 1 MB, which no list of bottles needs.")
+    except OSError as error:
+        raise CouldNot(f"{path.name} cannot be read: {error.strerror or error}.") from error
+    if held is None:
+        raise InputRefused([Fault(path.name, "", line, None, None, refusal)])
+    faults: list[Fault] = []
+    found = _bottles(path.name, text, held, reference.solvents, faults)
+    applications = _applications(path.name, text, held, faults)
+    for key in held:
+        if key not in KEYS:
+            said = f"No such line is known. It may hold {' and '.join(KEYS)}."
+            faults.append(_fault(path.name, text, key, None, said, nearest(key, KEYS)))
     if faults:
         raise InputRefused(faults)
-    return Bottles(tuple(dict.fromkeys(liquids)), tuple(ways), tuple(dict.fromkeys(told)))
+    told = tuple(dict.fromkeys(said for agent in found for said in agents.warnings(agent, reference.solvents)))
+    return Bottles(tuple(found), applications, told)
 
 
-def _list(data: dict[str, object], key: str, path: Path, faults: list[Fault]) -> list[str]:
-    found = data.get(key, [])
-    if not isinstance(found, list) or not all(isinstance(each, str) for each in found):
-        faults.append(Fault(path.name, "bottles", None, key, None, f"A list of texts belongs here. {HOW}"))
+def _bottles(name: str, text: str, held: Mapping[str, Any], solvents: SolventNames, faults: list[Fault]) -> list[Agent]:
+    written = _texts(name, text, held, "bottles", faults)
+    if written is None:
         return []
-    return found
+    if not written:
+        faults.append(_fault(name, text, "bottles", None, f"No bottle is named, so nothing can be mixed. {HOW}"))
+    if len(written) > MOST_BOTTLES:
+        faults.append(_fault(name, text, "bottles", None, f"These are {len(written)} bottles, and at most "
+                             f"{MOST_BOTTLES} can be thought through at once. Name those that are on the table."))
+        return []
+    found: dict[str, Agent] = {}
+    for each in written:
+        try:
+            agent = agents.parse(each, solvents)
+        except BadValue as wrong:
+            faults.append(_fault(name, text, "bottles", each, str(wrong), wrong.nearest))
+            continue
+        found.setdefault(agent.text, agent)
+    return list(found.values())
+
+
+def _applications(name: str, text: str, held: Mapping[str, Any], faults: list[Fault]) -> tuple[str, ...]:
+    found = []
+    for each in (_texts(name, text, held, "applications", faults) or ()) if "applications" in held else ():
+        try:
+            found.append(APPLICATION.read(each))
+        except BadValue as wrong:
+            faults.append(_fault(name, text, "applications", each, str(wrong), wrong.nearest))
+    return tuple(sorted(dict.fromkeys(found), key=lambda word: (sum(WETTING_RUBBING[word]), word)))
+
+
+def _texts(name: str, text: str, held: Mapping[str, Any], key: str, faults: list[Fault]) -> list[str] | None:
+    if key not in held:
+        faults.append(Fault(name, "", None, key, None, f"This line is missing. {HOW}"))
+        return None
+    value = held[key]
+    if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
+        faults.append(_fault(name, text, key, None, "This has to be texts in square brackets, each in quotation marks, "
+                             f'with commas between: {key} = ["…", "…"].'))
+        return None
+    return value
+
+
+def _fault(name: str, text: str, key: str, value: str | None, message: str, near: str | None = None) -> Fault:
+    """A fault on the line where the value stands, else on the one where its key does."""
+    lines = text.splitlines()
+    head = rf"\s*[\"']?{re.escape(key)}[\"']?\s*[.=]|\s*\[+\s*{re.escape(key)}\s*\]"
+    first = next((at for at, line in enumerate(lines, 1) if re.match(head, line)), None)
+    if value is not None and first is not None:
+        quoted = rf"[\"']{re.escape(value)}[\"']"
+        first = next((at for at, line in enumerate(lines, 1) if at >= first and re.search(quoted, line)), first)
+    return Fault(name, "", first, shortened(key), None if value is None else shortened(value), message, near)

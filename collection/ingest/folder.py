@@ -101,6 +101,21 @@ def open_folder(path: Path) -> Folder:
     return folder
 
 
+def folder_of_sheets(path: Path) -> Folder:
+    """A folder of which only the sheets are looked at; nothing is hashed.
+
+    :raises WrongCommand: when it holds no sheet.
+    """
+    folder = Folder(visible(path.name or path.resolve().name), path)
+    for entry in sorted(path.iterdir()):
+        name = unicodedata.normalize("NFC", entry.name)
+        if sheet_of(name) is not None and entry.is_file() and not entry.is_symlink() and not NOT_OURS.fullmatch(name):
+            folder.files[name] = Attached(name, entry, entry.stat().st_size, "")
+    if not folder.files:
+        raise WrongCommand(f"The folder {str(path)!r} holds no sheet of a survey.")
+    return folder
+
+
 def _find_sheets(folder: Folder, faults: Faults) -> frozenset[str]:
     """The sheets of a folder, in the order of `SHEETS`, with their headings matched.
 

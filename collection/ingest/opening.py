@@ -10,9 +10,9 @@ from collection.errors import CouldNot, WrongCommand
 from collection.ingest import zipped
 from collection.ingest.archive import BOUNDS, SPLIT, unpacked
 from collection.ingest.characters import visible
-from collection.ingest.folder import open_folder
+from collection.ingest.folder import folder_of_sheets, open_folder
 from collection.ingest.sheets import Source
-from collection.ingest.workbook import open_workbook
+from collection.ingest.workbook import open_workbook, workbook_of_sheets
 from collection.ingest.workbook_parts import MADE_IN_BOOK, Broken, main_type
 from collection.ingest.zipped import damaged, refusal
 
@@ -49,6 +49,27 @@ def open_source(path: Path) -> Iterator[Source]:
             else:
                 _kind(place)
                 yield open_workbook(place)
+
+
+@contextmanager
+def open_sheets(path: Path) -> Iterator[Source]:
+    """The sheets of the package at a path, and nothing else of it: no file is hashed, no picture looked at.
+
+    :raises WrongCommand: when there is none, or it is no survey package.
+    :raises InputRefused: when it is one that cannot be taken as a whole.
+    :raises CouldNot: when it cannot be read.
+    """
+    try:
+        kind = _kind(path)
+        if kind == "folder":
+            yield folder_of_sheets(path)
+        elif kind == "workbook":
+            yield workbook_of_sheets(path)
+        else:
+            with unpacked(path) as place:
+                yield folder_of_sheets(place) if place.is_dir() else workbook_of_sheets(place)
+    except OSError as error:
+        raise CouldNot(f"{visible(path.name)} cannot be read: {error.strerror or error}.") from error
 
 
 def _kind(path: Path) -> str:

@@ -151,6 +151,17 @@ def open_workbook(path: Path) -> Workbook:
     return made
 
 
+def workbook_of_sheets(path: Path) -> Workbook:
+    """A workbook of which only the sheets are looked at; nothing is hashed, and no file beside it is.
+
+    :raises InputRefused: when the workbook as a whole cannot be taken.
+    """
+    try:
+        return Workbook(visible(path.name), path, read_book(path))
+    except Broken as error:
+        raise refusal(path.name, str(error)) from None
+
+
 def _named(book: Book) -> Iterator[str]:
     """What the columns of files say, wherever they can be read; faults are found later, with all the others."""
     for place in book.sheets:

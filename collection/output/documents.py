@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any, TypeVar
 
 from collection.compute.outcome import BELOW, NOT_EXAMINED
@@ -21,6 +20,7 @@ from collection.output.gather import Gathered
 from collection.policy import default_policy
 from collection.records import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.assess import assess, inputs_sha256
+from collection.rules.support import JOINT, PART, SUPPORT
 
 Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
@@ -191,8 +191,7 @@ def _decisions(gathered: Gathered, public: PublicRows, whole: ProposalFacts, ste
         shown: Sequence[Json] = [{"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
                                  for o in own if _is_public_loss(o["loss"], public)]
         of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
-        asked = whole if of_steps is None else replace(
-            whole, steps=tuple(step for step in whole.steps if step.step in of_steps))
+        asked = whole if of_steps is None else whole.up_to(max(of_steps))
         found.append({
             "number": row["number"], "decision": row["decision"],
             "steps": None if of_steps is None else sorted(of_steps & steps),
@@ -215,4 +214,4 @@ def _is_public_loss(loss: str, public: PublicRows) -> bool:
                                     | codes["samples"])))
 
 
-_UNSEEN = frozenset({NOT_EXAMINED, BELOW, "support"})
+_UNSEEN = frozenset({NOT_EXAMINED, BELOW, SUPPORT, PART, JOINT})

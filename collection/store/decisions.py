@@ -141,8 +141,7 @@ def is_overtaken(decision: Decision, facts: Facts, proposal: ProposalFacts, poli
 
 
 def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
-    """The proposal as far as its last asked step: a step is judged on what those before it leave, so that
-    approving them one by one is no way round what they do together."""
+    """The proposal as far as its last asked step."""
     if not steps:
         return proposal
     have = {s.step for s in proposal.steps}
@@ -150,7 +149,7 @@ def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
     if missing:
         raise WrongCommand(f"The proposal has no step {', '.join(map(str, missing))}; its steps are "
                            f"{', '.join(map(str, sorted(have)))}.")
-    return ProposalFacts(proposal.proposal, tuple(s for s in proposal.steps if s.step <= max(steps)))
+    return proposal.up_to(max(steps))
 
 
 def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[str, str]:

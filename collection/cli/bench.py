@@ -1,0 +1,234 @@
+"""`bench`: beside the swab, which mixture to try next, from the survey that is just being written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from collection.cli.gate import POLICY
+from collection.cli.options import AS_JSON, TEXT, say
+from collection.errors import BadValue, FirstcoatError, WrongCommand
+from collection.policy import Policy, load_policy
+
+if TYPE_CHECKING:
+    from collection.agents import Agent
+    from collection.compute.arrest import Arrest
+    from collection.compute.bench import Coats, Step
+    from collection.compute.bench_signs import Wait
+    from collection.compute.safety import Safety
+    from collection.compute.windows import Pair
+    from collection.facts import Facts
+    from collection.ingest.bottles import Bottles
+    from collection.ingest.open_facts import OpenFacts
+    from collection.reference import Reference
+
+
+@dataclass(frozen=True)
+class Told:
+    """Everything that one screen says. `pair` is None where there is nothing to remove or nothing to keep."""
+
+    object_code: str
+    place: str
+    survey: str
+    in_use: bool
+    open: OpenFacts
+    coats: Coats
+    pair: Pair | None
+    step: Step
+    arrest: Arrest | None
+    calmest: Agent | None
+    bottles: Bottles
+    wait: Wait | None
+    safety: Safety
+    policy: Policy
+    not_here: tuple[str, ...]
+
+    @property
+    def facts(self) -> Facts:
+        return self.open.facts
+
+    @property
+    def application(self) -> str:
+        """The gentlest at hand."""
+        return self.bottles.applications[0] if self.bottles.applications else self.policy.window.application
+
+
+@click.command()
+@click.argument("survey", type=click.Path(path_type=Path))
+@click.argument("object_code", type=TEXT, metavar="OBJECT")
+@click.argument("place", type=TEXT)
+@click.option("--have", type=click.Path(path_type=Path), required=True, metavar="BOTTLES.toml",
+              help="The liquids within reach.")
+@click.option("--also", type=click.Path(path_type=Path), multiple=True, metavar="EARLIER",
+              help="An earlier survey of the object, or the database, for what was read before.")
+@click.option("--remove", type=TEXT, metavar="COAT", help="What is to go, where it is not the outermost later coat.")
+@click.option("--keep", type=TEXT, metavar="COAT", help="What is to stay, where it is not the next kept coat beneath.")
+@click.option("--on", "day", metavar="DATE", help="The day of the work; today, if it is not said.")
+@click.option("--watch", is_flag=True, help="Tell again whenever the survey is saved; Ctrl-C ends it.")
+@POLICY
+@AS_JSON
+def bench(survey: Path, object_code: str, place: str, have: Path, also: tuple[Path, ...], remove: str | None,
+          keep: str | None, day: str | None, watch: bool, policy: Path | None, as_json: bool) -> int:
+    """The companion beside the swab: the next mixture to try in a place, what arrests it, what means stop.
+
+    SURVEY is read as it was last saved, half filled in or not; no database is needed. Suggestions for spot tests in an
+    inconspicuous place, and no more.
+    """
+    from datetime import date
+
+    from collection import dates
+    from collection.cli.render_bench import screen
+
+    try:
+        day = day or date.today().isoformat()
+        dates.bounds(day)
+    except BadValue as error:
+        raise WrongCommand(f"--on: {error}") from error
+    rules = load_policy(policy)
+
+    def answer() -> None:
+        found = told((*also, survey), object_code, place, have, remove, keep, day, rules)
+        if as_json:
+            say(document(found))
+        else:
+            click.echo("\n".join(screen(found)))
+
+    if watch:
+        _watch(survey, have, answer)
+    else:
+        answer()
+    return 0
+
+
+def _watch(survey: Path, have: Path, answer: Any) -> None:
+    """Answer, and again after each time that the survey or the list of bottles is saved; what cannot be read just then
+    is said, and tried again."""
+    import time
+
+    from collection.ingest.open_survey import saved_stamp
+
+    seen: object = None
+    while True:
+        stamp = saved_stamp(survey), saved_stamp(have)
+        if stamp != seen:
+            seen = stamp
+            click.clear()
+            try:
+                answer()
+            except FirstcoatError as error:
+                click.echo(f"{error}\nSave the survey again, and this is read anew.")
+        time.sleep(0.5)
+
+
+def told(surveys: tuple[Path, ...], object_code: str, place: str, have: Path, remove: str | None, keep: str | None,
+         day: str, policy: Policy) -> Told:
+    """Everything for one screen; the last of the surveys is the one that is being written.
+
+    :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
+    """
+    from collection.compute import bench as companion
+    from collection.compute import bench_signs as signs
+    from collection.compute.arrest import arresting
+    from collection.ingest.bottles import read_bottles
+    from collection.ingest.open_facts import open_facts
+    from collection.ingest.open_survey import read_open
+    from collection.reference import packaged
+
+    reference = packaged()
+    bottles = read_bottles(have, reference)
+    read = [read_open(path, object_code) for path in surveys]
+    found = open_facts(object_code, read)
+    if found is None:
+        raise _no_object(object_code, sorted(set().union(*(each.objects for each in read))))
+    facts = found.facts
+    _look_for(facts, place)
+    coats, pair = _pair(facts, place, remove, keep, day, policy, reference)
+    step = companion.Step(coats.kind) if pair is None else companion.next_step(
+        facts, pair, bottles.agents, policy, reference, doubtful=found.doubtful,
+        unplaced={each.spot: each.test for each in found.harm})
+    stops = [] if pair is None or step.agent is None else arresting(facts, pair, step.agent, bottles.agents, policy,
+                                                                     reference)
+    arrest = stops[0] if stops else None
+    calmest = None if pair is None or step.agent is None or arrest is not None else companion.calmest(
+        facts, pair, step.agent, bottles.agents, policy, reference)
+    used = [(agent, purpose) for agent, purpose in ((step.agent, "solvent"), (arrest.liquid if arrest else calmest,
+                                                                                      "solvent"))
+            if agent is not None]
+    return Told(object_code, place, read[-1].name, read[-1].in_use, found, coats, pair, step, arrest, calmest, bottles,
+                signs.last_tests(facts, place, day), signs.dangers(facts, place, used, policy, reference), policy,
+                _not_here(facts))
+
+
+def _pair(facts: Facts, place: str, remove: str | None, keep: str | None, day: str, policy: Policy,
+          reference: Reference) -> tuple[Coats, Pair | None]:
+    from collection.compute.bench import Coats, coats_of, kept_below
+    from collection.compute.windows import pair_of
+
+    coats = coats_of(facts, place, policy)
+    below = kept_below(facts, place, remove, policy) if remove is not None else coats.keep
+    to_go = coats.remove.thing if remove is None and coats.remove is not None else remove
+    to_stay = below.thing if keep is None and below is not None else keep
+    if to_go is None or to_stay is None:
+        return (coats if remove is None else Coats(None, None, "nothing beneath")), None
+    try:
+        pair = pair_of(facts, place, to_go, to_stay, day, policy, reference)
+    except BadValue as error:
+        raise WrongCommand(str(error)) from error
+    return Coats(pair.remove, pair.keep, "test"), pair
+
+
+def _no_object(object_code: str, known: list[str]) -> WrongCommand:
+    import difflib
+
+    near = difflib.get_close_matches(object_code, known, n=1, cutoff=0.5)
+    hint = f" Did you mean {near[0]!r}?" if near else f" It names {', '.join(known[:8])}." if known else ""
+    return WrongCommand(f"The survey has no row of an object {object_code!r}.{hint}")
+
+
+def _look_for(facts: Facts, place: str) -> None:
+    """:raises WrongCommand: for a place that no row of the object names."""
+    import difflib
+
+    known = sorted({*(row.zone for row in facts.zones), *(row.component for row in facts.components), "all",
+                    *(row.place for row in facts.samples), *(row.place for row in facts.tests)})
+    if place not in known:
+        near = difflib.get_close_matches(place, known, n=1, cutoff=0.5)
+        hint = f" Did you mean {near[0]!r}?" if near else f" Places there: {', '.join(known[:12])}."
+        raise WrongCommand(f"No row of {facts.object.object} that can be read names a place {place!r}.{hint}")
+
+
+def _not_here(facts: Facts) -> tuple[str, ...]:
+    """The schemes that coats name and the survey does not describe, so that they count as kept."""
+    known = {row.scheme for row in facts.schemes}
+    return tuple(sorted({row.scheme for row in facts.layers if row.scheme is not None} - known))
+
+
+def document(found: Told) -> dict[str, Any]:
+    """The answer for programs."""
+    from collection.cli.render_bench import why
+    from collection.compute.bench_signs import stop_signs
+
+    step, pair = found.step, found.pair
+    return {
+        "format": 1, "object": found.object_code, "place": found.place, "survey": found.survey, "kind": step.kind,
+        "remove": None if found.coats.remove is None else found.coats.remove.thing,
+        "keep": None if found.coats.keep is None else found.coats.keep.thing,
+        "next": None if step.agent is None else {
+            "agent": step.agent.text, "application": found.application, "dwell_s": found.policy.window.dwell_s},
+        "chance": step.chance, "risk": step.risk, "why": why(found), "tests": list(step.tests),
+        "arrest": None if found.arrest is None else found.arrest.as_json(),
+        "least_active": None if found.calmest is None else found.calmest.text,
+        "stop_if": [] if pair is None else list(stop_signs(found.facts, pair)),
+        "stopped": [{"liquids": name, "tests": list(tests)} for name, tests in step.stopped],
+        "wait": None if found.wait is None else {
+            "day": found.wait.day, "tests": list(found.wait.tests), "softened": list(found.wait.softened),
+            "same_day": found.wait.same_day, "hours": found.policy.bench.wait_hours},
+        "safety": found.safety.as_json(), "not_in_survey": list(found.not_here),
+        "unread": [{"where": each.spot, "effect": each.effect, "faults": [fault.sentence() for fault in each.faults]}
+                   for each in found.open.unread],
+        "may_tell_of_harm": [each.spot for each in found.open.harm],
+        "bottles": list(found.bottles.told), "cautions": list(found.safety.cautions),
+    }

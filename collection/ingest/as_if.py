@@ -1,0 +1,32 @@
+"""The database as it would be with a survey package taken in, to ask of it; nothing of it is kept."""
+
+from __future__ import annotations
+
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from collection.ingest.load import ingest
+from collection.store import open as opening
+
+
+@contextmanager
+def with_package(db: Path, package: Path) -> Iterator[Path]:
+    """A copy of the database, in a folder that goes afterwards, into which the package was taken.
+
+    Records that say something else in the package are taken as amended there.
+
+    :raises InputRefused: when the package has faults, as an ingest would.
+    """
+    with tempfile.TemporaryDirectory(prefix="firstcoat-") as folder:
+        copy = Path(folder) / db.name
+        source = opening.connect(db, write=False)
+        try:
+            with closing(sqlite3.connect(copy)) as target:
+                source.backup(target)
+        finally:
+            opening.close(source)
+        ingest(copy, package, amend="assessed as if it were stored", by="not stored", derived=False)
+        yield copy

@@ -1,0 +1,113 @@
+"""Predicted against found: what an assessment said of work that was then done, and what was seen of it afterwards.
+
+A loss is found lost where the work's own record says that it took the coat, or where a sample read surely after the
+work looked for it and did not find it; it survives where such a sample shows it; else nobody has looked since. From
+work that nobody looked at afterwards nothing is claimed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from collection import dates
+from collection.compute.places import places_of
+from collection.compute.readings import is_absent, layers_by_sample, treatment_span
+from collection.facts import Facts
+from collection.records import Layer, Treatment
+from collection.rules.findings import Assessment, Loss
+from collection.sentences import counted
+from collection.words import SEVERITY_SPOKEN
+
+Found = Literal["lost", "survives", "not looked since"]
+SAID_SO = frozenset({"destroys", "endangers", "untested"})
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One loss: what was said of it, and what was found; `by` is the sample or the step that shows it."""
+
+    loss: str
+    predicted: str
+    found: Found
+    by: str | None
+
+    @property
+    def missed(self) -> bool:
+        """Whether it was lost although nothing was said of it."""
+        return self.found == "lost" and self.predicted not in SAID_SO
+
+
+@dataclass(frozen=True, slots=True)
+class Outturn:
+    """One proposal that was carried out, by the codes of its treatments."""
+
+    proposal: str
+    treatments: tuple[str, ...]
+    seen: tuple[Seen, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"proposal": self.proposal, "treatments": list(self.treatments), "losses": [
+            {"id": each.loss, "predicted": each.predicted, "found": each.found, "by": each.by, "missed": each.missed}
+            for each in self.seen]}
+
+    def sentences(self) -> list[str]:
+        """What was missed, by name."""
+        return [f"{self.proposal}: {each.loss} was said to be {SEVERITY_SPOKEN[each.predicted]} and is lost by "
+                f"{each.by}." for each in self.seen if each.missed]
+
+
+def carried_out(facts: Facts, proposal: str) -> tuple[Treatment, ...]:
+    """The treatments that name a proposal and were not given up."""
+    return tuple(t for t in facts.treatments if t.proposal == proposal and t.outcome != "tried and failed")
+
+
+def outturn(facts: Facts, proposal: str, predicted: Assessment) -> Outturn | None:
+    """What became of each loss of a proposal; None where it was not carried out, by record."""
+    done = carried_out(facts, proposal)
+    if not done:
+        return None
+    return Outturn(predicted.proposal, tuple(t.treatment for t in done),
+                   tuple(Seen(loss.id, loss.severity, *_found(facts, loss, done)) for loss in predicted.losses
+                         if loss.scheme is not None))
+
+
+def _found(facts: Facts, loss: Loss, done: Sequence[Treatment]) -> tuple[Found, str | None]:
+    places, codes = places_of(facts), {t.treatment for t in done}
+    for step in facts.treatment_steps:
+        scheme, _, role = (step.removed or "").partition("/")
+        if (step.treatment in codes and scheme == loss.scheme and role in ("", loss.role)
+                and places.contains(step.place, loss.place)):
+            return "lost", f"{step.treatment}/{step.step}"
+    last = max(treatment_span(t).latest for t in done)
+    later = [s for s in facts.samples if places.contains(loss.place, s.place)
+             and dates.bounds(s.taken_on).earliest > last]
+    rows = layers_by_sample(facts)
+    met = {s.sample: [row for row in rows[s.sample] if row.scheme == loss.scheme
+                      and (loss.role is None or row.role == loss.role)] for s in later}
+    there = next((code for code, own in met.items() if any(not is_absent(row) for row in own)), None)
+    if there is not None:
+        return "survives", there
+    gone = next((s.sample for s in later if _looked(met[s.sample])), None)
+    return ("lost", gone) if gone is not None else ("not looked since", None)
+
+
+def _looked(rows: Sequence[Layer]) -> bool:
+    return bool(rows) and all(is_absent(row) for row in rows)
+
+
+def summed(done: Iterable[Outturn]) -> list[str]:
+    """The record so far, in a sentence that claims nothing from what nobody looked at."""
+    every = list(done)
+    if not every:
+        return ["No proposal on record was carried out, so nothing is known of how such warnings came true."]
+    seen = [each for one in every for each in one.seen]
+    looked = [each for each in seen if each.found != "not looked since"]
+    if not looked:
+        return [f"{counted(len(every), 'proposal')} carried out; nobody has looked since at what was said of them."]
+    warned = [each for each in looked if each.predicted in SAID_SO]
+    calm = [each for each in looked if each.predicted not in SAID_SO]
+    lost = [sum(each.found == "lost" for each in some) for some in (warned, calm)]
+    return [f"{counted(len(every), 'proposal')} carried out; {len(looked)} of {len(seen)} things looked at since. Of "
+            f"{len(warned)} that were warned of, {lost[0]} are lost; of {len(calm)} that were not, {lost[1]}."]

@@ -1,0 +1,54 @@
+"""Does the companion beside the swab part two coats, and what does it harm? Simulated hours with a hidden truth.
+
+    python tests/bench/companion.py [--hours N] [--seeds 7 8 9] [--tests N]
+
+Each hour has two coats whose regions of solubility are tilted ellipsoids about published spheres of their binders, and
+seven bottles of which some mixture parts them. The companion proposes, the truth answers, until a test parts the coats,
+the companion says to leave, or the tests are used up; beside it mixtures of the same bottles drawn at random.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from companion_hour import BOTTLES, by_chance, by_companion, hours
+
+from collection.compute.mixtures import mixed
+from collection.policy import default_policy
+from collection.reference import packaged
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--hours", type=int, default=24)
+    parser.add_argument("--seeds", type=int, nargs="+", default=[7, 8, 9])
+    parser.add_argument("--tests", type=int, default=6)
+    parser.add_argument("--drawn", type=int, default=20, help="how often each hour is drawn at random")
+    asked = parser.parse_args()
+    policy, reference = default_policy(), packaged()
+    every, chance = mixed(BOTTLES, reference), random.Random(1)
+    parted, harm, used, luck, luck_harm, luck_used = 0, 0, 0, 0.0, 0.0, 0.0
+    for seed in asked.seeds:
+        found = hours(asked.hours, seed, policy, reference)
+        parted += sum(by_companion(hour, asked.tests) is not None for hour in found)
+        harm += sum(len(hour.harmed) for hour in found)
+        used += sum(len(hour.made) for hour in found)
+        for _ in range(asked.drawn):
+            drawn = hours(asked.hours, seed, policy, reference)
+            luck += sum(by_chance(hour, asked.tests, chance, every) is not None for hour in drawn) / asked.drawn
+            luck_harm += sum(len(hour.harmed) for hour in drawn) / asked.drawn
+            luck_used += sum(len(hour.made) for hour in drawn) / asked.drawn
+    count = asked.hours * len(asked.seeds)
+    print(f"{count} hours that some mixture parts, up to {asked.tests} tests each")
+    print(f"companion: parted {parted}, {used / count:.2f} tests and {harm / count:.2f} harmful ones an hour")
+    print(f"at random: parted {luck:.1f}, {luck_used / count:.2f} tests and {luck_harm / count:.2f} harmful ones an "
+          "hour")
+
+
+if __name__ == "__main__":
+    main()
