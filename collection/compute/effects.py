@@ -59,6 +59,11 @@ def trials_of(facts: Facts, stack: Stack, coat: Coat, policy: Policy, reference:
     return tuple(t for how, t in _related(facts, stack.component, coat, policy, reference) if how != "alarm")
 
 
+def harmful_trials(facts: Facts, stack: Stack, coat: Coat, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
+    """The trials that did something to a coat or to its like."""
+    return tuple(t for _, t in _related(facts, stack.component, coat, policy, reference) if t.high > 0)
+
+
 def tested_of(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy,
               reference: Reference) -> tuple[Tested, ...]:
     """A coat's own tests as models read them: every effect, and what this very coat stood, surely as harshly as the

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from collection import agents
 from collection.agents import Agent
-from collection.compute.effects import contact_rate, tested_of, trials_of
+from collection.compute.effects import contact_rate, harmful_trials, tested_of, trials_of
 from collection.compute.models import by_class, candidate_points, observed, published
 from collection.compute.solubility import Region, region
 from collection.compute.stack import Coat, Stack, stack_of
@@ -144,10 +144,12 @@ def candidates(facts: Facts, pair: Pair, liquids: Sequence[Agent], policy: Polic
     those whose point in Hansen space is not known and of which no test speaks."""
     found = []
     points = {agent.text: candidate_points(agent, reference, policy) for agent in liquids}
+    # What harmed the kept coat's like on another part is out as well.
+    harmful = harmful_trials(facts, pair.stack, pair.keep, policy, reference)
     shares = [_shares(which, points) for which in (pair.remove_region, pair.keep_region)]
     for agent in liquids:
-        if any(t.high > 0 and (agents.agent_alarms(t.agent, agent) or (agents.same_agent(t.agent, agent)
-                               and _at_least_as_much(agent, t.agent))) for t in pair.on_kept):
+        if any(agents.agent_alarms(t.agent, agent) or (agents.same_agent(t.agent, agent)
+                                                       and _at_least_as_much(agent, t.agent)) for t in harmful):
             continue
         acted = [t for t in pair.on_removed if t.high > 0 and agents.agent_alarms(t.agent, agent)]
         stood = _stood(facts, pair, agent, policy, reference)

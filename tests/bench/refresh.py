@@ -1,0 +1,69 @@
+"""Computing everything derived again, against the floor of storing the same collection.
+
+    python tests/bench/refresh.py [--layers N] [--runs N] [--profile]
+
+Floor and refresh in turn in one process, CPU seconds, medians. Without correlation, which is computed when it is asked
+for. The bar is 1.6 times.
+"""
+
+from __future__ import annotations
+
+import argparse
+import cProfile
+import pstats
+import statistics
+import tempfile
+import time
+from pathlib import Path
+
+import floor
+from made_package import write_package
+
+from collection.ingest.load import ingest
+from collection.store import derive
+from collection.store import open as opening
+
+BAR = 1.6
+
+
+def refreshed(path: Path) -> int:
+    db = opening.connect(path, write=True)
+    try:
+        with opening.writing(db):
+            return derive.refresh(db)
+    finally:
+        opening.close(db)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--layers", type=int, default=100_000)
+    parser.add_argument("--runs", type=int, default=3)
+    parser.add_argument("--profile", action="store_true", help="where the time of one refresh goes")
+    words = parser.parse_args()
+    with tempfile.TemporaryDirectory() as work:
+        package, path = Path(work) / "package", Path(work) / "made.db"
+        write_package(package, words.layers)
+        opening.create(path)
+        ingest(path, package, derived=False)
+        refreshed(path)
+        took: dict[str, list[float]] = {"floor": [], "refresh": []}
+        for run in range(words.runs):
+            start = time.process_time()
+            floor.load(package, Path(work) / f"floor{run}.db")
+            took["floor"].append(time.process_time() - start)
+            start = time.process_time()
+            objects = refreshed(path)
+            took["refresh"].append(time.process_time() - start)
+        if words.profile:
+            profile = cProfile.Profile()
+            profile.runcall(refreshed, path)
+            pstats.Stats(profile).sort_stats("cumulative").print_stats(45)
+    least, ours = statistics.median(took["floor"]), statistics.median(took["refresh"])
+    print(f"{objects:,} objects, {words.layers:,} layers: floor {least:.2f} s, refresh {ours:.2f} s of CPU, medians of "
+          f"{words.runs}: {ours / least:.2f}×, bar {BAR:g}×")
+    return 0 if ours <= BAR * least else 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
