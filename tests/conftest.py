@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from collection.ingest.load import ingest
 from collection.store import open as opening
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -25,6 +26,17 @@ def db(tmp_path: Path) -> Path:
     path = tmp_path / "collection.db"
     opening.create(path)
     return path
+
+
+@pytest.fixture(scope="session")
+def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A database with both surveys of the invented sample; for reading only."""
+    folder = Path(__file__).parents[1] / "sample_db" / "harbour"
+    db = tmp_path_factory.mktemp("harbour") / "c.db"
+    opening.create(db)
+    ingest(db, folder / "2014")
+    ingest(db, folder / "2024", amend="second survey", by="N. N.")
+    return db
 
 
 def pytest_report_header() -> str:

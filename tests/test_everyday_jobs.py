@@ -7,19 +7,12 @@ from pathlib import Path
 import pytest
 from everyday_jobs import EVERYDAY, HARMFUL, Job, facts_of_all, outcome
 
-from collection.cli import run
 from collection.words import SEVERITY_RANK
-
-SAMPLE = Path(__file__).parents[1] / "sample_db" / "harbour"
 
 
 @pytest.fixture(scope="module")
-def everything(tmp_path_factory: pytest.TempPathFactory):
-    db = tmp_path_factory.mktemp("jobs") / "c.db"
-    assert run(["init", str(db)]) == 0
-    assert run(["ingest", str(db), str(SAMPLE / "2014")]) == 0
-    assert run(["ingest", str(db), str(SAMPLE / "2024"), "--amend", "second survey", "--by", "N. N."]) == 0
-    return facts_of_all(db)
+def everything(harbour: Path):
+    return facts_of_all(harbour)
 
 
 def test_there_are_thirty_of_each():

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import objects as o
 import pytest
@@ -17,25 +16,14 @@ from collection.rules.assess import assess
 from collection.rules.track_record import outturn, summed
 from collection.store import open as opening
 
-SAMPLE = Path(__file__).parents[1] / "sample_db" / "harbour"
-
-
-@pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    db = tmp_path_factory.mktemp("gate") / "c.db"
-    assert run(["init", str(db)]) == 0
-    assert run(["ingest", str(db), str(SAMPLE / "2014")]) == 0
-    assert run(["ingest", str(db), str(SAMPLE / "2024"), "--amend", "second survey", "--by", "N. N."]) == 0
-    return db
-
 
 def told(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, str]:
     code = run([str(word) for word in words])
     return code, capsys.readouterr().out
 
 
-def test_the_short_of_it_stands_in_the_first_lines(filled, capsys):
-    code, out = told(capsys, "assess", filled, "OHM-1962-7/P1")
+def test_the_short_of_it_stands_in_the_first_lines(harbour, capsys):
+    code, out = told(capsys, "assess", harbour, "OHM-1962-7/P1")
     assert code == WARNED
     short = out.split("\n\n")[0]
     assert len(short.splitlines()) <= 7
@@ -45,23 +33,23 @@ def test_the_short_of_it_stands_in_the_first_lines(filled, capsys):
     assert "Open before approval:" in short
 
 
-def test_all_open_proposals_stand_worst_first_in_one_entry_each(filled, capsys):
-    code, out = told(capsys, "assess", filled, "--all")
+def test_all_open_proposals_stand_worst_first_in_one_entry_each(harbour, capsys):
+    code, out = told(capsys, "assess", harbour, "--all")
     assert code == WARNED
     entries = [line for line in out.split("\n\n")[0].splitlines() if not line.startswith("  ")]
     rank = ["DESTROYS", "ENDANGERS", "UNTESTED", "STOOD THE TEST", "OUT OF REACH"]
     order = [next(at for at, word in enumerate(rank) if entry.startswith(word)) for entry in entries]
     assert order == sorted(order)
-    code, out = told(capsys, "assess", filled, "--all", "--json")
+    code, out = told(capsys, "assess", harbour, "--all", "--json")
     found = json.loads(out)
     assert len(entries) == len(found["assessments"])
     assert {each["proposal"] for each in found["assessments"]} >= {"OHM-1962-7/P1", "OHM-1989-2/P2"}
     assert {"title", "decision", "overtaken"} <= set(found["assessments"][0])
 
 
-def test_words_that_do_not_go_together_are_refused(filled, capsys):
+def test_words_that_do_not_go_together_are_refused(harbour, capsys):
     for words in (("--all", "OHM-1962-7/P1"), ("--all", "--sheet"), (), ("OHM-1962-7/P1", "--sheet", "--json")):
-        assert told(capsys, "assess", filled, *words)[0] == USAGE
+        assert told(capsys, "assess", harbour, *words)[0] == USAGE
 
 
 def test_a_proposal_in_a_package_is_assessed_and_not_stored(tmp_path, capsys):
@@ -86,10 +74,10 @@ def test_a_proposal_in_a_package_is_assessed_and_not_stored(tmp_path, capsys):
 
 
 @pytest.mark.parametrize("key", ["OHM-1962-7/P3", "OHM-1974-21/P5", "OHM-1962-7/P5", "OHM-1989-2/P2", "OHM-1974-21/P6"])
-def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(filled, capsys, key):
-    _, out = told(capsys, "assess", filled, key, "--sheet")
+def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(harbour, capsys, key):
+    _, out = told(capsys, "assess", harbour, key, "--sheet")
     pages = out.rstrip("\n").split("\f")
-    _, found = told(capsys, "assess", filled, key, "--json")
+    _, found = told(capsys, "assess", harbour, key, "--json")
     losses = [loss for loss in json.loads(found)["losses"] if loss["severity"] != "stood"]
     assert len(pages) >= 2
     for number, page in enumerate(pages, 1):

@@ -26,9 +26,11 @@ from collection.records import (
     Reserve,
     Sample,
     Scheme,
+    Treatment,
     Zone,
 )
 from collection.rules.assess import assess
+from collection.rules.track_record import Outturn, Seen
 from collection.store import keys, open, read, same, write
 from collection.store.object_changes import changes_of
 from collection.words import SEVERITY_SPOKEN
@@ -128,6 +130,27 @@ def test_an_object_with_much_to_tell_is_folded_with_counts():
     assert left > 50
     assert len(everything) > 90
     assert sum(line.startswith("  C") for line in everything) == 20
+
+
+def test_temporary_work_and_reserves_past_their_date_are_told():
+    rows = [Treatment(object="T", treatment="W1", purpose="facing", started="2010", temporary_until="2012-05"),
+            Treatment(object="T", treatment="W2", purpose="netting", started="2010", temporary_until="2031"),
+            Reserve(object="T", reserve="R1", place="all", kind="reserve", until="2015")]
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
+    told = [line.strip() for line in screen(facts, object_survival(facts), today="2024-01-01")]
+    assert "W1  until 2012-05; facing" in told
+    assert "reserve R1  until 2015; at all" in told
+    assert not any("W2  until" in line for line in told)
+    assert not any("PAST ITS DATE" in line for line in screen(facts, object_survival(facts)))
+
+
+def test_what_became_of_a_carried_out_proposal_stands_beside_it():
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), [])
+    became = Outturn("T/P1", ("W1",), (Seen("all/1/varnish", "destroys", "lost", "W1/1"),
+                                       Seen("all/1/body colour", "destroys", "not looked since", None)))
+    head = Proposal(object="T", proposal="P1", title="Strip it", proposed_by="N. N.", proposed_on="2020")
+    told = " ".join(screen(facts, object_survival(facts), [Standing(head, "destroys", None, became)]))
+    assert "carried out (W1): 1 lost, 1 not looked since" in told
 
 
 def test_an_object_of_which_nothing_is_known_says_so():

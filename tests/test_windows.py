@@ -30,7 +30,6 @@ from collection.output.teas_picture import teas_picture
 from collection.policy import default_policy
 from collection.records import Layer, Zone
 
-SAMPLE = Path(__file__).parents[1] / "sample_db" / "harbour" / "2014"
 POLICY, TABLES = default_policy(), reference.packaged()
 FEW = ("acetone", "ethanol", "toluene", "isooctane", "dearomatised white spirit")
 DAY = "2024-06-01"
@@ -301,16 +300,8 @@ def test_bottles_are_read_and_every_fault_is_named(tmp_path: Path):
         read_bottles(file, TABLES)
 
 
-@pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("window") / "c.db"
-    assert run(["init", str(path)]) == 0
-    assert run(["ingest", str(path), str(SAMPLE)]) == 0
-    return path
-
-
-def test_the_command_on_the_sample(filled: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]):
-    asked = ["window", str(filled), "OHM-1962-7", "--place", "L-VAL", "--remove", "3", "--keep", "1", "--on", "2024"]
+def test_the_command_on_the_sample(harbour: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+    asked = ["window", str(harbour), "OHM-1962-7", "--place", "L-VAL", "--remove", "3", "--keep", "1", "--on", "2024"]
     bottles = tmp_path / "b.toml"
     bottles.write_text('bottles = ["acetone", "ethanol", "dearomatised white spirit"]\n')
     assert run([*asked, "--have", str(bottles), "--json", "--svg", str(tmp_path / "t.svg")]) == 0

@@ -73,9 +73,12 @@ def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[
 
 
 def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> list[str]:
+    from datetime import date
+
     from collection.cli.render_object import LINES, Standing, decided_text, screen
     from collection.compute.survival import object_survival
     from collection.rules.assess import assess
+    from collection.rules.track_record import outturn
     from collection.store import find, read, same
     from collection.store.decisions import standing
 
@@ -85,7 +88,8 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
         if key[0] == code:
             asked, decision = read.load_proposal(connection, *key), standing(connection, *key)
             said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
-            proposals.append(Standing(asked.proposal, assess(facts, asked).outcome, said))
+            assessed = assess(facts, asked)
+            proposals.append(Standing(asked.proposal, assessed.outcome, said, outturn(facts, key[1], assessed)))
     shown = screen(facts, object_survival(facts), proposals, doubts=find.doubts_on(connection, code),
-                   lines=None if everything else LINES)
+                   lines=None if everything else LINES, today=date.today().isoformat())
     return [*shown, *same.told(connection, "objects", code)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -14,6 +14,7 @@ from collection.compute.readings import shown_later, treatment_span
 from collection.compute.survival import ObjectSurvival, PlaceSurvival
 from collection.facts import Facts, current, surely_in_state
 from collection.records import Condition, Proposal, Scheme, Treatment
+from collection.rules.track_record import Outturn
 from collection.sentences import counted, square_metres
 from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
 
@@ -52,25 +53,28 @@ class Section:
 
 @dataclass(frozen=True)
 class Standing:
-    """A proposal with what the rules say of it, and what was decided, None = nothing yet."""
+    """A proposal with what the rules say of it, what was decided (None = nothing yet), and what became of its losses
+    where it was carried out."""
 
     proposal: Proposal
     outcome: str
     decided: str | None
+    outturn: Outturn | None = None
 
 
 def screen(facts: Facts, survival: ObjectSurvival, proposals: Sequence[Standing] = (), *, doubts: int = 0,
-           lines: int | None = LINES) -> list[str]:
+           lines: int | None = LINES, today: str | None = None) -> list[str]:
     """An object's screen; sections that do not fit are folded with counts.
 
     :param doubts: warnings that are attached to its records.
     :param lines: how many fit; None = everything is shown.
+    :param today: the day by which temporary work may be overdue; None = that is not told.
     """
     head = _head(facts, survival)
     sections = [s for s in (
-        _hazards(facts), _reserves(facts), _places(facts, survival.places), _schemes(facts), _decorations(facts),
-        _claims(facts), _advice(facts), _conditions(facts), _treatments(facts), _proposals(proposals),
-        _questions(facts, survival, doubts)) if s.entries]
+        _hazards(facts), _overdue(facts, today), _reserves(facts), _places(facts, survival.places), _schemes(facts),
+        _decorations(facts), _claims(facts), _advice(facts), _conditions(facts), _treatments(facts),
+        _proposals(proposals), _questions(facts, survival, doubts)) if s.entries]
     foot = wrap(f"more: show {facts.object.object}/CODE for one place, sample or scheme; --all, --history; "
                 "survival, assess, search").splitlines()
     for section in sections:
@@ -203,8 +207,25 @@ def _treatments(facts: Facts) -> Section:
 def _proposals(proposals: Sequence[Standing]) -> Section:
     return Section("PROPOSALS, worst first", [
         _entry(f"{each.proposal.proposal}  {SEVERITY_SPOKEN[each.outcome].upper()}", each.decided or "not decided",
-               each.proposal.title)
+               each.proposal.title, *(() if each.outturn is None else (_became(each.outturn),)))
         for each in sorted(proposals, key=lambda each: -SEVERITY_RANK[each.outcome])], least=4)
+
+
+def _became(outturn: Outturn) -> str:
+    """How many of the things that a carried out proposal could take are lost, survive, or were not looked at since."""
+    found = Counter(each.found for each in outturn.seen)
+    told = ", ".join(f"{found[word]} {word}" for word in ("lost", "survives", "not looked since") if found[word])
+    return f"carried out ({', '.join(outturn.treatments)}): {told or 'nothing kept was named'}"
+
+
+def _overdue(facts: Facts, today: str | None) -> Section:
+    """Temporary work that should have been undone by now, and reserves whose time is over."""
+    entries = [] if today is None else [
+        *(_entry(f"{row.treatment}  until {row.temporary_until}", row.purpose) for row in facts.treatments
+          if row.temporary_until and dates.bounds(row.temporary_until).latest < today),
+        *(_entry(f"reserve {row.reserve}  until {row.until}", f"at {row.place}") for row in facts.reserves
+          if row.until and dates.bounds(row.until).latest < today)]
+    return Section("PAST ITS DATE: undo, or say again how long", entries, least=len(entries))
 
 
 def _questions(facts: Facts, survival: ObjectSurvival, doubts: int) -> Section:
