@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
+from collection.rules.effect import AT_REST
 from collection.rules.findings import Assessment, Loss
 from collection.sentences import counted, taken
 from collection.words import SEVERITY_SPOKEN as SPOKEN
@@ -25,6 +26,8 @@ def assessment(found: Assessment) -> str:
         open_ones = [r for r in found.requirements if r.when == when and not r.met]
         if open_ones:
             lines += ["", f"{title}:", *(wrap(f"[ ] {r.message} {r.remedy or ''}".rstrip(), "  ") for r in open_ones)]
+    if shown and all(loss.if_nothing_is_done in (None, AT_REST) for loss in shown):
+        lines += ["", f"If nothing is done: {AT_REST[0].lower()}{AT_REST[1:]}"]
     if found.cautions:
         lines += ["", *(wrap(f"Caution: {text}") for text in found.cautions)]
     return "\n".join(lines)
@@ -76,6 +79,8 @@ def _loss(loss: Loss) -> list[str]:
         lines.append(wrap(f"Evidence: {shown}.", "    "))
     if loss.would_change_it:
         lines.append(wrap(f"Would change it: {loss.would_change_it}", "    "))
+    if loss.if_nothing_is_done and loss.if_nothing_is_done != AT_REST:
+        lines.append(wrap(f"If nothing is done: {loss.if_nothing_is_done}", "    "))
     return lines
 
 

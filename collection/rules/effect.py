@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from collection import dates
+from collection.compute.condition import standing
 from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, planned_day, touched
 from collection.compute.places import places_of
 from collection.facts import Facts, ProposalFacts
@@ -16,6 +17,7 @@ from collection.rules.severity import severity_of, worst
 from collection.words import SEVERITY_RANK
 
 RESERVE, EFFECT = "reserve", "effect"
+AT_REST = "Nothing recorded here is getting worse."
 HARM_WORDS = {
     "destroys": "would be destroyed", "endangers": "is endangered", "untested": "is untested",
     "stood": "stood the test",
@@ -128,10 +130,11 @@ def _subject(facts: Facts, line: Line, finding: Finding) -> str:
 
 def _if_nothing_is_done(facts: Facts, place: str) -> str:
     places = places_of(facts)
-    active = [c for c in facts.conditions if c.active == "yes" and places.overlap(c.place, place)]
+    active = [c for c in standing(facts) if c.active == "yes" and places.overlap(c.place, place)]
     if not active:
-        return "Nothing recorded here is getting worse."
-    return "; ".join(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active) + "."
+        return AT_REST
+    told = "; ".join(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active)
+    return f"{told[0].upper()}{told[1:]}."
 
 
 def _named(line: Line, intended: frozenset[str]) -> bool:
