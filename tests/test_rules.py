@@ -53,6 +53,15 @@ def test_water_on_iron_is_a_finding_only_through_broken_paint():
     assert "door/support" not in losses(on("pine", broken()), WASH)
 
 
+def test_an_agent_that_is_not_named_may_hold_water():
+    unnamed = {"action": "solvent"}
+    found = losses(on("mild steel", broken()), unnamed)["door/support"]
+    assert found.severity == "untested"
+    assert "No agent is named" in found.message
+    assert "door/support" not in losses(on("pine", broken()), unnamed)
+    assert losses(on("mild steel", broken()), {"action": "wash"})["door/support"].severity == "endangers"
+
+
 def test_a_condition_that_was_looked_for_again_and_not_found_no_longer_counts():
     assert "door/support" not in losses(on("mild steel", broken(), broken(on="2023", severity=0)), WASH)
     # Dates that may overlap leave both standing.

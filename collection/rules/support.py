@@ -68,7 +68,8 @@ def material(facts: Facts, place: str) -> str:
 
 
 def _water(facts: Facts, place: str, step: ProposalStep, reference: Reference) -> Iterator[Finding]:
-    if KIND_OF_ACTION[step.action] not in ("contact", "adds") or not _is_wet(step, reference):
+    wet = _is_wet(step, reference)
+    if KIND_OF_ACTION[step.action] not in ("contact", "adds") or wet is False:
         return
     carried = material(facts, place)
     broken = seen_at(facts, place, BROKEN)
@@ -82,14 +83,17 @@ def _water(facts: Facts, place: str, step: ProposalStep, reference: Reference) -
         said = f"Water on {carried}: its glue lets go."
     else:
         return
-    yield _finding("water on the support", "endangers", step, place, SUPPORT, said,
-                   "Use a liquid without water, or damp swabs dried at once, and treat the broken paint first.",
+    remedy = "Use a liquid without water, or damp swabs dried at once, and treat the broken paint first."
+    if wet is None:
+        said, remedy = f"No agent is named, so it may hold water. {said}", f"Name the agent. {remedy}"
+    yield _finding("water on the support", "endangers" if wet else "untested", step, place, SUPPORT, said, remedy,
                    tuple(("conditions", row.key_text()) for row in broken))
 
 
-def _is_wet(step: ProposalStep, reference: Reference) -> bool:
+def _is_wet(step: ProposalStep, reference: Reference) -> bool | None:
+    """Whether the step brings water; None where it names no agent, so nobody can say."""
     if step.agent is None:
-        return step.action in ("wash", "aqueous")
+        return True if step.action in ("wash", "aqueous") else None
     return any(name == WATER for name, _ in agents.parse(step.agent, reference.solvents).liquids)
 
 
