@@ -151,7 +151,7 @@ def test_the_tables_have_the_declared_public_columns_and_no_others(site):
     for record in SHEETS:
         columns = {row[1] for row in rows_of(site, f'PRAGMA table_info("{record.table}")')}
         links = {name for name in columns if name.endswith("_id") or name in ("id", "key", "survey", "from_row")}
-        if record.sheet == "pictures":
+        if record.sheet in ("pictures", "drawings"):
             links.add("file")
         declared = {column.name for column in public_columns(record, names=False)}
         assert columns - links == declared, record.sheet
@@ -450,13 +450,23 @@ def test_only_pictures_with_rights_are_published(tmp_path):
     path = database(tmp_path / "a.db", write_package(
         tmp_path / "p", {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, rows, files=files))
     report = publish(path, tmp_path / "out")
-    assert report.pictures == 2
+    assert report.pictures == 3  # two pictures and the drawing
     assert report.pictures_left_out == {"OBJ/B2": "its rights are not filled in"}
     kept = {p.name: p.read_bytes() for p in (tmp_path / "out" / "pictures").iterdir()}
     assert png() in kept.values()
     assert all(re.fullmatch(r"[0-9a-f]{32}\.(png|svg)", name) for name in kept)
     assert {row["picture"]: row["file"] in kept for row in document_of(tmp_path / "out", "OBJ")["pictures"]} == {
         "B1": True, "B2": False, "B3": True}
+
+
+def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path):
+    harbour = Path(str(sample_folder())) / "harbour"
+    publish(database(tmp_path / "h.db", harbour / "2014"), tmp_path / "out")
+    side, front = document_of(tmp_path / "out", "OHM-1962-7")["drawings"]
+    assert (side["box"], front["title"]) == ([0.0, 0.0, 460.0, 300.0], "Front elevation (invented)")
+    content = (tmp_path / "out" / "pictures" / side["file"]).read_text("utf-8")
+    assert 'viewBox="0 0 460 300"' in content
+    assert "script" not in content
 
 
 def test_the_sample_is_published_whole(tmp_path):

@@ -14,6 +14,7 @@ from collection.compute.outcome import BELOW, NOT_EXAMINED
 from collection.compute.readings import original_reading
 from collection.compute.survival import object_survival
 from collection.facts import Facts, ProposalFacts, facts_of
+from collection.ingest.drawings import Box
 from collection.output.assessments import public_assessment
 from collection.output.audience import PublicRows, Row, only, public_columns, row_key
 from collection.output.gather import Gathered
@@ -33,12 +34,14 @@ SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", 
 
 
 def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str, Row],
-                    pictures: Mapping[str, str], *, names: bool) -> Json:
+                    pictures: Mapping[str, str], drawings: Mapping[str, tuple[str, Box | None]], *,
+                    names: bool) -> Json:
     """One object's document.
 
     :param public: the object's rows that may be published.
     :param surveys: the surveys in account by code.
     :param pictures: the names of the published image files by the pictures' keys.
+    :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
     """
     sheets = {sheet: [record_json(BY_SHEET[sheet], row, names=names) for row in rows]
               for sheet, rows in public.rows.items()}
@@ -49,6 +52,8 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
         _read_sample(gathered.facts, sample)
     for picture in nested.get("pictures", ()):
         picture["file"] = pictures.get(picture["key"])
+    for drawing in nested.get("drawings", ()):
+        drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
     for proposal in nested.get("proposals", ()):
         proposal |= _judged(gathered, public, proposal, names=names)
     told = [survey_json(surveys[code], names=names) for code in used if code in surveys]

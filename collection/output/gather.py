@@ -19,14 +19,14 @@ from collection.store.read import load_facts
 @dataclass(frozen=True)
 class Gathered:
     """One object: its rows by sheet (each with `live`), all its facts in account, the decisions and
-    overrides on its proposals, and the hashes of its picture files by key."""
+    overrides on its proposals, and the hashes of its files by sheet (pictures, drawings) and key."""
 
     object: str
     rows: dict[str, list[Row]]
     facts: Facts
     decisions: list[Row]
     overrides: list[Row]
-    files: dict[str, str]
+    files: dict[tuple[str, str], str]
 
 
 def newest_change(connection: sqlite3.Connection) -> Row | None:
@@ -62,7 +62,8 @@ def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Gather
             load_facts(connection, code),
             _decided(connection, known, "decisions", code, "ORDER BY proposal, number"),
             _decided(connection, known, "overrides", code, "ORDER BY proposal, number, loss"),
-            {key: sha256 for own in _numbers(known, code) for key, sha256 in _files(connection, known, own).items()},
+            {key: sha256 for own in _numbers(known, code) for sheet in ("pictures", "drawings")
+             for key, sha256 in _files(connection, known, sheet, own).items()},
         )
 
 
@@ -103,14 +104,15 @@ def _of_object(connection: sqlite3.Connection, table: str, code: str, order: str
     return _rows(connection, f"SELECT * FROM {table} WHERE object = ? {order}", code)
 
 
-def _files(connection: sqlite3.Connection, known: Names | None, code: str) -> dict[str, str]:
-    """The SHA-256 of each picture's file, by the picture's key; the newest use holds."""
+def _files(connection: sqlite3.Connection, known: Names | None, sheet: str, code: str) -> dict[tuple[str, str], str]:
+    """The SHA-256 of the file of each row of a sheet, by the row's key; the newest use holds."""
+    own = BY_SHEET[sheet].key[1]
     found = connection.execute(
-        "SELECT p.picture, u.sha256 FROM pictures AS p JOIN file_uses AS u ON u.sheet = 'pictures' "
-        "AND u.key = p.object || '/' || p.picture WHERE p.object = ? ORDER BY u.change", (code,))
+        f"SELECT r.{own}, u.sha256 FROM {sheet} AS r JOIN file_uses AS u ON u.sheet = '{sheet}' "
+        f"AND u.key = r.object || '/' || r.{own} WHERE r.object = ? ORDER BY u.change", (code,))
     shown = code if known is None else known.object(code)
-    return {f"{shown}/{picture if known is None else known.code('pictures', code, picture)}": sha256
-            for picture, sha256 in found}
+    return {(sheet, f"{shown}/{row if known is None else known.code(sheet, code, row)}"): sha256
+            for row, sha256 in found}
 
 
 def _names(columns: Any) -> str:

@@ -9,6 +9,7 @@ public.
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import os
 import shutil
@@ -20,6 +21,8 @@ from typing import Any
 
 from collection import __version__
 from collection.errors import CouldNot, WrongCommand
+from collection.ingest.drawings import Box, look_at
+from collection.ingest.picture_kinds import picture_size
 from collection.output import gather
 from collection.output.audience import PublicRows, public_rows
 from collection.output.documents import is_invented, object_document
@@ -103,8 +106,9 @@ def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, *, names
         public = public_rows(gathered.rows, everyone)
         _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
         _count(withheld, public.withheld)
-        files = pictures.publish(gathered, public)
-        site.add_object(public, object_document(gathered, public, surveys, files, names=names))
+        shown = pictures.publish(gathered, public)
+        drawn = pictures.publish_drawings(gathered, public)
+        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, names=names))
     newest = gather.newest_change(connection)
     about = {
         "title": TITLE, "program": f"firstcoat {__version__}", "format": "1",
@@ -129,11 +133,13 @@ def _count(total: dict[str, int], more: dict[str, int]) -> None:
 
 
 class _Pictures:
-    """Copies the image files of public pictures whose rights are filled in, each once, cleaned."""
+    """Copies the image files of public pictures whose rights are filled in, and of public drawings, each once,
+    cleaned."""
 
     def __init__(self, db_path: Path, folder: Path) -> None:
         self.db_path, self.folder = db_path, folder
         self.written: dict[str, str] = {}
+        self.boxes: dict[str, Box | None] = {}
         self.left_out: dict[str, str] = {}
 
     def publish(self, gathered: Gathered, public: PublicRows) -> dict[str, str]:
@@ -144,15 +150,34 @@ class _Pictures:
             if not (row["rights"] or "").strip():
                 self.left_out[key] = "its rights are not filled in"
                 continue
-            sha256 = gathered.files.get(key)
-            if sha256 is None:
-                self.left_out[key] = "its file is not in the database"
-                continue
-            try:
-                found[key] = self._written(sha256)
-            except NotAPicture as reason:
-                self.left_out[key] = str(reason)
+            if (name := self._named("pictures", key, gathered)) is not None:
+                found[key] = name
         return found
+
+    def publish_drawings(self, gathered: Gathered, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
+        """The names of the published files by the drawings' keys, each with the box it fills in drawing units.
+
+        A drawing is the survey's own work and has no rights to be cleared.
+        """
+        found = {}
+        for row in public.rows.get("drawings", ()):
+            key = f"{row['object']}/{row['drawing']}"
+            if (name := self._named("drawings", key, gathered)) is not None:
+                if name not in self.boxes:
+                    self.boxes[name] = _box((self.folder / name).read_bytes())
+                found[key] = (name, self.boxes[name])
+        return found
+
+    def _named(self, sheet: str, key: str, gathered: Gathered) -> str | None:
+        sha256 = gathered.files.get((sheet, key))
+        if sha256 is None:
+            self.left_out[key] = "its file is not in the database"
+            return None
+        try:
+            return self._written(sha256)
+        except NotAPicture as reason:
+            self.left_out[key] = str(reason)
+            return None
 
     def _written(self, sha256: str) -> str:
         if sha256 not in self.written:
@@ -162,6 +187,14 @@ class _Pictures:
             (self.folder / name).write_bytes(content)
             self.written[sha256] = name
         return self.written[sha256]
+
+
+def _box(content: bytes) -> Box | None:
+    """What a published drawing fills: of an SVG its view box, of a photograph its pixels."""
+    if content.startswith(b"<"):
+        return look_at(content).box
+    size = picture_size(io.BytesIO(content))
+    return None if size is None else (0.0, 0.0, float(size[0]), float(size[1]))
 
 
 def write_checksums(folder: Path) -> None:

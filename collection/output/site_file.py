@@ -70,6 +70,8 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         "words": (str, "the words it may hold, parted by |")}),
 }
 """Tables of the file that are no sheets: their meaning, and each column's type and meaning."""
+WITH_FILES = ("pictures", "drawings")
+"""Sheets whose rows name a published file."""
 _NOT_OF_AN_OBJECT = ("about", "dictionary")
 
 VIEWS = {
@@ -135,10 +137,10 @@ class SiteFile:
         for row in self._places(public, document):
             own["place", row["place"]] = self._insert("places", {**links, **row})
         self._number_rows(public, own)
-        pictures = {p["key"]: p["file"] for p in document["pictures"]}
+        files = {(sheet, row["key"]): row["file"] for sheet in WITH_FILES for row in document[sheet]}
         for record in SHEETS:
             for row in public.rows.get(record.sheet, ()):
-                self._insert(record.table, self._stored(record, row, own, pictures))
+                self._insert(record.table, self._stored(record, row, own, files))
         for proposal in document["proposals"]:
             self._add_judgement(links | {"proposal": proposal["proposal"],
                                          "proposal_id": own["proposals", proposal["proposal"]]}, proposal)
@@ -189,7 +191,7 @@ class SiteFile:
         types: dict[str, Any] = {"key": str}
         types |= {column.name: _TYPES.get(column.kind, str) for column in columns}
         types |= dict.fromkeys((name for name, _ in self._sheet_references(record)), int)
-        if record.sheet == "pictures":
+        if record.sheet in WITH_FILES:
             types["file"] = str
         if record.sheet != "survey":
             types["survey"] = str
@@ -228,12 +230,12 @@ class SiteFile:
         return [self.surveys[code] for code in self._survey_ids]
 
     def _stored(self, record: type[Record], row: Row, own: Mapping[tuple[str, Any], int],
-                pictures: Mapping[str, str]) -> Row:
+                files: Mapping[tuple[str, str], str | None]) -> Row:
         values = only(row, self.columns[record.sheet])
         key = row_key(record, row)
         links = {f"{column.name}_id": self._target(column, values, own)
                  for column in self.columns[record.sheet] if column.reference}
-        file = {"file": pictures.get(key)} if record.sheet == "pictures" else {}
+        file = {"file": files.get((record.sheet, key))} if record.sheet in WITH_FILES else {}
         return {"key": key, **values, **file, **links, "survey": row["survey"], "from_row": row["from_row"],
                 "survey_id": self._survey_ids.setdefault(row["survey"], len(self._survey_ids) + 1)}
 

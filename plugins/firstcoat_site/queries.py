@@ -80,8 +80,9 @@ def columns(connection: sqlite3.Connection) -> dict[str, list[str]]:
 
 
 def is_picture(connection: sqlite3.Connection, file: str) -> bool:
-    """Whether a published picture has this file name."""
-    return connection.execute("select 1 from pictures where file = ?", (file,)).fetchone() is not None
+    """Whether a published picture or drawing has this file name."""
+    return connection.execute("select 1 from pictures where file = ? union all select 1 from drawings where file = ?",
+                              (file, file)).fetchone() is not None
 
 
 def search(connection: sqlite3.Connection, asked: str, page: int) -> Found:
