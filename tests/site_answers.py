@@ -8,7 +8,7 @@ import sqlite3
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from pathlib import Path
-from urllib.parse import unquote
+from urllib.parse import quote, unquote
 
 from datasette.utils import tilde_encode
 from site_packages import database, object_rows, write_package
@@ -123,15 +123,28 @@ def codes(site: Path) -> list[str]:
 
 
 def all_paths(site: Path) -> list[str]:
-    """Every page of a site."""
+    """Every page of a site, its JSON beside it, and some of its pictures."""
     connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
     try:
-        proposals = connection.execute("SELECT object, proposal FROM proposals").fetchall()
+        told = [(kind, object_code, code) for table, kind, column in (
+            ("places", "place", "place"), ("samples", "sample", "sample"), ("proposals", "proposal", "proposal"))
+            for object_code, code in connection.execute(f"SELECT object, {column} FROM {table}")]
+        losses = connection.execute(
+            "SELECT object, proposal, loss FROM losses GROUP BY proposal_id, severity").fetchall()
+        surveys = [code for (code,) in connection.execute("SELECT key FROM surveys")]
         pictures = connection.execute("SELECT file FROM pictures WHERE file IS NOT NULL").fetchall()
     finally:
         connection.close()
     own = [f"/object/{tilde_encode(code)}" for code in codes(site)]
-    return ["/", "/about", "/?q=red", "/?q=nothing+holds+this", "/search.json?q=red", *own, *(f"{p}.json" for p in own),
-            *(f"/object/{tilde_encode(o)}/{tilde_encode(p)}" for o, p in proposals),
+    pages = ["/about", "/before", "/at-risk", *(f"/survey/{tilde_encode(code)}" for code in surveys), *own,
+             *(f"{path}/{page}" for path in own for page in ("timeline", "tests", "records", "stratigraphy")),
+             *(f"/object/{tilde_encode(o)}/{kind}/{tilde_encode(code)}" for kind, o, code in told),
+             *(f"/object/{tilde_encode(o)}/proposal/{tilde_encode(p)}/loss/{tilde_encode(loss)}"
+               for o, p, loss in losses)]
+    first = quote(codes(site)[0])
+    return ["/", "/?q=red", "/?q=nothing+holds+this", "/?colour=red", "/index.json", "/search.json?q=red", *pages,
+            *(f"{page}.json" for page in pages if page != "/before"), f"/before?object={first}",
+            f"/before?object={first}&action=solvent&agent=acetone", f"/before.json?object={first}&action=dust",
+            *(f"{path}/{name}.svg" for path in own for name in ("samples", "matrix")),
             *(f"/picture/{file}" for (file,) in pictures[:3]), "/-/static-plugins/firstcoat/firstcoat.css",
             "/-/static-plugins/firstcoat/icon.svg"]

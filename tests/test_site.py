@@ -6,24 +6,41 @@ import json
 import re
 import sqlite3
 import unicodedata
+from datetime import date
 from pathlib import Path
-from urllib.parse import quote, urlsplit
+from urllib.parse import quote, urljoin, urlsplit
 
 import pytest
 from datasette import hookspecs
 from datasette.app import Datasette
 from datasette.plugins import get_plugins
 from datasette.utils import tilde_encode
-from firstcoat_site import matches, object_page, queries, stack, wording
+from firstcoat_site import (
+    addresses,
+    before_page,
+    lightings,
+    matches,
+    object_page,
+    queries,
+    stack,
+    timeline,
+    wording,
+)
+from firstcoat_site import told as told_module
+from firstcoat_site.told import Told
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from site_answers import Page, all_paths, codes, get, harbour_site
 from site_packages import database
 
+from collection import records as r
 from collection import sentences
+from collection.compute.strata import strata
+from collection.facts import ProposalFacts
 from collection.output import colours
 from collection.output.publish import publish
 from collection.resources import sample_folder
+from collection.rules.assess import assess
 from collection.words import SEVERITY, ZONE_STATE
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -123,8 +140,8 @@ def test_every_state_and_severity_is_told_in_words(harbour):
 def test_every_link_leads_somewhere_and_every_id_is_one(harbour):
     """Each link of each page: its anchor is on the page it names, its page answers, and nothing leaves the site."""
     pages = {}
-    for path in all_paths(harbour):
-        (answer,) = get(harbour, path)
+    paths = all_paths(harbour)
+    for path, answer in zip(paths, get(harbour, *paths), strict=True):
         if answer.headers["content-type"].startswith("text/html"):
             pages[path] = Page(answer.text)
     asked = set()
@@ -134,7 +151,9 @@ def test_every_link_leads_somewhere_and_every_id_is_one(harbour):
             parts = urlsplit(link)
             assert not parts.scheme, (path, link)
             assert not parts.netloc, (path, link)
-            target = parts.path or urlsplit(path).path
+            # As a browser reads a link beside the page it stands on.
+            parts = urlsplit(urljoin(path, link))
+            target = parts.path
             if parts.fragment and target in pages:
                 assert parts.fragment in pages[target].ids, (path, link)
             if parts.path:
@@ -143,40 +162,213 @@ def test_every_link_leads_somewhere_and_every_id_is_one(harbour):
 
 
 def test_each_loss_opens_on_its_evidence(harbour):
-    """Every record behind a loss is linked from it and described in the same line."""
+    """Every record behind a loss is linked from the loss's own page, and so are its survey and the place."""
     count = 0
     for code in codes(harbour):
         (data,) = get(harbour, f"/object/{tilde_encode(code)}.json")
-        for proposal in data.json()["proposals"]:
-            path = f"/object/{tilde_encode(code)}/{tilde_encode(proposal['proposal'])}"
-            (answer,) = get(harbour, path)
-            links = {urlsplit(link).fragment for link in Page(answer.text).links()}
-            for loss in proposal["assessment"]["losses"]:
-                for item in loss["evidence"]:
-                    assert wording.anchor(item["kind"], item["key"].removeprefix(f"{code}/")) in links
-                    count += 1
+        told, to = Told(data.json()), addresses.Addresses(str, code)
+        for proposal in told["proposals"]:
+            losses = proposal["assessment"]["losses"][:4]
+            paths = [to.loss(proposal["proposal"], loss["id"]) for loss in losses]
+            (whole,) = get(harbour, to.proposal(proposal["proposal"]))
+            assert set(paths) <= set(Page(whole.text).links())
             if any(step.get("agent") for step in proposal["proposal_steps"]):
-                assert "safety data sheet" in answer.text
+                assert "safety data sheet" in whole.text
+            for loss, answer in zip(losses, get(harbour, *paths), strict=True):
+                links = set(Page(answer.text).links())
+                for item in loss["evidence"]:
+                    row = told.rows[item["kind"], item["key"]]
+                    assert to.record(item["kind"], row) in links
+                    assert f"/survey/{row['survey']}" in links
+                    count += 1
     assert count > 100
 
 
+def test_a_state_shows_what_it_rests_on(harbour):
+    """Each reading of a place, beside its micrograph and its spot on the drawing, with its survey and row."""
+    place, unseen, gone = get(harbour, "/object/OHM-1962-7/place/L-STRIP", "/object/OHM-1962-7/place/L-PILL",
+                              "/object/OHM-1962-7/place/L-RES")
+    rests = re.search(r'<section aria-labelledby="rests">.*?</section>', place.text, re.S)[0]
+    assert rests.count("/picture/") >= 4
+    assert rests.count('class="spot"') == 2
+    assert "row 46" in Page(rests).words
+    assert "Nobody has looked here" in Page(unseen.text).words
+    assert "No reading and no removal is recorded here" in Page(unseen.text).words
+    assert gone.status_code == 200
+
+
+def test_drawings_show_places_by_state_and_samples_each_a_link(harbour):
+    (page, data) = get(harbour, "/object/OHM-1962-7", "/object/OHM-1962-7.json")
+    drawn = "".join(re.findall(r'<svg class="elevation".*?</svg>', page.text, re.S))
+    states = {row["place"]: row["state"] for row in data.json()["survival"]["places"]}
+    outlined = [row["zone"] for row in data.json()["zones"] if row["outline"]]
+    assert len(outlined) >= 8
+    for zone in outlined:
+        assert f"<title>{zone}: {states[zone]}</title>" in drawn
+        assert f'<a href="OHM-1962-7/place/{zone}">' in drawn
+    marked = [row["sample"] for row in data.json()["samples"] if row["x"] is not None]
+    assert all(f"<title>Sample {sample}</title>" in drawn for sample in marked)
+    # A pattern for every state that is shown, so that none is told by colour alone.
+    assert set(re.findall(r'fill="url\(#(e\d-[a-z-]+)\)"', drawn)) == set(re.findall(r'<pattern id="([^"]+)"', drawn))
+
+
+def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour):
+    pictures = [{"picture": code, "file": "f", "place": "DOOR", "view": "detail", "taken_on": "2014", "lighting": light}
+                for code, light in (("1", "raking"), ("2", "normal"), ("3", "normal"), ("4", None), ("5", None))]
+    found = lightings.views([*pictures, {**pictures[0], "file": None}])
+    assert [[row["picture"] for _, row in view.pictures] for view in found] == [["2", "1"], ["3"], ["4"], ["5"]]
+    (page,) = get(harbour, "/object/OHM-1962-7/place/L-NUM")
+    assert page.text.count('type="radio"') == 3
+    assert page.text.count(" checked") == 1
+
+
+def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
+    (data,) = get(harbour, "/object/OHM-1962-7.json")
+    told = timeline.timeline_data(Told(data.json()))
+    dated = [event["earliest"] for event in told["events"] if event["earliest"]]
+    assert dated == sorted(dated)
+    assert len(told["events"]) == sum(len(data.json()[sheet]) for sheet in ("treatments", "advice", "surveys")) + sum(
+        1 for row in data.json()["schemes"] if row["made"])
+    drawn = timeline.plot(told)
+    year = dict(drawn.ticks)
+    per_year = (year[1920] - year[1900]) / 20
+    renumbered = next(mark for mark in drawn.marks if mark.row == "work" and abs(
+        mark.x - (year[1920] + 7 * per_year)) < 1)
+    assert renumbered.x2 - renumbered.x == pytest.approx(11 / 12 * per_year, abs=0.2)
+    assert timeline.plot({"events": told["events"][:1]}) is None
+
+
 def test_agents_never_stand_without_their_caution(harbour):
-    for code in codes(harbour):
-        (page,) = get(harbour, f"/object/{tilde_encode(code)}")
-        for heading in ("proposals", "tests", "history"):
-            section = re.search(rf'<section aria-labelledby="{heading}">.*?</section>', page.text, re.S)
-            if section:
-                assert "Agents are named as records, not as advice" in section[0]
+    paths = [path for path in all_paths(harbour) if path.startswith(("/object/", "/before?")) and ".json" not in path
+             and ".svg" not in path]
+    for path, page in zip(paths, get(harbour, *paths), strict=True):
+        words = Page(page.text).words
+        if re.search(r"\b(acetone|ethanol|isooctane|white spirit|citrate|stripper)\b", re.sub(
+                r"parts by volume: .*? Left blank", "", words)):
+            assert "safety data sheet" in words.split("This site can only be read")[0], path
         assert not re.search(r"\b(is|are) safe\b(?! for people)", page.text)
+
+
+# --- before you approve, at risk, surveys -----------------------------------------------------------------------------
+
+def test_before_you_approve_answers_as_the_rules_do(harbour):
+    """Of one step on an object of which everything is published, word for word."""
+    asked = "object=OHM-1962-7&place=L-STRIP&action=solvent&agent=acetone&application=rolled+swab&dwell_s=30"
+    page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
+    (document,) = get(harbour, "/object/OHM-1962-7.json")
+    told = Told(document.json())
+    step = r.ProposalStep(object="OHM-1962-7", proposal="asked", step=1, place="L-STRIP", action="solvent",
+                          agent="acetone", application="rolled swab", dwell_s=30)
+    head = r.Proposal(object="OHM-1962-7", proposal="asked", title="t", proposed_by="n",
+                      proposed_on=date.today().isoformat())
+    wanted = assess(told.facts, ProposalFacts(head, (step,))).as_json()
+    for name in ("outcome", "losses", "requirements", "loss_m2"):
+        assert data.json()[name] == json.loads(json.dumps(wanted[name])), name
+    assert wanted["outcome"] == "endangers"
+    words = Page(page.text).words
+    for loss in wanted["losses"]:
+        assert " ".join(loss["message"].split()) in words
+
+
+def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_path):
+    """What is published whole gives the very assessments of the database."""
+    for code in ("OHM-1962-7", "OHM-1974-21"):
+        (data,) = get(harbour, f"/object/{tilde_encode(code)}.json")
+        told = Told(data.json())
+        for proposal in data.json()["proposals"]:
+            steps = tuple(told_module.as_record(r.ProposalStep, row) for row in proposal["proposal_steps"])
+            found = assess(told.facts, ProposalFacts(told_module.as_record(r.Proposal, proposal), steps))
+            assert found.outcome == proposal["assessment"]["outcome"]
+            assert [loss.id for loss in found.losses] == [loss["id"] for loss in proposal["assessment"]["losses"]]
+
+
+def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys(harbour):
+    dusted, stripped = get(harbour, "/before?object=OHM-1962-7&action=dust", "/before?object=OHM-1962-7&action=strip")
+    assert "Nothing that is kept lies within its reach" in Page(dusted.text).words
+    assert "would be destroyed" in Page(stripped.text).words
+    assert "treat paint as leaded until it is analysed" in Page(stripped.text).words
+
+
+@pytest.mark.parametrize(("asked", "said"), [
+    ("object=nobody", "No object nobody is published"),
+    ("object=OHM-1962-7&place=MOON&action=dust", "has no place MOON"),
+    ("object=OHM-1962-7&agent=acetone", "Choose what would be done"),
+    ("object=OHM-1962-7&action=solvent&agent=acetone+%2B", "acetone +"),
+    ("object=OHM-1962-7&action=scrape&depth_um=lots", "lots"),
+    ("object=OHM-1962-7&action=scrape&stop_at=99", "has no scheme 99"),
+    ("object=OHM-1962-7&action=levitate", "levitate"),
+])
+def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour, asked, said):
+    page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
+    assert page.status_code == 200
+    assert "This cannot be answered yet" in Page(page.text).words
+    assert said in Page(page.text).words
+    assert data.status_code == 400
+    assert data.json()["errors"]
+
+
+def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour):
+    (data,) = get(harbour, "/object/OHM-1962-7.json")
+    asked = before_page.asked({"place": "L-STRIP", "action": "solvent", "agent": "dearomatised white spirit",
+                               "application": "rolled swab", "dwell_s": "20", "passes": "4", "temperature_c": "20"})
+    whole = Told(data.json())
+    step, faults = before_page.read_step(whole, asked)
+    assert not faults
+    plain = before_page.judged(whole, step, "2024-11-01")
+    assert plain["outcome"] == "stood"
+    part = Told({**data.json(), "withheld": {"tests": 1}})
+    wary = before_page.judged(part, step, "2024-11-01")
+    assert wary["outcome"] == "untested"
+    assert len(wary["losses"]) == len(plain["losses"])
+    assert {loss["severity"] for loss in wary["losses"]} == {"untested"}
+    assert all("not published" in loss["message"] for loss in wary["losses"])
+    dust = before_page.read_step(part, before_page.asked({"action": "dust"}))[0]
+    assert before_page.judged(part, dust)["outcome"] == "clear"
+
+
+def test_objects_at_risk_stand_in_order_with_every_reason(harbour):
+    page, data = get(harbour, "/at-risk", "/at-risk.json")
+    found = data.json()
+    order = [tuple(row["numbers"].values()) for row in found["objects"]]
+    assert order == sorted(order, reverse=True)
+    assert found["total"] == len(found["objects"]) == 13
+    for row in found["objects"]:
+        (document,) = get(harbour, f"/object/{tilde_encode(row['object'])}.json")
+        assert [t["message"] for t in row["threats"]] == [t["message"] for t in document.json()["threats"]]
+        assert row["title"] in Page(page.text).words
+    assert "OHM-1952-11" not in {row["object"] for row in found["objects"]}
+
+
+def test_a_survey_lists_what_it_brought(harbour):
+    page, data = get(harbour, "/survey/H24", "/survey/H24.json")
+    connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
+    for table, count in data.json()["counts"].items():
+        assert connection.execute(f"SELECT count(*) FROM {table} WHERE survey = 'H24'").fetchone()[0] == count
+    connection.close()
+    assert data.json()["total"] == len(data.json()["objects"]) > 5
+    assert data.json()["survey"]["title"] in Page(page.text).words
+
+
+def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
+    page, data, picture, matrix = get(harbour, *(f"/object/OHM-1962-7/{name}" for name in (
+        "stratigraphy", "stratigraphy.json", "samples.svg", "matrix.svg")))
+    (document,) = get(harbour, "/object/OHM-1962-7.json")
+    found = strata(Told(document.json()).facts)
+    assert data.json() == json.loads(json.dumps(found.as_json()))
+    rows = re.findall(r"<tr><th scope=\"row\">", page.text)
+    assert len(rows) == len(found.units)
+    for answer in (picture, matrix):
+        assert answer.headers["content-type"].startswith("image/svg+xml")
+        assert "<style" not in answer.text
 
 
 def test_the_json_has_every_published_column_and_stable_keys(harbour):
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     document = data.json()
     assert list(document) == [
-        "format", "object", "title", "record", "invented", "surveys", "survival", "sources", "components", "drawings",
-        "zones", "schemes", "samples", "analyses", "decorations", "reserves", "tests", "conditions", "proposals",
-        "treatments", "advice", "claims", "hazards", "pictures", "withheld"]
+        "format", "object", "title", "record", "invented", "surveys", "survival", "threats", "sources", "components",
+        "drawings", "zones", "schemes", "samples", "analyses", "decorations", "reserves", "tests", "conditions",
+        "proposals", "treatments", "advice", "claims", "hazards", "pictures", "withheld"]
     layer = document["samples"][0]["layers"][0]
     assert {"munsell", "lab_l", "coverage_pct", "thickness_um"} <= set(layer)
     assert None in layer.values()
@@ -283,11 +475,11 @@ def test_search_finds_what_reading_every_row_finds(harbour):
     for word in words[:: max(1, len(words) // 120)]:
         wanted = {code for code, found in texts.items()
                   if any(t == word or (len(word) >= 3 and t.startswith(word)) for t in found)}
-        found = queries.search(connection, word, 1)
+        found = queries.search(connection, word, {}, 1)
         assert {d["object"] for d in found.documents} == wanted, word
         assert found.total == len(wanted)
         for document in found.documents:
-            _, reason = matches.why(document, word, queries.asked_words(word))
+            reason = matches.matched(Told(document), word, {}).pieces
             assert any(hit for _, hit in reason) or word in tokens(document["title"]), (word, document["object"])
     connection.close()
 
@@ -297,9 +489,9 @@ def test_search_finds_what_reading_every_row_finds(harbour):
 def test_no_question_breaks_the_search(harbour, asked):
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     try:
-        found = queries.search(connection, asked, 1)
+        found = queries.search(connection, asked, {}, 1)
         for document in found.documents:
-            matches.why(document, asked, queries.asked_words(asked))
+            assert matches.matched(Told(document), asked, {}).text
     finally:
         connection.close()
 
@@ -349,9 +541,58 @@ def test_the_style_sheet_loads_nothing():
 
 def test_object_pages_are_made_from_the_document_alone(harbour):
     (data,) = get(harbour, "/object/OHM-1974-21.json")
-    content = object_page.object_page(data.json())
+    content = object_page.object_page(Told(data.json()), addresses.Addresses(str, "OHM-1974-21"))
     assert content["lead"].startswith("Original finish seen at")
-    order = [row["assessment"]["outcome"] for row in content["proposals"]]
+    order = [row["outcome"] for row in content["proposals"]]
     assert order == sorted(order, key=lambda word: -SEVERITY.words.index(word))
-    when = [entry["when"] for entry in content["history"] if entry["when"]]
-    assert when[0] < when[-1]
+
+
+# --- narrowing --------------------------------------------------------------------------------------------------------
+
+def reading(site: Path, sql: str) -> set[str]:
+    connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
+    try:
+        return {row[0] for row in connection.execute(sql)}
+    finally:
+        connection.close()
+
+
+@pytest.mark.parametrize(("asked", "sql"), [
+    ("state=original+exposed", "SELECT object FROM places WHERE state = 'original exposed'"),
+    ("colour=vermil", "SELECT object FROM layers WHERE colour LIKE '%vermil%'"),
+    ("scheme=restoration", "SELECT object FROM schemes WHERE period = 'restoration' OR name LIKE '%restoration%'"),
+    ("maker=cro", "SELECT object FROM objects WHERE maker LIKE '%cro%'"),
+    ("state=original+covered&colour=gold", "SELECT object FROM places WHERE state = 'original covered' INTERSECT "
+                                           "SELECT object FROM layers WHERE colour LIKE '%gold%'"),
+    ("q=oak&colour=green", "SELECT object FROM layers WHERE colour LIKE '%green%' INTERSECT SELECT object FROM search "
+                           "WHERE words LIKE '%oak%' "),
+])
+def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour, asked, sql):
+    (page, data) = get(harbour, f"/?{asked}", f"/search.json?{asked}")
+    wanted = reading(harbour, sql)
+    found = {row["object"] for row in data.json()["results"]}
+    assert wanted
+    if asked.startswith("q="):
+        assert found <= wanted  # the words of the index are whole words
+    else:
+        assert found == wanted
+    for row in data.json()["results"]:
+        assert row["why"]
+        assert row["title"] in Page(page.text).words
+
+
+def test_a_narrowed_search_names_the_places_and_the_record(harbour):
+    (state, colour) = get(harbour, "/search.json?state=original+exposed", "/search.json?colour=vermilion")
+    first = next(row for row in state.json()["results"] if row["object"] == "OHM-1962-7")
+    assert {"L-STRIP", "F-HID"} <= set(first["places"])
+    assert first["why"].endswith("original exposed")
+    coat = next(row for row in colour.json()["results"] if row["object"] == "OHM-1962-7")
+    assert coat["record"]["kind"] == "layers"
+    assert "vermilion" in coat["why"]
+
+
+def test_the_object_page_stays_light(harbour):
+    """The bench measures it on made objects; here the richest of the sample."""
+    sizes = [len(page.content) for page in get(harbour, *(f"/object/{tilde_encode(code)}" for code in codes(harbour)))]
+    assert max(sizes) < 30_000
+    assert sorted(sizes)[len(sizes) // 2] < 22_000

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from collection.compute.outcome import BELOW, NOT_EXAMINED
 from collection.compute.readings import original_reading
 from collection.compute.survival import object_survival
+from collection.compute.threats import Planned, threats
 from collection.facts import Facts, ProposalFacts, facts_of
 from collection.ingest.drawings import Box
 from collection.output.assessments import public_assessment
@@ -35,13 +36,14 @@ SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", 
 
 def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str, Row],
                     pictures: Mapping[str, str], drawings: Mapping[str, tuple[str, Box | None]], *,
-                    names: bool) -> Json:
+                    names: bool, on: str) -> Json:
     """One object's document.
 
     :param public: the object's rows that may be published.
     :param surveys: the surveys in account by code.
     :param pictures: the names of the published image files by the pictures' keys.
     :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
+    :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
     """
     sheets = {sheet: [record_json(BY_SHEET[sheet], row, names=names) for row in rows]
               for sheet, rows in public.rows.items()}
@@ -61,6 +63,7 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
         "format": 1, "object": gathered.object, "title": own["title"], "record": own,
         "invented": any(is_invented(survey) for survey in told), "surveys": told,
         "survival": _survival(gathered, public),
+        "threats": _threats(gathered, public, nested.get("proposals", []), on),
         **{sheet: nested.get(sheet, []) for sheet in SHOWN},
         "withheld": public.withheld,
     }
@@ -149,6 +152,19 @@ def _survival(gathered: Gathered, public: PublicRows) -> Json:
         "decorations": [row for row in named(whole["decorations"]) if row["decoration"] in codes["decorations"]],
         "withheld_readings": unnamed,
     }
+
+
+def _threats(gathered: Gathered, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
+    """What works against the original finish, by the public records: no reason may tell of what is held back."""
+    facts = public_facts(public) if public.withheld else gathered.facts
+    carried_out = {row.proposal for row in facts.treatments if row.proposal}
+    planned = []
+    for row in proposals:
+        made = row["decisions"][-1] if row["decisions"] else None
+        planned.append(Planned(
+            row["key"], row["title"], sum(loss["severity"] == "destroys" for loss in row["assessment"]["losses"]),
+            made and made["decision"], bool(made and made["stale"]), row["proposal"] in carried_out))
+    return [threat.as_json() for threat in threats(facts, planned, on)]
 
 
 def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bool) -> Json:

@@ -102,17 +102,18 @@ def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, *, names
     unfinished = folder / "unfinished.db"
     site = SiteFile(unfinished, surveys, names=names)
     site.number_objects(codes)
+    newest = gather.newest_change(connection)
+    on = newest["at"][:10] if newest else ""
     for gathered in gather.objects(connection, codes):
         public = public_rows(gathered.rows, everyone)
         _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
         _count(withheld, public.withheld)
         shown = pictures.publish(gathered, public)
         drawn = pictures.publish_drawings(gathered, public)
-        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, names=names))
-    newest = gather.newest_change(connection)
+        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, names=names, on=on))
     about = {
         "title": TITLE, "program": f"firstcoat {__version__}", "format": "1",
-        "state": "no change yet" if newest is None else f"change {newest['number']} of {newest['at'][:10]}",
+        "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
         "objects": str(len(codes)), "names": "published" if names else "not published",
         "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
     }

@@ -58,6 +58,10 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         "decided_by": (str, "who decided, where names are published"), "reason": (str, "the reason given"),
         "outcome": (str, "the worst severity that the assessment found"),
         "stale": (int, "1 = records or policy have changed since")}),
+    "threats": ("What works against the original finish of each object.", {
+        "number": (int, "its place among the object's, gravest first"), "kind": (str, "the kind of threat"),
+        "place": (str, "where; blank = the whole object"), "message": (str, "what it is, as a sentence"),
+        "remedy": (str, "the cheapest act that helps")}),
     "documents": ("Everything published about an object, as one JSON document.", {
         "title": (str, "what the object is called"), "document": (str, "the document, JSON")}),
     "search": ("The words by which each object is found.", {
@@ -149,6 +153,9 @@ class SiteFile:
         self._insert("survival", {**links, **{name: survival[name] for name in (
             "present", "read", "traces", "unmeasured_places", "unexamined_places", "as_of")},
             "surviving_low_m2": low, "surviving_middle_m2": middle, "surviving_high_m2": high})
+        for number, threat in enumerate(document["threats"], 1):
+            self._insert("threats", {**links, "number": number, **{
+                name: threat[name] for name in ("kind", "place", "message", "remedy")}})
         self._insert("documents", {**links, "title": document["title"], "document": json.dumps(
             document, ensure_ascii=False, separators=(",", ":"), allow_nan=False)})
         self._insert("search", {**links, "title": f"{code} . {document['title']}", "words": words_of(document)})

@@ -22,8 +22,7 @@ HATCHES = ("M0 4H8", "M0 8L8 0", "M4 0V8", "M0 0L8 8", "M0 4H8M4 0V8", "M0 8L8 0
            "M2 0V8M6 0V8")
 """Patterns of the joins, by campaign, told apart without colour."""
 _STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
-_STYLE = ("text{font:11px 'Liberation Sans',Arial,sans-serif;fill:#222}.s{font-size:9px}.h{font-size:13px;"
-          "font-weight:bold}")
+_TYPE = 'font-family="Liberation Sans, Arial, sans-serif" font-size="11"'
 
 
 def letter(campaign: int) -> str:
@@ -53,8 +52,8 @@ def side_by_side(facts: Facts, found: Strata) -> str:
     for at, (sample, stack) in enumerate(by_sample.items()):
         x, y = LEFT + at * (BAND + GAP), floor
         place = next(s.place for s in facts.samples if s.sample == sample)
-        bands.append(f'<text class="h" x="{x}" y="{TOP - 22}">{escape(sample)}</text>'
-                     f'<text class="s" x="{x}" y="{TOP - 10}">{escape(_short(place))}</text>')
+        bands.append(f'<text font-size="13" font-weight="bold" x="{x}" y="{TOP - 22}">{escape(sample)}</text>'
+                     f'<text font-size="9" x="{x}" y="{TOP - 10}">{escape(_short(place))}</text>')
         bands.append(_foot(x, floor, reaches.get(sample, False)))
         for placing in stack:
             layer = layers[placing.sample, placing.position]
@@ -71,10 +70,11 @@ def side_by_side(facts: Facts, found: Strata) -> str:
                                LEFT + two * (BAND + GAP), tops[first], tops[second]))
     width = max(LEFT + len(shown) * (BAND + GAP), 360)
     key = _key(found, floor + 44)
+    height = floor + 52 + 16 * len(key)
     return "\n".join([
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {floor + 52 + 16 * len(key)}" role="img" '
-        f'aria-labelledby="t d"><title id="t">{escape(found.object)}: samples side by side</title>',
-        f'<desc id="d">{escape(_described(found))}</desc><style>{_STYLE}</style>', _hatches(found),
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}" '
+        f'{_TYPE} role="img" aria-labelledby="t d"><title id="t">{escape(found.object)}: samples side by side</title>',
+        f'<desc id="d">{escape(_described(found))}</desc>', _hatches(found),
         *joins, *bands, _scale_bar(scale, floor), *key, "</svg>", ""])
 
 
@@ -89,7 +89,7 @@ def _band(layer: Layer, placing: Placing, x: float, y: float, height: float) -> 
     said = f"{layer.sample}/{layer.position}: {layer.colour or ''} {layer.role}, campaign {letter(placing.campaign)}"
     if not placing.given and placing.campaign:
         said += f", {placing.chance:.0%} sure"
-    label = f'<text class="s" x="{x - 3}" y="{y + height / 2 + 3:.1f}" text-anchor="end">{layer.position}</text>' \
+    label = f'<text font-size="9" x="{x - 3}" y="{y + height / 2 + 3:.1f}" text-anchor="end">{layer.position}</text>' \
         if height >= 7 else ""
     return (f'<rect x="{x}" y="{y:.1f}" width="{BAND}" height="{height:.1f}" fill="{fill}" stroke="#222" '
             f'stroke-width="0.7"{broken}><title>{escape(" ".join(said.split()))}</title></rect>{label}')
@@ -135,7 +135,7 @@ def _scale_bar(scale: float, floor: float) -> str:
         return ""
     length = max((step for step in _STEPS if step * scale <= ROOM / 3), default=1)
     return (f'<path d="M14 {floor - length * scale:.1f}h6M17 {floor - length * scale:.1f}V{floor}M14 {floor}h6" '
-            f'stroke="#222" fill="none"/><text class="s" x="4" y="{floor + 12}">{length} µm</text>')
+            f'stroke="#222" fill="none"/><text font-size="9" x="4" y="{floor + 12}">{length} µm</text>')
 
 
 def _key(found: Strata, y: float) -> list[str]:
@@ -151,7 +151,7 @@ def _key(found: Strata, y: float) -> list[str]:
         lines.append(f'<rect x="{LEFT}" y="{y + row * 16:.1f}" width="22" height="11" '
                      f'fill="url(#h{number % len(HATCHES)})" stroke="#777" stroke-width="0.5"/>'
                      f'<text x="{LEFT + 30}" y="{y + row * 16 + 9:.1f}">{escape(text)}</text>')
-    lines.append(f'<text class="s" x="{LEFT}" y="{y + len(numbers) * 16 + 9:.1f}">Broken outline: thickness not '
+    lines.append(f'<text font-size="9" x="{LEFT}" y="{y + len(numbers) * 16 + 9:.1f}">Broken outline: thickness not '
                  'measured. Wave at the foot: the sample stops short of the support.</text>')
     return lines
 
@@ -191,12 +191,13 @@ def matrix_picture(found: Strata) -> str:
             at[unit] = (20 + (place + 0.5 + (broad - len(row)) / 2) * 150, 20 + depth * 46)
     lines = [_line(at[a], at[b]) for a, b in found.matrix.relations if a in at and b in at]
     boxes = [f'<rect x="{x - 66}" y="{y}" width="132" height="26" fill="#fff" stroke="#222"/>'
-             f'<text class="s" x="{x}" y="{y + 11}" text-anchor="middle">{escape(unit)}</text>'
-             f'<text class="s" x="{x}" y="{y + 22}" text-anchor="middle">{escape(role.get(unit, ""))}</text>'
+             f'<text font-size="9" x="{x}" y="{y + 11}" text-anchor="middle">{escape(unit)}</text>'
+             f'<text font-size="9" x="{x}" y="{y + 22}" text-anchor="middle">{escape(role.get(unit, ""))}</text>'
              for unit, (x, y) in at.items()]
+    width, height = 40 + broad * 150, 40 + len(rows) * 46
     return "\n".join([
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {40 + broad * 150} {40 + len(rows) * 46}" role="img" '
-        f'aria-labelledby="t"><title id="t">{escape(found.object)}: Harris matrix</title><style>{_STYLE}</style>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}" '
+        f'{_TYPE} role="img" aria-labelledby="t"><title id="t">{escape(found.object)}: Harris matrix</title>',
         *lines, *boxes, "</svg>", ""])
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from datasette import hookimpl
 
-from firstcoat_site import hardening, pages
+from firstcoat_site import answers, hardening, pages
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -35,4 +35,4 @@ def asgi_wrapper(datasette: Datasette) -> Any:
 
 @hookimpl(tryfirst=True)  # type: ignore[untyped-decorator]
 def handle_exception(datasette: Datasette, request: Any, exception: Exception) -> Any:
-    return pages.answer_error(datasette, request, exception) if is_ours(datasette) else None
+    return answers.answer_error(datasette, request, exception) if is_ours(datasette) else None

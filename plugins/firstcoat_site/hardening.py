@@ -18,7 +18,10 @@ App = Callable[[Scope, Any, Send], Awaitable[None]]
 
 CODE = r"[A-Za-z0-9_~+-]+"
 PICTURE = r"[0-9a-f]{32}\.(?:png|jpg|svg)"
-PAGES = re.compile(rf"/(?:about|search\.json|object/{CODE}(?:\.json|/{CODE})?|picture/{PICTURE}"
+OF_OBJECT = rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|tests|records|stratigraphy"
+OF_SITE = rf"about|before|at-risk|survey/{CODE}|object/{CODE}(?:/(?:{OF_OBJECT}))?"
+PAGES = re.compile(rf"/(?:(?:index|search)\.json|(?:{OF_SITE})(?:\.json)?"
+                   rf"|object/{CODE}/(?:samples|matrix)\.svg|picture/{PICTURE}"
                    r"|-/static-plugins/firstcoat/[a-z0-9_-]+\.(?:css|svg))?")
 TABLES = re.compile(r"/(?:collection(?:/[A-Za-z0-9_~+,.-]*)*|-/static/[A-Za-z0-9_./-]+)")
 """What is added where the publisher lets readers browse the tables."""
@@ -47,8 +50,8 @@ def is_allowed(path: str, *, tables: bool) -> bool:
 
 
 def wrapper(datasette: Datasette) -> Callable[[App], App]:
-    """The lock for one site; its own pages are rendered by `firstcoat_site.pages`."""
-    from firstcoat_site.pages import error_page
+    """The lock for one site; its own pages are rendered by `firstcoat_site.answers`."""
+    from firstcoat_site.answers import error_page
 
     tables = bool((datasette.plugin_config("firstcoat_site") or {}).get("tables"))
 

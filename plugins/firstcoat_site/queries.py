@@ -7,15 +7,20 @@ import json
 import re
 import sqlite3
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+
+from collection.compute.threats import KINDS, gravity
+from collection.words import SHEET_NAMES
+from firstcoat_site import narrowing
 
 Json = dict[str, Any]
 
 PER_PAGE = 20
 LARGEST_PAGE = 500
 MOST_WORDS = 12
-MOST_STAKES = 30
+MOST_OFFERED = 200
 SHORTEST_PREFIX = 3
 _WORD = re.compile(r'[^\s"\x00-\x1f]+')
 
@@ -36,14 +41,14 @@ def asked_words(asked: str) -> list[str]:
             if any(sign.isalnum() for sign in word)][:MOST_WORDS]
 
 
-def about(connection: sqlite3.Connection) -> Json:
-    """What the file says of itself, and the surveys it was made from."""
-    return {"about": told(connection), "surveys": _rows(connection, "select * from surveys order by started, key")}
-
-
-def told(connection: sqlite3.Connection) -> dict[str, str]:
+def about_file(connection: sqlite3.Connection) -> dict[str, str]:
     """What the file says of itself."""
     return dict(connection.execute("select name, value from about").fetchall())
+
+
+def surveys(connection: sqlite3.Connection) -> list[Json]:
+    """The surveys that the file was made from, earliest first."""
+    return _rows(connection, "select * from surveys order by started, key")
 
 
 def start(connection: sqlite3.Connection, page: int) -> Json:
@@ -52,16 +57,47 @@ def start(connection: sqlite3.Connection, page: int) -> Json:
               for table in ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")}
     counts["unexamined"] = connection.execute(
         "select count(*) from places where state = 'not examined'").fetchone()[0]
-    objects = _rows(connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)
-    stakes = _rows(connection,
-                   "select l.object, l.proposal, p.title, sum(l.severity = 'destroys') as destroys, "
-                   "sum(l.severity = 'endangers') as endangers, (select d.decision from decisions as d "
-                   "where d.proposal_id = p.id order by d.number desc limit 1) as decision "
-                   "from losses as l join proposals as p on p.id = l.proposal_id "
-                   "where not exists (select 1 from treatments as t where t.proposal_id = p.id) "
-                   "group by l.proposal_id having destroys + endangers > 0 and decision is not 'refuse' "
-                   "order by destroys = 0, destroys desc, endangers desc, l.object, l.proposal limit ?", MOST_STAKES)
-    return {**about(connection), "counts": counts, "objects": objects, "stakes": stakes, "total": counts["objects"]}
+    return {"counts": counts, "total": counts["objects"], "surveys": surveys(connection), "objects": _rows(
+        connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)}
+
+
+def some_objects(connection: sqlite3.Connection) -> list[Json]:
+    """The first objects by number, with their titles: what a small collection is chosen from."""
+    return _rows(connection, "select object, title from objects order by object limit ?", MOST_OFFERED)
+
+
+def at_risk(connection: sqlite3.Connection, page: int, size: int = PER_PAGE) -> Json:
+    """One page of the objects against which something works, gravest first, each with its reasons."""
+    kinds: dict[int, list[str]] = {}
+    for number, kind in connection.execute("select object_id, kind from threats"):
+        kinds.setdefault(number, []).append(kind)
+    numbers = {number: gravity(own) for number, own in kinds.items()}
+    order = sorted(numbers, key=lambda number: (tuple(-n for n in numbers[number]), number))
+    shown = order[(page - 1) * size:page * size]
+    found = []
+    for number in shown:
+        (row,) = _rows(connection, "select object, title from objects where id = ?", number)
+        found.append({**row, "numbers": dict(zip(KINDS, numbers[number], strict=True)), "threats": _rows(
+            connection, "select kind, place, message, remedy from threats where object_id = ? order by number",
+            number)})
+    return {"kinds": list(KINDS), "total": len(order), "objects": found}
+
+
+def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
+    """A survey with how many records it brought, and one page of the objects it looked at."""
+    found = _rows(connection, "select * from surveys where key = ?", code)
+    if not found:
+        return None
+    number = found[0]["id"]
+    counts = {table: connection.execute(f"select count(*) from {table} where survey_id = ?", (number,)).fetchone()[0]
+              for table in SHEET_NAMES if table in _tables(connection)}
+    union = " union ".join(f"select {'id' if table == 'objects' else 'object_id'} from {table} where survey_id = "
+                           f"{int(number)}" for table in counts if counts[table]) or "select -1"
+    total = connection.execute(f"select count(*) from ({union})").fetchone()[0]
+    objects = _rows(connection, f"select object, title, kind from objects where id in ({union}) order by object "
+                                "limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)
+    return {"survey": found[0], "counts": {table: count for table, count in counts.items() if count},
+            "total": total, "objects": objects}
 
 
 def document(connection: sqlite3.Connection, code: str) -> Json | None:
@@ -85,10 +121,18 @@ def is_picture(connection: sqlite3.Connection, file: str) -> bool:
                               (file, file)).fetchone() is not None
 
 
-def search(connection: sqlite3.Connection, asked: str, page: int) -> Found:
-    """Objects that hold every word asked for; those whose own code, or a record's key, was asked for first."""
-    exact = _exact(connection, asked)
-    ranked = _ranked(connection, asked_words(asked), set(exact))
+def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str], page: int) -> Found:
+    """Objects that hold every word asked for; those whose own code, or a record's key, was asked for first.
+
+    :param wanted: what the search is narrowed by, as `narrowing.read` gives it.
+    """
+    left = narrowing.objects(connection, wanted)
+    exact = [number for number in _exact(connection, asked) if left is None or number in left]
+    if asked or left is None:
+        ranked = [(rank, number) for rank, number in _ranked(connection, asked_words(asked), set(exact))
+                  if left is None or number in left]
+    else:
+        ranked = [(0.0, number) for number in left]
     end = page * PER_PAGE
     best = [number for _, number in heapq.nsmallest(max(0, end - len(exact)), ranked)]
     shown = [*exact, *best][end - PER_PAGE:end]
@@ -120,6 +164,10 @@ def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int]) -
     asked = " AND ".join(f'"{word}"' + ("*" if len(word) >= SHORTEST_PREFIX else "") for word in words)
     return [(rank, number) for number, rank in connection.execute(
         "select rowid, rank from search_fts where search_fts match ?", (asked,)) if number not in known]
+
+
+def _tables(connection: sqlite3.Connection) -> set[str]:
+    return {name for (name,) in connection.execute("select name from sqlite_master where type = 'table'")}
 
 
 def _rows(connection: sqlite3.Connection, sql: str, *values: Any) -> list[Json]:

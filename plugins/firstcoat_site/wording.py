@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from datasette.utils import tilde_encode
-
 from collection.sentences import counted
 from collection.words import SEVERITY_SPOKEN
 from collection.words import SHEET_NAMES as SHEET_NAMES
 
 Json = dict[str, Any]
 
+DECIDED = {"approve": "approved", "refuse": "refused", "defer": "deferred"}
 SEVERITY_MEANS = {
     "destroys": "recorded evidence says that it would be taken",
     "endangers": "evidence or a model says that it may be taken",
@@ -20,11 +19,6 @@ SEVERITY_MEANS = {
     "stood": "a test as harsh as this took nothing, where it was made",
     "clear": "nothing that is kept lies within reach",
 }
-
-
-def anchor(sheet: str, code: str) -> str:
-    """Where a record stands on its object's page; `code` is its key without the object."""
-    return f"{sheet}-{tilde_encode(code)}"
 
 
 def read_counts(row: Mapping[str, Any]) -> str:
@@ -78,6 +72,12 @@ def _layer(row: Mapping[str, Any]) -> Iterator[str | None]:
     yield f"{row['thickness_um']:g} µm" if row.get("thickness_um") else None
 
 
+def _step(row: Mapping[str, Any]) -> Iterator[str | None]:
+    yield row["action"] + (f" with {row['agent']}" if row.get("agent") else "")
+    yield f"took off {row['removed']}" if row.get("removed") else None
+    yield f"stopped at {row['stopped_at']}" if row.get("stopped_at") else None
+
+
 def _listed(*names: str) -> Any:
     return lambda row: (str(row[name]) if row.get(name) is not None else None for name in names)
 
@@ -85,12 +85,12 @@ def _listed(*names: str) -> Any:
 _LINES: dict[str, Any] = {
     "tests": _test, "layers": _layer,
     "responses": lambda row: iter((f"{met(row)}: {row['response']}",)),
-    "samples": _listed("method", "place", "taken_on"),
+    "samples": _listed("method", "chosen"),
     "decorations": _listed("kind", "description", "state", "observed_on"),
     "reserves": _listed("kind", "place", "shows", "made_on"),
     "conditions": _listed("phenomenon", "place", "observed_on"),
     "treatments": _listed("purpose", "started", "ended", "outcome"),
-    "treatment_steps": _listed("action", "place", "agent", "removed"),
+    "treatment_steps": _step,
     "schemes": _listed("name", "period", "basis"),
     "claims": _listed("statement", "status"),
     "hazards": _listed("kind", "status", "observed_on"),

@@ -1,0 +1,131 @@
+"""What works against the original finish of one object, each with its records and the cheapest act that helps.
+
+A list of reasons, not a magnitude: it orders objects by the gravest reason first. Which reasons count, and in which
+order, is common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from collection import dates
+from collection.compute.condition import standing
+from collection.compute.places import places_of
+from collection.compute.survival import object_survival
+from collection.facts import Facts
+from collection.sentences import counted
+
+DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
+    "work that destroys", "approval overtaken", "finish that fails", "past its date", "advice not followed",
+    "never examined")
+"""The kinds of threat, gravest first."""
+FORBIDS = re.compile(r"(?:please )?(?:do not|don't|no more|never|stop|leave)\b", re.IGNORECASE)
+"""How advice begins that is followed by doing nothing, so that no treatment can show it."""
+SURVIVING = ("original exposed", "original fragmentary", "original covered")
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A proposal as it stands: how many things it destroys, the newest decision, whether later records overtook it."""
+
+    key: str
+    title: str
+    destroys: int
+    decision: str | None
+    overtaken: bool
+    carried_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Threat:
+    """One thing that works against the original finish."""
+
+    kind: str
+    place: str | None
+    message: str
+    remedy: str
+    evidence: tuple[tuple[str, str], ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"kind": self.kind, "place": self.place, "message": self.message, "remedy": self.remedy,
+                "evidence": [{"kind": kind, "key": key} for kind, key in self.evidence]}
+
+
+def threats(facts: Facts, planned: Sequence[Planned], on: str) -> tuple[Threat, ...]:
+    """Everything that works against the original finish of an object on a day, gravest first.
+
+    :param planned: every proposal for the object.
+    :param on: the day, YYYY-MM-DD; what is past its date is so by this day.
+    """
+    found = [*_planned(planned), *_failing(facts), *_past(facts, on), *_advised(facts), *_unexamined(facts)]
+    return tuple(sorted(found, key=lambda each: KINDS.index(each.kind)))
+
+
+def gravity(kinds: Iterable[str]) -> tuple[int, ...]:
+    """What orders objects, greatest first: how many threats there are of each kind, gravest kind first."""
+    number: Mapping[str, int] = Counter(kinds)
+    return tuple(number.get(kind, 0) for kind in KINDS)
+
+
+def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
+    for each in planned:
+        if each.carried_out or each.decision == "refuse":
+            continue
+        stands = "approved" if each.decision == "approve" else "deferred" if each.decision == "defer" else "open"
+        if each.destroys:
+            yield Threat(DESTROYED, None, f"“{each.title}” is {stands} and would destroy "
+                         f"{counted(each.destroys, 'thing')} of original finish.",
+                         "Refuse it, or ask for another way of doing it.", (("proposals", each.key),))
+        if each.overtaken and each.decision == "approve":
+            yield Threat(OVERTAKEN, None, f"“{each.title}” was approved, and what is known has changed since.",
+                         "Assess it again and decide again, before anybody starts.", (("proposals", each.key),))
+
+
+def _failing(facts: Facts) -> Iterator[Threat]:
+    """Conditions that go on where original finish survives."""
+    for row in standing(facts):
+        if row.active != "yes":
+            continue
+        at = _surviving_at(facts, row.place)
+        if at:
+            where = "where original finish lies open" if "original exposed" in at else "where original finish survives"
+            yield Threat(FAILING, row.place, f"{row.phenomenon.capitalize()} goes on {where} (seen {row.observed_on}).",
+                         "Have it looked at and secured; until then keep it still, dry and shaded.",
+                         (("conditions", row.key_text()),))
+
+
+def _past(facts: Facts, on: str) -> Iterator[Threat]:
+    for row in facts.treatments:
+        if row.temporary_until and dates.bounds(row.temporary_until).latest < on:
+            yield Threat(PAST, None, f"“{row.purpose}” was to stay no longer than {row.temporary_until}; nothing "
+                         "recorded says that it came off.", "See whether it is still on, and take it off or renew it.",
+                         (("treatments", row.key_text()),))
+
+
+def _advised(facts: Facts) -> Iterator[Threat]:
+    for row in facts.advice:
+        if row.done_by is None and not FORBIDS.match(row.what) and _surviving_at(facts, row.place or "all"):
+            yield Threat(ADVISED, row.place, f"Advised {row.given_on}, and no treatment is recorded that followed it: "
+                         f"{row.what}.", "Do it, or write down why not.", (("advice", row.key_text()),))
+
+
+def _unexamined(facts: Facts) -> Iterator[Threat]:
+    """An object that was painted again and of which nobody has read any coat."""
+    if facts.samples:
+        return
+    again = [step for step in facts.treatment_steps if step.action == "coat"]
+    if again:
+        yield Threat(UNEXAMINED, None, f"It was painted again by record ({counted(len(again), 'time')}), and nobody "
+                     "has looked at what lies under it.", "Have one small place read before anything else is done.",
+                     tuple(("treatment_steps", step.key_text()) for step in again))
+
+
+def _surviving_at(facts: Facts, place: str) -> set[str]:
+    """The states of surviving original finish that a place, or anything in it, is in."""
+    places = places_of(facts)
+    return {row.state for row in object_survival(facts).places
+            if row.state in SURVIVING and places.overlap(row.place, place)}

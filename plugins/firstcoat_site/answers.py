@@ -1,0 +1,154 @@
+"""How a page is made: one question to the published file, one template or one JSON document, and the errors."""
+
+from __future__ import annotations
+
+import hashlib
+import sys
+import traceback
+from collections.abc import Callable, Mapping
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
+
+from datasette.utils import sqlite_timelimit, tilde_decode, tilde_encode
+from datasette.utils.asgi import Base400, Forbidden, NotFound, Request, Response
+from jinja2 import Environment, PackageLoader
+
+from collection.sentences import counted
+from firstcoat_site import queries, wording
+from firstcoat_site.addresses import Addresses, anchor
+from firstcoat_site.told import Told
+
+if TYPE_CHECKING:
+    from datasette.app import Datasette
+
+Json = dict[str, Any]
+
+DATABASE = "collection"
+TIME_LIMIT_MS = 2000
+CACHE = {"Cache-Control": "public, max-age=300"}
+ERRORS = {
+    400: ("This cannot be asked", "The address or the question cannot be read."),
+    403: ("Not open", "This page is not open to readers."),
+    404: ("Not found", "There is no such page. The object may have another number, or may not be published."),
+    405: ("Only reading", "This site can only be read."),
+    414: ("Too long", "The question is too long."),
+    500: ("Something went wrong", "The page could not be made. The fault is the program's, not yours."),
+}
+_ONE_ROW = {"record": "objects", "sample": "samples", "proposal": "proposals"}
+"""Names under which one row of a table stands."""
+
+
+async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) -> Response:
+    """A page whose content is asked for and rendered in one go, in the database's thread."""
+    template = _templates().get_template(f"firstcoat_{name}.html")
+    common = _common(datasette)
+    return Response.html(await ask(datasette, lambda c: template.render(
+        **{**common, "about": queries.about_file(c), **content(c)})), headers=CACHE)
+
+
+async def data(datasette: Datasette, content: Callable[[Any], Json]) -> Response:
+    """The same as JSON: every published column of every record, blank ones as null."""
+    found, columns = await ask(datasette, lambda c: (content(c), queries.columns(c)))
+    return Response.json(completed(found, columns), headers=CACHE)
+
+
+async def ask(datasette: Datasette, question: Callable[[Any], Any]) -> Any:
+    """The answer of the published file, within its time."""
+    def limited(connection: Any) -> Any:
+        with sqlite_timelimit(connection, TIME_LIMIT_MS):
+            return question(connection)
+
+    return await datasette.get_database(DATABASE).execute_fn(limited)
+
+
+def told_of(connection: Any, request: Request) -> Told:
+    """The document of the object that the address names.
+
+    :raises NotFound: where there is none.
+    """
+    document = queries.document(connection, tilde_decode(request.url_vars["code"]))
+    if document is None:
+        raise NotFound("No such object")
+    return Told(document)
+
+
+def of_object(datasette: Datasette, told: Told) -> Json:
+    """What every page about an object is given."""
+    to = Addresses(datasette.urls.path, told.code)
+    return {"told": told, "document": told.document, "to": to, "anchor": to.anchor,
+            "names_agent": bool(told["tests"] or told["proposals"] or told["treatments"])}
+
+
+def completed(found: Json, columns: Mapping[str, list[str]]) -> Json:
+    """Plain data with every published column of every record in it, blank ones as None."""
+    def value(name: str, inner: Any) -> Any:
+        if isinstance(inner, dict):
+            table = _ONE_ROW.get(name) if "key" in inner else None
+            blank = dict.fromkeys(columns[table]) if table else {}
+            return {**blank, **{key: value(key, item) for key, item in inner.items()}}
+        if isinstance(inner, list) and name in columns:
+            return [{**dict.fromkeys(columns[name] if "key" in row else ()),
+                     **{key: value(key, item) for key, item in row.items()}} if isinstance(row, dict) else row
+                    for row in inner]
+        return inner
+
+    return {name: value(name, inner) for name, inner in found.items()}
+
+
+def answer_error(datasette: Datasette, request: Request, exception: Exception) -> Any:
+    """The answer to anything that went wrong: a status and our own words, never the exception's."""
+    async def inner() -> Response:
+        if isinstance(exception, Forbidden):
+            status = 403
+        elif isinstance(exception, Base400):
+            status = exception.status
+        else:
+            status = getattr(exception, "status", 500)
+        status = status if status in ERRORS else 500 if status >= 500 else 400
+        if status == 500:
+            # For whoever runs the server; the reader gets the sentence alone.
+            traceback.print_exception(exception, limit=-8, file=sys.stderr)
+        return Response.html(await error_page(datasette, status), status=status, headers={"Cache-Control": "no-store"})
+
+    return inner
+
+
+async def error_page(datasette: Datasette, status: int) -> str:
+    """The page of an error; it needs nothing of the request and nothing of the database."""
+    title, message = ERRORS[status]
+    return _templates().get_template("firstcoat_error.html").render(
+        **_common(datasette), about={}, title=title, message=message)
+
+
+@cache
+def _templates() -> Environment:
+    """Our own environment: Datasette's awaits every macro, which costs several times the page."""
+    return Environment(loader=PackageLoader("firstcoat_site"), autoescape=True, auto_reload=False, trim_blocks=True,
+                       lstrip_blocks=True)
+
+
+def _common(datasette: Datasette) -> Json:
+    path = datasette.urls.path
+    return {
+        "css": f"{datasette.urls.static_plugins('firstcoat', 'firstcoat.css')}?{_css_version()}",
+        "icon": datasette.urls.static_plugins("firstcoat", "icon.svg"), "path": path, "home": path("/"),
+        "object_url": lambda code: path(f"/object/{tilde_encode(code)}"),
+        "survey_url": lambda code: path(f"/survey/{tilde_encode(code)}"),
+        "picture_url": lambda name: path(f"/picture/{name}"),
+        "address": (datasette.plugin_config("firstcoat_site") or {}).get("address"),
+        "turned": lambda number: urlencode({"page": number}), "asked": "", "anchor": anchor,
+        "severity": wording.severity, "counted": counted, "decided": wording.DECIDED,
+        "read_counts": wording.read_counts, "conditions_of": wording.conditions_of,
+        "tables_url": path(f"/{DATABASE}") if _shows_tables(datasette) else None,
+    }
+
+
+def _shows_tables(datasette: Datasette) -> bool:
+    return bool((datasette.plugin_config("firstcoat_site") or {}).get("tables"))
+
+
+@cache
+def _css_version() -> str:
+    return hashlib.sha256(files("firstcoat_site").joinpath("static", "firstcoat.css").read_bytes()).hexdigest()[:12]

@@ -1,0 +1,44 @@
+"""The pages that list an object's records in full: its history, its cleaning tests, and everything else."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from firstcoat_site import timeline
+from firstcoat_site.addresses import Addresses
+from firstcoat_site.object_page import decorations, withheld
+from firstcoat_site.sample_page import test_lines
+from firstcoat_site.told import Told, newest
+
+Json = dict[str, Any]
+
+REST = ("components", "zones", "schemes", "decorations", "reserves", "conditions", "claims", "hazards", "analyses",
+        "pictures", "sources")
+"""Sheets told on the page of all other records."""
+
+
+def timeline_page(told: Told, data: Json, to: Addresses) -> Json:
+    """What the template of the history shows: every event with its record, and the picture."""
+    events = [{**event, "row": told.rows.get((event["record"]["kind"], event["record"]["key"]))}
+              for event in data["events"]]
+    return {"events": events, "plot": timeline.plot(data)}
+
+
+def tests_data(told: Told) -> Json:
+    """Every cleaning test with its responses."""
+    return {"format": 1, "object": told.code, "tests": told["tests"]}
+
+
+def tests_page(told: Told, data: Json, to: Addresses) -> Json:
+    """What the template of the tests shows."""
+    return {"test_lines": test_lines(told, data["tests"], to)}
+
+
+def records_data(told: Told) -> Json:
+    """Every record that has no page of its own."""
+    return {"format": 1, "object": told.code, **{sheet: told[sheet] for sheet in REST}, "withheld": told["withheld"]}
+
+
+def records_page(told: Told, data: Json, to: Addresses) -> Json:
+    """What the template of the records shows."""
+    return {"hazards": newest(told["hazards"], "hazard"), "decorations": decorations(told), "withheld": withheld(told)}
