@@ -312,10 +312,10 @@ def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],
     above: dict[CoatKey, set[CoatKey]] = defaultdict(set)
     for sequences in (own, rest):
         for sequence in sequences:
-            keys = [key for key, _ in sequence]
-            for key in keys:
+            for key, _ in sequence:
                 above[key] |= set()
-            for upper, lower in pairwise(keys):
+            # What was looked for and not found lies on nothing and under nothing.
+            for upper, lower in pairwise([key for key, layer in sequence if not is_absent(layer)]):
                 _put_above(above, upper, lower)
     ranks = {s.scheme: s.rank for s in facts.schemes}
     ranked = sorted(((rank, key) for key in above
