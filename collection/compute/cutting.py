@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from collection.compute.places import places_of
-from collection.compute.readings import layers_by_sample
+from collection.compute.readings import is_absent, layers_by_sample
 from collection.compute.stack import Coat, Stack, own_samples
 from collection.compute.thickness import chance_through
 from collection.facts import Facts
@@ -90,14 +90,14 @@ def _films(facts: Facts, place: str, component: str | None, coat: Coat,
     """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
     own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
     samples leaves a thickness out."""
-    own = _own(facts, place)
-    mine = [spot for spot in coat.layers if spot[0] in own]
+    own, depths = _own(facts, place), _depths(facts)
+    met = [spot for spot in coat.layers if spot in depths]
+    mine = [spot for spot in met if spot[0] in own]
     if len({sample for sample, _ in mine}) < enough:
         samples = _of_part(facts, component)
-        mine = [spot for spot in coat.layers if spot[0] in samples] + [
+        mine = [spot for spot in met if spot[0] in samples] + [
             spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers]
     above, through, unknown = [], [], False
-    depths = _depths(facts)
     for spot in sorted(mine):
         total, own_film = depths[spot]
         if total is None:
@@ -111,14 +111,14 @@ def _films(facts: Facts, place: str, component: str | None, coat: Coat,
 
 @lru_cache(maxsize=64)
 def _depths(facts: Facts) -> Mapping[tuple[str, int], tuple[float | None, float | None]]:
-    """Of each coat met: the thickness of all above it in µm, None where any is not known, and its own."""
+    """Of each coat that is there: the thickness of all above it in µm, None where any is not known, and its own."""
     found: dict[tuple[str, int], tuple[float | None, float | None]] = {}
     for sample, rows in layers_by_sample(facts).items():
         total: float | None = 0.0
         for row in rows:
             own = thickness(row)
-            found[sample, row.position] = total, own
-            if row.coverage != "absent":
+            if not is_absent(row):
+                found[sample, row.position] = total, own
                 total = None if total is None or own is None else total + own
     return found
 
@@ -143,7 +143,7 @@ def _spots(facts: Facts) -> Mapping[tuple[str, str], Sequence[tuple[str, int]]]:
     """Where each scheme's coats of each role were met."""
     found: dict[tuple[str, str], list[tuple[str, int]]] = defaultdict(list)
     for layer in facts.layers:
-        if layer.scheme is not None and layer.coverage != "absent":
+        if layer.scheme is not None and not is_absent(layer):
             found[layer.scheme, layer.role].append((layer.sample, layer.position))
     return found
 
