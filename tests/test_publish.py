@@ -25,7 +25,7 @@ from site_packages import SVG, WORDS, chunk, database, object_rows, png, write_p
 from collection.compute.survival import object_survival
 from collection.errors import CouldNot, DamageFound, WrongCommand
 from collection.output import audience
-from collection.output.audience import public_columns, public_rows
+from collection.output.audience import PUBLIC, STAFF, rows_for
 from collection.output.images import NotAPicture, cleaned
 from collection.output.publish import CHECKSUMS, publish
 from collection.output.serve import verify
@@ -153,12 +153,83 @@ def test_the_tables_have_the_declared_public_columns_and_no_others(site):
         links = {name for name in columns if name.endswith("_id") or name in ("id", "key", "survey", "from_row")}
         if record.sheet in ("pictures", "drawings"):
             links.add("file")
-        declared = {column.name for column in public_columns(record, names=False)}
+        declared = {column.name for column in PUBLIC.columns(record)}
         assert columns - links == declared, record.sheet
         assert not declared & {c.name for c in record.columns() if c.private or c.kind in ("person", "file")}
         assert "notes" not in columns
         assert "audience" not in columns
 
+
+# --- the site for staff -------------------------------------------------------------------------------------------
+
+@pytest.fixture(scope="module")
+def staff_site(filled_in, tmp_path_factory) -> Path:
+    out = tmp_path_factory.mktemp("staff") / "out"
+    assert publish(filled_in, out, staff=True).withheld == {}
+    return out
+
+
+def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in, staff_site):
+    found = set(SECRET.findall(everything(staff_site)))
+    assert {b"PRIVATENOTE", b"PERSONLEAD", b"STAFFTITLE", b"PERSONDECIDER", b"STAFFZ9TEXT", b"STAFFQ9"} <= found
+    private = re.compile(rb"PRIVATE(?:AAA|BBB)\d{4}")
+    stored = set(private.findall(filled_in.read_bytes()))
+    assert len(stored) > 4
+    assert stored <= set(private.findall(everything(staff_site)))
+    assert document_of(staff_site, "PUB/1")["samples"][0]["notes"] == "PRIVATENOTE"
+    assert [row[0] for row in rows_of(staff_site, "SELECT object FROM objects ORDER BY object")] == [
+        "PUB/1", "STAFFOBJECT"]
+
+
+def test_not_even_staff_read_what_was_withdrawn_or_corrected_or_where_it_came_from(staff_site):
+    content = everything(staff_site)
+    for secret in (b"WITHDRAWNTITLE", b"WITHDRAWNQ", b"WHYTOLD", b"PACKAGENAME", b"PERSONREGISTRAR"):
+        assert secret not in content, secret
+    assert rows_of(staff_site, "SELECT name FROM zones WHERE object = 'PUB/1' AND zone = 'Z1'") == [("newcontent",)]
+
+
+def test_each_site_says_whom_it_is_for(site, staff_site):
+    for folder, word in ((site, "public"), (staff_site, "staff")):
+        assert rows_of(folder, "SELECT value FROM about WHERE name = 'audience'") == [(word,)]
+        assert json.loads((folder / "metadata.json").read_text("utf-8"))["plugins"]["firstcoat_site"][
+            "audience"] == word
+
+
+def test_the_tables_for_staff_have_every_column_but_files(staff_site):
+    for record in SHEETS:
+        columns = {row[1] for row in rows_of(staff_site, f'PRAGMA table_info("{record.table}")')}
+        assert {column.name for column in record.columns() if column.kind != "file"} <= columns, record.sheet
+        described = rows_of(staff_site, f"SELECT column_name FROM dictionary WHERE table_name = '{record.table}'")
+        assert {name for (name,) in described if name} == {column.name for column in STAFF.columns(record)}
+
+
+def test_pictures_without_rights_are_for_staff(tmp_path):
+    rows = object_rows("OBJ", Secrets("X"))
+    rows["pictures"][0]["rights"] = ""
+    path = database(tmp_path / "a.db", write_package(
+        tmp_path / "p", {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, rows,
+        files={"picture.png": png((b"tEXt", b"k\0SECRET")), "view.svg": SVG}))
+    assert publish(path, tmp_path / "out").pictures_left_out == {"OBJ/B1": "its rights are not filled in"}
+    assert publish(path, tmp_path / "inner", staff=True).pictures_left_out == {}
+    (picture,) = document_of(tmp_path / "inner", "OBJ")["pictures"]
+    assert (tmp_path / "inner" / "pictures" / picture["file"]).read_bytes() == png()
+    assert b"SECRET" not in everything(tmp_path / "inner")
+
+
+def test_the_same_database_gives_the_same_staff_site_again(filled_in, staff_site, tmp_path):
+    publish(filled_in, tmp_path / "again", staff=True)
+    assert everything(tmp_path / "again") == everything(staff_site)
+
+
+@pytest.mark.parametrize("address", ["collection.example", "https://", "https://a b/", "https://x.example",
+                                     "javascript://x/", "https://x.example/a?b", "https://x.example/\n"])
+def test_an_address_that_is_none_is_refused(filled_in, tmp_path, address):
+    with pytest.raises(WrongCommand, match="Write it as https://host/"):
+        publish(filled_in, tmp_path / "out", address=address)
+    assert list(tmp_path.iterdir()) == []
+
+
+# --- holding back ---------------------------------------------------------------------------------------------------
 
 def test_what_hangs_on_a_staff_only_record_is_held_back_too(site):
     assert rows_of(site, "SELECT object FROM objects") == [("PUB/1",)]
@@ -179,7 +250,7 @@ def test_what_hangs_on_a_staff_only_record_is_held_back_too(site):
 ])
 def test_each_kind_of_holding_back(staff, gone, blanked):
     rows = stored("OBJ", staff=frozenset({staff}))
-    public = public_rows(rows, frozenset({"OBJ"}))
+    public = rows_for(PUBLIC, rows, frozenset({"OBJ"}))
     for sheet, own in rows.items():
         for row in own:
             key = audience.row_key(BY_SHEET[sheet], row).removeprefix("OBJ").strip("/")
@@ -218,7 +289,7 @@ def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
     for sheet, own in rows.items():
         for row, code in zip(own, WORDS[sheet], strict=True):
             row["live"] = f"{sheet}/{code}" not in withdrawn
-    public = public_rows(rows, frozenset({"OBJ"}))
+    public = rows_for(PUBLIC, rows, frozenset({"OBJ"}))
     hidden = {name.split("/", 1)[1] for name in staff if name.split("/")[0] not in ("layers", "responses")}
     for sheet, own in public.rows.items():
         for row in own:
@@ -234,8 +305,8 @@ def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
     for sheet, own in rows.items():
         live = sum(row["live"] for row in own)
         assert len(public.rows.get(sheet, ())) + public.withheld.get(sheet, 0) == live
-    more = public_rows({sheet: [dict(row, audience="staff") if n == 0 and sheet == "zones" else row
-                                for n, row in enumerate(own)] for sheet, own in rows.items()}, frozenset({"OBJ"}))
+    more = rows_for(PUBLIC, {sheet: [dict(row, audience="staff") if n == 0 and sheet == "zones" else row
+                                     for n, row in enumerate(own)] for sheet, own in rows.items()}, frozenset({"OBJ"}))
     for sheet in more.rows:
         assert more.keys(sheet) <= public.keys(sheet)
 

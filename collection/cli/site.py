@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
+from collection.words import AUDIENCE
 
 HOST = click.option("--host", default="127.0.0.1", show_default=True, help="Where to listen.")
 PORT = click.option("--port", default=8001, show_default=True, type=click.IntRange(0, 65535), help="Port to listen on.")
@@ -20,20 +21,25 @@ def say_where(address: str) -> None:
 @click.command()
 @DATABASE
 @click.argument("out", type=click.Path(path_type=Path))
+@click.option("--audience", type=click.Choice(AUDIENCE.words), default="public", show_default=True,
+              help="Whom it is for; staff read private columns, notes, names and records for staff only.")
 @click.option("--names", is_flag=True, help="Publish people's names too.")
+@click.option("--address", metavar="URL", help="Where it will stand, as https://host/, for lasting links.")
 @click.option("--allow-sql", is_flag=True, help="Let readers ask the published file in SQL.")
 @AS_JSON
-def publish(db: Path, out: Path, names: bool, allow_sql: bool, as_json: bool) -> int:
+def publish(db: Path, out: Path, audience: str, names: bool, address: str | None, allow_sql: bool,
+            as_json: bool) -> int:
     """Write the read-only site into a new folder OUT."""
     from collection.output.publish import publish as published
 
-    report = published(db, out, names=names, allow_sql=allow_sql)
+    report = published(db, out, names=names, allow_sql=allow_sql, staff=audience == "staff", address=address)
     if as_json:
         say(report.as_json())
     else:
         held = f", {sum(report.withheld.values())} records held back" if report.withheld else ""
+        whom = " for staff only: do not show it outside" if report.audience == "staff" else ""
         click.echo(f"Published {report.objects} objects and {report.pictures} pictures into {report.folder}"
-                   f" ({report.bytes / 1e6:.1f} MB{held}).")
+                   f" ({report.bytes / 1e6:.1f} MB{held}){whom}.")
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
     return 0
@@ -45,6 +51,10 @@ def publish(db: Path, out: Path, names: bool, allow_sql: bool, as_json: bool) ->
 @PORT
 def serve(out: Path, host: str, port: int) -> None:
     """Open a published site, read-only, until interrupted."""
+    from collection.output.serve import is_for_staff
     from collection.output.serve import serve as served
 
+    if host not in ("127.0.0.1", "::1", "localhost") and is_for_staff(out):
+        click.echo(f"{out} is the site for staff, with owners, stores, names and notes, and whoever reaches {host} can "
+                   "read it: see to it that only staff can.", err=True)
     served(out, host=host, port=port, ready=say_where)

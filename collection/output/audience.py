@@ -1,9 +1,10 @@
-"""Which columns and rows the public may have.
+"""Which columns and rows a site's readers may have.
 
-Everything is held back unless it is allowed: a column by its declaration in `collection.records`, a row by
-its audience and by the audience of everything it hangs on. A row that points to something held back goes
-with it, except through the few references of `BLANKED`, which say something about a row that stands
-without them: there the cell is blanked and the row stays.
+For the public everything is held back unless it is allowed: a column by its declaration in `collection.records`, a
+row by its audience and by the audience of everything it hangs on. Staff have every column and every row in account;
+neither has rows that were withdrawn, files by their own names, source packages or the history. For the public, a row
+that points to something held back goes with it, except through the few references of `BLANKED`, which say something
+about a row that stands without them: there the cell is blanked and the row stays.
 """
 
 from __future__ import annotations
@@ -14,10 +15,12 @@ from typing import Any
 
 from collection.columns import Column
 from collection.records import BY_SHEET, SHEETS, Record
+from collection.words import AUDIENCE
 
 Row = dict[str, Any]
 
 NEVER = frozenset({"notes", "audience"})
+"""Columns that are never public, however they are declared."""
 BLANKED = frozenset({
     ("objects", "part_of"), ("zones", "drawing"), ("layers", "scheme"), ("decorations", "scheme"),
     ("treatments", "proposal"), ("advice", "done_by"), ("proposals", "instead_of"),
@@ -26,19 +29,38 @@ BLANKED = frozenset({
 ALL = "all"
 
 
-def public_columns(record: type[Record], *, names: bool) -> tuple[Column, ...]:
-    """A sheet's columns that may be published; `names` lets people's names through.
+@dataclass(frozen=True)
+class Audience:
+    """Whom a site is for, `public` or `staff`, and whether it tells people's names."""
 
-    Files are never copied by name: what is published of a picture is named by `collection.output.publish`.
-    """
-    return tuple(column for column in record.columns()
-                 if not column.private and column.name not in NEVER and column.kind != "file"
-                 and (names or column.kind != "person"))
+    word: str = "public"
+    names: bool = False
+
+    def __post_init__(self) -> None:
+        if self.word not in AUDIENCE.words:
+            raise ValueError(f"{self.word} is no audience")
+        if self.word == "staff":
+            object.__setattr__(self, "names", True)
+
+    @property
+    def is_staff(self) -> bool:
+        return self.word == "staff"
+
+    def columns(self, record: type[Record]) -> tuple[Column, ...]:
+        """A sheet's columns that this audience may read.
+
+        Files are never copied by name: what is published of a picture is named by `collection.output.publish`.
+        """
+        return tuple(column for column in record.columns() if column.kind != "file" and (self.is_staff or (
+            not column.private and column.name not in NEVER and (self.names or column.kind != "person"))))
+
+
+PUBLIC, STAFF = Audience(), Audience("staff")
 
 
 @dataclass
 class PublicRows:
-    """One object's public rows by sheet, whole; `withheld` counts the rows in account that are held back."""
+    """One object's rows that are published, by sheet, whole; `withheld` counts those in account that are held back."""
 
     rows: dict[str, list[Row]] = field(default_factory=dict)
     withheld: dict[str, int] = field(default_factory=dict)
@@ -60,15 +82,18 @@ def row_key(record: type[Record], row: Mapping[str, Any]) -> str:
     return "/".join(parts)
 
 
-def public_rows(rows: Mapping[str, list[Row]], public_objects: frozenset[str]) -> PublicRows:
-    """The rows of one object that are in account and that the public may have.
+def rows_for(audience: Audience, rows: Mapping[str, list[Row]], objects: frozenset[str]) -> PublicRows:
+    """The rows of one object that are in account and that an audience may have.
 
     :param rows: by sheet, every row of the object, withdrawn ones too; `live` in each says whether it is in
         account. A row in account may point to one that is not: that shows nothing unless it is staff-only.
-    :param public_objects: the accession numbers that are public, for references between objects.
+    :param objects: the accession numbers that are published, for references between objects.
     """
+    if audience.is_staff:
+        live = {sheet: kept for sheet, rows_of in rows.items() if (kept := [row for row in rows_of if row["live"]])}
+        return PublicRows(live if "objects" in live else {})
     found = PublicRows()
-    known: dict[str, set[Any]] = {"objects": set(public_objects), "place": {ALL}, "layers": set()}
+    known: dict[str, set[Any]] = {"objects": set(objects), "place": {ALL}, "layers": set()}
     for record in SHEETS:
         if record.sheet == "survey":
             continue
@@ -79,7 +104,7 @@ def public_rows(rows: Mapping[str, list[Row]], public_objects: frozenset[str]) -
             if record.sheet in ("components", "zones"):
                 known["place"] = {ALL} | known["components"] | known.get("zones", set())
             elif record.sheet == "objects":
-                known["objects"] |= public_objects
+                known["objects"] |= objects
             standing = [row for row in kept if _stands(record, row, known)]
             if len(standing) == len(kept):
                 break

@@ -17,7 +17,7 @@ from collection.compute.threats import Planned, threats
 from collection.facts import Facts, ProposalFacts, facts_of
 from collection.ingest.drawings import Box
 from collection.output.assessments import public_assessment
-from collection.output.audience import PublicRows, Row, only, public_columns, row_key
+from collection.output.audience import Audience, PublicRows, Row, only, row_key
 from collection.output.gather import Gathered
 from collection.policy import default_policy
 from collection.records import BY_SHEET, Object, Proposal, ProposalStep, Record
@@ -36,7 +36,7 @@ SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", 
 
 def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str, Row],
                     pictures: Mapping[str, str], drawings: Mapping[str, tuple[str, Box | None]], *,
-                    names: bool, on: str) -> Json:
+                    audience: Audience, on: str) -> Json:
     """One object's document.
 
     :param public: the object's rows that may be published.
@@ -45,7 +45,7 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
     :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
     :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
     """
-    sheets = {sheet: [record_json(BY_SHEET[sheet], row, names=names) for row in rows]
+    sheets = {sheet: [record_json(BY_SHEET[sheet], row, audience=audience) for row in rows]
               for sheet, rows in public.rows.items()}
     (own,) = sheets["objects"]
     used = sorted({row["survey"] for rows in public.rows.values() for row in rows})
@@ -57,8 +57,8 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
     for drawing in nested.get("drawings", ()):
         drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
     for proposal in nested.get("proposals", ()):
-        proposal |= _judged(gathered, public, proposal, names=names)
-    told = [survey_json(surveys[code], names=names) for code in used if code in surveys]
+        proposal |= _judged(gathered, public, proposal, names=audience.names)
+    told = [survey_json(surveys[code], audience=audience) for code in used if code in surveys]
     return {
         "format": 1, "object": gathered.object, "title": own["title"], "record": own,
         "invented": any(is_invented(survey) for survey in told), "surveys": told,
@@ -69,16 +69,16 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
     }
 
 
-def record_json(record: type[Record], row: Mapping[str, Any], *, names: bool) -> Json:
+def record_json(record: type[Record], row: Mapping[str, Any], *, audience: Audience) -> Json:
     """One record as published: its key, its public columns that are not blank, its survey and source row."""
-    values = only(row, public_columns(record, names=names))
+    values = only(row, audience.columns(record))
     return {"key": row_key(record, row), **{name: v for name, v in values.items() if v is not None},
             "survey": row.get("survey"), "from_row": row["from_row"]}
 
 
-def survey_json(row: Mapping[str, Any], *, names: bool) -> Json:
+def survey_json(row: Mapping[str, Any], *, audience: Audience) -> Json:
     """A survey as published."""
-    return only(row, public_columns(BY_SHEET["survey"], names=names))
+    return only(row, audience.columns(BY_SHEET["survey"]))
 
 
 def is_invented(survey: Mapping[str, Any]) -> bool:

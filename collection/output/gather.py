@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.facts import Facts
-from collection.output.audience import Row
+from collection.output.audience import Audience, Row
 from collection.records import BY_SHEET, Survey
 from collection.store import names
 from collection.store.joined import joined_cells
@@ -41,14 +41,15 @@ def surveys(connection: sqlite3.Connection) -> list[Row]:
     return _rows(connection, f"SELECT {names}, from_row FROM live_surveys ORDER BY code")
 
 
-def public_objects(connection: sqlite3.Connection) -> list[str]:
-    """The accession numbers of the objects in account that are not for staff only under any of their numbers."""
+def objects_for(audience: Audience, connection: sqlite3.Connection) -> list[str]:
+    """The accession numbers of the objects in account; for the public without those that are for staff only under any
+    of their numbers."""
     known = names.load(connection)
-    audience: dict[str, bool] = {}
+    only_staff: dict[str, bool] = {}
     for code, staff in connection.execute("SELECT object, audience IS 'staff' FROM live_objects"):
         shown = code if known is None else known.object(code)
-        audience[shown] = audience.get(shown, False) or bool(staff)
-    return sorted(code for code, staff in audience.items() if not staff)
+        only_staff[shown] = only_staff.get(shown, False) or bool(staff)
+    return sorted(code for code, staff in only_staff.items() if audience.is_staff or not staff)
 
 
 def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Gathered]:

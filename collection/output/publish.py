@@ -12,6 +12,7 @@ import hashlib
 import io
 import json
 import os
+import re
 import shutil
 import sqlite3
 import tempfile
@@ -24,7 +25,7 @@ from collection.errors import CouldNot, WrongCommand
 from collection.ingest.drawings import Box, look_at
 from collection.ingest.picture_kinds import picture_size
 from collection.output import gather
-from collection.output.audience import PublicRows, public_rows
+from collection.output.audience import Audience, PublicRows, rows_for
 from collection.output.documents import is_invented, object_document
 from collection.output.gather import Gathered
 from collection.output.images import NotAPicture, cleaned
@@ -34,6 +35,7 @@ from collection.store import open as opening
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
 TITLE = "What survives"
+ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:[A-Za-z0-9._~-]+/)*")
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,7 @@ class PublishReport:
     """What was published: counts of rows by sheet, of what was held back, and why pictures were left out."""
 
     folder: str
+    audience: str
     objects: int
     rows: dict[str, int]
     withheld: dict[str, int]
@@ -53,16 +56,22 @@ class PublishReport:
         return {"format": 1, **asdict(self), "leftovers": list(self.leftovers)}
 
 
-def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: bool = False) -> PublishReport:
-    """Write the public site of a database to a new folder.
+def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: bool = False, staff: bool = False,
+            address: str | None = None) -> PublishReport:
+    """Write the public site of a database, or the one for staff, to a new folder.
 
-    :param names: publish the columns that hold people's names.
+    :param names: publish the columns that hold people's names; the site for staff always does.
+    :param staff: every record in account, with private columns, notes and pictures without rights.
+    :param address: where the site will stand, as `https://host/`, for lasting links and the site map.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
     :raises DamageFound: when a picture's file is no longer what was stored.
-    :raises WrongCommand: when the folder exists already; a site is never written over.
+    :raises WrongCommand: when the folder exists already, since a site is never written over, or the address is none.
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
     """
     db_path, out_folder = Path(db_path), Path(out_folder)
+    if address is not None and not ADDRESS.fullmatch(address):
+        raise WrongCommand(f"{address} is no address of a site. Write it as https://host/ or https://host/path/.")
+    audience = Audience("staff" if staff else "public", names)
     if out_folder.exists() or out_folder.is_symlink():
         raise WrongCommand(f"{out_folder} exists already. Publishing never writes over a site: name a new folder.")
     parent = out_folder.parent
@@ -77,7 +86,7 @@ def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: 
     try:
         with opening.opened(db_path, write=False) as connection:
             connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
-            report = _build(connection, db_path, made, names=names, allow_sql=allow_sql)
+            report = _build(connection, db_path, made, audience, address, allow_sql=allow_sql)
         _make_durable(made)
         os.rename(made, out_folder)
         _sync(parent)
@@ -91,40 +100,43 @@ def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: 
     return PublishReport(str(out_folder), bytes=size, leftovers=leftovers, **report)
 
 
-def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, *, names: bool,
+def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, audience: Audience, address: str | None, *,
            allow_sql: bool) -> dict[str, Any]:
-    codes = gather.public_objects(connection)
+    codes = gather.objects_for(audience, connection)
     everyone = frozenset(codes)
     surveys = {row["code"]: row for row in gather.surveys(connection)}
-    pictures = _Pictures(db_path, folder / PICTURES)
+    pictures = _Pictures(db_path, folder / PICTURES, audience)
     rows: dict[str, int] = {}
     withheld: dict[str, int] = {}
     unfinished = folder / "unfinished.db"
-    site = SiteFile(unfinished, surveys, names=names)
+    site = SiteFile(unfinished, surveys, audience)
     site.number_objects(codes)
     newest = gather.newest_change(connection)
     on = newest["at"][:10] if newest else ""
     for gathered in gather.objects(connection, codes):
-        public = public_rows(gathered.rows, everyone)
+        public = rows_for(audience, gathered.rows, everyone)
         _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
         _count(withheld, public.withheld)
         shown = pictures.publish(gathered, public)
         drawn = pictures.publish_drawings(gathered, public)
-        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, names=names, on=on))
+        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, audience=audience, on=on))
     about = {
         "title": TITLE, "program": f"firstcoat {__version__}", "format": "1",
         "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
-        "objects": str(len(codes)), "names": "published" if names else "not published",
+        "objects": str(len(codes)), "audience": audience.word,
+        "names": "published" if audience.names else "not published",
         "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
     }
     metadata = site.finish(folder / FILE_NAME, about)
     for leftover in folder.glob("unfinished.db*"):
         leftover.unlink()
     metadata["databases"]["collection"]["allow_sql"] = allow_sql
-    metadata["plugins"] = {"firstcoat_site": {"database": "collection", "tables": allow_sql}}
+    metadata["plugins"] = {"firstcoat_site": {
+        "database": "collection", "tables": allow_sql, "audience": audience.word, "address": address}}
     (folder / METADATA).write_text(json.dumps(metadata, indent=1, ensure_ascii=False) + "\n", "utf-8")
     write_checksums(folder)
-    return {"objects": len(codes), "rows": rows, "withheld": withheld, "pictures": len(pictures.written),
+    return {"audience": audience.word, "objects": len(codes), "rows": rows, "withheld": withheld,
+            "pictures": len(pictures.written),
             "pictures_left_out": pictures.left_out}
 
 
@@ -134,11 +146,11 @@ def _count(total: dict[str, int], more: dict[str, int]) -> None:
 
 
 class _Pictures:
-    """Copies the image files of public pictures whose rights are filled in, and of public drawings, each once,
-    cleaned."""
+    """Copies the image files of pictures whose rights are filled in, for staff of all pictures, and of drawings, each
+    once, cleaned."""
 
-    def __init__(self, db_path: Path, folder: Path) -> None:
-        self.db_path, self.folder = db_path, folder
+    def __init__(self, db_path: Path, folder: Path, audience: Audience) -> None:
+        self.db_path, self.folder, self.audience = db_path, folder, audience
         self.written: dict[str, str] = {}
         self.boxes: dict[str, Box | None] = {}
         self.left_out: dict[str, str] = {}
@@ -148,7 +160,7 @@ class _Pictures:
         found = {}
         for row in public.rows.get("pictures", ()):
             key = f"{row['object']}/{row['picture']}"
-            if not (row["rights"] or "").strip():
+            if not (self.audience.is_staff or (row["rights"] or "").strip()):
                 self.left_out[key] = "its rights are not filled in"
                 continue
             if (name := self._named("pictures", key, gathered)) is not None:

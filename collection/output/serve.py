@@ -41,11 +41,13 @@ SETTINGS: dict[str, Any] = {
     "trace_debug": False,
 }
 _UNSAFE_IN_URI = "?#%"
+EVERYWHERE = ("0.0.0.0", "::")
 
 
-def make_datasette(out_folder: Path, *, threads: int = 3) -> datasette_app.Datasette:
+def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = None) -> datasette_app.Datasette:
     """The site of a published folder, ready to be served or asked.
 
+    :param address: where it is served, for lasting links, where it was published without saying so.
     :param threads: database threads; 0 asks the database in the loop itself, for tests.
     :raises CouldNot: when the folder holds no published site.
     """
@@ -59,12 +61,27 @@ def make_datasette(out_folder: Path, *, threads: int = 3) -> datasette_app.Datas
                        "Rename the folder.")
     # The errors' own printer would write what lies in memory to the screen.
     datasette_errors.rich = None
+    said = json.loads(metadata.read_text("utf-8"))
+    own = said["plugins"]["firstcoat_site"]
+    own["address"] = own.get("address") or address
     known = {setting.name for setting in datasette_app.SETTINGS}
     return datasette_app.Datasette(
-        [], immutables=[str(database)], metadata=json.loads(metadata.read_text("utf-8")),
+        [], immutables=[str(database)], metadata=said,
         settings={**{name: value for name, value in SETTINGS.items() if name in known},
                   "num_sql_threads": threads},
         secret=secrets.token_hex(32), cors=False, memory=False, crossdb=False, pdb=False)
+
+
+def is_for_staff(out_folder: Path) -> bool:
+    """Whether a published folder is the site for staff.
+
+    :raises CouldNot: when the folder holds no published site.
+    """
+    metadata = Path(out_folder) / METADATA
+    if not metadata.is_file():
+        raise CouldNot(f"{out_folder} is no published site: {METADATA} is missing. Publish again.")
+    said: dict[str, Any] = json.loads(metadata.read_text("utf-8"))
+    return bool(said["plugins"]["firstcoat_site"].get("audience") == "staff")
 
 
 def verify(out_folder: Path) -> int:
@@ -96,10 +113,15 @@ def serve(out_folder: Path, host: str = "127.0.0.1", port: int = DEFAULT_PORT, *
     :raises DamageFound: when a file of the folder is not what was published.
     """
     verify(out_folder)
-    datasette = make_datasette(out_folder)
     listening = _listen(host, port)
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{listening.getsockname()[1]}/"
+    try:
+        # An address that means every address of this machine is nobody's to keep.
+        datasette = make_datasette(out_folder, address=None if host in EVERYWHERE else address)
+    except CouldNot:
+        listening.close()
+        raise
     config = uvicorn.Config(
         datasette.app(), host=host, log_level="warning", access_log=False, server_header=False, date_header=True,
         proxy_headers=False, lifespan="on", timeout_keep_alive=5, limit_concurrency=500, ws="none")

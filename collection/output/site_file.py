@@ -16,7 +16,7 @@ from sqlite_utils import Database
 
 from collection.columns import Column
 from collection.errors import OurFault
-from collection.output.audience import PublicRows, Row, only, public_columns, row_key
+from collection.output.audience import Audience, PublicRows, Row, only, row_key
 from collection.output.documents import Json, survey_json, words_of
 from collection.records import BY_SHEET, SHEETS, Record
 
@@ -104,12 +104,12 @@ class SiteFile:
     staff alone is not even named.
     """
 
-    def __init__(self, path: Path, surveys: Mapping[str, Row], *, names: bool) -> None:
-        self.names = names
+    def __init__(self, path: Path, surveys: Mapping[str, Row], audience: Audience) -> None:
+        self.audience = audience
         self.surveys = surveys
         self.database = Database(path, execute_plugins=False)
         self.database.execute("PRAGMA synchronous = OFF")  # VACUUM INTO makes the file that is kept
-        self.columns = {record.sheet: public_columns(record, names=names) for record in SHEETS}
+        self.columns = {record.sheet: audience.columns(record) for record in SHEETS}
         self._ids: dict[str, int] = {}
         self._object_ids: dict[str, int] = {}
         self._survey_ids: dict[str, int] = {}
@@ -166,7 +166,7 @@ class SiteFile:
         """Adds surveys and what the file says of itself, indexes it, writes it to `path`; gives the metadata."""
         for code in self._survey_ids:
             row = self.surveys[code]
-            self._insert("surveys", {"key": code, **survey_json(row, names=self.names),
+            self._insert("surveys", {"key": code, **survey_json(row, audience=self.audience),
                                      "from_row": row["from_row"]})
         for name, value in about.items():
             self._insert("about", {"name": name, "value": value})

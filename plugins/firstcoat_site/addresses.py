@@ -26,7 +26,7 @@ class Addresses:
     """
 
     def __init__(self, path: Callable[[str], str], code: str) -> None:
-        self.code = code
+        self.path, self.code = path, code
         self.object = path(f"/object/{tilde_encode(code)}")
 
     def beside(self) -> Addresses:

@@ -21,7 +21,8 @@ PICTURE = r"[0-9a-f]{32}\.(?:png|jpg|svg)"
 OF_OBJECT = rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|tests|records|stratigraphy"
 OF_SITE = rf"about|before|at-risk|survey/{CODE}|object/{CODE}(?:/(?:{OF_OBJECT}))?"
 PAGES = re.compile(rf"/(?:(?:index|search)\.json|(?:{OF_SITE})(?:\.json)?"
-                   rf"|object/{CODE}/(?:samples|matrix)\.svg|picture/{PICTURE}"
+                   rf"|object/{CODE}(?:/(?:samples|matrix)\.svg|\.jsonld)|picture/{PICTURE}"
+                   r"|robots\.txt|sitemap(?:-[1-9][0-9]{0,4})?\.xml"
                    r"|-/static-plugins/firstcoat/[a-z0-9_-]+\.(?:css|svg))?")
 TABLES = re.compile(r"/(?:collection(?:/[A-Za-z0-9_~+,.-]*)*|-/static/[A-Za-z0-9_./-]+)")
 """What is added where the publisher lets readers browse the tables."""
@@ -31,6 +32,7 @@ LONGEST_QUERY = 4000
 POLICY = ("default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; "
           "frame-ancestors 'none'")
 PICTURE_POLICY = "default-src 'none'; sandbox"
+PICTURES = (".png", ".jpg", ".svg")
 HEADERS = {
     b"x-content-type-options": b"nosniff",
     b"x-frame-options": b"DENY",
@@ -53,7 +55,9 @@ def wrapper(datasette: Datasette) -> Callable[[App], App]:
     """The lock for one site; its own pages are rendered by `firstcoat_site.answers`."""
     from firstcoat_site.answers import error_page
 
-    tables = bool((datasette.plugin_config("firstcoat_site") or {}).get("tables"))
+    said = datasette.plugin_config("firstcoat_site") or {}
+    tables = bool(said.get("tables"))
+    more = {b"x-robots-tag": b"noindex, nofollow"} if said.get("audience") == "staff" else {}
 
     def wrap(app: App) -> App:
         async def locked(scope: Scope, receive: Any, send: Send) -> None:
@@ -61,7 +65,7 @@ def wrapper(datasette: Datasette) -> Callable[[App], App]:
                 await app(scope, receive, send)
                 return
             path = wire_path(scope)
-            send = _guarded(send, PICTURE_POLICY if path.startswith("/picture/") else POLICY)
+            send = _guarded(send, PICTURE_POLICY if path.endswith(PICTURES) else POLICY, more)
             if scope["method"] not in VERBS:
                 await _answer(send, 405, await error_page(datasette, 405), scope, {b"allow": b"GET, HEAD"})
             elif not is_allowed(path, tables=tables):
@@ -88,12 +92,12 @@ def _without_identity(scope: Scope) -> Scope:
     return {**scope, "headers": kept}
 
 
-def _guarded(send: Send, policy: str) -> Send:
+def _guarded(send: Send, policy: str, more: dict[bytes, bytes]) -> Send:
     async def guarded(message: dict[str, Any]) -> None:
         if message["type"] == "http.response.start":
             headers = [(name, value) for name, value in message.get("headers", [])
                        if name.lower() not in _DROPPED]
-            message = {**message, "headers": [*headers, *HEADERS.items(),
+            message = {**message, "headers": [*headers, *HEADERS.items(), *more.items(),
                                               (b"content-security-policy", policy.encode())]}
         await send(message)
 

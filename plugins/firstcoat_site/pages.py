@@ -10,7 +10,7 @@ from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
 from collection.words import ACTION, APPLICATION, PERIOD, ZONE_STATE
-from firstcoat_site import answers, before_page, narrowing, object_routes, proposal_page, queries, wording
+from firstcoat_site import answers, before_page, machines, narrowing, object_routes, proposal_page, queries, wording
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match, matched
 from firstcoat_site.told import Told
@@ -167,6 +167,7 @@ ROUTES: list[tuple[str, Any]] = [
     (r"^/survey/(?P<code>[^/.]+)\.json$", survey_json),
     (r"^/about$", about),
     (r"^/about\.json$", about_json),
+    *machines.ROUTES,
     *object_routes.ROUTES,
     (r"^/picture/(?P<name>[0-9a-f]{32})\.(?P<kind>png|jpg|svg)$", picture),
     (r"^/-/(?!static)", no_page),

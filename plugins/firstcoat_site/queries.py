@@ -61,6 +61,12 @@ def start(connection: sqlite3.Connection, page: int) -> Json:
         connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)}
 
 
+def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
+    """The codes of everything that the site map lists."""
+    return {"surveys": [code for (code,) in connection.execute("select key from surveys order by started, key")],
+            "objects": [code for (code,) in connection.execute("select object from objects order by id")]}
+
+
 def some_objects(connection: sqlite3.Connection) -> list[Json]:
     """The first objects by number, with their titles: what a small collection is chosen from."""
     return _rows(connection, "select object, title from objects order by object limit ?", MOST_OFFERED)
