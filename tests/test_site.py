@@ -19,7 +19,6 @@ from firstcoat_site import (
     addresses,
     before_page,
     lightings,
-    matches,
     object_page,
     queries,
     stack,
@@ -476,11 +475,10 @@ def test_search_finds_what_reading_every_row_finds(harbour):
         wanted = {code for code, found in texts.items()
                   if any(t == word or (len(word) >= 3 and t.startswith(word)) for t in found)}
         found = queries.search(connection, word, {}, 1)
-        assert {d["object"] for d in found.documents} == wanted, word
+        assert {match.code for match in found.matches} == wanted, word
         assert found.total == len(wanted)
-        for document in found.documents:
-            reason = matches.matched(Told(document), word, {}).pieces
-            assert any(hit for _, hit in reason) or word in tokens(document["title"]), (word, document["object"])
+        for match in found.matches:
+            assert any(hit for _, hit in match.pieces) or word in tokens(match.title), (word, match.code)
     connection.close()
 
 
@@ -490,8 +488,7 @@ def test_no_question_breaks_the_search(harbour, asked):
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     try:
         found = queries.search(connection, asked, {}, 1)
-        for document in found.documents:
-            assert matches.matched(Told(document), asked, {}).text
+        assert all(match.text for match in found.matches)
     finally:
         connection.close()
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
 from collection.compute.outcome import BELOW, NOT_EXAMINED
@@ -93,6 +93,24 @@ def words_of(document: Json) -> str:
     for sheet in SHOWN:
         _collect(document[sheet], found)
     return " . ".join(found)
+
+
+def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
+    """Every record of a document that can be the reason why it is found: its sheet, itself, and its place."""
+    yield "objects", document["record"], None
+    for sheet in SHOWN:
+        for row in document.get(sheet, ()):
+            place = row.get("zone") or row.get("component") if sheet in ("zones", "components") else row.get("place")
+            yield sheet, row, place
+            for nested in NESTED:
+                for inner in row.get(nested, ()):
+                    yield nested, inner, inner.get("place") or place
+
+
+def cells_of(sheet: str, row: Json) -> list[str]:
+    """The texts of one record that may be searched; the object's number only in the object's own."""
+    return [value for name, value in row.items() if isinstance(value, str) and name not in _NO_WORDS and (
+        name != "object" or sheet == "objects")]
 
 
 _NO_WORDS = frozenset({"key", "survey", "file", "outline", "assessment", "original"})

@@ -17,7 +17,8 @@ from sqlite_utils import Database
 from collection.columns import Column
 from collection.errors import OurFault
 from collection.output.audience import Audience, PublicRows, Row, only, row_key
-from collection.output.documents import Json, survey_json, words_of
+from collection.output.documents import Json, cells_of, searched, survey_json, words_of
+from collection.phrases import BETWEEN, plain_tokens
 from collection.records import BY_SHEET, SHEETS, Record
 
 DATABASE = "collection"
@@ -47,6 +48,7 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         "surviving_high_m2": (float, "area that survives, m2, high end of 95 %"),
         "unmeasured_places": (int, "places without an area: the totals are at least"),
         "unexamined_places": (int, "places that nobody has examined"),
+        "sentence": (str, "what was seen of it, as a sentence"),
         "as_of": (str, "the date of the newest evidence")}),
     "losses": ("What each proposal would or might take: one kept thing in one place a line.", {
         "proposal": (str, "the proposal"), "loss": (str, "place and kept thing"),
@@ -67,6 +69,10 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
     "search": ("The words by which each object is found.", {
         "title": (str, "what the object is called, and its number"),
         "words": (str, "every distinct cell that may be searched")}),
+    "search_rows": ("The records of each object by their words, for the reason why it was found.", {
+        "sheet": (str, "the kind of record"), "key": (str, "its key"), "place": (str, "where"),
+        "sample": (str, "the sample that it speaks of"),
+        "tokens": (str, "its words without case and accents, each after a space; cells are parted by ǀ")}),
     "about": ("What this file is.", {"name": (str, "what is told"), "value": (str, "what is told of it")}),
     "dictionary": ("What every table and column of this file means.", {
         "table_name": (str, "the table"), "column_name": (str, "the column; empty for the table itself"),
@@ -74,6 +80,8 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         "words": (str, "the words it may hold, parted by |")}),
 }
 """Tables of the file that are no sheets: their meaning, and each column's type and meaning."""
+INDEXED = ("object", "key", "colour", "state")
+"""Columns, beside those of row numbers, by which rows are looked up."""
 WITH_FILES = ("pictures", "drawings")
 """Sheets whose rows name a published file."""
 _NOT_OF_AN_OBJECT = ("about", "dictionary")
@@ -151,7 +159,7 @@ class SiteFile:
         survival = document["survival"]
         low, middle, high = survival["surviving_m2"] or (None, None, None)
         self._insert("survival", {**links, **{name: survival[name] for name in (
-            "present", "read", "traces", "unmeasured_places", "unexamined_places", "as_of")},
+            "present", "read", "traces", "unmeasured_places", "unexamined_places", "sentence", "as_of")},
             "surviving_low_m2": low, "surviving_middle_m2": middle, "surviving_high_m2": high})
         for number, threat in enumerate(document["threats"], 1):
             self._insert("threats", {**links, "number": number, **{
@@ -159,6 +167,11 @@ class SiteFile:
         self._insert("documents", {**links, "title": document["title"], "document": json.dumps(
             document, ensure_ascii=False, separators=(",", ":"), allow_nan=False)})
         self._insert("search", {**links, "title": f"{code} . {document['title']}", "words": words_of(document)})
+        for sheet, row, place in searched(document):
+            said = f" {BETWEEN}".join(
+                "".join(f" {token}" for token in plain_tokens(cell)) for cell in cells_of(sheet, row))
+            self._insert("search_rows", {**links, "sheet": sheet, "key": row["key"], "place": place,
+                                         "sample": row.get("sample"), "tokens": said})
         if sum(map(len, self._waiting.values())) > ROWS_AT_ONCE:
             self._write()
 
@@ -179,7 +192,7 @@ class SiteFile:
             raise OurFault(f"The published rows point to rows that are not there: {astray[:3]}. Nothing was published.")
         for table in database.tables:
             for column in table.columns:
-                if column.name.endswith("_id") or column.name == "object":
+                if column.name.endswith("_id") or column.name in INDEXED:
                     table.create_index([column.name], if_not_exists=True)
         database.table("search").enable_fts(["title", "words"])
         for name, (_, sql) in VIEWS.items():

@@ -1,17 +1,17 @@
-"""Why an object answers a question: the records that hold its words, and the places they speak of."""
+"""Why an object answers a question: the record that holds its words, and the places it speaks of."""
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
-from collection.phrases import folded, side_by_side
+from collection.phrases import folded, plain_tokens, side_by_side
 from collection.sentences import standing
 from firstcoat_site import narrowing
-from firstcoat_site.queries import SHORTEST_PREFIX, asked_words
-from firstcoat_site.told import NESTED, Told
 from firstcoat_site.wording import SHEET_NAMES
 
 Json = dict[str, Any]
@@ -20,111 +20,58 @@ Wanted = tuple[tuple[str, ...], bool]
 
 MOST_PLACES, LONGEST_VALUE = 6, 140
 _SKIPPED = frozenset({"key", "survey", "file", "outline"})
+EXACT = 99
+"""What the very key counts beside words, of which no question has so many."""
 _TOKEN = re.compile(r"[^\W_]+")
 
 
-@dataclass(frozen=True)
+@dataclass
 class Match:
     """Why an object was found: the places, the record that says so, and its words in pieces, those asked for marked."""
 
-    told: Told
-    places: list[str]
-    pieces: list[tuple[str, bool]]
-    record: tuple[str, Json] | None
+    number: int
+    code: str
+    title: str
+    lead: str
+    pieces: list[tuple[str, bool]] = field(default_factory=list)
+    places: list[str] = field(default_factory=list)
+    record: tuple[str, Json] | None = None
 
     @property
     def text(self) -> str:
         return "".join(text for text, _ in self.pieces)
 
 
-def matched(told: Told, asked: str, wanted: Mapping[str, str]) -> Match:
-    """The places that a question meets, and the best reason.
+def matched(connection: sqlite3.Connection, numbers: Sequence[int], asked: str, words: Sequence[Wanted],
+            wanted: Mapping[str, str]) -> list[Match]:
+    """The objects of some row numbers, in their order, each with the places that a question meets and the best reason.
 
     A code that was asked for exactly is reason enough; else the record that holds most of the words is. Without words
     the reason is the first record that the search was narrowed to.
 
+    :param words: what was asked, in tokens.
     :param wanted: what the search was narrowed by, as `narrowing.read` gives it.
     """
-    words = asked_words(asked)
-    found = _by_words(told, asked, words) if words else Match(told, [], [], None)
-    narrowed = _by_narrowing(told, wanted)
-    if narrowed is None:
-        return found
-    if not words:
-        return narrowed
-    both = [place for place in found.places if place in narrowed.places]
-    return Match(told, both or found.places, found.pieces, found.record)
+    found = {number: Match(number, code, title, lead, [(title, False)]) for number, code, title, lead in
+             connection.execute("select o.id, o.object, o.title, s.sentence from objects as o join survival as s on "
+                                "s.object_id = o.id where o.id in (select value from json_each(?))", (_list(numbers),))}
+    narrowed = narrowing.records(connection, found, wanted)
+    for number, rows in narrowed.items():
+        _by_narrowing(found[number], rows)
+    if words:
+        _by_words(connection, found, asked.strip(), words)
+        for number, rows in narrowed.items():
+            held = [place for place in found[number].places if place in {row.place for row in rows}]
+            found[number].places = held or found[number].places
+    return [found[number] for number in numbers]
 
 
-def _by_words(told: Told, asked: str, words: list[str]) -> Match:
-    document = told.document
-    wanted = [(_tokens(word), len(word) >= SHORTEST_PREFIX) for word in words]
-    if asked.strip() == document["object"]:
-        return Match(told, [], [("its number is ", False), (document["object"], True)], None)
-    best: tuple[int, list[str], str, Json] | None = None
-    places: list[tuple[int, str]] = []
-    for sheet, row, place in _records(document):
-        values: list[str] = []
-        met: set[int] = set()
-        if row.get("key") == asked.strip():
-            return Match(told, [place] if place else [], [(f"{SHEET_NAMES[sheet]} ", False), (row["key"], True)],
-                         (sheet, row))
-        for name, value in row.items():
-            if isinstance(value, str) and name not in _SKIPPED:
-                hit = {number for number, word in enumerate(wanted) if _holds(value, *word)}
-                if hit - met or (hit and not values):
-                    values.append(value)
-                met |= hit
-        if not met:
-            continue
-        if place:
-            places.append((len(met), place))
-        if best is None or len(met) > best[0]:
-            best = (len(met), values, sheet, row)
-    if best is None:
-        return Match(told, [], [(document["title"], False)], None)
-    most = max((count for count, _ in places), default=0)
-    found = list(dict.fromkeys(place for count, place in places if count == most))
-    _, values, sheet, row = best
-    text = "; ".join(value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE].rstrip() + "…"
-                     for value in values[:3])
-    return Match(told, found[:MOST_PLACES], [(_named(document, sheet, row), False), *marked(text, wanted)],
-                 None if sheet == "objects" else (sheet, row))
+def asked_tokens(words: Sequence[str], shortest: int) -> list[Wanted]:
+    """Words in tokens; a word of at least `shortest` signs takes in longer ones."""
+    return [(plain_tokens(word), len(word) >= shortest) for word in words]
 
 
-def _by_narrowing(told: Told, wanted: Mapping[str, str]) -> Match | None:
-    """The records that a search was narrowed to; None where it was not."""
-    asked = {name: text for name, text in wanted.items() if text}
-    if not asked:
-        return None
-    found: list[tuple[str, str, Json, str | None]] = []
-    states: Iterator[tuple[str, Json, str | None]] = (
-        ("places", row, row["place"]) for row in told["survival"]["places"])
-    for table, row, place in (*states, *_records(told.document)):
-        found += [(name, table, row, place) for name, text in asked.items() if narrowing.is_met(name, text, table, row)]
-    if not found:
-        return Match(told, [], [(told.title, False)], None)
-    name, table, row, _ = found[0]
-    places = list(dict.fromkeys(place for *_, place in found if place and place != "all"))
-    if table == "places":
-        return Match(told, places[:MOST_PLACES], [(f"{row['place']}: ", False), (row["state"], True)], None)
-    value = next(row[column] for column in narrowing.COLUMNS[name][1]
-                 if narrowing.is_met(name, asked[name], table, {column: row.get(column)}))
-    return Match(told, places[:MOST_PLACES], [(_named(told.document, table, row), False), (value, True)],
-                 None if table == "objects" else (table, row))
-
-
-def _named(document: Json, sheet: str, row: Json) -> str:
-    """A record by its name, and whether what it speaks of stands."""
-    # An object's own row needs no name: the result carries it already.
-    if sheet == "objects":
-        return ""
-    stands = standing(sheet, row)
-    return (f"{SHEET_NAMES[sheet]} {row['key'].removeprefix(document['object'] + '/')}"
-            f"{f' ({stands})' if stands else ''}: ")
-
-
-def marked(text: str, wanted: list[Wanted]) -> list[tuple[str, bool]]:
+def marked(text: str, wanted: Sequence[Wanted]) -> list[tuple[str, bool]]:
     """A text in pieces, those that begin with a word asked for marked."""
     starts = {(tokens[0], prefix) for tokens, prefix in wanted if tokens}
     pieces: list[tuple[str, bool]] = []
@@ -137,21 +84,80 @@ def marked(text: str, wanted: list[Wanted]) -> list[tuple[str, bool]]:
     return [piece for piece in [*pieces, (text[end:], False)] if piece[0]]
 
 
-def _records(document: Json) -> Iterator[tuple[str, Json, str | None]]:
-    yield "objects", document["record"], None
-    for sheet in SHEET_NAMES:
-        for row in document.get(sheet, ()):
-            place = row.get("zone") or row.get("component") if sheet in ("zones", "components") else row.get("place")
-            yield sheet, row, place
-            for nested in NESTED:
-                for inner in row.get(nested, ()):
-                    yield nested, inner, inner.get("place") or place
+def _by_words(connection: sqlite3.Connection, found: Mapping[int, Match], asked: str, words: Sequence[Wanted]) -> None:
+    held = " + ".join("(instr(tokens || ' ', ?) > 0)" for _ in words)
+    best: dict[int, tuple[int, str, str, str | None, str | None]] = {}
+    places: dict[int, dict[str, None]] = {}
+    sought = [f" {' '.join(tokens)}{'' if prefix else ' '}" for tokens, prefix in words]
+    for number, sheet, key, place, sample, met in connection.execute(
+            f"select object_id, sheet, key, place, sample, {held} + {EXACT} * (key = ?) as met from search_rows where "
+            "object_id in (select value from json_each(?)) and met > 0 order by object_id, met desc, id",
+            (*sought, asked, _list(list(found)))):
+        first = best.setdefault(number, (met, sheet, key, place, sample))
+        if place and met == first[0]:
+            places.setdefault(number, {})[place] = None
+    for number, match in found.items():
+        match.pieces, match.places, match.record = [(match.title or match.code, False)], [], None
+        if asked == match.code:
+            match.pieces = [("its number is ", False), (match.code, True)]
+        elif number in best:
+            met, sheet, key, place, sample = best[number]
+            match.places = list(places.get(number, {}))[:MOST_PLACES]
+            match.record = None if sheet == "objects" else (sheet, _linked(match, sheet, key, place, sample))
+            match.pieces = [(f"{SHEET_NAMES[sheet]} ", False), (key, True)] if met >= EXACT else _said(
+                connection, match, sheet, key, words)
+
+
+def _said(connection: sqlite3.Connection, match: Match, sheet: str, key: str,
+          words: Sequence[Wanted]) -> list[tuple[str, bool]]:
+    """The cells of one record that hold the words, each word once, behind the record's name."""
+    cursor = connection.execute(f"select * from {sheet} where key = ?", (key,))
+    row = dict(zip((column[0] for column in cursor.description), cursor.fetchone(), strict=True))
+    values: list[str] = []
+    met: set[int] = set()
+    for name, value in row.items():
+        if isinstance(value, str) and name not in _SKIPPED and (name != "object" or sheet == "objects"):
+            hit = {number for number, word in enumerate(words) if _holds(value, *word)}
+            if hit - met or (hit and not values):
+                values.append(value)
+            met |= hit
+    text = "; ".join(value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE].rstrip() + "…"
+                     for value in values[:3])
+    return [(_named(match.code, sheet, row), False), *marked(text, words)]
+
+
+def _by_narrowing(match: Match, rows: Sequence[narrowing.Met]) -> None:
+    """The first record that a search was narrowed to, and the places of all."""
+    first = rows[0]
+    match.places = list(dict.fromkeys(row.place for row in rows if row.place and row.place != "all"))[:MOST_PLACES]
+    if first.table == "places":
+        match.pieces = [(f"{first.place}: ", False), (first.value, True)]
+        return
+    match.pieces = [(_named(match.code, first.table, first.row), False), (first.value, True)]
+    if first.table != "objects":
+        match.record = (first.table, _linked(match, first.table, first.row["key"], first.place,
+                                             first.row.get("sample")))
+
+
+def _named(code: str, sheet: str, row: Json) -> str:
+    """A record by its name, and whether what it speaks of stands."""
+    # An object's own row needs no name: the result carries it already.
+    if sheet == "objects":
+        return ""
+    stands = standing(sheet, row)
+    return f"{SHEET_NAMES[sheet]} {row['key'].removeprefix(f'{code}/')}{f' ({stands})' if stands else ''}: "
+
+
+def _linked(match: Match, sheet: str, key: str, place: str | None, sample: str | None) -> Json:
+    """As much of a record as its address needs."""
+    code = key.removeprefix(f"{match.code}/").partition("/")[0]
+    return {"key": key, "place": place, "sample": sample or code, "component": code, "zone": code, "proposal": code}
 
 
 def _holds(value: str, tokens: tuple[str, ...], prefix: bool) -> bool:
     """Whether a text holds the tokens side by side, as the index finds a quoted phrase."""
-    return bool(tokens) and tokens[0] in folded(value) and side_by_side(_tokens(value), tokens, prefix)
+    return bool(tokens) and tokens[0] in folded(value) and side_by_side(plain_tokens(value), tokens, prefix)
 
 
-def _tokens(text: str) -> tuple[str, ...]:
-    return tuple(folded(token) for token in _TOKEN.findall(text))
+def _list(numbers: Sequence[int]) -> str:
+    return json.dumps(list(numbers))

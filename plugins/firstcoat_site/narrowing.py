@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from collection.phrases import folded
@@ -47,10 +48,36 @@ def objects(connection: sqlite3.Connection, wanted: Mapping[str, str]) -> set[in
     return left
 
 
-def is_met(name: str, asked: str, table: str, row: Json) -> bool:
-    """Whether one record of an object is what a narrowing asks for."""
-    wanted_table, columns = COLUMNS[name]
-    return table == wanted_table and any(_holds(column, row.get(column) or "", asked) for column in columns)
+@dataclass(frozen=True)
+class Met:
+    """One record that a search was narrowed to: its table, itself, the cell that was asked for, its place."""
+
+    table: str
+    row: Json
+    value: str
+    place: str | None
+
+
+def records(connection: sqlite3.Connection, numbers: Iterable[int], wanted: Mapping[str, str]) -> dict[int, list[Met]]:
+    """By the row numbers of some objects, the records that a search was narrowed to; those without any are left out."""
+    found: dict[int, list[Met]] = {}
+    listed = json.dumps(list(numbers))
+    for name, asked in wanted.items():
+        if not asked:
+            continue
+        table, columns = COLUMNS[name]
+        own = "id" if table == "objects" else "object_id"
+        joined = ("select t.*, s.place from layers as t join samples as s on s.id = t.sample_id"
+                  if table == "layers" else f"select t.* from {table} as t")
+        cursor = connection.execute(f"{joined} where t.{own} in (select value from json_each(?)) order by t.id",
+                                    (listed,))
+        names = [column[0] for column in cursor.description]
+        for values in cursor:
+            row = dict(zip(names, values, strict=True))
+            value = next((row[column] for column in columns if _holds(column, row[column] or "", asked)), None)
+            if value is not None:
+                found.setdefault(row[own], []).append(Met(table, row, value, row.get("place")))
+    return found
 
 
 def _holds(column: str, value: str, asked: str) -> bool:

@@ -12,7 +12,7 @@ from datasette.utils.asgi import NotFound, Request, Response
 from collection.words import ACTION, APPLICATION, PERIOD, ZONE_STATE
 from firstcoat_site import answers, before_page, machines, narrowing, object_routes, proposal_page, queries, wording
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.matches import Match, matched
+from firstcoat_site.matches import Match
 from firstcoat_site.told import Told
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ async def start(datasette: Datasette, request: Request) -> Response:
     def results(connection: Any) -> Json:
         found = queries.search(connection, asked, wanted, page)
         return {**paging, "total": found.total, "results": [
-            _result(datasette, document, asked, wanted) for document in found.documents]}
+            _result(datasette, match, queries.place_names(connection, match.number)) for match in found.matches]}
 
     return await answers.page(datasette, "results", results)
 
@@ -58,9 +58,9 @@ async def search_json(datasette: Datasette, request: Request) -> Response:
     def results(connection: Any) -> Json:
         found = queries.search(connection, asked, wanted, page)
         return {"format": 1, "total": found.total, "results": [
-            {"object": match.told.code, "title": match.told.title, "places": match.places, "why": match.text,
+            {"object": match.code, "title": match.title, "places": match.places, "why": match.text,
              "record": match.record and {"kind": match.record[0], "key": match.record[1]["key"]}}
-            for match in (matched(Told(document), asked, wanted) for document in found.documents)]}
+            for match in found.matches]}
 
     return await answers.data(datasette, results)
 
@@ -195,10 +195,8 @@ def _survey(connection: Any, request: Request) -> Json:
     return found
 
 
-def _result(datasette: Datasette, document: Json, asked: str, wanted: dict[str, str]) -> Json:
-    match: Match = matched(Told(document), asked, wanted)
-    to = Addresses(datasette.urls.path, match.told.code)
-    return {"title": match.told.title, "code": match.told.code, "url": to.object, "why": match.pieces,
-            "record_url": match.record and to.record(*match.record), "lead": match.told["survival"]["sentence"],
-            "places": [(code, match.told.name_of(code), to.place(code) if match.told.has_place(code) else None)
-                       for code in match.places]}
+def _result(datasette: Datasette, match: Match, names: dict[str, str | None]) -> Json:
+    to = Addresses(datasette.urls.path, match.code)
+    return {"title": match.title, "code": match.code, "url": to.object, "why": match.pieces, "lead": match.lead,
+            "record_url": match.record and to.record(*match.record),
+            "places": [(code, names.get(code), to.place(code) if code in names else None) for code in match.places]}

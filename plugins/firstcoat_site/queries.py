@@ -14,6 +14,7 @@ from typing import Any
 from collection.compute.threats import KINDS, gravity
 from collection.words import SHEET_NAMES
 from firstcoat_site import narrowing
+from firstcoat_site.matches import Match, asked_tokens, matched
 
 Json = dict[str, Any]
 
@@ -27,12 +28,10 @@ _WORD = re.compile(r'[^\s"\x00-\x1f]+')
 
 @dataclass(frozen=True)
 class Found:
-    """One page of results: how many there are in all, and the documents of those shown; `exact` counts the
-    first of them whose code was asked for."""
+    """One page of results: how many there are in all, and those shown, each with its reason."""
 
     total: int
-    documents: list[Json]
-    exact: int
+    matches: list[Match]
 
 
 def asked_words(asked: str) -> list[str]:
@@ -59,6 +58,11 @@ def start(connection: sqlite3.Connection, page: int) -> Json:
         "select count(*) from places where state = 'not examined'").fetchone()[0]
     return {"counts": counts, "total": counts["objects"], "surveys": surveys(connection), "objects": _rows(
         connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)}
+
+
+def place_names(connection: sqlite3.Connection, number: int) -> dict[str, str | None]:
+    """The places of an object, by its row number: what each is called."""
+    return dict(connection.execute("select place, name from places where object_id = ?", (number,)).fetchall())
 
 
 def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
@@ -142,10 +146,8 @@ def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str]
     end = page * PER_PAGE
     best = [number for _, number in heapq.nsmallest(max(0, end - len(exact)), ranked)]
     shown = [*exact, *best][end - PER_PAGE:end]
-    return Found(len(exact) + len(ranked),
-                 [json.loads(connection.execute("select document from documents where object_id = ?",
-                                                (number,)).fetchone()[0]) for number in shown],
-                 max(0, len(exact) - (end - PER_PAGE)))
+    words = asked_tokens(asked_words(asked), SHORTEST_PREFIX)
+    return Found(len(exact) + len(ranked), matched(connection, shown, asked, words, wanted))
 
 
 def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
