@@ -554,5 +554,8 @@ def test_the_sample_is_published_whole(tmp_path):
             document = document_of(tmp_path / "out", code)
             assert document["invented"] is True
             assert document["survival"]["sentence"] == object_survival(read.load_facts(connection, code)).sentence
+            for proposal in document["proposals"]:
+                # Every piece of evidence is a record that is there.
+                assert {loss["withheld"] for loss in proposal["assessment"]["losses"]} <= {0}
     assert os.stat(tmp_path / "out").st_mode & 0o777 == 0o755
     assert chunk(b"IEND", b"") in next((tmp_path / "out" / "pictures").glob("*.png")).read_bytes()

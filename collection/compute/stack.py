@@ -376,7 +376,7 @@ def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around:
         key = CoatKey(row.scheme, row.kind, colour, 0, f"decoration {code}", None)
         found.append(Coat(key=key, thing=code, kept=True, cover=(0.0, 0.0, 0.0), seen_here=not around,
                           above=_over_decoration(row, same, coats),
-                          evidence=(("decorations", f"{row.object}/{code}"),),
+                          evidence=(("decorations", row.key_text()),),
                           layers=tuple(spot for coat in same for spot in coat.layers), decoration=code,
                           may_be=tuple(sorted({binder for coat in same for binder in coat.may_be})),
                           basis=same[0].basis if len(same) == 1 else None,
