@@ -117,8 +117,8 @@ def measured(work: Path, layers: int, runs: int) -> int:
     found = [(f"/?{urlencode({'q': own})}", f"/bare.json?{urlencode({'sql': BARE, 'q': match, '_shape': 'arrays'})}")
              for own, match in words]
     bare_file = bare.with_name("bare.db")
-    if not bare_file.exists():
-        bare_file.symlink_to(bare)
+    bare_file.unlink(missing_ok=True)
+    bare_file.symlink_to(bare)
     with served("collection", "serve", str(out)) as ours, served(
             "datasette", "-i", str(out / "collection.db"), "-i", str(bare_file), "-m", str(plain),
             "--setting", "sql_time_limit_ms", "20000") as theirs:
