@@ -22,7 +22,7 @@ from collection.compute.arrest import arresting
 from collection.compute.mixtures import mixed
 from collection.compute.teas import HEIGHT, fractions, in_triangle
 from collection.compute.telling import informative, most_telling
-from collection.compute.windows import candidates, hazard, missing, pair_of, ph_spans
+from collection.compute.windows import candidates, hazard, laid_open, missing, pair_of, ph_spans
 from collection.compute.working_window import where_first, working_window
 from collection.errors import BadValue, InputRefused
 from collection.ingest.bottles import read_bottles
@@ -256,6 +256,18 @@ def test_missing_evidence_is_named():
     assert "guessed" in said
     assert "No recorded test met the coat to keep" in said
     assert missing(pair(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")), POLICY) == []
+
+
+@pytest.mark.parametrize(("cover", "below", "bare"), [
+    ("intact", "intact", []), ("partial", "intact", ["1/body colour"]), ("trace", "partial", ["1/body colour",
+                                                                                             "1/preparation"])])
+def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover, below, bare):
+    rows = [row for row in o.base() if not isinstance(row, Layer)]
+    rows += [o.layer(1, "primer", "1", "grey"), o.layer(2, "body colour", "1", "red", coverage=below),
+             o.layer(3, "varnish", "1", None, coverage=cover), o.layer(4, "body colour", "2", "green")]
+    found = pair_of(o.facts(rows), "door", "2", "1", DAY, POLICY, TABLES)
+    assert laid_open(found, POLICY) == bare
+    assert ("where it is broken" in " ".join(missing(found, POLICY))) == bool(bare)
 
 
 def test_without_a_published_sphere_nothing_is_ranked():

@@ -267,4 +267,24 @@ def missing(pair: Pair, policy: Policy) -> list[str]:
             found.append(f"No recorded test met {name} in {pair.place} itself.")
         if not coat.seen_here:
             found.append(f"{coat.thing} was not seen in {pair.place}, only elsewhere on its part.")
+    bare = laid_open(pair, policy)
+    if bare:
+        found.append(f"{pair.keep.thing} is not shown to cover all of {pair.place}: where it is broken, the mixture "
+                     f"meets {', '.join(bare)}. Ask for each of them as the coat to keep.")
     return found
+
+
+def laid_open(pair: Pair, policy: Policy) -> list[str]:
+    """The kept coats beneath the one to keep that may lie open where it is broken, outermost first; what surely covers
+    the whole of the place ends them."""
+    covers = policy.cover["intact"][0]
+    found: list[str] = []
+    if pair.keep.cover[0] >= covers or pair.keep.decoration is not None:
+        return found
+    for coat in pair.stack.coats:
+        if pair.keep.key in coat.above:
+            if coat.kept and coat.thing != pair.keep.thing:
+                found.append(coat.thing)
+            if coat.cover[0] >= covers:
+                break
+    return list(dict.fromkeys(found))
