@@ -20,6 +20,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from site_answers import all_paths, get
 from site_packages import SVG, WORDS, chunk, database, object_rows, png, write_package
 
 from collection.compute.survival import object_survival
@@ -117,6 +118,14 @@ SECRET = re.compile(rb"PRIVATE\w*|PERSON\w*|STAFF\w*|WITHDRAWN\w*|OLDCONTENT|WHY
 
 def test_nothing_held_back_is_in_any_byte(site):
     assert sorted(set(SECRET.findall(everything(site)))) == []
+
+
+def test_nothing_held_back_is_on_any_page_or_in_its_json(site):
+    paths = all_paths(site)
+    assert len(paths) > 40
+    for path, answer in zip(paths, get(site, *paths), strict=True):
+        assert answer.status_code == 200, path
+        assert SECRET.findall(answer.content) == [], path
 
 
 def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_in):
