@@ -76,11 +76,6 @@ def phrase(text: str, *, longer: bool | None = None) -> Phrase:
     return Phrase(text, parts, text != bare if longer is None else longer)
 
 
-def plain_tokens(text: str) -> tuple[str, ...]:
-    """The words and numbers of a text as the full-text index reads them."""
-    return tuple(folded(token) for token in _TOKEN.findall(text))
-
-
 def indexed(text: str) -> str:
     """A cell as it stands in the index: a Munsell notation as its hue and one word for the whole of it.
 

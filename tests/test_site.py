@@ -578,6 +578,16 @@ def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour, asked, sq
         assert row["title"] in Page(page.text).words
 
 
+def test_a_munsell_notation_is_one_colour(harbour):
+    (whole, figures) = get(harbour, "/search.json?q=5R+3/6", "/search.json?q=7.5R+3/6")
+    connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
+    for answer, notation in ((whole, "5R 3/6"), (figures, "7.5R 3/6")):
+        wanted = {row[0] for row in connection.execute("SELECT object FROM layers WHERE munsell = ?", (notation,))}
+        assert {row["object"] for row in answer.json()["results"]} == wanted
+    assert {row["object"] for row in figures.json()["results"]}
+    connection.close()
+
+
 def test_a_narrowed_search_names_the_places_and_the_record(harbour):
     (state, colour) = get(harbour, "/search.json?state=original+exposed", "/search.json?colour=vermilion")
     first = next(row for row in state.json()["results"] if row["object"] == "OHM-1962-7")

@@ -19,6 +19,7 @@ from collection.ingest.drawings import Box
 from collection.output.assessments import public_assessment
 from collection.output.audience import Audience, PublicRows, Row, only, row_key
 from collection.output.gather import Gathered
+from collection.phrases import indexed
 from collection.policy import default_policy
 from collection.records import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.assess import assess, inputs_sha256
@@ -92,7 +93,7 @@ def words_of(document: Json) -> str:
     _collect(document["record"], found)
     for sheet in SHOWN:
         _collect(document[sheet], found)
-    return " . ".join(found)
+    return " . ".join(map(indexed, found))
 
 
 def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:

@@ -18,7 +18,7 @@ from collection.columns import Column
 from collection.errors import OurFault
 from collection.output.audience import Audience, PublicRows, Row, only, row_key
 from collection.output.documents import Json, cells_of, searched, survey_json, words_of
-from collection.phrases import BETWEEN, plain_tokens
+from collection.phrases import BETWEEN, tokens
 from collection.records import BY_SHEET, SHEETS, Record
 
 DATABASE = "collection"
@@ -169,7 +169,7 @@ class SiteFile:
         self._insert("search", {**links, "title": f"{code} . {document['title']}", "words": words_of(document)})
         for sheet, row, place in searched(document):
             said = f" {BETWEEN}".join(
-                "".join(f" {token}" for token in plain_tokens(cell)) for cell in cells_of(sheet, row))
+                "".join(f" {token}" for token in tokens(cell)) for cell in cells_of(sheet, row))
             self._insert("search_rows", {**links, "sheet": sheet, "key": row["key"], "place": place,
                                          "sample": row.get("sample"), "tokens": said})
         if sum(map(len, self._waiting.values())) > ROWS_AT_ONCE:

@@ -9,7 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from collection.phrases import folded, plain_tokens, side_by_side
+from collection.phrases import folded, side_by_side
+from collection.phrases import tokens as tokens_of
 from collection.sentences import standing
 from firstcoat_site import narrowing
 from firstcoat_site.wording import SHEET_NAMES
@@ -68,7 +69,7 @@ def matched(connection: sqlite3.Connection, numbers: Sequence[int], asked: str, 
 
 def asked_tokens(words: Sequence[str], shortest: int) -> list[Wanted]:
     """Words in tokens; a word of at least `shortest` signs takes in longer ones."""
-    return [(plain_tokens(word), len(word) >= shortest) for word in words]
+    return [(tokens_of(word), len(word) >= shortest) for word in words]
 
 
 def marked(text: str, wanted: Sequence[Wanted]) -> list[tuple[str, bool]]:
@@ -156,7 +157,7 @@ def _linked(match: Match, sheet: str, key: str, place: str | None, sample: str |
 
 def _holds(value: str, tokens: tuple[str, ...], prefix: bool) -> bool:
     """Whether a text holds the tokens side by side, as the index finds a quoted phrase."""
-    return bool(tokens) and tokens[0] in folded(value) and side_by_side(plain_tokens(value), tokens, prefix)
+    return side_by_side(tokens_of(value), tokens, prefix)
 
 
 def _list(numbers: Sequence[int]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import heapq
 import json
 import re
 import sqlite3
@@ -12,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.compute.threats import KINDS, gravity
+from collection.phrases import indexed
 from collection.words import SHEET_NAMES
 from firstcoat_site import narrowing
 from firstcoat_site.matches import Match, asked_tokens, matched
@@ -22,6 +22,7 @@ PER_PAGE = 20
 LARGEST_PAGE = 500
 MOST_WORDS = 12
 MOST_OFFERED = 200
+MOST_RANKED = 2000
 SHORTEST_PREFIX = 3
 _WORD = re.compile(r'[^\s"\x00-\x1f]+')
 
@@ -35,8 +36,9 @@ class Found:
 
 
 def asked_words(asked: str) -> list[str]:
-    """The words of a question, as they are looked for: in NFC, the first twelve."""
-    return [word for word in _WORD.findall(unicodedata.normalize("NFC", asked))
+    """The words of a question, as they are looked for: in NFC, the first twelve; a Munsell notation is its hue and one
+    word."""
+    return [word for word in _WORD.findall(indexed(unicodedata.normalize("NFC", asked)))
             if any(sign.isalnum() for sign in word)][:MOST_WORDS]
 
 
@@ -139,13 +141,11 @@ def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str]
     left = narrowing.objects(connection, wanted)
     exact = [number for number in _exact(connection, asked) if left is None or number in left]
     if asked or left is None:
-        ranked = [(rank, number) for rank, number in _ranked(connection, asked_words(asked), set(exact))
-                  if left is None or number in left]
+        ranked = _ranked(connection, asked_words(asked), set(exact), left)
     else:
-        ranked = [(0.0, number) for number in left]
+        ranked = sorted(left)
     end = page * PER_PAGE
-    best = [number for _, number in heapq.nsmallest(max(0, end - len(exact)), ranked)]
-    shown = [*exact, *best][end - PER_PAGE:end]
+    shown = [*exact, *ranked[:max(0, end - len(exact))]][end - PER_PAGE:end]
     words = asked_tokens(asked_words(asked), SHORTEST_PREFIX)
     return Found(len(exact) + len(ranked), matched(connection, shown, asked, words, wanted))
 
@@ -165,13 +165,25 @@ def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
     return list(dict.fromkeys(found))
 
 
-def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int]) -> list[tuple[float, int]]:
+def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int], left: set[int] | None) -> list[int]:
+    """The objects that hold every word, best first; beyond `MOST_RANKED` those whose title holds them come first, then
+    all by number, because ranking everything tells least where most is found.
+
+    :param known: objects that stand before these.
+    :param left: what a narrowing leaves; None where nothing is narrowed.
+    """
     if not words:
         return []
     # Quoted, a word is a phrase and never an operator.
     asked = " AND ".join(f'"{word}"' + ("*" if len(word) >= SHORTEST_PREFIX else "") for word in words)
-    return [(rank, number) for number, rank in connection.execute(
-        "select rowid, rank from search_fts where search_fts match ?", (asked,)) if number not in known]
+    match = "select rowid from search_fts where search_fts match ?"
+    found = [number for (number,) in connection.execute(match, (asked,))
+             if number not in known and (left is None or number in left)]
+    if len(found) <= MOST_RANKED:
+        place = {number: at for at, (number,) in enumerate(connection.execute(f"{match} order by rank", (asked,)))}
+        return sorted(found, key=place.__getitem__)
+    named = {number for (number,) in connection.execute(match, (f"title : ({asked})",))}
+    return sorted(found, key=lambda number: number not in named)
 
 
 def _tables(connection: sqlite3.Connection) -> set[str]:

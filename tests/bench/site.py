@@ -75,6 +75,16 @@ def in_turn(ours: http.client.HTTPConnection, theirs: http.client.HTTPConnection
     return mine, other, sizes
 
 
+def asked_of_the_site(database: Path) -> Iterator[tuple[list[str], dict[str, str], str]]:
+    """The questions of `search.py` as far as the site can be asked them: words, what narrows them, the bare query."""
+    from search import bare_match, questions
+
+    names = {"state": "state", "period": "scheme", "colour": "colour"}
+    for _, words, filters in questions(database):
+        if set(filters) <= set(names):
+            yield words, {names[name]: value[0] for name, value in filters.items()}, bare_match(words, filters)
+
+
 def told(name: str, mine: list[float], other: list[float], share: float, bar: float) -> bool:
     from search import percentile
 
@@ -97,7 +107,7 @@ def main() -> int:
 
 def measured(work: Path, layers: int, runs: int) -> int:
     from datasette.utils import tilde_encode
-    from search import bare_match, made, questions, yardstick
+    from search import made, yardstick
 
     from collection.output.publish import publish
 
@@ -112,10 +122,9 @@ def measured(work: Path, layers: int, runs: int) -> int:
         objects = db.execute("SELECT id, object FROM objects ORDER BY id").fetchall()
     random.Random(3).shuffle(objects)
     pages = [(f"/object/{tilde_encode(code)}", f"/collection/objects/{number}") for number, code in objects[:60]]
-    words = [(" ".join(asked_words), bare_match(asked_words, {})) for name, asked_words, narrowed in questions(database)
-             if not narrowed and name != "accession number" and not any("*" in word for word in asked_words)]
-    found = [(f"/?{urlencode({'q': own})}", f"/bare.json?{urlencode({'sql': BARE, 'q': match, '_shape': 'arrays'})}")
-             for own, match in words]
+    found = [(f"/?{urlencode({'q': ' '.join(words).replace('*', ''), **narrowed})}",
+              f"/bare.json?{urlencode({'sql': BARE, 'q': match, '_shape': 'arrays'})}")
+             for words, narrowed, match in asked_of_the_site(database)]
     bare_file = bare.with_name("bare.db")
     bare_file.unlink(missing_ok=True)
     bare_file.symlink_to(bare)
