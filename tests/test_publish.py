@@ -23,13 +23,14 @@ from hypothesis import strategies as st
 from site_answers import all_paths, get
 from site_packages import SVG, WORDS, chunk, database, object_rows, png, write_package
 
+from collection.cli import run
 from collection.compute.survival import object_survival
 from collection.errors import CouldNot, DamageFound, WrongCommand
 from collection.output import audience
 from collection.output.audience import PUBLIC, STAFF, rows_for
 from collection.output.images import NotAPicture, cleaned
 from collection.output.publish import CHECKSUMS, publish
-from collection.output.serve import verify
+from collection.output.serve import is_for_staff, verify
 from collection.records import BY_SHEET, SHEETS
 from collection.resources import sample_folder
 from collection.store import open as opening
@@ -210,6 +211,17 @@ def test_the_tables_for_staff_have_every_column_but_files(staff_site):
         assert {column.name for column in record.columns() if column.kind != "file"} <= columns, record.sheet
         described = rows_of(staff_site, f"SELECT column_name FROM dictionary WHERE table_name = '{record.table}'")
         assert {name for (name,) in described if name} == {column.name for column in STAFF.columns(record)}
+
+
+def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
+    assert run(["publish", str(filled_in), str(tmp_path / "inner"), "--audience", "staff"]) == 0
+    assert "for staff only" in capsys.readouterr().out
+    assert run(["publish", str(filled_in), str(tmp_path / "out"), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["audience"] == "public"
+    assert is_for_staff(tmp_path / "inner")
+    assert not is_for_staff(tmp_path / "out")
+    with pytest.raises(CouldNot, match="no published site"):
+        is_for_staff(tmp_path)
 
 
 def test_pictures_without_rights_are_for_staff(tmp_path):
