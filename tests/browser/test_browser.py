@@ -127,6 +127,30 @@ def test_from_the_question_to_the_evidence_by_keyboard_alone(browser, address):
     assert "1 ethanol + 4 isooctane" in browser.find_element(By.CSS_SELECTOR, ":target").text
 
 
+def test_from_the_question_to_the_place_and_its_section_by_keyboard_alone(browser, address):
+    """A number, its object, one of its places, what its state rests on, the coats as they were read."""
+    browser.get(address)
+    press(browser, "OHM-1962-7", Keys.ENTER)
+    arrived(browser, "?q=OHM-1962-7")
+    focus_on(browser, "Horse tram body no. 9 (invented)")
+    press(browser, Keys.ENTER)
+    arrived(browser, OBJECT)
+    focus_on(browser, "L-STRIP", most=120)
+    press(browser, Keys.ENTER)
+    arrived(browser, "/place/L-STRIP")
+    assert browser.find_element(By.CSS_SELECTOR, ".lead").text == "original exposed"
+    card = browser.find_element(By.CSS_SELECTOR, "[aria-labelledby=rests] .cards li")
+    assert card.find_element(By.TAG_NAME, "img").get_attribute("alt")
+    assert "lies on the drawing" in card.find_element(By.CSS_SELECTOR, ".spot").get_attribute("aria-label")
+    focus_on(browser, "S21")
+    press(browser, Keys.ENTER)
+    arrived(browser, "/sample/S21")
+    assert len(browser.find_elements(By.CSS_SELECTOR, ".coats tbody tr")) == 14
+    focus_on(browser, "All samples of this object side by side", most=120)
+    press(browser, Keys.ENTER)
+    arrived(browser, "/stratigraphy")
+
+
 def test_before_you_approve_is_filled_in_and_answered_by_keyboard(browser, address):
     browser.get(f"{address}{OBJECT}")
     focus_on(browser, "Before you approve")
