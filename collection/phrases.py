@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+NOTATION = "munsell"
+"""How the one word of a Munsell notation begins."""
 BETWEEN = "ǀ"
 """Stands between the cells of an indexed text: a token of its own, so that no phrase runs on into the next cell."""
 
@@ -76,6 +78,11 @@ def phrase(text: str, *, longer: bool | None = None) -> Phrase:
     return Phrase(text, parts, text != bare if longer is None else longer)
 
 
+def one_word(text: str) -> str:
+    """A question with each Munsell notation in it as the one word by which the index knows it."""
+    return _NOTATION.sub(_notation, text) if "/" in text else text
+
+
 def indexed(text: str) -> str:
     """A cell as it stands in the index: a Munsell notation as its hue and one word for the whole of it.
 
@@ -91,7 +98,7 @@ def _indexed(text: str) -> str:
 
 def _notation(found: re.Match[str]) -> str:
     figures = [f"{float(part.replace(',', '.')):g}".replace(".", "p") for part in found.group(1, 3, 4, 6) if part]
-    return f"munsell{(found[2] or found[5]).lower()}{'x'.join(figures)}"
+    return f"{NOTATION}{(found[2] or found[5]).lower()}{'x'.join(figures)}"
 
 
 def folded(text: str) -> str:

@@ -80,8 +80,10 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         "words": (str, "the words it may hold, parted by |")}),
 }
 """Tables of the file that are no sheets: their meaning, and each column's type and meaning."""
-INDEXED = ("object", "key", "colour", "state")
-"""Columns, beside those of row numbers, by which rows are looked up."""
+NARROWED: dict[str, list[list[str]]] = {
+    "layers": [["colour", "object_id"]], "places": [["state", "object_id"]], "objects": [["maker"]],
+    "schemes": [["period", "object_id"], ["name", "object_id"]]}
+"""What a search of the site is narrowed by, beside the objects that it leaves."""
 WITH_FILES = ("pictures", "drawings")
 """Sheets whose rows name a published file."""
 _NOT_OF_AN_OBJECT = ("about", "dictionary")
@@ -192,8 +194,10 @@ class SiteFile:
             raise OurFault(f"The published rows point to rows that are not there: {astray[:3]}. Nothing was published.")
         for table in database.tables:
             for column in table.columns:
-                if column.name.endswith("_id") or column.name in INDEXED:
+                if column.name.endswith("_id") or column.name in ("object", "key"):
                     table.create_index([column.name], if_not_exists=True)
+            for columns in NARROWED.get(table.name, []):
+                table.create_index(columns)
         database.table("search").enable_fts(["title", "words"])
         for name, (_, sql) in VIEWS.items():
             database.create_view(name, sql)

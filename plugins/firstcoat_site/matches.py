@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from collection.phrases import folded, side_by_side
+from collection.phrases import NOTATION, folded, side_by_side
 from collection.phrases import tokens as tokens_of
 from collection.sentences import standing
 from firstcoat_site import narrowing
@@ -157,6 +157,9 @@ def _linked(match: Match, sheet: str, key: str, place: str | None, sample: str |
 
 def _holds(value: str, tokens: tuple[str, ...], prefix: bool) -> bool:
     """Whether a text holds the tokens side by side, as the index finds a quoted phrase."""
+    # A first look saves most texts from being taken apart; only the one word of a notation stands in none.
+    if tokens and not tokens[0].startswith(NOTATION) and tokens[0] not in folded(value):
+        return False
     return side_by_side(tokens_of(value), tokens, prefix)
 
 

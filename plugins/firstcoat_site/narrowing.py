@@ -18,7 +18,9 @@ COLUMNS = {"state": ("places", ("state",)), "scheme": ("schemes", ("period", "na
 """What each answer is looked for in: the table of the published file, and the columns any of which may hold it."""
 WHOLE = frozenset({"state", "period"})
 """Columns of listed words, which are what was asked or are not; the others hold it anywhere."""
-LONGEST = 100
+FEW = WHOLE | {"colour"}
+"""Columns of few distinct values."""
+LONGEST, ONE_BY_ONE = 100, 50
 
 
 def read(args: Mapping[str, Any]) -> dict[str, str]:
@@ -39,11 +41,13 @@ def objects(connection: sqlite3.Connection, wanted: Mapping[str, str]) -> set[in
         own = "id" if table == "objects" else "object_id"
         met: set[int] = set()
         for column in columns:
-            values = [value for (value,) in connection.execute(
-                f"select distinct {column} from {table} where {column} is not null") if _holds(column, value, asked)]
-            met |= {row[0] for row in connection.execute(
-                f"select distinct {own} from {table} where {column} in (select value from json_each(?))",
-                (json.dumps(values),))}
+            values = [value for value in _distinct(connection, table, column) if _holds(column, value, asked)]
+            # One value at a time, an index gives each object once without collecting them first.
+            asked_for = [("= ?", value) for value in values] if len(values) <= ONE_BY_ONE else [
+                ("in (select value from json_each(?))", json.dumps(values))]
+            for test, value in asked_for:
+                met.update(number for (number,) in connection.execute(
+                    f"select distinct {own} from {table} where {column} {test}", (value,)))
         left = met if left is None else left & met
     return left
 
@@ -78,6 +82,17 @@ def records(connection: sqlite3.Connection, numbers: Iterable[int], wanted: Mapp
             if value is not None:
                 found.setdefault(row[own], []).append(Met(table, row, value, row.get("place")))
     return found
+
+
+def _distinct(connection: sqlite3.Connection, table: str, column: str) -> list[str]:
+    """The values of a column; where there are few, by jumps along its index: a million rows may hold seven colours."""
+    if column not in FEW:
+        return [value for (value,) in connection.execute(
+            f"select distinct {column} from {table} where {column} is not null")]
+    return [value for (value,) in connection.execute(
+        f"with recursive found (value) as (select min({column}) from {table} union all select (select min({column}) "
+        f"from {table} where {column} > found.value) from found where found.value is not null) "
+        "select value from found where value is not null")]
 
 
 def _holds(column: str, value: str, asked: str) -> bool:

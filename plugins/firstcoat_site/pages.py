@@ -39,8 +39,9 @@ async def start(datasette: Datasette, request: Request) -> Response:
 
     def results(connection: Any) -> Json:
         found = queries.search(connection, asked, wanted, page)
+        names = queries.place_names(connection, [match.number for match in found.matches])
         return {**paging, "total": found.total, "results": [
-            _result(datasette, match, queries.place_names(connection, match.number)) for match in found.matches]}
+            _result(datasette, match, names.get(match.number, {})) for match in found.matches]}
 
     return await answers.page(datasette, "results", results)
 

@@ -6,12 +6,12 @@ import json
 import re
 import sqlite3
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from collection.compute.threats import KINDS, gravity
-from collection.phrases import indexed
+from collection.phrases import one_word
 from collection.words import SHEET_NAMES
 from firstcoat_site import narrowing
 from firstcoat_site.matches import Match, asked_tokens, matched
@@ -36,9 +36,8 @@ class Found:
 
 
 def asked_words(asked: str) -> list[str]:
-    """The words of a question, as they are looked for: in NFC, the first twelve; a Munsell notation is its hue and one
-    word."""
-    return [word for word in _WORD.findall(indexed(unicodedata.normalize("NFC", asked)))
+    """The words of a question, as they are looked for: in NFC, the first twelve; a Munsell notation is one word."""
+    return [word for word in _WORD.findall(one_word(unicodedata.normalize("NFC", asked)))
             if any(sign.isalnum() for sign in word)][:MOST_WORDS]
 
 
@@ -62,9 +61,14 @@ def start(connection: sqlite3.Connection, page: int) -> Json:
         connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)}
 
 
-def place_names(connection: sqlite3.Connection, number: int) -> dict[str, str | None]:
-    """The places of an object, by its row number: what each is called."""
-    return dict(connection.execute("select place, name from places where object_id = ?", (number,)).fetchall())
+def place_names(connection: sqlite3.Connection, numbers: list[int]) -> dict[int, dict[str, str | None]]:
+    """The places of some objects, by their row numbers: what each is called."""
+    found: dict[int, dict[str, str | None]] = {}
+    for number, place, name in connection.execute(
+            "select object_id, place, name from places where object_id in (select value from json_each(?))",
+            (json.dumps(numbers),)):
+        found.setdefault(number, {})[place] = name
+    return found
 
 
 def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
@@ -140,14 +144,14 @@ def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str]
     """
     left = narrowing.objects(connection, wanted)
     exact = [number for number in _exact(connection, asked) if left is None or number in left]
-    if asked or left is None:
-        ranked = _ranked(connection, asked_words(asked), set(exact), left)
-    else:
-        ranked = sorted(left)
     end = page * PER_PAGE
-    shown = [*exact, *ranked[:max(0, end - len(exact))]][end - PER_PAGE:end]
+    if asked or left is None:
+        total, ranked = _ranked(connection, asked_words(asked), set(exact), left, end)
+    else:
+        total, ranked = len(left), sorted(left)
+    shown = [*exact, *ranked][end - PER_PAGE:end]
     words = asked_tokens(asked_words(asked), SHORTEST_PREFIX)
-    return Found(len(exact) + len(ranked), matched(connection, shown, asked, words, wanted))
+    return Found(len(exact) + total, matched(connection, shown, asked, words, wanted))
 
 
 def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
@@ -165,25 +169,39 @@ def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
     return list(dict.fromkeys(found))
 
 
-def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int], left: set[int] | None) -> list[int]:
-    """The objects that hold every word, best first; beyond `MOST_RANKED` those whose title holds them come first, then
-    all by number, because ranking everything tells least where most is found.
+def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int], left: set[int] | None,
+            end: int) -> tuple[int, list[int]]:
+    """How many objects hold every word, and at least the first `end` of them, best first.
 
-    :param known: objects that stand before these.
+    Beyond `MOST_RANKED` those whose title holds the words come first, then all by number, because ranking everything
+    tells least where most is found.
+
+    :param known: objects that stand before these, and are not counted.
     :param left: what a narrowing leaves; None where nothing is narrowed.
     """
     if not words:
-        return []
+        return 0, []
     # Quoted, a word is a phrase and never an operator.
     asked = " AND ".join(f'"{word}"' + ("*" if len(word) >= SHORTEST_PREFIX else "") for word in words)
     match = "select rowid from search_fts where search_fts match ?"
-    found = [number for (number,) in connection.execute(match, (asked,))
-             if number not in known and (left is None or number in left)]
-    if len(found) <= MOST_RANKED:
-        place = {number: at for at, (number,) in enumerate(connection.execute(f"{match} order by rank", (asked,)))}
-        return sorted(found, key=place.__getitem__)
-    named = {number for (number,) in connection.execute(match, (f"title : ({asked})",))}
-    return sorted(found, key=lambda number: number not in named)
+
+    def others(rows: Iterable[tuple[int]]) -> list[int]:
+        return [number for (number,) in rows if number not in known and (left is None or number in left)]
+
+    (total,) = connection.execute("select count(*) from search_fts where search_fts match ?", (asked,)).fetchone()
+    if total <= MOST_RANKED:
+        found = others(connection.execute(f"{match} order by rank", (asked,)))
+        return len(found), found
+    named = others(connection.execute(match, (f"title : ({asked})",)))
+    if left is None:
+        total -= len(known) - len(known.difference(number for (number,) in connection.execute(
+            f"{match} and rowid in (select value from json_each(?))", (asked, json.dumps(sorted(known))))))
+        found = others(connection.execute(f"{match} limit ?", (asked, end + len(named) + len(known))))
+    else:
+        found = others(connection.execute(match, (asked,)))
+        total = len(found)
+    already = set(named)
+    return total, [*named, *(number for number in found if number not in already)]
 
 
 def _tables(connection: sqlite3.Connection) -> set[str]:

@@ -1,4 +1,4 @@
-"""How fast the published site answers over HTTP, side by side with plain Datasette: python tests/bench/site.py
+"""How fast the published site answers over HTTP, side by side with plain Datasette: python tests/bench/site_speed.py
 
 One generated collection (tests/bench/searched_package.py) is published and served by `firstcoat serve`. Beside it a
 plain Datasette serves the same file without our pages, and a file with nothing but an FTS5 table of the layers' texts.
