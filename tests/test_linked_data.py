@@ -96,6 +96,47 @@ def test_only_terms_of_the_model_are_used_and_everything_is_typed(harbour):
         assert re.fullmatch(r"P\d+[abi]?_[a-z_-]+", name)
 
 
+# CIDOC CRM 7.1.3 as OWL (erlangen-crm, ECRM 240920), read with rdflib: of each class those above it that are a domain
+# or range below, and of each property its domain and range; None for a literal.
+ABOVE = {
+    "E11_Modification": "E1 E2 E4 E7", "E12_Production": "E1 E11 E2 E4 E7", "E14_Condition_Assessment": "E1 E2 E4 E7",
+    "E16_Measurement": "E1 E2 E4 E7", "E22_Human-Made_Object": "E1 E18 E19 E24 E71",
+    "E25_Human-Made_Feature": "E1 E18 E24 E26 E71", "E31_Document": "E1 E71 E90", "E35_Title": "E1 E41 E71 E90",
+    "E39_Actor": "E1", "E3_Condition_State": "E1 E2", "E42_Identifier": "E1 E41 E71 E90", "E52_Time-Span": "E1",
+    "E54_Dimension": "E1", "E55_Type": "E1 E71", "E57_Material": "E1 E55 E71", "E58_Measurement_Unit": "E1 E55 E71"}
+LINKS = {
+    "P1_is_identified_by": ("E1", "E41"), "P2_has_type": ("E1", "E55"), "P3_has_note": ("E1", None),
+    "P4_has_time-span": ("E2", "E52"), "P9_consists_of": ("E4", "E4"), "P14_carried_out_by": ("E7", "E39"),
+    "P31i_was_modified_by": ("E18", "E11"), "P34i_was_assessed_by": ("E18", "E14"), "P35_has_identified": ("E14", "E3"),
+    "P39i_was_measured_by": ("E18", "E16"), "P40_observed_dimension": ("E16", "E54"), "P45_consists_of": ("E18", "E57"),
+    "P46_is_composed_of": ("E18", "E18"), "P46i_forms_part_of": ("E18", "E18"), "P56_bears_feature": ("E19", "E26"),
+    "P70i_is_documented_in": ("E1", "E31"), "P82_at_some_time_within": ("E52", None),
+    "P82a_begin_of_the_begin": ("E52", None), "P82b_end_of_the_end": ("E52", None), "P90_has_value": ("E54", None),
+    "P91_has_unit": ("E54", "E58"), "P102_has_title": ("E71", "E35"), "P108i_was_produced_by": ("E24", "E12"),
+    "P126_employed": ("E11", "E57"), "P190_has_symbolic_content": ("E90", None)}
+
+
+def test_every_link_has_the_domain_and_the_range_of_the_standard(harbour):
+    assert set(ABOVE) == CLASSES
+    assert set(LINKS) == PROPERTIES
+    used = set()
+    for code in codes(harbour):
+        _, found, _ = read(harbour, code)
+
+        def kinds(thing, found=found):
+            names = [str(kind).removeprefix(CRM) for kind in found.objects(thing, RDF.type)]
+            return {name.split("_")[0] for name in names} | {up for name in names for up in ABOVE[name].split()}
+
+        for subject, prop, thing in found:
+            name = str(prop).removeprefix(CRM)
+            if name in LINKS:
+                domain, span = LINKS[name]
+                assert domain in kinds(subject), (name, subject)
+                assert isinstance(thing, Literal) if span is None else span in kinds(thing), (name, thing)
+                used.add(name)
+    assert set(LINKS) - used <= {"P46i_forms_part_of"}  # no object of the sample is a part of another
+
+
 def test_hostile_text_stays_text(tmp_path):
     site = hostile_text_site(tmp_path)
     (code,) = codes(site)

@@ -1,7 +1,7 @@
 """One published object as JSON-LD on the CIDOC Conceptual Reference Model (ISO 21127), with its context inside.
 
-Class and property names are those of the CRM's RDF encoding, version 7.1 (P34, P35, P39, P40 and the inverse names
-seen in public encodings of it, the rest from memory); P82a and P82b are the encoding's own bounds of a time-span.
+Class and property names are those of CIDOC CRM 7.1.3 in its RDF encoding, seen as OWL (erlangen-crm, ECRM 240920); P82a
+and P82b are the encoding's own bounds of a time-span.
 What cannot be said in them (severities, shares, intervals) stays in the JSON document that `seeAlso` names.
 """
 
