@@ -54,7 +54,7 @@ def _card(told: Told, sheet: str, row: Json, to: Addresses) -> Card:
     sample = told.rows.get(("samples", f"{told.code}/{row['sample']}")) if row.get("sample") else None
     return Card(f"{SHEET_NAMES[sheet]} ", ((code, to.record(sheet, row)),), one_line(sheet, row), _date(told, row),
                 row.get("place"), _surveys([row]),
-                _micrograph(told, row.get("sample")) if sheet == "samples" else None,
+                told.micrograph(row.get("sample")) if sheet == "samples" else None,
                 None if sample is None else spot_of(told, sample))
 
 
@@ -66,12 +66,7 @@ def _of_coats(told: Told, sample: str, rows: list[Json], to: Addresses) -> Card:
     return Card(f"sample {sample}, {'coat' if len(rows) == 1 else 'coats'} ",
                 tuple((str(row["position"]), to.record("layers", row)) for row in rows),
                 " / ".join(said[:MOST_SAID]) + more, whole.get("taken_on"), whole["place"], _surveys(rows),
-                _micrograph(told, sample), spot_of(told, whole))
-
-
-def _micrograph(told: Told, sample: str | None) -> Json | None:
-    pictures = told.micrographs.get(sample or "", [])
-    return next((row for row in pictures if row.get("lighting") == "normal"), pictures[0] if pictures else None)
+                told.micrograph(sample), spot_of(told, whole))
 
 
 def _date(told: Told, row: Json) -> str | None:

@@ -54,7 +54,8 @@ def place_page(told: Told, data: Json, to: Addresses) -> Json:
         "outer": [other for other in data["lies_in"] if told.has_place(other)],
         "elevations": [view for view in elevations(told) if any(shape.code == code for shape in view.shapes)]
         if drawn else [],
-        "stacks": [{**row, "drawing": drawing(row["layers"])} for row in data["samples"] if row["layers"]],
+        "stacks": [{**row, "drawing": drawing(row["layers"]), "picture": told.micrograph(row["sample"])}
+                   for row in data["samples"] if row["layers"]],
         "views": views(row for row in data["pictures"] if not row.get("sample")),
         "test_lines": test_lines(told, data["tests"], to),
         "proposed": _by_proposal(data["losses"], to)}

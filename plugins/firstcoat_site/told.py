@@ -73,6 +73,11 @@ class Told:
                 found.setdefault(row["sample"], []).append(row)
         return found
 
+    def micrograph(self, sample: str | None) -> Json | None:
+        """A sample's picture in normal light, else any of it; None where there is none."""
+        pictures = self.micrographs.get(sample or "", [])
+        return next((row for row in pictures if row.get("lighting") == "normal"), pictures[0] if pictures else None)
+
     def _walk(self) -> Iterator[tuple[str, Json]]:
         for sheet in SHEET_NAMES:
             for row in self.document.get(sheet, ()):
