@@ -212,10 +212,9 @@ class Evidence:
         return max(measured, default=None)
 
     def _as_of(self, place: str, rows: Iterable[Reading]) -> str | None:
-        places = places_of(self.facts)
         treated = [t.ended or t.started for t, step in removal_steps(self.facts)
-                   if places.overlap(step.place, place)
-                   and (step.removed or "").partition("/")[0] in self.subject.schemes]
+                   if (step.removed or "").partition("/")[0] in self.subject.schemes
+                   and places_of(self.facts).overlap(step.place, place)]
         return newest([*(r.taken_on for r in rows), *treated])
 
     @cached_property
@@ -243,12 +242,14 @@ class Evidence:
 
     def _left_by_loss(self) -> Mapping[str, float]:
         """Per place the largest share that visible loss, recorded on every scheme asked for, leaves."""
-        places = places_of(self.facts)
         lost: dict[str, dict[str, float]] = defaultdict(dict)
         for row in self.facts.conditions:
             if row.phenomenon == "loss" and row.extent_pct and row.scheme in self.subject.schemes:
                 here = lost[row.place]
                 here[row.scheme] = max(here.get(row.scheme, 0.0), row.extent_pct / 100)
+        if not lost:
+            return {}
+        places = places_of(self.facts)
         carriers = {s.scheme: s.component for s in self.facts.schemes}
         return {place: max(1 - shares.get(scheme, 0.0) for scheme in self.subject.schemes
                            if (carrier := carriers.get(scheme)) is None or places.overlap(carrier, place)

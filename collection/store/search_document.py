@@ -81,14 +81,18 @@ def facets_of(facts: Facts, states: Mapping[str, str], decorations: Mapping[str,
     named = {("kind", facts.object.kind), *(("hazard", row.kind) for row in dangers),
              *(("agent", name) for agent in used for name in liquids(agent))}
     coats: dict[str, set[str]] = {}
+    # Most coats are of few sorts: each sort is turned into words once.
+    sorts: set[tuple[str | None, str | None, str | None, str | None]] = set()
     sheets = {sheet: [row.__dict__ for row in getattr(facts, sheet)] for sheet in ("schemes", "samples", "layers")}
     gone = surely_in_state(facts.decorations, "decoration", "state", ("not found",))
     there = [row.__dict__ for code, row in current(facts.decorations, "decoration").items() if code not in gone]
     for coat in coats_of(sheets, there, states, decorations):
-        for name, value in (("state", coat.state), ("period", coat.period), ("role", coat.role)):
+        sorts.add(coat[:4])
+    for state, period, role, colour in sorts:
+        for name, value in (("state", state), ("period", period), ("role", role)):
             if value:
                 single.add(facet(name, value))
-        coats.setdefault(coat_facet(coat.state, coat.period, coat.role), set()).add(coat.colour or "")
+        coats.setdefault(coat_facet(state, period, role), set()).add(colour or "")
     return JOINT.join((
         " ".join(sorted(single)),
         *sorted(facet_words(name, value) for name, value in named),
