@@ -598,6 +598,25 @@ def test_a_narrowed_search_names_the_places_and_the_record(harbour):
     assert "vermilion" in coat["why"]
 
 
+def test_narrowed_twice_a_search_names_the_places_where_both_hold(harbour):
+    """By reading the tables: the places of that state in which a sample met a coat of that colour."""
+    (data,) = get(harbour, "/search.json?state=original+exposed&colour=red")
+    connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
+    both = 0
+    for row in data.json()["results"]:
+        wanted = {place for (place,) in connection.execute(
+            "SELECT s.place FROM samples AS s JOIN layers AS l ON l.sample_id = s.id WHERE s.object = ? AND l.colour "
+            "LIKE '%red%' INTERSECT SELECT place FROM places WHERE object = ? AND state = 'original exposed'",
+            (row["object"], row["object"]))}
+        if wanted:
+            both += 1
+            assert set(row["places"]) <= wanted, row
+            assert row["places"]
+            assert any(f"{place}: original exposed" in row["why"] for place in wanted)
+    connection.close()
+    assert both > 3
+
+
 def test_the_object_page_stays_light(harbour):
     """The bench measures it on made objects; here the richest of the sample."""
     sizes = [len(page.content) for page in get(harbour, *(f"/object/{tilde_encode(code)}" for code in codes(harbour)))]

@@ -128,16 +128,24 @@ def _said(connection: sqlite3.Connection, match: Match, sheet: str, key: str,
 
 
 def _by_narrowing(match: Match, rows: Sequence[narrowing.Met]) -> None:
-    """The first record that a search was narrowed to, and the places of all."""
-    first = rows[0]
-    match.places = list(dict.fromkeys(row.place for row in rows if row.place and row.place != "all"))[:MOST_PLACES]
-    if first.table == "places":
-        match.pieces = [(f"{first.place}: ", False), (first.value, True)]
-        return
-    match.pieces = [(_named(match.code, first.table, first.row), False), (first.value, True)]
-    if first.table != "objects":
-        match.record = (first.table, _linked(match, first.table, first.row["key"], first.place,
-                                             first.row.get("sample")))
+    """The places where all that a search was narrowed to holds, else where any of it does, and one record of each kind,
+    in such a place where there is one."""
+    by_table: dict[str, list[narrowing.Met]] = {}
+    for row in rows:
+        by_table.setdefault(row.table, []).append(row)
+    located = [{row.place for row in own if row.place and row.place != "all"} for own in by_table.values()
+               if any(row.place for row in own)]
+    shared = set.intersection(*located) if located else set()
+    match.places = list(dict.fromkeys(row.place for row in rows if row.place and row.place != "all" and (
+        not shared or row.place in shared)))[:MOST_PLACES]
+    match.pieces = []
+    for table, own in by_table.items():
+        first = next((row for row in own if row.place in shared), own[0])
+        name = f"{first.place}: " if table == "places" else _named(match.code, table, first.row)
+        match.pieces += [("; " if match.pieces else "", False), (name, False), (first.value, True)]
+        if match.record is None and table not in ("places", "objects"):
+            match.record = (table, _linked(match, table, first.row["key"], first.place, first.row.get("sample")))
+    match.pieces = [piece for piece in match.pieces if piece[0]]
 
 
 def _named(code: str, sheet: str, row: Json) -> str:
