@@ -8,6 +8,7 @@ same database gives the same content again.
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -69,6 +70,8 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
     "search": ("The words by which each object is found.", {
         "title": (str, "what the object is called, and its number"),
         "words": (str, "every distinct cell that may be searched")}),
+    "brought": ("How many records of each kind a survey brought to an object.", {
+        "survey": (str, "the survey"), "sheet": (str, "the kind of record"), "number": (int, "how many")}),
     "search_rows": ("The records of each object by their words, for the reason why it was found.", {
         "sheet": (str, "the kind of record"), "key": (str, "its key"), "place": (str, "where"),
         "sample": (str, "the sample that it speaks of"),
@@ -133,8 +136,10 @@ class SiteFile:
                 types = {"object": str, "object_id": int, **types}
             if table in ("losses", "decisions"):
                 types["proposal_id"] = int
-            references = [(name, {"object_id": "objects", "proposal_id": "proposals"}[name])
-                          for name in ("object_id", "proposal_id") if name in types]
+            if table == "brought":
+                types["survey_id"] = int
+            references = [(name, {"object_id": "objects", "proposal_id": "proposals", "survey_id": "surveys"}[name])
+                          for name in ("object_id", "proposal_id", "survey_id") if name in types]
             self._create(table, types, references)
         # Tables refer to each other both ways, so the references come when all of them are there.
         self.database.add_foreign_keys(self._references)
@@ -163,6 +168,10 @@ class SiteFile:
         self._insert("survival", {**links, **{name: survival[name] for name in (
             "present", "read", "traces", "unmeasured_places", "unexamined_places", "sentence", "as_of")},
             "surviving_low_m2": low, "surviving_middle_m2": middle, "surviving_high_m2": high})
+        brought = Counter((row["survey"], sheet) for sheet, rows in public.rows.items() for row in rows)
+        for (survey, sheet), number in brought.items():
+            self._insert("brought", {**links, "survey": survey, "sheet": BY_SHEET[sheet].table, "number": number,
+                                     "survey_id": self._survey_ids[survey]})
         for number, threat in enumerate(document["threats"], 1):
             self._insert("threats", {**links, "number": number, **{
                 name: threat[name] for name in ("kind", "place", "message", "remedy")}})

@@ -12,7 +12,6 @@ from typing import Any
 
 from collection.compute.threats import KINDS, gravity
 from collection.phrases import one_word
-from collection.words import SHEET_NAMES
 from firstcoat_site import narrowing
 from firstcoat_site.matches import Match, asked_tokens, matched
 
@@ -105,15 +104,14 @@ def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
     if not found:
         return None
     number = found[0]["id"]
-    counts = {table: connection.execute(f"select count(*) from {table} where survey_id = ?", (number,)).fetchone()[0]
-              for table in SHEET_NAMES if table in _tables(connection)}
-    union = " union ".join(f"select {'id' if table == 'objects' else 'object_id'} from {table} where survey_id = "
-                           f"{int(number)}" for table in counts if counts[table]) or "select -1"
-    total = connection.execute(f"select count(*) from ({union})").fetchone()[0]
-    objects = _rows(connection, f"select object, title, kind from objects where id in ({union}) order by object "
-                                "limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)
-    return {"survey": found[0], "counts": {table: count for table, count in counts.items() if count},
-            "total": total, "objects": objects}
+    counts = dict(connection.execute(
+        "select sheet, sum(number) from brought where survey_id = ? group by sheet order by min(id)", (number,)))
+    (total,) = connection.execute("select count(distinct object_id) from brought where survey_id = ?",
+                                  (number,)).fetchone()
+    objects = _rows(connection, "select object, title, kind from objects where id in (select object_id from brought "
+                                "where survey_id = ?) order by id limit ? offset ?",
+                    number, PER_PAGE, (page - 1) * PER_PAGE)
+    return {"survey": found[0], "counts": counts, "total": total, "objects": objects}
 
 
 def document(connection: sqlite3.Connection, code: str) -> Json | None:
@@ -202,10 +200,6 @@ def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int], l
         total = len(found)
     already = set(named)
     return total, [*named, *(number for number in found if number not in already)]
-
-
-def _tables(connection: sqlite3.Connection) -> set[str]:
-    return {name for (name,) in connection.execute("select name from sqlite_master where type = 'table'")}
 
 
 def _rows(connection: sqlite3.Connection, sql: str, *values: Any) -> list[Json]:
