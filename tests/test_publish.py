@@ -224,6 +224,28 @@ def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
         is_for_staff(tmp_path)
 
 
+SERVE = "import sys; from collection.cli import run; sys.exit(run(['serve', *sys.argv[1:], '--port', '0']))"
+
+
+@pytest.mark.parametrize(("inner", "host", "warned"), [
+    (True, "0.0.0.0", True), (True, "127.0.0.1", False), (False, "0.0.0.0", False)])
+def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff_site, inner, host, warned):
+    """Read until the address is told, so that what the server really prints is judged."""
+    started = subprocess.Popen([sys.executable, "-c", SERVE, str(staff_site if inner else site), "--host", host],
+                               stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, cwd=TESTS.parent)
+    said = []
+    try:
+        for line in started.stderr:
+            said.append(line)
+            if line.startswith("Open http"):
+                break
+    finally:
+        started.send_signal(signal.SIGINT)
+        started.communicate(timeout=30)
+    assert said[-1].startswith(f"Open http://{host}:")
+    assert [("site for staff" in line) for line in said[:-1]] == ([True] if warned else [])
+
+
 def test_pictures_without_rights_are_for_staff(tmp_path):
     rows = object_rows("OBJ", Secrets("X"))
     rows["pictures"][0]["rights"] = ""
@@ -235,6 +257,19 @@ def test_pictures_without_rights_are_for_staff(tmp_path):
     (picture,) = document_of(tmp_path / "inner", "OBJ")["pictures"]
     assert (tmp_path / "inner" / "pictures" / picture["file"]).read_bytes() == png()
     assert b"SECRET" not in everything(tmp_path / "inner")
+    shown = 0
+    paths = [p for p in all_paths(tmp_path / "inner") if p.startswith("/object/") and "." not in p]
+    paths.append("/before?object=OBJ&action=strip")
+    for path, page in zip(paths, get(tmp_path / "inner", *paths), strict=True):
+        if picture["file"] in page.text:
+            shown += 1
+            assert "not for showing outside" in page.text, path
+    assert shown >= 3
+
+
+def test_staff_know_of_every_survey_in_account_the_public_of_those_that_brought_something(site, staff_site):
+    assert rows_of(staff_site, "SELECT code FROM surveys ORDER BY code") == [("S1",), ("S3",), ("STAFFSURVEY",)]
+    assert rows_of(site, "SELECT code FROM surveys") == [("S1",)]
 
 
 def test_the_same_database_gives_the_same_staff_site_again(filled_in, staff_site, tmp_path):

@@ -113,8 +113,8 @@ VIEWS = {
 class SiteFile:
     """Writes one new published file: number the objects, add each, then `finish`.
 
-    Of the surveys in account only those that brought a published row are written, so that a survey for
-    staff alone is not even named.
+    Of the surveys in account only those that brought a published row are written for the public, so that a survey
+    for staff alone is not even named.
     """
 
     def __init__(self, path: Path, surveys: Mapping[str, Row], audience: Audience) -> None:
@@ -125,7 +125,8 @@ class SiteFile:
         self.columns = {record.sheet: audience.columns(record) for record in SHEETS}
         self._ids: dict[str, int] = {}
         self._object_ids: dict[str, int] = {}
-        self._survey_ids: dict[str, int] = {}
+        # Staff may know of every survey in account; the public only of those that brought what is published.
+        self._survey_ids = {code: number for number, code in enumerate(surveys, 1)} if audience.is_staff else {}
         self._waiting: dict[str, list[Row]] = {}
         self._references: list[tuple[str, str, str, str]] = []
         for record in SHEETS:
