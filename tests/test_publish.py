@@ -240,7 +240,7 @@ def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff
             if line.startswith("Open http"):
                 break
     finally:
-        started.send_signal(signal.SIGINT)
+        started.terminate()
         started.communicate(timeout=30)
     assert said[-1].startswith(f"Open http://{host}:")
     assert [("site for staff" in line) for line in said[:-1]] == ([True] if warned else [])
