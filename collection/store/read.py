@@ -11,6 +11,8 @@ from itertools import groupby
 from operator import itemgetter
 from typing import Any
 
+from pydantic import BaseModel
+
 from collection.compute import ENGINE
 from collection.errors import Fault, InputRefused
 from collection.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, facts_of, proposal_of, read_document
@@ -213,14 +215,15 @@ def _facts(about: Object, by_sheet: dict[str, list[Record]]) -> Facts:
 
 @cache
 def _selection(record: type[Record]) -> tuple[tuple[str, ...], str, str]:
-    """Every field of a record, the SQL that gives them, and its order.
+    """Every field of a record by name, the SQL that gives them, and its order.
 
     What facts do not hold is NULL, and so are blank parts of a key, which are stored as '' or 0. SQLite orders
     text by its UTF-8 and Python by code points, which is the same order.
     """
     readable = {c.name: c for c in record.columns() if c.name not in LEFT_OUT and not c.private}
     listed = []
-    for name in record.model_fields:
+    fields = tuple(sorted(record.model_fields))
+    for name in fields:
         column = readable.get(name)
         if column is None:
             listed.append("NULL")
@@ -228,7 +231,7 @@ def _selection(record: type[Record]) -> tuple[tuple[str, ...], str, str]:
             listed.append(f"nullif({name}, {0 if column.is_number else chr(39) * 2})")
         else:
             listed.append(name)
-    return tuple(record.model_fields), ", ".join(listed), ", ".join(record.key)
+    return fields, ", ".join(listed), ", ".join(record.key)
 
 
 def _rows(db: sqlite3.Connection, record: type[Record], object_code: str, views: str) -> list[Record]:
@@ -251,18 +254,22 @@ def _grouped(db: sqlite3.Connection, record: type[Record], codes: list[str], vie
 def _builder(record: type[Record]) -> Callable[[tuple[Any, ...]], Record]:
     """Makes records of stored values, which were checked when they were written.
 
-    As `model_construct`, which takes four times as long; a collection has a million of them.
+    As `model_construct`, which takes four times as long; a collection has a million of them. The values stand in
+    the order of their names, in which the canonical text takes them as they are.
     """
-    names = tuple(record.model_fields)
+    names, _, _ = _selection(record)
     filled = set(names)
-    new, put = record.__new__, object.__setattr__
+    new = record.__new__
+    put_values, put_filled, put_extra, put_private = (
+        vars(BaseModel)[slot].__set__ for slot in ("__dict__", "__pydantic_fields_set__", "__pydantic_extra__",
+                                                   "__pydantic_private__"))
 
     def build(values: tuple[Any, ...]) -> Record:
         row = new(record)
-        put(row, "__dict__", dict(zip(names, values, strict=True)))
-        put(row, "__pydantic_fields_set__", filled)
-        put(row, "__pydantic_extra__", None)
-        put(row, "__pydantic_private__", None)
+        put_values(row, dict(zip(names, values, strict=True)))
+        put_filled(row, filled)
+        put_extra(row, None)
+        put_private(row, None)
         return row
 
     return build
