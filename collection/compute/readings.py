@@ -219,24 +219,36 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
 
 
 def _rank(facts: Facts, sample: Sample, layer: Layer) -> int:
-    if layer.coverage == "absent" or layer.coverage_pct == 0:
-        return _ABSENT
-    fate = overtaken(facts, layer.scheme, layer.role, sample.place, sample.taken_on) if layer.scheme else None
+    rank = _rank_as_met(layer.role, layer.coverage, layer.coverage_pct)
+    if rank == _ABSENT or not (layer.scheme and removal_steps(facts)):
+        return rank
+    fate = overtaken(facts, layer.scheme, layer.role, sample.place, sample.taken_on)
     if fate == "removed":
         return _HISTORY
-    rank = _RANK[coverage_level(layer) if layer.role in FINISH_ROLES else "trace"]
     return max(rank, _RANK["partial"]) if fate == "partly" else rank
+
+
+@lru_cache(maxsize=4096)
+def _rank_as_met(role: str, coverage: str | None, coverage_pct: float | None) -> int:
+    """The rank of a coat as its row tells it, whatever became of it since."""
+    if coverage == "absent" or coverage_pct == 0:
+        return _ABSENT
+    return _RANK[_level(coverage, coverage_pct) if role in FINISH_ROLES else "trace"]
 
 
 def coverage_level(layer: Layer) -> str:
     """How much of a coat is left where it was met; a measured share speaks where the word is blank."""
-    if layer.coverage:
-        return layer.coverage
-    if layer.coverage_pct is None:
+    return _level(layer.coverage, layer.coverage_pct)
+
+
+def _level(coverage: str | None, coverage_pct: float | None) -> str:
+    if coverage:
+        return coverage
+    if coverage_pct is None:
         return "present"
-    if layer.coverage_pct >= INTACT_FROM_PCT:
+    if coverage_pct >= INTACT_FROM_PCT:
         return "intact"
-    return "partial" if layer.coverage_pct > TRACE_TO_PCT else "trace"
+    return "partial" if coverage_pct > TRACE_TO_PCT else "trace"
 
 
 @lru_cache(maxsize=64)

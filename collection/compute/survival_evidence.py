@@ -11,12 +11,14 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 from collection import dates
 from collection.compute.areas import held_by_measured, holder, place_areas
 from collection.compute.places import places_of
 from collection.compute.readings import (
     Key,
+    Profile,
     Reading,
     coverage_level,
     key_of,
@@ -63,8 +65,7 @@ def original_subject(facts: Facts) -> Subject:
     return Subject(frozenset(original_schemes(facts)), "original")
 
 
-@dataclass(frozen=True, slots=True)
-class At:
+class At(NamedTuple):
     """What the readings of one place say.
 
     `counts` are (present, absent) as the model of areas takes them: a trace adds no surface and counts as
@@ -95,13 +96,9 @@ class Evidence:
         self.facts, self.subject = facts, subject
         self._samples: dict[str, Sample] = {s.sample: s for s in facts.samples}
         self._read: dict[str, list[Reading]] = defaultdict(list)
-        surfaces: Iterable[str] = place_areas(facts)
-        if subject.component is not None:
-            surfaces = {p for p in surfaces if places_of(facts).contains(subject.component, p)}
-        spoken = profiles(facts)
-        for sample in facts.samples:
-            if sample.place in surfaces and sample.sample in spoken:
-                found = reading_of(spoken[sample.sample], sample, subject.schemes, subject.period)
+        for sample, profile in _speaking(facts):
+            if subject.component is None or places_of(facts).contains(subject.component, sample.place):
+                found = reading_of(profile, sample, subject.schemes, subject.period)
                 if found is not None:
                     self._read[sample.place].append(found)
         self.own = {place: self._at(place, rows) for place, rows in self._read.items()}
@@ -178,7 +175,7 @@ class Evidence:
     def _whole(self, rows: Sequence[Reading]) -> Interval | None:
         """The share that surface samples of the whole place showed; None unless nothing read at points of the
         place contradicts it. Of several the later holds; of undated ones, anything between them."""
-        if not any(self._samples[r.sample].method == "surface" for r in rows):
+        if surface_samples(self.facts).isdisjoint([r.sample for r in rows]):
             return None
         standing = [r for r in rows if not r.history]
         shares = {r.sample: share for r in standing if (share := self._whole_share(r)) is not None}
@@ -212,10 +209,12 @@ class Evidence:
         return max(measured, default=None)
 
     def _as_of(self, place: str, rows: Iterable[Reading]) -> str | None:
-        treated = [t.ended or t.started for t, step in removal_steps(self.facts)
-                   if (step.removed or "").partition("/")[0] in self.subject.schemes
-                   and places_of(self.facts).overlap(step.place, place)]
-        return newest([*(r.taken_on for r in rows), *treated])
+        written = {r.taken_on for r in rows}
+        for treatment, step in removal_steps(self.facts):
+            if ((step.removed or "").partition("/")[0] in self.subject.schemes
+                    and places_of(self.facts).overlap(step.place, place)):
+                written.add(treatment.ended or treatment.started)
+        return newest(written)
 
     @cached_property
     def losses(self) -> tuple[Mapping[str, float], tuple[tuple[tuple[str, ...], float], ...]]:
@@ -257,15 +256,30 @@ class Evidence:
                 for place, shares in lost.items()}
 
 
+@lru_cache(maxsize=64)
+def _speaking(facts: Facts) -> tuple[tuple[Sample, Profile], ...]:
+    """The samples that can speak of a place with surface, each with what it says."""
+    surfaces, spoken = place_areas(facts), profiles(facts)
+    return tuple((sample, spoken[sample.sample]) for sample in facts.samples
+                 if sample.place in surfaces and sample.sample in spoken)
+
+
 def newest(written: Iterable[str | None]) -> str | None:
     """The date that reaches furthest, as it was written; None where none is known."""
-    best: tuple[str, str, str] | None = None
-    for text in set(written):
-        if text:
-            span = dates.bounds(text)
-            known = (span.latest if span.latest != dates.LAST_DAY else span.earliest, span.earliest, text)
-            best = known if best is None else max(best, known)
-    return best[2] if best else None
+    texts = {text for text in written if text}
+    return texts.pop() if len(texts) == 1 else max(map(_reach, texts))[2] if texts else None
+
+
+@lru_cache(maxsize=4096)
+def _reach(text: str) -> tuple[str, str, str]:
+    span = dates.bounds(text)
+    return (span.latest if span.latest != dates.LAST_DAY else span.earliest, span.earliest, text)
+
+
+@lru_cache(maxsize=64)
+def surface_samples(facts: Facts) -> frozenset[str]:
+    """The samples that looked at the bare surface of a place, and not into it."""
+    return frozenset(s.sample for s in facts.samples if s.method == "surface")
 
 
 @lru_cache(maxsize=64)

@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from collection.compute import posterior as model
 from collection.compute.areas import held_by_measured, place_areas
@@ -34,8 +34,7 @@ NONE_LEFT: Interval = (0.0, 0.0, 0.0)
 TRACE_MIDDLE = model.TRACE_MOST / 2
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceSurvival:
+class PlaceSurvival(NamedTuple):
     """One place: `state` is a zone state; `area_m2` its own surface, None = not measured; `share` of that
     area that survives, None = nothing to go by; `present`, `read` and `traces` count readings."""
 
@@ -85,8 +84,7 @@ class Total:
                 "read": self.places_read, "traces": self.traces, "as_of": self.as_of}
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(NamedTuple):
     """How the draws of a place are made: from an area's readings (`position` among those of its part, None =
     never read), with `traced` of the rest as traces, at most `most`; or evenly over a `whole` that was read off."""
 
@@ -134,19 +132,26 @@ class Part:
     def draws(self, how: Drawing) -> Array:
         """Joint draws of the shares of this part's places; of shape (512,), read-only."""
         if how not in self._made:
-            import numpy as np
-
-            if how.whole is not None:
-                # Readings of the whole that differ leave anything between them.
-                drawn = np.linspace(how.whole[0], how.whole[2], model.DRAWS)
-            else:
-                drawn = self.posterior.draws[0 if how.position is None else how.position + 1]
-                if how.traced:
-                    # Of the rest, where traces were met, the little that these stand for.
-                    drawn = drawn + (1 - drawn) * how.traced * model.trace_width()
-                drawn = np.minimum(drawn, how.most)
-            self._made[how] = _sealed(drawn[model.shuffled(self.key)])
+            self._made[how] = _sealed(self.in_own_order(self.drawn(how)))
         return self._made[how]
+
+    def drawn(self, how: Drawing) -> Array:
+        """The same, before the part puts them in its own order: draws of places of one part belong together."""
+        import numpy as np
+
+        if how.whole is not None:
+            # Readings of the whole that differ leave anything between them.
+            return np.linspace(how.whole[0], how.whole[2], model.DRAWS)
+        drawn: Array = self.posterior.draws[0 if how.position is None else how.position + 1]
+        if how.traced:
+            # Of the rest, where traces were met, the little that these stand for.
+            drawn = drawn + (1 - drawn) * (how.traced * model.trace_width())
+        return drawn if how.most >= 1 else np.minimum(drawn, how.most)
+
+    def in_own_order(self, drawn: Array) -> Array:
+        """Draws in the order in which this part takes them, so that no part's go with another's."""
+        reordered: Array = drawn[model.shuffled(self.key)]
+        return reordered
 
 
 @dataclass(frozen=True)
@@ -202,22 +207,27 @@ class Survey:
             return None
         low, middle, high = (math.fsum(area * share[end] for _, area, share in places) for end in range(3))
         # Places with the same draws are one surface: split or whole, they give the same sum.
-        surfaces: dict[object, list[float]] = defaultdict(list)
-        drawn: dict[object, Array] = {}
+        surfaces: dict[Part, dict[Drawing, list[float]]] = {}
+        held: list[Array] = []
         certain = []
         for p, area, share in places:
             if share[0] == share[2] or not area:
                 certain.append(area * share[0])
-                continue
-            part, how = self.made_of[p.place]
-            key: object = p.place if p.place in self.held_down else (part.key, how)
-            surfaces[key].append(area)
-            drawn[key] = self.drawn(p.place)
-        if len(drawn) < 2:
+            elif p.place in self.held_down:
+                held.append(area * self.held_down[p.place])
+            else:
+                part, how = self.made_of[p.place]
+                surfaces.setdefault(part, {}).setdefault(how, []).append(area)
+        if len(held) + sum(map(len, surfaces.values())) < 2:
             return low, middle, high
         total = np.full(model.DRAWS, math.fsum(certain))
-        for key, areas in surfaces.items():
-            total = total + math.fsum(areas) * drawn[key]
+        for drawn in held:
+            total = total + drawn
+        for part, of_part in surfaces.items():
+            summed = np.zeros(model.DRAWS)
+            for how, areas in of_part.items():
+                summed += math.fsum(areas) * part.drawn(how)
+            total = total + part.in_own_order(summed)
         ends = model.interval_of(total)
         return min(ends[0], middle), middle, max(ends[1], middle)
 
@@ -275,7 +285,7 @@ def _held_down(whole: Survey) -> Survey:
             old = found[place].share or ends
             # Draws give the ends less finely than before the bound; a bound must not raise any.
             held[place] = drawn
-            found[place] = replace(found[place], share=(min(old[0], ends[0]), min(old[1], ends[1]),
+            found[place] = found[place]._replace(share=(min(old[0], ends[0]), min(old[1], ends[1]),
                                                         min(old[2], ends[2])))
     return replace(whole, places=tuple(found.values()), held_down=held)
 
