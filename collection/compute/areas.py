@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Mapping
 from functools import lru_cache
 
 from collection.compute.places import ALL, places_of
@@ -34,23 +35,27 @@ def _place_areas(facts: Facts) -> dict[str, float | None]:
     for zone in places.zones:
         inner[holder(facts, zone)].append(zone)
 
-    def beneath(place: str) -> float:
-        """Stated area of the nearest measured zones inside a place."""
-        return math.fsum(beneath(z) if area is None else area
-                         for z, area in ((z, stated_area(facts, z)) for z in inner.get(place, ())))
-
-    def own(place: str) -> float | None:
-        whole = stated_area(facts, place)
-        if whole is None:
-            return None
-        rest = whole - beneath(place)
-        return rest if rest > _ROUNDING * whole else 0.0
-
-    listed = set(places.within(ALL)) - {place for place, held in inner.items() if held and own(place) == 0.0}
+    listed = set(places.within(ALL)) - {place for place, held in inner.items()
+                                        if held and _own(facts, inner, place) == 0.0}
     listed |= {s.place for s in facts.samples if s.method != "gauge" and places.component_of(s.place) is not None
                and places.is_there(s.place)}
-    return {place: own(place) for place in
+    return {place: _own(facts, inner, place) for place in
             sorted(listed, key=lambda p: (places.component_of(p) or "", p in places.zones, p))}
+
+
+def _own(facts: Facts, inner: Mapping[str, list[str]], place: str) -> float | None:
+    """The area of a place beyond the zones in it."""
+    whole = stated_area(facts, place)
+    if whole is None:
+        return None
+    rest = whole - _beneath(facts, inner, place)
+    return rest if rest > _ROUNDING * whole else 0.0
+
+
+def _beneath(facts: Facts, inner: Mapping[str, list[str]], place: str) -> float:
+    """Stated area of the nearest measured zones inside a place."""
+    return math.fsum(_beneath(facts, inner, z) if area is None else area
+                     for z, area in ((z, stated_area(facts, z)) for z in inner.get(place, ())))
 
 
 def stated_area(facts: Facts, place: str) -> float | None:
