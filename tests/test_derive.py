@@ -190,6 +190,21 @@ def test_rows_of_an_object_that_is_gone_are_found_and_cleared(db):
     index_agrees(db)
 
 
+@pytest.mark.parametrize("name", [name for name in derive.TABLES if name != "survival_decorations"])
+def test_a_refresh_clears_whatever_row_is_left_of_an_object_that_is_gone(db, name):
+    kept = everything(db)
+    columns = derive.TABLES[name].split(", ")[1:]
+    with open.writing(db):
+        assert db.execute(f"INSERT INTO {name} (object, {', '.join(columns)}) SELECT 'X.1', {', '.join(columns)} "
+                          f"FROM {name} LIMIT 1").rowcount == 1
+    (line,) = derive.out_of_date(db)
+    assert line.startswith("X.1 is out of account")
+    refreshed(db)
+    assert everything(db) == kept
+    assert list(derive.out_of_date(db)) == []
+    index_agrees(db)
+
+
 def test_words_and_facets_find_their_objects(db):
     codes = read.object_codes(db)
     for colour in ("prussian blue", "vert foncé"):

@@ -6,7 +6,7 @@ All of it can be made again from the records, to equal rows; `check` does so and
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Any
 
@@ -43,14 +43,15 @@ def derive(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     codes = sorted(asked | names.shown_objects(db, asked))
     stored = db.execute("SELECT count(*) FROM documents").fetchone()[0]
     rebuild = len(codes) > REBUILD_ABOVE * max(stored, AT_ONCE)
-    found = read.facts_in_bulk(db, codes)
-    left = set(codes)
-    while batch := [(facts.object.object, _rows(facts)) for facts in islice(found, AT_ONCE)]:
-        left.difference_update(code for code, _ in batch)
-        _store(db, batch, rebuild)
-    _store(db, [(code, _no_rows()) for code in sorted(left)], rebuild)
+    if not rebuild:
+        _index(db, codes, "INSERT INTO documents_fts (documents_fts, rowid, title, words, facets) SELECT 'delete', ")
+    for name in TABLES:
+        db.executemany(f"DELETE FROM {name} WHERE object = ?", ((code,) for code in codes))
+    _store(db, codes)
     if rebuild:
-        db.execute("INSERT INTO documents_fts (documents_fts) VALUES ('rebuild')")
+        _index_anew(db)
+    else:
+        _index(db, codes, "INSERT INTO documents_fts (rowid, title, words, facets) SELECT ")
 
 
 def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
@@ -64,10 +65,16 @@ def refresh(db: sqlite3.Connection, *, only_behind: bool = False) -> int:
 
     Gives the number of objects in account that were computed.
     """
-    known = read.object_codes(db)
-    codes = set(behind(db) if only_behind else known)
-    gone = {code for (code,) in db.execute("SELECT object FROM facts UNION SELECT object FROM documents")} - set(known)
-    derive(db, codes | gone)
+    if only_behind:
+        codes = behind(db)
+        derived = {code for (code,) in db.execute("SELECT object FROM facts UNION SELECT object FROM documents")}
+        derive(db, derived.difference(read.object_codes(db)).union(codes))
+        return len(codes)
+    for name in TABLES:
+        db.execute(f"DELETE FROM {name}")
+    codes = read.object_codes(db)
+    _store(db, codes)
+    _index_anew(db)
     return len(codes)
 
 
@@ -129,21 +136,22 @@ def _rows(facts: Facts) -> Rows:
     }
 
 
-def _store(db: sqlite3.Connection, batch: list[tuple[str, Rows]], rebuild: bool) -> None:
-    codes = [(code,) for code, _ in batch]
-    if not rebuild:
-        for code in codes:
-            db.execute("INSERT INTO documents_fts (documents_fts, rowid, title, words, facets) "
-                       "SELECT 'delete', id, title, words, facets FROM documents WHERE object = ?", code)
-    for name, columns in TABLES.items():
-        db.executemany(f"DELETE FROM {name} WHERE object = ?", codes)
-        marks = ", ".join("?" * len(columns.split(",")))
-        db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})",
-                       (row for _, rows in batch for row in rows[name]))
-    if not rebuild:
-        for code in codes:
-            db.execute("INSERT INTO documents_fts (rowid, title, words, facets) "
-                       "SELECT id, title, words, facets FROM documents WHERE object = ?", code)
+def _store(db: sqlite3.Connection, codes: Sequence[str]) -> None:
+    """Compute objects and write what comes of it, where nothing is derived of them."""
+    found = read.facts_in_bulk(db, codes)
+    while batch := [_rows(facts) for facts in islice(found, AT_ONCE)]:
+        for name, columns in TABLES.items():
+            marks = ", ".join("?" * len(columns.split(",")))
+            db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})",
+                           (row for rows in batch for row in rows[name]))
+
+
+def _index(db: sqlite3.Connection, codes: Sequence[str], change: str) -> None:
+    db.executemany(f"{change} id, title, words, facets FROM documents WHERE object = ?", ((code,) for code in codes))
+
+
+def _index_anew(db: sqlite3.Connection) -> None:
+    db.execute("INSERT INTO documents_fts (documents_fts) VALUES ('rebuild')")
 
 
 def _ends(span: Interval | None) -> tuple[float | None, float | None, float | None]:
