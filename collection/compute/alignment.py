@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import add, mul
 
 import numpy as np
 
@@ -74,11 +75,9 @@ def _without(columns: list[Column], stack: Sequence[int]) -> list[Column]:
 
 def _gains(columns: list[Column], stack: Sequence[int], scores: Scores) -> Scores:
     """What each coat of a sample scores in each column: the mean over the column's coats, more where they are many."""
-    rows = scores[list(stack)]
-    flat = np.concatenate([np.array(column) for column in columns])
+    flat = [coat for column in columns for coat in column]
     counts = np.array([len(column) for column in columns])
-    starts = np.concatenate(([0], np.cumsum(counts)[:-1]))
-    sums: Scores = np.add.reduceat(rows[:, flat], starts, axis=1)
+    sums: Scores = np.add.reduceat(scores[stack][:, flat], np.cumsum(counts) - counts, axis=1)
     gains: Scores = sums / counts * (1 + CROWD * (np.minimum(counts, CROWDED) - 1))
     return gains
 
@@ -92,22 +91,25 @@ def _laid(columns: list[Column], stack: Sequence[int], scores: Scores, reaches: 
         return [[coat] for coat in stack]
     gains = _gains(columns, stack, scores).tolist()
     n, m = len(stack), len(columns)
-    met = [[NEVER * n] * (m + 1) for _ in range(n + 1)]
-    out = [[NEVER * n] * (m + 1) for _ in range(n + 1)]
-    new = [[NEVER * n] * (m + 1) for _ in range(n + 1)]
-    met[0][0] = 0.0
-    first = [0.0, *(_lead(j, reaches) for j in range(1, m + 1))]
-    out[0][1:] = first[1:]
+    never = NEVER * n
+    met, out, new = [[0.0, *[never] * m]], [[never, *(_lead(j, reaches) for j in range(1, m + 1))]], [[never] * (m + 1)]
     for i in range(1, n + 1):
-        gain, on, begin = gains[i - 1], *((WORN, WORN) if i == n else (SKIP_ON, SKIP_OPEN))
-        met_up, out_up, new_up = met[i - 1], out[i - 1], new[i - 1]
-        met_row, out_row, new_row = met[i], out[i], new[i]
-        for j in range(m + 1):
-            if j:
-                k = j - 1
-                met_row[j] = max(met_up[k], out_up[k], new_up[k]) + gain[k]
-                out_row[j] = max(met_row[k] + begin, new_row[k] + begin, out_row[k] + on)
-            new_row[j] = max(met_up[j] + NEW_OPEN, out_up[j] + NEW_OPEN, new_up[j] + NEW_ON)
+        on, begin = (WORN, WORN) if i == n else (SKIP_ON, SKIP_OPEN)
+        # Conditions, and not max(): these lines are most of the work, and take a third of the time so.
+        old = [a if a >= b else b for a, b in zip(met[-1], out[-1], strict=True)]
+        best = [a if a >= b else b for a, b in zip(old, new[-1], strict=True)]
+        met_row = [never, *map(add, best, gains[i - 1])]
+        new_row = [a if (a := o + NEW_OPEN) >= (b := w + NEW_ON) else b for o, w in zip(old, new[-1], strict=True)]
+        left, out_row = never, [never]
+        for a, b in zip(met_row[:-1], new_row, strict=False):
+            come = (a if a >= b else b) + begin
+            left += on
+            if come > left:
+                left = come
+            out_row.append(left)
+        met.append(met_row)
+        out.append(out_row)
+        new.append(new_row)
     return _traced(columns, stack, met, out, new)
 
 
@@ -158,17 +160,14 @@ def _weigh(columns: list[Column], stack: Sequence[int], scores: Scores, reaches:
     gains = _gains(_without(columns, stack), stack, scores)
     # Each coat is met or new once, so a factor of its own cancels, and keeps the sums in range.
     tops = np.maximum(gains.max(axis=1), NEW_ON)
-    weights, fresh = np.exp(gains - tops[:, None]), np.exp(-tops)
-    forward = _sums(weights.tolist(), fresh.tolist(), first_free=not reaches, last_free=True)
-    backward = _sums(weights[::-1, ::-1].tolist(), fresh[::-1].tolist(), first_free=True, last_free=not reaches)
-    total = forward[-1][-1]
-    n, m = weights.shape
+    weights, fresh = np.exp(gains - tops[:, None]).tolist(), np.exp(-tops).tolist()
+    forward = _sums(weights, fresh, first_free=not reaches, last_free=True)
+    backward = _sums([row[::-1] for row in weights[::-1]], fresh[::-1], first_free=True, last_free=not reaches)
+    total, n = forward[-1][-1], len(stack)
     for i, coat in enumerate(stack):
-        found = {}
-        for j, place in enumerate(places):
-            chance = forward[i][j] * weights[i, j] * backward[n - i - 1][m - j - 1] / total
-            if chance > LEAST:
-                found[place] = min(1.0, float(chance))
+        ways = zip(places, forward[i], weights[i], backward[n - i - 1][-2::-1], strict=False)
+        found = {place: min(1.0, chance) for place, down, here, up in ways
+                 if (chance := down * here * up / total) > LEAST}
         if len(columns[home[coat]]) == 1:
             found[home[coat]] = max(0.0, 1.0 - sum(found.values()))
         chances[coat] = found
@@ -188,13 +187,12 @@ def _sums(weights: list[list[float]], fresh: list[float], *, first_free: bool, l
     found = [[a + b for a, b in zip(met, out, strict=True)]]
     for i in range(n):
         on, begin = (_E_WORN, _E_WORN) if i == n - 1 and last_free else (_E_SKIP_ON, _E_SKIP)
-        row, scale, above = weights[i], fresh[i], found[-1]
-        first_new = ((met[0] + out[0]) * _E_NEW + new[0] * _E_NEW_ON) * scale
-        met_row, out_row, new_row = [0.0], [0.0], [first_new]
-        for j in range(1, m + 1):
-            out_row.append((met_row[-1] + new_row[-1]) * begin + out_row[-1] * on)
-            met_row.append(above[j - 1] * row[j - 1])
-            new_row.append(((met[j] + out[j]) * _E_NEW + new[j] * _E_NEW_ON) * scale)
+        scale, left, out_row = fresh[i], 0.0, [0.0]
+        met_row = [0.0, *map(mul, found[-1], weights[i])]
+        new_row = [((a + b) * _E_NEW + c * _E_NEW_ON) * scale for a, b, c in zip(met, out, new, strict=True)]
+        for a, c in zip(met_row[:-1], new_row, strict=False):
+            left = (a + c) * begin + left * on
+            out_row.append(left)
         met, out, new = met_row, out_row, new_row
         found.append([a + b + c for a, b, c in zip(met, out, new, strict=True)])
     return found

@@ -65,17 +65,18 @@ def begins(columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Se
 
 
 def campaigns(columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Sequence[Layer],
-              scores: Scores) -> tuple[list[int], list[float]]:
+              scores: Scores, *, by_scheme: bool = True) -> tuple[list[int], list[float]]:
     """The campaign of each column, from 1, and 0 for those that belong to none; and how sure each beginning is.
 
-    The surveyor's schemes hold: no campaign begins between two columns of one scheme, one does between two schemes.
+    With `by_scheme` the surveyor's schemes hold: no campaign begins between two columns of one scheme, one does between
+    two schemes.
     """
     odds = begins(columns, stacks, coats, scores)
     own = [at for at, column in enumerate(columns)
            if sum(kind_of(coats[c].role) == "foreign" for c in column) * 2 < len(column)]
     starts = {at for at in own if odds[at] > LEAST}
-    given = {at: scheme for at in own
-             if (scheme := next((coats[c].scheme for c in columns[at] if coats[c].scheme), None))}
+    given = {at: scheme for at in own if by_scheme
+             and (scheme := next((coats[c].scheme for c in columns[at] if coats[c].scheme), None))}
     said = sorted(given)
     for one, two in pairwise(said):
         between = [at for at in own if one < at <= two]

@@ -34,7 +34,7 @@ DECORATIONS = frozenset({"lining", "lettering", "ornament", "metal leaf", "bronz
 
 
 def likeness(coats: Sequence[Layer]) -> Scores:
-    """The log odds for every pair of coats, as a symmetric square."""
+    """The log odds for every pair of coats, as a symmetric square, from what was seen of them alone."""
     roles = np.array([_ROLES[coat.role] for coat in coats])
     found: Scores = _role_scores()[np.ix_(roles, roles)].copy()
     found += _words([None if c.binder in (None, "unknown") else c.binder for c in coats], SAME_BINDER, OTHER_BINDER,
@@ -42,10 +42,12 @@ def likeness(coats: Sequence[Layer]) -> Scores:
     found += _words([c.fluorescence for c in coats], SAME_GLOW, OTHER_GLOW)
     found += _colours(coats)
     found += _thicknesses(coats)
-    schemes, known = _numbered([coat.scheme for coat in coats])
-    both = known[:, None] & known
-    found += np.where(both, np.where(schemes[:, None] == schemes, FIXED, NEVER), 0.0)
     return found
+
+
+def fixed(coats: Sequence[Layer]) -> Scores:
+    """What the surveyor's schemes add to it."""
+    return _words([coat.scheme for coat in coats], FIXED, NEVER)
 
 
 def kind_of(role: str) -> str:
@@ -98,7 +100,9 @@ def _colours(coats: Sequence[Layer]) -> Scores:
     found = np.where(both, 0.0, _words([coat.colour for coat in coats], SAME_WORDS, 0.0))
     if measured.any():
         values = np.array([lab for lab in labs if lab is not None])
-        apart = differences(values[:, None, :], values)
+        one, other = np.triu_indices(len(values), 1)
+        apart = np.zeros((len(values), len(values)))
+        apart[one, other] = apart[other, one] = differences(values[one], values[other])
         found[np.ix_(measured, measured)] = np.maximum(COLOUR_LEAST, COLOUR_TOP - (apart / COLOUR_WIDTH) ** 2 / 2)
     return found
 

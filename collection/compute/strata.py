@@ -22,7 +22,7 @@ import numpy as np
 from collection.compute import harris
 from collection.compute.alignment import Aligned, align
 from collection.compute.campaigns import campaigns, edges
-from collection.compute.likeness import NEVER, Scores, kind_of, likeness
+from collection.compute.likeness import NEVER, Scores, fixed, kind_of, likeness
 from collection.compute.readings import is_absent, layers_by_sample
 from collection.facts import Facts
 from collection.records import Layer
@@ -100,6 +100,19 @@ class Strata:
 
 
 @dataclass
+class _Stacks:
+    """The coats of an object by number, as its samples show them, from the support outward: which stack is complete,
+    which schemes were looked for in it and not found, and how alike any two coats are."""
+
+    names: list[str]
+    stacks: list[list[int]]
+    coats: list[Layer]
+    reaches: list[bool]
+    absent: list[set[str]]
+    alike: Scores
+
+
+@dataclass
 class _Laid:
     """The coats of an object by number, laid beside each other."""
 
@@ -131,34 +144,41 @@ def _strata(facts: Facts) -> Strata:
                   tuple(questions))
 
 
-def _lay(facts: Facts, *, by_scheme: bool) -> _Laid:
+@lru_cache(maxsize=16)
+def _stacks(facts: Facts) -> _Stacks:
     layers = layers_by_sample(facts)
-    reaches_of = {s.sample: s.reaches_support == "yes" for s in facts.samples}
-    spoken = {s.sample for s in facts.samples if s.method != "gauge"}
-    names: list[str] = []
-    stacks: list[list[int]] = []
-    coats: list[Layer] = []
-    absent: list[set[str]] = []
-    for sample in sorted(spoken):
-        found = [row for row in reversed(layers.get(sample, ())) if not is_absent(row)]
-        if not found:
-            continue
-        names.append(sample)
-        stacks.append(list(range(len(coats), len(coats) + len(found))))
-        absent.append({row.scheme for row in layers[sample] if is_absent(row) and row.scheme})
-        coats.extend(found)
-    if not coats:
-        return _Laid([], [], [], np.zeros((0, 0)), Aligned([], []), [], {})
-    judged = coats if by_scheme else [coat.model_copy(update={"scheme": None}) for coat in coats]
-    scores = likeness(judged)
-    for stack, gone in zip(stacks, absent, strict=True):
-        if gone and by_scheme:
-            there = [number for number, coat in enumerate(coats) if coat.scheme in gone]
-            scores[np.ix_(stack, there)] = NEVER
-            scores[np.ix_(there, stack)] = NEVER
-    aligned = align(stacks, scores, [reaches_of[name] for name in names])
-    numbers, odds = campaigns(aligned.columns, stacks, judged, scores)
-    laid = _Laid(names, stacks, coats, scores, aligned, numbers, edges(numbers, odds))
+    found = _Stacks([], [], [], [], [], np.zeros((0, 0)))
+    for sample in sorted((s for s in facts.samples if s.method != "gauge"), key=lambda s: s.sample):
+        rows = layers.get(sample.sample, ())
+        there = [row for row in reversed(rows) if not is_absent(row)]
+        if there:
+            found.names.append(sample.sample)
+            found.stacks.append(list(range(len(found.coats), len(found.coats) + len(there))))
+            found.reaches.append(sample.reaches_support == "yes")
+            found.absent.append({row.scheme for row in rows if is_absent(row) and row.scheme})
+            found.coats.extend(there)
+    if found.coats:
+        found.alike = likeness(found.coats)
+        found.alike.flags.writeable = False
+    return found
+
+
+def _lay(facts: Facts, *, by_scheme: bool) -> _Laid:
+    """The coats laid beside each other; the surveyor's schemes are held to only if they are asked for."""
+    read = _stacks(facts)
+    if not read.coats:
+        return _Laid([], [], [], read.alike, Aligned([], []), [], {})
+    stacks, coats, scores = read.stacks, read.coats, read.alike
+    if by_scheme:
+        scores = scores + fixed(coats)
+        for stack, gone in zip(stacks, read.absent, strict=True):
+            if gone:
+                there = [number for number, coat in enumerate(coats) if coat.scheme in gone]
+                scores[np.ix_(stack, there)] = NEVER
+                scores[np.ix_(there, stack)] = NEVER
+    aligned = align(stacks, scores, read.reaches)
+    numbers, odds = campaigns(aligned.columns, stacks, coats, scores, by_scheme=by_scheme)
+    laid = _Laid(read.names, stacks, coats, scores, aligned, numbers, edges(numbers, odds))
     return _gathered(laid) if by_scheme else laid
 
 
