@@ -8,8 +8,6 @@ An area that nobody stated is None, never 0.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Mapping
 from functools import lru_cache
 
 from collection.compute.places import ALL, places_of
@@ -31,31 +29,26 @@ def place_areas(facts: Facts) -> dict[str, float | None]:
 @lru_cache(maxsize=64)
 def _place_areas(facts: Facts) -> dict[str, float | None]:
     places = places_of(facts)
-    inner: dict[str, list[str]] = defaultdict(list)
-    for zone in places.zones:
-        inner[holder(facts, zone)].append(zone)
-
-    listed = set(places.within(ALL)) - {place for place, held in inner.items()
-                                        if held and _own(facts, inner, place) == 0.0}
+    listed = {place for place in places.within(ALL) if place not in places.held or _own(facts, place) != 0.0}
     listed |= {s.place for s in facts.samples if s.method != "gauge" and places.component_of(s.place) is not None
                and places.is_there(s.place)}
-    return {place: _own(facts, inner, place) for place in
+    return {place: _own(facts, place) for place in
             sorted(listed, key=lambda p: (places.component_of(p) or "", p in places.zones, p))}
 
 
-def _own(facts: Facts, inner: Mapping[str, list[str]], place: str) -> float | None:
+def _own(facts: Facts, place: str) -> float | None:
     """The area of a place beyond the zones in it."""
     whole = stated_area(facts, place)
     if whole is None:
         return None
-    rest = whole - _beneath(facts, inner, place)
+    rest = whole - _beneath(facts, place)
     return rest if rest > _ROUNDING * whole else 0.0
 
 
-def _beneath(facts: Facts, inner: Mapping[str, list[str]], place: str) -> float:
+def _beneath(facts: Facts, place: str) -> float:
     """Stated area of the nearest measured zones inside a place."""
-    return math.fsum(_beneath(facts, inner, z) if area is None else area
-                     for z, area in ((z, stated_area(facts, z)) for z in inner.get(place, ())))
+    return math.fsum(_beneath(facts, zone) if area is None else area
+                     for zone in places_of(facts).held.get(place, ()) for area in (stated_area(facts, zone),))
 
 
 def stated_area(facts: Facts, place: str) -> float | None:

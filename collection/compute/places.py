@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Mapping
+from functools import cached_property, lru_cache
 
 from collection.facts import Facts, current, surely_in_state
 from collection.records import Component, Zone
@@ -20,6 +21,7 @@ class Places:
         self._gone = surely_in_state(facts.components, "component", "presence", ("missing",))
         self.zones: dict[str, Zone] = {z.zone: z for z in facts.zones}
         self._within: dict[str, tuple[str, ...]] = {}
+        self._around: dict[str, tuple[str, ...]] = {}
         self._loose = not self.components or any(s.place == ALL for s in facts.samples)
 
     def component_of(self, place: str) -> str | None:
@@ -30,6 +32,11 @@ class Places:
 
     def around(self, place: str) -> tuple[str, ...]:
         """The place, then every place that contains it, outward, ending in `all`."""
+        if place not in self._around:
+            self._around[place] = self._outward(place)
+        return self._around[place]
+
+    def _outward(self, place: str) -> tuple[str, ...]:
         chain = []
         here: str | None = place
         while here is not None and here != ALL and here not in chain:
@@ -79,6 +86,14 @@ class Places:
             return zones[zone].component
         return outer
 
+    @cached_property
+    def held(self) -> Mapping[str, list[str]]:
+        """The zones that each part or zone holds directly; those that hold none are left out."""
+        found: dict[str, list[str]] = {}
+        for zone in self.zones:
+            found.setdefault(self.holder(zone), []).append(zone)
+        return found
+
     def _filled(self, place: str) -> bool:
         """Whether the zones in a part or zone take up all of its measured area, so that it has no surface beside
         them."""
@@ -86,14 +101,14 @@ class Places:
         if record is None:
             return False
         whole = record.area_m2
-        own = [z.area_m2 for code, z in self.zones.items() if self.holder(code) == place]
+        own = [self.zones[zone].area_m2 for zone in self.held.get(place, ())]
         if not whole or not own or any(area is None for area in own):
             return False
         return sum(area or 0.0 for area in own) >= FILLED * whole
 
     def is_there(self, place: str) -> bool:
         """False where the part, or one that holds it, is surely missing now."""
-        return not self._gone.intersection(self.around(place))
+        return not self._gone or not self._gone.intersection(self.around(place))
 
 
 @lru_cache(maxsize=64)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import attrgetter
 from typing import NamedTuple
 
 from collection import dates
@@ -45,8 +46,7 @@ def layers_by_sample(facts: Facts) -> Mapping[str, tuple[Layer, ...]]:
     for layer in facts.layers:
         if layer.role != "support":
             found.setdefault(layer.sample, []).append(layer)
-    return {sample: tuple(sorted(rows, key=lambda r: r.position,
-                                 reverse=counted_from.get(sample) != "surface"))
+    return {sample: tuple(sorted(rows, key=attrgetter("position"), reverse=counted_from.get(sample) != "surface"))
             for sample, rows in found.items()}
 
 
@@ -202,6 +202,7 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
         rows = tuple(r for r in rows if r.coverage != "absent" and r.role not in FOREIGN_ROLES)[:1]
     best: dict[Key, int] = {}
     outermost: Key | None = None
+    taken_off = removal_steps(facts)
     # Where neither a coat nor the bare support is recorded, it may be that nobody has written them down yet.
     assigned = dated = sample.reaches_support == "yes" and (bare or (coated and sample.method != "surface"))
     for layer in rows:
@@ -210,19 +211,19 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
         if not (layer.scheme or is_absent(layer)):
             assigned = False
             dated = dated and layer.period not in (None, "unknown")
-        key = key_of(layer)
-        rank = _rank(facts, sample, layer)
-        best[key] = min(rank, best.get(key, rank))
+        key, rank = key_of(layer), _rank_as_met(layer.role, layer.coverage, layer.coverage_pct)
+        if taken_off and layer.scheme and rank != _ABSENT:
+            rank = _rank_since(facts, sample, layer, rank)
+        if rank < best.get(key, _SILENT):
+            best[key] = rank
         if outermost is None and rank < _HISTORY:
             outermost = key
     return Profile(best, outermost, assigned, dated)
 
 
-def _rank(facts: Facts, sample: Sample, layer: Layer) -> int:
-    rank = _rank_as_met(layer.role, layer.coverage, layer.coverage_pct)
-    if rank == _ABSENT or not (layer.scheme and removal_steps(facts)):
-        return rank
-    fate = overtaken(facts, layer.scheme, layer.role, sample.place, sample.taken_on)
+def _rank_since(facts: Facts, sample: Sample, layer: Layer, rank: int) -> int:
+    """The rank of a coat of a scheme after what removals took since."""
+    fate = overtaken(facts, layer.scheme or "", layer.role, sample.place, sample.taken_on)
     if fate == "removed":
         return _HISTORY
     return max(rank, _RANK["partial"]) if fate == "partly" else rank

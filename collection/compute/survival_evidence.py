@@ -94,6 +94,8 @@ class Evidence:
 
     def __init__(self, facts: Facts, subject: Subject) -> None:
         self.facts, self.subject = facts, subject
+        self._keys, self._profiles, self._coatings = subject.keys, profiles(facts), _coatings(facts)
+        self._surfaces = surface_samples(facts)
         self._samples: dict[str, Sample] = {s.sample: s for s in facts.samples}
         self._read: dict[str, list[Reading]] = defaultdict(list)
         for sample, profile in _speaking(facts):
@@ -168,14 +170,14 @@ class Evidence:
         """Whether nothing but dirt, wax or the finish's own coats lies on it, as far as is recorded."""
         if any(places_of(self.facts).contains(place, found.place)
                and dates.bounds(found.taken_on).latest < treatment_span(treatment).earliest
-               for treatment, place in _coatings(self.facts)):
+               for treatment, place in self._coatings):
             return False
-        return profiles(self.facts)[found.sample].outermost in self.subject.keys
+        return self._profiles[found.sample].outermost in self._keys
 
     def _whole(self, rows: Sequence[Reading]) -> Interval | None:
         """The share that surface samples of the whole place showed; None unless nothing read at points of the
         place contradicts it. Of several the later holds; of undated ones, anything between them."""
-        if surface_samples(self.facts).isdisjoint([r.sample for r in rows]):
+        if not self._surfaces or self._surfaces.isdisjoint([r.sample for r in rows]):
             return None
         standing = [r for r in rows if not r.history]
         shares = {r.sample: share for r in standing if (share := self._whole_share(r)) is not None}
@@ -198,7 +200,7 @@ class Evidence:
         if found.level == "absent":
             return 0.0
         coats = [layer for layer in layers_by_sample(self.facts)[found.sample]
-                 if key_of(layer) in self.subject.keys and layer.role not in FOREIGN_ROLES
+                 if key_of(layer) in self._keys and layer.role not in FOREIGN_ROLES
                  and layer.coverage != "absent"]
         if any(layer.scheme and overtaken(self.facts, layer.scheme, layer.role, found.place, found.taken_on)
                for layer in coats):

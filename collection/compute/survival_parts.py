@@ -243,15 +243,14 @@ def survey(facts: Facts, subject: Subject, *, only_read: bool = False) -> Survey
     places, areas, evidence = places_of(facts), place_areas(facts), Evidence(facts, subject)
     by_part: dict[str | None, list[str]] = defaultdict(list)
     for place in areas:
-        if subject.component is None or places.contains(subject.component, place):
+        if ((not only_read or place in evidence.own)
+                and (subject.component is None or places.contains(subject.component, place))):
             by_part[places.component_of(place)].append(place)
     found: dict[str, PlaceSurvival] = {}
     made_of: dict[str, tuple[Part, Drawing]] = {}
     for component, members in by_part.items():
         part = Part(facts, evidence, component, members)
         for place in members:
-            if only_read and place not in evidence.own:
-                continue
             source = evidence.source(place)
             at = evidence.speaks(source)
             made = part.share(place, source)
