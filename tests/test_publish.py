@@ -30,7 +30,7 @@ from collection.output import audience
 from collection.output.audience import PUBLIC, STAFF, rows_for
 from collection.output.images import NotAPicture, cleaned
 from collection.output.publish import CHECKSUMS, publish
-from collection.output.serve import is_for_staff, verify
+from collection.output.serve import heard_here_only, is_for_staff, verify
 from collection.records import BY_SHEET, SHEETS
 from collection.resources import sample_folder
 from collection.store import open as opening
@@ -222,6 +222,14 @@ def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
     assert not is_for_staff(tmp_path / "out")
     with pytest.raises(CouldNot, match="no published site"):
         is_for_staff(tmp_path)
+
+
+@pytest.mark.parametrize(("host", "here"), [
+    ("127.0.0.1", True), ("127.0.0.2", True), ("localhost", True), ("0.0.0.0", False), ("", False),
+    ("192.0.2.7", False), ("no such host.invalid", False)])
+def test_a_host_that_only_this_machine_reaches(host, here):
+    """127.0.0.0/8 is loopback (RFC 1122, 3.2.1.3); 192.0.2.0/24 is for examples (RFC 5737)."""
+    assert heard_here_only(host) is here
 
 
 SERVE = "import sys; from collection.cli import run; sys.exit(run(['serve', *sys.argv[1:], '--port', '0']))"

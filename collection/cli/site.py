@@ -51,10 +51,10 @@ def publish(db: Path, out: Path, audience: str, names: bool, address: str | None
 @PORT
 def serve(out: Path, host: str, port: int) -> None:
     """Open a published site, read-only, until interrupted."""
-    from collection.output.serve import is_for_staff
+    from collection.output.serve import heard_here_only, is_for_staff
     from collection.output.serve import serve as served
 
-    if host not in ("127.0.0.1", "::1", "localhost") and is_for_staff(out):
+    if is_for_staff(out) and not heard_here_only(host):
         click.echo(f"{out} is the site for staff, with owners, stores, names and notes, and whoever reaches {host} can "
                    "read it: see to it that only staff can.", err=True)
     served(out, host=host, port=port, ready=say_where)

@@ -12,6 +12,7 @@ import json
 import secrets
 import socket
 from collections.abc import Callable
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
@@ -82,6 +83,15 @@ def is_for_staff(out_folder: Path) -> bool:
         raise CouldNot(f"{out_folder} is no published site: {METADATA} is missing. Publish again.")
     said: dict[str, Any] = json.loads(metadata.read_text("utf-8"))
     return bool(said["plugins"]["firstcoat_site"].get("audience") == "staff")
+
+
+def heard_here_only(host: str) -> bool:
+    """Whether only this machine itself can reach what listens at a host."""
+    try:
+        found = socket.getaddrinfo(host, None, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+    except OSError:
+        return False
+    return all(ip_address(str(where[0]).partition("%")[0]).is_loopback for *_, where in found)
 
 
 def verify(out_folder: Path) -> int:
