@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import sqlite3
 
@@ -245,6 +246,35 @@ def test_a_facet_is_one_word_for_any_tokenizer():
 ])
 def test_the_liquids_of_an_agent(agent, names):
     assert liquids(agent) == names
+
+
+def test_what_is_computed_of_an_object_leaves_no_ring_of_references(harbour):
+    """Else a refresh, which does not look for rings, would hold every object until it ends."""
+    db = open.connect(harbour, write=False)
+    objects = len([derive.recompute(db, code) for code in read.object_codes(db)])
+    gc.collect()
+    gc.disable()
+    try:
+        for code in read.object_codes(db):
+            assert derive.recompute(db, code)["facts"]
+        found = gc.collect()
+    finally:
+        gc.enable()
+        open.close(db)
+    assert objects == 14
+    assert found == 0
+
+
+def test_rings_are_looked_for_again_after_a_refresh_and_after_one_that_fails(db, monkeypatch):
+    seen = []
+    monkeypatch.setattr(derive, "words_of", lambda facts: seen.append(gc.isenabled()) or "words")
+    refreshed(db)
+    assert gc.isenabled()
+    monkeypatch.setattr(derive, "words_of", lambda facts: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        refreshed(db)
+    assert gc.isenabled()
+    assert seen == [False] * OBJECTS
 
 
 def test_a_transaction_that_fails_leaves_what_was_there(db):

@@ -5,8 +5,10 @@ All of it can be made again from the records, to equal rows; `check` does so and
 
 from __future__ import annotations
 
+import gc
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from itertools import islice
 from typing import Any
 
@@ -139,11 +141,25 @@ def _rows(facts: Facts) -> Rows:
 def _store(db: sqlite3.Connection, codes: Sequence[str]) -> None:
     """Compute objects and write what comes of it, where nothing is derived of them."""
     found = read.facts_in_bulk(db, codes)
-    while batch := [_rows(facts) for facts in islice(found, AT_ONCE)]:
-        for name, columns in TABLES.items():
-            marks = ", ".join("?" * len(columns.split(",")))
-            db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})",
-                           (row for rows in batch for row in rows[name]))
+    with _without_collection():
+        while batch := [_rows(facts) for facts in islice(found, AT_ONCE)]:
+            for name, columns in TABLES.items():
+                marks = ", ".join("?" * len(columns.split(",")))
+                db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})",
+                               (row for rows in batch for row in rows[name]))
+
+
+@contextmanager
+def _without_collection() -> Iterator[None]:
+    """Python does not look for rings of references meanwhile: facts make none, as a test holds, and going through
+    their millions of cells for them takes a tenth of a refresh."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _index(db: sqlite3.Connection, codes: Sequence[str], change: str) -> None:
