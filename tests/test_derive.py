@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import gc
 import json
+import os
 import sqlite3
+import subprocess
+import sys
 
 import pytest
 from bench.made_package import write_package
@@ -204,6 +207,36 @@ def test_a_refresh_clears_whatever_row_is_left_of_an_object_that_is_gone(db, nam
     assert everything(db) == kept
     assert list(derive.out_of_date(db)) == []
     index_agrees(db)
+
+
+def test_a_refresh_tells_how_far_it_is(db, monkeypatch):
+    monkeypatch.setattr(derive, "AT_ONCE", 5)
+    told = []
+    refreshed(db, progress=lambda done, whole: told.append((done, whole)))
+    assert told == [(5, OBJECTS), (10, OBJECTS), (OBJECTS, OBJECTS)]
+    told.clear()
+    refreshed(db, only_behind=True, progress=lambda done, whole: told.append((done, whole)))
+    assert told == [], "nothing was behind"
+    with open.writing(db):
+        derive.mark_stale(db, read.object_codes(db)[:7])
+        db.execute("INSERT INTO documents (object, title, words, facets) VALUES ('X.1', 'x', 'x', '')")
+        db.execute("INSERT INTO documents_fts (documents_fts) VALUES ('rebuild')")
+    refreshed(db, only_behind=True, progress=lambda done, whole: told.append((done, whole)))
+    assert told == [(5, 8), (7, 8), (8, 8)], "the object that is gone counts as done at the end"
+
+
+def test_on_a_terminal_the_command_says_how_far_it_is(made, tmp_path):
+    pty = pytest.importorskip("pty")
+    copy = tmp_path / "copy.db"
+    copy.write_bytes(made.read_bytes())
+    ours, theirs = pty.openpty()
+    done = subprocess.run([sys.executable, "-m", "collection", "refresh", str(copy)], stdout=subprocess.PIPE,
+                          stderr=theirs, text=True, check=True)
+    os.close(theirs)
+    said = os.read(ours, 4096).decode()
+    os.close(ours)
+    assert done.stdout == f"{OBJECTS} objects were computed again.\n"
+    assert said.splitlines()[-1].endswith(f"{OBJECTS} of {OBJECTS} objects computed")
 
 
 def test_words_and_facets_find_their_objects(db):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, say
+from collection.cli.options import AS_JSON, DATABASE, Progress, say
 from collection.errors import DAMAGE
 
 
@@ -39,7 +39,7 @@ def refresh(db: Path) -> None:
     connection = opening.connect(db, write=True)
     try:
         with opening.writing(connection):
-            count = derive.refresh(connection)
+            count = derive.refresh(connection, progress=Progress("objects computed"))
     finally:
         opening.close(connection)
     click.echo(f"{count} objects were computed again.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from collection.cli.codes import carry_out
-from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, say
+from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, say
 from collection.errors import REFUSED, WrongCommand
 from collection.records import BY_SHEET
 
@@ -40,7 +40,8 @@ def ingest(db: Path, survey: Path, amend: str | None, by: str | None, mapping: P
     """Take in a survey package: a folder, a .zip or an .xlsx."""
     from collection.ingest.load import ingest as taken_in
 
-    report = taken_in(db, survey, amend=amend, by=by, dry_run=dry_run, mapping=mapping, consequences=True)
+    report = taken_in(db, survey, amend=amend, by=by, dry_run=dry_run, mapping=mapping, consequences=True,
+                      progress=Progress("objects brought up to date; the survey is stored"))
     if as_json:
         say(report.as_json())
     else:

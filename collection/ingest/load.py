@@ -75,14 +75,14 @@ class IngestReport:
 
 def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None, by: str | None = None,
            dry_run: bool = False, derived: bool = True, shared: bool = False, mapping: Path | str | None = None,
-           consequences: bool = False) -> IngestReport:
+           consequences: bool = False, progress: derive.Progress | None = None) -> IngestReport:
     """Store a survey package, all of it or nothing; with `mapping`, a list that exists elsewhere.
 
     `amend` is the reason for which records that exist with other content may be replaced; their old content
     stays in the history. `derived` brings survival, risks and search documents up to date as well; without
     it they are left marked as stale. With `consequences` the proposals of touched objects are assessed before and
     after. A dry run lists the differences where an ingest refuses them; to tell the consequences it stores the
-    package and undoes that.
+    package and undoes that. `progress` is told how many of very many objects are brought up to date.
 
     :raises InputRefused: when the package has faults; it lists them. Nothing was stored.
     :raises DifferenceRefused: when records exist with other content and `amend` is not given. Nothing was stored.
@@ -101,7 +101,7 @@ def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None
             if known is not None:
                 return known
             with cell_limit():
-                return _Intake(db, source, amend, by, dry_run, derived, consequences).run()
+                return _Intake(db, source, amend, by, dry_run, derived, consequences, progress).run()
     finally:
         close(db)
 
@@ -117,6 +117,7 @@ class _Intake:
     dry_run: bool
     derived: bool
     consequences: bool
+    progress: derive.Progress | None
     compared: dict[str, Compared] = field(default_factory=dict)
     unread: frozenset[str] = frozenset()
     differences: tuple[Difference, ...] = ()
@@ -153,7 +154,7 @@ class _Intake:
                 self._derive(touched)
         if self.derived and len(touched) > DERIVED_AT_ONCE:
             with writing(self.db):
-                derive.refresh(self.db, only_behind=True)
+                derive.refresh(self.db, only_behind=True, progress=self.progress)
         return self._report(change, touched)
 
     def _judge(self) -> None:

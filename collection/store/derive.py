@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import gc
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import islice
 from typing import Any
@@ -21,6 +21,8 @@ from collection.store import names, read
 from collection.store.search_document import facets_of, words_of
 
 Rows = dict[str, list[tuple[Any, ...]]]
+Progress = Callable[[int, int], None]
+"""Told how much is done, of how much."""
 _SHARE, _COUNTS = "share_low, share_middle, share_high", "present, read, traces, as_of, engine"
 TABLES = {
     "facts": "object, document, sha256, engine, stale",
@@ -38,7 +40,7 @@ REBUILD_ABOVE = 0.25
 """Share of the collection from which making the full-text index anew costs less than changing it."""
 
 
-def derive(db: sqlite3.Connection, objects: Iterable[str]) -> None:
+def derive(db: sqlite3.Connection, objects: Iterable[str], progress: Progress | None = None) -> None:
     """Compute some objects again, inside the caller's transaction; an object out of account leaves no rows."""
     asked = set(objects)
     # A number that is read as another now leaves nothing derived under itself.
@@ -49,7 +51,7 @@ def derive(db: sqlite3.Connection, objects: Iterable[str]) -> None:
         _index(db, codes, "INSERT INTO documents_fts (documents_fts, rowid, title, words, facets) SELECT 'delete', ")
     for name in TABLES:
         db.executemany(f"DELETE FROM {name} WHERE object = ?", ((code,) for code in codes))
-    _store(db, codes)
+    _store(db, codes, progress)
     if rebuild:
         _index_anew(db)
     else:
@@ -62,20 +64,21 @@ def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
                    ((code,) for code in names.shown_objects(db, objects)))
 
 
-def refresh(db: sqlite3.Connection, *, only_behind: bool = False) -> int:
+def refresh(db: sqlite3.Connection, *, only_behind: bool = False, progress: Progress | None = None) -> int:
     """Compute every object again, or only those behind their records, inside the caller's transaction.
 
-    Gives the number of objects in account that were computed.
+    :param progress: told how many objects of how many are written.
+    :returns: the number of objects in account that were computed.
     """
     if only_behind:
         codes = behind(db)
         derived = {code for (code,) in db.execute("SELECT object FROM facts UNION SELECT object FROM documents")}
-        derive(db, derived.difference(read.object_codes(db)).union(codes))
+        derive(db, derived.difference(read.object_codes(db)).union(codes), progress)
         return len(codes)
     for name in TABLES:
         db.execute(f"DELETE FROM {name}")
     codes = read.object_codes(db)
-    _store(db, codes)
+    _store(db, codes, progress)
     _index_anew(db)
     return len(codes)
 
@@ -138,15 +141,20 @@ def _rows(facts: Facts) -> Rows:
     }
 
 
-def _store(db: sqlite3.Connection, codes: Sequence[str]) -> None:
+def _store(db: sqlite3.Connection, codes: Sequence[str], progress: Progress | None) -> None:
     """Compute objects and write what comes of it, where nothing is derived of them."""
-    found = read.facts_in_bulk(db, codes)
+    found, written = read.facts_in_bulk(db, codes), 0
     with _without_collection():
         while batch := [_rows(facts) for facts in islice(found, AT_ONCE)]:
             for name, columns in TABLES.items():
                 marks = ", ".join("?" * len(columns.split(",")))
                 db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})",
                                (row for rows in batch for row in rows[name]))
+            written += len(batch)
+            if progress is not None and written < len(codes):
+                progress(written, len(codes))
+    if progress is not None and codes:
+        progress(len(codes), len(codes))
 
 
 @contextmanager
