@@ -25,7 +25,7 @@ from site_packages import SVG, WORDS, chunk, database, object_rows, png, write_p
 
 from collection.cli import run
 from collection.compute.survival import object_survival
-from collection.errors import CouldNot, DamageFound, WrongCommand
+from collection.errors import COULD_NOT, CouldNot, DamageFound, WrongCommand
 from collection.output import audience
 from collection.output.audience import PUBLIC, STAFF, rows_for
 from collection.output.images import NotAPicture, cleaned
@@ -225,11 +225,18 @@ def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
 
 
 @pytest.mark.parametrize(("host", "here"), [
-    ("127.0.0.1", True), ("127.0.0.2", True), ("localhost", True), ("0.0.0.0", False), ("", False),
-    ("192.0.2.7", False), ("no such host.invalid", False)])
+    ("127.0.0.1", True), ("127.0.0.2", True), ("::1", True), ("localhost", True), ("0.0.0.0", False), ("::", False),
+    ("192.0.2.7", False), ("no such host.invalid", False), ("a..b", False)])
 def test_a_host_that_only_this_machine_reaches(host, here):
     """127.0.0.0/8 is loopback (RFC 1122, 3.2.1.3); 192.0.2.0/24 is for examples (RFC 5737)."""
     assert heard_here_only(host) is here
+
+
+@pytest.mark.parametrize("host", ["a..b", "x" * 64, "no such host.invalid"])
+def test_a_host_that_is_none_is_refused_with_a_sentence(site, host, capsys):
+    assert run(["serve", str(site), "--host", host, "--port", "0"]) == COULD_NOT
+    said = capsys.readouterr().err
+    assert f"The site cannot be served at {host}: this machine knows no address of that name." in said
 
 
 SERVE = "import sys; from collection.cli import run; sys.exit(run(['serve', *sys.argv[1:], '--port', '0']))"

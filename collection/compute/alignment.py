@@ -102,10 +102,10 @@ def _laid(columns: list[Column], stack: Sequence[int], scores: Scores, reaches: 
         new_row = [a if (a := o + NEW_OPEN) >= (b := w + NEW_ON) else b for o, w in zip(old, new[-1], strict=True)]
         left, out_row = never, [never]
         for a, b in zip(met_row[:-1], new_row, strict=False):
-            come = (a if a >= b else b) + begin
+            opened = (a if a >= b else b) + begin
             left += on
-            if come > left:
-                left = come
+            if opened > left:
+                left = opened
             out_row.append(left)
         met.append(met_row)
         out.append(out_row)

@@ -47,8 +47,8 @@ def _own(facts: Facts, place: str) -> float | None:
 
 def _beneath(facts: Facts, place: str) -> float:
     """Stated area of the nearest measured zones inside a place."""
-    return math.fsum(_beneath(facts, zone) if area is None else area
-                     for zone in places_of(facts).held.get(place, ()) for area in (stated_area(facts, zone),))
+    return math.fsum(_beneath(facts, zone) if (area := stated_area(facts, zone)) is None else area
+                     for zone in places_of(facts).held.get(place, ()))
 
 
 def stated_area(facts: Facts, place: str) -> float | None:

@@ -46,7 +46,7 @@ def likeness(coats: Sequence[Layer]) -> Scores:
 
 
 def fixed(coats: Sequence[Layer]) -> Scores:
-    """What the surveyor's schemes add to it."""
+    """What the surveyor's schemes add to the log odds of every pair of coats, as the same square."""
     return _words([coat.scheme for coat in coats], FIXED, NEVER)
 
 

@@ -108,7 +108,7 @@ class Places:
 
     def is_there(self, place: str) -> bool:
         """False where the part, or one that holds it, is surely missing now."""
-        return not self._gone or not self._gone.intersection(self.around(place))
+        return not self._gone.intersection(self.around(place))
 
 
 @lru_cache(maxsize=64)

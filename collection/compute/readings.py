@@ -213,7 +213,7 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
             dated = dated and layer.period not in (None, "unknown")
         key, rank = key_of(layer), _rank_as_met(layer.role, layer.coverage, layer.coverage_pct)
         if taken_off and layer.scheme and rank != _ABSENT:
-            rank = _rank_since(facts, sample, layer, rank)
+            rank = _rank_since(rank, overtaken(facts, layer.scheme, layer.role, sample.place, sample.taken_on))
         if rank < best.get(key, _SILENT):
             best[key] = rank
         if outermost is None and rank < _HISTORY:
@@ -221,9 +221,8 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
     return Profile(best, outermost, assigned, dated)
 
 
-def _rank_since(facts: Facts, sample: Sample, layer: Layer, rank: int) -> int:
-    """The rank of a coat of a scheme after what removals took since."""
-    fate = overtaken(facts, layer.scheme or "", layer.role, sample.place, sample.taken_on)
+def _rank_since(rank: int, fate: str | None) -> int:
+    """The rank of a coat after what a removal did to it since."""
     if fate == "removed":
         return _HISTORY
     return max(rank, _RANK["partial"]) if fate == "partly" else rank

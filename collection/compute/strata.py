@@ -1,6 +1,6 @@
 """All samples of an object correlated into one sequence of finishes.
 
-The surveyor's schemes are fixed points; the rest is laid beside it (`alignment`) and parted into campaigns
+The surveyor's schemes are fixed points; the rest is laid beside it (`laying`, `alignment`) and parted into campaigns
 (`campaigns`). Nothing that comes out here is taken for a record: what the coats suggest beyond what the surveyor
 said becomes a question. Samples that stop short say nothing of what lies deeper; an `absent` row keeps its scheme out
 of that sample.
@@ -13,17 +13,12 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from heapq import heapify, heappop, heappush
 from itertools import pairwise
 from typing import Any
 
-import numpy as np
-
 from collection.compute import harris
-from collection.compute.alignment import Aligned, align
-from collection.compute.campaigns import campaigns, edges
-from collection.compute.likeness import NEVER, Scores, fixed, kind_of, likeness
-from collection.compute.readings import is_absent, layers_by_sample
+from collection.compute.laying import Laid, lay, schemes_of_campaigns
+from collection.compute.likeness import kind_of
 from collection.facts import Facts
 from collection.records import Layer
 
@@ -99,32 +94,6 @@ class Strata:
         }
 
 
-@dataclass
-class _Stacks:
-    """The coats of an object by number, as its samples show them, from the support outward: which stack is complete,
-    which schemes were looked for in it and not found, and how alike any two coats are."""
-
-    names: list[str]
-    stacks: list[list[int]]
-    coats: list[Layer]
-    reaches: list[bool]
-    absent: list[set[str]]
-    alike: Scores
-
-
-@dataclass
-class _Laid:
-    """The coats of an object by number, laid beside each other."""
-
-    names: list[str]
-    stacks: list[list[int]]
-    coats: list[Layer]
-    scores: Scores
-    aligned: Aligned
-    campaign: list[int]
-    edges: dict[int, tuple[float, float]]
-
-
 def strata(facts: Facts) -> Strata:
     """The sequence of an object's finishes, from all its samples."""
     return _strata(facts)
@@ -132,10 +101,10 @@ def strata(facts: Facts) -> Strata:
 
 @lru_cache(maxsize=64)
 def _strata(facts: Facts) -> Strata:
-    laid = _lay(facts, by_scheme=True)
+    laid = lay(facts, by_scheme=True)
     if not laid.coats:
         return Strata(facts.object.object, (), (), (), harris.Matrix((), (), ()), (), ())
-    schemes = _schemes_of_campaigns(laid)
+    schemes = schemes_of_campaigns(laid)
     units = _units(laid, schemes)
     placings = _placings(laid, units, schemes)
     shown = harris.matrix((u.code for u in units), _relations(laid, units))
@@ -144,105 +113,7 @@ def _strata(facts: Facts) -> Strata:
                   tuple(questions))
 
 
-@lru_cache(maxsize=16)
-def _stacks(facts: Facts) -> _Stacks:
-    layers = layers_by_sample(facts)
-    found = _Stacks([], [], [], [], [], np.zeros((0, 0)))
-    for sample in sorted((s for s in facts.samples if s.method != "gauge"), key=lambda s: s.sample):
-        rows = layers.get(sample.sample, ())
-        there = [row for row in reversed(rows) if not is_absent(row)]
-        if there:
-            found.names.append(sample.sample)
-            found.stacks.append(list(range(len(found.coats), len(found.coats) + len(there))))
-            found.reaches.append(sample.reaches_support == "yes")
-            found.absent.append({row.scheme for row in rows if is_absent(row) and row.scheme})
-            found.coats.extend(there)
-    if found.coats:
-        found.alike = likeness(found.coats)
-        found.alike.flags.writeable = False
-    return found
-
-
-def _lay(facts: Facts, *, by_scheme: bool) -> _Laid:
-    """The coats laid beside each other; the surveyor's schemes are held to only if they are asked for."""
-    read = _stacks(facts)
-    if not read.coats:
-        return _Laid([], [], [], read.alike, Aligned([], []), [], {})
-    stacks, coats, scores = read.stacks, read.coats, read.alike
-    if by_scheme:
-        scores = scores + fixed(coats)
-        for stack, gone in zip(stacks, read.absent, strict=True):
-            if gone:
-                there = [number for number, coat in enumerate(coats) if coat.scheme in gone]
-                scores[np.ix_(stack, there)] = NEVER
-                scores[np.ix_(there, stack)] = NEVER
-    aligned = align(stacks, scores, read.reaches)
-    numbers, odds = campaigns(aligned.columns, stacks, coats, scores, by_scheme=by_scheme)
-    laid = _Laid(read.names, stacks, coats, scores, aligned, numbers, edges(numbers, odds))
-    return _gathered(laid) if by_scheme else laid
-
-
-def _gathered(laid: _Laid) -> _Laid:
-    """Campaigns that carry one scheme are one, and the columns in an order that no sample contradicts and that keeps
-    each campaign together as far as it can: coats of other parts fall among their own."""
-    columns, numbers = laid.aligned.columns, laid.campaign
-    schemes = _schemes_of_campaigns(laid)
-    met: Counter[int] = Counter()
-    for column, number in zip(columns, numbers, strict=True):
-        met[number] += len(column)
-    leading = {scheme: max((n for n in schemes if schemes[n] == scheme), key=lambda n: (met[n], -n))
-               for scheme in schemes.values() if scheme}
-    own = {number: leading.get(schemes.get(number) or "", number) for number in set(numbers)}
-    middle = {number: float(np.mean([at for at, n in enumerate(numbers) if n == number])) for number in set(numbers)}
-    wish = [float(at) if own[number] == number else middle[own[number]] for at, number in enumerate(numbers)]
-    order = _topmost_last(laid, wish)
-    place = {old: new for new, old in enumerate(order)}
-    chances = [{place[at]: chance for at, chance in found.items()} for found in laid.aligned.chances]
-    renumbered: dict[int, int] = {0: 0}
-    for old in order:
-        renumbered.setdefault(own[numbers[old]], len(renumbered))
-    clear: dict[int, tuple[float, float]] = {}
-    for number, found in laid.edges.items():
-        new = renumbered[own[number]]
-        clear[new] = min(clear.get(new, found), found)
-    return _Laid(laid.names, laid.stacks, laid.coats, laid.scores,
-                 Aligned([columns[old] for old in order], chances),
-                 [renumbered[own[numbers[old]]] for old in order], clear)
-
-
-def _topmost_last(laid: _Laid, wish: Sequence[float]) -> list[int]:
-    """The columns from the support outward, as near to the wished order as the samples allow."""
-    home = {coat: at for at, column in enumerate(laid.aligned.columns) for coat in column}
-    over: dict[int, set[int]] = defaultdict(set)
-    waiting = dict.fromkeys(range(len(laid.aligned.columns)), 0)
-    for stack in laid.stacks:
-        for lower, upper in pairwise(stack):
-            if home[upper] not in over[home[lower]]:
-                over[home[lower]].add(home[upper])
-                waiting[home[upper]] += 1
-    free = [(wish[at], at) for at, count in waiting.items() if not count]
-    heapify(free)
-    order: list[int] = []
-    while free:
-        at = heappop(free)[1]
-        order.append(at)
-        for upper in over[at]:
-            waiting[upper] -= 1
-            if not waiting[upper]:
-                heappush(free, (wish[upper], upper))
-    return order
-
-
-def _schemes_of_campaigns(laid: _Laid) -> dict[int, str | None]:
-    """The scheme that the surveyor gave to a campaign's coats; of several the one given most often."""
-    given: dict[int, Counter[str]] = defaultdict(Counter)
-    for column, number in zip(laid.aligned.columns, laid.campaign, strict=True):
-        given[number].update(scheme for coat in column if (scheme := laid.coats[coat].scheme))
-    return {number: min(found, key=lambda code: (-found[code], code)) if found else None
-            for number, found in ((n, given[n]) for n in set(laid.campaign)) if number}
-
-
-def _units(laid: _Laid, schemes: dict[int, str | None]) -> tuple[Unit, ...]:
+def _units(laid: Laid, schemes: dict[int, str | None]) -> tuple[Unit, ...]:
     counts: Counter[str] = Counter()
     found = []
     for column, number in zip(laid.aligned.columns, laid.campaign, strict=True):
@@ -255,7 +126,7 @@ def _units(laid: _Laid, schemes: dict[int, str | None]) -> tuple[Unit, ...]:
     return tuple(found)
 
 
-def _placings(laid: _Laid, units: Sequence[Unit], schemes: dict[int, str | None]) -> tuple[Placing, ...]:
+def _placings(laid: Laid, units: Sequence[Unit], schemes: dict[int, str | None]) -> tuple[Placing, ...]:
     home = {coat: at for at, column in enumerate(laid.aligned.columns) for coat in column}
     found = []
     for number, coat in enumerate(laid.coats):
@@ -266,7 +137,7 @@ def _placings(laid: _Laid, units: Sequence[Unit], schemes: dict[int, str | None]
     return tuple(found)
 
 
-def _chance(laid: _Laid, coat: int, at: int) -> float:
+def _chance(laid: Laid, coat: int, at: int) -> float:
     """How sure a coat's campaign is: from the chance of that campaign's columns, how clearly it begins, ends and holds
     together, and in how many of the samples the coat was met. Fitted by logistic regression to synthetic objects
     (`tests/bench/strata_truth.py`)."""
@@ -284,13 +155,13 @@ def _chance(laid: _Laid, coat: int, at: int) -> float:
 _SURE_BASE, _SURE_PLACE, _SURE_CLEAR, _SURE_INNER, _SURE_MET, _SURE_SAMPLES = 1.68, 0.387, 0.998, -0.541, 1.479, -1.343
 
 
-def _relations(laid: _Laid, units: Sequence[Unit]) -> list[harris.Relation]:
+def _relations(laid: Laid, units: Sequence[Unit]) -> list[harris.Relation]:
     home = {coat: at for at, column in enumerate(laid.aligned.columns) for coat in column}
     return [(units[home[upper]].code, units[home[lower]].code)
             for stack in laid.stacks for lower, upper in pairwise(stack)]
 
 
-def _contradictions(facts: Facts, laid: _Laid) -> Iterable[Question]:
+def _contradictions(facts: Facts, laid: Laid) -> Iterable[Question]:
     """Schemes that lie over each other in two samples, and sections that contradict the ranks."""
     pairs: dict[tuple[str, str], tuple[CoatKey, CoatKey]] = {}
     for stack in laid.stacks:
@@ -319,12 +190,12 @@ def _contradictions(facts: Facts, laid: _Laid) -> Iterable[Question]:
                            "Correct the rank of the scheme, or the scheme of the coat.")
 
 
-def _doubts(facts: Facts, laid: _Laid) -> Iterable[Question]:
+def _doubts(facts: Facts, laid: Laid) -> Iterable[Question]:
     """Assigned coats that look, without their assignment, like coats of another scheme."""
     if not any(coat.scheme for coat in laid.coats):
         return
-    free = _lay(facts, by_scheme=False)
-    schemes = _schemes_of_campaigns(free)
+    free = lay(facts, by_scheme=False)
+    schemes = schemes_of_campaigns(free)
     home = {coat: at for at, column in enumerate(free.aligned.columns) for coat in column}
     for number, coat in enumerate(free.coats):
         if not coat.scheme:
@@ -368,7 +239,7 @@ def _suggestions(facts: Facts, placings: Sequence[Placing]) -> Iterable[Question
                        keys, "Look at the sample again, or read another beside it.")
 
 
-def _one_sided(facts: Facts, laid: _Laid) -> tuple[harris.Relation, ...]:
+def _one_sided(facts: Facts, laid: Laid) -> tuple[harris.Relation, ...]:
     """Which scheme lies over which, where only the ranks say so, or only the sections do."""
     rank = {s.scheme: s.rank for s in facts.schemes if s.rank is not None}
     seen = _closed((u, w) for stack in laid.stacks for w, u in pairwise(_schemes_in(laid, stack)))
@@ -378,7 +249,7 @@ def _one_sided(facts: Facts, laid: _Laid) -> tuple[harris.Relation, ...]:
     return harris.one_sided(by_rank, by_section)
 
 
-def _schemes_in(laid: _Laid, stack: Sequence[int]) -> list[str]:
+def _schemes_in(laid: Laid, stack: Sequence[int]) -> list[str]:
     found: list[str] = []
     for coat in stack:
         scheme = laid.coats[coat].scheme

@@ -177,7 +177,7 @@ class Evidence:
     def _whole(self, rows: Sequence[Reading]) -> Interval | None:
         """The share that surface samples of the whole place showed; None unless nothing read at points of the
         place contradicts it. Of several the later holds; of undated ones, anything between them."""
-        if not self._surfaces or self._surfaces.isdisjoint([r.sample for r in rows]):
+        if self._surfaces.isdisjoint([r.sample for r in rows]):
             return None
         standing = [r for r in rows if not r.history]
         shares = {r.sample: share for r in standing if (share := self._whole_share(r)) is not None}

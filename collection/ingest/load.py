@@ -75,7 +75,7 @@ class IngestReport:
 
 def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None, by: str | None = None,
            dry_run: bool = False, derived: bool = True, shared: bool = False, mapping: Path | str | None = None,
-           consequences: bool = False, progress: derive.Progress | None = None) -> IngestReport:
+           consequences: bool = False, progress: derive.HowFar | None = None) -> IngestReport:
     """Store a survey package, all of it or nothing; with `mapping`, a list that exists elsewhere.
 
     `amend` is the reason for which records that exist with other content may be replaced; their old content
@@ -117,7 +117,7 @@ class _Intake:
     dry_run: bool
     derived: bool
     consequences: bool
-    progress: derive.Progress | None
+    progress: derive.HowFar | None
     compared: dict[str, Compared] = field(default_factory=dict)
     unread: frozenset[str] = frozenset()
     differences: tuple[Difference, ...] = ()

@@ -89,7 +89,7 @@ def heard_here_only(host: str) -> bool:
     """Whether only this machine itself can reach what listens at a host."""
     try:
         found = socket.getaddrinfo(host, None, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
-    except OSError:
+    except (OSError, UnicodeError):  # a name that is none; `serve` says so
         return False
     return all(ip_address(str(where[0]).partition("%")[0]).is_loopback for *_, where in found)
 
@@ -155,6 +155,9 @@ def _listen(host: str, port: int) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(where)
         listening.listen(128)
+    except (UnicodeError, socket.gaierror) as error:
+        raise CouldNot(f"The site cannot be served at {host}: this machine knows no address of that name. Give another "
+                       "with --host.") from error
     except OSError as error:
         if listening is not None:
             listening.close()

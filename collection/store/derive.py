@@ -21,7 +21,7 @@ from collection.store import names, read
 from collection.store.search_document import facets_of, words_of
 
 Rows = dict[str, list[tuple[Any, ...]]]
-Progress = Callable[[int, int], None]
+HowFar = Callable[[int, int], None]
 """Told how much is done, of how much."""
 _SHARE, _COUNTS = "share_low, share_middle, share_high", "present, read, traces, as_of, engine"
 TABLES = {
@@ -40,7 +40,7 @@ REBUILD_ABOVE = 0.25
 """Share of the collection from which making the full-text index anew costs less than changing it."""
 
 
-def derive(db: sqlite3.Connection, objects: Iterable[str], progress: Progress | None = None) -> None:
+def derive(db: sqlite3.Connection, objects: Iterable[str], progress: HowFar | None = None) -> None:
     """Compute some objects again, inside the caller's transaction; an object out of account leaves no rows."""
     asked = set(objects)
     # A number that is read as another now leaves nothing derived under itself.
@@ -64,7 +64,7 @@ def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
                    ((code,) for code in names.shown_objects(db, objects)))
 
 
-def refresh(db: sqlite3.Connection, *, only_behind: bool = False, progress: Progress | None = None) -> int:
+def refresh(db: sqlite3.Connection, *, only_behind: bool = False, progress: HowFar | None = None) -> int:
     """Compute every object again, or only those behind their records, inside the caller's transaction.
 
     :param progress: told how many objects of how many are written.
@@ -72,8 +72,7 @@ def refresh(db: sqlite3.Connection, *, only_behind: bool = False, progress: Prog
     """
     if only_behind:
         codes = behind(db)
-        derived = {code for (code,) in db.execute("SELECT object FROM facts UNION SELECT object FROM documents")}
-        derive(db, derived.difference(read.object_codes(db)).union(codes), progress)
+        derive(db, _objects_derived(db).difference(read.object_codes(db)).union(codes), progress)
         return len(codes)
     for name in TABLES:
         db.execute(f"DELETE FROM {name}")
@@ -105,7 +104,7 @@ def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
     """Objects whose derived rows are not what their records give, as sentences; those known to be behind are
     passed over."""
     known = set(behind(db))
-    codes = {code for name in TABLES for (code,) in db.execute(f"SELECT DISTINCT object FROM {name}")}
+    codes = _objects_derived(db)
     left = sorted(codes - known)
     for facts in read.facts_in_bulk(db, left):
         code = facts.object.object
@@ -117,6 +116,11 @@ def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
                    "`firstcoat refresh`.")
     for code in sorted(codes - known):
         yield f"{code} is out of account, but something derived of it is left: run `firstcoat refresh`."
+
+
+def _objects_derived(db: sqlite3.Connection) -> set[str]:
+    """The objects of which anything derived is stored, in account or not."""
+    return {code for name in TABLES for (code,) in db.execute(f"SELECT DISTINCT object FROM {name}")}
 
 
 def _no_rows() -> Rows:
@@ -141,7 +145,7 @@ def _rows(facts: Facts) -> Rows:
     }
 
 
-def _store(db: sqlite3.Connection, codes: Sequence[str], progress: Progress | None) -> None:
+def _store(db: sqlite3.Connection, codes: Sequence[str], progress: HowFar | None) -> None:
     """Compute objects and write what comes of it, where nothing is derived of them."""
     found, written = read.facts_in_bulk(db, codes), 0
     with _without_collection():

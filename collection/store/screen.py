@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +18,7 @@ from collection.rules.assess import assess
 from collection.rules.effect import RESERVE
 from collection.rules.severity import worst
 from collection.store import names, read
+from collection.store.derive import HowFar
 from collection.words import SEVERITY_RANK
 
 SPEAKING = ("tests", "conditions", "treatment_steps", "decorations")
@@ -39,7 +40,7 @@ class Screened:
 
 
 def screen(db: sqlite3.Connection, step: ProposalStep, day: str, policy: Policy | None = None,
-           reference: Reference | None = None, progress: Callable[[int, int], None] | None = None) -> list[Screened]:
+           reference: Reference | None = None, progress: HowFar | None = None) -> list[Screened]:
     """What a step on the whole of each object would come to, worst first, then by number. Reserves are left aside:
     whatever is done to the whole of an object touches them.
 

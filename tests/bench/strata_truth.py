@@ -22,7 +22,8 @@ from scipy.optimize import linear_sum_assignment
 
 from collection.compute import alignment
 from collection.compute.campaigns import campaigns
-from collection.compute.strata import _Laid, _lay, strata
+from collection.compute.laying import Laid, lay
+from collection.compute.strata import strata
 
 Coats = dict[tuple[str, int], int]
 BANDS = ((0.0, 0.5), (0.5, 0.7), (0.7, 0.8), (0.8, 0.9), (0.9, 0.95), (0.95, 0.98), (0.98, 1.01))
@@ -33,13 +34,13 @@ def ours(case: Made) -> Coats:
 
 
 def from_the_support(case: Made) -> Coats:
-    laid = _lay(case.facts, by_scheme=True)
+    laid = lay(case.facts, by_scheme=True)
     longest = max(map(len, laid.stacks))
     return _parted(laid, [[stack[at] for stack in laid.stacks if at < len(stack)] for at in range(longest)])
 
 
 def against_the_longest(case: Made) -> Coats:
-    laid = _lay(case.facts, by_scheme=True)
+    laid = lay(case.facts, by_scheme=True)
     reaches = {s.sample: s.reaches_support == "yes" for s in case.facts.samples}
     first = max(range(len(laid.stacks)), key=lambda at: len(laid.stacks[at]))
     spine = [[coat] for coat in laid.stacks[first]]
@@ -61,7 +62,7 @@ def against_the_longest(case: Made) -> Coats:
     return _parted(laid, order)
 
 
-def _parted(laid: _Laid, columns: list[list[int]]) -> Coats:
+def _parted(laid: Laid, columns: list[list[int]]) -> Coats:
     numbers, _ = campaigns(columns, laid.stacks, laid.coats, laid.scores)
     return {(laid.coats[coat].sample, laid.coats[coat].position): number
             for number, column in zip(numbers, columns, strict=True) for coat in column}

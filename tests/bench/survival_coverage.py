@@ -56,8 +56,8 @@ def intervals(counts: list[tuple[int, int]], areas: np.ndarray,
 
 
 def compare(parts: int, kind: str, seed: int) -> dict[str, tuple[float, float, float]]:
-    """For each method, how often the truth was held, the mean width as a share of the area, and how often the truth
-    was held or near."""
+    """For each method, how often the truth was held, how often it was held or near, and the mean width as a share of
+    the area."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])
     hits, near, widths = dict.fromkeys(METHODS, 0), dict.fromkeys(METHODS, 0), dict.fromkeys(METHODS, 0.0)
     for _ in range(parts):
@@ -71,12 +71,12 @@ def compare(parts: int, kind: str, seed: int) -> dict[str, tuple[float, float, f
             hits[method] += int(beyond <= 1e-9)
             near[method] += int(beyond <= NEAR * areas.sum())
             widths[method] += (high - low) / areas.sum()
-    return {method: (hits[method] / parts, float(widths[method]) / parts, near[method] / parts) for method in METHODS}
+    return {method: (hits[method] / parts, near[method] / parts, float(widths[method]) / parts) for method in METHODS}
 
 
 def study(parts: int, kind: str, seed: int) -> tuple[float, float]:
     """The hierarchical model's coverage and mean width."""
-    held, width, _ = compare(parts, kind, seed)["hierarchical"]
+    held, _, width = compare(parts, kind, seed)["hierarchical"]
     return held, width
 
 
@@ -87,7 +87,7 @@ def main() -> None:
     print(f"{'survival':16}" + "".join(f"{method:>24}" for method in METHODS))
     for kind in KINDS:
         found = compare(parts, kind, seed)
-        print(f"{kind:16}" + "".join("{0:>10.3f} {2:>6.3f} {1:>6.3f}".format(*found[m]) for m in METHODS), flush=True)
+        print(f"{kind:16}" + "".join("{:>10.3f} {:>6.3f} {:>6.3f}".format(*found[m]) for m in METHODS), flush=True)
 
 
 if __name__ == "__main__":
