@@ -18,6 +18,7 @@ from datasette.utils import tilde_encode
 from firstcoat_site import (
     addresses,
     before_page,
+    elevations,
     lightings,
     object_page,
     queries,
@@ -209,6 +210,34 @@ def test_drawings_show_places_by_state_and_samples_each_a_link(harbour):
     assert all(f"<title>Sample {sample}</title>" in drawn for sample in marked)
     # A pattern for every state that is shown, so that none is told by colour alone.
     assert set(re.findall(r'fill="url\(#(e\d-[a-z-]+)\)"', drawn)) == set(re.findall(r'<pattern id="([^"]+)"', drawn))
+
+
+def test_the_names_of_places_can_be_read_on_every_drawing(harbour):
+    """No name lies on another, on more than an edge of a smaller place, or with its middle on a sample's point."""
+    drawn = 0
+    for code in codes(harbour):
+        (data,) = get(harbour, f"/object/{tilde_encode(code)}.json")
+        for view in elevations.elevations(Told(data.json())):
+            halves = [0.3 * view.unit * len(shape.code) for shape in view.shapes]
+            boxes = [(shape.x - half, shape.y - 0.8 * view.unit, shape.x + half, shape.y)
+                     for shape, half in zip(view.shapes, halves, strict=True)]
+            for at, one in enumerate(boxes):
+                assert not any(shared(one, other) for other in boxes[at + 1:]), (code, view.shapes[at].code)
+                middle = (one[0] + one[2]) / 2, (one[1] + one[3]) / 2
+                assert not any(abs(x - middle[0]) < view.unit / 2 and abs(y - middle[1]) < view.unit / 4
+                               for _, x, y in view.spots), (code, view.shapes[at].code)
+                for smaller in view.shapes[at + 1:]:
+                    numbers = [float(n) for n in smaller.points.replace(",", " ").split()]
+                    bounds = (min(numbers[::2]), min(numbers[1::2]), max(numbers[::2]), max(numbers[1::2]))
+                    assert shared(one, bounds) < 0.2 * shared(one, one), (code, view.shapes[at].code, smaller.code)
+                drawn += 1
+    assert drawn > 70
+
+
+def shared(one: tuple[float, ...], other: tuple[float, ...]) -> float:
+    """The area that two boxes (left, top, right, bottom) have in common."""
+    return (max(0.0, min(one[2], other[2]) - max(one[0], other[0]))
+            * max(0.0, min(one[3], other[3]) - max(one[1], other[1])))
 
 
 def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour):

@@ -2,27 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from firstcoat_site.told import Told
 
 Json = dict[str, Any]
+Corners = list[tuple[float, float]]
+Bounds = tuple[float, float, float, float]
+"""Left, top, right, bottom."""
 
+LETTER, POINT = 0.68, 0.6
+"""About how wide a bold letter is, and half a sample's point with its edge, as shares of the height of letters."""
 AROUND = 0.2
 """Half the width of the cut-out round a spot, as a share of the drawing's longer side."""
 
 
 @dataclass(frozen=True)
 class Shape:
-    """A place, or a reserve, as outlined. `size` is that of its label, which stands at (x, y), in drawing units."""
+    """A place as outlined; the foot of its label has its middle at (x, y), in drawing units."""
 
     code: str
     state: str | None
     points: str
     x: float
     y: float
+
+
+@dataclass(frozen=True)
+class Reserve:
+    """A reserve as outlined."""
+
+    code: str
+    points: str
 
 
 @dataclass(frozen=True)
@@ -34,7 +47,7 @@ class Elevation:
     box: tuple[float, float, float, float]
     unit: float
     shapes: tuple[Shape, ...]
-    reserves: tuple[Shape, ...]
+    reserves: tuple[Reserve, ...]
     spots: tuple[tuple[str, float, float], ...]
 
 
@@ -58,14 +71,16 @@ def elevations(told: Told) -> list[Elevation]:
             continue
         box = tuple(drawing["box"])
         unit = round(max(box[2] / 58, box[3] / 40), 2)
-        outlined = [row for row in told["zones"] if row.get("drawing") == drawing["drawing"] and row.get("outline")]
-        shapes = [_shape(row["zone"], row["outline"], told.states.get(row["zone"], {}).get("state"), unit)
-                  for row in outlined]
-        shapes.sort(key=lambda shape: -_extent(shape.points))
-        reserves = [_shape(row["reserve"], row["outline"], None, unit) for row in told["reserves"]
+        spots = tuple(_spots(told, drawing["drawing"]))
+        outlined = [(row["zone"], _corners(row["outline"])) for row in told["zones"]
+                    if row.get("drawing") == drawing["drawing"] and row.get("outline")]
+        outlined.sort(key=lambda place: -_extent(_bounds(place[1])))
+        labels = _labels(outlined, spots, unit)
+        shapes = [Shape(code, told.states.get(code, {}).get("state"), _points(corners), *labels[code])
+                  for code, corners in outlined]
+        reserves = [Reserve(row["reserve"], _points(_corners(row["outline"]))) for row in told["reserves"]
                     if row.get("outline") and drawing_of(told, row["place"]) == drawing["drawing"]]
-        found.append(Elevation(drawing["title"], drawing["file"], box, unit, tuple(shapes), tuple(reserves),
-                               tuple(_spots(told, drawing["drawing"]))))
+        found.append(Elevation(drawing["title"], drawing["file"], box, unit, tuple(shapes), tuple(reserves), spots))
     return found
 
 
@@ -103,20 +118,64 @@ def _spots(told: Told, drawing: str) -> Iterator[tuple[str, float, float]]:
             yield sample["sample"], sample["x"], sample["y"]
 
 
-def _shape(code: str, outline: str, state: str | None, unit: float) -> Shape:
-    corners = _corners(outline)
+def _labels(places: Sequence[tuple[str, Corners]], spots: Iterable[tuple[str, float, float]],
+            unit: float) -> dict[str, tuple[float, float]]:
+    """Where each place's label stands: in the place, or just above or below a small one, clear of samples, other labels
+    and the smaller places on it, or where it covers least of them.
+
+    :param places: larger before smaller ones, as they are drawn.
+    """
+    half = POINT * unit
+    taken = [(x - half, y - half, x + half, y + half) for _, x, y in spots]
+    found = {}
+    for at in range(len(places) - 1, -1, -1):
+        code, corners = places[at]
+        width = LETTER * unit * len(code)
+        on_it = [*taken, *(_bounds(smaller) for _, smaller in places[at + 1:])]
+        left, top, right, bottom = _bounds(corners)
+        # High in the place first, because samples are mostly taken from its middle.
+        feet = (top + min(unit * 1.2, (bottom - top) * 0.6), (top + bottom) / 2 + unit * 0.35, bottom - unit * 0.4)
+        middle, room = (left + right) / 2, max(0.0, right - left - width)
+        ways = [(x, y) for y in feet for share in (0, -0.25, 0.25, -0.5, 0.5)
+                if _holds(corners, x := middle + share * room, y)] or [(middle, feet[0])]
+        if not room or bottom - top < unit * 2:
+            # A place smaller than its label may have it beside it.
+            ways += [(middle, top - unit * 0.5), (middle, bottom + unit * 1.1)]
+        boxes = [(x - width / 2, y - unit, x + width / 2, y + unit * 0.25) for x, y in ways]
+        covered = [sum(_shared(box, other) for other in on_it) for box in boxes]
+        best = covered.index(min(covered))
+        taken.append(boxes[best])
+        found[code] = round(ways[best][0], 1), round(ways[best][1], 1)
+    return found
+
+
+def _shared(one: Bounds, other: Bounds) -> float:
+    """The area that two boxes have in common."""
+    across, down = min(one[2], other[2]) - max(one[0], other[0]), min(one[3], other[3]) - max(one[1], other[1])
+    return max(across, 0.0) * max(down, 0.0)
+
+
+def _holds(corners: Corners, x: float, y: float) -> bool:
+    """Whether a point lies in an outline: a ray from it crosses the outline an odd number of times."""
+    crossed = sum((y1 > y) != (y2 > y) and x < x1 + (x2 - x1) * (y - y1) / (y2 - y1)
+                  for (x1, y1), (x2, y2) in zip(corners, [*corners[1:], corners[0]], strict=True))
+    return crossed % 2 == 1
+
+
+def _extent(bounds: Bounds) -> float:
+    left, top, right, bottom = bounds
+    return (right - left) * (bottom - top)
+
+
+def _bounds(corners: Corners) -> Bounds:
     across, down = zip(*corners, strict=True)
-    # High in the place, because samples are mostly taken from its middle.
-    return Shape(code, state, " ".join(f"{x:g},{y:g}" for x, y in corners), round((min(across) + max(across)) / 2, 1),
-                 round(min(down) + min(unit * 1.2, (max(down) - min(down)) * 0.6), 1))
+    return min(across), min(down), max(across), max(down)
 
 
-def _extent(points: str) -> float:
-    corners = _corners(points)
-    across, down = [x for x, _ in corners], [y for _, y in corners]
-    return (max(across) - min(across)) * (max(down) - min(down))
+def _points(corners: Corners) -> str:
+    return " ".join(f"{x:g},{y:g}" for x, y in corners)
 
 
-def _corners(outline: str) -> list[tuple[float, float]]:
+def _corners(outline: str) -> Corners:
     numbers = [float(number) for number in outline.replace(",", " ").split()]
     return list(zip(numbers[::2], numbers[1::2], strict=True))
