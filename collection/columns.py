@@ -10,7 +10,8 @@ from pydantic_core import PydanticUndefined
 
 from collection.words import WordList
 
-Kind = Literal["code", "word", "text", "person", "number", "integer", "date", "points", "file", "agent", "coat"]
+Kind = Literal["code", "word", "text", "person", "number", "integer", "date", "points", "file", "agent", "coat",
+               "list"]
 
 LONGEST_CODE, LONGEST_TEXT = 80, 20_000
 LARGEST_INTEGER = 1_000_000_000
@@ -107,3 +108,13 @@ def agent(meaning: str, *, required: bool = False) -> Any:
 def coat(meaning: str) -> Any:
     """A scheme, or a scheme and role: `2`, `1/varnish`."""
     return _column("coat", meaning)
+
+
+def listed(meaning: str, *, words: WordList | None = None, to: str | None = None) -> Any:
+    """Several words of a list, or several codes, in one cell with `;` between them."""
+    return _column("list", meaning, words=words, reference=to)
+
+
+def parts_of(text: str | None) -> tuple[str, ...]:
+    """The parts of a cell that holds several."""
+    return tuple(part.strip() for part in (text or "").split(";") if part.strip())

@@ -22,6 +22,7 @@ class Survey(Record, sheet="survey", table="surveys", key=("code",)):
     ended: str | None = c.date("last day")
     scope: str | None = c.text("which objects, which parts, why")
     method: str | None = c.text("how it was done, and its limits")
+    invented: str | None = c.word(words.YES_NO, "yes: made up for a demonstration; blank = of real objects")
 
 
 class Object(Evidence, sheet="objects", key=("object",)):
@@ -39,6 +40,7 @@ class Object(Evidence, sheet="objects", key=("object",)):
     owner: str | None = c.text("who owns it", private=True)
     status: str | None = c.word(words.STATUS, "whether the collection holds it")
     value_points: float | None = c.number("points", "its share of the collection's value", low=0, private=True)
+    surroundings: str | None = c.word(words.SURROUNDINGS, "the climate it stands in")
     public_place: str | None = c.text("where the public finds it")
     store_place: str | None = c.text("where it is stored", private=True)
 
@@ -128,6 +130,7 @@ class Sample(Evidence, sheet="samples", key=("object", "sample")):
     kept_at: str | None = c.text("where the sample is kept")
     chosen: str | None = c.word(words.CHOSEN, "how the spot was chosen")
     counted_from: str | None = c.word(words.COUNTED_FROM, "the end position 1 lies at; blank = support")
+    extent: str | None = c.word(words.EXTENT, "whether it speaks of one spot or of the whole place; blank = one spot")
     reaches_support: str | None = c.word(words.YES_NO, "whether it goes down to the bare support")
     total_um: float | None = c.number("µm", "whole thickness", low=0, high=1e6)
 
@@ -224,6 +227,7 @@ class Test(Evidence, sheet="tests", key=("object", "test")):
     arrested_with: str | None = c.agent("what stopped it")
     looked_with: str | None = c.word(words.LOOKED_WITH, "how it was looked at")
     after_drying: str | None = c.word(words.YES_NO, "whether it was looked at again when dry")
+    finish: str | None = c.word(words.FINISH, "how the finish under the swab held; blank = not said")
     tested_on: str | None = c.date("when")
     tested_by: str | None = c.person("by whom")
 
@@ -282,13 +286,22 @@ class TreatmentStep(Evidence, sheet="treatment_steps", key=("object", "treatment
     action: str = c.word(words.ACTION, "what was done", required=True)
     agent: str | None = c.agent("with what")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
+    conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
     application: str | None = c.word(words.APPLICATION, "how it was brought on")
+    dwell_s: float | None = c.number("s", "how long it stayed", low=0, high=1e7)
+    passes: int | None = c.integer("how often", low=1, high=10_000)
+    temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)
+    arrested_with: str | None = c.agent("what stopped it")
+    depth_um: float | None = c.number("µm", "how deep it cut", low=0, high=1e6)
     removed: str | None = c.coat("the scheme, or scheme/role, that was taken off")
+    removed_m2: float | None = c.number("m2", "how much surface it was taken off", low=0, high=1e6)
     stopped_at: str | None = c.coat("the scheme, or scheme/role, at which it stopped")
     adds: str | None = c.text("what was put on")
     adds_binder: str | None = c.word(words.BINDER, "its binder")
+    gloss_after_gu: float | None = c.number("GU at 60°", "its gloss afterwards (ISO 2813)", low=0, high=2000)
     removable_with: str | None = c.agent("what takes it off again")
-    area_m2: float | None = c.number("m2", "how much", low=0, high=1e6)
+    area_m2: float | None = c.number("m2", "how much surface was worked on", low=0, high=1e6)
+    outcome: str | None = c.word(words.OUTCOME, "how this step came out; blank = as the treatment did")
     hours: float | None = c.number("h", "how long it took", low=0, high=1e6)
 
 
@@ -304,10 +317,13 @@ class Advice(Evidence, sheet="advice", key=("object", "advice")):
     why: str | None = c.text("the reason given for it")
     priority: str | None = c.word(words.PRIORITY, "how soon")
     done_by: str | None = c.code("the treatment that followed it", to="treatments")
+    against: str | None = c.listed("the actions that it speaks against, or `all`; blank = none", words=words.AGAINST)
+    until: str | None = c.date("the last day it holds; blank = until it is replaced")
+    replaced_by: str | None = c.code("the advice that took its place", to="advice")
 
 
-class Claim(Evidence, sheet="claims", key=("object", "claim")):
-    """Something asserted by a document or a person, and what evidence made of it."""
+class Claim(Evidence, sheet="claims", key=("object", "claim", "observed_on")):
+    """Something asserted by a document or a person, and what evidence made of it; one row per dated state."""
 
     object: str = c.code("the object", required=True, to="objects")
     claim: str = c.code("the claim's code", required=True)
@@ -316,6 +332,7 @@ class Claim(Evidence, sheet="claims", key=("object", "claim")):
     place: str | None = c.code("where", to="place")
     decoration: str | None = c.code("the decoration it speaks of", to="decorations")
     resolved_by: str | None = c.text("the evidence that settled it")
+    observed_on: str | None = c.date("the day it stood so")
 
 
 class Hazard(Evidence, sheet="hazards", key=("object", "hazard", "observed_on")):
@@ -388,6 +405,8 @@ class ProposalStep(Evidence, sheet="proposal_steps", key=("object", "proposal", 
     adds_binder: str | None = c.word(words.BINDER, "its binder")
     adds_gloss_gu: float | None = c.number("GU at 60°", "its gloss", low=0, high=2000)
     removable_with: str | None = c.agent("what takes it off again")
+    spares: str | None = c.listed("reserves and smaller places that are masked or left out", to="spared")
+    area_m2: float | None = c.number("m2", "how much surface, where it is only part of the place", low=0, high=1e6)
 
 
 SHEETS: tuple[type[Record], ...] = (
@@ -396,5 +415,5 @@ SHEETS: tuple[type[Record], ...] = (
 )
 """Every sheet, each after those it points to."""
 BY_SHEET = {record.sheet: record for record in SHEETS}
-DATED_STATES = frozenset({"components", "decorations", "hazards"})
+DATED_STATES = frozenset({"components", "decorations", "claims", "hazards"})
 """Sheets with one row per date: the newest is current, the older stays true for its day."""

@@ -41,7 +41,9 @@ class Record(BaseModel):
         for column in self.columns():
             value = getattr(self, column.name)
             words_of = column.words
-            if words_of and not words_of.open_list and value is not None and value not in words_of.words:
+            if not words_of or words_of.open_list or value is None:
+                continue
+            if not {*(c.parts_of(value) if column.kind == "list" else (value,))} <= {*words_of.words}:
                 raise ValueError(f"{column.name}: {value!r} is not a word for {words_of.name}")
         return self
 

@@ -184,7 +184,9 @@ WETTING_RUBBING = {
 """Two ranks of an application: how long it keeps the coat wet, how hard it rubs."""
 
 REACH_OF_ACTION = {
-    **dict.fromkeys(("drain", "oil mechanism", "operate", "wrap", "display outdoors"), "none"),
+    **dict.fromkeys(("drain", "oil mechanism"), "none"),
+    **dict.fromkeys(("operate", "wrap", "move"), "wear"),
+    "display outdoors": "exposure",
     **dict.fromkeys(("dust", "dry sponge"), "loose dirt"),
     **dict.fromkeys(("wash", "aqueous", "solvent", "wax", "retouch", "facing", "consolidate", "lay flakes",
                      "gild"), "surface"),
@@ -202,7 +204,8 @@ ACTION = WordList(
      "sand": "abrade", "sanding": "abrade", "flat down": "abrade", "grit blast": "blast", "shot blast": "blast",
      "sandblast": "blast", "hot air": "heat", "scalpel": "scrape", "varnish": "coat", "repaint": "coat",
      "paint": "coat", "chrome": "plate", "relay flakes": "lay flakes", "stripping": "strip",
-     "painted": "coat", "repainted": "coat", "varnished": "coat", "dusted": "dust", "washed": "wash", "waxed": "wax",
+     "painted": "coat", "moved": "move", "transport": "move", "run": "operate",
+     "repainted": "coat", "varnished": "coat", "dusted": "dust", "washed": "wash", "waxed": "wax",
      "polished": "polish", "retouched": "retouch", "touched in": "retouch", "consolidated": "consolidate",
      "gilded": "gild", "scraped": "scrape", "sanded": "abrade", "sandblasted": "blast", "stripped": "strip",
      "filled": "fill", "dismantled": "dismantle", "replaced": "replace"},
@@ -212,6 +215,8 @@ ACTION = WordList(
      "restore": "Name each step: what is taken off, with what, and what is put on.",
      "remove": "How: solvent, scrape, abrade, heat, strip …?"},
 )
+AGAINST = WordList("action that advice speaks against, or all", ("all", *ACTION.words), ACTION.aliases,
+                   ACTION.asks)
 SEVERITY = WordList("severity", ("clear", "stood", "untested", "endangers", "destroys"))
 """From least to worst; people read `out of reach`, `stood the test`, `untested`, `endangers`, `destroys`."""
 SEVERITY_RANK = {word: rank for rank, word in enumerate(SEVERITY.words)}
@@ -223,6 +228,8 @@ ZONE_STATE = WordList("zone state", ("original exposed", "original covered", "or
 YES_NO = WordList("yes or no", ("yes", "no"), {"y": "yes", "n": "no", "true": "yes", "false": "no"})
 YES_NO_UNKNOWN = WordList("yes, no or unknown", ("yes", "no", "unknown"), {"y": "yes", "n": "no"})
 AUDIENCE = WordList("audience", ("public", "staff"))
+SURROUNDINGS = WordList("surroundings", ("indoors steady", "indoors", "sheltered", "outdoors", "unknown"),
+                        {"inside": "indoors", "outside": "outdoors", "under cover": "sheltered"})
 STATUS = WordList("status of the object", ("held", "on loan", "left"), {"in collection": "held"})
 ORIGIN = WordList("origin of a component", ("original", "replaced", "added", "reused", "unknown"), {},
                   {"later": "Did it take the place of another part (replaced), or was there none before (added)?"})
@@ -242,6 +249,7 @@ CHOSEN = WordList("how the spot was chosen", ("random", "expected", "at a loss")
                   {"damage": "at a loss", "at a damage": "at a loss", "loss": "at a loss"})
 COUNTED_FROM = WordList("end that positions are counted from", ("support", "surface"),
                         {"outside": "surface", "top": "surface", "substrate": "support"})
+EXTENT = WordList("extent of a sample", ("spot", "whole place"), {"point": "spot", "whole": "whole place"})
 LIES = WordList("where a decoration lies", ("under varnish", "over varnish", "unknown"))
 DECORATION_STATE = WordList("state of a decoration", ("exposed", "covered", "fragment", "lost", "not found"))
 DECORATION_KIND = WordList("kind of decoration", ("lining", "lettering", "ornament", "metal leaf",
@@ -254,11 +262,16 @@ RESERVE_KIND = WordList("kind of reserve", ("reserve", "window", "sample site"),
 LOOKED_WITH = WordList("what the test was looked at with", ("eye", "loupe", "microscope"),
                        {"naked eye": "eye", "hand lens": "loupe", "magnifying glass": "loupe",
                         "stereo microscope": "microscope"})
+FINISH = WordList("how the finish under a test held", ("sound", "failing", "laid"),
+                  {"intact": "sound", "flaking": "failing", "lifting": "failing", "laid down": "laid",
+                   "consolidated": "laid"})
 PHENOMENON = WordList(
     "condition", ("flaking", "blistering", "loss", "cracking", "chalking", "corrosion under paint", "abrasion",
-                  "wear of use", "bloom", "fading", "tape residue", "not accessible", "soiling", "delamination"),
+                  "wear of use", "bloom", "fading", "tape residue", "not accessible", "soiling", "delamination", "powdering",
+                  "lifting"),
     {"blisters": "blistering", "cracks": "cracking", "losses": "loss", "rust under paint": "corrosion under paint",
      "dirt": "soiling", "dirty": "soiling", "grime": "soiling",
+     "powdery": "powdering", "delaminating": "delamination", "cupping": "lifting",
      "flakes": "flaking", "scratches": "abrasion", "wear": "wear of use", "faded": "fading",
      "tape": "tape residue", "adhesive tape": "tape residue", "sticky tape": "tape residue"},
     open_list=True)
