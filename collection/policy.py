@@ -92,6 +92,8 @@ class Policy:
     clearing_years: float
     least_log_sd: float
     gloss_difference: float
+    stripping_leaves: float
+    clearing_sections: int
     model: ModelPolicy
     softens: Mapping[str, float]
     window: WindowPolicy
@@ -129,6 +131,8 @@ def read_policy(content: bytes, name: str) -> Policy:
             cut_loss=float(severity["cut_loss"]),
             cut_readings=int(severity["cut_readings"]),
             clearing_years=float(data["clearing"]["years"]),
+            clearing_sections=int(data["clearing"]["sections"]),
+            stripping_leaves=float(data["removal"]["stripping_leaves"]),
             least_log_sd=float(data["cut"]["least_log_sd"]),
             model=ModelPolicy(**{each.name: float(data["model"][each.name]) for each in fields(ModelPolicy)}),
             gloss_difference=float(data["coating"]["gloss_difference"]),

@@ -55,9 +55,9 @@ class Places:
 
     def overlap(self, a: str, b: str) -> bool:
         """Whether two places may share surface; a place that is out of account may lie anywhere."""
-        return not (self._is_known(a) and self._is_known(b)) or self.contains(a, b) or self.contains(b, a)
+        return not (self.is_known(a) and self.is_known(b)) or self.contains(a, b) or self.contains(b, a)
 
-    def _is_known(self, place: str) -> bool:
+    def is_known(self, place: str) -> bool:
         return place == ALL or place in self.zones or place in self.components
 
     def within(self, place: str) -> tuple[str, ...]:
