@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from collection import dates
 from collection.compute.actions import KIND_OF_ACTION
+from collection.compute.areas import place_areas, stated_area
 from collection.compute.places import ALL, places_of
 from collection.facts import Facts
 from collection.policy import Interval, default_policy
@@ -80,22 +81,22 @@ def share_of_step(facts: Facts, treatment: Treatment, step: TreatmentStep, place
     inside = places.contains(step.place, place)
     if not inside and not _may_lie_in(facts, step.place, place):
         return NOTHING
-    own = place == step.place
     outcome = step.outcome or treatment.outcome or "done"
-    area, named = _area(facts, step.place), step.removed_m2
-    whole_action = KIND_OF_ACTION[step.action] == "whole"
-    if outcome == "done" and named is None and step.area_m2 is None and whole_action and inside:
+    worked = min((m2 for m2 in (step.removed_m2, step.area_m2) if m2 is not None), default=None)
+    if outcome == "done" and worked is None and KIND_OF_ACTION[step.action] == "whole" and inside:
         leaves = default_policy().stripping_leaves
         return 1 - leaves, 1 - leaves / 2, 1.0
-    most = 1.0
-    if area:
-        worked = [m2 for m2 in (named, step.area_m2) if m2 is not None]
-        most = min(1.0, min(worked) / area) if worked else 1.0
-    if not own:
-        # Whether a smaller place lay where the work went, or a vague one, nobody knows.
-        return (0.0, most / 2 if inside else 0.0, 1.0) if most > 0 else NOTHING
-    if outcome != "done" or not area or named is None or named > area:
-        return 0.0, most / 2, most
+    area = stated_area(facts, step.place)
+    expected = 0.5 if worked is None or not area else min(1.0, worked / area)
+    if place != step.place or places.held.get(place):
+        # Whether a smaller place, or a vague one, lay where the work went, nobody knows; more than was worked on is
+        # not gone of it.
+        own = place_areas(facts).get(place)
+        most = 1.0 if worked is None or not own else min(1.0, worked / own)
+        return (0.0, min(expected, most), most) if inside else (0.0, 0.0, most)
+    most = 1.0 if worked is None or not area else min(1.0, worked / area)
+    if outcome != "done" or not area or step.removed_m2 is None or step.removed_m2 > area:
+        return 0.0, min(expected, most) / 2, most
     return most, most, most
 
 
@@ -104,12 +105,6 @@ def _may_lie_in(facts: Facts, step_place: str, place: str) -> bool:
     name no nearer place than `all` may have been where the work was."""
     places = places_of(facts)
     return not places.is_known(step_place) or not places.is_known(place) or place == ALL
-
-
-def _area(facts: Facts, place: str) -> float | None:
-    places = places_of(facts)
-    record = places.zones.get(place) or places.components.get(place)
-    return record.area_m2 if record else None
 
 
 def newest_removals(facts: Facts, schemes: Iterable[str], place: str) -> list[str | None]:
