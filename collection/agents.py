@@ -157,6 +157,11 @@ def agent_alarms(t: Agent, p: Agent) -> bool:
     return _at_least(p.families, t.acting_families) and _at_least(p.additives, t.additives)
 
 
+def may_be_weaker(s: Agent, t: Agent, slack: float) -> bool:
+    """Whether `s` may do no more than `t`: `t` holds everything that acts in it, as strong but for a factor `slack`."""
+    return (_at_least(t.families, s.acting_families, slack) and _at_least(t.additives, s.additives, slack))
+
+
 def shares_acting(t: Agent, p: Agent) -> bool:
     """Whether the two have an acting family of liquids, or an additive, in common.
 
@@ -308,9 +313,9 @@ def _names(shares: Shares) -> frozenset[str]:
     return frozenset(name for name, _ in shares)
 
 
-def _at_least(has: Shares, wanted: Shares) -> bool:
+def _at_least(has: Shares, wanted: Shares, slack: float = 1.0) -> bool:
     amounts = dict(has)
-    return all(amounts.get(name, 0.0) >= amount for name, amount in wanted)
+    return all(amounts.get(name, 0.0) * slack >= amount for name, amount in wanted)
 
 
 _RATIO = r"(?P<ratio>[0-9.]+(?: ?: ?[0-9.]+)+)"

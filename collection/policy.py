@@ -17,6 +17,24 @@ Interval = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
+class Margin:
+    """How much further a condition has to go before it is surely harsher: pH units, a factor for seconds, passes,
+    conductivity and shares, °C, ranks of an application."""
+
+    ph: float
+    factor: float
+    temperature_c: float
+    rank: float
+
+    def reach(self, condition: str, value: float) -> float:
+        """The harshest value of a condition that may still be no harsher than `value`."""
+        if condition in ("dwell_s", "passes", "conductivity_mscm"):
+            return value * self.factor
+        return value + (self.ph if condition in ("acid", "alkaline") else
+                        self.temperature_c if condition == "temperature_c" else self.rank)
+
+
+@dataclass(frozen=True, slots=True)
 class ModelPolicy:
     """How uncertain published regions of solubility are: standard deviations of a sphere's centre and of a band's
     ends in MPa^½ and of the log of a radius; `wider` multiplies them where the binder is not sure; `edge` is the
@@ -24,7 +42,8 @@ class ModelPolicy:
     that age by oxidation a share `aged_share` of the prior lies up to `aged_shift` MPa^½ to the polar side and is up to
     `aged_growth` of its radius larger; `any_water` the chance that water of any pH acts; `least_share` the share of
     a mixture from which a liquid does what its class effect says; `most_aromatic` the share assumed of a white
-    spirit that does not state it."""
+    spirit that does not state it; `taken_where_it_acts` the share of a coat that an agent takes, on average, where it
+    acts at all."""
 
     centre_sd: float
     radius_log_sd: float
@@ -38,6 +57,7 @@ class ModelPolicy:
     any_water: float
     least_share: float
     most_aromatic: float
+    taken_where_it_acts: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,6 +114,9 @@ class Policy:
     gloss_difference: float
     stripping_leaves: float
     clearing_sections: int
+    failing_extent_pct: float
+    hand_misses: float
+    margin: Margin
     model: ModelPolicy
     softens: Mapping[str, float]
     window: WindowPolicy
@@ -132,6 +155,9 @@ def read_policy(content: bytes, name: str) -> Policy:
             cut_readings=int(severity["cut_readings"]),
             clearing_years=float(data["clearing"]["years"]),
             clearing_sections=int(data["clearing"]["sections"]),
+            failing_extent_pct=float(data["failing"]["extent_pct"]),
+            hand_misses=float(data["cut"]["hand_misses"]),
+            margin=Margin(**{each.name: float(data["margin"][each.name]) for each in fields(Margin)}),
             stripping_leaves=float(data["removal"]["stripping_leaves"]),
             least_log_sd=float(data["cut"]["least_log_sd"]),
             model=ModelPolicy(**{each.name: float(data["model"][each.name]) for each in fields(ModelPolicy)}),

@@ -62,7 +62,8 @@ def test_one_loss_is_one_line_however_many_steps_cause_it():
 
 def test_work_out_of_reach_has_no_losses_no_requirements_and_warns_nobody():
     found = judged(o.base(), {"action": "dust"}, {"action": "wrap"})
-    assert (found.outcome, found.losses, found.requirements, found.warns) == ("clear", (), (), False)
+    assert (found.outcome, found.losses, found.warns) == ("clear", (), False)
+    assert {r.rule for r in found.requirements} == {"lead suspected"}, "dust opens no requirement but hazards"
     assert found.loss_m2 == (0, 0, 0)
 
 
@@ -148,9 +149,11 @@ def test_an_object_without_parts_is_one_place():
 
 
 def test_what_is_shielded_says_so_and_not_what_its_like_did():
-    """The later coat stood; the varnish under it once softened, but is out of contact."""
-    found = judged(o.base(*o.met("T1", 4, "none seen"), *o.met("T2", 3, "softened")), SWAB)
+    """The later coat stood; the varnish under it was once softened by another liquid, and is out of contact."""
+    found = judged(o.base(*o.met("T1", 4, "none seen"), *o.met("T2", 3, "softened", "ethanol")), SWAB)
     varnish = next(loss for loss in found.losses if loss.thing == "1/varnish")
     assert varnish.severity == "stood"
-    assert "shields all but 2 %" in varnish.message
+    assert "2/body colour above it stood the test (T1) and shields all but 2 %" in varnish.message
+    assert ("tests", "T.1/T1") in varnish.evidence
+    assert ("tests", "T.1/T2") not in varnish.evidence, "a clearance never names the test that harmed"
     assert "oftened" not in varnish.message

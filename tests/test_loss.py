@@ -31,7 +31,7 @@ def cases(draw: st.DrawFn, cuts: bool = True):
 
 
 def _raw(covers, steps, sure):
-    return (loss._low(covers, steps)[-1], loss._middle(covers, steps)[-1], loss._high(covers, steps, sure)[-1][0])
+    return (loss._low(covers, steps)[-1], loss._middle(covers, steps)[0][-1], loss._high(covers, steps, sure)[-1][0])
 
 
 def _not_less(after, before):

@@ -87,7 +87,8 @@ def test_a_sample_in_which_nothing_is_written_down_concludes_nothing():
         assert original_reading(found, found.samples[-1]) is None
         assert any(c.scheme == "1" for c in stack_of(found, "door", default_policy()).coats)
     bare = facts(base(sample(), coat(1, "support", None), *elsewhere, sampled=False))
-    assert not stack_of(bare, "door", default_policy()).coats
+    assert [(c.thing, c.found) for c in stack_of(bare, "door", default_policy()).coats] == [
+        ("1/not found so far", False)]
 
 
 def test_a_surface_speaks_only_of_what_lies_outermost():

@@ -108,15 +108,15 @@ def test_opening_breaks_paint_at_the_joints_and_is_one_line():
         "body/paint over the joint"].severity == "untested"
 
 
-def test_flaking_paint_lets_everything_through():
-    """The green that stood the test no longer shields where it flakes; where another coat flakes, it does."""
+def test_flaking_paint_lets_everything_through_and_comes_off_at_a_touch():
+    """The green that stood the test no longer shields where it flakes; the varnish beneath is in danger where it may be
+    what flakes, and only untested where the green alone does."""
     stood = o.met("T1", 4, "none seen")
     swab = {"action": "solvent", "agent": "acetone"}
-    assert losses(o.base(*stood), swab)["door/1/varnish"].severity == "stood"
-    assert losses(o.base(*stood, broken()), swab)["door/1/varnish"].severity == "untested"
-    assert losses(o.base(*stood, broken(scheme="2")), swab)["door/1/varnish"].severity == "untested"
-    assert losses(o.base(*stood, broken(scheme="1")), swab)["door/1/varnish"].severity == "stood"
-    assert losses(o.base(*stood, broken(severity=0)), swab)["door/1/varnish"].severity == "stood"
+    for rows, expected in (([], "stood"), ([broken()], "endangers"), ([broken(scheme="2")], "untested"),
+                           ([broken(scheme="1")], "endangers"), ([broken(severity=0)], "stood"),
+                           ([broken(active="no")], "stood"), ([broken(active="unknown")], "endangers")):
+        assert losses(o.base(*stood, *rows), swab)["door/1/varnish"].severity == expected, rows
 
 
 def test_heat_alarms_where_the_binder_softens_and_clears_nothing():

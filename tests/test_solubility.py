@@ -295,7 +295,7 @@ def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh():
                 for row in o.base(*o.met("T1", 3, "none seen", "butanone"), later_cover="absent")]
         found = outcomes(o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "dwell_s": dwell}), POLICY,
                          TABLES)
-        return next(each.steps[0].rate.middle for each in found if each.thing == "1/varnish")
+        return next(each.steps[0].asked.rate.middle for each in found if each.thing == "1/varnish")
     assert middle(10.0) < middle(60.0)
 
 
@@ -354,7 +354,7 @@ def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_r
                  for row in o.base(*rows, later_cover="absent")]
         plan = o.proposal({"action": "solvent", "agent": agent, "ph": ph if agent == "water" else None})
         outcome = next(each for each in outcomes(o.facts(found), plan, POLICY, TABLES) if each.thing == "1/varnish")
-        return outcome.steps[0].rate, SEVERITY_RANK[severity_of(outcome, outcome.steps[0], POLICY)]
+        return outcome.steps[0].asked.rate, SEVERITY_RANK[severity_of(outcome, outcome.steps[0], POLICY)]
     (rate, rank), (rate_after, rank_after) = step_of(tests), step_of([*tests, extra])
     if extra[1] == "none seen":
         rate, rank, rate_after, rank_after = rate_after, rank_after, rate, rank

@@ -7,9 +7,11 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from collection.cli.render import wrap
+from collection.compute.coats import Coat
 from collection.compute.places import places_of
 from collection.compute.readings import Reading, layers_by_sample, original_reading, reading
-from collection.compute.stack import Coat, own_samples, stack_of
+from collection.compute.sections import own_samples
+from collection.compute.stack import stack_of
 from collection.compute.survival import object_survival
 from collection.facts import Facts
 from collection.policy import default_policy

@@ -1,7 +1,7 @@
 """One table that says of every action what it is to a coat.
 
-Common practice, no published source; the effect of heat, laser and steam has no model yet, so they are
-untested wherever they reach.
+Common practice, no published source; the effect of laser and dry ice has no model, so they are untested wherever they
+reach.
 """
 
 from __future__ import annotations
@@ -10,7 +10,8 @@ from typing import Literal
 
 from collection.words import ACTION, REACH_OF_ACTION
 
-ActionKind = Literal["none", "contact", "adds", "cut", "heat", "whole", "opens", "no model"]
+ActionKind = Literal["none", "wear", "exposure", "loose", "contact", "adds", "cut", "heat", "whole", "opens",
+                     "no model"]
 
 _KINDS: dict[str, ActionKind] = {
     "wash": "contact", "aqueous": "contact", "solvent": "contact",
@@ -18,18 +19,29 @@ _KINDS: dict[str, ActionKind] = {
     "gild": "adds", "coat": "adds", "fill": "adds",
     "scrape": "cut", "abrade": "cut", "polish": "cut",
     "heat": "heat", "steam": "heat",
-    "laser": "no model", "reduce corrosion": "no model", "fix to": "no model", "dry ice": "no model",
-    "other": "no model",
+    "laser": "no model", "reduce corrosion": "no model", "dry ice": "no model", "other": "no model",
     "strip": "whole", "blast": "whole", "electrolytic": "whole", "replace": "whole", "plate": "whole",
     "weld": "whole",
-    "dismantle": "opens",
+    "dismantle": "opens", "fix to": "opens",
 }
+_BY_REACH: dict[str, ActionKind] = {"none": "none", "loose dirt": "loose", "wear": "wear", "exposure": "exposure"}
 
 KIND_OF_ACTION: dict[str, ActionKind] = {
-    action: "none" if REACH_OF_ACTION[action] in ("none", "loose dirt") else _KINDS[action]
-    for action in ACTION.words
-}
+    action: _BY_REACH.get(REACH_OF_ACTION[action]) or _KINDS[action] for action in ACTION.words}
 """What an action does to a coat; `none` never touches one."""
 
-CLEANING_OR_COATING = frozenset(a for a, kind in KIND_OF_ACTION.items() if kind not in ("none", "opens"))
+ON_THE_SURFACE = frozenset({"loose", "wear", "exposure"})
+"""Kinds that meet what lies open and go no deeper: they end no test and touch no reserve."""
+CLEANING_OR_COATING = frozenset(a for a, kind in KIND_OF_ACTION.items()
+                                if kind not in {"none", "opens", *ON_THE_SURFACE})
 """Work that leaves a coat other than it was when it was tested, so that the test no longer clears."""
+OPENS = frozenset({"dismantle", "fix to", "fill"})
+"""Work that breaks unbroken paint over joints and screws."""
+LAYS = frozenset({"consolidate", "lay flakes"})
+"""Work after which failing finish may hold."""
+SECURES = LAYS | {"facing"}
+"""Work that failing finish is meant to meet: judged by tests on failing finish."""
+GENTLE = frozenset({"wrap", "move"})
+"""Wear that sound finish is taken to stand."""
+NEVER_MASKED = frozenset({"replace", "electrolytic", "heat", "steam"})
+"""Work that no mask keeps from a place; so do immersion, wear and exposure."""

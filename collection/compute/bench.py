@@ -17,11 +17,12 @@ from typing import Literal
 
 from collection import agents
 from collection.agents import Agent
+from collection.compute.coats import Coat
 from collection.compute.effects import contact_rate
 from collection.compute.mixtures import mixed
 from collection.compute.models import candidate_points
 from collection.compute.places import places_of
-from collection.compute.stack import Coat, stack_of
+from collection.compute.stack import stack_of
 from collection.compute.trials import Trial
 from collection.compute.windows import Candidate, Pair, candidates, hazard, spot
 from collection.facts import Facts

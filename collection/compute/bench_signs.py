@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from collection import agents, dates
 from collection.agents import Agent
 from collection.compute.bench import colours_of, tests_here
+from collection.compute.coats import Coat
 from collection.compute.places import places_of
 from collection.compute.safety import Safety, safety
-from collection.compute.stack import Coat
 from collection.compute.windows import Pair, spot
 from collection.facts import Facts, ProposalFacts, current, surely_in_state
 from collection.policy import Policy

@@ -1,7 +1,9 @@
 """What a cut (scrape, abrade, polish) does to the coats of a place.
 
 A cut takes what lies above the kept coat: measured depth against measured thicknesses. Without depth and
-without a coat to stop at, it goes to the support. Edges, mouldings and rivets always go first; grit is no
+without a coat to stop at, it goes to the support. A coat to stop at, without a depth, is reached by a hand that misses
+by a share of the film above it (policy); of a scheme its outermost coat is meant. Dirt, wax and corrosion that nobody
+measured count as nothing: they shield nothing and void nothing. Edges, mouldings and rivets always go first; grit is no
 depth (check: FEPA and CAMI grades name particle sizes, not depths). Common practice, no published source.
 """
 
@@ -12,20 +14,24 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from collection.compute.coats import Coat, Stack
 from collection.compute.places import places_of
 from collection.compute.readings import is_absent, layers_by_sample
-from collection.compute.stack import Coat, Stack, own_samples
+from collection.compute.sections import own_samples
 from collection.compute.thickness import chance_through
 from collection.facts import Facts
 from collection.policy import Policy
 from collection.records import Layer, ProposalStep
 
+UNMEASURED = frozenset({"dirt", "wax", "corrosion"})
+"""Coats that nobody measures."""
 EDGES = "Edges, mouldings and rivets always go first."
 
 
 @dataclass(frozen=True, slots=True)
 class CutRate:
-    """Share of all that is there of a coat, [low, middle, high]; `readings` measured the film above it."""
+    """Share of all that is there of a coat, [low, middle, high]; `readings` measured the film above it; `stops` where
+    the cut is to stop at this coat or above it."""
 
     low: float
     middle: float
@@ -33,12 +39,13 @@ class CutRate:
     why: str
     readings: int = 0
     wanting: str | None = None
+    stops: bool = False
 
 
 def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturbed: bool, policy: Policy) -> CutRate:
     """What a cut takes of one coat; `disturbed` where an earlier step may have thinned what lies above."""
     if step.depth_um is None:
-        return _to_a_stop(stack, coat, step)
+        return _to_a_stop(facts, stack, coat, step, policy)
     if step.depth_um == 0:
         return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", policy.cut_readings)
     above, through, unknown = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
@@ -68,20 +75,33 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
                    f"{min(above):g}–{max(above):g} µm above it. {EDGES}", len(above))
 
 
-def _to_a_stop(stack: Stack, coat: Coat, step: ProposalStep) -> CutRate:
+def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, policy: Policy) -> CutRate:
     if not step.stop_at:
         return CutRate(1.0, 1.0, 1.0,
                        f"Neither depth nor a coat to stop at is stated, so it goes to the support. {EDGES}",
                        wanting="state depth_um and depth_sd_um, or stop_at")
     scheme, _, role = step.stop_at.partition("/")
-    stops = [c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)]
-    if not stops:
+    # The coats stand outermost first: of a scheme the first one met is where the cut stops.
+    stop = next((c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
+    if stop is None:
         return CutRate(1.0, 1.0, 1.0, f"The coat to stop at, {step.stop_at}, is not seen in this place. {EDGES}",
                        wanting="state depth_um and depth_sd_um")
-    if any(coat.key in stop.above for stop in stops):
+    if coat.key in stop.above:
         return CutRate(1.0, 1.0, 1.0, f"It lies above {step.stop_at}, where the cut is to stop.")
-    return CutRate(0.0, 0.5, 1.0, f"The cut is to stop at {step.stop_at}, but no depth is measured. {EDGES}",
-                   wanting="state depth_um and depth_sd_um")
+    where = f"The cut is to stop at {step.stop_at}"
+    to_stop, _, unknown = _films(facts, stack.place, stack.component, stop, policy.cut_readings)
+    above, through, unknown_here = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
+    if unknown or unknown_here or len(to_stop) < 2 or len(above) < 2 or not any(to_stop):
+        return CutRate(0.0, policy.hand_misses, 1.0, f"{where}, and no depth is measured. {EDGES}",
+                       wanting="measure the thickness of every coat above it", stops=True)
+    depth = sum(to_stop) / len(to_stop)
+    sd = policy.hand_misses * depth
+    low = (chance_through(depth, sd, through, policy.least_log_sd) or 0.0) if through else 0.0
+    reach = chance_through(depth, sd, above, policy.least_log_sd)
+    high = 1.0 if reach is None else max(low, reach)
+    return CutRate(low, (low + high) / 2, high, f"{where}, beneath {len(to_stop)} measured films of {min(to_stop):g}–"
+                   f"{max(to_stop):g} µm; a hand misses by about a fifth. {EDGES}", len(above),
+                   "a trial in an inconspicuous place, under magnification", stops=True)
 
 
 @lru_cache(maxsize=1024)
@@ -118,6 +138,8 @@ def _depths(facts: Facts) -> Mapping[tuple[str, int], tuple[float | None, float 
         for row in rows:
             own = thickness(row)
             if not is_absent(row):
+                if own is None and row.role in UNMEASURED:
+                    own = 0.0
                 found[sample, row.position] = total, own
                 total = None if total is None or own is None else total + own
     return found

@@ -1,22 +1,24 @@
 """What one step does to one coat: the share taken where it touches, [low, middle, high], and why.
 
-Recorded responses speak through a partial order of harshness; a coat is cleared only by harmless tests
-of itself that were surely as harsh, and a milder test that did something overrules a harsher one that
-did not. Without such a test the upper rate is 1, and what models say (`models`) may raise an alarm, never
-clear one. Common practice, no published source.
+Recorded responses speak through a partial order of harshness (`ladders`); a coat is cleared only by harmless tests of
+itself that were surely as harsh, and a milder test that did something overrules a harsher one that did not. Without
+such a test the upper rate is 1, and what its like did, or what models say (`models`), may raise an alarm, never clear
+one. Common practice, no published source.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from collection import agents, dates
 from collection.agents import Agent
+from collection.compute.coats import Coat, Stack
+from collection.compute.ladders import at_most, nearest_limit
 from collection.compute.models import Tested, Word, word
-from collection.compute.stack import Coat, Stack
-from collection.compute.trials import Bounds, Trial, conditions_of, may_be_milder, relation, surely_as_harsh, trials
+from collection.compute.trials import Bounds, Trial, conditions_of, relation, surely_as_harsh, trials
 from collection.facts import Facts
 from collection.policy import Interval, Policy
 from collection.records import ProposalStep
@@ -28,10 +30,12 @@ from collection.sentences import ended
 class Rate:
     """Share of a coat taken where a step touches it.
 
-    `effect` marks a recorded effect of this agent on this coat, `cleared` that U = 0 rests on recorded
-    tests; `tests` are the tests relied on and `wanting` says what would let one clear. `model` is what models say of
-    an agent that no test cleared, [low, middle, high], None where none speaks, and `reference` the published values
-    it rests on: it may alarm, and clears nothing.
+    `effect` marks a recorded effect of this agent on this coat that nothing milder speaks against, `feared` one on its
+    like, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied on and `wanting` says what would
+    let one clear. `model` is what models say of an agent that no test cleared, [low, middle, high], None where none
+    speaks, and `reference` the published values it rests on: likes and models may alarm, and clear nothing. `failing`
+    marks finish that comes off at a touch, `undried` a clearance by a test that does not say whether it was looked at
+    again when dry.
     """
 
     low: float
@@ -44,14 +48,20 @@ class Rate:
     wanting: str | None = None
     model: Interval | None = None
     reference: str | None = None
+    feared: bool = False
+    failing: bool = False
+    undried: bool = False
+
+
+Related = tuple[tuple[str, Trial], ...]
+"""Trials, each with how it is related to a coat: `itself`, `same` or `alarm`."""
 
 
 @lru_cache(maxsize=4096)
-def _related(facts: Facts, component: str | None, coat: Coat, policy: Policy,
-             reference: Reference) -> tuple[tuple[str, Trial], ...]:
+def _related(facts: Facts, component: str | None, coat: Coat, policy: Policy, reference: Reference) -> Related:
     """The trials that say anything of a coat, each with how it is related to it."""
     return tuple((how, trial) for trial in trials(facts, policy, reference)
-                 if (how := relation(coat, component, trial)) is not None)
+                 if (how := relation(facts, coat, component, trial)) is not None)
 
 
 def trials_of(facts: Facts, stack: Stack, coat: Coat, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
@@ -68,40 +78,56 @@ def tested_of(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day
               reference: Reference) -> tuple[Tested, ...]:
     """A coat's own tests as models read them: every effect, and what this very coat stood, surely as harshly as the
     step, where nothing has ended it since."""
-    return _tested(_related(facts, stack.component, coat, policy, reference), step, on_day, policy, reference)
+    return _tested(_related(facts, stack.component, coat, policy, reference), _plan(step, on_day, reference), policy)
 
 
-def _tested(related: Sequence[tuple[str, Trial]], step: ProposalStep, on_day: str | None, policy: Policy,
-            reference: Reference) -> tuple[Tested, ...]:
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """What a step brings onto a coat, and when."""
+
+    agent: Agent | None
+    ph: float | None
+    conditions: Mapping[str, Bounds]
+    day: str | None
+
+    def wet_beside(self, trial: Trial) -> bool:
+        return trial.agent.aqueous or (self.agent is not None and self.agent.aqueous)
+
+
+def _plan(step: ProposalStep, on_day: str | None, reference: Reference) -> _Plan:
     agent = None if step.agent is None else agents.parse(step.agent, reference.solvents)
-    planned = conditions_of(step, agent, policy)
+    return _Plan(agent, step.ph, conditions_of(step, agent), on_day)
+
+
+def _tested(related: Related, plan: _Plan, policy: Policy) -> tuple[Tested, ...]:
     found = [Tested(t.agent, t.test.ph, True, t.test.test) for how, t in related
              if how != "alarm" and t.high > 0]
     for how, t in related:
-        if how == "itself" and t.high == 0 and _why_it_no_longer_speaks(t, on_day, policy) is None:
+        if how == "itself" and t.high == 0 and _why_it_no_longer_speaks(t, plan.day, policy) is None:
             # How far the pH of a test reaches is the model's to say.
-            but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, planned))
-            wet = t.agent.aqueous or (agent is not None and agent.aqueous)
-            if surely_as_harsh(*but_ph, aqueous=wet, policy=policy):
+            but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, plan.conditions))
+            if surely_as_harsh(*but_ph, aqueous=plan.wet_beside(t), policy=policy):
                 found.append(Tested(t.agent, t.test.ph, False, t.test.test))
     return tuple(found)
 
 
 def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy,
-                 reference: Reference) -> Rate:
-    """The rate of a step that brings a liquid onto a coat, from recorded responses alone.
+                 reference: Reference, *, on_failing: bool = False) -> Rate:
+    """The rate of a step that brings a liquid onto a coat, from recorded responses first.
 
-    `on_day` is when the work is meant to happen: a test older than the policy's years clears nothing.
+    `on_day` is when the work is meant to happen: a test older than the policy's years clears nothing. With
+    `on_failing` only tests on failing finish may clear.
     """
     related = _related(facts, stack.component, coat, policy, reference)
     # Coats of one binder that the same trials met are answered alike, and most were met by none.
     key = (tuple((how, id(trial)) for how, trial in related), coat.binders, coat.may_be, coat.basis,
            step.agent, step.ph, step.dwell_s, step.passes, step.temperature_c, step.conductivity_mscm,
-           step.application, on_day)
+           step.application, on_day, on_failing)
     answers = _answers(facts, policy, reference)
     found = answers.get(key)
     if found is None:
-        found = answers[key] = _contact_rate(related, coat, step, on_day, policy, reference)
+        found = answers[key] = _contact_rate(related, coat, _plan(step, on_day, reference), policy, reference,
+                                             on_failing)
     return found
 
 
@@ -118,103 +144,193 @@ def _answers(facts: Facts, policy: Policy, reference: Reference) -> _Answers:
     return _Answers(trials(facts, policy, reference))
 
 
-def _contact_rate(related: Sequence[tuple[str, Trial]], coat: Coat, step: ProposalStep, on_day: str | None,
-                  policy: Policy, reference: Reference) -> Rate:
-    if step.agent is None:
-        hurt = [t for _, t in related if t.high > 0]
-        return Rate(0.0, 0.5, 1.0, "No agent is named, so it may be any.", effect=bool(hurt),
-                    tests=_names(hurt), wanting="name the agent")
-    agent = agents.parse(step.agent, reference.solvents)
-    planned = conditions_of(step, agent, policy)
-    aqueous = agent.aqueous
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """What recorded tests say of a plan: the share it takes at least and at most, by which tests; `quiet` where the
+    records of the coat, or of what they do not tell apart from it, show that it stood as much; `refusal` tells what
+    kept the test that came nearest to clearing from it."""
+
+    low: float
+    low_by: Trial | None
+    high: float
+    cleared_by: Trial | None
+    quiet: bool
+    refusal: str | None
+
+
+def _contact_rate(related: Related, coat: Coat, plan: _Plan, policy: Policy, reference: Reference,
+                  on_failing: bool) -> Rate:
     own = [t for how, t in related if how != "alarm"]
-    itself = [t for how, t in related if how == "itself"]
+    if plan.agent is None:
+        hurt = [t for _, t in related if t.high > 0]
+        return Rate(0.0, _expected(0.0, 1.0, own, plan, None, policy), 1.0, "No agent is named, so it may be any.",
+                    effect=bool(hurt), tests=_names(hurt), wanting="name the agent")
+    heard = _heard(related, plan, coat, policy, reference, on_failing)
+    if heard.high == 0 and heard.cleared_by is not None:
+        return _stood(heard.cleared_by, own, plan)
+    effects = [] if heard.quiet else _own_effects(own, plan)
+    likes = [] if heard.quiet or effects else _likes(related, plan, coat, policy, reference)
+    said = None if heard.quiet else word(coat, plan.agent, plan.ph, _tested(related, plan, policy), policy, reference)
+    alarmed = said is not None and said.high >= policy.model_rate and not effects and not likes
+    relied = [t for t in (heard.low_by, *effects, *likes) if t is not None]
+    return Rate(heard.low, _expected(heard.low, heard.high, own, plan, said, policy), heard.high,
+                _why(effects, likes, heard, own, plan, said if alarmed or not heard.quiet else None, alarmed),
+                bool(effects), False, _names(relied or ([heard.cleared_by] if heard.cleared_by else [])),
+                _wanting(effects, heard, own, plan, alarmed),
+                None if said is None else said.span, said.reference if said is not None and alarmed else None,
+                feared=bool(likes))
+
+
+def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool) -> _Heard:
+    assert plan.agent is not None
+    own = [t for how, t in related if how != "alarm"]
     low, low_by = 0.0, None
     for t in own:
-        if t.low > low and agents.agent_alarms(t.agent, agent) and surely_as_harsh(
-                planned, t.conditions, aqueous=aqueous, policy=policy):
+        if t.low > low and _is_no_harsher(t, plan, policy):
             low, low_by = t.low, t
-    high, cleared_by, wanting = 1.0, None, None
-    for t in itself:
-        refusal = _why_not_clearing(t, agent, planned, on_day, coat, policy, reference)
-        if refusal is not None:
-            if t.high == 0:
-                wanting = wanting or refusal
+    high, cleared_by, quiet = 1.0, None, False
+    refusals: list[tuple[int, str]] = []
+    for how, t in related:
+        if how == "alarm":
             continue
-        worst = max(s.high for s in own if s is t or (
-            agents.agent_alarms(s.agent, t.agent)
-            and may_be_milder(s.conditions, t.conditions, aqueous=s.agent.aqueous or aqueous, policy=policy)))
-        if worst < high or cleared_by is None:
-            high, cleared_by = min(high, worst), t
+        refusal = _refusal(t, plan, coat, policy, reference, on_failing)
+        if refusal is None:
+            most = at_most(t, own, policy)
+            quiet = quiet or most == 0
+            if how == "itself" and (most < high or cleared_by is None):
+                high, cleared_by = min(high, most), t
+        elif t.high == 0:
+            refusals.append(refusal)
+    nearest = max(refusals, key=lambda each: each[0], default=(0, None))[1]
     high = max(low, high)
-    hurting = [t for t in own if t.high > 0 and _same_side(t.test.ph, step.ph)]
-    likes = [t for how, t in related if how == "alarm" and t.high > 0 and _same_side(t.test.ph, step.ph)]
+    return _Heard(low, low_by, high, cleared_by, quiet and low == 0, nearest)
+
+
+def _stood(by: Trial, own: Sequence[Trial], plan: _Plan) -> Rate:
+    """A coat cleared by a test of itself, with the limit that a harsher test found, and what is left open."""
+    why = f"Stood {_spoken(by)}."
+    limit = nearest_limit(by, [t for t in own if _same_side(t.test.ph, plan.ph)])
+    if limit is not None:
+        why += f" {limit.response.capitalize()} at {_spoken(limit)}: that is the limit."
+    if by.test.passes is None:
+        why += f" {by.test.test} does not say how many passes: it stands for one."
+    if by.test.after_drying is None:
+        why += f" Whether {by.test.test} was looked at again when dry is not recorded."
+    return Rate(0.0, 0.0, 0.0, why, cleared=True, tests=_names([by]), undried=by.test.after_drying is None)
+
+
+def _own_effects(own: Sequence[Trial], plan: _Plan) -> list[Trial]:
+    """The tests of the coat that did something with an agent that has to do with the planned one."""
+    agent = plan.agent
+    assert agent is not None
+    hurting = [t for t in own if t.high > 0 and _same_side(t.test.ph, plan.ph)]
     strong = [t for t in hurting if agents.agent_alarms(t.agent, agent)]
     weak = [t for t in hurting if agents.same_agent(t.agent, agent) or agents.shares_acting(t.agent, agent)]
-    weak += [t for t in likes if agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent)]
-    cleared = high == 0.0
-    alarming = strong if cleared else strong + [t for t in weak if t not in strong]
-    relied = ([low_by] if low_by else []) + alarming + ([cleared_by] if cleared_by and not alarming else [])
-    said = None if cleared else word(coat, agent, step.ph,
-                                     _tested(related, step, on_day, policy, reference), policy, reference)
-    alarmed = said is not None and said.high >= policy.model_rate and not alarming
-    if cleared and not alarming and cleared_by is not None:
-        why = f"Stood {_spoken(cleared_by)}."
-    elif alarming:
-        on = "" if alarming[0] in own else f" on its like, {alarming[0].met.scheme}/{alarming[0].met.role or '?'}"
-        why = f"{alarming[0].response.capitalize()}{on} at {_spoken(alarming[0])}."
-    else:
-        why = "No recorded test of this agent on this coat is as harsh as what is planned."
-        if said is not None and alarmed:
-            tried = any(agents.same_agent(t.agent, agent) for t in own)
-            why = ended(f"No test of {agent.text} on this coat{' as harsh as planned' if tried else ''}; {said.why}")
-        elif said is not None and said.span is None:
-            why = f"{why} {said.why}"
-    if wanting is None and any(t.high == 0 for t in own):
-        wanting = "record the colour of the coat that was met, so that it is told apart from others"
-    if strong:
-        # What this agent did stands; another test of it would change nothing.
-        wanting = "choose another agent, or milder conditions that a test of this coat stood"
-    if wanting is None and alarmed:
-        wanting = f"one test of {agent.text} on this coat, in an inconspicuous place and as harsh as planned"
-    return Rate(low, _middle(low, high, said), high, why, bool(alarming), cleared, _names(relied), wanting,
-                None if said is None else said.span, said.reference if said is not None and alarmed else None)
+    return strong + [t for t in weak if t not in strong]
 
 
-def _middle(low: float, high: float, said: Word | None) -> float:
-    """What is to be expected: what the models say, held within what the tests leave; without them the middle of it."""
-    halfway = (low + high) / 2
-    if said is None or said.span is None:
-        return halfway
-    return min(max(said.span[1] if said.expects else max(said.span[1], halfway), low), high)
+def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference) -> list[Trial]:
+    """Effects on the coat's like, where that like is not itself known to stand the plan."""
+    agent = plan.agent
+    assert agent is not None
+    groups: dict[tuple[object, ...], list[Trial]] = defaultdict(list)
+    for how, t in related:
+        if how == "alarm":
+            groups[t.met.scheme, t.met.role, t.met.colour, t.met.decoration, t.component].append(t)
+    found = []
+    for group in groups.values():
+        stands = any(at_most(t, group, policy) == 0 for t in group
+                     if _refusal(t, plan, coat, policy, reference, False) is None)
+        found += [] if stands else [
+            t for t in group if t.high > 0 and _same_side(t.test.ph, plan.ph)
+            and (agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent))]
+    return found
 
 
-def _why_not_clearing(trial: Trial, agent: Agent, planned: Mapping[str, Bounds], on_day: str | None, coat: Coat,
-                      policy: Policy, reference: Reference) -> str | None:
-    """What keeps a test from clearing, as advice; None where nothing does."""
-    if trial.ended_by is not None:
-        return _why_it_no_longer_speaks(trial, on_day, policy)
-    if trial.agent.several or agent.several:
-        return "name the very liquid: white spirit and its like are several"
-    if not agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders)):
-        return f"one test of {agent.text} on this coat"
-    if (ended := _why_it_no_longer_speaks(trial, on_day, policy)) is not None:
-        return ended
-    if not surely_as_harsh(trial.conditions, planned, aqueous=agent.aqueous or trial.agent.aqueous, policy=policy):
-        missing = [name for name in ("dwell_s", "application") if getattr(trial.test, name) is None]
-        if missing:
-            return f"state {' and '.join(missing)} of test {trial.test.test}"
-        return (f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its "
-                "conditions blank)")
+def _expected(low: float, high: float, own: Sequence[Trial], plan: _Plan, said: Word | None, policy: Policy) -> float:
+    """What is to be expected: what tests no harsher than the plan did, or the chance that the agent acts times what an
+    acting agent takes, whichever is more, held within what the tests leave."""
+    if high == 0:
+        return 0.0
+    chance = 0.5 if said is None or said.span is None else said.span[1] if said.expects else max(said.span[1], 0.5)
+    did = max(((t.low + t.high) / 2 for t in own if _is_no_harsher(t, plan, policy)), default=0.0)
+    return min(max(low, did, chance * policy.model.taken_where_it_acts), high)
+
+
+def _is_no_harsher(trial: Trial, plan: _Plan, policy: Policy) -> bool:
+    """Whether a plan is surely as harsh as a test."""
+    return plan.agent is not None and agents.agent_alarms(trial.agent, plan.agent) and surely_as_harsh(
+        plan.conditions, trial.conditions, aqueous=plan.agent.aqueous, policy=policy)
+
+
+def _why(effects: Sequence[Trial], likes: Sequence[Trial], heard: _Heard, own: Sequence[Trial], plan: _Plan,
+         said: Word | None, alarmed: bool) -> str:
+    assert plan.agent is not None
+    if effects:
+        return f"{effects[0].response.capitalize()} at {_spoken(effects[0])}."
+    if likes:
+        met = likes[0].met
+        return (f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at "
+                f"{_spoken(likes[0])}.")
+    if heard.quiet:
+        return "A coat that the records do not tell apart from it stood as much; of this very one nothing is sure."
+    tried = any(agents.same_agent(t.agent, plan.agent) for t in own)
+    if said is not None and alarmed:
+        return ended(f"No test of {plan.agent.text} on this coat{' as harsh as planned' if tried else ''}; {said.why}")
+    plain = "No recorded test of this agent on this coat is as harsh as what is planned."
+    return f"{plain} {said.why}" if said is not None and said.span is None else plain
+
+
+def _wanting(effects: Sequence[Trial], heard: _Heard, own: Sequence[Trial], plan: _Plan, alarmed: bool) -> str | None:
+    """What would let a test clear, as advice."""
+    assert plan.agent is not None
+    if any(agents.agent_alarms(t.agent, plan.agent) for t in effects):
+        # What this agent did stands; only milder conditions would change it.
+        return "choose another agent, or milder conditions that a test of this coat stood"
+    if heard.quiet or (heard.refusal is None and any(t.high == 0 for t in own)):
+        return "record the colour of the coat that was met, so that it is told apart from others"
+    if heard.refusal is not None:
+        return heard.refusal
+    if alarmed:
+        return f"one test of {plan.agent.text} on this coat, in an inconspicuous place and as harsh as planned"
     return None
 
 
+def _refusal(trial: Trial, plan: _Plan, coat: Coat, policy: Policy, reference: Reference,
+             on_failing: bool) -> tuple[int, str] | None:
+    """What keeps a test from clearing, as advice, and how near it came; None where nothing does."""
+    agent = plan.agent
+    assert agent is not None
+    if trial.agent.several or agent.several:
+        return 1, "name the very liquid: white spirit and its like are several"
+    if not agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders)):
+        return 0, f"one test of {agent.text} on this coat"
+    if not surely_as_harsh(trial.conditions, plan.conditions, aqueous=plan.wet_beside(trial), policy=policy):
+        missing = [name for name in ("dwell_s", "application") if getattr(trial.test, name) is None]
+        if missing:
+            return 2, f"state {' and '.join(missing)} of test {trial.test.test}"
+        return 2, (f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its "
+                   "conditions blank)")
+    if on_failing and trial.test.finish != "failing":
+        return 3, (f"one test of {agent.text} on the failing finish ({trial.test.test} met sound finish, or does not "
+                   "say)")
+    spoken = _why_it_no_longer_speaks(trial, plan.day, policy)
+    return None if spoken is None else (4, spoken)
+
+
 def _why_it_no_longer_speaks(trial: Trial, on_day: str | None, policy: Policy) -> str | None:
+    test = trial.test
+    if test.after_drying == "no":
+        return f"look at the spot of {test.test} again dry: it was judged only wet"
     if trial.ended_by is not None:
-        return f"test again: {trial.ended_by} changed the surface after {trial.test.test}, or their dates may overlap"
-    oldest, day = dates.bounds(trial.test.tested_on).earliest, dates.bounds(on_day).latest
-    if int(day[:4]) - int(oldest[:4]) > policy.clearing_years:
-        return f"date {trial.test.test}, or test again: it may be over {policy.clearing_years:g} years old"
+        return f"test again: {trial.ended_by} changed the surface after {test.test}, or their dates may overlap"
+    oldest, day = dates.bounds(test.tested_on).earliest, dates.bounds(on_day).latest
+    years = int(day[:4]) - int(oldest[:4])
+    if years > policy.clearing_years:
+        if not test.tested_on:
+            return f"date {test.test}: it may be over {policy.clearing_years:g} years old"
+        return (f"test again: {test.test} of {test.tested_on} is {years} years old, and a test clears for "
+                f"{policy.clearing_years:g}")
     return None
 
 
@@ -228,10 +344,11 @@ def _names(found: Sequence[Trial]) -> tuple[str, ...]:
 
 
 def _spoken(trial: Trial) -> str:
+    """A test with all that its harshness rests on."""
     test = trial.test
-    parts = [f"test {test.test}", f"({trial.agent.text}"]
-    if test.dwell_s is not None:
-        parts.append(f"{test.dwell_s:g} s")
-    if test.application:
-        parts.append(test.application)
-    return f"{parts[0]} {', '.join(parts[1:])}, {test.place}" + (f", {test.tested_on})" if test.tested_on else ")")
+    parts = [f"pH {test.ph:g}" if test.ph is not None else "",
+             f"{test.dwell_s:g} s" if test.dwell_s is not None else "",
+             f"{test.passes} passes" if test.passes is not None and test.passes > 1 else "",
+             f"{test.temperature_c:g} °C" if test.temperature_c is not None else "", test.application or "", test.place,
+             test.tested_on or ""]
+    return f"{test.test} ({', '.join(part for part in (trial.agent.text, *parts) if part)})"

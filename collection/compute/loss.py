@@ -8,7 +8,7 @@ evidence shows unaffected so far shield in `high`. Own derivation; its laws are 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from collection.policy import Interval
 
@@ -21,21 +21,26 @@ class StepEffect:
 
     `covers` are the rates [L, M, U] on each coat above the kept one, outermost first; `kept` those on the
     kept coat. With `cut` the rates are not of what is touched but of all that is there: a blade reaches
-    through the coats above. `adds` lays a new coat on top after the step.
+    through the coats above. `adds` lays a new coat on top after the step; `area` is the share of the place that the
+    step meets.
     """
 
     covers: tuple[Rates, ...]
     kept: Rates
     cut: bool = False
     adds: bool = False
+    area: Interval = (1.0, 1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
 class StepLoss:
-    """The state after one step: the share lost so far, and the largest share it may have touched."""
+    """The state after one step: the share lost so far, the largest share it may have touched and the share it is
+    expected to, as if every step met the whole place; `of_place` is the share lost by the areas that the steps meet."""
 
     lost: Interval
     contact: float
+    opened: float
+    of_place: Interval
 
 
 def losses(covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above: Sequence[bool]) -> list[StepLoss]:
@@ -44,12 +49,28 @@ def losses(covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above
     `covers`: [low, middle, high] cover of each coat above the kept one, outermost first; `surely_above`
     says which of them surely lie above it: only those can shield in the high end.
     """
-    low = _low(covers, steps)
-    middle = _middle(covers, steps)
-    high = _high(covers, steps, surely_above)
+    low, (middle, opened), high = _low(covers, steps), _middle(covers, steps), _high(covers, steps, surely_above)
     # Rounding in the last places must not turn an interval round.
-    return [StepLoss((min(a, b), min(b, c), c), touched)
-            for a, b, (c, touched) in zip(low, middle, high, strict=True)]
+    lost = [(min(a, b), min(b, c), c) for a, b, (c, _) in zip(low, middle, high, strict=True)]
+    return [StepLoss(whole, touched, open_share, of_place) for whole, (_, touched), open_share, of_place in zip(
+        lost, high, opened, _of_place(covers, steps, lost), strict=True)]
+
+
+def _of_place(covers: Sequence[Interval], steps: Sequence[StepEffect], lost: Sequence[Interval]) -> list[Interval]:
+    """What is lost by steps that meet a part of the place: the low end holds wherever their parts lie, the middle takes
+    them to be one, the high end adds them up."""
+    if all(step.area == (1.0, 1.0, 1.0) for step in steps):
+        return list(lost)
+    low = _low(covers, [replace(step, covers=tuple((r[0] * step.area[0], *r[1:]) for r in step.covers),
+                                kept=(step.kept[0] * step.area[0], *step.kept[1:])) for step in steps])
+    middle, high, before, found = 0.0, 0.0, 0.0, []
+    for step, least, whole in zip(steps, low, lost, strict=True):
+        middle += (whole[1] - before) * step.area[1]
+        before = whole[1]
+        high += step.kept[2] * step.area[2]
+        most = min(high, whole[2])
+        found.append((min(least, most), min(max(middle, least), most), most))
+    return found
 
 
 def _low(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
@@ -72,8 +93,9 @@ def _low(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]
     return found
 
 
-def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
-    """What is lost if the coats' gaps are independent: f_j is the share at which coat j lies outermost."""
+def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> tuple[list[float], list[float]]:
+    """What is lost if the coats' gaps are independent, and what has lain open to a step so far: f_j is the share at
+    which coat j lies outermost."""
     cover = [c[1] for c in covers]
     n = len(cover)
     f, open_share = [], 1.0
@@ -82,9 +104,11 @@ def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[flo
         open_share *= 1 - c
     f.append(open_share)
     added, lost, found = 0.0, 0.0, []
+    touched, opened = 0.0, []
     for step in steps:
         if step.cut:
             gone = step.kept[1]
+            touched = max(touched, f[n], gone)
             lost += (sum(f) + added) * gone
             f = [share * (1 - gone) for share in f]
             added *= 1 - gone
@@ -96,6 +120,7 @@ def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[flo
                 _spread(f, cover, added * ADDED_COAT_RATE)
                 added *= 1 - ADDED_COAT_RATE
             _open(f, cover, [rate[1] for rate in step.covers])
+            touched = max(touched, f[n])
             taken = f[n] * step.kept[1]
             f[n] -= taken
             lost += taken
@@ -103,7 +128,8 @@ def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[flo
             added = added + sum(f)
             f = [0.0] * (n + 1)
         found.append(lost)
-    return found
+        opened.append(touched)
+    return found, opened
 
 
 ADDED_COAT_RATE = 0.5

@@ -3,38 +3,46 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from collection.compute.actions import KIND_OF_ACTION, ActionKind
-from collection.compute.cutting import cut_rate
-from collection.compute.effects import Rate, contact_rate
-from collection.compute.heat import heat_word
+from collection.compute.actions import KIND_OF_ACTION, ON_THE_SURFACE, ActionKind
+from collection.compute.areas import place_areas, stated_area
+from collection.compute.coats import Coat, CoatKey, Stack, not_found
+from collection.compute.condition import looked_at
+from collection.compute.decorations import decorations_in
 from collection.compute.loss import StepEffect, losses
+from collection.compute.masks import spared
 from collection.compute.places import places_of
-from collection.compute.stack import Coat, CoatKey, Stack, decorations_in, stack_of
+from collection.compute.rates import Asked, rate_of
+from collection.compute.stack import stack_of
 from collection.facts import Facts, ProposalFacts
 from collection.policy import Interval, Policy
 from collection.records import ProposalStep
 from collection.reference import Reference
+from collection.words import FOREIGN_ROLES
 
 NOT_EXAMINED = "not examined"
 BELOW = "below what was seen"
-_UNKNOWN = CoatKey(None, "other", "", 0, BELOW, None)
 
 
 @dataclass(frozen=True, slots=True)
 class StepOutcome:
-    """One step on one kept thing: `lost` so far and `gained` by this step's low end, both shares of the
-    thing's own area; `contact` the largest share touched; `rate` what the step does where it touches."""
+    """One step on one kept thing: `lost` so far and `gained` by this step's low end, both shares of the thing's own
+    area if the step met all of the place, `of_place` what is lost by the area that it meets; `contact` the largest
+    share touched, `opened` the share expected to be; `asked` what the step does where it touches; `shield` the coat
+    above that keeps it from the rest, with the tests by which that stood."""
 
     step: ProposalStep
     kind: ActionKind
-    rate: Rate
+    asked: Asked
     lost: Interval
+    of_place: Interval
     gained: float
     contact: float
-    readings: int | None
+    opened: float
+    shield: Coat | None
+    shield_tests: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +57,13 @@ class Outcome:
 
     @property
     def lost(self) -> Interval:
-        return self.steps[-1].lost if self.steps else (0.0, 0.0, 0.0)
+        return self.steps[-1].of_place if self.steps else (0.0, 0.0, 0.0)
+
+    @property
+    def unfound(self) -> bool:
+        """Whether it was looked for here and not found so far."""
+        return (self.coat is None and self.thing not in (NOT_EXAMINED, BELOW)) or (
+            self.coat is not None and not self.coat.found)
 
 
 def planned_day(proposal: ProposalFacts) -> str:
@@ -58,20 +72,30 @@ def planned_day(proposal: ProposalFacts) -> str:
 
 
 def touched(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
-    """Every place that some step can touch, with those steps in order; work that reaches no coat left out."""
+    """Every place that some step can touch, with those steps in order; work that reaches no coat, and what is masked
+    or left out, left away."""
     places = places_of(facts)
     found: dict[str, list[ProposalStep]] = {}
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] == "none":
             continue
         for place in places.within(step.place):
-            found.setdefault(place, []).append(step)
+            if not spared(facts, step, place):
+                found.setdefault(place, []).append(step)
     return found
 
 
+def worked_on(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
+    """The same of the steps that do more than dust, handle or expose."""
+    found = {place: [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
+             for place, steps in touched(facts, proposal).items()}
+    return {place: steps for place, steps in found.items() if steps}
+
+
 def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> list[Outcome]:
-    """What the proposal does, for each place it touches, to each kept coat and decoration there; then, where
-    a place was not examined or no sample of its part reaches the support, to what nobody has seen."""
+    """What the proposal does, for each place it touches, to each kept coat and decoration there; then to what was
+    looked for and not found, and, where a place was not examined or none of its samples reaches the support, to what
+    nobody has seen."""
     day = planned_day(proposal)
     found = []
     for place, every in sorted(touched(facts, proposal).items()):
@@ -87,16 +111,25 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
         named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
             if coat.kept and (coat.decoration is not None or not named.issuperset(coat.layers)):
-                found.append(_outcome(rates, coat, coat.thing, steps))
+                found += _outcome(rates, coat, coat.thing, steps)
+        deeper = [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
         if not stack.examined:
-            found.append(_outcome(rates, None, NOT_EXAMINED, steps))
+            found += _outcome(rates, None, NOT_EXAMINED, deeper)
         elif not stack.bottom_seen:
-            found.append(_outcome(rates, None, BELOW, steps))
+            found += _outcome(rates, None, BELOW, deeper)
+        for scheme in stack.unfound:
+            found += _outcome(rates, None, not_found(scheme), deeper)
     return found
 
 
-_Asked = tuple[Rate, int | None]
-"""A rate, and for a cut the number of films measured."""
+def never_looked_at(facts: Facts, proposal: ProposalFacts) -> dict[int, list[str]]:
+    """The places of which nobody has told anything, by the step that only dusts, handles or exposes them."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for place, steps in sorted(touched(facts, proposal).items()):
+        for step in steps:
+            if KIND_OF_ACTION[step.action] in ON_THE_SURFACE and not looked_at(facts, place):
+                found[step.step].append(place)
+    return dict(found)
 
 
 class _Rates:
@@ -105,85 +138,105 @@ class _Rates:
 
     def __init__(self, facts: Facts, stack: Stack, steps: Sequence[ProposalStep], day: str, policy: Policy,
                  reference: Reference) -> None:
-        self.stack, self._steps = stack, steps
+        self.facts, self.stack, self.policy = facts, stack, policy
+        self._every = steps
         self._asked = (facts, stack, day, policy, reference)
-        self._known: dict[tuple[int, bool], dict[CoatKey | None, _Asked]] = defaultdict(dict)
+        self._known: dict[tuple[int, bool], dict[CoatKey | None, Asked]] = defaultdict(dict)
+        self._areas = {step.step: area_share(facts, step, stack.place) for step in steps}
 
-    def of(self, coat: Coat | None, at: int, thinned: bool) -> _Asked:
-        step = self._steps[at]
-        kind = KIND_OF_ACTION[step.action]
-        known, key = self._known[at, thinned and kind == "cut"], None if coat is None else coat.key
+    def of(self, coat: Coat | None, step: ProposalStep, thinned: bool) -> Asked:
+        known = self._known[step.step, thinned and KIND_OF_ACTION[step.action] == "cut"]
+        key = None if coat is None else coat.key
         found = known.get(key)
         if found is None:
             facts, stack, day, policy, reference = self._asked
-            found = known[key] = _rate(facts, stack, coat, step, kind, thinned, day, policy, reference)
+            before = [each for each in self._every if each.step < step.step]
+            found = known[key] = rate_of(facts, stack, coat, step, before, thinned, day, policy, reference)
         return found
 
+    def area(self, step: ProposalStep) -> Interval:
+        return self._areas[step.step]
 
-def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> Outcome:
+
+def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
+    """What the steps do to one thing; nothing where none of them can reach it."""
     stack = known.stack
-    if coat is None:
-        covers = () if thing == NOT_EXAMINED else stack.coats
-        sure = tuple(True for _ in covers)
-    elif coat.decoration is not None:
-        covers = tuple(c for c in stack.coats if c.key in coat.above)
-        sure = tuple(True for _ in covers)
-    else:
-        covers = stack.coats[:stack.coats.index(coat)]
-        sure = tuple(c.key in coat.above for c in covers)
-    effects, rates, readings = [], [], []
+    if coat is not None and coat.liquids_clear:
+        # Looked for at enough spots and not found: liquids cannot reach it.
+        steps = [step for step in steps if KIND_OF_ACTION[step.action] not in ("contact", "adds")]
+    if not steps:
+        return []
+    covers, sure = _over(known.facts, stack, coat, thing)
+    effects, asked = [], []
     thinned = False
-    for at, step in enumerate(steps):
+    for step in steps:
         kind = KIND_OF_ACTION[step.action]
-        over = [known.of(c, at, thinned) for c in covers]
-        on, count = known.of(coat, at, thinned)
-        effects.append(StepEffect(tuple((r.low, r.middle, r.high) for r, _ in over), (on.low, on.middle, on.high),
-                                  cut=kind in ("cut", "whole"), adds=kind == "adds"))
-        rates.append(on)
-        readings.append(count)
-        thinned = thinned or any(r.high > 0 for r, _ in over)
+        over = [known.of(c, step, thinned).rate for c in covers]
+        on = known.of(coat, step, thinned)
+        rates = tuple((r.low, r.middle, r.high) for r in over)
+        if kind in ON_THE_SURFACE:
+            # What merely lies on a finish keeps nothing from it that handles or weathers it.
+            rates = tuple((0.0, 1.0, 1.0) if c.role in FOREIGN_ROLES else (0.0, 0.0, 0.0) for c in covers)
+        effects.append(StepEffect(rates, (on.rate.low, on.rate.middle, on.rate.high), cut=kind in ("cut", "whole"),
+                                  adds=kind == "adds", area=known.area(step)))
+        asked.append(on)
+        thinned = thinned or any(r.high > 0 for r in over)
+    harmed = any(each.rate.effect for each in asked)
+    fails = any(each.rate.failing for each in asked)
+    # What fails takes along what lies on it.
+    cover = [(0.0 if fails else c.sure_cover if harmed else c.cover[0], *c.cover[1:]) for c in covers]
     found, before = [], 0.0
-    for step, rate, count, after in zip(steps, rates, readings, losses([c.cover for c in covers], effects, sure),
-                                        strict=True):
-        found.append(StepOutcome(step, KIND_OF_ACTION[step.action], rate, after.lost, after.lost[0] - before,
-                                 after.contact, count))
+    shields = _shields(known, covers, cover, sure, steps)
+    for step, on, after, (shield, by) in zip(steps, asked, losses(cover, effects, sure), shields, strict=True):
+        found.append(StepOutcome(step, KIND_OF_ACTION[step.action], on, after.lost, after.of_place,
+                                 after.lost[0] - before, after.contact, after.opened, shield, by))
         before = after.lost[0]
-    return Outcome(stack.place, stack, coat, thing, tuple(found))
+    return [Outcome(stack.place, stack, coat, thing, tuple(found))]
 
 
-def _rate(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, kind: ActionKind, thinned: bool,
-          day: str, policy: Policy, reference: Reference) -> tuple[Rate, int | None]:
-    """The rate on one coat, and for a cut the number of films measured. `coat` None: nobody has seen it."""
-    if kind == "whole":
-        return Rate(1.0, 1.0, 1.0, f"{step.action.capitalize()} takes all that is on the part."), None
+def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
+    """The coats over a thing, outermost first, and which of them surely lie above it."""
     if coat is None:
-        return Rate(0.0, 0.5, 1.0, "Nobody has looked.", wanting=f"one sample in {stack.place}"), None
-    if kind == "cut":
-        cut = cut_rate(facts, stack, coat, step, thinned, policy)
-        return Rate(cut.low, cut.middle, cut.high, cut.why, wanting=cut.wanting), cut.readings
-    if kind in ("contact", "adds"):
-        if kind == "adds" and step.agent is None:
-            return Rate(0.0, 0.5, 1.0, "What it brings with it is not stated.",
-                        wanting="name its solvents as the agent"), None
-        return contact_rate(facts, stack, coat, step, day, policy, reference), None
-    if kind == "heat":
-        said = heat_word(coat.may_be, step.temperature_c, policy)
-        if said is not None:
-            return Rate(0.0, 0.5, 1.0, f"No trial of heat on this coat; {said[1]}.",
-                        effect=_seen_to_hurt(facts, coat, step.action), model=said[0],
-                        wanting="a trial in an inconspicuous place"), None
-    hurt = tuple(f"{t.object}/{t.test}" for t in facts.tests if t.action == step.action)
-    return Rate(0.0, 0.5, 1.0, f"No model says what {step.action} does to a coat.",
-                effect=_seen_to_hurt(facts, coat, step.action), tests=hurt,
-                wanting="a trial in an inconspicuous place"), None
+        covers = () if thing == NOT_EXAMINED else stack.coats if thing == BELOW else tuple(
+            c for c in stack.coats if _is_later(facts, c, thing))
+        return covers, tuple(True for _ in covers)
+    if coat.decoration is not None:
+        covers = tuple(c for c in stack.coats if c.key in coat.above)
+        return covers, tuple(True for _ in covers)
+    covers = stack.coats[:stack.coats.index(coat)]
+    return covers, tuple(c.key in coat.above for c in covers)
 
 
-def _seen_to_hurt(facts: Facts, coat: Coat, action: str) -> bool:
-    """Whether a recorded trial of the same action did something to a coat of the same scheme."""
-    tests = {t.test for t in facts.tests if t.action == action}
-    if not tests:
-        return False
-    layers = {(la.sample, la.position): la.scheme for la in facts.layers}
-    return any(r.test in tests and r.response != "none seen" and coat.scheme is not None
-               and coat.scheme in (r.scheme, layers.get((r.sample or "", r.position or 0)))
-               for r in facts.responses)
+def _is_later(facts: Facts, coat: Coat, thing: str) -> bool:
+    """Whether a coat's scheme is ranked after the one that a thing speaks of."""
+    ranks = {scheme.scheme: scheme.rank for scheme in facts.schemes}
+    first = next((rank for scheme, rank in ranks.items() if not_found(scheme) == thing), None)
+    own = ranks.get(coat.scheme or "")
+    return first is not None and own is not None and own > first
+
+
+def _shields(known: _Rates, covers: Sequence[Coat], cover: Sequence[Interval], sure: Sequence[bool],
+             steps: Sequence[ProposalStep]) -> Iterable[tuple[Coat | None, tuple[str, ...]]]:
+    """After each step the coat that covers most of those that nothing so far has harmed, and the tests that say so."""
+    left = {at: () for at, still in enumerate(sure) if still and cover[at][0] > 0}
+    tests: dict[int, tuple[str, ...]] = dict(left)
+    for step in steps:
+        for at in list(tests):
+            rate = known.of(covers[at], step, False).rate
+            if rate.high > 0:
+                del tests[at]
+            else:
+                tests[at] = tuple(dict.fromkeys((*tests[at], *rate.tests)))
+        best = max(tests, key=lambda at: cover[at][0], default=None)
+        yield (None, ()) if best is None else (covers[best], tests[best])
+
+
+def area_share(facts: Facts, step: ProposalStep, place: str) -> Interval:
+    """The share of a place that a step meets: all of it, unless the step states an area."""
+    if step.area_m2 is None:
+        return (1.0, 1.0, 1.0)
+    whole, own = stated_area(facts, step.place), place_areas(facts).get(place)
+    most = min(1.0, step.area_m2 / own) if own else 1.0
+    if place == step.place and not places_of(facts).held.get(place):
+        return (most, most, most) if own else (0.0, 0.5, 1.0)
+    return 0.0, min(min(1.0, step.area_m2 / whole) if whole else 0.5, most), most

@@ -1,129 +1,29 @@
 """The build-up of one place: its own samples, and what the rest of its part shows where they are silent.
 
-A coat leaves the stack only by recorded absence or removal; order is superposition (Harris 1979, World Archaeology 11).
+How deep a place was read is told by its own samples alone. A kept coat of the part leaves the stack only where the
+whole surface was read without it; looked for at points and not found, it stays as what may be there. Order is
+superposition (Harris 1979, World Archaeology 11).
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
-from typing import NamedTuple
 
-from collection.compute.condition import OPEN, seen_at
-from collection.compute.places import places_of
-from collection.compute.readings import (
-    is_absent,
-    kept_layers,
-    layers_by_sample,
-    overtaken,
-    reaching_support,
-    removal_steps,
-    shown_later,
-)
-from collection.facts import Facts, current, surely_in_state
+from collection.compute.coats import Coat, CoatKey, Stack, not_found, thing_of
+from collection.compute.condition import failing
+from collection.compute.decorations import decorations_in
+from collection.compute.places import Places, places_of
+from collection.compute.readings import coverage_level, is_absent, kept_layers, shown_later
+from collection.compute.removals import mostly_taken, removal_steps, share_of_step, taken
+from collection.compute.sections import Absent, absent_in, coats_of, complete_samples, names, own_samples
+from collection.facts import Facts
 from collection.policy import Interval, Policy
-from collection.records import Decoration, Layer, Sample
-from collection.words import CLEAR_ROLES, FOREIGN_ROLES, PREPARATION_ROLES, ROLE_DEPTH
-
-PREPARATION = "preparation"
-
-
-class CoatKey(NamedTuple):
-    """What makes two coats of one part the same coat. An unassigned coat is only itself."""
-
-    scheme: str | None
-    role: str
-    colour: str
-    occurrence: int = 0
-    sample: str | None = None
-    position: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Coat:
-    """One coat in the stack of a place.
-
-    `cover` is the share of the place it covers, [low, middle, high]; `seen_here` is False where only
-    the rest of the part shows it; `thing` is the label of the loss it would be; `decoration` its code;
-    `binders` are empty unless every reading of it names one, `may_be` are all that any names, and `basis` how
-    they were told; `alone` is False for a decoration that is not the only one of its kind and scheme in its place,
-    or that is read as several coats.
-    """
-
-    key: CoatKey
-    thing: str
-    kept: bool
-    cover: Interval
-    seen_here: bool
-    above: frozenset[CoatKey]
-    evidence: tuple[tuple[str, str], ...]
-    layers: tuple[tuple[str, int], ...] = ()
-    decoration: str | None = None
-    binders: tuple[str, ...] = ()
-    alone: bool = True
-    basis: str | None = None
-    may_be: tuple[str, ...] = ()
-
-    @property
-    def told_apart(self) -> bool:
-        """Whether its records tell it from any other coat: by its role, its colour, or being a single reading."""
-        return self.alone and (self.role in CLEAR_ROLES or bool(self.key.colour) or len(self.layers) == 1)
-
-    @property
-    def scheme(self) -> str | None:
-        return self.key.scheme
-
-    @property
-    def role(self) -> str:
-        return self.key.role
-
-
-@dataclass(frozen=True)
-class Stack:
-    """A place's coats, outermost first; `decorations` are targets that shield nothing.
-
-    `examined` is False where no sample was read in the place itself; `bottom_seen` tells whether any
-    sample of its part goes down to the support.
-    """
-
-    place: str
-    component: str | None
-    coats: tuple[Coat, ...]
-    decorations: tuple[Coat, ...]
-    examined: bool
-    bottom_seen: bool
-
-
-def thing_of(layer: Layer) -> str:
-    """The label of the loss a coat belongs to: `1/varnish`, `1/preparation`, or its own `S3/4`."""
-    if layer.scheme is None:
-        return f"{layer.sample}/{layer.position}"
-    return f"{layer.scheme}/{PREPARATION if layer.role in PREPARATION_ROLES else layer.role}"
-
-
-def colour_of(layer: Layer) -> str:
-    """The colour that tells coats of one role apart; clear coats have none."""
-    return "" if layer.role in CLEAR_ROLES else " ".join((layer.colour or "").casefold().split())
-
-
-def own_samples(facts: Facts, place: str) -> tuple[Sample, ...]:
-    """The samples read in a place; a zone that has none keeps those of the zone it is a part of.
-
-    What was read in a zone within it speaks for that zone: around it nobody looked.
-    """
-    places = places_of(facts)
-    here = place
-    while True:
-        found = tuple(s for s in facts.samples if s.method != "gauge" and s.place == here)
-        if found or here not in places.zones:
-            return found
-        parent = places.holder(here)
-        if parent not in places.zones:
-            return ()
-        here = parent
+from collection.records import Layer, Sample
+from collection.words import ROLE_DEPTH
 
 
 @lru_cache(maxsize=4096)
@@ -134,20 +34,20 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
     own = own_samples(facts, place)
     rest = tuple(s for s in facts.samples if s.method != "gauge" and s not in own
                  and places.component_of(s.place) == component)
-    seen = [_coats_in(facts, s) for s in own]
-    gone = _absent_here(facts, own)
-    taken = _taken_here(facts, place)
-    elsewhere = [[(key, layer) for key, layer in _coats_in(facts, s)
-                  if not (_is_gone(layer, gone) or _is_gone(layer, taken))] for s in rest]
+    absent = absent_in(facts, place, own, policy)
+    seen = [[(key, layer) for key, layer in coats_of(facts, s, place)
+             if not names(absent.gone, layer.scheme, layer.role)] for s in own]
+    elsewhere = [[(key, layer) for key, layer in coats_of(facts, s, s.place)
+                  if not names(absent.gone, layer.scheme, layer.role) and _may_stand(facts, place, layer, absent)]
+                 for s in rest]
     above = _order(facts, seen, elsewhere)
+    here = {key for sequence in seen for key, layer in sequence if not is_absent(layer)}
+    known_here = {(k.scheme, k.role, k.colour) for k in here if k.scheme is not None}
+    complete = complete_samples(own)
     rows: dict[CoatKey, list[Layer]] = defaultdict(list)
-    here: set[CoatKey] = set()
     for sequence in seen:
         for key, layer in sequence:
             rows[key].append(layer)
-            here.add(key)
-    complete = [s for s in own if s.reaches_support == "yes" and s.method != "surface"]
-    known_here = {(k.scheme, k.role, k.colour) for k in here if k.scheme is not None}
     for sequence in elsewhere:
         for key, layer in sequence:
             if key in here or (key.scheme is not None and (key.scheme, key.role, key.colour) in known_here):
@@ -155,29 +55,82 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
             if key.scheme is None and complete:
                 continue
             rows[key].append(layer)
-    coats, leaky = [], {row.scheme for row in seen_at(facts, place, OPEN)}
-    for key in _sorted(rows, above):
-        layers = rows[key]
-        if all(layer.coverage == "absent" or layer.coverage_pct == 0 for layer in layers):
-            continue
-        standing = [layer for layer in layers
-                    if layer.scheme is None or _fate(facts, layer) != "removed"]
-        if not standing:
-            continue
-        coats.append(Coat(
-            key=key, thing=thing_of(standing[0]),
-            kept=any(kept_layers(facts)[layer.sample, layer.position] for layer in standing),
-            cover=_cover(facts, key, layers, complete, key in here and not leaky & {None, key.scheme},
-                         policy),
-            seen_here=key in here,
-            above=frozenset(k for k in above[key] if k in rows),
-            evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in standing),
-            layers=tuple((layer.sample, layer.position) for layer in standing),
-            binders=_binders(standing), basis=_basis(standing), may_be=_may_be(standing),
-        ))
-    decorations = decorations_in(facts, place, tuple(coats))
-    bottom = any(s.reaches_support == "yes" for s in (*own, *rest))
-    return Stack(place, component, tuple(coats), decorations, bool(own), bottom)
+    coats = [coat for key in _sorted(rows, above)
+             if (coat := _coat(facts, place, key, rows, above, key in here, absent, complete, policy)) is not None]
+    found_here = {coat.scheme for coat in coats if coat.found}
+    coats = [coat if coat.found or coat.scheme is None else replace(
+        coat, thing=not_found(coat.scheme, coat.role if coat.scheme in found_here else None)) for coat in coats]
+    return Stack(place, component, tuple(coats), decorations_in(facts, place, tuple(coats)), bool(own),
+                 bool(complete), _unfound(facts, places, place, complete, coats, absent))
+
+
+def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[Layer]],
+          above: Mapping[CoatKey, frozenset[CoatKey]], here: bool, absent: Absent, complete: Sequence[Sample],
+          policy: Policy) -> Coat | None:
+    """One coat as its readings show it; None where none of them met it."""
+    layers = [layer for layer in rows[key] if not is_absent(layer)]
+    if not layers:
+        return None
+    left = [_taken(facts, place, layer, here) for layer in layers]
+    missing = names(absent.not_found, key.scheme, key.role)
+    found = not (missing or all(mostly_taken(share) for share in left))
+    kept = any(kept_layers(facts)[layer.sample, layer.position] for layer in layers)
+    if not kept and missing:
+        return None
+    leaks = failing(facts, place, key.scheme, policy) is not None or failing(facts, place, None, policy) is not None
+    cover = _cover(facts, place, key, rows[key], complete, here and not leaks, policy) if found else (0.0, 0.0, 1.0)
+    return Coat(
+        key=key, thing=thing_of(layers[0]), kept=kept, cover=cover, seen_here=here,
+        above=frozenset(k for k in above[key] if k in rows),
+        evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in layers),
+        layers=tuple((layer.sample, layer.position) for layer in layers),
+        binders=_binders(layers), basis=_basis(layers), may_be=_may_be(layers),
+        sure_cover=cover[0] if _surely_covers(facts, layers, left, policy) else 0.0, found=found or not kept,
+        liquids_clear=absent.without.get(key.scheme or "", ()) if not found else ())
+
+
+def _may_stand(facts: Facts, place: str, layer: Layer, absent: Absent) -> bool:
+    """Whether a coat that only the rest of the part shows may stand here: a kept one always; one that may go not where
+    the place's own samples lack it, or a step took it off the whole of the place."""
+    if kept_layers(facts)[layer.sample, layer.position]:
+        return True
+    return not (names(absent.not_found, layer.scheme, layer.role) or mostly_taken(_taken(facts, place, layer, False)))
+
+
+def _taken(facts: Facts, place: str, layer: Layer, here: bool) -> Interval:
+    """The share of a coat that later work took off a place; what was read elsewhere was taken off here at any time."""
+    if layer.scheme is None:
+        return (0.0, 0.0, 0.0)
+    if here:
+        sample = next(s for s in facts.samples if s.sample == layer.sample)
+        return taken(facts, layer.scheme, layer.role, place, sample.taken_on)
+    most = (0.0, 0.0, 0.0)
+    for treatment, step in removal_steps(facts):
+        scheme, _, role = (step.removed or "").partition("/")
+        if scheme == layer.scheme and role in ("", layer.role):
+            share = share_of_step(facts, treatment, step, place)
+            most = (max(most[0], share[0]), max(most[1], share[1]), max(most[2], share[2]))
+    return most
+
+
+def _unfound(facts: Facts, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat],
+             absent: Absent) -> tuple[str, ...]:
+    """Kept schemes that no sample of the part shows and that may be in a place all the same: asked for only where its
+    own samples met nothing that is kept, on a part that may be the maker's."""
+    if not complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
+        return ()
+    component = places.component_of(place)
+    part = places.components.get(component or "")
+    shown = {coat.scheme for coat in coats}
+    return tuple(s.scheme for s in facts.schemes
+                 if not shown_later(s) and s.scheme not in shown and s.scheme not in absent.gone
+                 and not absent.without.get(s.scheme)
+                 and (s.component is None or places.contains(s.component, place))
+                 and not (s.period == "original" and part is not None and part.origin in NOT_THE_MAKERS))
+
+
+NOT_THE_MAKERS = frozenset({"replaced", "added"})
+"""Origins of a part that never bore the maker's finish."""
 
 
 def _binders(layers: Sequence[Layer]) -> tuple[str, ...]:
@@ -192,114 +145,35 @@ def _basis(layers: Sequence[Layer]) -> str | None:
     return layers[0].binder_basis if len({layer.binder_basis for layer in layers}) == 1 else None
 
 
-def _coats_in(facts: Facts, sample: Sample) -> list[tuple[CoatKey, Layer]]:
-    """One sample's coats, outermost first, each with its key; repeats are counted from the support."""
-    counts: dict[tuple[str | None, str, str], int] = defaultdict(int)
-    keyed = []
-    for layer in reversed(layers_by_sample(facts)[sample.sample]):
-        if layer.scheme is None:
-            key = CoatKey(None, layer.role, colour_of(layer), 0, layer.sample, layer.position)
-        else:
-            same = (layer.scheme, layer.role, colour_of(layer))
-            key = CoatKey(*same, counts[same])
-            counts[same] += 1
-        keyed.append((key, layer))
-    keyed.reverse()
-    if sample.method == "surface":
-        # The outermost finish is seen through what merely lies on it; below it nothing is seen.
-        there = [pair for pair in keyed if pair[1].coverage != "absent"]
-        first = next((i for i, (_, layer) in enumerate(there) if layer.role not in FOREIGN_ROLES), len(there))
-        return there[:first + 1]
-    return keyed
-
-
-def _absent_here(facts: Facts, own: Iterable[Sample]) -> Mapping[str, frozenset[str] | None]:
-    """Schemes the place's own samples show to be absent: by a row (with its roles), or by a complete
-    sample in which they do not occur (None = every role)."""
-    absent: dict[str, frozenset[str] | None] = {}
-    present: set[str] = set()
-    for sample in own:
-        rows = layers_by_sample(facts)[sample.sample]
-        if sample.method == "surface":
-            continue
-        met = {r.scheme for r in rows if r.scheme and not is_absent(r)}
-        present |= met
-        for row in rows:
-            if row.scheme and is_absent(row):
-                known = absent.get(row.scheme, frozenset())
-                absent[row.scheme] = None if known is None else known | {row.role}
-        recorded = any(not is_absent(r) for r in rows) or sample.sample in reaching_support(facts)
-        if sample.reaches_support == "yes" and recorded and all(
-                r.scheme or r.role in FOREIGN_ROLES or is_absent(r) for r in rows):
-            for scheme in facts.schemes:
-                if scheme.scheme not in met:
-                    absent[scheme.scheme] = None
-    return {scheme: roles for scheme, roles in absent.items() if scheme not in present}
-
-
-def _taken_here(facts: Facts, place: str) -> Mapping[str, frozenset[str] | None]:
-    """Schemes that a treatment is documented to have taken off the whole of a place (None = every role): what stands
-    of them elsewhere on the part does not stand here, whenever it was read.
-
-    A removal of which a sample shows that it left something, anywhere where it may have been at work, is none.
-    """
-    places = places_of(facts)
-    taken: dict[str, frozenset[str] | None] = {}
-    for treatment, step in removal_steps(facts):
-        if treatment.outcome == "partly" or not places.contains(step.place, place):
-            continue
-        scheme, _, role = (step.removed or "").partition("/")
-        if any(layer.scheme == scheme and not (role and layer.role != role) and not is_absent(layer)
-               and places.overlap(step.place, _sample(facts, layer.sample).place) and _fate(facts, layer) != "removed"
-               for layer in facts.layers):
-            continue
-        known = taken.get(scheme, frozenset())
-        taken[scheme] = None if not role or known is None else known | {role}
-    return taken
-
-
-def _is_gone(layer: Layer, gone: Mapping[str, frozenset[str] | None]) -> bool:
-    if layer.scheme is None or layer.scheme not in gone:
-        return False
-    roles = gone[layer.scheme]
-    return roles is None or layer.role in roles
-
-
-def _fate(facts: Facts, layer: Layer) -> str | None:
-    sample = _sample(facts, layer.sample)
-    return overtaken(facts, layer.scheme or "", layer.role, sample.place, sample.taken_on)
-
-
-@lru_cache(maxsize=64)
-def _samples(facts: Facts) -> Mapping[str, Sample]:
-    return {s.sample: s for s in facts.samples}
-
-
-def _sample(facts: Facts, code: str) -> Sample:
-    return _samples(facts)[code]
-
-
-def _cover(facts: Facts, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool,
+def _cover(facts: Facts, place: str, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool,
            policy: Policy) -> Interval:
-    """How much of the place a coat covers: the span of what its samples read there."""
+    """How much of the place a coat covers: the span of what its samples read there, less what work took since."""
     spans = []
     for layer in layers:
-        if layer.coverage_pct is not None and layer.coverage in (None, "intact", "partial", "trace"):
-            share = layer.coverage_pct / 100
-            span: Interval = (share, share, share)
-        else:
-            span = policy.cover[layer.coverage or ""]
-        fate = _fate(facts, layer) if layer.scheme is not None else None
-        if fate == "removed":
-            span = (0.0, 0.0, 0.0)
-        elif fate == "partly":
-            span = (0.0, min(span[1], policy.cover["partial"][1]), span[2])
-        spans.append(span)
+        low, middle, high = _as_read(layer, policy)
+        gone = _taken(facts, place, layer, here)
+        spans.append((low * (1 - gone[2]), middle * (1 - gone[1]), high * (1 - gone[0])))
     if key.scheme is not None and any(s.sample not in {la.sample for la in layers} for s in complete):
         spans.append((0.0, 0.0, 0.0))
     low, high = min(s[0] for s in spans), max(s[2] for s in spans)
     middle = sum(s[1] for s in spans) / len(spans)
     return (low, middle, high) if here else (0.0, middle, high)
+
+
+def _as_read(layer: Layer, policy: Policy) -> Interval:
+    if layer.coverage_pct is not None and layer.coverage in (None, "intact", "partial", "trace"):
+        share = layer.coverage_pct / 100
+        return share, share, share
+    return policy.cover[layer.coverage or ""]
+
+
+def _surely_covers(facts: Facts, layers: Sequence[Layer], left: Sequence[Interval], policy: Policy) -> bool:
+    """Whether so many own readings show a coat intact that it shields even from what harms the coat beneath it."""
+    if any(coverage_level(layer) != "intact" for layer in layers) or any(share[2] > 0 for share in left):
+        return False
+    whole = {s.sample for s in facts.samples if s.extent == "whole place"}
+    return (len({layer.sample for layer in layers}) >= policy.clearing_sections
+            or any(layer.sample in whole for layer in layers))
 
 
 def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],
@@ -351,50 +225,3 @@ def _sorted(rows: Mapping[CoatKey, object], above: Mapping[CoatKey, frozenset[Co
 
 def _label(key: CoatKey) -> tuple[str, ...]:
     return (key.scheme or "", key.role, key.colour, str(key.occurrence), key.sample or "", str(key.position or 0))
-
-
-def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around: bool = False) -> tuple[Coat, ...]:
-    """The decorations of a place as kept things of their own, each under what surely covers it.
-
-    With `around`, those recorded only for a larger place that holds this one.
-    """
-    places = places_of(facts)
-    schemes = {s.scheme: s for s in facts.schemes}
-    found = []
-    gone = surely_in_state(facts.decorations, "decoration", "state", ("lost", "not found"))
-    for code, row in sorted(current(facts.decorations, "decoration").items()):
-        here = row.place != place and places.contains(row.place, place) if around else row.place == place
-        scheme = schemes.get(row.scheme or "")
-        if not here or code in gone or (scheme is not None and shown_later(scheme)):
-            continue
-        same = [c for c in coats if c.scheme == row.scheme and c.role == row.kind and row.scheme is not None]
-        # Read in the place itself, it is that coat; one that only the rest of the part shows stays its own.
-        same = [c for c in same if c.seen_here] or same
-        like = [other for other in current(facts.decorations, "decoration").values()
-                if (other.scheme, other.kind) == (row.scheme, row.kind) and places.overlap(other.place, row.place)]
-        colour = same[0].key.colour if len(same) == 1 else ""
-        key = CoatKey(row.scheme, row.kind, colour, 0, f"decoration {code}", None)
-        found.append(Coat(key=key, thing=code, kept=True, cover=(0.0, 0.0, 0.0), seen_here=not around,
-                          above=_over_decoration(row, same, coats),
-                          evidence=(("decorations", row.key_text()),),
-                          layers=tuple(spot for coat in same for spot in coat.layers), decoration=code,
-                          may_be=tuple(sorted({binder for coat in same for binder in coat.may_be})),
-                          basis=same[0].basis if len(same) == 1 else None,
-                          alone=len(same) == 1 and len(like) == 1))
-    return tuple(found)
-
-
-def _over_decoration(row: Decoration, same: Sequence[Coat], coats: tuple[Coat, ...]) -> frozenset[CoatKey]:
-    """The coats that surely lie over a decoration: none where it is exposed or its scheme is not known."""
-    if row.state == "exposed" or row.scheme is None:
-        return frozenset()
-    if same:
-        return frozenset.intersection(*(coat.above for coat in same))
-    own = [i for i, coat in enumerate(coats) if coat.scheme == row.scheme]
-    if not own:
-        return frozenset()
-    last = min(own)
-    if row.lies == "under varnish":
-        while last < len(coats) and coats[last].scheme == row.scheme and coats[last].role in CLEAR_ROLES:
-            last += 1
-    return frozenset(coat.key for coat in coats[:last])

@@ -12,9 +12,10 @@ from functools import lru_cache
 from collection import agents, dates
 from collection.agents import Agent
 from collection.compute.actions import CLEANING_OR_COATING, KIND_OF_ACTION
+from collection.compute.coats import Coat, Stack, colour_of
 from collection.compute.places import places_of
-from collection.compute.readings import treatment_span
-from collection.compute.stack import Coat, Stack, colour_of, stack_of
+from collection.compute.removals import treatment_span
+from collection.compute.stack import stack_of
 from collection.facts import Facts, current
 from collection.policy import Policy
 from collection.records import Layer, ProposalStep, Response, Test
@@ -57,16 +58,20 @@ _NEVER_SKIPPED = frozenset({"dwell_s", "wetting", "rubbing", "acid", "alkaline"}
 """Conditions of which a blank never clears, not even where neither the test nor the step states them: else a step that
 leaves its application out would be cleared by a test that, against any application named, clears nothing."""
 _AQUEOUS_ONLY = frozenset({"acid", "alkaline", "conductivity_mscm"})
+ROOM = (15.0, 25.0)
+"""Temperatures in °C that are one: a room's, which is also what a blank means."""
 
 
-def conditions_of(row: Test | ProposalStep, agent: Agent | None, policy: Policy) -> Mapping[str, Bounds]:
-    """A row's conditions as intervals, from what is stated or from the policy's mildest to harshest.
+def conditions_of(row: Test | ProposalStep, agent: Agent | None) -> Mapping[str, Bounds]:
+    """A row's conditions as intervals, where it states them or a blank has a meaning of its own.
 
-    What is blank is left out of the result's `stated` half: see `surely_as_harsh`. pH is two distances
-    from 7, one to each side; it and conductivity only count where the agent holds water.
+    A blank temperature is a room's. Blank passes are one: in a plan because nothing more is meant, in a test because it
+    stands for no more than it says, and what it did may have taken no more. pH is two distances from 7,
+    one to each side; it and conductivity only count where the agent holds water.
     """
-    stated: dict[str, Bounds] = {}
-    for name in ("dwell_s", "passes", "temperature_c", "conductivity_mscm"):
+    passes = float(row.passes or 1)
+    stated: dict[str, Bounds] = {"temperature_c": _warmth(row.temperature_c), "passes": (passes, passes)}
+    for name in ("dwell_s", "conductivity_mscm"):
         value = getattr(row, name)
         if value is not None:
             stated[name] = (float(value), float(value))
@@ -81,27 +86,37 @@ def conditions_of(row: Test | ProposalStep, agent: Agent | None, policy: Policy)
     return stated
 
 
+def _warmth(stated: float | None) -> Bounds:
+    if stated is None or ROOM[0] <= stated <= ROOM[1]:
+        return ROOM[1], ROOM[1]
+    return float(stated), float(stated)
+
+
 def surely_as_harsh(harsh: Mapping[str, Bounds], mild: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
-    """Whether conditions `harsh` are at least as harsh as `mild` whatever the blanks were."""
-    return all(a[0] >= b[1] for a, b in _compared(harsh, mild, aqueous, policy))
+    """Whether conditions `harsh` are at least as harsh as `mild` whatever the blanks were.
+
+    Water of far less conductivity may swell what saltier water does not: between half the tested value and it a plan
+    is no harsher.
+    """
+    return all(a[0] >= b[1] and (name != "conductivity_mscm" or b[0] >= a[1] / 2)
+               for name, a, b in _compared(harsh, mild, aqueous, policy))
 
 
 def may_be_milder(mild: Mapping[str, Bounds], than: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
-    """Whether conditions `mild` may have been no harsher than `than`."""
-    return all(a[0] <= b[0] for a, b in _compared(mild, than, aqueous, policy))
+    """Whether conditions `mild` may have been no harsher than `than`, as closely as such things are measured."""
+    return all(a[0] <= policy.margin.reach(name, b[1]) for name, a, b in _compared(mild, than, aqueous, policy))
 
 
 def _compared(one: Mapping[str, Bounds], other: Mapping[str, Bounds], aqueous: bool,
-              policy: Policy) -> list[tuple[Bounds, Bounds]]:
-    pairs = []
+              policy: Policy) -> list[tuple[str, Bounds, Bounds]]:
+    found = []
     for name in CONDITIONS:
         if name in _AQUEOUS_ONLY and not aqueous:
             continue
         if name not in one and name not in other and name not in _NEVER_SKIPPED:
             continue
-        blank = policy.blank[name]
-        pairs.append((one.get(name, blank), other.get(name, blank)))
-    return pairs
+        found.append((name, one.get(name) or policy.blank[name], other.get(name) or policy.blank[name]))
+    return found
 
 
 @lru_cache(maxsize=64)
@@ -119,7 +134,7 @@ def trials(facts: Facts, policy: Policy, reference: Reference) -> tuple[Trial, .
         low, high = policy.response[response.response]
         found.append(Trial(test, agent, places.component_of(test.place),
                            _met(facts, response, test, stack_of(facts, test.place, policy), layers),
-                           low, high, response.response, conditions_of(test, agent, policy),
+                           low, high, response.response, conditions_of(test, agent),
                            _ended_by(facts, test)))
     return tuple(found)
 
@@ -165,12 +180,12 @@ def _ended_by(facts: Facts, test: Test) -> str | None:
     return None
 
 
-def relation(coat: Coat, component: str | None, trial: Trial) -> str | None:
+def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> str | None:
     """`itself` where the trial surely met this very coat, and may clear it; `same` where it may have been
     another coat that the records do not tell apart; `alarm` where it met its like; else None.
 
     An effect counts in full against what is itself or the same: what is left blank never clears, and never
-    takes an effect away either.
+    takes an effect away either. Coats without a scheme that the sequence of all samples surely joins are the same.
     """
     met = trial.met
     met_here = met.layer is not None and met.layer in coat.layers
@@ -183,12 +198,31 @@ def relation(coat: Coat, component: str | None, trial: Trial) -> str | None:
     if met_here:
         return "itself" if coat.told_apart else "same"
     if met.scheme is None or met.scheme != coat.scheme:
-        return None
+        if met.layer is None or (met.scheme and coat.scheme) or not _joined(facts, coat, met.layer):
+            return None
+        return "same" if trial.component == component else "alarm"
     if met.decoration is not None or met.role != coat.role or trial.component != component:
         return "alarm" if _alike(coat, met) else None
     if coat.role in CLEAR_ROLES or (coat.key.colour and met.colour == coat.key.colour):
         return "itself"
     return "alarm" if met.colour and coat.key.colour else "same"
+
+
+SURELY = 0.95
+"""Chance from which the sequence of all samples is taken to join two coats: enough to fear, or not to fear, alike."""
+
+
+def _joined(facts: Facts, coat: Coat, layer: tuple[str, int]) -> bool:
+    units = _sure_units(facts)
+    unit = units.get(layer)
+    return unit is not None and any(units.get(own) == unit for own in coat.layers)
+
+
+@lru_cache(maxsize=64)
+def _sure_units(facts: Facts) -> Mapping[tuple[str, int], str]:
+    from collection.compute.strata import strata  # numpy only where it is needed
+
+    return {(p.sample, p.position): p.unit for p in strata(facts).placings if p.chance >= SURELY}
 
 
 def _alike(coat: Coat, met: Met) -> bool:

@@ -17,10 +17,11 @@ from typing import TYPE_CHECKING, Any
 
 from collection import agents
 from collection.agents import Agent
+from collection.compute.coats import Coat, Stack
 from collection.compute.effects import contact_rate, harmful_trials, tested_of, trials_of
 from collection.compute.models import by_class, candidate_points, observed, published
 from collection.compute.solubility import Region, region
-from collection.compute.stack import Coat, Stack, stack_of
+from collection.compute.stack import stack_of
 from collection.compute.trials import Trial
 from collection.errors import BadValue
 from collection.facts import Facts

@@ -36,7 +36,7 @@ def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
         outcome=worst(loss.severity for loss in losses),
         surviving_m2=totals.surviving, loss_m2=totals.loss, loss_share=totals.share, intended_m2=totals.intended,
         unmeasured_places=totals.unmeasured, losses=tuple(losses),
-        requirements=tuple(requirements(facts, proposal, policy, reference)),
+        requirements=tuple(requirements(facts, proposal, found, policy, reference)),
         findings=tuple(finding for line in lines for finding in line.findings),
         cautions=cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]))
 

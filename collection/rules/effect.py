@@ -5,16 +5,31 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from collection import dates
 from collection.compute.condition import standing
-from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, planned_day, touched
-from collection.compute.places import places_of
+from collection.compute.masks import can_be_masked, spared, spares_reserve
+from collection.compute.outcome import (
+    BELOW,
+    NOT_EXAMINED,
+    Outcome,
+    StepOutcome,
+    never_looked_at,
+    planned_day,
+    worked_on,
+)
+from collection.compute.places import ALL, places_of
+from collection.compute.survival_evidence import Subject
 from collection.facts import Facts, ProposalFacts
 from collection.policy import Interval, Policy
+from collection.records import ProposalStep
 from collection.rules.findings import Finding, Loss
 from collection.rules.severity import severity_of, worst
-from collection.words import SEVERITY_RANK
+from collection.words import REACH_OF_ACTION, SEVERITY_RANK
+
+if TYPE_CHECKING:
+    from collection.compute.survival_parts import PlaceSurvival
 
 RESERVE, EFFECT = "reserve", "effect"
 AT_REST = "Nothing recorded here is getting worse."
@@ -43,31 +58,84 @@ def effect_findings(facts: Facts, proposal: ProposalFacts, found: Sequence[Outco
     lines = []
     for (place, thing), members in grouped.items():
         findings = [finding for outcome in members for finding in _findings(facts, outcome, policy)]
+        if not findings:
+            continue
         line = Line(place, thing, tuple(findings), tuple(members))
         if thing == NOT_EXAMINED or members[0].stack.examined or members[0].coat is None \
                 or members[0].coat.decoration is not None \
                 or SEVERITY_RANK[worst(f.severity for f in findings)] > SEVERITY_RANK["untested"]:
             lines.append(line)
     lines.extend(_reserves(facts, proposal))
+    lines.extend(_never_looked_at(facts, proposal))
     return lines
 
 
 def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Finding]:
+    """What each step does to the thing; steps that cannot reach it say nothing."""
     coat = outcome.coat
     for step in outcome.steps:
         severity = severity_of(outcome, step, policy)
-        tests = tuple(("tests", key) for key in step.rate.tests)
-        why = step.rate.why
-        if severity == "stood" and step.kind != "cut" and not step.rate.cleared:
-            # Its own tests are not why it stood: it is out of contact.
-            why = f"What lies above it stood the test and shields all but {100 * step.contact:.2g} % of it."
+        if severity == "clear":
+            continue
+        rate = step.asked.rate
+        why, wanting, tests = rate.why, rate.wanting, rate.tests
+        if severity == "stood" and step.kind != "cut" and not rate.cleared:
+            # Its own tests are not why it stood: a coat above it stood, and keeps the work from it.
+            why, tests = _shielded(step), step.shield_tests
+        elif severity == "untested" and (rate.feared or rate.model is not None) and step.shield is not None:
+            why, wanting = f"{_where_it_is_broken(step)} {why}", _settled_by(step)
+        if outcome.unfound and severity != "stood":
+            why = f"{_looked_for(facts, outcome)} {why if coat is not None else ''}".rstrip()
+            wanting = wanting if coat is not None else f"look before: a section more in {outcome.place}"
         yield Finding(
             EFFECT, severity, step.step.step, outcome.place, outcome.thing,
             coat.scheme if coat else None, coat.role if coat else None, coat.decoration if coat else None,
-            step.lost, f"Step {step.step.step} ({step.step.action}): {why}", reference=step.rate.reference,
-            remedy=None if severity in ("clear", "stood") else _remedy(step.rate.wanting, severity),
-            evidence=(coat.evidence if coat else ()) + tests,
+            step.of_place, f"Step {step.step.step} ({step.step.action}): {why}", reference=rate.reference,
+            remedy=None if severity == "stood" else _remedy(wanting, severity),
+            evidence=(coat.evidence if coat else ()) + tuple(("tests", key) for key in tests),
         )
+
+
+def _shielded(step: StepOutcome) -> str:
+    shield = step.shield
+    if shield is None:
+        return f"What lies above it stood the test and shields all but {100 * step.contact:.2g} % of it."
+    by = f" ({', '.join(key.rsplit('/', 1)[-1] for key in step.shield_tests)})" if step.shield_tests else ""
+    return f"{shield.thing} above it stood the test{by} and shields all but {100 * step.contact:.2g} % of it."
+
+
+def _where_it_is_broken(step: StepOutcome) -> str:
+    shield = step.shield
+    assert shield is not None
+    return f"{shield.thing} above it stood, and was whole where it was read; where it is broken:"
+
+
+def _settled_by(step: StepOutcome) -> str:
+    agent = step.step.agent or step.step.action
+    return (f"one test of {agent} on this coat, at a break or beside a section, or a reading that shows the whole of "
+            f"{step.shield.thing if step.shield else 'what covers it'}")
+
+
+def _looked_for(facts: Facts, outcome: Outcome) -> str:
+    """What is known of a scheme that was looked for in a place: counts first, then how much may be there."""
+    scheme = outcome.thing.split("/", 1)[0]
+    at = looked_for(facts, scheme, outcome.place)
+    if at is None or not at.read:
+        return "Taken off by record, and not looked for since; remains are the rule."
+    said = f"Not found at {at.read - at.present} of {at.read} {'spot' if at.read == 1 else 'spots'}"
+    if at.share is None:
+        return f"{said}; points clear no area: look before."
+    return f"{said}; up to {100 * at.share[2]:.0f} % of the place could still have it: look before."
+
+
+def looked_for(facts: Facts, scheme: str, place: str) -> PlaceSurvival | None:
+    """What is known of a scheme at a place, as `survival` tells it: of the maker's own, all of it together."""
+    from collection.compute.survival_parts import original, survey  # numpy only where it is needed
+
+    row = next(s for s in facts.schemes if s.scheme == scheme)
+    found = original(facts) if row.period == "original" else survey(
+        facts, Subject(frozenset({scheme}), component=row.component), only_read=True)
+    return next((each for each in found.places if each.place == place), None)
 
 
 def _remedy(wanting: str | None, severity: str) -> str:
@@ -78,19 +146,42 @@ def _remedy(wanting: str | None, severity: str) -> str:
 
 
 def _reserves(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
+    """What must stay and is touched: taken off by what takes something off, else in danger, until a step spares it."""
     places, day = places_of(facts), dates.bounds(planned_day(proposal))
-    steps = {step.step: step for group in touched(facts, proposal).values() for step in group}
+    steps = {step.step: step for group in worked_on(facts, proposal).values() for step in group}
     for reserve in facts.reserves:
         if reserve.until and dates.bounds(reserve.until).latest < day.earliest:
             continue
         findings = [
-            Finding(RESERVE, "destroys", number, reserve.place, f"reserve {reserve.reserve}", None, None, None,
+            Finding(RESERVE, "destroys" if takes_off(step) else "endangers", number, reserve.place,
+                    f"reserve {reserve.reserve}", None, None, None,
                     (0.0, 1.0, 1.0), f"Step {number} ({step.action}) touches a {reserve.kind} that must stay.",
-                    remedy=f"Leave {reserve.place} out, or mask the reserve and name the zones around it.",
+                    remedy=f"Mask it and name {reserve.reserve} in spares, or leave {reserve.place} out."
+                    if can_be_masked(step) else f"Leave {reserve.place} out, or choose work that a mask keeps from it.",
                     evidence=(("reserves", f"{reserve.object}/{reserve.reserve}"),))
-            for number, step in sorted(steps.items()) if places.overlap(step.place, reserve.place)]
+            for number, step in sorted(steps.items()) if places.overlap(step.place, reserve.place)
+            and not spares_reserve(step, reserve.reserve) and not spared(facts, step, reserve.place)]
         if findings:
             yield Line(reserve.place, f"reserve {reserve.reserve}", tuple(findings), ())
+
+
+def takes_off(step: ProposalStep) -> bool:
+    """Whether a step is meant to take something off, or cannot but do so."""
+    return bool(step.removes) or REACH_OF_ACTION[step.action] in ("into coats", "through")
+
+
+def _never_looked_at(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
+    """Places of which nobody has told anything, in one line for the object: finish that fails would come off."""
+    found = never_looked_at(facts, proposal)
+    if not found:
+        return
+    step, names = next(iter(sorted(found.items())))
+    action = next(s.action for s in proposal.steps if s.step == step)
+    shown = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+    yield Line(ALL, NOT_EXAMINED, (Finding(
+        EFFECT, "untested", step, ALL, NOT_EXAMINED, None, None, None, None,
+        f"Step {step} ({action}): nobody has told of the surface of {shown}.",
+        remedy="Look there for failing finish first, and record the condition."),), ())
 
 
 def loss_of(facts: Facts, line: Line, areas: Mapping[str, Interval | None], intended: frozenset[str]) -> Loss:
@@ -103,7 +194,8 @@ def loss_of(facts: Facts, line: Line, areas: Mapping[str, Interval | None], inte
         share: Interval | None = (max(s[0] for s in spans), max(s[1] for s in spans), max(s[2] for s in spans))
     else:
         share = first.share
-    area = areas.get(line.place) if line.outcomes and line.thing not in (NOT_EXAMINED, BELOW) else None
+    coat = line.outcomes[0].coat if line.outcomes else None
+    area = None if coat is None or coat.decoration is not None else areas.get(line.place)
     lost = None if area is None or share is None else (area[0] * share[0], area[1] * share[1], area[2] * share[2])
     evidence = tuple(dict.fromkeys(pair for f in causes for pair in f.evidence))
     return Loss(
@@ -115,11 +207,13 @@ def loss_of(facts: Facts, line: Line, areas: Mapping[str, Interval | None], inte
 
 
 def _subject(facts: Facts, line: Line, finding: Finding) -> str:
+    if line.thing == NOT_EXAMINED and line.place == ALL and not line.outcomes:
+        return "Never looked at: finish there"
     if line.thing == NOT_EXAMINED:
         return f"{line.place} was never examined: what it holds"
     if line.thing == BELOW:
         return f"{line.place}: what lies below the deepest coat seen"
-    if not line.outcomes:
+    if not line.outcomes or line.outcomes[0].unfound:
         return f"{line.place}: {line.thing}"
     scheme = next((s for s in facts.schemes if s.scheme == finding.scheme), None)
     period = scheme.period if scheme else "unknown"

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from collection.columns import parts_of
 from collection.compute.actions import KIND_OF_ACTION
-from collection.compute.outcome import touched
+from collection.compute.masks import can_be_masked
+from collection.compute.outcome import Outcome, touched, worked_on
 from collection.compute.places import places_of
 from collection.facts import Facts, ProposalFacts, current, surely_in_state
 from collection.policy import Policy
 from collection.reference import Reference
+from collection.rules.advice import advice_to_answer
 from collection.rules.coatings import comes_off, is_alike, sheen
 from collection.rules.findings import Requirement
 from collection.sentences import counted, ended
@@ -18,14 +21,19 @@ from collection.words import REACH_OF_ACTION
 OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
 
 
-def requirements(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> list[Requirement]:
-    """Every requirement of a proposal, open ones first; none where no step reaches a coat."""
+def requirements(facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome], policy: Policy,
+                 reference: Reference) -> list[Requirement]:
+    """Every requirement of a proposal with the outcomes `found`, open ones first; none where no step reaches a coat,
+    and hazards alone where none does more than dust, handle or expose."""
     if not touched(facts, proposal):
         return []
-    found = [r for rule in (_permission, _later_schemes, _open_claims, _one_reserve, _decorations_kept, _pictured,
-                            _arrested, _hazards) for r in rule(facts, proposal)]
-    found += [r for rule in (comes_off, sheen, _trial_panel) for r in rule(facts, proposal, policy, reference)]
-    return sorted(found, key=lambda r: (r.met, r.when, r.id))
+    asked = [*advice_to_answer(facts, proposal), *_hazards(facts, proposal)]
+    if worked_on(facts, proposal):
+        asked += [r for rule in (_permission, _later_schemes, _open_claims, _one_reserve, _decorations_kept, _pictured,
+                                 _arrested, _masked) for r in rule(facts, proposal)]
+        asked += [r for rule in (comes_off, sheen, _trial_panel) for r in rule(facts, proposal, policy, reference)]
+        asked += _dried(found)
+    return sorted(asked, key=lambda r: (r.met, r.when, r.id))
 
 
 def _permission(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
@@ -55,7 +63,7 @@ def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
     for claim in facts.claims:
         where = claim.place or "all"
         if claim.status in ("untested", "supported") and any(
-                places.overlap(where, step.place) for group in touched(facts, proposal).values() for step in group):
+                places.overlap(where, step.place) for group in worked_on(facts, proposal).values() for step in group):
             yield Requirement("open claim", "approval", False, claim.place,
                               ended(f"Claim {claim.claim} is {claim.status}: {claim.statement}"),
                               remedy="Settle it by a sample, or make it a condition of the approval.",
@@ -119,7 +127,7 @@ def _trial_panel(facts: Facts, proposal: ProposalFacts, policy: Policy,
 
 def _pictured(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     places = places_of(facts)
-    for place in sorted({s.place for group in touched(facts, proposal).values() for s in group}):
+    for place in sorted({s.place for group in worked_on(facts, proposal).values() for s in group}):
         seen = any(p.place and places.overlap(p.place, place) for p in facts.pictures)
         yield Requirement("picture before work", "work", seen, place,
                           f"{place} " + ("is pictured." if seen else "has no picture."),
@@ -135,6 +143,27 @@ def _arrested(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
                                                       "names nothing that would stop it."),
                               "common practice, no published source", "Name arrest_with, and test it.",
                               subject=str(step.step))
+
+
+def _masked(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+    """What a step is to leave out has to be masked before it."""
+    for step in proposal.steps:
+        if step.spares and can_be_masked(step):
+            yield Requirement("mask", "work", False, step.place,
+                              f"Step {step.step} spares {', '.join(parts_of(step.spares))}.",
+                              "common practice, no published source",
+                              "Mask it with what its surface stands, and try the mask first.", str(step.step))
+
+
+def _dried(found: Sequence[Outcome]) -> Iterator[Requirement]:
+    """A response looked at only wet may show more when dry."""
+    tests = sorted({test.rsplit("/", 1)[-1] for outcome in found for step in outcome.steps
+                    if step.asked.rate.undried for test in step.asked.rate.tests})
+    if tests:
+        yield Requirement("look again dry", "work", False, None,
+                          f"{', '.join(tests)}: not recorded whether {'it was' if len(tests) == 1 else 'they were'} "
+                          "looked at again when dry.", "common practice, no published source",
+                          "Look at the spots again dry, and record after_drying.")
 
 
 def _hazards(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:

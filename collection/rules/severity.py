@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from collection.compute.actions import GENTLE
 from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, StepOutcome
 from collection.policy import Policy
 from collection.words import SEVERITY_RANK
@@ -11,31 +12,61 @@ from collection.words import SEVERITY_RANK
 
 def severity_of(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
     """Severity of one step on one kept thing; see the rows of the table, from worst to least."""
-    unseen = outcome.thing in (NOT_EXAMINED, BELOW)
-    # 1 − 0.98 is a hair over 0.02 in binary.
-    touched = step.contact > policy.contact + 1e-9
-    if not unseen:
-        if step.kind == "whole":
-            return "destroys"
-        if step.lost[0] >= policy.destroys_low_loss and step.gained > 0:
-            return "destroys"
-        if step.rate.low >= policy.destroys_low_loss and touched:
-            return "destroys"
-        if step.rate.effect and touched:
-            return "endangers"
-        if step.rate.model is not None and step.rate.model[2] >= policy.model_rate and touched \
-                and not step.rate.cleared:
-            return "endangers"
-        if step.kind == "cut" and step.readings and step.rate.high >= policy.cut_loss:
-            return "endangers"
-        if step.kind == "cut":
-            stood = step.rate.high < policy.cut_loss and (step.readings or 0) >= policy.cut_readings
-            return "stood" if stood else "untested"
-        if step.rate.cleared or not touched:
-            return "stood"
-    elif outcome.thing == BELOW and not touched:
-        return "stood"
-    return "untested"
+    found = _of_seen(outcome, step, policy) if outcome.thing not in (NOT_EXAMINED, BELOW) else _of_unseen(
+        outcome, step, policy)
+    # What was looked for and not found is not documented there: it may be in danger, it is not destroyed.
+    return "endangers" if found == "destroys" and outcome.unfound else found
+
+
+def _of_unseen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
+    """What nobody has seen lies untested wherever an action reaches it, but beneath a coat that stood."""
+    return "stood" if outcome.thing == BELOW and not _touched(step, policy) else "untested"
+
+
+def _of_seen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
+    rate, touched = step.asked.rate, _touched(step, policy)
+    if step.kind == "whole":
+        return "destroys" if outcome.coat is not None else "untested"
+    if step.lost[0] >= policy.destroys_low_loss and step.gained > 0:
+        return "destroys"
+    if rate.low >= policy.destroys_low_loss and touched:
+        return "destroys"
+    if touched and (rate.failing or rate.effect):
+        return "endangers"
+    if step.kind in ("loose", "wear", "exposure"):
+        return _on_the_surface(step, policy)
+    suspected = rate.feared or (rate.model is not None and rate.model[2] >= policy.model_rate and not rate.cleared)
+    if suspected and _lies_open(step, policy):
+        return "endangers"
+    if step.kind == "cut":
+        return _of_a_cut(step, policy)
+    return "stood" if rate.cleared or not touched else "untested"
+
+
+def _on_the_surface(step: StepOutcome, policy: Policy) -> str:
+    """Dusting, handling and exposing reach what lies open; sound finish is not touched by a brush or a wrapping."""
+    if step.asked.rate.high == 0 or (not _lies_open(step, policy) and step.step.action not in GENTLE
+                                     and step.kind != "loose"):
+        return "clear"
+    return "untested" if _touched(step, policy) else "clear"
+
+
+def _of_a_cut(step: StepOutcome, policy: Policy) -> str:
+    asked = step.asked
+    if asked.stops or (asked.readings and asked.rate.high >= policy.cut_loss):
+        return "endangers"
+    return "stood" if asked.rate.high < policy.cut_loss and (asked.readings or 0) >= policy.cut_readings else "untested"
+
+
+def _touched(step: StepOutcome, policy: Policy) -> bool:
+    """Whether the step may touch more of the thing than counts; 1 − 0.98 is a hair over 0.02 in binary."""
+    return step.contact > policy.contact + 1e-9
+
+
+def _lies_open(step: StepOutcome, policy: Policy) -> bool:
+    """Whether more of the thing than counts is expected to lie open to the step: what only its like or a model speaks
+    against is feared there, and not wherever a gap in a coat that stood cannot be ruled out."""
+    return step.opened > policy.contact + 1e-9
 
 
 def worst(severities: Iterable[str]) -> str:

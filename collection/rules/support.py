@@ -10,10 +10,10 @@ from collections.abc import Iterator
 
 from collection import agents
 from collection.agents import WATER
-from collection.compute.actions import KIND_OF_ACTION
+from collection.compute.actions import KIND_OF_ACTION, ON_THE_SURFACE, OPENS
 from collection.compute.condition import BROKEN, seen_at
 from collection.compute.places import places_of
-from collection.compute.readings import is_absent
+from collection.compute.readings import is_absent, kept_layers
 from collection.compute.stack import stack_of
 from collection.facts import Facts, ProposalFacts
 from collection.policy import Policy
@@ -38,7 +38,7 @@ def support_lines(facts: Facts, proposal: ProposalFacts, policy: Policy, referen
     """One line per place and thing, whichever steps cause it."""
     found: dict[tuple[str, str], list[Finding]] = {}
     for step in proposal.steps:
-        if KIND_OF_ACTION[step.action] == "none":
+        if KIND_OF_ACTION[step.action] in ("none", *ON_THE_SURFACE):
             continue
         for place in _targets(facts, step):
             for finding in (*_water(facts, place, step, reference), *_heat(facts, place, step),
@@ -138,16 +138,17 @@ def _part(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
 
 
 def _joint(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
-    if KIND_OF_ACTION[step.action] != "opens":
+    if step.action not in OPENS:
         return
     places = places_of(facts)
     part = places.component_of(step.place) or step.place
     samples = {s.sample for s in facts.samples if places.overlap(s.place, part)}
+    kept = kept_layers(facts)
     painted = any(layer.sample in samples and layer.role != "support" and not is_absent(layer)
-                  for layer in facts.layers)
+                  and kept[layer.sample, layer.position] for layer in facts.layers)
     yield _finding("joint opened", "endangers" if painted else "untested", step, part, JOINT,
                    "Opening breaks paint that runs unbroken over joints and screws." if painted else
-                   "Nobody has looked whether paint runs over the joints and screws that it opens.",
+                   "Nobody has found original finish over the joints and screws that it opens; points clear no area.",
                    "Cut the film along the joint under magnification first, photograph it, keep the screws in order.")
 
 

@@ -1,0 +1,114 @@
+"""Tests made in rising steps: where a coat still stood, and where it no longer did.
+
+Conservators test one agent in rising steps until something happens. The step that harmed says where the limit lies and
+does not speak against the milder ones that did nothing, while a milder step that did something overrules a harsher one
+that did not. One reading of it serves assessments, working windows and the bench, so that they never contradict each
+other. Common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from collection import agents
+from collection.agents import Agent
+from collection.compute.trials import Trial, may_be_milder
+from collection.policy import Policy
+
+UNITS = {"dwell_s": ("for {:g} s", "{:g} s"), "passes": ("in {:g} passes", "{:g} passes"),
+         "temperature_c": ("at {:g} °C", "{:g} °C"), "ph": ("at pH {:g}", "pH {:g}"),
+         "conductivity_mscm": ("at {:g} mS/cm", "{:g} mS/cm")}
+"""How a condition is said in a sentence."""
+
+
+def at_most(trial: Trial, met: Iterable[Trial], policy: Policy) -> float:
+    """The most that is known of a coat under a test's conditions: the largest share that this test, or any that may
+    have been milder, stands for. Share of the coat, 0 to 1."""
+    return max((other.high for other in met if other is trial or is_milder(other, trial, policy)), default=trial.high)
+
+
+def is_milder(other: Trial, than: Trial, policy: Policy) -> bool:
+    """Whether one test may have been no harsher than another, by agent and conditions."""
+    return (agents.may_be_weaker(other.agent, than.agent, policy.margin.factor)
+            and may_be_milder(other.conditions, than.conditions,
+                              aqueous=other.agent.aqueous or than.agent.aqueous, policy=policy))
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The tests of one coat with one kind of agent: `stood` are the harshest that did nothing and that no milder one
+    overrules, `harmed` the mildest that did something."""
+
+    stood: tuple[Trial, ...]
+    harmed: tuple[Trial, ...]
+
+    def limits(self) -> list[Limit]:
+        """Where one condition alone lies between what stood and what harmed."""
+        found = [Limit(name, low, high) for low in self.stood for high in self.harmed
+                 if (name := only_difference(low, high)) is not None]
+        return sorted(found, key=lambda each: (each.condition, each.stood.test.test, each.harmed.test.test))
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A condition in which two tests differ that are equal in all others: the milder stood, the harsher harmed."""
+
+    condition: str
+    stood: Trial
+    harmed: Trial
+
+    def sentence(self) -> str:
+        """Such as: stood at pH 8.5 for 30 s (T3), harmed at pH 9.5 (T4): keep to pH 8.5 for 30 s."""
+        held, gone = said_of(self.stood), said_of(self.harmed, only=self.condition)
+        return (f"stood {held} ({self.stood.test.test}), {self.harmed.response} {gone} ({self.harmed.test.test}): "
+                f"keep to {said_of(self.stood, plain=True)}")
+
+
+def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy) -> Ladder:
+    """The ladder of the tests, among those that met one coat, with the liquids and additives of `agent`."""
+    kind = [t for t in met if agents.same_agent(t.agent, agent)]
+    stood = [t for t in kind if at_most(t, met, policy) == 0]
+    harmed = [t for t in kind if t.high > 0]
+    return Ladder(
+        tuple(t for t in stood if not any(_harsher(other, t, policy) for other in stood)),
+        tuple(t for t in harmed if not any(_harsher(t, other, policy) for other in harmed)))
+
+
+def _harsher(one: Trial, other: Trial, policy: Policy) -> bool:
+    """Whether a test was harsher than another, and not the other way about."""
+    return is_milder(other, one, policy) and not is_milder(one, other, policy)
+
+
+def only_difference(one: Trial, other: Trial) -> str | None:
+    """The one condition in which two tests differ, as recorded; None where they differ in none or in several."""
+    return None if len(found := differences(one, other)) != 1 else found[0]
+
+
+def differences(one: Trial, other: Trial) -> list[str]:
+    """The conditions, agent included, that two tests record differently."""
+    found = [name for name in ("dwell_s", "passes", "ph", "conductivity_mscm", "application")
+             if getattr(one.test, name) != getattr(other.test, name)]
+    if one.conditions["temperature_c"] != other.conditions["temperature_c"]:
+        found.append("temperature_c")
+    if one.agent != other.agent:
+        found.append("agent")
+    return found
+
+
+def said_of(trial: Trial, *, only: str | None = None, plain: bool = False) -> str:
+    """A test's conditions in words: all that it records, or `only` one of them; `plain` for `keep to …`."""
+    names = ("ph", "conductivity_mscm", "dwell_s", "passes", "temperature_c") if only is None else (only,)
+    parts = [UNITS[name][int(plain)].format(value) for name in names
+             if name in UNITS and (value := getattr(trial.test, name)) is not None]
+    if only == "agent":
+        parts.append(f"with {trial.agent.text}")
+    if only in (None, "application") and trial.test.application:
+        parts.append(f"by {trial.test.application}" if not plain else trial.test.application)
+    return (", " if plain else " ").join(parts) or ("those conditions" if plain else "under conditions not recorded")
+
+
+def nearest_limit(stood: Trial, met: Iterable[Trial]) -> Trial | None:
+    """Of the tests of the same kind of agent that did something, the one that differs least from one that stood."""
+    harmed = [t for t in met if t.high > 0 and agents.same_agent(t.agent, stood.agent)]
+    return min(harmed, key=lambda t: (len(differences(stood, t)), t.test.test), default=None)
