@@ -114,7 +114,7 @@ def _taken(facts: Facts, place: str, layer: Layer, here: bool) -> Interval:
 
 
 def _unfound(facts: Facts, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat],
-             absent: Absent) -> tuple[str, ...]:
+             absent: Absent) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Kept schemes that no sample of the part shows and that may be in a place all the same: asked for only where its
     own samples met nothing that is kept, on a part that may be the maker's."""
     if not complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
@@ -122,9 +122,8 @@ def _unfound(facts: Facts, places: Places, place: str, complete: Sequence[Sample
     component = places.component_of(place)
     part = places.components.get(component or "")
     shown = {coat.scheme for coat in coats}
-    return tuple(s.scheme for s in facts.schemes
+    return tuple((s.scheme, absent.without.get(s.scheme, ())) for s in facts.schemes
                  if not shown_later(s) and s.scheme not in shown and s.scheme not in absent.gone
-                 and not absent.without.get(s.scheme)
                  and (s.component is None or places.contains(s.component, place))
                  and not (s.period == "original" and part is not None and part.origin in NOT_THE_MAKERS))
 
