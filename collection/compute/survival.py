@@ -134,7 +134,8 @@ def _of_scheme(facts: Facts, scheme: Scheme, *, only_read: bool = False) -> Surv
 
 
 def place_draws(facts: Facts) -> dict[str, Array]:
-    """Joint draws of the surviving share of original finish, by place; each of shape (512,), 0-1.
+    """Joint draws of the surviving share of original finish, by place; each of shape (3, 512), 0-1: row 0 for the low
+    end of sums, row 1 for their middle, row 2 for their high end, none above the next.
 
     A place with nothing to go by is left out. Draw i of every place belongs to the same state of the
     object, so that sums over places keep their interval; every question gets the same draws. Weigh them
