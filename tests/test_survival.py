@@ -431,7 +431,8 @@ def test_point_readings_of_a_part_do_not_speak_for_its_zones():
 def test_one_surface_is_its_share_of_its_area_and_certain_ones_are_added_whole():
     survival = object_survival(found(body(4.0), *readings("S", "body", "intact", "absent")))
     assert survival.surviving_m2 == tuple(4.0 * end for end in share(survival, "body"))
-    more = [zone("a", 5.0), zone("b", 1.0), zone("c", 1.0), *readings("A", "a", "intact", method="surface", extent="whole place"),
+    more = [zone("a", 5.0), zone("b", 1.0), zone("c", 1.0),
+            *readings("A", "a", "intact", method="surface", extent="whole place"),
             *readings("B", "b", "intact", "absent"), *readings("C", "c", "absent")]
     low, _, high = object_survival(found(body(7.0), *more)).surviving_m2
     assert low >= 5.0

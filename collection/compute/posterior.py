@@ -2,9 +2,9 @@
 
 Each area has its own surviving share, drawn from a beta distribution whose mean and concentration the
 areas have in common. Both are uncertain: flat in the mean (49 values) and in the logarithm of the
-concentration (7 values, 1/2 to 32). The readings of an area are binomial in its share; one that says a share itself counts
-as so much of a presence and the rest of an absence (a quasi-likelihood: R. W. M. Wedderburn, Biometrika 61 (1974)
-439-447), which takes it for no surer than a yes or no. Own model after
+concentration (7 values, 1/2 to 32). The readings of an area are binomial in its share; one that says a
+share itself counts as so much of a presence and the rest of an absence, no surer than a yes or no (a
+quasi-likelihood: R. W. M. Wedderburn, Biometrika 61 (1974) 439-447; from memory). Own model after
 A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 5.3 (hierarchical binomial model on a grid).
 
 One more absence found in a place lowers, one more presence raises, what is believed of that place. Of another

@@ -15,15 +15,12 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from collection.compute import removals
-from collection.compute.removals import NOTHING, mostly_taken, taken, treatment_span
+from collection.compute.removals import NOTHING, mostly_taken, taken
+from collection.compute.removals import treatment_span as treatment_span
 from collection.facts import Facts
 from collection.policy import Interval, default_policy
 from collection.records import Layer, Sample, Scheme, Treatment, TreatmentStep
 from collection.words import FINISH_ROLES, FOREIGN_ROLES, LATER_PERIODS
-
-__all__ = ["PRESENT", "Key", "Met", "Profile", "Reading", "as_met", "coverage_level", "is_absent", "kept_layers", "key_of",
-           "layers_by_sample", "original_reading", "original_schemes", "overtaken", "profiles", "reaching_support", "reading",
-           "reading_of", "removal_steps", "shown_later", "treatment_span"]
 
 PRESENT = ("intact", "present", "partial", "trace")
 _RANK = {level: rank for rank, level in enumerate(PRESENT)}

@@ -72,6 +72,11 @@ class ObjectSurvival(Total):
         return counted(self.places_seen, self.places_read, self.traces)
 
     @property
+    def without_share(self) -> int:
+        """How many places have an area, but nothing to go by: parts that nobody has examined."""
+        return sum(p.area_m2 is not None and p.share is None for p in self.places)
+
+    @property
     def how_chosen(self) -> str:
         """How the places were chosen; empty where none was looked at."""
         parts = ", ".join(f"{count} {HOW_CHOSEN[word]}" for word, count in self.chosen)

@@ -17,7 +17,7 @@ from collection.compute.places import places_of
 from collection.compute.readings import PRESENT, as_met, is_absent, layers_by_sample
 from collection.compute.removals import NOTHING, mostly_taken, newest_removals, taken, taken_in_all
 from collection.compute.survival_evidence import REMOVED, newest, rounded, rounded_interval
-from collection.compute.survival_weighing import ENDS, Seen, Weights, weighed, weights_of
+from collection.compute.survival_weighing import ENDS, Seen, Weight, weighed, weights_of
 from collection.facts import Facts, current
 from collection.policy import Interval, default_policy
 from collection.records import Decoration
@@ -130,11 +130,15 @@ def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[_Met]:
 def _share(rows: list[_Met], ever: Interval) -> Interval | None:
     if not rows:
         return None
-    weights: Weights = weights_of([m.seen for m in rows], ever)
-    low, middle, high = (
-        weighed(weight, lambda counts, left, end=end, every=weight.every: left * model.posterior((every,)).share(
-            counts)[end], min, max) for weight, end in zip(weights, ENDS, strict=True))
+    low, middle, high = (_end(weight, end) for end, weight in zip(ENDS, weights_of([m.seen for m in rows], ever),
+                                                                  strict=True))
     return min(low, middle), middle, max(middle, high)
+
+
+def _end(weight: Weight, end: int) -> float:
+    # A decoration is all there is of its kind: nothing else tells of it.
+    believed = model.posterior((weight.every,))
+    return weighed(weight, lambda counts, left: left * believed.share(counts)[end], min, max)
 
 
 def _state(row: Decoration, rows: list[_Met]) -> str:

@@ -229,7 +229,7 @@ class Evidence:
         return all(self.gone(r, place)[2] > self.gone(later, place)[2] for r in earlier)
 
     def _whole_share(self, found: Reading, place: str) -> float | None:
-        if found.sample not in self._whole_samples or found.place != place and found.place in self.windows:
+        if found.sample not in self._whole_samples or (found.place != place and found.place in self.windows):
             return None
         if found.level == "absent":
             return 0.0

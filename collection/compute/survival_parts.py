@@ -191,9 +191,9 @@ class Part:
             return np.linspace(how.whole[0], how.whole[2], model.DRAWS)
         weight = how.weights[end]
         believed = self._posterior(end, how)
-        drawn = weighed(weight, lambda counts, left: left * believed.draws(counts, how.dimension),
-                        np.minimum, np.maximum)
-        return drawn if how.most >= 1 else np.minimum(drawn, how.most)
+        drawn: Array = weighed(weight, lambda counts, left: left * believed.draws(counts, how.dimension),
+                               np.minimum, np.maximum)
+        return drawn if how.most >= 1 else _at_most(drawn, how.most)
 
     def in_own_order(self, drawn: Array) -> Array:
         """Draws in the order in which this part takes them, so that no part's go with another's."""
@@ -272,6 +272,31 @@ class Survey:
         middle = math.fsum(area[1] * share[1] for _, area, share in summed)
         low, high = (self._end([(place, area[end], share) for place, area, share in summed], end) for end in (0, 2))
         return min(low, middle), middle, max(middle, high)
+
+    def share_of(self, lost: Mapping[str, Interval]) -> Interval | None:
+        """How much would go of all that survives, as a share of it; None where nothing with an area survives.
+
+        Ends over the draws at each end of what survives: what goes and what is left belong to one state of the object.
+        """
+        import numpy as np
+
+        known = [(p.place, p.area_m2, self.evenly.get(p.place, p.share)) for p in self.places
+                 if p.area_m2 and p.place in self.made_of]
+        whole = math.fsum(area * share[1] for _, area, share in known if share)
+        if not whole:
+            return None
+        gone = math.fsum(area * share[1] * lost.get(place, NOTHING)[1] for place, area, share in known if share)
+        shares: dict[int, list[Array]] = {0: [], 2: []}
+        for row in ENDS:
+            surviving = [(place, area * self.draws[place][row]) for place, area, _ in known]
+            left = np.sum([drawn for _, drawn in surviving], axis=0)
+            some = left > 0
+            for end, found in shares.items():
+                taken = np.sum([drawn * lost.get(place, NOTHING)[end] for place, drawn in surviving], axis=0)
+                found.append(np.where(some, taken / np.where(some, left, 1.0), gone / whole))
+        low = min(model.interval_of(drawn)[0] for drawn in shares[0])
+        high = max(model.interval_of(drawn)[1] for drawn in shares[2])
+        return min(low, gone / whole), gone / whole, max(gone / whole, high)
 
     def _end(self, places: Sequence[tuple[str, float, Interval]], end: int) -> float:
         """One end of the m² of places together."""
@@ -368,6 +393,13 @@ def _held_down(whole: Survey) -> Survey:
 
 def _no_more(old: Interval, most: Interval) -> Interval:
     return min(old[0], most[0]), min(old[1], most[1]), min(old[2], most[2])
+
+
+def _at_most(drawn: Array, most: float) -> Array:
+    import numpy as np
+
+    found: Array = np.minimum(drawn, most)
+    return found
 
 
 def _sealed(drawn: Array) -> Array:
