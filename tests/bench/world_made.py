@@ -36,7 +36,7 @@ class Knobs:
     patchiness: str = "mixed"
     short: float = 0.12
     missed: float = 0.02
-    merged: float = 0.02
+    merged: float = 0.2
     misassigned: float = 0.02
     colour_blank: float = 0.12
     coverage_wrong: float = 0.05
@@ -44,7 +44,8 @@ class Knobs:
     condition_blank: float = 0.15
     failing: float = 0.10
     zone_sd: float = 0.10
-    ladders: float = 5.0
+    ladders: float = 4.0
+    thorough: float = 0.4
     schema: int = 2
     least_share: float = 0.01
 
@@ -194,8 +195,9 @@ def _zone(code: str, part: str, own: dict[str, list[Coat]], patchiness: str, mea
         if rng.random() < chance:
             stack.append(coat(None, role, "", "", "unknown", rng))
             rows.append(np.ones(CELLS, dtype=bool))
-    present = np.array(rows)
-    thick = np.array([one.thick_um * np.exp(rng.normal(0, 0.15) + 0.2 * smooth(rng, 2)) for one in stack])
+    present = np.array(rows, dtype=bool).reshape(len(stack), CELLS)
+    films = [one.thick_um * np.exp(rng.normal(0, 0.15) + 0.2 * smooth(rng, 2)) for one in stack]
+    thick = np.array(films).reshape(len(stack), CELLS)
     failing, start = np.zeros(CELLS, dtype=bool), 0
     if rng.random() < knobs.failing:
         failing = cut_at(smooth(rng, 1), float(rng.uniform(0.01, 0.3)))

@@ -202,6 +202,8 @@ class Zone:
     before: np.ndarray | None = None
     """What was there before the work of `TREATED`, where there was any."""
     windows: dict[str, np.ndarray] = field(default_factory=dict)
+    past: str = ""
+    """What befell it: stripped, uncovered, window, slip, waxed."""
 
     def places(self) -> dict[str, np.ndarray]:
         """Each place that has things of its own with its cells: the zone without its windows, and each window."""
