@@ -40,7 +40,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parent))
 
 import numpy as np
-from world_causes import cause, unseen
+from world_causes import cause, names_of, unseen
 from world_made import Knobs, make
 from world_past import befall
 from world_survey import Survey, examine
@@ -182,8 +182,7 @@ def judge_one(seed: int, thing: Thing, survey: Survey, work: Work, kept: list[Ke
 
 
 def _told(one: Kept, lines: dict[str, dict[str, Any]], survey: Survey, zones: dict[str, Zone]) -> Told:
-    own = [lines[id] for id in (f"{one.place}/{one.thing}",
-                                f"{one.place}/D-{one.place}" if one.thing.endswith("/lining") else "") if id in lines]
+    own = [lines[name] for name in names_of(one) if name in lines]
     by, found = "own line", own
     if not own:
         by = "stand-in"

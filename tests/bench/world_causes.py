@@ -19,6 +19,12 @@ WORDS = (
 )
 
 
+def names_of(one: Kept) -> tuple[str, ...]:
+    """The lines that speak of a kept thing: of its role, and of a line that was listed as a decoration."""
+    own = f"{one.place}/{one.thing}"
+    return (own, f"{one.place}/D-{one.place}") if one.thing == "1/lining" else (own,)
+
+
 def cause(line: dict[str, Any], findings: list[dict[str, Any]], thing: Thing, survey: Survey, kept: list[Kept]) -> str:
     """A few words: what spoke, and of which kind of coat.
 
@@ -35,8 +41,10 @@ def cause(line: dict[str, Any], findings: list[dict[str, Any]], thing: Thing, su
         # A response stands at the start of what speaks of the coat's own test; a like or a model says so later.
         spoke = next((name for name, words in WORDS if any(word in text for word in words)), "")
         spoke = spoke or ("harsher test of the coat" if "harsher" in text else "own test" if tests else "other")
-    true = next((one for one in kept if f"{one.place}/{one.thing}" == line["id"]), None)
-    if true is None:
+    true = next((one for one in kept if line["id"] in names_of(one)), None)
+    if line["id"].endswith("/support"):
+        kind = "the support"
+    elif true is None:
         kind = "a coat that is not there"
     elif true.touched <= 0.02:
         kind = "a coat out of reach in truth"

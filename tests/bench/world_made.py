@@ -61,7 +61,8 @@ def make(code: str, rng: np.random.Generator, knobs: Knobs) -> Thing:
     if early:
         schemes["2"] = "early"
     for n in range(later):
-        schemes[str(len(schemes) + 1)] = str(rng.choice(["later", "restoration", "recent"], p=[0.6, 0.2, 0.2]))
+        schemes[str(len(schemes) + 1)] = str(rng.choice(["later", "restoration", "recent", "unknown"],
+                                                          p=[0.59, 0.2, 0.19, 0.02]))
     master = {scheme: _scheme(scheme, period, rng) for scheme, period in schemes.items()}
     parts = []
     for n in range(int(rng.integers(1, 4))):

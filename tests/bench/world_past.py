@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 from world_made import Knobs, coat
-from world_truth import CELLS, SIDE, TREATED, Thing, Zone, cut_at, smooth
+from world_truth import CELLS, KEPT, SIDE, TREATED, Thing, Zone, cut_at, smooth
 
 Rows = Iterator[tuple[str, dict[str, Any]]]
 
@@ -23,7 +23,7 @@ def befall(thing: Thing, rng: np.random.Generator, knobs: Knobs) -> list[tuple[s
     for number, zone in enumerate(thing.zones()):
         if not zone.listed:
             continue
-        later = [code for code in thing.schemes if thing.schemes[code] not in ("original", "early")
+        later = [code for code in thing.schemes if thing.schemes[code] not in KEPT
                  and any(one.scheme == code for one in zone.stack)]
         kind = str(rng.choice(["", "stripped", "uncovered", "window", "slip", "waxed"],
                               p=[0.64, 0.08, 0.07, 0.1, 0.06, 0.05]))
@@ -71,7 +71,7 @@ def _uncovered(zone: Zone, head: dict[str, Any], later: list[str], rng: np.rando
     zone.present[_rows_of(zone, [outer])] &= ~taken
     _scrape_beneath(zone, taken, outer, rng)
     area = round(zone.area_m2 * float(taken.mean()), 4)
-    stated = {"removed_m2": area} if knobs.schema > 1 else {}
+    stated = {"removed_m2": area, "outcome": "partly" if partly else ""} if knobs.schema > 1 else {}
     when = f"{TREATED}-06"
     yield _treatment(head, "The last paint taken off", when, "partly" if partly else "done")
     yield _step(head, 1, zone.code, str(rng.choice(["scrape", "solvent"])), removed=outer,

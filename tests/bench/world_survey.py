@@ -22,6 +22,7 @@ from world_truth import (
     CELLS,
     DILUENTS,
     FOREIGN,
+    KEPT,
     SIDE,
     TREATED,
     WATER_ALONE,
@@ -58,10 +59,12 @@ class Tried:
 class Survey:
     """The rows of one object by sheet, and what the judge may know of how they came about."""
 
+    schema: int = 2
     sheets: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     tried: list[Tried] = field(default_factory=list)
     sections: dict[str, int] = field(default_factory=dict)
     told_failing: set[str] = field(default_factory=set)
+    reserved: dict[str, str] = field(default_factory=dict)
     readings: dict[str, list[tuple[bool, frozenset[str]]]] = field(default_factory=dict)
     """By place: whether each section reached the support, and the things written in it."""
 
@@ -71,14 +74,12 @@ class Survey:
 
 def examine(thing: Thing, past: list[tuple[str, dict[str, Any]]], rng: np.random.Generator, knobs: Knobs) -> Survey:
     """Everything that is written down of one object, but for proposals."""
-    survey = Survey()
+    survey = Survey(knobs.schema)
     survey.add("objects", object=thing.code, title=f"Made object {thing.code}", kind="made object")
     for code, period in thing.schemes.items():
-        later = period not in ("original", "early")
-        doubtful = later and rng.random() < 0.02
         survey.add("schemes", object=thing.code, scheme=code, name=f"scheme {code}", rank=code,
-                   period="unknown" if doubtful else period, certainty=str(rng.choice(["confirmed", "probable"])),
-                   basis="dirt lies beneath it" if later and not doubtful else "")
+                   period=period, certainty=str(rng.choice(["confirmed", "probable"])),
+                   basis="" if period in KEPT else "dirt lies beneath it")
     for part in thing.parts:
         survey.add("components", object=thing.code, component=part.code, name=f"part {part.code}", support=part.support,
                    area_m2=round(sum(zone.area_m2 for zone in part.zones), 4), origin=part.origin)
@@ -90,6 +91,12 @@ def examine(thing: Thing, past: list[tuple[str, dict[str, Any]]], rng: np.random
                            area_basis="measured")
                 spots += _sections(thing, zone, binders, survey, rng, knobs)
                 _decoration(thing, zone, survey, rng)
+                if knobs.schema > 1 and rng.random() < 0.08:
+                    _whole(thing, zone, survey, rng)
+                if knobs.schema > 1 and rng.random() < 0.05:
+                    survey.reserved[zone.code] = f"R-{zone.code}"
+                    survey.add("reserves", object=thing.code, reserve=f"R-{zone.code}", place=zone.code, kind="reserve",
+                               area_m2=round(0.02 * zone.area_m2, 6), shows="left as found", made_on="2024-05")
             _condition(thing, zone, survey, rng)
         for number in range(rng.poisson(knobs.ladders / len(thing.parts))):
             _ladder(thing, part, spots, f"{part.code}-L{number + 1}", survey, rng, knobs)
@@ -204,6 +211,21 @@ def _coverage(share: float, rng: np.random.Generator, knobs: Knobs) -> str:
     if rng.random() < knobs.coverage_wrong:
         word = int(np.clip(word + rng.choice([-1, 1]), 0, 2))
     return "" if rng.random() < 0.15 else words[word]
+
+
+def _whole(thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generator) -> None:
+    """The whole surface looked over: how far the coat that lies outermost over most of it covers it."""
+    top = [(there[-1] if there else -1) for there in (_there(zone, cell, 2024) for cell in range(CELLS))]
+    n = max(set(top), key=top.count)
+    if n < 0:
+        return
+    share = top.count(n) / CELLS
+    one = zone.stack[n]
+    survey.add("samples", object=thing.code, sample=f"{zone.code}-A", place=zone.code, method="surface", taken_on="2024-06",
+               extent="whole place", reaches_support="no")
+    told = {} if share > 0.99 else {"coverage_pct": round(float(np.clip(100 * share + rng.normal(0, 2), 1, 99)))}
+    survey.add("layers", object=thing.code, sample=f"{zone.code}-A", position=1, role=one.role, scheme=one.scheme,
+               colour=one.colour, coverage="intact" if share > 0.99 else "partial", **told)
 
 
 def _decoration(thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generator) -> None:

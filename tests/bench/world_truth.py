@@ -33,6 +33,7 @@ CELLS = SIDE * SIDE
 PATCHINESS = ("even", "middling", "patchy", "all or nothing")
 TREATED = 2019
 """The year of what was done between the two seasons of the survey."""
+KEPT = frozenset({"original", "early", "unknown"})
 CONCENTRATION = {"even": 40.0, "middling": 8.0, "patchy": 1.5}
 
 LIQUIDS = {
@@ -147,7 +148,8 @@ class Coat:
 
     @property
     def kept(self) -> bool:
-        return self.scheme is not None and self.period in ("original", "early")
+        """Whatever is not shown to be later."""
+        return self.scheme is not None and self.period in KEPT
 
     @property
     def thing(self) -> str:

@@ -23,7 +23,7 @@ OLDEST = 2013
 """Tests from this year on may clear in the year of asking, which is some year before 2028."""
 REACHED = 0.02
 """Share of a kept coat that has to be touched for it to count as reached: less could never lose over 2 %."""
-TOUCHES_NOTHING = frozenset({"dust", "wrap", "operate", "drain"})
+TOUCHES_NOTHING = frozenset({"dust", "wrap", "move", "operate", "drain"})
 EVERYDAY = ("dust", "wrap", "operate", "drain", "damp swab")
 
 
@@ -73,6 +73,8 @@ def propose(thing: Thing, survey: Survey, rng: np.random.Generator, knobs: Knobs
         _FILL[kind](work, thing, zone, survey, rng)
         if work.steps:
             for number, row in enumerate(work.rows):
+                if work.place in survey.reserved and work.kind in ("careful", "everyday", "wax"):
+                    row |= {"spares": survey.reserved[work.place]}
                 row |= {"object": thing.code, "proposal": work.code, "step": number + 1}
             out.append(work)
             survey.add("proposals", object=thing.code, proposal=work.code, title=f"{work.kind}: {work.sort}",
@@ -109,6 +111,8 @@ def _everyday(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rand
         contact(work, zone.code, Use(Agent((("water", 1),)), "rolled swab", float(rng.integers(3, 7)), 1, 20.0, ph), rng,
                 "wash")
         return
+    if work.sort == "wrap" and survey.schema > 1 and rng.random() < 0.3:
+        work.sort = "move"
     work.place = "all" if work.sort != "dust" or rng.random() < 0.5 else zone.code
     _plain(work, work.place, work.sort)
 
