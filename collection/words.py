@@ -267,8 +267,8 @@ FINISH = WordList("how the finish under a test held", ("sound", "failing", "laid
                    "consolidated": "laid"})
 PHENOMENON = WordList(
     "condition", ("flaking", "blistering", "loss", "cracking", "chalking", "corrosion under paint", "abrasion",
-                  "wear of use", "bloom", "fading", "tape residue", "not accessible", "soiling", "delamination", "powdering",
-                  "lifting"),
+                  "wear of use", "bloom", "fading", "tape residue", "not accessible", "soiling", "delamination",
+                  "powdering", "lifting"),
     {"blisters": "blistering", "cracks": "cracking", "losses": "loss", "rust under paint": "corrosion under paint",
      "dirt": "soiling", "dirty": "soiling", "grime": "soiling",
      "powdery": "powdering", "delaminating": "delamination", "cupping": "lifting",

@@ -26,7 +26,7 @@ _KINDS: dict[str, ActionKind] = {
 }
 
 KIND_OF_ACTION: dict[str, ActionKind] = {
-    action: "none" if REACH_OF_ACTION[action] in ("none", "loose dirt") else _KINDS[action]
+    action: "none" if REACH_OF_ACTION[action] in ("none", "loose dirt", "wear", "exposure") else _KINDS[action]
     for action in ACTION.words
 }
 """What an action does to a coat; `none` never touches one."""
