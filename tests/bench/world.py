@@ -1,24 +1,26 @@
-"""Judge the warnings end to end: a made world with a hidden truth, surveyed with errors, asked by the command line alone.
+"""Judge the warnings end to end: a made world with a hidden truth, surveyed with errors, asked by the command line
+alone.
 
     python tests/bench/world.py [--objects N] [--seeds 1 2 3] [--processes 2] [--quick] [--json OUT] ...
 
 `world_truth` and `world_made` make painted objects, `world_past` lets things happen to them, `world_survey` has them
-examined and tested in ladders, `world_works` proposes careful, everyday and harmful work; each says what it assumes. The
-rows go in through `init` and `ingest`; `assess --all` and `survival` answer; every answer is held against what would
-truly be lost. No module of the product is imported but its command line.
+examined and tested in ladders, `world_works` proposes careful, everyday and harmful work; each says what it assumes.
+The rows go in through `init` and `ingest`; `assess --all` and `survival` answer; every answer is held against what
+would truly be lost. No module of the product is imported but its command line.
 
 What is counted:
 
-- *Cleared*: a proposal whose outcome is `clear` or `stood`. It harms where any kept thing (a scheme's coats of one role at
-  one place, covering at least `--least-share` of it) truly loses over 2 %, or 1 %. Things are counted by themselves as well:
-  what a thing is told is its own line, else the worst line that stands in for what nobody saw there, else out of reach.
-- *Careful, everyday*: alarmed where the outcome is `endangers` or `destroys`. The base is work that truly takes no more than
-  1 % of any kept thing, and for everyday work places whose finish holds; the rest is printed beside it.
-- *Every coat met*: at least one kept coat is truly touched over more than 2 % of it, and each that is was itself met by a
-  test that did nothing and is as harsh as the work in every coordinate. Work that truly reaches no kept coat, and work
-  where every kept coat of the place was met, are printed beside it.
-- *Intervals*: a loss interval holds the truth within half a per cent of the thing, a survival interval within half a per
-  cent of the area.
+- *Cleared*: a proposal whose outcome is `clear` or `stood`. It harms where any kept thing (a scheme's coats of one role
+  at one place, covering at least `--least-share` of it) truly loses over 2 %, or 1 %. Things are counted by themselves
+  as well: what a thing is told is its own line, else the worst line that stands in for what nobody saw there, else out
+  of reach.
+- *Careful, everyday*: alarmed where the outcome is `endangers` or `destroys`. The base is work that truly takes no more
+  than 1 % of any kept thing, and for everyday work places whose finish holds; the rest is printed beside it.
+- *Every coat met*: at least one kept coat is truly touched over more than 2 % of it, and each that is was itself met by
+  a test that did nothing and is as harsh as the work in every coordinate. Work that truly reaches no kept coat, and
+  work where every kept coat of the place was met, are printed beside it.
+- *Intervals*: a loss interval holds the truth within half a per cent of the thing, a survival interval within half a
+  per cent of the area.
 """
 
 from __future__ import annotations
@@ -219,7 +221,8 @@ def judge(objects: int, seed: int, knobs: Knobs | None = None, *, processes: int
     shards = [range(start, min(objects, start + SHARD)) for start in range(0, objects, SHARD)]
     if processes > 1:
         with ProcessPoolExecutor(processes) as pool:
-            done = list(pool.map(judge_shard, [seed] * len(shards), shards, [knobs] * len(shards), [keep] * len(shards)))
+            count = len(shards)
+            done = list(pool.map(judge_shard, [seed] * count, shards, [knobs] * count, [keep] * count))
     else:
         done = [judge_shard(seed, shard, knobs, keep) for shard in shards]
     judged, survival = [row for rows, _ in done for row in rows], [row for _, rows in done for row in rows]

@@ -1,4 +1,4 @@
-"""Why a line alarmed, and why a thing was cleared, as far as words and evidence tell: to count causes, never to judge."""
+"""Why a line alarmed, and why a thing was cleared, as far as words and evidence tell: for counts of causes only."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def names_of(one: Kept) -> tuple[str, ...]:
 def cause(line: dict[str, Any], findings: list[dict[str, Any]], thing: Thing, survey: Survey, kept: list[Kept]) -> str:
     """A few words: what spoke, and of which kind of coat.
 
-    Kinds of coat: met or not met by a test that did nothing and is as harsh; reached in truth or not; not kept in truth.
+    Kinds of coat: met or not by a test that did nothing and is as harsh; reached in truth or not; not kept in truth.
     """
     own = [each for each in findings if each["severity"] == line["severity"] and each["place"] == line["place"]
            and (each["id"].endswith(line["id"]) or line["id"].split("/", 1)[-1] in each["id"])]

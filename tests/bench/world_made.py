@@ -1,4 +1,5 @@
-"""Objects of the made world, drawn at random: their parts, zones, stacks, cover and films. See `world_truth` for what is assumed."""
+"""Objects of the made world, drawn at random: their parts, zones, stacks, cover and films. See `world_truth` for what
+is assumed."""
 
 from __future__ import annotations
 
@@ -30,7 +31,15 @@ SCALE = np.array([2.0, 1.0, 1.0])
 
 @dataclass(frozen=True)
 class Knobs:
-    """What can be turned. Rates are chances per record, `sections` the sections per zone (None: 0 to 5, most often 1 or 2)."""
+    """What can be turned. Rates are chances per record; `sections` are those of each zone (None: 0 to 5, mostly 1 or
+    2).
+
+    `short`: a section stops above the support; `missed`: a thin coat is; `merged`: two coats of one role are taken
+    for one; `misassigned`: a coat is given to the neighbouring scheme; `misjudged`: a response is, four times as
+    often where it was judged wet; `ladders`: of tests for each object; `thorough`: a ladder is repeated on each coat
+    that lies open; `zone_sd`: how much a zone's paint differs from its part's (log scale); `schema`: 1 leaves out the
+    columns that its second version added; `least_share`: of a place that a thing has to cover to be judged.
+    """
 
     sections: int | None = None
     patchiness: str = "mixed"
@@ -45,7 +54,7 @@ class Knobs:
     failing: float = 0.10
     zone_sd: float = 0.10
     ladders: float = 4.0
-    thorough: float = 0.4
+    thorough: float = 0.6
     schema: int = 2
     least_share: float = 0.01
 
@@ -54,13 +63,15 @@ def make(code: str, rng: np.random.Generator, knobs: Knobs) -> Thing:
     """One object."""
     sections = (knobs.sections if knobs.sections is not None
                 else int(rng.choice(6, p=[0.08, 0.27, 0.22, 0.17, 0.12, 0.14])))
-    patchiness = str(rng.choice(PATCHINESS, p=[0.3, 0.3, 0.3, 0.1])) if knobs.patchiness == "mixed" else knobs.patchiness
+    patchiness = knobs.patchiness
+    if patchiness == "mixed":
+        patchiness = str(rng.choice(PATCHINESS, p=[0.3, 0.3, 0.3, 0.1]))
     later = int(rng.choice(5, p=[0.12, 0.3, 0.28, 0.2, 0.1]))
     early = rng.random() < 0.12
     schemes = {"1": "original"}
     if early:
         schemes["2"] = "early"
-    for n in range(later):
+    for _ in range(later):
         schemes[str(len(schemes) + 1)] = str(rng.choice(["later", "restoration", "recent", "unknown"],
                                                           p=[0.59, 0.2, 0.19, 0.02]))
     master = {scheme: _scheme(scheme, period, rng) for scheme, period in schemes.items()}
@@ -75,13 +86,13 @@ def make(code: str, rng: np.random.Generator, knobs: Knobs) -> Thing:
 def _scheme(code: str, period: str, rng: np.random.Generator) -> list[Coat]:
     """The coats of one campaign, from the support outward."""
     old = period in ("original", "early")
-    paint = str(rng.choice(["oil", "oleoresin", "cellulose nitrate"], p=[0.65, 0.25, 0.1]) if old
-                else rng.choice(["oil", "oleoresin", "alkyd", "cellulose nitrate", "acrylic"], p=[0.3, 0.15, 0.4, 0.1, 0.05]))
+    binders = ["oil", "oleoresin", "cellulose nitrate", "alkyd", "acrylic"]
+    paint = str(rng.choice(binders, p=[0.65, 0.25, 0.1, 0, 0] if old else [0.3, 0.15, 0.1, 0.4, 0.05]))
     coats = []
     if old or rng.random() < 0.4:
         binder = str(rng.choice(["oil", "glue"], p=[0.8, 0.2]) if old else "oil" if paint == "oil" else paint)
-        coats.append(coat(code, "ground" if binder == "glue" else "primer", binder, "white" if binder == "glue" else "red-brown",
-                          period, rng))
+        role, colour = ("ground", "white") if binder == "glue" else ("primer", "red-brown")
+        coats.append(coat(code, role, binder, colour, period, rng))
     colours = rng.choice(COLOURS, size=2, replace=False)
     for colour in colours[:1 + (rng.random() < 0.25)]:
         coats.append(coat(code, "body colour", paint, str(colour), period, rng))
@@ -125,7 +136,7 @@ def _region(binder: str, aged: bool, rng: np.random.Generator) -> tuple[np.ndarr
 
 def _part(code: str, origin: str, support: str, patchiness: str, master: dict[str, list[Coat]],
           rng: np.random.Generator, knobs: Knobs) -> Part:
-    """One part with its zones; one part in five was painted from another pot, so that its coats differ from the master's."""
+    """One part with its zones; one scheme in five was painted on it from another pot, and differs from the others'."""
     own: dict[str, list[Coat]] = {}
     carried = [scheme for n, scheme in enumerate(master)
                if not (origin == "replaced" and n == 0) and (n == 0 or rng.random() < 0.85)]
@@ -139,12 +150,14 @@ def _part(code: str, origin: str, support: str, patchiness: str, master: dict[st
         else:
             own[scheme] = coats
     colours = {one.colour for coats in own.values() for one in coats}
-    lining = coat("1", "lining", "oil", str(next(c for c in rng.permutation(COLOURS) if c not in colours)), "original", rng)
+    free = str(next(c for c in rng.permutation(COLOURS) if c not in colours))
+    lining = coat("1", "lining", "oil", free, "original", rng)
     if "1" in own:
         at = len(own["1"]) - (own["1"][-1].role == "varnish")
         own["1"] = [*own["1"][:at], lining, *own["1"][at:]]
     mean = float(rng.beta(2.2, 1.1))
-    zones = [_zone(f"{code}-Z{n + 1}", code, own, patchiness, mean, lining, rng, knobs) for n in range(int(rng.integers(1, 4)))]
+    zones = [_zone(f"{code}-Z{n + 1}", code, own, patchiness, mean, lining, rng, knobs)
+             for n in range(int(rng.integers(1, 4)))]
     if rng.random() < 0.12:
         rest = _zone(code, code, own, patchiness, mean, lining, rng, knobs)
         rest.listed = False

@@ -93,7 +93,8 @@ def _window(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.G
     yield _treatment(head, "A window down to the maker's finish", when)
     for n, scheme in enumerate(reversed(later)):
         stated = {"removed_m2": area} if knobs.schema > 1 else {}
-        yield _step(head, n + 1, code, "scrape", removed=scheme, stopped_at=_beneath(zone, scheme), area_m2=area, **stated)
+        yield _step(head, n + 1, code, "scrape", removed=scheme, stopped_at=_beneath(zone, scheme), area_m2=area,
+                    **stated)
 
 
 def _slip(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.Generator, knobs: Knobs) -> Rows:

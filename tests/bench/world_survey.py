@@ -1,12 +1,13 @@
 """A survey of the made world that errs: what a conservator reads, tries and writes down, as the rows of a package.
 
-- *Sections* stand at cells drawn at random, where finish was expected (the best of three), or at a loss. A section reads
-  the cell, and says of each coat how much of it is left within one cell around. Some stop short, miss a thin coat, take two
-  coats for one, or give a coat to the neighbouring scheme. A binder is guessed, looked at or analysed, once for each coat.
+- *Sections* stand at cells drawn at random, where finish was expected (the best of three), or at a loss. A section
+  reads the cell, and says of each coat how much of it is left within one cell around. Some stop short, miss a thin
+  coat, take two coats for one, or give a coat to the neighbouring scheme. A binder is guessed, looked at or analysed,
+  once for each coat.
 - *Tests* come in ladders: one agent, one coordinate rising (pH, seconds, passes, share of the acting liquid, additive,
   temperature) until something is seen, or the ladder or the patience ends. Under a hundredth of a coat taken nothing is
-  seen; now and then what is seen is misjudged, oftener where it was judged wet. What is taken right through lays open the
-  next coat, which is then met too.
+  seen; now and then what is seen is misjudged, oftener where it was judged wet. What is taken right through lays open
+  the next coat, which is then met too.
 - *Conditions*: nine of ten zones with failing finish are recorded as such, a few sound ones wrongly.
 """
 
@@ -138,8 +139,8 @@ def _sections(thing: Thing, zone: Zone, binders: dict[int, dict[str, str]], surv
     spots = []
     for number in range(count):
         year = int(rng.choice([2015, 2024], p=[0.3, 0.7]))
-        spots.append(_section(thing, zone, f"{zone.code}-S{number + 1}", zone.code, _cell(zone, year, rng), year, binders,
-                              survey, rng, knobs))
+        spots.append(_section(thing, zone, f"{zone.code}-S{number + 1}", zone.code, _cell(zone, year, rng), year,
+                              binders, survey, rng, knobs))
     for code, cells in zone.windows.items():
         if count and rng.random() < 0.7:
             cell = int(rng.choice(np.flatnonzero(cells)))
@@ -170,9 +171,9 @@ def _section(thing: Thing, zone: Zone, code: str, place: str, where: tuple[int, 
         seen = seen[int(rng.integers(1, len(seen) + 1)) - 1:] if len(seen) > 1 else seen
     seen = [n for n in seen if not (rng.random() < knobs.missed and zone.thick[n, cell] < 25)]
     survey.add("samples", object=thing.code, sample=code, place=place,
-               method=str(rng.choice(["cross-section", "exposure"], p=[0.85, 0.15])), taken_on=f"{year}-05", chosen=chosen,
-               reaches_support="no" if stops else "yes")
-    schemes = [code for code in thing.schemes]
+               method=str(rng.choice(["cross-section", "exposure"], p=[0.85, 0.15])), taken_on=f"{year}-05",
+               chosen=chosen, reaches_support="no" if stops else "yes")
+    schemes = list(thing.schemes)
     written: dict[int, int] = {}
     position = 0
     last: Coat | None = None
@@ -221,8 +222,8 @@ def _whole(thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generator) -
         return
     share = top.count(n) / CELLS
     one = zone.stack[n]
-    survey.add("samples", object=thing.code, sample=f"{zone.code}-A", place=zone.code, method="surface", taken_on="2024-06",
-               extent="whole place", reaches_support="no")
+    survey.add("samples", object=thing.code, sample=f"{zone.code}-A", place=zone.code, method="surface",
+               taken_on="2024-06", extent="whole place", reaches_support="no")
     told = {} if share > 0.99 else {"coverage_pct": round(float(np.clip(100 * share + rng.normal(0, 2), 1, 99)))}
     survey.add("layers", object=thing.code, sample=f"{zone.code}-A", position=1, role=one.role, scheme=one.scheme,
                colour=one.colour, coverage="intact" if share > 0.99 else "partial", **told)
@@ -246,8 +247,9 @@ def _condition(thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generato
     if told:
         extent = max(1.0, 100 * share * float(np.exp(rng.normal(0, 0.3)))) if share else 2.0
         survey.told_failing.add(zone.code)
-        survey.add("conditions", object=thing.code, place=zone.code, phenomenon=str(rng.choice(["flaking", "blistering"])),
-                   observed_on="2024-05", severity=1 if extent < 4 else 2 if extent < 15 else 3,
+        survey.add("conditions", object=thing.code, place=zone.code, observed_on="2024-05",
+                   phenomenon=str(rng.choice(["flaking", "blistering"])),
+                   severity=1 if extent < 4 else 2 if extent < 15 else 3,
                    extent_pct=round(min(100.0, extent), 1), active=str(rng.choice(["yes", "unknown", ""])))
     elif rng.random() < 0.3:
         survey.add("conditions", object=thing.code, place=zone.code, phenomenon="flaking", observed_on="2024-05",
@@ -270,8 +272,8 @@ def _ladder(thing: Thing, part: Part, spots: list[Spot], code: str, survey: Surv
     if rng.random() < knobs.thorough:
         for number, other in enumerate(_open(zone, year)):
             if other != cell and _there(zone, other, year)[-1] != (there or [-1])[-1]:
-                _climb(thing, part, zone, None, other, year, _there(zone, other, year), uses, f"{code}{'abcdef'[number]}",
-                       survey, rng, knobs)
+                _climb(thing, part, zone, None, other, year, _there(zone, other, year), uses,
+                       f"{code}{'abcdef'[number]}", survey, rng, knobs)
 
 
 def _there(zone: Zone, cell: int, year: int) -> list[int]:
@@ -289,8 +291,8 @@ def _open(zone: Zone, year: int) -> list[int]:
     return [cells[len(cells) // 2] for _, cells in sorted(outermost.items()) if len(cells) > 0.05 * CELLS][:6]
 
 
-def _climb(thing: Thing, part: Part, zone: Zone, at: Spot | None, cell: int, year: int, there: list[int], uses: list[Use],
-           code: str, survey: Survey, rng: np.random.Generator, knobs: Knobs) -> None:
+def _climb(thing: Thing, part: Part, zone: Zone, at: Spot | None, cell: int, year: int, there: list[int],
+           uses: list[Use], code: str, survey: Survey, rng: np.random.Generator, knobs: Knobs) -> None:
     """Try one use after the other on the outermost of these coats until something happens."""
     place = next((name for name, cells in zone.windows.items() if cells[cell] and year > TREATED), zone.code)
     dried = str(rng.choice(["yes", "", "no"], p=[0.8, 0.12, 0.08]))
@@ -312,7 +314,7 @@ def _climb(thing: Thing, part: Part, zone: Zone, at: Spot | None, cell: int, yea
 
 def _write(thing: Thing, place: str, at: Spot | None, test: Tried, there: list[int], zone: Zone, survey: Survey,
            rng: np.random.Generator) -> Tried:
-    """Write a test down; the test with the coats that a row was written for, one for those that a row cannot tell apart."""
+    """Write a test down; given back with the coats that got a row, one for several that a row cannot tell apart."""
     use = test.use
     cells: dict[str, Any] = {"ph": use.ph if use.ph is not None else "", "application": use.application,
                              "dwell_s": use.dwell_s, "passes": use.passes, "temperature_c": use.temperature_c}
@@ -370,7 +372,7 @@ def rising(rng: np.random.Generator) -> list[Use]:
     if rng.random() < 0.4 or kind == "temperature":
         base = replace(base, agent=replace(WATER_ALONE, additives=additive), ph=float(rng.choice([7.0, 8.0, 8.5])))
     else:
-        liquids = [*mixtures, Agent(((acting, 1),)), Agent((("dearomatised white spirit", 1),)), Agent((("turpentine", 1),))]
+        liquids = [*mixtures, *(Agent(((name, 1),)) for name in (acting, "dearomatised white spirit", "turpentine"))]
         base = replace(base, agent=liquids[int(rng.integers(len(liquids)))])
     if kind == "temperature":
         return [replace(base, temperature_c=t) for t in (20.0, 25.0, 30.0, 40.0)]

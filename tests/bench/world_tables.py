@@ -149,16 +149,16 @@ def _cleared(judged: Sequence[Any]) -> list[str]:
                        *((f"that touch, told {told}", [r for r in clear if r.touches and r.outcome == told])
                          for told in CLEARED)):
         for over in (0.02, 0.01, 0.5):
-            out.append(_line(f"{name}: lose over {100 * over:.0f} %", count(rows, lambda row, over=over: row.lost > over)))
+            harmed = count(rows, lambda row, over=over: row.lost > over)
+            out.append(_line(f"{name}: lose over {100 * over:.0f} %", harmed))
     out += [_line(f"  touching, {kind}: lose over 2 %", count(rows, lambda row: row.lost > 0.02))
             for kind, rows in sorted(by(lambda row: row.kind, (r for r in clear if r.touches)).items())]
     harm = [row for row in clear if row.lost > 0.02]
     for name, rows in (("touching", [r for r in harm if r.touches]), ("other", [r for r in harm if not r.touches])):
-        out.append(f"  causes of the {len(rows)} cleared {name} that lose over 2 %, by what was read of the thing that is lost:")
+        out.append(f"  causes of the {len(rows)} cleared {name} that lose over 2 %: what was read of the thing lost")
         worst = [(row, max(row.things, key=lambda one: one.lost)) for row in rows]
         out += [f"    {n:5}  {cause}" for cause, n in Counter(
-            f"{row.kind}{' ' + row.sort if row.kind in ('cut', 'everyday', 'careful') else ''}, {one.told}, {one.by}; {one.why}"
-            for row, one in worst).most_common(25)]
+            f"{row.kind} {row.sort}, {one.told}, {one.by}; {one.why}" for row, one in worst).most_common(25)]
     things = [(row, one) for row in judged for one in row.things if row.touches and one.told in CLEARED]
     for (told, how), rows in sorted(by(lambda pair: (pair[1].told, pair[1].by), things).items()):
         out.append(_line(f"kept things under touching work, {told}, {how}: lose over 2 %",
@@ -191,7 +191,8 @@ def _careful(judged: Sequence[Any]) -> list[str]:
     ):
         out.append(_line(name, count(rows, alarmed)))
     out.append(f"  outcomes where harmless: {dict(Counter(row.outcome for row in base))}")
-    for name, rows in (("harmless", base), ("harmless, some kept coat reached, each met", [r for r in base if r.met and reaching(r)])):
+    known = [row for row in base if row.met and reaching(row)]
+    for name, rows in (("harmless", base), ("harmless, some kept coat reached, each met", known)):
         found = [row for row in rows if alarmed(row)]
         out.append(f"  causes of the {len(found)} alarms, {name} (a proposal counts once for each of its causes):")
         causes = Counter(cause for row in found for cause in {each[2] for each in row.alarms})
@@ -206,11 +207,12 @@ def _everyday(judged: Sequence[Any]) -> list[str]:
         rows = [row for row in judged if row.kind in kinds]
         base = [row for row in rows if harmless(row) and not row.failing]
         out.append(_line(f"{kinds[0]}, truly harmless, finish holds", count(base, alarmed)))
-        out += [_line(f"  {sort}", count(some, alarmed)) for sort, some in sorted(by(lambda row: row.sort, base).items())]
+        sorts = sorted(by(lambda row: row.sort, base).items())
+        out += [_line(f"  {sort}", count(some, alarmed)) for sort, some in sorts]
         out.append(_line("  finish fails, or is said to", count((r for r in rows if r.failing), alarmed)))
         out.append(_line("  truly taking over 1 %", count((r for r in rows if not harmless(r)), alarmed)))
-        out += [f"    {number:5}  {cause}" for cause, number in
-                Counter(cause for row in base if alarmed(row) for cause in {each[2] for each in row.alarms}).most_common(8)]
+        causes = Counter(cause for row in base if alarmed(row) for cause in {each[2] for each in row.alarms})
+        out += [f"    {number:5}  {cause}" for cause, number in causes.most_common(8)]
     return out
 
 
@@ -230,7 +232,8 @@ def _sections(judged: Sequence[Any]) -> list[str]:
         out.append(f"  {number} sections less one: {100 * low:+.1f} to {100 * high:+.1f} points")
     clear = by(lambda row: row.sections, (row for row in judged if row.touches and cleared(row)))
     out.append("Cleared touching work that truly takes over 2 %, by sections in a zone")
-    out += [_line(f"{number} sections", count(rows, lambda row: row.lost > 0.02)) for number, rows in sorted(clear.items())]
+    out += [_line(f"{number} sections", count(rows, lambda row: row.lost > 0.02))
+            for number, rows in sorted(clear.items())]
     return out
 
 
@@ -243,7 +246,7 @@ def _loss(judged: Sequence[Any]) -> list[str]:
     groups += [(f"  {kind}, lost", [p for p in rows if p[1].lost > 0.01])
                for kind, rows in sorted(by(lambda pair: f"{pair[0].kind}: {pair[0].sort}" if pair[0].kind == "cut"
                                            else pair[0].kind, told).items())]
-    groups += [(f"  {patchiness}", rows) for patchiness, rows in sorted(by(lambda pair: pair[0].patchiness, told).items())]
+    groups += [(f"  {name}", rows) for name, rows in sorted(by(lambda pair: pair[0].patchiness, told).items())]
     for name, rows in groups:
         if rows:
             width = float(np.mean([one.interval[-1] - one.interval[0] for _, one in rows]))

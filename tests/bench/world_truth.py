@@ -1,25 +1,27 @@
 """Invented painted objects whose whole truth is known: stacks, patchy cover, what dissolves them, how thick they are.
 
-Everything here is hidden from the product, which sees only what `world_survey` writes down. A zone is a grid of 20 by 20
-cells; in each cell a coat is there or not, so that what truly lies open, what a section reads at a spot, and what work
-takes are all exact. The assumptions, none of them measured on real objects (common practice, no published source, but
-for the spheres):
+Everything here is hidden from the product, which sees only what `world_survey` writes down. A zone is a grid of 20 by
+20 cells; in each cell a coat is there or not, so that what truly lies open, what a section reads at a spot, and what
+work takes are all exact. The assumptions, none of them measured on real objects (common practice, no published source,
+but for the spheres):
 
-- *Stacks.* A maker's scheme (preparation, one or two colours, mostly a varnish, here and there a lining), now and then an
-  early second scheme that counts as kept, none to four later campaigns, dirt, wax. Some parts are replacements and
+- *Stacks.* A maker's scheme (preparation, one or two colours, mostly a varnish, here and there a lining), now and then
+  an early second scheme that counts as kept, none to four later campaigns, dirt, wax. Some parts are replacements and
   carry the later campaigns only.
-- *Cover.* A part has a mean share of surviving finish; zones are drawn about it by a beta distribution (`even`, `middling`,
-  `patchy`) or are whole or bare (`all or nothing`). Within a zone losses are smooth random fields cut at the share, of three
-  grains, and coats of one scheme are mostly lost together. Later campaigns cover nearly all, one in four only part.
-- *Liquids.* A coat has an ellipsoid in Hansen space: the published sphere of its binder (Hansen 2007, Table A.2, as
-  collected in check-values.md, section 2.3), its centre moved, its radius changed, sometimes tilted, sometimes aged towards
-  the polar side. The rate falls by e⁻⁹ per unit of RED. Water is judged by pH between two limits of the coat, by a
-  small sensitivity to water as such, and by additives that multiply its rate.
+- *Cover.* A part has a mean share of surviving finish; zones are drawn about it by a beta distribution (`even`,
+  `middling`, `patchy`) or are whole or bare (`all or nothing`). Within a zone losses are smooth random fields cut at
+  the share, of three grains, and coats of one scheme are mostly lost together. Later campaigns cover nearly all, one in
+  four only part.
+- *Liquids.* A coat has an ellipsoid in Hansen space: the published sphere of its binder (Hansen 2007, Table A.2), its
+  centre moved, its radius changed, sometimes tilted, sometimes aged towards the polar side. The rate falls by e⁻⁹ per
+  unit of RED. Water is judged by pH between two limits of the coat, by a small sensitivity to water as such, and by
+  additives that multiply its rate.
 - *Dose.* Rates are multiplied by dwell and passes to the power 0.7, double every 15 °C, and grow with both ranks of the
-  application; the share taken is a Hill curve of the dose (exponent 2.5), so that there is a threshold, and harsher in any
-  coordinate never takes less. A zone's paint is a little weaker or stronger than the part's.
-- *Contact.* A coat that is left shields what lies under it, unless it is itself acted on, then it lets some through. Dirt and
-  wax shield nothing. Where finish fails (flakes), liquids get under it and a touch takes some of it off.
+  application; the share taken is a Hill curve of the dose (exponent 2.5), so that there is a threshold, and harsher in
+  any coordinate never takes less. A zone's paint is a little weaker or stronger than the part's.
+- *Contact.* A coat that is left shields what lies under it, unless it is itself acted on, then it lets some through.
+  Dirt and wax shield nothing. Stripping and blasting that is proposed is judged as done to the end. Where finish fails
+  (flakes), liquids get under it and a touch takes some of it off.
 """
 
 from __future__ import annotations
@@ -45,7 +47,8 @@ LIQUIDS = {
     "dimethyl sulfoxide": (18.4, 16.4, 10.2), "n-heptane": (15.3, 0.0, 0.0), "isooctane": (14.1, 0.0, 0.0),
     "cyclohexane": (16.8, 0.0, 0.2), "dearomatised white spirit": (16.0, 0.0, 0.0), "turpentine": (16.9, 1.8, 3.1),
 }
-"""Hansen parameters in MPa^½, from check-values.md section 2.2; the last two by stand-ins, n-dodecane and alpha-pinene."""
+"""Hansen parameters in MPa^½ (Hansen 2007, Table A.1, as `chemicals` 1.5.2 gives them); the last two by stand-ins,
+n-dodecane and alpha-pinene."""
 DILUENTS = ("isooctane", "n-heptane", "cyclohexane", "dearomatised white spirit")
 ACTING = ("acetone", "ethanol", "2-propanol", "butanone", "ethyl acetate", "benzyl alcohol", "diacetone alcohol",
           "1-methoxy-2-propanol", "n-butyl acetate", "ethyl lactate", "xylene")
@@ -56,7 +59,7 @@ SPHERES = {
     "shellac": ((19.7, 10.1, 15.1, 10.7),), "natural resin": ((18.4, 4.2, 7.8, 8.3), (19.0, 2.0, 9.0, 9.0)),
     "acrylic": ((17.6, 7.4, 5.6, 9.4), (18.64, 10.52, 7.51, 8.59)), "glue": (),
 }
-"""Published spheres of the binders used here: centre and radius in MPa^½ (check-values.md section 2.3)."""
+"""Published spheres of the binders used here: centre and radius in MPa^½ (Hansen 2007, Table A.2)."""
 PH_LIMITS = {"oil": (3.5, 9.4), "oleoresin": (3.8, 8.9), "alkyd": (3.0, 10.0), "cellulose nitrate": (2.8, 10.5),
              "shellac": (4.0, 8.6), "natural resin": (4.2, 8.7), "acrylic": (3.0, 10.5), "glue": (4.0, 9.0)}
 """Middle of the pH below and above which half a minute takes half; invented, in the order that practice knows."""
@@ -88,7 +91,7 @@ class Agent:
     @property
     def text(self) -> str:
         """As it is written on a jar."""
-        liquids = ([self.liquids[0][0]] if len(self.liquids) == 1 else [f"{parts} {name}" for name, parts in self.liquids])
+        liquids = [f"{parts} {name}" if len(self.liquids) > 1 else name for name, parts in self.liquids]
         return " + ".join([*liquids, *(f"{share:g}% {name}" for name, share in self.additives)])
 
     @property
@@ -272,13 +275,18 @@ def taken_by(zone: Zone, steps: list[Step], rng: np.random.Generator) -> tuple[n
         worked = _worked(zone, step, rng)
         _fail(zone, step, left, touched, failing, worked, rng)
         if step.action in ("strip", "blast"):
-            left *= 1 - worked * rng.uniform(0.95, 1.0)
-            touched = np.maximum(touched, worked)
+            left *= 1 - worked * rng.uniform(0.996, 1.0)
+            _touch(touched, worked)
         elif step.action in ("scrape", "abrade"):
             _cut(zone, step, left, touched, worked, rng)
         elif step.use is not None or step.heat_c is not None:
             _contact(zone, step, left, touched, failing, worked)
     return left, touched
+
+
+def _touch(touched: np.ndarray, now: np.ndarray) -> None:
+    """Add what is touched now; within a cell steps meet by chance, as losses do."""
+    touched[...] = 1 - (1 - touched) * (1 - now)
 
 
 def _worked(zone: Zone, step: Step, rng: np.random.Generator) -> np.ndarray:
@@ -306,18 +314,18 @@ def _fail(zone: Zone, step: Step, left: np.ndarray, touched: np.ndarray, failing
         force = 0.02
     hit = failing * worked
     left[zone.fails_from:] *= 1 - force * hit
-    touched[:] = np.maximum(touched, hit)
+    _touch(touched, hit)
 
 
 def _contact(zone: Zone, step: Step, left: np.ndarray, touched: np.ndarray, failing: np.ndarray,
              worked: np.ndarray) -> None:
-    """A liquid, or hot air, from the outside inward: what is taken lays open what lies beneath, which is then touched."""
+    """A liquid, or hot air, from the outside inward: what is taken lays open what lies beneath."""
     opened = worked.copy()
     for row in range(len(zone.stack) - 1, -1, -1):
         coat = zone.stack[row]
         share = (coat.taken(step.use, zone.strength) if step.use is not None
                  else coat.heated(step.heat_c or 0.0))
-        touched[row] = np.maximum(touched[row], opened)
+        _touch(touched[row], opened)
         left[row] *= 1 - share * opened
         if coat.shields:
             through = 1 - left[row] * (1 - (0.5 * share if share >= 0.02 else 0.0))
@@ -330,7 +338,7 @@ def _cut(zone: Zone, step: Step, left: np.ndarray, touched: np.ndarray, worked: 
     film = zone.thick * left
     if step.depth_um is None and step.stop_at is None:
         left *= 1 - worked
-        touched[:] = np.maximum(touched, worked)
+        _touch(touched, worked)
         return
     hand = smooth(rng, 2)
     if step.stop_at is not None:
@@ -348,7 +356,7 @@ def _cut(zone: Zone, step: Step, left: np.ndarray, touched: np.ndarray, worked: 
     for row in range(len(zone.stack) - 1, -1, -1):
         share = np.where(film[row] > 0, np.minimum(1, depth / np.maximum(film[row], 1e-9)), 0.0)
         left[row] *= 1 - share * worked
-        touched[row] = np.maximum(touched[row], (depth > 0) * worked)
+        _touch(touched[row], (depth > 0) * worked)
         depth = np.maximum(0, depth - film[row])
 
 

@@ -1,12 +1,14 @@
 """Work that people propose on the made world, and what it would truly take.
 
-- *Careful*: milder, coordinate by coordinate, than a test that did nothing, on its place or on another of the same part;
-  the test is stated in full where a blank could hide something, was not judged wet, is not too old, nothing was done there
-  since, and no test that is no harsher did something to that coat, or to a kept coat of the part.
-- *Everyday*: dust, wrap, run (`operate`), drain, a damp swab for a few seconds. *Wax*: a polish in a hydrocarbon, told apart.
-- *Harmful*: strip, blast, sand without a depth, a strong solvent, a tested agent left for long, washing soda, a hot air gun.
-- *Removal*: the outermost later campaign with a liquid that moved it in a test, else any. *Cut*: to a depth, or to stop at the
-  kept finish. *Window*: a few square centimetres with a strong liquid. *Any*: whatever comes to mind.
+- *Careful*: milder, coordinate by coordinate, than a test that did nothing, on its place or on another of the same
+  part; the test is stated in full where a blank could hide something, was not judged wet, is not too old, nothing was
+  done there since, and no test that is no harsher did something to that coat, or to a kept coat of the part.
+- *Everyday*: dust, wrap, run (`operate`), drain, a damp swab for a few seconds. *Wax*: a polish in a hydrocarbon, told
+  apart.
+- *Harmful*: strip, blast, sand without a depth, a strong solvent, a tested agent left for long, washing soda, a hot air
+  gun.
+- *Removal*: the outermost later campaign with a liquid that moved it in a test, else any. *Cut*: to a depth, or to stop
+  at the kept finish. *Window*: a few square centimetres with a strong liquid. *Any*: whatever comes to mind.
 """
 
 from __future__ import annotations
@@ -17,8 +19,22 @@ from typing import Any
 import numpy as np
 from world_made import Knobs
 from world_survey import Survey, Tried, rising
-from world_truth import DILUENTS, RANKS, TREATED, Agent, Coat, Part, Step, Thing, Use, Zone, taken_by
+from world_truth import (
+    DILUENTS,
+    RANKS,
+    TREATED,
+    WATER_ALONE,
+    Agent,
+    Coat,
+    Part,
+    Step,
+    Thing,
+    Use,
+    Zone,
+    taken_by,
+)
 
+TAKES = frozenset({"softened", "lifted", "partly removed", "removed"})
 OLDEST = 2013
 """Tests from this year on may clear in the year of asking, which is some year before 2028."""
 REACHED = 0.02
@@ -46,8 +62,11 @@ class Work:
 
 @dataclass(frozen=True)
 class Kept:
-    """One kept thing at one place: the share of it that truly is lost, that is touched, and whether all of its coats, or
-    those of them that are touched, were met by a test that did nothing and is as harsh as the work."""
+    """One kept thing at one place: how much of the place it covers, the share of it that truly is lost and is touched.
+
+    `known`: all of its coats were met by a test that did nothing and is as harsh as the work; `met`: those were
+    of which more than `REACHED` is touched.
+    """
 
     place: str
     part: str
@@ -108,8 +127,8 @@ def _everyday(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rand
     work.sort = str(rng.choice(EVERYDAY, p=[0.3, 0.15, 0.15, 0.1, 0.3]))
     if work.sort == "damp swab":
         ph = 7.0 if rng.random() < 0.8 else None
-        contact(work, zone.code, Use(Agent((("water", 1),)), "rolled swab", float(rng.integers(3, 7)), 1, 20.0, ph), rng,
-                "wash")
+        damp = Use(WATER_ALONE, "rolled swab", float(rng.integers(3, 7)), 1, 20.0, ph)
+        contact(work, zone.code, damp, rng, "wash")
         return
     if work.sort == "wrap" and survey.schema > 1 and rng.random() < 0.3:
         work.sort = "move"
@@ -147,7 +166,9 @@ def milder(plan: Use, test: Use) -> bool:
     if names != tested:
         return False
     if plan.agent.aqueous:
-        if plan.ph is None or test.ph is None or (plan.ph - 7) * (test.ph - 7) < 0 or abs(plan.ph - 7) > abs(test.ph - 7):
+        if plan.ph is None or test.ph is None:
+            return False
+        if (plan.ph - 7) * (test.ph - 7) < 0 or abs(plan.ph - 7) > abs(test.ph - 7):
             return False
         more = dict(test.agent.additives)
         return all(share <= more.get(name, -1) for name, share in plan.agent.additives) \
@@ -194,7 +215,8 @@ def _tamer(use: Use, rng: np.random.Generator) -> Use:
 
 
 def _harmful(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generator) -> None:
-    work.sort = str(rng.choice(["strip", "blast", "sand", "strong solvent", "left for long", "washing soda", "hot air"]))
+    work.sort = str(rng.choice(["strip", "blast", "sand", "strong solvent", "left for long", "washing soda",
+                                "hot air"]))
     place = str(rng.choice([zone.code, zone.part, "all"], p=[0.6, 0.25, 0.15]))
     work.place = place
     if work.sort in ("strip", "blast", "sand"):
@@ -203,14 +225,15 @@ def _harmful(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rando
         work.steps.append(Step(place, "heat", heat_c=float(rng.choice([180.0, 250.0, 300.0]))))
         work.rows.append({"place": place, "action": "heat", "temperature_c": work.steps[0].heat_c})
     elif work.sort == "washing soda":
-        contact(work, place, Use(Agent((("water", 1),), (("sodium carbonate", 3.0),)), "sponge", 120.0, 2, 30.0, 11.0), rng,
-                "wash")
+        soda = replace(WATER_ALONE, additives=(("sodium carbonate", 3.0),))
+        contact(work, place, Use(soda, "sponge", 120.0, 2, 30.0, 11.0), rng, "wash")
     elif work.sort == "strong solvent":
         liquid = str(rng.choice(["dichloromethane", "n-methyl-2-pyrrolidone", "benzyl alcohol"]))
         contact(work, place, Use(Agent(((liquid, 1),)), "gel", 600.0, 2), rng)
     elif survey.tried:
         test = survey.tried[int(rng.integers(len(survey.tried)))]
-        contact(work, place, replace(as_stated(test), application="gel", dwell_s=1800.0, passes=3, temperature_c=30.0), rng)
+        use = replace(as_stated(test), application="gel", dwell_s=1800.0, passes=3, temperature_c=30.0)
+        contact(work, place, use, rng)
 
 
 def _later(zone: Zone) -> list[Coat]:
@@ -222,8 +245,7 @@ def _removal(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rando
     if not later:
         return
     outer = later[-1]
-    moved = [test for test in survey.tried if any(one is outer and word in ("softened", "lifted", "partly removed", "removed")
-                                                  for one, word in test.met)]
+    moved = [test for test in survey.tried if any(one is outer and word in TAKES for one, word in test.met)]
     work.sort = "as tested" if moved else "untried"
     use = as_stated(moved[int(rng.integers(len(moved)))]) if moved else rising(rng)[-1]
     contact(work, zone.code, replace(use, passes=int(rng.integers(1, 5))), rng, removes=outer.scheme)
@@ -266,7 +288,7 @@ _FILL = {"careful": _careful, "everyday": _everyday, "wax": _wax, "harmful": _ha
 
 
 def truth(thing: Thing, work: Work, survey: Survey, rng: np.random.Generator, knobs: Knobs) -> list[Kept]:
-    """What becomes of every kept thing in the places that the work is on, leaving out what covers under `least_share`."""
+    """What becomes of every kept thing in the places that the work is on, but for what covers under `least_share`."""
     zones = {each.code: each for each in thing.zones()}
     out = []
     for part in thing.parts:
