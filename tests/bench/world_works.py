@@ -3,6 +3,7 @@
 - *Careful*: milder, coordinate by coordinate, than a test that did nothing, on its place or on another of the same
   part; the test is stated in full where a blank could hide something, was not judged wet, is not too old, nothing was
   done there since, and no test that is no harsher did something to that coat, or to a kept coat of the part.
+  Where finish is said to fail it is sometimes laid down first, with an aqueous glue.
 - *Everyday*: dust, wrap, run (`operate`), drain, a damp swab for a few seconds. *Wax*: a polish in a hydrocarbon, told
   apart.
 - *Harmful*: strip, blast, sand without a depth, a strong solvent, a tested agent left for long, washing soda, a hot air
@@ -192,6 +193,10 @@ def _careful(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rando
             work.sort = "same place" if work.place == test.zone else "same part"
             if rng.random() < 0.15:
                 _plain(work, work.place, "dust")
+            if work.place in survey.told_failing and rng.random() < 0.5:
+                glue = Use(WATER_ALONE, "brush", 5.0, 1, 20.0, 7.0)
+                contact(work, work.place, glue, rng, "consolidate", adds="sturgeon glue", adds_binder="glue",
+                        removable_with="water")
             contact(work, work.place, use, rng)
             return
 
