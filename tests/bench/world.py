@@ -48,7 +48,7 @@ from world_made import Knobs, make
 from world_past import befall
 from world_survey import Survey, examine
 from world_tables import Result, figures, tables
-from world_truth import CELLS, Thing, Zone
+from world_truth import Thing, Zone
 from world_works import Kept, Work, propose, truth
 
 SHARD = 40
@@ -208,19 +208,18 @@ def _told(one: Kept, lines: dict[str, dict[str, Any]], survey: Survey, zones: di
 
 
 def survived(seed: int, thing: Thing, answer: dict[str, Any]) -> Iterable[Survived]:
-    """The intervals of an object and its places against the truth."""
-    zones = {zone.code: zone for zone in thing.zones()}
-    whole = np.ones(CELLS, dtype=bool)
-    area = sum(zone.area_m2 for zone in zones.values())
-    true = sum(zone.area_m2 * zone.surviving(whole) for zone in zones.values()) / area
-    if answer["surviving_m2"] is not None and not answer["unmeasured_places"]:
+    """The intervals of an object and its places against the truth; the whole is that of the places that have a share."""
+    cells = {place: (zone, where) for zone in thing.zones() for place, where in zone.places().items()}
+    told = [place for place in answer["places"] if place["share"] is not None and place["place"] in cells]
+    true = {place["place"]: cells[place["place"]][0].surviving(cells[place["place"]][1]) for place in told}
+    area = sum(place["area_m2"] for place in told)
+    if told and not answer["unmeasured_places"]:
         yield Survived(seed, thing.code, "", thing.patchiness, thing.sections,
-                       [value / area for value in answer["surviving_m2"]], true)
-    for place in answer["places"]:
-        zone = zones.get(place["place"])
-        if zone is not None and place["share"] is not None:
-            yield Survived(seed, thing.code, zone.code, thing.patchiness, thing.sections, place["share"],
-                           zone.surviving(zone.places()[zone.code]))
+                       [value / area for value in answer["surviving_m2"]],
+                       sum(place["area_m2"] * true[place["place"]] for place in told) / area)
+    for place in told:
+        yield Survived(seed, thing.code, place["place"], thing.patchiness, thing.sections, place["share"],
+                       true[place["place"]])
 
 
 def judge(objects: int, seed: int, knobs: Knobs | None = None, *, processes: int = 1, keep: str = "",

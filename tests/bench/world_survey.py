@@ -24,6 +24,7 @@ from world_truth import (
     DILUENTS,
     FOREIGN,
     KEPT,
+    PREPARATION,
     SIDE,
     TREATED,
     WATER_ALONE,
@@ -166,9 +167,10 @@ def _section(thing: Thing, zone: Zone, code: str, place: str, where: tuple[int, 
     present = _state(zone, year)
     around = _around(cell)
     seen = [n for n in range(len(zone.stack)) if present[n, cell]]
-    stops = seen and rng.random() < knobs.short
+    painted = sum(zone.stack[n].scheme is not None for n in seen)
+    stops = painted > 1 and rng.random() < knobs.short
     if stops:
-        seen = seen[int(rng.integers(1, len(seen) + 1)) - 1:] if len(seen) > 1 else seen
+        seen = seen[int(rng.integers(1, painted)):]
     seen = [n for n in seen if not (rng.random() < knobs.missed and zone.thick[n, cell] < 25)]
     survey.add("samples", object=thing.code, sample=code, place=place,
                method=str(rng.choice(["cross-section", "exposure"], p=[0.85, 0.15])), taken_on=f"{year}-05",
@@ -331,7 +333,8 @@ def _write(thing: Thing, place: str, at: Spot | None, test: Tried, there: list[i
             row |= {"sample": at.code, "position": at.written[id(one)]}
         else:
             outer = [zone.stack[n] for n in there if zone.stack[n].scheme == one.scheme][-1] is one
-            row |= {"scheme": one.scheme, "role": "" if outer and rng.random() < 0.15 else one.role}
+            whole = outer and one.role not in PREPARATION and rng.random() < 0.12
+            row |= {"scheme": one.scheme, "role": "" if whole else one.role}
         if tuple(row.values()) not in rows:
             rows[tuple(row.values())] = row
             written.append((one, word))
