@@ -167,7 +167,8 @@ def judge_shard(seed: int, numbers: range, knobs: Knobs, keep: str = "") -> tupl
         package, db = write(room / "package", (survey for _, survey, _ in made), knobs.schema), str(room / "world.db")
         run("init", db)
         run("ingest", db, str(package), "--json")
-        answers = {each["proposal"]: each for each in json.loads(run("assess", db, "--all", "--json", *asked_on()))["assessments"]}
+        told = json.loads(run("assess", db, "--all", "--json", *asked_on()))
+        answers = {each["proposal"]: each for each in told["assessments"]}
         survival = {each["object"]: each for each in json.loads(run("survival", db, "--json"))["objects"]}
         if "places" not in next(iter(survival.values())):
             survival = {code: json.loads(run("survival", db, code, "--json"))["objects"][0] for code in survival}
@@ -208,7 +209,7 @@ def _told(one: Kept, lines: dict[str, dict[str, Any]], survey: Survey, zones: di
 
 
 def survived(seed: int, thing: Thing, answer: dict[str, Any]) -> Iterable[Survived]:
-    """The intervals of an object and its places against the truth; the whole is that of the places that have a share."""
+    """The intervals of an object and its places against the truth; the whole is that of the places with a share."""
     cells = {place: (zone, where) for zone in thing.zones() for place, where in zone.places().items()}
     told = [place for place in answer["places"] if place["share"] is not None and place["place"] in cells]
     true = {place["place"]: cells[place["place"]][0].surviving(cells[place["place"]][1]) for place in told}
