@@ -67,6 +67,7 @@ class Told:
     told: str
     by: str
     interval: list[float] | None
+    covers: float
     lost: float
     touched: float
     met: bool
@@ -204,7 +205,7 @@ def _told(one: Kept, lines: dict[str, dict[str, Any]], survey: Survey, zones: di
         by = "nothing said"
     told = max((line["severity"] for line in found), key=RANK.__getitem__, default="clear")
     interval = own[0]["share"] if own else None
-    return Told(one.place, one.thing, told, by, interval, one.lost, one.touched, one.met, one.known,
+    return Told(one.place, one.thing, told, by, interval, one.share, one.lost, one.touched, one.met, one.known,
                 unseen(one, survey, zones))
 
 

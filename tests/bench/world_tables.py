@@ -133,7 +133,8 @@ def figures(judged: Sequence[Any], survival: Sequence[Any]) -> Result:
 
 
 def tables(judged: Sequence[Any], survival: Sequence[Any]) -> str:
-    """Everything as text; intervals are Wilson's at 95 %."""
+    """Everything as text; intervals are Wilson's at 95 %, as if proposals were independent, which those on one object
+    are not quite: beside harms and alarms the number of objects is told."""
     return "\n".join([*_cleared(judged), *_careful(judged), *_everyday(judged), *_harmful(judged), *_sections(judged),
                       *_loss(judged), *_survival(survival)])
 
@@ -159,6 +160,10 @@ def _cleared(judged: Sequence[Any]) -> list[str]:
         worst = [(row, max(row.things, key=lambda one: one.lost)) for row in rows]
         out += [f"    {n:5}  {cause}" for cause, n in Counter(
             f"{row.kind} {row.sort}, {one.told}, {one.by}; {one.why}" for row, one in worst).most_common(25)]
+        covers = Counter("under 5 %" if one.covers < 0.05 else "5 to 20 %" if one.covers < 0.2 else "over 20 %"
+                         for _, one in worst)
+        objects = len({row.object for row in rows})
+        out.append(f"    the thing lost covers of its place: {dict(covers)}; on {objects} objects")
     things = [(row, one) for row in judged for one in row.things if row.touches and one.told in CLEARED]
     for (told, how), rows in sorted(by(lambda pair: (pair[1].told, pair[1].by), things).items()):
         out.append(_line(f"kept things under touching work, {told}, {how}: lose over 2 %",
@@ -194,7 +199,8 @@ def _careful(judged: Sequence[Any]) -> list[str]:
     known = [row for row in base if row.met and reaching(row)]
     for name, rows in (("harmless", base), ("harmless, some kept coat reached, each met", known)):
         found = [row for row in rows if alarmed(row)]
-        out.append(f"  causes of the {len(found)} alarms, {name} (a proposal counts once for each of its causes):")
+        out.append(f"  causes of the {len(found)} alarms on {len({row.object for row in found})} objects, {name}"
+                   " (a proposal counts once for each of its causes):")
         causes = Counter(cause for row in found for cause in {each[2] for each in row.alarms})
         alone = Counter(next(iter(cs)) for row in found if len(cs := {each[2] for each in row.alarms}) == 1)
         out += [f"    {number:5}  alone {alone[cause]:5}  {cause}" for cause, number in causes.most_common(25)]
