@@ -111,7 +111,7 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
         rates = _Rates(facts, stack, steps, day, policy, reference)
         named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
-            if coat.kept and (coat.decoration is not None or not named.issuperset(coat.layers)):
+            if coat.kept and not (coat.decoration is None and coat.layers and named.issuperset(coat.layers)):
                 found += _outcome(rates, coat, coat.thing, steps)
         deeper = [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
         if not stack.examined:

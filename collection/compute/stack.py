@@ -16,6 +16,7 @@ from itertools import pairwise
 from collection.compute.coats import Coat, CoatKey, Stack, not_found, thing_of
 from collection.compute.condition import failing
 from collection.compute.decorations import decorations_in
+from collection.compute.met import with_met
 from collection.compute.places import Places, places_of
 from collection.compute.readings import coverage_level, is_absent, kept_layers, shown_later
 from collection.compute.removals import mostly_taken, removal_steps, share_of_step, stripped, taken
@@ -57,6 +58,7 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
             rows[key].append(layer)
     coats = [coat for key in _sorted(rows, above)
              if (coat := _coat(facts, place, key, rows, above, key in here, absent, complete, policy)) is not None]
+    coats = with_met(facts, place, component, coats, bool(complete), policy)
     found_here = {coat.scheme for coat in coats if coat.found}
     roles_here = {(coat.scheme, coat.role) for coat in coats if coat.found}
     coats = [coat if coat.found or coat.scheme is None or (coat.scheme, coat.role) in roles_here else replace(
