@@ -151,6 +151,14 @@ def agent_clears(t: Agent, p: Agent, spheres: Sequence[Sphere]) -> bool:
     return all(ra(theirs, sphere.centre) >= ra(ours, sphere.centre) for sphere in spheres)
 
 
+def holds_no_more(t: Agent, p: Agent) -> bool:
+    """Whether `p` is made of the very liquids and additives of `t`, with no more of what acts."""
+    if t.several or p.several or t.unknown or p.unknown:
+        return t.text == p.text
+    return (_names(t.liquids) == _names(p.liquids) and _names(t.additives) == _names(p.additives)
+            and _at_least(t.additives, p.additives) and _at_least(t.liquids, p.acting))
+
+
 def agent_alarms(t: Agent, p: Agent) -> bool:
     """Whether harm done by `t` is to be feared from `p`: every acting family and additive of `t` is in it
     at least as strong, whatever else it holds."""

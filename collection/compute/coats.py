@@ -27,13 +27,12 @@ class CoatKey(NamedTuple):
 class Coat:
     """One coat in the stack of a place.
 
-    `cover` is the share of the place it covers, [low, middle, high], and `sure_cover` the least of it that holds even
-    against an agent that harms what lies beneath; `seen_here` is False where only the rest of the part shows it;
-    `found` is False for a kept coat of the part that was looked for here, or taken off here by record, so that it is
-    not known to be there; `liquids_clear` then names the sections by which liquids cannot reach it; `thing` is the
-    label of the loss it would be; `decoration` its code; `binders` are empty unless every reading of it names one,
-    `may_be` are all that any names, and `basis` how they were told; `alone` is False for a decoration that is not the
-    only one of its kind and scheme in its place, or that is read as several coats.
+    `cover` is the share of the place it covers, [low, middle, high]; `seen_here` is False where only the rest of the
+    part shows it; `found` is False for a kept coat of the part that was looked for here, or taken off here by record,
+    so that it is not known to be there; `liquids_clear` then names the sections by which liquids cannot reach it;
+    `thing` is the label of the loss it would be; `decoration` its code; `binders` are empty unless every reading of
+    it names one, `may_be` are all that any names, and `basis` how they were told; `alone` is False for a decoration
+    that is not the only one of its kind and scheme in its place, or that is read as several coats.
     """
 
     key: CoatKey
@@ -49,7 +48,6 @@ class Coat:
     alone: bool = True
     basis: str | None = None
     may_be: tuple[str, ...] = ()
-    sure_cover: float = 0.0
     found: bool = True
     liquids_clear: tuple[str, ...] = ()
 

@@ -39,12 +39,11 @@ class Rate:
     """Share of a coat taken where a step touches it.
 
     `effect` marks a recorded effect on this coat of no more than what is planned, `feared` a harsher one, or one on
-    its like, that nothing speaks against, `harmed` that the agent once did something to this coat, however harshly it
-    was used, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied on and `wanting` says what
-    would let one clear. `model` is what models say of an agent that no test cleared, [low, middle, high], None where
-    none speaks, and `reference` the published values it rests on: likes and models may alarm, and clear nothing.
-    `failing` marks finish that comes off at a touch, `undried` a clearance by a test that does not say whether it was
-    looked at again when dry.
+    its like, that nothing speaks against, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied
+    on and `wanting` says what would let one clear. `model` is what models say of an agent that no test cleared, [low,
+    middle, high], None where none speaks, and `reference` the published values it rests on: likes and models may
+    alarm, and clear nothing. `failing` marks finish that comes off at a touch, `undried` a clearance by a test that
+    does not say whether it was looked at again when dry.
     """
 
     low: float
@@ -58,7 +57,6 @@ class Rate:
     model: Interval | None = None
     reference: str | None = None
     feared: bool = False
-    harmed: bool = False
     failing: bool = False
     undried: bool = False
 
@@ -188,9 +186,7 @@ def _contact_rate(related: Related, coat: Coat, plan: _Plan, policy: Policy, ref
                 bool(effects), False, _names(relied or ([heard.cleared_by] if heard.cleared_by else [])),
                 _wanting(effects, heard, plan, alarmed, bool(own and any(t.high == 0 for t in own))),
                 None if said is None else said.span, said.reference if said is not None and alarmed else None,
-                feared=bool(likes), harmed=any(
-                    agents.agent_alarms(t.agent, plan.agent) or agents.same_agent(t.agent, plan.agent)
-                    for t in (*effects, *harsher)))
+                feared=bool(likes))
 
 
 def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool) -> _Heard:
@@ -206,12 +202,12 @@ def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
         if how == "alarm":
             continue
         refusal = _refusal(t, plan, coat, policy, reference, on_failing)
-        if refusal is None:
+        if refusal is None or _refusal(t, plan, coat, policy, reference, on_failing, to_clear=False) is None:
             most = at_most(t, own, policy)
             quiet = quiet or most == 0
-            if how == "itself" and (most < high or cleared_by is None):
+            if refusal is None and how == "itself" and (most < high or cleared_by is None):
                 high, cleared_by = min(high, most), t
-        elif t.high == 0:
+        if refusal is not None and t.high == 0:
             refusals.append(refusal)
     nearest = max(refusals, key=lambda each: each[0], default=(0, None))[1]
     high = max(low, high)
@@ -255,7 +251,7 @@ def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
     found = []
     for group in groups.values():
         stands = any(at_most(t, group, policy) == 0 for t in group
-                     if _refusal(t, plan, coat, policy, reference, False) is None)
+                     if _refusal(t, plan, coat, policy, reference, False, to_clear=False) is None)
         found += [] if stands else [
             t for t in group if t.high > 0 and _same_side(t.test.ph, plan.ph)
             and (agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent))]
@@ -322,14 +318,17 @@ def _wanting(effects: Sequence[Trial], heard: _Heard, plan: _Plan, alarmed: bool
     return None
 
 
-def _refusal(trial: Trial, plan: _Plan, coat: Coat, policy: Policy, reference: Reference,
-             on_failing: bool) -> tuple[int, str] | None:
-    """What keeps a test from clearing, as advice, and how near it came; None where nothing does."""
+def _refusal(trial: Trial, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool, *,
+             to_clear: bool = True) -> tuple[int, str] | None:
+    """What keeps a test from clearing, as advice, and how near it came; None where nothing does. With `to_clear` False,
+    what keeps it from silencing an alarm: a weaker mixture of a binder that nobody recorded is then as good."""
     agent = plan.agent
     assert agent is not None
     if trial.agent.several or agent.several:
         return 1, "name the very liquid: white spirit and its like are several"
-    if not agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders)):
+    spheres = reference.spheres_of(coat.binders)
+    if not (agents.agent_clears(trial.agent, agent, spheres)
+            or (not to_clear and not spheres and agents.holds_no_more(trial.agent, agent))):
         return 0, f"one test of {agent.text} on this coat"
     if not surely_as_harsh(trial.conditions, plan.conditions, aqueous=plan.wet_beside(trial), policy=policy):
         missing = [name for name in ("dwell_s", "application") if getattr(trial.test, name) is None]

@@ -83,7 +83,7 @@ def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[La
     found = not (kept and (missing or (complete and not here) or all(mostly_taken(share) for share in left)))
     leaks = failing(facts, place, key.scheme, policy) is not None or failing(facts, place, None, policy) is not None
     leaks = leaks or any(stripped(facts, place, _taken_on(facts, layer)) for layer in layers)
-    shields = here and not leaks and _whole_at(facts, rows[key], policy.shielding_sections)
+    shields = here and not leaks and _whole_at(facts, rows[key], policy.clearing_sections)
     cover = _cover(facts, place, key, rows[key], complete, here, shields, policy) if found else (0.0, 0.0, 1.0)
     return Coat(
         key=key, thing=thing_of(layers[0]), kept=kept, cover=cover, seen_here=here,
@@ -92,7 +92,6 @@ def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[La
         layers=tuple((layer.sample, layer.position) for layer in layers),
         binders=_binders(layers), basis=_basis(layers), may_be=_may_be(layers),
         found=found,
-        sure_cover=cover[0] if _whole_at(facts, rows[key], policy.clearing_sections) else 0.0,
         liquids_clear=absent.without.get(key.scheme or "", ()) if not found else ())
 
 
