@@ -9,7 +9,9 @@ laws are property tests.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import NamedTuple, TypeVar
 
 from collection.compute.posterior import NONE, Counts, in_steps
@@ -42,8 +44,17 @@ UNREAD: Weights = (Weight(), Weight(), Weight())
 def weights_of(seen: Sequence[Seen], ever: Interval = NOTHING) -> Weights:
     """The weights of a place's readings; `ever` is the share of the place that all work on record took off, which
     speaks where nothing was found, or nobody looked."""
+    if ever == NOTHING and all(s.gone == NOTHING for s in seen):
+        return of_shares(tuple(s.share for s in seen))
     low, middle, high = (_weight(seen, ever, end) for end in ENDS)
     return low, middle, high
+
+
+@lru_cache(maxsize=4096)
+def of_shares(shares: tuple[Interval, ...]) -> Weights:
+    """The weights of readings that say these shares, where no removal is on record."""
+    seen = [Seen(share) for share in shares]
+    return Weight(_counts(seen, 0)), Weight(_counts(seen, 1)), Weight(_counts(seen, 2))
 
 
 def _weight(seen: Sequence[Seen], ever: Interval, end: int) -> Weight:
@@ -67,7 +78,7 @@ def _weight(seen: Sequence[Seen], ever: Interval, end: int) -> Weight:
 
 
 def _counts(seen: Sequence[Seen], end: int) -> Counts:
-    return in_steps(sum(s.share[end] for s in seen), len(seen), end)
+    return in_steps(math.fsum(s.share[end] for s in seen), len(seen), end)
 
 
 def weighed(weight: Weight, share: Callable[[Counts, float], Value], least: Callable[[Value, Value], Value],
