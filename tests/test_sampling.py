@@ -120,3 +120,14 @@ def test_the_gain_agrees_with_asking_the_model():
     exact = chance * drawn(3, 1).var() + (1 - chance) * drawn(2, 2).var()
     assert _variance(now, [now]) == pytest.approx(exact, rel=0.1)
     assert _variance(now, [now]) < np.var(now)
+
+
+def test_a_part_that_nobody_examined_goes_before_surface_that_nobody_measured():
+    """Beside its large zone the first part has surface of unknown area, which counts like a middling place; the second
+    part is small and was never looked at. It is looked at first all the same."""
+    rows = [zone("A1", 2.0), *read("S", "A1", True, False), Component(object="X", component="B", name="B", area_m2=0.2)]
+    places = [s.place for s in where_next(object_of(*rows), 5).samples]
+    assert "B" in places
+    assert "A" in places
+    assert places.index("B") < places.index("A")
+    assert "A" in [s.place for s in where_next(object_of(*rows[:-1]), 1).samples], "where every part was looked at"

@@ -327,9 +327,8 @@ class Survey:
             return low, high
         found: list[tuple[float, float]] = []
         for end in (0, 2):
-            if end and not held and all(part.exact(how) and all(area[0] == area[2] for area in areas)
-                                        for part, of_part in surfaces.items() for how, areas in of_part.items()) and all(
-                                            area[0] == area[2] and share[0] == share[2] for area, share in certain):
+            if end and not held and all(area[0] == area[2] for _, area, _ in places) and all(
+                    part.exact(how) for part, of_part in surfaces.items() for how in of_part):
                 found.append(found[0])
                 continue
             total = math.fsum(area[end] * share[end] for area, share in certain) + sum(
