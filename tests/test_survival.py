@@ -566,6 +566,17 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say(seed):
     assert width < 0.6
 
 
+@pytest.mark.parametrize(("kind", "widest"), [("words", 0.85), ("measured", 0.6), ("windows", 0.65)])
+def test_fragmentary_and_worked_places_hold_their_truth_too(kind, widest):
+    """60 synthetic surveys of each; the full study is tests/bench/survival_coverage.py."""
+    from bench.survival_coverage import held_by_survey
+
+    hits, _, width, aside = held_by_survey(60, kind, 2026)
+    assert hits >= 0.93
+    assert width < widest
+    assert abs(aside) < 0.1, "the middle lies near the truth on average"
+
+
 def test_the_posterior_can_be_replaced_nowhere():
     survival = object_survival(found(body(1.0), *readings("S", "body", "intact")))
     with pytest.raises(AttributeError):

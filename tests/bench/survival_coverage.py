@@ -12,10 +12,10 @@ pooled by Jeffreys, and independent Jeffreys priors per zone. A part that is who
 
 A second table holds whole surveys against their truth, through records and all: zones whose finish is `fragmentary` at
 every spot (the spot's own cover drawn with concentration 1 or 4 about its zone's share), written down as `words`,
-`measured` (coverage_pct, each misread by 10 % of the spot), `mixed`, or left `blank`; the same after `windows` (one to
-four zones opened, 1 to 30 % of each taken with its area measured, where the finish stood as often as anywhere; half of
-the readings before, half after), after work whose area nobody wrote down (`unmeasured`), and after stripping that left
-0 to 10 % (`stripped`: one to four zones, read before it).
+`measured` (coverage_pct, each misread by 10 % of the spot), half of each (`mixed`), or left `blank`; measured ones also
+after `windows` (in one to four zones 1 to 30 % was taken, its area measured, in half of them only where the finish
+stood; half of the readings before, half after), after work whose area nobody wrote down (`unmeasured`), and after
+stripping that left 0 to 10 % (`stripped`: one to four zones, read before it).
 """
 
 from __future__ import annotations
@@ -107,7 +107,7 @@ ORIGINAL = Scheme(object="X", scheme="1", name="first", period="original", rank=
 def spot(cover: float, how: str, rng: np.random.Generator) -> dict[str, object]:
     """What a surveyor writes down of one spot of which the finish covers this share."""
     if how == "mixed":
-        how = ("words", "measured", "blank")[rng.integers(3)]
+        how = ("words", "measured")[rng.integers(2)]
     if cover < 0.005:
         return {"coverage": "absent"}
     if how == "blank":
@@ -148,7 +148,7 @@ def surveyed(kind: str, rng: np.random.Generator) -> tuple[Facts, float, float]:
                         reaches_support="yes", taken_on="1990" if before else "2010"),
                  Layer(object="X", sample=f"S{number:02}", position=1, role="support"),
                  Layer(object="X", sample=f"S{number:02}", position=2, role="body colour", scheme="1",
-                       **spot(cover, kind if kind in RECORDED[:4] else "mixed", rng))]
+                       **spot(cover, kind if kind in RECORDED[:4] else "measured", rng))]
     return facts_of(Object(object="X", title="made", kind="made"), rows), float(areas @ now), float(areas.sum())
 
 
