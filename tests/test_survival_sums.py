@@ -112,3 +112,15 @@ def test_dates_that_may_be_earlier_stay():
     facts = two_parts(*read("A1", True, on="198X"), *read("A2", True))
     assert as_of(facts, "1985").canonical == facts.canonical
     assert place_counts(object_survival(as_of(facts, "1979")).places).read == 1
+
+
+def test_a_figure_says_what_it_leaves_out_and_of_when_it_is():
+    """No middle figure is called a least one: what is not in it is said instead."""
+    from collection.cli.survival import _in_a_line
+
+    rows = [Component(object="X", component="A", name="a", area_m2=2.0), Component(object="X", component="B", name="b"),
+            Component(object="X", component="C", name="c", area_m2=1.0), ORIGINAL, *read("A", True, on="2020-05")]
+    told = _in_a_line(object_survival(facts_of(about(), rows)))
+    assert "at least" not in told
+    assert "not counting 1 place of unknown area and 1 place of which nothing is known (as of 2020-05)" in told
+    assert "not counting" not in _in_a_line(object_survival(facts_of(about(), [rows[0], *rows[3:]])))

@@ -23,9 +23,9 @@ from __future__ import annotations
 import hashlib
 import math
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from collection.policy import Interval
 
@@ -55,24 +55,30 @@ KOROBOV, KOROBOV_DIMENSIONS = 269, 24
 """Generator of the lattice: among the odd numbers modulo 512 that keep any two of the first 24 dimensions
 correlated below 0.07, least P2 figure of merit over 3, 5, 8 and 12 dimensions (own search)."""
 
-Counts = tuple[float, float]
-"""Readings of one area as (present, absent). A reading of a share counts as that share present and the rest absent, so
-both may be fractions; they lie on a grid of `STEP`, so that what is computed for one area serves others."""
+Counts = tuple[int, int]
+"""Readings of one area as (present, absent), in steps of a twentieth of a reading: one that says a share counts as that
+share present and the rest absent."""
+STEPS = 20
+SHARED_STEPS = 10
+"""What the areas of a part have in common is asked of counts rounded to half a reading, so that parts are alike."""
 
-STEP = 20
-"""Steps of a reading: a twentieth."""
-
+Value = TypeVar("Value", float, "Array")
 NONE: Counts = (0, 0)
 Pattern = tuple[Counts, ...]
 
 
 def in_steps(present: float, read: int, end: int) -> Counts:
-    """The counts of `read` readings of which `present` (a sum of shares) are present, on the grid: at the low end (0)
-    rounded down, at the high end (2) up, in the middle (1) to the nearest."""
-    exact = present * STEP
+    """The counts of `read` readings of which `present` (a sum of shares) are present: at the low end (0) rounded down,
+    at the high end (2) up, in the middle (1) to the nearest step."""
+    exact = present * STEPS
     steps = (math.floor(exact + 1e-6), round(exact), math.ceil(exact - 1e-6))[end]
-    whole, rest = divmod(steps, STEP)
-    return (whole, read - whole) if not rest else (steps / STEP, (read * STEP - steps) / STEP)
+    return steps, STEPS * read - steps
+
+
+def pattern_of(counts: Iterable[Counts]) -> Pattern:
+    """The pattern that `posterior` is asked for, from the counts of a part's areas."""
+    return tuple(sorted((half := round(present / SHARED_STEPS) * SHARED_STEPS, present + absent - half)
+                        for present, absent in counts))
 
 
 class Posterior:
@@ -92,14 +98,14 @@ class Posterior:
 
         fit = np.zeros((MEANS, CONCENTRATIONS))
         for present, absent in self.pattern:
-            fit = fit + _log_likelihood(present, absent)
+            fit = fit + _log_likelihood(present / STEPS, absent / STEPS)
         weights: Array = np.exp(fit - fit.max()).ravel()
         weights /= weights.sum()
         return weights
 
     def mean(self, counts: Counts = NONE) -> float:
         """The expected share of an area with these readings."""
-        return float(self.weights @ _expected(*counts))
+        return _between(counts, lambda present, absent: float(self.weights @ _expected(present, absent)))
 
     def share(self, counts: Counts = NONE, most: float = 1.0) -> Interval:
         """[low, middle, high] of an area's share, capped at `most`; the middle is the expected share."""
@@ -108,7 +114,7 @@ class Posterior:
     def draws(self, counts: Counts = NONE, dimension: int = UNREAD) -> Array:
         """Draws of an area's share; of shape (512,), read-only. Areas of one part belong together draw by draw; each
         area read has a `dimension` of the lattice of its own, from `FIRST` on."""
-        return _draws(self.pattern, counts, dimension)
+        return _between(counts, lambda present, absent: _draws(self.pattern, present, absent, dimension))
 
     @cached_property
     def cells(self) -> NDArray[np.intp]:
@@ -120,12 +126,34 @@ class Posterior:
         return found
 
 
-@lru_cache(maxsize=8192)
+def _between(counts: Counts, of: Callable[[int, int], Value]) -> Value:
+    """Something of whole readings; of a fraction, what lies as far between those with one more and one less."""
+    present, rest = divmod(counts[0], STEPS)
+    absent = counts[1] // STEPS
+    if not rest:
+        return of(present, absent)
+    return (of(present, absent + 1) * (STEPS - rest) + of(present + 1, absent) * rest) / STEPS
+
+
+@lru_cache(maxsize=16384)
 def _share(pattern: Pattern, counts: Counts, most: float) -> Interval:
+    present, rest = divmod(counts[0], STEPS)
+    absent = counts[1] // STEPS
+    if not rest:
+        return _share_of_whole(pattern, present, absent, most)
+    less, more = (_share_of_whole(pattern, present, absent + 1, most),
+                  _share_of_whole(pattern, present + 1, absent, most))
+    towards = rest / STEPS
+    return (less[0] + towards * (more[0] - less[0]), less[1] + towards * (more[1] - less[1]),
+            less[2] + towards * (more[2] - less[2]))
+
+
+@lru_cache(maxsize=16384)
+def _share_of_whole(pattern: Pattern, present: int, absent: int, most: float) -> Interval:
     import numpy as np
 
-    found, nodes, table = posterior(pattern), _tables()["nodes"], _cdf(*counts)
-    middle = float(found.weights @ _expected(*counts))
+    found, nodes, table = posterior(pattern), _tables()["nodes"], _cdf(present, absent)
+    middle = float(found.weights @ _expected(present, absent))
     coarse = (table[::COARSE] @ found.weights).tolist()
     ends = []
     for tail in TAILS:
@@ -144,14 +172,14 @@ def _share(pattern: Pattern, counts: Counts, most: float) -> Interval:
     return ends[0], min(max(middle, ends[0]), ends[1]), ends[1]
 
 
-@lru_cache(maxsize=1024)
-def _draws(pattern: Pattern, counts: Counts, dimension: int) -> Array:
-    found = _drawn(*counts, posterior(pattern).cells, dimension)
+@lru_cache(maxsize=4096)
+def _draws(pattern: Pattern, present: int, absent: int, dimension: int) -> Array:
+    found = _drawn(present, absent, posterior(pattern).cells, dimension)
     found.flags.writeable = False
     return found
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=2048)
 def posterior(pattern: Pattern) -> Posterior:
     """The posterior of one set of readings; `pattern` sorted, so that equal sets are computed once."""
     return Posterior(pattern)
@@ -210,61 +238,60 @@ def _log_rising(name: str, by: float) -> Array:
     return fit
 
 
-@lru_cache(maxsize=64)
-def _first(present: float, absent: float) -> tuple[Array, Array]:
-    """I_x(a, b) and x^a (1−x)^b / B(a, b) in each cell at each node, a and b being alpha and beta after fractions of a
-    reading below 1; each of shape (343, 193).
+@lru_cache(maxsize=1)
+def _prior_cdf() -> Array:
+    """I_x(alpha, beta) in each cell at each node; shape (343, 193).
 
     By the hypergeometric series of NIST DLMF 8.17.7 below 1/2, where 60 terms leave less than 1e-16, and by
     I_x(a, b) = 1 − I_(1−x)(b, a) above.
     """
     import numpy as np
 
-    tables, middle = _tables(), NODES // 2
-    alpha, beta = (tables["alpha"] + present)[:, None], (tables["beta"] + absent)[:, None]
-    log_complete = _log_complete(present, absent)
-    x = tables["nodes"][None, :]
-    lower = _lower(alpha, beta, log_complete)
-    # The grid of means is symmetric: the cell with alpha and beta exchanged stands mirrored in the order.
-    other = lower if present == absent else _lower(
-        (tables["alpha"] + absent)[:, None], (tables["beta"] + present)[:, None], _log_complete(absent, present))
-    mirrored = other.reshape(MEANS, CONCENTRATIONS, -1)[::-1].reshape(lower.shape)
-    found = np.concatenate((lower, 1 - mirrored[:, :middle][:, ::-1]), axis=1)
-    np.clip(found, 0.0, 1.0, out=found)
-    np.maximum.accumulate(found, axis=1, out=found)
+    tables = _tables()
+    alpha, beta = tables["alpha"][:, None], tables["beta"][:, None]
+    middle = NODES // 2
+    x = tables["nodes"][None, :middle + 1]
     with np.errstate(divide="ignore"):
-        term: Array = np.exp(alpha * np.log(x) + beta * np.log1p(-x) - log_complete)
-    found.flags.writeable = term.flags.writeable = False
-    return found, term
-
-
-def _lower(alpha: Array, beta: Array, log_complete: Array) -> Array:
-    """I_x(alpha, beta) at the nodes up to 1/2."""
-    import numpy as np
-
-    x = _tables()["nodes"][None, :NODES // 2 + 1]
-    with np.errstate(divide="ignore"):
-        front = np.exp(alpha * np.log(x) - log_complete)
+        front = np.exp(alpha * np.log(x) - _log_complete())
     power, total = np.ones_like(front), np.zeros_like(front)
     for n in range(60):
         total += power / (alpha + n)
         power *= (n + 1 - beta) * x / (n + 1)
-    found: Array = front * total
+    lower = front * total
+    # The grid of means is symmetric: the cell with alpha and beta exchanged stands mirrored in the order.
+    mirrored = lower.reshape(MEANS, CONCENTRATIONS, -1)[::-1].reshape(lower.shape)
+    found = np.concatenate((lower, 1 - mirrored[:, :middle][:, ::-1]), axis=1)
+    np.clip(found, 0.0, 1.0, out=found)
+    np.maximum.accumulate(found, axis=1, out=found)
+    found.flags.writeable = False
     return found
 
 
-def _log_complete(present: float, absent: float) -> Array:
+@lru_cache(maxsize=1)
+def _prior_term() -> Array:
+    """x^alpha (1−x)^beta / B(alpha, beta) in each cell at each node; shape (343, 193)."""
+    import numpy as np
+
+    tables = _tables()
+    alpha, beta, x = tables["alpha"][:, None], tables["beta"][:, None], tables["nodes"][None, :]
+    with np.errstate(divide="ignore"):
+        found: Array = np.exp(alpha * np.log(x) + beta * np.log1p(-x) - _log_complete())
+    found.flags.writeable = False
+    return found
+
+
+@lru_cache(maxsize=1)
+def _log_complete() -> Array:
     """The logarithm of the complete beta function in each cell; shape (343, 1)."""
     import numpy as np
 
     tables = _tables()
     return np.array([math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b) for a, b in
-                     zip((tables["alpha"] + present).tolist(), (tables["beta"] + absent).tolist(),
-                         strict=True)])[:, None]
+                     zip(tables["alpha"].tolist(), tables["beta"].tolist(), strict=True)])[:, None]
 
 
-@lru_cache(maxsize=128)
-def _cdf(present: float, absent: float) -> Array:
+@lru_cache(maxsize=64)
+def _cdf(present: int, absent: int) -> Array:
     """The distribution function of an area's share in each cell of the grid; shape (193, 343).
 
     By the recurrences I_x(a+1, b) = I_x(a, b) − x^a (1−x)^b / (a B(a, b)) and I_x(a, b+1) = I_x(a, b) +
@@ -272,17 +299,16 @@ def _cdf(present: float, absent: float) -> Array:
     """
     import numpy as np
 
-    tables, begun, left = _tables(), round(present % 1, 6), round(absent % 1, 6)
-    alpha, beta = (tables["alpha"] + begun)[:, None], (tables["beta"] + left)[:, None]
-    x = tables["nodes"][None, :]
-    first, term = _first(begun, left)
-    found = first.copy()
-    for i in range(int(present)):
+    tables = _tables()
+    alpha, beta, x = tables["alpha"][:, None], tables["beta"][:, None], tables["nodes"][None, :]
+    term = _prior_term()
+    found = _prior_cdf().copy()
+    for i in range(present):
         found -= term / (alpha + i)
         term = term * x * (alpha + beta + i) / (alpha + i)
-    for i in range(int(absent)):
+    for i in range(absent):
         found += term / (beta + i)
-        term = term * (1 - x) * (alpha + beta + int(present) + i) / (beta + i)
+        term = term * (1 - x) * (alpha + beta + present + i) / (beta + i)
     np.clip(found, 0.0, 1.0, out=found)
     np.maximum.accumulate(found, axis=1, out=found)
     found[:, 0], found[:, -1] = 0.0, 1.0
@@ -292,7 +318,7 @@ def _cdf(present: float, absent: float) -> Array:
 
 
 @lru_cache(maxsize=1024)
-def _expected(present: float, absent: float) -> Array:
+def _expected(present: int, absent: int) -> Array:
     """The expected share of an area in each cell of the grid; shape (343,)."""
     tables = _tables()
     found: Array = (tables["alpha"] + present) / (tables["concentration"] + present + absent)
@@ -300,7 +326,7 @@ def _expected(present: float, absent: float) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _quantiles(present: float, absent: float) -> Array:
+def _quantiles(present: int, absent: int) -> Array:
     """The shares at 129 even probabilities, cell after cell of the grid; shape (343 * 129,)."""
     import numpy as np
 
@@ -310,7 +336,7 @@ def _quantiles(present: float, absent: float) -> Array:
     return found
 
 
-def _drawn(present: float, absent: float, first: NDArray[np.intp], dimension: int) -> Array:
+def _drawn(present: int, absent: int, first: NDArray[np.intp], dimension: int) -> Array:
     """One share per draw, each from its own cell, whose quantiles begin at `first`; shape (512,)."""
     step, within = _lattice_steps(dimension)
     table, spot = _quantiles(present, absent), first + step
@@ -367,8 +393,3 @@ def _splitmix64(seed: int, count: int) -> NDArray[np.uint64]:
     state = (state ^ (state >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
     numbers: NDArray[np.uint64] = state ^ (state >> np.uint64(31))
     return numbers
-
-
-def counts_in_order(counts: Iterable[Counts]) -> Pattern:
-    """The pattern that `posterior` is asked for."""
-    return tuple(sorted(counts))

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -95,8 +96,9 @@ def where_next(facts: Facts, count: int = 3) -> NextSamples:
         worth = {p: value for p, value in worth.items() if value > 1e-6}
         if not worth:
             break
-        first = _first(facts, list(worth), asked)
-        best = max(first, key=lambda p: (worth[p], p))
+        best = max(worth, key=lambda p: (worth[p], p))
+        if areas[best] is None and places_of(facts).held.get(best):
+            best = max(_never_looked_at(facts, worth, asked) or [best], key=lambda p: (worth[p], p))
         after = _variance(total, [middle[p] for p in [*asked, best]])
         takes = 0.0 if left <= 0 else max(0.0, (left - after) / left)
         claims = tuple(sorted(set(_claims(facts, best)) - settled))
@@ -111,15 +113,13 @@ def where_next(facts: Facts, count: int = 3) -> NextSamples:
     return NextSamples(facts.object.object, width, tuple(picked), unmeasured)
 
 
-def _first(facts: Facts, candidates: list[str], asked: list[str]) -> list[str]:
-    """The candidates that come before the others: while nobody has looked at a part and none of the samples goes there,
-    all but the surface beside zones that nobody has measured."""
-    places, areas = places_of(facts), place_areas(facts)
+def _never_looked_at(facts: Facts, candidates: Iterable[str], asked: list[str]) -> list[str]:
+    """The candidates on parts that nobody has examined and none of the samples goes to: they come before the surface
+    beside another part's zones that nobody has measured."""
+    places = places_of(facts)
     looked_at = {places.component_of(p.place) for p in object_survival(facts).places if p.state != NEVER_LOOKED}
     looked_at |= {places.component_of(p) for p in asked}
-    if all(places.component_of(p) in looked_at for p in candidates):
-        return candidates
-    return [p for p in candidates if areas[p] is not None or not places.held.get(p)] or candidates
+    return [p for p in candidates if places.component_of(p) not in looked_at]
 
 
 def _shares(facts: Facts) -> dict[str, Array]:

@@ -137,7 +137,7 @@ def _share(rows: list[_Met], ever: Interval) -> Interval | None:
 
 def _end(weight: Weight, end: int) -> float:
     # A decoration is all there is of its kind: nothing else tells of it.
-    believed = model.posterior((weight.every,))
+    believed = model.posterior(model.pattern_of([weight.every]))
     return weighed(weight, lambda counts, left: left * believed.share(counts)[end], min, max)
 
 

@@ -27,7 +27,7 @@ from collection.compute.survival_evidence import (
     rounded,
     rounded_interval,
 )
-from collection.compute.survival_weighing import ENDS, UNREAD, Seen, Weight, Weights, weighed, weights_of
+from collection.compute.survival_weighing import ENDS, UNREAD, Seen, Weight, Weights, of_shares, weighed, weights_of
 from collection.facts import Facts
 from collection.policy import Interval
 
@@ -114,9 +114,12 @@ class Part:
         self.shared = {place: shared[place] for *_, place in in_order}
         self.dimension = {place: model.FIRST + number for number, place in enumerate(
             [*self.shared, *(place for place in sorted(self.own) if place not in self.shared)])}
-        self.patterns = tuple(model.counts_in_order(counts[end] for counts in self.shared.values()) for end in ENDS)
+        self.believed = tuple(model.posterior(model.pattern_of(counts[end] for counts in self.shared.values()))
+                              for end in ENDS)
+        self.same = self.believed[0] is self.believed[1] is self.believed[2]
         self.key = f"{facts.object.object}/{component or ALL}"
         self._made: dict[tuple[Drawing, int], Array] = {}
+        self._intervals: dict[Drawing, Interval] = {}
 
     def share(self, place: str, source: str | None, at: At) -> tuple[Interval, Interval, Drawing] | None:
         """The share of one place for which the readings of `source` speak; the same for sums, in which work in a
@@ -139,11 +142,15 @@ class Part:
             return None
         if source is None and not self.shared:
             return None
-        ever = self.evidence.ever_gone(place, evenly=evenly)
-        if source is None:
-            return Drawing(UNREAD if ever == NOTHING else weights_of((), ever), most=most)
-        seen = [Seen(r.share, self.evidence.gone(r, place, evenly=evenly)) for r in at.rows]
-        weights = weights_of(seen, ever)
+        if not self.evidence.worked_on:
+            if source is None:
+                return Drawing(most=most)
+            weights = of_shares(tuple(r.share for r in at.rows))
+        else:
+            ever = self.evidence.ever_gone(place, evenly=evenly)
+            weights = weights_of([Seen(r.share, self.evidence.gone(r, place, evenly=evenly)) for r in at.rows], ever)
+            if source is None:
+                return Drawing(weights, most=most)
         shared = self.shared.get(source, (model.NONE, model.NONE, model.NONE))
         return Drawing(weights, self.dimension.get(source, model.UNREAD), most,
                        shared=None if shared == tuple(weight.every for weight in weights) else shared)
@@ -152,29 +159,34 @@ class Part:
         """[low, middle, high] of the share of a place drawn so."""
         if how.whole is not None:
             return how.whole
-        one = how.weights[0]
-        if not one.since and one == how.weights[1] == how.weights[2] and self._same_at_each_end:
-            return self._posterior(0, how).share(one.every, how.most)
-        low, middle, high = (self._end(how.weights[end], end, how) for end in ENDS)
-        return min(low, middle), middle, max(middle, high)
+        if how not in self._intervals:
+            if self.exact(how):
+                self._intervals[how] = self._posterior(0, how).share(how.weights[0].every, how.most)
+            else:
+                low, middle, high = (self._end(how.weights[end], end, how) for end in ENDS)
+                self._intervals[how] = min(low, middle), middle, max(middle, high)
+        return self._intervals[how]
 
     def _end(self, weight: Weight, end: int, how: Drawing) -> float:
         believed = self._posterior(end, how)
+        if not weight.since:
+            return believed.share(weight.every, how.most)[end]
         return weighed(weight, lambda counts, left: left * believed.share(
             counts, min(1.0, how.most / left) if left else 1.0)[end], min, max)
 
-    @cached_property
-    def _same_at_each_end(self) -> bool:
-        return self.patterns[0] == self.patterns[1] == self.patterns[2]
+    def exact(self, how: Drawing) -> bool:
+        """Whether its draws are the same at each end: neither words nor work leave open what was there."""
+        one = how.weights[0]
+        return how.whole is not None or (self.same and not one.since and one == how.weights[1] == how.weights[2])
 
     def _posterior(self, end: int, how: Drawing) -> model.Posterior:
-        pattern = self.patterns[end]
+        believed = self.believed[end]
         if how.shared is None:
-            return model.posterior(pattern)
-        others = list(pattern)
-        if how.shared[end] in others:
-            others.remove(how.shared[end])
-        return model.posterior(model.counts_in_order([*others, how.weights[end].every]))
+            return believed
+        others, own = list(believed.pattern), model.pattern_of([how.shared[end]])[0]
+        if own in others:
+            others.remove(own)
+        return model.posterior(model.pattern_of([*others, how.weights[end].every]))
 
     def draws(self, how: Drawing, end: int) -> Array:
         """Joint draws of the shares of this part's places at one end; of shape (512,), read-only."""
@@ -203,10 +215,7 @@ class Part:
 
 def _every(at: At) -> Ends:
     """What a place's standing readings count for its part; one of the whole of it is one reading."""
-    if at.whole is not None:
-        weights = weights_of([Seen(at.whole)])
-    else:
-        weights = weights_of([Seen(r.share) for r in at.rows if not r.history])
+    weights = of_shares((at.whole,) if at.whole is not None else tuple(r.share for r in at.rows if not r.history))
     return weights[0].every, weights[1].every, weights[2].every
 
 
@@ -270,7 +279,7 @@ class Survey:
         if not summed:
             return None
         middle = math.fsum(area[1] * share[1] for _, area, share in summed)
-        low, high = (self._end([(place, area[end], share) for place, area, share in summed], end) for end in (0, 2))
+        low, high = self._ends(summed)
         return min(low, middle), middle, max(middle, high)
 
     def share_of(self, lost: Mapping[str, Interval]) -> Interval | None:
@@ -298,35 +307,37 @@ class Survey:
         high = max(model.interval_of(drawn)[1] for drawn in shares[2])
         return min(low, gone / whole), gone / whole, max(gone / whole, high)
 
-    def _end(self, places: Sequence[tuple[str, float, Interval]], end: int) -> float:
-        """One end of the m² of places together."""
-        import numpy as np
-
+    def _ends(self, places: Sequence[tuple[str, Interval, Interval]]) -> tuple[float, float]:
+        """Both ends of the m² of places together, each with its areas and its share."""
         # Places with the same draws are one surface: split or whole, they give the same sum.
-        surfaces: dict[Part, dict[Drawing, list[float]]] = {}
-        held: list[Array] = []
-        certain, uncertain = [], []
+        surfaces: dict[Part, dict[Drawing, list[Interval]]] = {}
+        held, certain, uncertain = [], [], []
         for place, area, share in places:
-            if share[0] == share[2] or not area:
-                certain.append(area * share[end])
+            if share[0] == share[2] or not area[2]:
+                certain.append((area, share))
                 continue
-            uncertain.append(area * share[end])
+            uncertain.append((area, share))
             if place in self.held_down:
-                held.append(area * self.held_down[place][end])
+                held.append((area, self.held_down[place]))
             else:
                 part, how = self.made_of[place]
                 surfaces.setdefault(part, {}).setdefault(how, []).append(area)
         if len(held) + sum(map(len, surfaces.values())) < 2:
-            return math.fsum([*certain, *uncertain])
-        total = np.full(model.DRAWS, math.fsum(certain))
-        for drawn in held:
-            total = total + drawn
-        for part, of_part in surfaces.items():
-            summed = np.zeros(model.DRAWS)
-            for how, areas in of_part.items():
-                summed += math.fsum(areas) * part.drawn(how, end)
-            total = total + part.in_own_order(summed)
-        return model.interval_of(total)[end // 2]
+            low, high = (math.fsum(area[end] * share[end] for area, share in (*certain, *uncertain)) for end in (0, 2))
+            return low, high
+        found: list[tuple[float, float]] = []
+        for end in (0, 2):
+            if end and not held and all(area[0] == area[2] for _, area, _ in places) and all(
+                    part.exact(how) for part, of_part in surfaces.items() for how in of_part):
+                found.append(found[0])
+                continue
+            total = math.fsum(area[end] * share[end] for area, share in certain) + sum(
+                (area[end] * drawn[end] for area, drawn in held), _zeros())
+            for part, of_part in surfaces.items():
+                total += part.in_own_order(sum((math.fsum(area[end] for area in areas) * part.drawn(how, end)
+                                                for how, areas in of_part.items()), _zeros()))
+            found.append(model.interval_of(total))
+        return found[0][0], found[1][1]
 
 
 @lru_cache(maxsize=16)
@@ -393,6 +404,12 @@ def _held_down(whole: Survey) -> Survey:
 
 def _no_more(old: Interval, most: Interval) -> Interval:
     return min(old[0], most[0]), min(old[1], most[1]), min(old[2], most[2])
+
+
+def _zeros() -> Array:
+    import numpy as np
+
+    return np.zeros(model.DRAWS)
 
 
 def _at_most(drawn: Array, most: float) -> Array:

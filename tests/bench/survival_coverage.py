@@ -9,6 +9,13 @@ Printed are the share of parts whose true total lies in its 95 % interval, or wi
 width of the interval as a share of the area, and the same for two rivals on the same parts: all readings of the part
 pooled by Jeffreys, and independent Jeffreys priors per zone. A part that is whole or bare all over, as one in six is of
 `all or nothing`, has its truth just beyond the end of any interval that leaves anything open.
+
+A second table holds whole surveys against their truth, through records and all: zones whose finish is `fragmentary` at
+every spot (the spot's own cover drawn with concentration 1 or 4 about its zone's share), written down as `words`,
+`measured` (coverage_pct, each misread by 10 % of the spot), half of each (`mixed`), or left `blank`; measured ones also
+after `windows` (in one to four zones 1 to 30 % was taken, its area measured, in half of them only where the finish
+stood; half of the readings before, half after), after work whose area nobody wrote down (`unmeasured`), and after
+stripping that left 0 to 10 % (`stripped`: one to four zones, read before it).
 """
 
 from __future__ import annotations
@@ -19,6 +26,19 @@ import numpy as np
 
 from collection.compute import posterior as model
 from collection.compute.intervals import jeffreys
+from collection.compute.survival import object_survival
+from collection.facts import Facts, facts_of
+from collection.records import (
+    Component,
+    Layer,
+    Object,
+    Record,
+    Sample,
+    Scheme,
+    Treatment,
+    TreatmentStep,
+    Zone,
+)
 
 KINDS = ("even", "32", "8", "2", "0.5", "two kinds", "all or nothing")
 METHODS = ("hierarchical", "pooled", "independent zones")
@@ -43,8 +63,8 @@ def truth(kind: str, zones: int, rng: np.random.Generator) -> np.ndarray:
 def intervals(counts: list[tuple[int, int]], areas: np.ndarray,
               rng: np.random.Generator) -> dict[str, tuple[float, float]]:
     """Each method's interval of the surviving area."""
-    read = sorted((c, i) for i, c in enumerate(counts) if c != (0, 0))
-    believed = model.posterior(tuple(c for c, _ in read))
+    read = sorted(((k * model.STEPS, a * model.STEPS), i) for i, (k, a) in enumerate(counts) if (k, a) != (0, 0))
+    believed = model.posterior(model.pattern_of(c for c, _ in read))
     total = believed.draws() * sum(areas[i] for i, c in enumerate(counts) if c == (0, 0))
     for dimension, (c, i) in enumerate(read, model.FIRST):
         total = total + areas[i] * believed.draws(c, dimension)
@@ -80,6 +100,75 @@ def study(parts: int, kind: str, seed: int) -> tuple[float, float]:
     return held, width
 
 
+RECORDED = ("words", "measured", "mixed", "blank", "windows", "unmeasured", "stripped")
+ORIGINAL = Scheme(object="X", scheme="1", name="first", period="original", rank=1, basis="seen")
+
+
+def spot(cover: float, how: str, rng: np.random.Generator) -> dict[str, object]:
+    """What a surveyor writes down of one spot of which the finish covers this share."""
+    if how == "mixed":
+        how = ("words", "measured")[rng.integers(2)]
+    if cover < 0.005:
+        return {"coverage": "absent"}
+    if how == "blank":
+        return {}
+    if how == "measured":
+        return {"coverage_pct": float(np.clip(round(100 * cover + rng.normal(0, 10)), 1, 100))}
+    return {"coverage": "intact" if cover >= 0.98 else "trace" if cover <= 0.1 else "partial"}
+
+
+def surveyed(kind: str, rng: np.random.Generator) -> tuple[Facts, float, float]:
+    """The records of one part, the m² that truly survive on it, and its area."""
+    zones, readings = int(rng.integers(6, 13)), int(rng.integers(4, 21))
+    spread, patch = rng.choice((2.0, 8.0)), rng.choice((1.0, 4.0))
+    mean = rng.uniform(0.05, 0.95)
+    shares = np.clip(rng.beta(mean * spread, (1 - mean) * spread, zones), 1e-6, 1 - 1e-6)
+    areas = rng.uniform(0.2, 2, zones)
+    now = shares.copy()
+    rows: list[Record] = [Component(object="X", component="body", name="body", area_m2=float(areas.sum())), ORIGINAL]
+    rows += [Zone(object="X", zone=f"Z{z:02}", component="body", area_m2=float(area)) for z, area in enumerate(areas)]
+    worked = rng.choice(zones, int(rng.integers(1, 5)), replace=False) if kind in RECORDED[4:] else ()
+    for number, z in enumerate(worked):
+        step: dict[str, object] = {"action": "strip" if kind == "stripped" else "solvent"}
+        if kind == "stripped":
+            now[z] *= rng.uniform(0, 0.1)
+        else:
+            off = rng.uniform(0.01, 0.3)
+            if kind == "windows":
+                off = min(off, 0.9 * shares[z])
+                step["removed_m2"] = float(off * areas[z])
+            now[z] = shares[z] - off if kind == "windows" and rng.random() < 0.5 else shares[z] * (1 - off)
+        rows += [Treatment(object="X", treatment=f"T{number}", purpose="work", started="2000", outcome="done"),
+                 TreatmentStep(object="X", treatment=f"T{number}", step=1, place=f"Z{z:02}", removed="1", **step)]
+    for number, z in enumerate(rng.integers(0, zones, readings)):
+        before = kind not in ("windows", "unmeasured") or rng.random() < 0.5
+        share = float(np.clip((shares if before else now)[z], 1e-6, 1 - 1e-6))
+        cover = float(rng.beta(share * patch, (1 - share) * patch))
+        rows += [Sample(object="X", sample=f"S{number:02}", place=f"Z{z:02}", method="cross-section",
+                        reaches_support="yes", taken_on="1990" if before else "2010"),
+                 Layer(object="X", sample=f"S{number:02}", position=1, role="support"),
+                 Layer(object="X", sample=f"S{number:02}", position=2, role="body colour", scheme="1",
+                       **spot(cover, kind if kind in RECORDED[:4] else "measured", rng))]
+    return facts_of(Object(object="X", title="made", kind="made"), rows), float(areas @ now), float(areas.sum())
+
+
+def held_by_survey(parts: int, kind: str, seed: int) -> tuple[float, float, float, float]:
+    """How often the printed interval of the total held the truth, or near, its mean width, and how far its middle lies
+    from the truth on average (the middle less the truth), both as shares of the area."""
+    rng = np.random.default_rng([seed, len(KINDS) + RECORDED.index(kind)])
+    hits = near = 0
+    width = bias = 0.0
+    for _ in range(parts):
+        facts, truly, area = surveyed(kind, rng)
+        found = object_survival(facts).surviving_m2
+        assert found is not None
+        low, middle, high = found
+        beyond = max(low - truly, truly - high)
+        hits, near = hits + int(beyond <= 1e-9), near + int(beyond <= NEAR * area)
+        width, bias = width + (high - low) / area, bias + (middle - truly) / area
+    return hits / parts, near / parts, width / parts, bias / parts
+
+
 def main() -> None:
     parts = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 2026
@@ -88,6 +177,11 @@ def main() -> None:
     for kind in KINDS:
         found = compare(parts, kind, seed)
         print(f"{kind:16}" + "".join("{:>10.3f} {:>6.3f} {:>6.3f}".format(*found[m]) for m in METHODS), flush=True)
+    surveys = max(1, parts // 4)
+    print(f"\n{surveys} surveys of each kind: share of true totals held, or near, mean width, middle less truth / area")
+    for kind in RECORDED:
+        print(f"{kind:16}" + "{:>10.3f} {:>6.3f} {:>6.3f} {:>+7.3f}".format(*held_by_survey(surveys, kind, seed)),
+              flush=True)
 
 
 if __name__ == "__main__":
