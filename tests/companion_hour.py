@@ -13,10 +13,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from collection import agents
 from collection.agents import Agent
 from collection.compute.bench import coats_of, next_step
-from collection.compute.mixtures import mixed
+from collection.compute.mixtures import Jar, mixed, read_jar
 from collection.compute.models import candidate_points
 from collection.compute.windows import pair_of
 from collection.facts import Facts, facts_of
@@ -117,8 +116,8 @@ def hours(count: int, seed: int, policy: Policy, reference: Reference) -> list[H
     return found
 
 
-def bottles(reference: Reference) -> tuple[Agent, ...]:
-    return tuple(agents.parse(name, reference.solvents) for name in BOTTLES)
+def bottles(reference: Reference) -> tuple[Jar, ...]:
+    return tuple(read_jar(name, reference.solvents) for name in BOTTLES)
 
 
 def by_companion(hour: Hour, most: int) -> int | None:

@@ -19,10 +19,11 @@ from hypothesis import strategies as st
 from collection import agents, reference
 from collection.cli import run
 from collection.compute.arrest import arresting
-from collection.compute.mixtures import mixed
+from collection.compute.mixtures import jars_of, mixed, read_jar
 from collection.compute.teas import HEIGHT, fractions, in_triangle
 from collection.compute.telling import informative, most_telling
-from collection.compute.windows import candidates, hazard, laid_open, missing, pair_of, ph_spans
+from collection.compute.proven import ph_spans, proven_windows
+from collection.compute.windows import candidates, hazard, laid_open, missing, pair_of
 from collection.compute.working_window import where_first, working_window
 from collection.errors import BadValue, InputRefused
 from collection.ingest.bottles import read_bottles
@@ -34,6 +35,10 @@ POLICY, TABLES = default_policy(), reference.packaged()
 FEW = ("acetone", "ethanol", "toluene", "isooctane", "dearomatised white spirit")
 DAY = "2024-06-01"
 some = settings(max_examples=max(1, settings().max_examples // 4))
+
+
+def jars(texts, most=3):
+    return jars_of([read_jar(text, TABLES.solvents) for text in texts], TABLES, most=most)
 
 
 def hansen(name):
@@ -112,7 +117,7 @@ def pair(*more, place="door", **coats):
 def ranked(*more, liquids=FEW, **coats):
     facts = o.facts(door(*more, **coats))
     found = pair_of(facts, "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
-    return candidates(facts, found, mixed(liquids, TABLES, most=2), POLICY, TABLES)
+    return candidates(facts, found, jars(liquids, most=2), POLICY, TABLES)
 
 
 def test_each_of_two_coats_may_be_soluble_in_what_leaves_the_other_alone():
@@ -238,8 +243,8 @@ def test_information_is_never_below_nothing_and_none_where_all_is_known():
 def test_the_most_telling_test_is_one_that_is_not_made_yet():
     facts = o.facts(door(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")))
     found = pair_of(facts, "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
-    jars = mixed(FEW, TABLES, most=1)
-    told = most_telling(found, candidates(facts, found, jars, POLICY, TABLES), jars, POLICY, TABLES)
+    told = most_telling(found, candidates(facts, found, jars(FEW, most=1), POLICY, TABLES),
+                        mixed(FEW, TABLES, most=1), POLICY, TABLES)
     assert "ethanol" not in [each.agent.text for each in told]
     assert [each.bits for each in told] == sorted((each.bits for each in told), reverse=True)
 
@@ -251,11 +256,15 @@ def test_first_tests_belong_where_nobody_looks():
     assert "inconspicuous" in where_first(o.facts(door()), "door")
 
 
+def lacking(*more, **coats):
+    return missing(o.facts(door(*more, **coats)), pair(*more, **coats), POLICY)
+
+
 def test_missing_evidence_is_named():
-    said = " ".join(missing(pair(basis="guessed"), POLICY))
+    said = " ".join(lacking(basis="guessed"))
     assert "guessed" in said
     assert "No recorded test met the coat to keep" in said
-    assert missing(pair(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")), POLICY) == []
+    assert lacking(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")) == []
 
 
 @pytest.mark.parametrize(("cover", "below", "bare"), [
@@ -267,12 +276,12 @@ def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover, belo
              o.layer(3, "varnish", "1", None, coverage=cover), o.layer(4, "body colour", "2", "green")]
     found = pair_of(o.facts(rows), "door", "2", "1", DAY, POLICY, TABLES)
     assert laid_open(found, POLICY) == bare
-    assert ("where it is broken" in " ".join(missing(found, POLICY))) == bool(bare)
+    assert ("where it is broken" in " ".join(missing(o.facts(rows), found, POLICY))) == bool(bare)
 
 
 def test_without_a_published_sphere_nothing_is_ranked():
     assert ranked(under="casein") == []
-    assert "No sphere is published" in " ".join(missing(pair(under="casein"), POLICY))
+    assert "No sphere is published" in " ".join(lacking(under="casein"))
 
 
 def test_a_coat_that_is_not_there_is_refused_with_those_that_are():
