@@ -136,6 +136,9 @@ def _proven(found: Window) -> list[str]:
 def _stop(found: Window) -> str:
     if found.to_stop is None:
         return "STOP: there is nothing to stop."
+    if found.to_stop.aqueous:
+        return (f"STOP {found.to_stop.text} with a dry swab. What was dissolved in it stays until it is cleared, "
+                "and what clears it is tested like any other agent.")
     if not found.arrests:
         return (f"STOP: none of these liquids is shown to stop {found.to_stop.text} without reaching "
                 f"{found.pair.keep.thing}.")

@@ -41,22 +41,22 @@ swelling do not."""
 
 @dataclass(frozen=True, eq=False)
 class Proven:
-    """One window: `start`, the mildest test under whose conditions the kept coat stood and the other came off, by
-    `moved`; `stood` cleared it, by the rate that an assessment gives; it reaches to each of `ends`, by which the kept
-    coat stood more; `limits` are told of one coordinate, `harmed` is the nearest test that went too far."""
+    """One window, from the mildest to the harshest that is proven: `start` is the test under whose conditions, as a
+    `step`, the one coat came off, by `moved`, and the other is cleared, by the `rate` that an assessment gives; it
+    reaches to each of `stood`, the harshest by which the kept coat stood as much; `limits` are told of one coordinate,
+    `harmed` is the nearest test that went too far."""
 
     start: Trial
     step: ProposalStep
     rate: Rate
     moved: tuple[Trial, ...]
     stood: tuple[Trial, ...]
-    ends: tuple[Trial, ...]
     limits: tuple[Limit, ...]
     harmed: Trial | None
 
     @property
     def tests(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(t.test.test for t in (*self.moved, *self.stood, *self.ends)))
+        return tuple(dict.fromkeys(t.test.test for t in (*self.moved, *self.stood)))
 
     @property
     def agent(self) -> str:
@@ -67,10 +67,7 @@ class Proven:
         return f"{self.agent}: {said_of(self.start, plain=True)}"
 
     def sentences(self, removed: str, kept: str) -> list[str]:
-        found = [f"It took {removed} off ({all_named(self.moved)}) and left {kept} as it was "
-                 f"({all_named(self.stood)})."]
-        if self.ends:
-            found.append(f"{kept} stood up to {all_named(self.ends)}.")
+        found = [f"It took {removed} off ({all_named(self.moved)}), and {kept} stood up to {all_named(self.stood)}."]
         found += [f"Limit: {limit.sentence()}." for limit in self.limits]
         if not self.limits and self.harmed is not None:
             found.append(f"{self.harmed.response.capitalize()} at {named(self.harmed)}, which differs in more than one "
@@ -86,8 +83,7 @@ class Proven:
         return {"agent": step.agent, "ph": step.ph, "conductivity_mscm": step.conductivity_mscm,
                 "application": step.application, "dwell_s": step.dwell_s, "passes": step.passes,
                 "temperature_c": step.temperature_c, "moved_by": [t.test.test for t in self.moved],
-                "stood_by": [t.test.test for t in self.stood], "stood_up_to": [t.test.test for t in self.ends],
-                "limits": [limit.as_json() for limit in self.limits],
+                "stood_by": [t.test.test for t in self.stood], "limits": [limit.as_json() for limit in self.limits],
                 "harmed_by": None if self.harmed is None else self.harmed.test.test}
 
 
@@ -101,16 +97,15 @@ def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Referenc
         rate = rate_on_kept(facts, pair, step, policy, reference) if moved else None
         if rate is None or not rate.cleared:
             continue
-        stood = tuple(t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests)
         ladder = ladder_of(pair.on_kept, start.agent, policy)
-        ends = tuple(t for t in _once(ladder.stood) if t.test.test not in {each.test.test for each in (start, *stood)}
-                     and _within(start, t, policy)
-                     and rate_on_kept(facts, pair, step_of(t, pair.place), policy, reference).cleared)
-        within = ends or stood
+        # The test that cleared it may be of other proportions, and is then no end of this window but all that is known.
+        stood = tuple(t for t in _once(ladder.stood) if _within(start, t, policy) and rate_on_kept(
+            facts, pair, step_of(t, pair.place), policy, reference).cleared) or tuple(
+                t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests)
         limits = {limit.sentence(): limit for limit in ladder.limits()
-                  if limit.stood.test.test in {t.test.test for t in within}}
-        harmed = nearest_limit(within[0], [t for t in pair.on_kept if one_side_of_7(t, start)]) if within else None
-        found.append(Proven(start, step, rate, moved, stood, ends, tuple(limits.values()), harmed))
+                  if limit.stood.test.test in {t.test.test for t in stood}}
+        harmed = nearest_limit(stood[0], [t for t in pair.on_kept if one_side_of_7(t, start)]) if stood else None
+        found.append(Proven(start, step, rate, moved, stood, tuple(limits.values()), harmed))
     mildest = [each for each in found if not any(
         _milder(other.start, each.start, policy) for other in found if other is not each)]
     return sorted(mildest, key=lambda each: (
@@ -129,9 +124,12 @@ class Held:
     limits: tuple[Limit, ...]
 
     def sentence(self) -> str:
-        parts = [f"stood {all_named(self.stood)}" if self.stood else "nothing cleared",
-                 f"harmed by {all_named(self.harmed)}" if self.harmed else "no limit found"]
-        return f"{self.agent}: {'; '.join((*parts, *(limit.sentence() for limit in self.limits)))}."
+        told = {t.test.test for limit in self.limits for t in (limit.stood, limit.harmed)}
+        stood, harmed = ([t for t in met if t.test.test not in told] for met in (self.stood, self.harmed))
+        parts = [limit.sentence() for limit in self.limits]
+        parts += [f"stood {all_named(stood)}"] if stood else [] if self.stood else ["no test clears any of it"]
+        parts += [f"harmed by {all_named(harmed)}"] if harmed else [] if self.harmed else ["no limit was found"]
+        return f"{self.agent}: {'; '.join(parts)}."
 
     def as_json(self) -> dict[str, Any]:
         return {"agent": self.agent, "stood": [t.test.test for t in self.stood],
@@ -194,7 +192,7 @@ def ph_spans(windows: Sequence[Proven]) -> list[dict[str, Any]]:
     for each in windows:
         if each.step.ph is None:
             continue
-        ends = [t for t in each.ends if differences(each.start, t) == ["ph"] and t.test.ph is not None]
+        ends = [t for t in each.stood if differences(each.start, t) == ["ph"] and t.test.ph is not None]
         last = max((t.test.ph for t in ends if t.test.ph is not None), key=lambda ph: abs(ph - 7), default=each.step.ph)
         at = next((limit.harmed.test.ph for limit in each.limits if limit.condition == "ph"), None)
         found.append({"agent": each.agent, "ph": sorted((each.step.ph, last)), "harmed_at": at,

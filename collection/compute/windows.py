@@ -180,7 +180,11 @@ def candidates(facts: Facts, pair: Pair, jars: Sequence[Jar], policy: Policy, re
         acted = [t for t in pair.on_removed if t.high > 0 and agents.agent_alarms(t.agent, agent) and may_be_milder(
             t.conditions, conditions, aqueous=agent.aqueous, policy=policy)]
         stood = rate is not None and rate.cleared
-        removes = (1.0, 1.0, 1.0) if acted else _modelled(facts, pair, pair.remove, jar, shares[0], policy, reference)
+        # What other water did may alarm; it is no ground to hope that this one moves a coat.
+        hoped = not agent.aqueous or any(agents.same_agent(t.agent, agent) for t in pair.on_removed)
+        removes = (1.0, 1.0, 1.0) if acted else _modelled(
+            facts, pair, pair.remove, jar, shares[0], policy, reference) if hoped else by_class(
+            pair.remove, agent, jar.ph, policy, reference)
         keeps = (0.0, 0.0, 0.0) if stood else _modelled(facts, pair, pair.keep, jar, shares[1], policy, reference)
         if removes is None or keeps is None:
             continue
