@@ -415,11 +415,13 @@ def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.Capt
     asked = hours(HOURS, SEED, POLICY, TABLES)
     parted = [by_companion(hour, MOST_TESTS) for hour in asked]
     for hour in asked:
-        assert len({agent.text for agent in hour.made}) == len(hour.made)
-        for agent in hour.harmed:
+        made, harmed = ([agents.parse(plan.agent or "", TABLES.solvents) for plan in some]
+                        for some in (hour.made, hour.harmed))
+        assert len({agent.text for agent in made}) == len(made)
+        for agent in harmed:
             acting = {name for name, _ in agent.acting_families}
-            later = hour.made[hour.made.index(agent) + 1:]
-            assert not any(acting <= {name for name, _ in other.families} for other in later), hour.made
+            later = made[made.index(agent) + 1:]
+            assert not any(acting <= {name for name, _ in other.families} for other in later), made
     every, chance = mixed(BOTTLES, TABLES), random.Random(3)
     guessed = hours(HOURS, SEED, POLICY, TABLES)
     by_luck = [by_chance(hour, MOST_TESTS, chance, every) for hour in guessed]

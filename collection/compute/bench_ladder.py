@@ -120,13 +120,12 @@ def next_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[J
 
 def milder_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy,
                 reference: Reference) -> Rung | None:
-    """Less of what took the one coat off and only began on the other: a shorter time, or water nearer to neutral. Once
-    per agent, since a second harm says that nothing lies between."""
+    """Less of what took the one coat off and only began on the other: water nearer to neutral, or a shorter time. Once
+    per agent, since a second harm says that nothing lies between; of what softened the kept coat or worse there is no
+    less (in simulated hours such swabs harmed far more often than they parted the coats)."""
     for kind in _kinds(tried):
         harmed = [each for each in kind if each.harmed]
-        if len(harmed) != 1 or harmed[0].removed is None or harmed[0].kept is None:
-            continue
-        if not harmed[0].moved or harmed[0].removed.low <= harmed[0].kept.low:
+        if len(harmed) != 1 or not harmed[0].moved or harmed[0].kept is None or harmed[0].kept.low >= MOVED:
             continue
         base = harmed[0].trial
         nearer = sorted((jar for jar in jars if jar.agent == base.agent and jar.ph is not None
