@@ -222,7 +222,7 @@ def _tried_next(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], do
         return Step("test", plan=plan_of(chosen.jar), chance=_chance(chosen), risk=chosen.keeps[2])
     told = {each.jar.text for each in ranked}
     silent = [jar for jar in jars if jar.text not in barred | told and not jar.agent.unknown
-              and not _feared(pair, jar.agent)]
+              and not _feared(pair, jar)]
     unknown = pair.remove_region is None or pair.keep_region is None
     solvents = [jar.agent for jar in silent if not jar.agent.aqueous] if unknown else []
     water = sorted((jar for jar in silent if jar.ph is not None), key=lambda jar: (
@@ -317,9 +317,9 @@ def _no_more(agent: Agent, tested: Agent) -> bool:
     return all(share <= amounts.get(name, 0.0) for name, share in (*agent.acting, *agent.additives))
 
 
-def _feared(pair: Pair, agent: Agent) -> bool:
-    return any(t.high > 0 and (agents.agent_alarms(t.agent, agent) or agents.shares_acting(t.agent, agent))
-               for t in pair.on_kept)
+def _feared(pair: Pair, jar: Jar) -> bool:
+    return any(t.high > 0 and not _other_side(t, jar) and (
+        agents.agent_alarms(t.agent, jar.agent) or agents.shares_acting(t.agent, jar.agent)) for t in pair.on_kept)
 
 
 def _stopped(here: _Met) -> tuple[tuple[str, tuple[str, ...]], ...]:
