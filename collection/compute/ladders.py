@@ -8,7 +8,7 @@ other. Common practice, no published source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from collection import agents
@@ -88,10 +88,13 @@ class Limit:
                 "sentence": self.sentence()}
 
 
-def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy) -> Ladder:
-    """The ladder of the tests, among those that met one coat, with the liquids and additives of `agent`."""
+def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callable[[Trial], bool]) -> Ladder:
+    """The ladder of the tests, among those that met one coat, with the liquids and additives of `agent`.
+
+    :param clears: whether an assessment clears a test's own conditions, on the day that is asked about.
+    """
     kind = [t for t in met if agents.same_agent(t.agent, agent)]
-    stood = [t for t in kind if at_most(t, met, policy) == 0]
+    stood = [t for t in kind if at_most(t, met, policy) == 0 and clears(t)]
     harmed = [t for t in kind if t.high > 0]
     return Ladder(
         tuple(t for t in stood if not any(_harsher(other, t, policy) for other in stood)),

@@ -8,7 +8,7 @@ harmed it, told in one coordinate only where all others are equal. Common practi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -89,6 +89,7 @@ class Proven:
 
 def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> list[Proven]:
     """The windows that the tests of a pair prove, the mildest start of each; least hazardous liquids first."""
+    clears = _clears(facts, pair, policy, reference)
     found = []
     movers = [t for t in pair.on_removed if t.low >= MOVED]
     for start in _once([*movers, *(t for t in pair.on_kept if t.high == 0)]):
@@ -97,11 +98,10 @@ def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Referenc
         rate = rate_on_kept(facts, pair, step, policy, reference) if moved else None
         if rate is None or not rate.cleared:
             continue
-        ladder = ladder_of(pair.on_kept, start.agent, policy)
+        ladder = ladder_of(pair.on_kept, start.agent, policy, clears)
         # The test that cleared it may be of other proportions, and is then no end of this window but all that is known.
-        stood = tuple(t for t in _once(ladder.stood) if _within(start, t, policy) and rate_on_kept(
-            facts, pair, step_of(t, pair.place), policy, reference).cleared) or tuple(
-                t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests)
+        stood = tuple(t for t in _once(ladder.stood) if _within(start, t, policy)) or tuple(
+            t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests)
         limits = {limit.sentence(): limit for limit in ladder.limits()
                   if limit.stood.test.test in {t.test.test for t in stood}}
         harmed = nearest_limit(stood[0], [t for t in pair.on_kept if one_side_of_7(t, start)]) if stood else None
@@ -144,13 +144,14 @@ def held_by_kept(facts: Facts, pair: Pair, policy: Policy, reference: Reference)
             kinds.append(trial.agent)
     found = []
     for kind in kinds:
-        ladder = ladder_of(pair.on_kept, kind, policy)
-        stood = tuple(t for t in ladder.stood
-                      if rate_on_kept(facts, pair, step_of(t, pair.place), policy, reference).cleared)
-        codes = {t.test.test for t in stood}
-        found.append(Held(kind.text, stood, ladder.harmed, tuple(
-            limit for limit in ladder.limits() if limit.stood.test.test in codes)))
+        ladder = ladder_of(pair.on_kept, kind, policy, _clears(facts, pair, policy, reference))
+        found.append(Held(kind.text, ladder.stood, ladder.harmed, tuple(ladder.limits())))
     return sorted(found, key=lambda each: each.agent)
+
+
+def _clears(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> Callable[[Trial], bool]:
+    """Whether an assessment clears a test, once more, on the coat to keep."""
+    return lambda trial: rate_on_kept(facts, pair, step_of(trial, pair.place), policy, reference).cleared
 
 
 def _once(met: Sequence[Trial]) -> list[Trial]:
