@@ -1,7 +1,7 @@
 """Ladders: tests of one agent in rising steps, read alike by assessments, windows and the bench.
 
-Each case is one small door made by hand: a later varnish, 2, over the maker's varnish, 1, over red paint. What the tests
-show is common practice, no published source.
+Each case is one small door made by hand: a later varnish, 2, over the maker's varnish, 1, over red paint. What the
+tests show is common practice, no published source.
 """
 
 from __future__ import annotations
@@ -154,8 +154,7 @@ def test_a_window_of_another_day_is_another():
     rows = door(*step("T1", OFF, NO, ph=8))
     assert told(rows, day="2034")
     assert told(rows, day="2036") == []
-    assert (bench(rows, day="2034").kind, bench(rows, day="2036").kind) == ("found", "again" if f"{CITRATE} pH 8" in HAVE
-                                                                          else "leave")
+    assert (bench(rows, day="2034").kind, bench(rows, day="2036").kind) == ("found", "again")
 
 
 def test_of_two_colours_of_one_scheme_both_have_to_stand_it():
@@ -312,8 +311,8 @@ def test_assessment_window_and_bench_never_contradict_each_other(rows):
     found, now = window(rows, HAVE), bench(rows)
     pair, plans = plans_of(rows)
     # What a window tells as standing, an assessment of that very step says stood.
-    standing = [*(each.step for each in found.proven), *(plans[t.test.test] for each in found.proven for t in each.stood),
-                *(plans[t.test.test] for each in found.held for t in each.stood),
+    standing = [*(each.step for each in found.proven),
+                *(plans[t.test.test] for each in (*found.proven, *found.held) for t in each.stood),
                 *(spot(POLICY, each.jar) for each in found.ranked if each.stood)]
     for plan in standing:
         assert assessed(rows, plan) in ("stood", "clear"), said(plan)
@@ -414,8 +413,8 @@ def test_a_jar_that_cannot_be_read_is_refused_in_a_sentence(written, sentence):
 
 
 def test_water_set_to_a_ph_is_mixed_no_further():
-    found = [jar.text for jar in jars_of([read_jar(text, TABLES.solvents) for text in ("acetone", "water pH 8", "ethanol")],
-                                         TABLES)]
+    jars = [read_jar(text, TABLES.solvents) for text in ("acetone", "water pH 8", "ethanol")]
+    found = [jar.text for jar in jars_of(jars, TABLES)]
     assert "water, pH 8" in found
     assert not any("water" in text and "acetone" in text for text in found)
     assert "1 acetone + 1 ethanol" in found

@@ -18,11 +18,12 @@ from hypothesis import strategies as st
 
 from collection import agents, reference
 from collection.cli import run
+from collection.cli.window import bar
 from collection.compute.arrest import arresting
 from collection.compute.mixtures import jars_of, mixed, read_jar
+from collection.compute.proven import ph_spans, proven_windows
 from collection.compute.teas import HEIGHT, fractions, in_triangle
 from collection.compute.telling import informative, most_telling
-from collection.compute.proven import ph_spans, proven_windows
 from collection.compute.windows import candidates, hazard, laid_open, missing, pair_of
 from collection.compute.working_window import where_first, working_window
 from collection.errors import BadValue, InputRefused
@@ -215,6 +216,11 @@ def test_what_did_something_to_either_coat_does_not_arrest():
                      mixed(("dearomatised white spirit",), TABLES), POLICY, TABLES) == []
 
 
+def spans(*more):
+    windows = proven_windows(o.facts(door(*more)), pair(*more), POLICY, TABLES)
+    return [(each["ph"], each["harmed_at"]) for each in ph_spans(windows)]
+
+
 def test_ph_windows_are_what_recorded_tests_part():
     """A weakly alkaline solution may move a later oil-resin coat that neutral ones leave: common practice, no
     published source. Here: it moved at 8.5 and 9, the kept coat stood 9 and lost colour at 10."""
@@ -222,10 +228,9 @@ def test_ph_windows_are_what_recorded_tests_part():
     rows = [*o.met("A", 3, "none seen", wet, ph=7.5), *o.met("B", 3, "partly removed", wet, ph=8.5),
             *o.met("C", 3, "removed", wet, ph=9.0), *o.met("D", 2, "none seen", wet, ph=9.0),
             *o.met("E", 2, "colour on swab", wet, ph=10.0)]
-    spans = ph_spans(pair(*rows))
-    assert [(s.low, s.high, s.harmed_at) for s in spans] == [(8.5, 9.0, 10.0)]
+    assert spans(*rows) == [([8.5, 9.0], 10.0)]
     # A milder harm to the kept coat closes the window.
-    assert ph_spans(pair(*rows, *o.met("F", 2, "swelled", wet, ph=8.0))) == []
+    assert spans(*rows, *o.met("F", 2, "swelled", wet, ph=8.0)) == []
 
 
 def test_information_is_never_below_nothing_and_none_where_all_is_known():
@@ -277,6 +282,13 @@ def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover, belo
     found = pair_of(o.facts(rows), "door", "2", "1", DAY, POLICY, TABLES)
     assert laid_open(found, POLICY) == bare
     assert ("where it is broken" in " ".join(missing(o.facts(rows), found, POLICY))) == bool(bare)
+
+
+@pytest.mark.parametrize(("span", "drawn"), [
+    ((0.0, 0.0, 0.0), "[|" + "." * 39 + "]"), ((1.0, 1.0, 1.0), "[" + "." * 39 + "|]"),
+    ((0.25, 0.5, 0.75), "[" + "." * 10 + "=" * 10 + "|" + "=" * 10 + "." * 9 + "]")])
+def test_an_interval_is_drawn_on_a_line_from_none_to_all(span, drawn):
+    assert bar(span) == drawn
 
 
 def test_without_a_published_sphere_nothing_is_ranked():
@@ -334,6 +346,9 @@ def test_the_command_on_the_sample(harbour: Path, tmp_path: Path, capsys: pytest
     assert (tmp_path / "t.svg").read_text().startswith("<svg")
     assert run(asked) == 0
     out = capsys.readouterr().out
+    assert out.index("PROVEN BY TESTS") < out.index("   to go ")
+    assert re.search(r"to go   \S+ +\[[.=|]{40}\] \d+ %", out)
+    assert re.search(r"to keep \S+ +\[[.=|]{40}\] \d+ %", out)
     assert "Candidate for a spot test in an inconspicuous place" in out
     assert max(map(len, out.splitlines())) <= 100
     assert run([*asked[:6], "9", *asked[7:]]) == 2

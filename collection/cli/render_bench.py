@@ -107,15 +107,15 @@ def _next(found: Told) -> str:
     if step.kind == "test":
         return f"{agent}: {how}."
     if step.kind == "rung" and step.rung is not None:
-        return f"{agent}, {step.rung.sentence().upper()}: {how}."
+        return f"{agent}, {step.rung.sentence().upper().replace('PH', 'pH')}: {how}."
     if step.kind == "again":
         return f"{agent}, {'as elsewhere' if step.wanting is None else 'once more'}: {how}."
     if step.kind == "bare":
         return f"{agent} ON {keep.upper()} where it lies bare: {how}."
     if step.kind == "found" and step.window is not None:
         more = len({t.test.test for t in step.window.moved}) > 1
-        return (f"NO NEW MIXTURE: THE WINDOW IS PROVEN. {agent} " + (
-            "parted them more than once." if more else f"once more, in a second spot: {how}.")
+        return (f"NO NEW MIXTURE: THE WINDOW IS PROVEN. {agent}" + (
+            " parted them more than once." if more else f", once more in a second spot: {how}.")
             + " Then propose the work, and assess it.")
     if step.kind == "settle":
         return f"NO NEW MIXTURE YET: {step.wanting}."
@@ -217,6 +217,9 @@ def _arrest(found: Told) -> str:
     if found.arrest is None and found.calmest is not None:
         return (f"{found.calmest.text.upper()}, the least active of these bottles, but not known to stop it: try it "
                 "first, on a dry spot.")
+    if found.step.agent is not None and found.step.agent.aqueous:
+        return ("lift it with a dry swab at once, and keep the spot small; what was dissolved in it stays until it is "
+                "cleared.")
     if found.arrest is None:
         return "none of these bottles is known to stop it: lift it with a dry swab, and keep the spot small."
     known = ("both coats stood it" if found.arrest.tested else "by a model; not tested on both coats, so try it first")
@@ -227,9 +230,12 @@ def _no_more(found: Told) -> tuple[str, ...]:
     stopped = found.step.stopped
     if not stopped or found.coats.keep is None:
         return ()
-    each = "; ".join(f"{name} ({_codes(tests)})" for name, tests in stopped)
-    return (f"{each}: harmed {found.coats.keep.thing} here.",
-            f"{', '.join(name for name, _ in stopped)}: harmed {found.coats.keep.thing} here.")
+    met = found.pair.on_kept if found.pair is not None else ()
+    each = "; ".join(f"{name} as in " + _codes(_named([t for t in met if t.high > 0 and t.test.test in tests]))
+                     for name, tests in stopped)
+    return (f"{each}, or more: harmed {found.coats.keep.thing} here.",
+            f"as in {', '.join(dict.fromkeys(code for _, tests in stopped for code in tests))}: harmed "
+            f"{found.coats.keep.thing} here.")
 
 
 def _wait(found: Told) -> tuple[str, ...]:
@@ -250,6 +256,8 @@ def _wait(found: Told) -> tuple[str, ...]:
 
 def _vapour(found: Told) -> tuple[str, ...]:
     lines = vapour(found.safety)
+    if not lines:
+        return ()
     short = ", ".join(line.split(":")[0] for line in lines)
     return (f"{'; '.join(lines)}. Draw it off where it comes; no flame, no spark.",
             f"{short}: draw it off where it comes; no flame, no spark; figures with --json.")

@@ -242,7 +242,7 @@ def calmest(facts: Facts, pair: Pair, active: Agent, bottles: Iterable[Agent], p
     shows to have done anything to either, and no more likely to than not. None where there is no such bottle."""
     found: list[tuple[float, float, float, str, Agent]] = []
     for agent in bottles:
-        if agent.text == active.text or agent.aqueous:
+        if agent.text == active.text or agent.aqueous or active.aqueous:
             continue
         rates = [contact_rate(facts, pair.stack, coat, spot(policy, agent), pair.day, policy, reference)
                  for coat in (pair.keep, pair.remove)]

@@ -61,13 +61,15 @@ class Rung:
     less: bool = False
 
     def sentence(self) -> str:
-        """Such as `a little longer`, or `for less time`."""
-        return (LESS if self.less else FURTHER)[self.condition]
+        """Such as `a few seconds more`, or `less time`."""
+        if self.condition == "ph":
+            return f"a little {'higher' if (self.plan.ph or 7) > (self.base.test.ph or 7) else 'lower'} pH"
+        return "less time" if self.less else FURTHER[self.condition]
 
 
-FURTHER: Mapping[str, str] = {"ph": "a little further from neutral", "dwell_s": "a few seconds more",
-                              "passes": "one more pass", "agent": "a stronger share"}
-LESS: Mapping[str, str] = {"ph": "nearer to neutral", "dwell_s": "less time"}
+FURTHER: Mapping[str, str] = {"ph": "a further pH", "dwell_s": "a few seconds more", "passes": "one more pass",
+                              "agent": "a stronger share"}
+"""The conditions that a ladder rises in, as they are said."""
 
 
 def tried_here(on_removed: Sequence[Trial], on_kept: Sequence[Trial]) -> list[Tried]:

@@ -67,7 +67,9 @@ class Proven:
         return f"{self.agent}: {said_of(self.start, plain=True)}"
 
     def sentences(self, removed: str, kept: str) -> list[str]:
-        found = [f"It took {removed} off ({all_named(self.moved)}), and {kept} stood up to {all_named(self.stood)}."]
+        moved, stood = all_named(self.moved), all_named(self.stood)
+        found = [f"{moved} took {removed} off and left {kept} as it was." if moved == stood else
+                 f"It took {removed} off ({moved}), and {kept} stood up to {stood}."]
         found += [f"Limit: {limit.sentence()}." for limit in self.limits]
         if not self.limits and self.harmed is not None:
             found.append(f"{self.harmed.response.capitalize()} at {named(self.harmed)}, which differs in more than one "
