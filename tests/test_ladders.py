@@ -64,8 +64,7 @@ def assessed(rows, plan, day=DAY):
     proposal = o.proposal({"action": plan.action, "agent": plan.agent, "ph": plan.ph, "dwell_s": plan.dwell_s,
                            "passes": plan.passes, "temperature_c": plan.temperature_c,
                            "conductivity_mscm": plan.conductivity_mscm, "application": plan.application})
-    proposal = type(proposal)(proposal.proposal.model_copy(update={"planned_for": day}), proposal.steps)
-    found = {loss.id: loss.severity for loss in assess(o.facts(rows), proposal, POLICY).losses}
+    found = {loss.id: loss.severity for loss in assess(o.facts(rows), proposal.planned_for(day), POLICY).losses}
     return found.get("door/1/varnish", "clear")
 
 
@@ -152,8 +151,10 @@ def test_nothing_is_proven(rows, why):
 
 def test_a_window_of_another_day_is_another():
     rows = door(*step("T1", OFF, NO, ph=8))
+    plan = spot(POLICY, read_jar(f"{CITRATE} pH 8", TABLES.solvents))
     assert told(rows, day="2034")
     assert told(rows, day="2036") == []
+    assert [assessed(rows, plan, day) for day in ("2034", "2036")] == ["stood", "untested"]
     assert (bench(rows, day="2034").kind, bench(rows, day="2036").kind) == ("found", "again")
 
 

@@ -109,6 +109,8 @@ def _told(object_code: str, found: Window, count: int) -> list[str]:
     if not shown:
         lines += ["", "No mixture of these liquids can be ranked: see what is missing."]
     lines += ["", wrap(_stop(found))]
+    if found.lay:
+        lines += ["", wrap(f"LAY FIRST: {pair.keep.thing} is failing here, and no swab may touch it before.")]
     if found.telling:
         lines += ["", wrap(f"TEST NEXT: {found.telling[0].agent.text}, as a {found.application} for up to "
                            f"{found.dwell_s:g} s, on both coats, {found.where}. It is expected to tell most about this "

@@ -21,6 +21,7 @@ from collection.compute.windows import (
     candidates,
     missing,
     pair_of,
+    rate_on_kept,
     spot,
     surely_harms,
 )
@@ -37,7 +38,8 @@ TOLD_ABOUT = 200
 
 @dataclass(frozen=True, eq=False)
 class Window:
-    """Everything that a window says; `where` is in which place to test first."""
+    """Everything that a window says; `where` is in which place to test first; `lay` that the coat to keep is failing,
+    so that no swab may touch it yet, and no test is proposed."""
 
     pair: Pair
     proven: list[Proven]
@@ -49,6 +51,7 @@ class Window:
     where: str
     application: str
     dwell_s: float
+    lay: bool
 
     @property
     def parts_well(self) -> bool:
@@ -85,7 +88,7 @@ class Window:
                 "arrest": [each.as_json() for each in self.arrests], "ph": ph_spans(self.proven),
                 "next_test": {"agent": self.telling[0].agent.text, "bits": self.telling[0].bits, "where": self.where,
                               "application": self.application, "dwell_s": self.dwell_s} if self.telling else None,
-                "missing": self.missing, "cautions": list(self.cautions), "note": self.note}
+                "lay_first": self.lay, "missing": self.missing, "cautions": list(self.cautions), "note": self.note}
 
 
 def working_window(facts: Facts, place: str, remove: str, keep: str, liquids: Sequence[str], day: str | None,
@@ -100,9 +103,11 @@ def working_window(facts: Facts, place: str, remove: str, keep: str, liquids: Se
     ranked = candidates(facts, pair, jars_of(alone, reference), policy, reference)
     asked = list({each.text: each for each in (*(c.agent for c in ranked[:TOLD_ABOUT]), *pure)
                   if not surely_harms(pair, spot(policy, each), policy, reference)}.values())
+    lay = rate_on_kept(facts, pair, spot(policy), policy, reference).failing
     found = Window(pair, proven_windows(facts, pair, policy, reference), held_by_kept(facts, pair, policy, reference),
-                   ranked, [], most_telling(pair, ranked, asked, policy, reference), missing(facts, pair, policy),
-                   where_first(facts, place), policy.window.application, policy.window.dwell_s)
+                   ranked, [], [] if lay else most_telling(pair, ranked, asked, policy, reference),
+                   missing(facts, pair, policy), where_first(facts, place), policy.window.application,
+                   policy.window.dwell_s, lay)
     if found.to_stop is None:
         return found
     return replace(found, arrests=arresting(facts, pair, found.to_stop, pure, policy, reference))
