@@ -110,6 +110,10 @@ class ProposalFacts:
         them one by one is no way round what they do together."""
         return ProposalFacts(self.proposal, tuple(step for step in self.steps if step.step <= last))
 
+    def planned_for(self, day: str) -> ProposalFacts:
+        """The proposal as if it were planned for another day."""
+        return ProposalFacts(self.proposal.model_copy(update={"planned_for": day}), self.steps)
+
     def document(self) -> dict[str, Any]:
         return {"proposal": row_values(self.proposal), "steps": [row_values(step) for step in self.steps]}
 

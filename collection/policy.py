@@ -69,8 +69,6 @@ class WindowPolicy:
 
     application: str
     dwell_s: float
-    passes: float
-    temperature_c: float
     palette: tuple[str, ...]
     hazards: Mapping[str, float]
     unknown_hazard: float
@@ -83,13 +81,17 @@ class BenchPolicy:
     above which it is not proposed even for a spot; `least_chance` of parting the coats below which none is; candidates
     within `about_equal` of the best chance count as equal; `step`, how much further a mixture may reach among published
     binders than the last one where nothing is known of the coats; `least_apart`, how far in MPa^½ it has to lie from
-    one that did nothing to be worth a spot; `wait_hours` and `apart_cm` between two spots."""
+    one that did nothing to be worth a spot; `longer`, the factor by which a swab stays in the next step of a ladder, up
+    to `most_dwell_s`, and `most_passes` of it; `wait_hours` and `apart_cm` between two spots."""
 
     most_risk: float
     least_chance: float
     about_equal: float
     step: float
     least_apart: float
+    longer: float
+    most_dwell_s: float
+    most_passes: float
     wait_hours: float
     apart_cm: float
 
@@ -165,7 +167,6 @@ def read_policy(content: bytes, name: str) -> Policy:
             softens={BINDER.read(binder): float(at) for binder, at in data["softens"].items()},
             window=WindowPolicy(
                 APPLICATION.read(data["window"]["application"]), float(data["window"]["dwell_s"]),
-                float(data["window"]["passes"]), float(data["window"]["temperature_c"]),
                 tuple(str(name) for name in data["window"]["palette"]),
                 {str(code): float(weight) for code, weight in data["window"]["hazards"].items()},
                 float(data["window"]["unknown_hazard"]), float(data["window"]["further_liquid"])),

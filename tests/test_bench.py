@@ -314,8 +314,12 @@ def test_what_parted_the_coats_is_found_and_no_new_mixture_is_tried(tmp_path: Pa
 
 
 def test_a_swollen_or_coloured_repaint_is_not_yet_taken_off(tmp_path: Path, have: Path):
+    """It has begun, so it stays on for longer before another liquid is tried."""
     for word in ("colour on swab", "swelled", "gloss change"):
-        assert step(tmp_path, have, ("xylene", word, "none seen"), name=word).kind == "test"
+        found = step(tmp_path, have, ("xylene", word, "none seen"), name=word)
+        assert found.kind == "rung"
+        assert found.plan is not None
+        assert (found.plan.agent, found.plan.dwell_s) == ("xylene", 60)
 
 
 def test_what_harmed_the_kept_coat_stops_its_liquids_in_this_place(tmp_path: Path, have: Path):
@@ -415,11 +419,13 @@ def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.Capt
     asked = hours(HOURS, SEED, POLICY, TABLES)
     parted = [by_companion(hour, MOST_TESTS) for hour in asked]
     for hour in asked:
-        assert len({agent.text for agent in hour.made}) == len(hour.made)
-        for agent in hour.harmed:
+        made, harmed = ([agents.parse(plan.agent or "", TABLES.solvents) for plan in some]
+                        for some in (hour.made, hour.harmed))
+        assert len({agent.text for agent in made}) == len(made)
+        for agent in harmed:
             acting = {name for name, _ in agent.acting_families}
-            later = hour.made[hour.made.index(agent) + 1:]
-            assert not any(acting <= {name for name, _ in other.families} for other in later), hour.made
+            later = made[made.index(agent) + 1:]
+            assert not any(acting <= {name for name, _ in other.families} for other in later), made
     every, chance = mixed(BOTTLES, TABLES), random.Random(3)
     guessed = hours(HOURS, SEED, POLICY, TABLES)
     by_luck = [by_chance(hour, MOST_TESTS, chance, every) for hour in guessed]
@@ -488,6 +494,36 @@ def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path
     assert "look with a loupe" in document(ask(folder(tmp_path / "b", alike), have))["stop_if"][0]
     blank = spoiled(PANEL, "layers", 0, colour="")
     assert "has no colour on record" in document(ask(folder(tmp_path / "c", blank), have))["stop_if"][0]
+
+
+@pytest.mark.parametrize(("go", "stay", "more", "kind", "words"), [
+    ("none seen", "none seen", {}, "rung", ("pH 8.5, A LITTLE HIGHER pH: rolled swab, up to 30 s",
+                                            "C1 (pH 8, 30 s, rolled swab) did too little to 2/body colour")),
+    ("removed", "none seen", {}, "found", ("THE WINDOW IS PROVEN",
+                                          "C1 (pH 8, 30 s, rolled swab) took 2/body colour off")),
+    ("removed", "none seen", {"after_drying": "no"}, "settle", ("look at the spot of C1 again dry",)),
+    ("removed", "swelled", {}, "rung", ("pH 7, A LITTLE LOWER pH", "C1 (pH 8, 30 s, rolled swab) only began to harm",
+                                        "as in C1 (pH 8, 30 s, rolled swab), or more: harmed 1/body colour"))])
+def test_the_screen_tells_how_a_ladder_goes_on(tmp_path: Path, have: Path, go: str, stay: str, more: dict[str, str],
+                                               kind: str, words: tuple[str, ...]):
+    """Water by its pH, with pH and seconds beside each test."""
+    have.write_text('bottles = ["water pH 7", "water pH 8", "water pH 8.5"]')
+    rows = with_tests(("water", go, stay))
+    rows["tests"][0] |= {"ph": 8, "after_drying": "yes", **more}
+    found = ask(folder(tmp_path / "x", rows), have)
+    lines = screen(found)
+    text = " ".join(" ".join(lines).split())
+    assert found.step.kind == kind
+    for each in words:
+        assert each in text
+    assert len(lines) <= LINES
+    assert "ARREST lift it with a dry swab at once" in text or kind == "settle"
+    said = document(found)
+    assert (said["next"] is None) == (kind == "settle")
+    if kind == "rung":
+        assert (said["next"]["ph"], said["changes"]) == (8.5 if stay == "none seen" else 7.0, "ph")
+    if kind == "found":
+        assert said["window"]["stood_by"] == ["C1"]
 
 
 @pytest.mark.parametrize(("day", "same", "said"), [

@@ -50,11 +50,6 @@ class Told:
     def facts(self) -> Facts:
         return self.open.facts
 
-    @property
-    def application(self) -> str:
-        """The gentlest at hand."""
-        return self.bottles.applications[0] if self.bottles.applications else self.policy.window.application
-
 
 @click.command()
 @click.argument("survey", type=click.Path(path_type=Path))
@@ -147,7 +142,8 @@ def told(surveys: tuple[Path, ...], object_code: str, place: str, have: Path, re
     _look_for(facts, place)
     coats, pair = _pair(facts, place, remove, keep, day, policy, reference)
     step = companion.Step(coats.kind) if pair is None else companion.next_step(
-        facts, pair, bottles.agents, policy, reference, doubtful=found.doubtful,
+        facts, pair, bottles.jars, policy, reference, doubtful=found.doubtful,
+        application=bottles.applications[0] if bottles.applications else None,
         unplaced={each.spot: each.test for each in found.harm})
     stops = [] if pair is None or step.agent is None else arresting(facts, pair, step.agent, bottles.agents, policy,
                                                                      reference)
@@ -216,8 +212,11 @@ def document(found: Told) -> dict[str, Any]:
         "format": 1, "object": found.object_code, "place": found.place, "survey": found.survey, "kind": step.kind,
         "remove": None if found.coats.remove is None else found.coats.remove.thing,
         "keep": None if found.coats.keep is None else found.coats.keep.thing,
-        "next": None if step.agent is None else {
-            "agent": step.agent.text, "application": found.application, "dwell_s": found.policy.window.dwell_s},
+        "next": None if step.plan is None else {
+            "agent": step.plan.agent, "ph": step.plan.ph, "application": step.plan.application,
+            "dwell_s": step.plan.dwell_s, "passes": step.plan.passes},
+        "changes": None if step.rung is None else step.rung.condition,
+        "window": None if step.window is None else step.window.as_json(), "wanting": step.wanting,
         "chance": step.chance, "risk": step.risk, "why": why(found), "tests": list(step.tests),
         "arrest": None if found.arrest is None else found.arrest.as_json(),
         "least_active": None if found.calmest is None else found.calmest.text,

@@ -9,7 +9,7 @@ import click
 
 from collection.cli import render
 from collection.cli.options import AS_JSON, BY, DATABASE, REASON, say
-from collection.errors import WARNED, WrongCommand
+from collection.errors import WARNED, BadValue, WrongCommand
 from collection.policy import load_policy
 from collection.words import SEVERITY_SPOKEN
 
@@ -35,22 +35,31 @@ def split_proposal(key: str) -> tuple[str, str]:
 @click.option("--package", type=click.Path(exists=True, path_type=Path), metavar="SURVEY",
               help="A survey package that holds the proposal; it is not stored.")
 @click.option("--sheet", is_flag=True, help="A decision sheet of two pages, to sign.")
+@click.option("--on", "day", metavar="DATE", help="As if it were done then: tests that are too old by then clear "
+                                                  "nothing.")
 @POLICY
 @AS_JSON
-def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sheet: bool, policy: Path | None,
-           as_json: bool) -> int:
+def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sheet: bool, day: str | None,
+           policy: Path | None, as_json: bool) -> int:
     """What proposed work would take of what must be kept; PROPOSAL is OBJECT/CODE."""
-    if every == bool(proposal) or (every and (package or sheet)) or (sheet and as_json):
-        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package and --sheet belong to one.")
+    if every == bool(proposal) or (every and (package or sheet or day)) or (sheet and as_json):
+        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package, --sheet and --on belong to one.")
+    if day is not None:
+        from collection import dates
+
+        try:
+            dates.bounds(day)
+        except BadValue as error:
+            raise WrongCommand(f"--on: {error}") from error
     if package is not None:
         from collection.ingest.as_if import with_package
 
         with with_package(db, package) as copy:
-            return _assess_one(copy, proposal or "", sheet, policy, as_json)
-    return _assess_all(db, policy, as_json) if every else _assess_one(db, proposal or "", sheet, policy, as_json)
+            return _assess_one(copy, proposal or "", sheet, day, policy, as_json)
+    return _assess_all(db, policy, as_json) if every else _assess_one(db, proposal or "", sheet, day, policy, as_json)
 
 
-def _assess_one(db: Path, proposal: str, sheet: bool, policy: Path | None, as_json: bool) -> int:
+def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: Path | None, as_json: bool) -> int:
     from collection.rules.assess import assess as assessed
     from collection.store import open as opening
     from collection.store import read
@@ -61,7 +70,7 @@ def _assess_one(db: Path, proposal: str, sheet: bool, policy: Path | None, as_js
                         read.load_proposal(connection, *split_proposal(proposal)))
     finally:
         opening.close(connection)
-    found = assessed(facts, whole, load_policy(policy))
+    found = assessed(facts, whole if day is None else whole.planned_for(day), load_policy(policy))
     if as_json:
         say(found.as_json())
     elif sheet:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from collection.cautions import SOLVENT
 from collection.compute.bench_signs import coat_in_words, reserves_near, stop_signs, vapour
+from collection.compute.ladders import all_named, named, nearest_limit
 from collection.compute.safety import LEAD
 from collection.sentences import counted, ended
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from collection.agents import Agent
     from collection.cli.bench import Told
     from collection.compute.trials import Trial
+    from collection.records import ProposalStep
 
 WIDTH, LINES = 80, 24
 _INDENT = 9
@@ -88,23 +90,37 @@ def jar(agent: Agent) -> str:
                       f"{number} {name}" for number, name in parts)
 
 
+def _how(plan: ProposalStep) -> str:
+    """How a swab is made: `rolled swab, up to 30 s, 2 passes`."""
+    parts = [plan.application or "as gently as can be", "" if plan.dwell_s is None else f"up to {plan.dwell_s:g} s",
+             f"{plan.passes:g} passes" if plan.passes and plan.passes > 1 else ""]
+    return ", ".join(part for part in parts if part)
+
+
 def _next(found: Told) -> str:
     step, coats = found.step, found.coats
-    how = (f"{found.application}, up to {found.policy.window.dwell_s:g} s, in an inconspicuous spot; look again "
-           "when it is dry")
-    agent = jar(step.agent).upper() if step.agent is not None else ""
+    agent, how = "", ""
+    if step.plan is not None and step.agent is not None:
+        agent = jar(step.agent).upper() + ("" if step.plan.ph is None else f", pH {step.plan.ph:g}")
+        how = f"{_how(step.plan)}, in an inconspicuous spot; look again when it is dry"
     keep = coats.keep.thing if coats.keep is not None else "what is kept"
     if step.kind == "test":
         return f"{agent}: {how}."
+    if step.kind == "rung" and step.rung is not None:
+        return f"{agent}, {step.rung.sentence().upper().replace('PH', 'pH')}: {how}."
     if step.kind == "again":
-        return f"{agent}, as elsewhere: {how}."
+        return f"{agent}, {'as elsewhere' if step.wanting is None else 'once more'}: {how}."
     if step.kind == "bare":
         return f"{agent} ON {keep.upper()} where it lies bare: {how}."
-    if step.kind == "found" and found.pair is not None and sum(
-            t.agent.text == step.agent.text for t in found.pair.on_removed if step.agent and t.high > 0) > 1:
-        return f"NO NEW MIXTURE. {agent} parted them more than once. Propose the work, and assess it."
-    if step.kind == "found":
-        return f"NO NEW MIXTURE. {agent} once more, in a second spot: {how}. Then propose the work, and assess it."
+    if step.kind == "found" and step.window is not None:
+        more = len({t.test.test for t in step.window.moved}) > 1
+        return (f"NO NEW MIXTURE: THE WINDOW IS PROVEN. {agent}" + (
+            " parted them more than once." if more else f", once more in a second spot: {how}.")
+            + " Then propose the work, and assess it.")
+    if step.kind == "settle":
+        return f"NO NEW MIXTURE YET: {step.wanting}."
+    if step.kind == "lay":
+        return f"STOP. {keep.upper()} IS FAILING: no swab, until it is laid."
     if step.kind == "write":
         return f"WRITE DOWN FIRST what {_codes(step.tests)} did."
     if step.kind == "mend":
@@ -133,13 +149,24 @@ def why(found: Told) -> str:
     if step.kind == "mend":
         return ("Harm may be written there, and it cannot be read to which coat or by what. A test of an earlier "
                 "survey is brought by --also EARLIER.")
-    if step.kind == "found":
-        return f"It took {go} off here and left {stay} as it was ({_codes(step.tests)})."
+    if step.kind == "found" and step.window is not None:
+        return " ".join(step.window.sentences(go, stay))
+    if step.kind == "settle":
+        return f"{_told_tests(found)} took {go} off and left {stay} as it was, but proves nothing yet."
+    if step.kind == "lay":
+        return "What fails comes off at a touch, whatever is on the swab; no test on sound finish speaks for it."
     if step.kind == "bare":
-        return (f"{_codes(step.tests)} took {go} off, and nothing is written of what it did to {stay}; at most "
-                f"{_in_100(step.risk or 0)} that it touches it, by a model.")
+        risk = "" if step.risk is None else f"; at most {_in_100(step.risk)} that it touches it, by a model"
+        return f"{_told_tests(found)} took {go} off, and nothing is written of what it did to {stay}{risk}."
+    if step.kind == "again" and step.wanting is not None:
+        return f"{_told_tests(found)} took {go} off and left {stay}, and no longer speaks: {step.wanting}."
     if step.kind == "again":
-        return f"Tests show it to move {go} and to leave {stay} ({_codes(step.tests)}), but not yet here."
+        return f"Tests show it to move {go} and to leave {stay} ({_told_tests(found)}), but not yet here."
+    if step.kind == "rung" and step.rung is not None:
+        did = (f"only began to harm {stay}" if step.rung.less else f"did too little to {go}")
+        limit = nearest_limit(step.rung.base, pair.on_kept)
+        told = f" {stay} was harmed at {named(limit)}." if limit is not None and not step.rung.less else ""
+        return f"{named(step.rung.base)} {did}: {step.rung.sentence()}, all else as it was.{told}"
     seen = _seen(found)
     if step.kind == "leave":
         best = "" if step.chance is None else f"The best of the rest has {_in_100(step.chance)}, by a model. "
@@ -167,12 +194,19 @@ def _seen(found: Told) -> str:
     return f"Tests {'; '.join(parts)}" if parts else "No test of either coat is written yet"
 
 
+def _told_tests(found: Told) -> str:
+    """The tests that a step relies on, with their conditions."""
+    pair, codes = found.pair, found.step.tests
+    assert pair is not None
+    return all_named(t for code in codes for t in (*pair.on_removed, *pair.on_kept) if t.test.test == code)
+
+
 def _in_100(share: float) -> str:
     return f"{max(1, round(100 * share))} in 100"
 
 
 def _named(met: list[Trial]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(t.test.test for t in met))
+    return tuple(dict.fromkeys(named(t) for t in met))
 
 
 def _codes(codes: tuple[str, ...] | list[str]) -> str:
@@ -183,6 +217,9 @@ def _arrest(found: Told) -> str:
     if found.arrest is None and found.calmest is not None:
         return (f"{found.calmest.text.upper()}, the least active of these bottles, but not known to stop it: try it "
                 "first, on a dry spot.")
+    if found.step.agent is not None and found.step.agent.aqueous:
+        return ("lift it with a dry swab at once, and keep the spot small; what was dissolved in it stays until it is "
+                "cleared.")
     if found.arrest is None:
         return "none of these bottles is known to stop it: lift it with a dry swab, and keep the spot small."
     known = ("both coats stood it" if found.arrest.tested else "by a model; not tested on both coats, so try it first")
@@ -193,9 +230,12 @@ def _no_more(found: Told) -> tuple[str, ...]:
     stopped = found.step.stopped
     if not stopped or found.coats.keep is None:
         return ()
-    each = "; ".join(f"{name} ({_codes(tests)})" for name, tests in stopped)
-    return (f"{each}: harmed {found.coats.keep.thing} here.",
-            f"{', '.join(name for name, _ in stopped)}: harmed {found.coats.keep.thing} here.")
+    met = found.pair.on_kept if found.pair is not None else ()
+    each = "; ".join(f"{name} as in " + _codes(_named([t for t in met if t.high > 0 and t.test.test in tests]))
+                     for name, tests in stopped)
+    return (f"{each}, or more: harmed {found.coats.keep.thing} here.",
+            f"as in {', '.join(dict.fromkeys(code for _, tests in stopped for code in tests))}: harmed "
+            f"{found.coats.keep.thing} here.")
 
 
 def _wait(found: Told) -> tuple[str, ...]:
@@ -216,6 +256,8 @@ def _wait(found: Told) -> tuple[str, ...]:
 
 def _vapour(found: Told) -> tuple[str, ...]:
     lines = vapour(found.safety)
+    if not lines:
+        return ()
     short = ", ".join(line.split(":")[0] for line in lines)
     return (f"{'; '.join(lines)}. Draw it off where it comes; no flame, no spark.",
             f"{short}: draw it off where it comes; no flame, no spark; figures with --json.")

@@ -11,7 +11,7 @@ from collection.cli.gate import POLICY
 from collection.cli.options import AS_JSON, DATABASE, TEXT, say, write_new
 from collection.cli.render import wrap
 from collection.errors import BadValue, WrongCommand
-from collection.policy import load_policy
+from collection.policy import Interval, load_policy
 from collection.sentences import percent
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 @AS_JSON
 def window(db: Path, object_code: str, place: str, remove: str, keep: str, have: Path | None, day: str | None,
            count: int, svg: Path | None, policy: Path | None, as_json: bool) -> int:
-    """Mixtures and pH that part a coat to remove from one to keep, what stops them, and the test that tells most.
+    """What tests prove to part a coat to remove from one to keep; then mixtures, what stops them, the next test.
 
     Candidates for spot tests in an inconspicuous place, and no more.
     """
@@ -82,36 +82,35 @@ def best_of_each(ranked: list[Candidate]) -> list[Candidate]:
     return found
 
 
+_BAR = 40
+
+
+def bar(span: Interval) -> str:
+    """An interval of shares on a line of 0 to 100 %: `[...====|==........]`, the middle as a stroke."""
+    low, middle, high = (min(_BAR - 1, int(end * _BAR)) for end in span)
+    return "[" + "".join("|" if at == middle else "=" if low <= at <= high else "." for at in range(_BAR)) + "]"
+
+
 def _told(object_code: str, found: Window, count: int) -> list[str]:
     pair = found.pair
     lines = [wrap(f"{object_code}, {pair.place}: take off {pair.remove.thing}, leave {pair.keep.thing}."),
-             wrap(found.standing), ""]
+             wrap(found.standing), "", *_proven(found)]
     shown = best_of_each(found.ranked)[:count]
     if shown:
-        lines.append("MIXTURES, best first (parts by volume)" if found.parts_well else
-                     f"NO MIXTURE OF THESE PARTS THE TWO WELL (margin {shown[0].margin:+.2f}); the best are")
+        lines += ["", "MIXTURES, best first (parts by volume), and the share they act on" if found.parts_well else
+                  f"NO MIXTURE OF THESE PARTS THE TWO WELL (margin {shown[0].margin:+.2f}); the best are"]
+    width = max(len(pair.remove.thing), len(pair.keep.thing))
     for number, each in enumerate(shown, 1):
-        tests = f"; tests {', '.join(each.tests)}" if each.tests else "; no test of it on record"
-        lines.append(wrap(f"{number}  {each.agent.text}: acts on {pair.remove.thing} {percent(each.removes)}, on "
-                          f"{pair.keep.thing} {percent(each.keeps)}; margin {each.margin:+.2f}, hazard "
-                          f"{each.against:.2f}{tests}", "  "))
+        lines.append(wrap(f"{number}  {each.jar.text}: margin {each.margin:+.2f}, hazard {each.against:.2f}; "
+                          f"{each.told()}", "  "))
+        lines += [f"   {word} {coat.thing:<{width}} {bar(span)} {percent(span)}{said}" for word, coat, span, said in (
+            ("to go  ", pair.remove, each.removes, ""),
+            ("to keep", pair.keep, each.keeps, ", stood the test" if each.stood else ""))]
     if not shown:
-        lines.append("No mixture of these liquids can be ranked: see what is missing.")
-    if found.arrests:
-        lines += ["", wrap(f"STOP {shown[0].agent.text} with " + "; ".join(
-            f"{each.liquid.text} (from {each.share:.0%} of it in the mixture"
-            f"{', tested on both coats' if each.tested else ', not tested on both coats'})"
-            for each in found.arrests[:3]) + ".")]
-    elif shown:
-        lines += ["", wrap(f"STOP: none of these liquids is shown to stop {shown[0].agent.text} without reaching "
-                           f"{pair.keep.thing}.")]
-    lines += ["", "WATER BY ITS PH"]
-    for span in found.ph:
-        end = "" if span.harmed_at is None else f"; it did something to it at pH {span.harmed_at:g}"
-        lines.append(wrap(f"{span.agent}: from pH {span.low:g} to {span.high:g} it moved {pair.remove.thing} and not "
-                          f"{pair.keep.thing}{end} (tests {', '.join(span.tests)}).", "  "))
-    if not found.ph:
-        lines.append(wrap("No recorded tests part the two coats by pH.", "  "))
+        lines += ["", "No mixture of these liquids can be ranked: see what is missing."]
+    lines += ["", wrap(_stop(found))]
+    if found.lay:
+        lines += ["", wrap(f"LAY FIRST: {pair.keep.thing} is failing here, and no swab may touch it before.")]
     if found.telling:
         lines += ["", wrap(f"TEST NEXT: {found.telling[0].agent.text}, as a {found.application} for up to "
                            f"{found.dwell_s:g} s, on both coats, {found.where}. It is expected to tell most about this "
@@ -121,3 +120,31 @@ def _told(object_code: str, found: Window, count: int) -> list[str]:
         lines.append("  Nothing that is asked for.")
     lines += ["", *(wrap(f"Caution: {text}") for text in found.cautions), wrap(found.note)]
     return lines
+
+
+def _proven(found: Window) -> list[str]:
+    """What recorded tests prove, and how far the kept coat is known to stand anything."""
+    go, stay = found.pair.remove.thing, found.pair.keep.thing
+    lines = ["PROVEN BY TESTS"]
+    for number, each in enumerate(found.proven, 1):
+        lines.append(wrap(f"{number}  {each.head()}. {' '.join(each.sentences(go, stay))}", "  "))
+    if not found.proven:
+        lines.append(wrap(f"No test took {go} off under conditions that {stay} is known to stand.", "  "))
+    if found.held:
+        lines += ["", f"WHAT {stay} STOOD", *(wrap(each.sentence(), "  ") for each in found.held)]
+    return lines
+
+
+def _stop(found: Window) -> str:
+    if found.to_stop is None:
+        return "STOP: there is nothing to stop."
+    if found.to_stop.aqueous:
+        return (f"STOP {found.to_stop.text} with a dry swab. What was dissolved in it stays until it is cleared, "
+                "and what clears it is tested like any other agent.")
+    if not found.arrests:
+        return (f"STOP: none of these liquids is shown to stop {found.to_stop.text} without reaching "
+                f"{found.pair.keep.thing}.")
+    return f"STOP {found.to_stop.text} with " + "; ".join(
+        f"{each.liquid.text} (from {each.share:.0%} of it in the mixture"
+        f"{', tested on both coats' if each.tested else ', not tested on both coats'})"
+        for each in found.arrests[:3]) + "."

@@ -60,7 +60,7 @@ def arresting(facts: Facts, pair: Pair, active: Agent, liquids: Sequence[Agent],
         ends = candidate_points(liquid, reference, policy)
         if not ends or liquid.text == active.text or not _mixes(active, liquid, reference):
             continue
-        rates = [contact_rate(facts, pair.stack, coat, spot(policy, liquid.text), pair.day, policy, reference)
+        rates = [contact_rate(facts, pair.stack, coat, spot(policy, liquid), pair.day, policy, reference)
                  for coat in (pair.remove, pair.keep)]
         tested = all(rate.cleared for rate in rates)
         if any(rate.effect for rate in rates) or (not rates[1].cleared and rates[1].model is not None

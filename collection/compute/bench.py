@@ -1,9 +1,10 @@
-"""Beside the swab: which mixture of the bottles at hand to try next in one place, or why to try none.
+"""Beside the swab: which jar of those at hand to try next in one place, and how, or why to try none.
 
-The sequence is a conservator's, common practice, no published source: from the mildest liquid upward, one variable
-changed at a time, in an inconspicuous spot first, and nothing again that harmed the coat to keep. What is likely to
-part the two coats comes from `windows`; of candidates whose chances are about equal the mildest is tried first, then
-the one that differs least from the last. A harmful response on the kept coat here stops its liquids here for good.
+The sequence is a conservator's, common practice, no published source: from the mildest upward, one variable changed at
+a time, in an inconspicuous spot first. What tests prove ends it (`proven`); a ladder that is under way goes on
+(`bench_ladder`); else what is likely to part the two coats comes from `windows`: of candidates whose chances are about
+equal the mildest is tried first, then the one that differs least from the last. Nothing is proposed that may be as
+harsh as what harmed the kept coat, and other mixtures of its liquids are left alone here.
 
 All of it is a suggestion for a spot test. It permits nothing, and clears nothing.
 """
@@ -11,30 +12,32 @@ All of it is a suggestion for a spot test. It permits nothing, and clears nothin
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from collection import agents
 from collection.agents import Agent
+from collection.compute.bench_ladder import Rung, milder_rung, next_rung, tried_here, worth_a_spot
 from collection.compute.coats import Coat
-from collection.compute.effects import contact_rate
-from collection.compute.mixtures import mixed
+from collection.compute.effects import contact_rate, why_it_no_longer_speaks
+from collection.compute.ladders import step_of
+from collection.compute.mixtures import Jar, jars_of
 from collection.compute.models import candidate_points
 from collection.compute.places import places_of
+from collection.compute.proven import Proven, parted_but, proven_windows
 from collection.compute.stack import stack_of
-from collection.compute.trials import Trial
-from collection.compute.windows import Candidate, Pair, candidates, hazard, spot
+from collection.compute.trials import Trial, conditions_of, may_be_milder
+from collection.compute.windows import Candidate, Pair, candidates, hazard, rate_on_kept, spot
 from collection.facts import Facts
 from collection.policy import Policy
-from collection.records import Test
+from collection.records import ProposalStep, Test
 from collection.reference import Reference
 from collection.reference_rows import Triple
 from collection.words import FOREIGN_ROLES
 
-Kind = Literal["test", "again", "bare", "found", "write", "mend", "leave", "no coats", "kept", "nothing beneath"]
-MOVED = 0.2
-"""The least share of a coat that a response has to stand for, so that it counts as taken off: swelling does not."""
+Kind = Literal["test", "rung", "again", "bare", "found", "settle", "write", "mend", "leave", "lay", "no coats", "kept",
+               "nothing beneath"]
 LIQUIDS_MIXED = 2
 """A mixture of three changes two things at once, and nobody at a bench mixes one by eye; jars mixed before may hold
 more."""
@@ -51,9 +54,11 @@ class Coats:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What to do next. `chance` is that the agent acts on the coat to remove and not on the one to keep, `risk` the
-    most that it acts on the kept one, both None where no model speaks; `tests` are the codes relied on; `stopped` are
-    liquids that harmed the kept coat here, each with its tests; `unknown` bottles of which no table knows anything."""
+    """What to do next. `plan` is the swab, with all its conditions, and `agent` what is in it. `chance` is that it acts
+    on the coat to remove and not on the one to keep, `risk` the most that it acts on the kept one, both None where no
+    model speaks; `tests` are the codes relied on; `rung` says how a ladder goes on, `window` what tests prove,
+    `wanting` what keeps them from proving it; `stopped` are liquids that harmed the kept coat here, with their tests;
+    `unknown` bottles of which no table knows anything."""
 
     kind: Kind
     agent: Agent | None = None
@@ -62,6 +67,10 @@ class Step:
     tests: tuple[str, ...] = ()
     stopped: tuple[tuple[str, tuple[str, ...]], ...] = ()
     unknown: tuple[str, ...] = ()
+    plan: ProposalStep | None = None
+    rung: Rung | None = None
+    window: Proven | None = None
+    wanting: str | None = None
 
 
 def coats_of(facts: Facts, place: str, policy: Policy) -> Coats:
@@ -95,105 +104,147 @@ def tests_here(facts: Facts, place: str) -> tuple[Test, ...]:
 
 @dataclass(frozen=True)
 class _Met:
-    """What tests did to the coat to remove and to the one to keep; `held_back` are agents of tests that cannot be
-    read."""
+    """What tests did to the coat to remove and to the one to keep; `held_back` are jars whose tests cannot be read."""
 
     on_removed: tuple[Trial, ...]
     on_kept: tuple[Trial, ...]
     held_back: frozenset[str]
 
-    def of(self, agent: Agent) -> list[Trial]:
-        return [t for t in (*self.on_removed, *self.on_kept) if t.agent.text == agent.text]
-
     def harmed(self) -> list[Trial]:
         return [t for t in self.on_kept if t.high > 0]
 
-    def idle(self) -> list[Agent]:
-        """What was tried on the coat to remove and never did anything to it."""
-        acted = {t.agent.text for t in self.on_removed if t.high > 0}
-        return list({t.agent.text: t.agent for t in self.on_removed if t.agent.text not in acted}.values())
+    def idle(self) -> list[Trial]:
+        """The tests of jars that were tried on the coat to remove and never did anything to it."""
+        acted = {_jar(t).text for t in self.on_removed if t.high > 0}
+        return [t for t in self.on_removed if _jar(t).text not in acted]
 
-    def parted(self) -> list[Agent]:
-        """What took the one coat off and was seen to leave the other as it was, and never did anything to it."""
-        harmed, stood = ({t.agent.text for t in self.on_kept if (t.high > 0) == did} for did in (True, False))
-        moved = {t.agent.text: t.agent for t in self.on_removed if t.low >= MOVED}
-        return [agent for text, agent in moved.items() if text in stood - harmed - self.held_back]
-
-    def told(self) -> frozenset[str]:
-        """The agents of which another test would tell nothing new: seen on both coats, idle, or harmful."""
-        removed, kept = ({t.agent.text for t in met} for met in (self.on_removed, self.on_kept))
-        return frozenset((removed & kept) | {agent.text for agent in self.idle()}
-                         | {t.agent.text for t in self.harmed()})
+    def told(self, plan: Jar, step: ProposalStep, policy: Policy) -> bool:
+        """Whether tests that may have been as harsh as a spot test of a jar were seen on both coats, did nothing to the
+        one to remove, or harmed the other: one more would tell nothing new."""
+        conditions = conditions_of(step, plan.agent)
+        removed, kept = ([t for t in met if _jar(t).text == plan.text and may_be_milder(
+            conditions, t.conditions, aqueous=plan.agent.aqueous, policy=policy)]
+            for met in (self.on_removed, self.on_kept))
+        return bool((removed and kept) or (removed and all(t.high == 0 for t in removed))
+                    or any(t.high > 0 for t in kept))
 
 
-def next_step(facts: Facts, pair: Pair, bottles: Sequence[Agent], policy: Policy, reference: Reference, *,
-              doubtful: Collection[str] = (), unplaced: Mapping[str, str | None] | None = None) -> Step:
-    """The next mixture to try, from the bottles and their mixtures.
+def _jar(trial: Trial) -> Jar:
+    return Jar(trial.agent, trial.test.ph)
 
-    What tests of the coats showed to part them comes first, then what models say, then the mildest of what nobody
-    knows of.
 
+def next_step(facts: Facts, pair: Pair, bottles: Sequence[Jar], policy: Policy, reference: Reference, *,
+              application: str | None = None, doubtful: Collection[str] = (),
+              unplaced: Mapping[str, str | None] | None = None) -> Step:
+    """The next swab to try, from the bottles and their mixtures.
+
+    What tests of the coats prove comes first, then the ladder that is under way, then what models say, then the mildest
+    of what nobody knows of.
+
+    :param application: the gentlest at hand; the policy's, where nothing is said.
     :param doubtful: tests that cannot be read whole: what they were made with is not tried again.
     :param unplaced: where harm may be written of which it cannot be read what it harmed, each with its test, if known.
     """
     own = tests_here(facts, pair.place)
     codes = {test.test for test in own}
     elsewhere = {test.test for test in facts.tests} - codes
-    said = {row.test for row in facts.responses}
     here = _Met(tuple(t for t in pair.on_removed if t.test.test in codes),
                 tuple(t for t in pair.on_kept if t.test.test in codes),
-                frozenset(agents.parse(test.agent, reference.solvents).text for test in own if test.test in doubtful))
-    stopped, unknown = _stopped(here), tuple(agent.text for agent in bottles if agent.unknown)
+                frozenset(Jar(agents.parse(test.agent, reference.solvents), test.ph).text
+                          for test in own if test.test in doubtful))
     harm = tuple(spot for spot, test in (unplaced or {}).items() if test not in elsewhere)
-    if harm:
-        return Step("mend", tests=harm, stopped=stopped, unknown=unknown)
+    said = {row.test for row in facts.responses}
     blank = tuple(test.test for test in own if test.test not in said and test.test not in doubtful)
-    if blank:
-        return Step("write", tests=blank, stopped=stopped, unknown=unknown)
+    if harm:
+        step = Step("mend", tests=harm)
+    elif blank:
+        step = Step("write", tests=blank)
+    else:
+        step = _proven(facts, pair, here, bottles, codes, policy, reference) or _tried_next(
+            facts, pair, here, bottles, set(doubtful), application, policy, reference)
+    agent = None if step.plan is None or step.plan.agent is None else agents.parse(step.plan.agent, reference.solvents)
+    return replace(step, agent=agent, stopped=_stopped(here),
+                   unknown=tuple(dict.fromkeys(jar.agent.text for jar in bottles if jar.agent.unknown)))
 
-    def alarmed(agent: Agent) -> bool:
-        # Whether it did anything to the kept coat or its like, here or on another part.
-        return contact_rate(facts, pair.stack, pair.keep, spot(policy, agent.text), pair.day, policy, reference).effect
 
-    parted = [agent for agent in here.parted() if not alarmed(agent)]
-    if parted:
-        return Step("found", parted[0], tests=_codes(here.of(parted[0])), stopped=stopped, unknown=unknown)
-    mixtures = mixed((agent.text for agent in bottles), reference, most=LIQUIDS_MIXED)
-    barred = _barred(here, mixtures, policy, reference)
-    at_hand = {agent.text for agent in mixtures} - barred
-    everywhere = _Met(pair.on_removed, pair.on_kept, here.held_back)
-    for agent in everywhere.parted():
-        if agent.text in at_hand and not alarmed(agent):
-            return Step("again", agent, tests=_codes(everywhere.of(agent)), stopped=stopped, unknown=unknown)
-    ranked = candidates(facts, pair, mixtures, policy, reference)
-    known = [each for each in ranked if each.agent.text in at_hand]
+def _proven(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], codes: Collection[str], policy: Policy,
+            reference: Reference) -> Step | None:
+    """What tests prove here, or would if more were written of them; or elsewhere, with what stands at hand."""
+    windows = proven_windows(facts, pair, policy, reference)
+    for each in windows:
+        if all(any(t.test.test in codes for t in met) for met in (each.moved, each.stood)) \
+                and _jar(each.start).text not in here.held_back:
+            return Step("found", tests=each.tests, plan=each.step, window=each)
+    at_hand = {jar.text for jar in jars_of(bottles, reference, most=LIQUIDS_MIXED)} - here.held_back
+    for trial, wanting in parted_but(facts, pair, policy, reference):
+        if trial.test.test not in codes or _jar(trial).text in here.held_back:
+            continue
+        if trial.test.after_drying == "no" or why_it_no_longer_speaks(trial, pair.day, policy) is None:
+            return Step("settle", tests=(trial.test.test,), wanting=wanting)
+        plan = step_of(trial, pair.place)
+        if _jar(trial).text in at_hand and worth_a_spot(facts, pair, plan, policy, reference):
+            return Step("again", tests=(trial.test.test,), plan=plan, wanting=wanting)
+    for each in windows:
+        if _jar(each.start).text in at_hand and worth_a_spot(facts, pair, each.step, policy, reference):
+            return Step("again", tests=each.tests, plan=each.step, window=each)
+    return None
+
+
+def _tried_next(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], doubtful: Collection[str],
+                application: str | None, policy: Policy, reference: Reference) -> Step:
+    """What to try where nothing is proven yet."""
+    if rate_on_kept(facts, pair, spot(policy), policy, reference).failing:
+        return Step("lay")
+    tried = [each for each in tried_here(here.on_removed, here.on_kept) if each.trial.test.test not in doubtful]
+    for each in tried:
+        plan = step_of(each.trial, pair.place)
+        if each.moved and each.kept is None and worth_a_spot(facts, pair, plan, policy, reference):
+            rate = rate_on_kept(facts, pair, plan, policy, reference)
+            return Step("bare", plan=plan, risk=None if rate.model is None else rate.model[2],
+                        tests=(each.trial.test.test,))
+    jars = jars_of(bottles, reference, most=LIQUIDS_MIXED)
+    rung = next_rung(facts, pair, tried, jars, policy, reference)
+    if rung is not None:
+        return Step("rung", plan=rung.plan, rung=rung, tests=(rung.base.test.test,))
+
+    def plan_of(jar: Jar) -> ProposalStep:
+        return spot(policy, jar, application=application).model_copy(update={"place": pair.place})
+
+    barred = _barred(facts, pair, here, jars, plan_of, policy, reference)
+    ranked = candidates(facts, pair, jars, policy, reference, application=application)
+    known = [each for each in ranked if each.jar.text not in barred]
     last = max((t.test for t in (*here.on_removed, *here.on_kept)), key=lambda t: (t.tested_on or "", t.test),
                default=None)
     order = _likeliest(known, None if last is None else agents.parse(last.agent, reference.solvents), policy)
-    chosen = next((each for each in order if not alarmed(each.agent)), None)
+    chosen = next((each for each in order if not each.warned
+                   and worth_a_spot(facts, pair, plan_of(each.jar), policy, reference)), None)
     if chosen is not None:
-        moved = [t for t in here.on_removed if t.agent.text == chosen.agent.text and t.low >= MOVED]
-        return Step("bare" if moved else "test", chosen.agent, _chance(chosen), chosen.keeps[2], _codes(moved), stopped,
-                    unknown)
-    if pair.remove_region is None or pair.keep_region is None:
-        told = {each.agent.text for each in ranked}
-        silent = [agent for agent in mixtures if agent.text in at_hand - told and not agent.unknown
-                  and not _feared(pair, agent)]
-        for agent in _one_step_up(silent, here, policy, reference):
-            if not alarmed(agent):
-                return Step("test", agent, stopped=stopped, unknown=unknown)
-    return Step("leave", None, max(map(_chance, known), default=None), None, _codes(here.harmed()), stopped, unknown)
+        return Step("test", plan=plan_of(chosen.jar), chance=_chance(chosen), risk=chosen.keeps[2])
+    told = {each.jar.text for each in ranked}
+    silent = [jar for jar in jars if jar.text not in barred | told and not jar.agent.unknown
+              and not _feared(pair, jar)]
+    unknown = pair.remove_region is None or pair.keep_region is None
+    solvents = [jar.agent for jar in silent if not jar.agent.aqueous] if unknown else []
+    water = sorted((jar for jar in silent if jar.ph is not None), key=lambda jar: (
+        len(jar.agent.additives), jar.from_neutral, jar.text))
+    for jar in (*map(Jar, _one_step_up(solvents, here, policy, reference)), *water):
+        if worth_a_spot(facts, pair, plan_of(jar), policy, reference):
+            return Step("test", plan=plan_of(jar))
+    milder = milder_rung(facts, pair, tried, jars, policy, reference)
+    if milder is not None:
+        return Step("rung", plan=milder.plan, rung=milder, tests=(milder.base.test.test,))
+    return Step("leave", chance=max(map(_chance, known), default=None), tests=_codes(here.harmed()))
 
 
-def calmest(facts: Facts, pair: Pair, active: Agent, bottles: Sequence[Agent], policy: Policy,
+def calmest(facts: Facts, pair: Pair, active: Agent, bottles: Iterable[Agent], policy: Policy,
             reference: Reference) -> Agent | None:
     """The bottle that is least likely to touch the kept coat, where none is known to arrest: of those that no test
     shows to have done anything to either, and no more likely to than not. None where there is no such bottle."""
     found: list[tuple[float, float, float, str, Agent]] = []
     for agent in bottles:
-        if agent.text == active.text or agent.aqueous:
+        if agent.text == active.text or agent.aqueous or active.aqueous:
             continue
-        rates = [contact_rate(facts, pair.stack, coat, spot(policy, agent.text), pair.day, policy, reference)
+        rates = [contact_rate(facts, pair.stack, coat, spot(policy, agent), pair.day, policy, reference)
                  for coat in (pair.keep, pair.remove)]
         most = [0.0 if rate.cleared else 1.0 if rate.model is None else rate.model[2] for rate in rates]
         if most[0] < 0.5 and not any(rate.effect for rate in rates):
@@ -225,20 +276,34 @@ def _changed(agent: Agent, last: Agent | None) -> int:
     return len(ours.keys() ^ theirs.keys()) or int(ours != theirs)
 
 
-def _barred(here: _Met, mixtures: Sequence[Agent], policy: Policy, reference: Reference) -> frozenset[str]:
-    """What is not tried here again: what harmed the kept coat, in any strength and with whatever else; what was tried;
-    what is weaker than something that did nothing to the coat to remove, or as good as the same."""
-    harmed = [{name for name, _ in (*t.agent.acting_families, *t.agent.additives)} for t in here.harmed()]
-    idle, done = here.idle(), here.told() | here.held_back
-    lie = {agent.text: candidate_points(agent, reference, policy) for agent in (*mixtures, *idle)}
+def _barred(facts: Facts, pair: Pair, here: _Met, jars: Sequence[Jar], plan_of: Callable[[Jar], ProposalStep],
+            policy: Policy, reference: Reference) -> frozenset[str]:
+    """What is not tried here as another liquid: what acts in something that harmed the kept coat, with whatever else
+    and in any strength, unless tests show that the coat stands it or water lies on the other side of neutral; what was
+    tried; what is weaker than something that did nothing to the coat to remove, or as good as the same."""
+    harmed = [(t, {name for name, _ in (*t.agent.acting_families, *t.agent.additives)}) for t in here.harmed()]
+    idle = here.idle()
+    lie = {agent.text: candidate_points(agent, reference, policy)
+           for agent in (*(jar.agent for jar in jars), *(t.agent for t in idle))}
 
-    def is_barred(agent: Agent) -> bool:
+    def is_barred(jar: Jar) -> bool:
+        agent, step = jar.agent, plan_of(jar)
+        if jar.text in here.held_back or here.told(jar, step, policy):
+            return True
         names = {name for name, _ in (*agent.families, *agent.additives)}
-        return (agent.text in done or any(acting <= names for acting in harmed) or any(
-            (agents.same_agent(agent, weak) and _no_more(agent, weak))
-            or _apart(lie[agent.text], lie[weak.text]) < policy.bench.least_apart for weak in idle))
+        if any(acting <= names and not _other_side(t, jar) for t, acting in harmed) \
+                and not rate_on_kept(facts, pair, step, policy, reference).cleared:
+            return True
+        conditions = conditions_of(step, agent)
+        return any(may_be_milder(conditions, t.conditions, aqueous=agent.aqueous, policy=policy) and (
+            (agents.same_agent(agent, t.agent) and _no_more(agent, t.agent))
+            or _apart(lie[agent.text], lie[t.agent.text]) < policy.bench.least_apart) for t in idle)
 
-    return frozenset(agent.text for agent in mixtures if is_barred(agent))
+    return frozenset(jar.text for jar in jars if is_barred(jar))
+
+
+def _other_side(trial: Trial, jar: Jar) -> bool:
+    return trial.test.ph is not None and jar.ph is not None and (trial.test.ph - 7) * (jar.ph - 7) < 0
 
 
 def _apart(one: Sequence[Triple], other: Sequence[Triple]) -> float:
@@ -252,9 +317,9 @@ def _no_more(agent: Agent, tested: Agent) -> bool:
     return all(share <= amounts.get(name, 0.0) for name, share in (*agent.acting, *agent.additives))
 
 
-def _feared(pair: Pair, agent: Agent) -> bool:
-    return any(t.high > 0 and (agents.agent_alarms(t.agent, agent) or agents.shares_acting(t.agent, agent))
-               for t in pair.on_kept)
+def _feared(pair: Pair, jar: Jar) -> bool:
+    return any(t.high > 0 and not _other_side(t, jar) and (
+        agents.agent_alarms(t.agent, jar.agent) or agents.shares_acting(t.agent, jar.agent)) for t in pair.on_kept)
 
 
 def _stopped(here: _Met) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -276,7 +341,7 @@ def _one_step_up(silent: Sequence[Agent], here: _Met, policy: Policy, reference:
         round(far[agent.text], 2), len(agent.liquids), hazard(agent, policy, reference), agent.text))
     harmed = [each for t in here.harmed() if (each := reach(t.agent, policy, reference)) is not None]
     able = [agent for agent in able if far[agent.text] < min(harmed, default=math.inf)]
-    idle = [each for agent in here.idle() if (each := reach(agent, policy, reference)) is not None]
+    idle = [each for t in here.idle() if (each := reach(t.agent, policy, reference)) is not None]
     if not idle:
         return able
     up = [agent for agent in able if far[agent.text] > max(idle)]

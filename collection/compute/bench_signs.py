@@ -93,7 +93,7 @@ def _may_be_one_day(test: Test, now: dates.Span) -> bool:
 def dangers(facts: Facts, place: str, used: Iterable[tuple[Agent, str]], policy: Policy,
             reference: Reference) -> Safety:
     """The facts of the liquids that a test and what arrests it bring, and of the object, as a proposal's are told."""
-    steps = [spot(policy, agent.text).model_copy(update={"object": facts.object.object, "place": place, "step": number,
+    steps = [spot(policy, agent).model_copy(update={"object": facts.object.object, "place": place, "step": number,
                                                          "action": purpose})
              for number, (agent, purpose) in enumerate(used, 1)]
     head = Proposal.model_construct(object=facts.object.object, proposal="bench", title="spot test")

@@ -16,7 +16,7 @@ from functools import lru_cache
 from collection import agents, dates
 from collection.agents import Agent
 from collection.compute.coats import Coat, Stack
-from collection.compute.ladders import at_most, nearest_limit
+from collection.compute.ladders import at_most, nearest_limit, no_harsher
 from collection.compute.models import Tested, Word, word
 from collection.compute.trials import (
     Bounds,
@@ -111,7 +111,7 @@ def _tested(related: Related, plan: _Plan, policy: Policy) -> tuple[Tested, ...]
     found = [Tested(t.agent, t.test.ph, True, t.test.test) for how, t in related
              if how != "alarm" and t.high > 0]
     for how, t in related:
-        if how != "alarm" and t.high == 0 and _why_it_no_longer_speaks(t, plan.day, policy) is None:
+        if how != "alarm" and t.high == 0 and why_it_no_longer_speaks(t, plan.day, policy) is None:
             # How far the pH of a test reaches is the model's to say.
             but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, plan.conditions))
             if surely_as_harsh(*but_ph, aqueous=plan.wet_beside(t), policy=policy):
@@ -281,8 +281,7 @@ TEN_SECONDS, MOST_EXPECTED = 10.0, 0.95
 
 def _is_no_harsher(trial: Trial, plan: _Plan, policy: Policy) -> bool:
     """Whether a plan is surely as harsh as a test."""
-    return plan.agent is not None and agents.agent_alarms(trial.agent, plan.agent) and surely_as_harsh(
-        plan.conditions, trial.conditions, aqueous=plan.agent.aqueous, policy=policy)
+    return plan.agent is not None and no_harsher(trial, plan.agent, plan.conditions, policy)
 
 
 def _why(effects: Sequence[Trial], likes: Sequence[Trial], heard: _Heard, own: Sequence[Trial], plan: _Plan,
@@ -331,7 +330,8 @@ def _refusal(trial: Trial, plan: _Plan, coat: Coat, policy: Policy, reference: R
             or (not to_clear and not spheres and agents.holds_no_more(trial.agent, agent))):
         return 0, f"one test of {agent.text} on this coat"
     if not surely_as_harsh(trial.conditions, plan.conditions, aqueous=plan.wet_beside(trial), policy=policy):
-        missing = [name for name in ("dwell_s", "application") if getattr(trial.test, name) is None]
+        missing = [name for name in ("dwell_s", "application", *(("ph",) if agent.aqueous else ()))
+                   if getattr(trial.test, name) is None]
         if missing:
             return 2, f"state {' and '.join(missing)} of test {trial.test.test}"
         return 2, (f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its "
@@ -339,11 +339,12 @@ def _refusal(trial: Trial, plan: _Plan, coat: Coat, policy: Policy, reference: R
     if on_failing and trial.test.finish != "failing":
         return 3, (f"one test of {agent.text} on the failing finish ({trial.test.test} met sound finish, or does not "
                    "say)")
-    spoken = _why_it_no_longer_speaks(trial, plan.day, policy)
+    spoken = why_it_no_longer_speaks(trial, plan.day, policy)
     return None if spoken is None else (4, spoken)
 
 
-def _why_it_no_longer_speaks(trial: Trial, on_day: str | None, policy: Policy) -> str | None:
+def why_it_no_longer_speaks(trial: Trial, on_day: str | None, policy: Policy) -> str | None:
+    """What keeps a harmless test from clearing on a day, as advice: judged wet, overtaken by later work, too old."""
     test = trial.test
     if test.after_drying == "no":
         return f"look at the spot of {test.test} again dry: it was judged only wet"

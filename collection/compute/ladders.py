@@ -8,13 +8,14 @@ other. Common practice, no published source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from collection import agents
 from collection.agents import Agent
-from collection.compute.trials import Trial, may_be_milder
+from collection.compute.trials import Bounds, Trial, may_be_milder, surely_as_harsh
 from collection.policy import Policy
+from collection.records import ProposalStep
 
 UNITS = {"dwell_s": ("for {:g} s", "{:g} s"), "passes": ("in {:g} passes", "{:g} passes"),
          "temperature_c": ("at {:g} °C", "{:g} °C"), "ph": ("at pH {:g}", "pH {:g}"),
@@ -35,6 +36,21 @@ def is_milder(other: Trial, than: Trial, policy: Policy) -> bool:
                               aqueous=other.agent.aqueous or than.agent.aqueous, policy=policy))
 
 
+def no_harsher(trial: Trial, agent: Agent, conditions: Mapping[str, Bounds], policy: Policy) -> bool:
+    """Whether a plan, by its agent and conditions, is surely as harsh as a test."""
+    return agents.agent_alarms(trial.agent, agent) and surely_as_harsh(
+        conditions, trial.conditions, aqueous=agent.aqueous, policy=policy)
+
+
+def step_of(trial: Trial, place: str) -> ProposalStep:
+    """A test once more, as a step of a proposal."""
+    test = trial.test
+    return ProposalStep(object=test.object, proposal="-", step=1, place=place, action=test.action or "solvent",
+                        agent=trial.agent.text, ph=test.ph, conductivity_mscm=test.conductivity_mscm,
+                        application=test.application, dwell_s=test.dwell_s, passes=test.passes,
+                        temperature_c=test.temperature_c)
+
+
 @dataclass(frozen=True, slots=True)
 class Ladder:
     """The tests of one coat with one kind of agent: `stood` are the harshest that did nothing and that no milder one
@@ -46,7 +62,7 @@ class Ladder:
     def limits(self) -> list[Limit]:
         """Where one condition alone lies between what stood and what harmed."""
         found = [Limit(name, low, high) for low in self.stood for high in self.harmed
-                 if (name := only_difference(low, high)) is not None]
+                 if (name := only_difference(low, high)) is not None and one_side_of_7(low, high)]
         return sorted(found, key=lambda each: (each.condition, each.stood.test.test, each.harmed.test.test))
 
 
@@ -61,14 +77,24 @@ class Limit:
     def sentence(self) -> str:
         """Such as: stood at pH 8.5 for 30 s (T3), harmed at pH 9.5 (T4): keep to pH 8.5 for 30 s."""
         held, gone = said_of(self.stood), said_of(self.harmed, only=self.condition)
+        keep = said_of(self.stood, plain=True)
+        if self.condition == "agent":
+            held, keep = f"with {self.stood.agent.text} {held}", f"{self.stood.agent.text}, {keep}"
         return (f"stood {held} ({self.stood.test.test}), {self.harmed.response} {gone} ({self.harmed.test.test}): "
-                f"keep to {said_of(self.stood, plain=True)}")
+                f"keep to {keep}")
+
+    def as_json(self) -> dict[str, object]:
+        return {"condition": self.condition, "stood": self.stood.test.test, "harmed": self.harmed.test.test,
+                "sentence": self.sentence()}
 
 
-def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy) -> Ladder:
-    """The ladder of the tests, among those that met one coat, with the liquids and additives of `agent`."""
+def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callable[[Trial], bool]) -> Ladder:
+    """The ladder of the tests, among those that met one coat, with the liquids and additives of `agent`.
+
+    :param clears: whether an assessment clears a test's own conditions, on the day that is asked about.
+    """
     kind = [t for t in met if agents.same_agent(t.agent, agent)]
-    stood = [t for t in kind if at_most(t, met, policy) == 0]
+    stood = [t for t in kind if at_most(t, met, policy) == 0 and clears(t)]
     harmed = [t for t in kind if t.high > 0]
     return Ladder(
         tuple(t for t in stood if not any(_harsher(other, t, policy) for other in stood)),
@@ -87,8 +113,10 @@ def only_difference(one: Trial, other: Trial) -> str | None:
 
 def differences(one: Trial, other: Trial) -> list[str]:
     """The conditions, agent included, that two tests record differently."""
-    found = [name for name in ("dwell_s", "passes", "ph", "conductivity_mscm", "application")
+    found = [name for name in ("dwell_s", "ph", "conductivity_mscm", "application")
              if getattr(one.test, name) != getattr(other.test, name)]
+    if one.conditions["passes"] != other.conditions["passes"]:
+        found.append("passes")
     if one.conditions["temperature_c"] != other.conditions["temperature_c"]:
         found.append("temperature_c")
     if one.agent != other.agent:
@@ -96,11 +124,17 @@ def differences(one: Trial, other: Trial) -> list[str]:
     return found
 
 
+def one_side_of_7(one: Trial, other: Trial) -> bool:
+    """Whether two tests may lie on one side of neutral."""
+    return one.test.ph is None or other.test.ph is None or (one.test.ph - 7) * (other.test.ph - 7) >= 0
+
+
 def said_of(trial: Trial, *, only: str | None = None, plain: bool = False) -> str:
     """A test's conditions in words: all that it records, or `only` one of them; `plain` for `keep to …`."""
     names = ("ph", "conductivity_mscm", "dwell_s", "passes", "temperature_c") if only is None else (only,)
     parts = [UNITS[name][int(plain)].format(value) for name in names
              if name in UNITS and (value := getattr(trial.test, name)) is not None]
+    parts = ["1 pass" if part == "1 passes" else "in 1 pass" if part == "in 1 passes" else part for part in parts]
     if only == "agent":
         parts.append(f"with {trial.agent.text}")
     if only in (None, "application") and trial.test.application:
@@ -112,3 +146,15 @@ def nearest_limit(stood: Trial, met: Iterable[Trial]) -> Trial | None:
     """Of the tests of the same kind of agent that did something, the one that differs least from one that stood."""
     harmed = [t for t in met if t.high > 0 and agents.same_agent(t.agent, stood.agent)]
     return min(harmed, key=lambda t: (len(differences(stood, t)), t.test.test), default=None)
+
+
+def named(trial: Trial) -> str:
+    """A test with the conditions that its harshness rests on: `T3 (pH 8.5, 30 s, 2 passes, rolled swab)`."""
+    said = said_of(trial, plain=True) if any(
+        getattr(trial.test, name) is not None for name in (*UNITS, "application")) else ""
+    return f"{trial.test.test} ({said})" if said else trial.test.test
+
+
+def all_named(met: Iterable[Trial]) -> str:
+    """Tests in a list, each once."""
+    return ", ".join(dict.fromkeys(named(trial) for trial in met))

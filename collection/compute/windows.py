@@ -1,10 +1,11 @@
-"""Where a coat to be removed parts from one to be kept: mixtures, and water by its pH.
+"""Where a coat to be removed may part from one to be kept: the two coats, and the mixtures that models rank.
 
-For each candidate two shares are told, of the posterior over each coat's region of solubility (`solubility`): that it
-acts on the coat to remove, and the most that it acts on the coat to keep. The margin is the first less the second,
-between −1 and 1 and without a unit; the score is the margin less what counts against the liquids' hazards. Recorded
-tests come before any model: what did something to the coat to keep is out, whatever the model says, and what was
-harmless to it under conditions as harsh as a swab of the policy's length counts as evidence.
+What recorded tests prove comes first (`proven`). Of the other agents two shares are told, of the posterior over each
+coat's region of solubility (`solubility`): that it acts on the coat to remove, and the most that it acts on the coat to
+keep. The margin is the first less the second, between −1 and 1 and without a unit; the score is the margin less what
+counts against the liquids' hazards. Recorded tests of the kept coat are read as everywhere (`rates`): what an
+assessment would clear under a spot test's conditions stands here, and what harmed it under conditions that the spot
+test may reach is out; what harmed it under harsher ones only is a limit.
 
 Every candidate is one for a spot test in an inconspicuous place, and no more. Margin and score are our own measures.
 """
@@ -18,11 +19,15 @@ from typing import TYPE_CHECKING, Any
 from collection import agents
 from collection.agents import Agent
 from collection.compute.coats import Coat, Stack
-from collection.compute.effects import contact_rate, harmful_trials, tested_of, trials_of
+from collection.compute.condition import failing
+from collection.compute.effects import Rate, contact_rate, harmful_trials, tested_of, trials_of
+from collection.compute.ladders import named, no_harsher
+from collection.compute.mixtures import Jar
 from collection.compute.models import by_class, candidate_points, observed, published
+from collection.compute.rates import rate_of
 from collection.compute.solubility import Region, region
 from collection.compute.stack import stack_of
-from collection.compute.trials import Trial
+from collection.compute.trials import Trial, conditions_of, may_be_milder
 from collection.errors import BadValue
 from collection.facts import Facts
 from collection.policy import Interval, Policy
@@ -37,49 +42,52 @@ SPOT_TEST = "Candidate for a spot test in an inconspicuous place, and no more."
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One agent: shares that act on the coat to remove and to keep, [low, middle, high]; `margin`, `against` (what
-    counts against its liquids) and `score`; `tests` are the recorded ones that speak for it."""
+    """One jar: shares that act on the coat to remove and to keep, [low, middle, high]; `margin`, `against` (what counts
+    against its liquids) and `score`; `trials` are the recorded ones that speak for it. `stood` tells that an assessment
+    clears a spot test of it, `warned` names the tests by which it would alarm."""
 
-    agent: Agent
+    jar: Jar
     removes: Interval
     keeps: Interval
     margin: float
     against: float
     score: float
-    tests: tuple[str, ...]
+    trials: tuple[Trial, ...]
+    stood: bool
+    warned: tuple[str, ...] = ()
+
+    @property
+    def agent(self) -> Agent:
+        return self.jar.agent
+
+    @property
+    def tests(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(t.test.test for t in self.trials))
 
     def as_json(self) -> dict[str, Any]:
-        return {"agent": self.agent.text, "acts_on_removed": list(self.removes), "acts_on_kept": list(self.keeps),
-                "margin": self.margin, "hazard": self.against, "score": self.score, "tests": list(self.tests)}
+        return {"agent": self.agent.text, "ph": self.jar.ph, "acts_on_removed": list(self.removes),
+                "acts_on_kept": list(self.keeps), "margin": self.margin, "hazard": self.against, "score": self.score,
+                "tests": list(self.tests), "stood": self.stood, "warned_by": list(self.warned)}
 
-
-@dataclass(frozen=True, slots=True)
-class PhSpan:
-    """Between which pH, on one side of 7, water with some additives moved the coat to remove and not the one to keep:
-    from the mildest that moved it to the harshest that the kept coat stood; `harmed_at` is where it no longer did."""
-
-    agent: str
-    low: float
-    high: float
-    harmed_at: float | None
-    tests: tuple[str, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        return {"agent": self.agent, "ph": [self.low, self.high], "harmed_at": self.harmed_at,
-                "tests": list(self.tests)}
+    def told(self) -> str:
+        """The tests that speak for it, with their conditions, and those that speak against."""
+        said = ", ".join(dict.fromkeys(named(t) for t in self.trials)) or "no test of it on record"
+        return f"{said}; an assessment warns because of {', '.join(self.warned)}" if self.warned else said
 
 
 @dataclass(frozen=True, eq=False)
 class Pair:
     """The coat to remove and the coat to keep in one place, with the tests that met them and what models make of them.
 
-    A region is None where nothing published or tested gives one: then no mixture can be ranked.
+    `keeps` are all coats of the place that an assessment tells of together with the one to keep (two colours of one
+    scheme, say). A region is None where nothing published or tested gives one: then no mixture can be ranked.
     """
 
     place: str
     stack: Stack
     remove: Coat
     keep: Coat
+    keeps: tuple[Coat, ...]
     on_removed: tuple[Trial, ...]
     on_kept: tuple[Trial, ...]
     remove_region: Region | None
@@ -99,10 +107,12 @@ def pair_of(facts: Facts, place: str, remove: str, keep: str, day: str | None, p
     to_remove, to_keep = _coat(stack, remove), _coat(stack, keep)
     if to_remove.key == to_keep.key:
         raise BadValue(f"{remove} and {keep} are one coat in {place}: name two.")
+    keeps = (to_keep, *(coat for coat in (*stack.coats, *stack.decorations) if coat.kept and coat.key != to_keep.key
+                        and coat.thing == to_keep.thing and coat.decoration == to_keep.decoration))
+    met = {id(t): t for coat in keeps for t in trials_of(facts, stack, coat, policy, reference)}
     step = spot(policy)
-    return Pair(place, stack, to_remove, to_keep,
-                trials_of(facts, stack, to_remove, policy, reference),
-                trials_of(facts, stack, to_keep, policy, reference),
+    return Pair(place, stack, to_remove, to_keep, keeps,
+                trials_of(facts, stack, to_remove, policy, reference), tuple(met.values()),
                 _region(facts, stack, to_remove, step, day, policy, reference),
                 _region(facts, stack, to_keep, step, day, policy, reference), day)
 
@@ -116,18 +126,28 @@ def _coat(stack: Stack, named: str) -> Coat:
     raise BadValue(f"{stack.place} shows no coat {named!r}. Coats known there, outermost first: {there}.")
 
 
-def spot(policy: Policy, agent: str | None = None, ph: float | None = None) -> ProposalStep:
+def spot(policy: Policy, jar: Jar | Agent | None = None, *, application: str | None = None) -> ProposalStep:
     """A spot test under the conditions that windows are made for."""
-    return ProposalStep(object="-", proposal="-", step=1, place="all", action="solvent", agent=agent, ph=ph,
-                        application=policy.window.application, dwell_s=policy.window.dwell_s)
+    agent, ph = (jar.agent, jar.ph) if isinstance(jar, Jar) else (jar, None)
+    return ProposalStep(object="-", proposal="-", step=1, place="all", action="solvent",
+                        agent=None if agent is None else agent.text, ph=ph, dwell_s=policy.window.dwell_s,
+                        application=application or policy.window.application)
 
 
-def spots(policy: Policy, agent: str) -> tuple[ProposalStep, ...]:
-    """The spot test as it may be put: old tests do not always state passes and temperature, and where neither the test
-    nor the step does, that makes no difference."""
-    plain = spot(policy, agent)
-    return tuple(plain.model_copy(update={"passes": passes, "temperature_c": warmth})
-                 for passes in (None, policy.window.passes) for warmth in (None, policy.window.temperature_c))
+def rate_on_kept(facts: Facts, pair: Pair, step: ProposalStep, policy: Policy, reference: Reference) -> Rate:
+    """What an assessment says of a step on the coat to keep; of several that it tells of together the one that stands
+    it least, and what fails stands nothing."""
+    rates = [rate_of(facts, pair.stack, coat, step, (), False, pair.day or "", policy, reference).rate
+             for coat in pair.keeps]
+    return max(rates, key=lambda rate: (rate.failing, not rate.cleared, rate.effect, rate.feared, rate.high, rate.low))
+
+
+def surely_harms(pair: Pair, step: ProposalStep, policy: Policy, reference: Reference) -> list[Trial]:
+    """The tests that did something to the coat to keep and that a step is surely as harsh as."""
+    if step.agent is None:
+        return []
+    agent = agents.parse(step.agent, reference.solvents)
+    return [t for t in pair.on_kept if t.high > 0 and no_harsher(t, agent, conditions_of(step, agent), policy)]
 
 
 def _region(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str | None, policy: Policy,
@@ -139,44 +159,65 @@ def _region(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str
     return region(spheres, coat.basis, seen, policy, bands=bands)
 
 
-def candidates(facts: Facts, pair: Pair, liquids: Sequence[Agent], policy: Policy,
-               reference: Reference) -> list[Candidate]:
-    """The agents that part the two coats, best score first; those that a recorded test rules out are left away, as are
+def candidates(facts: Facts, pair: Pair, jars: Sequence[Jar], policy: Policy, reference: Reference, *,
+               application: str | None = None) -> list[Candidate]:
+    """The jars that part the two coats, best score first; those that a recorded test rules out are left away, as are
     those whose point in Hansen space is not known and of which no test speaks."""
     found = []
-    points = {agent.text: candidate_points(agent, reference, policy) for agent in liquids}
-    # What harmed the kept coat's like on another part is out as well.
-    harmful = harmful_trials(facts, pair.stack, pair.keep, policy, reference)
+    points = {jar.agent.text: candidate_points(jar.agent, reference, policy) for jar in jars}
+    # What harmed the kept coat's like on another part is out as well, unless that stood a spot test of it.
+    harmful = [t for coat in pair.keeps for t in harmful_trials(facts, pair.stack, coat, policy, reference)]
     shares = [_shares(which, points) for which in (pair.remove_region, pair.keep_region)]
-    for agent in liquids:
-        if any(agents.agent_alarms(t.agent, agent) or (agents.same_agent(t.agent, agent)
-                                                       and _at_least_as_much(agent, t.agent)) for t in harmful):
+    for jar in jars:
+        agent, step = jar.agent, spot(policy, jar, application=application)
+        spoken = any(agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent)
+                     or agents.shares_acting(t.agent, agent) for t in (*harmful, *pair.on_kept))
+        rate = rate_on_kept(facts, pair, step, policy, reference) if spoken or agent.aqueous else None
+        alarms = rate is not None and (rate.effect or rate.feared)
+        if alarms and any(_as_strong(t.agent, agent) for t in harmful):
             continue
-        acted = [t for t in pair.on_removed if t.high > 0 and agents.agent_alarms(t.agent, agent)]
-        stood = _stood(facts, pair, agent, policy, reference)
-        removes = (1.0, 1.0, 1.0) if acted else _louder(
-            shares[0].get(agent.text), by_class(pair.remove, agent, None, policy, reference))
-        keeps = (0.0, 0.0, 0.0) if stood else _louder(
-            shares[1].get(agent.text), by_class(pair.keep, agent, None, policy, reference))
+        conditions = conditions_of(step, agent)
+        acted = [t for t in pair.on_removed if t.high > 0 and agents.agent_alarms(t.agent, agent) and may_be_milder(
+            t.conditions, conditions, aqueous=agent.aqueous, policy=policy)]
+        stood = rate is not None and rate.cleared
+        # What other water did may alarm; it is no ground to hope that this one moves a coat.
+        hoped = not agent.aqueous or any(agents.same_agent(t.agent, agent) for t in pair.on_removed)
+        removes = (1.0, 1.0, 1.0) if acted else _modelled(
+            facts, pair, pair.remove, jar, shares[0], policy, reference) if hoped else by_class(
+            pair.remove, agent, jar.ph, policy, reference)
+        keeps = (0.0, 0.0, 0.0) if stood else _modelled(facts, pair, pair.keep, jar, shares[1], policy, reference)
         if removes is None or keeps is None:
             continue
         margin = removes[1] - keeps[2]
         against = hazard(agent, policy, reference)
-        found.append(Candidate(agent, removes, keeps, margin, against, margin - against,
-                               tuple(dict.fromkeys([*(t.test.test for t in acted), *stood]))))
-    return sorted(found, key=lambda each: (-each.score, len(each.agent.liquids), each.agent.text))
+        speaking = [t for t in pair.on_kept if rate is not None and stood
+                    and f"{t.test.object}/{t.test.test}" in rate.tests]
+        found.append(Candidate(jar, removes, keeps, margin, against, margin - against, (*acted, *speaking), stood,
+                               tuple(key.rsplit("/", 1)[-1] for key in rate.tests) if rate and alarms else ()))
+    return sorted(found, key=lambda each: (-each.score, len(each.agent.liquids), each.jar.text))
+
+
+def _as_strong(tested: Agent, agent: Agent) -> bool:
+    """Whether an agent holds all that acts in a tested one at least as strong."""
+    if agents.agent_alarms(tested, agent):
+        return True
+    amounts = dict(agent.families)
+    return agents.same_agent(tested, agent) and all(
+        amounts.get(name, 0.0) >= share for name, share in tested.acting_families)
+
+
+def _modelled(facts: Facts, pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval], policy: Policy,
+              reference: Reference) -> Interval | None:
+    """What models say of a jar on a coat; of water, which has no point in Hansen space, as assessments do."""
+    if jar.agent.aqueous:
+        return contact_rate(facts, pair.stack, coat, spot(policy, jar), pair.day, policy, reference).model
+    return _louder(shares.get(jar.agent.text), by_class(coat, jar.agent, None, policy, reference))
 
 
 def _louder(one: Interval | None, other: Interval | None) -> Interval | None:
     if one is None or other is None:
         return one or other
     return max(one[0], other[0]), max(one[1], other[1]), max(one[2], other[2])
-
-
-def _at_least_as_much(agent: Agent, tested: Agent) -> bool:
-    """Whether of each acting liquid of a test there is at least as much."""
-    amounts = dict(agent.families)
-    return all(amounts.get(name, 0.0) >= share for name, share in tested.acting_families)
 
 
 def _shares(which: Region | None, points: dict[str, tuple[tuple[float, float, float], ...]]) -> dict[str, Interval]:
@@ -194,17 +235,6 @@ def _shares(which: Region | None, points: dict[str, tuple[tuple[float, float, fl
     return found
 
 
-def _stood(facts: Facts, pair: Pair, agent: Agent, policy: Policy, reference: Reference) -> tuple[str, ...]:
-    """The tests by which the kept coat is known to stand a spot test of this agent."""
-    if not any(t.high == 0 for t in pair.on_kept):
-        return ()
-    for swab in spots(policy, agent.text):
-        rate = contact_rate(facts, pair.stack, pair.keep, swab, pair.day, policy, reference)
-        if rate.cleared:
-            return tuple(key.rsplit("/", 1)[-1] for key in rate.tests)
-    return ()
-
-
 def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:
     """What counts against an agent's liquids: the policy's weights of their hazard statements by volume, the most of
     each liquid; a liquid without any statement in the table counts as the policy says of the unknown; and something
@@ -220,37 +250,7 @@ def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:
     return total
 
 
-def ph_spans(pair: Pair) -> list[PhSpan]:
-    """What recorded tests with water part by pH, on either side of 7, per kind of agent; widest first."""
-    found = []
-    wet = [t for t in (*pair.on_removed, *pair.on_kept) if t.agent.aqueous and t.test.ph is not None]
-    kinds = {tuple(name for name, _ in t.agent.additives): t.agent for t in wet}
-    for agent in kinds.values():
-        for side in (1, -1):
-            moved = _reached(pair.on_removed, agent, side, True)
-            stood = _reached(pair.on_kept, agent, side, False)
-            harmed = _reached(pair.on_kept, agent, side, True)
-            if not moved:
-                continue
-            first, limit = min(moved), min(harmed, default=None)
-            last = max((away for away in stood if limit is None or away < limit), default=None)
-            if last is None or last < first:
-                continue
-            tests = [t.test.test for t in wet if agents.same_agent(t.agent, agent) and t.test.ph is not None
-                     and side * (t.test.ph - 7) >= 0]
-            ends = sorted((7 + side * first, 7 + side * last))
-            found.append(PhSpan(agent.text, ends[0], ends[1], None if limit is None else 7 + side * limit,
-                                tuple(dict.fromkeys(tests))))
-    return sorted(found, key=lambda span: (span.low - span.high, span.agent, span.low))
-
-
-def _reached(met: Sequence[Trial], agent: Agent, side: int, acted: bool) -> list[float]:
-    """How far from 7, on one side, the tests of this kind of agent lay that did something, or did nothing."""
-    return [side * (t.test.ph - 7) for t in met if t.test.ph is not None and side * (t.test.ph - 7) >= 0
-            and agents.same_agent(t.agent, agent) and (t.high > 0) == acted]
-
-
-def missing(pair: Pair, policy: Policy) -> list[str]:
+def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
     """The evidence that the ranking lacks, in words."""
     found = []
     for coat, met, which, what in ((pair.remove, pair.on_removed, pair.remove_region, "to remove"),
@@ -268,6 +268,12 @@ def missing(pair: Pair, policy: Policy) -> list[str]:
             found.append(f"No recorded test met {name} in {pair.place} itself.")
         if not coat.seen_here:
             found.append(f"{coat.thing} was not seen in {pair.place}, only elsewhere on its part.")
+    fails = failing(facts, pair.place, pair.keep.scheme, policy)
+    if fails is not None:
+        found.append(f"{fails.sentence()} No test on sound finish speaks for it.")
+    if len(pair.keeps) > 1:
+        found.append(f"{pair.keep.thing} is {len(pair.keeps)} coats in {pair.place}: what is said to stand, all of "
+                     "them stood.")
     bare = laid_open(pair, policy)
     if bare:
         found.append(f"{pair.keep.thing} is not shown to cover all of {pair.place}: where it is broken, the mixture "

@@ -1,9 +1,9 @@
 """What stands within reach at the bench, in a small TOML file: the liquids, and how they may be brought on.
 
-    bottles = ["acetone", "isooctane", "1 ethanol + 9 isooctane", "water"]
+    bottles = ["acetone", "isooctane", "1 ethanol + 9 isooctane", "water pH 7", "water pH 8.5 + 1% ammonium citrate"]
     applications = ["rolled swab", "rubbed swab"]
 
-A jar that is mixed already is written as agents are everywhere, in parts by volume.
+A jar that is mixed already is written as agents are everywhere, in parts by volume; water has its pH beside it.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from typing import Any
 
 from collection import agents
 from collection.agents import Agent
+from collection.compute.mixtures import Jar, read_jar
 from collection.errors import BadValue, CouldNot, Fault, InputRefused, WrongCommand
 from collection.ingest.faults import shortened
 from collection.ingest.headings import nearest
@@ -31,17 +32,22 @@ HOW = 'Write bottles = ["acetone", "1 ethanol + 9 isooctane"], one liquid or mix
 
 @dataclass(frozen=True, slots=True)
 class Bottles:
-    """What is at hand. `agents` in the order of the file, each once; `applications` gentlest first, none where the
-    file does not say; `told` are sentences about liquids that no table knows, and names of several liquids."""
+    """What is at hand. `jars` in the order of the file, each once; `applications` gentlest first, none where the file
+    does not say; `told` are sentences about liquids that no table knows, names of several, and water without a pH."""
 
-    agents: tuple[Agent, ...]
+    jars: tuple[Jar, ...]
     applications: tuple[str, ...] = ()
     told: tuple[str, ...] = ()
 
     @property
+    def agents(self) -> tuple[Agent, ...]:
+        """The agents of the jars, each once, whatever their pH."""
+        return tuple(dict.fromkeys(jar.agent for jar in self.jars))
+
+    @property
     def liquids(self) -> tuple[str, ...]:
-        """Every bottle as agents are written."""
-        return tuple(agent.text for agent in self.agents)
+        """Every bottle as it may be written."""
+        return tuple(jar.text for jar in self.jars)
 
 
 def read_bottles(path: Path, reference: Reference) -> Bottles:
@@ -68,11 +74,18 @@ def read_bottles(path: Path, reference: Reference) -> Bottles:
             faults.append(_fault(path.name, text, key, None, said, nearest(key, KEYS)))
     if faults:
         raise InputRefused(faults)
-    told = tuple(dict.fromkeys(said for agent in found for said in agents.warnings(agent, reference.solvents)))
+    told = tuple(dict.fromkeys(said for jar in found for said in (
+        *agents.warnings(jar.agent, reference.solvents), *_without_ph(jar))))
     return Bottles(tuple(found), applications, told)
 
 
-def _bottles(name: str, text: str, held: Mapping[str, Any], solvents: SolventNames, faults: list[Fault]) -> list[Agent]:
+def _without_ph(jar: Jar) -> tuple[str, ...]:
+    if not jar.agent.aqueous or jar.ph is not None:
+        return ()
+    return (f"The pH of {jar.agent.text!r} is not written, and a test without it clears nothing: write water pH 7.",)
+
+
+def _bottles(name: str, text: str, held: Mapping[str, Any], solvents: SolventNames, faults: list[Fault]) -> list[Jar]:
     written = _texts(name, text, held, "bottles", faults)
     if written is None:
         return []
@@ -82,14 +95,14 @@ def _bottles(name: str, text: str, held: Mapping[str, Any], solvents: SolventNam
         faults.append(_fault(name, text, "bottles", None, f"These are {len(written)} bottles, and at most "
                              f"{MOST_BOTTLES} can be thought through at once. Name those that are on the table."))
         return []
-    found: dict[str, Agent] = {}
+    found: dict[str, Jar] = {}
     for each in written:
         try:
-            agent = agents.parse(each, solvents)
+            jar = read_jar(each, solvents)
         except BadValue as wrong:
             faults.append(_fault(name, text, "bottles", each, str(wrong), wrong.nearest))
             continue
-        found.setdefault(agent.text, agent)
+        found.setdefault(jar.text, jar)
     return list(found.values())
 
 

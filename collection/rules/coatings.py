@@ -10,7 +10,7 @@ from collection.compute.effects import Rate, contact_rate
 from collection.compute.outcome import planned_day
 from collection.compute.places import places_of
 from collection.compute.stack import stack_of
-from collection.compute.windows import spots
+from collection.compute.windows import spot
 from collection.facts import Facts, ProposalFacts
 from collection.policy import Policy
 from collection.records import ProposalStep
@@ -55,9 +55,9 @@ def _beneath(facts: Facts, proposal: ProposalFacts, step: ProposalStep, policy: 
         coat = next((c for c in stack.coats if c.role not in FOREIGN_ROLES), None)
         if coat is not None and coat.kept and coat.key not in seen:
             seen.add(coat.key)
-            rates = [contact_rate(facts, stack, coat, swab, planned_day(proposal), policy, reference)
-                     for swab in spots(policy, step.removable_with or "")]
-            yield f"{place}/{coat.thing}", next((rate for rate in rates if rate.cleared), rates[0])
+            swab = spot(policy, agents.parse(step.removable_with or "", reference.solvents))
+            yield f"{place}/{coat.thing}", contact_rate(facts, stack, coat, swab, planned_day(proposal), policy,
+                                                        reference)
 
 
 def sheen(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
