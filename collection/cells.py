@@ -14,7 +14,7 @@ from collections.abc import Collection
 from typing import Final
 
 from collection import agents, dates, numbers, reference, words
-from collection.columns import LONGEST_CODE, LONGEST_TEXT, Column
+from collection.columns import BETWEEN, LONGEST_CODE, LONGEST_TEXT, Column, parts_of
 from collection.errors import BadValue
 
 
@@ -32,6 +32,7 @@ Value = str | float | int | None | Clear
 EVERYWHERE = "all"
 LONGEST_FILE = 255
 LONGEST_NUMBER = 1e9
+_LISTED_HOW = "Write one, or several with ; between them: a; b."
 _FILE_HOW = "Name a file that lies in the package, with / between folders: pictures/front.jpg."
 FEWEST_POINTS = 3
 
@@ -277,6 +278,19 @@ def _coat(column: Column, text: str) -> str:
     return f"{scheme}/{role}" if role else scheme
 
 
+def _listed(column: Column, text: str) -> str:
+    """Each part read by itself, once each, in the order in which it was written."""
+    found: dict[str, None] = {}
+    for part in parts_of(_text(column, text)):
+        try:
+            found[_word(column, part) if column.words is not None else code(column, part)] = None
+        except BadValue as fault:
+            raise BadValue(f"{part!r}: {fault}", fault.nearest) from None
+    if not found:
+        raise BadValue(f"Nothing stands between the ; of this cell. {_LISTED_HOW}")
+    return BETWEEN.join(found)
+
+
 def _points(column: Column, text: str) -> str:
     points(_text(column, text))
     return text
@@ -291,7 +305,7 @@ def _file(column: Column, text: str) -> str:
 
 
 _READERS = {"code": code, "word": _word, "text": _text, "person": _person, "date": _date, "agent": _agent,
-            "coat": _coat, "points": _points, "file": _file}
+            "coat": _coat, "list": _listed, "points": _points, "file": _file}
 
 
 def _in_range(column: Column, value: float) -> float:

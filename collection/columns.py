@@ -115,6 +115,10 @@ def listed(meaning: str, *, words: WordList | None = None, to: str | None = None
     return _column("list", meaning, words=words, reference=to)
 
 
+BETWEEN = "; "
+"""What stands between the parts of a stored cell that holds several."""
+
+
 def parts_of(text: str | None) -> tuple[str, ...]:
     """The parts of a cell that holds several."""
     return tuple(part.strip() for part in (text or "").split(";") if part.strip())

@@ -210,6 +210,24 @@ def surely_in_state(rows: Sequence[R], code: str, state: str, gone: Collection[s
     return found
 
 
+def open_claims(facts: Facts) -> tuple[Claim, ...]:
+    """Of each claim that is not settled the newest state that leaves it open, in the order of their codes.
+
+    Settled is a claim that was confirmed or refuted surely later than it was ever said to be open. A state that names
+    no place or decoration speaks of those that an earlier one named.
+    """
+    settled = surely_in_state(facts.claims, "claim", "status", ("confirmed", "refuted"))
+    found = current([row for row in facts.claims if row.status in ("untested", "supported")], "claim")
+    return tuple(_placed(row, facts.claims) for code, row in sorted(found.items()) if code not in settled)
+
+
+def _placed(claim: Claim, states: Sequence[Claim]) -> Claim:
+    earlier = sorted((row for row in states if row.claim == claim.claim), key=_newest_at)
+    about = {name: next((value for row in reversed(earlier) if (value := getattr(row, name))), None)
+             for name in ("place", "decoration") if not getattr(claim, name)}
+    return claim.model_copy(update={name: value for name, value in about.items() if value})
+
+
 def _newest_at(row: Record) -> tuple[str, str]:
     when = getattr(row, "observed_on", None)
     if not when:

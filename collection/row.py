@@ -43,7 +43,7 @@ class Record(BaseModel):
             words_of = column.words
             if not words_of or words_of.open_list or value is None:
                 continue
-            if not {*(c.parts_of(value) if column.kind == "list" else (value,))} <= {*words_of.words}:
+            if any(word not in words_of.words for word in (c.parts_of(value) if column.kind == "list" else (value,))):
                 raise ValueError(f"{column.name}: {value!r} is not a word for {words_of.name}")
         return self
 

@@ -19,7 +19,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('survey', OLD.code, OLD.revision, OLD.code,
-    printf('{"code":%s,"title":%s,"lead":%s,"started":%s,"started_earliest":%s,"started_latest":%s,"institution":%s,"ended":%s,"ended_earliest":%s,"ended_latest":%s,"scope":%s,"method":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"code":%s,"title":%s,"lead":%s,"started":%s,"started_earliest":%s,"started_latest":%s,"institution":%s,"ended":%s,"ended_earliest":%s,"ended_latest":%s,"scope":%s,"method":%s,"invented":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.code),
       json_quote(OLD.title),
       json_quote(OLD.lead),
@@ -32,6 +32,7 @@ BEGIN
       json_quote(OLD.ended_latest),
       json_quote(OLD.scope),
       json_quote(OLD.method),
+      json_quote(OLD.invented),
       json_quote(OLD.from_file),
       json_quote(OLD.from_row),
       json_quote(OLD.revision),
@@ -57,7 +58,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('objects', OLD.object, OLD.revision, OLD.survey,
-    printf('{"object":%s,"title":%s,"kind":%s,"maker":%s,"made":%s,"made_earliest":%s,"made_latest":%s,"materials":%s,"dimensions":%s,"part_of":%s,"other_numbers":%s,"owner":%s,"status":%s,"value_points":%s,"public_place":%s,"store_place":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"title":%s,"kind":%s,"maker":%s,"made":%s,"made_earliest":%s,"made_latest":%s,"materials":%s,"dimensions":%s,"part_of":%s,"other_numbers":%s,"owner":%s,"status":%s,"value_points":%s,"surroundings":%s,"public_place":%s,"store_place":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.title),
       json_quote(OLD.kind),
@@ -72,6 +73,7 @@ BEGIN
       json_quote(OLD.owner),
       json_quote(OLD.status),
       CASE WHEN OLD.value_points IS NULL THEN 'null' ELSE printf('%!.17g', OLD.value_points) END,
+      json_quote(OLD.surroundings),
       json_quote(OLD.public_place),
       json_quote(OLD.store_place),
       json_quote(OLD.source),
@@ -304,7 +306,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('samples', OLD.object || '/' || OLD.sample, OLD.revision, OLD.survey,
-    printf('{"object":%s,"sample":%s,"place":%s,"method":%s,"x":%s,"y":%s,"taken_on":%s,"taken_on_earliest":%s,"taken_on_latest":%s,"taken_by":%s,"mount":%s,"instrument":%s,"kept_at":%s,"chosen":%s,"counted_from":%s,"reaches_support":%s,"total_um":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"sample":%s,"place":%s,"method":%s,"x":%s,"y":%s,"taken_on":%s,"taken_on_earliest":%s,"taken_on_latest":%s,"taken_by":%s,"mount":%s,"instrument":%s,"kept_at":%s,"chosen":%s,"counted_from":%s,"extent":%s,"reaches_support":%s,"total_um":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.sample),
       json_quote(OLD.place),
@@ -320,6 +322,7 @@ BEGIN
       json_quote(OLD.kept_at),
       json_quote(OLD.chosen),
       json_quote(OLD.counted_from),
+      json_quote(OLD.extent),
       json_quote(OLD.reaches_support),
       CASE WHEN OLD.total_um IS NULL THEN 'null' ELSE printf('%!.17g', OLD.total_um) END,
       json_quote(OLD.source),
@@ -533,7 +536,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('tests', OLD.object || '/' || OLD.test, OLD.revision, OLD.survey,
-    printf('{"object":%s,"test":%s,"place":%s,"agent":%s,"action":%s,"sample":%s,"ph":%s,"conductivity_mscm":%s,"application":%s,"dwell_s":%s,"passes":%s,"temperature_c":%s,"arrested_with":%s,"looked_with":%s,"after_drying":%s,"tested_on":%s,"tested_on_earliest":%s,"tested_on_latest":%s,"tested_by":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"test":%s,"place":%s,"agent":%s,"action":%s,"sample":%s,"ph":%s,"conductivity_mscm":%s,"application":%s,"dwell_s":%s,"passes":%s,"temperature_c":%s,"arrested_with":%s,"looked_with":%s,"after_drying":%s,"finish":%s,"tested_on":%s,"tested_on_earliest":%s,"tested_on_latest":%s,"tested_by":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.test),
       json_quote(OLD.place),
@@ -549,6 +552,7 @@ BEGIN
       json_quote(OLD.arrested_with),
       json_quote(OLD.looked_with),
       json_quote(OLD.after_drying),
+      json_quote(OLD.finish),
       json_quote(OLD.tested_on),
       json_quote(OLD.tested_on_earliest),
       json_quote(OLD.tested_on_latest),
@@ -704,7 +708,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('proposal_steps', OLD.object || '/' || OLD.proposal || '/' || OLD.step, OLD.revision, OLD.survey,
-    printf('{"object":%s,"proposal":%s,"step":%s,"place":%s,"action":%s,"agent":%s,"ph":%s,"conductivity_mscm":%s,"application":%s,"dwell_s":%s,"passes":%s,"temperature_c":%s,"depth_um":%s,"depth_sd_um":%s,"removes":%s,"stop_at":%s,"arrest_with":%s,"adds":%s,"adds_binder":%s,"adds_gloss_gu":%s,"removable_with":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"proposal":%s,"step":%s,"place":%s,"action":%s,"agent":%s,"ph":%s,"conductivity_mscm":%s,"application":%s,"dwell_s":%s,"passes":%s,"temperature_c":%s,"depth_um":%s,"depth_sd_um":%s,"removes":%s,"stop_at":%s,"arrest_with":%s,"adds":%s,"adds_binder":%s,"adds_gloss_gu":%s,"removable_with":%s,"spares":%s,"area_m2":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.proposal),
       json_quote(OLD.step),
@@ -726,6 +730,8 @@ BEGIN
       json_quote(OLD.adds_binder),
       CASE WHEN OLD.adds_gloss_gu IS NULL THEN 'null' ELSE printf('%!.17g', OLD.adds_gloss_gu) END,
       json_quote(OLD.removable_with),
+      json_quote(OLD.spares),
+      CASE WHEN OLD.area_m2 IS NULL THEN 'null' ELSE printf('%!.17g', OLD.area_m2) END,
       json_quote(OLD.source),
       json_quote(OLD.audience),
       json_quote(OLD.notes),
@@ -802,7 +808,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('treatment_steps', OLD.object || '/' || OLD.treatment || '/' || OLD.step, OLD.revision, OLD.survey,
-    printf('{"object":%s,"treatment":%s,"step":%s,"place":%s,"action":%s,"agent":%s,"ph":%s,"application":%s,"removed":%s,"stopped_at":%s,"adds":%s,"adds_binder":%s,"removable_with":%s,"area_m2":%s,"hours":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"treatment":%s,"step":%s,"place":%s,"action":%s,"agent":%s,"ph":%s,"conductivity_mscm":%s,"application":%s,"dwell_s":%s,"passes":%s,"temperature_c":%s,"arrested_with":%s,"depth_um":%s,"removed":%s,"removed_m2":%s,"stopped_at":%s,"adds":%s,"adds_binder":%s,"gloss_after_gu":%s,"removable_with":%s,"area_m2":%s,"outcome":%s,"hours":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.treatment),
       json_quote(OLD.step),
@@ -810,13 +816,22 @@ BEGIN
       json_quote(OLD.action),
       json_quote(OLD.agent),
       CASE WHEN OLD.ph IS NULL THEN 'null' ELSE printf('%!.17g', OLD.ph) END,
+      CASE WHEN OLD.conductivity_mscm IS NULL THEN 'null' ELSE printf('%!.17g', OLD.conductivity_mscm) END,
       json_quote(OLD.application),
+      CASE WHEN OLD.dwell_s IS NULL THEN 'null' ELSE printf('%!.17g', OLD.dwell_s) END,
+      json_quote(OLD.passes),
+      CASE WHEN OLD.temperature_c IS NULL THEN 'null' ELSE printf('%!.17g', OLD.temperature_c) END,
+      json_quote(OLD.arrested_with),
+      CASE WHEN OLD.depth_um IS NULL THEN 'null' ELSE printf('%!.17g', OLD.depth_um) END,
       json_quote(OLD.removed),
+      CASE WHEN OLD.removed_m2 IS NULL THEN 'null' ELSE printf('%!.17g', OLD.removed_m2) END,
       json_quote(OLD.stopped_at),
       json_quote(OLD.adds),
       json_quote(OLD.adds_binder),
+      CASE WHEN OLD.gloss_after_gu IS NULL THEN 'null' ELSE printf('%!.17g', OLD.gloss_after_gu) END,
       json_quote(OLD.removable_with),
       CASE WHEN OLD.area_m2 IS NULL THEN 'null' ELSE printf('%!.17g', OLD.area_m2) END,
+      json_quote(OLD.outcome),
       CASE WHEN OLD.hours IS NULL THEN 'null' ELSE printf('%!.17g', OLD.hours) END,
       json_quote(OLD.source),
       json_quote(OLD.audience),
@@ -847,7 +862,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('advice', OLD.object || '/' || OLD.advice, OLD.revision, OLD.survey,
-    printf('{"object":%s,"advice":%s,"what":%s,"given_on":%s,"given_on_earliest":%s,"given_on_latest":%s,"place":%s,"given_by":%s,"why":%s,"priority":%s,"done_by":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"advice":%s,"what":%s,"given_on":%s,"given_on_earliest":%s,"given_on_latest":%s,"place":%s,"given_by":%s,"why":%s,"priority":%s,"done_by":%s,"against":%s,"until":%s,"until_earliest":%s,"until_latest":%s,"replaced_by":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.advice),
       json_quote(OLD.what),
@@ -859,6 +874,11 @@ BEGIN
       json_quote(OLD.why),
       json_quote(OLD.priority),
       json_quote(OLD.done_by),
+      json_quote(OLD.against),
+      json_quote(OLD.until),
+      json_quote(OLD.until_earliest),
+      json_quote(OLD.until_latest),
+      json_quote(OLD.replaced_by),
       json_quote(OLD.source),
       json_quote(OLD.audience),
       json_quote(OLD.notes),
@@ -876,19 +896,19 @@ BEGIN
   SELECT RAISE(ABORT, 'Nothing is deleted from claims: withdraw the record, and it leaves the account.');
 END;
 CREATE TRIGGER claims_no_overwrite BEFORE INSERT ON claims
-WHEN NEW.rowid <> -1 OR EXISTS (SELECT 1 FROM claims WHERE object = NEW.object AND claim = NEW.claim)
+WHEN NEW.rowid <> -1 OR EXISTS (SELECT 1 FROM claims WHERE object = NEW.object AND claim = NEW.claim AND observed_on = NEW.observed_on)
 BEGIN
   SELECT RAISE(ABORT, 'A record of claims with this key is stored already: amend or correct it.');
 END;
 CREATE TRIGGER claims_history AFTER UPDATE ON claims
 BEGIN
   SELECT RAISE(ABORT, 'The key of a record of claims stays as it is.')
-  WHERE NEW.rowid IS NOT OLD.rowid OR NEW.object IS NOT OLD.object OR NEW.claim IS NOT OLD.claim;
+  WHERE NEW.rowid IS NOT OLD.rowid OR NEW.object IS NOT OLD.object OR NEW.claim IS NOT OLD.claim OR NEW.observed_on IS NOT OLD.observed_on;
   SELECT RAISE(ABORT, 'An update of claims needs a newer change and the next revision number.')
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
-  VALUES ('claims', OLD.object || '/' || OLD.claim, OLD.revision, OLD.survey,
-    printf('{"object":%s,"claim":%s,"statement":%s,"status":%s,"place":%s,"decoration":%s,"resolved_by":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+  VALUES ('claims', OLD.object || '/' || OLD.claim || CASE WHEN OLD.observed_on = '' THEN '' ELSE '/' || OLD.observed_on END, OLD.revision, OLD.survey,
+    printf('{"object":%s,"claim":%s,"statement":%s,"status":%s,"place":%s,"decoration":%s,"resolved_by":%s,"observed_on":%s,"observed_on_earliest":%s,"observed_on_latest":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.claim),
       json_quote(OLD.statement),
@@ -896,6 +916,9 @@ BEGIN
       json_quote(OLD.place),
       json_quote(OLD.decoration),
       json_quote(OLD.resolved_by),
+      json_quote(OLD.observed_on),
+      json_quote(OLD.observed_on_earliest),
+      json_quote(OLD.observed_on_latest),
       json_quote(OLD.source),
       json_quote(OLD.audience),
       json_quote(OLD.notes),

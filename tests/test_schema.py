@@ -12,6 +12,7 @@ import signal
 import sqlite3
 import subprocess
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -51,12 +52,9 @@ def database(tmp_path: Path) -> Path:
 # ---------------------------------------------------------------- frozen = generated
 
 def test_frozen_files_are_what_the_records_give():
-    """While 0001 is the only migration it is the generated schema; a later one has to be added beside it."""
     assert (SCHEMA / "guards.sql").read_text(encoding="utf-8") == guards.guards_sql()
     assert (SCHEMA / "dictionary.csv").read_text(encoding="utf-8") == dictionary.as_csv()
     assert (SCHEMA / "CHECKSUMS").read_text(encoding="utf-8") == freeze.checksums(SCHEMA / "migrations")
-    if shipped.newest_version() == 1:
-        assert (SCHEMA / "migrations" / freeze.FIRST).read_text(encoding="utf-8") == ddl.schema_sql()
 
 
 def test_checksums_are_those_that_other_tools_compute():
@@ -213,6 +211,8 @@ def test_infinity_is_refused_and_nan_would_be_null(fresh: sqlite3.Connection):
 
 # ---------------------------------------------------------------- the runner
 
+NEWEST = shipped.newest_version()
+NEXT = NEWEST + 1
 FIRST = "CREATE TABLE things (code TEXT PRIMARY KEY, n INTEGER) STRICT;\n"
 
 
@@ -224,7 +224,7 @@ def runner_schema(folder: Path, **files: str) -> tuple[shipped.Migration, ...]:
     return shipped.read_migrations(folder)
 
 
-def later(text: str, version: int = 2) -> tuple[shipped.Migration, ...]:
+def later(text: str, version: int = NEXT) -> tuple[shipped.Migration, ...]:
     """The packaged migrations and one more."""
     return (*shipped.migrations(), shipped.Migration(version, f"{version:04d}_later.sql", text,
                                                      hashlib.sha256(text.encode()).hexdigest()))
@@ -258,14 +258,14 @@ def test_a_migration_is_applied_with_a_backup_and_guards_again(database: Path):
     db = writable(database)
     triggers = {name for (kind, name) in schema_of(db) if kind == "trigger"}
     report = migrate.upgrade(db, later(text))
-    assert (report.before, report.after, report.applied) == (1, 2, ("0002_later.sql",))
+    assert (report.before, report.after, report.applied) == (NEWEST, NEXT, (f"{NEXT:04d}_later.sql",))
     assert {name for (kind, name) in schema_of(db) if kind == "trigger"} == triggers
-    assert db.execute("PRAGMA user_version").fetchone() == (2,)
+    assert db.execute("PRAGMA user_version").fetchone() == (NEXT,)
     assert db.execute("PRAGMA foreign_keys").fetchone() == (1,)
     opening.close(db)
     assert report.backup is not None
     kept = sqlite3.connect(report.backup)
-    assert kept.execute("PRAGMA user_version").fetchone() == (1,)
+    assert kept.execute("PRAGMA user_version").fetchone() == (NEWEST,)
     assert kept.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert kept.execute("SELECT count(*) FROM dictionary").fetchone()[0] == len(dictionary.rows())
     kept.close()
@@ -293,7 +293,7 @@ def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: 
         migrate.upgrade(db, later(text))
     assert not db.in_transaction
     assert schema_of(db) == before
-    assert db.execute("PRAGMA user_version").fetchone() == (1,)
+    assert db.execute("PRAGMA user_version").fetchone() == (NEWEST,)
     opening.close(db)
 
 
@@ -336,9 +336,9 @@ def test_migrations_have_to_be_listed_whole_and_without_gap(tmp_path: Path):
 
 def test_an_altered_or_forgotten_migration_is_noticed(database: Path):
     db = writable(database)
-    other = shipped.Migration(1, "0001_records.sql", "", "f" * 64)
+    first, *others = shipped.migrations()
     with pytest.raises(DamageFound, match="migration 0001"):
-        migrate.upgrade(db, (other,))
+        migrate.upgrade(db, (replace(first, sha256="f" * 64), *others))
     opening.close(db)
 
 
@@ -360,8 +360,8 @@ def test_an_older_database_asks_for_migrate(database: Path, monkeypatch: pytest.
     with pytest.raises(CouldNot, match="firstcoat migrate"):
         opening.connect(database, write=False)
     report = migrate.migrate(database)
-    assert report.after == 2
-    assert "from schema version 1 to 2" in report.sentence()
+    assert report.after == NEXT
+    assert f"from schema version {NEWEST} to {NEXT}" in report.sentence()
     opening.connect(database, write=False).close()
     again = migrate.migrate(database)
     assert (again.applied, again.backup) == ((), None)
@@ -395,11 +395,11 @@ def test_a_kill_leaves_the_version_before_or_after(database: Path, round_: int):
     db = writable(database)
     version = db.execute("PRAGMA user_version").fetchone()[0]
     fillers = db.execute("SELECT count(*) FROM sqlite_master WHERE name GLOB 'filler_*'").fetchone()[0]
-    assert (version, fillers) in {(1, 0), (2, 400)}
+    assert (version, fillers) in {(NEWEST, 0), (NEXT, 400)}
     assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert db.execute("SELECT count(*) FROM migrations").fetchone() == (version,)
     triggers = db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone()[0]
     assert triggers == guards.guards_sql().count("CREATE TRIGGER")
-    if version == 1:
-        assert migrate.upgrade(db, later("CREATE TABLE later (x TEXT) STRICT;")).after == 2
+    if version == NEWEST:
+        assert migrate.upgrade(db, later("CREATE TABLE later (x TEXT) STRICT;")).after == NEXT
     opening.close(db)

@@ -813,10 +813,12 @@ def test_orphans_are_listed_and_no_damage(pictured: tuple[Path, Path]):
 @pytest.mark.parametrize(("sql", "said"), [
     ("INSERT INTO responses (object, test, response, scheme, role, sample, position, decoration, survey, from_file, "
      "change) VALUES ('1962.7', 'T1', 'softened', '9', '', '', 0, '', 'A', 'f', 1)", "scheme names 9"),
-    ("INSERT INTO claims (object, claim, statement, status, decoration, survey, from_file, change) "
-     "VALUES ('1962.7', 'C', 'x', 'untested', 'D9', 'A', 'f', 1)", "decoration names D9"),
+    ("INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, change) "
+     "VALUES ('1962.7', 'C', 'x', 'untested', 'D9', '', 'A', 'f', 1)", "decoration names D9"),
     ("INSERT INTO hazards (object, hazard, kind, status, component, observed_on, survey, from_file, change) "
      "VALUES ('1962.7', 'H', 'lead', 'suspected', 'door', '', 'A', 'f', 1)", "component names door"),
+    ("INSERT INTO proposal_steps (object, proposal, step, place, action, spares, survey, from_file, change) "
+     "VALUES ('1962.7', 'P', 1, 'all', 'strip', 'door; R\"7', 'A', 'f', 1)", 'spares names R"7'),
     ("INSERT INTO treatment_steps (object, treatment, step, place, action, removed, survey, from_file, change) "
      "VALUES ('1962.7', 'T', 1, 'all', 'strip', '7/varnish', 'A', 'f', 1)", "removed names 7/varnish"),
     ("UPDATE facts SET document = json_set(document, '$.object.title', 'bus')", "is not what its records give"),
@@ -833,8 +835,8 @@ def test_check_finds_what_no_foreign_key_holds(filled: Path, sql: str, said: str
 
 def test_check_lists_a_few_and_counts_the_rest(filled: Path):
     db = sqlite3.connect(filled)
-    db.executemany("INSERT INTO claims (object, claim, statement, status, decoration, survey, from_file, change) "
-                   "VALUES ('1962.7', ?, 'x', 'untested', 'D9', 'A', 'f', 1)", ((str(i),) for i in range(80)))
+    db.executemany("INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, "
+                   "change) VALUES ('1962.7', ?, 'x', 'untested', 'D9', '', 'A', 'f', 1)", ((str(i),) for i in range(80)))
     db.commit()
     db.close()
     damage = check(filled).damage

@@ -12,7 +12,7 @@ from collection.cli.render import WIDTH, wrap
 from collection.compute.places import places_of
 from collection.compute.readings import shown_later, treatment_span
 from collection.compute.survival import ObjectSurvival, PlaceSurvival
-from collection.facts import Facts, current, surely_in_state
+from collection.facts import Facts, current, open_claims, surely_in_state
 from collection.records import Condition, Proposal, Scheme, Treatment
 from collection.rules.track_record import Outturn
 from collection.sentences import counted, square_metres
@@ -163,7 +163,7 @@ def _decorations(facts: Facts) -> Section:
 def _claims(facts: Facts) -> Section:
     return Section("CLAIMS not settled", [_entry(f"{row.claim}  {row.status}", row.place and f"at {row.place}",
                                                  row.statement)
-                                          for row in facts.claims if row.status in ("untested", "supported")])
+                                          for row in open_claims(facts)])
 
 
 def _advice(facts: Facts) -> Section:

@@ -13,7 +13,7 @@ from collection.records import Record
 DATED = {
     "components": "observed_on", "samples": "taken_on", "analyses": "analysed_on", "decorations": "observed_on",
     "reserves": "made_on", "tests": "tested_on", "conditions": "observed_on", "treatments": "started",
-    "advice": "given_on", "hazards": "observed_on", "pictures": "taken_on",
+    "advice": "given_on", "claims": "observed_on", "hazards": "observed_on", "pictures": "taken_on",
 }
 """The column that says when a row of a sheet came to be true."""
 

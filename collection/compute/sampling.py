@@ -20,7 +20,7 @@ from collection.compute.areas import place_areas
 from collection.compute.places import ALL, places_of
 from collection.compute.survival import object_survival, place_draws
 from collection.compute.survival_evidence import rounded
-from collection.facts import Facts
+from collection.facts import Facts, open_claims
 from collection.sentences import figure
 
 if TYPE_CHECKING:
@@ -146,7 +146,7 @@ def _worth(facts: Facts, place: str, total: Array, drawn: dict[str, Array], aske
 def _claims(facts: Facts, place: str) -> list[str]:
     """Open claims about a place, or about a decoration in it, which a sample there would settle."""
     at = {d.decoration: d.place for d in facts.decorations}
-    return [c.claim for c in facts.claims if c.status == "untested"
+    return [c.claim for c in open_claims(facts) if c.status == "untested"
             and (c.place or at.get(c.decoration or "")) == place]
 
 

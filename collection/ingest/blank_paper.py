@@ -33,9 +33,10 @@ _SHARED = tuple(Evidence.model_fields)
 _MIME = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg", "webp": "image/webp",
          "gif": "image/gif"}
 _WIDE = {"number": 19, "integer": 16, "code": 30, "date": 28, "person": 42, "text": 58, "agent": 60, "points": 60,
-         "file": 46, "coat": 30, "word": 34}
+         "file": 46, "coat": 30, "word": 34, "list": 46}
 """Width of a field in mm; fields grow to fill their line."""
-_CELL = {"number": 20, "integer": 20, "code": 20, "date": 24, "agent": 40, "coat": 24, "text": 36, "word": 29}
+_CELL = {"number": 20, "integer": 20, "code": 20, "date": 24, "agent": 40, "coat": 24, "text": 36, "word": 29,
+         "list": 30}
 """The same in a table, as a share of its width."""
 
 STYLE = """

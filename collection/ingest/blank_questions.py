@@ -13,7 +13,7 @@ from collection.compute.areas import place_areas
 from collection.compute.places import ALL, places_of
 from collection.compute.readings import is_absent, layers_by_sample, shown_later
 from collection.compute.survival import object_survival
-from collection.facts import Facts, current
+from collection.facts import Facts, current, open_claims
 from collection.records import Condition, Layer
 from collection.words import FOREIGN_ROLES
 
@@ -145,10 +145,10 @@ def _decorations(facts: Facts) -> Asked:
 
 
 def _claims(facts: Facts) -> Asked:
-    for row in facts.claims:
+    for row in open_claims(facts):
         if row.status == "untested":
             yield (row.place or "", f"{row.claim}: it is said that: {row.statement}. Nobody has tested it. Is it so?",
-                   f"samples or tests; then claims, the same row with its status and what settled it. {STATED_AGAIN}")
+                   "samples or tests; then claims, the same code with its status, what settled it and a new observed_on")
 
 
 def _advice(facts: Facts) -> Asked:

@@ -30,7 +30,7 @@ EXACT_DIGITS = 16
 LONGEST_MESSAGE, LONGEST_TITLE, LONGEST_CELL, TALLEST_ROW = 255, 32, 32_767, 409
 """What the file format allows: characters of a message, its title and a cell, points of a row (ECMA-376 part 1)."""
 _WIDTHS = {"text": 28, "person": 20, "date": 14, "agent": 30, "points": 24, "file": 26, "word": 18, "code": 14,
-           "coat": 14, "number": 12, "integer": 10}
+           "coat": 14, "list": 20, "number": 12, "integer": 10}
 
 
 def workbook(blank: Blank) -> bytes:
@@ -167,7 +167,12 @@ class _Writer:
         """
         options: dict[str, Any]
         kind = "stop" if column.required else "warning"
-        if column.words is not None:
+        if column.kind == "list":
+            # A drop-down holds one word at a time: it offers, and lets several stand.
+            if column.words is None:
+                return
+            options = {"validate": "list", "source": self._lists.range_of(column.words.words), "show_error": False}
+        elif column.words is not None:
             kind = "warning" if column.words.open_list else kind
             options = {"validate": "list", "source": self._lists.range_of(column.words.words), "error_type": kind,
                        "error_title": _title(column.name),

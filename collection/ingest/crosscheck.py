@@ -79,19 +79,17 @@ class CrossCheck:
     def _references(self, record: type[Record]) -> list[tuple[Fault, int]]:
         doubts = []
         for column in record.columns():
-            target = column.reference
+            target = "schemes" if column.kind == "coat" else column.reference
             if target is None or self._unread & _targets(target) or _is_implied(record, column):
                 continue
             for lost in checks.lost_references(self._stage, record, column, self._against):
                 doubt = self._lost(record, column.name, target, lost)
                 if doubt is not None:
                     doubts.append((doubt, lost.row))
-        for name in (column.name for column in record.columns() if column.kind == "coat"):
-            if "schemes" not in self._unread:
-                for lost in checks.lost_coats(self._stage, record.sheet, name, self._against):
-                    doubt = self._lost(record, name, "schemes", lost)
-                    if doubt is not None:
-                        doubts.append((doubt, lost.row))
+            if column.kind == "list":
+                for row, object_code, code in checks.unclear_parts(self._stage, record.sheet, column, self._against):
+                    self._say(record.sheet, row, column.name, code, f"On {object_code} both a reserve and a place have "
+                              "this code, so nobody can tell which is left out. Give one of them another code.")
         return doubts
 
     def _lost(self, record: type[Record], column: str, target: str, lost: Lost) -> Fault | None:
@@ -157,7 +155,7 @@ class CrossCheck:
                 for row, thing, chain in circles((link[1], link[2], link[3]) for link in group):
                     of = "" if sheet == "objects" else f" of {object_code}"
                     self._say(sheet, row, parent, thing, f"This leads back to itself{of}: {' → '.join(chain)}. "
-                              "Something cannot be a part of itself; correct one of these rows.")
+                              "Nothing is a part of itself, or comes in its own place; correct one of these rows.")
 
     def _parts(self) -> None:
         crossing = zones_across_parts(self._stage, self._against)
@@ -200,7 +198,7 @@ def circles(links: Iterable[tuple[str, str, int | None]]) -> list[tuple[int | No
 
 
 def _targets(target: str) -> frozenset[str]:
-    return frozenset({"zones", "components"}) if target == "place" else frozenset({target})
+    return frozenset(checks.sheets_of(target))
 
 
 def _is_implied(record: type[Record], column: Column) -> bool:

@@ -77,7 +77,7 @@ def missing(target: str, row_object: str | None) -> str:
         return (f"No layer of {row_object} stands at this position of the sample, neither in the package nor in the "
                 "database. Correct the position, or add the coat to layers.")
     of = f" of {row_object}" if row_object else ""
-    what = {"place": "No zone or part", "objects": "No object"}.get(
+    what = {"place": "No zone or part", "spared": "No reserve, zone or part", "objects": "No object"}.get(
         target, f"Nothing in {target}")
     return (f"{what}{of} has this code, neither in the package nor in the database. Add it to its sheet, or "
             "correct the code.")

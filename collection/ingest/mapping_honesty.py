@@ -15,6 +15,7 @@ from collection.records import Record
 
 WORDS_THAT_CLEAR_NOTHING: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("objects", "status"): ("held", "on loan"),
+    ("objects", "surroundings"): ("outdoors", "unknown"),
     ("components", "origin"): ("unknown",),
     ("zones", "area_basis"): ("estimated",),
     ("zones", "visibility"): ("visible",),
@@ -24,6 +25,7 @@ WORDS_THAT_CLEAR_NOTHING: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("schemes", "keep"): ("keep",),
     ("samples", "method"): ("cross-section", "exposure", "scraping", "surface", "gauge"),
     ("samples", "counted_from"): ("support", "surface"),
+    ("samples", "extent"): ("spot",),
     ("samples", "reaches_support"): ("no",),
     ("samples", "chosen"): ("expected", "at a loss"),
     ("layers", "binder"): ("unknown",),
@@ -70,7 +72,7 @@ def why_not(record: type[Record], column: Column, word: str) -> str | None:
         return f"No date is said for all rows at once: it would be made up where nobody looked. {from_list}"
     if column.is_number:
         return f"No figure is said for all rows at once: nobody measured them. {from_list}"
-    if column.kind in ("agent", "coat", "points", "file"):
+    if column.kind in ("agent", "coat", "list", "points", "file"):
         return f"Only the list can say this, row by row. {from_list}"
     if column.reference == "place":
         if record.sheet in PLACE_MAY_BE_ALL:

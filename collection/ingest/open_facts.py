@@ -14,7 +14,7 @@ from typing import Any
 from collection.errors import Fault
 from collection.facts import Facts, facts_of
 from collection.ingest.open_survey import WHOLE_ROW, OpenRow, OpenSurvey
-from collection.records import BY_SHEET, Object, Record, Response
+from collection.records import BY_SHEET, DATED_STATES, Object, Record, Response
 
 ANYWHERE = "?"
 """The place of what cannot be placed: it may lie anywhere (`places.overlap`)."""
@@ -30,7 +30,6 @@ other sheets, the row is left out."""
 _SAYS_KEPT = frozenset({"period", "basis", "certainty", "keep", WHOLE_ROW})
 _ORDERS = frozenset({"counted_from", WHOLE_ROW})
 _COAT = frozenset({"scheme", "role", "sample", "position", "decoration", WHOLE_ROW})
-_DATED = frozenset({"components", "decorations", "hazards"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +106,7 @@ class _Maker:
             before = found.get(key)
             if before is None:
                 pass
-            elif survey == before["_survey"] and sheet not in _DATED and sheet != "tests":
+            elif survey == before["_survey"] and sheet not in DATED_STATES and sheet != "tests":
                 if before["_values"] != row.values:
                     self.unread.append(Unread(row.spot(), "its key stands twice", row.faults))
                     values = _warier(sheet, {**before, **values})

@@ -58,6 +58,8 @@ class _Hearer:
         if _NUMBER.fullmatch(written) is None:
             return None
         self._looked_up += 1
+        if column.kind == "list" and column.reference is None:
+            return None
         target = "schemes" if column.kind == "coat" else column.reference or self._sheet.record.sheet
         if self._looked_up > MOST_NEAREST or (object_code is None and target != "objects"):
             return None

@@ -149,7 +149,7 @@ class RowReader:
             value, fault = (None, cell.fault) if type(cell) is Refused else outcome[cell] if cell else (None, None)
             if fault is not None:
                 near = fault.nearest
-                if near is None and type(cell) is Refused and column.kind in ("code", "coat"):
+                if near is None and type(cell) is Refused and column.kind in ("code", "coat", "list"):
                     near = hearer.meant(column, self._object_in(cells), cell)
                 hearer.fault(row, column.name, shortened(cell), str(fault), near)
             elif value is CLEAR:
@@ -217,6 +217,8 @@ def _reads_commas(sheet: Sheet) -> bool:
 
 def _needs_reading(column: Column, decimal_comma: bool) -> bool:
     """Whether a column's cells follow a grammar that no pattern holds, so that each text is read once."""
+    if column.kind == "list":
+        return True
     if column.words is not None:
         return column.words.open_list
     if column.kind == "code" and (column.reference == "place" or column.name in MAY_NOT_BE_ALL):

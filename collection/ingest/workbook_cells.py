@@ -123,7 +123,7 @@ def number_text(book: Book, column: Column | None, style: int, written: str) -> 
         return text
     if column.kind == "date":
         return _day_number(column, value, text, book.base_1904)
-    if column.kind in ("code", "coat", "file", "person"):
+    if column.kind in ("code", "coat", "list", "file", "person"):
         return _refused(column, text, CODE)
     whole = value.is_integer() and abs(value) < 10**EXACT_DIGITS
     if column.kind == "text" and (column.name in _IDENTIFIERS or not whole):

@@ -13,8 +13,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from collection.columns import Column
+from collection.columns import BETWEEN, Column, parts_of
 from collection.records import BY_SHEET, SHEETS, Record
+from collection.store.package_checks import sheets_of
 from collection.words import AUDIENCE
 
 Row = dict[str, Any]
@@ -23,7 +24,7 @@ NEVER = frozenset({"notes", "audience"})
 """Columns that are never public, however they are declared."""
 BLANKED = frozenset({
     ("objects", "part_of"), ("zones", "drawing"), ("layers", "scheme"), ("decorations", "scheme"),
-    ("treatments", "proposal"), ("advice", "done_by"), ("proposals", "instead_of"),
+    ("treatments", "proposal"), ("advice", "done_by"), ("advice", "replaced_by"), ("proposals", "instead_of"),
 })
 """References, beside `source`, that are blanked when what they name is held back."""
 ALL = "all"
@@ -129,7 +130,7 @@ def _target(record: type[Record], row: Row) -> Any:
 
 def _stands(record: type[Record], row: Row, known: Mapping[str, set[Any]]) -> bool:
     return all(_is_known(column, row, known) for column in record.columns()
-               if column.reference and not _may_be_blanked(record, column))
+               if column.reference and column.kind != "list" and not _may_be_blanked(record, column))
 
 
 def _is_known(column: Column, row: Row, known: Mapping[str, set[Any]]) -> bool:
@@ -154,6 +155,10 @@ def _blanked(record: type[Record], row: Row, known: Mapping[str, set[Any]]) -> R
         if column.kind == "coat":
             if str(value).partition("/")[0] not in known["schemes"]:
                 changed[column.name] = None
+        elif column.kind == "list" and column.reference:
+            spared = [part for part in parts_of(value) if any(part in known[sheet] for sheet in sheets_of(
+                column.reference))]
+            changed[column.name] = BETWEEN.join(spared) or None
         elif column.reference and _may_be_blanked(record, column) and not _is_known(column, row, known):
             changed[column.name] = None
     return changed

@@ -234,7 +234,7 @@ class SiteFile:
 
     def _sheet_references(self, record: type[Record]) -> list[tuple[str, str]]:
         found = [(f"{column.name}_id", _table_of(column)) for column in self.columns[record.sheet]
-                 if column.reference]
+                 if column.reference and column.kind != "list"]
         return found if record.sheet == "survey" else [*found, ("survey_id", "surveys")]
 
     def _insert(self, table: str, row: Row) -> int:
@@ -268,7 +268,7 @@ class SiteFile:
         values = only(row, self.columns[record.sheet])
         key = row_key(record, row)
         links = {f"{column.name}_id": self._target(column, values, own)
-                 for column in self.columns[record.sheet] if column.reference}
+                 for column in self.columns[record.sheet] if column.reference and column.kind != "list"}
         file = {"file": files.get((record.sheet, key))} if record.sheet in WITH_FILES else {}
         return {"key": key, **values, **file, **links, "survey": row["survey"], "from_row": row["from_row"],
                 "survey_id": self._survey_ids.setdefault(row["survey"], len(self._survey_ids) + 1)}

@@ -9,7 +9,7 @@ from collection.compute.actions import KIND_OF_ACTION
 from collection.compute.masks import can_be_masked
 from collection.compute.outcome import Outcome, touched, worked_on
 from collection.compute.places import places_of
-from collection.facts import Facts, ProposalFacts, current, surely_in_state
+from collection.facts import Facts, ProposalFacts, current, open_claims, surely_in_state
 from collection.policy import Policy
 from collection.reference import Reference
 from collection.rules.advice import advice_to_answer
@@ -60,13 +60,17 @@ def _later_schemes(facts: Facts, proposal: ProposalFacts) -> Iterator[Requiremen
 
 def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     places = places_of(facts)
-    for claim in facts.claims:
+    newest = current(facts.claims, "claim")
+    for claim in open_claims(facts):
         where = claim.place or "all"
-        if claim.status in ("untested", "supported") and any(
-                places.overlap(where, step.place) for group in worked_on(facts, proposal).values() for step in group):
+        if any(places.overlap(where, step.place) for group in worked_on(facts, proposal).values() for step in group):
+            last = newest[claim.claim]
+            overtaken = last.status not in ("untested", "supported")
             yield Requirement("open claim", "approval", False, claim.place,
-                              ended(f"Claim {claim.claim} is {claim.status}: {claim.statement}"),
-                              remedy="Settle it by a sample, or make it a condition of the approval.",
+                              ended(f"Claim {claim.claim} is {claim.status}: {claim.statement}") + (
+                                  f" That it was {last.status} may be no later." if overtaken else ""),
+                              remedy="Withdraw the state whose date leaves it open, and enter it with its day."
+                              if overtaken else "Settle it by a sample, or make it a condition of the approval.",
                               subject=claim.claim)
 
 

@@ -13,7 +13,8 @@ from collection.row import Record
 from collection.store import changes, derive, files, migrate, shipped
 from collection.store import open as opening
 from collection.store.guards import key_sql
-from collection.store.tables import fills_blank
+from collection.store.package_checks import sheets_of
+from collection.store.tables import PARTS, fills_blank
 
 LISTED = 50
 """How many findings of one kind are listed; the rest is counted."""
@@ -165,12 +166,22 @@ def _loose_references(db: sqlite3.Connection) -> Iterator[str]:
             target = "schemes" if column.kind == "coat" else column.reference
             if target is None or target == "objects":
                 continue
+            if column.kind == "list":
+                yield from _lost_parts(db, record, column.name, target)
+                continue
             if column.kind == "coat":
                 name = f"substr({name}, 1, instr({name} || '/', '/') - 1)"
             for key, value in db.execute(
                     f"SELECT {key_sql(record, 'r')}, r.{column.name} FROM {record.table} AS r WHERE {given} "
                     f"AND NOT EXISTS ({_target(target, name)})"):
                 yield f"{record.sheet} {key}: {column.name} names {value}, and there is no such thing in {target}."
+
+
+def _lost_parts(db: sqlite3.Connection, record: type[Record], column: str, target: str) -> Iterator[str]:
+    absent = " AND ".join(f"NOT EXISTS ({_target(sheet, 'p.value')})" for sheet in sheets_of(target))
+    for key, value in db.execute(f"SELECT {key_sql(record, 'r')}, p.value FROM {record.table} AS r, "
+                                 f"{PARTS.format(f'r.{column}')} AS p WHERE r.{column} IS NOT NULL AND {absent}"):
+        yield f"{record.sheet} {key}: {column} names {value}, and there is no such thing in {target}."
 
 
 def _target(target: str, name: str) -> str:

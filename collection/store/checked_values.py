@@ -10,13 +10,13 @@ from typing import Any
 from pydantic import ValidationError
 
 from collection import cells
-from collection.columns import Column
+from collection.columns import Column, parts_of
 from collection.errors import BadValue, Fault, InputRefused
 from collection.records import BY_SHEET
 from collection.row import Record
 from collection.store import keys
 from collection.store.keys import Key
-from collection.store.package_checks import CODE_COLUMN, PARENTS
+from collection.store.package_checks import CODE_COLUMN, PARENTS, PLACE, SPARED, sheets_of
 from collection.store.tables import fills_blank, stored_values
 
 Values = Mapping[str, Any]
@@ -82,9 +82,10 @@ def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Valu
         if column.reference == "layers" and row["sample"] in (None, ""):
             continue
         if moved and value not in (None, "", 0):
-            fault = _lost(db, column, row, value)
-            if fault is not None:
-                faults.append(_fault(record, name, column.name, str(value), fault))
+            for part in parts_of(value) if column.kind == "list" else (value,):
+                fault = _lost(db, column, row, part)
+                if fault is not None:
+                    faults.append(_fault(record, name, column.name, str(part), fault))
     if record.sheet == "analyses" and row["position"] is not None and row["sample"] is None:
         faults.append(_fault(record, name, "position", str(row["position"]), BadValue(
             "A position says which layer of a sample is meant, so the sample has to be named as well.")))
@@ -119,8 +120,10 @@ def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> Ba
         value, target = cells.coat(value)[0], "schemes"
     if target is None:
         return None
-    if target == "place":
+    if target == PLACE:
         table, names, parts = "live_places", ("object", "place"), (object_code, value)
+    elif target == SPARED:
+        return _not_spared(db, object_code, value)
     elif target == "layers":
         table, names, parts = "live_layers", ("object", "sample", "position"), (object_code, row["sample"], value)
     elif target == "objects":
@@ -139,6 +142,19 @@ def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> Ba
     return BadValue(f"There is no such {what} in account.", close[0] if close else None)
 
 
+def _not_spared(db: sqlite3.Connection, object_code: Any, code: Any) -> BadValue | None:
+    """What is wrong with a code that is to be left out: it has to name one reserve, or one zone or part."""
+    known = [(sheet == "reserves", str(found)) for sheet in sheets_of(SPARED) for (found,) in db.execute(
+        f"SELECT DISTINCT {CODE_COLUMN[sheet]} FROM live_{sheet} WHERE object = ?", (object_code,))]
+    kinds = {is_reserve for is_reserve, found in known if found == code}
+    if len(kinds) == 1:
+        return None
+    if kinds:
+        return BadValue("Both a reserve and a place have this code, so nobody can tell which is left out: rename one.")
+    close = difflib.get_close_matches(str(code), [found for _, found in known], n=1, cutoff=0.5)
+    return BadValue("There is no such reserve, zone or part in account.", close[0] if close else None)
+
+
 def _circle(db: sqlite3.Connection, record: type[Record], key: Key, row: Values) -> BadValue | None:
     column, code = PARENTS[record.sheet], CODE_COLUMN[record.sheet]
     start, above = row[code], row[column]
@@ -148,7 +164,8 @@ def _circle(db: sqlite3.Connection, record: type[Record], key: Key, row: Values)
     while above is not None and above not in way:
         if above == start:
             by_way = f", by way of {' and '.join(way)}" if way else ""
-            return BadValue(f"{start} would come to lie within itself{by_way}.")
+            where = "take its own place" if column in ("instead_of", "replaced_by") else "lie within itself"
+            return BadValue(f"{start} would come to {where}{by_way}.")
         way.append(above)
         parts = (above,) if record.sheet == "objects" else (key[0], above)
         found = db.execute(f"SELECT {column} FROM live_{record.table} WHERE {within}{code} = ? AND {column} IS NOT NULL"

@@ -1,8 +1,7 @@
 """The text of the schema, made from the records and the program's own tables; pure, no file is touched.
 
-`schema/migrations/0001_records.sql`, `schema/guards.sql` and `schema/dictionary.csv` are frozen copies of
-what these functions give, and tests hold them equal. A later version adds a migration and leaves the
-first one as it landed.
+`schema/guards.sql` and `schema/dictionary.csv` are frozen copies of what the program gives, and tests hold them
+equal. Migrations are written by hand, and what all of them make together has to be what stands here.
 """
 
 from __future__ import annotations
@@ -25,7 +24,7 @@ def tables() -> tuple[Table, ...]:
 
 
 def schema_sql() -> str:
-    """The first migration: tables, indexes and views."""
+    """The newest version whole: tables, indexes and views."""
     parts = [HEADING]
     parts.extend(create_table(table) for table in tables())
     parts.append(FULL_TEXT)

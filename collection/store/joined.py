@@ -31,7 +31,7 @@ SPEAKS_BLANK = frozenset({"coverage", "coverage_pct", "state", "presence", "stat
 """Columns in which a blank is not nothing: a coat without coverage is there, a part without a state is not lost, a
 sample's positions are counted from the support."""
 LASTING = {"components": ("parent", "support", "origin"), "decorations": ("place", "kind", "scheme"),
-           "hazards": ("kind", "component")}
+           "claims": ("statement", "place", "decoration"), "hazards": ("kind", "component")}
 """Of things with dated states, the columns that do not change from state to state."""
 
 

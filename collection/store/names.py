@@ -17,9 +17,10 @@ from itertools import product
 from typing import Any
 from weakref import WeakKeyDictionary
 
+from collection.columns import BETWEEN, parts_of
 from collection.row import Record
 from collection.store.open import Database
-from collection.store.package_checks import CODE_COLUMN, OWN_CODES
+from collection.store.package_checks import CODE_COLUMN, OWN_CODES, SPARED, sheets_of
 from collection.store.tables import blank_of, fills_blank
 
 RENAME, SAME = "rename", "same"
@@ -102,7 +103,7 @@ class Names:
 
     def code(self, sheet: str, object_code: str, code: str) -> str:
         """How a stored code of an object is called now; `place` is asked for zones and parts alike."""
-        for kind in PLACES if sheet == "place" else (sheet,):
+        for kind in sheets_of(sheet):
             node = (kind, object_code, code)
             first = self._first(node)
             called = self.called.get(first, first[2])
@@ -123,13 +124,12 @@ class Names:
 
     def is_first(self, sheet: str, object_code: str, code: str) -> bool:
         """Whether a stored code is the one that its thing is read as."""
-        kinds = PLACES if sheet == "place" else (sheet,)
-        return all((kind, object_code, code) not in self.first for kind in kinds)
+        return all((kind, object_code, code) not in self.first for kind in sheets_of(sheet))
 
     def codes(self, sheet: str, object_code: str, code: str) -> Iterator[tuple[str, str]]:
         """Stored object and code of everything that is called so now, and then of what was; of each what is stored so
         itself comes first."""
-        kinds = PLACES if sheet == "place" else (sheet,)
+        kinds = sheets_of(sheet)
         owns = self.objects(object_code)
         stored_so = [(own, code) for own in owns]
         others = [node[1:] for own in owns for kind in kinds for node in self._own.get((kind, own), ())]
@@ -150,6 +150,8 @@ class Names:
             elif sheet == "coat":
                 scheme, slash, role = value.partition("/")
                 said[name] = self.code("schemes", own, scheme) + slash + role
+            elif sheet == SPARED:
+                said[name] = BETWEEN.join(dict.fromkeys(self.code(sheet, own, part) for part in parts_of(value)))
             else:
                 said[name] = self.code(sheet, own, value)
         return said
@@ -172,7 +174,7 @@ class Names:
 
     def stored(self, sheet: str, object_code: str, code: str) -> str:
         """The stored code of a name, or of a code that is stored itself."""
-        for kind in PLACES if sheet == "place" else (sheet,):
+        for kind in sheets_of(sheet):
             node = self.stored_as.get((kind, object_code, code))
             if node is not None:
                 return node[2]
@@ -191,6 +193,9 @@ class Names:
             elif sheet == "coat":
                 scheme, slash, role = value.partition("/")
                 found[name] = self.stored("schemes", object_code, scheme) + slash + role
+            elif sheet == SPARED:
+                found[name] = BETWEEN.join(dict.fromkeys(self.stored(sheet, object_code, part)
+                                                         for part in parts_of(value)))
             else:
                 found[name] = self.stored(sheet, object_code, value)
         return found
@@ -198,7 +203,7 @@ class Names:
     def moved(self, later: Names, sheet: str, object_code: str, code: str) -> str:
         """What a thing that is called `code` here is called in a later state of the names."""
         for own in self.objects(object_code):
-            for kind in PLACES if sheet == "place" else (sheet,):
+            for kind in sheets_of(sheet):
                 said = [node for node in (*self._own.get((kind, own), ()), (kind, own, code))
                         if self.code(*node) == code]
                 # Of several that were one it is the one that they were read as.

@@ -14,6 +14,7 @@ from typing import Any
 from collection.records import SHEETS, Survey
 from collection.row import Record
 from collection.store import keys, names
+from collection.store.tables import earlier_content
 from collection.words import SHEET_NAMES
 
 BLANK = "not recorded"
@@ -71,7 +72,7 @@ def _records(db: sqlite3.Connection, record: type[Record], where: str, code: str
     for content, change in db.execute(
             f"SELECT content, change FROM history WHERE sheet = ? AND json_extract(content, '$.{path}') = ? "
             "ORDER BY id", (record.sheet, code)):
-        row = json.loads(content)
+        row = earlier_content(record, content)
         before[tuple(row[name] for name in record.key)].append((row, change))
     cursor = db.execute(f"SELECT * FROM {record.table} WHERE {where}", (code,))
     columns = [column[0] for column in cursor.description]

@@ -15,7 +15,7 @@ from enum import Enum
 from collection.columns import Column
 from collection.records import BY_SHEET, Record
 from collection.store.stage import Stage
-from collection.store.tables import BEYOND_ASCII, LOOSE, blank_of, fills_blank
+from collection.store.tables import BEYOND_ASCII, LOOSE, PARTS, blank_of, fills_blank
 
 CODE_COLUMN = {sheet: record.key[-1] if sheet == "survey" else record.key[min(1, len(record.key) - 1)]
                for sheet, record in BY_SHEET.items()}
@@ -25,8 +25,18 @@ OWN_CODES = tuple(
     and record.column(CODE_COLUMN[sheet]).reference is None
 )
 """Sheets whose rows bring a code of their own: all but layers, steps, responses and conditions."""
-PARENTS = {"objects": "part_of", "components": "parent", "zones": "within", "proposals": "instead_of"}
+PARENTS = {"objects": "part_of", "components": "parent", "zones": "within", "proposals": "instead_of",
+           "advice": "replaced_by"}
 """Columns that point from a thing to a thing of the same kind, and may not lead back to it."""
+
+
+PLACE, SPARED = "place", "spared"
+_KINDS = {PLACE: ("zones", "components"), SPARED: ("reserves", "zones", "components")}
+
+
+def sheets_of(target: str) -> tuple[str, ...]:
+    """The sheets whose codes a reference may name: a place is a zone or a part; spared can be a reserve as well."""
+    return _KINDS.get(target, (target,))
 
 
 class Against(Enum):
@@ -67,7 +77,13 @@ def same_rows(stage: Stage, sheet: str, row: int, other: int) -> bool:
 
 
 def lost_references(stage: Stage, record: type[Record], column: Column, against: Against) -> Iterator[Lost]:
-    """Cells of one column that point to no record of the package and to none in account."""
+    """Cells of one column, or parts of them, that point to no record of the package and to none in account."""
+    if column.kind == "coat":
+        yield from _lost_coats(stage, record.sheet, column.name, against)
+        return
+    if column.kind == "list":
+        yield from _lost_parts(stage, record.sheet, column, against)
+        return
     target = column.reference
     assert target is not None
     if not stage.holds(record.sheet, "object", column.name):
@@ -79,10 +95,9 @@ def lost_references(stage: Stage, record: type[Record], column: Column, against:
         given += " AND s.object IS NOT NULL"
     if target == "objects":
         found = [_found(stage, against, "objects", (("object", cell),))]
-    elif target == "place":
+    elif target == PLACE:
         given += f" AND {cell} <> 'all'"
-        found = [_found(stage, against, sheet, (("object", "s.object"), (sheet[:-1], cell)))
-                 for sheet in ("zones", "components")]
+        found = _found_in(stage, against, target, cell)
     elif target == "layers":
         if not stage.holds(record.sheet, "sample"):
             return
@@ -117,7 +132,37 @@ def _found(stage: Stage, against: Against, sheet: str, on: tuple[tuple[str, str]
     return here, there, stored
 
 
-def lost_coats(stage: Stage, sheet: str, column: str, against: Against) -> Iterator[Lost]:
+def _found_in(stage: Stage, against: Against, target: str, cell: str) -> list[tuple[str, str, str]]:
+    return [_found(stage, against, sheet, (("object", "s.object"), (CODE_COLUMN[sheet], cell)))
+            for sheet in sheets_of(target)]
+
+
+def _lost_parts(stage: Stage, sheet: str, column: Column, against: Against) -> Iterator[Lost]:
+    """Parts of cells of several codes that point to no record of the package and to none in account."""
+    if not stage.holds(sheet, "object", column.name):
+        return
+    assert column.reference is not None
+    found = _found_in(stage, against, column.reference, "p.value")
+    absent = " AND ".join(f"NOT ({here} OR {there})" for here, there, _ in found)
+    for row in stage.select(f"SELECT s.row, s.object, p.value, {' OR '.join(stored for _, _, stored in found)} "
+                            f"FROM stage.{sheet} AS s, {PARTS.format(f's.{column.name}')} AS p "
+                            f"WHERE s.{column.name} IS NOT NULL AND s.object IS NOT NULL AND {absent} ORDER BY s.row"):
+        yield Lost(row[0], row[1], row[2], bool(row[3]))
+
+
+def unclear_parts(stage: Stage, sheet: str, column: Column, against: Against) -> Iterator[tuple[int, str, str]]:
+    """Row, object and part of a cell of several codes that names a reserve and a place alike."""
+    if not stage.holds(sheet, "object", column.name):
+        return
+    assert column.reference is not None
+    reserve, *places = (f"({here} OR {there})" for here, there, _ in
+                        _found_in(stage, against, column.reference, "p.value"))
+    yield from stage.select(f"SELECT s.row, s.object, p.value FROM stage.{sheet} AS s, "
+                            f"{PARTS.format(f's.{column.name}')} AS p WHERE s.{column.name} IS NOT NULL "
+                            f"AND {reserve} AND ({' OR '.join(places)}) ORDER BY s.row")
+
+
+def _lost_coats(stage: Stage, sheet: str, column: str, against: Against) -> Iterator[Lost]:
     """Cells that name a scheme, or a scheme and role, of which the object has no such scheme."""
     if not stage.holds(sheet, "object", column):
         return
@@ -144,8 +189,8 @@ def codes_beside(stage: Stage, target: str, object_code: str, against: Against) 
             if found:
                 return sorted(found)
         return []
-    sheets = ("zones", "components") if target == "place" else (target,)
-    return sorted(set().union(*(_codes(stage, against, sheet, "t.object = ?", (object_code,)) for sheet in sheets)))
+    return sorted(set().union(*(_codes(stage, against, sheet, "t.object = ?", (object_code,))
+                                for sheet in sheets_of(target))))
 
 
 def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple[str | float, ...]) -> set[str]:
@@ -159,9 +204,8 @@ def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple
 
 def codes_as_number(stage: Stage, against: Against, target: str, object_code: str, number: str) -> tuple[str, ...]:
     """Codes that a spreadsheet would make this number of: 1979.10 of 1979.1, 007 of 7."""
-    sheets = ("zones", "components") if target == "place" else (target,)
     found: set[str] = set()
-    for sheet in sheets:
+    for sheet in sheets_of(target):
         if sheet not in OWN_CODES:
             continue
         code = f"t.{CODE_COLUMN[sheet]}"

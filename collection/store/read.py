@@ -21,7 +21,7 @@ from collection.row import Record
 from collection.store import keys, names
 from collection.store.joined import Disagreement, join
 from collection.store.names import Names
-from collection.store.tables import fills_blank
+from collection.store.tables import earlier_content, fills_blank
 
 OBJECTS_AT_ONCE = 200
 """Objects whose rows are held together while facts are read in bulk."""
@@ -182,8 +182,8 @@ def _history(db: sqlite3.Connection, where: str, values: tuple[str, ...]) -> lis
     rows = db.execute(
         "SELECT h.sheet, h.key, h.revision, h.content, c.number, c.at, c.by, c.why, c.action FROM history AS h "
         f"JOIN changes AS c ON c.number = h.change WHERE {where} ORDER BY h.id", values)
-    return [{"sheet": sheet, "key": key, "revision": revision, "content": json.loads(content), "change": number,
-             "at": at, "by": by, "why": why, "action": action}
+    return [{"sheet": sheet, "key": key, "revision": revision, "content": earlier_content(BY_SHEET[sheet], content),
+             "change": number, "at": at, "by": by, "why": why, "action": action}
             for sheet, key, revision, content, number, at, by, why, action in rows]
 
 

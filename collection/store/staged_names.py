@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from collection.records import BY_SHEET
 from collection.store import names
-from collection.store.names import PLACES, Names, Node
+from collection.store.names import Names, Node
+from collection.store.package_checks import PLACE, SPARED, sheets_of
 from collection.store.stage import Stage
 
 
@@ -78,7 +79,7 @@ def put_under_stored_codes(stage: Stage) -> list[Twice]:
 def _replaced(stage: Stage, known: Names, name: Node, node: Node) -> Iterator[Twice]:
     kind = name[0]
     code, stored = (name[1], node[1]) if kind == "objects" else (name[2], node[2])
-    targets = {kind, "place"} if kind in PLACES else {kind}
+    targets = {kind} | ({PLACE} if kind in sheets_of(PLACE) else set())
     for sheet in stage.columns:
         if sheet == "survey" or not stage.holds(sheet, "object"):
             continue
@@ -91,6 +92,13 @@ def _replaced(stage: Stage, known: Names, name: Node, node: Node) -> Iterator[Tw
                     f"UPDATE stage.{sheet} SET {column} = ? || substr({column}, ?) WHERE ({column} = ? OR "
                     f"substr({column}, 1, ?) = ?){own}",
                     (stored, len(code) + 1, code, len(code) + 1, f"{code}/", *values))
+            elif target == SPARED and kind in sheets_of(SPARED):
+                # One of several, each with the sign between before and after it.
+                cell = f"replace('; ' || {column} || '; ', '; ' || ? || '; ', '; ' || ? || '; ')"
+                stage.db.execute(
+                    f"UPDATE stage.{sheet} SET {column} = substr({cell}, 3, length({cell}) - 4) "
+                    f"WHERE instr('; ' || {column} || '; ', '; ' || ? || '; '){own}",
+                    (code, stored, code, stored, code, *values))
             elif target in targets:
                 stage.db.execute(f"UPDATE OR IGNORE stage.{sheet} SET {column} = ? WHERE {column} = ?{own}",
                                  (stored, code, *values))

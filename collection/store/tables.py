@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -84,6 +85,8 @@ so does a reserve, a hazard, a claim or a proposed step whose place was withdraw
 this table, withdrawing that place would silence an alarm.
 """
 
+PARTS = """json_each('["' || replace(replace(replace({0}, '\\', '\\\\'), '"', '\\"'), '; ', '","') || '"]')"""
+"""The parts of a stored cell that holds several, as rows of `value`."""
 LOOSE = "replace(replace(lower({0}), ' ', ''), '0', '')"
 BEYOND_ASCII = "{0} GLOB '*[^ -~]*'"
 NEAR_OBJECTS = (
@@ -149,6 +152,12 @@ def stored_values(record: Record) -> dict[str, Any]:
     return row
 
 
+def earlier_content(record: type[Record], content: str) -> dict[str, Any]:
+    """A content from the history as a row of today's columns; those that the sheet did not have yet are blank."""
+    blank = {column.name: blank_of(column) for column in record.columns() if fills_blank(record, column)}
+    return {**dict.fromkeys(stored_names(record)), **blank, **json.loads(content)}
+
+
 def record_tables() -> tuple[Table, ...]:
     return tuple(record_table(record) for record in SHEETS)
 
@@ -168,7 +177,10 @@ def _stored(record: type[Record], column: Column) -> StoredColumn:
     sql = sql_type
     if column.required or optional_key:
         sql += " NOT NULL"
-    if column.words is not None and not column.words.open_list:
+    if column.kind == "list":
+        # Of several words in one cell SQL can only say that there are some; the intake reads each.
+        sql += f" CHECK ({column.name} <> '')"
+    elif column.words is not None and not column.words.open_list:
         allowed = (("",) if optional_key else ()) + column.words.words
         sql += f" CHECK {any_of(column.name, allowed)}"
     elif column.is_number:
@@ -247,7 +259,8 @@ def _provenance(record: type[Record]) -> list[StoredColumn]:
 
 
 def _references(record: type[Record]) -> list[Reference]:
-    found = [_reference(record, column) for column in record.columns() if column.reference]
+    # A cell of several codes is held by checks alone.
+    found = [_reference(record, column) for column in record.columns() if column.reference and column.kind != "list"]
     if record.sheet != "survey":
         found.append(Reference(("survey",), "surveys", ("code",)))
     found.append(Reference(("change",), "changes", ("number",)))

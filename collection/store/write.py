@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -19,7 +18,7 @@ from collection.store import open as opening
 from collection.store.changes import begin_change, seal_change, seal_open_changes
 from collection.store.derive import mark_stale
 from collection.store.keys import Key, split_key
-from collection.store.tables import stored_names, stored_values
+from collection.store.tables import earlier_content, stored_names, stored_values
 
 __all__ = ["amend", "begin_change", "bulk_inserts", "correct", "finish", "insert", "mark_stale", "refused", "reinstate",
            "seal_change", "seal_open_changes", "split_key", "touched_by", "transaction", "withdraw"]
@@ -223,7 +222,7 @@ def _standing(record: type[Record], key: Key, contents: list[dict[str, Any]], go
 
 def _spoken_of(db: sqlite3.Connection, record: type[Record], survey: str) -> list[Key]:
     """The keys of records with more than one content, one of them by the survey."""
-    keyed = {tuple(json.loads(content)[part] for part in record.key)
+    keyed = {tuple(earlier_content(record, content)[part] for part in record.key)
              for (content,) in db.execute("SELECT content FROM history WHERE sheet = ? AND survey = ?",
                                           (record.sheet, survey))}
     keyed.update(db.execute(f"SELECT {', '.join(record.key)} FROM {record.table} WHERE survey = ? AND revision > 1",
@@ -235,7 +234,7 @@ def _contents(db: sqlite3.Connection, record: type[Record], key: Key) -> list[di
     """The earlier contents of one record, oldest first."""
     rows = db.execute("SELECT content FROM history WHERE sheet = ? AND key = ? ORDER BY id",
                       (record.sheet, keys.shown(record.sheet, key)))
-    contents = [json.loads(content) for (content,) in rows]
+    contents = [earlier_content(record, content) for (content,) in rows]
     return [content for content in contents if tuple(content[name] for name in record.key) == key]
 
 

@@ -28,7 +28,8 @@ def object_page(told: Told, to: Addresses) -> Json:
     return {
         "record": told["record"], "lead": f"{survival['sentence']}.", "figures": figures(survival),
         "places": places(told, to), "elevations": elevations(told), "hazards": newest(told["hazards"], "hazard"),
-        "decorations": decorations(told), "proposals": proposals(told, to), "work": _latest_work(told),
+        "decorations": decorations(told), "claims": newest(told["claims"], "claim"),
+        "proposals": proposals(told, to), "work": _latest_work(told),
         "threats": against[:MOST_THREATS], "more_threats": max(0, len(against) - MOST_THREATS),
         "views": views(row for row in told["pictures"] if (row.get("place") or "all") == "all" and not row.get(
             "sample")),

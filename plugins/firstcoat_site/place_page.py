@@ -14,7 +14,7 @@ from firstcoat_site.lightings import views
 from firstcoat_site.object_page import place
 from firstcoat_site.sample_page import test_lines
 from firstcoat_site.stack import drawing
-from firstcoat_site.told import Told
+from firstcoat_site.told import Told, newest
 
 Json = dict[str, Any]
 
@@ -58,6 +58,7 @@ def place_page(told: Told, data: Json, to: Addresses) -> Json:
                    for row in data["samples"] if row["layers"]],
         "views": views(row for row in data["pictures"] if not row.get("sample")),
         "test_lines": test_lines(told, data["tests"], to),
+        "claims": newest([*data["claims"], *data["of_the_whole"]["claims"]], "claim"),
         "proposed": _by_proposal(data["losses"], to)}
 
 

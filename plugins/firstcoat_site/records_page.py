@@ -41,4 +41,5 @@ def records_data(told: Told) -> Json:
 
 def records_page(told: Told, data: Json, to: Addresses) -> Json:
     """What the template of the records shows."""
-    return {"hazards": newest(told["hazards"], "hazard"), "decorations": decorations(told), "withheld": withheld(told)}
+    return {"hazards": newest(told["hazards"], "hazard"), "claims": newest(told["claims"], "claim"),
+            "decorations": decorations(told), "withheld": withheld(told)}

@@ -92,7 +92,7 @@ _LINES: dict[str, Any] = {
     "treatments": _listed("purpose", "started", "ended", "outcome"),
     "treatment_steps": _step,
     "schemes": _listed("name", "period", "basis"),
-    "claims": _listed("statement", "status"),
+    "claims": _listed("statement", "status", "observed_on"),
     "hazards": _listed("kind", "status", "observed_on"),
     "analyses": _listed("technique", "result", "analysed_on"),
     "zones": _listed("name", "component"), "components": _listed("name", "origin", "presence"),
