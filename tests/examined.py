@@ -56,7 +56,8 @@ def tested(draw: DrawFn, code: str, spots: list[tuple[str, int]], response: str 
     """One test with one response, on a coat met in a sample or on a scheme; None: any response."""
     test = Test(object=OBJ, test=code, place=draw(one_of(*PLACES[1:])), agent=draw(one_of(*AGENTS)),
                 dwell_s=draw(one_of(*DWELLS)), application=draw(one_of(*WAYS)), tested_on=draw(one_of(*DAYS)),
-                ph=draw(one_of(None, None, 5.5, 8.5, 9.5)), passes=draw(one_of(None, None, 3.0)))
+                ph=draw(one_of(None, None, 5.5, 8.5, 9.5)), passes=draw(one_of(None, None, 3.0)),
+                after_drying=draw(one_of(None, "yes", "yes", "no")), finish=draw(one_of(None, "sound", "failing")))
     said = response or draw(one_of(*RESPONSE.words))
     if spots and draw(st.booleans()):
         sample, position = draw(one_of(*spots))
@@ -89,7 +90,8 @@ def examined(draw: DrawFn) -> list[Record]:
         code = f"S{number}"
         rows.append(Sample(object=OBJ, sample=code, place=draw(one_of("body", "door", "panel", "sill", "pole")),
                            method=draw(one_of("cross-section", "exposure", "scraping", "surface")),
-                           reaches_support=draw(one_of(None, "yes", "no")), taken_on=draw(one_of(*DAYS))))
+                           reaches_support=draw(one_of(None, "yes", "no")), taken_on=draw(one_of(*DAYS)),
+                           extent=draw(one_of(None, None, None, "whole place"))))
         for position in range(1, draw(st.integers(1, 5)) + 1):
             rows.append(Layer(object=OBJ, sample=code, position=position, role=draw(one_of(*ROLES)),
                               scheme=draw(one_of(None, *SCHEMES)), colour=draw(one_of(*COLOURS)),
@@ -114,7 +116,9 @@ def examined(draw: DrawFn) -> list[Record]:
                            outcome=draw(one_of(None, "done", "partly"))),
                  TreatmentStep(object=OBJ, treatment="W1", step=1, place=draw(one_of(*PLACES)),
                                action=draw(one_of("solvent", "strip", "coat", "blast", "abrade")),
-                               removed=draw(one_of(None, "2", "3")))]
+                               removed=draw(one_of(None, "1", "1/varnish", "2", "3")),
+                               removed_m2=draw(one_of(None, None, 0.01, 0.4)), area_m2=draw(one_of(None, 0.5)),
+                               outcome=draw(one_of(None, None, "partly")))]
     if draw(st.booleans()):
         rows += [Hazard(object=OBJ, hazard="H1", kind="lead in primer", status="suspected"),
                  Claim(object=OBJ, claim="C1", statement="a number under the green", status="untested", place="door"),
@@ -136,17 +140,18 @@ def condition(draw: DrawFn) -> Record:
     return Condition(object=OBJ, place=draw(one_of(*PLACES)),
                      phenomenon=draw(one_of("flaking", "blistering", "chalking")),
                      observed_on=draw(one_of("2020", "2023-04")),
-                     severity=draw(one_of(None, 1, 3)),
-                     active=draw(one_of(None, "yes", "no")))
+                     severity=draw(one_of(None, 1, 3)), extent_pct=draw(one_of(None, 2.0, 40.0)),
+                     scheme=draw(one_of(None, *SCHEMES)), active=draw(one_of(None, "yes", "no")))
 
 
 @st.composite
 def steps(draw: DrawFn, *actions: str) -> dict[str, Any]:
     """One step of a proposal as its columns."""
     action = draw(one_of(*(actions or ("solvent", "aqueous", "wash", "scrape", "abrade", "polish", "heat", "strip",
-                                       "coat", "wax", "consolidate", "dismantle", "replace", "laser", "dust"))))
+                                       "coat", "wax", "consolidate", "lay flakes", "facing", "dismantle", "fix to",
+                                       "replace", "laser", "dust", "wrap", "operate", "display outdoors"))))
     found: dict[str, Any] = {"action": action, "place": draw(one_of(*PLACES))}
-    if action in ("solvent", "aqueous", "wash", "coat", "wax", "consolidate"):
+    if action in ("solvent", "aqueous", "wash", "coat", "wax", "consolidate", "lay flakes", "facing"):
         found |= {"agent": draw(one_of(None, *AGENTS)), "dwell_s": draw(one_of(*DWELLS)),
                   "application": draw(one_of(*WAYS)), "ph": draw(one_of(None, 6.0, 9.0))}
     if action in ("scrape", "abrade", "polish"):
@@ -157,7 +162,8 @@ def steps(draw: DrawFn, *actions: str) -> dict[str, Any]:
     if action in ("coat", "wax"):
         found |= {"adds": "clear coat", "removable_with": draw(one_of(None, "white spirit")),
                   "adds_gloss_gu": draw(one_of(None, 40.0))}
-    found |= {"removes": draw(one_of(None, None, "2", "3", "1/varnish"))}
+    found |= {"removes": draw(one_of(None, None, "2", "3", "1/varnish")), "area_m2": draw(one_of(None, None, 0.2)),
+              "passes": draw(one_of(None, None, 2.0))}
     return found
 
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection import reference
-from collection.compute.outcome import outcomes, touched
+from collection.compute.outcome import outcomes
 from collection.policy import default_policy
 from collection.records import Component, Decoration, Record, Reserve, Sample, Treatment, TreatmentStep, Zone
 from collection.rules.effect import effect_findings
@@ -161,8 +161,8 @@ def stripped(outcome: str = "done", on: str = "1990") -> list:
 
 
 def test_a_record_of_stripping_clears_no_place_of_remains():
-    """A scheme documented to be taken off a zone is not found so far there, and untested; a removal in part, or one that
-    a later sample contradicts, leaves it as the rest of the part shows it."""
+    """A scheme documented to be taken off a zone is not found so far there, and untested; a removal in part, or one
+    that a later sample contradicts, leaves it as the rest of the part shows it."""
     step = {"place": "lid", "agent": "acetone", "action": "solvent"}
 
     def things(*rows: Record) -> set[str]:

@@ -55,11 +55,15 @@ class Failing:
         return f"The finish is failing here ({told}): it comes off at a touch."
 
 
+ANY = "*"
+"""Stands for whatever scheme."""
+
+
 @lru_cache(maxsize=4096)
 def failing(facts: Facts, place: str, scheme: str | None, policy: Policy) -> Failing | None:
-    """The failing finish of a scheme in a place; a row that names no scheme speaks of whatever is there."""
+    """The failing finish of a scheme (or `ANY`) in a place; a row that names no scheme speaks of whatever is there."""
     rows = tuple(row for row in standing(facts) if row.phenomenon in FAILS and _lies_in(facts, row.place, place)
-                 and row.active != "no" and row.scheme in (None, "", scheme))
+                 and row.active != "no" and (scheme == ANY or row.scheme in (None, "", scheme)))
     if not rows:
         return None
     slight = all(row.severity == 1 or (row.extent_pct is not None and row.extent_pct < policy.failing_extent_pct)

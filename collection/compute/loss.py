@@ -58,19 +58,31 @@ def losses(covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above
 
 def _of_place(covers: Sequence[Interval], steps: Sequence[StepEffect], lost: Sequence[Interval]) -> list[Interval]:
     """What is lost by steps that meet a part of the place: the low end holds wherever their parts lie, the middle takes
-    them to be one, the high end adds them up."""
+    the smaller to lie within the larger, the high end adds them up."""
     if all(step.area == (1.0, 1.0, 1.0) for step in steps):
         return list(lost)
     low = _low(covers, [replace(step, covers=tuple((r[0] * step.area[0], *r[1:]) for r in step.covers),
                                 kept=(step.kept[0] * step.area[0], *step.kept[1:])) for step in steps])
-    middle, high, before, found = 0.0, 0.0, 0.0, []
-    for step, least, whole in zip(steps, low, lost, strict=True):
-        middle += (whole[1] - before) * step.area[1]
-        before = whole[1]
+    middle, high, found = _nested(covers, steps), 0.0, []
+    for step, least, expected, whole in zip(steps, low, middle, lost, strict=True):
         high += step.kept[2] * step.area[2]
         most = min(high, whole[2])
-        found.append((min(least, most), min(max(middle, least), most), most))
+        found.append((min(least, most), min(max(expected, least), most), most))
     return found
+
+
+def _nested(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
+    """The middle of what is lost where smaller parts lie within larger ones: each ring with the steps that reach it."""
+    sums, inner = [0.0] * len(steps), 0.0
+    for outer in sorted({step.area[1] for step in steps if step.area[1] > 0}):
+        reaching = [at for at, step in enumerate(steps) if step.area[1] >= outer]
+        lost = dict(zip(reaching, _middle(covers, [steps[at] for at in reaching])[0], strict=True))
+        now = 0.0
+        for at in range(len(steps)):
+            now = lost.get(at, now)
+            sums[at] += now * (outer - inner)
+        inner = outer
+    return sums
 
 
 def _low(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:

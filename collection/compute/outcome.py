@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from collection.compute.actions import KIND_OF_ACTION, ON_THE_SURFACE, ActionKind
 from collection.compute.areas import place_areas, stated_area
 from collection.compute.coats import Coat, CoatKey, Stack, not_found
-from collection.compute.condition import looked_at
+from collection.compute.condition import ANY, failing, looked_at
 from collection.compute.decorations import decorations_in
 from collection.compute.loss import StepEffect, losses
 from collection.compute.masks import spared
@@ -114,7 +114,8 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
                 found += _outcome(rates, coat, coat.thing, steps)
         deeper = [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
         if not stack.examined:
-            found += _outcome(rates, None, NOT_EXAMINED, deeper)
+            fails = failing(facts, place, ANY, policy) is not None
+            found += _outcome(rates, None, NOT_EXAMINED, steps if fails else deeper)
         elif not stack.bottom_seen:
             found += _outcome(rates, None, BELOW, deeper)
         for scheme in stack.unfound:

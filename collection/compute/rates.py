@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from collection.compute.actions import GENTLE, KIND_OF_ACTION, LAYS, SECURES, ActionKind
 from collection.compute.coats import Coat, Stack
-from collection.compute.condition import Failing, failing
+from collection.compute.condition import ANY, Failing, failing
 from collection.compute.cutting import cut_rate
 from collection.compute.effects import Rate, contact_rate
 from collection.compute.heat import heat_word
@@ -37,8 +37,7 @@ def rate_of(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, b
     if coat is None:
         if kind == "whole":
             return Asked(_all(step))
-        wanting = f"one sample in {stack.place}"
-        return Asked(Rate(0.0, _guess(policy), 1.0, "Nobody has looked.", wanting=wanting))
+        return _on_unseen(facts, stack, step, before, policy)
     fails = failing(facts, stack.place, coat.scheme, policy)
     if fails is None:
         return _on_sound(facts, stack, coat, step, kind, thinned, day, policy, reference)
@@ -46,6 +45,12 @@ def rate_of(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, b
         return Asked(_securing(facts, stack, coat, step, fails, day, policy, reference))
     return _on_failing(_on_sound(facts, stack, coat, step, kind, thinned, day, policy, reference), facts, stack, step,
                        fails, before, policy)
+
+
+def _on_unseen(facts: Facts, stack: Stack, step: ProposalStep, before: Sequence[ProposalStep], policy: Policy) -> Asked:
+    nobody = Asked(Rate(0.0, _guess(policy), 1.0, "Nobody has looked.", wanting=f"one sample in {stack.place}"))
+    fails = None if stack.examined or step.action in SECURES else failing(facts, stack.place, ANY, policy)
+    return nobody if fails is None else _on_failing(nobody, facts, stack, step, fails, before, policy)
 
 
 def _all(step: ProposalStep) -> Rate:
@@ -96,8 +101,8 @@ def _securing(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, fails:
     rate = contact_rate(facts, stack, coat, step, day, policy, reference, on_failing=True)
     if rate.cleared or rate.effect:
         return rate
-    return replace(rate, why=f"{fails.sentence()} No test on failing finish clears {step.agent}.", model=None,
-                   feared=False, wanting=f"one test of {step.agent} on the failing finish")
+    return replace(rate, why=f"{fails.sentence()} No test on failing finish clears {step.agent}.",
+                   wanting=f"one test of {step.agent} on the failing finish")
 
 
 def _on_failing(sound: Asked, facts: Facts, stack: Stack, step: ProposalStep, fails: Failing,

@@ -19,7 +19,10 @@ def severity_of(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
 
 
 def _of_unseen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
-    """What nobody has seen lies untested wherever an action reaches it, but beneath a coat that stood."""
+    """What nobody has seen lies untested wherever an action reaches it, but beneath a coat that stood; in danger where
+    it is seen to fail."""
+    if step.asked.rate.failing:
+        return "endangers"
     return "stood" if outcome.thing == BELOW and not _touched(step, policy) else "untested"
 
 
