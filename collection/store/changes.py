@@ -1,7 +1,7 @@
 """Who changed what, why and when: a chain in which each change carries the hash of the one before.
 
 `content_sha256` is taken of what the change wrote beside the records themselves: the contents it replaced,
-decisions, overrides, files, packages, warnings. `hash` is taken of the change's own row with that and with the
+decisions, overrides, answers, files, packages, warnings. `hash` is taken of the change's own row with that and with the
 hash before it, so that nothing earlier can be altered without every later hash telling. Hashes are SHA-256
 (FIPS 180-4) of canonical JSON, one row a line.
 """
@@ -17,6 +17,7 @@ from collection import cells
 from collection.errors import BadValue, OurFault, WrongCommand
 from collection.facts import canonical_json
 from collection.store.system_tables import (
+    ANSWERS,
     CHANGES,
     DECISIONS,
     FILE_USES,
@@ -29,7 +30,8 @@ from collection.store.system_tables import (
     WARNINGS,
 )
 
-DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME)
+DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME,
+            ANSWERS)
 """What `content_sha256` covers, in this order, each table in the order of its key."""
 _CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
 
