@@ -110,12 +110,15 @@ def _told_of_done(done: list[Outturn]) -> list[str]:
 @click.option("--condition", "conditions", multiple=True, metavar="TEXT", help="A condition; may be given again.")
 @click.option("--override", "overrides", nargs=2, multiple=True, metavar="LOSS REASON",
               help="Accept one loss, by its id, with a reason; may be given again.")
+@click.option("--answer", "answers", nargs=2, multiple=True, metavar="ADVICE REASON",
+              help="Answer advice that speaks against it, by its code, with a reason; may be given again.")
 @BY
 @REASON
 @POLICY
 @AS_JSON
 def decide(db: Path, proposal: str, decision: str | None, steps: tuple[int, ...], conditions: tuple[str, ...],
-           overrides: tuple[tuple[str, str], ...], by: str, reason: str, policy: Path | None, as_json: bool) -> int:
+           overrides: tuple[tuple[str, str], ...], answers: tuple[tuple[str, str], ...], by: str, reason: str,
+           policy: Path | None, as_json: bool) -> int:
     """Approve, refuse or defer a proposal; the assessment is made anew and kept with the decision."""
     from collection.store.decisions import decide as decided
 
@@ -123,7 +126,7 @@ def decide(db: Path, proposal: str, decision: str | None, steps: tuple[int, ...]
         raise WrongCommand("Say --approve, --refuse or --defer.")
     object_code, code = split_proposal(proposal)
     made = decided(db, object_code, code, decision, by=by, reason=reason, steps=steps, conditions=conditions,
-                   overrides=dict(overrides), policy=load_policy(policy))
+                   overrides=dict(overrides), answers=dict(answers), policy=load_policy(policy))
     if as_json:
         say(made.as_json())
     else:

@@ -210,7 +210,7 @@ ANSWERS = Table(
     (
         _OBJECT, _PROPOSAL, _NUMBER,
         _text("advice", "the code of the advice, as it was on that day"),
-        _json("content", "the advice as it stood when it was answered, its words and date among it"),
+        _json("content", "the advice as it stood when it was answered, and the steps that it spoke against"),
         _text("reason", "why the work goes on against it", "TEXT NOT NULL CHECK (trim(reason) <> '')"),
         CHANGE,
     ),
