@@ -51,17 +51,20 @@ def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sh
 
 
 def _assess_one(db: Path, proposal: str, sheet: bool, policy: Path | None, as_json: bool) -> int:
+    from collection.rules.advice import with_answers
     from collection.rules.assess import assess as assessed
     from collection.store import open as opening
     from collection.store import read
+    from collection.store.decisions import answers_so_far
 
     connection = opening.connect(db, write=False)
+    key = split_proposal(proposal)
     try:
-        facts, whole = (read.facts_rows(connection, split_proposal(proposal)[0]),
-                        read.load_proposal(connection, *split_proposal(proposal)))
+        facts, whole = read.facts_rows(connection, key[0]), read.load_proposal(connection, *key)
+        found = assessed(facts, whole, load_policy(policy))
+        found = with_answers(found, answers_so_far(connection, *key, facts, found))
     finally:
         opening.close(connection)
-    found = assessed(facts, whole, load_policy(policy))
     if as_json:
         say(found.as_json())
     elif sheet:
@@ -69,7 +72,7 @@ def _assess_one(db: Path, proposal: str, sheet: bool, policy: Path | None, as_js
 
         click.echo(decision_sheet(facts, whole, found))
     else:
-        click.echo(render.assessment(found))
+        click.echo(render.assessment(facts, whole, found))
     return WARNED if found.warns else 0
 
 
