@@ -69,8 +69,8 @@ def worked(row: Mapping[str, Any]) -> str:
         said("arrest_with", "arrested with {}"), said("arrested_with", "arrested with {}"),
         said("adds", "puts on {}", row.get("adds_binder")), said("removable_with", "comes off with {}"),
         f"leaves out {', '.join(parts_of(row['spares']))}" if row.get("spares") else None,
-        said("area_m2", "{:g} m² worked on"), said("gloss_after_gu", "gloss {:g} GU afterwards"), said("hours", "{:g} h"),
-        said("outcome", "{}"))
+        said("area_m2", "{:g} m² worked on"), said("gloss_after_gu", "gloss {:g} GU afterwards"),
+        said("hours", "{:g} h"), said("outcome", "{}"))
     return "; ".join(part for part in parts if part)
 
 
@@ -85,10 +85,12 @@ def some(names: Sequence[str], most: int) -> str:
     return ", ".join(names) if left <= 0 else f"{', '.join(names[:most])} and {left} more"
 
 
-def at_least(span: Sequence[float], open_ended: bool) -> str:
-    """An area in m²; where not all of it is measured, its low end, which is all that can be promised."""
-    return f"at least {figure(max(0.0, span[0])) if span[0] >= SMALLEST_M2 else 0} m²" if open_ended else \
-        square_metres(span)
+def survives(span: Sequence[float], at_least: bool) -> str:
+    """An area in m² of an interval [low, middle, high]; where not all is measured, its low end, which is all that can
+    be promised, or what it is an interval of."""
+    if not at_least:
+        return square_metres(span)
+    return f"at least {figure(span[0])} m²" if span[0] >= SMALLEST_M2 else f"{square_metres(span)} where it is measured"
 
 
 def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] | None, unmeasured: int) -> str | None:

@@ -223,7 +223,7 @@ def test_what_somebody_answered_in_a_refusal_is_no_answer_to_an_approval(made):
 
 def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(made, capsys):
     db = made(AGAINST_DUST)
-    with pytest.raises(WrongCommand, match="called A9. The advice against them is: A1"):
+    with pytest.raises(WrongCommand, match=r"called A9\. The advice against them is: A1"):
         decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A9": "x"})
     assert approve(db, "--answer", "A1", "  ") == USAGE
     assert "Say why for advice A1" in capsys.readouterr().err
@@ -267,7 +267,7 @@ def test_advice_in_force_is_never_lost_from_an_assessment(rows, steps, outcome):
 @given(against=st.sets(st.sampled_from(["A1", "A2"])), answered=st.sets(st.sampled_from(["A1", "A2"])))
 def test_an_approval_against_unanswered_advice_is_always_refused(tmp_path_factory, against, answered):
     db = _with_advice(tmp_path_factory.mktemp("law"), against)
-    answers = {code: "for a reason" for code in answered & against}
+    answers = dict.fromkeys(answered & against, "for a reason")
     if against <= answered:
         assert {each.advice for each in _approve(db, answers).answers} == against
     else:

@@ -195,7 +195,7 @@ def test_advice_is_not_said_to_have_been_left_undone():
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), [
         Advice(object="T", advice="A1", what="Stop polishing the plate", given_on="2024")])
     lines = screen(facts, object_survival(facts))
-    assert lines[lines.index("ADVICE with no treatment recorded") + 1].startswith("  A1  2024; Stop polishing")
+    assert lines[lines.index("ADVICE in force") + 1].startswith("  A1  2024; Stop polishing")
 
 
 def test_one_place_is_one_place():

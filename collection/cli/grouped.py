@@ -71,7 +71,8 @@ def by_step(facts: Facts, proposal: ProposalFacts, found: Assessment, *, whole: 
         if not own:
             quiet.append(step.step)
             continue
-        lines += [Line(0, ""), Line(0, f"Step {step.step}: " + (worked(vars(step)) if whole else f"{step.action} at {step.place}"))]
+        said = worked(vars(step)) if whole else f"{step.action} at {step.place}"
+        lines += [Line(0, ""), Line(0, f"Step {step.step}: {said}")]
         lines += _of_a_step(_groups(own, tests, cited))
     if quiet and lines:
         lines += [Line(0, ""), Line(0, f"{_steps(quiet)}: nothing worse than this.")]
@@ -121,7 +122,8 @@ def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
         said, rank, sign = _spoken(group), -SEVERITY_RANK[group.severity], group.severity != "stood"
         if group.unseen:
             where = "; ".join(map(_missing, group.losses)) if group.unseen == NOT_FOUND else ", ".join(group.places)
-            blocks.append((rank, 2, [Line(1, f"{said}  {UNSEEN[group.unseen]}: {where}. {group.reason()}".rstrip(), sign)]))
+            text = f"{said}  {UNSEEN[group.unseen]}: {where}. {group.reason()}"
+            blocks.append((rank, 2, [Line(1, text.rstrip(), sign)]))
         elif len(group.places) > 1:
             blocks.append((rank, 0, [Line(1, f"{said}  {group.reason()}"), *(
                 Line(2, f"{', '.join(places)}: {_things(losses)}", sign) for places, losses in _merged(group))]))
@@ -160,7 +162,8 @@ def _merged(group: _Group) -> list[tuple[list[str], list[Loss]]]:
 def _things(losses: Sequence[Loss]) -> str:
     """Things by their labels, and the samples that they were seen in."""
     labels = dict.fromkeys(_label(loss) for loss in losses)
-    samples = dict.fromkeys(key.rsplit("/", 2)[-2] for loss in losses for kind, key in loss.evidence if kind == "layers")
+    samples = dict.fromkeys(key.rsplit("/", 2)[-2] for loss in losses for kind, key in loss.evidence
+                            if kind == "layers")
     return ", ".join(labels) + (f" ({some(list(samples), MOST_SAMPLES)})" if samples else "")
 
 
@@ -261,6 +264,6 @@ def _places(losses: Sequence[Loss]) -> str:
 def instead_of(found: Assessment) -> str | None:
     """What would change most of what is worst; masks and reserves last, which save no more than themselves."""
     worst = [loss for loss in found.losses if loss.severity == found.outcome not in ("clear", "stood")]
-    said = Counter(loss.would_change_it for loss in worst if loss.would_change_it and loss.scheme is not None) or Counter(
-        loss.would_change_it for loss in worst if loss.would_change_it)
+    of_finish = [loss for loss in worst if loss.scheme is not None and loss.would_change_it] or worst
+    said = Counter(loss.would_change_it for loss in of_finish if loss.would_change_it)
     return max(said, key=lambda text: said[text], default=None)

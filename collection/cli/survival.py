@@ -9,7 +9,7 @@ import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
 from collection.errors import WrongCommand
-from collection.sentences import counted, figure, percent, square_metres
+from collection.sentences import counted, figure, percent, square_metres, survives
 
 if TYPE_CHECKING:
     from collection.compute.survival import ObjectSurvival, Total
@@ -67,7 +67,7 @@ def _on(facts: Facts, day: str | None) -> Facts:
 def _area(total: Total) -> str:
     if total.surviving_m2 is None:
         return ""
-    return f"  {'at least ' if total.at_least else ''}{square_metres(total.surviving_m2)}"
+    return f"  {survives(total.surviving_m2, total.at_least)}"
 
 
 def _in_a_line(one: ObjectSurvival) -> str:
@@ -123,8 +123,7 @@ def _places(counts: PlaceCounts) -> str:
 
 def _summed(whole: CollectionSurvival) -> str:
     figure = "" if whole.surviving_m2 is None else (
-        f" {'At least ' if whole.at_least else ''}{square_metres(whole.surviving_m2)} survive in all, by the objects "
-        "that have a figure.")
+        f" By the objects that have a figure, {survives(whole.surviving_m2, whole.at_least)} in all survive.")
     return (f"{whole.objects} objects: original finish seen at {whole.spots_seen} of {whole.spots_read} spots read, at "
             f"{whole.places.found} of {whole.places.read} places read of {whole.places.whole}; "
             f"{counted(whole.without, 'object')} {'has' if whole.without == 1 else 'have'} no figure.{figure}")

@@ -57,7 +57,10 @@ def _steps(numbers: Collection[int]) -> str:
 
 def with_answers(found: Assessment, answers: Mapping[str, str]) -> Assessment:
     """An assessment in which advice that was answered, by its code, waits for no answer any more."""
-    return replace(found, requirements=tuple(sorted(
-        (replace(r, met=True, message=f"{r.message} Answered: {ended(answers[r.subject])}", remedy=None)
-         if r.rule == ANSWERED and r.subject in answers else r for r in found.requirements),
-        key=lambda r: (r.met, r.when, r.id))))
+    def settled(each: Requirement) -> Requirement:
+        reason = answers.get(each.subject or "") if each.rule == ANSWERED else None
+        return each if reason is None else replace(each, met=True, remedy=None,
+                                                   message=f"{each.message} Answered: {ended(reason)}")
+
+    return replace(found, requirements=tuple(sorted(map(settled, found.requirements),
+                                                    key=lambda r: (r.met, r.when, r.id))))

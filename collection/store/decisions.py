@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -86,7 +86,7 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
             covered = _carried_over(same_codes, assessment) if decision == "approve" else {}
             covered.update(given)
             if decision == "approve":
-                answered = _answers_that_hold(same_codes, facts, assessment) | answered
+                answered = answers_that_hold(_answered(earlier), facts, assessment) | answered
                 _hold(assessment, covered, answered, conditions, set(steps))
             assessment = with_answers(assessment, answered)
             severities = {loss.id: loss.severity for loss in assessment.losses}
@@ -188,16 +188,20 @@ def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[s
 def answers_so_far(db: sqlite3.Connection, object_code: str, proposal_code: str, facts: Facts,
                    assessment: Assessment) -> dict[str, str]:
     """The answers of earlier decisions that still hold, by the advice's code: what another approval need not say."""
-    since = names.last_stated(db, object_code)
-    made = [each for each in decisions(db, object_code, proposal_code) if each.change > since]
-    return _answers_that_hold(made, facts, assessment)
+    return answers_that_hold(_answered(decisions(db, object_code, proposal_code)), facts, assessment)
 
 
-def _answers_that_hold(earlier: Sequence[Decision], facts: Facts, assessment: Assessment) -> dict[str, str]:
-    """Answers to advice that stands as it did when it was answered, and against no other steps; the newest counts."""
+def _answered(made: Sequence[Decision]) -> list[Answer]:
+    """What approvals answered: in a refusal somebody may agree with the advice."""
+    return [answer for decision in made if decision.decision == "approve" for answer in decision.answers]
+
+
+def answers_that_hold(answers: Iterable[Answer], facts: Facts, assessment: Assessment) -> dict[str, str]:
+    """Of the answers of approvals, oldest first, those to advice that stands as it did then, in the same codes and
+    against no other steps; the newest counts."""
     now = {code: json.loads(content) for code, content in _contents(facts, assessment).items()}
     kept = {}
-    for answer in (each for decision in earlier if decision.decision == "approve" for each in decision.answers):
+    for answer in answers:
         then, row = json.loads(answer.content), now.get(answer.advice)
         if row is not None and {**then, STEPS: row[STEPS]} == row and set(row[STEPS]) <= set(then[STEPS]):
             kept[answer.advice] = answer.reason

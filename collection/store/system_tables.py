@@ -206,7 +206,7 @@ OVERRIDES = Table(
     append_only=True,
 )
 ANSWERS = Table(
-    "answers", "Advice that a decision answers, each with the reason; it holds while the advice stays as it was answered.",
+    "answers", "Advice that a decision answers, each with its reason; it holds while the advice stays as it was then.",
     (
         _OBJECT, _PROPOSAL, _NUMBER,
         _text("advice", "the code of the advice, as it was on that day"),
