@@ -65,8 +65,13 @@ def needed(sheet: Worksheet) -> set[str]:
 
 def allowed(sheet: Worksheet, column: int) -> list[str] | None:
     """The words of the drop-down below a heading, where it has one that holds to its list."""
+    return offered(sheet, column, holds=True)
+
+
+def offered(sheet: Worksheet, column: int, *, holds: bool = False) -> list[str] | None:
+    """The words of the drop-down below a heading, whether or not it `holds` to its list."""
     for rule in sheet.data_validations.dataValidation:
-        if rule.type == "list" and rule.showErrorMessage and any(
+        if rule.type == "list" and (rule.showErrorMessage or not holds) and any(
                 span.min_col <= column <= span.max_col for span in rule.sqref.ranges):
             name, _, span = rule.formula1.lstrip("=").partition("!")
             return [str(row[0].value) for row in sheet.parent[name][span.replace("$", "")]]

@@ -35,40 +35,43 @@ SHEETS = {
     "conditions": "object,place,phenomenon,observed_on,scheme,extent_pct\nT1,Z1,flaking,2019,2,5\n",
     "proposals": "object,proposal,title,proposed_by,proposed_on,instead_of,permission\n"
                  "T1,P1,take the green off,N. N.,2020,,letter\nT1,P2,dust it,N. N.,2020,P1,letter\n",
-    "proposal_steps": "object,proposal,step,place,action,agent,dwell_s,application,removes,stop_at\n"
-                      "T1,P1,1,Z1,solvent,acetone,30,rolled swab,2,1/body colour\n"
-                      "T1,P1,2,body,solvent,isooctane,30,rolled swab,,\nT1,P2,1,Z1,dust,,,,,\n",
+    "proposal_steps": "object,proposal,step,place,action,agent,dwell_s,application,removes,stop_at,spares\n"
+                      "T1,P1,1,Z1,solvent,acetone,30,rolled swab,2,1/body colour,\n"
+                      "T1,P1,2,body,solvent,isooctane,30,rolled swab,,,\nT1,P2,1,all,dust,,,,,,body; R1; Z1\n",
     "treatments": "object,treatment,purpose,started,proposal\nT1,W1,trial,2017,P1\n",
     "treatment_steps": "object,treatment,step,place,action,removed,stopped_at\nT1,W1,1,Z2,scrape,2,1/primer\n",
-    "advice": "object,advice,what,given_on,place,done_by\nT1,V1,keep it dry,2016,Z1,W1\n",
-    "claims": "object,claim,statement,status,place,decoration\nT1,C1,a number lies under,untested,Z1,D1\n",
+    "advice": "object,advice,what,given_on,place,done_by,against,replaced_by\nT1,V1,keep it dry,2016,Z1,W1,wash,\n"
+              "T1,V2,do not strip it,2010,Z1,,strip; blast,V1\n",
+    "claims": "object,claim,statement,status,place,decoration,observed_on\n"
+              "T1,C1,a number lies under,untested,Z1,D1,2001\nT1,C1,a number lies under,supported,Z1,D1,2019\n",
     "hazards": "object,hazard,kind,status,component,observed_on\nT1,H1,lead paint,confirmed,body,2018\n",
     "pictures": "object,picture,file,place,sample,test,treatment\nT1,I1,front.png,Z1,S1,X1,W1\n",
 }
 PLACE = [(sheet, "place") for sheet in ("samples", "analyses", "decorations", "reserves", "tests", "conditions",
                                         "proposal_steps", "treatment_steps", "advice", "claims", "pictures")]
+SPARED = ("proposal_steps", "spares")
 COATS = [("proposal_steps", "removes"), ("proposal_steps", "stop_at"), ("treatment_steps", "removed"),
          ("treatment_steps", "stopped_at")]
 HELD_IN: dict[str, tuple[str, list[tuple[str, str]]]] = {
     "objects": ("T1", [(sheet, "object") for sheet in SHEETS] + [("objects", "part_of")]),
     "sources": ("Q1", [(sheet, "source") for sheet in SHEETS]),
     "components": ("body", [("components", "component"), ("components", "parent"), ("zones", "component"),
-                            ("schemes", "component"), ("hazards", "component"), *PLACE]),
+                            ("schemes", "component"), ("hazards", "component"), SPARED, *PLACE]),
     "drawings": ("G1", [("drawings", "drawing"), ("zones", "drawing")]),
-    "zones": ("Z1", [("zones", "zone"), ("zones", "within"), *PLACE]),
+    "zones": ("Z1", [("zones", "zone"), ("zones", "within"), SPARED, *PLACE]),
     "schemes": ("2", [(sheet, "scheme") for sheet in ("schemes", "layers", "decorations", "responses", "conditions")]
                 + COATS),
     "samples": ("S1", [(sheet, "sample") for sheet in ("samples", "layers", "analyses", "tests", "responses",
                                                        "pictures")]),
     "analyses": ("A1", [("analyses", "analysis")]),
     "decorations": ("D1", [("decorations", "decoration"), ("responses", "decoration"), ("claims", "decoration")]),
-    "reserves": ("R1", [("reserves", "reserve")]),
+    "reserves": ("R1", [("reserves", "reserve"), SPARED]),
     "tests": ("X1", [("tests", "test"), ("responses", "test"), ("pictures", "test")]),
     "proposals": ("P1", [("proposals", "proposal"), ("proposals", "instead_of"), ("proposal_steps", "proposal"),
                          ("treatments", "proposal")]),
     "treatments": ("W1", [("treatments", "treatment"), ("treatment_steps", "treatment"), ("advice", "done_by"),
                           ("pictures", "treatment")]),
-    "advice": ("V1", [("advice", "advice")]),
+    "advice": ("V1", [("advice", "advice"), ("advice", "replaced_by")]),
     "claims": ("C1", [("claims", "claim")]),
     "hazards": ("H1", [("hazards", "hazard")]),
     "pictures": ("I1", [("pictures", "picture")]),
@@ -111,4 +114,4 @@ def _other(cell: str, old: str, new: str, *, coat: bool) -> str:
     if coat:
         scheme, slash, role = cell.partition("/")
         return (new if scheme == old else scheme) + slash + role
-    return new if cell == old else cell
+    return "; ".join(new if part == old else part for part in cell.split("; "))

@@ -19,7 +19,7 @@ import pytest
 from collection.dates import bounds
 from collection.errors import DifferenceRefused
 from collection.ingest.load import ingest
-from collection.records import BY_SHEET
+from collection.records import BY_SHEET, DATED_STATES
 from collection.store import open as opening
 from collection.store import write
 
@@ -120,7 +120,7 @@ def test_the_sample_stays_small_enough_to_ship():
     ("test C9 at T-SIDE, S01 | acetone\n  gold: softened", "'gold' is no coat of the test's sample"),
     ("correct zone T-IN | 0.4 m2 measured", "ends with `corrected because …`"),
     ("correct zone NONE | 0.4 m2 | corrected because x", "zones holds no NONE"),
-    ("claim CL1 at T-SIDE | Twice | untested", "is written twice"),
+    ("claim CL1 at T-SIDE | Twice | untested | on 2014-10-07", "is written twice"),
     ("wheel W | Wheel", "'wheel' begins no record"),
 ])
 def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, line: str, says: str):
@@ -241,7 +241,7 @@ def test_the_second_survey_puts_the_first_right_and_says_why():
                 assert any(cell and cell != first[key].get(name, "") for name, cell in row.items()
                            if name not in ("notes", "year"))
     dated = {sheet: {key[:2] for key in keys(sheet, "2014")} & {key[:2] for key in keys(sheet, "2024")}
-             for sheet in ("components", "decorations", "hazards")}
+             for sheet in DATED_STATES}
     assert all(dated.values())
 
 

@@ -836,7 +836,8 @@ def test_check_finds_what_no_foreign_key_holds(filled: Path, sql: str, said: str
 def test_check_lists_a_few_and_counts_the_rest(filled: Path):
     db = sqlite3.connect(filled)
     db.executemany("INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, "
-                   "change) VALUES ('1962.7', ?, 'x', 'untested', 'D9', '', 'A', 'f', 1)", ((str(i),) for i in range(80)))
+                   "change) VALUES ('1962.7', ?, 'x', 'untested', 'D9', '', 'A', 'f', 1)",
+                   ((str(i),) for i in range(80)))
     db.commit()
     db.close()
     damage = check(filled).damage

@@ -42,7 +42,7 @@ def test_try_tells_what_the_package_holds_and_writes_nothing(tmp_path: Path, cap
     before = beside(folder)
     assert run(["try", str(folder)]) == 0
     text = capsys.readouterr().out
-    assert "harbour-1: no fault in 40 rows. Nothing was stored." in text
+    assert "harbour-1: no fault in 42 rows. Nothing was stored." in text
     assert "T1: sources 1, components 3," in text
     assert "  T2: nothing but its own row\n" in text
     assert beside(folder) == before
@@ -94,7 +94,7 @@ def test_a_dry_run_tells_counts_differences_and_severities_and_keeps_every_byte(
     load.ingest(db, coded_package(tmp_path / "a", sheets=FREE))
     decide(db, "T1", "P2", "approve", by="A. Curator", reason="dusting")
     changed = {**FREE, "responses": SHEETS["responses"].replace("T1,X2,none seen", "T1,X2,removed"),
-               "claims": SHEETS["claims"] + "T1,C2,it was blue,untested,Z1,\n",
+               "claims": SHEETS["claims"] + "T1,C2,it was blue,untested,Z1,,\n",
                "hazards": SHEETS["hazards"].replace("T1,H1,lead paint,confirmed,body,2018\n", "")}
     folder = coded_package(tmp_path / "b", sheets=changed)
     before = beside(db)

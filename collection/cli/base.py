@@ -22,11 +22,17 @@ def init(db: Path) -> None:
 
 @click.command()
 @DATABASE
-def migrate(db: Path) -> None:
+@AS_JSON
+def migrate(db: Path, as_json: bool) -> None:
     """Bring an older database up to date, after a backup beside it."""
     from collection.store.migrate import migrate as migrated
 
-    click.echo(migrated(db).sentence())
+    report = migrated(db)
+    if as_json:
+        say(report.as_json())
+        return
+    for line in (report.sentence(), *report.questions()):
+        click.echo(line)
 
 
 @click.command()

@@ -28,7 +28,7 @@ KINDS_LEFT_AS_TYPED = frozenset({"code", "word", "text", "person", "date", "poin
 
 _EXAMPLE_OF_KIND = {"code": "A1", "text": "as seen", "person": "A. Surveyor", "number": "1.5", "integer": "1",
                     "date": "2030-03-04", "points": "0,0 120,0 120,80 0,80", "file": "pictures/front.jpg",
-                    "agent": "1 acetone + 3 dearomatised white spirit", "coat": "1/varnish", "list": "strip; blast"}
+                    "agent": "1 acetone + 3 dearomatised white spirit", "coat": "1/varnish", "list": "a; b"}
 _WRITTEN = {
     "code": "a code, kept as typed", "word": "a word of the list", "text": "text", "person": "a person's name",
     "number": "a number", "integer": "a whole number", "date": "a date: 2030-03-04, 1908~, 190X, 1924/1931",
@@ -117,6 +117,8 @@ def example(record: type[Record], column: Column) -> str:
             return row[column.name]
     if column.words is not None:
         return column.words.words[0]
+    if column.reference == SPARED:
+        return EXAMPLE["reserves"][0]["reserve"]
     if column.kind == "code" and column.reference in BY_SHEET and EXAMPLE.get(column.reference):
         return EXAMPLE[column.reference][0][CODE_COLUMN[column.reference]]
     if column.is_number and column.low is not None and column.low > 1.5:

@@ -84,13 +84,13 @@ EXAMPLE: Mapping[str, tuple[Mapping[str, str], ...]] = {
     "treatments": ({"object": _EX, "treatment": "EX30-W01", "purpose": "Repaint for a new tenant",
                     "started": "[1920..1939]", "treated_by": "unknown painter", "outcome": "done"},),
     "treatment_steps": ({"object": _EX, "treatment": "EX30-W01", "step": "1", "place": "FIELD", "action": "coat",
-                         "adds": "green oil paint", "adds_binder": "oil"},),
+                         "adds": "green oil paint", "adds_binder": "oil", "outcome": "done"},),
     "advice": ({"object": _EX, "advice": "EX30-G01", "what": "Hang it out of the sun", "given_on": "2030-03-08",
                 "place": "all", "given_by": "Tamsin Hollowell", "why": "the green chalks", "priority":
-                "when convenient"},),
+                "when convenient", "against": "display outdoors; wash"},),
     "claims": ({"object": _EX, "claim": "EX30-B01", "statement": "The shop's name lies under the green",
                 "status": "supported", "place": "FIELD", "decoration": "EX30-D01",
-                "resolved_by": "window EX30-D01, two letters"},),
+                "resolved_by": "window EX30-D01, two letters", "observed_on": "2030-03-06"},),
     "hazards": ({"object": _EX, "hazard": "EX30-H01", "kind": "lead in paint", "status": "confirmed",
                  "component": "BOARD", "observed_on": "2030-03-07", "basis": "analysis EX30-A01"},),
 }

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import textwrap
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import collection
 from collection.errors import CouldNot, DamageFound, OurFault
@@ -21,19 +23,27 @@ from collection.store.dictionary import COLUMNS
 from collection.store.shipped import Migration
 from collection.store.tables import Table
 
+AGAINST_SINCE = 2
+"""The version of the schema since which advice says what it speaks against."""
+FIRST_WORDS = 60
 FORBIDDEN = frozenset({sqlite3.SQLITE_TRANSACTION, sqlite3.SQLITE_SAVEPOINT, sqlite3.SQLITE_ATTACH,
                        sqlite3.SQLITE_DETACH})
 
 
 @dataclass(frozen=True, slots=True)
 class MigrationReport:
-    """What `migrate` did: versions before and after, files applied, and where the old database was kept."""
+    """What `migrate` did: versions before and after, files applied, and where the old database was kept.
+
+    `to_answer` is the advice in account, by key and with its first words, of which version 1 could not keep what it
+    speaks against.
+    """
 
     path: Path
     before: int
     after: int
     applied: tuple[str, ...]
     backup: Path | None
+    to_answer: tuple[tuple[str, str], ...] = ()
 
     def sentence(self) -> str:
         """The report as a registrar reads it."""
@@ -41,6 +51,22 @@ class MigrationReport:
             return f"{self.path} has schema version {self.after} already; its guards and dictionary were renewed."
         kept = f" The database as it was is kept as {self.backup}." if self.backup else ""
         return f"{self.path} went from schema version {self.before} to {self.after}.{kept}"
+
+    def questions(self) -> list[str]:
+        """What somebody should now say, a sentence first and a line for each record; empty where nothing is open."""
+        if not self.to_answer:
+            return []
+        many = f"{len(self.to_answer)} pieces" if len(self.to_answer) > 1 else "One piece"
+        return [f"{many} of advice cannot warn yet, because nobody has said which actions it speaks against: "
+                f'firstcoat correct {self.path} advice KEY "against=strip; blast" --by NAME --reason WHY '
+                "(all = every action).",
+                *(f"  {key}  {words}" for key, words in self.to_answer)]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"format": 1, "before": self.before, "after": self.after, "applied": list(self.applied),
+                "backup": None if self.backup is None else str(self.backup),
+                "to_answer": [{"kind": "advice", "key": key, "column": "against", "what": words}
+                              for key, words in self.to_answer]}
 
 
 def migrate(path: Path | str, *, shared: bool = False) -> MigrationReport:
@@ -85,7 +111,14 @@ def upgrade(db: sqlite3.Connection, known: tuple[Migration, ...] | None = None) 
             raise
     finally:
         db.execute("PRAGMA foreign_keys = ON")
-    return MigrationReport(path, before, _version(db), applied, backup)
+    asked = _without_against(db) if 0 < before < AGAINST_SINCE <= _version(db) else ()
+    return MigrationReport(path, before, _version(db), applied, backup, asked)
+
+
+def _without_against(db: sqlite3.Connection) -> tuple[tuple[str, str], ...]:
+    return tuple((f"{object_code}/{code}", textwrap.shorten(what, FIRST_WORDS, placeholder=" …"))
+                 for object_code, code, what in db.execute(
+                     "SELECT object, advice, what FROM live_advice WHERE against IS NULL ORDER BY object, advice"))
 
 
 def check_applied(db: sqlite3.Connection, known: tuple[Migration, ...]) -> None:
