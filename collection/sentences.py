@@ -85,12 +85,12 @@ def some(names: Sequence[str], most: int) -> str:
     return ", ".join(names) if left <= 0 else f"{', '.join(names[:most])} and {left} more"
 
 
-def survives(span: Sequence[float], at_least: bool) -> str:
-    """An area in m² of an interval [low, middle, high]; where not all is measured, its low end, which is all that can
-    be promised, or what it is an interval of."""
-    if not at_least:
-        return square_metres(span)
-    return f"at least {figure(span[0])} m²" if span[0] >= SMALLEST_M2 else f"{square_metres(span)} where it is measured"
+def not_counting(unmeasured: int, unseen: int = 0) -> str:
+    """What a figure in m² leaves out, to follow it: places without an area, and measured ones where nothing says what
+    is there; empty where it takes in all."""
+    left_out = [f"{counted(unmeasured, 'place')} of unknown area"] * bool(unmeasured)
+    left_out += [f"{counted(unseen, 'place')} of which nothing is known"] * bool(unseen)
+    return f", not counting {' and '.join(left_out)}" if left_out else ""
 
 
 def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] | None, unmeasured: int) -> str | None:
@@ -108,7 +108,7 @@ def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] 
     area = f"up to {figure(loss_m2[2])} m²" if loss_m2[1] < SMALLEST_M2 <= loss_m2[2] else square_metres(loss_m2)
     return (f"It {'might' if stood else 'would'} take {area} of documented original finish"
             + ("" if share is None else f", {percent(share)} of what survives on this object")
-            + (f", not counting {counted(unmeasured, 'place')} of unknown area" if unmeasured else ""))
+            + not_counting(unmeasured))
 
 
 def standing(sheet: str, row: Mapping[str, Any]) -> str | None:

@@ -38,8 +38,8 @@ def told_instead(loss: Loss, after: Assessment) -> list[Loss]:
 
 
 def never_lower(before: Assessment, after: Assessment, *, ends: int = 3, only: str | None = "*") -> None:
-    """No loss of `before` is less severe, nor any of the first `ends` ends of its share lower, in `after`; `only` of one
-    scheme."""
+    """No loss of `before` is less severe, nor any of the first `ends` ends of its share lower, in `after`; of one
+    scheme `only`."""
     for loss in before.losses:
         if only not in ("*", loss.scheme):
             continue
@@ -104,6 +104,19 @@ def test_an_absence_taken_away_never_lowers(rows, plan, data):
     same = [row for row in rows if row in left or row is gone]
     # For what lies beneath it an absence is a thinner cover.
     never_lower(assessed(same, plan), assessed(left, plan), ends=0, only=gone.scheme)
+
+
+@some
+@given(e.examined(), e.plans, st.data())
+def test_a_smaller_window_never_clears_more_than_a_larger_one(rows, plan, data):
+    """Its severities are those of the larger, and no end of what it takes is more. Work that lays failing finish or
+    leaves a coat keeps more from what follows the more of the place it meets."""
+    number, (small, large) = data.draw(st.integers(0, len(plan) - 1)), data.draw(e.one_of((0.1, 0.4), (0.01, None)))
+    assume(KIND_OF_ACTION[plan[number]["action"]] != "adds")
+    less, more = (assessed(rows, [*plan[:number], {**plan[number], "area_m2": area}, *plan[number + 1:]])
+                  for area in (small, large))
+    assert {loss.id: loss.severity for loss in less.losses} == {loss.id: loss.severity for loss in more.losses}
+    never_lower(less, more)
 
 
 @some

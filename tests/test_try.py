@@ -71,6 +71,19 @@ def test_what_only_a_database_could_tell_is_said_apart_from_what_is_doubtful(
     assert "    Z1 (samples.csv, row 2, place; 2 cells in all)" in text
 
 
+@pytest.mark.parametrize(("opened", "offered"), [("0.3", True), ("0.9", False), ("", False)])
+def test_a_window_in_a_large_place_is_offered_a_zone_of_its_own(tmp_path: Path, opened: str, offered: bool):
+    """Under half of the 1.5 m² of the panel: what it showed and took belongs to the window."""
+    folder = coded_package(tmp_path / "survey", sheets={
+        "objects": "object,title,kind\nT1,cart,cart\n", "components": "object,component,name\nT1,C1,body\n",
+        "zones": "object,zone,component,area_m2\nT1,Z1,C1,1.5\n",
+        "schemes": "object,scheme,name,period\nT1,2,green,later\n",
+        "treatments": "object,treatment,purpose\nT1,W1,window\n",
+        "treatment_steps": f"object,treatment,step,place,action,removed,area_m2\nT1,W1,1,Z1,solvent,2,{opened}\n"})
+    found = [fault for fault in try_package(folder).warnings if fault.sheet == "treatment_steps"]
+    assert [("zone of its own" in fault.message, fault.row) for fault in found] == ([(True, 2)] if offered else [])
+
+
 def test_a_package_with_faults_ends_with_one_and_all_of_them(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
     """The same faults, as text and as JSON, as an ingest would refuse it with."""
     folder = coded_package(tmp_path / "survey", sheets={

@@ -72,7 +72,8 @@ class Stack:
     """A place's coats, outermost first; `decorations` are targets that shield nothing.
 
     `examined` is False where no sample was read in the place itself; `bottom_seen` tells whether one of its own goes
-    down to the support; `unfound` are kept schemes that no sample of the part shows and that may be here all the same.
+    down to the support; `unfound` are kept schemes that no sample of the part shows and that may be here all the
+    same, each with the sections by which liquids cannot reach it.
     """
 
     place: str
@@ -81,7 +82,7 @@ class Stack:
     decorations: tuple[Coat, ...]
     examined: bool
     bottom_seen: bool
-    unfound: tuple[str, ...] = ()
+    unfound: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 NOT_FOUND = "not found so far"

@@ -118,8 +118,8 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
             found += _outcome(rates, None, NOT_EXAMINED, steps if fails else deeper)
         elif not stack.bottom_seen:
             found += _outcome(rates, None, BELOW, deeper)
-        for scheme in stack.unfound:
-            found += _outcome(rates, None, not_found(scheme), deeper)
+        for scheme, sections in stack.unfound:
+            found += _outcome(rates, None, not_found(scheme), _reaching(deeper, sections))
     return found
 
 
@@ -162,9 +162,7 @@ class _Rates:
 def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
     """What the steps do to one thing; nothing where none of them can reach it."""
     stack = known.stack
-    if coat is not None and coat.liquids_clear:
-        # Looked for at enough spots and not found: liquids cannot reach it.
-        steps = [step for step in steps if KIND_OF_ACTION[step.action] not in ("contact", "adds")]
+    steps = _reaching(steps, coat.liquids_clear if coat is not None else ())
     if not steps:
         return []
     covers, sure = _over(known.facts, stack, coat, thing)
@@ -183,6 +181,7 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
         asked.append(on)
         thinned = thinned or any(r.high > 0 for r in over)
     harmed = any(each.rate.effect for each in asked)
+    harmed = any(each.rate.effect for each in asked)
     fails = any(each.rate.failing for each in asked)
     # What fails takes along what lies on it.
     cover = [(0.0 if fails else c.sure_cover if harmed else c.cover[0], *c.cover[1:]) for c in covers]
@@ -193,6 +192,11 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
                                  after.lost[0] - before, after.contact, after.opened, shield, by))
         before = after.lost[0]
     return [Outcome(stack.place, stack, coat, thing, tuple(found))]
+
+
+def _reaching(steps: Sequence[ProposalStep], sections: tuple[str, ...]) -> Sequence[ProposalStep]:
+    """The steps that may reach what was looked for at enough spots, `sections`, and not found: all but liquids."""
+    return [step for step in steps if KIND_OF_ACTION[step.action] not in ("contact", "adds")] if sections else steps
 
 
 def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:

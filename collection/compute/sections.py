@@ -14,7 +14,7 @@ from collection import dates
 from collection.compute.coats import CoatKey, colour_of
 from collection.compute.places import places_of
 from collection.compute.readings import is_absent, layers_by_sample, reaching_support
-from collection.compute.removals import mostly_taken, removal_steps, taken
+from collection.compute.removals import mostly_taken, newest_removals, removal_steps, taken
 from collection.facts import Facts
 from collection.policy import Policy
 from collection.records import Layer, Sample
@@ -116,8 +116,8 @@ def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -
     for sample in own:
         if sample.extent == "whole place":
             for scheme, roles in said[sample.sample].absent.items():
-                if not any(scheme in said[other.sample].met and not dates.surely_before(other.taken_on, sample.taken_on)
-                           for other in own):
+                since = [s for s in own if not dates.surely_before(s.taken_on, sample.taken_on)]
+                if not any(scheme in said[other.sample].seen for other in since):
                     gone[scheme] = roles
     met = {scheme for each in said.values() for scheme in each.met}
     missing: dict[str, Roles] = {}
@@ -126,14 +126,17 @@ def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -
             known = missing.get(scheme, frozenset())
             missing[scheme] = None if roles is None or known is None else known | roles
     missing = {scheme: roles for scheme, roles in missing.items() if scheme not in met}
-    return Absent(missing, gone, {scheme: _clearing(own, said, scheme, policy) for scheme in missing})
+    # Where work took a scheme off, remains in recesses are the rule, whatever points show.
+    return Absent(missing, gone, {scheme: () if newest_removals(facts, (scheme,), place) else _clearing(
+        own, said, scheme, policy) for scheme in missing})
 
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """What one sample says of schemes: those it met, and those it shows to be absent; `complete` where it goes down to
-    the support and says what every coat is."""
+    """What one sample says of schemes: those it saw, those of them that nothing took off since, `met`, and those it
+    shows to be absent; `complete` where it goes down to the support and says what every coat is."""
 
+    seen: frozenset[str]
     met: frozenset[str]
     absent: Mapping[str, Roles]
     complete: bool
@@ -143,11 +146,11 @@ def _said(facts: Facts, sample: Sample, place: str) -> _Said:
     rows = layers_by_sample(facts)[sample.sample]
     bare = sample.sample in reaching_support(facts) and all(is_absent(row) for row in rows)
     opened = {} if sample.place == place else _opened(facts, sample.place)
-    seen = {row.scheme for row in rows if row.scheme and not is_absent(row)}
+    seen = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row))
     met = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row) and not mostly_taken(
         taken(facts, row.scheme, row.role, place, sample.taken_on)))
     if sample.method == "surface" and not bare:
-        return _Said(met, {}, False)
+        return _Said(seen, met, {}, False)
     absent: dict[str, Roles] = {}
     for row in rows:
         if row.scheme and is_absent(row):
@@ -157,7 +160,7 @@ def _said(facts: Facts, sample: Sample, place: str) -> _Said:
         row.scheme or row.role in FOREIGN_ROLES or is_absent(row) for row in rows)
     if complete:
         absent |= {scheme.scheme: None for scheme in facts.schemes if scheme.scheme not in seen}
-    return _Said(met, {scheme: roles for scheme, roles in absent.items() if not (
+    return _Said(seen, met, {scheme: roles for scheme, roles in absent.items() if not (
         scheme in opened and opened[scheme] is None)}, complete)
 
 

@@ -20,7 +20,7 @@ from collection.facts import Facts, current
 from collection.policy import Policy
 from collection.records import Layer, ProposalStep, Response, Test
 from collection.reference import Reference
-from collection.words import CLEAR_ROLES, WETTING_RUBBING
+from collection.words import CLEAR_ROLES, FOREIGN_ROLES, WETTING_RUBBING
 
 Bounds = tuple[float, float]
 
@@ -104,7 +104,7 @@ def surely_as_harsh(harsh: Mapping[str, Bounds], mild: Mapping[str, Bounds], *, 
 
 def may_be_milder(mild: Mapping[str, Bounds], than: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
     """Whether conditions `mild` may have been no harsher than `than`, as closely as such things are measured."""
-    return all(a[0] <= policy.margin.reach(name, b[1]) for name, a, b in _compared(mild, than, aqueous, policy))
+    return all(a[0] <= policy.margin.reach(name, b[1]) + 1e-9 for name, a, b in _compared(mild, than, aqueous, policy))
 
 
 def _compared(one: Mapping[str, Bounds], other: Mapping[str, Bounds], aqueous: bool,
@@ -198,7 +198,9 @@ def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> s
     if met_here:
         return "itself" if coat.told_apart else "same"
     if met.scheme is None or met.scheme != coat.scheme:
-        if met.layer is None or (met.scheme and coat.scheme) or not _joined(facts, coat, met.layer):
+        # Whether two coats are joined takes the sequence of all samples, so it is asked last, and not of dirt.
+        if met.layer is None or (met.scheme and coat.scheme) or met.role != coat.role or coat.role in FOREIGN_ROLES \
+                or not _joined(facts, coat, met.layer):
             return None
         return "same" if trial.component == component else "alarm"
     if met.decoration is not None or met.role != coat.role or trial.component != component:

@@ -50,6 +50,10 @@ def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> 
             yield doubt(sheet, row, "area_m2", stated,
                         f"The outline encloses {drawn:.3g} m² by the scale of its drawing, which differs by over a "
                         "fifth. One of area, outline and mm_per_unit is wrong, or the surface is not flat.")
+    for row, worked, place, whole in questions.opened_parts(stage, against):
+        yield doubt("treatment_steps", row, "place", place,
+                    f"{worked:g} m² of the {whole:g} m² of {place} were opened. Give the window a zone of its own "
+                    f"within {place}, with its area, so that what it showed and what it took stay with it.")
     for row, place, x, y, outline in questions.placed_samples(stage, against):
         if not encloses(_corners(outline), x, y):
             yield doubt("samples", row, "place", place, f"The point {x:g},{y:g} lies outside the outline of this zone.")

@@ -70,6 +70,17 @@ def outlined_areas(stage: Stage, against: Against) -> Iterator[tuple[str, int, f
         yield "zones", row[0], row[1], row[2], row[3]
 
 
+def opened_parts(stage: Stage, against: Against) -> Iterator[tuple[int, float, str, float]]:
+    """Steps that took something off less than half of their place: row, m² worked on, place, m² of the place."""
+    if not stage.holds("treatment_steps", "place", "removed", "area_m2"):
+        return
+    part = _cell_of(stage, against, "components", "area_m2", "w.object", "w.place")
+    area = _cell_of(stage, against, "zones", "area_m2", "w.object", "w.place", part)
+    for row in stage.select(f"SELECT row, area_m2, place, {area} AS whole FROM stage.treatment_steps AS w "
+                            "WHERE removed IS NOT NULL AND area_m2 IS NOT NULL AND area_m2 < whole / 2 ORDER BY row"):
+        yield row[0], row[1], row[2], row[3]
+
+
 def placed_samples(stage: Stage, against: Against) -> Iterator[tuple[int, str, float, float, str]]:
     """Samples with a point, on a zone with an outline: row, zone, x, y, outline."""
     if not stage.holds("samples", "place", "x", "y"):

@@ -7,7 +7,7 @@ from typing import Any
 
 from collection.compute.threats import DESTROYED, OVERTAKEN
 from collection.dates import bounds
-from collection.sentences import percent, survives
+from collection.sentences import percent, square_metres
 from collection.words import SEVERITY_RANK
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.elevations import elevations
@@ -47,8 +47,8 @@ def figures(survival: Mapping[str, Any]) -> list[str]:
     """What is inferred, in sentences that say how far it can be trusted."""
     found = []
     if survival["surviving_m2"] is not None and survival["read"]:
-        area = survives(survival["surviving_m2"], survival["at_least"])
-        found.append(f"By inference from these places, {area} of it survives (95 % interval).")
+        found.append(f"By inference from these places, {square_metres(survival['surviving_m2'])} of it survives "
+                     "(95 % interval).")
     unmeasured, unexamined = survival["unmeasured_places"], survival["unexamined_places"]
     if unmeasured:
         found.append("One place has no recorded area." if unmeasured == 1 else
