@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from pathlib import Path
 
 import objects as o
@@ -14,6 +15,8 @@ from collection.cli import run
 from collection.compute.advice import in_force
 from collection.compute.places import ALL, places_of
 from collection.errors import GATE, USAGE, GateRefused, WrongCommand
+from collection.output.assessments import public_assessment
+from collection.output.publish import publish
 from collection.records import Advice, Treatment
 from collection.rules.advice import ANSWERED
 from collection.rules.assess import assess
@@ -228,6 +231,50 @@ def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(
     assert approve(db, "--answer", "A1", "  ") == USAGE
     assert "Say why for advice A1" in capsys.readouterr().err
     assert approve(db, "--override", "body/x", " ") == USAGE
+
+
+# ---------------------------------------------------------------- what is published
+
+def test_people_who_advised_are_named_only_where_names_are_published():
+    facts = o.facts(o.base(advice(against="all", given_by="I. Advisor"), advice("A2", given_by="B. Sider")))
+    whole = assess(facts, o.proposal({"action": "wash"})).as_json()
+    for names in (False, True):
+        shown = json.dumps(public_assessment(whole, None, {}, {1}, names=names))
+        assert ("I. Advisor" in shown, "B. Sider" in shown) == (names, names)
+        assert "Do not wash it again" in shown
+
+
+def test_advice_for_staff_alone_is_not_told_to_the_public():
+    """Its requirement stays, without its words."""
+    step = o.proposal({"action": "wash"})
+    public = assess(o.facts(o.base()), step).as_json()
+    whole = assess(o.facts(o.base(advice(against="all"))), step).as_json()
+    shown = public_assessment(whole, public, {}, {1}, names=True)
+    assert shown["advice"] == []
+    assert "Do not wash it again" not in json.dumps(shown)
+    assert ("not published", "open") in {(r["rule"], r["state"]) for r in shown["requirements"]}
+
+
+def test_an_answer_is_published_with_its_decision_and_closes_the_requirement(made, tmp_path):
+    db = made(AGAINST_DUST)
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
+    publish(db, tmp_path / "site")
+    connection = sqlite3.connect(tmp_path / "site" / "collection.db")
+    document = json.loads(connection.execute("SELECT document FROM documents").fetchone()[0])
+    connection.close()
+    (proposal,) = document["proposals"]
+    assert proposal["decisions"][0]["answers"] == [{"advice": "A1", "reason": "she agreed"}]
+    assert [r["state"] for r in proposal["assessment"]["requirements"] if r["rule"] == ANSWERED] == ["met"]
+
+
+def test_an_answer_is_read_where_decisions_are(made, capsys):
+    db = made(AGAINST_DUST)
+    approve(db, "--answer", "A1", "she agreed")
+    for words in (("show", db, "T1"), ("show", db, "T1/P1"), ("show", db, "T1", "--history"),
+                  ("assess", db, "T1/P1"), ("assess", db, "T1/P1", "--sheet")):
+        capsys.readouterr()
+        run([str(word) for word in words])
+        assert "she agreed" in capsys.readouterr().out, words
 
 
 # ---------------------------------------------------------------- laws
