@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from collection.columns import parts_of
@@ -77,6 +77,11 @@ def worked(row: Mapping[str, Any]) -> str:
 def described(row: Mapping[str, Any]) -> str:
     """A cleaning test with all that its harshness rests on: agent, conditions, place, date."""
     return ", ".join(part for part in (row["agent"], conditions(row), row["place"], row.get("tested_on")) if part)
+
+
+def steps_of(numbers: Collection[int]) -> str:
+    """`step 1`, `steps 1, 3`."""
+    return f"step{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
 
 
 def some(names: Sequence[str], most: int) -> str:

@@ -9,7 +9,7 @@ from collection.cli.grouped import by_step, instead_of, worst_of
 from collection.facts import Facts, ProposalFacts
 from collection.rules.advice import ANSWERED
 from collection.rules.findings import Assessment
-from collection.sentences import taken, worked
+from collection.sentences import steps_of, taken, worked
 from collection.words import SEVERITY_SPOKEN
 
 WIDTH, LINES = 80, 60
@@ -74,8 +74,7 @@ def _advice(found: Assessment) -> list[str]:
     answers = {r.subject: r.message for r in found.requirements if r.rule == ANSWERED and r.met}
     lines = []
     for row in found.advice:
-        numbers = f"step{'s' if len(row.steps) > 1 else ''} {', '.join(map(str, row.steps))}"
-        lines += _wrapped(f"ADVICE AGAINST {numbers.upper()}: {row.said()}")
+        lines += _wrapped(f"ADVICE AGAINST {steps_of(row.steps).upper()}: {row.said()}")
         lines += _wrapped(answers[row.advice], "  ") if row.advice in answers else [f"  Answer  {'.' * 62}"]
     return [*lines, ""] if lines else []
 

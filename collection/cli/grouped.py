@@ -11,8 +11,9 @@ from collection.compute.outcome import BELOW, NOT_EXAMINED
 from collection.facts import Facts, ProposalFacts
 from collection.records import Test
 from collection.rules.findings import Assessment, Finding, Loss, Requirement
-from collection.sentences import counted, described, some, worked
-from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.sentences import counted, described, some, steps_of, worked
+from collection.words import SEVERITY_RANK
+from collection.words import SEVERITY_SPOKEN as SPOKEN
 
 UNSEEN = {NOT_EXAMINED: "Never examined", BELOW: "Below the deepest coat seen", NOT_FOUND: "Not found so far"}
 OF_EACH = {NOT_EXAMINED: "One sample in each.", BELOW: "One sample in each.", NOT_FOUND: "A section more in each."}
@@ -32,28 +33,32 @@ class Line:
 
 @dataclass(slots=True)
 class _Group:
-    """What is alike in all but the thing and the place: severity, reason and whatever else the steps that cause it."""
+    """What is alike in all but the thing and the place: severity, reason, what would change it."""
 
     severity: str
     unseen: str | None
     why: str
-    also: tuple[int, ...]
     losses: list[Loss] = field(default_factory=list)
 
     @property
     def places(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(loss.place for loss in self.losses))
 
-    def remedy(self) -> str:
+    def remedy(self) -> str | None:
+        """What would change it; of several unseen places one sentence for all."""
         said = dict.fromkeys(loss.would_change_it for loss in self.losses if loss.would_change_it)
         if not said or self.severity == "stood":
-            return ""
-        return f" Would change it: {next(iter(said)) if len(said) == 1 else OF_EACH.get(self.unseen or '', '')}"
+            return None
+        return next(iter(said)) if len(said) == 1 else OF_EACH.get(self.unseen or "")
 
-    def reason(self) -> str:
-        """Why, what would change it, and the other steps that do the same."""
-        also = f" {_steps(self.also)} {'is' if len(self.also) == 1 else 'are'} as bad." if self.also else ""
-        return f"{self.why}{also}{self.remedy()}".strip()
+    def reason(self, common: str | None) -> str:
+        """Why, the other steps that do the same, and what would change it, unless that is said of the whole step."""
+        others = sorted({step for loss in self.losses for step in loss.steps[1:]})
+        also = "" if not others or self.unseen else (
+            f" {steps_of(others).capitalize()} {'is' if len(others) == 1 else 'are'} as bad"
+            + (" to some of it." if len({loss.steps for loss in self.losses}) > 1 else "."))
+        remedy = self.remedy()
+        return f"{self.why}{also}{f' Would change it: {remedy}' if remedy not in (None, common) else ''}".strip()
 
 
 def by_step(facts: Facts, proposal: ProposalFacts, found: Assessment, *, whole: bool = True) -> list[Line]:
@@ -75,12 +80,8 @@ def by_step(facts: Facts, proposal: ProposalFacts, found: Assessment, *, whole: 
         lines += [Line(0, ""), Line(0, f"Step {step.step}: {said}")]
         lines += _of_a_step(_groups(own, tests, cited))
     if quiet and lines:
-        lines += [Line(0, ""), Line(0, f"{_steps(quiet)}: nothing worse than this.")]
+        lines += [Line(0, ""), Line(0, f"{steps_of(quiet).capitalize()}: nothing worse than this.")]
     return [*lines, *_legend(facts, found.losses, tests, cited)]
-
-
-def _steps(numbers: Sequence[int]) -> str:
-    return f"Step{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
 
 
 def _step_of(loss: Loss) -> int | None:
@@ -91,11 +92,10 @@ def _groups(losses: Iterable[Loss], tests: Mapping[str, Test], cited: dict[str, 
     groups: dict[tuple[object, ...], _Group] = {}
     for loss in losses:
         cause = loss.causes[0]
-        unseen, why = _unseen(cause), _by_code(cause.why or cause.message, tests, cited)
+        unseen, why = _unseen(cause), _by_code(cause.message if cause.why is None else cause.why, tests, cited)
         # What nobody has seen is sampled in each place; of all else the remedy is part of what is alike.
-        also, remedy = ((), None) if unseen else (loss.steps[1:], loss.would_change_it)
-        alike = (loss.severity, unseen, why, also, remedy)
-        groups.setdefault(alike, _Group(loss.severity, unseen, why, also)).losses.append(loss)
+        alike = (loss.severity, unseen, why, None if unseen else loss.would_change_it)
+        groups.setdefault(alike, _Group(loss.severity, unseen, why)).losses.append(loss)
     return sorted(groups.values(), key=lambda group: -SEVERITY_RANK[group.severity])
 
 
@@ -116,34 +116,38 @@ def _by_code(why: str, tests: Mapping[str, Test], cited: dict[str, None]) -> str
 
 def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
     """The blocks of a step, worst first: what several places have alike, then single places, then what nobody saw."""
+    number = Counter(remedy for group in groups if (remedy := group.remedy()))
+    common = next((remedy for remedy, times in number.most_common(1) if times > 1), None)
     blocks: list[tuple[int, int, list[Line]]] = []
     alone: dict[str, list[_Group]] = {}
     for group in groups:
         said, rank, sign = _spoken(group), -SEVERITY_RANK[group.severity], group.severity != "stood"
         if group.unseen:
             where = "; ".join(map(_missing, group.losses)) if group.unseen == NOT_FOUND else ", ".join(group.places)
-            text = f"{said}  {UNSEEN[group.unseen]}: {where}. {group.reason()}"
+            text = f"{said}  {UNSEEN[group.unseen]}: {where}. {group.reason(common)}"
             blocks.append((rank, 2, [Line(1, text.rstrip(), sign)]))
         elif len(group.places) > 1:
-            blocks.append((rank, 0, [Line(1, f"{said}  {group.reason()}"), *(
+            blocks.append((rank, 0, [Line(1, f"{said}  {group.reason(common)}"), *(
                 Line(2, f"{', '.join(places)}: {_things(losses)}", sign) for places, losses in _merged(group))]))
         else:
             alone.setdefault(group.places[0], []).append(group)
     for place, own in alone.items():
         blocks.append((-SEVERITY_RANK[own[0].severity], 1, [Line(1, place), *(
-            Line(2, f"{_spoken(group)}  {_things(group.losses)}: {group.reason()}", group.severity != "stood")
+            Line(2, f"{_spoken(group)}  {_things(group.losses)}: {group.reason(common)}", group.severity != "stood")
             for group in own)]))
-    return [line for _, _, lines in sorted(blocks, key=lambda block: block[:2]) for line in lines]
+    last = [Line(1, f"What would change {'it' if len(number) == 1 else 'the rest'}: {common}")] if common else []
+    return [*(line for _, _, lines in sorted(blocks, key=lambda block: block[:2]) for line in lines), *last]
 
 
 def _spoken(group: _Group) -> str:
-    return SEVERITY_SPOKEN[group.severity].upper()
+    return SPOKEN[group.severity].upper()
 
 
 def _missing(loss: Loss) -> str:
     what = loss.thing.removesuffix(NOT_FOUND).rstrip("/ ")
     looked = loss.causes[0].looked
-    return f"{what} at {loss.place}" + (f" ({looked.brief()})" if looked is not None else "")
+    where = f"{what if '/' in what else f'scheme {what}'} at {loss.place}"
+    return f"{where} ({looked.brief()})" if looked is not None else where
 
 
 def _merged(group: _Group) -> list[tuple[list[str], list[Loss]]]:
@@ -204,18 +208,31 @@ def asked_once(requirements: Sequence[Requirement]) -> list[str]:
 
 
 def worst_of(facts: Facts, found: Assessment) -> str | None:
-    """What would be lost, in one sentence: the finishes with their places, then decorations, then what must stay;
-    None where nothing is at stake."""
-    worst = [loss for loss in found.losses if loss.severity == found.outcome not in ("clear", "stood")]
-    if not worst:
-        return None
-    seen = [loss for loss in worst if _unseen(loss.causes[0]) is None]
-    plain = [loss for loss in seen if loss.scheme and loss.decoration is None]
-    parts = [*_finishes(facts, plain), *_decorations(seen), *_others(seen)]
-    unseen = [loss for loss in worst if loss not in seen]
-    parts += [f"{word.lower()} at {_places(some_of)}" for kind, word in UNSEEN.items()
-              if (some_of := [loss for loss in unseen if _unseen(loss.causes[0]) == kind])]
-    return f"{SEVERITY_SPOKEN[found.outcome].capitalize()}: {'; '.join(parts)}."
+    """What would be lost, worst first: the finishes with their places, then decorations, then what must stay; None
+    where nothing is at stake. Where only something that must stay is worst, what comes next is named as well."""
+    said = [f"{SPOKEN[severity].capitalize()}: {'; '.join(_named(facts, losses))}."
+            for severity, losses in _worst(found)]
+    return " ".join(said) or None
+
+
+def _worst(found: Assessment) -> list[tuple[str, list[Loss]]]:
+    """The losses of the worst severity, and of the next ones as long as none is of a finish or of what nobody saw."""
+    kept = []
+    for severity in ("destroys", "endangers", "untested"):
+        losses = [loss for loss in found.losses if loss.severity == severity]
+        if losses:
+            kept.append((severity, losses))
+            if any(loss.scheme or _unseen(loss.causes[0]) for loss in losses):
+                break
+    return kept
+
+
+def _named(facts: Facts, losses: Sequence[Loss]) -> list[str]:
+    seen = [loss for loss in losses if _unseen(loss.causes[0]) is None]
+    unseen = [loss for loss in losses if loss not in seen]
+    return [*_finishes(facts, [loss for loss in seen if loss.scheme and loss.decoration is None]), *_decorations(seen),
+            *_others(seen), *(f"{word.lower()} at {_places(some_of)}" for kind, word in UNSEEN.items()
+                              if (some_of := [loss for loss in unseen if _unseen(loss.causes[0]) == kind]))]
 
 
 def _finishes(facts: Facts, losses: Sequence[Loss]) -> list[str]:
@@ -236,11 +253,12 @@ def _finishes(facts: Facts, losses: Sequence[Loss]) -> list[str]:
 
 
 def _decorations(losses: Sequence[Loss]) -> list[str]:
-    kinds: dict[str, dict[str, None]] = {}
+    kinds: dict[str, list[Loss]] = {}
     for loss in losses:
         if loss.decoration:
-            kinds.setdefault(loss.role or "decoration", {})[loss.decoration] = None
-    return [f"{kind} {some(list(codes), MOST_PLACES)}" for kind, codes in kinds.items()]
+            kinds.setdefault(loss.role or "decoration", []).append(loss)
+    return [f"{kind} {some(list(dict.fromkeys(loss.decoration or '' for loss in own)), MOST_PLACES)} at {_places(own)}"
+            for kind, own in kinds.items()]
 
 
 def _others(losses: Sequence[Loss]) -> list[str]:
@@ -249,8 +267,9 @@ def _others(losses: Sequence[Loss]) -> list[str]:
     things: dict[str, list[Loss]] = {}
     for loss in rest:
         things.setdefault(loss.thing, []).append(loss)
-    return [f"{thing} at {_places(own)}" for thing, own in sorted(
-        things.items(), key=lambda each: each[0].startswith("reserve "))]
+    reserves = [thing.removeprefix("reserve ") for thing in things if thing.startswith("reserve ")]
+    said = [f"{thing} at {_places(own)}" for thing, own in things.items() if not thing.startswith("reserve ")]
+    return said + [f"reserve{'s' if len(reserves) > 1 else ''} {some(reserves, MOST_PLACES)}"] * bool(reserves)
 
 
 def _places(losses: Sequence[Loss]) -> str:
@@ -263,7 +282,7 @@ def _places(losses: Sequence[Loss]) -> str:
 
 def instead_of(found: Assessment) -> str | None:
     """What would change most of what is worst; masks and reserves last, which save no more than themselves."""
-    worst = [loss for loss in found.losses if loss.severity == found.outcome not in ("clear", "stood")]
+    worst = [loss for _, losses in _worst(found) for loss in losses]
     of_finish = [loss for loss in worst if loss.scheme is not None and loss.would_change_it] or worst
     said = Counter(loss.would_change_it for loss in of_finish if loss.would_change_it)
     return max(said, key=lambda text: said[text], default=None)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
 
 from collection.cli.grouped import asked_once, by_step, instead_of, worst_of
 from collection.facts import Facts, ProposalFacts
 from collection.rules.advice import ANSWERED
 from collection.rules.effect import AT_REST
 from collection.rules.findings import Assessment, Loss
-from collection.sentences import counted, taken
+from collection.sentences import counted, steps_of, taken
 from collection.words import SEVERITY_SPOKEN as SPOKEN
 from collection.words import SHEET_NAMES
 
@@ -20,8 +19,9 @@ WIDTH = 100
 def assessment(facts: Facts, proposal: ProposalFacts, found: Assessment) -> str:
     """Advice against it and what is needed to decide, in some ten lines; then what is lost, step by step, and what has
     to be true first."""
-    lines = [*(wrap(f"Advice against {_of_steps(row.steps)}: {row.said()}") for row in found.advice),
-             f"{found.proposal}: {SPOKEN[found.outcome].upper()}", *_in_short(facts, found)]
+    lines = [wrap(f"Advice against {steps_of(row.steps)}: {row.said()}") for row in found.advice]
+    lines += [wrap(f"{found.proposal}: {SPOKEN[found.outcome].upper()}  {proposal.proposal.title}"),
+              *_in_short(facts, found)]
     lines += [wrap(line.text, "  " * line.indent) if line.text else "" for line in by_step(facts, proposal, found)]
     lines += _if_nothing_is_done(found)
     if found.advice_beside:
@@ -36,10 +36,6 @@ def assessment(facts: Facts, proposal: ProposalFacts, found: Assessment) -> str:
     if found.cautions:
         lines += ["", *(wrap(f"Caution: {text}") for text in found.cautions)]
     return "\n".join(lines)
-
-
-def _of_steps(numbers: Sequence[int]) -> str:
-    return f"step{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
 
 
 def _in_short(facts: Facts, found: Assessment) -> list[str]:

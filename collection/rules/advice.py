@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from collection.columns import parts_of
@@ -12,7 +12,7 @@ from collection.compute.places import ALL, places_of
 from collection.facts import Facts, ProposalFacts
 from collection.records import Advice
 from collection.rules.findings import Assessment, Objection, Requirement
-from collection.sentences import ended
+from collection.sentences import ended, steps_of
 
 ANSWERED = "advice answered"
 
@@ -46,13 +46,9 @@ def advice_to_answer(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirem
     for row in advice_against(facts, proposal):
         # Its author is named where people read it, and not here: requirements are published, names are not.
         yield Requirement(ANSWERED, "approval", False, row.place,
-                          f"Advice {row.advice} of {row.given_on} speaks against {_steps(row.steps)}: “{row.what}”",
-                          remedy="Follow it, or answer it with a reason when deciding: "
-                          f"--answer {row.advice} REASON.", subject=row.advice)
-
-
-def _steps(numbers: Collection[int]) -> str:
-    return f"step{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+                          ended(f"Advice {row.advice} of {row.given_on} speaks against {steps_of(row.steps)}: "
+                                f"“{row.what}”"),
+                          remedy="Follow it, or answer it with a reason when deciding.", subject=row.advice)
 
 
 def with_answers(found: Assessment, answers: Mapping[str, str]) -> Assessment:

@@ -250,7 +250,8 @@ def _hold(assessment: Assessment, covered: Mapping[str, str], answered: Mapping[
                              not (r.rule == "open claim" and r.subject in named))]
     if not open_losses and not open_requirements:
         return
-    lines = [f"{r.id} (open): {r.message} {r.remedy or ''}".rstrip() for r in open_requirements if r.rule == ANSWERED]
+    lines = [f"{r.id} (open): {r.message} Follow it, or say why not: --answer {r.subject} REASON."
+             for r in open_requirements if r.rule == ANSWERED]
     lines += [f"{loss.id} ({SEVERITY_SPOKEN[loss.severity]}): {loss.message}" for loss in open_losses]
     lines += [f"{r.id} (open): {r.message} {r.remedy or ''}".rstrip() for r in open_requirements if r.rule != ANSWERED]
     raise GateRefused("Not approved, nothing was recorded. Each loss needs --override LOSS REASON, advice against the "
