@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import objects as o
 import openpyxl
 import pytest
 from coded_package import SHEETS, coded_package
@@ -19,6 +20,7 @@ from collection.ingest.mapping_honesty import why_not
 from collection.ingest.staging import check_package
 from collection.output.audience import PUBLIC, STAFF, rows_for
 from collection.records import BY_SHEET, Claim, Object
+from collection.rules.assess import assess
 from collection.store import open as opening
 from collection.store import same, write
 from collection.store.check import check
@@ -232,6 +234,21 @@ def test_a_state_that_names_no_place_speaks_of_the_place_named_before():
         claim("supported", "2021")])
     (found,) = open_claims(facts)
     assert (found.observed_on, found.place, found.decoration) == ("2021", "panel", "D1")
+
+
+@pytest.mark.parametrize(("states", "said"), [
+    ([("untested", "2014"), ("confirmed", "2024")], None),
+    ([("untested", "2014"), ("supported", "2024")], "Claim C1 is supported: a number lies under."),
+    ([("untested", None), ("confirmed", "2024")],
+     "Claim C1 is untested: a number lies under. That it was confirmed may be no later."),
+])
+def test_the_gate_asks_of_a_claim_as_it_stands_and_says_why_a_settled_one_is_asked(states, said):
+    rows = o.base(*(claim(*state, place="door") for state in states))
+    asked = [r for r in assess(o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone"})).requirements
+             if r.rule == "open claim"]
+    assert [r.message for r in asked] == ([said] if said else [])
+    if said and "no later" in said:
+        assert asked[0].remedy.startswith("Withdraw the state whose date leaves it open")
 
 
 def test_two_states_of_a_claim_are_two_records_and_one_day_is_one(db: Path, tmp_path: Path):
