@@ -147,7 +147,8 @@ def _missing(loss: Loss) -> str:
     what = loss.thing.removesuffix(NOT_FOUND).rstrip("/ ")
     looked = loss.causes[0].looked
     where = f"{what if '/' in what else f'scheme {what}'} at {loss.place}"
-    return f"{where} ({looked.brief()})" if looked is not None else where
+    brief = looked.brief() if looked is not None else ""
+    return f"{where} ({brief})" if brief else where
 
 
 def _merged(group: _Group) -> list[tuple[list[str], list[Loss]]]:

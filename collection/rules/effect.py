@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from collection import dates
+from collection.compute.coats import not_found
 from collection.compute.condition import standing
 from collection.compute.masks import can_be_masked, spared, spares_reserve
 from collection.compute.outcome import (
@@ -126,7 +127,8 @@ def _looked_for(facts: Facts, outcome: Outcome) -> Looked:
     at = looked_for(facts, scheme, outcome.place)
     if at is None or not at.read:
         return Looked(0, 0)
-    return Looked(at.read - at.present, at.read, None if at.share is None else at.share[2])
+    return Looked(at.read - at.present, at.read, None if at.share is None else at.share[2],
+                  of_found=outcome.thing != not_found(scheme) and bool(at.present))
 
 
 def looked_for(facts: Facts, scheme: str, place: str) -> PlaceSurvival | None:

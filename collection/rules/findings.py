@@ -18,25 +18,31 @@ Evidence = tuple[tuple[str, str], ...]
 class Looked:
     """What is known of something that was looked for in a place and not found: in how many of the spots read it was
     missing, and up to which share of the place could still have it (None = points say nothing of that). No spot read:
-    it was taken off by record."""
+    it was taken off by record. `of_found`: other coats of its finish were met here, and the spots are theirs."""
 
     missing: int
     read: int
     most: float | None = None
+    of_found: bool = False
 
     def sentence(self) -> str:
         """Counts first, then how much may be there."""
         if not self.read:
             return "Taken off by record, and not looked for since; remains are the rule."
+        if self.of_found:
+            met = f"{self.read - self.missing} of {counted(self.read, 'spot')}"
+            return (f"Its finish was met at {met} here, this coat of it not so far; points clear no area: look before.")
         said = f"Not found at {self.missing} of {counted(self.read, 'spot')}"
         if self.most is None:
             return f"{said}; points clear no area: look before."
         return f"{said}; up to {100 * self.most:.0f} % of the place could still have it: look before."
 
     def brief(self) -> str:
-        """The same in a few words."""
+        """The same in a few words; none where other coats of its finish were met."""
         if not self.read:
             return "taken off by record, not looked for since"
+        if self.of_found:
+            return ""
         most = "" if self.most is None else f", up to {100 * self.most:.0f} %"
         return f"missing at {self.missing} of {counted(self.read, 'spot')}{most}"
 
