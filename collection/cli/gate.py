@@ -60,17 +60,20 @@ def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sh
 
 
 def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: Path | None, as_json: bool) -> int:
+    from collection.rules.advice import with_answers
     from collection.rules.assess import assess as assessed
     from collection.store import open as opening
     from collection.store import read
+    from collection.store.decisions import answers_so_far
 
     connection = opening.connect(db, write=False)
+    key = split_proposal(proposal)
     try:
-        facts, whole = (read.facts_rows(connection, split_proposal(proposal)[0]),
-                        read.load_proposal(connection, *split_proposal(proposal)))
+        facts, whole = read.facts_rows(connection, key[0]), read.load_proposal(connection, *key)
+        found = assessed(facts, whole if day is None else whole.planned_for(day), load_policy(policy))
+        found = with_answers(found, answers_so_far(connection, *key, facts, found))
     finally:
         opening.close(connection)
-    found = assessed(facts, whole if day is None else whole.planned_for(day), load_policy(policy))
     if as_json:
         say(found.as_json())
     elif sheet:
@@ -78,7 +81,7 @@ def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: P
 
         click.echo(decision_sheet(facts, whole, found))
     else:
-        click.echo(render.assessment(found))
+        click.echo(render.assessment(facts, whole, found))
     return WARNED if found.warns else 0
 
 
@@ -119,12 +122,15 @@ def _told_of_done(done: list[Outturn]) -> list[str]:
 @click.option("--condition", "conditions", multiple=True, metavar="TEXT", help="A condition; may be given again.")
 @click.option("--override", "overrides", nargs=2, multiple=True, metavar="LOSS REASON",
               help="Accept one loss, by its id, with a reason; may be given again.")
+@click.option("--answer", "answers", nargs=2, multiple=True, metavar="ADVICE REASON",
+              help="Answer advice that speaks against it, by its code, with a reason; may be given again.")
 @BY
 @REASON
 @POLICY
 @AS_JSON
 def decide(db: Path, proposal: str, decision: str | None, steps: tuple[int, ...], conditions: tuple[str, ...],
-           overrides: tuple[tuple[str, str], ...], by: str, reason: str, policy: Path | None, as_json: bool) -> int:
+           overrides: tuple[tuple[str, str], ...], answers: tuple[tuple[str, str], ...], by: str, reason: str,
+           policy: Path | None, as_json: bool) -> int:
     """Approve, refuse or defer a proposal; the assessment is made anew and kept with the decision."""
     from collection.store.decisions import decide as decided
 
@@ -132,7 +138,7 @@ def decide(db: Path, proposal: str, decision: str | None, steps: tuple[int, ...]
         raise WrongCommand("Say --approve, --refuse or --defer.")
     object_code, code = split_proposal(proposal)
     made = decided(db, object_code, code, decision, by=by, reason=reason, steps=steps, conditions=conditions,
-                   overrides=dict(overrides), policy=load_policy(policy))
+                   overrides=dict(overrides), answers=dict(answers), policy=load_policy(policy))
     if as_json:
         say(made.as_json())
     else:
