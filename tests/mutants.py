@@ -5,8 +5,9 @@
 draws changes (`mutations.py`) to the modules named below, lines alike, and runs the tests named below against each in a
 process of its own, the quick and telling ones first, until one fails. A change that none notices is printed: it wants a
 test, or the line wants to go. A change that takes more than its time of the processor counts as noticed. Those that
-cannot be noticed, since the program does the same, stand in `equivalent_mutants.toml`, each with the reason. In the end
-every test that noticed something is run on the program as it is, and has to pass. What stands after `--` goes to pytest.
+cannot be noticed, since the program does the same, stand in `equivalent_mutants.toml`, each with the reason. In the
+end every test that noticed something is run on the program as it is, and has to pass. What stands after `--` goes to
+pytest.
 
 A script of our own, because the tools at hand start the tests anew for each change or write into the source; here what
 they import is read once, and the changed module goes in by the import system.
@@ -34,14 +35,14 @@ from types import CodeType, ModuleType
 TESTS = Path(__file__).resolve().parent
 ROOT = TESTS.parent
 sys.path[:0] = [str(TESTS), str(ROOT), str(ROOT / "plugins")]
-os.environ["OPENBLAS_NUM_THREADS"] = "1"
+os.environ |= {"OPENBLAS_NUM_THREADS": "1", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
 
 from mutations import Mutation, mutated, mutations  # noqa: E402 - found by the path above
 
 CHANGED = [
     *(f"collection/compute/{name}.py" for name in (
-        "effects", "trials", "ladders", "stack", "sections", "coats", "removals", "rates", "outcome", "masks", "cutting",
-        "readings", "condition", "loss")),
+        "effects", "trials", "ladders", "stack", "sections", "coats", "removals", "rates", "outcome", "masks",
+        "cutting", "readings", "condition", "loss")),
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
     "collection/store/decisions.py"]
 NOTICING = ("warnings", "clearing", "rules", "readings", "assess", "effects", "loss", "gate", "laws")
@@ -176,13 +177,16 @@ def ended(child: int, reading: int, status: int, used: resource.struct_rusage) -
     return Ended(None if code == 0 else failed or "the tests cannot be read", cpu)
 
 
-def run(drawn: Sequence[Mutation], tests: Sequence[str], processes: int, cpu_s: int) -> Iterable[tuple[Mutation, Ended]]:
-    """Each change with how the tests ended on it, as they end."""
+def run(drawn: Sequence[Mutation], more: Sequence[str], processes: int,
+        cpu_s: int) -> Iterable[tuple[Mutation, Ended]]:
+    """Each change with how the tests, and `more` words for pytest, ended on it, as they end."""
     waiting, running = list(drawn), {}
     while waiting or running:
         while waiting and len(running) < processes:
             mutation = waiting.pop(0)
-            child, reading = started(mutation, tests, cpu_s)
+            # What touches the gate is noticed by its own tests.
+            order = sorted(NOTICING, key=lambda name: name != "gate") if "/store/" in mutation.file else NOTICING
+            child, reading = started(mutation, [*(str(TESTS / f"test_{name}.py") for name in order), *more], cpu_s)
             running[child] = (mutation, reading)
         child, status, used = os.wait4(-1, 0)
         mutation, reading = running.pop(child)
@@ -205,9 +209,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     every = [m for file in CHANGED if asked.only in file for m in mutations(ROOT, file)]
     drawn, same = draw(every, asked.draw, asked.seed), equivalent()
     kept = [m for m in drawn if (m.file, m.function, m.change) in same]
-    tests = [*(str(TESTS / f"test_{name}.py") for name in NOTICING), *asked.pytest]
     noticed, unnoticed, began, cpu = [], [], time.monotonic(), 0.0
-    for mutation, end in run([m for m in drawn if m not in kept], tests, asked.processes, asked.seconds):
+    for mutation, end in run([m for m in drawn if m not in kept], asked.pytest, asked.processes, asked.seconds):
         cpu += end.cpu_s
         (unnoticed if end.by is None else noticed).append((mutation, end))
         if end.by is None or not asked.quiet:
