@@ -175,8 +175,8 @@ def _of_statement(node: ast.AST) -> Iterator[_Edit]:
                     isinstance(each, ast.Expr) and isinstance(each.value, ast.Call)):
                 told = f"if {ast.unparse(each.test)}: …" if isinstance(each, ast.If) else ast.unparse(each)
                 yield _Edit(each, node, field, [*held[:at], ast.Pass(), *held[at + 1:]], told)
-    if isinstance(node, ast.Return) and node.value is not None and not (
-            isinstance(node.value, ast.JoinedStr) or (isinstance(node.value, ast.Constant) and node.value.value is None)):
+    if isinstance(node, ast.Return) and node.value is not None and not isinstance(node.value, ast.JoinedStr) and not (
+            isinstance(node.value, ast.Constant) and node.value.value is None):
         yield _Edit(node, node, "value", ast.Constant(None))
         if isinstance(node.value, ast.ListComp | ast.List):
             yield _Edit(node, node, "value", ast.List([], ast.Load()))
