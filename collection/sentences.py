@@ -41,6 +41,14 @@ def ended(text: str) -> str:
     return text if not text or text.rstrip("”’'\")")[-1:] in (".", "!", "?", "…") else f"{text}."
 
 
+def not_counting(unmeasured: int, unseen: int = 0) -> str:
+    """What a figure in m² leaves out, to follow it: places without an area, and measured ones where nothing says what
+    is there; empty where it takes in all."""
+    left_out = [f"{counted(unmeasured, 'place')} of unknown area"] * bool(unmeasured)
+    left_out += [f"{counted(unseen, 'place')} of which nothing is known"] * bool(unseen)
+    return f", not counting {' and '.join(left_out)}" if left_out else ""
+
+
 def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] | None, unmeasured: int) -> str | None:
     """What a proposal takes of the maker's finish, without its full stop; None where no figure is above nothing, nor,
     where all stood the test, above what a figure can mean.
@@ -56,7 +64,7 @@ def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] 
     area = f"up to {figure(loss_m2[2])} m²" if loss_m2[1] < SMALLEST_M2 <= loss_m2[2] else square_metres(loss_m2)
     return (f"It {'might' if stood else 'would'} take {area} of documented original finish"
             + ("" if share is None else f", {percent(share)} of what survives on this object")
-            + (f", not counting {counted(unmeasured, 'place')} of unknown area" if unmeasured else ""))
+            + not_counting(unmeasured))
 
 
 def standing(sheet: str, row: Mapping[str, Any]) -> str | None:

@@ -23,9 +23,10 @@ def coat(position: int, role: str, scheme: str | None, coverage: str | None = "i
     return layer(position, role, scheme, None, coverage, sample=more.pop("sample", "S9"), **more)
 
 
-def removal(code: str, removed: str, place: str, on: str | None, outcome: str = "done") -> list:
+def removal(code: str, removed: str, place: str, on: str | None, outcome: str = "done", **more: object) -> list:
     return [Treatment(object=OBJ, treatment=code, purpose="trial", started=on, outcome=outcome),
-            TreatmentStep(object=OBJ, treatment=code, step=1, place=place, action="solvent", removed=removed)]
+            TreatmentStep(object=OBJ, treatment=code, step=1, place=place, removed=removed,
+                          **{"action": "strip", **more})]
 
 
 def read(*rows, **more):
@@ -120,7 +121,10 @@ def test_a_sure_removal_makes_a_reading_history_and_a_doubtful_one_does_not():
     ):
         assert read(sample(), red, *kept).level == "intact"
     assert read(sample(), red, *removal("T", "1", "body", "2021")).history
-    assert read(sample(), red, *removal("T", "1", "door", "2021", "partly")).level == "partial"
+    assert read(sample(), red, *removal("T", "1", "door", "2021", "partly")).level == "intact"
+    assert read(sample(), red, *removal("T", "1", "door", "2021", action="solvent")).level == "intact", "0 to all of it"
+    assert read(sample(), red, *removal("T", "1", "door", "2021", removed_m2=0.0005)).level == "intact"
+    assert read(sample(), red, *removal("T", "1", "door", "2021", removed_m2=1.9)).history, "95 % of 2 m²"
     assert read(sample(on=None), red, *removal("T", "1", "door", "2021")).level == "intact"
 
 
@@ -162,8 +166,8 @@ def test_readings_are_counted_and_traces_apart():
     found = at(sample(), coat(1, "body colour", "1"), sample("S8"), coat(1, "primer", "1", sample="S8"),
                sample("S7"), coat(1, "body colour", "2", sample="S7"),
                sample("S6", on="2001"), coat(1, "body colour", "1", sample="S6"))
-    assert (found.present, found.read, found.traces, found.counts) == (3, 4, 1, (2, 2))
-    assert found.trace_share == 0.5
+    assert (found.present, found.read, found.traces) == (3, 4, 1)
+    assert sorted(r.share for r in found.rows) == [(0, 0, 0), (0, 0.05, 0.1), (1, 1, 1), (1, 1, 1)]
 
 
 def test_a_zone_within_another_keeps_its_reading_until_it_has_its_own():
@@ -179,18 +183,17 @@ def test_whole_surfaces_and_points_are_told_apart():
     def whole(*rows):
         return at(*rows).whole
 
-    surface = sample(method="surface")
+    surface = sample(method="surface", extent="whole place")
     assert whole(surface, coat(1, "body colour", "1")) == (1.0, 1.0, 1.0)
     assert whole(surface, coat(1, "body colour", "1", "partial", coverage_pct=35.0)) == (0.35, 0.35, 0.35)
     assert whole(surface, coat(1, "support", None, None)) == (0.0, 0.0, 0.0)
     assert whole(surface, coat(1, "body colour", "1", "partial")) is None
-    for point in ({"x": 1.0}, {"y": 2.0}):
+    for point in ({}, {"extent": "spot"}):
         assert whole(sample(method="surface", **point), coat(1, "body colour", "1")) is None
-    assert whole(surface, coat(1, "body colour", "1"), *removal("T", "1", "door", "2021", "partly")) is None
-    later = [sample("S8", method="surface", on="2021"),
+    later = [sample("S8", method="surface", extent="whole place", on="2021"),
              coat(1, "body colour", "1", "partial", sample="S8", coverage_pct=60.0)]
     assert whole(surface, coat(1, "body colour", "1"), *later) == (0.6, 0.6, 0.6), "the later one holds"
-    undated = [sample("S8", method="surface", on=None),
+    undated = [sample("S8", method="surface", extent="whole place", on=None),
                coat(1, "body colour", "1", "partial", sample="S8", coverage_pct=60.0)]
     assert whole(surface, coat(1, "body colour", "1"), *undated) == (0.6, 0.8, 1.0)
     against = [sample("S8"), coat(1, "body colour", "2", sample="S8")]

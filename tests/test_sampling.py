@@ -90,7 +90,8 @@ def test_a_place_left_untouched_is_never_proposed():
 
 def test_where_all_is_known_nothing_is_advised():
     """A surface that was read off whole has nothing left to learn."""
-    facts = object_of(Sample(object="X", sample="S", place="A", method="surface", reaches_support="yes"),
+    facts = object_of(Sample(object="X", sample="S", place="A", method="surface", extent="whole place",
+                             reaches_support="yes"),
                       Layer(object="X", sample="S", position=1, role="body colour", scheme="1", coverage="intact",
                             coverage_pct=100), area=2.0)
     assert where_next(facts, 3).samples == ()
@@ -111,9 +112,9 @@ def test_the_gain_agrees_with_asking_the_model():
     """For one area the linear adjustment comes near the exact expected variance after one more reading, present or not
     by its chance, taken from the posterior itself."""
     pattern = ((2, 1),)
-    drawn = model.posterior(pattern).draws[1]
+    drawn = model.posterior(pattern).draws((2, 1), model.FIRST)
     chance = float(drawn.mean())
-    exact = (chance * model.posterior(((3, 1),)).draws[1].var()
-             + (1 - chance) * model.posterior(((2, 2),)).draws[1].var())
+    exact = (chance * model.posterior(((3, 1),)).draws((3, 1), model.FIRST).var()
+             + (1 - chance) * model.posterior(((2, 2),)).draws((2, 2), model.FIRST).var())
     assert _variance(drawn, [drawn]) == pytest.approx(exact, rel=0.1)
     assert _variance(drawn, [drawn]) < np.var(drawn)

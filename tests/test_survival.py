@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from objects import OBJ, base, facts
-from scipy import optimize, stats
+from scipy import optimize, special, stats
 
 from collection.compute import posterior as model
 from collection.compute.areas import place_areas
@@ -94,28 +94,30 @@ def surveyed(draw):
 
 def test_prior_and_updated_distributions_agree_with_scipy():
     tables = model._tables()
-    for present, absent in ((0, 0), (1, 0), (0, 1), (7, 4), (0, 30), (25, 25)):
+    for present, absent in ((0, 0), (1, 0), (0, 1), (7, 4), (0, 30), (25, 25), (0.05, 0.95), (3.35, 0.65), (0.1, 20.9)):
         mine = model._cdf(present, absent).T
         theirs = stats.beta.cdf(tables["nodes"], tables["alpha"][:, None] + present, tables["beta"][:, None] + absent)
         assert np.abs(mine - theirs).max() < 1e-7
 
 
-@pytest.mark.parametrize("pattern", [((3, 1),), ((10, 10),), ((0, 5), (5, 0)), ((30, 0),), ((3, 3), (40, 60))])
+@pytest.mark.parametrize("pattern", [((3, 1),), ((10, 10),), ((0, 5), (5, 0)), ((30, 0),), ((3, 3), (40, 60)),
+                                     ((0.3, 1.7),), ((1.95, 0.05), (2.5, 4.5))])
 def test_shares_agree_with_scipy(pattern):
+    """Fractions of readings among them: B(a + k, b + m) / B(a, b) is the likelihood whether or not they are whole."""
     tables = model._tables()
     alpha, beta = tables["alpha"], tables["beta"]
-    fit = sum(stats.betabinom.logpmf(k, k + a, alpha, beta) for k, a in pattern)
+    fit = sum(special.betaln(alpha + k, beta + a) - special.betaln(alpha, beta) for k, a in pattern)
     weights = np.exp(fit) / np.exp(fit).sum()
     posterior = model.posterior(pattern)
     assert posterior.weights == pytest.approx(weights, abs=1e-12)
-    for position, (k, a) in [(None, (0, 0)), *enumerate(pattern)]:
+    for k, a in ((0, 0), *pattern):
         def cdf(x, k=k, a=a):
             return float((weights * stats.beta.cdf(x, alpha + k, beta + a)).sum())
-        low, middle, high = posterior.share(position)
+        low, middle, high = posterior.share((k, a))
         assert low == pytest.approx(optimize.brentq(lambda x: cdf(x) - 0.025, 0, 1), abs=5e-4)
         assert high == pytest.approx(optimize.brentq(lambda x: cdf(x) - 0.975, 0, 1), abs=5e-4)
         assert middle == pytest.approx(float((weights * (alpha + k) / (alpha + beta + k + a)).sum()))
-        capped = posterior.share(position, 0.6)
+        capped = posterior.share((k, a), 0.6)
         x = np.linspace(0, 0.6, 4001)
         expected = np.trapezoid([1 - cdf(v) for v in x], x)
         assert capped[1] == pytest.approx(expected, abs=2e-3)
@@ -125,9 +127,9 @@ def test_shares_agree_with_scipy(pattern):
 @given(patterns)
 def test_draws_follow_the_shares(pattern):
     posterior = model.posterior(pattern)
-    for position in (None, *range(len(pattern))):
-        drawn = posterior.draws[0 if position is None else position + 1]
-        low, middle, high = posterior.share(position)
+    for dimension, counts_ in [(model.UNREAD, model.NONE), *enumerate(pattern, model.FIRST)]:
+        drawn = posterior.draws(counts_, dimension)
+        low, middle, high = posterior.share(counts_)
         assert drawn.mean() == pytest.approx(middle, abs=0.025)
         # As many as belong there lie between the ends, but for the lattice's own unevenness.
         inside = ((drawn >= low - 1e-3) & (drawn <= high + 1e-3)).mean()
@@ -138,10 +140,10 @@ def test_each_draw_is_a_quantile_of_its_own_cell():
     tables, posterior = model._tables(), model.posterior(((3, 1), (4, 2)))
     rows = model._lattice(5)
     cells = np.searchsorted(np.cumsum(posterior.weights), rows[0])
-    for dimension, (present, absent), drawn in ((1, (0, 0), 0), (3, (3, 1), 1), (4, (4, 2), 2)):
+    for dimension, (present, absent) in ((1, (0, 0)), (3, (3, 1)), (4, (4, 2))):
         theirs = stats.beta.ppf(rows[dimension], tables["alpha"][cells] + present, tables["beta"][cells] + absent)
         tail = (rows[dimension] < 1 / 128) | (rows[dimension] > 127 / 128)
-        assert np.abs(posterior.draws[drawn] - theirs)[~tail].max() < 5e-3
+        assert np.abs(posterior.draws((present, absent), dimension) - theirs)[~tail].max() < 5e-3
 
 
 @given(patterns, st.data())
@@ -152,9 +154,8 @@ def test_one_more_absence_never_raises_and_one_more_presence_never_lowers_the_sh
         new = (found[0] + change[0], found[1] + change[1])
         rest = [c for i, c in enumerate(pattern) if i != at]
         before, after = model.posterior(pattern), model.posterior(model.counts_in_order([*rest, new]))
-        position = after.pattern.index(new)
-        assert sign * (after.mean(position) - before.mean(at)) > -1e-12
-        for a, b in zip(before.share(at), after.share(position), strict=True):
+        assert sign * (after.mean(new) - before.mean(found)) > -1e-12
+        for a, b in zip(before.share(found), after.share(new), strict=True):
             assert sign * (b - a) > -2e-4
 
 
@@ -296,7 +297,7 @@ def test_another_process_gives_the_same_bytes():
 
 @pytest.mark.parametrize("level", ["intact", "absent"])
 def test_a_census_has_no_width_and_is_read_off(level):
-    rows = [body(None), zone("a", 4.0), *readings("C", "a", level, method="surface")]
+    rows = [body(None), zone("a", 4.0), *readings("C", "a", level, method="surface", extent="whole place")]
     survival = object_survival(found(*rows))
     whole = 1.0 if level == "intact" else 0.0
     assert share(survival, "a") == (whole, whole, whole)
@@ -304,7 +305,7 @@ def test_a_census_has_no_width_and_is_read_off(level):
 
 
 def test_a_measured_whole_surface_has_no_width_and_reaches_the_zones_it_holds():
-    rows = [body(6.0), zone("a", 2.0), *readings("C", "body", "partial", method="surface")]
+    rows = [body(6.0), zone("a", 2.0), *readings("C", "body", "partial", method="surface", extent="whole place")]
     rows = [r.model_copy(update={"coverage_pct": 30.0}) if isinstance(r, Layer) and r.scheme == "1" else r
             for r in rows]
     survival = object_survival(found(*rows))
@@ -398,13 +399,16 @@ def test_a_documented_removal_after_the_last_reading_leaves_nothing_and_says_sin
             TreatmentStep(object=OBJ, treatment="T", step=1, place="a", action="strip", removed="1")]
     before, after = object_survival(found(*rows)), object_survival(found(*rows, *done))
     removed = next(p for p in after.places if p.place == "a")
-    assert (removed.state, removed.share, removed.read) == ("original removed", (0.0, 0.0, 0.0), 0)
+    assert (removed.state, removed.read) == ("original removed", 0)
+    assert removed.share[0] == 0
+    assert 0.03 < removed.share[1] < 0.05 < removed.share[2] <= 0.1, "what stripping leaves until somebody looks"
     assert after.as_of == "2022-04"
     assert before.as_of == "2020-05-01"
     assert after.sentence == "Original finish seen at 1 of 1 place looked at"
-    assert after.surviving_m2[2] <= 2.0
+    assert after.surviving_m2[2] <= 2.4
     doubtful = [done[0].model_copy(update={"started": "[2019..2022]", "ended": None}), done[1]]
-    assert share(object_survival(found(*rows, *doubtful)), "a") == share(before, "a")
+    doubted = share(object_survival(found(*rows, *doubtful)), "a")
+    assert (doubted[0], doubted[2]) == (0.0, share(before, "a")[2]), "it may be gone, and may not"
 
 
 def test_a_stripped_place_says_nothing_of_the_rest():
@@ -413,7 +417,7 @@ def test_a_stripped_place_says_nothing_of_the_rest():
     rows = [body(None), zone("a", 4.0), zone("b", 4.0), *readings("B", "b", "intact"), *done]
     alone = object_survival(found(*rows))
     beside = object_survival(found(*rows, *readings("A", "a", "intact", "absent", "absent", "absent")))
-    assert share(beside, "a") == (0.0, 0.0, 0.0)
+    assert share(beside, "a")[2] <= 0.1
     assert share(beside, "b") == share(alone, "b")
 
 
@@ -427,7 +431,8 @@ def test_point_readings_of_a_part_do_not_speak_for_its_zones():
 def test_one_surface_is_its_share_of_its_area_and_certain_ones_are_added_whole():
     survival = object_survival(found(body(4.0), *readings("S", "body", "intact", "absent")))
     assert survival.surviving_m2 == tuple(4.0 * end for end in share(survival, "body"))
-    more = [zone("a", 5.0), zone("b", 1.0), zone("c", 1.0), *readings("A", "a", "intact", method="surface"),
+    more = [zone("a", 5.0), zone("b", 1.0), zone("c", 1.0),
+            *readings("A", "a", "intact", method="surface", extent="whole place"),
             *readings("B", "b", "intact", "absent"), *readings("C", "c", "absent")]
     low, _, high = object_survival(found(body(7.0), *more)).surviving_m2
     assert low >= 5.0
@@ -438,8 +443,8 @@ def test_parts_are_independent_of_each_other():
     rows = [body(2.0), body(2.0, "lid"), *readings("S", "body", "intact", "absent"),
             *readings("L", "lid", "intact", "absent")]
     drawn = place_draws(found(*rows))
-    assert sorted(drawn["body"]) == sorted(drawn["lid"])
-    assert abs(np.corrcoef(drawn["body"], drawn["lid"])[0, 1]) < 0.15
+    assert sorted(drawn["body"][1]) == sorted(drawn["lid"][1])
+    assert abs(np.corrcoef(drawn["body"][1], drawn["lid"][1])[0, 1]) < 0.15
     survival = object_survival(found(*rows))
     together = survival.surviving_m2[2] - survival.surviving_m2[0]
     assert together < 0.85 * 2 * 2.0 * (share(survival, "lid")[2] - share(survival, "lid")[0])
@@ -491,7 +496,7 @@ def test_decorations_have_their_own_small_areas_and_never_enter_the_total():
     removed = [Treatment(object=OBJ, treatment="T", purpose="strip", started="2021"),
                TreatmentStep(object=OBJ, treatment="T", step=1, place="body", action="strip", removed="1")]
     assert one(lining("exposed"), *removed).state == "original removed"
-    assert one(lining("exposed"), *removed).surviving_m2 == (0.0, 0.0, 0.0)
+    assert one(lining("exposed"), *removed).surviving_m2[2] <= 0.1 * 0.2
 
 
 def test_a_sample_that_met_one_of_two_like_decorations_tells_of_neither():
@@ -543,5 +548,5 @@ def test_the_posterior_can_be_replaced_nowhere():
     with pytest.raises(AttributeError):
         survival.surviving_m2 = (0.0, 0.0, 0.0)
     with pytest.raises(ValueError, match="read-only"):
-        place_draws(found(body(1.0), *readings("S", "body", "intact")))["body"][0] = 0.0
+        place_draws(found(body(1.0), *readings("S", "body", "intact")))["body"][1, 0] = 0.0
     assert replace(survival, traces=1).traces == 1

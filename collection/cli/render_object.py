@@ -15,7 +15,7 @@ from collection.compute.survival import ObjectSurvival, PlaceSurvival
 from collection.facts import Facts, current, open_claims, surely_in_state
 from collection.records import Condition, Proposal, Scheme, Treatment
 from collection.rules.track_record import Outturn
-from collection.sentences import counted, square_metres
+from collection.sentences import counted, not_counting, square_metres
 from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
 
 LINES = 48
@@ -97,7 +97,7 @@ def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
     said = ", ".join(part for part in (about.kind, about.maker, about.made, about.status,
                                        about.part_of and f"part of {about.part_of}") if part)
     area = "" if survival.surviving_m2 is None else \
-        f"; {'at least ' if survival.at_least else ''}{square_metres(survival.surviving_m2)} of it"
+        f"; {square_metres(survival.surviving_m2)} of it{not_counting(survival.unmeasured_places)}"
     unseen = f"; {counted(survival.unexamined_places, 'place')} never examined" if survival.unexamined_places else ""
     as_of = f" (as of {survival.as_of})" if survival.as_of else ""
     chosen = f" {survival.how_chosen}." if survival.how_chosen else ""

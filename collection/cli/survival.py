@@ -9,10 +9,10 @@ import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
 from collection.errors import WrongCommand
-from collection.sentences import counted, figure, percent, square_metres
+from collection.sentences import counted, figure, not_counting, percent, square_metres
 
 if TYPE_CHECKING:
-    from collection.compute.survival import ObjectSurvival, Total
+    from collection.compute.survival import ObjectSurvival
     from collection.compute.survival_sums import CollectionSurvival, PartSurvival, PlaceCounts
     from collection.facts import Facts
 
@@ -64,14 +64,11 @@ def _on(facts: Facts, day: str | None) -> Facts:
     return facts if day is None else as_of(facts, day)
 
 
-def _area(total: Total) -> str:
-    if total.surviving_m2 is None:
-        return ""
-    return f"  {'at least ' if total.at_least else ''}{square_metres(total.surviving_m2)}"
-
-
 def _in_a_line(one: ObjectSurvival) -> str:
-    return f"{one.object}  {one.title}: {one.sentence}{_area(one)}"
+    """An object's counts, its figure with what this leaves out, and the day of the newest record behind them."""
+    area = "" if one.surviving_m2 is None else (
+        f"; {square_metres(one.surviving_m2)} of it{not_counting(one.unmeasured_places, one.without_share)}")
+    return f"{one.object}  {one.title}: {one.sentence}{area}{f' (as of {one.as_of})' if one.as_of else ''}"
 
 
 def _of_object(one: ObjectSurvival, parts: tuple[PartSurvival, ...]) -> list[str]:
@@ -123,8 +120,8 @@ def _places(counts: PlaceCounts) -> str:
 
 def _summed(whole: CollectionSurvival) -> str:
     figure = "" if whole.surviving_m2 is None else (
-        f" {'At least ' if whole.at_least else ''}{square_metres(whole.surviving_m2)} survive in all, by the objects "
-        "that have a figure.")
+        f" {square_metres(whole.surviving_m2)} survive in all, by the objects that have a figure"
+        f"{', places of unknown area left out' if whole.at_least else ''}.")
     return (f"{whole.objects} objects: original finish seen at {whole.spots_seen} of {whole.spots_read} spots read, at "
             f"{whole.places.found} of {whole.places.read} places read of {whole.places.whole}; "
             f"{counted(whole.without, 'object')} {'has' if whole.without == 1 else 'have'} no figure.{figure}")

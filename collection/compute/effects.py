@@ -18,7 +18,15 @@ from collection.agents import Agent
 from collection.compute.coats import Coat, Stack
 from collection.compute.ladders import at_most, nearest_limit
 from collection.compute.models import Tested, Word, word
-from collection.compute.trials import Bounds, Trial, conditions_of, relation, surely_as_harsh, trials
+from collection.compute.trials import (
+    Bounds,
+    Trial,
+    conditions_of,
+    may_be_milder,
+    relation,
+    surely_as_harsh,
+    trials,
+)
 from collection.facts import Facts
 from collection.policy import Interval, Policy
 from collection.records import ProposalStep
@@ -30,12 +38,12 @@ from collection.sentences import ended
 class Rate:
     """Share of a coat taken where a step touches it.
 
-    `effect` marks a recorded effect of this agent on this coat that nothing milder speaks against, `feared` one on its
-    like, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied on and `wanting` says what would
-    let one clear. `model` is what models say of an agent that no test cleared, [low, middle, high], None where none
-    speaks, and `reference` the published values it rests on: likes and models may alarm, and clear nothing. `failing`
-    marks finish that comes off at a touch, `undried` a clearance by a test that does not say whether it was looked at
-    again when dry.
+    `effect` marks a recorded effect on this coat of no more than what is planned, `feared` a harsher one, or one on
+    its like, that nothing speaks against, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied
+    on and `wanting` says what would let one clear. `model` is what models say of an agent that no test cleared, [low,
+    middle, high], None where none speaks, and `reference` the published values it rests on: likes and models may
+    alarm, and clear nothing. `failing` marks finish that comes off at a touch, `undried` a clearance by a test that
+    does not say whether it was looked at again when dry.
     """
 
     low: float
@@ -168,15 +176,15 @@ def _contact_rate(related: Related, coat: Coat, plan: _Plan, policy: Policy, ref
     heard = _heard(related, plan, coat, policy, reference, on_failing)
     if heard.high == 0 and heard.cleared_by is not None:
         return _stood(heard.cleared_by, own, plan)
-    effects = [] if heard.quiet else _own_effects(own, plan)
-    likes = [] if heard.quiet or effects else _likes(related, plan, coat, policy, reference)
+    effects, harsher = ([], []) if heard.quiet else _own_effects(own, plan, policy)
+    likes = [] if heard.quiet or effects else harsher or _likes(related, plan, coat, policy, reference)
     said = None if heard.quiet else word(coat, plan.agent, plan.ph, _tested(related, plan, policy), policy, reference)
     alarmed = said is not None and said.high >= policy.model_rate and not effects and not likes
     relied = [t for t in (heard.low_by, *effects, *likes) if t is not None]
     return Rate(heard.low, _expected(heard.low, heard.high, own, plan, said, policy), heard.high,
-                _why(effects, likes, heard, own, plan, said if alarmed or not heard.quiet else None, alarmed),
+                _why(effects or harsher, likes, heard, own, plan, None if heard.quiet else said, alarmed),
                 bool(effects), False, _names(relied or ([heard.cleared_by] if heard.cleared_by else [])),
-                _wanting(effects, heard, own, plan, alarmed),
+                _wanting(effects, heard, plan, alarmed, bool(own and any(t.high == 0 for t in own))),
                 None if said is None else said.span, said.reference if said is not None and alarmed else None,
                 feared=bool(likes))
 
@@ -219,14 +227,17 @@ def _stood(by: Trial, own: Sequence[Trial], plan: _Plan) -> Rate:
     return Rate(0.0, 0.0, 0.0, why, cleared=True, tests=_names([by]), undried=by.test.after_drying is None)
 
 
-def _own_effects(own: Sequence[Trial], plan: _Plan) -> list[Trial]:
-    """The tests of the coat that did something with an agent that has to do with the planned one."""
+def _own_effects(own: Sequence[Trial], plan: _Plan, policy: Policy) -> tuple[list[Trial], list[Trial]]:
+    """The tests of the coat that did something: those that were no stronger than the plan, by liquid and conditions, as
+    far as such things are measured; and those that were harsher, or of another liquid with a part that acts."""
     agent = plan.agent
     assert agent is not None
     hurting = [t for t in own if t.high > 0 and _same_side(t.test.ph, plan.ph)]
-    strong = [t for t in hurting if agents.agent_alarms(t.agent, agent)]
-    weak = [t for t in hurting if agents.same_agent(t.agent, agent) or agents.shares_acting(t.agent, agent)]
-    return strong + [t for t in weak if t not in strong]
+    strong = [t for t in hurting if agents.may_be_weaker(t.agent, agent, policy.margin.factor) and may_be_milder(
+        t.conditions, plan.conditions, aqueous=plan.wet_beside(t), policy=policy)]
+    weak = [t for t in hurting if agents.same_agent(t.agent, agent) or agents.shares_acting(t.agent, agent)
+            or agents.agent_alarms(t.agent, agent)]
+    return strong, [t for t in weak if t not in strong]
 
 
 def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference) -> list[Trial]:
@@ -281,13 +292,13 @@ def _why(effects: Sequence[Trial], likes: Sequence[Trial], heard: _Heard, own: S
     return f"{plain} {said.why}" if said is not None and said.span is None else plain
 
 
-def _wanting(effects: Sequence[Trial], heard: _Heard, own: Sequence[Trial], plan: _Plan, alarmed: bool) -> str | None:
+def _wanting(effects: Sequence[Trial], heard: _Heard, plan: _Plan, alarmed: bool, stood_once: bool) -> str | None:
     """What would let a test clear, as advice."""
     assert plan.agent is not None
-    if any(agents.agent_alarms(t.agent, plan.agent) for t in effects):
+    if effects:
         # What this agent did stands; only milder conditions would change it.
         return "choose another agent, or milder conditions that a test of this coat stood"
-    if heard.quiet or (heard.refusal is None and any(t.high == 0 for t in own)):
+    if heard.quiet or (heard.refusal is None and stood_once):
         return "record the colour of the coat that was met, so that it is told apart from others"
     if heard.refusal is not None:
         return heard.refusal

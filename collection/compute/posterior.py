@@ -2,7 +2,9 @@
 
 Each area has its own surviving share, drawn from a beta distribution whose mean and concentration the
 areas have in common. Both are uncertain: flat in the mean (49 values) and in the logarithm of the
-concentration (7 values, 1/2 to 32). The readings of an area are binomial in its share. Own model after
+concentration (7 values, 1/2 to 32). The readings of an area are binomial in its share; one that says a
+share itself counts as so much of a presence and the rest of an absence, no surer than a yes or no (a
+quasi-likelihood: R. W. M. Wedderburn, Biometrika 61 (1974) 439-447; from memory). Own model after
 A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 5.3 (hierarchical binomial model on a grid).
 
 One more absence found in a place lowers, one more presence raises, what is believed of that place. Of another
@@ -21,7 +23,7 @@ from __future__ import annotations
 import hashlib
 import math
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterable
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -47,21 +49,40 @@ NODES, COARSE = 193, 16
 QUANTILES = 128
 """Equal steps of probability at which quantiles are tabulated for the draws."""
 
+UNREAD, FIRST = 1, 3
+"""The dimension of the lattice of areas never read, and of the first area read."""
 KOROBOV, KOROBOV_DIMENSIONS = 269, 24
 """Generator of the lattice: among the odd numbers modulo 512 that keep any two of the first 24 dimensions
 correlated below 0.07, least P2 figure of merit over 3, 5, 8 and 12 dimensions (own search)."""
 
-Counts = tuple[int, int]
-"""Readings of one area: (present, absent)."""
+Counts = tuple[float, float]
+"""Readings of one area as (present, absent). A reading of a share counts as that share present and the rest absent, so
+both may be fractions; they lie on a grid of `STEP`, so that what is computed for one area serves others."""
+
+STEP = 20
+"""Steps of a reading: a twentieth."""
+
+NONE: Counts = (0, 0)
+Pattern = tuple[Counts, ...]
+
+
+def in_steps(present: float, read: int, end: int) -> Counts:
+    """The counts of `read` readings of which `present` (a sum of shares) are present, on the grid: at the low end (0)
+    rounded down, at the high end (2) up, in the middle (1) to the nearest."""
+    exact = present * STEP
+    steps = (math.floor(exact + 1e-6), round(exact), math.ceil(exact - 1e-6))[end]
+    whole, rest = divmod(steps, STEP)
+    return (whole, read - whole) if not rest else (steps / STEP, (read * STEP - steps) / STEP)
 
 
 class Posterior:
     """What readings of several areas of one part tell; `pattern` are their counts, in sorted order.
 
-    Shares are of the area, 0-1. `position` counts in `pattern`; None stands for an area never read.
+    Shares are of the area, 0-1. An area may be asked for by counts that are not in the pattern: one never read has
+    none, and one whose readings already count for another area has its own.
     """
 
-    def __init__(self, pattern: tuple[Counts, ...]) -> None:
+    def __init__(self, pattern: Pattern) -> None:
         self.pattern = pattern
 
     @cached_property
@@ -76,35 +97,31 @@ class Posterior:
         weights /= weights.sum()
         return weights
 
-    def counts(self, position: int | None) -> Counts:
-        return (0, 0) if position is None else self.pattern[position]
+    def mean(self, counts: Counts = NONE) -> float:
+        """The expected share of an area with these readings."""
+        return float(self.weights @ _expected(*counts))
 
-    def mean(self, position: int | None) -> float:
-        """The expected share of one area."""
-        return float(self.weights @ _expected(*self.counts(position)))
+    def share(self, counts: Counts = NONE, most: float = 1.0) -> Interval:
+        """[low, middle, high] of an area's share, capped at `most`; the middle is the expected share."""
+        return _share(self.pattern, counts, most)
 
-    def share(self, position: int | None, most: float = 1.0) -> Interval:
-        """[low, middle, high] of one area's share, capped at `most`; the middle is the expected share."""
-        return _share(self.pattern, self.counts(position), most)
+    def draws(self, counts: Counts = NONE, dimension: int = UNREAD) -> Array:
+        """Draws of an area's share; of shape (512,), read-only. Areas of one part belong together draw by draw; each
+        area read has a `dimension` of the lattice of its own, from `FIRST` on."""
+        return _draws(self.pattern, counts, dimension)
 
     @cached_property
-    def draws(self) -> Array:
-        """Joint draws of the shares; shape (1 + areas read, 512): row 0 an area never read, then `pattern`."""
+    def cells(self) -> NDArray[np.intp]:
+        """For each draw the cell of the grid that it comes from, as the place where its quantiles begin."""
         import numpy as np
 
-        rows = _lattice(3 + len(self.pattern))
-        cells = np.minimum(np.searchsorted(np.cumsum(self.weights), rows[0]), len(self.weights) - 1)
-        first = cells * (QUANTILES + 1)
-        found = np.empty((1 + len(self.pattern), DRAWS))
-        found[0] = _drawn(0, 0, first, 1)
-        for row, counts in enumerate(self.pattern, 1):
-            found[row] = _drawn(*counts, first, 2 + row)
-        found.flags.writeable = False
+        found: NDArray[np.intp] = np.minimum(np.searchsorted(np.cumsum(self.weights), _lattice(1)[0]),
+                                             len(self.weights) - 1) * (QUANTILES + 1)
         return found
 
 
 @lru_cache(maxsize=8192)
-def _share(pattern: tuple[Counts, ...], counts: Counts, most: float) -> Interval:
+def _share(pattern: Pattern, counts: Counts, most: float) -> Interval:
     import numpy as np
 
     found, nodes, table = posterior(pattern), _tables()["nodes"], _cdf(*counts)
@@ -127,20 +144,17 @@ def _share(pattern: tuple[Counts, ...], counts: Counts, most: float) -> Interval
     return ends[0], min(max(middle, ends[0]), ends[1]), ends[1]
 
 
-@lru_cache(maxsize=512)
-def posterior(pattern: tuple[Counts, ...]) -> Posterior:
+@lru_cache(maxsize=1024)
+def _draws(pattern: Pattern, counts: Counts, dimension: int) -> Array:
+    found = _drawn(*counts, posterior(pattern).cells, dimension)
+    found.flags.writeable = False
+    return found
+
+
+@lru_cache(maxsize=1024)
+def posterior(pattern: Pattern) -> Posterior:
     """The posterior of one set of readings; `pattern` sorted, so that equal sets are computed once."""
     return Posterior(pattern)
-
-
-def trace_width() -> Array:
-    """Draws of the share that a trace stands for, 0-0.1; shape (512,)."""
-    width: Array = _lattice(3)[2] * TRACE_MOST
-    return width
-
-
-TRACE_MOST = 0.1
-"""A trace is given no more of the area than this."""
 
 
 def shuffled(key: str) -> NDArray[np.intp]:
@@ -175,75 +189,82 @@ def _tables() -> dict[str, Any]:
     return {"alpha": alpha, "beta": concentration - alpha, "concentration": concentration, "nodes": nodes}
 
 
-@lru_cache(maxsize=256)
-def _log_likelihood(present: int, absent: int) -> Array:
-    import numpy as np
-
-    tables = _tables()
-    fit = np.zeros(MEANS * CONCENTRATIONS)
-    for i in range(present):
-        fit = fit + np.log(tables["alpha"] + i)
-    for i in range(absent):
-        fit = fit + np.log(tables["beta"] + i)
-    for i in range(present + absent):
-        fit = fit - np.log(tables["concentration"] + i)
+@lru_cache(maxsize=1024)
+def _log_likelihood(present: float, absent: float) -> Array:
+    fit: Array = (_log_rising("alpha", present) + _log_rising("beta", absent)
+                  - _log_rising("concentration", present + absent))
     return fit.reshape(MEANS, CONCENTRATIONS)
 
 
-@lru_cache(maxsize=1)
-def _prior_cdf() -> Array:
-    """I_x(alpha, beta) in each cell at each node; shape (343, 193).
+@lru_cache(maxsize=1024)
+def _log_rising(name: str, by: float) -> Array:
+    """log Γ(a + by) − log Γ(a) for each value a of the grid's alpha, beta or concentration; shape (343,)."""
+    import numpy as np
+
+    values, rest = _tables()[name], by % 1
+    fit = np.zeros(MEANS * CONCENTRATIONS)
+    if rest:
+        fit = np.array([math.lgamma(a + rest) - math.lgamma(a) for a in values.tolist()])
+    for i in range(int(by)):
+        fit = fit + np.log(values + rest + i)
+    return fit
+
+
+@lru_cache(maxsize=64)
+def _first(present: float, absent: float) -> tuple[Array, Array]:
+    """I_x(a, b) and x^a (1−x)^b / B(a, b) in each cell at each node, a and b being alpha and beta after fractions of a
+    reading below 1; each of shape (343, 193).
 
     By the hypergeometric series of NIST DLMF 8.17.7 below 1/2, where 60 terms leave less than 1e-16, and by
     I_x(a, b) = 1 − I_(1−x)(b, a) above.
     """
     import numpy as np
 
-    tables = _tables()
-    alpha, beta = tables["alpha"][:, None], tables["beta"][:, None]
-    middle = NODES // 2
-    x = tables["nodes"][None, :middle + 1]
+    tables, middle = _tables(), NODES // 2
+    alpha, beta = (tables["alpha"] + present)[:, None], (tables["beta"] + absent)[:, None]
+    log_complete = _log_complete(present, absent)
+    x = tables["nodes"][None, :]
+    lower = _lower(alpha, beta, log_complete)
+    # The grid of means is symmetric: the cell with alpha and beta exchanged stands mirrored in the order.
+    other = lower if present == absent else _lower(
+        (tables["alpha"] + absent)[:, None], (tables["beta"] + present)[:, None], _log_complete(absent, present))
+    mirrored = other.reshape(MEANS, CONCENTRATIONS, -1)[::-1].reshape(lower.shape)
+    found = np.concatenate((lower, 1 - mirrored[:, :middle][:, ::-1]), axis=1)
+    np.clip(found, 0.0, 1.0, out=found)
+    np.maximum.accumulate(found, axis=1, out=found)
     with np.errstate(divide="ignore"):
-        front = np.exp(alpha * np.log(x) - _log_complete())
+        term: Array = np.exp(alpha * np.log(x) + beta * np.log1p(-x) - log_complete)
+    found.flags.writeable = term.flags.writeable = False
+    return found, term
+
+
+def _lower(alpha: Array, beta: Array, log_complete: Array) -> Array:
+    """I_x(alpha, beta) at the nodes up to 1/2."""
+    import numpy as np
+
+    x = _tables()["nodes"][None, :NODES // 2 + 1]
+    with np.errstate(divide="ignore"):
+        front = np.exp(alpha * np.log(x) - log_complete)
     power, total = np.ones_like(front), np.zeros_like(front)
     for n in range(60):
         total += power / (alpha + n)
         power *= (n + 1 - beta) * x / (n + 1)
-    lower = front * total
-    # The grid of means is symmetric: the cell with alpha and beta exchanged stands mirrored in the order.
-    mirrored = lower.reshape(MEANS, CONCENTRATIONS, -1)[::-1].reshape(lower.shape)
-    found = np.concatenate((lower, 1 - mirrored[:, :middle][:, ::-1]), axis=1)
-    np.clip(found, 0.0, 1.0, out=found)
-    np.maximum.accumulate(found, axis=1, out=found)
-    found.flags.writeable = False
+    found: Array = front * total
     return found
 
 
-@lru_cache(maxsize=1)
-def _prior_term() -> Array:
-    """x^alpha (1−x)^beta / B(alpha, beta) in each cell at each node; shape (343, 193)."""
-    import numpy as np
-
-    tables = _tables()
-    alpha, beta, x = tables["alpha"][:, None], tables["beta"][:, None], tables["nodes"][None, :]
-    with np.errstate(divide="ignore"):
-        found: Array = np.exp(alpha * np.log(x) + beta * np.log1p(-x) - _log_complete())
-    found.flags.writeable = False
-    return found
-
-
-@lru_cache(maxsize=1)
-def _log_complete() -> Array:
+def _log_complete(present: float, absent: float) -> Array:
     """The logarithm of the complete beta function in each cell; shape (343, 1)."""
     import numpy as np
 
     tables = _tables()
     return np.array([math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b) for a, b in
-                     zip(tables["alpha"].tolist(), tables["beta"].tolist(), strict=True)])[:, None]
+                     zip((tables["alpha"] + present).tolist(), (tables["beta"] + absent).tolist(),
+                         strict=True)])[:, None]
 
 
-@lru_cache(maxsize=64)
-def _cdf(present: int, absent: int) -> Array:
+@lru_cache(maxsize=128)
+def _cdf(present: float, absent: float) -> Array:
     """The distribution function of an area's share in each cell of the grid; shape (193, 343).
 
     By the recurrences I_x(a+1, b) = I_x(a, b) − x^a (1−x)^b / (a B(a, b)) and I_x(a, b+1) = I_x(a, b) +
@@ -251,16 +272,17 @@ def _cdf(present: int, absent: int) -> Array:
     """
     import numpy as np
 
-    tables = _tables()
-    alpha, beta, x = tables["alpha"][:, None], tables["beta"][:, None], tables["nodes"][None, :]
-    term = _prior_term()
-    found = _prior_cdf().copy()
-    for i in range(present):
+    tables, begun, left = _tables(), round(present % 1, 6), round(absent % 1, 6)
+    alpha, beta = (tables["alpha"] + begun)[:, None], (tables["beta"] + left)[:, None]
+    x = tables["nodes"][None, :]
+    first, term = _first(begun, left)
+    found = first.copy()
+    for i in range(int(present)):
         found -= term / (alpha + i)
         term = term * x * (alpha + beta + i) / (alpha + i)
-    for i in range(absent):
+    for i in range(int(absent)):
         found += term / (beta + i)
-        term = term * (1 - x) * (alpha + beta + present + i) / (beta + i)
+        term = term * (1 - x) * (alpha + beta + int(present) + i) / (beta + i)
     np.clip(found, 0.0, 1.0, out=found)
     np.maximum.accumulate(found, axis=1, out=found)
     found[:, 0], found[:, -1] = 0.0, 1.0
@@ -270,7 +292,7 @@ def _cdf(present: int, absent: int) -> Array:
 
 
 @lru_cache(maxsize=1024)
-def _expected(present: int, absent: int) -> Array:
+def _expected(present: float, absent: float) -> Array:
     """The expected share of an area in each cell of the grid; shape (343,)."""
     tables = _tables()
     found: Array = (tables["alpha"] + present) / (tables["concentration"] + present + absent)
@@ -278,7 +300,7 @@ def _expected(present: int, absent: int) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _quantiles(present: int, absent: int) -> Array:
+def _quantiles(present: float, absent: float) -> Array:
     """The shares at 129 even probabilities, cell after cell of the grid; shape (343 * 129,)."""
     import numpy as np
 
@@ -288,7 +310,7 @@ def _quantiles(present: int, absent: int) -> Array:
     return found
 
 
-def _drawn(present: int, absent: int, first: NDArray[np.intp], dimension: int) -> Array:
+def _drawn(present: float, absent: float, first: NDArray[np.intp], dimension: int) -> Array:
     """One share per draw, each from its own cell, whose quantiles begin at `first`; shape (512,)."""
     step, within = _lattice_steps(dimension)
     table, spot = _quantiles(present, absent), first + step
@@ -347,6 +369,6 @@ def _splitmix64(seed: int, count: int) -> NDArray[np.uint64]:
     return numbers
 
 
-def counts_in_order(counts: Sequence[Counts]) -> tuple[Counts, ...]:
+def counts_in_order(counts: Iterable[Counts]) -> Pattern:
     """The pattern that `posterior` is asked for."""
     return tuple(sorted(counts))

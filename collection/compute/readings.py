@@ -2,7 +2,8 @@
 
 Points are evidence. A surface sample speaks only of what lies outermost; a sample that stops short is
 silent below its depth; an `absent` row, or a complete sample in which a scheme does not occur, is
-evidence of absence. Common practice, no published source.
+evidence of absence. What documented work took off since is a share of the place (`removals`): only where it is all, or
+nearly, is a reading history. Common practice, no published source.
 """
 
 from __future__ import annotations
@@ -13,9 +14,11 @@ from functools import lru_cache
 from operator import attrgetter
 from typing import NamedTuple
 
-from collection import dates
-from collection.compute.places import places_of
+from collection.compute import removals
+from collection.compute.removals import NOTHING, mostly_taken, taken
+from collection.compute.removals import treatment_span as treatment_span
 from collection.facts import Facts
+from collection.policy import Interval, default_policy
 from collection.records import Layer, Sample, Scheme, Treatment, TreatmentStep
 from collection.words import FINISH_ROLES, FOREIGN_ROLES, LATER_PERIODS
 
@@ -25,10 +28,14 @@ INTACT_FROM_PCT, TRACE_TO_PCT = 98.0, 10.0
 """Measured coverage that counts as intact, and as a trace. Common practice, no published source."""
 
 
+WHOLE: Interval = (1.0, 1.0, 1.0)
+
+
 class Reading(NamedTuple):
     """One sample's word on one scheme. `level` is intact, present (extent not recorded), partial, trace or
-    absent; `implied` marks an absence concluded from a complete sample; `history` a reading that a later
-    removal has overtaken."""
+    absent; `implied` marks an absence concluded from a complete sample; `history` a reading of what later work took
+    off, all or nearly. `share` is how much of its spot the finish covered when it was read, `role` the coat that says
+    so (None: absent)."""
 
     sample: str
     place: str
@@ -36,6 +43,9 @@ class Reading(NamedTuple):
     implied: bool = False
     history: bool = False
     taken_on: str | None = None
+    share: Interval = NOTHING
+    scheme: str | None = None
+    role: str | None = None
 
 
 @lru_cache(maxsize=64)
@@ -91,47 +101,6 @@ def _kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
     return kept
 
 
-def removal_steps(facts: Facts) -> tuple[tuple[Treatment, TreatmentStep], ...]:
-    """The steps that are documented to have taken a scheme or coat off; failed trials left away."""
-    return _removal_steps(facts)
-
-
-@lru_cache(maxsize=64)
-def _removal_steps(facts: Facts) -> tuple[tuple[Treatment, TreatmentStep], ...]:
-    by_code = {t.treatment: t for t in facts.treatments}
-    return tuple((by_code[s.treatment], s) for s in facts.treatment_steps
-                 if s.removed and s.treatment in by_code and by_code[s.treatment].outcome != "tried and failed")
-
-
-def treatment_span(treatment: Treatment) -> dates.Span:
-    """When a treatment was carried out; one date alone stands for the whole of it."""
-    first = dates.bounds(treatment.started or treatment.ended)
-    last = dates.bounds(treatment.ended or treatment.started)
-    return dates.Span(first.earliest, last.latest)
-
-
-def overtaken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None) -> str | None:
-    """What a later documented removal did to a reading: `removed`, `partly`, or None.
-
-    The removal must surely come after the reading and surely take in its whole place; where dates may
-    overlap, the reading counts.
-    """
-    outcome = None
-    for treatment, step in removal_steps(facts):
-        names_scheme, _, names_role = (step.removed or "").partition("/")
-        if names_scheme != scheme or (names_role and names_role != role):
-            continue
-        if not places_of(facts).contains(step.place, place):
-            continue
-        if not dates.bounds(seen_on).latest < treatment_span(treatment).earliest:
-            continue
-        if treatment.outcome == "partly":
-            outcome = outcome or "partly"
-        else:
-            return "removed"
-    return outcome
-
-
 def reading(facts: Facts, sample: Sample, schemes: Iterable[str], *, period: str | None = None) -> Reading | None:
     """What one sample says of a set of schemes taken together (and of unassigned coats of `period`).
 
@@ -143,18 +112,21 @@ def reading(facts: Facts, sample: Sample, schemes: Iterable[str], *, period: str
 
 def reading_of(profile: Profile, sample: Sample, schemes: Iterable[str], period: str | None) -> Reading | None:
     """`reading`, from what the sample's coats were sorted into."""
-    best, ranks = _SILENT, profile.best
+    found: Met = _SILENT_MET
     keys: Iterable[Key] = schemes if period is None else (*schemes, ("", period))
     for key in keys:
-        rank = ranks.get(key, _SILENT)
-        if rank < best:
-            best = rank
-    if best < _HISTORY:
-        return Reading(sample.sample, sample.place, PRESENT[best], taken_on=sample.taken_on)
-    implied = best == _SILENT
+        met = profile.best.get(key)
+        if met is not None and met.order < found.order:
+            found = met
+    rank = found.order[0]
+    if rank < _HISTORY:
+        return Reading(sample.sample, sample.place, PRESENT[rank], False, False, sample.taken_on, found.share,
+                       found.scheme, found.role)
+    implied = rank == _SILENT
     if implied and not (profile.dated if period is not None else profile.assigned):
         return None
-    return Reading(sample.sample, sample.place, "absent", implied, best == _HISTORY, sample.taken_on)
+    return Reading(sample.sample, sample.place, "absent", implied, rank == _HISTORY, sample.taken_on, found.share,
+                   found.scheme, found.role)
 
 
 _HISTORY, _ABSENT, _SILENT = len(PRESENT), len(PRESENT) + 1, len(PRESENT) + 2
@@ -165,13 +137,26 @@ Key = str | tuple[str, str | None]
 """A scheme's code, or ("", period) for coats that are assigned to none."""
 
 
+class Met(NamedTuple):
+    """How a coat was met. `order`, by which the best is found: its rank, the middle share that was taken off since,
+    and how little of it there was."""
+
+    order: tuple[int, float, float]
+    share: Interval = NOTHING
+    scheme: str | None = None
+    role: str | None = None
+
+
+_SILENT_MET = Met((_SILENT, 0.0, 0.0))
+
+
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """One sample's coats, sorted by scheme: the best rank of each, what lies outermost, and whether a scheme
+    """One sample's coats, sorted by scheme: the best of each, what may lie outermost, and whether a scheme
     that does not occur is absent: every coat is assigned, or else at least of a known period."""
 
-    best: Mapping[Key, int]
-    outermost: Key | None
+    best: Mapping[Key, Met]
+    outermost: frozenset[Key]
     assigned: bool
     dated: bool
 
@@ -200,9 +185,10 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
         return None
     if sample.method == "surface" and not bare:
         rows = tuple(r for r in rows if r.coverage != "absent" and r.role not in FOREIGN_ROLES)[:1]
-    best: dict[Key, int] = {}
-    outermost: Key | None = None
-    taken_off = removal_steps(facts)
+    best: dict[Key, Met] = {}
+    outermost: list[Key] = []
+    open_still = True
+    taken_off = bool(removals.removal_steps(facts))
     # Where neither a coat nor the bare support is recorded, it may be that nobody has written them down yet.
     assigned = dated = sample.reaches_support == "yes" and (bare or (coated and sample.method != "surface"))
     for layer in rows:
@@ -211,29 +197,35 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
         if not (layer.scheme or is_absent(layer)):
             assigned = False
             dated = dated and layer.period not in (None, "unknown")
-        key, rank = key_of(layer), _rank_as_met(layer.role, layer.coverage, layer.coverage_pct)
+        key, (rank, share) = key_of(layer), as_met(layer.role, layer.coverage, layer.coverage_pct)
+        gone = NOTHING
         if taken_off and layer.scheme and rank != _ABSENT:
-            rank = _rank_since(rank, overtaken(facts, layer.scheme, layer.role, sample.place, sample.taken_on))
-        if rank < best.get(key, _SILENT):
-            best[key] = rank
-        if outermost is None and rank < _HISTORY:
-            outermost = key
-    return Profile(best, outermost, assigned, dated)
-
-
-def _rank_since(rank: int, fate: str | None) -> int:
-    """The rank of a coat after what a removal did to it since."""
-    if fate == "removed":
-        return _HISTORY
-    return max(rank, _RANK["partial"]) if fate == "partly" else rank
+            gone = taken(facts, layer.scheme, layer.role, sample.place, sample.taken_on)
+            if mostly_taken(gone):
+                rank = _HISTORY
+        order = (rank, gone[1], -share[1])
+        if key not in best or order < best[key].order:
+            best[key] = Met(order, share, layer.scheme, layer.role)
+        if open_still and rank < _HISTORY:
+            outermost.append(key)
+            # Of a cover that work may have taken off nothing is surely left: what lies beneath may be open.
+            open_still = mostly_taken((gone[2], gone[2], gone[2]))
+    return Profile(best, frozenset(outermost), assigned, dated)
 
 
 @lru_cache(maxsize=4096)
-def _rank_as_met(role: str, coverage: str | None, coverage_pct: float | None) -> int:
-    """The rank of a coat as its row tells it, whatever became of it since."""
+def as_met(role: str, coverage: str | None, coverage_pct: float | None) -> tuple[int, Interval]:
+    """The rank of a coat, and the share of its spot that it covers, as its row tells them, whatever became of it
+    since: as measured, else as the word is taken in the policy; an intact coat covers its spot."""
     if coverage == "absent" or coverage_pct == 0:
-        return _ABSENT
-    return _RANK[_level(coverage, coverage_pct) if role in FINISH_ROLES else "trace"]
+        return _ABSENT, NOTHING
+    level, cover = _level(coverage, coverage_pct), default_policy().cover
+    if role not in FINISH_ROLES:
+        return _RANK["trace"], cover["trace"]
+    if coverage_pct is not None:
+        share = coverage_pct / 100
+        return _RANK[level], (share, share, share)
+    return _RANK[level], WHOLE if level == "intact" else cover["" if level == "present" else level]
 
 
 def coverage_level(layer: Layer) -> str:
@@ -265,3 +257,16 @@ def original_schemes(facts: Facts) -> tuple[str, ...]:
 def original_reading(facts: Facts, sample: Sample) -> Reading | None:
     """What a sample says of the maker's own finish."""
     return reading(facts, sample, original_schemes(facts), period="original")
+
+
+def removal_steps(facts: Facts) -> tuple[tuple[Treatment, TreatmentStep], ...]:
+    """The documented removals without failed trials, as the stack of a place still asks for them."""
+    return tuple((treatment, step) for treatment, step in removals.removal_steps(facts)
+                 if (step.outcome or treatment.outcome) != "tried and failed")
+
+
+def overtaken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None) -> str | None:
+    """What removals did to a reading, in the two words that the stack of a place still asks for: `removed`, `partly`,
+    or None. Everything else asks `removals.taken` for the share."""
+    share = taken(facts, scheme, role, place, seen_on)
+    return "removed" if mostly_taken(share) else "partly" if share[2] > 0 else None

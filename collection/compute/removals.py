@@ -35,23 +35,31 @@ def treatment_span(treatment: Treatment) -> dates.Span:
     return dates.Span(first.earliest, last.latest)
 
 
-def taken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None) -> Interval:
+def taken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None, *,
+          evenly: bool = False) -> Interval:
     """The share of a coat's surface in `place` that work later than a reading took off, [low, middle, high].
 
     `low` counts only work that surely came after the reading, `high` also work whose date may. What was read surely
     after the work is not touched by it. Several removals may have met the same surface (low) or each another (high).
+    `evenly` takes work in a larger place as spread evenly over it: so for sums, which must not count for each of two
+    places what can have gone from one of them only.
     """
+    seen = dates.bounds(seen_on)
+    return _together((share, 1.0 if seen.latest < span.earliest else 0.0)
+                     for span, share in _of_coat(facts, scheme, role, place, evenly)
+                     if seen.earliest <= span.latest)
+
+
+def taken_in_all(facts: Facts, scheme: str, place: str, *, evenly: bool = False) -> Interval:
+    """The same of all work on record, whenever it was done."""
+    return _together((share, 1.0) for _, share in _of_coat(facts, scheme, None, place, evenly))
+
+
+def _together(shares: Iterable[tuple[Interval, float]]) -> Interval:
     low, left, high = 0.0, 1.0, 0.0
-    for span, by_step in _shares(facts, place).get(scheme, ()):
-        names_role, share = by_step
-        if names_role and names_role != role:
-            continue
-        seen = dates.bounds(seen_on)
-        if seen.earliest > span.latest:
-            continue
-        sure = seen.latest < span.earliest
-        low = max(low, share[0] if sure else 0.0)
-        left *= 1 - share[1] * (1.0 if sure else 0.5)
+    for share, sure in shares:
+        low = max(low, share[0] * sure)
+        left *= 1 - share[1] * (1 + sure) / 2
         high += share[2]
     if not high:
         return NOTHING
@@ -64,45 +72,77 @@ def mostly_taken(share: Interval) -> bool:
     return share[0] >= 1 - default_policy().stripping_leaves - 1e-9
 
 
-@lru_cache(maxsize=4096)
-def _shares(facts: Facts, place: str) -> Mapping[str, list[tuple[dates.Span, tuple[str, Interval]]]]:
-    found: dict[str, list[tuple[dates.Span, tuple[str, Interval]]]] = {}
-    for treatment, step in removal_steps(facts):
-        share = share_of_step(facts, treatment, step, place)
-        if share[2] > 0:
-            scheme, _, role = (step.removed or "").partition("/")
-            found.setdefault(scheme, []).append((treatment_span(treatment), (role, share)))
-    return found
+def _of_coat(facts: Facts, scheme: str, role: str | None, place: str,
+             evenly: bool) -> Iterable[tuple[dates.Span, Interval]]:
+    for span, names_role, share in _by_place(facts).at(place, evenly).get(scheme, ()):
+        if not names_role or names_role == role:
+            yield span, share
 
 
-def share_of_step(facts: Facts, treatment: Treatment, step: TreatmentStep, place: str) -> Interval:
-    """The share of `place` from which one step took what it names."""
+class _ByPlace:
+    """What each removal took of each place of an object, by scheme; worked out where it is asked for."""
+
+    def __init__(self, facts: Facts) -> None:
+        self._facts = facts
+        self._known: dict[tuple[str, bool], dict[str, list[tuple[dates.Span, str, Interval]]]] = {}
+
+    def at(self, place: str, evenly: bool) -> Mapping[str, list[tuple[dates.Span, str, Interval]]]:
+        if (place, evenly) not in self._known:
+            found = self._known[place, evenly] = {}
+            for treatment, step in removal_steps(self._facts):
+                share = share_of_step(self._facts, treatment, step, place, evenly=evenly)
+                if share[2] > 0:
+                    scheme, _, role = (step.removed or "").partition("/")
+                    found.setdefault(scheme, []).append((treatment_span(treatment), role, share))
+        return self._known[place, evenly]
+
+
+@lru_cache(maxsize=64)
+def _by_place(facts: Facts) -> _ByPlace:
+    return _ByPlace(facts)
+
+
+def share_of_step(facts: Facts, treatment: Treatment, step: TreatmentStep, place: str, *,
+                  evenly: bool = False) -> Interval:
+    """The share of `place` from which one step took what it names; `evenly` as in `taken`."""
     places = places_of(facts)
     inside = places.contains(step.place, place)
     if not inside and not _may_lie_in(facts, step.place, place):
         return NOTHING
-    outcome = step.outcome or treatment.outcome or "done"
-    worked = min((m2 for m2 in (step.removed_m2, step.area_m2) if m2 is not None), default=None)
-    if outcome == "done" and worked is None and KIND_OF_ACTION[step.action] == "whole" and inside:
-        leaves = default_policy().stripping_leaves
-        return 1 - leaves, 1 - leaves / 2, 1.0
-    area = stated_area(facts, step.place)
-    expected = 0.5 if worked is None or not area else min(1.0, worked / area)
-    if place != step.place or places.held.get(place):
-        # Whether a smaller place, or a vague one, lay where the work went, nobody knows; more than was worked on is
-        # not gone of it.
-        own = place_areas(facts).get(place)
-        most = 1.0 if worked is None or not own else min(1.0, worked / own)
-        return (0.0, min(expected, most), most) if inside else (0.0, 0.0, most)
+    worked = _worked(step)
+    own = _of_its_place(facts, treatment, step, worked)
+    if inside and (evenly or worked is None or (place == step.place and not places.held.get(place))):
+        # Stripping, or what nobody measured, says the same of every part of its place.
+        return own
+    # Whether a smaller place, or what no zone covers, lay where the work went, nobody knows; more than was worked on
+    # is not gone of it.
+    area = place_areas(facts).get(place)
     most = 1.0 if worked is None or not area else min(1.0, worked / area)
-    if outcome != "done" or not area or step.removed_m2 is None or step.removed_m2 > area:
-        return 0.0, min(expected, most) / 2, most
-    return most, most, most
+    return 0.0, min(own[1], most) if inside else 0.0, most
+
+
+def _worked(step: TreatmentStep) -> float | None:
+    """The surface in m² beyond which nothing of a step's place can have gone."""
+    return min((m2 for m2 in (step.removed_m2, step.area_m2) if m2 is not None), default=None)
+
+
+def _of_its_place(facts: Facts, treatment: Treatment, step: TreatmentStep, worked: float | None) -> Interval:
+    """The share of the step's own place, the zones in it included, that was taken."""
+    done = (step.outcome or treatment.outcome or "done") == "done"
+    if worked is None:
+        leaves = default_policy().stripping_leaves
+        stripped = done and KIND_OF_ACTION[step.action] == "whole"
+        return (1 - leaves, 1 - leaves / 2, 1.0) if stripped else (0.0, 0.5, 1.0)
+    area = stated_area(facts, step.place)
+    most = min(1.0, worked / area) if area else 1.0
+    if done and area and step.removed_m2 == worked <= area:
+        return most, most, most
+    return 0.0, most / 2, most
 
 
 def _may_lie_in(facts: Facts, step_place: str, place: str) -> bool:
-    """Whether work in a place that is out of account, or in `all`, may have met this one; or whether readings that
-    name no nearer place than `all` may have been where the work was."""
+    """Whether work in a place that is out of account may have met this one; or whether readings that name no nearer
+    place than `all` may have been where the work was."""
     places = places_of(facts)
     return not places.is_known(step_place) or not places.is_known(place) or place == ALL
 

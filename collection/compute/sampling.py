@@ -4,7 +4,8 @@ Each further reading is a yes or no whose chance is the surviving share of its p
 shares follows how much it would say about the surviving area: Bayes linear adjustment, in which the variance of the
 area after readings y is Var(T) - Cov(T, y) Var(y)^-1 Cov(y, T) (M. Goldstein and D. Wooff, Bayes Linear Statistics,
 2007, chapter 3). Readings are picked one by one, each best after those before it, since what two of one place say
-overlaps. Hidden and inconspicuous places go before open ones, and a claim that a sample would settle counts in.
+overlaps. Hidden and inconspicuous places go before open ones, a part that nobody has examined before the unmeasured
+surface beside the zones of another, and a claim that a sample would settle counts in.
 The weights are our own; common practice, no published source.
 """
 
@@ -79,8 +80,10 @@ def where_next(facts: Facts, count: int = 3) -> NextSamples:
     # A place without an area counts like a middling one, so that it is neither first nor forgotten.
     middling = float(np.median(np.array(known))) if known else 1.0
     weights = {p: areas[p] or middling for p in open_to_it}
-    total = sum((weights[p] * drawn[p] for p in open_to_it), np.zeros(model.DRAWS))
-    measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros(model.DRAWS))
+    # What a reading would tell is asked of the middle draws: how much a word such as `partial` means, it cannot settle.
+    middle = {p: drawn[p][1] for p in open_to_it}
+    total = sum((weights[p] * middle[p] for p in open_to_it), np.zeros(model.DRAWS))
+    measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros((3, model.DRAWS)))
     width = _width(measured) if known else None
     picked: list[NextSample] = []
     asked: list[str] = []
@@ -88,10 +91,13 @@ def where_next(facts: Facts, count: int = 3) -> NextSamples:
     whole = float(total.var())
     left = whole
     for _ in range(count):
-        best = max(candidates, key=lambda p: (_worth(facts, p, total, drawn, asked, left, whole, settled), p))
-        if _worth(facts, best, total, drawn, asked, left, whole, settled) <= 1e-6:
+        worth = {p: _worth(facts, p, total, middle, asked, left, whole, settled) for p in candidates}
+        worth = {p: value for p, value in worth.items() if value > 1e-6}
+        if not worth:
             break
-        after = _variance(total, [drawn[p] for p in [*asked, best]])
+        first = _first(facts, list(worth), asked)
+        best = max(first, key=lambda p: (worth[p], p))
+        after = _variance(total, [middle[p] for p in [*asked, best]])
         takes = 0.0 if left <= 0 else max(0.0, (left - after) / left)
         claims = tuple(sorted(set(_claims(facts, best)) - settled))
         remains = None if width is None or whole <= 0 else width * math.sqrt(max(0.0, after) / whole)
@@ -105,15 +111,29 @@ def where_next(facts: Facts, count: int = 3) -> NextSamples:
     return NextSamples(facts.object.object, width, tuple(picked), unmeasured)
 
 
+def _first(facts: Facts, candidates: list[str], asked: list[str]) -> list[str]:
+    """The candidates that come before the others: while nobody has looked at a part and none of the samples goes there,
+    all but the surface beside zones that nobody has measured."""
+    places, areas = places_of(facts), place_areas(facts)
+    looked_at = {places.component_of(p.place) for p in object_survival(facts).places if p.state != NEVER_LOOKED}
+    looked_at |= {places.component_of(p) for p in asked}
+    if all(places.component_of(p) in looked_at for p in candidates):
+        return candidates
+    return [p for p in candidates if areas[p] is not None or not places.held.get(p)] or candidates
+
+
 def _shares(facts: Facts) -> dict[str, Array]:
-    """Joint draws of every place's share; where nobody has looked on a whole part, of what could be."""
+    """Joint draws of every place's share, each of shape (3, 512) from low end to high; where nobody has looked on a
+    whole part, of what could be."""
+    import numpy as np
+
     drawn = place_draws(facts)
     places = places_of(facts)
     for place in place_areas(facts):
         if place not in drawn and (place != ALL or not places.components):
             part = places.component_of(place) or ALL
             order = model.shuffled(f"{facts.object.object}/{part}")
-            drawn[place] = model.posterior(()).draws[0][order]
+            drawn[place] = np.tile(model.posterior(()).draws()[order], (3, 1))
     return drawn
 
 
@@ -199,5 +219,4 @@ def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[s
 
 
 def _width(total: Array) -> float:
-    low, high = model.interval_of(total)
-    return high - low
+    return model.interval_of(total[2])[1] - model.interval_of(total[0])[0]

@@ -14,7 +14,7 @@ from collection import dates
 from collection.compute.coats import CoatKey, colour_of
 from collection.compute.places import places_of
 from collection.compute.readings import is_absent, layers_by_sample, reaching_support
-from collection.compute.removals import mostly_taken, removal_steps, taken
+from collection.compute.removals import mostly_taken, newest_removals, removal_steps, taken
 from collection.facts import Facts
 from collection.policy import Policy
 from collection.records import Layer, Sample
@@ -126,7 +126,9 @@ def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -
             known = missing.get(scheme, frozenset())
             missing[scheme] = None if roles is None or known is None else known | roles
     missing = {scheme: roles for scheme, roles in missing.items() if scheme not in met}
-    return Absent(missing, gone, {scheme: _clearing(own, said, scheme, policy) for scheme in missing})
+    # Where work took a scheme off, remains in recesses are the rule, whatever points show.
+    return Absent(missing, gone, {scheme: () if newest_removals(facts, (scheme,), place) else _clearing(
+        own, said, scheme, policy) for scheme in missing})
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,14 +78,16 @@ def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[La
     if not kept and missing:
         return None
     leaks = failing(facts, place, key.scheme, policy) is not None or failing(facts, place, None, policy) is not None
-    cover = _cover(facts, place, key, rows[key], complete, here and not leaks, policy) if found else (0.0, 0.0, 1.0)
+    shields = here and not leaks and _whole_at(facts, rows[key], policy.shielding_sections)
+    cover = _cover(facts, place, key, rows[key], complete, here, shields, policy) if found else (0.0, 0.0, 1.0)
     return Coat(
         key=key, thing=thing_of(layers[0]), kept=kept, cover=cover, seen_here=here,
         above=frozenset(k for k in above[key] if k in rows),
         evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in layers),
         layers=tuple((layer.sample, layer.position) for layer in layers),
         binders=_binders(layers), basis=_basis(layers), may_be=_may_be(layers),
-        sure_cover=cover[0] if _surely_covers(facts, layers, left, policy) else 0.0, found=found or not kept,
+        found=found or not kept,
+        sure_cover=cover[0] if _whole_at(facts, rows[key], policy.clearing_sections) else 0.0,
         liquids_clear=absent.without.get(key.scheme or "", ()) if not found else ())
 
 
@@ -145,8 +147,9 @@ def _basis(layers: Sequence[Layer]) -> str | None:
 
 
 def _cover(facts: Facts, place: str, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool,
-           policy: Policy) -> Interval:
-    """How much of the place a coat covers: the span of what its samples read there, less what work took since."""
+           shields: bool, policy: Policy) -> Interval:
+    """How much of the place a coat covers: the span of what its samples read there, less what work took since. Points
+    cover no area: nothing is surely covered but where so many were read that the coat `shields`."""
     spans = []
     for layer in layers:
         low, middle, high = _as_read(layer, policy)
@@ -156,7 +159,7 @@ def _cover(facts: Facts, place: str, key: CoatKey, layers: Sequence[Layer], comp
         spans.append((0.0, 0.0, 0.0))
     low, high = min(s[0] for s in spans), max(s[2] for s in spans)
     middle = sum(s[1] for s in spans) / len(spans)
-    return (low, middle, high) if here else (0.0, middle, high)
+    return (low if shields else 0.0, middle, high)
 
 
 def _as_read(layer: Layer, policy: Policy) -> Interval:
@@ -166,13 +169,12 @@ def _as_read(layer: Layer, policy: Policy) -> Interval:
     return policy.cover[layer.coverage or ""]
 
 
-def _surely_covers(facts: Facts, layers: Sequence[Layer], left: Sequence[Interval], policy: Policy) -> bool:
-    """Whether so many own readings show a coat intact that it shields even from what harms the coat beneath it."""
-    if any(coverage_level(layer) != "intact" for layer in layers) or any(share[2] > 0 for share in left):
+def _whole_at(facts: Facts, layers: Sequence[Layer], enough: int) -> bool:
+    """Whether so many readings show a coat intact, or one of the whole surface does, and none shows it otherwise."""
+    if any(coverage_level(layer) != "intact" for layer in layers):
         return False
     whole = {s.sample for s in facts.samples if s.extent == "whole place"}
-    return (len({layer.sample for layer in layers}) >= policy.clearing_sections
-            or any(layer.sample in whole for layer in layers))
+    return len({layer.sample for layer in layers}) >= enough or any(layer.sample in whole for layer in layers)
 
 
 def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],

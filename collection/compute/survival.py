@@ -72,6 +72,11 @@ class ObjectSurvival(Total):
         return counted(self.places_seen, self.places_read, self.traces)
 
     @property
+    def without_share(self) -> int:
+        """How many places have an area, but nothing to go by: parts that nobody has examined."""
+        return sum(p.area_m2 is not None and p.share is None for p in self.places)
+
+    @property
     def how_chosen(self) -> str:
         """How the places were chosen; empty where none was looked at."""
         parts = ", ".join(f"{count} {HOW_CHOSEN[word]}" for word, count in self.chosen)
@@ -134,7 +139,8 @@ def _of_scheme(facts: Facts, scheme: Scheme, *, only_read: bool = False) -> Surv
 
 
 def place_draws(facts: Facts) -> dict[str, Array]:
-    """Joint draws of the surviving share of original finish, by place; each of shape (512,), 0-1.
+    """Joint draws of the surviving share of original finish, by place; each of shape (3, 512), 0-1: row 0 for the low
+    end of sums, row 1 for their middle, row 2 for their high end, none above the next.
 
     A place with nothing to go by is left out. Draw i of every place belongs to the same state of the
     object, so that sums over places keep their interval; every question gets the same draws. Weigh them

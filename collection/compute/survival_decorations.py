@@ -2,27 +2,30 @@
 
 Decorations have small areas of their own and are never added to what survives of the finish. What was
 recorded of the decoration as a whole comes first; samples that met it add to it. A sample without it may
-have missed it, so only a recorded absence speaks against it. Common practice, no published source.
+have missed it, so only a recorded absence speaks against it. One whose area nobody stated has no surviving area: it is
+never taken to be as large as its place. Common practice, no published source.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from collection import dates
 from collection.compute import posterior as model
 from collection.compute.places import places_of
-from collection.compute.readings import coverage_level, layers_by_sample, overtaken, removal_steps
+from collection.compute.readings import PRESENT, as_met, is_absent, layers_by_sample
+from collection.compute.removals import NOTHING, mostly_taken, newest_removals, taken, taken_in_all
 from collection.compute.survival_evidence import REMOVED, newest, rounded, rounded_interval
+from collection.compute.survival_weighing import ENDS, Seen, Weight, weighed, weights_of
 from collection.facts import Facts, current
-from collection.policy import Interval
+from collection.policy import Interval, default_policy
 from collection.records import Decoration
 
 _STATE = {"exposed": "original exposed", "covered": "original covered", "fragment": "original fragmentary",
           "lost": "original not found", "not found": "original not found"}
-_AS_READINGS = {"exposed": (1, 0), "covered": (1, 0), "fragment": (1, 1), "lost": (0, 1), "not found": (0, 1)}
-"""What a recorded state counts for: a fragment is one presence and one absence."""
+_AS_LEVEL = {"exposed": "intact", "covered": "intact", "fragment": "partial", "lost": "absent", "not found": "absent"}
+"""What a recorded state counts for, as one reading."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,29 +60,53 @@ def decoration_survival(facts: Facts) -> tuple[DecorationSurvival, ...]:
     return tuple(_one(facts, found[code], list(found.values())) for code in sorted(found))
 
 
+class _Met(NamedTuple):
+    """One reading of a decoration: `history` where work took it off since, all or nearly."""
+
+    level: str
+    on: str | None
+    seen: Seen
+
+    @property
+    def history(self) -> bool:
+        return mostly_taken(self.seen.gone)
+
+
 def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationSurvival:
-    removed = row.scheme is not None and overtaken(facts, row.scheme, row.kind, row.place,
-                                                   row.observed_on) == "removed"
-    met = _met(facts, row, others)
-    levels = [level for level, when in met if not (
-        row.state in ("lost", "not found") and level != "absent" and dates.surely_before(when, row.observed_on))]
-    stated = None if removed else _AS_READINGS.get(row.state or "")
-    present = sum(level != "absent" for level in levels)
-    traces = sum(level == "trace" for level in levels)
-    counts = (present - traces, len(levels) - present + traces)
-    if stated:
-        counts = (counts[0] + stated[0], counts[1] + stated[1])
-    share = _share(row, removed, present, counts)
+    met = [m for m in _met(facts, row, others) if not (
+        row.state in ("lost", "not found") and m.level != "absent" and dates.surely_before(m.on, row.observed_on))]
+    stated = _stated(facts, row)
+    rows = [*met, *stated]
+    standing = [m for m in rows if not m.history]
+    ever = NOTHING if row.scheme is None else taken_in_all(facts, row.scheme, row.place)
+    share = _share(rows, ever)
+    if share is not None and row.state in ("lost", "not found") and not any(m.level != "absent" for m in rows):
+        share = NOTHING
     area = row.area_m2
-    as_of = newest([*(when for _, when in met), row.observed_on, *_treated(facts, row)])
+    as_of = newest([*(m.on for m in rows), row.observed_on,
+                    *(newest_removals(facts, (row.scheme,), row.place) if row.scheme else ())])
     return DecorationSurvival(
-        row.decoration, row.place, row.kind, row.scheme, _state(row, removed, levels), area, share,
+        row.decoration, row.place, row.kind, row.scheme, _state(row, rows), area, share,
         None if area is None or share is None else (area * share[0], area * share[1], area * share[2]),
-        present + int(bool(stated and stated[0])), len(levels) + int(bool(stated)), traces, as_of)
+        sum(m.level != "absent" for m in standing), len(standing), sum(m.level == "trace" for m in standing), as_of)
 
 
-def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[tuple[str, str | None]]:
-    """The levels at which samples met it, each with its date, leaving out what was removed since.
+def _stated(facts: Facts, row: Decoration) -> list[_Met]:
+    """Its recorded state as one reading of it."""
+    level = _AS_LEVEL.get(row.state or "")
+    if level is None:
+        return []
+    cover = default_policy().cover[level]
+    share = (1.0, 1.0, 1.0) if level == "intact" else cover
+    return [_Met(level, row.observed_on, Seen(share, _gone(facts, row, row.place, row.observed_on)))]
+
+
+def _gone(facts: Facts, row: Decoration, place: str, seen_on: str | None) -> Interval:
+    return NOTHING if row.scheme is None else taken(facts, row.scheme, row.kind, place, seen_on)
+
+
+def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[_Met]:
+    """The readings of the samples that met it.
 
     Where another decoration of the kind and scheme shares its surface, no sample tells which was met.
     """
@@ -87,41 +114,40 @@ def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[tuple[
     if row.scheme is None or any(o.decoration != row.decoration and (o.scheme, o.kind) == (row.scheme, row.kind)
                                  and places.overlap(o.place, row.place) for o in others):
         return []
-    levels: list[tuple[str, str | None]] = []
+    found = []
     for sample in facts.samples:
         if sample.method == "gauge" or not places.contains(row.place, sample.place):
             continue
         coats = [layer for layer in layers_by_sample(facts)[sample.sample]
                  if layer.scheme == row.scheme and layer.role == row.kind]
-        fate = overtaken(facts, row.scheme, row.kind, sample.place, sample.taken_on)
-        if coats and fate != "removed":
-            best = "absent" if coats[0].coverage_pct == 0 else coverage_level(coats[0])
-            levels.append(("partial" if fate == "partly" and best in ("intact", "present") else best,
-                           sample.taken_on))
-    return levels
+        if coats:
+            rank, share = as_met(coats[0].role, coats[0].coverage, coats[0].coverage_pct)
+            found.append(_Met("absent" if is_absent(coats[0]) else PRESENT[rank], sample.taken_on,
+                              Seen(share, _gone(facts, row, sample.place, sample.taken_on))))
+    return found
 
 
-def _share(row: Decoration, removed: bool, present: int, counts: tuple[int, int]) -> Interval | None:
-    if (removed or row.state in ("lost", "not found")) and not present:
-        return (0.0, 0.0, 0.0)
-    return model.posterior((counts,)).share(0) if counts != (0, 0) else None
+def _share(rows: list[_Met], ever: Interval) -> Interval | None:
+    if not rows:
+        return None
+    low, middle, high = (_end(weight, end) for end, weight in zip(ENDS, weights_of([m.seen for m in rows], ever),
+                                                                  strict=True))
+    return min(low, middle), middle, max(middle, high)
 
 
-def _state(row: Decoration, removed: bool, levels: list[str]) -> str:
-    present = [level for level in levels if level != "absent"]
+def _end(weight: Weight, end: int) -> float:
+    # A decoration is all there is of its kind: nothing else tells of it.
+    believed = model.posterior((weight.every,))
+    return weighed(weight, lambda counts, left: left * believed.share(counts)[end], min, max)
+
+
+def _state(row: Decoration, rows: list[_Met]) -> str:
+    standing = [m for m in rows if not m.history]
+    present = [m for m in standing if m.level != "absent"]
+    if rows and not standing:
+        return REMOVED
     if not present:
-        if removed:
-            return REMOVED
-        return _STATE.get(row.state or "", "original not found" if levels else "not examined")
-    if removed or len(present) < len(levels) or any(level in ("partial", "trace") for level in present):
-        return "original fragmentary"
-    if row.state in ("lost", "not found"):
+        return _STATE.get(row.state or "", "original not found" if standing else "not examined")
+    if len(present) < len(rows) or any(m.level in ("partial", "trace") for m in present):
         return "original fragmentary"
     return _STATE.get(row.state or "", "original covered")
-
-
-def _treated(facts: Facts, row: Decoration) -> list[str | None]:
-    places = places_of(facts)
-    return [treatment.ended or treatment.started for treatment, step in removal_steps(facts)
-            if row.scheme is not None and step.removed in (row.scheme, f"{row.scheme}/{row.kind}")
-            and places.overlap(step.place, row.place)]

@@ -92,6 +92,9 @@ def by_part(facts: Facts) -> tuple[PartSurvival, ...]:
     groups: dict[str | None, list[PlaceSurvival]] = defaultdict(list)
     for place in whole.places:
         groups[place.component].append(place)
+    spots: dict[str | None, list[bool]] = defaultdict(list)
+    for reading in whole.evidence.counted:
+        spots[places_of(facts).component_of(reading.place)].append(reading.level != "absent")
     found = []
     for component in sorted(groups, key=lambda code: code or ""):
         places = groups[component]
@@ -100,7 +103,7 @@ def by_part(facts: Facts) -> tuple[PartSurvival, ...]:
         found.append(PartSurvival(
             component, records[component].name if component in records else "the whole object", counts,
             math.fsum(p.area_m2 or 0.0 for p in measured) if measured else None,
-            whole.surviving(places), len(places) - len(measured), _warning(places, counts)))
+            whole.surviving(places), len(places) - len(measured), _warning(spots[component], counts)))
     return tuple(found)
 
 
@@ -129,17 +132,17 @@ def of_collection(objects: Iterable[ObjectSurvival]) -> CollectionSurvival:
     return CollectionSurvival(number, without, counts, seen, read, total, at_least or bool(without), newest)
 
 
-def _warning(places: Sequence[PlaceSurvival], counts: PlaceCounts) -> str | None:
+def _warning(spots: Sequence[bool], counts: PlaceCounts) -> str | None:
     """Where all spots say the same, how little that proves: the exact one-sided 95 % bound 1 - 0.05^(1/n), near 3/n
     (the rule of three: B. Jovanovic and P. Levy, The American Statistician 51 (1997) 137-139)."""
-    spots, seen = sum(p.read for p in places), sum(p.present for p in places)
-    if not spots or 0 < seen < spots:
+    read, seen = len(spots), sum(spots)
+    if not read or 0 < seen < read:
         return None
-    bound = 1 - 0.05 ** (1 / spots)
+    bound = 1 - 0.05 ** (1 / read)
     if seen:
-        return (f"Found at every one of {_counted(spots, 'spot')}: up to {bound:.0%} of such spots could still be "
-                "without it.") if counts.read < counts.whole or spots < 10 else None
-    return (f"Not found at {_counted(spots, 'spot')}: no proof that none is left, up to {bound:.0%} of spots could "
+        return (f"Found at every one of {_counted(read, 'spot')}: up to {bound:.0%} of such spots could still be "
+                "without it.") if counts.read < counts.whole or read < 10 else None
+    return (f"Not found at {_counted(read, 'spot')}: no proof that none is left, up to {bound:.0%} of spots could "
             "have it.")
 
 

@@ -26,6 +26,7 @@ from collection.policy import Interval, Policy
 from collection.records import ProposalStep
 from collection.rules.findings import Finding, Loss
 from collection.rules.severity import severity_of, worst
+from collection.rules.totals import is_small
 from collection.words import REACH_OF_ACTION, SEVERITY_RANK
 
 if TYPE_CHECKING:
@@ -184,8 +185,10 @@ def _never_looked_at(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
         remedy="Look there for failing finish first, and record the condition."),), ())
 
 
-def loss_of(facts: Facts, line: Line, areas: Mapping[str, Interval | None], intended: frozenset[str]) -> Loss:
-    """The loss a line stands for; `areas` are the surviving areas of its place in m², where known."""
+def loss_of(facts: Facts, line: Line, areas: Mapping[tuple[str, str | None], Interval | None],
+            intended: frozenset[str]) -> Loss:
+    """The loss a line stands for; `areas` are the surviving areas in m², where known, of each place's finish by
+    (place, None) and of each decoration by (its place, its code)."""
     severity = worst(f.severity for f in line.findings)
     causes = [f for f in line.findings if f.severity == severity]
     first = causes[0]
@@ -194,8 +197,8 @@ def loss_of(facts: Facts, line: Line, areas: Mapping[str, Interval | None], inte
         share: Interval | None = (max(s[0] for s in spans), max(s[1] for s in spans), max(s[2] for s in spans))
     else:
         share = first.share
-    coat = line.outcomes[0].coat if line.outcomes else None
-    area = None if coat is None or coat.decoration is not None else areas.get(line.place)
+    area = areas.get((line.place, first.decoration)) if line.outcomes and line.thing not in (NOT_EXAMINED, BELOW) \
+        and (first.decoration is not None or not is_small(first.role)) else None
     lost = None if area is None or share is None else (area[0] * share[0], area[1] * share[1], area[2] * share[2])
     evidence = tuple(dict.fromkeys(pair for f in causes for pair in f.evidence))
     return Loss(

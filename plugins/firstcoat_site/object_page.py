@@ -47,8 +47,8 @@ def figures(survival: Mapping[str, Any]) -> list[str]:
     """What is inferred, in sentences that say how far it can be trusted."""
     found = []
     if survival["surviving_m2"] is not None and survival["read"]:
-        area = f"{'at least ' if survival['at_least'] else ''}{square_metres(survival['surviving_m2'])}"
-        found.append(f"By inference from these places, {area} of it survives (95 % interval).")
+        found.append(f"By inference from these places, {square_metres(survival['surviving_m2'])} of it survives "
+                     "(95 % interval).")
     unmeasured, unexamined = survival["unmeasured_places"], survival["unexamined_places"]
     if unmeasured:
         found.append("One place has no recorded area." if unmeasured == 1 else

@@ -44,10 +44,10 @@ def intervals(counts: list[tuple[int, int]], areas: np.ndarray,
               rng: np.random.Generator) -> dict[str, tuple[float, float]]:
     """Each method's interval of the surviving area."""
     read = sorted((c, i) for i, c in enumerate(counts) if c != (0, 0))
-    draws = model.posterior(tuple(c for c, _ in read)).draws
-    total = draws[0] * sum(areas[i] for i, c in enumerate(counts) if c == (0, 0))
-    for row, (_, i) in enumerate(read, 1):
-        total = total + areas[i] * draws[row]
+    believed = model.posterior(tuple(c for c, _ in read))
+    total = believed.draws() * sum(areas[i] for i, c in enumerate(counts) if c == (0, 0))
+    for dimension, (c, i) in enumerate(read, model.FIRST):
+        total = total + areas[i] * believed.draws(c, dimension)
     present, n = sum(k for k, _ in counts), sum(k + a for k, a in counts)
     alone = sum(area * rng.beta(k + 0.5, a + 0.5, 4096) for area, (k, a) in zip(areas, counts, strict=True))
     low, high = jeffreys(present, n)
