@@ -18,7 +18,8 @@ DAY_AND_PERSON = {
     "components": ("observed_on", ""), "samples": ("taken_on", "taken_by"), "tests": ("tested_on", "tested_by"),
     "analyses": ("analysed_on", "analysed_by"), "decorations": ("observed_on", ""),
     "reserves": ("made_on", "made_by"), "conditions": ("observed_on", "observed_by"),
-    "advice": ("given_on", "given_by"), "claims": ("observed_on", ""), "hazards": ("observed_on", ""), "pictures": ("taken_on", "taken_by"),
+    "advice": ("given_on", "given_by"), "claims": ("observed_on", ""), "hazards": ("observed_on", ""),
+    "pictures": ("taken_on", "taken_by"),
     "proposals": ("proposed_on", "proposed_by"), "treatments": ("", "treated_by"),
 }
 """The columns that `on` and `by` mean, and that a `day` line fills where neither is written."""

@@ -33,6 +33,11 @@ def severities(rows, *steps):
     return {key: severity for key, severity in result.items() if severity != "clear"}
 
 
+def again(rows, code="S2"):
+    """A second section like the first."""
+    return [row.model_copy(update={"sample": code}) for row in rows if row.sheet in ("samples", "layers")]
+
+
 def ends(rows, *steps):
     """The loss interval of each kept thing; of several coats the worst."""
     found = outcomes(o.facts(rows), o.proposal(*steps), default_policy(), reference.packaged())
@@ -66,8 +71,10 @@ def test_what_was_never_tested_is_untested_not_harmless():
 
 
 def test_a_harmless_test_as_harsh_as_planned_on_the_covering_coat_shields_what_lies_under_it():
-    found = severities(o.base(*o.met("T1", 4, "none seen")), SWAB)
-    assert set(found.values()) == {"stood"}
+    """Where two sections show it whole; one alone leaves what lies under it untested."""
+    rows = o.base(*o.met("T1", 4, "none seen"))
+    assert set(severities(rows, SWAB).values()) == {"untested"}
+    assert set(severities([*rows, *again(rows)], SWAB).values()) == {"stood"}
 
 
 def test_a_covering_coat_with_gaps_shields_less():

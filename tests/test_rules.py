@@ -116,7 +116,9 @@ def test_flaking_paint_lets_everything_through_and_comes_off_at_a_touch():
     for rows, expected in (([], "stood"), ([broken()], "endangers"), ([broken(scheme="2")], "untested"),
                            ([broken(scheme="1")], "endangers"), ([broken(severity=0)], "stood"),
                            ([broken(active="no")], "stood"), ([broken(active="unknown")], "endangers")):
-        assert losses(o.base(*stood, *rows), swab)["door/1/varnish"].severity == expected, rows
+        read = o.base(*stood, *rows)
+        read += [row.model_copy(update={"sample": "S2"}) for row in read if row.sheet in ("samples", "layers")]
+        assert losses(read, swab)["door/1/varnish"].severity == expected, rows
 
 
 def test_heat_alarms_where_the_binder_softens_and_clears_nothing():

@@ -263,14 +263,16 @@ def test_what_two_objects_have_in_common_is_one_thing_while_they_are_one(db: Pat
     assert "side" not in {c.component for c in facts_of(db).components}
 
 
-def test_samples_counted_from_two_ends_are_not_one(db: Path, tmp_path: Path):
-    """A blank says from the support, so the other's word would turn the coats over."""
+@pytest.mark.parametrize(("column", "word"), [("counted_from", "surface"), ("extent", "whole place")])
+def test_samples_that_speak_otherwise_where_one_is_blank_are_not_one(db: Path, tmp_path: Path, column: str, word: str):
+    """A blank says from the support, and of one spot: the other word would turn the coats over, or clear the place."""
     load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
-        "samples": "object,sample,place,method,taken_on,counted_from\nT1,S4,Z1,cross-section,2018,surface\n",
+        "samples": f"object,sample,place,method,taken_on,{column}\n"
+                   f"T1,S4,Z1,cross-section,2018,{word}\n",
         "layers": "object,sample,position,role,colour,scheme,coverage\nT1,S4,1,body colour,red,1,intact\n"}))
     with pytest.raises(InputRefused) as refused:
         same.same(db, "samples", "T1/S1", "T1/S4", BY, WHY)
-    assert ["counted_from: nothing and surface" in fault.message for fault in refused.value.faults] == [True]
+    assert [f"{column}: nothing and {word}" in fault.message for fault in refused.value.faults] == [True]
 
 
 def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Path):

@@ -18,7 +18,7 @@ from collection.compute.coats import Coat, Stack
 from collection.compute.places import places_of
 from collection.compute.readings import is_absent, layers_by_sample
 from collection.compute.sections import own_samples
-from collection.compute.thickness import chance_through
+from collection.compute.thickness import chance_through, surely_through
 from collection.facts import Facts
 from collection.policy import Policy
 from collection.records import Layer, ProposalStep
@@ -52,12 +52,13 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
     sd = step.depth_sd_um
     low = 0.0
     if sd is not None and len(through) >= policy.cut_readings:
-        low = chance_through(step.depth_um, sd, through, policy.least_log_sd) or 0.0
+        low = surely_through(step.depth_um, sd, through, policy.least_log_sd)
     if unknown or not above:
         # A film left out says nothing; those that were measured go on telling that the cut may reach the coat.
         reach = chance_through(step.depth_um, sd or 0.0, above, policy.least_log_sd)
         may = bool(above) and (reach is None or reach >= policy.cut_loss)
-        return CutRate(low, (low + 1) / 2, 1.0, f"The film above it is not measured everywhere. {EDGES}",
+        return CutRate(low, max(low, policy.hand_misses if reach is None else reach), 1.0,
+                       f"The film above it is not measured everywhere. {EDGES}",
                        len(above) if may else 0, "measure the thickness of every coat above it")
     if disturbed:
         return CutRate(low, (low + 1) / 2, 1.0, f"An earlier step may have thinned the film above it. {EDGES}",
@@ -84,8 +85,8 @@ def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, polic
     # The coats stand outermost first: of a scheme the first one met is where the cut stops.
     stop = next((c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
     if stop is None:
-        return CutRate(1.0, 1.0, 1.0, f"The coat to stop at, {step.stop_at}, is not seen in this place. {EDGES}",
-                       wanting="state depth_um and depth_sd_um")
+        return CutRate(0.0, 0.5, 1.0, f"The coat to stop at, {step.stop_at}, is not seen in this place: nobody "
+                       f"knows where the cut stops. {EDGES}", wanting="state depth_um and depth_sd_um", stops=True)
     if coat.key in stop.above:
         return CutRate(1.0, 1.0, 1.0, f"It lies above {step.stop_at}, where the cut is to stop.")
     where = f"The cut is to stop at {step.stop_at}"
@@ -96,7 +97,7 @@ def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, polic
                        wanting="measure the thickness of every coat above it", stops=True)
     depth = sum(to_stop) / len(to_stop)
     sd = policy.hand_misses * depth
-    low = (chance_through(depth, sd, through, policy.least_log_sd) or 0.0) if through else 0.0
+    low = surely_through(depth, sd, through, policy.least_log_sd)
     reach = chance_through(depth, sd, above, policy.least_log_sd)
     high = 1.0 if reach is None else max(low, reach)
     return CutRate(low, (low + high) / 2, high, f"{where}, beneath {len(to_stop)} measured films of {min(to_stop):g}–"

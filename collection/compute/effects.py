@@ -39,11 +39,12 @@ class Rate:
     """Share of a coat taken where a step touches it.
 
     `effect` marks a recorded effect on this coat of no more than what is planned, `feared` a harsher one, or one on
-    its like, that nothing speaks against, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied
-    on and `wanting` says what would let one clear. `model` is what models say of an agent that no test cleared, [low,
-    middle, high], None where none speaks, and `reference` the published values it rests on: likes and models may
-    alarm, and clear nothing. `failing` marks finish that comes off at a touch, `undried` a clearance by a test that
-    does not say whether it was looked at again when dry.
+    its like, that nothing speaks against, `harmed` that the agent once did something to this coat, however harshly it
+    was used, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied on and `wanting` says what
+    would let one clear. `model` is what models say of an agent that no test cleared, [low, middle, high], None where
+    none speaks, and `reference` the published values it rests on: likes and models may alarm, and clear nothing.
+    `failing` marks finish that comes off at a touch, `undried` a clearance by a test that does not say whether it was
+    looked at again when dry.
     """
 
     low: float
@@ -57,6 +58,7 @@ class Rate:
     model: Interval | None = None
     reference: str | None = None
     feared: bool = False
+    harmed: bool = False
     failing: bool = False
     undried: bool = False
 
@@ -84,8 +86,8 @@ def harmful_trials(facts: Facts, stack: Stack, coat: Coat, policy: Policy, refer
 
 def tested_of(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy,
               reference: Reference) -> tuple[Tested, ...]:
-    """A coat's own tests as models read them: every effect, and what this very coat stood, surely as harshly as the
-    step, where nothing has ended it since."""
+    """A coat's own tests as models read them: every effect, and what it, or what the records do not tell apart from it,
+    stood surely as harshly as the step, where nothing has ended it since."""
     return _tested(_related(facts, stack.component, coat, policy, reference), _plan(step, on_day, reference), policy)
 
 
@@ -111,7 +113,7 @@ def _tested(related: Related, plan: _Plan, policy: Policy) -> tuple[Tested, ...]
     found = [Tested(t.agent, t.test.ph, True, t.test.test) for how, t in related
              if how != "alarm" and t.high > 0]
     for how, t in related:
-        if how == "itself" and t.high == 0 and _why_it_no_longer_speaks(t, plan.day, policy) is None:
+        if how != "alarm" and t.high == 0 and _why_it_no_longer_speaks(t, plan.day, policy) is None:
             # How far the pH of a test reaches is the model's to say.
             but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, plan.conditions))
             if surely_as_harsh(*but_ph, aqueous=plan.wet_beside(t), policy=policy):
@@ -186,7 +188,9 @@ def _contact_rate(related: Related, coat: Coat, plan: _Plan, policy: Policy, ref
                 bool(effects), False, _names(relied or ([heard.cleared_by] if heard.cleared_by else [])),
                 _wanting(effects, heard, plan, alarmed, bool(own and any(t.high == 0 for t in own))),
                 None if said is None else said.span, said.reference if said is not None and alarmed else None,
-                feared=bool(likes))
+                feared=bool(likes), harmed=any(
+                    agents.agent_alarms(t.agent, plan.agent) or agents.same_agent(t.agent, plan.agent)
+                    for t in (*effects, *harsher)))
 
 
 def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool) -> _Heard:
@@ -260,12 +264,23 @@ def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
 
 def _expected(low: float, high: float, own: Sequence[Trial], plan: _Plan, said: Word | None, policy: Policy) -> float:
     """What is to be expected: what tests no harsher than the plan did, or the chance that the agent acts times what an
-    acting agent takes, whichever is more, held within what the tests leave."""
+    acting agent takes, whichever is more, but no more than halfway between what the tests leave."""
     if high == 0:
         return 0.0
     chance = 0.5 if said is None or said.span is None else said.span[1] if said.expects else max(said.span[1], 0.5)
     did = max(((t.low + t.high) / 2 for t in own if _is_no_harsher(t, plan, policy)), default=0.0)
-    return min(max(low, did, chance * policy.model.taken_where_it_acts), high)
+    return max(low, min(max(did, chance * taken_where_it_acts(plan.conditions, policy)), (low + high) / 2))
+
+
+def taken_where_it_acts(conditions: Mapping[str, Bounds], policy: Policy) -> float:
+    """The share of a coat that an agent is expected to take where it acts at all: the policy's for ten seconds, once,
+    and of what is left the same again for each further ten."""
+    dwell = conditions.get("dwell_s", (TEN_SECONDS, TEN_SECONDS))[0]
+    doses = dwell * conditions.get("passes", (1.0, 1.0))[0] / TEN_SECONDS
+    return float(min(1 - (1 - policy.model.taken_where_it_acts) ** doses, MOST_EXPECTED))
+
+
+TEN_SECONDS, MOST_EXPECTED = 10.0, 0.95
 
 
 def _is_no_harsher(trial: Trial, plan: _Plan, policy: Policy) -> bool:

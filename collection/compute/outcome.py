@@ -24,6 +24,7 @@ from collection.words import FOREIGN_ROLES
 
 NOT_EXAMINED = "not examined"
 BELOW = "below what was seen"
+WHOLE: Interval = (1.0, 1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +144,7 @@ class _Rates:
         self._every = steps
         self._asked = (facts, stack, day, policy, reference)
         self._known: dict[tuple[int, bool], dict[CoatKey | None, Asked]] = defaultdict(dict)
-        self._areas = {step.step: area_share(facts, step, stack.place) for step in steps}
+        self._areas = {step.step: area_share(facts, step, stack.place) for step in steps if step.area_m2 is not None}
 
     def of(self, coat: Coat | None, step: ProposalStep, thinned: bool) -> Asked:
         known = self._known[step.step, thinned and KIND_OF_ACTION[step.action] == "cut"]
@@ -155,8 +156,12 @@ class _Rates:
             found = known[key] = rate_of(facts, stack, coat, step, before, thinned, day, policy, reference)
         return found
 
-    def area(self, step: ProposalStep) -> Interval:
-        return self._areas[step.step]
+    def area(self, step: ProposalStep, coat: Coat | None) -> Interval:
+        """The share of a coat's own surface that a step meets: a part of the place may lie where all of the coat is."""
+        low, middle, high = self._areas.get(step.step, WHOLE)
+        if coat is None or low == 1:
+            return low, middle, (high if low == 1 else 1.0)
+        return low, middle, min(1.0, high / max(coat.cover[1], high))
 
 
 def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
@@ -177,11 +182,11 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
             # What merely lies on a finish keeps nothing from it that handles or weathers it.
             rates = tuple((0.0, 1.0, 1.0) if c.role in FOREIGN_ROLES else (0.0, 0.0, 0.0) for c in covers)
         effects.append(StepEffect(rates, (on.rate.low, on.rate.middle, on.rate.high), cut=kind in ("cut", "whole"),
-                                  adds=kind == "adds", area=known.area(step)))
+                                  adds=kind == "adds", area=known.area(step, coat)))
         asked.append(on)
         thinned = thinned or any(r.high > 0 for r in over)
-    harmed = any(each.rate.effect for each in asked)
-    harmed = any(each.rate.effect for each in asked)
+    harmed = any(each.rate.effect or each.rate.harmed for each in asked)
+    harmed = any(each.rate.effect or each.rate.harmed for each in asked)
     fails = any(each.rate.failing for each in asked)
     # What fails takes along what lies on it.
     cover = [(0.0 if fails else c.sure_cover if harmed else c.cover[0], *c.cover[1:]) for c in covers]
@@ -239,7 +244,7 @@ def _shields(known: _Rates, covers: Sequence[Coat], cover: Sequence[Interval], s
 def area_share(facts: Facts, step: ProposalStep, place: str) -> Interval:
     """The share of a place that a step meets: all of it, unless the step states an area."""
     if step.area_m2 is None:
-        return (1.0, 1.0, 1.0)
+        return WHOLE
     whole, own = stated_area(facts, step.place), place_areas(facts).get(place)
     most = min(1.0, step.area_m2 / own) if own else 1.0
     if place == step.place and not places_of(facts).held.get(place):

@@ -147,6 +147,16 @@ def _may_lie_in(facts: Facts, step_place: str, place: str) -> bool:
     return not places.is_known(step_place) or not places.is_known(place) or place == ALL
 
 
+def stripped(facts: Facts, place: str, since: str | None = None) -> bool:
+    """Whether work that takes all there is, and does not say what it took, may have met a place; with `since`, after
+    that day."""
+    by_code = {t.treatment: t for t in facts.treatments}
+    return any(KIND_OF_ACTION[step.action] == "whole" and not step.removed and step.treatment in by_code
+               and share_of_step(facts, by_code[step.treatment], step, place)[2] > 0
+               and (since is None or treatment_span(by_code[step.treatment]).latest >= dates.bounds(since).earliest)
+               for step in facts.treatment_steps)
+
+
 def newest_removals(facts: Facts, schemes: Iterable[str], place: str) -> list[str | None]:
     """The dates of the removals of some schemes that may have met a place."""
     wanted = set(schemes)

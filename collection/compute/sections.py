@@ -14,7 +14,7 @@ from collection import dates
 from collection.compute.coats import CoatKey, colour_of
 from collection.compute.places import places_of
 from collection.compute.readings import is_absent, layers_by_sample, reaching_support
-from collection.compute.removals import mostly_taken, newest_removals, removal_steps, taken
+from collection.compute.removals import mostly_taken, newest_removals, removal_steps, stripped, taken
 from collection.facts import Facts
 from collection.policy import Policy
 from collection.records import Layer, Sample
@@ -127,8 +127,11 @@ def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -
             missing[scheme] = None if roles is None or known is None else known | roles
     missing = {scheme: roles for scheme, roles in missing.items() if scheme not in met}
     # Where work took a scheme off, remains in recesses are the rule, whatever points show.
-    return Absent(missing, gone, {scheme: () if newest_removals(facts, (scheme,), place) else _clearing(
-        own, said, scheme, policy) for scheme in missing})
+    remains = {scheme for scheme in missing if newest_removals(facts, (scheme,), place)}
+    if stripped(facts, place):
+        remains = set(missing)
+    return Absent(missing, gone, {scheme: () if scheme in remains else _clearing(own, said, scheme, policy)
+                                  for scheme in missing})
 
 
 @dataclass(frozen=True, slots=True)

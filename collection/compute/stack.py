@@ -18,7 +18,7 @@ from collection.compute.condition import failing
 from collection.compute.decorations import decorations_in
 from collection.compute.places import Places, places_of
 from collection.compute.readings import coverage_level, is_absent, kept_layers, shown_later
-from collection.compute.removals import mostly_taken, removal_steps, share_of_step, taken
+from collection.compute.removals import mostly_taken, removal_steps, share_of_step, stripped, taken
 from collection.compute.sections import Absent, absent_in, coats_of, complete_samples, names, own_samples
 from collection.facts import Facts
 from collection.policy import Interval, Policy
@@ -58,7 +58,8 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
     coats = [coat for key in _sorted(rows, above)
              if (coat := _coat(facts, place, key, rows, above, key in here, absent, complete, policy)) is not None]
     found_here = {coat.scheme for coat in coats if coat.found}
-    coats = [coat if coat.found or coat.scheme is None else replace(
+    roles_here = {(coat.scheme, coat.role) for coat in coats if coat.found}
+    coats = [coat if coat.found or coat.scheme is None or (coat.scheme, coat.role) in roles_here else replace(
         coat, thing=not_found(coat.scheme, coat.role if coat.scheme in found_here else None)) for coat in coats]
     return Stack(place, component, tuple(coats), decorations_in(facts, place, tuple(coats)), bool(own),
                  bool(complete), _unfound(facts, places, place, complete, coats, absent))
@@ -73,11 +74,13 @@ def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[La
         return None
     left = [_taken(facts, place, layer, here) for layer in layers]
     missing = names(absent.not_found, key.scheme, key.role)
-    found = not (missing or all(mostly_taken(share) for share in left))
     kept = any(kept_layers(facts)[layer.sample, layer.position] for layer in layers)
     if not kept and missing:
         return None
+    # A coat of the part that no section of the place's own shows, though one goes down to the support, was not found.
+    found = not (kept and (missing or (complete and not here) or all(mostly_taken(share) for share in left)))
     leaks = failing(facts, place, key.scheme, policy) is not None or failing(facts, place, None, policy) is not None
+    leaks = leaks or any(stripped(facts, place, _taken_on(facts, layer)) for layer in layers)
     shields = here and not leaks and _whole_at(facts, rows[key], policy.shielding_sections)
     cover = _cover(facts, place, key, rows[key], complete, here, shields, policy) if found else (0.0, 0.0, 1.0)
     return Coat(
@@ -86,7 +89,7 @@ def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[La
         evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in layers),
         layers=tuple((layer.sample, layer.position) for layer in layers),
         binders=_binders(layers), basis=_basis(layers), may_be=_may_be(layers),
-        found=found or not kept,
+        found=found,
         sure_cover=cover[0] if _whole_at(facts, rows[key], policy.clearing_sections) else 0.0,
         liquids_clear=absent.without.get(key.scheme or "", ()) if not found else ())
 
@@ -104,8 +107,7 @@ def _taken(facts: Facts, place: str, layer: Layer, here: bool) -> Interval:
     if layer.scheme is None:
         return (0.0, 0.0, 0.0)
     if here:
-        sample = next(s for s in facts.samples if s.sample == layer.sample)
-        return taken(facts, layer.scheme, layer.role, place, sample.taken_on)
+        return taken(facts, layer.scheme, layer.role, place, _taken_on(facts, layer))
     most = (0.0, 0.0, 0.0)
     for treatment, step in removal_steps(facts):
         scheme, _, role = (step.removed or "").partition("/")
@@ -113,6 +115,16 @@ def _taken(facts: Facts, place: str, layer: Layer, here: bool) -> Interval:
             share = share_of_step(facts, treatment, step, place)
             most = (max(most[0], share[0]), max(most[1], share[1]), max(most[2], share[2]))
     return most
+
+
+def _taken_on(facts: Facts, layer: Layer) -> str | None:
+    return samples_of(facts)[layer.sample].taken_on
+
+
+@lru_cache(maxsize=64)
+def samples_of(facts: Facts) -> Mapping[str, Sample]:
+    """The samples of an object by their codes."""
+    return {s.sample: s for s in facts.samples}
 
 
 def _unfound(facts: Facts, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat],

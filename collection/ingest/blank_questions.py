@@ -148,8 +148,7 @@ def _claims(facts: Facts) -> Asked:
     for row in open_claims(facts):
         if row.status == "untested":
             yield (row.place or "", f"{row.claim}: it is said that: {row.statement}. Nobody has tested it. Is it so?",
-                   "samples or tests; then claims, the same code with its status, what settled it and a new "
-                   "observed_on")
+                   "samples or tests; then claims, the same code with its status, what settled it, a new observed_on")
 
 
 def _advice(facts: Facts) -> Asked:

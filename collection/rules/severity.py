@@ -39,7 +39,7 @@ def _of_seen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
     if step.kind in ("loose", "wear", "exposure"):
         return _on_the_surface(step, policy)
     suspected = rate.feared or (rate.model is not None and rate.model[2] >= policy.model_rate and not rate.cleared)
-    if suspected and _lies_open(step, policy):
+    if suspected and _lies_open(step, policy) and not outcome.unfound:
         return "endangers"
     if step.kind == "cut":
         return _of_a_cut(step, policy)

@@ -27,9 +27,10 @@ scheme's `basis` is there or not does count; see `_of_one_period`."""
 PLAIN = frozenset({"components", "zones", "schemes", "hazards", "sources"})
 """Sheets of which two objects that are one may each have a record with the same code, if both say the same. Of the
 others two records are two observations or two plans, and one of them needs another code first."""
-SPEAKS_BLANK = frozenset({"coverage", "coverage_pct", "state", "presence", "status", "keep", "counted_from"})
+SPEAKS_BLANK = frozenset({"coverage", "coverage_pct", "state", "presence", "status", "keep", "counted_from",
+                          "extent"})
 """Columns in which a blank is not nothing: a coat without coverage is there, a part without a state is not lost, a
-sample's positions are counted from the support."""
+sample's positions are counted from the support, and it speaks of one spot."""
 LASTING = {"components": ("parent", "support", "origin"), "decorations": ("place", "kind", "scheme"),
            "claims": ("statement", "place", "decoration"), "hazards": ("kind", "component")}
 """Of things with dated states, the columns that do not change from state to state."""
