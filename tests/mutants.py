@@ -45,7 +45,8 @@ CHANGED = [
         "cutting", "readings", "condition", "loss")),
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
     "collection/store/decisions.py"]
-NOTICING = ("warnings", "clearing", "rules", "readings", "assess", "effects", "loss", "gate", "laws")
+NOTICING = ("warnings", "clearing", "reached", "rules", "readings", "assess", "golden", "effects", "loss", "decide",
+            "gate", "laws")
 """The tests that are to notice, in the order they are run."""
 READ_ONCE = ("pytest", "hypothesis", "numpy", "sqlite3", "click", "collection.facts", "collection.policy",
              "collection.reference", "collection.agents", "collection.dates", "collection.words")
@@ -184,8 +185,8 @@ def run(drawn: Sequence[Mutation], more: Sequence[str], processes: int,
     while waiting or running:
         while waiting and len(running) < processes:
             mutation = waiting.pop(0)
-            # What touches the gate is noticed by its own tests.
-            order = sorted(NOTICING, key=lambda name: name != "gate") if "/store/" in mutation.file else NOTICING
+            # What changes the gate is noticed by its own tests.
+            order = sorted(NOTICING, key=lambda name: name != "decide") if "/store/" in mutation.file else NOTICING
             child, reading = started(mutation, [*(str(TESTS / f"test_{name}.py") for name in order), *more], cpu_s)
             running[child] = (mutation, reading)
         child, status, used = os.wait4(-1, 0)

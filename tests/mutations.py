@@ -1,5 +1,6 @@
 """Single changes to a module, as a careless hand might make them: a comparison turned, a guard left out, two arguments
-swapped. What only words a sentence is left alone: text, f-strings, what is joined to them, and the texts of errors."""
+swapped. What only words a sentence is left alone: text, f-strings, what is joined to them, and the texts of errors; so is what
+only asserts."""
 
 from __future__ import annotations
 
@@ -141,7 +142,7 @@ def _only_words(node: ast.AST) -> bool:
     if isinstance(node, ast.Expr):
         return isinstance(node.value, ast.Constant)
     if isinstance(node, ast.keyword):
-        return node.arg in ("why", "wanting", "remedy")
+        return node.arg in ("why", "wanting", "remedy", "strict")
     if isinstance(node, ast.Raise | ast.Assert | ast.Import | ast.ImportFrom | ast.JoinedStr):
         return True
     inside = [each for each in ast.walk(node) if isinstance(each, ast.JoinedStr)]

@@ -186,7 +186,6 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
         asked.append(on)
         thinned = thinned or any(r.high > 0 for r in over)
     harmed = any(each.rate.effect or each.rate.harmed for each in asked)
-    harmed = any(each.rate.effect or each.rate.harmed for each in asked)
     fails = any(each.rate.failing for each in asked)
     # What fails takes along what lies on it.
     cover = [(0.0 if fails else c.sure_cover if harmed else c.cover[0], *c.cover[1:]) for c in covers]
