@@ -46,7 +46,7 @@ CHANGED = [
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
     "collection/store/decisions.py"]
 NOTICING = ("warnings", "clearing", "reached", "rules", "readings", "assess", "golden", "effects", "loss", "decide",
-            "gate", "laws")
+            "laws")
 """The tests that are to notice, in the order they are run."""
 READ_ONCE = ("pytest", "hypothesis", "numpy", "sqlite3", "click", "collection.facts", "collection.policy",
              "collection.reference", "collection.agents", "collection.dates", "collection.words")

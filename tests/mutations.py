@@ -1,6 +1,6 @@
 """Single changes to a module, as a careless hand might make them: a comparison turned, a guard left out, two arguments
-swapped. What only words a sentence is left alone: text, f-strings, what is joined to them, and the texts of errors; so is what
-only asserts."""
+swapped. What only words a sentence is left alone: text, f-strings, what is joined to them, the texts of errors; so is what only
+asserts."""
 
 from __future__ import annotations
 
