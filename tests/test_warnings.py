@@ -6,70 +6,15 @@ from __future__ import annotations
 
 import objects as o
 import pytest
+from objects import BLACK, GREEN, RED, door, fails, said, section, severity, window
 
 from collection.compute.survival import object_survival
-from collection.records import (
-    Component,
-    Condition,
-    Decoration,
-    Layer,
-    Reserve,
-    Sample,
-    Scheme,
-    Treatment,
-    TreatmentStep,
-    Zone,
-)
+from collection.records import Component, Decoration, Layer, Reserve, Sample, Treatment, TreatmentStep, Zone
 from collection.rules.assess import assess
 
 ACETONE = {"action": "solvent", "agent": "acetone"}
 WATER = {"action": "aqueous", "agent": "water", "application": "rolled swab", "dwell_s": 30.0}
 ORDER = ("clear", "stood", "untested", "endangers", "destroys")
-
-
-def said(rows, *steps):
-    """The severity and message of each loss, by its id."""
-    found = assess(o.facts(rows), o.proposal(*steps))
-    return {loss.id: loss for loss in found.losses}
-
-
-def severity(rows, *steps, of="door/1/varnish"):
-    found = said(rows, *steps)
-    return found[of].severity if of in found else "clear"
-
-
-def section(code, *coats, place="door", reaches="yes", **more):
-    """A cross-section: coats from the support outward, each (scheme, role, colour, coverage)."""
-    rows = [Sample(object=o.OBJ, sample=code, place=place, method=more.pop("method", "cross-section"),
-                   reaches_support=reaches, taken_on=more.pop("on", "2020-05-01"), **more)]
-    for position, (scheme, role, colour, coverage) in enumerate(coats, 1):
-        rows.append(o.layer(position, role, scheme, colour, coverage, sample=code))
-    return rows
-
-
-RED, GREEN = ("1", "body colour", "red", "intact"), ("2", "body colour", "green", "intact")
-BLACK = ("2", "body colour", "black", "intact")
-
-
-def door(*more):
-    """A part of 2 m² with the maker's scheme 1 and a repaint 2 that may go, and nothing read yet."""
-    return [Component(object=o.OBJ, component="door", name="door", support="mild steel", area_m2=2.0),
-            Scheme(object=o.OBJ, scheme="1", name="maker's red", period="original", rank=1),
-            Scheme(object=o.OBJ, scheme="2", name="repaint", period="later", rank=2, basis="lies on dirt",
-                   keep="may go", decided_by="N. N."),
-            *more]
-
-
-def window(place, removed, *, area=0.01, gone=None, on="2021"):
-    """A recorded opening: what it took, where, and how much of it."""
-    return [Treatment(object=o.OBJ, treatment="W1", purpose="window", started=on, ended=on, outcome="done"),
-            TreatmentStep(object=o.OBJ, treatment="W1", step=1, place=place, action="solvent", agent="acetone",
-                          removed=removed, removed_m2=gone, area_m2=area)]
-
-
-def fails(place="door", phenomenon="flaking", active="yes", **more):
-    return [Condition(object=o.OBJ, place=place, phenomenon=phenomenon, observed_on=more.pop("on", "2022"),
-                      active=active, severity=more.pop("severity", 2), **more)]
 
 
 # 1. A small window clears nothing but itself.
