@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
+
+from collection.columns import parts_of
 
 SMALLEST_M2 = 1e-4
 """A square centimetre: below it no figure of an area means anything."""
@@ -39,6 +41,53 @@ def ended(text: str) -> str:
     """A text with a full stop, where it has no stop of its own."""
     text = text.rstrip()
     return text if not text or text.rstrip("”’'\")")[-1:] in (".", "!", "?", "…") else f"{text}."
+
+
+_CONDITIONS = (("ph", "pH {:g}"), ("conductivity_mscm", "{:g} mS/cm"), ("dwell_s", "{:g} s"), ("passes", "{}"),
+               ("temperature_c", "{:g} °C"), ("application", "{}"))
+"""What is said of how an agent was used, in order."""
+
+
+def conditions(row: Mapping[str, Any]) -> str:
+    """How an agent was or would be used: `pH 8.5, 30 s, 2 passes, rolled swab`; empty where nothing is stated."""
+    return ", ".join(form.format(counted(row[name], "pass", "passes") if name == "passes" else row[name])
+                     for name, form in _CONDITIONS if row.get(name) is not None)
+
+
+def worked(row: Mapping[str, Any]) -> str:
+    """A step of work without its number: what, where, how, what went, where it stopped, how it came out."""
+    def said(name: str, form: str, beside: str | None = None) -> str | None:
+        value = row.get(name)
+        return None if value is None else form.format(value) + (f" ({beside})" if beside else "")
+
+    how = ", ".join(part for part in (row.get("agent"), conditions(row)) if part)
+    spread, gone = said("depth_sd_um", " ± {:g}"), said("removed_m2", "{:g} m²")
+    parts = (
+        f"{row['action']} at {row['place']}" + (f" with {how}" if row.get("agent") else f", {how}" if how else ""),
+        said("depth_um", f"{{:g}}{spread or ''} µm deep"), said("removes", "to take off {}"),
+        said("removed", "took off {}", gone), said("stop_at", "to stop at {}"), said("stopped_at", "stopped at {}"),
+        said("arrest_with", "arrested with {}"), said("arrested_with", "arrested with {}"),
+        said("adds", "puts on {}", row.get("adds_binder")), said("removable_with", "comes off with {}"),
+        f"leaves out {', '.join(parts_of(row['spares']))}" if row.get("spares") else None,
+        said("area_m2", "{:g} m² worked on"), said("gloss_after_gu", "gloss {:g} GU afterwards"),
+        said("hours", "{:g} h"), said("outcome", "{}"))
+    return "; ".join(part for part in parts if part)
+
+
+def described(row: Mapping[str, Any]) -> str:
+    """A cleaning test with all that its harshness rests on: agent, conditions, place, date."""
+    return ", ".join(part for part in (row["agent"], conditions(row), row["place"], row.get("tested_on")) if part)
+
+
+def steps_of(numbers: Collection[int]) -> str:
+    """`step 1`, `steps 1, 3`."""
+    return f"step{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+
+
+def some(names: Sequence[str], most: int) -> str:
+    """`A, B, C and 4 more`."""
+    left = len(names) - most
+    return ", ".join(names) if left <= 0 else f"{', '.join(names[:most])} and {left} more"
 
 
 def not_counting(unmeasured: int, unseen: int = 0) -> str:

@@ -1214,3 +1214,18 @@ WHEN NEW.rowid <> -1 OR EXISTS (SELECT 1 FROM overrides WHERE object = NEW.objec
 BEGIN
   SELECT RAISE(ABORT, 'A row of overrides is written once, and its change is one that is not sealed yet.');
 END;
+
+CREATE TRIGGER answers_no_delete BEFORE DELETE ON answers
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is deleted from answers.');
+END;
+CREATE TRIGGER answers_no_update BEFORE UPDATE ON answers
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is altered in answers.');
+END;
+CREATE TRIGGER answers_no_overwrite BEFORE INSERT ON answers
+WHEN NEW.rowid <> -1 OR EXISTS (SELECT 1 FROM answers WHERE object = NEW.object AND proposal = NEW.proposal AND number = NEW.number AND advice = NEW.advice)
+  OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)
+BEGIN
+  SELECT RAISE(ABORT, 'A row of answers is written once, and its change is one that is not sealed yet.');
+END;

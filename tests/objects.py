@@ -5,6 +5,7 @@ from __future__ import annotations
 from collection.facts import Facts, ProposalFacts, facts_of, proposal_of
 from collection.records import (
     Component,
+    Condition,
     Layer,
     Object,
     Proposal,
@@ -14,8 +15,11 @@ from collection.records import (
     Sample,
     Scheme,
     Test,
+    Treatment,
+    TreatmentStep,
     Zone,
 )
+from collection.rules.assess import assess
 
 OBJ = "T.1"
 
@@ -69,3 +73,48 @@ def proposal(*steps: dict[str, object]) -> ProposalFacts:
             given = {"dwell_s": 10.0, "application": "rolled swab", **given}
         rows.append(ProposalStep(object=OBJ, proposal="P", step=number, **given))
     return proposal_of(head, rows)
+
+
+def said(rows, *steps):
+    """The severity and message of each loss, by its id."""
+    found = assess(facts(rows), proposal(*steps))
+    return {loss.id: loss for loss in found.losses}
+
+
+def severity(rows, *steps, of="door/1/varnish"):
+    found = said(rows, *steps)
+    return found[of].severity if of in found else "clear"
+
+
+def section(code, *coats, place="door", reaches="yes", **more):
+    """A cross-section: coats from the support outward, each (scheme, role, colour, coverage)."""
+    rows = [Sample(object=OBJ, sample=code, place=place, method=more.pop("method", "cross-section"),
+                   reaches_support=reaches, taken_on=more.pop("on", "2020-05-01"), **more)]
+    for position, (scheme, role, colour, coverage) in enumerate(coats, 1):
+        rows.append(layer(position, role, scheme, colour, coverage, sample=code))
+    return rows
+
+
+RED, GREEN = ("1", "body colour", "red", "intact"), ("2", "body colour", "green", "intact")
+BLACK = ("2", "body colour", "black", "intact")
+
+
+def door(*more):
+    """A part of 2 m² with the maker's scheme 1 and a repaint 2 that may go, and nothing read yet."""
+    return [Component(object=OBJ, component="door", name="door", support="mild steel", area_m2=2.0),
+            Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
+            Scheme(object=OBJ, scheme="2", name="repaint", period="later", rank=2, basis="lies on dirt",
+                   keep="may go", decided_by="N. N."),
+            *more]
+
+
+def window(place, removed, *, area=0.01, gone=None, on="2021"):
+    """A recorded opening: what it took, where, and how much of it."""
+    return [Treatment(object=OBJ, treatment="W1", purpose="window", started=on, ended=on, outcome="done"),
+            TreatmentStep(object=OBJ, treatment="W1", step=1, place=place, action="solvent", agent="acetone",
+                          removed=removed, removed_m2=gone, area_m2=area)]
+
+
+def fails(place="door", phenomenon="flaking", active="yes", **more):
+    return [Condition(object=OBJ, place=place, phenomenon=phenomenon, observed_on=more.pop("on", "2022"),
+                      active=active, severity=more.pop("severity", 2), **more)]

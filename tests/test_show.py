@@ -11,6 +11,7 @@ import pytest
 
 from collection.cli import run
 from collection.cli.render_object import CAUTION, LEAD, LINES, Standing, screen
+from collection.cli.render_record import record_lines
 from collection.compute.survival import object_survival
 from collection.facts import facts_of
 from collection.records import (
@@ -24,11 +25,14 @@ from collection.records import (
     Object,
     Proposal,
     Reserve,
+    Response,
     Sample,
     Scheme,
     Treatment,
+    TreatmentStep,
     Zone,
 )
+from collection.records import Test as Swab
 from collection.rules.assess import assess
 from collection.rules.track_record import Outturn, Seen
 from collection.store import keys, open, read, same, write
@@ -197,7 +201,60 @@ def test_advice_is_not_said_to_have_been_left_undone():
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), [
         Advice(object="T", advice="A1", what="Stop polishing the plate", given_on="2024")])
     lines = screen(facts, object_survival(facts))
-    assert lines[lines.index("ADVICE with no treatment recorded") + 1].startswith("  A1  2024; Stop polishing")
+    assert lines[lines.index("ADVICE in force") + 1].startswith("  A1  2024; Stop polishing")
+
+
+def test_advice_in_force_tells_what_it_speaks_against_and_until_when():
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), [
+        Advice(object="T", advice="A1", what="Lay the flakes", given_on="2024"),
+        Advice(object="T", advice="A2", what="Leave it alone", given_on="2010", against="wash; strip", until="2030"),
+        Advice(object="T", advice="A3", what="Nothing wet", given_on="2001", against="wash", replaced_by="A2"),
+        Advice(object="T", advice="A4", what="Keep it dark", given_on="2001", until="2005")])
+    lines = screen(facts, object_survival(facts), lines=None, today="2026-01-01")
+    at = lines.index("ADVICE in force")
+    assert lines[at + 1:at + 3] == ["  A2  2010; against wash, strip; Leave it alone; until 2030",
+                                    "  A1  2024; Lay the flakes"]
+    past = lines.index("ADVICE no longer in force")
+    assert lines[past + 1:past + 3] == ["  A3  2001; against wash; Nothing wet; replaced by A2",
+                                        "  A4  2001; Keep it dark; until 2005"]
+
+
+def test_a_treatment_tells_how_its_steps_really_ran():
+    rows = [Treatment(object="T", treatment="W1", purpose="Varnish thinned", started="2019", outcome="partly"),
+            TreatmentStep(object="T", treatment="W1", step=1, place="all", action="aqueous", agent="water", ph=8.5,
+                          dwell_s=30.0, passes=2, application="rolled swab", arrested_with="isooctane", removed="2",
+                          removed_m2=0.2, stopped_at="1/varnish", gloss_after_gu=41.0, area_m2=0.5, outcome="partly",
+                          hours=6.5)]
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
+    told = " ".join(" ".join(screen(facts, object_survival(facts))).split())
+    assert "W1 2019; Varnish thinned; partly; aqueous at all with water, pH 8.5, 30 s, 2 passes, rolled swab; " in told
+    assert "; took off 2 (0.2 m²); stopped at 1/varnish; arrested with isooctane; 0.5 m² worked on; " in told
+    assert "; gloss 41 GU afterwards; 6.5 h; partly" in told
+
+
+def test_claims_tell_their_latest_state_and_its_date():
+    rows = [Claim(object="T", claim="C1", statement="It was number 4", status="untested", observed_on="2014"),
+            Claim(object="T", claim="C1", statement="It was number 4", status="confirmed", observed_on="2024",
+                  resolved_by="Sample S9"),
+            Claim(object="T", claim="C2", statement="It was silver", status="supported", observed_on="2024-06")]
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
+    lines = screen(facts, object_survival(facts), lines=None)
+    assert lines[lines.index("CLAIMS not settled") + 1] == "  C2  supported 2024-06; It was silver"
+    assert lines[lines.index("CLAIMS settled") + 1] == "  C1  confirmed 2024; It was number 4; by Sample S9"
+    row = next(row for row in facts.claims if row.status == "confirmed")
+    told = record_lines(facts, "claims", vars(row), "")
+    assert told[-2:] == ["  2014  untested", "  2024  confirmed, by Sample S9"]
+
+
+def test_a_test_tells_on_what_finish_it_was_made_and_whether_it_was_looked_at_dry():
+    rows = [Component(object="T", component="B", name="body"),
+            Swab(object="T", test="X1", place="B", agent="water", ph=7.0, dwell_s=20.0, passes=1, finish="failing",
+                 after_drying="no", tested_on="2020"),
+            Response(object="T", test="X1", scheme="1", response="none seen")]
+    facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
+    told = record_lines(facts, "components", vars(facts.components[0]), "")
+    assert ("  X1  water, pH 7, 20 s, 1 pass, B, 2020; on failing finish; looked at wet only: scheme 1 none seen"
+            in told)
 
 
 def test_one_place_is_one_place():

@@ -256,7 +256,8 @@ def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
     dated = [event["earliest"] for event in told["events"] if event["earliest"]]
     assert dated == sorted(dated)
     assert len(told["events"]) == sum(len(data.json()[sheet]) for sheet in ("treatments", "advice", "surveys")) + sum(
-        1 for row in data.json()["schemes"] if row["made"])
+        1 for row in data.json()["schemes"] if row["made"]) + sum(
+        1 for row in data.json()["claims"] if row["observed_on"])
     drawn = timeline.plot(told)
     year = dict(drawn.ticks)
     per_year = (year[1920] - year[1900]) / 20
@@ -264,6 +265,35 @@ def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
         mark.x - (year[1920] + 7 * per_year)) < 1)
     assert renumbered.x2 - renumbered.x == pytest.approx(11 / 12 * per_year, abs=0.2)
     assert timeline.plot({"events": told["events"][:1]}) is None
+
+
+def test_advice_against_work_stands_before_everything_else_on_its_page(harbour):
+    """AD83 of 1983 speaks against all work on the other board of the crane, where it is to be blasted."""
+    proposal, before, dusted = get(
+        harbour, "/object/OHM-1989-2/proposal/P1", "/before?object=OHM-1989-2&place=BOARD-Q&action=strip",
+        "/before?object=OHM-1989-2&place=BOARD-Q&action=dust")
+    words = "“Leave the other board alone until somebody has looked under its paint”"
+    for page in (proposal, before, dusted):
+        said = Page(page.text).words
+        assert said.count(f"Advice against step{'s 1, 3' if page is proposal else ' 1'}: {words}") == 1
+        assert "Harbour clerk" not in said, "people are named only where the publisher says so"
+    assert proposal.text.index("Advice against") < proposal.text.index("<h1>")
+    assert before.text.index("Advice against") < before.text.index("would be destroyed")
+    assert "Advice AD83 of 1983-09-20 speaks against steps 1, 3" in Page(proposal.text).words
+    # Advice that does not say so stands after the losses.
+    other = Page(proposal.text).words
+    assert other.index("would be destroyed") < other.index("Advice that does not say what it speaks against") < \
+        other.index("Lay or save the flakes of the back")
+
+
+def test_the_history_tells_how_work_ran_and_what_advice_says(harbour):
+    page, tests = get(harbour, "/object/OHM-1974-21/timeline", "/object/OHM-1974-21/tests")
+    said = Page(page.text).words
+    assert "0.0072 m² worked on; 14 h" in said
+    assert "(pH 7, tissue)" in said
+    assert "against wash, aqueous" in said
+    assert re.search(r"Claim CL\d “[^”]*”: (confirmed|refuted|untested|supported)", said)
+    assert "looked at again when dry" in Page(tests.text).words
 
 
 def test_agents_never_stand_without_their_caution(harbour):
@@ -311,8 +341,9 @@ def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_pa
 
 
 def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys(harbour):
-    dusted, stripped = get(harbour, "/before?object=OHM-1962-7&action=dust", "/before?object=OHM-1962-7&action=strip")
-    assert "Nothing that is kept lies within its reach" in Page(dusted.text).words
+    drained, stripped = get(harbour, "/before?object=OHM-1962-7&action=drain",
+                            "/before?object=OHM-1962-7&action=strip")
+    assert "Nothing that is kept lies within its reach" in Page(drained.text).words
     assert "would be destroyed" in Page(stripped.text).words
     assert "treat paint as leaded until it is analysed" in Page(stripped.text).words
 
@@ -350,8 +381,8 @@ def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour):
     assert len(wary["losses"]) == len(plain["losses"])
     assert {loss["severity"] for loss in wary["losses"]} == {"untested"}
     assert all("not published" in loss["message"] for loss in wary["losses"])
-    dust = before_page.read_step(part, before_page.asked({"action": "dust"}))[0]
-    assert before_page.judged(part, dust)["outcome"] == "clear"
+    drain = before_page.read_step(part, before_page.asked({"action": "drain"}))[0]
+    assert before_page.judged(part, drain)["outcome"] == "clear"
 
 
 def test_objects_at_risk_stand_in_order_with_every_reason(harbour):
@@ -401,8 +432,8 @@ def test_the_json_has_every_published_column_and_stable_keys(harbour):
     assert {"munsell", "lab_l", "coverage_pct", "thickness_um"} <= set(layer)
     assert None in layer.values()
     assert set(document["proposals"][0]["assessment"]) == {
-        "format", "proposal", "policy", "inputs_sha256", "outcome", "surviving_m2", "loss_m2", "loss_share",
-        "intended_m2", "unmeasured_places", "losses", "requirements", "cautions"}
+        "format", "advice", "advice_beside", "proposal", "policy", "inputs_sha256", "outcome", "surviving_m2",
+        "loss_m2", "loss_share", "intended_m2", "unmeasured_places", "losses", "requirements", "cautions"}
 
 
 def test_a_coat_is_drawn_to_scale_in_order_with_its_own_colour():

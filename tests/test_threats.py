@@ -91,11 +91,18 @@ def test_advice_is_a_threat_where_nothing_followed_it():
     assert found(advice("Mend the roof", place="roof")) == []
 
 
-def test_what_forbids_is_followed_by_doing_nothing():
-    for what in ("Do not wash it again", "No more hot air.", "Never oil the leather", "Stop polishing",
-                 "Leave it alone"):
-        assert found(advice(what)) == []
-    assert found(advice("Nothing but a leaflet hangs there: take it down")) == [(ADVISED, "door")]
+def test_advice_against_work_is_followed_by_doing_nothing():
+    """What it speaks against says so, and not how its words begin."""
+    assert found(advice("Do not wash it again", against="wash")) == []
+    assert found(advice("Water has no business here", against="all")) == []
+    assert found(advice("Do not wait: lay the flakes")) == [(ADVISED, "door")]
+
+
+def test_advice_that_ran_out_or_was_replaced_is_no_longer_left_undone():
+    assert found(advice("Lay the flakes", until="2014-12"), on="2015-01-01") == []
+    assert found(advice("Lay the flakes", until="2015-12"), on="2015-01-01") == [(ADVISED, "door")]
+    other = Advice(object=OBJ, advice="A2", what="Lay them with wax", given_on="2014-06", place="roof")
+    assert found(advice("Lay the flakes", replaced_by="A2"), other) == []
 
 
 def test_painted_again_and_never_read_is_a_threat():

@@ -146,8 +146,10 @@ def test_every_value_is_kept_and_what_is_new_is_blank(old: Path) -> None:
     assert (report.before, report.after) == (1, shipped.newest_version())
     assert list(values(old, had)) == before
     db = sqlite3.connect(old)
-    new = {table: [name for name in columns if name not in had[table]]
-           for table, columns in tables(db).items() if table not in OWN}
+    now = tables(db)
+    assert now.keys() - had.keys() - OWN == {"answers"}
+    assert db.execute("SELECT count(*) FROM answers").fetchone() == (0,)
+    new = {table: [name for name in now[table] if name not in columns] for table, columns in had.items()}
     assert {table: names for table, names in new.items() if names} == {
         "surveys": ["invented"], "objects": ["surroundings"], "samples": ["extent"], "tests": ["finish"],
         "proposal_steps": ["spares", "area_m2"],

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import sqlite3
 
     from collection.facts import Facts
+    from collection.records import ProposalStep
 
 
 @click.command()
@@ -58,9 +59,10 @@ def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) ->
 
 
 def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[str, Any]) -> list[str]:
-    from collection.cli.render_record import record_lines
+    from collection.cli.render_record import decided_lines, record_lines
     from collection.facts import row_values
     from collection.store import names, read, same
+    from collection.store.decisions import decisions
     from collection.store.search_evidence import evidence_of
 
     def find(other: str, column: str, code: str) -> dict[str, Any] | None:
@@ -68,8 +70,12 @@ def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[
 
     found = evidence_of(connection, facts.object.object, sheet, row, find, names.load(connection))
     stated = same.told(connection, sheet, f"{row['object']}/{row[BY_SHEET[sheet].key[1]]}")
-    steps = read.load_proposal(connection, row["object"], row["proposal"]).steps if sheet == "proposals" else ()
-    return [*record_lines(facts, sheet, row, found.text, steps), *(f"  {sentence}" for sentence in stated)]
+    steps: tuple[ProposalStep, ...] = ()
+    made: list[str] = []
+    if sheet == "proposals":
+        steps = read.load_proposal(connection, row["object"], row["proposal"]).steps
+        made = decided_lines(decisions(connection, row["object"], row["proposal"]))
+    return [*record_lines(facts, sheet, row, found.text, steps), *made, *(f"  {sentence}" for sentence in stated)]
 
 
 def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> list[str]:
@@ -89,7 +95,9 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
             asked, decision = read.load_proposal(connection, *key), standing(connection, *key)
             said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
             assessed = assess(facts, asked)
-            proposals.append(Standing(asked.proposal, assessed.outcome, said, outturn(facts, key[1], assessed)))
+            answers = () if decision is None else tuple((each.advice, each.reason) for each in decision.answers)
+            proposals.append(Standing(asked.proposal, assessed.outcome, said, outturn(facts, key[1], assessed),
+                                      answers))
     shown = screen(facts, object_survival(facts), proposals, doubts=find.doubts_on(connection, code),
                    lines=None if everything else LINES, today=date.today().isoformat())
     return [*shown, *same.told(connection, "objects", code)]

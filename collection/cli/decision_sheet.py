@@ -5,9 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
+from collection.cli.grouped import by_step, instead_of, worst_of
 from collection.facts import Facts, ProposalFacts
+from collection.rules.advice import ANSWERED
 from collection.rules.findings import Assessment
-from collection.sentences import counted, taken
+from collection.sentences import steps_of, taken, worked
 from collection.words import SEVERITY_SPOKEN
 
 WIDTH, LINES = 80, 60
@@ -17,7 +19,7 @@ ROOM = LINES - 3
 
 def decision_sheet(facts: Facts, proposal: ProposalFacts, found: Assessment) -> str:
     """Page 1: what is proposed and what it would take. Page 2: what is open, conditions, signatures. Then the annex."""
-    first, rest = _page(_proposed(facts, proposal, found), _losses(found), ROOM)
+    first, rest = _page([*_advice(found), *_proposed(facts, proposal, found)], _losses(facts, proposal, found), ROOM)
     second, more = _page(_requirements(found), _signing(found), ROOM)
     annex = [*rest, *more]
     pages = [first, second, *(annex[at:at + ROOM] for at in range(0, len(annex), ROOM))]
@@ -41,7 +43,11 @@ def _page(fixed: list[str], flowing: list[str], room: int) -> tuple[list[str], l
 
 
 def _wrapped(text: str, indent: str = "", hang: str = "  ") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + hang, break_long_words=False,
+    return _under(text, indent, indent + hang)
+
+
+def _under(text: str, first: str, rest: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False,
                          break_on_hyphens=False) or [""]
 
 
@@ -54,29 +60,36 @@ def _proposed(facts: Facts, proposal: ProposalFacts, found: Assessment) -> list[
         lines += _wrapped(f"Purpose   {head.purpose}", hang=" " * 10)
     lines += ["", "Steps"]
     for step in proposal.steps:
-        parts = [f"{step.step}. {step.action} at {step.place}", step.agent or "",
-                 f"{step.dwell_s:g} s" if step.dwell_s is not None else "", step.application or "",
-                 f"takes off {step.removes}" if step.removes else "",
-                 f"stops at {step.stop_at}" if step.stop_at else "", f"adds {step.adds}" if step.adds else ""]
-        lines += _wrapped(", ".join(part for part in parts if part), "  ", "   ")
+        lines += _wrapped(f"{step.step}. {worked(vars(step))}", "  ", "   ")
+    lines += ["", f"OUTCOME   {SEVERITY_SPOKEN[found.outcome].upper()}"]
     said = taken(found.outcome, found.loss_m2, found.loss_share, found.unmeasured_places)
-    lines += ["", f"OUTCOME   {SEVERITY_SPOKEN[found.outcome].upper()}", *(_wrapped(f"{said}.") if said else [])]
+    worst, instead = worst_of(facts, found), instead_of(found)
+    for text in (f"{said}." if said else None, worst, f"Instead: {instead}" if instead else None):
+        lines += _wrapped(text) if text else []
     return [*lines, ""]
 
 
-def _losses(found: Assessment) -> list[str]:
-    shown = [loss for loss in found.losses if loss.severity != "stood"]
-    lines = [f"Losses to answer for: {len(shown)} (sign beside each that is accepted)" if shown else
+def _advice(found: Assessment) -> list[str]:
+    """Advice against the work, with room for the answer or with the answer given."""
+    answers = {r.subject: r.message for r in found.requirements if r.rule == ANSWERED and r.met}
+    lines = []
+    for row in found.advice:
+        lines += _wrapped(f"ADVICE AGAINST {steps_of(row.steps).upper()}: {row.said()}")
+        lines += _wrapped(answers[row.advice], "  ") if row.advice in answers else [f"  Answer  {'.' * 62}"]
+    return [*lines, ""] if lines else []
+
+
+def _losses(facts: Facts, proposal: ProposalFacts, found: Assessment) -> list[str]:
+    shown = sum(loss.severity != "stood" for loss in found.losses)
+    lines = [f"Losses to answer for: {shown} (sign beside each line that is accepted)" if shown else
              "Nothing that is kept is at stake, by record."]
-    for loss in shown:
-        lines += _wrapped(f"[    ] {SEVERITY_SPOKEN[loss.severity].upper()}  {loss.id}"
-                          + (" (intended)" if loss.intended else "") + f": {loss.message}", "", " " * 7)
-        if loss.would_change_it:
-            lines += _wrapped(f"would change it: {loss.would_change_it}", " " * 7, "")
-    stood = len(found.losses) - len(shown)
-    if stood:
-        lines += ["", f"{counted(stood, 'kept thing')} stood the test."]
-    return lines
+    for line in by_step(facts, proposal, found, whole=False):
+        box = "[    ] " if line.sign else " " * len("[    ] ") if line.indent else ""
+        room = "  " * max(0, line.indent - 1)
+        lines += _under(line.text, box + room, f"{' ' * len(box)}{room}  ")
+    if found.advice_beside:
+        lines += ["", "Advice here that does not say what it speaks against:"]
+    return [*lines, *(part for row in found.advice_beside for part in _wrapped(row.said(), "  "))]
 
 
 def _requirements(found: Assessment) -> list[str]:
@@ -98,8 +111,8 @@ def _signing(found: Assessment) -> list[str]:
             "Decision  [ ] approved  [ ] approved for steps .......  [ ] refused  [ ] deferred", "",
             "Reasons", *(f"  {'.' * 70}" for _ in range(3)), "",
             *_lines("Approver", rule), *_lines("Owner or owner's agent", rule), *_lines("Conservator", rule),
-            "", *_wrapped("This sheet belongs to the record in the database: enter the decision there, with the loss "
-                          "ids that are accepted.")]
+            "", *_wrapped("This sheet belongs to the record in the database: enter the decision there, with the "
+                          "losses that are accepted, each as PLACE/THING.")]
 
 
 def _lines(who: str, rule: str) -> Iterable[str]:

@@ -42,8 +42,8 @@ def split_proposal(key: str) -> tuple[str, str]:
 def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sheet: bool, day: str | None,
            policy: Path | None, as_json: bool) -> int:
     """What proposed work would take of what must be kept; PROPOSAL is OBJECT/CODE."""
-    if every == bool(proposal) or (every and (package or sheet or day)) or (sheet and as_json):
-        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package, --sheet and --on belong to one.")
+    if every == bool(proposal) or (every and (package or sheet)) or (sheet and as_json):
+        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package and --sheet belong to one.")
     if day is not None:
         from collection import dates
 
@@ -56,21 +56,26 @@ def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sh
 
         with with_package(db, package) as copy:
             return _assess_one(copy, proposal or "", sheet, day, policy, as_json)
-    return _assess_all(db, policy, as_json) if every else _assess_one(db, proposal or "", sheet, day, policy, as_json)
+    if every:
+        return _assess_all(db, day, policy, as_json)
+    return _assess_one(db, proposal or "", sheet, day, policy, as_json)
 
 
 def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: Path | None, as_json: bool) -> int:
+    from collection.rules.advice import with_answers
     from collection.rules.assess import assess as assessed
     from collection.store import open as opening
     from collection.store import read
+    from collection.store.decisions import answers_so_far
 
     connection = opening.connect(db, write=False)
+    key = split_proposal(proposal)
     try:
-        facts, whole = (read.facts_rows(connection, split_proposal(proposal)[0]),
-                        read.load_proposal(connection, *split_proposal(proposal)))
+        facts, whole = read.facts_rows(connection, key[0]), read.load_proposal(connection, *key)
+        found = assessed(facts, whole if day is None else whole.planned_for(day), load_policy(policy))
+        found = with_answers(found, answers_so_far(connection, *key, facts, found))
     finally:
         opening.close(connection)
-    found = assessed(facts, whole if day is None else whole.planned_for(day), load_policy(policy))
     if as_json:
         say(found.as_json())
     elif sheet:
@@ -78,17 +83,17 @@ def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: P
 
         click.echo(decision_sheet(facts, whole, found))
     else:
-        click.echo(render.assessment(found))
+        click.echo(render.assessment(facts, whole, found))
     return WARNED if found.warns else 0
 
 
-def _assess_all(db: Path, policy: Path | None, as_json: bool) -> int:
+def _assess_all(db: Path, day: str | None, policy: Path | None, as_json: bool) -> int:
     from collection.store import open as opening
     from collection.store.standing import every_proposal
 
     connection = opening.connect(db, write=False)
     try:
-        found, done = every_proposal(connection, load_policy(policy))
+        found, done = every_proposal(connection, load_policy(policy), day)
     finally:
         opening.close(connection)
     if as_json:
@@ -119,12 +124,15 @@ def _told_of_done(done: list[Outturn]) -> list[str]:
 @click.option("--condition", "conditions", multiple=True, metavar="TEXT", help="A condition; may be given again.")
 @click.option("--override", "overrides", nargs=2, multiple=True, metavar="LOSS REASON",
               help="Accept one loss, by its id, with a reason; may be given again.")
+@click.option("--answer", "answers", nargs=2, multiple=True, metavar="ADVICE REASON",
+              help="Answer advice that speaks against it, by its code, with a reason; may be given again.")
 @BY
 @REASON
 @POLICY
 @AS_JSON
 def decide(db: Path, proposal: str, decision: str | None, steps: tuple[int, ...], conditions: tuple[str, ...],
-           overrides: tuple[tuple[str, str], ...], by: str, reason: str, policy: Path | None, as_json: bool) -> int:
+           overrides: tuple[tuple[str, str], ...], answers: tuple[tuple[str, str], ...], by: str, reason: str,
+           policy: Path | None, as_json: bool) -> int:
     """Approve, refuse or defer a proposal; the assessment is made anew and kept with the decision."""
     from collection.store.decisions import decide as decided
 
@@ -132,7 +140,7 @@ def decide(db: Path, proposal: str, decision: str | None, steps: tuple[int, ...]
         raise WrongCommand("Say --approve, --refuse or --defer.")
     object_code, code = split_proposal(proposal)
     made = decided(db, object_code, code, decision, by=by, reason=reason, steps=steps, conditions=conditions,
-                   overrides=dict(overrides), policy=load_policy(policy))
+                   overrides=dict(overrides), answers=dict(answers), policy=load_policy(policy))
     if as_json:
         say(made.as_json())
     else:

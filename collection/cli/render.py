@@ -4,59 +4,66 @@ from __future__ import annotations
 
 import textwrap
 
+from collection.cli.grouped import asked_once, by_step, instead_of, worst_of
+from collection.facts import Facts, ProposalFacts
+from collection.rules.advice import ANSWERED
 from collection.rules.effect import AT_REST
 from collection.rules.findings import Assessment, Loss
-from collection.sentences import counted, taken
+from collection.sentences import counted, steps_of, taken
 from collection.words import SEVERITY_SPOKEN as SPOKEN
 from collection.words import SHEET_NAMES
 
-WIDTH, WORST = 100, 3
+WIDTH = 100
 
 
-def assessment(found: Assessment) -> str:
-    """The summary, each loss with its evidence and what would change it, the requirements, the cautions."""
-    lines = [f"{found.proposal}: {SPOKEN[found.outcome].upper()}", _headline(found), *_in_short(found)]
-    shown = [loss for loss in found.losses if loss.severity != "stood"]
-    for loss in shown:
-        lines += ["", *_loss(loss)]
-    stood = [loss for loss in found.losses if loss.severity == "stood"]
-    if stood:
-        lines += ["", wrap("Stood the test: " + "; ".join(f"{loss.id} ({_tests(loss)})" for loss in stood) + ".")]
+def assessment(facts: Facts, proposal: ProposalFacts, found: Assessment) -> str:
+    """Advice against it and what is needed to decide, in some ten lines; then what is lost, step by step, and what has
+    to be true first."""
+    lines = [wrap(f"Advice against {steps_of(row.steps)}: {row.said()}") for row in found.advice]
+    lines += [wrap(f"{found.proposal}: {SPOKEN[found.outcome].upper()}  {proposal.proposal.title}"),
+              *_in_short(facts, found)]
+    lines += [wrap(line.text, "  " * line.indent) if line.text else "" for line in by_step(facts, proposal, found)]
+    lines += _if_nothing_is_done(found)
+    if found.advice_beside:
+        lines += ["", "Advice here that does not say what it speaks against:",
+                  *(wrap(row.said(), "  ") for row in found.advice_beside)]
     for when, title in (("approval", "Before approval"), ("work", "Before work")):
         open_ones = [r for r in found.requirements if r.when == when and not r.met]
         if open_ones:
-            lines += ["", f"{title}:", *(wrap(f"[ ] {r.message} {r.remedy or ''}".rstrip(), "  ") for r in open_ones)]
-    if shown and all(loss.if_nothing_is_done in (None, AT_REST) for loss in shown):
-        lines += ["", f"If nothing is done: {AT_REST[0].lower()}{AT_REST[1:]}"]
+            lines += ["", f"{title}:", *(wrap(f"[ ] {said}", "  ") for said in asked_once(open_ones))]
+        if when == "approval":
+            lines += [wrap(f"[x] {r.message}", "  ") for r in found.requirements if r.rule == ANSWERED and r.met]
     if found.cautions:
         lines += ["", *(wrap(f"Caution: {text}") for text in found.cautions)]
     return "\n".join(lines)
 
 
-def _headline(found: Assessment) -> str:
-    count = sum(loss.severity in ("destroys", "endangers", "untested") for loss in found.losses)
+def _in_short(facts: Facts, found: Assessment) -> list[str]:
+    """How much is lost, what is worst, what to do instead, what is open."""
     if found.outcome == "clear":
-        return "Nothing that is kept lies in reach of this work, by record."
-    text = f"{counted(count, 'kept thing')} at stake." if count else "What is kept in its reach stood the test."
-    said = taken(found.outcome, found.loss_m2, found.loss_share, found.unmeasured_places)
-    return wrap(f"{text} {said}." if said else text)
-
-
-def _in_short(found: Assessment) -> list[str]:
-    """What is worst, what to do instead, what is open: in four lines at most."""
-    worst = [loss for loss in found.losses if loss.severity == found.outcome not in ("clear", "stood")]
-    lines = []
-    if worst:
-        more = f" and {len(worst) - WORST} more" if len(worst) > WORST else ""
-        lines.append(wrap(f"{SPOKEN[found.outcome].capitalize()}: "
-                          f"{', '.join(loss.id for loss in worst[:WORST])}{more}.", "  "))
-        instead = next((loss.would_change_it for loss in worst if loss.would_change_it), None)
-        if instead:
-            lines.append(wrap(f"Instead: {instead}", "  "))
-    waiting = found.open_before_approval
-    if waiting:
-        lines.append(wrap(f"Open before approval: {', '.join(dict.fromkeys(r.rule for r in waiting))}.", "  "))
+        lines = ["Nothing that is kept lies in reach of this work, by record."]
+    else:
+        said = taken(found.outcome, found.loss_m2, found.loss_share, found.unmeasured_places)
+        count = sum(loss.severity in ("destroys", "endangers", "untested") for loss in found.losses)
+        at_stake = f"{counted(count, 'kept thing')} at stake." if count else "What is kept in its reach stood the test."
+        lines = [wrap(f"{said}. {at_stake}" if said else at_stake)]
+    worst, instead = worst_of(facts, found), instead_of(found)
+    waiting = dict.fromkeys(r.rule for r in found.open_before_approval)
+    lines += [wrap(text, "  ") for text in (
+        worst, instead and f"Instead: {instead}", waiting and f"Open before approval: {', '.join(waiting)}.") if text]
     return lines
+
+
+def _if_nothing_is_done(found: Assessment) -> list[str]:
+    shown = [loss for loss in found.losses if loss.severity != "stood" and loss.if_nothing_is_done]
+    said: dict[str, dict[str, None]] = {}
+    for loss in shown:
+        said.setdefault(loss.if_nothing_is_done or "", {})[loss.place] = None
+    rest = said.pop(AT_REST, {})
+    lines = [wrap(f"{', '.join(places)}: {text}", "  ") for text, places in said.items()]
+    if lines:
+        return ["", "If nothing is done", *lines, *(["  Elsewhere nothing recorded is getting worse."] if rest else [])]
+    return ["", f"If nothing is done: {AT_REST[0].lower()}{AT_REST[1:]}"] if rest else []
 
 
 def one_line(found: Assessment, title: str, told: str) -> str:
@@ -82,10 +89,6 @@ def _loss(loss: Loss) -> list[str]:
     if loss.if_nothing_is_done and loss.if_nothing_is_done != AT_REST:
         lines.append(wrap(f"If nothing is done: {loss.if_nothing_is_done}", "    "))
     return lines
-
-
-def _tests(loss: Loss) -> str:
-    return ", ".join(key for kind, key in loss.evidence if kind == "tests") or "shielded by a coat that stood"
 
 
 def wrap(text: str, indent: str = "") -> str:

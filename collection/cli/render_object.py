@@ -9,18 +9,22 @@ from itertools import groupby
 
 from collection import dates
 from collection.cli.render import WIDTH, wrap
+from collection.columns import parts_of
+from collection.compute.advice import in_force
 from collection.compute.places import places_of
 from collection.compute.readings import shown_later, treatment_span
 from collection.compute.survival import ObjectSurvival, PlaceSurvival
 from collection.facts import Facts, current, open_claims, surely_in_state
-from collection.records import Condition, Proposal, Scheme, Treatment
+from collection.records import Advice, Claim, Condition, Proposal, Scheme, Treatment
 from collection.rules.track_record import Outturn
-from collection.sentences import counted, not_counting, square_metres
+from collection.sentences import counted, not_counting, square_metres, worked
 from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
 
 LINES = 48
 """What a terminal shows without scrolling."""
 LEAD = "Lead is suspected in every paint here that was not analysed."
+EARLIEST = "0001"
+"""A day on which nothing has run out yet."""
 CAUTION = "Before any work: safety data sheets, local codes, licensed practice."
 _STATES = ("original exposed", "original covered", "original fragmentary", "original removed", "original not found",
            "not examined")
@@ -53,13 +57,14 @@ class Section:
 
 @dataclass(frozen=True)
 class Standing:
-    """A proposal with what the rules say of it, what was decided (None = nothing yet), and what became of its losses
-    where it was carried out."""
+    """A proposal with what the rules say of it, what was decided (None = nothing yet), what became of its losses where
+    it was carried out, and the reason of going against each piece of advice, by its code."""
 
     proposal: Proposal
     outcome: str
     decided: str | None
     outturn: Outturn | None = None
+    answers: tuple[tuple[str, str], ...] = ()
 
 
 def screen(facts: Facts, survival: ObjectSurvival, proposals: Sequence[Standing] = (), *, doubts: int = 0,
@@ -72,9 +77,10 @@ def screen(facts: Facts, survival: ObjectSurvival, proposals: Sequence[Standing]
     """
     head = _head(facts, survival)
     sections = [s for s in (
-        _hazards(facts), _overdue(facts, today), _reserves(facts), _places(facts, survival.places), _schemes(facts),
-        _decorations(facts), _claims(facts), _advice(facts), _conditions(facts), _treatments(facts),
-        _proposals(proposals), _questions(facts, survival, doubts)) if s.entries]
+        _hazards(facts), _advice(facts, today), _overdue(facts, today), _reserves(facts),
+        _places(facts, survival.places), _schemes(facts), _decorations(facts), _claims(facts), _conditions(facts),
+        _treatments(facts), _proposals(proposals), _questions(facts, survival, doubts),
+        *((_settled(facts), _past_advice(facts, today)) if lines is None else ())) if s.entries]
     foot = wrap(f"more: show {facts.object.object}/CODE for one place, sample or scheme; --all, --history; "
                 "survival, assess, search").splitlines()
     for section in sections:
@@ -161,16 +167,36 @@ def _decorations(facts: Facts) -> Section:
 
 
 def _claims(facts: Facts) -> Section:
-    return Section("CLAIMS not settled", [_entry(f"{row.claim}  {row.status}", row.place and f"at {row.place}",
-                                                 row.statement)
-                                          for row in open_claims(facts)])
+    return Section("CLAIMS not settled", [_claim(row) for row in open_claims(facts)])
 
 
-def _advice(facts: Facts) -> Section:
-    left = sorted((row for row in facts.advice if row.done_by is None), key=lambda r: r.given_on)
-    return Section("ADVICE with no treatment recorded", [
-        _entry(f"{row.advice}  {row.given_on}", row.priority, row.place and f"at {row.place}", row.what)
-        for row in left])
+def _settled(facts: Facts) -> Section:
+    left = {row.claim for row in open_claims(facts)}
+    return Section("CLAIMS settled", [_claim(row) for code, row in sorted(current(facts.claims, "claim").items())
+                                      if code not in left])
+
+
+def _claim(row: Claim) -> str:
+    return _entry(f"{row.claim}  {row.status}{f' {row.observed_on}' if row.observed_on else ''}",
+                  row.place and f"at {row.place}", row.statement, row.resolved_by and f"by {row.resolved_by}")
+
+
+def _advice(facts: Facts, today: str | None) -> Section:
+    """What holds today, that which speaks against work first; without a day, nothing has run out."""
+    held = sorted(in_force(facts, today or EARLIEST), key=lambda row: row.against is None)
+    return Section("ADVICE in force", [_advised(row) for row in held])
+
+
+def _past_advice(facts: Facts, today: str | None) -> Section:
+    held = in_force(facts, today or EARLIEST)
+    return Section("ADVICE no longer in force", [_advised(row) for row in facts.advice if row not in held])
+
+
+def _advised(row: Advice) -> str:
+    against = f"against {', '.join(parts_of(row.against))}" if row.against else None
+    return _entry(f"{row.advice}  {row.given_on}", against, row.priority, row.place and f"at {row.place}", row.what,
+                  row.until and f"until {row.until}", row.done_by and f"followed by {row.done_by}",
+                  row.replaced_by and f"replaced by {row.replaced_by}")
 
 
 _SEVERE = ("", "slight", "moderate", "severe")
@@ -197,17 +223,17 @@ def _treatments(facts: Facts) -> Section:
     steps = {code: list(some) for code, some in groupby(facts.treatment_steps, key=lambda s: s.treatment)}
     entries = []
     for row in sorted(facts.treatments, key=begun, reverse=True):
-        done = [f"{step.action} at {step.place}" + (f", took {step.removed}" if step.removed else "")
-                for step in steps.get(row.treatment, ())]
+        done = [worked(vars(step)) for step in steps.get(row.treatment, ())]
         entries.append(_entry(f"{row.treatment}  {row.ended or row.started or 'undated'}", row.purpose, row.outcome,
-                              "; ".join(done)))
+                              " | ".join(done)))
     return Section("TREATMENTS, latest first", entries, least=2)
 
 
 def _proposals(proposals: Sequence[Standing]) -> Section:
     return Section("PROPOSALS, worst first", [
         _entry(f"{each.proposal.proposal}  {SEVERITY_SPOKEN[each.outcome].upper()}", each.decided or "not decided",
-               each.proposal.title, *(() if each.outturn is None else (_became(each.outturn),)))
+               each.proposal.title, *(() if each.outturn is None else (_became(each.outturn),)),
+               *(f"against advice {code}: {reason}" for code, reason in each.answers))
         for each in sorted(proposals, key=lambda each: -SEVERITY_RANK[each.outcome])], least=4)
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
+from collection import dates
 from collection.cli.render import wrap
 from collection.compute.coats import Coat
 from collection.compute.places import places_of
@@ -15,10 +16,12 @@ from collection.compute.stack import stack_of
 from collection.compute.survival import object_survival
 from collection.facts import Facts
 from collection.policy import default_policy
-from collection.records import BY_SHEET, Layer, ProposalStep, Response, Sample, TreatmentStep
+from collection.records import BY_SHEET, Layer, ProposalStep, Response, Sample, Test, TreatmentStep
 from collection.row import Record, key_text
-from collection.sentences import ended
-from collection.words import SHEET_NAMES
+from collection.sentences import described, ended, worked
+from collection.store.decisions import Decision
+from collection.store.standing import DECIDED
+from collection.words import SEVERITY_SPOKEN, SHEET_NAMES
 
 Json = Mapping[str, Any]
 _UNITS = re.compile("_(m2|s|um|c|pct|mscm|gu)$")
@@ -49,6 +52,11 @@ def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequ
         lines += _listed("RESPONSES", [f"{_met(r)}: {r.response}" for r in facts.responses if r.test == row["test"]])
     elif sheet == "treatments":
         lines += _listed("STEPS", [_step(s) for s in facts.treatment_steps if s.treatment == row["treatment"]])
+    elif sheet == "claims":
+        lines += _listed("STATES, oldest first", [
+            f"{c.observed_on or 'undated'}  {c.status}{f', by {c.resolved_by}' if c.resolved_by else ''}"
+            for c in sorted((c for c in facts.claims if c.claim == row["claim"]),
+                            key=lambda c: dates.bounds(c.observed_on).latest if c.observed_on else "")])
     elif sheet == "proposals":
         lines += _listed("STEPS", [_step(s) for s in steps])
         lines += ["", f"What it would take: firstcoat assess DB {row['object']}/{row['proposal']}"]
@@ -62,10 +70,17 @@ def _met(row: Response) -> str:
 
 
 def _step(row: ProposalStep | TreatmentStep) -> str:
-    took = row.removes if isinstance(row, ProposalStep) else row.removed
-    said = (row.agent and f"with {row.agent}", row.application, took and f"takes {took}",
-            row.adds and f"adds {row.adds}")
-    return f"{row.step}  {row.action} at {row.place}" + "".join(f", {part}" for part in said if part)
+    return f"{row.step}  {worked(vars(row))}"
+
+
+def decided_lines(made: Sequence[Decision]) -> list[str]:
+    """What was decided of a proposal, oldest first, each with what it accepted and which advice it answered."""
+    return _listed("DECISIONS", ["; ".join((
+        f"{each.number}  {each.at[:10]}  {DECIDED[each.decision]} by {each.by}"
+        + (f", step {', '.join(map(str, each.steps))}" if each.steps else "") + f": {each.reason}",
+        *(f"condition: {text}" for text in each.conditions),
+        *(f"accepted {loss} ({SEVERITY_SPOKEN[severity]}): {reason}" for loss, severity, reason in each.overrides),
+        *(f"against advice {answer.advice}: {answer.reason}" for answer in each.answers))) for each in made])
 
 
 def _value(record: type[Record], name: str, value: Any) -> str:
@@ -95,16 +110,21 @@ def _place(facts: Facts, place: str) -> list[str]:
                       if within.overlap(r.place, place)]),
         ("DECORATIONS", [f"{d.decoration}  {d.kind}, {d.state or 'state not recorded'}{_dated(d.observed_on)}"
                          for d in facts.decorations if d.place == place]),
-        ("TESTS", [f"{t.test}  {t.agent}{_dated(t.tested_on)}: " + ("; ".join(
-            f"{_met(r)} {r.response}" for r in facts.responses
-            if r.test == t.test) or "no response recorded") for t in facts.tests if t.place == place]),
+        ("TESTS", [_test(facts, t) for t in facts.tests if t.place == place]),
         ("CONDITIONS", [f"{c.phenomenon}{_dated(c.observed_on)}" for c in facts.conditions if c.place == place]),
-        ("TREATED", [f"{s.treatment} step {s.step}: {s.action}{f', took {s.removed}' if s.removed else ''}"
-                     f"{f', added {s.adds}' if s.adds else ''}" for s in facts.treatment_steps
+        ("TREATED", [f"{s.treatment} step {s.step}: {worked(vars(s))}" for s in facts.treatment_steps
                      if within.overlap(s.place, place)]),
     ):
         lines += _listed(title, rows)
     return lines
+
+
+def _test(facts: Facts, row: Test) -> str:
+    """A test with what it met and how it was looked at."""
+    dry = {"yes": "looked at again when dry", "no": "looked at wet only"}.get(row.after_drying or "")
+    how = "".join(f"; {part}" for part in (row.finish and f"on {row.finish} finish", dry) if part)
+    responses = "; ".join(f"{_met(r)} {r.response}" for r in facts.responses if r.test == row.test)
+    return f"{row.test}  {described(vars(row))}{how}: {responses or 'no response recorded'}"
 
 
 def _coat(coat: Coat, own: Collection[str]) -> list[str]:

@@ -31,7 +31,7 @@ from collection.facts import Facts
 from collection.policy import Interval, Policy
 from collection.records import ProposalStep
 from collection.reference import Reference
-from collection.sentences import ended
+from collection.sentences import described, ended
 
 
 @dataclass(frozen=True, slots=True)
@@ -371,10 +371,4 @@ def _names(found: Sequence[Trial]) -> tuple[str, ...]:
 
 def _spoken(trial: Trial) -> str:
     """A test with all that its harshness rests on."""
-    test = trial.test
-    parts = [f"pH {test.ph:g}" if test.ph is not None else "",
-             f"{test.dwell_s:g} s" if test.dwell_s is not None else "",
-             f"{test.passes} passes" if test.passes is not None and test.passes > 1 else "",
-             f"{test.temperature_c:g} °C" if test.temperature_c is not None else "", test.application or "", test.place,
-             test.tested_on or ""]
-    return f"{test.test} ({', '.join(part for part in (trial.agent.text, *parts) if part)})"
+    return f"{trial.test.test} ({described(vars(trial.test))})"

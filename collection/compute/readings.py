@@ -14,12 +14,11 @@ from functools import lru_cache
 from operator import attrgetter
 from typing import NamedTuple
 
-from collection.compute import removals
-from collection.compute.removals import NOTHING, mostly_taken, taken
+from collection.compute.removals import NOTHING, mostly_taken, removal_steps, taken
 from collection.compute.removals import treatment_span as treatment_span
 from collection.facts import Facts
 from collection.policy import Interval, default_policy
-from collection.records import Layer, Sample, Scheme, Treatment, TreatmentStep
+from collection.records import Layer, Sample, Scheme
 from collection.words import FINISH_ROLES, FOREIGN_ROLES, LATER_PERIODS
 
 PRESENT = ("intact", "present", "partial", "trace")
@@ -188,7 +187,7 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
     best: dict[Key, Met] = {}
     outermost: list[Key] = []
     open_still = True
-    taken_off = bool(removals.removal_steps(facts))
+    taken_off = bool(removal_steps(facts))
     # Where neither a coat nor the bare support is recorded, it may be that nobody has written them down yet.
     assigned = dated = sample.reaches_support == "yes" and (bare or (coated and sample.method != "surface"))
     for layer in rows:
@@ -257,16 +256,3 @@ def original_schemes(facts: Facts) -> tuple[str, ...]:
 def original_reading(facts: Facts, sample: Sample) -> Reading | None:
     """What a sample says of the maker's own finish."""
     return reading(facts, sample, original_schemes(facts), period="original")
-
-
-def removal_steps(facts: Facts) -> tuple[tuple[Treatment, TreatmentStep], ...]:
-    """The documented removals without failed trials, as the stack of a place still asks for them."""
-    return tuple((treatment, step) for treatment, step in removals.removal_steps(facts)
-                 if (step.outcome or treatment.outcome) != "tried and failed")
-
-
-def overtaken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None) -> str | None:
-    """What removals did to a reading, in the two words that the stack of a place still asks for: `removed`, `partly`,
-    or None. Everything else asks `removals.taken` for the share."""
-    share = taken(facts, scheme, role, place, seen_on)
-    return "removed" if mostly_taken(share) else "partly" if share[2] > 0 else None

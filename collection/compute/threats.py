@@ -6,25 +6,23 @@ order, is common practice, no published source.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from collection import dates
+from collection.compute.advice import in_force
 from collection.compute.condition import standing
 from collection.compute.places import places_of
 from collection.compute.survival import object_survival
 from collection.facts import Facts
-from collection.sentences import counted
+from collection.sentences import counted, ended
 
 DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
     "work that destroys", "approval overtaken", "finish that fails", "past its date", "advice not followed",
     "never examined")
 """The kinds of threat, gravest first."""
-FORBIDS = re.compile(r"(?:please )?(?:do not|don't|no more|never|stop|leave)\b", re.IGNORECASE)
-"""How advice begins that is followed by doing nothing, so that no treatment can show it."""
 SURVIVING = ("original exposed", "original fragmentary", "original covered")
 
 
@@ -61,7 +59,7 @@ def threats(facts: Facts, planned: Sequence[Planned], on: str) -> tuple[Threat, 
     :param planned: every proposal for the object.
     :param on: the day, YYYY-MM-DD; what is past its date is so by this day.
     """
-    found = [*_planned(planned), *_failing(facts), *_past(facts, on), *_advised(facts), *_unexamined(facts)]
+    found = [*_planned(planned), *_failing(facts), *_past(facts, on), *_advised(facts, on), *_unexamined(facts)]
     return tuple(sorted(found, key=lambda each: KINDS.index(each.kind)))
 
 
@@ -106,11 +104,13 @@ def _past(facts: Facts, on: str) -> Iterator[Threat]:
                          (("treatments", row.key_text()),))
 
 
-def _advised(facts: Facts) -> Iterator[Threat]:
-    for row in facts.advice:
-        if row.done_by is None and not FORBIDS.match(row.what) and _surviving_at(facts, row.place or "all"):
+def _advised(facts: Facts, on: str) -> Iterator[Threat]:
+    """Advice to do something, in force and not done. What speaks against work is followed by doing nothing, so that no
+    treatment can show it; it stands before whoever proposes such work."""
+    for row in in_force(facts, on):
+        if row.against is None and _surviving_at(facts, row.place or "all"):
             yield Threat(ADVISED, row.place, f"Advised {row.given_on}, and no treatment is recorded that followed it: "
-                         f"{row.what}.", "Do it, or write down why not.", (("advice", row.key_text()),))
+                         f"{ended(row.what)}", "Do it, or write down why not.", (("advice", row.key_text()),))
 
 
 def _unexamined(facts: Facts) -> Iterator[Threat]:

@@ -20,7 +20,7 @@ Json = dict[str, Any]
 Keys = Mapping[str, set[str]]
 
 
-def public_assessment(whole: Json, public: Json | None, keys: Keys, steps: set[int]) -> Json:
+def public_assessment(whole: Json, public: Json | None, keys: Keys, steps: set[int], *, names: bool) -> Json:
     """An assessment as published: the contract's JSON, with `withheld` in each loss, the number of records
     behind it that are not named. The findings, of which the losses are the sum, are left out.
 
@@ -28,11 +28,14 @@ def public_assessment(whole: Json, public: Json | None, keys: Keys, steps: set[i
     :param public: the same of the public evidence alone; None where nothing of the object is held back.
     :param keys: by sheet, the keys of the public records.
     :param steps: the numbers of the proposal's public steps.
+    :param names: whether people are named.
     """
     said = whole if public is None else public
     losses = [_loss(loss, said["losses"], keys, steps, number)
               for number, loss in enumerate(whole["losses"], 1)]
-    return {**{name: value for name, value in whole.items() if name != "findings"}, "losses": losses,
+    advice = {name: [row if names else {**row, "given_by": None} for row in said[name]]
+              for name in ("advice", "advice_beside")}
+    return {**{name: value for name, value in whole.items() if name != "findings"}, **advice, "losses": losses,
             "requirements": _requirements(whole["requirements"], said["requirements"]),
             "cautions": list(dict.fromkeys([*whole["cautions"], *said["cautions"]]))}
 

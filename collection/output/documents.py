@@ -22,8 +22,10 @@ from collection.output.gather import Gathered
 from collection.phrases import indexed
 from collection.policy import default_policy
 from collection.records import BY_SHEET, Object, Proposal, ProposalStep, Record
+from collection.rules.advice import with_answers
 from collection.rules.assess import assess, inputs_sha256
 from collection.rules.support import JOINT, PART, SUPPORT
+from collection.store.decisions import Answer, answers_that_hold
 
 Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
@@ -194,9 +196,15 @@ def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bo
                                       for sheet in ("proposals", "proposal_steps")}, code))
     said = None
     if public.withheld:
-        said = assess(public_facts(public), ProposalFacts(*_proposal(public.rows, code))).as_json()
-    shown = public_assessment(assess(gathered.facts, whole).as_json(), said,
-                              {sheet: public.keys(sheet) for sheet in public.rows}, steps)
+        said = assess(public_facts(public), ProposalFacts(*_proposal(public.rows, code)))
+    found = assess(gathered.facts, whole)
+    approved = {row["number"] for row in gathered.decisions if row["proposal"] == code and row["decision"] == "approve"}
+    answers = [Answer(row["advice"], row["content"], row["reason"]) for row in gathered.answers
+               if row["proposal"] == code and row["number"] in approved]
+    held = answers_that_hold(answers, gathered.facts, found)
+    shown = public_assessment(with_answers(found, held).as_json(), None if said is None else
+                              with_answers(said, held).as_json(),
+                              {sheet: public.keys(sheet) for sheet in public.rows}, steps, names=names)
     return {"assessment": shown, "decisions": _decisions(gathered, public, whole, steps, names=names)}
 
 
@@ -222,14 +230,17 @@ def _as_record(record: type[R], row: Row) -> R:
 
 def _decisions(gathered: Gathered, public: PublicRows, whole: ProposalFacts, steps: set[int], *,
                names: bool) -> list[Json]:
-    """Decisions with their overrides; what was accepted about something unpublished is only counted."""
+    """Decisions with their overrides and answers; what is about something unpublished is only counted."""
     code, found = whole.proposal.proposal, []
+    advice = {row["advice"] for row in public.rows.get("advice", ())}
     for row in gathered.decisions:
         if row["proposal"] != code:
             continue
         own = [o for o in gathered.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
         shown: Sequence[Json] = [{"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
                                  for o in own if _is_public_loss(o["loss"], public)]
+        answers = [a for a in gathered.answers if (a["proposal"], a["number"]) == (code, row["number"])]
+        heard = [{"advice": a["advice"], "reason": a["reason"]} for a in answers if a["advice"] in advice]
         of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
         asked = whole if of_steps is None else whole.up_to(max(of_steps))
         found.append({
@@ -238,7 +249,8 @@ def _decisions(gathered: Gathered, public: PublicRows, whole: ProposalFacts, ste
             "conditions": json.loads(row["conditions"]), "decided_by": row["decided_by"] if names else None,
             "reason": row["reason"], "decided_at": row["decided_at"], "outcome": row["outcome"],
             "stale": row["inputs_sha256"] != inputs_sha256(gathered.facts, asked, default_policy()),
-            "overrides": shown, "withheld": len(own) - len(shown)})
+            "overrides": shown, "withheld": len(own) - len(shown),
+            "answers": heard, "answers_withheld": len(answers) - len(heard)})
     return found
 
 

@@ -19,13 +19,14 @@ from collection.store.read import load_facts
 @dataclass(frozen=True)
 class Gathered:
     """One object: its rows by sheet (each with `live`), all its facts in account, the decisions and
-    overrides on its proposals, and the hashes of its files by sheet (pictures, drawings) and key."""
+    overrides and answers on its proposals, and the hashes of its files by sheet (pictures, drawings) and key."""
 
     object: str
     rows: dict[str, list[Row]]
     facts: Facts
     decisions: list[Row]
     overrides: list[Row]
+    answers: list[Row]
     files: dict[tuple[str, str], str]
 
 
@@ -63,6 +64,7 @@ def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Gather
             load_facts(connection, code),
             _decided(connection, known, "decisions", code, "ORDER BY proposal, number"),
             _decided(connection, known, "overrides", code, "ORDER BY proposal, number, loss"),
+            _decided(connection, known, "answers", code, "ORDER BY proposal, number, advice"),
             {key: sha256 for own in _numbers(known, code) for sheet in ("pictures", "drawings")
              for key, sha256 in _files(connection, known, sheet, own).items()},
         )

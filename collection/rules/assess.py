@@ -11,6 +11,7 @@ from collection.compute.outcome import outcomes
 from collection.facts import Facts, ProposalFacts, canonical_json
 from collection.policy import Policy, default_policy
 from collection.reference import Reference
+from collection.rules.advice import advice_against, advice_beside
 from collection.rules.effect import effect_findings, in_reading_order, loss_of
 from collection.rules.findings import Assessment
 from collection.rules.requirements import requirements
@@ -38,7 +39,8 @@ def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
         unmeasured_places=totals.unmeasured, losses=tuple(losses),
         requirements=tuple(requirements(facts, proposal, found, policy, reference)),
         findings=tuple(finding for line in lines for finding in line.findings),
-        cautions=cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]))
+        cautions=cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]),
+        advice=advice_against(facts, proposal), advice_beside=advice_beside(facts, proposal))
 
 
 def inputs_sha256(facts: Facts, proposal: ProposalFacts, policy: Policy) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from collection import dates
+from collection.compute.coats import not_found
 from collection.compute.condition import standing
 from collection.compute.masks import can_be_masked, spared, spares_reserve
 from collection.compute.outcome import (
@@ -24,7 +25,7 @@ from collection.compute.survival_evidence import Subject
 from collection.facts import Facts, ProposalFacts
 from collection.policy import Interval, Policy
 from collection.records import ProposalStep
-from collection.rules.findings import Finding, Loss
+from collection.rules.findings import Finding, Looked, Loss
 from collection.rules.severity import severity_of, worst
 from collection.rules.totals import is_small
 from collection.words import REACH_OF_ACTION, SEVERITY_RANK
@@ -85,15 +86,18 @@ def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Findin
             why, tests = _shielded(step), step.shield_tests
         elif severity == "untested" and (rate.feared or rate.model is not None) and step.shield is not None:
             why, wanting = f"{_where_it_is_broken(step)} {why}", _settled_by(step)
+        looked = None
         if outcome.unfound and severity != "stood":
-            why = f"{_looked_for(facts, outcome)} {why if coat is not None else ''}".rstrip()
+            looked = _looked_for(facts, outcome)
+            why = why if coat is not None else ""
             wanting = wanting if coat is not None else f"look before: a section more in {outcome.place}"
+        told = f"{looked.sentence()} {why}".rstrip() if looked is not None else why
         yield Finding(
             EFFECT, severity, step.step.step, outcome.place, outcome.thing,
             coat.scheme if coat else None, coat.role if coat else None, coat.decoration if coat else None,
-            step.of_place, f"Step {step.step.step} ({step.step.action}): {why}", reference=rate.reference,
+            step.of_place, f"Step {step.step.step} ({step.step.action}): {told}", reference=rate.reference,
             remedy=None if severity == "stood" else _remedy(wanting, severity),
-            evidence=(coat.evidence if coat else ()) + tuple(("tests", key) for key in tests),
+            evidence=(coat.evidence if coat else ()) + tuple(("tests", key) for key in tests), why=why, looked=looked,
         )
 
 
@@ -117,26 +121,26 @@ def _settled_by(step: StepOutcome) -> str:
             f"{step.shield.thing if step.shield else 'what covers it'}")
 
 
-def _looked_for(facts: Facts, outcome: Outcome) -> str:
-    """What is known of a scheme that was looked for in a place: counts first, then how much may be there."""
+def _looked_for(facts: Facts, outcome: Outcome) -> Looked:
+    """What is known of a scheme that was looked for in a place."""
     scheme = outcome.thing.split("/", 1)[0]
     at = looked_for(facts, scheme, outcome.place)
     if at is None or not at.read:
-        return "Taken off by record, and not looked for since; remains are the rule."
-    said = f"Not found at {at.read - at.present} of {at.read} {'spot' if at.read == 1 else 'spots'}"
-    if at.share is None:
-        return f"{said}; points clear no area: look before."
-    return f"{said}; up to {100 * at.share[2]:.0f} % of the place could still have it: look before."
+        return Looked(0, 0)
+    return Looked(at.read - at.present, at.read, None if at.share is None else at.share[2],
+                  of_found=outcome.thing != not_found(scheme) and bool(at.present))
 
 
 def looked_for(facts: Facts, scheme: str, place: str) -> PlaceSurvival | None:
-    """What is known of a scheme at a place, as `survival` tells it: of the maker's own, all of it together."""
+    """What is known of a scheme at a place, as `survival` tells it: of the maker's own, all of it together, unless
+    another of the maker's schemes was found there."""
     from collection.compute.survival_parts import original, survey  # numpy only where it is needed
 
     row = next(s for s in facts.schemes if s.scheme == scheme)
-    found = original(facts) if row.period == "original" else survey(
-        facts, Subject(frozenset({scheme}), component=row.component), only_read=True)
-    return next((each for each in found.places if each.place == place), None)
+    found = survey(facts, Subject(frozenset({scheme}), component=row.component), only_read=True).places
+    if row.period == "original":
+        found = (*(each for each in original(facts).places if not each.present), *found)
+    return next((each for each in found if each.place == place), None)
 
 
 def _remedy(wanting: str | None, severity: str) -> str:
@@ -157,6 +161,7 @@ def _reserves(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
             Finding(RESERVE, "destroys" if takes_off(step) else "endangers", number, reserve.place,
                     f"reserve {reserve.reserve}", None, None, None,
                     (0.0, 1.0, 1.0), f"Step {number} ({step.action}) touches a {reserve.kind} that must stay.",
+                    why=f"Touches a {reserve.kind} that must stay.",
                     remedy=f"Mask it and name {reserve.reserve} in spares, or leave {reserve.place} out."
                     if can_be_masked(step) else f"Leave {reserve.place} out, or choose work that a mask keeps from it.",
                     evidence=(("reserves", f"{reserve.object}/{reserve.reserve}"),))
@@ -182,6 +187,7 @@ def _never_looked_at(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
     yield Line(ALL, NOT_EXAMINED, (Finding(
         EFFECT, "untested", step, ALL, NOT_EXAMINED, None, None, None, None,
         f"Step {step} ({action}): nobody has told of the surface of {shown}.",
+        why=f"Nobody has told of the surface of {shown}.",
         remedy="Look there for failing finish first, and record the condition."),), ())
 
 
@@ -206,7 +212,7 @@ def loss_of(facts: Facts, line: Line, areas: Mapping[tuple[str, str | None], Int
         tuple(dict.fromkeys(f.step for f in causes if f.step is not None)), share, lost,
         f"{_subject(facts, line, first)} {HARM_WORDS[severity]}. {first.message}",
         next((f.remedy for f in causes if f.remedy), None),
-        _if_nothing_is_done(facts, line.place), _named(line, intended), evidence)
+        _if_nothing_is_done(facts, line.place), _named(line, intended), evidence, tuple(causes))
 
 
 def _subject(facts: Facts, line: Line, finding: Finding) -> str:
@@ -230,7 +236,7 @@ def _if_nothing_is_done(facts: Facts, place: str) -> str:
     active = [c for c in standing(facts) if c.active == "yes" and places.overlap(c.place, place)]
     if not active:
         return AT_REST
-    told = "; ".join(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active)
+    told = "; ".join(dict.fromkeys(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active))
     return f"{told[0].upper()}{told[1:]}."
 
 

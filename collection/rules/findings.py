@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from collection.numbers import six
 from collection.policy import Interval
+from collection.sentences import counted, ended
 from collection.words import SEVERITY_RANK
 
 Evidence = tuple[tuple[str, str], ...]
@@ -14,8 +15,67 @@ Evidence = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
+class Looked:
+    """What is known of something that was looked for in a place and not found: in how many of the spots read it was
+    missing, and up to which share of the place could still have it (None = points say nothing of that). No spot read:
+    it was taken off by record. `of_found`: other coats of its finish were met here, and the spots are theirs."""
+
+    missing: int
+    read: int
+    most: float | None = None
+    of_found: bool = False
+
+    def sentence(self) -> str:
+        """Counts first, then how much may be there."""
+        if not self.read:
+            return "Taken off by record, and not looked for since; remains are the rule."
+        if self.of_found:
+            met = f"{self.read - self.missing} of {counted(self.read, 'spot')}"
+            return (f"Its finish was met at {met} here, this coat of it not so far; points clear no area: look before.")
+        said = f"Not found at {self.missing} of {counted(self.read, 'spot')}"
+        if self.most is None:
+            return f"{said}; points clear no area: look before."
+        return f"{said}; up to {100 * self.most:.0f} % of the place could still have it: look before."
+
+    def brief(self) -> str:
+        """The same in a few words; none where other coats of its finish were met."""
+        if not self.read:
+            return "taken off by record, not looked for since"
+        if self.of_found:
+            return ""
+        most = "" if self.most is None else f", up to {100 * self.most:.0f} %"
+        return f"missing at {self.missing} of {counted(self.read, 'spot')}{most}"
+
+
+@dataclass(frozen=True, slots=True)
+class Objection:
+    """Advice in force, in its author's words, and the steps that it speaks against; none where it does not say."""
+
+    advice: str
+    what: str
+    given_by: str | None
+    given_on: str
+    why: str | None
+    steps: tuple[int, ...]
+    place: str | None
+
+    def said(self) -> str:
+        """The author's words, with name and date."""
+        by = f"{self.given_by}, {self.given_on}" if self.given_by else self.given_on
+        return f"{ended(self.what)}{f' {ended(self.why)}' if self.why else ''} ({by}, {self.advice})"
+
+    def as_json(self) -> dict[str, Any]:
+        return {"advice": self.advice, "what": self.what, "given_by": self.given_by, "given_on": self.given_on,
+                "why": self.why, "steps": list(self.steps), "place": self.place}
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
-    """One rule's word on one step, place and kept thing."""
+    """One rule's word on one step, place and kept thing.
+
+    `message` says it whole; `why` is the reason alone, without the step and without what is known of a thing that was
+    not found, which is `looked`: what is alike is said once by it.
+    """
 
     rule: str
     severity: str
@@ -30,6 +90,8 @@ class Finding:
     reference: str | None = None
     remedy: str | None = None
     evidence: Evidence = ()
+    why: str | None = None
+    looked: Looked | None = None
 
     @property
     def id(self) -> str:
@@ -44,7 +106,8 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Loss:
-    """One kept thing in one place that the proposal would or might take: the unit people read."""
+    """One kept thing in one place that the proposal would or might take: the unit people read; `causes` are the
+    findings that are as bad as it is, in the order of the steps."""
 
     place: str
     thing: str
@@ -60,6 +123,7 @@ class Loss:
     if_nothing_is_done: str | None
     intended: bool
     evidence: Evidence
+    causes: tuple[Finding, ...] = ()
 
     @property
     def id(self) -> str:
@@ -97,7 +161,8 @@ class Requirement:
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
-    """Everything the rules say of one proposal; areas in m², shares in 0–1, intervals [low, middle, high]."""
+    """Everything the rules say of one proposal; areas in m², shares in 0–1, intervals [low, middle, high]. `advice`
+    speaks against it; `advice_beside` is in force there and does not say what it speaks against."""
 
     proposal: str
     policy: str
@@ -112,6 +177,8 @@ class Assessment:
     requirements: tuple[Requirement, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
+    advice: tuple[Objection, ...] = ()
+    advice_beside: tuple[Objection, ...] = ()
 
     @property
     def open_before_approval(self) -> tuple[Requirement, ...]:
@@ -123,7 +190,9 @@ class Assessment:
         return SEVERITY_RANK[self.outcome] >= SEVERITY_RANK["untested"] or bool(self.open_before_approval)
 
     def as_json(self) -> dict[str, Any]:
-        return {"format": 1, "proposal": self.proposal, "policy": self.policy, "inputs_sha256": self.inputs_sha256,
+        return {"format": 1, "advice": [row.as_json() for row in self.advice],
+                "advice_beside": [row.as_json() for row in self.advice_beside],
+                "proposal": self.proposal, "policy": self.policy, "inputs_sha256": self.inputs_sha256,
                 "outcome": self.outcome, "surviving_m2": interval(self.surviving_m2),
                 "loss_m2": interval(self.loss_m2), "loss_share": interval(self.loss_share),
                 "intended_m2": interval(self.intended_m2), "unmeasured_places": self.unmeasured_places,

@@ -23,11 +23,12 @@ OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
 
 def requirements(facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome], policy: Policy,
                  reference: Reference) -> list[Requirement]:
-    """Every requirement of a proposal with the outcomes `found`, open ones first; none where no step reaches a coat,
-    and hazards alone where none does more than dust, handle or expose."""
-    if not touched(facts, proposal):
-        return []
-    asked = [*advice_to_answer(facts, proposal), *_hazards(facts, proposal)]
+    """Every requirement of a proposal with the outcomes `found`, open ones first: an answer to the advice against it
+    whatever it does; where a step reaches a coat, hazards, and the rest where one does more than dust, handle or
+    expose."""
+    asked = [*advice_to_answer(facts, proposal)]
+    if touched(facts, proposal):
+        asked += _hazards(facts, proposal)
     if worked_on(facts, proposal):
         asked += [r for rule in (_permission, _later_schemes, _open_claims, _one_reserve, _decorations_kept, _pictured,
                                  _arrested, _masked) for r in rule(facts, proposal)]

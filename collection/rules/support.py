@@ -156,4 +156,4 @@ def _finding(rule: str, severity: str, step: ProposalStep, place: str, thing: st
              evidence: tuple[tuple[str, str], ...] = (), reference: str = COMMON) -> Finding:
     return Finding(rule, severity, step.step, place, thing, None, None, None, None,
                    f"Step {step.step} ({step.action}): {message}", reference=reference, remedy=remedy,
-                   evidence=evidence)
+                   evidence=evidence, why=message)

@@ -1,7 +1,7 @@
 """Who changed what, why and when: a chain in which each change carries the hash of the one before.
 
 `content_sha256` is taken of what the change wrote beside the records themselves: the contents it replaced,
-decisions, overrides, files, packages, warnings. `hash` is taken of the change's own row with that and with the
+decisions, overrides, answers, files, packages, warnings. `hash` is taken of the change's own row with that and with the
 hash before it, so that nothing earlier can be altered without every later hash telling. Hashes are SHA-256
 (FIPS 180-4) of canonical JSON, one row a line.
 """
@@ -17,6 +17,7 @@ from collection import cells
 from collection.errors import BadValue, OurFault, WrongCommand
 from collection.facts import canonical_json
 from collection.store.system_tables import (
+    ANSWERS,
     CHANGES,
     DECISIONS,
     FILE_USES,
@@ -29,7 +30,8 @@ from collection.store.system_tables import (
     WARNINGS,
 )
 
-DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME)
+DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME,
+            ANSWERS)
 """What `content_sha256` covers, in this order, each table in the order of its key."""
 _CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
 
@@ -67,9 +69,11 @@ def seal_open_changes(db: sqlite3.Connection) -> None:
 
 
 def content_digest(db: sqlite3.Connection, number: int) -> str:
-    """The hash of every row that a change wrote beside the records."""
+    """The hash of every row that a change wrote beside the records. A file of an earlier version has fewer tables, and
+    nothing in those to come."""
     digest = hashlib.sha256()
-    for table in DIGESTED:
+    there = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    for table in (table for table in DIGESTED if table.name in there):
         names = ", ".join(column.name for column in table.columns)
         for row in db.execute(f"SELECT {names} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}",
                               (number,)):

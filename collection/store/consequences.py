@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from collection.policy import Policy, default_policy
+from collection.rules.advice import ANSWERED
 from collection.rules.assess import assess
 from collection.rules.effect import RESERVE
 from collection.rules.findings import Assessment, Loss
@@ -234,7 +235,8 @@ def _thing(loss: Loss, moved: Called) -> str:
     return moved("samples", code) + slash + rest
 
 
-_SUBJECT = {"decision on a later scheme": "schemes", "open claim": "claims", "hazard addressed": "hazards"}
+_SUBJECT = {"decision on a later scheme": "schemes", "open claim": "claims", "hazard addressed": "hazards",
+            ANSWERED: "advice"}
 
 
 def _requirements(found: Assessment, moved: Called) -> Severities:

@@ -58,6 +58,9 @@ def changes_of(db: sqlite3.Connection, object_code: str) -> list[Change]:
                 "SELECT proposal, decision, steps, reason, change FROM decisions WHERE object = ?", (code,)):
             some = f", step {', '.join(map(str, json.loads(steps)))}," if steps else ""
             told.said[change].append(f"proposal {proposal}{some} {_DECIDED[decision]}: {reason}")
+        for proposal, advice, reason, change in db.execute(
+                "SELECT proposal, advice, reason, change FROM answers WHERE object = ?", (code,)):
+            told.said[change].append(f"proposal {proposal} against advice {advice}: {reason}")
     for sheet, key, other, holds, change in db.execute(
             'SELECT sheet, "key", same_as, holds, change FROM same_things ORDER BY change'):
         if names.node_of(sheet, key)[1] in codes or names.node_of(sheet, other)[1] in codes:

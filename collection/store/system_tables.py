@@ -205,6 +205,19 @@ OVERRIDES = Table(
     (Reference(("object", "proposal", "number"), "decisions", ("object", "proposal", "number")), BY_CHANGE),
     append_only=True,
 )
+ANSWERS = Table(
+    "answers", "Advice that a decision answers, each with its reason; it holds while the advice stays as it was then.",
+    (
+        _OBJECT, _PROPOSAL, _NUMBER,
+        _text("advice", "the code of the advice, as it was on that day"),
+        _json("content", "the advice as it stood when it was answered, and the steps that it spoke against"),
+        _text("reason", "why the work goes on against it", "TEXT NOT NULL CHECK (trim(reason) <> '')"),
+        CHANGE,
+    ),
+    ("object", "proposal", "number", "advice"),
+    (Reference(("object", "proposal", "number"), "decisions", ("object", "proposal", "number")), BY_CHANGE),
+    append_only=True,
+)
 DICTIONARY = Table(
     "dictionary", "What every table and column of this file means.",
     (
@@ -226,7 +239,7 @@ DICTIONARY = Table(
 
 SYSTEM: tuple[Table, ...] = (
     DICTIONARY, MIGRATIONS, CHANGES, HISTORY, PLACES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME,
-    DECISIONS, OVERRIDES, REFERENCE_SOLVENTS, REFERENCE_SPHERES, REFERENCE_TERMS,
+    DECISIONS, OVERRIDES, ANSWERS, REFERENCE_SOLVENTS, REFERENCE_SPHERES, REFERENCE_TERMS,
 )
 
 _ENGINE = _text("engine", "the version of the computation that wrote this row")

@@ -141,6 +141,7 @@ def _common(datasette: Datasette) -> Json:
         "turned": lambda number: urlencode({"page": number}), "asked": "", "anchor": anchor,
         "severity": wording.severity, "counted": counted, "decided": wording.DECIDED,
         "read_counts": wording.read_counts, "conditions_of": wording.conditions_of,
+        "advised": wording.advised, "dry": wording.DRY,
         "tables_url": path(f"/{DATABASE}") if _shows_tables(datasette) else None,
     }
 

@@ -29,7 +29,8 @@ def proposal_page(told: Told, row: Json, to: Addresses) -> Json:
 
 def judged(told: Told, assessment: Json, to: Addresses, proposal: str | None) -> Json:
     """An assessment in words; `proposal` is its code where its lines have pages of their own."""
-    return {"outcome": assessment["outcome"], "taken": _taken(assessment), "cautions": assessment["cautions"],
+    return {"advice": assessment["advice"], "advice_beside": assessment["advice_beside"],
+            "outcome": assessment["outcome"], "taken": _taken(assessment), "cautions": assessment["cautions"],
             "losses": [_loss(told, loss, to, proposal) for loss in assessment["losses"]],
             "open": [need for need in assessment["requirements"] if need["state"] == "open"],
             "met": [need for need in assessment["requirements"] if need["state"] != "open"]}

@@ -9,6 +9,7 @@ from firstcoat_site.addresses import Addresses
 from firstcoat_site.object_page import decorations, withheld
 from firstcoat_site.sample_page import test_lines
 from firstcoat_site.told import Told, newest
+from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 
@@ -19,9 +20,16 @@ REST = ("components", "zones", "schemes", "decorations", "reserves", "conditions
 
 def timeline_page(told: Told, data: Json, to: Addresses) -> Json:
     """What the template of the history shows: every event with its record, and the picture."""
-    events = [{**event, "row": told.rows.get((event["record"]["kind"], event["record"]["key"]))}
+    events = [{**event, "row": _worked(told.rows.get((event["record"]["kind"], event["record"]["key"])))}
               for event in data["events"]]
     return {"events": events, "plot": timeline.plot(data)}
+
+
+def _worked(row: Json | None) -> Json | None:
+    """A treatment with the conditions of each of its steps in words; other records as they are."""
+    if row is None or "treatment_steps" not in row:
+        return row
+    return {**row, "treatment_steps": [{**step, "conditions": conditions_of(step)} for step in row["treatment_steps"]]}
 
 
 def tests_data(told: Told) -> Json:

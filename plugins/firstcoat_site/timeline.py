@@ -10,8 +10,9 @@ from firstcoat_site.told import Told
 
 Json = dict[str, Any]
 
-ROWS = ("finish", "work", "advice", "survey", "decision")
-ROW_NAMES = {"finish": "Finishes", "work": "Work", "advice": "Advice", "survey": "Surveys", "decision": "Decisions"}
+ROWS = ("finish", "work", "advice", "claim", "survey", "decision")
+ROW_NAMES = {"finish": "Finishes", "work": "Work", "advice": "Advice", "claim": "Claims",
+             "survey": "Surveys", "decision": "Decisions"}
 WIDTH, LEFT, RIGHT, HEIGHT = 900.0, 84.0, 14.0, 26.0
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 500)
 MOST_TICKS = 9
@@ -48,6 +49,8 @@ def timeline_data(told: Told) -> Json:
     events += [_event("work", _span(row.get("started"), row.get("ended")), row["purpose"], "treatments", row)
                for row in told["treatments"]]
     events += [_event("advice", row.get("given_on"), row["what"], "advice", row) for row in told["advice"]]
+    events += [_event("claim", row["observed_on"], f"{row['statement']}: {row['status']}", "claims", row)
+               for row in told["claims"] if row.get("observed_on")]
     events += [_event("survey", _span(row["started"], row.get("ended")), row["title"], "surveys",
                       {**row, "key": row["code"]}) for row in told["surveys"]]
     events += [_event("decision", made["decided_at"][:10], f"{row['title']}: {made['decision']}", "proposals", row)

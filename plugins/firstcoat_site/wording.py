@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from collection.sentences import counted
+from collection.columns import parts_of
+from collection.sentences import conditions, counted, worked
 from collection.words import SEVERITY_SPOKEN
 from collection.words import SHEET_NAMES as SHEET_NAMES
 
 Json = dict[str, Any]
 
 DECIDED = {"approve": "approved", "refuse": "refused", "defer": "deferred"}
+DRY = {"yes": "looked at again when dry", "no": "looked at wet only"}
 SEVERITY_MEANS = {
     "destroys": "recorded evidence says that it would be taken",
     "endangers": "evidence or a model says that it may be taken",
@@ -46,9 +48,8 @@ def met(row: Mapping[str, Any]) -> str:
 
 def conditions_of(row: Mapping[str, Any]) -> str:
     """How an agent was or would be used: application, time, strength; empty where nothing is stated."""
-    units = (("application", "{}"), ("dwell_s", "{:g} s"), ("passes", "{}×"), ("temperature_c", "{:g} °C"),
-             ("ph", "pH {:g}"), ("conductivity_mscm", "{:g} mS/cm"), ("depth_um", "{:g} µm deep"))
-    return ", ".join(form.format(row[name]) for name, form in units if row.get(name) is not None)
+    depth = f"{row['depth_um']:g} µm deep" if row.get("depth_um") is not None else None
+    return ", ".join(part for part in (conditions(row), depth) if part)
 
 
 def one_line(sheet: str, row: Mapping[str, Any]) -> str:
@@ -61,6 +62,8 @@ def _test(row: Mapping[str, Any]) -> Iterator[str | None]:
     yield f"{row['agent']}" + (f" ({conditions_of(row)})" if conditions_of(row) else "")
     yield f"at {row['place']}"
     yield row.get("tested_on")
+    yield f"on {row['finish']} finish" if row.get("finish") else None
+    yield DRY.get(row.get("after_drying") or "")
     for response in row.get("responses", ()):
         yield f"{met(response)}: {response['response']}"
 
@@ -73,9 +76,15 @@ def _layer(row: Mapping[str, Any]) -> Iterator[str | None]:
 
 
 def _step(row: Mapping[str, Any]) -> Iterator[str | None]:
-    yield row["action"] + (f" with {row['agent']}" if row.get("agent") else "")
-    yield f"took off {row['removed']}" if row.get("removed") else None
-    yield f"stopped at {row['stopped_at']}" if row.get("stopped_at") else None
+    yield worked(row)
+
+
+def advised(row: Mapping[str, Any]) -> str:
+    """What advice speaks against, until when, and what became of it, as far as that is recorded."""
+    parts = (row.get("against") and f"against {', '.join(parts_of(row['against']))}",
+             row.get("until") and f"until {row['until']}",
+             row.get("replaced_by") and f"replaced by {row['replaced_by']}")
+    return "; ".join(part for part in parts if part)
 
 
 def _listed(*names: str) -> Any:
@@ -97,6 +106,7 @@ _LINES: dict[str, Any] = {
     "analyses": _listed("technique", "result", "analysed_on"),
     "zones": _listed("name", "component"), "components": _listed("name", "origin", "presence"),
     "pictures": _listed("caption", "lighting", "taken_on"), "sources": _listed("title", "kind", "dated"),
-    "advice": _listed("what", "given_on"), "proposals": _listed("title", "proposed_on"),
+    "advice": lambda row: iter((row["what"], row["given_on"], advised(row))),
+    "proposals": _listed("title", "proposed_on"),
     "proposal_steps": _listed("action", "place", "agent"),
 }

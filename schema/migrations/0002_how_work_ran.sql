@@ -1,4 +1,5 @@
--- Version 2: how work really ran, what advice speaks against, claims with dated states, what a step leaves out.
+-- Version 2: how work really ran, what advice speaks against, claims with dated states, what a step leaves out,
+-- and answers to advice.
 -- Most new columns stand among the old ones, and SQLite adds columns at the end only, so these tables are made anew.
 -- Their rows wait in a temporary table meanwhile and come back in the order in which they were stored. Indexes go
 -- with their tables and are made again here; triggers are made again by whoever runs this, from guards.sql. What was
@@ -391,3 +392,18 @@ SELECT object, claim, statement, status, place, decoration, resolved_by, source,
 FROM temp.waiting ORDER BY nth;
 DROP TABLE temp.waiting;
 CREATE INDEX claims_withdrawn ON claims (withdrawn) WHERE withdrawn IS NOT NULL;
+
+-- answers: why an approval goes against advice.
+CREATE TABLE answers (
+  object   TEXT NOT NULL,
+  proposal TEXT NOT NULL,
+  number   INTEGER NOT NULL CHECK (number >= 1),
+  advice   TEXT NOT NULL,
+  content  TEXT NOT NULL CHECK (json_valid(content)),
+  reason   TEXT NOT NULL CHECK (trim(reason) <> ''),
+  change   INTEGER NOT NULL,
+  PRIMARY KEY (object, proposal, number, advice),
+  CHECK (rowid > 0),
+  FOREIGN KEY (object, proposal, number) REFERENCES decisions (object, proposal, number) DEFERRABLE INITIALLY DEFERRED,
+  FOREIGN KEY (change) REFERENCES changes (number) DEFERRABLE INITIALLY DEFERRED
+) STRICT;

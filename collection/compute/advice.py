@@ -1,0 +1,33 @@
+"""Which advice is in force on a day: what nobody followed, replaced or let run out."""
+
+from __future__ import annotations
+
+from collection import dates
+from collection.facts import Facts
+from collection.records import Advice
+
+FOLLOWED = (None, "done")
+"""Outcomes of a treatment by which it followed the advice that names it; one blank is taken as done."""
+
+
+def in_force(facts: Facts, day: str) -> list[Advice]:
+    """The advice that holds on a day: not done, not replaced, not past its last day; the newest first.
+
+    :param day: EDTF; where it and the last day may overlap, the advice holds.
+    """
+    followed = {row.treatment for row in facts.treatments if row.outcome in FOLLOWED}
+    known = {row.advice: row for row in facts.advice}
+    found = [row for row in facts.advice if row.done_by not in followed and not _is_replaced(row, known)
+             and not (row.until and dates.bounds(row.until).latest < dates.bounds(day).earliest)]
+    return sorted(found, key=lambda row: (dates.bounds(row.given_on).latest, row.advice), reverse=True)
+
+
+def _is_replaced(row: Advice, known: dict[str, Advice]) -> bool:
+    """Whether other advice that is in account took its place; advice that is replaced in a circle holds."""
+    seen = {row.advice}
+    while row.replaced_by in known:
+        row = known[row.replaced_by]
+        if row.advice in seen:
+            return False
+        seen.add(row.advice)
+    return len(seen) > 1
