@@ -32,8 +32,8 @@ MET = {"go": GONE, "stay": KEPT}
 
 
 def door(*more, binders=(None, None)):
-    rows = [row for row in o.base(*more) if not isinstance(row, Layer)]
-    return [*rows, o.layer(1, "body colour", "1", "red"), o.layer(KEPT, "varnish", "1", None, binder=binders[1]),
+    rows = [row for row in o.base() if not isinstance(row, Layer)]
+    return [*rows, *more, o.layer(1, "body colour", "1", "red"), o.layer(KEPT, "varnish", "1", None, binder=binders[1]),
             o.layer(GONE, "varnish", "2", None, binder=binders[0])]
 
 
@@ -220,7 +220,9 @@ CLIMBS = [
 @pytest.mark.parametrize(("rows", "plan", "condition"), [row[1:] for row in CLIMBS],
                          ids=[row[0] for row in CLIMBS])
 def test_the_bench_goes_one_step_further_in_one_condition(rows, plan, condition):
-    at_hand = (*HAVE, "water pH 8.2", "water pH 8.5") if plan[1] is not None else ("acetone", "isooctane") if "isooctane" in plan[0] else ("acetone",)
+    at_hand = ("acetone", "isooctane") if "isooctane" in plan[0] else ("acetone",)
+    if plan[1] is not None:
+        at_hand = (*HAVE, "water pH 8.2", "water pH 8.5")
     found = bench(door(*(row for each in rows for row in each)), at_hand)
     assert (found.kind, found.rung.condition) == ("rung", condition)
     assert said(found.plan) == plan
@@ -288,7 +290,9 @@ def test_what_parted_the_coats_elsewhere_is_tried_here_once_more():
     assert window(rows).proven
     assert bench(rows, ("acetone",)).kind == "again"
     assert bench(rows, ("isooctane",)).kind == "test"
-    assert bench(door(*elsewhere("T1", OFF, NO), *step("T2", OFF, NO, "acetone")), ("acetone",)).kind == "found"
+    for dwell in (30, 60):
+        there = elsewhere("T1", OFF, NO, dwell_s=dwell)
+        assert bench(door(*there, *step("T2", OFF, NO, "acetone")), ("acetone",)).kind == "found"
 
 
 def test_what_harmed_its_like_on_another_part_goes_up_no_ladder():
@@ -377,6 +381,8 @@ def test_what_proves_nothing_only_for_want_of_a_word_is_asked_for_before_anythin
     assert (found.kind, found.wanting) == ("settle", "look at the spot of T1 again dry: it was judged only wet")
     found = bench(door(*step("T1", OFF, NO, ph=8, dwell_s=None)))
     assert (found.kind, found.wanting) == ("settle", "state dwell_s of test T1")
+    limited = [*step("T1", OFF, NO, ph=8, after_drying="no"), *step("T2", stay=HURT, ph=9.5)]
+    assert bench(door(*limited)).kind == "settle"
 
 
 def test_failing_finish_is_laid_before_any_swab():

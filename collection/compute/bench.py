@@ -25,7 +25,7 @@ from collection.compute.ladders import step_of
 from collection.compute.mixtures import Jar, jars_of
 from collection.compute.models import candidate_points
 from collection.compute.places import places_of
-from collection.compute.proven import Proven, parted_but, proven_windows
+from collection.compute.proven import Proven, parted_but, proven_windows, within
 from collection.compute.stack import stack_of
 from collection.compute.trials import Trial, conditions_of, may_be_milder
 from collection.compute.windows import Candidate, Pair, candidates, hazard, rate_on_kept, spot
@@ -171,8 +171,8 @@ def _proven(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], codes:
     """What tests prove here, or would if more were written of them; or elsewhere, with what stands at hand."""
     windows = proven_windows(facts, pair, policy, reference)
     for each in windows:
-        if all(any(t.test.test in codes for t in met) for met in (each.moved, each.stood)) \
-                and _jar(each.start).text not in here.held_back:
+        stood = (t for t in here.on_kept if t.high == 0 and within(each.start, t, policy))
+        if any(t.test.test in codes for t in each.moved) and any(stood) and _jar(each.start).text not in here.held_back:
             return Step("found", tests=each.tests, plan=each.step, window=each)
     at_hand = {jar.text for jar in jars_of(bottles, reference, most=LIQUIDS_MIXED)} - here.held_back
     for trial, wanting in parted_but(facts, pair, policy, reference):

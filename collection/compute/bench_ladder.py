@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from collection import agents
 from collection.agents import Agent
+from collection.compute.effects import harmful_trials
 from collection.compute.ladders import differences, is_milder, only_difference, step_of
 from collection.compute.mixtures import Jar
 from collection.compute.proven import MOVED
@@ -91,10 +92,14 @@ def worth_a_spot(facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, r
     rate = rate_on_kept(facts, pair, plan, policy, reference)
     if rate.cleared:
         return True
-    others = [t for t in pair.on_kept if t.high > 0 and not agents.same_agent(t.agent, agent)
-              and f"{t.test.object}/{t.test.test}" in rate.tests]
-    if rate.failing or rate.feared or (rate.effect and others):
+    if rate.failing or rate.effect:
         return False
+    if rate.feared:
+        # What harmed under harsher conditions is this ladder's limit; what another mixture or its like shows is none.
+        own = {f"{t.test.object}/{t.test.test}" for t in pair.on_kept if agents.same_agent(t.agent, agent)}
+        likes = (t for coat in pair.keeps for t in harmful_trials(facts, pair.stack, coat, policy, reference))
+        if not own.issuperset(rate.tests) or any(_may_reach(t, agent, conditions, policy) for t in likes):
+            return False
     return not by_model or rate.model is None or rate.model[2] <= policy.bench.most_risk
 
 
