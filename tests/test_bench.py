@@ -520,6 +520,7 @@ def test_the_screen_tells_how_a_ladder_goes_on(tmp_path: Path, have: Path, go: s
     assert "ARREST lift it with a dry swab at once" in text or kind == "settle"
     said = document(found)
     assert (said["next"] is None) == (kind == "settle")
+    assert said["least_active"] is None, "no solvent of the table stops water"
     if kind == "rung":
         assert (said["next"]["ph"], said["changes"]) == (8.5 if stay == "none seen" else 7.0, "ph")
     if kind == "found":
