@@ -603,7 +603,8 @@ def rungs(*steps):
      ["stood at pH 8 for 30 s by rolled swab (T1), lifted by gel (T2): keep to pH 8, 30 s, rolled swab"]),
     ([("T1", "none seen", {"agent": "water + 1% ammonium citrate"}), ("T2", "lifted", {
         "agent": "water + 3% ammonium citrate"})], ["T1"], ["T2"],
-     ["stood for 30 s by rolled swab (T1), lifted with water + 3% ammonium citrate (T2): keep to 30 s, rolled swab"]),
+     ["stood with water + 1% ammonium citrate for 30 s by rolled swab (T1), lifted with water + 3% ammonium citrate "
+      "(T2): keep to water + 1% ammonium citrate, 30 s, rolled swab"]),
 ])
 def test_a_ladder_has_the_harshest_that_stood_and_the_mildest_that_harmed(steps, stood, harmed, sentences):
     met = rungs(*steps)
