@@ -24,6 +24,8 @@ WORDS = {"yes": "no", "no": "yes", "destroys": "endangers", "endangers": "untest
 WORD = re.compile(r"[a-z]+( [a-z]+){0,3}")
 CARRIED = frozenset({"facts", "policy", "reference", "db", "path"})
 """Arguments of one type alone: swapping one of them breaks every call, which is no test of anything."""
+SYMMETRIC = frozenset({"min", "max", "same_agent", "_same_side", "_alike", "overlap", "one_side_of_7", "is_alike"})
+"""Functions that give the same whatever the order of their arguments."""
 LEFT_OUT = "(left out)"
 SHOWN = 100
 
@@ -221,7 +223,7 @@ def _of_value(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> Iterator[_Edit]
     if isinstance(node, ast.Constant):
         for value in _others(node.value):
             yield _Edit(node, node, "value", value)
-    if isinstance(node, ast.Call):
+    if isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] not in SYMMETRIC:
         for at, (one, two) in enumerate(zip(node.args, node.args[1:], strict=False)):
             if type(one) is type(two) and isinstance(one, ast.Name | ast.Attribute) and not any(
                     isinstance(each, ast.Name) and each.id in CARRIED for each in (one, two)):
