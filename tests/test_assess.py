@@ -151,8 +151,9 @@ def test_an_object_without_parts_is_one_place():
 def test_what_is_shielded_says_so_and_not_what_its_like_did():
     """The later coat stood; the varnish under it was once softened by another liquid, and is out of contact."""
     rows = o.base(*o.met("T1", 4, "none seen"), *o.met("T2", 3, "softened", "ethanol"))
-    second = [row.model_copy(update={"sample": "S2"}) for row in rows if row.sheet in ("samples", "layers")]
-    found = judged([*rows, *second], SWAB)
+    more = [row.model_copy(update={"sample": code}) for row in rows if row.sheet in ("samples", "layers")
+            for code in ("S2", "S3")]
+    found = judged([*rows, *more], SWAB)
     varnish = next(loss for loss in found.losses if loss.thing == "1/varnish")
     assert varnish.severity == "stood"
     assert "2/body colour above it stood the test (T1) and shields all but 2 %" in varnish.message

@@ -71,10 +71,10 @@ def test_what_was_never_tested_is_untested_not_harmless():
 
 
 def test_a_harmless_test_as_harsh_as_planned_on_the_covering_coat_shields_what_lies_under_it():
-    """Where two sections show it whole; one alone leaves what lies under it untested."""
+    """Where three sections show it whole; fewer leave what lies under it untested."""
     rows = o.base(*o.met("T1", 4, "none seen"))
-    assert set(severities(rows, SWAB).values()) == {"untested"}
-    assert set(severities([*rows, *again(rows)], SWAB).values()) == {"stood"}
+    assert set(severities([*rows, *again(rows)], SWAB).values()) == {"untested"}
+    assert set(severities([*rows, *again(rows), *again(rows, "S3")], SWAB).values()) == {"stood"}
 
 
 def test_a_covering_coat_with_gaps_shields_less():

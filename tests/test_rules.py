@@ -117,7 +117,8 @@ def test_flaking_paint_lets_everything_through_and_comes_off_at_a_touch():
                            ([broken(scheme="1")], "endangers"), ([broken(severity=0)], "stood"),
                            ([broken(active="no")], "stood"), ([broken(active="unknown")], "endangers")):
         read = o.base(*stood, *rows)
-        read += [row.model_copy(update={"sample": "S2"}) for row in read if row.sheet in ("samples", "layers")]
+        read += [row.model_copy(update={"sample": code}) for row in read if row.sheet in ("samples", "layers")
+                 for code in ("S2", "S3")]
         assert losses(read, swab)["door/1/varnish"].severity == expected, rows
 
 

@@ -47,7 +47,8 @@ def test_a_window_through_black_leaves_the_rest_black(gone, least):
     from collection.compute.stack import stack_of
     from collection.policy import default_policy
 
-    rows = door(*section("S1", RED, BLACK), *section("S2", RED, BLACK), *window("door", "2", area=None, gone=gone))
+    rows = door(*(row for n in range(3) for row in section(f"S{n}", RED, BLACK)),
+                *window("door", "2", area=None, gone=gone))
     black = stack_of(o.facts(rows), "door", default_policy()).coats[0]
     assert black.key.colour == "black"
     assert black.cover[0] == pytest.approx(least, abs=0.005)
@@ -129,11 +130,10 @@ def test_a_part_that_is_not_the_makers_cannot_bear_the_makers_finish():
 @pytest.mark.parametrize(("sections", "harmed", "expected"), [
     (1, 10, "endangers"), (2, 10, "endangers"), (3, 10, "stood"),
     (1, 120, "untested"), (2, 120, "untested"), (3, 120, "stood"),
-    (1, None, "untested"), (2, None, "stood"), (3, None, "stood")])
-def test_a_cover_shields_by_as_many_whole_readings_as_what_lies_beneath_asks_for(sections, harmed, expected):
+    (1, None, "untested"), (2, None, "untested"), (3, None, "stood")])
+def test_a_cover_shields_what_lies_beneath_by_three_whole_readings(sections, harmed, expected):
     """Green stood 30 s of acetone. The red beneath softened in so many seconds (None: it was never met), and 10 s are
-    planned: two sections shield what nobody tested, three what the agent once harmed; harm from no more than is planned
-    alarms meanwhile."""
+    planned: three sections shield it; harm from no more than is planned alarms meanwhile."""
     rows = door(*(row for n in range(1, sections + 1) for row in section(f"S{n}", RED, GREEN)),
                 *o.met("T1", 2, "none seen", sample="S1"),
                 *(o.met("T2", 1, "softened", sample="S1", dwell=harmed) if harmed else []))
@@ -142,7 +142,7 @@ def test_a_cover_shields_by_as_many_whole_readings_as_what_lies_beneath_asks_for
 
 def test_a_cover_whose_removal_may_be_later_than_its_reading_shields_nothing():
     """Green was read in 2020, and taken off "2018 to 2022": nothing of it is surely left."""
-    read = door(*section("S1", RED, GREEN), *section("S2", RED, GREEN),
+    read = door(*(row for n in range(1, 4) for row in section(f"S{n}", RED, GREEN)),
                 *o.met("T1", 2, "none seen", sample="S1", on="2023"))
     assert severity(read, ACETONE, of="door/1/body colour") == "stood"
     assert severity([*read, *window("door", "2", area=None, on="2018/2022")], ACETONE,
@@ -383,9 +383,9 @@ def of_nitrate(rows):
 
 @pytest.mark.parametrize(("coverage", "expected"), [("intact", "stood"), ("partial", "endangers")])
 def test_what_its_like_or_a_model_speaks_against_is_feared_only_where_it_is_expected_to_lie_open(coverage, expected):
-    """The green over it stood, in two sections alike."""
+    """The green over it stood, in three sections alike."""
     green = ("2", "body colour", "green", coverage)
-    rows = of_nitrate(door(*section("S1", RED, green), *section("S2", RED, green),
+    rows = of_nitrate(door(*(row for n in range(1, 4) for row in section(f"S{n}", RED, green)),
                            *o.met("T1", 2, "none seen", sample="S1")))
     assert severity(rows, ACETONE, of="door/1/body colour") == expected
 

@@ -42,8 +42,8 @@ def split_proposal(key: str) -> tuple[str, str]:
 def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sheet: bool, day: str | None,
            policy: Path | None, as_json: bool) -> int:
     """What proposed work would take of what must be kept; PROPOSAL is OBJECT/CODE."""
-    if every == bool(proposal) or (every and (package or sheet or day)) or (sheet and as_json):
-        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package, --sheet and --on belong to one.")
+    if every == bool(proposal) or (every and (package or sheet)) or (sheet and as_json):
+        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package and --sheet belong to one.")
     if day is not None:
         from collection import dates
 
@@ -56,7 +56,9 @@ def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sh
 
         with with_package(db, package) as copy:
             return _assess_one(copy, proposal or "", sheet, day, policy, as_json)
-    return _assess_all(db, policy, as_json) if every else _assess_one(db, proposal or "", sheet, day, policy, as_json)
+    if every:
+        return _assess_all(db, day, policy, as_json)
+    return _assess_one(db, proposal or "", sheet, day, policy, as_json)
 
 
 def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: Path | None, as_json: bool) -> int:
@@ -85,13 +87,13 @@ def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: P
     return WARNED if found.warns else 0
 
 
-def _assess_all(db: Path, policy: Path | None, as_json: bool) -> int:
+def _assess_all(db: Path, day: str | None, policy: Path | None, as_json: bool) -> int:
     from collection.store import open as opening
     from collection.store.standing import every_proposal
 
     connection = opening.connect(db, write=False)
     try:
-        found, done = every_proposal(connection, load_policy(policy))
+        found, done = every_proposal(connection, load_policy(policy), day)
     finally:
         opening.close(connection)
     if as_json:

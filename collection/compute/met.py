@@ -1,4 +1,7 @@
-"""Kept coats that no section shows and that a test met all the same: what was swabbed is there."""
+"""Kept coats that no section shows and that a test did something to: what came off on a swab is there.
+
+A "none seen" names a coat as well, but it never raises an alarm, so it shows none either.
+"""
 
 from __future__ import annotations
 
@@ -36,15 +39,16 @@ def with_met(facts: Facts, place: str, component: str | None, coats: Sequence[Co
 
 @lru_cache(maxsize=64)
 def _met(facts: Facts) -> tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...]:
-    """Scheme and role of each kept coat that a test names, with one of its places, and every place and test of its
-    part."""
+    """Scheme and role of each kept coat that a test did something to, with one of its places, and every place and test
+    of its part."""
     tests = {t.test: t for t in facts.tests}
     kept = {s.scheme for s in facts.schemes if not shown_later(s)}
     places = places_of(facts)
     found: dict[tuple[str, str, str | None], list[tuple[str, str]]] = {}
     for row in facts.responses:
         test = tests.get(row.test)
-        if test is not None and row.scheme in kept and row.role and row.role not in FOREIGN_ROLES:
+        if (test is not None and row.scheme in kept and row.role and row.role not in FOREIGN_ROLES
+                and row.response != "none seen"):
             found.setdefault((row.scheme or "", row.role, places.component_of(test.place)), []).append(
                 (test.place, f"{test.object}/{test.test}"))
     return tuple((scheme, role, spots[0][0], tuple(spots)) for (scheme, role, _), spots in found.items())

@@ -282,16 +282,16 @@ def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
 
 
 def laid_open(pair: Pair, policy: Policy) -> list[str]:
-    """The kept coats beneath the one to keep that may lie open where it is broken, outermost first; what surely covers
-    the whole of the place ends them."""
-    covers = policy.cover["intact"][0]
+    """The kept coats beneath the one to keep that are expected to lie open where it is broken, outermost first; what
+    was whole wherever it was read ends them."""
+    covers = policy.cover["intact"][1]
     found: list[str] = []
-    if pair.keep.cover[0] >= covers or pair.keep.decoration is not None:
+    if pair.keep.cover[1] >= covers or pair.keep.decoration is not None:
         return found
     for coat in pair.stack.coats:
         if pair.keep.key in coat.above:
             if coat.kept and coat.thing != pair.keep.thing:
                 found.append(coat.thing)
-            if coat.cover[0] >= covers:
+            if coat.cover[1] >= covers:
                 break
     return list(dict.fromkeys(found))

@@ -34,12 +34,14 @@ class Open:
         return f"was {word}, and what is known has changed since: decide again" if self.overtaken else word
 
 
-def every_proposal(db: sqlite3.Connection, policy: Policy) -> tuple[list[Open], list[Outturn]]:
-    """Open proposals, worst first, then by key; a refused one is not open, nor is one that was carried out."""
+def every_proposal(db: sqlite3.Connection, policy: Policy,
+                   day: str | None = None) -> tuple[list[Open], list[Outturn]]:
+    """Open proposals, worst first, then by key; a refused one is not open, nor is one that was carried out. With `day`
+    as if each were done then."""
     found, done = [], []
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)
-        assessed = assess(facts, whole, policy)
+        assessed = assess(facts, whole if day is None else whole.planned_for(day), policy)
         assessed = with_answers(assessed, decisions.answers_so_far(db, object_code, code, facts, assessed))
         seen = outturn(facts, code, assessed)
         if seen is not None:

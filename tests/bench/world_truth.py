@@ -73,8 +73,8 @@ ADDITIVES = {"triammonium citrate": 1.0, "household detergent": 0.5, "sodium car
 RANKS = {"spray": (1, 0), "rolled swab": (1, 1), "cloth": (1, 2), "sponge": (2, 2), "rubbed swab": (2, 3),
          "brush": (3, 3), "tissue": (3, 0), "gel": (4, 0), "poultice": (4, 0), "immersion": (5, 0)}
 """Wetting and rubbing of an application, as section 2 of the design gives them."""
-FORCE = {"spray": 0.1, "rolled swab": 0.3, "cloth": 0.5, "sponge": 0.5, "rubbed swab": 0.7, "brush": 0.6, "tissue": 0.2,
-         "gel": 0.3, "poultice": 0.5, "immersion": 0.3}
+FORCE = {"spray": 0.1, "rolled swab": 0.3, "cloth": 0.5, "sponge": 0.5, "rubbed swab": 0.7, "brush": 0.7, "tissue": 0.2,
+         "gel": 0.3, "poultice": 0.5, "immersion": 0.5}
 TOUCH = {"dust": 0.1, "dry sponge": 0.3, "wrap": 0.05, "operate": 0.03, "move": 0.05}
 """Share of failing finish that a touch takes off."""
 PREPARATION = frozenset({"sealer", "primer", "ground"})
