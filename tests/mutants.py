@@ -16,12 +16,12 @@ they import is read once, and the changed module goes in by the import system.
 from __future__ import annotations
 
 import argparse
+import hashlib
 import importlib
 import importlib.abc
 import importlib.machinery
 import importlib.util
 import os
-import random
 import resource
 import sys
 import time
@@ -42,7 +42,7 @@ from mutations import Mutation, mutated, mutations  # noqa: E402 - found by the 
 CHANGED = [
     *(f"collection/compute/{name}.py" for name in (
         "effects", "trials", "ladders", "stack", "sections", "coats", "removals", "rates", "outcome", "masks",
-        "cutting", "readings", "condition", "loss")),
+        "cutting", "readings", "condition", "loss", "met")),
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
     "collection/store/decisions.py"]
 NOTICING = ("warnings", "clearing", "reached", "rules", "readings", "assess", "golden", "effects", "loss", "decide",
@@ -115,17 +115,20 @@ class _Watcher:
 
 
 def draw(every: Sequence[Mutation], count: int, seed: int) -> list[Mutation]:
-    """Changes by chance: a line first, each alike, then one of its changes; none twice."""
+    """Changes by chance, lines alike: one of each line in the order of a hash of its text and the seed, so that work on
+    other lines leaves a draw as it was."""
     by_line: dict[tuple[str, int], list[Mutation]] = {}
     for mutation in every:
         by_line.setdefault((mutation.file, mutation.line), []).append(mutation)
-    chance, drawn = random.Random(seed), []
-    while by_line and len(drawn) < count:
-        line = chance.choice(list(by_line))
-        drawn.append(by_line[line].pop(chance.randrange(len(by_line[line]))))
-        if not by_line[line]:
-            del by_line[line]
-    return drawn
+
+    def chance(*said: str) -> str:
+        return hashlib.sha256("\n".join((str(seed), *said)).encode()).hexdigest()
+
+    rounds: list[tuple[int, str, Mutation]] = []
+    for held in by_line.values():
+        line = chance(held[0].file, held[0].function, *(m.change for m in held))
+        rounds += [(nth, line, m) for nth, m in enumerate(sorted(held, key=lambda m: chance(m.change, str(m.column))))]
+    return [m for _, _, m in sorted(rounds, key=lambda each: each[:2])][:count]
 
 
 def equivalent() -> dict[tuple[str, str, str], str]:

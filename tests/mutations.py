@@ -37,6 +37,7 @@ class Mutation:
 
     file: str
     line: int
+    column: int
     function: str
     old: str
     new: str
@@ -76,7 +77,8 @@ def mutations(root: Path, file: str) -> list[Mutation]:
             new = _text(shown, edit)
             setattr(edit.holder, edit.field, was)
         if old != new:
-            found.append(Mutation(file, edit.at.lineno, _function(edit.at, parents), old, new, number))
+            found.append(Mutation(file, edit.at.lineno, edit.at.col_offset, _function(edit.at, parents), old, new,
+                                  number))
     return found
 
 
