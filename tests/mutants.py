@@ -32,13 +32,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import CodeType, ModuleType
 
+from mutations import Mutation, mutated, mutations
+
 TESTS = Path(__file__).resolve().parent
 ROOT = TESTS.parent
-sys.path[:0] = [str(TESTS), str(ROOT), str(ROOT / "plugins")]
-os.environ |= {"OPENBLAS_NUM_THREADS": "1", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
-
-from mutations import Mutation, mutated, mutations  # noqa: E402 - found by the path above
-
 CHANGED = [
     *(f"collection/compute/{name}.py" for name in (
         "effects", "trials", "ladders", "stack", "sections", "coats", "removals", "rates", "outcome", "masks",
@@ -207,6 +204,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     words.add_argument("--quiet", action="store_true", help="print nothing but what nobody noticed")
     words.add_argument("pytest", nargs="*", help="after --: more words for pytest")
     asked = words.parse_args(arguments)
+    sys.path[:0] = [str(ROOT), str(ROOT / "plugins")]
+    os.environ |= {"OPENBLAS_NUM_THREADS": "1", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
     for name in READ_ONCE:
         importlib.import_module(name)
     assert not any(_module(file) in sys.modules for file in CHANGED)

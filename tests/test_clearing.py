@@ -9,6 +9,7 @@ import pytest
 from objects import GREEN, RED, door, fails, said, section, severity, window
 
 from collection import reference
+from collection.compute import effects
 from collection.compute.coats import Stack
 from collection.compute.effects import contact_rate
 from collection.compute.readings import kept_layers, layers_by_sample, profiles, reading
@@ -716,3 +717,78 @@ def test_positions_are_counted_from_the_end_that_the_sample_says():
     for end, expected in ((None, [2, 1]), ("support", [2, 1]), ("surface", [1, 2])):
         rows = door(*section("S1", RED, GREEN, counted_from=end))
         assert [layer.position for layer in layers_by_sample(o.facts(rows))["S1"]] == expected
+
+
+# What models are told, and what windows are made of.
+
+
+@pytest.mark.parametrize(("rows", "step", "expected"), [
+    (once(), ACETONE, [("T1", False)]), (once("softened"), ACETONE, [("T1", True)]),
+    (once("gloss change", agent="ethanol", dwell=500), ACETONE, [("T1", True)]),
+    (once(agent="ethanol"), ACETONE, [("T1", False)]),
+    # What it stood as harshly as planned, lately, and looked at dry; an effect of whatever age.
+    (once(dwell=5), ACETONE, []), (once(on="1990"), ACETONE, []), (once(after_drying="no"), ACETONE, []),
+    (once("lifted", on="1990"), ACETONE, [("T1", True)]), (once(agent="water", ph=5.0), {**WATER, "ph": 9.0},
+                                                           [("T1", False)]),
+    (once(agent="water", ph=8.0, conductivity_mscm=1.0), {**WATER, "ph": 8.0, "conductivity_mscm": 2.0}, []),
+    # Of its like nothing.
+    (door(*section("S1", RED, VARNISH), *o.met("T1", 2, "lifted", sample="S1")), ACETONE, []),
+])
+def test_models_are_told_what_a_coat_did_and_what_it_stood_as_harshly_as_planned(rows, step, expected):
+    facts = o.facts(rows)
+    found = stack_of(facts, "door", POLICY)
+    red = next(c for c in found.coats if c.role == "body colour")
+    heard = effects.tested_of(facts, found, red, o.proposal(step).steps[0], "2024-06-01", POLICY, REFERENCE)
+    assert [(each.name, each.acted) for each in heard] == expected
+
+
+def test_a_coats_trials_are_those_that_met_it_and_the_harmful_ones_those_of_its_like_too():
+    rows = door(*section("S1", RED, VARNISH), *o.met("T1", 1, "none seen", sample="S1"),
+                *o.met("T2", 1, "lifted", sample="S1"), *o.met("T3", 2, "lifted", sample="S1"),
+                *o.met("T4", 2, "none seen", sample="S1"))
+    facts = o.facts(rows)
+    found = stack_of(facts, "door", POLICY)
+    red = next(c for c in found.coats if c.role == "body colour")
+    assert [t.test.test for t in effects.trials_of(facts, found, red, POLICY, REFERENCE)] == ["T1", "T2"]
+    assert [t.test.test for t in effects.harmful_trials(facts, found, red, POLICY, REFERENCE)] == ["T2", "T3"]
+
+
+# Coats that only tests met.
+
+
+def met_only(response="lifted", scheme="1", role="varnish", place="door"):
+    test, answer = o.met("T1", 1, response, sample="S1", place=place)
+    return [test, answer.model_copy(update={"sample": None, "position": None, "scheme": scheme, "role": role})]
+
+
+@pytest.mark.parametrize(("met", "expected"), [
+    (met_only(), ["2/body colour", "1/varnish", "1/body colour", "1/preparation"]),
+    (met_only(role="primer"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(role="glaze"), ["2/body colour", "1/glaze", "1/body colour", "1/preparation"]),
+    (met_only(role="sealer"), ["2/body colour", "1/body colour", "1/preparation", "1/preparation"]),
+    (met_only("none seen"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(role="dirt"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(scheme="2"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(role=None), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(place="cab"), ["2/body colour", "1/body colour", "1/preparation"]),
+    # Met elsewhere on the part: not found in a place whose own section goes to the support.
+    (met_only(place="wing"), ["2/body colour", "(1/varnish not found so far)", "1/body colour", "1/preparation"]),
+])
+def test_a_kept_coat_that_a_test_did_something_to_is_there_though_no_section_shows_it(met, expected):
+    rows = door(WING, *CAB[:1], *section("S1", PRIMER, RED, GREEN), *met)
+    found = stack(rows)
+    assert names_of(found) == expected
+    varnish = [coat for coat in found.coats if coat.role == "varnish"]
+    assert all(coat.kept and coat.evidence == (("tests", "T.1/T1"),) and coat.seen_here == (coat.found)
+               for coat in varnish)
+    assert all(coat.cover == ((0.0, 0.5, 1.0) if coat.found else (0.0, 0.0, 1.0)) for coat in varnish)
+    assert all({key.scheme for key in coat.above} == {"2"} for coat in varnish)
+
+
+def test_what_a_whole_scheme_did_where_none_of_it_was_seen_counts_against_all_its_coats():
+    """The wing was never read: which of the scheme's coats acetone lifted there, nobody wrote down."""
+    rows = door(WING, *section("S1", RED))
+    for response, expected in (("removed", "destroys"), ("none seen", "untested")):
+        test, answer = o.met("T1", 1, response, sample="S1", place="wing", dwell=10)
+        told = [test, answer.model_copy(update={"sample": None, "position": None, "scheme": "1"})]
+        assert severity([*rows, *told], ACETONE, of=COAT) == expected
