@@ -16,12 +16,12 @@ they import is read once, and the changed module goes in by the import system.
 from __future__ import annotations
 
 import argparse
+import hashlib
 import importlib
 import importlib.abc
 import importlib.machinery
 import importlib.util
 import os
-import random
 import resource
 import sys
 import time
@@ -32,17 +32,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import CodeType, ModuleType
 
+from mutations import Mutation, mutated, mutations
+
 TESTS = Path(__file__).resolve().parent
 ROOT = TESTS.parent
-sys.path[:0] = [str(TESTS), str(ROOT), str(ROOT / "plugins")]
-os.environ |= {"OPENBLAS_NUM_THREADS": "1", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
-
-from mutations import Mutation, mutated, mutations  # noqa: E402 - found by the path above
-
 CHANGED = [
     *(f"collection/compute/{name}.py" for name in (
         "effects", "trials", "ladders", "stack", "sections", "coats", "removals", "rates", "outcome", "masks",
-        "cutting", "readings", "condition", "loss")),
+        "cutting", "readings", "condition", "loss", "met")),
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
     "collection/store/decisions.py"]
 NOTICING = ("warnings", "clearing", "reached", "rules", "readings", "assess", "golden", "effects", "loss", "decide",
@@ -115,17 +112,20 @@ class _Watcher:
 
 
 def draw(every: Sequence[Mutation], count: int, seed: int) -> list[Mutation]:
-    """Changes by chance: a line first, each alike, then one of its changes; none twice."""
+    """Changes by chance, lines alike: one of each line in the order of a hash of its text and the seed, so that work on
+    other lines leaves a draw as it was."""
     by_line: dict[tuple[str, int], list[Mutation]] = {}
     for mutation in every:
         by_line.setdefault((mutation.file, mutation.line), []).append(mutation)
-    chance, drawn = random.Random(seed), []
-    while by_line and len(drawn) < count:
-        line = chance.choice(list(by_line))
-        drawn.append(by_line[line].pop(chance.randrange(len(by_line[line]))))
-        if not by_line[line]:
-            del by_line[line]
-    return drawn
+
+    def chance(*said: str) -> str:
+        return hashlib.sha256("\n".join((str(seed), *said)).encode()).hexdigest()
+
+    rounds: list[tuple[int, str, Mutation]] = []
+    for held in by_line.values():
+        line = chance(held[0].file, held[0].function, *(m.change for m in held))
+        rounds += [(nth, line, m) for nth, m in enumerate(sorted(held, key=lambda m: chance(m.change, str(m.column))))]
+    return [m for _, _, m in sorted(rounds, key=lambda each: each[:2])][:count]
 
 
 def equivalent() -> dict[tuple[str, str, str], str]:
@@ -204,6 +204,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     words.add_argument("--quiet", action="store_true", help="print nothing but what nobody noticed")
     words.add_argument("pytest", nargs="*", help="after --: more words for pytest")
     asked = words.parse_args(arguments)
+    sys.path[:0] = [str(ROOT), str(ROOT / "plugins")]
+    os.environ |= {"OPENBLAS_NUM_THREADS": "1", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
     for name in READ_ONCE:
         importlib.import_module(name)
     assert not any(_module(file) in sys.modules for file in CHANGED)

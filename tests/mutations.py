@@ -24,6 +24,8 @@ WORDS = {"yes": "no", "no": "yes", "destroys": "endangers", "endangers": "untest
 WORD = re.compile(r"[a-z]+( [a-z]+){0,3}")
 CARRIED = frozenset({"facts", "policy", "reference", "db", "path"})
 """Arguments of one type alone: swapping one of them breaks every call, which is no test of anything."""
+SYMMETRIC = frozenset({"min", "max", "same_agent", "_same_side", "_alike", "overlap", "one_side_of_7", "is_alike"})
+"""Functions that give the same whatever the order of their arguments."""
 LEFT_OUT = "(left out)"
 SHOWN = 100
 
@@ -35,6 +37,7 @@ class Mutation:
 
     file: str
     line: int
+    column: int
     function: str
     old: str
     new: str
@@ -74,7 +77,8 @@ def mutations(root: Path, file: str) -> list[Mutation]:
             new = _text(shown, edit)
             setattr(edit.holder, edit.field, was)
         if old != new:
-            found.append(Mutation(file, edit.at.lineno, _function(edit.at, parents), old, new, number))
+            found.append(Mutation(file, edit.at.lineno, edit.at.col_offset, _function(edit.at, parents), old, new,
+                                  number))
     return found
 
 
@@ -221,7 +225,7 @@ def _of_value(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> Iterator[_Edit]
     if isinstance(node, ast.Constant):
         for value in _others(node.value):
             yield _Edit(node, node, "value", value)
-    if isinstance(node, ast.Call):
+    if isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] not in SYMMETRIC:
         for at, (one, two) in enumerate(zip(node.args, node.args[1:], strict=False)):
             if type(one) is type(two) and isinstance(one, ast.Name | ast.Attribute) and not any(
                     isinstance(each, ast.Name) and each.id in CARRIED for each in (one, two)):

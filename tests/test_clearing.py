@@ -9,10 +9,11 @@ import pytest
 from objects import GREEN, RED, door, fails, said, section, severity, window
 
 from collection import reference
+from collection.compute import effects
 from collection.compute.coats import Stack
 from collection.compute.effects import contact_rate
 from collection.compute.readings import kept_layers, layers_by_sample, profiles, reading
-from collection.compute.removals import mostly_taken, share_of_step, taken
+from collection.compute.removals import mostly_taken, share_of_step, taken, taken_in_all
 from collection.compute.sections import own_samples
 from collection.compute.stack import stack_of
 from collection.policy import default_policy
@@ -85,11 +86,13 @@ def once(response="none seen", code="T1", agent="acetone", **conditions):
     ({"agent": "water", "ph": 7.0}, {**WATER, "ph": 7.0, "conductivity_mscm": 2.0}, "untested", "One test at least"),
     # Neutral is the mildest that water can be; else a pH left blank clears nothing.
     ({"agent": "water"}, {**WATER, "ph": 7.0}, "stood", None),
-    ({"agent": "water"}, {**WATER, "ph": 7.1}, "untested", "State ph of test T1"),
-    ({"agent": "water"}, {**WATER, "ph": 6.9}, "untested", "State ph of test T1"),
+    ({"agent": "water"}, {**WATER, "ph": 7.1}, "untested", "State ph of test T1."),
+    ({"agent": "water"}, {**WATER, "ph": 6.9}, "untested", "State ph of test T1."),
     ({"agent": "water", "ph": 7.0}, WATER, "untested", "One test at least as harsh"),
     ({"agent": "water", "ph": 5.0}, {**WATER, "ph": 9.0}, "untested", "One test at least as harsh"),
     ({}, {"ph": 9.0, "conductivity_mscm": 3.0}, "stood", None),
+    # Heat and light on the same spot are no swab of what is named beside them.
+    ({"action": "laser"}, {}, "untested", "Test in an inconspicuous place"), ({"action": "wax"}, {}, "stood", None),
     # Additives: the same kinds, at least as strong.
     ({"agent": "water + 2% ammonium citrate", "ph": 8.0}, {**WATER, "ph": 8.0}, "untested", "One test of water"),
     ({"agent": "water + 2% ammonium citrate", "ph": 8.0},
@@ -102,6 +105,7 @@ def test_a_test_clears_what_it_met_at_least_as_harshly_lately_and_dry(test, plan
     assert (found.would_change_it or "").startswith(wanted or "")
     assert wanted is None or found.would_change_it is not None
     assert ("tests", "T.1/T1") in found.evidence or expected != "stood"
+    assert ("layers", "T.1/S1/1") in found.evidence
 
 
 def test_of_several_reasons_the_test_that_came_nearest_says_what_is_wanting():
@@ -112,6 +116,14 @@ def test_of_several_reasons_the_test_that_came_nearest_says_what_is_wanting():
     for more, wanted in (([], "One test of acetone"), (milder, "One test at least as harsh as planned (T2"),
                          ([*milder, *old], "Test again: T3")):
         assert said([*rows, *more], ACETONE)[COAT].would_change_it.startswith(wanted)
+
+
+def test_on_failing_finish_a_test_of_sound_finish_comes_nearer_than_a_milder_one():
+    for milder in ({"dwell": 5}, {"dwell": None}):
+        rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1", finish="failing", **milder),
+                    *o.met("T2", 1, "none seen", sample="S1", finish="sound"))
+        assert rate(rows, ACETONE, on_failing=True).wanting.endswith("(T2 met sound finish, or does not say)")
+        assert rate(rows, ACETONE).cleared
 
 
 def test_the_day_that_counts_is_the_one_the_work_is_meant_for():
@@ -137,6 +149,11 @@ def test_cleaning_or_coating_in_the_place_since_a_test_ends_its_clearing(done, e
     assert found.severity == expected
     assert expected == "stood" or found.would_change_it == (
         "Test again: W9 changed the surface after T1, or their dates may overlap.")
+
+
+def test_a_test_whose_day_is_not_sure_may_be_older_than_the_work_that_ends_it():
+    for on, expected in (("2020/2022", "untested"), ("2022", "stood"), ("2021", "untested")):
+        assert severity([*once(on=on), *work("wax", on="2021")], ACETONE, of=COAT) == expected, on
 
 
 # Which coat a test speaks of.
@@ -292,6 +309,7 @@ def test_what_is_expected_grows_with_seconds_and_passes(step, doses):
 
 
 def test_a_step_that_names_no_agent_may_be_any():
+    assert rate(once("gloss change"), {"action": "solvent"}).effect
     nothing, hurt = (rate(rows, {"action": "solvent"}) for rows in (once(), once("removed")))
     assert (nothing.low, nothing.high, nothing.effect, nothing.tests) == (0.0, 1.0, False, ())
     assert (hurt.low, hurt.high, hurt.effect, hurt.tests) == (0.0, 1.0, True, ("T.1/T1",))
@@ -366,9 +384,28 @@ PRIMER = ("1", "primer", "grey", "intact")
     (section("S1", RED, VARNISH, RED), ["1/body colour", "1/varnish", "1/body colour"]),
     # A gauge reads thicknesses and no coats.
     ([*section("S1", RED), *section("S2", GREEN, method="gauge")], ["1/body colour"]),
+    ([*section("S1", RED, reaches="no"), *section("S2", GREEN, place="wing", method="gauge")], ["1/body colour"]),
+    # Another part's coats are not this one's; and what work took of one coat leaves the others.
+    ([*section("S1", RED, reaches="no"), *section("S7", GREEN, place="cab")], ["1/body colour"]),
+    ([*section("S1", VARNISH, reaches="no"), *section("S2", RED, GREEN, place="wing"), *work("strip", removed="1")],
+     ["2/body colour", "(1/not found so far)", "(1/not found so far)"]),
+    ([*section("S1", RED, reaches="no"), *section("S2", RED, GREEN, place="wing"), *work("strip", removed="2/glaze")],
+     ["2/body colour", "1/body colour"]),
+    ([*section("S1", RED, reaches="no"), *section("S2", RED, GREEN, place="wing"), *work("strip", removed="2")],
+     ["1/body colour"]),
 ])
 def test_a_place_is_built_up_of_what_its_samples_and_its_part_show(rows, expected):
-    assert names_of(stack(door(WING, *rows))) == expected
+    found = stack(door(WING, *CAB[:1], *rows))
+    assert names_of(found) == expected
+    assert all(coat.cover == (0.0, 0.0, 1.0) for coat in found.coats if not coat.found), "it shields nothing"
+
+
+def test_coats_of_one_rank_lie_above_each_other_only_where_a_section_shows_it():
+    for second, above in ((section("S2", VARNISH, place="wing", reaches="no"), False),
+                          (section("S2", RED, VARNISH, place="wing", reaches="no"), True)):
+        red = next(c for c in stack(door(WING, *section("S1", RED, reaches="no"), *second)).coats
+                   if c.role == "body colour")
+        assert any(key.role == "varnish" for key in red.above) == above
 
 
 @pytest.mark.parametrize(("coverage", "expected"), [
@@ -387,11 +424,11 @@ def test_what_is_not_intact_covers_nothing_surely_and_a_measured_share_speaks_be
 
 
 @pytest.mark.parametrize(("others", "expected"), [
-    (["intact", "intact"], (0.98, 0.99, 1.0)), (["intact"], (0.0, 0.99, 1.0)),
-    ([], (0.0, 0.99, 1.0)), (["intact", "partial"], (0.0, 0.84, 1.0)),
+    (["intact", "intact"], (0.98, 0.99, 1.0)), (["intact"], (0.0, 0.99, 1.0)), ([], (0.0, 0.99, 1.0)),
+    (["intact", "partial"], (0.0, 0.84, 1.0)), (["intact", "intact", "partial"], (0.0, 0.8775, 1.0)),
     (["intact", "trace"], (0.0, 0.67666667, 1.0)), (["lacking", "intact"], (0.0, 0.66, 1.0))])
 def test_a_cover_spans_what_its_sections_read_and_one_that_lacks_it_reads_none(others, expected):
-    """The green is intact in S1, and in the others as told; from three whole readings on it surely covers."""
+    """The green is intact in S1, and in the others as told; from three whole readings on something is sure."""
     rows = door(*section("S1", RED, GREEN))
     for number, word in enumerate(others, 2):
         coats = (RED,) if word == "lacking" else (RED, ("2", "body colour", "green", word))
@@ -497,6 +534,7 @@ def bare(number, code="S", **more):
     ([*bare(2), *section("S9", GREEN, ("1", "body colour", None, "absent"), reaches="no")], "untested"),
     ([*bare(3), *work("strip", on="1990", removed="1")], "untested"),
     ([*bare(3), *work("strip", on="1990", removed="1", place="cab"), *CAB[:1]], "clear"),
+    ([*bare(3), *work("strip", on="1990", removed="1", place="under the step")], "untested"),
     ([*bare(3), *work("strip", on="1990")], "untested"), ([*bare(3), *work("strip", on="1990", place="cab"), *CAB[:1]],
                                                           "clear"),
     ([*bare(3), *work("solvent", on="1990")], "clear"),
@@ -578,6 +616,8 @@ def test_what_may_lie_outermost_since_work_took_a_share_of_the_green(removed, ou
     # Done in part, or tried: the same.
     ({"removed_m2": 0.5, "outcome": "partly"}, "door", (0.0, 0.125, 0.25)),
     ({"removed_m2": 0.5, "outcome": "tried and failed"}, "door", (0.0, 0.125, 0.25)),
+    ({"removed_m2": 0.5, "step": "partly"}, "door", (0.0, 0.125, 0.25)),
+    ({"removed_m2": 0.5, "outcome": "partly", "step": "done"}, "door", (0.25, 0.25, 0.25)),
     # Stripping leaves up to a tenth; not where it was done in part, nor where an area says how much.
     ({"action": "strip"}, "door", (0.9, 0.95, 1.0)),
     ({"action": "strip", "outcome": "partly"}, "door", (0.0, 0.5, 1.0)),
@@ -590,9 +630,12 @@ def test_what_may_lie_outermost_since_work_took_a_share_of_the_green(removed, ou
     ({"place": "under the step", "removed_m2": 0.2}, "wing", (0.0, 0.0, 0.4)),
 ])
 def test_a_removal_acts_on_the_share_of_its_own_place_that_it_covered(step, place, expected):
+    step = dict(step)
     """A door of 2 m²; the wing is 0.5 m² of it where the work is told of another place or of the wing itself."""
     zones = [WING] if place == "wing" else []
-    facts = o.facts(door(*zones, *CAB[:1], *work(**{"action": "solvent", "removed": "1", **step})))
+    own = step.pop("step", None)
+    facts = o.facts(door(*zones, *CAB[:1], *changed(work(**{"action": "solvent", "removed": "1", **step}),
+                                                    TreatmentStep, outcome=own)))
     assert share_of_step(facts, facts.treatments[0], facts.treatment_steps[0], place) == pytest.approx(expected)
 
 
@@ -613,6 +656,10 @@ def test_several_removals_may_have_met_one_surface_or_each_another():
     """A quarter and a half of the door: at least the half, at most three quarters; taken as independent, 0.625."""
     rows = [*work("solvent", removed="1", removed_m2=0.5), *work("solvent", code="W8", removed="1", removed_m2=1.0)]
     assert taken(o.facts(door(*rows)), "1", None, "door", "2020") == pytest.approx((0.5, 0.625, 0.75))
+    assert taken_in_all(o.facts(door(*rows)), "1", "door") == pytest.approx((0.5, 0.625, 0.75))
+    assert taken_in_all(o.facts(door(*rows)), "2", "door") == (0.0, 0.0, 0.0)
+    assert taken_in_all(o.facts(door(WING, *rows)), "1", "wing", evenly=True)[0] == pytest.approx(0.5)
+    assert taken_in_all(o.facts(door(WING, *rows)), "1", "wing")[0] == 0.0
     third = work("solvent", code="W7", removed="1", removed_m2=1.0)
     assert taken(o.facts(door(*rows, *third)), "1", None, "door", "2020")[2] == 1.0
 
@@ -670,3 +717,78 @@ def test_positions_are_counted_from_the_end_that_the_sample_says():
     for end, expected in ((None, [2, 1]), ("support", [2, 1]), ("surface", [1, 2])):
         rows = door(*section("S1", RED, GREEN, counted_from=end))
         assert [layer.position for layer in layers_by_sample(o.facts(rows))["S1"]] == expected
+
+
+# What models are told, and what windows are made of.
+
+
+@pytest.mark.parametrize(("rows", "step", "expected"), [
+    (once(), ACETONE, [("T1", False)]), (once("softened"), ACETONE, [("T1", True)]),
+    (once("gloss change", agent="ethanol", dwell=500), ACETONE, [("T1", True)]),
+    (once(agent="ethanol"), ACETONE, [("T1", False)]),
+    # What it stood as harshly as planned, lately, and looked at dry; an effect of whatever age.
+    (once(dwell=5), ACETONE, []), (once(on="1990"), ACETONE, []), (once(after_drying="no"), ACETONE, []),
+    (once("lifted", on="1990"), ACETONE, [("T1", True)]), (once(agent="water", ph=5.0), {**WATER, "ph": 9.0},
+                                                           [("T1", False)]),
+    (once(agent="water", ph=8.0, conductivity_mscm=1.0), {**WATER, "ph": 8.0, "conductivity_mscm": 2.0}, []),
+    # Of its like nothing.
+    (door(*section("S1", RED, VARNISH), *o.met("T1", 2, "lifted", sample="S1")), ACETONE, []),
+])
+def test_models_are_told_what_a_coat_did_and_what_it_stood_as_harshly_as_planned(rows, step, expected):
+    facts = o.facts(rows)
+    found = stack_of(facts, "door", POLICY)
+    red = next(c for c in found.coats if c.role == "body colour")
+    heard = effects.tested_of(facts, found, red, o.proposal(step).steps[0], "2024-06-01", POLICY, REFERENCE)
+    assert [(each.name, each.acted) for each in heard] == expected
+
+
+def test_a_coats_trials_are_those_that_met_it_and_the_harmful_ones_those_of_its_like_too():
+    rows = door(*section("S1", RED, VARNISH), *o.met("T1", 1, "none seen", sample="S1"),
+                *o.met("T2", 1, "lifted", sample="S1"), *o.met("T3", 2, "lifted", sample="S1"),
+                *o.met("T4", 2, "none seen", sample="S1"))
+    facts = o.facts(rows)
+    found = stack_of(facts, "door", POLICY)
+    red = next(c for c in found.coats if c.role == "body colour")
+    assert [t.test.test for t in effects.trials_of(facts, found, red, POLICY, REFERENCE)] == ["T1", "T2"]
+    assert [t.test.test for t in effects.harmful_trials(facts, found, red, POLICY, REFERENCE)] == ["T2", "T3"]
+
+
+# Coats that only tests met.
+
+
+def met_only(response="lifted", scheme="1", role="varnish", place="door"):
+    test, answer = o.met("T1", 1, response, sample="S1", place=place)
+    return [test, answer.model_copy(update={"sample": None, "position": None, "scheme": scheme, "role": role})]
+
+
+@pytest.mark.parametrize(("met", "expected"), [
+    (met_only(), ["2/body colour", "1/varnish", "1/body colour", "1/preparation"]),
+    (met_only(role="primer"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(role="glaze"), ["2/body colour", "1/glaze", "1/body colour", "1/preparation"]),
+    (met_only(role="sealer"), ["2/body colour", "1/body colour", "1/preparation", "1/preparation"]),
+    (met_only("none seen"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(role="dirt"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(scheme="2"), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(role=None), ["2/body colour", "1/body colour", "1/preparation"]),
+    (met_only(place="cab"), ["2/body colour", "1/body colour", "1/preparation"]),
+    # Met elsewhere on the part: not found in a place whose own section goes to the support.
+    (met_only(place="wing"), ["2/body colour", "(1/varnish not found so far)", "1/body colour", "1/preparation"]),
+])
+def test_a_kept_coat_that_a_test_did_something_to_is_there_though_no_section_shows_it(met, expected):
+    rows = door(WING, *CAB[:1], *section("S1", PRIMER, RED, GREEN), *met)
+    found = stack(rows)
+    assert names_of(found) == expected
+    varnish = [coat for coat in found.coats if coat.role == "varnish"]
+    assert all(coat.kept and coat.evidence == (("tests", "T.1/T1"),) and coat.seen_here == (coat.found)
+               for coat in varnish)
+    assert all(coat.cover == ((0.0, 0.5, 1.0) if coat.found else (0.0, 0.0, 1.0)) for coat in varnish)
+    assert all({key.scheme for key in coat.above} == {"2"} for coat in varnish)
+
+
+def test_what_a_whole_scheme_did_where_none_of_it_was_seen_counts_against_all_its_coats():
+    """The wing was never read: which of the scheme's coats acetone lifted there, nobody wrote down."""
+    rows = door(WING, *section("S1", RED))
+    for response, expected in (("removed", "destroys"), ("none seen", "untested")):
+        test, answer = o.met("T1", 1, response, sample="S1", place="wing", dwell=10)
+        told = [test, answer.model_copy(update={"sample": None, "position": None, "scheme": "1"})]
+        assert severity([*rows, *told], ACETONE, of=COAT) == expected

@@ -12,7 +12,6 @@ import objects as o
 import pytest
 from objects import GREEN, RED, door, fails, said, section
 
-from collection.compute.advice import in_force
 from collection.errors import GateRefused, WrongCommand
 from collection.ingest.load import ingest
 from collection.policy import default_policy
@@ -38,6 +37,7 @@ from collection.rules.advice import advice_against, advice_beside
 from collection.rules.assess import assess
 from collection.rules.effect import looked_for, takes_off
 from collection.store import open as opening
+from collection.store import same
 from collection.store.decisions import decide, decisions, standing
 
 ACETONE = {"action": "solvent", "agent": "acetone"}
@@ -160,6 +160,9 @@ MASK, PANEL, SECOND = "mask:door:1", "trial panel:door:1", "second test place:do
     ([*ONE, hazard(), hazard(status="not found", on="2020-06")], ACETONE, {}, "hazard addressed:H1", "open work"),
     ([*ONE, CAB, hazard(part="cab")], ACETONE, {}, "hazard addressed:cab:H1", None),
     ([*ONE, hazard(part="door")], ACETONE, {}, "hazard addressed:door:H1", "open work"),
+    (door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1")), ACETONE, {}, "look again dry", "open work"),
+    (door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1", after_drying="yes")), ACETONE, {},
+     "look again dry", None),
     ([*ONE, hazard(part="door")], {"action": "dust"}, {}, "hazard addressed:door:H1", "open work"),
     ([*ONE, hazard()], ACETONE, {}, "lead suspected", "open work"),
     ([*ONE, hazard("Lead paint")], ACETONE, {}, "lead suspected", None),
@@ -180,6 +183,7 @@ def test_a_decoration_that_is_stripped_keeps_a_piece_of_itself():
             ([line], STRIP, "open approval"), ([line], {"action": "abrade"}, None), ([line, kept], STRIP, "approval"),
             ([line, line.model_copy(update={"state": "lost", "observed_on": "2020"})], STRIP, None),
             ([line, line.model_copy(update={"state": "lost", "observed_on": "2010-06"})], STRIP, "open approval"),
+            ([line, line.model_copy(update={"state": "not found", "observed_on": "2020"})], STRIP, None),
             ([line, CAB], {**STRIP, "place": "cab"}, None)):
         assert asked([*ONE, *rows], step).get(key) == expected, (rows, step)
 
@@ -228,9 +232,9 @@ def test_advice_that_says_against_nothing_stands_beside_and_is_said_in_its_own_w
     beside = advice(against=None, place="wing", given_by="Cy Orme", why="it flakes")
     facts = o.facts([*ONE, WING, CAB, beside, advice(advice="V2", against=None, place="cab"),
                      advice(advice="V3", against=None)])
+    assert [row.advice for row in advice_beside(facts, o.proposal(STRIP))] == ["V3", "V1"]
     assert [row.said() for row in advice_beside(facts, o.proposal(STRIP))] == [
         "do not strip it. (2010, V3)", "do not strip it. it flakes. (Cy Orme, 2010, V1)"]
-    assert [row.advice for row in in_force(facts, "2009")] == ["V3", "V2", "V1"]
 
 
 # What is told: reserves, lines, order.
@@ -308,6 +312,21 @@ def test_a_line_tells_what_it_is_which_steps_do_it_and_whether_it_is_meant():
 ])
 def test_the_first_words_say_what_is_lost_and_where(rows, step, of, message):
     assert said(rows, step)[of].message.startswith(message)
+
+
+@pytest.mark.parametrize(("rows", "step", "of", "area"), [
+    (ONE, STRIP, "door/1/body colour", 2.0), (ONE, {**STRIP, "area_m2": 0.5}, "door/1/body colour", 0.5),
+    (door(*section("S1", RED, reaches="no")), ACETONE, "door/below what was seen", None),
+    (door(), ACETONE, "door/not examined", None),
+    ([*ONE, WING, Reserve(object=o.OBJ, reserve="R1", place="wing", kind="reserve")], STRIP, "wing/reserve R1", None),
+    (door(*section("S1", RED, ("1", "lining", "gold", "intact"))), STRIP, "door/1/lining", None),
+    (door(*section("S1", RED), Decoration(object=o.OBJ, decoration="D1", place="door", kind="lining", scheme="1",
+                                          state="exposed", area_m2=0.1)), STRIP, "door/D1", 0.1),
+])
+def test_a_figure_is_told_of_what_has_an_area_of_its_own(rows, step, of, area):
+    """A line of lining is no door of it, and of what nobody has seen no figure is known."""
+    found = said(rows, step)[of].area_m2
+    assert (found if area is None else found[2]) == (area if area is None else pytest.approx(area, rel=0.02))
 
 
 def test_places_of_which_nobody_has_told_are_named_up_to_six():
@@ -409,6 +428,9 @@ def test_an_approval_names_every_loss_that_it_lets_happen(tmp_path, overrides, r
     assert made.overrides == ((RED_LOSS, "destroys", "worn through"), (VARNISH_LOSS, "destroys", "perished"))
     assert (made.number, made.decision, made.steps, made.outcome, made.stale) == (1, "approve", None, "destroys", False)
     assert now(db) == made
+    with opening.opened(db, write=False) as connection:
+        assert tuple(connection.execute("SELECT by, why FROM changes WHERE number = ?", (made.change,)).fetchone()
+                     ) == ("A. Curator", "for the fair")
 
 
 def test_a_refusal_asks_for_nothing_and_an_unknown_loss_or_step_is_a_mistake(tmp_path):
@@ -429,7 +451,7 @@ def test_a_refusal_asks_for_nothing_and_an_unknown_loss_or_step_is_a_mistake(tmp
     ([], (), set()), ([claim()], (), {"open claim:door:C1"}), ([claim()], ("open C1 first; then go on",), set()),
     ([claim()], ("open C1",), set()), ([claim()], ("open C11",), {"open claim:door:C1"}),
     ([claim(place=None)], ("C1, by section",), set()),
-    ([advice()], ("V1",), {"advice answered:V1"}),
+    ([advice()], ("V1",), {"advice answered:V1"}), ([advice(against="blast")], (), set()),
 ])
 def test_open_requirements_hold_an_approval_and_a_claim_may_become_its_condition(tmp_path, change, conditions, open_):
     """All the losses are overridden; what is asked before work holds nothing."""
@@ -441,6 +463,31 @@ def test_open_requirements_hold_an_approval_and_a_claim_may_become_its_condition
         assert {line.removeprefix("  - ").split(" (open)")[0] for line in lines} == open_
     else:
         assert approve(db, overrides=BOTH, conditions=conditions).conditions == conditions
+
+
+def test_advice_is_answered_with_a_reason_that_holds_until_the_advice_changes(tmp_path):
+    """The first advice is answered; the answer holds for a second approval. A refusal asks for none."""
+    db = stored(tmp_path, [*HELD, advice(), advice(advice="V2", against="wash")],
+                ("P", [TAKEN, {"action": "wash", "agent": "water", "spares": "wing"}]))
+    with pytest.raises(GateRefused, match=r"advice answered:V2 \(open\): .* --answer V2 REASON"):
+        approve(db, overrides=BOTH, answers={"V1": "it is perished"})
+    with pytest.raises(WrongCommand, match="No advice in force against these steps is called V9"):
+        approve(db, overrides=BOTH, answers={"V9": "x"})
+    with pytest.raises(WrongCommand, match="Say why for advice V1"):
+        approve(db, overrides=BOTH, answers={"V1": " "})
+    with pytest.raises(WrongCommand, match="Say why for loss door/1/varnish"):
+        approve(db, overrides={VARNISH_LOSS: ""})
+    first = approve(db, steps=(1,), overrides=BOTH, answers={"V1": "it is perished"})
+    assert [(each.advice, each.reason) for each in first.answers] == [("V1", "it is perished")]
+    again = approve(db, steps=(1,))
+    assert [(each.advice, each.reason) for each in again.answers] == [("V1", "it is perished")]
+    assert again.as_json()["answers"] == [{"advice": "V1", "reason": "it is perished"}]
+    assert now(db) == again
+    assert decide(db, o.OBJ, "P", "refuse", by="A. Curator", reason="no").answers == ()
+    with pytest.raises(GateRefused, match="V2"):
+        approve(db, steps=(2,))
+    whole = approve(db, answers={"V2": "only with a damp swab"})
+    assert [each.advice for each in whole.answers] == ["V1", "V2"]
 
 
 def test_steps_are_approved_in_turn_each_with_what_comes_before_it(tmp_path):
@@ -478,6 +525,23 @@ def test_an_override_carries_over_to_what_is_no_worse_and_to_nothing_else(tmp_pa
     assert [line.split(" (")[0] for line in str(told.value).splitlines()[1:]] == ["  - door/1/glaze"]
     refused = decide(db, o.OBJ, "P", "refuse", by="A. Curator", reason="no")
     assert refused.overrides == ()
+
+
+def test_an_override_is_asked_for_again_once_codes_have_changed(tmp_path):
+    """The id of a loss holds codes: after a scheme was renamed there and back it may be another's."""
+    db = stored(tmp_path, HELD, ("P", [TAKEN]))
+    approve(db, overrides=BOTH)
+    for old, new in (("1", "first"), ("first", "1")):
+        same.rename(db, "schemes", f"{o.OBJ}/{old}", new, "A. Penrose", "as the book has it")
+    with pytest.raises(GateRefused):
+        approve(db)
+
+
+def test_a_decision_rests_on_the_policy_it_was_made_by(tmp_path):
+    db = stored(tmp_path, HELD, ("P", [{"action": "dust"}]))
+    other = replace(default_policy(), version="2", sha256="0" * 64)
+    approve(db, policy=other)
+    assert (now(db, policy=other).stale, now(db).stale) == (False, True)
 
 
 def test_an_override_covers_the_severity_it_saw_and_no_worse_one(tmp_path):

@@ -131,7 +131,7 @@ def does(rows, step, *before, of="body colour"):
 
 
 EXTENT = fails(extent_pct=40.0)
-NOBODY = door(WING)
+NOBODY, STRIPPING = door(WING), {"action": "strip"}
 
 
 @pytest.mark.parametrize(("rows", "step", "of", "expected", "word"), [
@@ -313,6 +313,21 @@ def test_a_cut_that_is_to_stop_at_a_coat_takes_what_lies_above_it(stop, of, role
     assert found.stops == stops
 
 
+def test_a_hand_misses_by_a_share_of_the_film_and_the_place_has_films_of_its_own():
+    """A fifth of 30 µm is 6 µm, against 40 µm down to the red; in the wing the green is only 5 µm, so 1 µm."""
+    thin = [row.model_copy(update={"thickness_um": 10.0}) if isinstance(row, Layer) and row.role == "varnish" else row
+            for n in range(3) for row in section(f"S{n}", RED, VARNISH, GREEN)]
+    wing = [row.model_copy(update={"thickness_um": 5.0}) if isinstance(row, Layer) and row.scheme == "2" else row
+            for n in range(3, 6) for row in section(f"S{n}", RED, VARNISH, GREEN, place="wing")]
+    facts = o.facts(door(WING, *thin, *wing))
+    for place, depth, films in (("door", 30.0, 40.0), ("wing", 5.0, 35.0)):
+        found = stack_of(facts, place, POLICY)
+        red = next(c for c in found.coats if c.role == "body colour" and c.scheme == "1")
+        asked = ProposalStep(object=o.OBJ, proposal="P", step=1, place=place, action="scrape", stop_at="1/varnish")
+        expected = chance_through(depth, POLICY.hand_misses * depth, [films] * 3, POLICY.least_log_sd)
+        assert cut_rate(facts, found, red, asked, False, POLICY).high == pytest.approx(expected), place
+
+
 def test_a_hand_that_has_no_films_to_go_by_may_miss_by_all():
     for options in ({"films": 1}, {"thickness": [None]}, {"thickness": [30.0, None]}, {"thickness": [0.0]}):
         found = cut({"stop_at": "1/varnish"}, **options)
@@ -399,7 +414,10 @@ def test_what_steps_take_beneath_covers_worked_by_hand(covers, steps, lost, cont
 def test_steps_that_meet_a_part_of_the_place_take_of_that_part(steps, of_place):
     """The least wherever their parts lie; in the middle the smaller lies in the larger; at most each another part."""
     effects = [StepEffect((), taken, area=area if isinstance(area, tuple) else (area,) * 3) for taken, area in steps]
-    found = losses([], effects, [])[-1].of_place
+    each = [after.of_place for after in losses([], effects, [])]
+    alone = effects[0].area[1] * effects[0].kept[1]
+    assert each[0][1] == pytest.approx(alone), "what the first step alone takes"
+    found = each[-1]
     least, middle, most = of_place
     assert found[1:] == pytest.approx((max(middle, found[0]), most))
     assert found[0] == pytest.approx(min(least, most))
@@ -439,11 +457,13 @@ EDGE = POLICY.contact
     ("contact", Rate(0.0, 0.2, 1.0, "", feared=True), {}, "endangers"),
     ("contact", Rate(0.0, 0.2, 1.0, "", feared=True), {"opened": EDGE}, "untested"),
     ("contact", Rate(0.0, 0.2, 1.0, "", feared=True), {"opened": EDGE + 1e-6}, "endangers"),
+    ("contact", Rate(0.0, 0.2, 1.0, "", feared=True), {"opened": EDGE + 1e-9}, "untested"),
     ("contact", Rate(0.0, 0.2, 1.0, "", model=(0.0, 0.1, POLICY.model_rate)), {}, "endangers"),
     ("contact", Rate(0.0, 0.2, 1.0, "", model=(0.0, 0.1, POLICY.model_rate - 0.01)), {}, "untested"),
     ("contact", Rate(0.0, 0.0, 0.0, "", cleared=True, model=(0.0, 0.1, 0.9)), {}, "stood"),
     # A shield leaves no more than counts.
     ("contact", UNKNOWN, {"contact": EDGE}, "stood"), ("contact", UNKNOWN, {"contact": EDGE + 1e-6}, "untested"),
+    ("contact", UNKNOWN, {"contact": EDGE + 1e-9}, "stood"),
     # Cuts: what stops above or in the coat; what measured films let through; what is measured too little.
     ("cut", Rate(0.0, 0.2, 1.0, ""), {"stops": True}, "endangers"),
     ("cut", Rate(0.0, 0.2, POLICY.cut_loss, ""), {"readings": 3}, "endangers"),
@@ -534,6 +554,31 @@ def test_a_step_meets_the_share_of_a_place_that_its_area_allows(area, place, exp
     assert area_share(facts, asked, place) == pytest.approx(expected)
 
 
+def test_steps_one_after_the_other_add_up_and_a_coat_put_on_takes_its_share_first():
+    """Lifted at ten seconds: 0.3 to 0.9, 0.6 in the middle. Twice leaves 0.7² to 0.1² of it."""
+    rows = door(*section("S1", RED), *o.met("T1", 1, "lifted", sample="S1", dwell=10))
+    twice = found_by(rows, ACETONE, ACETONE)[COAT]
+    assert twice.lost == pytest.approx((0.51, 0.84, 0.99))
+    assert [step.gained for step in twice.steps] == pytest.approx([0.3, 0.21])
+    stood = o.met("T2", 1, "none seen", "isooctane", sample="S1")
+    waxed = found_by([*rows, *stood], {"action": "wax", "agent": "isooctane"}, ACETONE)[COAT]
+    assert waxed.lost == pytest.approx((0.0, 0.3, 0.9)), "half of the wax goes, and of what it leaves open 0.6"
+
+
+@pytest.mark.parametrize(("pct", "area", "most"), [(10.0, 0.1, 0.5), (10.0, 0.4, 1.0), (100.0, 0.5, 0.25)])
+def test_a_part_of_the_place_may_lie_where_all_of_a_coat_is(pct, area, most):
+    """Of a red that covers a tenth of the door, 0.1 of its 2 m² may meet a half."""
+    rows = door(*section("S1", RED, reaches="no"))
+    rows = [row.model_copy(update={"coverage_pct": pct}) if isinstance(row, Layer) else row for row in rows]
+    assert found_by(rows, {**STRIPPING, "area_m2": area})[COAT].lost[2] == pytest.approx(most)
+
+
+def test_weather_comes_through_whatever_merely_lies_on_a_finish():
+    coats = (RED, (None, "dirt", None, "intact"))
+    rows = door(*(row for n in range(3) for row in section(f"S{n}", *coats)))
+    assert severity(rows, {"action": "display outdoors"}, of=COAT) == "untested"
+
+
 def test_a_shield_stands_by_its_own_tests_until_one_step_harms_it():
     """Green, intact in three sections, stood acetone by T1 and isooctane by T2; ethanol softened it."""
     rows = door(*(row for n in range(3) for row in section(f"S{n}", RED, GREEN)),
@@ -605,6 +650,8 @@ def rungs(*steps):
         "agent": "water + 3% ammonium citrate"})], ["T1"], ["T2"],
      ["stood with water + 1% ammonium citrate for 30 s by rolled swab (T1), lifted with water + 3% ammonium citrate "
       "(T2): keep to water + 1% ammonium citrate, 30 s, rolled swab"]),
+    # The two sides of neutral are two ladders.
+    ([("T1", "none seen", {"ph": 6.0}), ("T2", "lifted", {"ph": 9.0})], ["T1"], ["T2"], []),
 ])
 def test_a_ladder_has_the_harshest_that_stood_and_the_mildest_that_harmed(steps, stood, harmed, sentences):
     met = rungs(*steps)
@@ -612,6 +659,7 @@ def test_a_ladder_has_the_harshest_that_stood_and_the_mildest_that_harmed(steps,
     assert [t.test.test for t in found.stood] == stood
     assert [t.test.test for t in found.harmed] == harmed
     assert [limit.sentence() for limit in found.limits()] == sentences
+    assert ladder_of(met, met[0].agent, POLICY, lambda trial: False).stood == (), "none that an assessment clears"
 
 
 def test_the_nearest_limit_differs_in_the_fewest_conditions():

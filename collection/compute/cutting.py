@@ -56,7 +56,7 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
     if unknown or not above:
         # A film left out says nothing; those that were measured go on telling that the cut may reach the coat.
         reach = chance_through(step.depth_um, sd or 0.0, above, policy.least_log_sd)
-        may = bool(above) and (reach is None or reach >= policy.cut_loss)
+        may = reach is None or reach >= policy.cut_loss
         return CutRate(low, max(low, policy.hand_misses if reach is None else reach), 1.0,
                        f"The film above it is not measured everywhere. {EDGES}",
                        len(above) if may else 0, "measure the thickness of every coat above it")
@@ -112,11 +112,10 @@ def _films(facts: Facts, place: str, component: str | None, coat: Coat,
     own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
     samples leaves a thickness out."""
     own, depths = _own(facts, place), _depths(facts)
-    met = [spot for spot in coat.layers if spot in depths]
-    mine = [spot for spot in met if spot[0] in own]
+    mine = [spot for spot in coat.layers if spot[0] in own]
     if len({sample for sample, _ in mine}) < enough:
         samples = _of_part(facts, component)
-        mine = [spot for spot in met if spot[0] in samples] + [
+        mine = [spot for spot in coat.layers if spot[0] in samples] + [
             spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers]
     above, through, unknown = [], [], False
     for spot in sorted(mine):

@@ -143,7 +143,6 @@ class _Answers(dict[tuple[object, ...], Rate]):
     """Rates by what they rest on; the trials are held, so that their identities stay theirs."""
 
     def __init__(self, held: tuple[Trial, ...]) -> None:
-        super().__init__()
         self._held = held
 
 

@@ -74,7 +74,7 @@ def _of_place(covers: Sequence[Interval], steps: Sequence[StepEffect], lost: Seq
 def _nested(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
     """The middle of what is lost where smaller parts lie within larger ones: each ring with the steps that reach it."""
     sums, inner = [0.0] * len(steps), 0.0
-    for outer in sorted({step.area[1] for step in steps if step.area[1] > 0}):
+    for outer in sorted({step.area[1] for step in steps}):
         reaching = [at for at, step in enumerate(steps) if step.area[1] >= outer]
         lost = dict(zip(reaching, _middle(covers, [steps[at] for at in reaching])[0], strict=True))
         now = 0.0

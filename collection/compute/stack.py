@@ -43,7 +43,7 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
                  for s in rest]
     above = _order(facts, seen, elsewhere)
     here = {key for sequence in seen for key, layer in sequence if not is_absent(layer)}
-    known_here = {(k.scheme, k.role, k.colour) for k in here if k.scheme is not None}
+    known_here = {(k.scheme, k.role, k.colour) for k in here}
     complete = complete_samples(own)
     rows: dict[CoatKey, list[Layer]] = defaultdict(list)
     for sequence in seen:
@@ -87,7 +87,7 @@ def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[La
     cover = _cover(facts, place, key, rows[key], complete, here, shields, policy) if found else (0.0, 0.0, 1.0)
     return Coat(
         key=key, thing=thing_of(layers[0]), kept=kept, cover=cover, seen_here=here,
-        above=frozenset(k for k in above[key] if k in rows),
+        above=above[key],
         evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in layers),
         layers=tuple((layer.sample, layer.position) for layer in layers),
         binders=_binders(layers), basis=_basis(layers), may_be=_may_be(layers),

@@ -205,7 +205,7 @@ def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> s
         return "same" if trial.component == component else "alarm"
     if met.decoration is None and met.role is None and trial.component == component:
         # Which coat of the scheme it met, nobody wrote down.
-        return "same" if _alike(coat, met) else None
+        return "same"
     if met.decoration is not None or met.role != coat.role or trial.component != component:
         return "alarm" if _alike(coat, met) else None
     if coat.role in CLEAR_ROLES or (coat.key.colour and met.colour == coat.key.colour):

@@ -211,7 +211,7 @@ def loss_of(facts: Facts, line: Line, areas: Mapping[tuple[str, str | None], Int
         line.place, line.thing, first.scheme, first.role, first.decoration, severity,
         tuple(dict.fromkeys(f.step for f in causes if f.step is not None)), share, lost,
         f"{_subject(facts, line, first)} {HARM_WORDS[severity]}. {first.message}",
-        next((f.remedy for f in causes if f.remedy), None),
+        first.remedy,
         _if_nothing_is_done(facts, line.place), _named(line, intended), evidence, tuple(causes))
 
 
