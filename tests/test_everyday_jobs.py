@@ -42,4 +42,5 @@ def test_a_brush_or_a_sheet_takes_nothing_where_flakes_were_looked_for_and_not_f
               if (row.phenomenon, row.severity) == ("flaking", 0)}
     assert len(looked) >= 12
     for code, place in sorted(looked):
-        assert outcome(everything[code], Job(code, "clear", action, {"place": place, "action": action})) == "clear", place
+        asked = Job(code, "clear", action, {"place": place, "action": action})
+        assert outcome(everything[code], asked) == "clear", (code, place)
