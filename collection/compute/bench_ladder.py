@@ -19,7 +19,7 @@ from collection.compute.effects import harmful_trials
 from collection.compute.ladders import differences, is_milder, only_difference, step_of
 from collection.compute.mixtures import Jar
 from collection.compute.proven import MOVED
-from collection.compute.trials import Bounds, Trial, conditions_of, may_be_milder
+from collection.compute.trials import Trial, conditions_of, may_be_milder
 from collection.compute.windows import Pair, rate_on_kept
 from collection.facts import Facts
 from collection.policy import Policy
@@ -84,29 +84,23 @@ def worth_a_spot(facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, r
                  by_model: bool = True) -> bool:
     """Whether a plan lies clear of everything that did something to the kept coat or its like, and, `by_model`, acts on
     it no likelier than the policy allows."""
-    assert plan.agent is not None
-    agent = agents.parse(plan.agent, reference.solvents)
-    conditions = conditions_of(plan, agent)
-    if any(t.high > 0 and _may_reach(t, agent, conditions, policy) for t in pair.on_kept):
-        return False
     rate = rate_on_kept(facts, pair, plan, policy, reference)
-    if rate.cleared:
-        return True
-    if rate.failing or rate.effect:
-        return False
+    if rate.cleared or rate.effect:
+        return rate.cleared
     if rate.feared:
         # What harmed under harsher conditions is this ladder's limit; what another mixture or its like shows is none.
+        agent = agents.parse(plan.agent or "", reference.solvents)
         own = {f"{t.test.object}/{t.test.test}" for t in pair.on_kept if agents.same_agent(t.agent, agent)}
         likes = (t for coat in pair.keeps for t in harmful_trials(facts, pair.stack, coat, policy, reference))
-        if not own.issuperset(rate.tests) or any(_may_reach(t, agent, conditions, policy) for t in likes):
+        if not own.issuperset(rate.tests) or any(_may_reach(t, agent, plan, policy) for t in likes):
             return False
     return not by_model or rate.model is None or rate.model[2] <= policy.bench.most_risk
 
 
-def _may_reach(harmful: Trial, agent: Agent, conditions: Mapping[str, Bounds], policy: Policy) -> bool:
+def _may_reach(harmful: Trial, agent: Agent, plan: ProposalStep, policy: Policy) -> bool:
     """Whether a plan may be as harsh as a test that did something."""
     return agents.may_be_weaker(harmful.agent, agent, policy.margin.factor) and may_be_milder(
-        harmful.conditions, conditions, aqueous=agent.aqueous or harmful.agent.aqueous, policy=policy)
+        harmful.conditions, conditions_of(plan, agent), aqueous=agent.aqueous or harmful.agent.aqueous, policy=policy)
 
 
 def next_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy,

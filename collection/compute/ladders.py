@@ -94,7 +94,7 @@ def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callab
     :param clears: whether an assessment clears a test's own conditions, on the day that is asked about.
     """
     kind = [t for t in met if agents.same_agent(t.agent, agent)]
-    stood = [t for t in kind if t.high == 0 and clears(t)]
+    stood = [t for t in kind if clears(t)]
     harmed = [t for t in kind if t.high > 0]
     return Ladder(
         tuple(t for t in stood if not any(_harsher(other, t, policy) for other in stood)),
