@@ -269,8 +269,8 @@ def _expected(low: float, high: float, own: Sequence[Trial], plan: _Plan, said: 
 
 def taken_where_it_acts(conditions: Mapping[str, Bounds], policy: Policy) -> float:
     """The share of a coat that an agent is expected to take where it acts at all: the policy's for ten seconds, once,
-    and of what is left the same again for each further ten."""
-    dwell = conditions.get("dwell_s", (TEN_SECONDS, TEN_SECONDS))[0]
+    and of what is left the same again for each further ten. A time that is left blank may be long."""
+    dwell = conditions.get("dwell_s", policy.blank["dwell_s"])[1]
     doses = dwell * conditions.get("passes", (1.0, 1.0))[0] / TEN_SECONDS
     return float(min(1 - (1 - policy.model.taken_where_it_acts) ** doses, MOST_EXPECTED))
 
