@@ -507,7 +507,8 @@ def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path
 def test_the_screen_tells_how_a_ladder_goes_on(tmp_path: Path, have: Path, go: str, stay: str, more: dict[str, str],
                                                kind: str, words: tuple[str, ...]):
     """Water by its pH, with pH and seconds beside each test."""
-    have.write_text('bottles = ["water pH 7", "water pH 8", "water pH 8.5"]')
+    other = "" if stay == "swelled" else ', "isooctane"'
+    have.write_text(f'bottles = ["water pH 7", "water pH 8", "water pH 8.5"{other}]')
     rows = with_tests(("water", go, stay))
     rows["tests"][0] |= {"ph": 8, "after_drying": "yes", **more}
     found = ask(folder(tmp_path / "x", rows), have)
@@ -520,6 +521,7 @@ def test_the_screen_tells_how_a_ladder_goes_on(tmp_path: Path, have: Path, go: s
     assert "ARREST lift it with a dry swab at once" in text or kind == "settle"
     said = document(found)
     assert (said["next"] is None) == (kind == "settle")
+    assert said["least_active"] is None, "no solvent of the table stops water"
     if kind == "rung":
         assert (said["next"]["ph"], said["changes"]) == (8.5 if stay == "none seen" else 7.0, "ph")
     if kind == "found":

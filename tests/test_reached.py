@@ -12,7 +12,7 @@ from collection import reference
 from collection.compute.condition import failing, looked_at, standing
 from collection.compute.cutting import cut_rate
 from collection.compute.effects import Rate
-from collection.compute.ladders import differences, ladder_of, nearest_limit, said_of
+from collection.compute.ladders import at_most, differences, ladder_of, nearest_limit, said_of
 from collection.compute.loss import StepEffect, losses
 from collection.compute.masks import spared, spares_reserve
 from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, StepOutcome, outcomes
@@ -677,7 +677,7 @@ def rungs(*steps):
 ])
 def test_a_ladder_has_the_harshest_that_stood_and_the_mildest_that_harmed(steps, stood, harmed, sentences):
     met = rungs(*steps)
-    found = ladder_of(met, met[0].agent, POLICY, lambda trial: True)
+    found = ladder_of(met, met[0].agent, POLICY, lambda test: at_most(test, met, POLICY) == 0)
     assert [t.test.test for t in found.stood] == stood
     assert [t.test.test for t in found.harmed] == harmed
     assert [limit.sentence() for limit in found.limits()] == sentences

@@ -213,7 +213,7 @@ def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_p
                           lambda c: write.withdraw(c, "reserves", "T2/R1", BY, WHY), dry_run=True)
     assert [p.proposal for p in told.proposals] == ["T1/P1", "T1/P2", "T1/P9"]
     assert [(p.proposal, p.losses) for p in told.proposals if p.changed] == [
-        ("T1/P9", (("side/reserve R1", "destroys", None),))]
+        ("T1/P9", (("side/reserve R1", "endangers", None),))]
 
 
 @pytest.mark.parametrize("left", ["renamed", "withdrawn"])

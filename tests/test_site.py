@@ -190,8 +190,8 @@ def test_a_state_shows_what_it_rests_on(harbour):
                               "/object/OHM-1962-7/place/L-RES")
     rests = re.search(r'<section aria-labelledby="rests">.*?</section>', place.text, re.S)[0]
     assert rests.count("/picture/") >= 4
-    assert rests.count('class="spot"') == 2
-    assert "row 46" in Page(rests).words
+    assert rests.count('class="spot"') == 3
+    assert "row 49" in Page(rests).words
     assert "Nobody has looked here" in Page(unseen.text).words
     assert "No reading and no removal is recorded here" in Page(unseen.text).words
     assert gone.status_code == 200

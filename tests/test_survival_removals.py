@@ -14,6 +14,7 @@ from collection.compute.as_of import as_of
 from collection.compute.removals import NOTHING, mostly_taken, share_of_step, taken, taken_in_all
 from collection.compute.survival import object_survival, place_draws
 from collection.compute.survival_evidence import Evidence, original_subject, windows
+from collection.compute.survival_weighing import Seen, weighed, weights_of
 from collection.facts import Facts, facts_of
 from collection.records import Decoration, Layer, Reserve, Sample, Scheme, Treatment, TreatmentStep
 from collection.rules.assess import assess
@@ -63,6 +64,13 @@ DOOR = [body(10.0), zone("door", 2.0), zone("sill", 0.5), zone("win", 0.01, with
 def test_what_a_step_took_of_a_place(step, where, expected):
     facts = found(*DOOR, *work(**{"on": "2021", **step}))
     assert share_of_step(facts, facts.treatments[0], facts.treatment_steps[0], where) == pytest.approx(expected)
+
+
+def test_a_steps_own_outcome_comes_before_its_treatments():
+    done, failed = [work("sill", outcome=one, removed_m2=0.1) for one in ("done", "tried and failed")]
+    for rows, outcome, expected in ((done, "partly", (0.0, 0.1, 0.2)), (failed, "done", (0.2, 0.2, 0.2))):
+        facts = found(*DOOR, rows[0], rows[1].model_copy(update={"outcome": outcome}))
+        assert taken_in_all(facts, "1", "sill") == pytest.approx(expected)
 
 
 def test_what_a_step_took_is_spread_evenly_for_sums():
@@ -155,6 +163,21 @@ def test_half_a_place_taken_off_is_fragmentary_and_bounds_it():
     assert both.share[0] < 0.5 < both.share[2], "half is still what they tell together"
 
 
+def test_work_that_may_have_taken_nothing_breaks_nothing():
+    rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact"), *work("a")]
+    assert place(object_survival(found(*rows)), "a").state == "original covered"
+
+
+def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface():
+    """All of it was seen intact, then half of it was taken off: a bare point afterwards is no news. Without the work it
+    says that the surface was not read well."""
+    rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", method="surface", extent="whole place"),
+            *readings("L", "a", "absent", on="2022")]
+    assert share(object_survival(found(*rows, *work("a", removed_m2=1.0))), "a") == pytest.approx((0.5, 0.5, 0.5))
+    low, _, high = share(object_survival(found(*rows)), "a")
+    assert low < 0.5 < high < 1
+
+
 def test_a_cover_of_which_a_window_was_taken_still_covers():
     """A window of 2 % through the green leaves the red covered; work on all of it, as far as is known, may not."""
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact")]
@@ -180,6 +203,12 @@ def test_a_windows_samples_count_for_the_place_around_it_too(reserve):
     direct = object_survival(found(body(10.0), zone("door", 2.0), *readings("W", "door", "intact", on="2022")))
     assert share(survival, "door") == pytest.approx(share(direct, "door")), "and once as evidence"
     assert share(survival, "body") == pytest.approx(share(direct, "body"))
+
+
+def test_what_lies_open_in_a_window_is_covered_around_it():
+    open_red = [r for r in windowed("intact") if getattr(r, "scheme", None) != "2" or isinstance(r, Scheme)]
+    survival = object_survival(found(*open_red))
+    assert (place(survival, "win").state, place(survival, "door").state) == ("original exposed", "original covered")
 
 
 def test_what_the_opening_took_is_the_windows_own_affair():
@@ -218,6 +247,43 @@ def found_without(rows):
     left = [r for r in rows if not (isinstance(r, Sample) and r.place == "win")]
     kept = {r.sample for r in left if isinstance(r, Sample)}
     return object_survival(found(*[r for r in left if not isinstance(r, Layer) or r.sample in kept]))
+
+
+# --- how readings before and after work are put together
+
+INTACT, NOT_THERE = (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)
+HALF = (0.5, 0.5, 0.5)
+UNKNOWN = (0.0, 0.5, 1.0)
+
+
+@pytest.mark.parametrize(("seen", "ever", "expected"), [
+    # no work between: all readings together
+    ([Seen(INTACT), Seen(NOT_THERE)], NOTHING, (0.5, 0.5, 0.5)),
+    ([Seen((0.1, 0.5, 1.0))], NOTHING, (0.1, 0.5, 1.0)),
+    # all before: what they say, times what was left
+    ([Seen(INTACT, HALF)], HALF, (0.5, 0.5, 0.5)),
+    ([Seen(INTACT, UNKNOWN)], UNKNOWN, (0.0, 0.5, 1.0)),
+    # seen again afterwards: what eyes see outweighs what may have gone, but says no more than all together
+    ([Seen(INTACT, UNKNOWN), Seen(INTACT)], UNKNOWN, (1.0, 1.0, 1.0)),
+    ([Seen(NOT_THERE, HALF), Seen(INTACT)], HALF, (0.5, 0.5, 0.5)),
+    ([Seen(INTACT, HALF), Seen(NOT_THERE)], HALF, (0.25, 0.25, 0.5)),
+    # an absence afterwards may be the work's: at the high end it does not speak against what was there before
+    ([Seen(INTACT, HALF), Seen(NOT_THERE), Seen(NOT_THERE), Seen(INTACT)], HALF, (0.333, 0.333, 0.5)),
+    # older work, between two readings before: it takes nothing from the newer one, nor lets it say more than both
+    ([Seen((0.5, 0.5, 0.5), (0.75, 0.75, 0.75)), Seen(INTACT, HALF)], (0.75, 0.75, 0.75), (0.375, 0.375, 0.375)),
+    ([Seen(NOT_THERE, (0.75, 0.75, 0.75)), Seen(INTACT, HALF)], (0.75, 0.75, 0.75), (0.25, 0.25, 0.25)),
+    # nothing found, or nobody looked: what all work on record left
+    ([Seen(NOT_THERE)], (0.9, 0.95, 1.0), (0.0, 0.0, 0.0)),
+    ([], (0.9, 0.95, 1.0), (0.0, 0.025, 0.1)),
+])
+def test_readings_before_and_after_work_are_put_together(seen, ever, expected):
+    """By a model that takes what was seen at its word: 1 of 2 is a half; where nobody looked it is 0 to 1."""
+    def told(weight, end):
+        return weighed(weight, lambda counts, left: left * (
+            counts[0] / sum(counts) if sum(counts) else (0.0, 0.5, 1.0)[end]), min, max)
+
+    found_ = [told(weight, end) for end, weight in enumerate(weights_of(seen, ever))]
+    assert found_ == pytest.approx(expected, abs=0.02)
 
 
 # --- laws
@@ -259,7 +325,8 @@ def test_low_middle_and_high_keep_their_order(rows):
         assert survival.surviving_m2[2] <= survival.area_m2 + 1e-9
 
 
-@given(treated(), ANY(["a", "b", "body"]), st.floats(0.001, 0.9), st.floats(0.001, 0.9), ANY(["2000", "2010", None]))
+@given(treated(), ANY(["a", "b", "body"]), st.floats(0.001, 0.9), st.floats(0.001, 0.9),
+       ANY(["2000", "2010", None]))
 def test_a_bigger_removal_never_raises_an_end(rows, at, one, other, on):
     """Of any place, while it does not make what was read there history: then another place may lose its evidence."""
     def with_share(share_):

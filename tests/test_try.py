@@ -184,11 +184,12 @@ def told(path: Path, sheet: str, key: str) -> consequences.Consequences:
 
 
 def test_a_hazard_that_is_taken_out_of_account_is_told(db: Path, tmp_path: Path):
-    """It is asked before work and not before approval, and does not go in silence for that."""
+    """It is asked before work and not before approval, and does not go in silence for that. Dust carries lead and
+    asbestos to people, so dusting is asked as well as the liquid."""
     load.ingest(db, coded_package(tmp_path / "a"))
     (one, dusting) = told(db, "hazards", "T1/H1/2018").proposals
-    assert one.requirements == (("hazard addressed:body:H1", "open", None),)
-    assert not dusting.changed
+    assert one.requirements == dusting.requirements == (("hazard addressed:body:H1", "open", None),)
+    assert one.losses == dusting.losses == ()
 
 
 def test_a_proposal_of_which_some_steps_were_refused_is_still_looked_at(db: Path, tmp_path: Path):

@@ -227,8 +227,29 @@ def test_dust_and_wear_over_places_nobody_has_told_of_are_one_line():
         found = said(rows, {"action": step, "place": "all"})
         assert {key: loss.severity for key, loss in found.items()} == {"all/not examined": "untested"}, step
         assert "a, b, door" in found["all/not examined"].message
+    unreached = fails(place="all", phenomenon="not accessible")
+    assert severity([*rows, *unreached], {"action": "dust", "place": "all"}, of="all/not examined") == "untested"
     looked = fails(place="all", severity=0)
     assert said([*rows, *looked], {"action": "dust", "place": "all"}) == {}
+
+
+LETTERS = ("1", "lettering", "white", "intact")
+
+
+@pytest.mark.parametrize(("colour", "part", "expected"), [
+    ("white", "door", "endangers"), ("black", "door", "untested"), ("white", "lid", "untested")])
+def test_what_softened_the_same_letters_paint_elsewhere_on_the_part_endangers_it_here(colour, part, expected):
+    """A name lies under green that stood and was read whole in two sections, and letters of its scheme and colour were
+    softened beside it by less than is planned: the same paint. In another colour or on another part they are its like,
+    which is feared only where the name lies open."""
+    rows = door(Component(object=o.OBJ, component="lid", name="lid"), Zone(object=o.OBJ, zone="a", component="door"),
+                Zone(object=o.OBJ, zone="b", component=part),
+                *(row for n in range(2) for row in section(f"S{n}", LETTERS, GREEN, place="a")),
+                *o.met("T2", 2, "none seen", sample="S0", place="a"),
+                *section("S8", ("1", "lettering", colour, "intact"), place="b"),
+                Decoration(object=o.OBJ, decoration="DN", place="a", kind="lettering", scheme="1", state="covered"),
+                *o.met("T1", 1, "softened", sample="S8", dwell=5, place="b"))
+    assert severity(rows, {**ACETONE, "place": "a"}, of="a/DN") == expected
 
 
 # 5. Wet, blank and wrong ends.

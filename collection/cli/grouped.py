@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from collection.compute.coats import NOT_FOUND
 from collection.compute.outcome import BELOW, NOT_EXAMINED
+from collection.compute.places import ALL
 from collection.facts import Facts, ProposalFacts
 from collection.records import Test
 from collection.rules.findings import Assessment, Finding, Loss, Requirement
@@ -93,6 +94,9 @@ def _groups(losses: Iterable[Loss], tests: Mapping[str, Test], cited: dict[str, 
     for loss in losses:
         cause = loss.causes[0]
         unseen, why = _unseen(cause), _by_code(cause.message if cause.why is None else cause.why, tests, cited)
+        # A cover's tests are named by their codes alone, and described with the others.
+        cited.update(dict.fromkeys(code for kind, key in cause.evidence if kind == "tests"
+                                   and (code := key.rsplit("/", 1)[-1]) in tests and f"({code}" in why))
         # What nobody has seen is sampled in each place; of all else the remedy is part of what is alike.
         alike = (loss.severity, unseen, why, None if unseen else loss.would_change_it)
         groups.setdefault(alike, _Group(loss.severity, unseen, why)).losses.append(loss)
@@ -124,7 +128,8 @@ def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
         said, rank, sign = _spoken(group), -SEVERITY_RANK[group.severity], group.severity != "stood"
         if group.unseen:
             where = "; ".join(map(_missing, group.losses)) if group.unseen == NOT_FOUND else ", ".join(group.places)
-            text = f"{said}  {UNSEEN[group.unseen]}: {where}. {group.reason(common)}"
+            told = "" if where == ALL else f"{UNSEEN[group.unseen]}: {where}. "
+            text = f"{said}  {told}{group.reason(common)}"
             blocks.append((rank, 2, [Line(1, text.rstrip(), sign)]))
         elif len(group.places) > 1:
             blocks.append((rank, 0, [Line(1, f"{said}  {group.reason(common)}"), *(
@@ -230,10 +235,12 @@ def _worst(found: Assessment) -> list[tuple[str, list[Loss]]]:
 
 def _named(facts: Facts, losses: Sequence[Loss]) -> list[str]:
     seen = [loss for loss in losses if _unseen(loss.causes[0]) is None]
-    unseen = [loss for loss in losses if loss not in seen]
+    nowhere_told = [loss for loss in losses if loss.thing == NOT_EXAMINED and loss.place == ALL]
+    unseen = [loss for loss in losses if loss not in seen and loss not in nowhere_told]
     return [*_finishes(facts, [loss for loss in seen if loss.scheme and loss.decoration is None]), *_decorations(seen),
             *_others(seen), *(f"{word.lower()} at {_places(some_of)}" for kind, word in UNSEEN.items()
-                              if (some_of := [loss for loss in unseen if _unseen(loss.causes[0]) == kind]))]
+                              if (some_of := [loss for loss in unseen if _unseen(loss.causes[0]) == kind])),
+            *(f"n{(loss.causes[0].why or '').removeprefix('N').rstrip('.')}" for loss in nowhere_told)]
 
 
 def _finishes(facts: Facts, losses: Sequence[Loss]) -> list[str]:

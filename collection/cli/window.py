@@ -131,7 +131,7 @@ def _proven(found: Window) -> list[str]:
     if not found.proven:
         lines.append(wrap(f"No test took {go} off under conditions that {stay} is known to stand.", "  "))
     if found.held:
-        lines += ["", f"WHAT {stay} STOOD", *(wrap(each.sentence(), "  ") for each in found.held)]
+        lines += ["", f"WHAT TESTS DID TO {stay}", *(wrap(each.sentence(), "  ") for each in found.held)]
     return lines
 
 

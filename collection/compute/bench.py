@@ -25,7 +25,7 @@ from collection.compute.ladders import step_of
 from collection.compute.mixtures import Jar, jars_of
 from collection.compute.models import candidate_points
 from collection.compute.places import places_of
-from collection.compute.proven import Proven, parted_but, proven_windows
+from collection.compute.proven import Proven, parted_but, proven_windows, within
 from collection.compute.stack import stack_of
 from collection.compute.trials import Trial, conditions_of, may_be_milder
 from collection.compute.windows import Candidate, Pair, candidates, hazard, rate_on_kept, spot
@@ -119,14 +119,13 @@ class _Met:
         return [t for t in self.on_removed if _jar(t).text not in acted]
 
     def told(self, plan: Jar, step: ProposalStep, policy: Policy) -> bool:
-        """Whether tests that may have been as harsh as a spot test of a jar were seen on both coats, did nothing to the
-        one to remove, or harmed the other: one more would tell nothing new."""
+        """Whether tests that may have been as harsh as a spot test of a jar were seen on both coats, or did nothing to
+        the one to remove: one more would tell nothing new."""
         conditions = conditions_of(step, plan.agent)
         removed, kept = ([t for t in met if _jar(t).text == plan.text and may_be_milder(
             conditions, t.conditions, aqueous=plan.agent.aqueous, policy=policy)]
             for met in (self.on_removed, self.on_kept))
-        return bool((removed and kept) or (removed and all(t.high == 0 for t in removed))
-                    or any(t.high > 0 for t in kept))
+        return bool(removed and (kept or all(t.high == 0 for t in removed)))
 
 
 def _jar(trial: Trial) -> Jar:
@@ -172,8 +171,8 @@ def _proven(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], codes:
     """What tests prove here, or would if more were written of them; or elsewhere, with what stands at hand."""
     windows = proven_windows(facts, pair, policy, reference)
     for each in windows:
-        if all(any(t.test.test in codes for t in met) for met in (each.moved, each.stood)) \
-                and _jar(each.start).text not in here.held_back:
+        stood = (t for t in here.on_kept if t.high == 0 and within(each.start, t, policy))
+        if any(t.test.test in codes for t in each.moved) and any(stood) and _jar(each.start).text not in here.held_back:
             return Step("found", tests=each.tests, plan=each.step, window=each)
     at_hand = {jar.text for jar in jars_of(bottles, reference, most=LIQUIDS_MIXED)} - here.held_back
     for trial, wanting in parted_but(facts, pair, policy, reference):
@@ -196,13 +195,15 @@ def _tried_next(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], do
     if rate_on_kept(facts, pair, spot(policy), policy, reference).failing:
         return Step("lay")
     tried = [each for each in tried_here(here.on_removed, here.on_kept) if each.trial.test.test not in doubtful]
+    jars = [jar for jar in jars_of(bottles, reference, most=LIQUIDS_MIXED) if jar.text not in here.held_back]
+    at_hand = {jar.text for jar in jars}
     for each in tried:
         plan = step_of(each.trial, pair.place)
-        if each.moved and each.kept is None and worth_a_spot(facts, pair, plan, policy, reference):
+        if each.moved and each.kept is None and _jar(each.trial).text in at_hand and worth_a_spot(
+                facts, pair, plan, policy, reference):
             rate = rate_on_kept(facts, pair, plan, policy, reference)
             return Step("bare", plan=plan, risk=None if rate.model is None else rate.model[2],
                         tests=(each.trial.test.test,))
-    jars = jars_of(bottles, reference, most=LIQUIDS_MIXED)
     rung = next_rung(facts, pair, tried, jars, policy, reference)
     if rung is not None:
         return Step("rung", plan=rung.plan, rung=rung, tests=(rung.base.test.test,))
@@ -288,7 +289,7 @@ def _barred(facts: Facts, pair: Pair, here: _Met, jars: Sequence[Jar], plan_of: 
 
     def is_barred(jar: Jar) -> bool:
         agent, step = jar.agent, plan_of(jar)
-        if jar.text in here.held_back or here.told(jar, step, policy):
+        if here.told(jar, step, policy):
             return True
         names = {name for name, _ in (*agent.families, *agent.additives)}
         if any(acting <= names and not _other_side(t, jar) for t, acting in harmed) \

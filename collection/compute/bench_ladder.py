@@ -15,10 +15,11 @@ from dataclasses import dataclass
 
 from collection import agents
 from collection.agents import Agent
+from collection.compute.effects import harmful_trials
 from collection.compute.ladders import differences, is_milder, only_difference, step_of
 from collection.compute.mixtures import Jar
 from collection.compute.proven import MOVED
-from collection.compute.trials import Bounds, Trial, conditions_of, may_be_milder
+from collection.compute.trials import Trial, conditions_of, may_be_milder
 from collection.compute.windows import Pair, rate_on_kept
 from collection.facts import Facts
 from collection.policy import Policy
@@ -83,25 +84,23 @@ def worth_a_spot(facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, r
                  by_model: bool = True) -> bool:
     """Whether a plan lies clear of everything that did something to the kept coat or its like, and, `by_model`, acts on
     it no likelier than the policy allows."""
-    assert plan.agent is not None
-    agent = agents.parse(plan.agent, reference.solvents)
-    conditions = conditions_of(plan, agent)
-    if any(t.high > 0 and _may_reach(t, agent, conditions, policy) for t in pair.on_kept):
-        return False
     rate = rate_on_kept(facts, pair, plan, policy, reference)
-    if rate.cleared:
-        return True
-    others = [t for t in pair.on_kept if t.high > 0 and not agents.same_agent(t.agent, agent)
-              and f"{t.test.object}/{t.test.test}" in rate.tests]
-    if rate.failing or rate.feared or (rate.effect and others):
-        return False
+    if rate.cleared or rate.effect:
+        return rate.cleared
+    if rate.feared:
+        # What harmed under harsher conditions is this ladder's limit; what another mixture or its like shows is none.
+        agent = agents.parse(plan.agent or "", reference.solvents)
+        own = {f"{t.test.object}/{t.test.test}" for t in pair.on_kept if agents.same_agent(t.agent, agent)}
+        likes = (t for coat in pair.keeps for t in harmful_trials(facts, pair.stack, coat, policy, reference))
+        if not own.issuperset(rate.tests) or any(_may_reach(t, agent, plan, policy) for t in likes):
+            return False
     return not by_model or rate.model is None or rate.model[2] <= policy.bench.most_risk
 
 
-def _may_reach(harmful: Trial, agent: Agent, conditions: Mapping[str, Bounds], policy: Policy) -> bool:
+def _may_reach(harmful: Trial, agent: Agent, plan: ProposalStep, policy: Policy) -> bool:
     """Whether a plan may be as harsh as a test that did something."""
     return agents.may_be_weaker(harmful.agent, agent, policy.margin.factor) and may_be_milder(
-        harmful.conditions, conditions, aqueous=agent.aqueous or harmful.agent.aqueous, policy=policy)
+        harmful.conditions, conditions_of(plan, agent), aqueous=agent.aqueous or harmful.agent.aqueous, policy=policy)
 
 
 def next_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy,
@@ -114,8 +113,7 @@ def next_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[J
         known = any(each.kept is not None and each.kept.high == 0 for each in kind)
         for condition in _conditions(base, kind):
             for plan in _further(base.trial, pair.place, condition, kind, jars, policy):
-                if not _as_good_as_tried(plan, kind, policy, reference) and worth_a_spot(
-                        facts, pair, plan, policy, reference, by_model=not known):
+                if _at_hand(plan, jars) and worth_a_spot(facts, pair, plan, policy, reference, by_model=not known):
                     return Rung(plan, condition, base.trial)
     return None
 
@@ -137,7 +135,7 @@ def milder_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence
         if base.test.dwell_s is not None and base.test.dwell_s / 3 >= LEAST_DWELL_S:
             plans.append(("dwell_s", _changed(base, pair.place, dwell_s=_seconds(base.test.dwell_s / 3))))
         for condition, plan in plans:
-            if not _as_good_as_tried(plan, kind, policy, reference) and worth_a_spot(
+            if _at_hand(plan, jars) and not _idle(plan, kind, policy, reference) and worth_a_spot(
                     facts, pair, plan, policy, reference, by_model=False):
                 return Rung(plan, condition, base, less=True)
     return None
@@ -227,12 +225,14 @@ def _changed(base: Trial, place: str, **changed: object) -> ProposalStep:
     return step_of(base, place).model_copy(update=changed)
 
 
-def _as_good_as_tried(plan: ProposalStep, kind: Sequence[Tried], policy: Policy, reference: Reference) -> bool:
-    """Whether a test here differs from a plan by no more than such things are measured."""
+def _at_hand(plan: ProposalStep, jars: Sequence[Jar]) -> bool:
+    return any((plan.agent, plan.ph) == (jar.agent.text, jar.ph) for jar in jars)
+
+
+def _idle(plan: ProposalStep, kind: Sequence[Tried], policy: Policy, reference: Reference) -> bool:
+    """Whether a test here that may have been as harsh as a plan did too little to the coat to remove."""
     assert plan.agent is not None
     agent = agents.parse(plan.agent, reference.solvents)
     conditions = conditions_of(plan, agent)
-    return any(each.trial.agent == agent and plan.ph == each.trial.test.ph and all(
-        may_be_milder(one, other, aqueous=agent.aqueous, policy=policy)
-        for one, other in ((conditions, each.trial.conditions), (each.trial.conditions, conditions)))
-        for each in kind)
+    return any(each.removed is not None and not each.moved and each.trial.agent == agent and may_be_milder(
+        conditions, each.trial.conditions, aqueous=agent.aqueous, policy=policy) for each in kind)

@@ -92,7 +92,8 @@ def _lies_in(facts: Facts, seen: str, place: str) -> bool:
 
 @lru_cache(maxsize=1024)
 def looked_at(facts: Facts, place: str) -> bool:
-    """Whether anybody has told of the surface of a place: by a sample in it, or by a condition looked for there."""
+    """Whether anybody has told of the surface of a place: by a sample in it, or by a condition looked for there. That
+    it could not be reached tells nothing of it."""
     places = places_of(facts)
     return (any(places.contains(s.place, place) or places.contains(place, s.place) for s in facts.samples)
-            or any(places.contains(row.place, place) for row in facts.conditions))
+            or any(places.contains(row.place, place) for row in facts.conditions if row.phenomenon != "not accessible"))

@@ -53,8 +53,8 @@ def step_of(trial: Trial, place: str) -> ProposalStep:
 
 @dataclass(frozen=True, slots=True)
 class Ladder:
-    """The tests of one coat with one kind of agent: `stood` are the harshest that did nothing and that no milder one
-    overrules, `harmed` the mildest that did something."""
+    """The tests of one coat with one kind of agent: `stood` are the harshest that did nothing and still clear, `harmed`
+    the mildest that did something."""
 
     stood: tuple[Trial, ...]
     harmed: tuple[Trial, ...]
@@ -94,7 +94,7 @@ def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callab
     :param clears: whether an assessment clears a test's own conditions, on the day that is asked about.
     """
     kind = [t for t in met if agents.same_agent(t.agent, agent)]
-    stood = [t for t in kind if at_most(t, met, policy) == 0 and clears(t)]
+    stood = [t for t in kind if clears(t)]
     harmed = [t for t in kind if t.high > 0]
     return Ladder(
         tuple(t for t in stood if not any(_harsher(other, t, policy) for other in stood)),

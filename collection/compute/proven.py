@@ -102,7 +102,7 @@ def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Referenc
             continue
         ladder = ladder_of(pair.on_kept, start.agent, policy, clears)
         # The test that cleared it may be of other proportions, and is then no end of this window but all that is known.
-        stood = tuple(t for t in _once(ladder.stood) if _within(start, t, policy)) or tuple(
+        stood = tuple(t for t in ladder.stood if within(start, t, policy)) or tuple(
             t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests)
         limits = {limit.sentence(): limit for limit in ladder.limits()
                   if limit.stood.test.test in {t.test.test for t in stood}}
@@ -165,14 +165,14 @@ def _once(met: Sequence[Trial]) -> list[Trial]:
     return found
 
 
-def _within(mild: Trial, harsh: Trial, policy: Policy) -> bool:
+def within(mild: Trial, harsh: Trial, policy: Policy) -> bool:
     """Whether one test is surely as harsh as another of the same liquids."""
     return (agents.agent_clears(harsh.agent, mild.agent, ())
             and no_harsher(mild, harsh.agent, harsh.conditions, policy))
 
 
 def _milder(one: Trial, other: Trial, policy: Policy) -> bool:
-    return _within(one, other, policy) and not (_within(other, one, policy) and one.test.test > other.test.test)
+    return within(one, other, policy) and not (within(other, one, policy) and one.test.test > other.test.test)
 
 
 def parted_but(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> list[tuple[Trial, str]]:
@@ -184,7 +184,7 @@ def parted_but(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -
         if trial.low < MOVED or trial.test.test not in quiet:
             continue
         rate = rate_on_kept(facts, pair, step_of(trial, pair.place), policy, reference)
-        if not (rate.cleared or rate.effect or rate.feared or rate.failing) and rate.wanting is not None:
+        if not (rate.cleared or rate.effect or rate.failing) and rate.wanting is not None:
             found.append((trial, rate.wanting))
     return found
 

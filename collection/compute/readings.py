@@ -215,7 +215,8 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
 @lru_cache(maxsize=4096)
 def as_met(role: str, coverage: str | None, coverage_pct: float | None) -> tuple[int, Interval]:
     """The rank of a coat, and the share of its spot that it covers, as its row tells them, whatever became of it
-    since: as measured, else as the word is taken in the policy; an intact coat covers its spot."""
+    since: as measured, else as the word is taken in the policy. An intact coat covers its spot, and so does one of which
+    no more is said than that it is there."""
     if coverage == "absent" or coverage_pct == 0:
         return _ABSENT, NOTHING
     level, cover = _level(coverage, coverage_pct), default_policy().cover
@@ -224,7 +225,7 @@ def as_met(role: str, coverage: str | None, coverage_pct: float | None) -> tuple
     if coverage_pct is not None:
         share = coverage_pct / 100
         return _RANK[level], (share, share, share)
-    return _RANK[level], WHOLE if level == "intact" else cover["" if level == "present" else level]
+    return _RANK[level], WHOLE if level in ("intact", "present") else cover[level]
 
 
 def coverage_level(layer: Layer) -> str:

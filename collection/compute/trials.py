@@ -194,7 +194,12 @@ def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> s
             return "itself"
         if met_here:
             return "itself" if coat.told_apart else "same"
-        return "alarm" if met.scheme is not None and met.scheme == coat.scheme and _alike(coat, met) else None
+        if met.scheme is None or met.scheme != coat.scheme:
+            return None
+        # The same paint met elsewhere on the part: it counts in full against the letter, and never clears it.
+        if (met.role, met.colour, trial.component) == (coat.role, coat.key.colour, component) and met.colour:
+            return "same"
+        return "alarm" if _alike(coat, met) else None
     if met_here:
         return "itself" if coat.told_apart else "same"
     if met.scheme is None or met.scheme != coat.scheme:

@@ -173,7 +173,7 @@ def test_a_proposal_that_destroys_and_one_that_is_out_of_reach(browser, address)
     browser.get(f"{address}{OBJECT}/proposal/P5")
     assert browser.find_element(By.CSS_SELECTOR, ".lead").text.startswith("destroys")
     assert len(browser.find_elements(By.CSS_SELECTOR, ".loss")) > 20
-    browser.get(f"{address}{OBJECT}/proposal/P6")
+    browser.get(f"{address}object/OHM-1988~2F5/proposal/P2")
     assert browser.find_element(By.CSS_SELECTOR, ".lead").text == "out of reach"
     assert "Nothing that is kept lies within its reach" in browser.find_element(By.TAG_NAME, "main").text
 
