@@ -260,8 +260,6 @@ def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
 def _expected(low: float, high: float, own: Sequence[Trial], plan: _Plan, said: Word | None, policy: Policy) -> float:
     """What is to be expected: what tests no harsher than the plan did, or the chance that the agent acts times what an
     acting agent takes, whichever is more, but no more than halfway between what the tests leave."""
-    if high == 0:
-        return 0.0
     chance = 0.5 if said is None or said.span is None else said.span[1] if said.expects else max(said.span[1], 0.5)
     did = max(((t.low + t.high) / 2 for t in own if _is_no_harsher(t, plan, policy)), default=0.0)
     return max(low, min(max(did, chance * taken_where_it_acts(plan.conditions, policy)), (low + high) / 2))

@@ -39,8 +39,8 @@ class Reading(NamedTuple):
     sample: str
     place: str
     level: str
-    implied: bool = False
-    history: bool = False
+    implied: bool
+    history: bool
     taken_on: str | None = None
     share: Interval = NOTHING
     scheme: str | None = None
