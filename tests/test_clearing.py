@@ -307,10 +307,11 @@ def test_recorded_responses_bound_what_a_plan_takes(evidence, step, expected, te
 
 
 @pytest.mark.parametrize(("step", "doses"), [
-    ({}, 1), ({"dwell_s": 20.0}, 2), ({"passes": 3}, 3), ({"dwell_s": 5.0, "passes": 4}, 2), ({"dwell_s": None}, 1),
+    ({}, 1), ({"dwell_s": 20.0}, 2), ({"passes": 3}, 3), ({"dwell_s": 5.0, "passes": 4}, 2), ({"dwell_s": None}, None),
     ({"dwell_s": 7200.0}, None)])
 def test_what_is_expected_grows_with_seconds_and_passes(step, doses):
-    """Each ten seconds take the policy's share of what is left, at most 0.95; that it acts at all is half known."""
+    """Each ten seconds take the policy's share of what is left, at most 0.95; that it acts at all is half known. A
+    time left blank may be long."""
     takes = 0.95 if doses is None else 1 - (1 - POLICY.model.taken_where_it_acts) ** doses
     assert rate(ONE_RED, {**ACETONE, **step}).middle == pytest.approx(min(0.5 * takes, 0.5))
 
@@ -580,7 +581,7 @@ def test_a_whole_surface_read_without_a_coat_ends_it_unless_it_was_seen_since():
 
 
 @pytest.mark.parametrize(("role", "coverage", "pct", "level", "share"), [
-    ("body colour", "intact", None, "intact", (1.0, 1.0, 1.0)), ("body colour", None, None, "present", (0.0, 0.5, 1.0)),
+    ("body colour", "intact", None, "intact", (1.0, 1.0, 1.0)), ("body colour", None, None, "present", (1.0, 1.0, 1.0)),
     ("body colour", "partial", None, "partial", (0.1, 0.54, 0.98)), ("body colour", "trace", None, "trace",
                                                                     (0.0, 0.05, 0.1)),
     ("body colour", None, 98.0, "intact", (0.98, 0.98, 0.98)), ("body colour", None, 97.0, "partial", (0.97,) * 3),

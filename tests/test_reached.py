@@ -143,7 +143,7 @@ NOBODY, STRIPPING = door(WING), {"action": "strip"}
     (ONE_RED, {"action": "operate"}, "body colour", (0.0, 0.05, 1.0), "Running and handling it wears what lies open."),
     (ONE_RED, {"action": "display outdoors"}, "body colour", (0.0, 0.05, 1.0), "Light, wet and salt weather"),
     (ONE_RED, {"action": "wax"}, "body colour", (0.0, GUESS, 1.0), "What it brings with it is not stated."),
-    (ONE_RED, {"action": "solvent"}, "body colour", (0.0, GUESS, 1.0), "No agent is named, so it may be any."),
+    (ONE_RED, {"action": "solvent"}, "body colour", (0.0, 0.475, 1.0), "No agent is named, so it may be any."),
     (ONE_RED, {"action": "wax", "agent": "isooctane"}, "body colour", (0.0, GUESS, 1.0),
      "No recorded test of this agent"),
     (ONE_RED, {"action": "laser"}, "body colour", (0.0, GUESS, 1.0), "No model says what laser does to a coat."),
