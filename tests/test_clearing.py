@@ -818,7 +818,8 @@ def test_a_kept_coat_that_a_test_did_something_to_is_there_though_no_section_sho
 
 
 COACH = (("primer", "oil", "N 8"), ("primer", "oil", "N 6"), ("filler", "oil", "10YR 6/6"),
-         ("ground", "oil", "10R 3/6"), ("body colour", "oil", "7.5R 3/8"), ("varnish", "oleoresin", None), ("body colour", "alkyd", "5G 3/6"))
+         ("ground", "oil", "10R 3/6"), ("body colour", "oil", "7.5R 3/8"), ("varnish", "oleoresin", None),
+         ("body colour", "alkyd", "5G 3/6"))
 
 
 def test_coats_without_a_scheme_that_the_sequence_of_all_sections_joins_are_the_same():

@@ -30,6 +30,8 @@ from collection.cli import run
 from collection.ingest.folder import DEEPEST_FOLDER
 from collection.store import open as opening
 
+pytestmark = pytest.mark.slow
+
 PNG = spoiled.SOUND["pictures/door.png"]
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 10"/>'
 

@@ -35,6 +35,8 @@ from collection.row import Record
 from collection.store import open as opening
 from collection.store.check import check
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:

@@ -21,6 +21,8 @@ from collection.ingest import load
 from collection.store import open as opening
 from collection.store.check import check
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def db(tmp_path: Path) -> Path:

@@ -10,6 +10,8 @@ import mutants
 import mutations
 import pytest
 
+pytestmark = pytest.mark.slow
+
 SOURCE = '''
 """Text."""
 

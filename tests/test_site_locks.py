@@ -22,6 +22,8 @@ from site_answers import HOSTILE, Page, all_paths, codes, get, harbour_site, hos
 from collection.errors import CouldNot
 from collection.output.serve import make_datasette, serve
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def harbour(tmp_path_factory) -> Path:

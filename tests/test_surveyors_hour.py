@@ -20,6 +20,8 @@ from collection.errors import BadValue, Fault, InputRefused, together
 from collection.ingest.trial import Trial, try_package
 from collection.words import ACTION, BINDER, DECORATION_STATE, PERIOD, PRESENCE, ROLE
 
+pytestmark = pytest.mark.slow
+
 OBJ = "EX-7"
 DAY = datetime.date(2014, 11, 3)
 SURVEY = {"title": "One cupboard (invented)", "lead": "Tamsin Hollowell", "started": DAY}

@@ -18,6 +18,8 @@ from collection.store import derive, read, write
 from collection.store import open as opening
 from collection.store.check import check
 
+pytestmark = pytest.mark.slow
+
 BY, WHY = "R. Registrar", "the register says otherwise"
 SURVEYS = ("one", "two", "three")
 OBJECTS = "object,title,kind\nT1,Tram 1,tram\n"

@@ -27,6 +27,8 @@ from world_tables import Count, Result, difference, held
 from world_truth import CELLS, PATCHINESS, PH_LIMITS, RANKS, WATER_ALONE, Agent, Step, Thing, Use, Zone, taken_by
 from world_works import OLDEST, as_stated, basis, milder, propose, truth
 
+pytestmark = pytest.mark.slow
+
 OBJECTS, SEED = 120, 20261128
 seeds = st.integers(0, 10**6)
 shares = st.floats(0, 1)

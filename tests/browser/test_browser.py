@@ -26,7 +26,8 @@ from collection.output.publish import publish
 from collection.resources import sample_folder
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
-pytestmark = pytest.mark.skipif(not (CHROMIUM and DRIVER), reason="needs chromium and chromedriver on the PATH")
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(not (CHROMIUM and DRIVER),
+                                                   reason="needs chromium and chromedriver on the PATH")]
 
 SERVE = "import sys; from pathlib import Path; from collection.output.serve import serve; " \
         "serve(Path(sys.argv[1]), port=0, ready=lambda address: print(address, flush=True))"
