@@ -24,7 +24,8 @@ WORDS = {"yes": "no", "no": "yes", "destroys": "endangers", "endangers": "untest
 WORD = re.compile(r"[a-z]+( [a-z]+){0,3}")
 CARRIED = frozenset({"facts", "policy", "reference", "db", "path"})
 """Arguments of one type alone: swapping one of them breaks every call, which is no test of anything."""
-SYMMETRIC = frozenset({"min", "max", "same_agent", "_same_side", "_alike", "overlap", "one_side_of_7", "is_alike"})
+SYMMETRIC = frozenset({"min", "max", "same_agent", "_same_side", "_alike", "overlap", "one_side_of_7", "is_alike",
+                       "differences", "only_difference"})
 """Functions that give the same whatever the order of their arguments."""
 LEFT_OUT = "(left out)"
 SHOWN = 100
@@ -149,6 +150,8 @@ def _only_words(node: ast.AST) -> bool:
         return node.arg in ("why", "wanting", "remedy", "strict")
     if isinstance(node, ast.Raise | ast.Assert | ast.Import | ast.ImportFrom | ast.JoinedStr):
         return True
+    if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
+        return True
     inside = [each for each in ast.walk(node) if isinstance(each, ast.JoinedStr)]
     if isinstance(node, ast.IfExp | ast.AugAssign):
         return bool(inside)
@@ -180,7 +183,7 @@ def _of_statement(node: ast.AST) -> Iterator[_Edit]:
                     isinstance(each, ast.Expr) and isinstance(each.value, ast.Call)):
                 told = f"if {ast.unparse(each.test)}: …" if isinstance(each, ast.If) else ast.unparse(each)
                 yield _Edit(each, node, field, [*held[:at], ast.Pass(), *held[at + 1:]], told)
-    if isinstance(node, ast.Return) and node.value is not None and not isinstance(node.value, ast.JoinedStr) and not (
+    if isinstance(node, ast.Return) and node.value is not None and not _only_words(node.value) and not (
             isinstance(node.value, ast.Constant) and node.value.value is None):
         yield _Edit(node, node, "value", ast.Constant(None))
         if isinstance(node.value, ast.ListComp | ast.List):

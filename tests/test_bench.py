@@ -482,7 +482,7 @@ def test_one_screen_at_arms_length_and_no_agent_without_its_caution(tmp_path: Pa
             assert all(name.upper() in text.upper() for name, _ in each.step.agent.liquids)
         assert not re.search(r"\bsafe\b|harmless|permitted", text.replace("safety data sheet", ""))
     assert "Harm may stand in responses row 10" in " ".join("\n".join(screen(found[0])).split())
-    assert {"mend", "test", "kept", "no coats", "found"} <= seen
+    assert {"mend", "test", "kept", "no coats"} <= seen
 
 
 def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path: Path, have: Path):

@@ -12,6 +12,7 @@ import objects as o
 import pytest
 from objects import GREEN, RED, door, fails, said, section
 
+from collection.compute.survival import object_survival
 from collection.errors import GateRefused, WrongCommand
 from collection.ingest.load import ingest
 from collection.policy import default_policy
@@ -37,8 +38,8 @@ from collection.rules.advice import advice_against, advice_beside
 from collection.rules.assess import assess
 from collection.rules.effect import looked_for, takes_off
 from collection.store import open as opening
-from collection.store import same
-from collection.store.decisions import decide, decisions, standing
+from collection.store import read, same
+from collection.store.decisions import answers_so_far, decide, decisions, standing
 
 ACETONE = {"action": "solvent", "agent": "acetone"}
 STRIP = {"action": "strip"}
@@ -260,6 +261,7 @@ def test_a_reserve_is_lost_to_what_takes_off_and_endangered_by_what_touches_unti
     if found:
         assert "touches a window that must stay" in found.message
         assert found.evidence == (("reserves", "T.1/R1"),)
+        assert {each.rule for each in found.causes} == {"reserve"}
         assert ("Mask it and name R1" in found.would_change_it) == (step["action"] != "replace")
 
 
@@ -362,6 +364,20 @@ def test_where_a_scheme_was_taken_off_and_nobody_looked_since_that_is_said():
     assert "Taken off by record, and not looked for since; remains are the rule." in said(
         rows, STRIP)["door/1/not found so far"].message
     assert looked_for(o.facts(door(*section("S1", GREEN))), "1", "door").read == 1
+
+
+def test_of_the_makers_own_all_is_looked_for_together_unless_another_scheme_of_theirs_was_found():
+    """Scheme 3 is the maker's too. Found in the panel, it is no word on scheme 1; found elsewhere only, what the panel
+    could still have is told of both together, as `survival` does."""
+    blue = ("3", "body colour", "blue", "intact")
+    maker = Scheme(object=o.OBJ, scheme="3", name="maker's blue", period="original", rank=1)
+    found = looked_for(o.facts(door(maker, *section("S1", blue))), "1", "door")
+    assert (found.read, found.present) == (1, 0)
+    facts = o.facts(door(WING, maker, *(row for n in range(4) for row in section(f"S{n}", blue)),
+                         *section("S9", GREEN, place="wing")))
+    together = next(each for each in object_survival(facts).places if each.place == "wing")
+    assert looked_for(facts, "1", "wing").share == together.share
+    assert together.present == 0
 
 
 # The gate.
@@ -479,6 +495,10 @@ def test_advice_is_answered_with_a_reason_that_holds_until_the_advice_changes(tm
         approve(db, overrides={VARNISH_LOSS: ""})
     first = approve(db, steps=(1,), overrides=BOTH, answers={"V1": "it is perished"})
     assert [(each.advice, each.reason) for each in first.answers] == [("V1", "it is perished")]
+    with opening.opened(db, write=False) as connection:
+        facts = read.facts_rows(connection, o.OBJ)
+        found = assess(facts, read.load_proposal(connection, o.OBJ, "P").up_to(1))
+        assert answers_so_far(connection, o.OBJ, "P", facts, found) == {"V1": "it is perished"}
     again = approve(db, steps=(1,))
     assert [(each.advice, each.reason) for each in again.answers] == [("V1", "it is perished")]
     assert again.as_json()["answers"] == [{"advice": "V1", "reason": "it is perished"}]

@@ -115,8 +115,8 @@ def _films(facts: Facts, place: str, component: str | None, coat: Coat,
     mine = [spot for spot in coat.layers if spot[0] in own]
     if len({sample for sample, _ in mine}) < enough:
         samples = _of_part(facts, component)
-        mine = [spot for spot in coat.layers if spot[0] in samples] + [
-            spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers]
+        mine = [*coat.layers, *(spot for spot in _same_coat(facts, coat)
+                                if spot[0] in samples and spot not in coat.layers)]
     above, through, unknown = [], [], False
     for spot in sorted(mine):
         total, own_film = depths[spot]

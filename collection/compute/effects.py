@@ -260,8 +260,6 @@ def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
 def _expected(low: float, high: float, own: Sequence[Trial], plan: _Plan, said: Word | None, policy: Policy) -> float:
     """What is to be expected: what tests no harsher than the plan did, or the chance that the agent acts times what an
     acting agent takes, whichever is more, but no more than halfway between what the tests leave."""
-    if high == 0:
-        return 0.0
     chance = 0.5 if said is None or said.span is None else said.span[1] if said.expects else max(said.span[1], 0.5)
     did = max(((t.low + t.high) / 2 for t in own if _is_no_harsher(t, plan, policy)), default=0.0)
     return max(low, min(max(did, chance * taken_where_it_acts(plan.conditions, policy)), (low + high) / 2))
@@ -269,8 +267,8 @@ def _expected(low: float, high: float, own: Sequence[Trial], plan: _Plan, said: 
 
 def taken_where_it_acts(conditions: Mapping[str, Bounds], policy: Policy) -> float:
     """The share of a coat that an agent is expected to take where it acts at all: the policy's for ten seconds, once,
-    and of what is left the same again for each further ten."""
-    dwell = conditions.get("dwell_s", (TEN_SECONDS, TEN_SECONDS))[0]
+    and of what is left the same again for each further ten. A time that is left blank may be long."""
+    dwell = conditions.get("dwell_s", policy.blank["dwell_s"])[1]
     doses = dwell * conditions.get("passes", (1.0, 1.0))[0] / TEN_SECONDS
     return float(min(1 - (1 - policy.model.taken_where_it_acts) ** doses, MOST_EXPECTED))
 

@@ -39,8 +39,8 @@ class Reading(NamedTuple):
     sample: str
     place: str
     level: str
-    implied: bool = False
-    history: bool = False
+    implied: bool
+    history: bool
     taken_on: str | None = None
     share: Interval = NOTHING
     scheme: str | None = None
@@ -215,8 +215,8 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
 @lru_cache(maxsize=4096)
 def as_met(role: str, coverage: str | None, coverage_pct: float | None) -> tuple[int, Interval]:
     """The rank of a coat, and the share of its spot that it covers, as its row tells them, whatever became of it
-    since: as measured, else as the word is taken in the policy. An intact coat covers its spot, and so does one of which
-    no more is said than that it is there."""
+    since: as measured, else as the word is taken in the policy. An intact coat covers its spot, and so does one of
+    which no more is said than that it is there."""
     if coverage == "absent" or coverage_pct == 0:
         return _ABSENT, NOTHING
     level, cover = _level(coverage, coverage_pct), default_policy().cover

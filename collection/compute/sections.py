@@ -84,11 +84,15 @@ class Absent:
     without: Mapping[str, tuple[str, ...]]
 
 
+def speaks_of(facts: Facts, sample: Sample, place: str, scheme: str | None, role: str) -> bool:
+    """Whether a sample may lack a coat in a place: not where it was read in a window whose opening took that coat."""
+    return sample.place == place or not names(_opened(facts, sample.place), scheme, role)
+
+
 def coats_of(facts: Facts, sample: Sample, place: str) -> list[tuple[CoatKey, Layer]]:
     """One sample's coats as it speaks of a place, outermost first, each with its key; repeats are counted from the
     support."""
     counts: dict[tuple[str | None, str, str], int] = defaultdict(int)
-    opened = {} if sample.place == place else _opened(facts, sample.place)
     keyed = []
     for layer in reversed(layers_by_sample(facts)[sample.sample]):
         if layer.scheme is None:
@@ -97,7 +101,7 @@ def coats_of(facts: Facts, sample: Sample, place: str) -> list[tuple[CoatKey, La
             same = (layer.scheme, layer.role, colour_of(layer))
             key = CoatKey(*same, counts[same])
             counts[same] += 1
-        if not names(opened, layer.scheme, layer.role):
+        if speaks_of(facts, sample, place, layer.scheme, layer.role):
             keyed.append((key, layer))
     keyed.reverse()
     if sample.method == "surface":

@@ -20,7 +20,7 @@ from collection.compute.met import with_met
 from collection.compute.places import Places, places_of
 from collection.compute.readings import coverage_level, is_absent, kept_layers, shown_later
 from collection.compute.removals import mostly_taken, removal_steps, share_of_step, stripped, taken
-from collection.compute.sections import Absent, absent_in, coats_of, complete_samples, names, own_samples
+from collection.compute.sections import Absent, absent_in, coats_of, complete_samples, names, own_samples, speaks_of
 from collection.facts import Facts
 from collection.policy import Interval, Policy
 from collection.records import Layer, Sample
@@ -168,7 +168,8 @@ def _cover(facts: Facts, place: str, key: CoatKey, layers: Sequence[Layer], comp
         low, middle, high = _as_read(layer, policy)
         gone = _taken(facts, place, layer, here)
         spans.append((low * (1 - gone[2]), middle * (1 - gone[1]), high * (1 - gone[0])))
-    if key.scheme is not None and any(s.sample not in {la.sample for la in layers} for s in complete):
+    if key.scheme is not None and any(s.sample not in {la.sample for la in layers}
+                                      and speaks_of(facts, s, place, key.scheme, key.role) for s in complete):
         spans.append((0.0, 0.0, 0.0))
     low, high = min(s[0] for s in spans), max(s[2] for s in spans)
     middle = sum(s[1] for s in spans) / len(spans)
