@@ -468,6 +468,7 @@ def test_one_screen_at_arms_length_and_no_agent_without_its_caution(tmp_path: Pa
         assert facts is not None
         places = [*places_of(facts.facts).components, *places_of(facts.facts).zones]
         found += [ask(SAMPLE / "2024", have, place, (SAMPLE / "2014",), code) for place in places[::5]]
+    found.append(ask(SAMPLE / "2024", have, "M-RIM", (SAMPLE / "2014",), "OHM-1958-12"))
     for each in found:
         lines = screen(each)
         text = " ".join("\n".join(lines).split())

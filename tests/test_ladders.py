@@ -247,6 +247,9 @@ IDLE = [
                                       *step("T2", OFF, "colour on swab", "acetone", dwell_s=10)]),
     ("began on it twice, whichever came first", [*step("T1", OFF, "colour on swab", "acetone", dwell_s=10),
                                                  *step("T2", OFF, "colour on swab", "acetone")]),
+    ("neutral water harmed: no other is milder", step("T1", NO, "colour on swab", "water", ph=7)),
+    ("a higher pH did too little, and harmed", [*step("T1", NO, NO, "water", ph=7),
+                                               *step("T2", NO, HURT, "water", ph=9)]),
     ("its like on another part was harmed by less", [
         *step("T1", NO, NO, "acetone", dwell_s=10), *step("T2", OFF, HURT, "acetone", dwell_s=60),
         *elsewhere("T3", stay=HURT, coat="like", dwell_s=15)]),
@@ -260,7 +263,9 @@ IDLE = [
 
 @pytest.mark.parametrize("rows", [row[1] for row in IDLE], ids=[row[0] for row in IDLE])
 def test_a_ladder_that_can_go_no_further_is_left(rows):
-    assert bench(door(*rows), ("acetone",)).kind == "leave"
+    water = ("water pH 7", "water pH 8", "water pH 9")
+    assert bench(door(*rows), water if any(row.sheet == "tests" and row.agent == "water" for row in rows) else (
+        "acetone",)).kind == "leave"
 
 
 def test_a_ladder_needs_its_jar_at_hand_and_a_test_that_can_be_read():
@@ -378,7 +383,7 @@ def test_the_bench_goes_up_water_by_its_ph_until_the_window_is_proven_and_says_s
 
 
 def test_a_ladder_that_harmed_goes_no_further_and_does_not_bar_the_other_side_of_neutral():
-    up = [*step("T1", NO, NO, "water", ph=7), *step("T2", NO, HURT, "water", ph=8)]
+    up = [*step("T1", NO, NO, "water", ph=7), *step("T2", OFF, HURT, "water", ph=8)]
     found = bench(door(*up), ("water pH 7", "water pH 7.5", "water pH 8", "water pH 9", "water pH 6"))
     assert said(found.plan)[:2] == ("water", 7.5)
     found = bench(door(*up, *step("T3", NO, NO, "water", ph=7.5)), ("water pH 7.5", "water pH 8", "water pH 6"))
@@ -518,8 +523,8 @@ def test_a_harsher_step_that_harmed_never_changes_a_milder_one_that_stood(tests,
     assume(assessed(rows, plan) == "stood")
     assert assessed(harder, plan) == "stood"
     before, after = window(rows), window(harder)
-    assert [each.head() for each in after.proven if "pH 8, 30 s" in each.head()] == [
-        each.head() for each in before.proven if "pH 8, 30 s" in each.head()]
+    assert [each.head() for each in after.proven if "pH 8, 30 s, rolled swab" in each.head()] == [
+        each.head() for each in before.proven if "pH 8, 30 s, rolled swab" in each.head()]
     assert after.proven
     assert bench(harder).kind == "found"
 

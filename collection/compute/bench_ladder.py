@@ -20,7 +20,7 @@ from collection.compute.ladders import differences, is_milder, only_difference, 
 from collection.compute.mixtures import Jar
 from collection.compute.proven import MOVED
 from collection.compute.trials import Trial, conditions_of, may_be_milder
-from collection.compute.windows import Pair, rate_on_kept
+from collection.compute.windows import Pair, rate_on_kept, surely_harms
 from collection.facts import Facts
 from collection.policy import Policy
 from collection.records import ProposalStep
@@ -85,7 +85,7 @@ def worth_a_spot(facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, r
     """Whether a plan lies clear of everything that did something to the kept coat or its like, and, `by_model`, acts on
     it no likelier than the policy allows."""
     rate = rate_on_kept(facts, pair, plan, policy, reference)
-    if rate.cleared or rate.effect:
+    if rate.cleared or rate.effect or surely_harms(pair, plan, policy, reference):
         return rate.cleared
     if rate.feared:
         # What harmed under harsher conditions is this ladder's limit; what another mixture or its like shows is none.
@@ -113,7 +113,8 @@ def next_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[J
         known = any(each.kept is not None and each.kept.high == 0 for each in kind)
         for condition in _conditions(base, kind):
             for plan in _further(base.trial, pair.place, condition, kind, jars, policy):
-                if _at_hand(plan, jars) and worth_a_spot(facts, pair, plan, policy, reference, by_model=not known):
+                if _at_hand(plan, jars) and not _idle(plan, kind, policy, reference) and worth_a_spot(
+                        facts, pair, plan, policy, reference, by_model=not known):
                     return Rung(plan, condition, base.trial)
     return None
 
