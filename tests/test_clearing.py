@@ -580,7 +580,7 @@ def test_a_whole_surface_read_without_a_coat_ends_it_unless_it_was_seen_since():
 
 
 @pytest.mark.parametrize(("role", "coverage", "pct", "level", "share"), [
-    ("body colour", "intact", None, "intact", (1.0, 1.0, 1.0)), ("body colour", None, None, "present", (0.0, 0.5, 1.0)),
+    ("body colour", "intact", None, "intact", (1.0, 1.0, 1.0)), ("body colour", None, None, "present", (1.0, 1.0, 1.0)),
     ("body colour", "partial", None, "partial", (0.1, 0.54, 0.98)), ("body colour", "trace", None, "trace",
                                                                     (0.0, 0.05, 0.1)),
     ("body colour", None, 98.0, "intact", (0.98, 0.98, 0.98)), ("body colour", None, 97.0, "partial", (0.97,) * 3),
@@ -817,7 +817,8 @@ def test_a_kept_coat_that_a_test_did_something_to_is_there_though_no_section_sho
 
 
 COACH = (("primer", "oil", "N 8"), ("primer", "oil", "N 6"), ("filler", "oil", "10YR 6/6"),
-         ("ground", "oil", "10R 3/6"), ("body colour", "oil", "7.5R 3/8"), ("varnish", "oleoresin", None), ("body colour", "alkyd", "5G 3/6"))
+         ("ground", "oil", "10R 3/6"), ("body colour", "oil", "7.5R 3/8"), ("varnish", "oleoresin", None),
+         ("body colour", "alkyd", "5G 3/6"))
 
 
 def test_coats_without_a_scheme_that_the_sequence_of_all_sections_joins_are_the_same():
