@@ -154,14 +154,16 @@ def _answers(facts: Facts, policy: Policy, reference: Reference) -> _Answers:
 @dataclass(frozen=True, slots=True)
 class _Heard:
     """What recorded tests say of a plan: the share it takes at least and at most, by which tests; `quiet` where the
-    records of the coat, or of what they do not tell apart from it, show that it stood as much; `refusal` tells what
-    kept the test that came nearest to clearing from it."""
+    records of the coat, or of what they do not tell apart from it, show that it stood as much, `outdone` where a
+    mixture with as much of what acts did nothing, so that harsher effects are limits, though a model may fear the
+    weaker one more; `refusal` tells what kept the test that came nearest to clearing from it."""
 
     low: float
     low_by: Trial | None
     high: float
     cleared_by: Trial | None
     quiet: bool
+    outdone: bool
     refusal: str | None
 
 
@@ -175,8 +177,8 @@ def _contact_rate(related: Related, coat: Coat, plan: _Plan, policy: Policy, ref
     heard = _heard(related, plan, coat, policy, reference, on_failing)
     if heard.high == 0 and heard.cleared_by is not None:
         return _stood(heard.cleared_by, own, plan)
-    effects, harsher = ([], []) if heard.quiet else _own_effects(own, plan, policy)
-    likes = [] if heard.quiet or effects else harsher or _likes(related, plan, coat, policy, reference)
+    effects, harsher = ([], []) if heard.outdone else _own_effects(own, plan, policy)
+    likes = [] if heard.outdone or effects else harsher or _likes(related, plan, coat, policy, reference)
     said = None if heard.quiet else word(coat, plan.agent, plan.ph, _tested(related, plan, policy), policy, reference)
     alarmed = said is not None and said.high >= policy.model_rate and not effects and not likes
     relied = [t for t in (heard.low_by, *effects, *likes) if t is not None]
@@ -195,7 +197,7 @@ def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
     for t in own:
         if t.low > low and _is_no_harsher(t, plan, policy):
             low, low_by = t.low, t
-    high, cleared_by, quiet = 1.0, None, False
+    high, cleared_by, quiet, outdone = 1.0, None, False, False
     refusals: list[tuple[int, str]] = []
     for how, t in related:
         if how == "alarm":
@@ -203,14 +205,15 @@ def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
         refusal = _refusal(t, plan, coat, policy, reference, on_failing)
         if refusal is None or _refusal(t, plan, coat, policy, reference, on_failing, to_clear=False) is None:
             most = at_most(t, own, policy)
-            quiet = quiet or most == 0
+            outdone = outdone or most == 0
+            quiet = quiet or (most == 0 and (refusal is None or not reference.spheres_of(coat.binders)))
             if refusal is None and how == "itself" and (most < high or cleared_by is None):
                 high, cleared_by = min(high, most), t
         if refusal is not None and t.high == 0:
             refusals.append(refusal)
     nearest = max(refusals, key=lambda each: each[0], default=(0, None))[1]
     high = max(low, high)
-    return _Heard(low, low_by, high, cleared_by, quiet and low == 0, nearest)
+    return _Heard(low, low_by, high, cleared_by, quiet and low == 0, outdone and low == 0, nearest)
 
 
 def _stood(by: Trial, own: Sequence[Trial], plan: _Plan) -> Rate:
@@ -317,14 +320,13 @@ def _wanting(effects: Sequence[Trial], heard: _Heard, plan: _Plan, alarmed: bool
 def _refusal(trial: Trial, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool, *,
              to_clear: bool = True) -> tuple[int, str] | None:
     """What keeps a test from clearing, as advice, and how near it came; None where nothing does. With `to_clear` False,
-    what keeps it from silencing an alarm: a weaker mixture of a binder that nobody recorded is then as good."""
+    what keeps it from making a limit of a harsher effect: a mixture with no more of what acts is then as good."""
     agent = plan.agent
     assert agent is not None
     if trial.agent.several or agent.several:
         return 1, "name the very liquid: white spirit and its like are several"
-    spheres = reference.spheres_of(coat.binders)
-    if not (agents.agent_clears(trial.agent, agent, spheres)
-            or (not to_clear and not spheres and agents.holds_no_more(trial.agent, agent))):
+    if not (agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders))
+            or (not to_clear and agents.holds_no_more(trial.agent, agent))):
         return 0, f"one test of {agent.text} on this coat"
     if not surely_as_harsh(trial.conditions, plan.conditions, aqueous=plan.wet_beside(trial), policy=policy):
         missing = [name for name in ("dwell_s", "application", *(("ph",) if agent.aqueous else ()))
