@@ -462,15 +462,15 @@ def test_what_is_spared_is_no_loss_and_the_mask_is_asked_for():
 
 
 def test_a_weaker_mixture_is_judged_by_the_model_and_not_by_what_the_stronger_one_did():
-    """1 part in 2 stood, 2 in 3 harmed; 1 part in 12 lies nearer to what is published for oil, so it is not cleared, but
-    the harm was the limit of the stronger mixture (Hansen 2007, Table A.2, as in the reference tables)."""
+    """1 part in 2 stood, 2 in 3 harmed; 1 part in 12 lies nearer to what is published for oil, so it is not cleared,
+    but the harm was the limit of the stronger mixture (Hansen 2007, Table A.2, as in the reference tables)."""
     def tested(code, response, agent):
         return o.met(code, 1, response, agent, sample="S1", dwell=30)
 
     rows = [row.model_copy(update={"binder": "oil"}) if isinstance(row, Layer) else row for row in door(
-        *section("S1", RED), *tested("T1", "none seen", "1 1-methoxy-2-propanol + 1 isooctane"),
-        *tested("T2", "gloss change", "2 1-methoxy-2-propanol + 1 isooctane"))]
-    weaker = {**ACETONE, "agent": "1 1-methoxy-2-propanol + 11 isooctane"}
+        *section("S1", RED), *tested("T1", "none seen", "1 1-methoxy-2-propanol + 1 dearomatised white spirit"),
+        *tested("T2", "gloss change", "2 1-methoxy-2-propanol + 1 dearomatised white spirit"))]
+    weaker = {**ACETONE, "agent": "1 1-methoxy-2-propanol + 11 dearomatised white spirit"}
     loss = said(rows, weaker)["door/1/body colour"]
     assert loss.severity != "stood"
     assert "T2" not in loss.message
