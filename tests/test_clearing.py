@@ -91,6 +91,9 @@ def once(response="none seen", code="T1", agent="acetone", **conditions):
     ({"agent": "water", "ph": 7.0}, WATER, "untested", "One test at least as harsh"),
     ({"agent": "water", "ph": 5.0}, {**WATER, "ph": 9.0}, "untested", "One test at least as harsh"),
     ({}, {"ph": 9.0, "conductivity_mscm": 3.0}, "stood", None),
+    # A room has 15 to 25 °C, and a blank means a room.
+    ({}, {"temperature_c": 25.0}, "stood", None), ({}, {"temperature_c": 26.0}, "untested", "One test at least as"),
+    ({"temperature_c": 15.0}, {}, "stood", None), ({"temperature_c": 14.0}, {}, "untested", "One test at least as"),
     # Heat and light on the same spot are no swab of what is named beside them.
     ({"action": "laser"}, {}, "untested", "Test in an inconspicuous place"), ({"action": "wax"}, {}, "stood", None),
     # Additives: the same kinds, at least as strong.

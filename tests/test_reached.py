@@ -618,6 +618,7 @@ def test_what_was_not_found_beneath_a_coat_that_stood_stands_with_it():
     loss = said(rows, {**ACETONE, "place": "wing"})["wing/1/not found so far"]
     assert loss.severity == "stood"
     assert "2/body colour above it stood the test (T1)" in loss.message
+    assert "Not found" not in loss.message
 
 
 def test_of_several_shields_the_one_that_covers_most_is_named():
