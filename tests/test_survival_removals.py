@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import assume, given
@@ -11,6 +12,8 @@ from objects import OBJ, proposal
 from test_survival import body, found, readings, share, zone
 
 from collection.compute.as_of import as_of
+from collection.compute.outcome import BELOW, NOT_EXAMINED
+from collection.compute.readings import original_reading
 from collection.compute.removals import NOTHING, mostly_taken, share_of_step, taken, taken_in_all
 from collection.compute.survival import object_survival, place_draws
 from collection.compute.survival_evidence import Evidence, original_subject, windows
@@ -18,6 +21,7 @@ from collection.compute.survival_weighing import Seen, weighed, weights_of
 from collection.facts import Facts, facts_of
 from collection.records import Decoration, Layer, Reserve, Sample, Scheme, Treatment, TreatmentStep
 from collection.rules.assess import assess
+from collection.rules.totals import Totals, lost_by_place
 
 ANY = st.sampled_from
 
@@ -130,6 +134,28 @@ def test_the_whole_surface_read_bare_afterwards_is_what_leaves_nothing():
     assert share(bare, "a") == (0.0, 0.0, 0.0)
     assert place(bare, "a").state == "original not found"
     assert (bare.places_seen, bare.places_read) == (0, 1), "what was seen before is gone"
+
+
+def test_a_whole_surface_keeps_what_later_work_left_of_it():
+    rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", method="surface", extent="whole place")]
+    assert share(object_survival(found(*rows, *work("a", area_m2=0.8))), "a") == pytest.approx((0.6, 0.8, 1.0))
+
+
+def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left():
+    """Varnish over 60 %, colour over 30 % of a spot, both the maker's; work that may have taken the varnish leaves the
+    colour, and work that may have taken the colour leaves the varnish."""
+    def spot(*steps):
+        facts = found(body(2.0), *(
+            r.model_copy(update={"coverage_pct": 30.0}) if isinstance(r, Layer) and r.scheme == "1" else r
+            for r in readings("S", "body", "partial")),
+            Layer(object=OBJ, sample="S0", position=9, role="varnish", scheme="1", coverage="partial",
+                  coverage_pct=60.0), *steps)
+        return original_reading(facts, facts.samples[0])
+
+    assert (spot().role, spot().share[1]) == ("varnish", 0.6)
+    assert spot(*work("body", removed="1/body colour")).role == "varnish"
+    assert spot(*work("body", removed="1/varnish")).role == "body colour"
+    assert spot(*work("body", removed="1/varnish", action="strip")).share[1] == 0.3
 
 
 def test_stripping_leaves_a_tenth_until_somebody_looks_at_all_of_it():
@@ -441,6 +467,53 @@ def test_stripping_a_whole_object_takes_all_of_what_survives():
     one = judged(rows, {"action": "strip", "place": "a"})
     assert one.loss_m2[2] < one.surviving_m2[2]
     assert one.loss_share[0] < one.loss_share[1] < one.loss_share[2] < 1
+
+
+def told(at, lost, *, scheme="1", role="body colour", decoration=None, thing=None):
+    coat = None if scheme is None else SimpleNamespace(scheme=scheme, role=role, decoration=decoration)
+    return SimpleNamespace(place=at, coat=coat, thing=thing or f"{scheme}/{role}", lost=lost)
+
+
+@pytest.mark.parametrize(("outcomes", "expected"), [
+    # the original scheme that fares worst, end by end
+    ([told("a", (0, 0.5, 0.6)), told("a", (0.2, 0.3, 0.9), role="varnish")], {"a": (0.2, 0.5, 0.9)}),
+    # no later scheme
+    ([told("a", (0, 0.5, 0.6)), told("a", (1, 1, 1), scheme="2")], {"a": (0, 0.5, 0.6)}),
+    # a stripe, recorded or met, is not the finish of its place, unless it is all there is
+    ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="lining", decoration="D1")], {"a": (0, 0, 0)}),
+    ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="lining")], {"a": (0, 0, 0)}),
+    ([told("a", (1, 1, 1), role="lining")], {"a": (1, 1, 1)}),
+    ([told("a", (1, 1, 1), role="lining", decoration="D1")], {}),
+    ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="metal leaf")], {"a": (1, 1, 1)}),
+    # where nobody looked, whatever lies there; not what may lie deeper than anybody saw
+    ([told("b", (1, 1, 1), scheme=None, thing=NOT_EXAMINED)], {"b": (1, 1, 1)}),
+    ([told("a", (1, 1, 1), scheme=None, thing=BELOW)], {}),
+])
+def test_what_goes_of_the_finish_of_a_place(outcomes, expected):
+    assert lost_by_place(found(body(2.0)), outcomes) == expected
+
+
+def test_what_the_work_is_meant_to_take_is_told_apart():
+    outcomes = [told("a", (0, 0.5, 0.6)), told("b", (0, 1, 1), role="varnish"),
+                told("c", (1, 1, 1), scheme=None, thing=NOT_EXAMINED)]
+    assert lost_by_place(found(body(2.0)), outcomes, frozenset({"1/varnish"})) == {"b": (0, 1, 1)}
+    assert lost_by_place(found(body(2.0)), outcomes, frozenset({"1"})) == {"a": (0, 0.5, 0.6), "b": (0, 1, 1)}
+
+
+@given(treated(), ANY([(0.0, 0.5, 1.0), (1.0, 1.0, 1.0), (0.2, 0.3, 0.9)]), st.sets(ANY(["body", "a", "b", "w"])))
+def test_no_more_goes_than_survives_and_what_is_spared_does_not(rows, lost, touched):
+    totals = Totals(found(*rows), dict.fromkeys(touched, lost), {})
+    if not touched:
+        assert totals.loss == (0.0, 0.0, 0.0)
+    if totals.loss is not None and totals.surviving is not None:
+        assert all(gone <= left for gone, left in zip(totals.loss, totals.surviving, strict=True))
+        assert totals.loss[0] <= totals.loss[1] <= totals.loss[2]
+    if totals.share is not None:
+        assert 0 <= totals.share[0] <= totals.share[1] <= totals.share[2] <= 1
+        assert touched or totals.share == (0.0, 0.0, 0.0)
+    fewer = Totals(found(*rows), dict.fromkeys(touched - {"a"}, lost), {})
+    if totals.loss is not None and fewer.loss is not None:
+        assert fewer.loss[1] <= totals.loss[1] + 1e-9
 
 
 def test_a_line_is_no_panel():

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 from collection.compute.survival_decorations import DecorationSurvival, decoration_survival
 from collection.compute.survival_evidence import Subject
-from collection.compute.survival_parts import PlaceSurvival, Survey, Total, original, survey
+from collection.compute.survival_figures import PlaceSurvival, Total
+from collection.compute.survival_parts import Survey, original, survey
 from collection.facts import Facts
 from collection.records import Scheme
 
