@@ -31,7 +31,7 @@ from collection.rules.totals import is_small
 from collection.words import REACH_OF_ACTION, SEVERITY_RANK
 
 if TYPE_CHECKING:
-    from collection.compute.survival_parts import PlaceSurvival
+    from collection.compute.survival_figures import PlaceSurvival
 
 RESERVE, EFFECT = "reserve", "effect"
 AT_REST = "Nothing recorded here is getting worse."
