@@ -96,6 +96,10 @@ def once(response="none seen", code="T1", agent="acetone", **conditions):
     ({"temperature_c": 15.0}, {}, "stood", None), ({"temperature_c": 14.0}, {}, "untested", "One test at least as"),
     # Heat and light on the same spot are no swab of what is named beside them.
     ({"action": "laser"}, {}, "untested", "Test in an inconspicuous place"), ({"action": "wax"}, {}, "stood", None),
+    # Another mixture of the same liquids stands for none, stronger or, where no binder is known, weaker.
+    ({"agent": "1 acetone + 1 isooctane"}, {"agent": "1 acetone + 1 isooctane"}, "stood", None),
+    ({"agent": "1 acetone + 1 isooctane"}, {"agent": "1 acetone + 3 isooctane"}, "untested", None),
+    ({"agent": "1 acetone + 3 isooctane"}, {"agent": "1 acetone + 1 isooctane"}, "untested", "One test of 1 acetone"),
     # Additives: the same kinds, at least as strong.
     ({"agent": "water + 2% ammonium citrate", "ph": 8.0}, {**WATER, "ph": 8.0}, "untested", "One test of water"),
     ({"agent": "water + 2% ammonium citrate", "ph": 8.0},
@@ -336,6 +340,10 @@ def test_a_clearance_tells_its_limit_and_what_it_leaves_open():
                *o.met("T4", 1, "removed", sample="S1", dwell=90, application="brush")]
     limit = "Lifted at T2 (acetone, 60 s, 2 passes, rolled swab, door, 2020-05-02): that is the limit."
     assert rate([*rows, *harsher], ACETONE).why.endswith(limit)
+    dull = [*rows, *o.met("T5", 1, "gloss change", sample="S1", dwell=60, passes=2)]
+    assert "Gloss change at T5" in rate(dull, ACETONE).why, "an alteration is a limit too"
+    washed = [*once(agent="water", ph=8.0), *o.met("T2", 1, "lifted", "water", sample="S1", ph=5.0)]
+    assert "limit" not in rate(washed, {**WATER, "ph": 8.0}).why, "the other side of neutral is another ladder"
     open_ = rate(once(), ACETONE)
     assert open_.undried
     assert "T1 does not say how many passes: it stands for one." in open_.why
@@ -563,6 +571,15 @@ def test_liquids_are_cleared_of_the_makers_finish_by_three_whole_sections_at_thr
     if rows == bare(3, reaches="no"):
         assert severity(door(*rows), ACETONE, of="door/below what was seen") == "untested"
     assert severity(door(*rows), ACETONE, of="door/1/not found so far") == expected
+
+
+def test_what_the_part_shows_elsewhere_is_cleared_of_liquids_by_three_whole_sections_without_it():
+    """The door has the maker's red; the wing was read down to the support at so many spots, and green was all there."""
+    for number, expected in ((2, "untested"), (3, "clear")):
+        rows = door(WING, *section("S9", RED, GREEN), *bare(number, place="wing"))
+        step = {**ACETONE, "place": "wing"}
+        assert severity(rows, step, of="wing/1/not found so far") == expected
+        assert severity(rows, {"action": "strip", "place": "wing"}, of="wing/1/not found so far") == "endangers"
 
 
 def test_a_surface_is_seen_through_dirt_and_no_deeper_than_its_finish():

@@ -39,7 +39,7 @@ from collection.rules.assess import assess
 from collection.rules.effect import looked_for, takes_off
 from collection.store import open as opening
 from collection.store import read, same
-from collection.store.decisions import answers_so_far, decide, decisions, standing
+from collection.store.decisions import answers_so_far, decide, decisions, is_overtaken, standing
 
 ACETONE = {"action": "solvent", "agent": "acetone"}
 STRIP = {"action": "strip"}
@@ -445,6 +445,7 @@ def test_an_approval_names_every_loss_that_it_lets_happen(tmp_path, overrides, r
     assert (made.number, made.decision, made.steps, made.outcome, made.stale) == (1, "approve", None, "destroys", False)
     assert now(db) == made
     with opening.opened(db, write=False) as connection:
+        assert decisions(connection, o.OBJ, "P") == [made]
         assert tuple(connection.execute("SELECT by, why FROM changes WHERE number = ?", (made.change,)).fetchone()
                      ) == ("A. Curator", "for the fair")
 
@@ -530,6 +531,15 @@ def test_what_is_recorded_since_makes_a_decision_stale_and_another_policy_too(tm
     assert now(db).stale
     approve(db, steps=(1,))
     assert not now(db).stale
+
+
+def test_a_decision_on_a_step_that_is_no_more_is_overtaken(tmp_path):
+    db = stored(tmp_path, HELD, ("P", [{"action": "dust"}, TAKEN]))
+    made = approve(db, steps=(1,))
+    with opening.opened(db, write=False) as connection:
+        facts, wanted = read.facts_rows(connection, o.OBJ), read.load_proposal(connection, o.OBJ, "P")
+    for steps, expected in (((1,), False), ((1, 9), True)):
+        assert is_overtaken(replace(made, steps=steps), facts, wanted, default_policy()) == expected
 
 
 def test_an_override_carries_over_to_what_is_no_worse_and_to_nothing_else(tmp_path):
