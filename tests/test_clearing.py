@@ -98,7 +98,8 @@ def once(response="none seen", code="T1", agent="acetone", **conditions):
     ({"action": "laser"}, {}, "untested", "Test in an inconspicuous place"), ({"action": "wax"}, {}, "stood", None),
     # Another mixture of the same liquids stands for none, stronger or, where no binder is known, weaker.
     ({"agent": "1 acetone + 1 isooctane"}, {"agent": "1 acetone + 1 isooctane"}, "stood", None),
-    ({"agent": "1 acetone + 1 isooctane"}, {"agent": "1 acetone + 3 isooctane"}, "untested", None),
+    ({"agent": "1 acetone + 1 isooctane"}, {"agent": "1 acetone + 3 isooctane"}, "untested",
+     "One test of 1 acetone + 3 isooctane on this coat"),
     ({"agent": "1 acetone + 3 isooctane"}, {"agent": "1 acetone + 1 isooctane"}, "untested", "One test of 1 acetone"),
     # Additives: the same kinds, at least as strong.
     ({"agent": "water + 2% ammonium citrate", "ph": 8.0}, {**WATER, "ph": 8.0}, "untested", "One test of water"),

@@ -154,7 +154,8 @@ def _answers(facts: Facts, policy: Policy, reference: Reference) -> _Answers:
 @dataclass(frozen=True, slots=True)
 class _Heard:
     """What recorded tests say of a plan: the share it takes at least and at most, by which tests; `quiet` where the
-    records of the coat, or of what they do not tell apart from it, show that it stood as much, `outdone` where a
+    records of the coat, or of what they do not tell apart from it, show that it stood as much, `untold` where only the
+    latter do, by this very agent; `outdone` where a
     mixture with as much of what acts did nothing, so that harsher effects are limits, though a model may fear the
     weaker one more; `refusal` tells what kept the test that came nearest to clearing from it."""
 
@@ -163,6 +164,7 @@ class _Heard:
     high: float
     cleared_by: Trial | None
     quiet: bool
+    untold: bool
     outdone: bool
     refusal: str | None
 
@@ -197,7 +199,7 @@ def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
     for t in own:
         if t.low > low and _is_no_harsher(t, plan, policy):
             low, low_by = t.low, t
-    high, cleared_by, quiet, outdone = 1.0, None, False, False
+    high, cleared_by, quiet, untold, outdone = 1.0, None, False, False, False
     refusals: list[tuple[int, str]] = []
     for how, t in related:
         if how == "alarm":
@@ -206,6 +208,7 @@ def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
         if refusal is None or _refusal(t, plan, coat, policy, reference, on_failing, to_clear=False) is None:
             most = at_most(t, own, policy)
             outdone = outdone or most == 0
+            untold = untold or (most == 0 and refusal is None)
             quiet = quiet or (most == 0 and (refusal is None or not reference.spheres_of(coat.binders)))
             if refusal is None and how == "itself" and (most < high or cleared_by is None):
                 high, cleared_by = min(high, most), t
@@ -213,7 +216,7 @@ def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
             refusals.append(refusal)
     nearest = max(refusals, key=lambda each: each[0], default=(0, None))[1]
     high = max(low, high)
-    return _Heard(low, low_by, high, cleared_by, quiet and low == 0, outdone and low == 0, nearest)
+    return _Heard(low, low_by, high, cleared_by, quiet and low == 0, untold and low == 0, outdone and low == 0, nearest)
 
 
 def _stood(by: Trial, own: Sequence[Trial], plan: _Plan) -> Rate:
@@ -293,7 +296,7 @@ def _why(effects: Sequence[Trial], likes: Sequence[Trial], heard: _Heard, own: S
         met = likes[0].met
         return (f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at "
                 f"{_spoken(likes[0])}.")
-    if heard.quiet:
+    if heard.untold:
         return "A coat that the records do not tell apart from it stood as much; of this very one nothing is sure."
     tried = any(agents.same_agent(t.agent, plan.agent) for t in own)
     if said is not None and alarmed:
@@ -308,7 +311,7 @@ def _wanting(effects: Sequence[Trial], heard: _Heard, plan: _Plan, alarmed: bool
     if effects:
         # What this agent did stands; only milder conditions would change it.
         return "choose another agent, or milder conditions that a test of this coat stood"
-    if heard.quiet or (heard.refusal is None and stood_once):
+    if heard.untold or (heard.refusal is None and stood_once):
         return "record the colour of the coat that was met, so that it is told apart from others"
     if heard.refusal is not None:
         return heard.refusal
