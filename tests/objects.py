@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collection import reference
 from collection.facts import Facts, ProposalFacts, facts_of, proposal_of
+from collection.policy import default_policy
 from collection.records import (
     Component,
     Condition,
@@ -118,3 +120,28 @@ def window(place, removed, *, area=0.01, gone=None, on="2021"):
 def fails(place="door", phenomenon="flaking", active="yes", **more):
     return [Condition(object=OBJ, place=place, phenomenon=phenomenon, observed_on=more.pop("on", "2022"),
                       active=active, severity=more.pop("severity", 2), **more)]
+
+
+POLICY, REFERENCE = default_policy(), reference.packaged()
+ACETONE = {"action": "solvent", "agent": "acetone"}
+WATER = {"action": "aqueous", "agent": "water", "application": "rolled swab", "dwell_s": 30.0}
+GUESS = 0.5 * POLICY.model.taken_where_it_acts
+"""What is expected of ten seconds of something of which nobody knows whether it acts."""
+COAT = "door/1/body colour"
+VARNISH = ("1", "varnish", None, "intact")
+
+
+def changed(rows, kind, **values):
+    """The rows with every row of a kind changed."""
+    return [row.model_copy(update=values) if isinstance(row, kind) else row for row in rows]
+
+
+def work(action="wax", place="door", on="2021", code="W9", outcome=None, **more):
+    """A recorded treatment of one step."""
+    return [Treatment(object=OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
+            TreatmentStep(object=OBJ, treatment=code, step=1, place=place, action=action, **more)]
+
+
+def once(response="none seen", code="T1", agent="acetone", **conditions):
+    """The maker's red in one section, and one test of it."""
+    return door(*section("S1", RED), *met(code, 1, response, agent, sample="S1", **conditions))

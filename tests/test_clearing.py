@@ -6,9 +6,26 @@ from __future__ import annotations
 
 import objects as o
 import pytest
-from objects import GREEN, RED, door, fails, said, section, severity
+from objects import (
+    ACETONE,
+    COAT,
+    GREEN,
+    GUESS,
+    POLICY,
+    RED,
+    REFERENCE,
+    VARNISH,
+    WATER,
+    changed,
+    door,
+    fails,
+    once,
+    said,
+    section,
+    severity,
+    work,
+)
 
-from collection import reference
 from collection.compute import effects
 from collection.compute.coats import Stack
 from collection.compute.effects import contact_rate
@@ -16,7 +33,6 @@ from collection.compute.readings import kept_layers, layers_by_sample, profiles,
 from collection.compute.removals import mostly_taken, share_of_step, stripped, taken, taken_in_all
 from collection.compute.sections import own_samples
 from collection.compute.stack import stack_of
-from collection.policy import default_policy
 from collection.records import (
     Component,
     Decoration,
@@ -29,32 +45,7 @@ from collection.records import (
 )
 from collection.rules.assess import assess
 
-POLICY, REFERENCE = default_policy(), reference.packaged()
-ACETONE = {"action": "solvent", "agent": "acetone"}
-WATER = {"action": "aqueous", "agent": "water", "application": "rolled swab", "dwell_s": 30.0}
-GUESS = 0.5 * POLICY.model.taken_where_it_acts
-"""What is expected of ten seconds of something of which nobody knows whether it acts."""
-COAT = "door/1/body colour"
-VARNISH = ("1", "varnish", None, "intact")
-
-
-def changed(rows, kind, **values):
-    """The rows with every row of a kind changed."""
-    return [row.model_copy(update=values) if isinstance(row, kind) else row for row in rows]
-
-
-def work(action="wax", place="door", on="2021", code="W9", outcome=None, **more):
-    """A recorded treatment of one step."""
-    return [Treatment(object=o.OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
-            TreatmentStep(object=o.OBJ, treatment=code, step=1, place=place, action=action, **more)]
-
-
 # What keeps a test from clearing.
-
-
-def once(response="none seen", code="T1", agent="acetone", **conditions):
-    """The maker's red in one section, and one test of it."""
-    return door(*section("S1", RED), *o.met(code, 1, response, agent, sample="S1", **conditions))
 
 
 @pytest.mark.parametrize(("test", "plan", "expected", "wanted"), [

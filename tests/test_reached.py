@@ -6,9 +6,25 @@ from __future__ import annotations
 
 import objects as o
 import pytest
-from objects import GREEN, RED, door, fails, said, section, severity
+from objects import (
+    ACETONE,
+    COAT,
+    GREEN,
+    GUESS,
+    POLICY,
+    RED,
+    REFERENCE,
+    VARNISH,
+    changed,
+    door,
+    fails,
+    once,
+    said,
+    section,
+    severity,
+    work,
+)
 
-from collection import reference
 from collection.compute.condition import failing, looked_at, standing
 from collection.compute.cutting import cut_rate
 from collection.compute.effects import Rate
@@ -20,42 +36,15 @@ from collection.compute.rates import Asked, rate_of
 from collection.compute.stack import stack_of
 from collection.compute.thickness import chance_through, surely_through
 from collection.compute.trials import trials
-from collection.policy import default_policy
 from collection.records import (
     Component,
     Decoration,
     Layer,
     ProposalStep,
-    Treatment,
     TreatmentStep,
     Zone,
 )
 from collection.rules.severity import severity_of
-
-POLICY, REFERENCE = default_policy(), reference.packaged()
-ACETONE = {"action": "solvent", "agent": "acetone"}
-WATER = {"action": "aqueous", "agent": "water", "application": "rolled swab", "dwell_s": 30.0}
-GUESS = 0.5 * POLICY.model.taken_where_it_acts
-"""What is expected of ten seconds of something of which nobody knows whether it acts."""
-COAT = "door/1/body colour"
-VARNISH = ("1", "varnish", None, "intact")
-
-
-def changed(rows, kind, **values):
-    """The rows with every row of a kind changed."""
-    return [row.model_copy(update=values) if isinstance(row, kind) else row for row in rows]
-
-
-def work(action="wax", place="door", on="2021", code="W9", outcome=None, **more):
-    """A recorded treatment of one step."""
-    return [Treatment(object=o.OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
-            TreatmentStep(object=o.OBJ, treatment=code, step=1, place=place, action=action, **more)]
-
-
-def once(response="none seen", code="T1", agent="acetone", **conditions):
-    """The maker's red in one section, and one test of it."""
-    return door(*section("S1", RED), *o.met(code, 1, response, agent, sample="S1", **conditions))
-
 
 CAB = [Component(object=o.OBJ, component="cab", name="cab"),
        *section("S7", ("1", "body colour", "red", "partial"), place="cab")]
