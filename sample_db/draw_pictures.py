@@ -29,7 +29,7 @@ import numpy as np
 from numpy.typing import NDArray
 from picture_marks import Image, Row, glow, glyph, noise, rgb, save, seeded, write
 
-from collection.records import BY_SHEET
+from collection.records.sheets import BY_SHEET
 
 Points = list[tuple[float, float]]
 

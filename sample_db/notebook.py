@@ -16,8 +16,8 @@ from notebook_drawing import View, area_m2
 from notebook_pictures import picture_rows
 from notebook_stacks import Stacks
 
-from collection.records import BY_SHEET
-from collection.words import ACTION, PHENOMENON, RESPONSE, ROLE, SEVERITY
+from collection.language.words import ACTION, PHENOMENON, RESPONSE, ROLE, SEVERITY
+from collection.records.sheets import BY_SHEET
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from collection.records import BY_SHEET
-from collection.words import APPLICATION, BINDER, BINDER_BASIS, COVERAGE, LOOKED_WITH, WordList
+from collection.language.words import APPLICATION, BINDER, BINDER_BASIS, COVERAGE, LOOKED_WITH, WordList
+from collection.records.sheets import BY_SHEET
 
 Row = dict[str, str]
 

@@ -17,7 +17,7 @@ import re
 
 from notebook_cells import NotebookFault, Row, coat_head, read_cell, split_end
 
-from collection.words import ROLE
+from collection.language.words import ROLE
 
 MEASURED = ("thickness_um", "thickness_min_um", "thickness_max_um", "notes")
 

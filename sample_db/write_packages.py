@@ -21,8 +21,8 @@ import draw_pictures
 from notebook import Notebook, read_notebook
 from notebook_cells import NotebookFault, Row
 
-from collection.records import SHEETS, Record, Survey
-from collection.words import SEVERITY_SPOKEN
+from collection.language.words import SEVERITY_SPOKEN
+from collection.records.sheets import SHEETS, Record, Survey
 
 HERE = Path(__file__).resolve().parent
 COUNTED = ("zones", "samples", "layers", "tests", "treatments")

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import sys
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from collection.ingest.load import ingest
-from collection.store import open as opening
-
-sys.path.insert(0, str(Path(__file__).parent))
+from collection.store.base import database
 
 # The same examples in every run, so that a change is blamed for what it broke and for nothing else; asked for a number,
 # each run draws others.
@@ -27,7 +24,7 @@ settings.load_profile("firstcoat")
 def db(tmp_path: Path) -> Path:
     """An empty database."""
     path = tmp_path / "collection.db"
-    opening.create(path)
+    database.create(path)
     return path
 
 
@@ -36,7 +33,7 @@ def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A database with both surveys of the invented sample; for reading only."""
     folder = Path(__file__).parents[1] / "sample_db" / "harbour"
     db = tmp_path_factory.mktemp("harbour") / "c.db"
-    opening.create(db)
+    database.create(db)
     ingest(db, folder / "2014")
     ingest(db, folder / "2024", amend="second survey", by="N. N.")
     return db

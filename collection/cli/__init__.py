@@ -9,13 +9,13 @@ import sys
 import click
 
 from collection import __version__
-from collection.errors import DONE, INTERRUPTED, OURS, USAGE, FirstcoatError, InputRefused, together
+from collection.language.errors import DONE, INTERRUPTED, OURS, USAGE, FirstcoatError, InputRefused, together
 
 COMMANDS: dict[str, tuple[str, str]] = {
-    "init": ("base", "Make a new, empty database."),
-    "migrate": ("base", "Bring an older database up to date, after a backup beside it."),
-    "refresh": ("base", "Compute everything derived again."),
-    "check": ("base", "Verify integrity, checksums, the chain of changes, and what is derived."),
+    "init": ("database", "Make a new, empty database."),
+    "migrate": ("database", "Bring an older database up to date, after a backup beside it."),
+    "refresh": ("database", "Compute everything derived again."),
+    "check": ("database", "Verify integrity, checksums, the chain of changes, and what is derived."),
     "blank": ("blank", "An empty survey to fill in, as a workbook, a folder or a form for paper."),
     "try": ("trial", "Every check of a survey package that needs no database."),
     "ingest": ("records", "Take in a survey package."),
@@ -25,16 +25,16 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "same": ("codes", "Say that two codes are one thing, or take that back."),
     "rename": ("codes", "Call a thing by another code; the old one still finds it."),
     "search": ("search", "What survives where: codes exactly first, then words."),
-    "show": ("ask", "Everything known of one object, on one screen."),
+    "show": ("show", "Everything known of one object, on one screen."),
     "survival": ("survival", "What original finish survives, where, and how surely."),
     "strata": ("strata", "The sequence of finishes, from all samples of an object."),
     "sampling": ("strata", "Where further samples would tell most."),
     "window": ("window", "What would take one coat off and leave another."),
     "bench": ("bench", "Beside the swab: the next mixture to try, what stops it, what means stop."),
-    "assess": ("gate", "What proposed work would take of what must be kept."),
+    "assess": ("proposals", "What proposed work would take of what must be kept."),
     "screen": ("screen", "What one action would come to on every object."),
     "safety": ("safety", "The liquids of a proposal: fire, exposure, hazards, and what is not known."),
-    "decide": ("gate", "Approve, refuse or defer a proposal, with reasons."),
+    "decide": ("proposals", "Approve, refuse or defer a proposal, with reasons."),
     "publish": ("site", "Write the read-only site."),
     "serve": ("site", "Open a published site."),
     "demo": ("demo", "The invented sample survey, from package to published site."),

@@ -8,22 +8,22 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from collection.cli.gate import POLICY
 from collection.cli.options import AS_JSON, TEXT, say
-from collection.errors import BadValue, FirstcoatError, WrongCommand
-from collection.policy import Policy, load_policy
+from collection.cli.proposals import POLICY
+from collection.language.errors import BadValue, FirstcoatError, WrongCommand
+from collection.records.policy import Policy, load_policy
 
 if TYPE_CHECKING:
-    from collection.agents import Agent
-    from collection.compute.arrest import Arrest
-    from collection.compute.bench import Coats, Step
-    from collection.compute.bench_signs import Wait
     from collection.compute.safety import Safety
-    from collection.compute.windows import Pair
-    from collection.facts import Facts
-    from collection.ingest.bottles import Bottles
-    from collection.ingest.open_facts import OpenFacts
-    from collection.reference import Reference
+    from collection.compute.windows.arrest import Arrest
+    from collection.compute.windows.companion import Coats, Step
+    from collection.compute.windows.companion_signs import Wait
+    from collection.compute.windows.windows import Pair
+    from collection.ingest.companion.bottles import Bottles
+    from collection.ingest.companion.open_facts import OpenFacts
+    from collection.records.facts import Facts
+    from collection.values.agents import Agent
+    from collection.values.reference import Reference
 
 
 @dataclass(frozen=True)
@@ -74,8 +74,8 @@ def bench(survey: Path, object_code: str, place: str, have: Path, also: tuple[Pa
     """
     from datetime import date
 
-    from collection import dates
-    from collection.cli.render_bench import screen
+    from collection.cli.text.companion import screen
+    from collection.values import dates
 
     try:
         day = day or date.today().isoformat()
@@ -103,7 +103,7 @@ def _watch(survey: Path, have: Path, answer: Any) -> None:
     is said, and tried again."""
     import time
 
-    from collection.ingest.open_survey import saved_stamp
+    from collection.ingest.companion.open_survey import saved_stamp
 
     seen: object = None
     while True:
@@ -124,13 +124,13 @@ def told(surveys: tuple[Path, ...], object_code: str, place: str, have: Path, re
 
     :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
     """
-    from collection.compute import bench as companion
-    from collection.compute import bench_signs as signs
-    from collection.compute.arrest import arresting
-    from collection.ingest.bottles import read_bottles
-    from collection.ingest.open_facts import open_facts
-    from collection.ingest.open_survey import read_open
-    from collection.reference import packaged
+    from collection.compute.windows import companion as companion
+    from collection.compute.windows import companion_signs as signs
+    from collection.compute.windows.arrest import arresting
+    from collection.ingest.companion.bottles import read_bottles
+    from collection.ingest.companion.open_facts import open_facts
+    from collection.ingest.companion.open_survey import read_open
+    from collection.values.reference import packaged
 
     reference = packaged()
     bottles = read_bottles(have, reference)
@@ -160,8 +160,8 @@ def told(surveys: tuple[Path, ...], object_code: str, place: str, have: Path, re
 
 def _pair(facts: Facts, place: str, remove: str | None, keep: str | None, day: str, policy: Policy,
           reference: Reference) -> tuple[Coats, Pair | None]:
-    from collection.compute.bench import Coats, coats_of, kept_below
-    from collection.compute.windows import pair_of
+    from collection.compute.windows.companion import Coats, coats_of, kept_below
+    from collection.compute.windows.windows import pair_of
 
     coats = coats_of(facts, place, policy)
     below = kept_below(facts, place, remove, policy) if remove is not None else coats.keep
@@ -204,8 +204,8 @@ def _not_here(facts: Facts) -> tuple[str, ...]:
 
 def document(found: Told) -> dict[str, Any]:
     """The answer for programs."""
-    from collection.cli.render_bench import why
-    from collection.compute.bench_signs import stop_signs
+    from collection.cli.text.companion import why
+    from collection.compute.windows.companion_signs import stop_signs
 
     step, pair = found.step, found.pair
     return {

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from collection.errors import WrongCommand
+from collection.language.errors import WrongCommand
 
 
 @click.command()
@@ -17,9 +17,9 @@ from collection.errors import WrongCommand
 @click.option("--by", metavar="NAME", help="Who leads the survey.")
 def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ...], by: str | None) -> int:
     """An empty survey to fill in: OUT.xlsx a workbook, OUT.html a form for paper, else a folder."""
-    from collection.cautions import DUST, SOLVENT
-    from collection.ingest import blank_prepare
-    from collection.store import open as opening
+    from collection.ingest.blank import prepare
+    from collection.language.cautions import DUST, SOLVENT
+    from collection.store.base import database
 
     if objects and db is None:
         raise WrongCommand("What is known of an object stands in a database: --from DB.")
@@ -29,11 +29,11 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
     if db is not None:
         if not survey:
             raise WrongCommand("A survey checked against a database needs its code: --survey CODE.")
-        with opening.opened(db, write=False) as connection:
-            prepared = blank_prepare.prepare(connection, objects, survey, by)
+        with database.opened(db, write=False) as connection:
+            prepared = prepare.prepare(connection, objects, survey, by)
     else:
-        prepared = blank_prepare.empty(survey, by)
-    made = blank_prepare.write(prepared, out)
+        prepared = prepare.empty(survey, by)
+    made = prepare.write(prepared, out)
     known = sum(len(rows) for each in prepared.objects for rows in each.rows.values())
     what = "" if not prepared.objects else (f" for {_count(len(prepared.objects), 'object')}: "
                                             f"{_count(known, 'known row')}, "
@@ -43,7 +43,7 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
     if beside:
         click.echo("Beside it, because its sheets name them: " + ", ".join(map(str, beside)) + ".")
     click.echo(f"Caution: {SOLVENT}\nCaution: {DUST}")
-    click.echo("It is typed into a workbook or folder later." if out.suffix.lower() == blank_prepare.PAPER
+    click.echo("It is typed into a workbook or folder later." if out.suffix.lower() == prepare.PAPER
                else f"Next: fill it in, then firstcoat try {out}")
     return 0
 

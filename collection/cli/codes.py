@@ -16,7 +16,7 @@ KIND = click.argument("kind", metavar="KIND")
 def carry_out(db: Path, objects: Callable[[sqlite3.Connection], Iterable[str]],
               act: Callable[[sqlite3.Connection], int], done: str, dry_run: bool, as_json: bool) -> int:
     """Make one change, or try it out, and tell what it does to proposed work."""
-    from collection.store.consequences import carried_out
+    from collection.store.decide.consequences import carried_out
 
     change, found = carried_out(db, objects, act, dry_run=dry_run)
     if as_json:
@@ -42,7 +42,7 @@ def same(db: Path, kind: str, first: str, second: str, taken_back: bool, by: str
          as_json: bool) -> int:
     """Say that two codes are one thing, read as the first from then on; records stay as they are."""
     from collection.cli.records import sheet_of
-    from collection.store import same as statements
+    from collection.store.changes import same as statements
 
     sheet = sheet_of(kind)
     done = (f"{kind} {first} and {second} are two things again." if taken_back else
@@ -64,7 +64,7 @@ def same(db: Path, kind: str, first: str, second: str, taken_back: bool, by: str
 def rename(db: Path, kind: str, key: str, code: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Call a thing by another code: all that names it is read so, and the old code still finds it."""
     from collection.cli.records import sheet_of
-    from collection.store import same as statements
+    from collection.store.changes import same as statements
 
     sheet = sheet_of(kind)
     return carry_out(db, lambda c: statements.touched_by(c, sheet, key),

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from collection.cli import render
-from collection.errors import CouldNot
-from collection.resources import sample_folder
+from collection.cli.text import assessment
+from collection.language.errors import CouldNot
+from collection.values.resources import sample_folder
 
 LISTED = 5
 """Objects, and proposals of one severity, that are named: the whole is to stay under a screen."""
@@ -23,19 +23,18 @@ LEAD = "Idwal Marrable (invented)"
 @click.option("--port", default=8001, show_default=True, help="Port for --serve.")
 def demo(folder: Path, open_it: bool, port: int) -> int:
     """The invented sample survey, from package to published site, in FOLDER (made new)."""
-    from collection.compute.survival import object_survival
+    from collection.compute.survival.survival import object_survival
     from collection.ingest.load import ingest
-    from collection.output.publish import publish
+    from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
+    from collection.output.site.publish import publish
     from collection.rules.assess import assess
-    from collection.store import open as opening
-    from collection.store import read
-    from collection.words import SEVERITY_RANK, SEVERITY_SPOKEN
+    from collection.store.base import database, read
 
     if folder.exists():
         raise CouldNot(f"{folder} is there already; nothing was changed. Name another folder, or remove it first.")
     folder.mkdir(parents=True)
     db, site = folder / "collection.db", folder / "site"
-    opening.create(db)
+    database.create(db)
     click.echo("Everything here is invented: the town, its collection, makers, people and figures.")
     with as_file(sample_folder().joinpath("harbour")) as packages:
         for package in sorted(p for p in packages.iterdir() if p.is_dir()):
@@ -46,12 +45,12 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
                 click.echo(f"  Put right, {sum(report.changed.values())} records of an earlier survey "
                            f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}): what they said "
                            "stays in the history.")
-    connection = opening.connect(db, write=False)
+    connection = database.connect(db, write=False)
     try:
         facts = {code: read.facts_rows(connection, code) for code in read.object_codes(connection)}
         found = [assess(facts[o], read.load_proposal(connection, o, p)) for o, p in read.proposal_keys(connection)]
     finally:
-        opening.close(connection)
+        database.close(connection)
     click.echo("\nWhat survives")
     # Where most places were looked at first; the objects that nobody has looked at are counted, not hidden.
     surviving = sorted(map(object_survival, facts.values()), key=lambda one: (-one.places_read, one.object))
@@ -70,13 +69,13 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     worst = max((a for a in found if a.losses), key=lambda a: (SEVERITY_RANK[a.outcome], (a.loss_m2 or (0, 0, 0))[1]))
     loss = next((one for one in worst.losses if one.area_m2), worst.losses[0])
     click.echo("\nOne warning, with its evidence")
-    click.echo(render.one_loss(worst, loss))
+    click.echo(assessment.one_loss(worst, loss))
     publish(db, site)
     click.echo(f"\nOpen the site:      firstcoat serve {site}")
     click.echo(f"Read one warning:   firstcoat assess {db} {worst.proposal}")
     if open_it:
         from collection.cli.site import say_where
-        from collection.output.serve import serve
+        from collection.output.site.serve import serve
 
         serve(site, host="127.0.0.1", port=port, ready=say_where)
     return 0

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
-from collection.errors import CouldNot, WrongCommand
+from collection.language.errors import CouldNot, WrongCommand
 
 F = TypeVar("F", bound=Callable[..., Any])
 

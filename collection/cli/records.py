@@ -9,8 +9,8 @@ import click
 
 from collection.cli.codes import carry_out
 from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, say
-from collection.errors import REFUSED, WrongCommand
-from collection.records import BY_SHEET
+from collection.language.errors import REFUSED, WrongCommand
+from collection.records.sheets import BY_SHEET
 
 if TYPE_CHECKING:
     from collection.ingest.load import IngestReport
@@ -89,7 +89,7 @@ def _told(report: IngestReport) -> str:
 def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str, dry_run: bool,
             as_json: bool) -> int:
     """Mend cells of one record; what it said stays in the history. `not recorded` clears a cell."""
-    from collection.store import write
+    from collection.store.changes import write
 
     values = {}
     for change in changes:
@@ -113,7 +113,7 @@ def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, re
 @AS_JSON
 def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Take a record, or a survey, out of account; it stays readable."""
-    from collection.store import write
+    from collection.store.changes import write
 
     sheet = sheet_of(kind)
     return carry_out(db, lambda c: write.touched_by(c, sheet, key),
@@ -131,7 +131,7 @@ def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool,
 @AS_JSON
 def reinstate(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Undo a withdrawal."""
-    from collection.store import write
+    from collection.store.changes import write
 
     sheet = sheet_of(kind)
     return carry_out(db, lambda c: write.touched_by(c, sheet, key),

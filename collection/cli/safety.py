@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.gate import split_proposal
 from collection.cli.options import AS_JSON, DATABASE, say
-from collection.cli.render import wrap
+from collection.cli.proposals import split_proposal
+from collection.cli.text.assessment import wrap
 
 if TYPE_CHECKING:
     from collection.compute.safety import LiquidSafety, Safety
@@ -25,17 +25,16 @@ def safety(db: Path, proposal: str, as_json: bool) -> int:
     PROPOSAL is OBJECT/CODE. Facts and cautions only: safety data sheets, local codes and licensed practice decide.
     """
     from collection.compute.safety import safety as facts_of
-    from collection.reference import packaged
-    from collection.store import open as opening
-    from collection.store import read
+    from collection.store.base import database, read
+    from collection.values.reference import packaged
 
     object_code, code = split_proposal(proposal)
-    connection = opening.connect(db, write=False)
+    connection = database.connect(db, write=False)
     try:
         found = facts_of(read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, code),
                          packaged())
     finally:
-        opening.close(connection)
+        database.close(connection)
     if as_json:
         say(found.as_json())
     else:

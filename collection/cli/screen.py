@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.gate import POLICY
 from collection.cli.options import AS_JSON, DATABASE, Progress, say
-from collection.cli.render import wrap
-from collection.errors import WARNED, BadValue, WrongCommand
-from collection.policy import load_policy
-from collection.sentences import counted
-from collection.words import ACTION, APPLICATION, SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.cli.proposals import POLICY
+from collection.cli.text.assessment import wrap
+from collection.language.errors import WARNED, BadValue, WrongCommand
+from collection.language.sentences import counted
+from collection.language.words import ACTION, APPLICATION, SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.records.policy import load_policy
 
 if TYPE_CHECKING:
     from collection.store.screen import Screened
@@ -41,10 +41,10 @@ def screen(db: Path, action: str, agent: str | None, application: str | None, dw
     """
     from datetime import date
 
-    from collection import agents, dates, reference
-    from collection.records import ProposalStep
-    from collection.store import open as opening
+    from collection.records.sheets import ProposalStep
+    from collection.store.base import database
     from collection.store.screen import screen as screened
+    from collection.values import agents, dates, reference
 
     try:
         if agent is not None:
@@ -55,11 +55,11 @@ def screen(db: Path, action: str, agent: str | None, application: str | None, dw
         raise WrongCommand(str(error)) from error
     step = ProposalStep(object="-", proposal="-", step=1, place="all", action=action, agent=agent, ph=ph,
                         application=application, dwell_s=dwell_s)
-    connection = opening.connect(db, write=False)
+    connection = database.connect(db, write=False)
     try:
         found = screened(connection, step, day, load_policy(policy), progress=Progress("objects assessed in full"))
     finally:
-        opening.close(connection)
+        database.close(connection)
     if as_json:
         say({"format": 1, "action": action, "agent": agent, "on": day, "objects": [
             {"object": each.object, "title": each.title, "severity": each.severity,

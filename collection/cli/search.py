@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, TEXT, F, say
-from collection.cli.render import wrap
-from collection.sentences import counted
+from collection.cli.text.assessment import wrap
+from collection.language.sentences import counted
 
 if TYPE_CHECKING:
-    from collection.store.search import Answer
-    from collection.store.search_hits import Hit, Spot
+    from collection.store.search.hits import Hit, Spot
+    from collection.store.search.search import Answer
 
 SHOWN_PLACES = 6
 
@@ -46,9 +46,9 @@ def search(db: Path, words: tuple[str, ...], limit: int, as_json: bool, **narrow
     and --colour together ask for one coat, or one decoration, in one place; the other filters ask about the object.
     A filter given twice means either. What was looked for and not found never matches.
     """
-    from collection.store import search as searching
-    from collection.store.open import opened
-    from collection.store.search_filters import filters
+    from collection.store.base.database import opened
+    from collection.store.search import search as searching
+    from collection.store.search.filters import filters
 
     asked = filters(**narrowed)
     with opened(db, write=False) as connection:

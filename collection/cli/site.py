@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
-from collection.words import AUDIENCE
+from collection.language.words import AUDIENCE
 
 HOST = click.option("--host", default="127.0.0.1", show_default=True, help="Where to listen.")
 PORT = click.option("--port", default=8001, show_default=True, type=click.IntRange(0, 65535), help="Port to listen on.")
@@ -30,7 +30,7 @@ def say_where(address: str) -> None:
 def publish(db: Path, out: Path, audience: str, names: bool, address: str | None, allow_sql: bool,
             as_json: bool) -> int:
     """Write the read-only site into a new folder OUT."""
-    from collection.output.publish import publish as published
+    from collection.output.site.publish import publish as published
 
     report = published(db, out, names=names, allow_sql=allow_sql, staff=audience == "staff", address=address)
     if as_json:
@@ -51,8 +51,8 @@ def publish(db: Path, out: Path, audience: str, names: bool, address: str | None
 @PORT
 def serve(out: Path, host: str, port: int) -> None:
     """Open a published site, read-only, until interrupted."""
-    from collection.output.serve import heard_here_only, is_for_staff
-    from collection.output.serve import serve as served
+    from collection.output.site.serve import heard_here_only, is_for_staff
+    from collection.output.site.serve import serve as served
 
     if is_for_staff(out) and not heard_here_only(host):
         click.echo(f"{out} is the site for staff, with owners, stores, names and notes, and whoever reaches {host} can "

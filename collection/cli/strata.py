@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say, write_new
-from collection.sentences import figure
+from collection.language.sentences import figure
 
 if TYPE_CHECKING:
-    from collection.compute.sampling import NextSamples
-    from collection.compute.strata import Strata, Unit
-    from collection.facts import Facts
+    from collection.compute.stratigraphy.strata import Strata, Unit
+    from collection.compute.survival.sampling import NextSamples
+    from collection.records.facts import Facts
 
 WIDTH, CELL = 100, 5
 
@@ -27,8 +27,8 @@ WIDTH, CELL = 100, 5
 @AS_JSON
 def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, dot: Path | None, as_json: bool) -> int:
     """The sequence of finishes: all samples of an object correlated, and what is open about them."""
-    from collection.compute.strata import strata as correlated
-    from collection.output import strata_picture as picture
+    from collection.compute.stratigraphy.strata import strata as correlated
+    from collection.output.drawings import strata_picture as picture
 
     facts = _facts(db, object_code)
     found = correlated(facts)
@@ -53,7 +53,7 @@ def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, do
 @AS_JSON
 def sampling(db: Path, object_code: str, count: int, as_json: bool) -> int:
     """Where further samples would tell most about what survives, and why there."""
-    from collection.compute.sampling import where_next
+    from collection.compute.survival.sampling import where_next
 
     advice = where_next(_facts(db, object_code), count)
     if as_json:
@@ -64,10 +64,9 @@ def sampling(db: Path, object_code: str, count: int, as_json: bool) -> int:
 
 
 def _facts(db: Path, object_code: str) -> Facts:
-    from collection.store import open as opening
-    from collection.store import read
+    from collection.store.base import database, read
 
-    with opening.opened(db, write=False) as connection:
+    with database.opened(db, write=False) as connection:
         return read.load_facts(connection, object_code)
 
 
@@ -91,8 +90,8 @@ def _told(facts: Facts, found: Strata) -> list[str]:
 
 
 def _table(facts: Facts, found: Strata, samples: tuple[str, ...]) -> list[str]:
-    from collection.compute.strata import SURE
-    from collection.output.strata_picture import letter
+    from collection.compute.stratigraphy.strata import SURE
+    from collection.output.drawings.strata_picture import letter
 
     short = {s.sample for s in facts.samples if s.reaches_support != "yes"}
     deepest = {sample: min(at for at, unit in enumerate(found.units) for code, _ in unit.coats if code == sample)

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
-from collection.errors import WrongCommand
-from collection.sentences import counted, figure, not_counting, percent, square_metres
+from collection.language.errors import WrongCommand
+from collection.language.sentences import counted, figure, not_counting, percent, square_metres
 
 if TYPE_CHECKING:
-    from collection.compute.survival import ObjectSurvival
-    from collection.compute.survival_sums import CollectionSurvival, PartSurvival, PlaceCounts
-    from collection.facts import Facts
+    from collection.compute.survival.sums import CollectionSurvival, PartSurvival, PlaceCounts
+    from collection.compute.survival.survival import ObjectSurvival
+    from collection.records.facts import Facts
 
 
 @click.command()
@@ -24,14 +24,13 @@ if TYPE_CHECKING:
 @AS_JSON
 def survival(db: Path, object_code: str | None, day: str | None, as_json: bool) -> int:
     """What original finish survives, where, and how surely: of one object, or of all and their sum."""
-    from collection.compute.survival import object_survival
-    from collection.compute.survival_sums import by_part, of_collection
-    from collection.store import open as opening
-    from collection.store import read
+    from collection.compute.survival.sums import by_part, of_collection
+    from collection.compute.survival.survival import object_survival
+    from collection.store.base import database, read
 
     if day is not None:
         _check_day(day)
-    with opening.opened(db, write=False) as connection:
+    with database.opened(db, write=False) as connection:
         codes = [object_code] if object_code else read.object_codes(connection)
         facts = [_on(read.load_facts(connection, code), day) for code in codes]
     found = [object_survival(one) for one in facts]
@@ -49,8 +48,8 @@ def survival(db: Path, object_code: str | None, day: str | None, as_json: bool) 
 
 
 def _check_day(day: str) -> None:
-    from collection import dates
-    from collection.errors import BadValue
+    from collection.language.errors import BadValue
+    from collection.values import dates
 
     try:
         dates.bounds(day)
@@ -59,7 +58,7 @@ def _check_day(day: str) -> None:
 
 
 def _on(facts: Facts, day: str | None) -> Facts:
-    from collection.compute.as_of import as_of
+    from collection.compute.survival.as_of import as_of
 
     return facts if day is None else as_of(facts, day)
 

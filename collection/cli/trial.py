@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from collection.cli.options import AS_JSON, say
-from collection.errors import together
+from collection.language.errors import together
 
 if TYPE_CHECKING:
     from collection.ingest.trial import Trial

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.gate import POLICY
 from collection.cli.options import AS_JSON, DATABASE, TEXT, say, write_new
-from collection.cli.render import wrap
-from collection.errors import BadValue, WrongCommand
-from collection.policy import Interval, load_policy
-from collection.sentences import percent
+from collection.cli.proposals import POLICY
+from collection.cli.text.assessment import wrap
+from collection.language.errors import BadValue, WrongCommand
+from collection.language.sentences import percent
+from collection.records.policy import Interval, load_policy
 
 if TYPE_CHECKING:
-    from collection.compute.windows import Candidate
-    from collection.compute.working_window import Window
+    from collection.compute.windows.windows import Candidate
+    from collection.compute.windows.working_window import Window
 
 
 @click.command()
@@ -41,16 +41,15 @@ def window(db: Path, object_code: str, place: str, remove: str, keep: str, have:
     """
     from datetime import date
 
-    from collection import dates
-    from collection.compute.working_window import working_window
-    from collection.ingest.bottles import read_bottles
-    from collection.reference import packaged
-    from collection.store import open as opening
-    from collection.store import read
+    from collection.compute.windows.working_window import working_window
+    from collection.ingest.companion.bottles import read_bottles
+    from collection.store.base import database, read
+    from collection.values import dates
+    from collection.values.reference import packaged
 
     rules, reference = load_policy(policy), packaged()
     liquids = read_bottles(have, reference).liquids if have is not None else rules.window.palette
-    with opening.opened(db, write=False) as connection:
+    with database.opened(db, write=False) as connection:
         facts = read.load_facts(connection, object_code)
     try:
         day = day or date.today().isoformat()
@@ -59,7 +58,7 @@ def window(db: Path, object_code: str, place: str, remove: str, keep: str, have:
     except BadValue as error:
         raise WrongCommand(str(error)) from error
     if svg is not None:
-        from collection.output.teas_picture import teas_picture
+        from collection.output.drawings.teas_picture import teas_picture
 
         shown = best_of_each(found.ranked)
         write_new(svg, teas_picture(f"{object_code}, {place}", found.pair, shown, rules, reference))

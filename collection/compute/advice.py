@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collection import dates
-from collection.facts import Facts
-from collection.records import Advice
+from collection.records.facts import Facts
+from collection.records.sheets import Advice
+from collection.values import dates
 
 FOLLOWED = (None, "done")
 """Outcomes of a treatment by which it followed the advice that names it; one blank is taken as done."""

@@ -9,13 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from collection import agents
-from collection.cautions import cautions
-from collection.compute.places import places_of
-from collection.facts import Facts, ProposalFacts, current, surely_in_state
-from collection.limits import Limit, limits_of
-from collection.reference import Reference, Solvent
-from collection.sentences import ended
+from collection.compute.build_up.places import places_of
+from collection.language.cautions import cautions
+from collection.language.sentences import ended
+from collection.records.facts import Facts, ProposalFacts, current, surely_in_state
+from collection.values import agents
+from collection.values.limits import Limit, limits_of
+from collection.values.reference import Reference, Solvent
 
 LEAD_MG_CM2, LEAD_PERCENT = 1.0, 0.5
 """At and above either, paint counts as lead-based in the United States (40 CFR 745.103; both ends belong to it)."""

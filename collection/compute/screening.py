@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from collection import agents
-from collection.compute.actions import KIND_OF_ACTION
-from collection.compute.models import word
-from collection.policy import Policy
-from collection.records import ProposalStep
-from collection.reference import Reference
-from collection.words import BINDER, FOREIGN_ROLES, LATER_PERIODS
+from collection.compute.build_up.actions import KIND_OF_ACTION
+from collection.compute.effects.models import word
+from collection.language.words import BINDER, FOREIGN_ROLES, LATER_PERIODS
+from collection.records.policy import Policy
+from collection.records.sheets import ProposalStep
+from collection.values import agents
+from collection.values.reference import Reference
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,13 +11,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from collection import dates
 from collection.compute.advice import in_force
-from collection.compute.condition import standing
-from collection.compute.places import places_of
-from collection.compute.survival import object_survival
-from collection.facts import Facts
-from collection.sentences import counted, ended
+from collection.compute.build_up.condition import standing
+from collection.compute.build_up.places import places_of
+from collection.compute.survival.survival import object_survival
+from collection.language.sentences import counted, ended
+from collection.records.facts import Facts
+from collection.values import dates
 
 DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
     "work that destroys", "approval overtaken", "finish that fails", "past its date", "advice not followed",

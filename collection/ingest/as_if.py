@@ -9,7 +9,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from collection.ingest.load import ingest
-from collection.store import open as opening
+from collection.store.base import database
 
 
 @contextmanager
@@ -22,11 +22,11 @@ def with_package(db: Path, package: Path) -> Iterator[Path]:
     """
     with tempfile.TemporaryDirectory(prefix="firstcoat-") as folder:
         copy = Path(folder) / db.name
-        source = opening.connect(db, write=False)
+        source = database.connect(db, write=False)
         try:
             with closing(sqlite3.connect(copy)) as target:
                 source.backup(target)
         finally:
-            opening.close(source)
+            database.close(source)
         ingest(copy, package, amend="assessed as if it were stored", by="not stored", derived=False)
         yield copy

@@ -7,15 +7,15 @@ from collections.abc import Collection, Iterable, Mapping
 from functools import cache
 from itertools import groupby
 
-from collection.columns import Column
-from collection.errors import Fault
-from collection.ingest.faults import Faults, missing, withdrawn
-from collection.ingest.sheets import Sheet, Source
-from collection.records import BY_SHEET, Record
-from collection.store import package_checks as checks
-from collection.store.package_checks import Against, Lost
-from collection.store.stage import Stage
-from collection.store.zone_parts import zones_across_parts
+from collection.ingest.package.faults import Faults, missing, withdrawn
+from collection.ingest.package.sheets import Sheet, Source
+from collection.language.errors import Fault
+from collection.records.columns import Column
+from collection.records.sheets import BY_SHEET, Record
+from collection.store.stage import checks as checks
+from collection.store.stage.checks import Against, Lost
+from collection.store.stage.stage import Stage
+from collection.store.stage.zone_parts import zones_across_parts
 
 MOST_NEAREST = 2_000
 """Faults of a kind for which a nearest code is looked up; more are never read one by one."""

@@ -11,21 +11,24 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from collection.errors import CouldNot, Difference, DifferenceRefused, Fault, WrongCommand
-from collection.ingest.faults import Faults
-from collection.ingest.mapped_list import MappedList, open_list
-from collection.ingest.mapping_report import MappingReport
-from collection.ingest.opening import open_source
+from collection.ingest.mapping.mapped_list import MappedList, open_list
+from collection.ingest.mapping.report import MappingReport
+from collection.ingest.package.faults import Faults
+from collection.ingest.package.package_format import open_source
+from collection.ingest.package.sheets import Source, cell_limit
 from collection.ingest.renamed import Renamed
-from collection.ingest.sheets import Source, cell_limit
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
-from collection.records import SHEETS, Record
-from collection.store import changes, derive, files, listed, merge, same
-from collection.store.consequences import NOT_ASKED, Consequences, Undone, Watch
-from collection.store.merge import Compared, Origin
-from collection.store.open import Database, close, connect, path_of, spoken, writing
-from collection.store.package_checks import Against
-from collection.store.stage import Stage
+from collection.language.errors import CouldNot, Difference, DifferenceRefused, Fault, WrongCommand
+from collection.records.sheets import SHEETS, Record
+from collection.store import derive
+from collection.store.base import chain, files
+from collection.store.base.database import Database, close, connect, path_of, spoken, writing
+from collection.store.changes import merge, same
+from collection.store.changes.merge import Compared, Origin
+from collection.store.decide.consequences import NOT_ASKED, Consequences, Undone, Watch
+from collection.store.stage import list_cells
+from collection.store.stage.checks import Against
+from collection.store.stage.stage import Stage
 
 LISTED_DIFFERENCES = 1_000
 DERIVED_AT_ONCE = 500
@@ -137,7 +140,7 @@ class _Intake:
         self._judge()
         self.source.unchanged_since_read()
         if self.dry_run or not (any(each.added or each.changed for each in self.compared.values())
-                                or (self.stage.listed and listed.count_new_cells(self.stage))):
+                                or (self.stage.listed and list_cells.count_new_cells(self.stage))):
             if self.dry_run and self.consequences and self.db.writable and merge.any_proposals(self.stage):
                 self._try_out()
             return self._report(None)
@@ -193,18 +196,18 @@ class _Intake:
         self.faults.refuse()
 
     def _refuse_differences(self) -> None:
-        count, rows, listed = 0, [], []
+        count, rows, list_cells = 0, [], []
         for record in merge.staged_records(self.stage):
             if self.compared[record.sheet].changed:
                 fields, found = merge.differences(self.stage, record, LISTED_DIFFERENCES)
                 count += fields
                 for row, key, column, stored, given in found:
-                    listed.append(Difference(record.sheet, key, column, stored, given))
+                    list_cells.append(Difference(record.sheet, key, column, stored, given))
                     rows.append((record.sheet, row, column))
         if self.dry_run:
-            self.differences, self.difference_count = tuple(listed[:LISTED_DIFFERENCES]), count
+            self.differences, self.difference_count = tuple(list_cells[:LISTED_DIFFERENCES]), count
             return
-        refusal = DifferenceRefused(listed[:LISTED_DIFFERENCES], count, self.source.name)
+        refusal = DifferenceRefused(list_cells[:LISTED_DIFFERENCES], count, self.source.name)
         sheets = {sheet.record.sheet: sheet for sheet in self.source.sheets}
         refusal.faults = [
             Fault(sheets[sheet].file, sheet, sheets[sheet].row_of(row, column), column, fault.value, fault.message)
@@ -242,7 +245,7 @@ class _Intake:
     def _store(self) -> int:
         reason = self.amend or f"survey package {self.source.name}"
         amended = any(each.changed for each in self.compared.values())
-        change = changes.begin_change(self.db, self.by or self.lead, reason, "amend" if amended else "ingest",
+        change = chain.begin_change(self.db, self.by or self.lead, reason, "amend" if amended else "ingest",
                                     self.code, package_sha256=self.source.sha256)
         origin = Origin(self.code, change, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
         for record in merge.staged_records(self.stage):
@@ -254,7 +257,7 @@ class _Intake:
         merge.note_package(self.stage, self.source.sha256, self.code, self.source.name, change)
         merge.attach_warnings(self.stage, change)
         if self.stage.listed:
-            listed.keep_cells(self.stage, change)
+            list_cells.keep_cells(self.stage, change)
         if watch is not None:
             self.told = watch.after()
         return change

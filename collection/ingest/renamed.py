@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from collection.errors import Fault
-from collection.ingest.faults import Faults
-from collection.ingest.sheets import Source
-from collection.store.stage import Stage
-from collection.store.staged_names import Former, former_codes, put_under_stored_codes
+from collection.ingest.package.faults import Faults
+from collection.ingest.package.sheets import Source
+from collection.language.errors import Fault
+from collection.store.stage.names import Former, former_codes, put_under_stored_codes
+from collection.store.stage.stage import Stage
 
 
 class Renamed:

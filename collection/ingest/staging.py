@@ -8,19 +8,19 @@ from contextlib import closing
 from functools import lru_cache, partial
 from pathlib import Path
 
-from collection.columns import Column
-from collection.errors import Fault
 from collection.ingest.crosscheck import MOST_NEAREST, CrossCheck
-from collection.ingest.doubts import find_doubts
-from collection.ingest.faults import Faults
-from collection.ingest.opening import open_source
-from collection.ingest.pictures import picture_faults
-from collection.ingest.sheets import Sheet, Source, cell_limit
+from collection.ingest.package.faults import Faults
+from collection.ingest.package.package_format import open_source
+from collection.ingest.package.sheets import Sheet, Source, cell_limit
+from collection.ingest.pictures.pictures import picture_faults
 from collection.ingest.validate import RowReader
-from collection.records import Survey
-from collection.store.open import spoken
-from collection.store.package_checks import Against, codes_as_number, named_files
-from collection.store.stage import Stage
+from collection.ingest.warnings import find_doubts
+from collection.language.errors import Fault
+from collection.records.columns import Column
+from collection.records.sheets import Survey
+from collection.store.base.database import spoken
+from collection.store.stage.checks import Against, codes_as_number, named_files
+from collection.store.stage.stage import Stage
 
 LISTED_WARNINGS = 1_000
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")

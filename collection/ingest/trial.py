@@ -8,18 +8,18 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from collection.errors import Fault
 from collection.ingest.crosscheck import ASKS_DATABASE
-from collection.ingest.faults import Faults
-from collection.ingest.mapped_list import MappedList, open_list
-from collection.ingest.mapping_report import MappingReport
-from collection.ingest.opening import open_source
-from collection.ingest.sheets import cell_limit
+from collection.ingest.mapping.mapped_list import MappedList, open_list
+from collection.ingest.mapping.report import MappingReport
+from collection.ingest.package.faults import Faults
+from collection.ingest.package.package_format import open_source
+from collection.ingest.package.sheets import cell_limit
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, read_package
-from collection.records import SHEETS
-from collection.store.open import spoken
-from collection.store.package_checks import Against
-from collection.store.stage import Stage
+from collection.language.errors import Fault
+from collection.records.sheets import SHEETS
+from collection.store.base.database import spoken
+from collection.store.stage.checks import Against
+from collection.store.stage.stage import Stage
 
 
 @dataclass(frozen=True, slots=True)

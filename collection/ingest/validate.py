@@ -17,16 +17,16 @@ from typing import Any, Protocol
 from pydantic_core import SchemaValidator, ValidationError
 from pydantic_core import core_schema as cs
 
-from collection import dates
-from collection.cells import CLEAR, read_cell
-from collection.columns import LONGEST_CODE, LONGEST_TEXT, Column
-from collection.dates import LONGEST_DATE
-from collection.errors import BadValue
-from collection.ingest.characters import unseen_in
-from collection.ingest.faults import shortened
-from collection.ingest.sheets import OddRow, Refused, Sheet
-from collection.numbers import LONGEST_NUMBER
-from collection.records import Survey
+from collection.ingest.package.characters import unseen_in
+from collection.ingest.package.faults import shortened
+from collection.ingest.package.sheets import OddRow, Refused, Sheet
+from collection.language.errors import BadValue
+from collection.records.cells import CLEAR, read_cell
+from collection.records.columns import LONGEST_CODE, LONGEST_TEXT, Column
+from collection.records.sheets import Survey
+from collection.values import dates
+from collection.values.dates import LONGEST_DATE
+from collection.values.numbers import LONGEST_NUMBER
 
 Cells = list[str]
 Values = tuple[Any, ...]

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from collection.columns import parts_of
 from collection.compute.advice import in_force
-from collection.compute.outcome import planned_day
-from collection.compute.places import ALL, places_of
-from collection.facts import Facts, ProposalFacts
-from collection.records import Advice
+from collection.compute.build_up.places import ALL, places_of
+from collection.compute.loss.outcome import planned_day
+from collection.language.sentences import ended, steps_of
+from collection.language.words import parts_of
+from collection.records.facts import Facts, ProposalFacts
+from collection.records.sheets import Advice
 from collection.rules.findings import Assessment, Objection, Requirement
-from collection.sentences import ended, steps_of
 
 ANSWERED = "advice answered"
 

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import hashlib
 
-from collection import reference as tables
-from collection.cautions import cautions
 from collection.compute import ENGINE
-from collection.compute.outcome import outcomes
-from collection.facts import Facts, ProposalFacts, canonical_json
-from collection.policy import Policy, default_policy
-from collection.reference import Reference
+from collection.compute.loss.outcome import outcomes
+from collection.language.cautions import cautions
+from collection.records.facts import Facts, ProposalFacts, canonical_json
+from collection.records.policy import Policy, default_policy
 from collection.rules.advice import advice_against, advice_beside
 from collection.rules.effect import effect_findings, in_reading_order, loss_of
 from collection.rules.findings import Assessment
@@ -18,6 +16,8 @@ from collection.rules.requirements import requirements
 from collection.rules.severity import worst
 from collection.rules.support import support_lines
 from collection.rules.totals import Totals, lost_by_place
+from collection.values import reference as tables
+from collection.values.reference import Reference
 
 
 def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from collection import agents
-from collection.compute.actions import KIND_OF_ACTION
-from collection.compute.effects import Rate, contact_rate
-from collection.compute.outcome import planned_day
-from collection.compute.places import places_of
-from collection.compute.stack import stack_of
-from collection.compute.windows import spot
-from collection.facts import Facts, ProposalFacts
-from collection.policy import Policy
-from collection.records import ProposalStep
-from collection.reference import Reference
+from collection.compute.build_up.actions import KIND_OF_ACTION
+from collection.compute.build_up.places import places_of
+from collection.compute.build_up.stack import stack_of
+from collection.compute.effects.contact import Rate, contact_rate
+from collection.compute.loss.outcome import planned_day
+from collection.compute.windows.windows import spot
+from collection.language.sentences import ended
+from collection.language.words import FOREIGN_ROLES
+from collection.records.facts import Facts, ProposalFacts
+from collection.records.policy import Policy
+from collection.records.sheets import ProposalStep
 from collection.rules.findings import Requirement
-from collection.sentences import ended
-from collection.words import FOREIGN_ROLES
+from collection.values import agents
+from collection.values.reference import Reference
 
 CLEAR_COATS = frozenset({"coat", "wax"})
 ISO_2813 = "ISO 2813 (specular gloss: 60° for most, 20° above 70 GU, 85° below 10 GU)"

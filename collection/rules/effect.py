@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from collection import dates
-from collection.compute.coats import not_found
-from collection.compute.condition import standing
-from collection.compute.masks import can_be_masked, spared, spares_reserve
-from collection.compute.outcome import (
+from collection.compute.build_up.coats import not_found
+from collection.compute.build_up.condition import standing
+from collection.compute.build_up.places import ALL, places_of
+from collection.compute.loss.masks import can_be_masked, spared, spares_reserve
+from collection.compute.loss.outcome import (
     BELOW,
     NOT_EXAMINED,
     Outcome,
@@ -20,18 +20,18 @@ from collection.compute.outcome import (
     planned_day,
     worked_on,
 )
-from collection.compute.places import ALL, places_of
-from collection.compute.survival_evidence import Subject
-from collection.facts import Facts, ProposalFacts
-from collection.policy import Interval, Policy
-from collection.records import ProposalStep
+from collection.compute.survival.evidence import Subject
+from collection.language.words import REACH_OF_ACTION, SEVERITY_RANK
+from collection.records.facts import Facts, ProposalFacts
+from collection.records.policy import Interval, Policy
+from collection.records.sheets import ProposalStep
 from collection.rules.findings import Finding, Looked, Loss
 from collection.rules.severity import severity_of, worst
 from collection.rules.totals import is_small
-from collection.words import REACH_OF_ACTION, SEVERITY_RANK
+from collection.values import dates
 
 if TYPE_CHECKING:
-    from collection.compute.survival_figures import PlaceSurvival
+    from collection.compute.survival.figures import PlaceSurvival
 
 RESERVE, EFFECT = "reserve", "effect"
 AT_REST = "Nothing recorded here is getting worse."
@@ -134,7 +134,7 @@ def _looked_for(facts: Facts, outcome: Outcome) -> Looked:
 def looked_for(facts: Facts, scheme: str, place: str) -> PlaceSurvival | None:
     """What is known of a scheme at a place, as `survival` tells it: of the maker's own, all of it together, unless
     another of the maker's schemes was found there."""
-    from collection.compute.survival_parts import original, survey  # numpy only where it is needed
+    from collection.compute.survival.parts import original, survey  # numpy only where it is needed
 
     row = next(s for s in facts.schemes if s.scheme == scheme)
     found = survey(facts, Subject(frozenset({scheme}), component=row.component), only_read=True).places

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from collection.numbers import six
-from collection.policy import Interval
-from collection.sentences import counted, ended
-from collection.words import SEVERITY_RANK
+from collection.language.sentences import counted, ended
+from collection.language.words import SEVERITY_RANK
+from collection.records.policy import Interval
+from collection.values.numbers import six
 
 Evidence = tuple[tuple[str, str], ...]
 """Pairs of sheet and key."""

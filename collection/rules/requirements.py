@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from collection.columns import parts_of
-from collection.compute.actions import KIND_OF_ACTION
-from collection.compute.masks import can_be_masked
-from collection.compute.outcome import Outcome, touched, worked_on
-from collection.compute.places import places_of
-from collection.facts import Facts, ProposalFacts, current, open_claims, surely_in_state
-from collection.policy import Policy
-from collection.reference import Reference
+from collection.compute.build_up.actions import KIND_OF_ACTION
+from collection.compute.build_up.places import places_of
+from collection.compute.loss.masks import can_be_masked
+from collection.compute.loss.outcome import Outcome, touched, worked_on
+from collection.language.sentences import counted, ended
+from collection.language.words import REACH_OF_ACTION, parts_of
+from collection.records.facts import Facts, ProposalFacts, current, open_claims, surely_in_state
+from collection.records.policy import Policy
 from collection.rules.advice import advice_to_answer
 from collection.rules.coatings import comes_off, is_alike, sheen
 from collection.rules.findings import Requirement
-from collection.sentences import counted, ended
-from collection.words import REACH_OF_ACTION
+from collection.values.reference import Reference
 
 OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from collection.compute.actions import GENTLE
-from collection.compute.outcome import BELOW, NOT_EXAMINED, Outcome, StepOutcome
-from collection.policy import Policy
-from collection.words import SEVERITY_RANK
+from collection.compute.build_up.actions import GENTLE
+from collection.compute.loss.outcome import BELOW, NOT_EXAMINED, Outcome, StepOutcome
+from collection.language.words import SEVERITY_RANK
+from collection.records.policy import Policy
 
 
 def severity_of(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:

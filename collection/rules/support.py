@@ -8,20 +8,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from collection import agents
-from collection.agents import WATER
-from collection.compute.actions import KIND_OF_ACTION, ON_THE_SURFACE, OPENS
-from collection.compute.condition import BROKEN, seen_at
-from collection.compute.places import places_of
-from collection.compute.readings import is_absent, kept_layers
-from collection.compute.stack import stack_of
-from collection.facts import Facts, ProposalFacts
-from collection.policy import Policy
-from collection.records import ProposalStep
-from collection.reference import Reference
+from collection.compute.build_up.actions import KIND_OF_ACTION, ON_THE_SURFACE, OPENS
+from collection.compute.build_up.condition import BROKEN, seen_at
+from collection.compute.build_up.places import places_of
+from collection.compute.build_up.readings import is_absent, kept_layers
+from collection.compute.build_up.stack import stack_of
+from collection.language.words import WETTING_RUBBING
+from collection.records.facts import Facts, ProposalFacts
+from collection.records.policy import Policy
+from collection.records.sheets import ProposalStep
 from collection.rules.effect import Line
 from collection.rules.findings import Finding
-from collection.words import WETTING_RUBBING
+from collection.values import agents
+from collection.values.agents import WATER
+from collection.values.reference import Reference
 
 SUPPORT, PART, JOINT = "support", "part", "paint over the joint"
 RULES = ("water on the support", "heat on the support", "polish on metal", "part replaced", "joint opened")

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from collection.compute.outcome import BELOW, Outcome
-from collection.facts import Facts
-from collection.policy import Interval
-from collection.words import DECORATION_KIND
+from collection.compute.loss.outcome import BELOW, Outcome
+from collection.language.words import DECORATION_KIND
+from collection.records.facts import Facts
+from collection.records.policy import Interval
 
 if TYPE_CHECKING:
-    from collection.compute.survival_parts import Survey
+    from collection.compute.survival.parts import Survey
 
 NOTHING: Interval = (0.0, 0.0, 0.0)
 SMALL = frozenset(DECORATION_KIND.words) - {"metal leaf", "bronze paint"}
@@ -29,13 +29,13 @@ class Totals:
 
     @cached_property
     def _original(self) -> Survey:
-        from collection.compute.survival_parts import original  # numpy only where it is needed
+        from collection.compute.survival.parts import original  # numpy only where it is needed
 
         return original(self._facts)
 
     @cached_property
     def _total(self) -> tuple[Interval | None, int]:
-        from collection.compute.survival import object_survival
+        from collection.compute.survival.survival import object_survival
 
         found = object_survival(self._facts)
         return found.surviving_m2, found.unmeasured_places
@@ -76,7 +76,7 @@ class Totals:
     def areas(self) -> Mapping[tuple[str, str | None], Interval | None]:
         """The surviving m² of each place's finish, by (place, None), and of each decoration, by (its place, its code);
         None = not known. A decoration has the area that is stated of it, or none; its place's is not its own."""
-        from collection.compute.survival import decoration_survival
+        from collection.compute.survival.survival import decoration_survival
 
         found: dict[tuple[str, str | None], Interval | None] = {}
         for p in self._original.places:

@@ -11,14 +11,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from collection import dates
-from collection.compute.places import places_of
-from collection.compute.readings import is_absent, layers_by_sample, treatment_span
-from collection.facts import Facts
-from collection.records import Layer, Treatment
+from collection.compute.build_up.places import places_of
+from collection.compute.build_up.readings import is_absent, layers_by_sample, treatment_span
+from collection.language.sentences import counted
+from collection.language.words import SEVERITY_SPOKEN
+from collection.records.facts import Facts
+from collection.records.sheets import Layer, Treatment
 from collection.rules.findings import Assessment, Loss
-from collection.sentences import counted
-from collection.words import SEVERITY_SPOKEN
+from collection.values import dates
 
 Found = Literal["lost", "survives", "not looked since"]
 SAID_SO = frozenset({"destroys", "endangers", "untested"})

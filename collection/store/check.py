@@ -7,14 +7,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from collection.errors import DamageFound
-from collection.records import BY_SHEET, SHEETS
-from collection.row import Record
-from collection.store import changes, derive, files, migrate, shipped
-from collection.store import open as opening
-from collection.store.guards import key_sql
-from collection.store.package_checks import sheets_of
-from collection.store.tables import PARTS, fills_blank
+from collection.language.errors import DamageFound
+from collection.records.row import Record
+from collection.records.sheets import BY_SHEET, SHEETS
+from collection.store import derive
+from collection.store.base import chain, files
+from collection.store.base import database as opening
+from collection.store.schema import migrate, packaged
+from collection.store.schema.guards import key_sql
+from collection.store.schema.tables import PARTS, fills_blank
+from collection.store.stage.checks import sheets_of
 
 LISTED = 50
 """How many findings of one kind are listed; the rest is counted."""
@@ -44,7 +46,7 @@ def check(path: Path | str) -> CheckReport:
             damage += _few(_structure(db))
             damage += _few(_schema(db, notes))
             # Rows of an older version lack columns, so what is asked of every column waits for `migrate`.
-            of_today = db.execute("PRAGMA user_version").fetchone()[0] == shipped.newest_version()
+            of_today = db.execute("PRAGMA user_version").fetchone()[0] == packaged.newest_version()
             damage += _few(_chain(db))
             damage += _few(_revisions(db)) if of_today else []
             damage += _few(_foreign_keys(db))
@@ -87,7 +89,7 @@ def _structure(db: sqlite3.Connection) -> Iterator[str]:
 
 def _schema(db: sqlite3.Connection, notes: list[str]) -> Iterator[str]:
     """Tables, views and guards against those that the migrations make."""
-    known = shipped.migrations()
+    known = packaged.migrations()
     version = db.execute("PRAGMA user_version").fetchone()[0]
     try:
         migrate.check_applied(db, known)
@@ -116,9 +118,9 @@ def _expected() -> dict[tuple[str, str], str]:
     fresh = sqlite3.connect(":memory:", isolation_level=None)
     try:
         fresh.execute("BEGIN")
-        for migration in shipped.migrations():
+        for migration in packaged.migrations():
             migrate.run_script(fresh, migration.text, migration.name)
-        migrate.run_script(fresh, shipped.guards(), "guards.sql")
+        migrate.run_script(fresh, packaged.guards(), "guards.sql")
         return _objects(fresh)
     finally:
         fresh.close()
@@ -127,16 +129,16 @@ def _expected() -> dict[tuple[str, str], str]:
 def _chain(db: sqlite3.Connection) -> Iterator[str]:
     before = ""
     hashes = dict(db.execute("SELECT number, hash FROM changes"))
-    for place, row in enumerate(changes.chained(db).fetchall(), start=1):
+    for place, row in enumerate(chain.chained(db).fetchall(), start=1):
         number, content, previous = row[0], row[-2], row[-1]
         if number != place:
             yield f"Change {place} is missing."
             return
         if hashes[number] is None:
             yield f"Change {number} was never sealed."
-        elif previous != before or changes.chain_hash(row) != hashes[number]:
+        elif previous != before or chain.chain_hash(row) != hashes[number]:
             yield f"Change {number} is not what was written: its hash does not fit."
-        elif changes.content_digest(db, number) != content:
+        elif chain.content_digest(db, number) != content:
             yield (f"What change {number} wrote to the history, or its decisions, files or warnings, is not what was "
                    "written: their hash does not fit.")
         before = hashes[number] or ""

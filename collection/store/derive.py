@@ -13,12 +13,12 @@ from itertools import islice
 from typing import Any
 
 from collection.compute import ENGINE
-from collection.compute.survival import decoration_survival, object_survival, scheme_places
-from collection.facts import Facts
-from collection.numbers import six
-from collection.policy import Interval
-from collection.store import names, read
-from collection.store.search_document import facets_of, words_of
+from collection.compute.survival.survival import decoration_survival, object_survival, scheme_places
+from collection.records.facts import Facts
+from collection.records.policy import Interval
+from collection.store.base import names, read
+from collection.store.search.document import facets_of, words_of
+from collection.values.numbers import six
 
 Rows = dict[str, list[tuple[Any, ...]]]
 HowFar = Callable[[int, int], None]

@@ -7,19 +7,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from collection.compute.actions import KIND_OF_ACTION
-from collection.compute.readings import shown_later
+from collection.compute.build_up.actions import KIND_OF_ACTION
+from collection.compute.build_up.readings import shown_later
 from collection.compute.screening import harmed_binders, may_be_kept, worst_of
-from collection.facts import ProposalFacts, proposal_of
-from collection.policy import Policy, default_policy
-from collection.records import Proposal, ProposalStep, Scheme
-from collection.reference import Reference, packaged
+from collection.language.words import SEVERITY_RANK
+from collection.records.facts import ProposalFacts, proposal_of
+from collection.records.policy import Policy, default_policy
+from collection.records.sheets import Proposal, ProposalStep, Scheme
 from collection.rules.assess import assess
 from collection.rules.effect import RESERVE
 from collection.rules.severity import worst
-from collection.store import names, read
+from collection.store.base import names, read
 from collection.store.derive import HowFar
-from collection.words import SEVERITY_RANK
+from collection.values.reference import Reference, packaged
 
 SPEAKING = ("tests", "conditions", "treatment_steps", "decorations")
 """Tables of which one row is enough for an object to be assessed in full."""

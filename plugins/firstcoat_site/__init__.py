@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from datasette import hookimpl
 
-from firstcoat_site import answers, hardening, pages
+from firstcoat_site import answers, collection_routes, request_filter
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -25,12 +25,12 @@ def is_ours(datasette: Datasette) -> bool:
 
 @hookimpl  # type: ignore[untyped-decorator]
 def register_routes(datasette: Datasette) -> list[tuple[str, Any]]:
-    return pages.ROUTES if is_ours(datasette) else []
+    return collection_routes.ROUTES if is_ours(datasette) else []
 
 
 @hookimpl  # type: ignore[untyped-decorator]
 def asgi_wrapper(datasette: Datasette) -> Any:
-    return hardening.wrapper(datasette) if is_ours(datasette) else lambda app: app
+    return request_filter.wrapper(datasette) if is_ours(datasette) else lambda app: app
 
 
 @hookimpl(tryfirst=True)  # type: ignore[untyped-decorator]

@@ -15,10 +15,10 @@ from datasette.utils import sqlite_timelimit, tilde_decode, tilde_encode
 from datasette.utils.asgi import Base400, Forbidden, NotFound, Request, Response
 from jinja2 import Environment, PackageLoader
 
-from collection.sentences import counted
+from collection.language.sentences import counted
 from firstcoat_site import queries, wording
 from firstcoat_site.addresses import Addresses, anchor
-from firstcoat_site.told import Told
+from firstcoat_site.published_object import Told
 
 if TYPE_CHECKING:
     from datasette.app import Datasette

@@ -9,9 +9,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from collection.phrases import NOTATION, folded, side_by_side
-from collection.phrases import tokens as tokens_of
-from collection.sentences import standing
+from collection.language.phrases import NOTATION, folded, side_by_side
+from collection.language.phrases import tokens as tokens_of
+from collection.language.sentences import standing
 from firstcoat_site import narrowing
 from firstcoat_site.wording import SHEET_NAMES
 

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from collection.phrases import folded
-from collection.words import ZONE_STATE
+from collection.language.phrases import folded
+from collection.language.words import ZONE_STATE
 
 Json = dict[str, Any]
 

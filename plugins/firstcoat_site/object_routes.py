@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
-from firstcoat_site import answers, object_page, place_page, proposal_page, records_page, sample_page, sequence_page
-from firstcoat_site import timeline as history
+from firstcoat_site import answers
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.told import Told
+from firstcoat_site.pages import object, place, proposal, records, sample, stratigraphy
+from firstcoat_site.pages import timeline as history
+from firstcoat_site.published_object import Told
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -52,25 +53,25 @@ def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> lis
 
 async def drawn(datasette: Datasette, request: Request) -> Response:
     """The samples side by side, or the Harris matrix, as SVG."""
-    made = sequence_page.PICTURES[request.url_vars["picture"]]
+    made = stratigraphy.PICTURES[request.url_vars["picture"]]
     svg = await answers.ask(datasette, lambda c: made(answers.told_of(c, request)))
     return Response(svg, content_type="image/svg+xml", headers=answers.CACHE)
 
 
 ROUTES: list[tuple[str, Handler]] = [
     *_routes("", "object", lambda told: told.document, lambda told, _, to: {
-        "own": to.object, "to": to.beside(), **object_page.object_page(told, to.beside())}),
-    *_routes("/place/{place}", "place", place_page.place_data, place_page.place_page, "place"),
-    *_routes("/sample/{sample}", "sample", sample_page.sample_data, sample_page.sample_page, "sample"),
-    *_routes("/proposal/{proposal}", "proposal", proposal_page.proposal_data,
-             lambda told, data, to: {"row": data["proposal"], **proposal_page.proposal_page(told, data["proposal"],
+        "own": to.object, "to": to.beside(), **object.object_page(told, to.beside())}),
+    *_routes("/place/{place}", "place", place.place_data, place.place_page, "place"),
+    *_routes("/sample/{sample}", "sample", sample.sample_data, sample.sample_page, "sample"),
+    *_routes("/proposal/{proposal}", "proposal", proposal.proposal_data,
+             lambda told, data, to: {"row": data["proposal"], **proposal.proposal_page(told, data["proposal"],
                                                                                             to)}, "proposal"),
-    *_routes("/proposal/{proposal}/loss/{loss}", "loss", proposal_page.loss_data, proposal_page.loss_page,
+    *_routes("/proposal/{proposal}/loss/{loss}", "loss", proposal.loss_data, proposal.loss_page,
              "proposal", "loss"),
-    *_routes("/timeline", "timeline", history.timeline_data, records_page.timeline_page),
-    *_routes("/tests", "tests", records_page.tests_data, records_page.tests_page),
-    *_routes("/records", "records", records_page.records_data, records_page.records_page),
-    *_routes("/stratigraphy", "stratigraphy", sequence_page.sequence_data,
-             lambda told, _, to: sequence_page.sequence_page(told, to)),
+    *_routes("/timeline", "timeline", history.timeline_data, records.timeline_page),
+    *_routes("/tests", "tests", records.tests_data, records.tests_page),
+    *_routes("/records", "records", records.records_data, records.records_page),
+    *_routes("/stratigraphy", "stratigraphy", stratigraphy.sequence_data,
+             lambda told, _, to: stratigraphy.sequence_page(told, to)),
     (rf"{_OBJECT}/(?P<picture>samples|matrix)\.svg$", drawn),
 ]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.compute.threats import KINDS, gravity
-from collection.phrases import one_word
+from collection.language.phrases import one_word
 from firstcoat_site import narrowing
 from firstcoat_site.matches import Match, asked_tokens, matched
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from collection.columns import parts_of
-from collection.sentences import conditions, counted, worked
-from collection.words import SEVERITY_SPOKEN
-from collection.words import SHEET_NAMES as SHEET_NAMES
+from collection.language.sentences import conditions, counted, worked
+from collection.language.words import SEVERITY_SPOKEN, parts_of
+from collection.language.words import SHEET_NAMES as SHEET_NAMES
 
 Json = dict[str, Any]
 

@@ -15,8 +15,8 @@ import pstats
 import statistics
 import time
 
-from collection.facts import Facts, ProposalFacts, facts_of, proposal_of
-from collection.records import (
+from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
+from collection.records.sheets import (
     Component,
     Condition,
     Layer,

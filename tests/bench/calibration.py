@@ -11,7 +11,7 @@ out at the threshold that is shipped, the whole curve, and how often what it say
 Ways: class alone (least RED of its published spheres); nearest test; kernel smoothing of the tests towards an even
 chance, and towards a chance by the class, of seven widths and three weights of that chance the best, chosen by looking
 at the truth, which the model may not; the plain posterior of the same particles; the middle and the upper rate of
-`collection.compute.solubility`.
+`collection.compute.effects.solubility`.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from itertools import combinations, product
 
 import numpy as np
 
-from collection import reference
-from collection.compute.solubility import Observed, region
-from collection.policy import default_policy
+from collection.compute.effects.solubility import Observed, region
+from collection.records.policy import default_policy
+from collection.values import reference
 
 LIQUIDS = ("acetone", "butanone", "cyclohexanone", "diacetone alcohol", "ethyl acetate", "n-butyl acetate",
            "ethyl lactate", "methanol", "ethanol", "2-propanol", "1-butanol", "benzyl alcohol", "2-butoxyethanol",

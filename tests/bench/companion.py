@@ -2,10 +2,10 @@
 
     python tests/bench/companion.py [--hours N] [--seeds 7 8 9] [--tests N] [--world solvents|timed|water]
 
-Each hour has two coats with a hidden truth and jars of which some part them (`tests/companion_hour.py`): regions of
-solubility that are tilted ellipsoids about published spheres of their binders, and seven bottles; the same where a
-longer swab reaches further; or water of seven pH. The companion proposes, the truth answers, until a test parts the
-coats, the companion says to leave, or the tests are used up; beside it the same jars and mixtures drawn at random.
+Each hour has two coats with a hidden truth and jars of which some part them (`tests/builders/companion_hour.py`):
+regions of solubility that are tilted ellipsoids about published spheres of their binders, and seven bottles; the same
+where a longer swab reaches further; or water of seven pH. The companion proposes, the truth answers, until a test parts
+the coats, the companion says to leave, or the tests are used up; beside it the same jars and mixtures at random.
 """
 
 from __future__ import annotations
@@ -16,14 +16,14 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "builders"))
 
 from companion_hour import BOTTLES, WATERS, Hour, bottles, by_chance, by_companion, hours, water_hours
 
-from collection.agents import Agent
-from collection.compute.mixtures import Jar, mixed
-from collection.policy import default_policy
-from collection.reference import packaged
+from collection.compute.windows.mixtures import Jar, mixed
+from collection.records.policy import default_policy
+from collection.values.agents import Agent
+from collection.values.reference import packaged
 
 WORLDS = ("solvents", "timed", "water")
 

@@ -24,10 +24,10 @@ import killed
 import made_package
 import spoiled
 
-from collection.errors import FirstcoatError, InputRefused
 from collection.ingest.load import ingest
+from collection.language.errors import FirstcoatError, InputRefused
+from collection.store.base.database import create
 from collection.store.check import check
-from collection.store.open import create
 
 
 def kills(work: Path, count: int, layers: int, seed: int) -> int:

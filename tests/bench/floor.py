@@ -14,8 +14,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field, create_model
 
-from collection.columns import LONGEST_TEXT, Column
-from collection.records import BY_SHEET, Record
+from collection.records.columns import LONGEST_TEXT, Column
+from collection.records.sheets import BY_SHEET, Record
 
 SQL_TYPE = {"number": "REAL", "integer": "INTEGER"}
 

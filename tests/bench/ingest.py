@@ -36,7 +36,7 @@ print(json.dumps({{"cpu": used() - began, "rss": resource.getrusage(resource.RUS
 """
 WAYS = {
     "floor": ("import floor", "", "floor.load(package, database)"),
-    "ingest": ("from collection.ingest.load import ingest\nfrom collection.store.open import create",
+    "ingest": ("from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
                "create(database)",
                "report = ingest(database, package, derived=False)\nassert report.change == 1"),
     "again": ("from collection.ingest.load import ingest", "",

@@ -10,8 +10,8 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass
 
-from collection.facts import Facts, facts_of
-from collection.records import Component, Layer, Object, Sample, Scheme
+from collection.records.facts import Facts, facts_of
+from collection.records.sheets import Component, Layer, Object, Sample, Scheme
 
 COLOURS = ((35, 45, 25), (30, -20, 8), (25, 5, -25), (82, 2, 14), (60, 8, 40), (20, 1, 1), (45, 20, 30), (55, -5, -15),
            (28, 22, 10), (70, 0, 3))

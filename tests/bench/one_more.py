@@ -19,7 +19,7 @@ from pathlib import Path
 from made_package import LAYERS_PER_OBJECT, write_package
 
 from collection.ingest.load import ingest
-from collection.store import open as opening
+from collection.store.base import database
 
 BAR = 1.2
 
@@ -43,13 +43,13 @@ def main() -> int:
         if words.database:
             shutil.copyfile(words.database, many)
         else:
-            opening.create(many)
+            database.create(many)
             write_package(folder / "whole", LAYERS_PER_OBJECT * words.objects)
             ingest(many, folder / "whole")
         found: dict[str, list[float]] = {"empty": [], "many": []}
         for run in range(words.runs + 1):
             none = folder / f"none{run}.db"
-            opening.create(none)
+            database.create(none)
             for way, path in (("empty", none), ("many", many)):
                 package = one_object(folder, run, way)
                 start = time.process_time()

@@ -21,18 +21,18 @@ from made_package import write_package
 
 from collection.ingest.load import ingest
 from collection.store import derive
-from collection.store import open as opening
+from collection.store.base import database
 
 BAR = 1.6
 
 
 def refreshed(path: Path) -> int:
-    db = opening.connect(path, write=True)
+    db = database.connect(path, write=True)
     try:
-        with opening.writing(db):
+        with database.writing(db):
             return derive.refresh(db)
     finally:
-        opening.close(db)
+        database.close(db)
 
 
 def main() -> int:
@@ -44,7 +44,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as work:
         package, path = Path(work) / "package", Path(work) / "made.db"
         write_package(package, words.layers)
-        opening.create(path)
+        database.create(path)
         ingest(path, package, derived=False)
         refreshed(path)
         took: dict[str, list[float]] = {"floor": [], "refresh": []}

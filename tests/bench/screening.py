@@ -18,8 +18,8 @@ from pathlib import Path
 from made_package import LAYERS_PER_OBJECT, write_package
 
 from collection.ingest.load import ingest
-from collection.records import ProposalStep
-from collection.store import open as opening
+from collection.records.sheets import ProposalStep
+from collection.store.base import database
 from collection.store.screen import screen
 
 BAR = 2.2
@@ -38,10 +38,10 @@ def main() -> int:
         path = words.database
         if path is None:
             path = Path(work) / "made.db"
-            opening.create(path)
+            database.create(path)
             write_package(Path(work) / "package", LAYERS_PER_OBJECT * words.objects)
             ingest(path, Path(work) / "package")
-        connection = opening.connect(path, write=False)
+        connection = database.connect(path, write=False)
         took: dict[str, list[float]] = {"read": [], "screen": []}
         for run in range(words.runs + 1):
             start = time.process_time()
@@ -51,7 +51,7 @@ def main() -> int:
             if run:
                 took["read"].append(middle - start)
                 took["screen"].append(time.process_time() - middle)
-        opening.close(connection)
+        database.close(connection)
     read, screened = (statistics.median(took[way]) for way in ("read", "screen"))
     print(f"{len(found):,} objects, {layers:,} layers: columns read in {read:.2f} s, screened in {screened:.2f} s of "
           f"CPU, medians of {words.runs}: {screened / read:.2f}×, bar {BAR:g}×; "

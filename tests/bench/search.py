@@ -1,7 +1,7 @@
 """How fast a search is beside a bare full-text query: a command: python tests/bench/search.py --layers 1000000
 
 Over one generated collection (tests/bench/searched_package.py), a fixed mix of 216 questions in nine classes. Ours
-is `collection.store.search.search`: the total, the best 20 objects, their places, why, and on whose evidence. Beside
+is `store.search.search`: the total, the best 20 objects, their places, why, and on whose evidence. Beside
 it, question by question, the plainest query over an FTS5 table of the layers' texts: MATCH, ORDER BY bm25, LIMIT 20;
 filters that the layers hold (role, period, colour) are words to it, others are left out. Each is the median of five
 runs, in milliseconds of CPU time. The exit code is 1 when a bar of the design is not met.
@@ -35,7 +35,7 @@ def made(folder: Path, layers: int) -> Path:
     from searched_package import write_searched
 
     from collection.ingest.load import ingest
-    from collection.store.open import create
+    from collection.store.base.database import create
 
     database = folder / f"search-{layers}.db"
     if not database.exists():
@@ -68,7 +68,7 @@ def questions(database: Path) -> Iterator[Question]:
     from made_package import ROLES
     from searched_package import AGENTS, COLOURS, WORDS
 
-    from collection.store.search_document import liquids
+    from collection.store.search.document import liquids
 
     chance = random.Random(5)
     common, rare = WORDS[:COMMON], WORDS[RARE_FROM:]
@@ -130,9 +130,9 @@ def main() -> int:
 
 
 def measured(database: Path) -> int:
-    from collection.store.open import opened
-    from collection.store.search import search
-    from collection.store.search_filters import filters
+    from collection.store.base.database import opened
+    from collection.store.search.filters import filters
+    from collection.store.search.search import search
 
     bare = yardstick(database)
     seen: dict[str, list[tuple[float, float, int]]] = {}

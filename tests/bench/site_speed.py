@@ -109,7 +109,7 @@ def measured(work: Path, layers: int, runs: int) -> int:
     from datasette.utils import tilde_encode
     from search import made, yardstick
 
-    from collection.output.publish import publish
+    from collection.output.site.publish import publish
 
     database = made(work, layers)
     out = work / f"site-{layers}"

@@ -20,10 +20,10 @@ import numpy as np
 from made_strata import SETTINGS, Made, Setting, made
 from scipy.optimize import linear_sum_assignment
 
-from collection.compute import alignment
-from collection.compute.campaigns import campaigns
-from collection.compute.laying import Laid, lay
-from collection.compute.strata import strata
+from collection.compute.stratigraphy import alignment
+from collection.compute.stratigraphy.campaigns import campaigns
+from collection.compute.stratigraphy.sequence import Laid, lay
+from collection.compute.stratigraphy.strata import strata
 
 Coats = dict[tuple[str, int], int]
 BANDS = ((0.0, 0.5), (0.5, 0.7), (0.7, 0.8), (0.8, 0.9), (0.9, 0.95), (0.95, 0.98), (0.98, 1.01))

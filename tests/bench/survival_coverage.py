@@ -24,21 +24,11 @@ import sys
 
 import numpy as np
 
-from collection.compute import posterior as model
-from collection.compute.intervals import jeffreys
-from collection.compute.survival import object_survival
-from collection.facts import Facts, facts_of
-from collection.records import (
-    Component,
-    Layer,
-    Object,
-    Record,
-    Sample,
-    Scheme,
-    Treatment,
-    TreatmentStep,
-    Zone,
-)
+from collection.compute.survival import posterior as model
+from collection.compute.survival.intervals import jeffreys
+from collection.compute.survival.survival import object_survival
+from collection.records.facts import Facts, facts_of
+from collection.records.sheets import Component, Layer, Object, Record, Sample, Scheme, Treatment, TreatmentStep, Zone
 
 KINDS = ("even", "32", "8", "2", "0.5", "two kinds", "all or nothing")
 METHODS = ("hierarchical", "pooled", "independent zones")

@@ -21,7 +21,7 @@ HERE = Path(__file__).resolve().parent
 BAR = 4.5
 _PANDAS = "pandas.read_excel(package, sheet_name=None, engine={!r})"
 WAYS = {
-    "firstcoat": ("from collection.ingest.load import ingest\nfrom collection.store.open import create",
+    "firstcoat": ("from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
                   "create(database)",
                   "report = ingest(database, package, derived=False)\nassert report.change == 1"),
     "again": ("from collection.ingest.load import ingest", "",
@@ -39,7 +39,7 @@ def write_workbook(path: Path, folder: Path) -> None:
 
     import xlsxwriter
 
-    from collection.records import BY_SHEET
+    from collection.records.sheets import BY_SHEET
 
     with xlsxwriter.Workbook(str(path)) as book:
         survey = book.add_worksheet("survey")

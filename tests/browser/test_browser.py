@@ -22,14 +22,14 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
 from site_packages import database, object_rows, write_package
 
-from collection.output.publish import publish
-from collection.resources import sample_folder
+from collection.output.site.publish import publish
+from collection.values.resources import sample_folder
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(not (CHROMIUM and DRIVER),
                                                    reason="needs chromium and chromedriver on the PATH")]
 
-SERVE = "import sys; from pathlib import Path; from collection.output.serve import serve; " \
+SERVE = "import sys; from pathlib import Path; from collection.output.site.serve import serve; " \
         "serve(Path(sys.argv[1]), port=0, ready=lambda address: print(address, flush=True))"
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
          "--disable-background-networking", "--disable-component-update", "--disable-sync")

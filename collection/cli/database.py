@@ -1,0 +1,70 @@
+"""`init`, `migrate`, `refresh`, `check`: the database as a whole."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from collection.cli.options import AS_JSON, DATABASE, Progress, say
+from collection.language.errors import DAMAGE
+
+
+@click.command()
+@DATABASE
+def init(db: Path) -> None:
+    """Make a new, empty database."""
+    from collection.store.base import database
+
+    database.create(db)
+    click.echo(f"{db} is a new, empty database. Next: firstcoat ingest {db} SURVEY")
+
+
+@click.command()
+@DATABASE
+@AS_JSON
+def migrate(db: Path, as_json: bool) -> None:
+    """Bring an older database up to date, after a backup beside it."""
+    from collection.store.schema.migrate import migrate as migrated
+
+    report = migrated(db)
+    if as_json:
+        say(report.as_json())
+        return
+    for line in (report.sentence(), *report.questions()):
+        click.echo(line)
+
+
+@click.command()
+@DATABASE
+def refresh(db: Path) -> None:
+    """Compute everything derived again."""
+    from collection.store import derive
+    from collection.store.base import database
+
+    connection = database.connect(db, write=True)
+    try:
+        with database.writing(connection):
+            count = derive.refresh(connection, progress=Progress("objects computed"))
+    finally:
+        database.close(connection)
+    click.echo(f"{count} objects were computed again.")
+
+
+@click.command()
+@DATABASE
+@AS_JSON
+def check(db: Path, as_json: bool) -> int:
+    """Verify integrity, checksums, the chain of changes, and what is derived."""
+    from collection.store.check import check as checked
+
+    report = checked(db)
+    if as_json:
+        say({"format": 1, "damage": list(report.damage), "notes": list(report.notes)})
+    else:
+        for line in report.damage:
+            click.echo(f"Damage: {line}")
+        for line in report.notes:
+            click.echo(f"Note: {line}")
+        click.echo("Damage was found: restore from a copy." if report.damage else "No damage was found.")
+    return DAMAGE if report.damage else 0

@@ -1,0 +1,105 @@
+"""`show`: what is known of one object, read only."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from collection.cli.options import AS_JSON, DATABASE, TEXT, say
+from collection.records.sheets import BY_SHEET
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from collection.records.facts import Facts
+    from collection.records.sheets import ProposalStep
+
+
+@click.command()
+@DATABASE
+@click.argument("name", type=TEXT, metavar="OBJECT[/CODE]")
+@click.option("--history", is_flag=True, help="Who changed what on it, when and why, cell by cell.")
+@click.option("--all", "everything", is_flag=True, help="Nothing folded.")
+@AS_JSON
+def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) -> int:
+    """Everything known of one object, on one screen.
+
+    OBJECT/CODE shows one of its zones, parts, samples, schemes or other records with its build-up and evidence.
+    """
+    from collection.store.base import find, read
+    from collection.store.base.database import opened
+    from collection.store.changes.history import changes_of
+    from collection.store.decide.decisions import standing
+
+    with opened(db, write=False) as connection:
+        facts, records = find.named(connection, name)
+        code = facts.object.object
+        if as_json:
+            proposals = [key for key in read.proposal_keys(connection) if key[0] == code]
+            decided = [standing(connection, *key) for key in proposals]
+            document: dict[str, Any] = {"format": 1, "facts": facts.document(),
+                                        "decisions": [d.as_json() for d in decided if d is not None]}
+            if records:
+                document["records"] = [{"kind": sheet, "record": row} for sheet, row in records]
+            if history:
+                document["history"] = read.object_history(connection, code)
+            say(document)
+        elif history:
+            from collection.cli.text.history import history_lines
+
+            click.echo("\n".join([f"{code}  {facts.object.title}", *history_lines(changes_of(connection, code),
+                                                                                everything=everything)]))
+        elif records:
+            click.echo("\n\n".join("\n".join(_record(connection, facts, *record)) for record in records))
+        else:
+            click.echo("\n".join(_screen(connection, facts, everything)))
+    return 0
+
+
+def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[str, Any]) -> list[str]:
+    from collection.cli.text.record import decided_lines, record_lines
+    from collection.records.facts import row_values
+    from collection.store.base import names, read
+    from collection.store.changes import same
+    from collection.store.decide.decisions import decisions
+    from collection.store.search.evidence import evidence_of
+
+    def find(other: str, column: str, code: str) -> dict[str, Any] | None:
+        return next((row_values(each) for each in getattr(facts, other) if getattr(each, column) == code), None)
+
+    found = evidence_of(connection, facts.object.object, sheet, row, find, names.load(connection))
+    stated = same.told(connection, sheet, f"{row['object']}/{row[BY_SHEET[sheet].key[1]]}")
+    steps: tuple[ProposalStep, ...] = ()
+    made: list[str] = []
+    if sheet == "proposals":
+        steps = read.load_proposal(connection, row["object"], row["proposal"]).steps
+        made = decided_lines(decisions(connection, row["object"], row["proposal"]))
+    return [*record_lines(facts, sheet, row, found.text, steps), *made, *(f"  {sentence}" for sentence in stated)]
+
+
+def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> list[str]:
+    from datetime import date
+
+    from collection.cli.text.object import LINES, Standing, decided_text, screen
+    from collection.compute.survival.survival import object_survival
+    from collection.rules.assess import assess
+    from collection.rules.track_record import outturn
+    from collection.store.base import find, read
+    from collection.store.changes import same
+    from collection.store.decide.decisions import standing
+
+    code = facts.object.object
+    proposals = []
+    for key in read.proposal_keys(connection):
+        if key[0] == code:
+            asked, decision = read.load_proposal(connection, *key), standing(connection, *key)
+            said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
+            assessed = assess(facts, asked)
+            answers = () if decision is None else tuple((each.advice, each.reason) for each in decision.answers)
+            proposals.append(Standing(asked.proposal, assessed.outcome, said, outturn(facts, key[1], assessed),
+                                      answers))
+    shown = screen(facts, object_survival(facts), proposals, doubts=find.doubts_on(connection, code),
+                   lines=None if everything else LINES, today=date.today().isoformat())
+    return [*shown, *same.told(connection, "objects", code)]

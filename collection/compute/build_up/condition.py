@@ -1,0 +1,99 @@
+"""Conditions that still stand, and what they mean for the work: failing finish comes off at a touch, broken paint lets
+liquids through. Common practice, no published source."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from functools import lru_cache
+
+from collection.compute.build_up.actions import LAYS
+from collection.compute.build_up.places import ALL, places_of
+from collection.compute.build_up.removals import treatment_span
+from collection.records.facts import Facts
+from collection.records.policy import Policy
+from collection.records.sheets import Condition
+from collection.values import dates
+
+FAILS = frozenset({"flaking", "blistering", "delamination", "powdering", "chalking", "lifting"})
+"""Finish that no longer holds; also what lets liquids through."""
+BROKEN = FAILS | {"loss", "cracking", "corrosion under paint", "abrasion"}
+"""Paint with ways through to what carries it."""
+
+
+@lru_cache(maxsize=64)
+def standing(facts: Facts) -> tuple[Condition, ...]:
+    """The newest row of each phenomenon, place and scheme that was seen to be there; of dates that may overlap every
+    row, which clears less."""
+    same: dict[tuple[str, str, str | None], list[Condition]] = defaultdict(list)
+    for row in facts.conditions:
+        same[row.place, row.phenomenon, row.scheme].append(row)
+    return tuple(row for rows in same.values() for row in rows if row.severity != 0 and row.extent_pct != 0 and not any(
+        dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows))
+
+
+@lru_cache(maxsize=1024)
+def seen_at(facts: Facts, place: str, phenomena: frozenset[str]) -> tuple[Condition, ...]:
+    """The standing conditions of these kinds that may lie in a place."""
+    places = places_of(facts)
+    return tuple(row for row in standing(facts) if row.phenomenon in phenomena and places.overlap(row.place, place))
+
+
+@dataclass(frozen=True, slots=True)
+class Failing:
+    """Finish in a place that is failing, or not known to be at rest: the rows that say so; `slight` where all are of
+    severity 1 or of an extent under the policy's; `laid_by` names a recorded consolidation surely later than all."""
+
+    rows: tuple[Condition, ...]
+    slight: bool
+    laid_by: str | None
+
+    def sentence(self) -> str:
+        told = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in self.rows))
+        if self.laid_by is not None:
+            return f"The finish was failing ({told}); {self.laid_by} laid it since, and nobody has looked again."
+        return f"The finish is failing here ({told}): it comes off at a touch."
+
+
+ANY = "*"
+"""Stands for whatever scheme."""
+
+
+@lru_cache(maxsize=4096)
+def failing(facts: Facts, place: str, scheme: str | None, policy: Policy) -> Failing | None:
+    """The failing finish of a scheme (or `ANY`) in a place; a row that names no scheme speaks of whatever is there."""
+    rows = tuple(row for row in standing(facts) if row.phenomenon in FAILS and _lies_in(facts, row.place, place)
+                 and row.active != "no" and (scheme == ANY or row.scheme in (None, "", scheme)))
+    if not rows:
+        return None
+    slight = all(row.severity == 1 or (row.extent_pct is not None and row.extent_pct < policy.failing_extent_pct)
+                 for row in rows)
+    return Failing(rows, slight, _laid_since(facts, place, rows))
+
+
+def _laid_since(facts: Facts, place: str, rows: tuple[Condition, ...]) -> str | None:
+    places = places_of(facts)
+    by_code = {t.treatment: t for t in facts.treatments}
+    for step in facts.treatment_steps:
+        treatment = by_code.get(step.treatment)
+        if (treatment is None or step.action not in LAYS or not places.contains(step.place, place)
+                or (step.outcome or treatment.outcome) in ("partly", "tried and failed")):
+            continue
+        if all(dates.bounds(row.observed_on).latest < treatment_span(treatment).earliest for row in rows):
+            return treatment.treatment
+    return None
+
+
+def _lies_in(facts: Facts, seen: str, place: str) -> bool:
+    """Whether what was seen at one place may be so in another: not in the surface around a zone of its own."""
+    places = places_of(facts)
+    return places.contains(seen, place) or not places.is_known(seen) or place == ALL
+
+
+@lru_cache(maxsize=1024)
+def looked_at(facts: Facts, place: str) -> bool:
+    """Whether anybody has told of the surface of a place: by a sample in it, or by a condition looked for there. That
+    it could not be reached tells nothing of it."""
+    places = places_of(facts)
+    return (any(places.contains(s.place, place) or places.contains(place, s.place) for s in facts.samples)
+            or any(places.contains(row.place, place) for row in facts.conditions if row.phenomenon != "not accessible"))

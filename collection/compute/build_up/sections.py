@@ -1,0 +1,186 @@
+"""What a place's own samples show, and what they show to be absent.
+
+Points are evidence, and clear no area: absence at points speaks for liquids alone, and only after several sections.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from collection.compute.build_up.coats import CoatKey, colour_of
+from collection.compute.build_up.places import places_of
+from collection.compute.build_up.readings import is_absent, layers_by_sample, reaching_support
+from collection.compute.build_up.removals import mostly_taken, newest_removals, removal_steps, stripped, taken
+from collection.language.words import FOREIGN_ROLES
+from collection.records.facts import Facts
+from collection.records.policy import Policy
+from collection.records.sheets import Layer, Sample
+from collection.values import dates
+
+Roles = frozenset[str] | None
+"""Roles of a scheme; None = every role."""
+
+
+def own_samples(facts: Facts, place: str) -> tuple[Sample, ...]:
+    """The samples read in a place; a zone that has none keeps those of the zone it is a part of.
+
+    What was read in a zone within it speaks for that zone: around it nobody looked. A window is no such zone: what was
+    read in one counts for the place it was opened in, but for what the opening took.
+    """
+    places = places_of(facts)
+    here = place
+    while True:
+        spots = {here, *windows_in(facts, here)}
+        found = tuple(s for s in facts.samples if s.method != "gauge" and s.place in spots)
+        if found or here not in places.zones:
+            return found
+        parent = places.holder(here)
+        if parent not in places.zones:
+            return ()
+        here = parent
+
+
+@lru_cache(maxsize=4096)
+def windows_in(facts: Facts, place: str) -> tuple[str, ...]:
+    """The windows opened in a place: zones directly in it from which a step is recorded to have taken something."""
+    opened = {step.place for _, step in removal_steps(facts)}
+    return tuple(zone for zone in places_of(facts).held.get(place, ()) if zone in opened)
+
+
+@lru_cache(maxsize=4096)
+def _opened(facts: Facts, zone: str) -> Mapping[str, Roles]:
+    """What the opening of a window took."""
+    found: dict[str, Roles] = {}
+    for _, step in removal_steps(facts):
+        if step.place == zone:
+            scheme, _, role = (step.removed or "").partition("/")
+            found[scheme] = _joined(found.get(scheme, frozenset()), role)
+    return found
+
+
+def _joined(known: Roles, role: str) -> Roles:
+    return None if not role or known is None else known | {role}
+
+
+def names(gone: Mapping[str, Roles], scheme: str | None, role: str) -> bool:
+    """Whether a scheme and role are among those named."""
+    if scheme is None or scheme not in gone:
+        return False
+    roles = gone[scheme]
+    return roles is None or role in roles
+
+
+@dataclass(frozen=True, slots=True)
+class Absent:
+    """What a place's own samples do not show: `not_found` looked for and not met at any of them (None = in every
+    role); `gone` by a reading of the whole surface; `without` for each scheme the sections that clear liquids of it,
+    empty where they are too few."""
+
+    not_found: Mapping[str, Roles]
+    gone: Mapping[str, Roles]
+    without: Mapping[str, tuple[str, ...]]
+
+
+def speaks_of(facts: Facts, sample: Sample, place: str, scheme: str | None, role: str) -> bool:
+    """Whether a sample may lack a coat in a place: not where it was read in a window whose opening took that coat."""
+    return sample.place == place or not names(_opened(facts, sample.place), scheme, role)
+
+
+def coats_of(facts: Facts, sample: Sample, place: str) -> list[tuple[CoatKey, Layer]]:
+    """One sample's coats as it speaks of a place, outermost first, each with its key; repeats are counted from the
+    support."""
+    counts: dict[tuple[str | None, str, str], int] = defaultdict(int)
+    keyed = []
+    for layer in reversed(layers_by_sample(facts)[sample.sample]):
+        if layer.scheme is None:
+            key = CoatKey(None, layer.role, colour_of(layer), 0, layer.sample, layer.position)
+        else:
+            same = (layer.scheme, layer.role, colour_of(layer))
+            key = CoatKey(*same, counts[same])
+            counts[same] += 1
+        if speaks_of(facts, sample, place, layer.scheme, layer.role):
+            keyed.append((key, layer))
+    keyed.reverse()
+    if sample.method == "surface":
+        # The outermost finish is seen through what merely lies on it; below it nothing is seen.
+        there = [pair for pair in keyed if pair[1].coverage != "absent"]
+        first = next((i for i, (_, layer) in enumerate(there) if layer.role not in FOREIGN_ROLES), len(there))
+        return there[:first + 1]
+    return keyed
+
+
+def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -> Absent:
+    """What a place's own samples show to be absent: by a row (with its roles), or by a complete sample in which it does
+    not occur (None = every role). What any of them met, after the last that was read over the whole surface, is not."""
+    said = {sample.sample: _said(facts, sample, place) for sample in own}
+    gone: dict[str, Roles] = {}
+    for sample in own:
+        if sample.extent == "whole place":
+            for scheme, roles in said[sample.sample].absent.items():
+                since = [s for s in own if not dates.surely_before(s.taken_on, sample.taken_on)]
+                if not any(scheme in said[other.sample].seen for other in since):
+                    gone[scheme] = roles
+    met = {scheme for each in said.values() for scheme in each.met}
+    missing: dict[str, Roles] = {}
+    for each in said.values():
+        for scheme, roles in each.absent.items():
+            known = missing.get(scheme, frozenset())
+            missing[scheme] = None if roles is None or known is None else known | roles
+    missing = {scheme: roles for scheme, roles in missing.items() if scheme not in met}
+    # Where work took a scheme off, remains in recesses are the rule, whatever points show.
+    remains = {scheme for scheme in missing if newest_removals(facts, (scheme,), place)}
+    if stripped(facts, place):
+        remains = set(missing)
+    return Absent(missing, gone, {scheme: () if scheme in remains else _clearing(own, said, scheme, policy)
+                                  for scheme in missing})
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What one sample says of schemes: those it saw, those of them that nothing took off since, `met`, and those it
+    shows to be absent; `complete` where it goes down to the support and says what every coat is."""
+
+    seen: frozenset[str]
+    met: frozenset[str]
+    absent: Mapping[str, Roles]
+    complete: bool
+
+
+def _said(facts: Facts, sample: Sample, place: str) -> _Said:
+    rows = layers_by_sample(facts)[sample.sample]
+    bare = sample.sample in reaching_support(facts) and all(is_absent(row) for row in rows)
+    opened = {} if sample.place == place else _opened(facts, sample.place)
+    seen = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row))
+    met = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row) and not mostly_taken(
+        taken(facts, row.scheme, row.role, place, sample.taken_on)))
+    if sample.method == "surface" and not bare:
+        return _Said(seen, met, {}, False)
+    absent: dict[str, Roles] = {}
+    for row in rows:
+        if row.scheme and is_absent(row):
+            absent[row.scheme] = _joined(absent.get(row.scheme, frozenset()), row.role)
+    recorded = any(not is_absent(row) for row in rows) or sample.sample in reaching_support(facts)
+    complete = (sample.reaches_support == "yes" or bare) and recorded and all(
+        row.scheme or row.role in FOREIGN_ROLES or is_absent(row) for row in rows)
+    if complete:
+        absent |= {scheme.scheme: None for scheme in facts.schemes if scheme.scheme not in seen}
+    return _Said(seen, met, {scheme: roles for scheme, roles in absent.items() if not (
+        scheme in opened and opened[scheme] is None)}, complete)
+
+
+def _clearing(own: Sequence[Sample], said: Mapping[str, _Said], scheme: str, policy: Policy) -> tuple[str, ...]:
+    """The complete sections at different spots that clear liquids of a scheme; empty where they are too few, or one of
+    the spots was chosen at a loss."""
+    without = [s for s in own if said[s.sample].complete and scheme in said[s.sample].absent]
+    if any(s.chosen == "at a loss" for s in without):
+        return ()
+    spots = {(s.x, s.y) if s.x is not None or s.y is not None else s.sample for s in without}
+    return tuple(s.sample for s in without) if len(spots) >= policy.clearing_sections else ()
+
+
+def complete_samples(own: Iterable[Sample]) -> list[Sample]:
+    """The samples that go down to the support."""
+    return [s for s in own if s.reaches_support == "yes" and s.method != "surface"]

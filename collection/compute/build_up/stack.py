@@ -1,0 +1,250 @@
+"""The build-up of one place: its own samples, and what the rest of its part shows where they are silent.
+
+How deep a place was read is told by its own samples alone. A kept coat of the part leaves the stack only where the
+whole surface was read without it; looked for at points and not found, it stays as what may be there. Order is
+superposition (Harris 1979, World Archaeology 11).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
+from itertools import pairwise
+
+from collection.compute.build_up.coats import Coat, CoatKey, Stack, not_found, thing_of
+from collection.compute.build_up.condition import failing
+from collection.compute.build_up.decorations import decorations_in
+from collection.compute.build_up.places import Places, places_of
+from collection.compute.build_up.readings import coverage_level, is_absent, kept_layers, shown_later
+from collection.compute.build_up.removals import mostly_taken, removal_steps, share_of_step, stripped, taken
+from collection.compute.build_up.sections import (
+    Absent,
+    absent_in,
+    coats_of,
+    complete_samples,
+    names,
+    own_samples,
+    speaks_of,
+)
+from collection.compute.build_up.tested_coats import with_met
+from collection.language.words import ROLE_DEPTH
+from collection.records.facts import Facts
+from collection.records.policy import Interval, Policy
+from collection.records.sheets import Layer, Sample
+
+
+@lru_cache(maxsize=4096)
+def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
+    """The stack of one place."""
+    places = places_of(facts)
+    component = places.component_of(place)
+    own = own_samples(facts, place)
+    rest = tuple(s for s in facts.samples if s.method != "gauge" and s not in own
+                 and places.component_of(s.place) == component)
+    absent = absent_in(facts, place, own, policy)
+    seen = [[(key, layer) for key, layer in coats_of(facts, s, place)
+             if not names(absent.gone, layer.scheme, layer.role)] for s in own]
+    elsewhere = [[(key, layer) for key, layer in coats_of(facts, s, s.place)
+                  if not names(absent.gone, layer.scheme, layer.role) and _may_stand(facts, place, layer, absent)]
+                 for s in rest]
+    above = _order(facts, seen, elsewhere)
+    here = {key for sequence in seen for key, layer in sequence if not is_absent(layer)}
+    known_here = {(k.scheme, k.role, k.colour) for k in here}
+    complete = complete_samples(own)
+    rows: dict[CoatKey, list[Layer]] = defaultdict(list)
+    for sequence in seen:
+        for key, layer in sequence:
+            rows[key].append(layer)
+    for sequence in elsewhere:
+        for key, layer in sequence:
+            if key in here or (key.scheme is not None and (key.scheme, key.role, key.colour) in known_here):
+                continue
+            if key.scheme is None and complete:
+                continue
+            rows[key].append(layer)
+    coats = [coat for key in _sorted(rows, above)
+             if (coat := _coat(facts, place, key, rows, above, key in here, absent, complete, policy)) is not None]
+    coats = with_met(facts, place, component, coats, bool(complete), policy)
+    found_here = {coat.scheme for coat in coats if coat.found}
+    roles_here = {(coat.scheme, coat.role) for coat in coats if coat.found}
+    coats = [coat if coat.found or coat.scheme is None or (coat.scheme, coat.role) in roles_here else replace(
+        coat, thing=not_found(coat.scheme, coat.role if coat.scheme in found_here else None)) for coat in coats]
+    return Stack(place, component, tuple(coats), decorations_in(facts, place, tuple(coats)), bool(own),
+                 bool(complete), _unfound(facts, places, place, complete, coats, absent))
+
+
+def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[Layer]],
+          above: Mapping[CoatKey, frozenset[CoatKey]], here: bool, absent: Absent, complete: Sequence[Sample],
+          policy: Policy) -> Coat | None:
+    """One coat as its readings show it; None where none of them met it."""
+    layers = [layer for layer in rows[key] if not is_absent(layer)]
+    if not layers:
+        return None
+    left = [_taken(facts, place, layer, here) for layer in layers]
+    missing = names(absent.not_found, key.scheme, key.role)
+    kept = any(kept_layers(facts)[layer.sample, layer.position] for layer in layers)
+    if not kept and missing:
+        return None
+    # A coat of the part that no section of the place's own shows, though one goes down to the support, was not found.
+    found = not (kept and (missing or (complete and not here) or all(mostly_taken(share) for share in left)))
+    leaks = failing(facts, place, key.scheme, policy) is not None or failing(facts, place, None, policy) is not None
+    leaks = leaks or any(stripped(facts, place, _taken_on(facts, layer)) for layer in layers)
+    shields = here and not leaks and _whole_at(facts, rows[key], policy.clearing_sections)
+    cover = _cover(facts, place, key, rows[key], complete, here, shields, policy) if found else (0.0, 0.0, 1.0)
+    return Coat(
+        key=key, thing=thing_of(layers[0]), kept=kept, cover=cover, seen_here=here,
+        above=above[key],
+        evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in layers),
+        layers=tuple((layer.sample, layer.position) for layer in layers),
+        binders=_binders(layers), basis=_basis(layers), may_be=_may_be(layers),
+        found=found,
+        liquids_clear=absent.without.get(key.scheme or "", ()) if not found else ())
+
+
+def _may_stand(facts: Facts, place: str, layer: Layer, absent: Absent) -> bool:
+    """Whether a coat that only the rest of the part shows may stand here: a kept one always; one that may go not where
+    the place's own samples lack it, or a step took it off the whole of the place."""
+    if kept_layers(facts)[layer.sample, layer.position]:
+        return True
+    return not (names(absent.not_found, layer.scheme, layer.role) or mostly_taken(_taken(facts, place, layer, False)))
+
+
+def _taken(facts: Facts, place: str, layer: Layer, here: bool) -> Interval:
+    """The share of a coat that later work took off a place; what was read elsewhere was taken off here at any time."""
+    if layer.scheme is None:
+        return (0.0, 0.0, 0.0)
+    if here:
+        return taken(facts, layer.scheme, layer.role, place, _taken_on(facts, layer))
+    most = (0.0, 0.0, 0.0)
+    for treatment, step in removal_steps(facts):
+        scheme, _, role = (step.removed or "").partition("/")
+        if scheme == layer.scheme and role in ("", layer.role):
+            share = share_of_step(facts, treatment, step, place)
+            most = (max(most[0], share[0]), max(most[1], share[1]), max(most[2], share[2]))
+    return most
+
+
+def _taken_on(facts: Facts, layer: Layer) -> str | None:
+    return samples_of(facts)[layer.sample].taken_on
+
+
+@lru_cache(maxsize=64)
+def samples_of(facts: Facts) -> Mapping[str, Sample]:
+    """The samples of an object by their codes."""
+    return {s.sample: s for s in facts.samples}
+
+
+def _unfound(facts: Facts, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat],
+             absent: Absent) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Kept schemes that no sample of the part shows and that may be in a place all the same: asked for only where its
+    own samples met nothing that is kept, on a part that may be the maker's."""
+    if not complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
+        return ()
+    component = places.component_of(place)
+    part = places.components.get(component or "")
+    shown = {coat.scheme for coat in coats}
+    return tuple((s.scheme, absent.without.get(s.scheme, ())) for s in facts.schemes
+                 if not shown_later(s) and s.scheme not in shown and s.scheme not in absent.gone
+                 and (s.component is None or places.contains(s.component, place))
+                 and not (s.period == "original" and part is not None and part.origin in NOT_THE_MAKERS))
+
+
+NOT_THE_MAKERS = frozenset({"replaced", "added"})
+"""Origins of a part that never bore the maker's finish."""
+
+
+def _binders(layers: Sequence[Layer]) -> tuple[str, ...]:
+    return _may_be(layers) if all(layer.binder not in (None, "unknown", "mixed") for layer in layers) else ()
+
+
+def _may_be(layers: Sequence[Layer]) -> tuple[str, ...]:
+    return tuple(sorted({layer.binder for layer in layers if layer.binder} - {"unknown", "mixed"}))
+
+
+def _basis(layers: Sequence[Layer]) -> str | None:
+    return layers[0].binder_basis if len({layer.binder_basis for layer in layers}) == 1 else None
+
+
+def _cover(facts: Facts, place: str, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool,
+           shields: bool, policy: Policy) -> Interval:
+    """How much of the place a coat covers: the span of what its samples read there, less what work took since. Points
+    cover no area: nothing is surely covered but where so many were read that the coat `shields`."""
+    spans = []
+    for layer in layers:
+        low, middle, high = _as_read(layer, policy)
+        gone = _taken(facts, place, layer, here)
+        spans.append((low * (1 - gone[2]), middle * (1 - gone[1]), high * (1 - gone[0])))
+    if key.scheme is not None and any(s.sample not in {la.sample for la in layers}
+                                      and speaks_of(facts, s, place, key.scheme, key.role) for s in complete):
+        spans.append((0.0, 0.0, 0.0))
+    low, high = min(s[0] for s in spans), max(s[2] for s in spans)
+    middle = sum(s[1] for s in spans) / len(spans)
+    return (low if shields else 0.0, middle, high)
+
+
+def _as_read(layer: Layer, policy: Policy) -> Interval:
+    if layer.coverage_pct is not None and layer.coverage in (None, "intact", "partial", "trace"):
+        share = layer.coverage_pct / 100
+        return share, share, share
+    return policy.cover[layer.coverage or ""]
+
+
+def _whole_at(facts: Facts, layers: Sequence[Layer], enough: int) -> bool:
+    """Whether so many readings show a coat intact, or one of the whole surface does, and none shows it otherwise."""
+    if any(coverage_level(layer) != "intact" for layer in layers):
+        return False
+    whole = {s.sample for s in facts.samples if s.extent == "whole place"}
+    return len({layer.sample for layer in layers}) >= enough or any(layer.sample in whole for layer in layers)
+
+
+def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],
+           rest: Sequence[Sequence[tuple[CoatKey, Layer]]]) -> Mapping[CoatKey, frozenset[CoatKey]]:
+    """For each coat, the coats that surely lie above it.
+
+    The place's own samples come first, then the part's others, then the schemes' ranks; a relation that
+    contradicts an earlier one is left out, so that no contradiction can hide a coat.
+    """
+    above: dict[CoatKey, set[CoatKey]] = defaultdict(set)
+    for sequences in (own, rest):
+        for sequence in sequences:
+            for key, _ in sequence:
+                above[key] |= set()
+            # What was looked for and not found lies on nothing and under nothing.
+            for upper, lower in pairwise([key for key, layer in sequence if not is_absent(layer)]):
+                _put_above(above, upper, lower)
+    ranks = {s.scheme: s.rank for s in facts.schemes}
+    ranked = sorted(((rank, key) for key in above
+                     if key.scheme is not None and (rank := ranks.get(key.scheme)) is not None),
+                    key=lambda pair: (pair[0], _label(pair[1])))
+    for rank_low, lower in ranked:
+        for rank_high, upper in ranked:
+            if rank_high > rank_low:
+                _put_above(above, upper, lower)
+    return {key: frozenset(keys) for key, keys in above.items()}
+
+
+def _put_above(above: dict[CoatKey, set[CoatKey]], upper: CoatKey, lower: CoatKey) -> None:
+    if upper == lower or lower in above[upper] or upper in above[lower]:
+        return
+    over = above[upper] | {upper}
+    for key in list(above):
+        if key == lower or lower in above[key]:
+            above[key] |= over
+
+
+def _sorted(rows: Mapping[CoatKey, object], above: Mapping[CoatKey, frozenset[CoatKey]]) -> list[CoatKey]:
+    """Outermost first: by what surely lies above, ties by the usual order within a scheme."""
+    left = set(rows)
+    found = []
+    while left:
+        free = [k for k in left if not (above[k] & left)]
+        outermost = max(free, key=lambda k: (-len(above[k]), ROLE_DEPTH[k.role], _label(k)))
+        found.append(outermost)
+        left.remove(outermost)
+    return found
+
+
+def _label(key: CoatKey) -> tuple[str, ...]:
+    return (key.scheme or "", key.role, key.colour, str(key.occurrence), key.sample or "", str(key.position or 0))

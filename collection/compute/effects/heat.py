@@ -1,0 +1,29 @@
+"""What heat does to a coat: an alarm where its binder softens, and nothing that clears.
+
+Temperatures are of the policy, from memory and wide; a temperature below them says nothing in favour, because ageing,
+dwell and what else is in the coat move them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from collection.records.policy import Interval, Policy
+
+ACTS: Interval = (0.0, 0.5, 1.0)
+
+
+def heat_word(binders: Sequence[str], temperature_c: float | None, policy: Policy) -> tuple[Interval, str] | None:
+    """The alarm for the binders of a coat at a temperature in °C, and why; None where nothing is to be said.
+
+    A temperature that is not stated may be any.
+    """
+    soft = sorted((policy.softens[binder], binder) for binder in binders if binder in policy.softens)
+    if not soft:
+        return None
+    lowest, binder = soft[0]
+    if temperature_c is None:
+        return ACTS, f"{binder} softens from about {lowest:g} °C (policy, from memory), and no temperature is stated"
+    if temperature_c < lowest:
+        return None
+    return ACTS, f"{binder} softens from about {lowest:g} °C (policy, from memory)"

@@ -1,0 +1,160 @@
+"""Tests made in rising steps: where a coat still stood, and where it no longer did.
+
+Conservators test one agent in rising steps until something happens. The step that harmed says where the limit lies and
+does not speak against the milder ones that did nothing, while a milder step that did something overrules a harsher one
+that did not. One reading of it serves assessments, working windows and the bench, so that they never contradict each
+other. Common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from collection.compute.effects.trials import Bounds, Trial, may_be_milder, surely_as_harsh
+from collection.records.policy import Policy
+from collection.records.sheets import ProposalStep
+from collection.values import agents
+from collection.values.agents import Agent
+
+UNITS = {"dwell_s": ("for {:g} s", "{:g} s"), "passes": ("in {:g} passes", "{:g} passes"),
+         "temperature_c": ("at {:g} °C", "{:g} °C"), "ph": ("at pH {:g}", "pH {:g}"),
+         "conductivity_mscm": ("at {:g} mS/cm", "{:g} mS/cm")}
+"""How a condition is said in a sentence."""
+
+
+def at_most(trial: Trial, met: Iterable[Trial], policy: Policy) -> float:
+    """The most that is known of a coat under a test's conditions: the largest share that this test, or any that may
+    have been milder, stands for. Share of the coat, 0 to 1."""
+    return max((other.high for other in met if other is trial or is_milder(other, trial, policy)), default=trial.high)
+
+
+def is_milder(other: Trial, than: Trial, policy: Policy) -> bool:
+    """Whether one test may have been no harsher than another, by agent and conditions."""
+    return (agents.may_be_weaker(other.agent, than.agent, policy.margin.factor)
+            and may_be_milder(other.conditions, than.conditions,
+                              aqueous=other.agent.aqueous or than.agent.aqueous, policy=policy))
+
+
+def no_harsher(trial: Trial, agent: Agent, conditions: Mapping[str, Bounds], policy: Policy) -> bool:
+    """Whether a plan, by its agent and conditions, is surely as harsh as a test."""
+    return agents.agent_alarms(trial.agent, agent) and surely_as_harsh(
+        conditions, trial.conditions, aqueous=agent.aqueous, policy=policy)
+
+
+def step_of(trial: Trial, place: str) -> ProposalStep:
+    """A test once more, as a step of a proposal."""
+    test = trial.test
+    return ProposalStep(object=test.object, proposal="-", step=1, place=place, action=test.action or "solvent",
+                        agent=trial.agent.text, ph=test.ph, conductivity_mscm=test.conductivity_mscm,
+                        application=test.application, dwell_s=test.dwell_s, passes=test.passes,
+                        temperature_c=test.temperature_c)
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The tests of one coat with one kind of agent: `stood` are the harshest that did nothing and still clear, `harmed`
+    the mildest that did something."""
+
+    stood: tuple[Trial, ...]
+    harmed: tuple[Trial, ...]
+
+    def limits(self) -> list[Limit]:
+        """Where one condition alone lies between what stood and what harmed."""
+        found = [Limit(name, low, high) for low in self.stood for high in self.harmed
+                 if (name := only_difference(low, high)) is not None and one_side_of_7(low, high)]
+        return sorted(found, key=lambda each: (each.condition, each.stood.test.test, each.harmed.test.test))
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A condition in which two tests differ that are equal in all others: the milder stood, the harsher harmed."""
+
+    condition: str
+    stood: Trial
+    harmed: Trial
+
+    def sentence(self) -> str:
+        """Such as: stood at pH 8.5 for 30 s (T3), harmed at pH 9.5 (T4): keep to pH 8.5 for 30 s."""
+        held, gone = said_of(self.stood), said_of(self.harmed, only=self.condition)
+        keep = said_of(self.stood, plain=True)
+        if self.condition == "agent":
+            held, keep = f"with {self.stood.agent.text} {held}", f"{self.stood.agent.text}, {keep}"
+        return (f"stood {held} ({self.stood.test.test}), {self.harmed.response} {gone} ({self.harmed.test.test}): "
+                f"keep to {keep}")
+
+    def as_json(self) -> dict[str, object]:
+        return {"condition": self.condition, "stood": self.stood.test.test, "harmed": self.harmed.test.test,
+                "sentence": self.sentence()}
+
+
+def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callable[[Trial], bool]) -> Ladder:
+    """The ladder of the tests, among those that met one coat, with the liquids and additives of `agent`.
+
+    :param clears: whether an assessment clears a test's own conditions, on the day that is asked about.
+    """
+    kind = [t for t in met if agents.same_agent(t.agent, agent)]
+    stood = [t for t in kind if clears(t)]
+    harmed = [t for t in kind if t.high > 0]
+    return Ladder(
+        tuple(t for t in stood if not any(_harsher(other, t, policy) for other in stood)),
+        tuple(t for t in harmed if not any(_harsher(t, other, policy) for other in harmed)))
+
+
+def _harsher(one: Trial, other: Trial, policy: Policy) -> bool:
+    """Whether a test was harsher than another, and not the other way about."""
+    return is_milder(other, one, policy) and not is_milder(one, other, policy)
+
+
+def only_difference(one: Trial, other: Trial) -> str | None:
+    """The one condition in which two tests differ, as recorded; None where they differ in none or in several."""
+    return None if len(found := differences(one, other)) != 1 else found[0]
+
+
+def differences(one: Trial, other: Trial) -> list[str]:
+    """The conditions, agent included, that two tests record differently."""
+    found = [name for name in ("dwell_s", "ph", "conductivity_mscm", "application")
+             if getattr(one.test, name) != getattr(other.test, name)]
+    if one.conditions["passes"] != other.conditions["passes"]:
+        found.append("passes")
+    if one.conditions["temperature_c"] != other.conditions["temperature_c"]:
+        found.append("temperature_c")
+    if one.agent != other.agent:
+        found.append("agent")
+    return found
+
+
+def one_side_of_7(one: Trial, other: Trial) -> bool:
+    """Whether two tests may lie on one side of neutral."""
+    return one.test.ph is None or other.test.ph is None or (one.test.ph - 7) * (other.test.ph - 7) >= 0
+
+
+def said_of(trial: Trial, *, only: str | None = None, plain: bool = False) -> str:
+    """A test's conditions in words: all that it records, or `only` one of them; `plain` for `keep to …`."""
+    names = ("ph", "conductivity_mscm", "dwell_s", "passes", "temperature_c") if only is None else (only,)
+    parts = [UNITS[name][int(plain)].format(value) for name in names
+             if name in UNITS and (value := getattr(trial.test, name)) is not None]
+    parts = ["1 pass" if part == "1 passes" else "in 1 pass" if part == "in 1 passes" else part for part in parts]
+    if only == "agent":
+        parts.append(f"with {trial.agent.text}")
+    if only in (None, "application") and trial.test.application:
+        parts.append(f"by {trial.test.application}" if not plain else trial.test.application)
+    return (", " if plain else " ").join(parts) or ("those conditions" if plain else "under conditions not recorded")
+
+
+def nearest_limit(stood: Trial, met: Iterable[Trial]) -> Trial | None:
+    """Of the tests of the same kind of agent that did something, the one that differs least from one that stood."""
+    harmed = [t for t in met if t.high > 0 and agents.same_agent(t.agent, stood.agent)]
+    return min(harmed, key=lambda t: (len(differences(stood, t)), t.test.test), default=None)
+
+
+def named(trial: Trial) -> str:
+    """A test with the conditions that its harshness rests on: `T3 (pH 8.5, 30 s, 2 passes, rolled swab)`."""
+    said = said_of(trial, plain=True) if any(
+        getattr(trial.test, name) is not None for name in (*UNITS, "application")) else ""
+    return f"{trial.test.test} ({said})" if said else trial.test.test
+
+
+def all_named(met: Iterable[Trial]) -> str:
+    """Tests in a list, each once."""
+    return ", ".join(dict.fromkeys(named(trial) for trial in met))

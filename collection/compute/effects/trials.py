@@ -1,0 +1,241 @@
+"""Recorded responses as trials: what a test met, its conditions, the order of harshness, its relation to a coat.
+
+Conditions that a test or a step leaves blank are intervals of the policy. Common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from collection.compute.build_up.actions import CLEANING_OR_COATING, KIND_OF_ACTION
+from collection.compute.build_up.coats import Coat, Stack, colour_of
+from collection.compute.build_up.places import places_of
+from collection.compute.build_up.removals import treatment_span
+from collection.compute.build_up.stack import stack_of
+from collection.language.words import CLEAR_ROLES, FOREIGN_ROLES, WETTING_RUBBING
+from collection.records.facts import Facts, current
+from collection.records.policy import Policy
+from collection.records.sheets import Layer, ProposalStep, Response, Test
+from collection.values import agents, dates
+from collection.values.agents import Agent
+from collection.values.reference import Reference
+
+Bounds = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """A coat that a test met. Empty colour: not known, or not one; role None: not known; `binders` are empty unless
+    every reading of it names one."""
+
+    scheme: str | None
+    role: str | None
+    colour: str
+    layer: tuple[str, int] | None
+    decoration: str | None
+    binders: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One recorded response: the test's conditions as intervals, and the share it stands for."""
+
+    test: Test
+    agent: Agent
+    component: str | None
+    met: Met
+    low: float
+    high: float
+    response: str
+    conditions: Mapping[str, Bounds]
+    ended_by: str | None
+
+
+CONDITIONS = ("dwell_s", "passes", "temperature_c", "conductivity_mscm", "wetting", "rubbing", "acid", "alkaline")
+_NEVER_SKIPPED = frozenset({"dwell_s", "wetting", "rubbing", "acid", "alkaline"})
+"""Conditions of which a blank never clears, not even where neither the test nor the step states them: else a step that
+leaves its application out would be cleared by a test that, against any application named, clears nothing."""
+_AQUEOUS_ONLY = frozenset({"acid", "alkaline", "conductivity_mscm"})
+ROOM = (15.0, 25.0)
+"""Temperatures in °C that are one: a room's, which is also what a blank means."""
+
+
+def conditions_of(row: Test | ProposalStep, agent: Agent | None) -> Mapping[str, Bounds]:
+    """A row's conditions as intervals, where it states them or a blank has a meaning of its own.
+
+    A blank temperature is a room's. Blank passes are one: in a plan because nothing more is meant, in a test because it
+    stands for no more than it says, and what it did may have taken no more. pH is two distances from 7,
+    one to each side; it and conductivity only count where the agent holds water.
+    """
+    passes = float(row.passes or 1)
+    stated: dict[str, Bounds] = {"temperature_c": _warmth(row.temperature_c), "passes": (passes, passes)}
+    for name in ("dwell_s", "conductivity_mscm"):
+        value = getattr(row, name)
+        if value is not None:
+            stated[name] = (float(value), float(value))
+    if row.application is not None:
+        wetting, rubbing = WETTING_RUBBING[row.application]
+        stated["wetting"], stated["rubbing"] = (wetting, wetting), (rubbing, rubbing)
+    if row.ph is not None:
+        acid, alkaline = max(0.0, 7 - row.ph), max(0.0, row.ph - 7)
+        stated["acid"], stated["alkaline"] = (acid, acid), (alkaline, alkaline)
+    if agent is not None and not agent.aqueous:
+        stated = {name: span for name, span in stated.items() if name not in _AQUEOUS_ONLY}
+    return stated
+
+
+def _warmth(stated: float | None) -> Bounds:
+    if stated is None or ROOM[0] <= stated <= ROOM[1]:
+        return ROOM[1], ROOM[1]
+    return float(stated), float(stated)
+
+
+def surely_as_harsh(harsh: Mapping[str, Bounds], mild: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
+    """Whether conditions `harsh` are at least as harsh as `mild` whatever the blanks were.
+
+    Water of far less conductivity may swell what saltier water does not: between half the tested value and it a plan
+    is no harsher.
+    """
+    return all(a[0] >= b[1] and (name != "conductivity_mscm" or b[0] >= a[1] / 2)
+               for name, a, b in _compared(harsh, mild, aqueous, policy))
+
+
+def may_be_milder(mild: Mapping[str, Bounds], than: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
+    """Whether conditions `mild` may have been no harsher than `than`, as closely as such things are measured."""
+    return all(a[0] <= policy.margin.reach(name, b[1]) + 1e-9 for name, a, b in _compared(mild, than, aqueous, policy))
+
+
+def _compared(one: Mapping[str, Bounds], other: Mapping[str, Bounds], aqueous: bool,
+              policy: Policy) -> list[tuple[str, Bounds, Bounds]]:
+    found = []
+    for name in CONDITIONS:
+        if name in _AQUEOUS_ONLY and not aqueous:
+            continue
+        if name not in one and name not in other and name not in _NEVER_SKIPPED:
+            continue
+        found.append((name, one.get(name) or policy.blank[name], other.get(name) or policy.blank[name]))
+    return found
+
+
+@lru_cache(maxsize=64)
+def trials(facts: Facts, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
+    """Every recorded response as a trial, in the order of its key."""
+    tests = {t.test: t for t in facts.tests}
+    places = places_of(facts)
+    layers = {(la.sample, la.position): la for la in facts.layers}
+    found = []
+    for response in facts.responses:
+        test = tests.get(response.test)
+        if test is None or KIND_OF_ACTION[test.action or "solvent"] not in ("contact", "adds"):
+            continue
+        agent = agents.parse(test.agent, reference.solvents)
+        low, high = policy.response[response.response]
+        found.append(Trial(test, agent, places.component_of(test.place),
+                           _met(facts, response, test, stack_of(facts, test.place, policy), layers),
+                           low, high, response.response, conditions_of(test, agent),
+                           _ended_by(facts, test)))
+    return tuple(found)
+
+
+def _met(facts: Facts, response: Response, test: Test, stack: Stack,
+         layers: Mapping[tuple[str, int], Layer]) -> Met:
+    if response.decoration:
+        row = current(facts.decorations, "decoration").get(response.decoration)
+        return Met(row.scheme if row else None, row.kind if row else None, "", None, response.decoration)
+    if response.sample and response.position:
+        layer = layers.get((response.sample, response.position))
+        if layer is None:
+            return Met(None, None, "", (response.sample, response.position), None)
+        known = () if layer.binder in (None, "unknown", "mixed") else (layer.binder,)
+        return Met(layer.scheme, layer.role, colour_of(layer), (layer.sample, layer.position), None, known)
+    here = [c for c in stack.coats if c.scheme == response.scheme and c.seen_here]
+    if response.role:
+        here = [c for c in here if c.role == response.role]
+        colours = {c.key.colour for c in here}
+        return Met(response.scheme or None, response.role, colours.pop() if len(colours) == 1 else "", None, None,
+                   _binders(here))
+    # A whole scheme's response is that of its outermost coat where the test was made.
+    outermost = here[0] if here else None
+    return Met(response.scheme or None, outermost.role if outermost else None,
+               outermost.key.colour if outermost else "", None, None, _binders(here[:1]))
+
+
+def _binders(coats: Sequence[Coat]) -> tuple[str, ...]:
+    return tuple(sorted({b for coat in coats for b in coat.binders})) if all(c.binders for c in coats) else ()
+
+
+def _ended_by(facts: Facts, test: Test) -> str | None:
+    """The later work in the place after which the test no longer clears; its date may overlap the test's."""
+    places = places_of(facts)
+    by_code = {t.treatment: t for t in facts.treatments}
+    tested = dates.bounds(test.tested_on)
+    for step in facts.treatment_steps:
+        treatment = by_code.get(step.treatment)
+        if treatment is None or step.action not in CLEANING_OR_COATING or not places.overlap(step.place, test.place):
+            continue
+        if treatment_span(treatment).latest >= tested.earliest:
+            return treatment.treatment
+    return None
+
+
+def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> str | None:
+    """`itself` where the trial surely met this very coat, and may clear it; `same` where it may have been
+    another coat that the records do not tell apart; `alarm` where it met its like; else None.
+
+    An effect counts in full against what is itself or the same: what is left blank never clears, and never
+    takes an effect away either. Coats without a scheme that the sequence of all samples surely joins are the same.
+    """
+    met = trial.met
+    met_here = met.layer is not None and met.layer in coat.layers
+    if coat.decoration is not None:
+        if met.decoration == coat.decoration:
+            return "itself"
+        if met_here:
+            return "itself" if coat.told_apart else "same"
+        if met.scheme is None or met.scheme != coat.scheme:
+            return None
+        # The same paint met elsewhere on the part: it counts in full against the letter, and never clears it.
+        if (met.role, met.colour, trial.component) == (coat.role, coat.key.colour, component) and met.colour:
+            return "same"
+        return "alarm" if _alike(coat, met) else None
+    if met_here:
+        return "itself" if coat.told_apart else "same"
+    if met.scheme is None or met.scheme != coat.scheme:
+        # Whether two coats are joined takes the sequence of all samples, so it is asked last, and not of dirt.
+        if met.layer is None or (met.scheme and coat.scheme) or met.role != coat.role or coat.role in FOREIGN_ROLES \
+                or not _joined(facts, coat, met.layer):
+            return None
+        return "same" if trial.component == component else "alarm"
+    if met.decoration is None and met.role is None and trial.component == component:
+        # Which coat of the scheme it met, nobody wrote down.
+        return "same"
+    if met.decoration is not None or met.role != coat.role or trial.component != component:
+        return "alarm" if _alike(coat, met) else None
+    if coat.role in CLEAR_ROLES or (coat.key.colour and met.colour == coat.key.colour):
+        return "itself"
+    return "alarm" if met.colour and coat.key.colour else "same"
+
+
+SURELY = 0.95
+"""Chance from which the sequence of all samples is taken to join two coats: enough to fear, or not to fear, alike."""
+
+
+def _joined(facts: Facts, coat: Coat, layer: tuple[str, int]) -> bool:
+    units = _sure_units(facts)
+    unit = units.get(layer)
+    return unit is not None and any(units.get(own) == unit for own in coat.layers)
+
+
+@lru_cache(maxsize=64)
+def _sure_units(facts: Facts) -> Mapping[tuple[str, int], str]:
+    from collection.compute.stratigraphy.strata import strata  # numpy only where it is needed
+
+    return {(p.sample, p.position): p.unit for p in strata(facts).placings if p.chance >= SURELY}
+
+
+def _alike(coat: Coat, met: Met) -> bool:
+    """Whether what was done to one coat of a scheme is to be feared for another: not where their binders are known and
+    have none in common."""
+    return not (coat.binders and met.binders) or bool(set(coat.binders) & set(met.binders))

@@ -1,0 +1,31 @@
+"""What a step leaves out: the reserves and smaller places that it names in `spares`, where a mask can hold."""
+
+from __future__ import annotations
+
+from collection.compute.build_up.actions import KIND_OF_ACTION, NEVER_MASKED
+from collection.compute.build_up.places import places_of
+from collection.language.words import parts_of
+from collection.records.facts import Facts
+from collection.records.sheets import ProposalStep
+
+
+def can_be_masked(step: ProposalStep) -> bool:
+    """Whether a mask keeps a step from a place: not from what takes the part, soaks it, heats it, handles or exposes
+    it."""
+    return (step.action not in NEVER_MASKED and step.application != "immersion"
+            and KIND_OF_ACTION[step.action] not in ("wear", "exposure"))
+
+
+def spared(facts: Facts, step: ProposalStep, place: str) -> bool:
+    """Whether a step leaves a place out: one that it names, inside its own, or one within such a place."""
+    named = parts_of(step.spares)
+    if not named or not can_be_masked(step):
+        return False
+    places = places_of(facts)
+    return any(places.contains(code, place) for code in named
+               if code in places.zones and code != step.place and places.contains(step.place, code))
+
+
+def spares_reserve(step: ProposalStep, reserve: str) -> bool:
+    """Whether a step masks a reserve that it names."""
+    return reserve in parts_of(step.spares) and can_be_masked(step)

@@ -1,0 +1,364 @@
+"""What the records of one object say of one scheme, or of all original ones, place by place.
+
+Counts, states and bounds only: no area is inferred here. What a whole surface showed is told apart from
+what points showed. Rules of reading: common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import NamedTuple
+
+from collection.compute.build_up.areas import held_by_measured, holder, place_areas, stated_area
+from collection.compute.build_up.places import places_of
+from collection.compute.build_up.readings import (
+    INTACT_FROM_PCT,
+    Key,
+    Profile,
+    Reading,
+    coverage_level,
+    key_of,
+    layers_by_sample,
+    original_schemes,
+    profiles,
+    reading_of,
+)
+from collection.compute.build_up.removals import (
+    NOTHING,
+    mostly_taken,
+    newest_removals,
+    removal_steps,
+    taken,
+    taken_in_all,
+    treatment_span,
+)
+from collection.language.words import FOREIGN_ROLES
+from collection.records.facts import Facts
+from collection.records.policy import Interval
+from collection.records.sheets import Reserve, Sample, Treatment
+from collection.values import dates
+from collection.values.numbers import six
+
+REMOVED = "original removed"
+LARGEST_WINDOW_M2, WINDOW_WITHIN = 0.1, 0.5
+"""A zone in which something was taken off is a window where it is no larger than this, and smaller than this share of
+the place it lies in. Common practice, no published source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What is asked for: schemes taken together, with unassigned coats of `period`; `component` is the only
+    part that carries them, where that is recorded."""
+
+    schemes: frozenset[str]
+    period: str | None = None
+    component: str | None = None
+
+    @property
+    def keys(self) -> frozenset[Key]:
+        """What its coats are sorted under."""
+        return self.schemes if self.period is None else self.schemes | {("", self.period)}
+
+
+def original_subject(facts: Facts) -> Subject:
+    """All that counts as original."""
+    return Subject(frozenset(original_schemes(facts)), "original")
+
+
+class At(NamedTuple):
+    """What the readings of one place, or of what speaks for it, say.
+
+    `rows` are those readings, history among them. `whole` is the share that readings of the whole surface showed when
+    they were made, None where points were read; `whole_rows` are these.
+    """
+
+    state: str
+    present: int = 0
+    read: int = 0
+    traces: int = 0
+    rows: tuple[Reading, ...] = ()
+    whole: Interval | None = None
+    whole_rows: tuple[Reading, ...] = ()
+    as_of: str | None = None
+
+
+NOT_READ = At("not examined")
+
+
+class Evidence:
+    """The readings of one subject on one object, with what they leave open."""
+
+    def __init__(self, facts: Facts, subject: Subject) -> None:
+        self.facts, self.subject = facts, subject
+        self._keys, self._profiles, self._coatings = subject.keys, profiles(facts), _coatings(facts)
+        self._whole_samples = whole_samples(facts)
+        self.worked_on = bool(removal_steps(facts))
+        self._samples: dict[str, Sample] = {s.sample: s for s in facts.samples}
+        self._read: dict[str, list[Reading]] = defaultdict(list)
+        for sample, profile in _speaking(facts):
+            if subject.component is None or places_of(facts).contains(subject.component, sample.place):
+                found = reading_of(profile, sample, subject.schemes, subject.period)
+                if found is not None:
+                    self._read[sample.place].append(found)
+        self.windows = {place: opened for place, opened in windows(facts).items() if place in self._read}
+        self._lent: dict[str, list[Reading]] = defaultdict(list)
+        for window, opened in self.windows.items():
+            if opened.isdisjoint(subject.schemes):
+                self._lent[holder(facts, window)] += self._read[window]
+        self.own = {place: self._at(place, [*self._read.get(place, ()), *self._lent.get(place, ())])
+                    for place in [*self._read, *(p for p in self._lent if p not in self._read)]}
+
+    @property
+    def counted(self) -> list[Reading]:
+        """The readings that are present evidence."""
+        return [r for place in self._read for r in self.own[place].rows if not r.history and r.place == place]
+
+    @property
+    def chosen(self) -> list[str]:
+        """How each spot that counts was chosen; empty text = not said."""
+        return [self._samples[r.sample].chosen or "" for r in self.counted]
+
+    def source(self, place: str) -> str | None:
+        """The place whose readings speak for `place`: its own, else those of the zone it is a part of, else a
+        reading of the whole surface of what holds it; None where nobody looked."""
+        places = places_of(self.facts)
+        here = place
+        while here in places.zones and here not in self.own:
+            here = holder(self.facts, here)
+        if here in self.own and (here == place or here in places.zones):
+            return here
+        for outer in places.around(place)[1:]:
+            if outer in self.own and self.own[outer].whole is not None:
+                return outer
+        return None
+
+    def at(self, place: str, source: str | None = None) -> At:
+        """What is known of a place, by its own readings or those of `source`, which speak for it."""
+        source = source or self.source(place)
+        if source is None:
+            return NOT_READ
+        found = self.own[source]
+        # What work did to a smaller place is its own affair.
+        return found if place == source or not self.worked_on else self._at(place, found.rows)
+
+    @property
+    def as_of(self) -> str | None:
+        """The newest date of anything used."""
+        return newest(at.as_of for at in self.own.values())
+
+    def gone(self, found: Reading, place: str, *, evenly: bool = False) -> Interval:
+        """The share of a place that documented work took off since a reading; where the reading found nothing, the
+        least share of any scheme asked for."""
+        if not self.worked_on:
+            return NOTHING
+        if found.role is not None:
+            return NOTHING if found.scheme is None else taken(
+                self.facts, found.scheme, found.role, place, found.taken_on, evenly=evenly)
+        return _least(taken(self.facts, scheme, None, place, found.taken_on, evenly=evenly)
+                      for scheme in self.subject.schemes)
+
+    def ever_gone(self, place: str, *, evenly: bool = False) -> Interval:
+        """The share of a place that all work on record took off, the least of any scheme asked for."""
+        if not self.worked_on:
+            return NOTHING
+        return _least(taken_in_all(self.facts, scheme, place, evenly=evenly) for scheme in self.subject.schemes)
+
+    def _at(self, place: str, rows: Sequence[Reading]) -> At:
+        if self.worked_on:
+            rows = [r if r.history or r.place == place or not mostly_taken(self.gone(r, place))
+                    else r._replace(history=True) for r in rows]
+        whole, by = self._whole(place, rows)
+        if whole is not None and whole[2] == 0:
+            # All of it was read bare: what was seen before that is gone, whether or not anybody wrote down how.
+            rows = [r._replace(history=True) if r.level != "absent" and _surely_before_all(r, by) else r for r in rows]
+        levels = [r.level for r in rows if not r.history]
+        absent, traces = levels.count("absent"), levels.count("trace")
+        present = len(levels) - absent
+        return At(self._state(place, rows, present, absent, traces + levels.count("partial")), present, len(levels),
+                  traces, tuple(rows), whole, by, self._as_of(place, rows))
+
+    def _state(self, place: str, rows: Sequence[Reading], present: int, absent: int, broken: int) -> str:
+        if not present:
+            removed = self.worked_on and all(r.history or self._removed_since(place, r.taken_on) for r in rows)
+            return REMOVED if removed else "original not found"
+        standing = [r for r in rows if not r.history]
+        if absent or broken or any(self.gone(r, place)[0] > 1 - INTACT_FROM_PCT / 100 for r in standing):
+            return "original fragmentary"
+        return "original exposed" if all(self._outermost(r, place) for r in standing) else "original covered"
+
+    def _removed_since(self, place: str, seen_on: str | None) -> bool:
+        return any(mostly_taken(taken(self.facts, scheme, None, place, seen_on)) for scheme in self.subject.schemes)
+
+    def _outermost(self, found: Reading, place: str) -> bool:
+        """Whether nothing but dirt, wax or the finish's own coats lies on it, as far as is recorded. What lies open in
+        a window is still covered around it."""
+        if found.place in self.windows and found.place != place:
+            return False
+        if any(places_of(self.facts).contains(coated, found.place)
+               and dates.bounds(found.taken_on).latest < treatment_span(treatment).earliest
+               for treatment, coated in self._coatings):
+            return False
+        return not self._profiles[found.sample].outermost.isdisjoint(self._keys)
+
+    def _whole(self, place: str, rows: Sequence[Reading]) -> tuple[Interval | None, tuple[Reading, ...]]:
+        """The share that samples of the whole place showed, and which; none where points of the place contradict it.
+        Of several the later holds; of undated ones, anything between them."""
+        if self._whole_samples.isdisjoint([r.sample for r in rows]):
+            return None, ()
+        standing = [r for r in rows if not r.history]
+        shares = {r.sample: share for r in standing if (share := self._whole_share(r, place)) is not None}
+        latest = [r for r in standing if r.sample in shares and not any(
+            dates.surely_before(r.taken_on, other.taken_on) for other in standing if other.sample in shares)]
+        if not latest:
+            return None, ()
+        found = [shares[r.sample] for r in latest]
+        low, high = min(found), max(found)
+        points = [r for r in standing if r.sample not in shares]
+        if (low == 1 and any(r.level in ("absent", "partial", "trace") and not self._worked_between(latest, r, place)
+                             for r in points)) or (
+                high == 0 and any(r.level != "absent" and not _surely_before_all(r, latest) for r in points)):
+            return None, ()
+        return (low, min(max(math.fsum(found) / len(found), low), high), high), tuple(latest)
+
+    def _worked_between(self, earlier: Iterable[Reading], later: Reading, place: str) -> bool:
+        """Whether a documented removal may lie between readings of the whole and a later one, and explains it."""
+        return all(self.gone(r, place)[2] > self.gone(later, place)[2] for r in earlier)
+
+    def _whole_share(self, found: Reading, place: str) -> float | None:
+        if found.sample not in self._whole_samples or (found.place != place and found.place in self.windows):
+            return None
+        if found.level == "absent":
+            return 0.0
+        coats = [layer for layer in layers_by_sample(self.facts)[found.sample]
+                 if key_of(layer) in self._keys and layer.role not in FOREIGN_ROLES
+                 and layer.coverage != "absent"]
+        measured = [layer.coverage_pct / 100 for layer in coats if layer.coverage_pct is not None]
+        if any(layer.coverage_pct is None and coverage_level(layer) == "intact" for layer in coats):
+            return 1.0
+        return max(measured, default=None)
+
+    def _as_of(self, place: str, rows: Iterable[Reading]) -> str | None:
+        written = {r.taken_on for r in rows}
+        if self.worked_on:
+            written.update(newest_removals(self.facts, self.subject.schemes, place))
+        return newest(written)
+
+    @cached_property
+    def losses(self) -> tuple[Mapping[str, float], tuple[tuple[tuple[str, ...], float], ...]]:
+        """What visible loss leaves at most: the share of each place, and the m² of places taken together."""
+        areas = place_areas(self.facts)
+        most: dict[str, float] = {}
+        together: list[tuple[tuple[str, ...], float]] = []
+        for place, left in sorted(self._left_by_loss().items()):
+            members = tuple(p for p in areas if places_of(self.facts).contains(place, p))
+            spoken_for = tuple(p for p in members if areas[p] is None and p != place
+                               and self.source(p) in (None, place) and held_by_measured(self.facts, p))
+            summed = tuple(p for p in members if p not in spoken_for)
+            if summed == (place,):
+                for p in members:
+                    most[p] = min(left, most.get(p, 1.0))
+                continue
+            measured = [area for p in summed if (area := areas[p]) is not None]
+            if len(measured) < len(summed):
+                # Without every area the loss may lie anywhere: it bounds no single place.
+                continue
+            together.append((summed, left * math.fsum(measured)))
+        # The smallest surfaces first: what bounds a zone counts before what bounds its part.
+        return most, tuple(sorted(together, key=lambda pair: (len(pair[0]), pair)))
+
+    def _left_by_loss(self) -> Mapping[str, float]:
+        """Per place the largest share that visible loss, recorded on every scheme asked for, leaves."""
+        lost: dict[str, dict[str, float]] = defaultdict(dict)
+        for row in self.facts.conditions:
+            if row.phenomenon == "loss" and row.extent_pct and row.scheme in self.subject.schemes:
+                here = lost[row.place]
+                here[row.scheme] = max(here.get(row.scheme, 0.0), row.extent_pct / 100)
+        if not lost:
+            return {}
+        places = places_of(self.facts)
+        carriers = {s.scheme: s.component for s in self.facts.schemes}
+        return {place: max(1 - shares.get(scheme, 0.0) for scheme in self.subject.schemes
+                           if (carrier := carriers.get(scheme)) is None or places.overlap(carrier, place)
+                           or scheme in shares)
+                for place, shares in lost.items()}
+
+
+@lru_cache(maxsize=64)
+def _speaking(facts: Facts) -> tuple[tuple[Sample, Profile], ...]:
+    """The samples that can speak of a place with surface, each with what it says."""
+    surfaces, spoken = place_areas(facts), profiles(facts)
+    return tuple((sample, spoken[sample.sample]) for sample in facts.samples
+                 if sample.place in surfaces and sample.sample in spoken)
+
+
+def newest(written: Iterable[str | None]) -> str | None:
+    """The date that reaches furthest, as it was written; None where none is known."""
+    texts = {text for text in written if text}
+    return texts.pop() if len(texts) == 1 else max(map(_reach, texts))[2] if texts else None
+
+
+@lru_cache(maxsize=4096)
+def _reach(text: str) -> tuple[str, str, str]:
+    span = dates.bounds(text)
+    return (span.latest if span.latest != dates.LAST_DAY else span.earliest, span.earliest, text)
+
+
+@lru_cache(maxsize=64)
+def whole_samples(facts: Facts) -> frozenset[str]:
+    """The samples that speak of the whole of their place, and not of one spot in it."""
+    return frozenset(s.sample for s in facts.samples if s.extent == "whole place")
+
+
+@lru_cache(maxsize=64)
+def windows(facts: Facts) -> Mapping[str, frozenset[str]]:
+    """The zones that are opened windows, each with the schemes that its opening took off: those of which a reserve says
+    so, and small ones in which something was taken off."""
+    zones = places_of(facts).zones
+    found: dict[str, set[str]] = {r.place: set() for r in facts.reserves if r.kind == "window" and r.place in zones
+                                  and _is_all_of(r, stated_area(facts, r.place))}
+    for _, step in removal_steps(facts):
+        if step.place in found or (step.place in zones and _is_small(facts, step.place)):
+            found.setdefault(step.place, set()).add((step.removed or "").partition("/")[0])
+    return {place: frozenset(opened) for place, opened in found.items()}
+
+
+def _is_all_of(reserve: Reserve, area: float | None) -> bool:
+    """Whether a reserve is its whole zone, and not a spot in it."""
+    if reserve.area_m2 is None or not area:
+        return reserve.area_m2 is None and reserve.outline is None
+    return reserve.area_m2 > WINDOW_WITHIN * area
+
+
+def _is_small(facts: Facts, zone: str) -> bool:
+    own, around = stated_area(facts, zone), stated_area(facts, holder(facts, zone))
+    return own is not None and own <= LARGEST_WINDOW_M2 and (around is None or own < WINDOW_WITHIN * around)
+
+
+def _surely_before_all(found: Reading, others: Iterable[Reading]) -> bool:
+    return all(dates.surely_before(found.taken_on, other.taken_on) for other in others)
+
+
+def _least(shares: Iterable[Interval]) -> Interval:
+    found = list(shares)
+    return (min(s[0] for s in found), min(s[1] for s in found), min(s[2] for s in found)) if found else NOTHING
+
+
+@lru_cache(maxsize=64)
+def _coatings(facts: Facts) -> tuple[tuple[Treatment, str], ...]:
+    """Treatments that laid a coat on a place."""
+    by_code = {t.treatment: t for t in facts.treatments}
+    return tuple((by_code[s.treatment], s.place) for s in facts.treatment_steps
+                 if s.action == "coat" and s.treatment in by_code
+                 and (s.outcome or by_code[s.treatment].outcome) != "tried and failed")
+
+
+def rounded(value: float | None) -> float | None:
+    return None if value is None else six(value)
+
+
+def rounded_interval(ends: Interval | None) -> list[float] | None:
+    return None if ends is None else [six(end) for end in ends]

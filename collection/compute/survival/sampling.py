@@ -1,0 +1,222 @@
+"""Where further samples would tell most about the original finish that survives.
+
+Each further reading is a yes or no whose chance is the surviving share of its place. From the joint draws of all
+shares follows how much it would say about the surviving area: Bayes linear adjustment, in which the variance of the
+area after readings y is Var(T) - Cov(T, y) Var(y)^-1 Cov(y, T) (M. Goldstein and D. Wooff, Bayes Linear Statistics,
+2007, chapter 3). Readings are picked one by one, each best after those before it, since what two of one place say
+overlaps. Hidden and inconspicuous places go before open ones, a part that nobody has examined before the unmeasured
+surface beside the zones of another, and a claim that a sample would settle counts in.
+The weights are our own; common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from collection.compute.build_up.areas import place_areas
+from collection.compute.build_up.places import ALL, places_of
+from collection.compute.survival import posterior as model
+from collection.compute.survival.evidence import rounded
+from collection.compute.survival.survival import object_survival, place_draws
+from collection.language.sentences import figure
+from collection.records.facts import Facts, open_claims
+
+if TYPE_CHECKING:
+    from collection.compute.survival.posterior import Array
+
+SEEN_BY_VISITORS = {"hidden": 1.0, "inconspicuous": 0.9, None: 0.7, "visible": 0.5}
+"""What a reading at a place counts for, by whether visitors see it: a sample takes something away."""
+CLAIM = 0.1
+"""What settling one open claim counts for, as a share of all that is unsure."""
+NEVER_LOOKED = "not examined"
+
+
+@dataclass(frozen=True)
+class NextSample:
+    """One further sample: where, why, how much of what is unsure it takes away (0-1 of the variance that is left before
+    it), and the width of the surviving area's 95 % interval in m² that would then remain, about."""
+
+    place: str
+    name: str
+    visibility: str | None
+    area_m2: float | None
+    reasons: tuple[str, ...]
+    takes: float
+    claims: tuple[str, ...]
+    width_after_m2: float | None
+
+
+@dataclass(frozen=True)
+class NextSamples:
+    """Where to look next, best first; `width_m2` is the width of the surviving area's 95 % interval now, where every
+    place counts that has an area, examined or not; None where no place has one."""
+
+    object: str
+    width_m2: float | None
+    samples: tuple[NextSample, ...]
+    unmeasured: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"format": 1, "object": self.object, "width_m2": rounded(self.width_m2),
+                "unmeasured": list(self.unmeasured),
+                "samples": [{"place": s.place, "name": s.name, "visibility": s.visibility, "area_m2": s.area_m2,
+                             "takes": rounded(s.takes), "width_after_m2": rounded(s.width_after_m2),
+                             "claims": list(s.claims), "reasons": list(s.reasons)} for s in self.samples]}
+
+
+def where_next(facts: Facts, count: int = 3) -> NextSamples:
+    """The places for `count` further samples; fewer where nothing is left to learn."""
+    import numpy as np
+
+    areas, drawn = place_areas(facts), _shares(facts)
+    open_to_it = [place for place in areas if place in drawn]
+    candidates = [place for place in open_to_it if not _left_untouched(facts, place)]
+    known = [areas[p] for p in open_to_it if areas[p]]
+    if not candidates:
+        return NextSamples(facts.object.object, None, (), ())
+    # A place without an area counts like a middling one, so that it is neither first nor forgotten.
+    middling = float(np.median(np.array(known))) if known else 1.0
+    weights = {p: areas[p] or middling for p in open_to_it}
+    # What a reading would tell is asked of the middle draws: how much a word such as `partial` means, it cannot settle.
+    middle = {p: drawn[p][1] for p in open_to_it}
+    total = sum((weights[p] * middle[p] for p in open_to_it), np.zeros(model.DRAWS))
+    measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros((3, model.DRAWS)))
+    width = _width(measured) if known else None
+    picked: list[NextSample] = []
+    asked: list[str] = []
+    settled: set[str] = set()
+    whole = float(total.var())
+    left = whole
+    for _ in range(count):
+        worth = {p: _worth(facts, p, total, middle, asked, left, whole, settled) for p in candidates}
+        worth = {p: value for p, value in worth.items() if value > 1e-6}
+        if not worth:
+            break
+        best = max(worth, key=lambda p: (worth[p], p))
+        if areas[best] is None and places_of(facts).held.get(best):
+            best = max(_never_looked_at(facts, worth, asked) or [best], key=lambda p: (worth[p], p))
+        after = _variance(total, [middle[p] for p in [*asked, best]])
+        takes = 0.0 if left <= 0 else max(0.0, (left - after) / left)
+        claims = tuple(sorted(set(_claims(facts, best)) - settled))
+        remains = None if width is None or whole <= 0 else width * math.sqrt(max(0.0, after) / whole)
+        reasons = _reasons(facts, best, Counter(asked)[best], takes, claims)
+        picked.append(NextSample(best, _name(facts, best), _visibility(facts, best), areas[best], reasons, takes,
+                                 claims, remains))
+        settled |= set(claims)
+        asked.append(best)
+        left = after
+    unmeasured = tuple(p for p in open_to_it if areas[p] is None)
+    return NextSamples(facts.object.object, width, tuple(picked), unmeasured)
+
+
+def _never_looked_at(facts: Facts, candidates: Iterable[str], asked: list[str]) -> list[str]:
+    """The candidates on parts that nobody has examined and none of the samples goes to: they come before the surface
+    beside another part's zones that nobody has measured."""
+    places = places_of(facts)
+    looked_at = {places.component_of(p.place) for p in object_survival(facts).places if p.state != NEVER_LOOKED}
+    looked_at |= {places.component_of(p) for p in asked}
+    return [p for p in candidates if places.component_of(p) not in looked_at]
+
+
+def _shares(facts: Facts) -> dict[str, Array]:
+    """Joint draws of every place's share, each of shape (3, 512) from low end to high; where nobody has looked on a
+    whole part, of what could be."""
+    import numpy as np
+
+    drawn = place_draws(facts)
+    places = places_of(facts)
+    for place in place_areas(facts):
+        if place not in drawn and (place != ALL or not places.components):
+            part = places.component_of(place) or ALL
+            order = model.shuffled(f"{facts.object.object}/{part}")
+            drawn[place] = np.tile(model.posterior(()).draws()[order], (3, 1))
+    return drawn
+
+
+def _variance(total: Array, readings: list[Array]) -> float:
+    """What is left of the variance of the total after readings whose chances are these."""
+    import numpy as np
+
+    if not readings:
+        return float(total.var())
+    chances = np.array(readings)
+    centred, away = chances - chances.mean(axis=1, keepdims=True), total - total.mean()
+    between = centred @ centred.T / total.size
+    means = chances.mean(axis=1)
+    spread = between.copy()
+    # A yes or no varies by p(1-p); two readings of one place agree only as far as their share is unsure.
+    np.fill_diagonal(spread, np.maximum(means * (1 - means), 1e-9))
+    with_total = centred @ away / total.size
+    return float(total.var() - with_total @ np.linalg.solve(spread + np.eye(len(readings)) * 1e-12, with_total))
+
+
+def _worth(facts: Facts, place: str, total: Array, drawn: dict[str, Array], asked: list[str], left: float, whole: float,
+           settled: set[str]) -> float:
+    gain = 0.0
+    if whole > 0:
+        gain = max(0.0, left - _variance(total, [drawn[p] for p in [*asked, place]])) / whole
+    claims = len(set(_claims(facts, place)) - settled)
+    return (gain + CLAIM * claims) * SEEN_BY_VISITORS[_visibility(facts, place)]
+
+
+def _claims(facts: Facts, place: str) -> list[str]:
+    """Open claims about a place, or about a decoration in it, which a sample there would settle."""
+    at = {d.decoration: d.place for d in facts.decorations}
+    return [c.claim for c in open_claims(facts) if c.status == "untested"
+            and (c.place or at.get(c.decoration or "")) == place]
+
+
+def _left_untouched(facts: Facts, place: str) -> bool:
+    """Whether all of a place is a reserve: one that lies around it and of which nobody drew or measured a part."""
+    return any(r.kind == "reserve" and r.outline is None and r.area_m2 is None
+               and places_of(facts).contains(r.place, place) for r in facts.reserves)
+
+
+def _visibility(facts: Facts, place: str) -> str | None:
+    zone = places_of(facts).zones.get(place)
+    return zone.visibility if zone else None
+
+
+def _name(facts: Facts, place: str) -> str:
+    places = places_of(facts)
+    record = places.zones.get(place) or places.components.get(place)
+    if record is None:
+        return "the whole object"
+    beside = " beside its zones" if place in places.components and any(
+        z.component == place for z in facts.zones) else ""
+    return f"{record.name or place}{beside}"
+
+
+def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[str, ...]) -> tuple[str, ...]:
+    at = next((p for p in object_survival(facts).places if p.place == place), None)
+    found = []
+    if again:
+        found.append("one more spot in the same place")
+    elif at is None or not at.read:
+        found.append("nobody has looked here")
+    elif 0 < at.present < at.read:
+        found.append(f"seen at {at.present} of {at.read} spots read here")
+    else:
+        found.append(f"only {at.read} spot{'s' if at.read > 1 else ''} read here")
+    if at is not None and at.area_m2:
+        found.append(f"{figure(at.area_m2)} m²")
+    else:
+        found.append("its area is not measured, so it counts like a middling place")
+    if takes >= 0.005:
+        found.append(f"would take about {takes:.0%} off what is unsure")
+    found += [f"would settle claim {claim}" for claim in claims]
+    visibility = _visibility(facts, place)
+    found.append({"hidden": "hidden", "inconspicuous": "inconspicuous", "visible": "visitors see it: look for an edge",
+                  None: "nobody has said whether visitors see it"}[visibility])
+    kept = [r.reserve for r in facts.reserves if places_of(facts).overlap(place, r.place)]
+    if kept:
+        found.append(f"keep out of reserve {', '.join(sorted(kept))}")
+    return tuple(found)
+
+
+def _width(total: Array) -> float:
+    return model.interval_of(total[2])[1] - model.interval_of(total[0])[0]

@@ -1,0 +1,86 @@
+"""What stops a liquid at work: another, mixed into it, that leads the mixture away from acting.
+
+White spirit arrests acetone because mixing it in moves the mixture away (common practice, no published source). The
+mixture is followed in Hansen space from the active liquid to the arresting one, by volume fraction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from collection.compute.effects.contact import contact_rate
+from collection.compute.effects.models import candidate_points
+from collection.compute.windows.windows import Pair, hazard, spot
+from collection.records.facts import Facts
+from collection.records.policy import Policy
+from collection.values import agents
+from collection.values.agents import Agent
+from collection.values.reference import Reference
+
+SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+"""Of the arresting liquid in the mixture, at which the way is looked at."""
+LED_AWAY = 0.5
+"""Of what the model gives the active liquid on the coat to remove, at and below which the mixture counts as led away;
+our own judgement."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arrest:
+    """One liquid that stops an agent: `share` of it from which the mixture is led away from the coat to remove, the
+    most that models say of the kept coat on the way, and whether recorded tests show that both coats stand it."""
+
+    liquid: Agent
+    share: float
+    on_kept: float
+    tested: bool
+    against: float
+
+    def as_json(self) -> dict[str, Any]:
+        return {"liquid": self.liquid.text, "share": self.share, "on_kept": self.on_kept, "tested": self.tested,
+                "hazard": self.against}
+
+
+def arresting(facts: Facts, pair: Pair, active: Agent, liquids: Sequence[Agent], policy: Policy,
+              reference: Reference) -> list[Arrest]:
+    """The liquids that stop an agent, best first: shown by tests to touch neither coat, then soonest, then mildest.
+
+    Left away are: what a recorded test shows to act on either coat by itself, or a model on the kept one; what does
+    not mix with the agent (water and what water does not take up); and what leads the mixture to where it acts more on
+    the kept coat than the agent itself. None where the agent's point or the region of a coat is not known.
+    """
+    import numpy as np
+
+    start = candidate_points(active, reference, policy)
+    if not start or pair.remove_region is None or pair.keep_region is None:
+        return []
+    found = []
+    for liquid in liquids:
+        ends = candidate_points(liquid, reference, policy)
+        if not ends or liquid.text == active.text or not _mixes(active, liquid, reference):
+            continue
+        rates = [contact_rate(facts, pair.stack, coat, spot(policy, liquid), pair.day, policy, reference)
+                 for coat in (pair.remove, pair.keep)]
+        tested = all(rate.cleared for rate in rates)
+        if any(rate.effect for rate in rates) or (not rates[1].cleared and rates[1].model is not None
+                                                  and rates[1].model[2] >= policy.model_rate):
+            continue
+        way = np.asarray([[(1 - share) * a + share * b for a, b in zip(one, other, strict=True)]
+                          for share in SHARES for one in start for other in ends])
+        count = len(start) * len(ends)
+        on_removed = pair.remove_region.acts(way)[:, 1].reshape(len(SHARES), count).max(axis=1)
+        on_kept = pair.keep_region.acts(way)[:, 2].reshape(len(SHARES), count).max(axis=1)
+        calm = next((share for share, at in zip(SHARES, range(len(SHARES)), strict=True)
+                     if bool((on_removed[at:] <= LED_AWAY * on_removed[0]).all())), None)
+        if calm is None or float(on_kept[1:].max()) > max(float(on_kept[0]), policy.model_rate):
+            continue
+        found.append(Arrest(liquid, calm, float(on_kept[1:].max()), tested, hazard(liquid, policy, reference)))
+    return sorted(found, key=lambda each: (not each.tested, each.share, each.against, each.on_kept, each.liquid.text))
+
+
+def _mixes(active: Agent, liquid: Agent, reference: Reference) -> bool:
+    if not (active.aqueous or liquid.aqueous):
+        return True
+    rows = [reference.solvents.find(name) for agent in (active, liquid) for name, _ in agent.liquids]
+    return all(row is not None and (row.name == agents.WATER or row.water_miscible == "yes") for row in rows)

@@ -1,0 +1,297 @@
+"""Where a coat to be removed may part from one to be kept: the two coats, and the mixtures that models rank.
+
+What recorded tests prove comes first (`proven`). Of the other agents two shares are told, of the posterior over each
+coat's region of solubility (`solubility`): that it acts on the coat to remove, and the most that it acts on the coat to
+keep. The margin is the first less the second, between −1 and 1 and without a unit; the score is the margin less what
+counts against the liquids' hazards. Recorded tests of the kept coat are read as everywhere (`rates`): what an
+assessment would clear under a spot test's conditions stands here, and what harmed it under conditions that the spot
+test may reach is out; what harmed it under harsher ones only is a limit.
+
+Every candidate is one for a spot test in an inconspicuous place, and no more. Margin and score are our own measures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from collection.compute.build_up.coats import Coat, Stack
+from collection.compute.build_up.condition import failing
+from collection.compute.build_up.stack import stack_of
+from collection.compute.effects.contact import Rate, contact_rate, harmful_trials, tested_of, trials_of
+from collection.compute.effects.ladders import named, no_harsher
+from collection.compute.effects.models import by_class, candidate_points, observed, published
+from collection.compute.effects.rates import rate_of
+from collection.compute.effects.solubility import Region, region
+from collection.compute.effects.trials import Trial, conditions_of, may_be_milder
+from collection.compute.windows.mixtures import Jar
+from collection.language.errors import BadValue
+from collection.records.facts import Facts
+from collection.records.policy import Interval, Policy
+from collection.records.sheets import ProposalStep
+from collection.values import agents
+from collection.values.agents import Agent
+from collection.values.reference import Reference
+
+if TYPE_CHECKING:
+    from collection.compute.effects.solubility import Array
+
+SPOT_TEST = "Candidate for a spot test in an inconspicuous place, and no more."
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One jar: shares that act on the coat to remove and to keep, [low, middle, high]; `margin`, `against` (what counts
+    against its liquids) and `score`; `trials` are the recorded ones that speak for it. `stood` tells that an assessment
+    clears a spot test of it, `warned` names the tests by which it would alarm."""
+
+    jar: Jar
+    removes: Interval
+    keeps: Interval
+    margin: float
+    against: float
+    score: float
+    trials: tuple[Trial, ...]
+    stood: bool
+    warned: tuple[str, ...] = ()
+
+    @property
+    def agent(self) -> Agent:
+        return self.jar.agent
+
+    @property
+    def tests(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(t.test.test for t in self.trials))
+
+    def as_json(self) -> dict[str, Any]:
+        return {"agent": self.agent.text, "ph": self.jar.ph, "acts_on_removed": list(self.removes),
+                "acts_on_kept": list(self.keeps), "margin": self.margin, "hazard": self.against, "score": self.score,
+                "tests": list(self.tests), "stood": self.stood, "warned_by": list(self.warned)}
+
+    def told(self) -> str:
+        """The tests that speak for it, with their conditions, and those that speak against."""
+        said = ", ".join(dict.fromkeys(named(t) for t in self.trials)) or "no test of it on record"
+        return f"{said}; an assessment warns because of {', '.join(self.warned)}" if self.warned else said
+
+
+@dataclass(frozen=True, eq=False)
+class Pair:
+    """The coat to remove and the coat to keep in one place, with the tests that met them and what models make of them.
+
+    `keeps` are all coats of the place that an assessment tells of together with the one to keep (two colours of one
+    scheme, say). A region is None where nothing published or tested gives one: then no mixture can be ranked.
+    """
+
+    place: str
+    stack: Stack
+    remove: Coat
+    keep: Coat
+    keeps: tuple[Coat, ...]
+    on_removed: tuple[Trial, ...]
+    on_kept: tuple[Trial, ...]
+    remove_region: Region | None
+    keep_region: Region | None
+    day: str | None
+
+
+def pair_of(facts: Facts, place: str, remove: str, keep: str, day: str | None, policy: Policy,
+            reference: Reference) -> Pair:
+    """The two coats of a place; `remove` and `keep` name a scheme, or a scheme and role (`2`, `1/varnish`).
+
+    Of a scheme the outermost coat is meant.
+
+    :raises BadValue: where a coat is not in the place's stack, naming those that are, or both are the same.
+    """
+    stack = stack_of(facts, place, policy)
+    to_remove, to_keep = _coat(stack, remove), _coat(stack, keep)
+    if to_remove.key == to_keep.key:
+        raise BadValue(f"{remove} and {keep} are one coat in {place}: name two.")
+    keeps = (to_keep, *(coat for coat in (*stack.coats, *stack.decorations) if coat.kept and coat.key != to_keep.key
+                        and coat.thing == to_keep.thing and coat.decoration == to_keep.decoration))
+    met = {id(t): t for coat in keeps for t in trials_of(facts, stack, coat, policy, reference)}
+    step = spot(policy)
+    return Pair(place, stack, to_remove, to_keep, keeps,
+                trials_of(facts, stack, to_remove, policy, reference), tuple(met.values()),
+                _region(facts, stack, to_remove, step, day, policy, reference),
+                _region(facts, stack, to_keep, step, day, policy, reference), day)
+
+
+def _coat(stack: Stack, named: str) -> Coat:
+    scheme, _, role = named.partition("/")
+    for coat in (*stack.coats, *stack.decorations):
+        if named in (coat.thing, coat.decoration) or (coat.scheme == scheme and (not role or coat.role == role)):
+            return coat
+    there = ", ".join(dict.fromkeys(coat.thing for coat in (*stack.coats, *stack.decorations))) or "none"
+    raise BadValue(f"{stack.place} shows no coat {named!r}. Coats known there, outermost first: {there}.")
+
+
+def spot(policy: Policy, jar: Jar | Agent | None = None, *, application: str | None = None) -> ProposalStep:
+    """A spot test under the conditions that windows are made for."""
+    agent, ph = (jar.agent, jar.ph) if isinstance(jar, Jar) else (jar, None)
+    return ProposalStep(object="-", proposal="-", step=1, place="all", action="solvent",
+                        agent=None if agent is None else agent.text, ph=ph, dwell_s=policy.window.dwell_s,
+                        application=application or policy.window.application)
+
+
+def rate_on_kept(facts: Facts, pair: Pair, step: ProposalStep, policy: Policy, reference: Reference) -> Rate:
+    """What an assessment says of a step on the coat to keep; of several that it tells of together the one that stands
+    it least, and what fails stands nothing."""
+    rates = [rate_of(facts, pair.stack, coat, step, (), False, pair.day or "", policy, reference).rate
+             for coat in pair.keeps]
+    return max(rates, key=lambda rate: (rate.failing, not rate.cleared, rate.effect, rate.feared, rate.high, rate.low))
+
+
+def surely_harms(pair: Pair, step: ProposalStep, policy: Policy, reference: Reference) -> list[Trial]:
+    """The tests that did something to the coat to keep and that a step is surely as harsh as."""
+    if step.agent is None:
+        return []
+    agent = agents.parse(step.agent, reference.solvents)
+    return [t for t in pair.on_kept if t.high > 0 and no_harsher(t, agent, conditions_of(step, agent), policy)]
+
+
+def _region(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str | None, policy: Policy,
+            reference: Reference) -> Region | None:
+    spheres, bands = published(coat.may_be, reference)
+    if not (spheres or bands):
+        return None
+    seen = observed(tested_of(facts, stack, coat, step, day, policy, reference), reference, policy)
+    return region(spheres, coat.basis, seen, policy, bands=bands)
+
+
+def candidates(facts: Facts, pair: Pair, jars: Sequence[Jar], policy: Policy, reference: Reference, *,
+               application: str | None = None) -> list[Candidate]:
+    """The jars that part the two coats, best score first; those that a recorded test rules out are left away, as are
+    those whose point in Hansen space is not known and of which no test speaks."""
+    found = []
+    points = {jar.agent.text: candidate_points(jar.agent, reference, policy) for jar in jars}
+    # What harmed the kept coat's like on another part is out as well, unless that stood a spot test of it.
+    harmful = [t for coat in pair.keeps for t in harmful_trials(facts, pair.stack, coat, policy, reference)]
+    shares = [_shares(which, points) for which in (pair.remove_region, pair.keep_region)]
+    for jar in jars:
+        agent, step = jar.agent, spot(policy, jar, application=application)
+        spoken = any(agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent)
+                     or agents.shares_acting(t.agent, agent) for t in (*harmful, *pair.on_kept))
+        rate = rate_on_kept(facts, pair, step, policy, reference) if spoken or agent.aqueous else None
+        alarms = rate is not None and (rate.effect or rate.feared)
+        if alarms and any(_as_strong(t.agent, agent) for t in harmful):
+            continue
+        conditions = conditions_of(step, agent)
+        acted = [t for t in pair.on_removed if t.high > 0 and agents.agent_alarms(t.agent, agent) and may_be_milder(
+            t.conditions, conditions, aqueous=agent.aqueous, policy=policy)]
+        stood = rate is not None and rate.cleared
+        # What other water did may alarm; it is no ground to hope that this one moves a coat.
+        hoped = not agent.aqueous or any(agents.same_agent(t.agent, agent) for t in pair.on_removed)
+        removes = (1.0, 1.0, 1.0) if acted else _modelled(
+            facts, pair, pair.remove, jar, shares[0], policy, reference) if hoped else by_class(
+            pair.remove, agent, jar.ph, policy, reference)
+        keeps = (0.0, 0.0, 0.0) if stood else _modelled(facts, pair, pair.keep, jar, shares[1], policy, reference)
+        if removes is None or keeps is None:
+            continue
+        margin = removes[1] - keeps[2]
+        against = hazard(agent, policy, reference)
+        speaking = [t for t in pair.on_kept if rate is not None and stood
+                    and f"{t.test.object}/{t.test.test}" in rate.tests]
+        found.append(Candidate(jar, removes, keeps, margin, against, margin - against, (*acted, *speaking), stood,
+                               tuple(key.rsplit("/", 1)[-1] for key in rate.tests) if rate and alarms else ()))
+    return sorted(found, key=lambda each: (-each.score, len(each.agent.liquids), each.jar.text))
+
+
+def _as_strong(tested: Agent, agent: Agent) -> bool:
+    """Whether an agent holds all that acts in a tested one at least as strong."""
+    if agents.agent_alarms(tested, agent):
+        return True
+    amounts = dict(agent.families)
+    return agents.same_agent(tested, agent) and all(
+        amounts.get(name, 0.0) >= share for name, share in tested.acting_families)
+
+
+def _modelled(facts: Facts, pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval], policy: Policy,
+              reference: Reference) -> Interval | None:
+    """What models say of a jar on a coat; of water, which has no point in Hansen space, as assessments do."""
+    if jar.agent.aqueous:
+        return contact_rate(facts, pair.stack, coat, spot(policy, jar), pair.day, policy, reference).model
+    return _louder(shares.get(jar.agent.text), by_class(coat, jar.agent, None, policy, reference))
+
+
+def _louder(one: Interval | None, other: Interval | None) -> Interval | None:
+    if one is None or other is None:
+        return one or other
+    return max(one[0], other[0]), max(one[1], other[1]), max(one[2], other[2])
+
+
+def _shares(which: Region | None, points: dict[str, tuple[tuple[float, float, float], ...]]) -> dict[str, Interval]:
+    """What a region says of each agent, the most where it may lie at several points."""
+    import numpy as np
+
+    if which is None:
+        return {}
+    names = [(text, len(own)) for text, own in points.items() if own]
+    every: Array = which.acts(np.asarray([point for own in points.values() for point in own], dtype=float))
+    found, start = {}, 0
+    for text, count in names:
+        low, middle, high = (float(end) for end in every[start:start + count].max(axis=0))
+        found[text], start = (low, middle, high), start + count
+    return found
+
+
+def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:
+    """What counts against an agent's liquids: the policy's weights of their hazard statements by volume, the most of
+    each liquid; a liquid without any statement in the table counts as the policy says of the unknown; and something
+    for each further liquid, as a simpler mixture is easier to make again and to stop."""
+    weights, unknown = policy.window.hazards, policy.window.unknown_hazard
+    total = policy.window.further_liquid * (len(agent.liquids) - 1)
+    for name, share in agent.liquids:
+        row = reference.solvents.find(name)
+        if name == agents.WATER:
+            continue
+        codes = row.h_statements if row is not None else ()
+        total += share * (max((weights.get(code[:4], 0.0) for code in codes), default=unknown) if codes else unknown)
+    return total
+
+
+def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
+    """The evidence that the ranking lacks, in words."""
+    found = []
+    for coat, met, which, what in ((pair.remove, pair.on_removed, pair.remove_region, "to remove"),
+                                   (pair.keep, pair.on_kept, pair.keep_region, "to keep")):
+        name = f"the coat {what}, {coat.thing}"
+        if not coat.may_be:
+            found.append(f"The binder of {name} is not recorded.")
+        elif which is None:
+            found.append(f"No sphere is published for the binder of {name} ({', '.join(coat.may_be)}).")
+        elif coat.basis not in ("analysed", "tested"):
+            found.append(f"The binder of {name} was {coat.basis or 'told without a basis'}: no analysis or test.")
+        if not met:
+            found.append(f"No recorded test met {name}.")
+        elif not any(t.test.place == pair.place for t in met):
+            found.append(f"No recorded test met {name} in {pair.place} itself.")
+        if not coat.seen_here:
+            found.append(f"{coat.thing} was not seen in {pair.place}, only elsewhere on its part.")
+    fails = failing(facts, pair.place, pair.keep.scheme, policy)
+    if fails is not None:
+        found.append(f"{fails.sentence()} No test on sound finish speaks for it.")
+    if len(pair.keeps) > 1:
+        found.append(f"{pair.keep.thing} is {len(pair.keeps)} coats in {pair.place}: what is said to stand, all of "
+                     "them stood.")
+    bare = laid_open(pair, policy)
+    if bare:
+        found.append(f"{pair.keep.thing} is not shown to cover all of {pair.place}: where it is broken, the mixture "
+                     f"meets {', '.join(bare)}. Ask for each of them as the coat to keep.")
+    return found
+
+
+def laid_open(pair: Pair, policy: Policy) -> list[str]:
+    """The kept coats beneath the one to keep that are expected to lie open where it is broken, outermost first; what
+    was whole wherever it was read ends them."""
+    covers = policy.cover["intact"][1]
+    found: list[str] = []
+    if pair.keep.cover[1] >= covers or pair.keep.decoration is not None:
+        return found
+    for coat in pair.stack.coats:
+        if pair.keep.key in coat.above:
+            if coat.kept and coat.thing != pair.keep.thing:
+                found.append(coat.thing)
+            if coat.cover[1] >= covers:
+                break
+    return list(dict.fromkeys(found))

@@ -1,0 +1,161 @@
+"""A blank survey prepared from the database, and written in the form that its name asks for."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from collection.ingest.blank.codes import LETTERS, Codes, hand_out, kin_of
+from collection.ingest.blank.contents import PREFILLED, Blank, KnownObject, cell_text
+from collection.ingest.blank.known_facts import known_lines
+from collection.ingest.blank.questions import open_questions
+from collection.language.errors import BadValue, CouldNot, WrongCommand
+from collection.records.cells import file_refusal, read_cell
+from collection.records.facts import current
+from collection.records.sheets import BY_SHEET, Component, Drawing, Record, Source, Survey
+from collection.store import survey_rows
+from collection.store.base import files, read
+from collection.store.base.database import path_of
+from collection.store.changes import merge
+
+WORKBOOK, PAPER = ".xlsx", ".html"
+
+
+def empty(survey: str | None = None, lead: str | None = None) -> Blank:
+    """A blank survey of objects that nobody has recorded yet.
+
+    :raises WrongCommand: for a code that no survey can have.
+    """
+    cells = {"code": _survey_code(survey)} if survey else {}
+    if lead:
+        cells["lead"] = lead
+    return Blank(cells, codes=_codes(cells["code"], [], {}) if survey else {})
+
+
+def prepare(db: sqlite3.Connection, objects: Sequence[str], survey: str, lead: str | None = None) -> Blank:
+    """A blank survey of known objects: their rows, what is known and what is open, free codes.
+
+    :raises InputRefused: for an object that is not in account; the nearest code is named.
+    :raises WrongCommand: for a survey's code that cannot be used.
+    :raises DamageFound: when a drawing is no longer what was stored.
+    """
+    code = _survey_code(survey)
+    cells = _survey_cells(db, code, lead)
+    held: dict[str, bytes] = {}
+    known = tuple(_known_object(db, own, held) for own in dict.fromkeys(objects))
+    taken = {sheet: survey_rows.codes_in_use(db, kin_of(sheet)) for sheet in LETTERS}
+    return Blank(cells, known, _codes(code, [each.object for each in known], taken), held)
+
+
+def write(blank: Blank, out: Path) -> list[Path]:
+    """Write a blank survey: a workbook (.xlsx), a form for paper (.html), or a folder; the paths made come back.
+
+    Drawings of the known objects lie in the folder, or beside the workbook.
+
+    :raises CouldNot: when anything of that name is there already, or it cannot be written; nothing stays then.
+    """
+    kind = out.suffix.lower()
+    if not out.parent.is_dir():
+        raise CouldNot(f"There is no folder {str(out.parent)!r} to write into.")
+    contents = _contents(blank, out)
+    try:
+        for path, content in contents.items():
+            if path.exists() and (path == out or path.read_bytes() != content):
+                raise _taken(path)
+        if kind not in (WORKBOOK, PAPER) and out.exists():
+            raise _taken(out)
+        with tempfile.TemporaryDirectory(prefix=".firstcoat-", dir=out.parent) as partial:
+            for path, content in contents.items():
+                target = partial / path.relative_to(out.parent)
+                target.parent.mkdir(parents=True, exist_ok=True)
+                target.write_bytes(content)
+            if kind not in (WORKBOOK, PAPER):
+                os.rename(Path(partial) / out.name, out)
+                return [out]
+            made = [path for path in contents if not path.exists()]
+            for path in made:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                os.replace(partial / path.relative_to(out.parent), path)
+            return made
+    except OSError as error:
+        raise CouldNot(f"{out} could not be written: {error.strerror or error}.") from error
+
+
+def _contents(blank: Blank, out: Path) -> dict[Path, bytes]:
+    kind = out.suffix.lower()
+    if kind == PAPER:
+        from collection.ingest.blank.paper import paper
+
+        return {out: paper(blank).encode()}
+    if kind == WORKBOOK:
+        from collection.ingest.blank.workbook import workbook
+
+        return {**{out.parent / name: content for name, content in blank.files.items()}, out: workbook(blank)}
+    from collection.ingest.blank.folder import folder
+
+    return {out / name: content for name, content in {**blank.files, **folder(blank)}.items()}
+
+
+def _taken(path: Path) -> CouldNot:
+    return CouldNot(f"{path} is there already, and nothing is overwritten. Name another file or folder, or move it "
+                    "away first.")
+
+
+def _known_object(db: sqlite3.Connection, code: str, held: dict[str, bytes]) -> KnownObject:
+    facts = read.facts_rows(db, code)
+    stored = {sheet: survey_rows.rows_in_account(db, BY_SHEET[sheet], code)
+              for sheet in PREFILLED}
+    drawings = [row for row in stored["drawings"] if isinstance(row, Drawing)]
+    rows: dict[str, tuple[Record, ...]] = {sheet: tuple(found) for sheet, found in stored.items()}
+    # The file of a source stays where it is: a blank cell changes nothing.
+    rows["sources"] = tuple(row.model_copy(update={"file": None}) for row in stored["sources"]
+                            if isinstance(row, Source))
+    rows["components"] = tuple(current([row for row in stored["components"] if isinstance(row, Component)],
+                                       "component").values())
+    rows["drawings"] = tuple(row for row in drawings if _take_file(db, row, held))
+    return KnownObject(code, facts.object.title, known_lines(facts, drawings), open_questions(facts), rows)
+
+
+def _take_file(db: sqlite3.Connection, drawing: Drawing, held: dict[str, bytes]) -> bool:
+    """Add the drawing's file to those that go along; False where another drawing's file has its name."""
+    sha256 = survey_rows.files_named(db, "drawings", drawing.key_text())
+    if sha256 is None or file_refusal(drawing.file) is not None:
+        return False
+    content = files.read_file(path_of(db), sha256)
+    return held.setdefault(drawing.file, content) == content
+
+
+def _survey_cells(db: sqlite3.Connection, code: str, lead: str | None) -> dict[str, str]:
+    stored = merge.stored_survey(db, code)
+    if stored is None:
+        near = merge.near_survey(db, code)
+        if near is not None:
+            raise WrongCommand(f"The survey {near!r} is stored, and {code!r} differs from it only in case, blanks, "
+                               "width or leading zeros. Use one writing for one survey, or a code that differs more.")
+        return {"code": code, **({"lead": lead} if lead else {})}
+    row = survey_rows.survey_row(db, code)
+    if row is None:
+        raise WrongCommand(f"The survey {code!r} was withdrawn, so nothing can be added to it. Have it reinstated "
+                           "first, or give the new work a survey of its own.")
+    return {column.name: text for column in Survey.columns()
+            if (text := cell_text(column, getattr(row, column.name)))}
+
+
+def _survey_code(text: str) -> str:
+    try:
+        code = read_cell(Survey.column("code"), text)
+    except BadValue as wrong:
+        raise WrongCommand(f"{text!r} cannot be a survey's code. {wrong}") from wrong
+    if not isinstance(code, str):
+        raise WrongCommand("The survey's code is blank.")
+    return code
+
+
+def _codes(survey: str, objects: Sequence[str], taken: dict[str, frozenset[str]]) -> Codes:
+    try:
+        return hand_out(survey, objects, taken)
+    except BadValue as wrong:
+        raise WrongCommand(str(wrong)) from wrong

@@ -1,0 +1,181 @@
+"""One column of one row of a list: the text that goes into the record, and what of which cells it used."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections import Counter
+from collections.abc import Mapping as Table
+from dataclasses import dataclass
+
+from collection.ingest.mapping import cells as cells
+from collection.ingest.mapping.cells import NOTHING, Part, Taken, folded
+from collection.ingest.mapping.dates import read_date, read_years
+from collection.ingest.mapping.mapping import DateFrom, Recipe
+from collection.ingest.mapping.report import MappingReport
+from collection.language.errors import BadValue
+from collection.records.cells import CLEAR, NOT_RECORDED, read_cell
+from collection.records.columns import Column
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a column gets: its text or None, and the parts of cells that stand in it, `kept`, or were `read` into
+    another form. `said` tells that the mapping says it, not the list."""
+
+    value: str | None = None
+    kept: tuple[Part, ...] = ()
+    read: tuple[Part, ...] = ()
+    said: bool = False
+
+
+BLANK = Outcome()
+_READ_WITH_GAPS = frozenset({"text", "person", "word"})
+"""Kinds of columns in which joined cells are words one after the other; in any other the place of each counts."""
+
+
+class Evaluator:
+    """Recipes carried out on the rows of one list; what cannot be said is counted in the report."""
+
+    def __init__(self, report: MappingReport, decimal_comma: bool) -> None:
+        self._report, self._comma = report, decimal_comma
+
+    def outcome(self, recipe: Recipe, column: Column, spot: str, row: Table[str, str], piece: Taken = NOTHING
+                ) -> Outcome:
+        """`spot` is how the report names the column; `piece` what `each` has parted off."""
+        if recipe.say is not None:
+            return Outcome(self._text(column, recipe.say), said=True)
+        if recipe.date is not None:
+            return self._date(recipe, recipe.date, spot, row)
+        taken = self._taken(recipe, row, piece)
+        if len(recipe.take) > 1 and column.kind not in _READ_WITH_GAPS and _has_gap(recipe, row):
+            self._unread(spot, taken.text, "A cell is blank before one that is not, so it cannot be told what the "
+                         "later one is a part of.")
+            return BLANK
+        word = folded(taken.text)
+        if not word or word in recipe.blank:
+            return self._when(recipe.when_blank, column)
+        if word in recipe.none:
+            return self._said_to_be("none", recipe.when_none, recipe, column, spot, taken)
+        if word in recipe.unknown or word == NOT_RECORDED:
+            own = "unknown" if column.words is not None and "unknown" in column.words.words else None
+            return self._said_to_be("unknown", recipe.when_unknown or own, recipe, column, spot, taken)
+        return self._value(recipe, column, spot, taken)
+
+    def _taken(self, recipe: Recipe, row: Table[str, str], piece: Taken) -> Taken:
+        if recipe.piece:
+            taken = piece
+        elif len(recipe.take) == 1:
+            taken = cells.whole(recipe.take[0], row[recipe.take[0]])
+        else:
+            several = (cells.whole(heading, row[heading]) for heading in recipe.take)
+            return cells.join((each for each in several if not says_nothing(recipe, each.text)), recipe.between)
+        if recipe.part is not None and recipe.parted_by is not None:
+            taken = cells.piece(taken, recipe.parted_by, recipe.part)
+        if recipe.characters is not None:
+            taken = cells.characters(taken, *recipe.characters)
+        return taken
+
+    def _value(self, recipe: Recipe, column: Column, spot: str, taken: Taken) -> Outcome:
+        text: str | None = taken.text
+        if recipe.terms is not None:
+            text = cells.translate(taken.text, recipe.terms)
+            if text is None:
+                self._untranslated(spot, taken.text, cells.nearest_term(taken.text, recipe.terms_as_written))
+                if not recipe.keep_untranslated:
+                    return BLANK
+                text = taken.text
+        try:
+            value = self._text(column, text or "")
+        except BadValue as fault:
+            if column.words is not None and folded(text or "") not in column.words.asks:
+                if recipe.terms is None:
+                    self._untranslated(spot, taken.text, fault.nearest)
+            else:
+                self._unread(spot, taken.text, str(fault))
+            return BLANK
+        if column.is_number or _is_same(column, taken.text, value):
+            return Outcome(value, kept=taken.parts)
+        return Outcome(value, read=taken.parts)
+
+    def _said_to_be(self, what: str, word: str | None, recipe: Recipe, column: Column, spot: str, taken: Taken
+                    ) -> Outcome:
+        self._report.said_to_be[what][spot] += 1
+        if word is None:
+            instead = self._when(recipe.when_blank, column)
+            return Outcome(instead.value, read=taken.parts, said=instead.said)
+        value = self._text(column, word)
+        return Outcome(value, kept=taken.parts) if _is_same(column, taken.text, value) else Outcome(
+            value, read=taken.parts)
+
+    def _date(self, recipe: Recipe, source: DateFrom, spot: str, row: Table[str, str]) -> Outcome:
+        given = {h: row[h].strip() for h in source.headings if folded(row[h]) not in recipe.blank | {""}}
+        if not given:
+            return BLANK
+        if source.earliest is None and source.latest is None:
+            (heading, text), = given.items()
+            if folded(text) in recipe.none | recipe.unknown | {NOT_RECORDED}:
+                self._report.said_to_be["none" if folded(text) in recipe.none else "unknown"][spot] += 1
+                return Outcome(read=(Part(heading, 0, len(row[heading])),))
+            value = read_date(text, source.words)
+        else:
+            silent = recipe.none | recipe.unknown
+            said = folded(given.get(source.qualifier or "", ""))
+            if said in silent:
+                self._report.said_to_be["none" if said in recipe.none else "unknown"][spot] += 1
+            first, last = ("" if folded(year) in silent else year for year in (
+                given.get(source.earliest or source.latest or "", ""),
+                given.get(source.latest or source.earliest or "", "")))
+            value = read_years(given.get(source.qualifier or "", ""), first, last, source.words)
+        if value is None:
+            shown = " | ".join(given.get(heading, "") for heading in source.headings)
+            self._report.dates_not_understood.setdefault(spot, Counter())[shown] += 1
+            return BLANK
+        kept: list[Part] = []
+        read: list[Part] = []
+        for heading, text in given.items():
+            (kept if text in value else read).append(Part(heading, 0, len(row[heading])))
+        return Outcome(value, tuple(kept), tuple(read))
+
+    def _when(self, word: str | None, column: Column) -> Outcome:
+        return BLANK if word is None else Outcome(self._text(column, word), said=True)
+
+    def _text(self, column: Column, text: str) -> str:
+        """The text as it is staged, which reads as the same value again.
+
+        :raises BadValue: for what the column cannot hold.
+        """
+        value = read_cell(column, text, decimal_comma=self._comma)
+        if value is None or value is CLEAR:
+            raise BadValue("A list clears nothing that is stored.")
+        return repr(value) if isinstance(value, float) else str(value)
+
+    def _unread(self, spot: str, text: str, why: str) -> None:
+        self._report.not_read.setdefault(spot, Counter())[text] += 1
+        self._report.why_not_read[spot, text] = why
+
+    def _untranslated(self, spot: str, term: str, nearest: str | None) -> None:
+        self._report.untranslated.setdefault(spot, Counter())[term] += 1
+        if nearest is not None:
+            self._report.nearest[spot, term] = nearest
+
+
+def says_nothing(recipe: Recipe, cell: str) -> bool:
+    """Whether a cell is blank, or holds a word for blank, none or unknown."""
+    return folded(cell) in recipe.blank | recipe.none | recipe.unknown | {""}
+
+
+def _has_gap(recipe: Recipe, row: Table[str, str]) -> bool:
+    """Whether, of several cells to be joined, one that says nothing stands before one that says something."""
+    silent = [says_nothing(recipe, row[heading]) for heading in recipe.take]
+    return silent != sorted(silent)
+
+
+def _is_same(column: Column, text: str, value: str) -> bool:
+    """Whether the record shows what the cell shows, so that nothing is lost when only the record is kept."""
+    if column.kind == "word":
+        return folded(text) == folded(value)
+    return " ".join(_lines(text).split()) == " ".join(value.split())
+
+
+def _lines(text: str) -> str:
+    return unicodedata.normalize("NFC", text)

@@ -1,0 +1,142 @@
+"""What the intake reads: a package, whatever it is made of, and its sheets.
+
+A package of another kind needs the same things as a folder has: its sheets, each with its file's name, its columns
+and its rows as a person's editor numbers them; the files that the sheets name; and one hash of all.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from collection.ingest.package.faults import Faults
+from collection.ingest.package.text_files import Traits
+from collection.language.errors import BadValue, Fault
+from collection.records.sheets import Record
+
+LONGEST_CELL = 131_072
+"""Characters in one cell before reading stops; what a column allows is less and told apart later."""
+
+ASIDE = frozenset({"instructions", "example", "known", "questions", "lists"})
+"""Sheets of a workbook, and text files of a folder, that are there to be read by people: no sheets of the survey."""
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """One file of the package: its name with forward slashes, where it lies, what it holds."""
+
+    name: str
+    path: Path
+    size: int
+    sha256: str
+
+
+class Refused(str):
+    """A cell that its sheet does not take, as it is shown, with the fault that says why."""
+
+    __slots__ = ("fault",)
+
+    fault: BadValue
+
+    def __new__(cls, shown: str, fault: BadValue) -> Refused:
+        made = super().__new__(cls, shown)
+        made.fault = fault
+        return made
+
+
+class OddRow(list[str]):
+    """A row that is read exactly, because a cell of it may be `Refused`, or nobody has looked at its texts."""
+
+
+class Sheet(Protocol):
+    """One sheet as a package holds it."""
+
+    @property
+    def record(self) -> type[Record]: ...
+
+    @property
+    def file(self) -> str: ...
+
+    @property
+    def columns(self) -> tuple[str | None, ...]:
+        """The column that each heading stands for; None below which nothing is read."""
+        ...
+
+    @property
+    def unheaded(self) -> frozenset[int]:
+        """Places of blank headings, below which every cell has to be blank."""
+        ...
+
+    @property
+    def decimal_comma(self) -> bool: ...
+
+    @property
+    def traits(self) -> Traits: ...
+
+    @property
+    def complete(self) -> bool:
+        """False where the rows broke off."""
+        ...
+
+    def rows(self) -> AbstractContextManager[Iterable[tuple[int, list[str]]]]:
+        """Every row below the headings with its number."""
+        ...
+
+    def break_off(self, error: str) -> Fault:
+        """The fault of a sheet whose rows cannot be read to the end, which makes it incomplete."""
+        ...
+
+    def row_of(self, row: int, column: str | None) -> int | None:
+        """The row that a message names for a cell."""
+        ...
+
+
+class Source(Protocol):
+    """A survey package, whatever it is made of."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def sha256(self) -> str: ...
+
+    @property
+    def sheets(self) -> Sequence[Sheet]: ...
+
+    @property
+    def files(self) -> Mapping[str, Attached]: ...
+
+    @property
+    def refused(self) -> Mapping[str, str]:
+        """Files that lie there but cannot be taken, each with the reason."""
+        ...
+
+    def find_sheets(self, faults: Faults) -> frozenset[str]:
+        """Fill `sheets`, with their headings matched; the names of sheets that cannot be read come back."""
+        ...
+
+    def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
+        """Faults and warnings about files that nothing names, now that it is known what the sheets name."""
+        ...
+
+    def count_rows(self) -> dict[str, int]:
+        """How many rows each sheet holds, of a package that is known to be sound."""
+        ...
+
+    def unchanged_since_read(self) -> None:
+        """:raises CouldNot: when a file was written to in the meantime."""
+        ...
+
+
+@contextmanager
+def cell_limit() -> Iterator[None]:
+    """The longest cell that the csv module reads, which is one setting for the whole process."""
+    before = csv.field_size_limit(LONGEST_CELL)
+    try:
+        yield
+    finally:
+        csv.field_size_limit(before)

@@ -1,0 +1,269 @@
+"""The published document of one object: everything its page shows, as plain data with stable keys.
+
+A record's blank columns are left out of the stored text; the site puts them back as `null`.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, TypeVar
+
+from collection.compute.build_up.readings import original_reading
+from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
+from collection.compute.survival.survival import object_survival
+from collection.compute.threats import Planned, threats
+from collection.ingest.pictures.drawings import Box
+from collection.language.phrases import indexed
+from collection.output.site.assessments import public_assessment
+from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
+from collection.output.site.gather import Gathered
+from collection.records.facts import Facts, ProposalFacts, facts_of
+from collection.records.policy import default_policy
+from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
+from collection.rules.advice import with_answers
+from collection.rules.assess import assess, inputs_sha256
+from collection.rules.support import JOINT, PART, SUPPORT
+from collection.store.decide.decisions import Answer, answers_that_hold
+
+Json = dict[str, Any]
+R = TypeVar("R", bound=Record)
+
+INVENTED = re.compile(r"\binvented\b|\bdemonstration data\b", re.IGNORECASE)
+NESTED = {"layers": ("samples", "sample"), "responses": ("tests", "test"),
+          "treatment_steps": ("treatments", "treatment"), "proposal_steps": ("proposals", "proposal")}
+"""Sheets whose rows stand inside the row they belong to, under the name of their sheet."""
+SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", *NESTED))
+
+
+def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str, Row],
+                    pictures: Mapping[str, str], drawings: Mapping[str, tuple[str, Box | None]], *,
+                    audience: Audience, on: str) -> Json:
+    """One object's document.
+
+    :param public: the object's rows that may be published.
+    :param surveys: the surveys in account by code.
+    :param pictures: the names of the published image files by the pictures' keys.
+    :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
+    :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
+    """
+    sheets = {sheet: [record_json(BY_SHEET[sheet], row, audience=audience) for row in rows]
+              for sheet, rows in public.rows.items()}
+    (own,) = sheets["objects"]
+    used = sorted({row["survey"] for rows in public.rows.values() for row in rows})
+    nested = _nested(sheets)
+    for sample in nested.get("samples", ()):
+        _read_sample(gathered.facts, sample)
+    for picture in nested.get("pictures", ()):
+        picture["file"] = pictures.get(picture["key"])
+    for drawing in nested.get("drawings", ()):
+        drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
+    for proposal in nested.get("proposals", ()):
+        proposal |= _judged(gathered, public, proposal, names=audience.names)
+    told = [survey_json(surveys[code], audience=audience) for code in used if code in surveys]
+    return {
+        "format": 1, "object": gathered.object, "title": own["title"], "record": own,
+        "invented": any(is_invented(survey) for survey in told), "surveys": told,
+        "survival": _survival(gathered, public),
+        "threats": _threats(gathered, public, nested.get("proposals", []), on),
+        **{sheet: nested.get(sheet, []) for sheet in SHOWN},
+        "withheld": public.withheld,
+    }
+
+
+def record_json(record: type[Record], row: Mapping[str, Any], *, audience: Audience) -> Json:
+    """One record as published: its key, its public columns that are not blank, its survey and source row."""
+    values = only(row, audience.columns(record))
+    return {"key": row_key(record, row), **{name: v for name, v in values.items() if v is not None},
+            "survey": row.get("survey"), "from_row": row["from_row"]}
+
+
+def survey_json(row: Mapping[str, Any], *, audience: Audience) -> Json:
+    """A survey as published."""
+    return only(row, audience.columns(BY_SHEET["survey"]))
+
+
+def is_invented(survey: Mapping[str, Any]) -> bool:
+    """Whether a survey says that its data are made up to show how things work."""
+    return any(INVENTED.search(survey[column] or "") for column in ("title", "scope", "method"))
+
+
+def words_of(document: Json) -> str:
+    """Every distinct text of a document that may be searched, in the order it stands there."""
+    found: dict[str, None] = {}
+    _collect(document["record"], found)
+    for sheet in SHOWN:
+        _collect(document[sheet], found)
+    return " . ".join(map(indexed, found))
+
+
+def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
+    """Every record of a document that can be the reason why it is found: its sheet, itself, and its place."""
+    yield "objects", document["record"], None
+    for sheet in SHOWN:
+        for row in document.get(sheet, ()):
+            place = row.get("zone") or row.get("component") if sheet in ("zones", "components") else row.get("place")
+            yield sheet, row, place
+            for nested in NESTED:
+                for inner in row.get(nested, ()):
+                    yield nested, inner, inner.get("place") or place
+
+
+def cells_of(sheet: str, row: Json) -> list[str]:
+    """The texts of one record that may be searched; the object's number only in the object's own."""
+    return [value for name, value in row.items() if isinstance(value, str) and name not in _NO_WORDS and (
+        name != "object" or sheet == "objects")]
+
+
+_NO_WORDS = frozenset({"key", "survey", "file", "outline", "assessment", "original"})
+
+
+def _collect(value: Any, found: dict[str, None]) -> None:
+    if isinstance(value, str):
+        found.setdefault(value)
+    elif isinstance(value, list):
+        for item in value:
+            _collect(item, found)
+    elif isinstance(value, dict):
+        for name, item in value.items():
+            if name not in _NO_WORDS:
+                _collect(item, found)
+
+
+def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
+    nested = {sheet: rows for sheet, rows in sheets.items() if sheet in SHOWN}
+    for sheet, (outer, code) in NESTED.items():
+        inside: dict[str, list[Json]] = {}
+        for row in sheets.get(sheet, ()):
+            inside.setdefault(row[code], []).append(row)
+        for row in nested.get(outer, ()):
+            row[sheet] = inside.get(row[code], [])
+    return nested
+
+
+def _read_sample(facts: Facts, sample: Json) -> None:
+    """Puts a sample's coats outermost first and adds what it says of the maker's finish."""
+    down = sample.get("counted_from") == "surface"
+    sample["layers"].sort(key=lambda layer: layer["position"] if down else -layer["position"])
+    row = next((s for s in facts.samples if s.sample == sample["sample"]), None)
+    reading = original_reading(facts, row) if row else None
+    sample["original"] = None if reading is None else {
+        "level": reading.level, "implied": reading.implied, "history": reading.history}
+
+
+def _survival(gathered: Gathered, public: PublicRows) -> Json:
+    """What survives, by all evidence in account; what is held back is counted and not named."""
+    places = {"all"} | {row["component"] for row in public.rows.get("components", ())} | {
+        row["zone"] for row in public.rows.get("zones", ())}
+    codes = {sheet: {row[code] for row in public.rows.get(sheet, ())} for sheet, code in (
+        ("schemes", "scheme"), ("decorations", "decoration"), ("samples", "sample"))}
+    whole = object_survival(gathered.facts).as_json()
+    unnamed = sum(original_reading(gathered.facts, sample) is not None
+                  for sample in gathered.facts.samples if sample.sample not in codes["samples"])
+
+    def named(rows: list[Json]) -> list[Json]:
+        return [row for row in rows if row["place"] in places]
+
+    return {
+        **{name: value for name, value in whole.items() if name not in ("object", "title")},
+        "places": named(whole["places"]),
+        "schemes": [{**row, "places": named(row["places"])} for row in whole["schemes"]
+                    if row["scheme"] in codes["schemes"]],
+        "decorations": [row for row in named(whole["decorations"]) if row["decoration"] in codes["decorations"]],
+        "withheld_readings": unnamed,
+    }
+
+
+def _threats(gathered: Gathered, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
+    """What works against the original finish, by the public records: no reason may tell of what is held back."""
+    facts = public_facts(public) if public.withheld else gathered.facts
+    carried_out = {row.proposal for row in facts.treatments if row.proposal}
+    planned = []
+    for row in proposals:
+        made = row["decisions"][-1] if row["decisions"] else None
+        planned.append(Planned(
+            row["key"], row["title"], sum(loss["severity"] == "destroys" for loss in row["assessment"]["losses"]),
+            made and made["decision"], bool(made and made["stale"]), row["proposal"] in carried_out))
+    return [threat.as_json() for threat in threats(facts, planned, on)]
+
+
+def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bool) -> Json:
+    """The assessment and decisions of one public proposal, to be added to its document."""
+    code = proposal["proposal"]
+    steps = {step["step"] for step in proposal["proposal_steps"]}
+    whole = ProposalFacts(*_proposal({sheet: [row for row in gathered.rows.get(sheet, ()) if row["live"]]
+                                      for sheet in ("proposals", "proposal_steps")}, code))
+    said = None
+    if public.withheld:
+        said = assess(public_facts(public), ProposalFacts(*_proposal(public.rows, code)))
+    found = assess(gathered.facts, whole)
+    approved = {row["number"] for row in gathered.decisions if row["proposal"] == code and row["decision"] == "approve"}
+    answers = [Answer(row["advice"], row["content"], row["reason"]) for row in gathered.answers
+               if row["proposal"] == code and row["number"] in approved]
+    held = answers_that_hold(answers, gathered.facts, found)
+    shown = public_assessment(with_answers(found, held).as_json(), None if said is None else
+                              with_answers(said, held).as_json(),
+                              {sheet: public.keys(sheet) for sheet in public.rows}, steps, names=names)
+    return {"assessment": shown, "decisions": _decisions(gathered, public, whole, steps, names=names)}
+
+
+def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:
+    (head,) = [row for row in rows["proposals"] if row["proposal"] == code]
+    steps = [row for row in rows.get("proposal_steps", ()) if row["proposal"] == code]
+    return (_as_record(Proposal, head),
+            tuple(_as_record(ProposalStep, row) for row in sorted(steps, key=lambda row: row["step"])))
+
+
+def public_facts(public: PublicRows) -> Facts:
+    """The facts document of the public rows alone."""
+    (own,) = public.rows["objects"]
+    return facts_of(_as_record(Object, own), [_as_record(BY_SHEET[sheet], row)
+                                              for sheet, rows in public.rows.items() for row in rows])
+
+
+def _as_record(record: type[R], row: Row) -> R:
+    columns = [column for column in record.columns() if not column.private and column.name != "audience"]
+    made: R = record.model_construct(**only(row, columns))  # type: ignore[assignment]
+    return made
+
+
+def _decisions(gathered: Gathered, public: PublicRows, whole: ProposalFacts, steps: set[int], *,
+               names: bool) -> list[Json]:
+    """Decisions with their overrides and answers; what is about something unpublished is only counted."""
+    code, found = whole.proposal.proposal, []
+    advice = {row["advice"] for row in public.rows.get("advice", ())}
+    for row in gathered.decisions:
+        if row["proposal"] != code:
+            continue
+        own = [o for o in gathered.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
+        shown: Sequence[Json] = [{"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
+                                 for o in own if _is_public_loss(o["loss"], public)]
+        answers = [a for a in gathered.answers if (a["proposal"], a["number"]) == (code, row["number"])]
+        heard = [{"advice": a["advice"], "reason": a["reason"]} for a in answers if a["advice"] in advice]
+        of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
+        asked = whole if of_steps is None else whole.up_to(max(of_steps))
+        found.append({
+            "number": row["number"], "decision": row["decision"],
+            "steps": None if of_steps is None else sorted(of_steps & steps),
+            "conditions": json.loads(row["conditions"]), "decided_by": row["decided_by"] if names else None,
+            "reason": row["reason"], "decided_at": row["decided_at"], "outcome": row["outcome"],
+            "stale": row["inputs_sha256"] != inputs_sha256(gathered.facts, asked, default_policy()),
+            "overrides": shown, "withheld": len(own) - len(shown),
+            "answers": heard, "answers_withheld": len(answers) - len(heard)})
+    return found
+
+
+def _is_public_loss(loss: str, public: PublicRows) -> bool:
+    """Whether both the place and the thing of a loss, written PLACE/THING, are published."""
+    place, _, thing = loss.partition("/")
+    codes = {sheet: {row[code] for row in public.rows.get(sheet, ())}
+             for sheet, code in (("zones", "zone"), ("components", "component"), ("schemes", "scheme"),
+                                 ("decorations", "decoration"), ("reserves", "reserve"), ("samples", "sample"))}
+    return (place == "all" or place in codes["zones"] | codes["components"]) and (
+        thing in _UNSEEN or bool({thing, thing.partition("/")[0]}
+                                 & (codes["schemes"] | codes["decorations"] | codes["reserves"]
+                                    | codes["samples"])))
+
+
+_UNSEEN = frozenset({NOT_EXAMINED, BELOW, SUPPORT, PART, JOINT})

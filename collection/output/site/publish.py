@@ -1,0 +1,230 @@
+"""`publish`: a new folder that holds the read-only site: one SQLite file, pictures, metadata, checksums.
+
+Nothing is copied that is not on the allow-list of `collection.output.site.audience`. The folder is built beside
+its place under another name and renamed when it is complete, so that after a kill there is the whole site or
+none. Free text is published as it was written: a name that somebody typed into a public text column is
+public.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import os
+import re
+import shutil
+import sqlite3
+import tempfile
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from collection import __version__
+from collection.ingest.pictures.drawings import Box, look_at
+from collection.ingest.pictures.image_files import picture_size
+from collection.language.errors import CouldNot, WrongCommand
+from collection.output.site import gather
+from collection.output.site.audience import Audience, PublicRows, rows_for
+from collection.output.site.documents import is_invented, object_document
+from collection.output.site.gather import Gathered
+from collection.output.site.images import NotAPicture, cleaned
+from collection.output.site.site_file import FILE_NAME, SiteFile
+from collection.store.base import database, files
+
+CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
+TITLE = "What survives"
+ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:[A-Za-z0-9._~-]+/)*")
+
+
+@dataclass(frozen=True)
+class PublishReport:
+    """What was published: counts of rows by sheet, of what was held back, and why pictures were left out."""
+
+    folder: str
+    audience: str
+    objects: int
+    rows: dict[str, int]
+    withheld: dict[str, int]
+    pictures: int
+    pictures_left_out: dict[str, str]
+    bytes: int
+    leftovers: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"format": 1, **asdict(self), "leftovers": list(self.leftovers)}
+
+
+def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: bool = False, staff: bool = False,
+            address: str | None = None) -> PublishReport:
+    """Write the public site of a database, or the one for staff, to a new folder.
+
+    :param names: publish the columns that hold people's names; the site for staff always does.
+    :param staff: every record in account, with private columns, notes and pictures without rights.
+    :param address: where the site will stand, as `https://host/`, for lasting links and the site map.
+    :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
+    :raises DamageFound: when a picture's file is no longer what was stored.
+    :raises WrongCommand: when the folder exists already, since a site is never written over, or the address is none.
+    :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
+    """
+    db_path, out_folder = Path(db_path), Path(out_folder)
+    if address is not None and not ADDRESS.fullmatch(address):
+        raise WrongCommand(f"{address} is no address of a site. Write it as https://host/ or https://host/path/.")
+    audience = Audience("staff" if staff else "public", names)
+    if out_folder.exists() or out_folder.is_symlink():
+        raise WrongCommand(f"{out_folder} exists already. Publishing never writes over a site: name a new folder.")
+    parent = out_folder.parent
+    if not parent.is_dir():
+        raise CouldNot(f"There is no folder {parent} to publish into. Make it first.")
+    try:
+        leftovers = tuple(sorted(str(p) for p in parent.glob(f".{out_folder.name}.unfinished-*")))
+        made = Path(tempfile.mkdtemp(prefix=f".{out_folder.name}.unfinished-", dir=parent))
+    except OSError as error:
+        raise CouldNot(f"{parent} cannot be written: {error.strerror}. Nothing was published.") from error
+    made.chmod(0o755)
+    try:
+        with database.opened(db_path, write=False) as connection:
+            connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
+            report = _build(connection, db_path, made, audience, address, allow_sql=allow_sql)
+        _make_durable(made)
+        os.rename(made, out_folder)
+        _sync(parent)
+    except (OSError, sqlite3.Error) as error:
+        if getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+            raise database.sentence(error, db_path) from error  # type: ignore[arg-type]
+        raise CouldNot(f"The site could not be written to {out_folder} ({error}). Nothing was published.") from error
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+    size = sum(p.stat().st_size for p in out_folder.rglob("*") if p.is_file())
+    return PublishReport(str(out_folder), bytes=size, leftovers=leftovers, **report)
+
+
+def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, audience: Audience, address: str | None, *,
+           allow_sql: bool) -> dict[str, Any]:
+    codes = gather.objects_for(audience, connection)
+    everyone = frozenset(codes)
+    surveys = {row["code"]: row for row in gather.surveys(connection)}
+    pictures = _Pictures(db_path, folder / PICTURES, audience)
+    rows: dict[str, int] = {}
+    withheld: dict[str, int] = {}
+    unfinished = folder / "unfinished.db"
+    site = SiteFile(unfinished, surveys, audience)
+    site.number_objects(codes)
+    newest = gather.newest_change(connection)
+    on = newest["at"][:10] if newest else ""
+    for gathered in gather.objects(connection, codes):
+        public = rows_for(audience, gathered.rows, everyone)
+        _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
+        _count(withheld, public.withheld)
+        shown = pictures.publish(gathered, public)
+        drawn = pictures.publish_drawings(gathered, public)
+        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, audience=audience, on=on))
+    about = {
+        "title": TITLE, "program": f"firstcoat {__version__}", "format": "1",
+        "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
+        "objects": str(len(codes)), "audience": audience.word,
+        "names": "published" if audience.names else "not published",
+        "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
+    }
+    metadata = site.finish(folder / FILE_NAME, about)
+    for leftover in folder.glob("unfinished.db*"):
+        leftover.unlink()
+    metadata["databases"]["collection"]["allow_sql"] = allow_sql
+    metadata["plugins"] = {"firstcoat_site": {
+        "database": "collection", "tables": allow_sql, "audience": audience.word, "address": address}}
+    (folder / METADATA).write_text(json.dumps(metadata, indent=1, ensure_ascii=False) + "\n", "utf-8")
+    write_checksums(folder)
+    return {"audience": audience.word, "objects": len(codes), "rows": rows, "withheld": withheld,
+            "pictures": len(pictures.written),
+            "pictures_left_out": pictures.left_out}
+
+
+def _count(total: dict[str, int], more: dict[str, int]) -> None:
+    for name, number in more.items():
+        total[name] = total.get(name, 0) + number
+
+
+class _Pictures:
+    """Copies the image files of pictures whose rights are filled in, for staff of all pictures, and of drawings, each
+    once, cleaned."""
+
+    def __init__(self, db_path: Path, folder: Path, audience: Audience) -> None:
+        self.db_path, self.folder, self.audience = db_path, folder, audience
+        self.written: dict[str, str] = {}
+        self.boxes: dict[str, Box | None] = {}
+        self.left_out: dict[str, str] = {}
+
+    def publish(self, gathered: Gathered, public: PublicRows) -> dict[str, str]:
+        """The names of the published files by the pictures' keys."""
+        found = {}
+        for row in public.rows.get("pictures", ()):
+            key = f"{row['object']}/{row['picture']}"
+            if not (self.audience.is_staff or (row["rights"] or "").strip()):
+                self.left_out[key] = "its rights are not filled in"
+                continue
+            if (name := self._named("pictures", key, gathered)) is not None:
+                found[key] = name
+        return found
+
+    def publish_drawings(self, gathered: Gathered, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
+        """The names of the published files by the drawings' keys, each with the box it fills in drawing units.
+
+        A drawing is the survey's own work and has no rights to be cleared.
+        """
+        found = {}
+        for row in public.rows.get("drawings", ()):
+            key = f"{row['object']}/{row['drawing']}"
+            if (name := self._named("drawings", key, gathered)) is not None:
+                if name not in self.boxes:
+                    self.boxes[name] = _box((self.folder / name).read_bytes())
+                found[key] = (name, self.boxes[name])
+        return found
+
+    def _named(self, sheet: str, key: str, gathered: Gathered) -> str | None:
+        sha256 = gathered.files.get((sheet, key))
+        if sha256 is None:
+            self.left_out[key] = "its file is not in the database"
+            return None
+        try:
+            return self._written(sha256)
+        except NotAPicture as reason:
+            self.left_out[key] = str(reason)
+            return None
+
+    def _written(self, sha256: str) -> str:
+        if sha256 not in self.written:
+            kind, content = cleaned(files.read_file(self.db_path, sha256))
+            name = f"{hashlib.sha256(content).hexdigest()[:32]}.{kind}"
+            self.folder.mkdir(exist_ok=True)
+            (self.folder / name).write_bytes(content)
+            self.written[sha256] = name
+        return self.written[sha256]
+
+
+def _box(content: bytes) -> Box | None:
+    """What a published drawing fills: of an SVG its view box, of a photograph its pixels."""
+    if content.startswith(b"<"):
+        return look_at(content).box
+    size = picture_size(io.BytesIO(content))
+    return None if size is None else (0.0, 0.0, float(size[0]), float(size[1]))
+
+
+def write_checksums(folder: Path) -> None:
+    """The SHA-256 of every file of the site, in the form that `sha256sum --check` reads."""
+    lines = [f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(folder).as_posix()}\n"
+             for path in sorted(folder.rglob("*")) if path.is_file() and path.name != CHECKSUMS]
+    (folder / CHECKSUMS).write_text("".join(lines), "utf-8")
+
+
+def _make_durable(folder: Path) -> None:
+    for path in folder.rglob("*"):
+        _sync(path)
+    _sync(folder)
+
+
+def _sync(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

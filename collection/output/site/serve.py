@@ -1,0 +1,174 @@
+"""`serve`: Datasette, in this process, on a published folder; nothing is written and nothing leaves it.
+
+The settings below are Datasette's own locks. A second lock, which answers before Datasette sees a request,
+is `firstcoat_site.request_filter`.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+import json
+import secrets
+import socket
+from collections.abc import Callable
+from ipaddress import ip_address
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+
+# Datasette registers its own handler for errors only if the application is imported first.
+from datasette import app as datasette_app
+from datasette import handle_exception as datasette_errors
+
+from collection.language.errors import CouldNot, DamageFound
+from collection.output.site.publish import CHECKSUMS, METADATA
+from collection.output.site.site_file import FILE_NAME
+
+DEFAULT_PORT = 8001
+SETTINGS: dict[str, Any] = {
+    "default_allow_sql": False,
+    "allow_download": False,
+    "allow_csv_stream": False,
+    "allow_signed_tokens": False,
+    "suggest_facets": False,
+    "default_cache_ttl": 300,
+    "max_returned_rows": 500,
+    "sql_time_limit_ms": 1000,
+    "facet_time_limit_ms": 200,
+    "max_csv_mb": 10,
+    "template_debug": False,
+    "trace_debug": False,
+}
+_UNSAFE_IN_URI = "?#%"
+EVERYWHERE = ("0.0.0.0", "::")
+
+
+def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = None) -> datasette_app.Datasette:
+    """The site of a published folder, ready to be served or asked.
+
+    :param address: where it is served, for lasting links, where it was published without saying so.
+    :param threads: database threads; 0 asks the database in the loop itself, for tests.
+    :raises CouldNot: when the folder holds no published site.
+    """
+    folder = Path(out_folder).resolve()
+    database, metadata = folder / FILE_NAME, folder / METADATA
+    for path in (database, metadata):
+        if not path.is_file():
+            raise CouldNot(f"{out_folder} is no published site: {path.name} is missing. Publish again.")
+    if any(sign in str(database) for sign in _UNSAFE_IN_URI):
+        raise CouldNot(f"The path {database} holds one of the signs ? # %, which would open another file. "
+                       "Rename the folder.")
+    # The errors' own printer would write what lies in memory to the screen.
+    datasette_errors.rich = None
+    said = json.loads(metadata.read_text("utf-8"))
+    own = said["plugins"]["firstcoat_site"]
+    own["address"] = own.get("address") or address
+    known = {setting.name for setting in datasette_app.SETTINGS}
+    return datasette_app.Datasette(
+        [], immutables=[str(database)], metadata=said,
+        settings={**{name: value for name, value in SETTINGS.items() if name in known},
+                  "num_sql_threads": threads},
+        secret=secrets.token_hex(32), cors=False, memory=False, crossdb=False, pdb=False)
+
+
+def is_for_staff(out_folder: Path) -> bool:
+    """Whether a published folder is the site for staff.
+
+    :raises CouldNot: when the folder holds no published site.
+    """
+    metadata = Path(out_folder) / METADATA
+    if not metadata.is_file():
+        raise CouldNot(f"{out_folder} is no published site: {METADATA} is missing. Publish again.")
+    said: dict[str, Any] = json.loads(metadata.read_text("utf-8"))
+    return bool(said["plugins"]["firstcoat_site"].get("audience") == "staff")
+
+
+def heard_here_only(host: str) -> bool:
+    """Whether only this machine itself can reach what listens at a host."""
+    try:
+        found = socket.getaddrinfo(host, None, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+    except (OSError, UnicodeError):  # a name that is none; `serve` says so
+        return False
+    return all(ip_address(str(where[0]).partition("%")[0]).is_loopback for *_, where in found)
+
+
+def verify(out_folder: Path) -> int:
+    """Compares every file of a published folder with its checksum; gives how many files were read.
+
+    :raises DamageFound: naming each file that is not what was published.
+    :raises CouldNot: when the folder has no checksums.
+    """
+    folder = Path(out_folder)
+    listed = folder / CHECKSUMS
+    if not listed.is_file():
+        raise CouldNot(f"{out_folder} is no published site: {CHECKSUMS} is missing. Publish again.")
+    said = {line[66:]: line[:64] for line in listed.read_text("utf-8").splitlines()}
+    found = {path.relative_to(folder).as_posix() for path in folder.rglob("*")
+             if path.is_file() and path.name != CHECKSUMS}
+    wrong = sorted(name for name in set(said) | found
+                   if name not in found or name not in said or _sha256(folder / name) != said[name])
+    if wrong:
+        raise DamageFound(f"{out_folder} is not what was published: {', '.join(wrong)} changed, went missing or came "
+                          "in. Publish again.")
+    return len(said)
+
+
+def serve(out_folder: Path, host: str = "127.0.0.1", port: int = DEFAULT_PORT, *,
+          ready: Callable[[str], None] | None = None) -> None:
+    """Serve a published folder until interrupted. `ready` is called with the address once it listens.
+
+    :raises CouldNot: when the folder holds no site, or the port is taken or not allowed.
+    :raises DamageFound: when a file of the folder is not what was published.
+    """
+    verify(out_folder)
+    listening = _listen(host, port)
+    shown = f"[{host}]" if ":" in host else host
+    address = f"http://{shown}:{listening.getsockname()[1]}/"
+    try:
+        # An address that means every address of this machine is nobody's to keep.
+        datasette = make_datasette(out_folder, address=None if host in EVERYWHERE else address)
+    except CouldNot:
+        listening.close()
+        raise
+    config = uvicorn.Config(
+        datasette.app(), host=host, log_level="warning", access_log=False, server_header=False, date_header=True,
+        proxy_headers=False, lifespan="on", timeout_keep_alive=5, limit_concurrency=500, ws="none")
+    server = uvicorn.Server(config)
+    if ready is not None:
+        ready(address)
+    try:
+        asyncio.run(server.serve(sockets=[listening]))
+    finally:
+        listening.close()
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    if not 0 <= port <= 65_535:
+        raise CouldNot(f"There is no port {port}: ports go from 0 to 65535. Choose another with --port.")
+    listening = None
+    try:
+        family, kind, protocol, _, where = socket.getaddrinfo(
+            host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
+        listening = socket.socket(family, kind, protocol)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind(where)
+        listening.listen(128)
+    except (UnicodeError, socket.gaierror) as error:
+        raise CouldNot(f"The site cannot be served at {host}: this machine knows no address of that name. Give another "
+                       "with --host.") from error
+    except OSError as error:
+        if listening is not None:
+            listening.close()
+        raise CouldNot(f"The site cannot be served at {host}, port {port} ({error.strerror}): another program may "
+                       "use the port. Choose another with --port.") from error
+    return listening
+
+
+def _sha256(path: Path) -> str:
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(1 << 20):
+            digest.update(block)
+    return digest.hexdigest()

@@ -1,0 +1,198 @@
+"""The policy: thresholds and values of judgement, in one file that an institution can replace."""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import cache
+from pathlib import Path
+
+from collection.language.errors import Fault, InputRefused
+from collection.language.words import APPLICATION, BINDER, RESPONSE
+from collection.values.resources import schema_file
+
+Interval = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """How much further a condition has to go before it is surely harsher: pH units, a factor for seconds, passes,
+    conductivity and shares, °C, ranks of an application."""
+
+    ph: float
+    factor: float
+    temperature_c: float
+    rank: float
+
+    def reach(self, condition: str, value: float) -> float:
+        """The harshest value of a condition that may still be no harsher than `value`."""
+        if condition in ("dwell_s", "passes", "conductivity_mscm"):
+            return value * self.factor
+        return value + (self.ph if condition in ("acid", "alkaline") else
+                        self.temperature_c if condition == "temperature_c" else self.rank)
+
+
+@dataclass(frozen=True, slots=True)
+class ModelPolicy:
+    """How uncertain published regions of solubility are: standard deviations of a sphere's centre and of a band's
+    ends in MPa^½ and of the log of a radius; `wider` multiplies them where the binder is not sure; `edge` is the
+    softness of an edge as a share of the radius; `misjudged` the chance that a test was; of binders
+    that age by oxidation a share `aged_share` of the prior lies up to `aged_shift` MPa^½ to the polar side and is up to
+    `aged_growth` of its radius larger; `any_water` the chance that water of any pH acts; `least_share` the share of
+    a mixture from which a liquid does what its class effect says; `most_aromatic` the share assumed of a white
+    spirit that does not state it; `taken_where_it_acts` the share of a coat that an agent takes, on average, where it
+    acts at all."""
+
+    centre_sd: float
+    radius_log_sd: float
+    band_sd: float
+    wider: float
+    edge: float
+    misjudged: float
+    aged_share: float
+    aged_shift: float
+    aged_growth: float
+    any_water: float
+    least_share: float
+    most_aromatic: float
+    taken_where_it_acts: float
+
+
+@dataclass(frozen=True, eq=False)
+class WindowPolicy:
+    """What a working window is made for: a spot test of this application and length; `palette`, the liquids that are
+    mixed unless others are named; `hazards`, how much a liquid's worst hazard statement counts against it (of a margin
+    of 1), by its first four signs, `unknown_hazard` where the table holds none, `further_liquid` for each liquid of a
+    mixture after the first."""
+
+    application: str
+    dwell_s: float
+    palette: tuple[str, ...]
+    hazards: Mapping[str, float]
+    unknown_hazard: float
+    further_liquid: float
+
+
+@dataclass(frozen=True, slots=True)
+class BenchPolicy:
+    """What is advised beside the swab: `most_risk`, the share of the posterior in which a mixture acts on the kept coat
+    above which it is not proposed even for a spot; `least_chance` of parting the coats below which none is; candidates
+    within `about_equal` of the best chance count as equal; `step`, how much further a mixture may reach among published
+    binders than the last one where nothing is known of the coats; `least_apart`, how far in MPa^½ it has to lie from
+    one that did nothing to be worth a spot; `longer`, the factor by which a swab stays in the next step of a ladder, up
+    to `most_dwell_s`, and `most_passes` of it; `wait_hours` and `apart_cm` between two spots."""
+
+    most_risk: float
+    least_chance: float
+    about_equal: float
+    step: float
+    least_apart: float
+    longer: float
+    most_dwell_s: float
+    most_passes: float
+    wait_hours: float
+    apart_cm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Policy:
+    """Shares lie in 0–1; `response` holds (least, most), `cover` (low, middle, high), `blank` (mildest,
+    harshest) in the unit of the column."""
+
+    version: str
+    sha256: str
+    response: Mapping[str, tuple[float, float]]
+    cover: Mapping[str, Interval]
+    blank: Mapping[str, tuple[float, float]]
+    destroys_low_loss: float
+    contact: float
+    model_rate: float
+    cut_loss: float
+    cut_readings: int
+    clearing_years: float
+    least_log_sd: float
+    gloss_difference: float
+    stripping_leaves: float
+    clearing_sections: int
+    failing_extent_pct: float
+    hand_misses: float
+    margin: Margin
+    model: ModelPolicy
+    softens: Mapping[str, float]
+    window: WindowPolicy
+    bench: BenchPolicy
+
+
+@cache
+def default_policy() -> Policy:
+    """The policy that firstcoat ships."""
+    return read_policy(schema_file("policy.toml").read_bytes(), "policy.toml")
+
+
+def load_policy(path: Path | None) -> Policy:
+    """An institution's own policy, or the shipped one.
+
+    :raises InputRefused: when the file lacks a value, or one lies outside what it may be.
+    """
+    return default_policy() if path is None else read_policy(path.read_bytes(), path.name)
+
+
+def read_policy(content: bytes, name: str) -> Policy:
+    """A policy from its TOML text. :raises InputRefused: with the line of what is missing or wrong."""
+    try:
+        data = tomllib.loads(content.decode())
+        severity = data["severity"]
+        policy = Policy(
+            version=str(data["version"]),
+            sha256=hashlib.sha256(content).hexdigest(),
+            response={k: (float(v[0]), float(v[1])) for k, v in data["response"].items()},
+            cover={k: (float(v[0]), float(v[1]), float(v[2])) for k, v in data["cover"].items()},
+            blank={k: (float(v[0]), float(v[1])) for k, v in data["blank"].items()},
+            destroys_low_loss=float(severity["destroys_low_loss"]),
+            contact=float(severity["contact"]),
+            model_rate=float(severity["model_rate"]),
+            cut_loss=float(severity["cut_loss"]),
+            cut_readings=int(severity["cut_readings"]),
+            clearing_years=float(data["clearing"]["years"]),
+            clearing_sections=int(data["clearing"]["sections"]),
+            failing_extent_pct=float(data["failing"]["extent_pct"]),
+            hand_misses=float(data["cut"]["hand_misses"]),
+            margin=Margin(**{each.name: float(data["margin"][each.name]) for each in fields(Margin)}),
+            stripping_leaves=float(data["removal"]["stripping_leaves"]),
+            least_log_sd=float(data["cut"]["least_log_sd"]),
+            model=ModelPolicy(**{each.name: float(data["model"][each.name]) for each in fields(ModelPolicy)}),
+            gloss_difference=float(data["coating"]["gloss_difference"]),
+            softens={BINDER.read(binder): float(at) for binder, at in data["softens"].items()},
+            window=WindowPolicy(
+                APPLICATION.read(data["window"]["application"]), float(data["window"]["dwell_s"]),
+                tuple(str(name) for name in data["window"]["palette"]),
+                {str(code): float(weight) for code, weight in data["window"]["hazards"].items()},
+                float(data["window"]["unknown_hazard"]), float(data["window"]["further_liquid"])),
+            bench=BenchPolicy(**{each.name: float(data["bench"][each.name]) for each in fields(BenchPolicy)}),
+        )
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise _refused(name, f"The policy cannot be read: {error}.") from error
+    except (KeyError, IndexError, TypeError, ValueError) as error:
+        raise _refused(name, f"The policy lacks or misstates a value: {error}. Compare it with the shipped "
+                             "policy.toml.") from error
+    if set(policy.response) != set(RESPONSE.words):
+        raise _refused(name, f"[response] must name exactly: {', '.join(RESPONSE.words)}.")
+    if policy.response["none seen"] != (0.0, 0.0):
+        raise _refused(name, "'none seen' must stay [0, 0]: it is what clearing rests on.")
+    spans = [*policy.response.values(), *policy.cover.values()]
+    if any(not all(0 <= v <= 1 for v in span) or list(span) != sorted(span) for span in spans):
+        raise _refused(name, "Shares must lie between 0 and 1, from low to high.")
+    model = policy.model
+    if min(model.centre_sd, model.radius_log_sd, model.band_sd, model.edge) <= 0 or model.wider < 1 \
+            or not 0 < model.misjudged < 0.5:
+        raise _refused(name, "In [model] what is a spread or an edge is above 0, wider at least 1, misjudged between "
+                             "0 and 0.5.")
+    if any(low > high for low, high in policy.blank.values()):
+        raise _refused(name, "[blank] intervals run from mildest to harshest.")
+    return policy
+
+
+def _refused(name: str, message: str) -> InputRefused:
+    return InputRefused([Fault(name, "policy", None, None, None, message)])

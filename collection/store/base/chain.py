@@ -1,0 +1,111 @@
+"""Who changed what, why and when: a chain in which each change carries the hash of the one before.
+
+`content_sha256` is taken of what the change wrote beside the records themselves: the contents it replaced,
+decisions, overrides, answers, files, packages, warnings. `hash` is taken of the change's own row with that and with the
+hash before it, so that nothing earlier can be altered without every later hash telling. Hashes are SHA-256
+(FIPS 180-4) of canonical JSON, one row a line.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from datetime import UTC, datetime
+
+import collection
+from collection.language.errors import BadValue, OurFault, WrongCommand
+from collection.records import cells
+from collection.records.facts import canonical_json
+from collection.store.schema.system_tables import (
+    ANSWERS,
+    CHANGES,
+    DECISIONS,
+    FILE_USES,
+    FILES,
+    HISTORY,
+    OVERRIDES,
+    PACKAGES,
+    SAME,
+    UNMAPPED,
+    WARNINGS,
+)
+
+DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME,
+            ANSWERS)
+"""What `content_sha256` covers, in this order, each table in the order of its key."""
+_CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
+
+
+def begin_change(db: sqlite3.Connection, by: str, why: str, action: str, subject: str,
+                 package_sha256: str | None = None) -> int:
+    """Open a change inside the running transaction and give its number.
+
+    :raises WrongCommand: when nobody, or no reason, is named.
+    """
+    if not db.in_transaction:
+        raise OurFault("A change was begun outside a transaction.")
+    number = int(db.execute("SELECT coalesce(max(number), 0) + 1 FROM changes").fetchone()[0])
+    db.execute(
+        "INSERT INTO changes (number, at, by, why, action, subject, tool_version, package_sha256) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (number, datetime.now(UTC).isoformat(timespec="milliseconds"), _said(by, "who makes the change"),
+         _said(why, "the reason for the change"), action, subject, collection.__version__, package_sha256),
+    )
+    return number
+
+
+def seal_change(db: sqlite3.Connection, number: int) -> None:
+    """Close a change, and any earlier one still open: from now on nothing can be written under it."""
+    for (still_open,) in db.execute("SELECT number FROM changes WHERE hash IS NULL AND number <= ? ORDER BY number",
+                                    (number,)).fetchall():
+        _seal(db, still_open)
+
+
+def seal_open_changes(db: sqlite3.Connection) -> None:
+    """Close every change that is still open."""
+    newest = db.execute("SELECT max(number) FROM changes WHERE hash IS NULL").fetchone()[0]
+    if newest is not None:
+        seal_change(db, newest)
+
+
+def content_digest(db: sqlite3.Connection, number: int) -> str:
+    """The hash of every row that a change wrote beside the records. A file of an earlier version has fewer tables, and
+    nothing in those to come."""
+    digest = hashlib.sha256()
+    there = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    for table in (table for table in DIGESTED if table.name in there):
+        names = ", ".join(column.name for column in table.columns)
+        for row in db.execute(f"SELECT {names} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}",
+                              (number,)):
+            digest.update(canonical_json([table.name, *row]).encode() + b"\n")
+    return digest.hexdigest()
+
+
+def chain_hash(row: tuple[object, ...]) -> str:
+    """The hash of one change: of every column but the hash itself, in the order of the table."""
+    return hashlib.sha256(canonical_json(list(row)).encode()).hexdigest()
+
+
+def chained(db: sqlite3.Connection, number: int | None = None) -> sqlite3.Cursor:
+    """Rows of changes without their hash, in order; of one change where a number is given."""
+    where, values = ("", ()) if number is None else (" WHERE number = ?", (number,))
+    return db.execute(f"SELECT {', '.join(_CHAINED)} FROM changes{where} ORDER BY number", values)
+
+
+def _seal(db: sqlite3.Connection, number: int) -> None:
+    before = db.execute("SELECT hash FROM changes WHERE number = ?", (number - 1,)).fetchone()
+    row = dict(zip(_CHAINED, chained(db, number).fetchone(), strict=True))
+    row["content_sha256"] = content_digest(db, number)
+    row["previous_hash"] = before[0] if before else ""
+    db.execute("UPDATE changes SET content_sha256 = ?, previous_hash = ?, hash = ? WHERE number = ?",
+               (row["content_sha256"], row["previous_hash"], chain_hash(tuple(row.values())), number))
+
+
+def _said(text: str, what: str) -> str:
+    try:
+        said = cells.clean(text or "")
+    except BadValue as fault:
+        raise WrongCommand(f"{what.capitalize()}: {fault}") from fault
+    if not said:
+        raise WrongCommand(f"Say {what}: nothing is changed without it.")
+    return said

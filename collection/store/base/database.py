@@ -1,0 +1,272 @@
+"""Opening, closing and writing the database; what SQLite says becomes a sentence that helps."""
+
+from __future__ import annotations
+
+import os
+import re
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.parse import quote
+
+from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
+from collection.store.schema import packaged
+
+APPLICATION_ID = 0x66637431
+BUSY_SECONDS = 5.0
+CACHE_KIB = 16_384
+WAL_LIMIT_BYTES = 64 * 1024 * 1024
+NETWORK_DRIVES = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "fuse.smbnetfs", "9p", "afs",
+                            "ceph", "fuse.glusterfs", "ncpfs", "fuse.rclone", "davfs", "fuse.davfs"})
+MOUNTS = Path("/proc/mounts")
+_HEADER, _WAL_FORMAT = b"SQLite format 3\x00", 2
+
+
+class Database(sqlite3.Connection):
+    """A connection that knows its file, and whether it may write."""
+
+    path: Path
+    writable: bool
+
+
+def create(path: Path | str, *, shared: bool = False) -> None:
+    """Make a new, empty database of the newest version; `shared` picks a rollback journal.
+
+    :raises CouldNot: when a file of that name holds anything, or the place cannot be written to.
+    """
+    from collection.store.schema import migrate
+
+    path = Path(path)
+    with spoken(path):
+        if path.exists() and path.stat().st_size and not _unfinished(path):
+            raise CouldNot(f"{path} exists already and was left as it is. Choose another name.")
+        _refuse_network(path, shared, wal=True)
+        db = _open(path, "rwc")
+        try:
+            db.execute(f"PRAGMA journal_mode = {'DELETE' if shared else 'WAL'}")
+            migrate.upgrade(db)
+        finally:
+            close(db)
+
+
+def connect(path: Path | str, *, write: bool, shared: bool = False, any_version: bool = False) -> Database:
+    """Open a database: `isolation_level` is None, so that `writing` alone begins and ends transactions.
+
+    A reader needs no write access, to the file or to its folder. `any_version` is for migrating and checking.
+
+    :raises CouldNot: when it is missing, no database, another program's, newer, older, locked, or may not be
+        written to; or lies on a network drive with a write-ahead log and `shared` is not set.
+    :raises DamageFound: when SQLite finds it malformed.
+    """
+    path = Path(path)
+    if not path.is_file():
+        raise CouldNot(f"There is no database {path}. Check the name, or make one with `firstcoat init`.")
+    with spoken(path):
+        wal = _is_wal(path)
+        _refuse_network(path, shared, wal)
+        db = _open(path, "rw") if write else _open_to_read(path, wal)
+        try:
+            _check_identity(db, any_version)
+            if write:
+                if shared and wal:
+                    db.execute("PRAGMA journal_mode = DELETE")
+                _check_writable(db)
+        except BaseException:
+            db.close()
+            raise
+        return db
+
+
+def close(db: sqlite3.Connection) -> None:
+    """Close, after moving what the write-ahead log holds into the file itself."""
+    if isinstance(db, Database) and db.writable:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+        # A reader that is still busy leaves the log in place, which is no fault.
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    db.close()
+
+
+@contextmanager
+def opened(path: Path | str, *, write: bool, shared: bool = False) -> Iterator[Database]:
+    """`connect` for a block, closed at its end."""
+    db = connect(path, write=write, shared=shared)
+    try:
+        yield db
+    finally:
+        close(db)
+
+
+@contextmanager
+def writing(db: sqlite3.Connection) -> Iterator[None]:
+    """One transaction that holds the write lock from its first moment; changes still open are sealed.
+
+    :raises CouldNot: when the database is locked, full or read-only; nothing was stored.
+    :raises OurFault: when the schema refused what was written; nothing was stored.
+    """
+    from collection.store.base.chain import seal_open_changes
+
+    if db.in_transaction:
+        raise OurFault("A transaction was begun inside another one.")
+    with spoken(path_of(db)):
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            seal_open_changes(db)
+            db.execute("COMMIT")
+        except BaseException:
+            if db.in_transaction:
+                db.execute("ROLLBACK")
+            raise
+
+
+@contextmanager
+def spoken(path: Path) -> Iterator[None]:
+    """Turns the errors of SQLite and of the file system into sentences about `path`."""
+    try:
+        yield
+    except FirstcoatError:
+        raise
+    except sqlite3.Error as error:
+        raise sentence(error, path) from error
+    except OSError as error:
+        raise CouldNot(f"{error.filename or path}: {error.strerror or error}. Nothing was changed.") from error
+
+
+def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
+    """What an error of SQLite means for whoever works with the file."""
+    # Extended codes carry the primary one in their low byte.
+    code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return CouldNot(f"{path} is being written to by another program. Nothing was changed; try again when it "
+                        "is done.")
+    if code == sqlite3.SQLITE_READONLY:
+        return CouldNot(f"{path} or its folder may not be written to. Nothing was changed; ask for the right to "
+                        "write, or work on a copy.")
+    if code == sqlite3.SQLITE_FULL:
+        return CouldNot(f"The disk that holds {path} is full. Nothing was changed; make room and try again.")
+    if code == sqlite3.SQLITE_NOTADB:
+        return CouldNot(f"{path} is not a firstcoat database. Check the name; nothing was changed.")
+    if code == sqlite3.SQLITE_CORRUPT:
+        return DamageFound(f"{path} is damaged ({error}). Keep it as it is and restore from a copy; `firstcoat "
+                           "check` says what is affected.")
+    if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_IOERR):
+        return CouldNot(f"{path} could not be read or written ({error}). Nothing was changed; check the disk and "
+                        "the rights to the folder.")
+    if code == sqlite3.SQLITE_INTERRUPT:
+        return CouldNot(f"The work on {path} was interrupted. Nothing was changed.")
+    return OurFault(f"The database refused what firstcoat wrote ({error}). Nothing was stored; please report it.")
+
+
+def path_of(db: sqlite3.Connection) -> Path:
+    """The file of a connection."""
+    if isinstance(db, Database):
+        return db.path
+    return Path(db.execute("SELECT file FROM pragma_database_list WHERE name = 'main'").fetchone()[0])
+
+
+def network_drive(path: Path, mounts: Path = MOUNTS) -> str | None:
+    """The kind of network drive that a path lies on, as the mount table names it; None for a local disk.
+
+    Only Linux keeps this table; elsewhere nothing is known, and the answer is None.
+    """
+    if not mounts.is_file():
+        return None
+    target = os.fspath(path.parent.resolve() / path.name)
+    best, kind = "", None
+    for line in mounts.read_text(encoding="utf-8", errors="surrogateescape").splitlines():
+        fields = line.split(" ")
+        if len(fields) < 3:
+            continue
+        where = re.sub(r"\\([0-7]{3})", lambda match: chr(int(match[1], 8)), fields[1])
+        inside = target == where or target.startswith(where.rstrip("/") + "/")
+        if inside and len(where) >= len(best):
+            best, kind = where, fields[2]
+    return kind if kind in NETWORK_DRIVES else None
+
+
+def _refuse_network(path: Path, shared: bool, wal: bool) -> None:
+    if shared or not wal:
+        return
+    kind = network_drive(path)
+    if kind is not None:
+        raise CouldNot(
+            f"{path} lies on a network drive ({kind}), where two programs could damage it. Copy it to a local disk, "
+            "or add --shared: slower, and one writer shuts out every reader."
+        )
+
+
+def _open(path: Path, mode: str, extra: str = "") -> Database:
+    uri = f"file:{quote(os.fspath(path.absolute()))}?mode={mode}{extra}"
+    db = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=BUSY_SECONDS, factory=Database)
+    db.path, db.writable = path, mode != "ro"
+    try:
+        _set_up(db)
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def _set_up(db: Database) -> None:
+    for pragma in ("foreign_keys = ON", "recursive_triggers = ON", "synchronous = FULL",
+                   f"cache_size = -{CACHE_KIB}", "temp_store = FILE", f"journal_size_limit = {WAL_LIMIT_BYTES}"):
+        db.execute(f"PRAGMA {pragma}")
+    # Only a look into the file shows whether it can be read at all.
+    db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
+
+
+def _open_to_read(path: Path, wal: bool) -> Database:
+    try:
+        db = _open(path, "ro")
+    except sqlite3.OperationalError as error:
+        code = (error.sqlite_errorcode or 0) & 0xFF
+        if not wal or code not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
+            raise
+        # A file in write-ahead mode needs a scratch file beside it even to be read. Where none can be made,
+        # the file itself is all there is, unless a log was left behind.
+        log = path.with_name(path.name + "-wal")
+        if log.exists() and log.stat().st_size:
+            raise CouldNot(f"{path} cannot be read here: its last changes are in {log.name}, and the folder may not "
+                           "be written to. Copy both to another folder and read them there.") from error
+        return _open(path, "ro", "&immutable=1")
+    return db
+
+
+def _is_wal(path: Path) -> bool:
+    with path.open("rb") as file:
+        header = file.read(20)
+    return len(header) == 20 and header.startswith(_HEADER) and header[18] == _WAL_FORMAT
+
+
+def _unfinished(path: Path) -> bool:
+    """Whether the file is a database in which nothing was ever stored: what an interrupted `init` leaves."""
+    with path.open("rb") as file:
+        if not file.read(16).startswith(_HEADER):
+            return False
+    db = _open(path, "rw")
+    try:
+        tables = db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+        return bool(tables == 0 and db.execute("PRAGMA application_id").fetchone()[0] in (0, APPLICATION_ID))
+    finally:
+        db.close()
+
+
+def _check_identity(db: Database, any_version: bool) -> None:
+    path = db.path
+    if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise CouldNot(f"{path} is a database of another program, not of firstcoat. Nothing was changed.")
+    version, newest = db.execute("PRAGMA user_version").fetchone()[0], packaged.newest_version()
+    if version > newest:
+        raise CouldNot(f"{path} has schema version {version}; this firstcoat knows versions up to {newest}. Install "
+                       "a newer firstcoat; nothing was changed.")
+    if version < newest and not any_version:
+        raise CouldNot(f"{path} has schema version {version}, this firstcoat works with {newest}. Run `firstcoat "
+                       f"migrate {path}`: it keeps a copy of the old file.")
+
+
+def _check_writable(db: Database) -> None:
+    if not os.access(db.path, os.W_OK) or not os.access(db.path.parent.resolve(), os.W_OK):
+        raise CouldNot(f"{db.path} or its folder may not be written to. Nothing was changed; ask for the right to "
+                       "write, or work on a copy.")

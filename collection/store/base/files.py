@@ -1,0 +1,128 @@
+"""Pictures, drawings and packages, each kept once under the SHA-256 of its content beside the database.
+
+The folder is `NAME.files`, a file in it `ab/cdef…`. A file is written, and safely on the disk, before the
+transaction that names it ends; so a kill can leave a file that nothing names, never a name without its file.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+from collection.language.errors import CouldNot, DamageFound
+from collection.store.base import database as opening
+
+BLOCK = 1024 * 1024
+_NAME = re.compile(r"[0-9a-f]{2}/[0-9a-f]{62}")
+
+
+def folder_of(database: Path | str) -> Path:
+    """The folder of a database's files."""
+    database = Path(database)
+    return database.with_name(database.name + ".files")
+
+
+def path_of(database: Path | str, sha256: str) -> Path:
+    """Where the file with this hash is kept, whether or not it is there."""
+    return folder_of(database) / sha256[:2] / sha256[2:]
+
+
+def put(database: Path | str, content: Path | bytes, sha256: str | None = None) -> str:
+    """Keep a file and give its hash; one that is kept already, and whole, is left as it is.
+
+    :param sha256: the hash it had when it was read; another one now is a fault.
+    :raises CouldNot: when it cannot be read or written, or has changed since it was read; nothing is kept.
+    """
+    with opening.spoken(Path(database)):
+        known = sha256 or (hashlib.sha256(content).hexdigest() if isinstance(content, bytes) else hash_of(content))
+        target = path_of(database, known)
+        if target.is_file() and hash_of(target) == known:
+            return known
+        target.parent.mkdir(parents=True, exist_ok=True)
+        partial = target.with_name(f"{target.name}.{os.getpid()}.partial")
+        try:
+            with partial.open("wb") as file:
+                written = _copy(content, file)
+                file.flush()
+                os.fsync(file.fileno())
+            if written != known:
+                raise CouldNot(f"{content if isinstance(content, Path) else 'A file'} changed while it was read. "
+                               "Nothing was stored; try again.")
+            os.replace(partial, target)
+        finally:
+            partial.unlink(missing_ok=True)
+        for folder in (target.parent, target.parent.parent, target.parent.parent.parent):
+            _sync_folder(folder)
+        return known
+
+
+def hash_of(path: Path) -> str:
+    """The SHA-256 of a file, read in blocks."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def read_file(database: Path | str, sha256: str) -> bytes:
+    """The content of a kept file.
+
+    :raises DamageFound: when it is missing or no longer what was stored.
+    """
+    path = path_of(database, sha256)
+    if not path.is_file():
+        raise DamageFound(f"The file {path.parent.name}/{path.name} is missing from {folder_of(database)}. Restore it "
+                          "from a copy.")
+    content = path.read_bytes()
+    if hashlib.sha256(content).hexdigest() != sha256:
+        raise DamageFound(f"The file {path.parent.name}/{path.name} in {folder_of(database)} is no longer what was "
+                          "stored. Restore it from a copy.")
+    return content
+
+
+def kept(database: Path | str) -> Iterator[Path]:
+    """Every file in the folder, in order."""
+    folder = folder_of(database)
+    if folder.is_dir():
+        yield from sorted(path for path in folder.rglob("*") if path.is_file())
+
+
+def orphans(db: sqlite3.Connection) -> list[Path]:
+    """Files that no record of the database knows: what a kill leaves behind, and anything strange."""
+    database = opening.path_of(db)
+    folder = folder_of(database)
+    known = {sha256 for (sha256,) in db.execute("SELECT sha256 FROM files")}
+    found = []
+    for path in kept(database):
+        name = path.relative_to(folder).as_posix()
+        if _NAME.fullmatch(name) is None or name.replace("/", "") not in known:
+            found.append(path)
+    return found
+
+
+def _copy(content: Path | bytes, target: BinaryIO) -> str:
+    if isinstance(content, bytes):
+        target.write(content)
+        return hashlib.sha256(content).hexdigest()
+    digest = hashlib.sha256()
+    with content.open("rb") as source:
+        while block := source.read(BLOCK):
+            digest.update(block)
+            target.write(block)
+    shutil.copystat(content, Path(target.name), follow_symlinks=True)
+    return digest.hexdigest()
+
+
+def _sync_folder(folder: Path) -> None:
+    # Windows opens no folders, and needs no such call.
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,259 @@
+"""The gate: what was decided of a proposal, on which assessment, and whether that still holds."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from collection.language.errors import GateRefused, WrongCommand
+from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.records.facts import Facts, ProposalFacts, canonical_json, row_values
+from collection.records.policy import Policy, default_policy
+from collection.rules.advice import ANSWERED, with_answers
+from collection.rules.assess import assess, inputs_sha256
+from collection.rules.findings import Assessment
+from collection.store.base import database, names, read
+from collection.store.changes import write
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Why a decision goes against advice: the advice's code, what it said then and of which steps, the reason."""
+
+    advice: str
+    content: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Decision:
+    """One recorded decision. `stale` tells that records or policy have changed since, so that it no longer
+    stands on what is known; `steps` None = the whole proposal."""
+
+    proposal: str
+    number: int
+    decision: str
+    steps: tuple[int, ...] | None
+    conditions: tuple[str, ...]
+    by: str
+    reason: str
+    at: str
+    inputs_sha256: str
+    outcome: str
+    overrides: tuple[tuple[str, str, str], ...]
+    stale: bool = False
+    change: int = 0
+    answers: tuple[Answer, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        return {"format": 1, "proposal": self.proposal, "number": self.number, "decision": self.decision,
+                "steps": None if self.steps is None else list(self.steps), "conditions": list(self.conditions),
+                "by": self.by, "reason": self.reason, "at": self.at, "inputs_sha256": self.inputs_sha256,
+                "outcome": self.outcome, "stale": self.stale,
+                "overrides": [{"loss": i, "severity": s, "reason": r} for i, s, r in self.overrides],
+                "answers": [{"advice": each.advice, "reason": each.reason} for each in self.answers]}
+
+
+def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, by: str, reason: str,
+           steps: Sequence[int] = (), conditions: Sequence[str] = (), overrides: Mapping[str, str] | None = None,
+           answers: Mapping[str, str] | None = None, policy: Policy | None = None) -> Decision:
+    """Assess under the write lock, hold the gate, and record the decision with its assessment.
+
+    :param overrides: the reason of each loss that is accepted, by its id.
+    :param answers: the reason of going against each piece of advice, by its code.
+    :raises GateRefused: an approval over a loss that would be destroyed without an override of it, against advice in
+        force without an answer to it, or over an open requirement; nothing is recorded.
+    :raises WrongCommand: a step, a loss or advice that the proposal does not have, or a reason that says nothing.
+    """
+    policy = policy or default_policy()
+    db = database.connect(path, write=True)
+    try:
+        with database.writing(db):
+            facts = read.facts_rows(db, object_code)
+            whole = read.load_proposal(db, object_code, proposal_code)
+            earlier = decisions(db, object_code, proposal_code)
+            asked = _up_to(whole, steps)
+            assessment = assess(facts, asked, policy)
+            given, answered = _reasoned(overrides, "loss"), _reasoned(answers, "advice")
+            _known(given, answered, assessment)
+            # An id that was overridden before codes changed may name another loss now.
+            same_codes = [each for each in earlier if each.change > names.last_stated(db, object_code)]
+            covered = _carried_over(same_codes, assessment) if decision == "approve" else {}
+            covered.update(given)
+            if decision == "approve":
+                answered = answers_that_hold(_answered(earlier), facts, assessment) | answered
+                _hold(assessment, covered, answered, conditions, set(steps))
+            assessment = with_answers(assessment, answered)
+            severities = {loss.id: loss.severity for loss in assessment.losses}
+            contents = _contents(facts, assessment)
+            number = len(earlier) + 1
+            change = write.begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
+            made = Decision(assessment.proposal, number, decision, tuple(steps) or None,
+                            tuple(conditions), by, reason, datetime.now(UTC).isoformat(timespec="seconds"),
+                            assessment.inputs_sha256, assessment.outcome,
+                            tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())), False,
+                            change, tuple(Answer(code, contents[code], why) for code, why in sorted(answered.items())))
+            stored = read.stored_proposal(db, object_code, proposal_code)
+            assert stored is not None
+            db.execute(
+                "INSERT INTO decisions (object, proposal, number, decision, steps, conditions, decided_by, reason, "
+                "decided_at, inputs_sha256, outcome, assessment, change) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
+                (*stored, number, decision,
+                 None if made.steps is None else json.dumps(list(made.steps)), json.dumps(list(made.conditions)),
+                 by, reason, made.at, made.inputs_sha256, made.outcome,
+                 json.dumps(assessment.as_json(), sort_keys=True, ensure_ascii=False), change))
+            db.executemany(
+                "INSERT INTO overrides (object, proposal, number, loss, severity, reason, change) "
+                "VALUES (?,?,?,?,?,?,?)",
+                [(*stored, number, *row, change) for row in made.overrides])
+            db.executemany(
+                "INSERT INTO answers (object, proposal, number, advice, content, reason, change) "
+                "VALUES (?,?,?,?,?,?,?)",
+                [(*stored, number, each.advice, each.content, each.reason, change) for each in made.answers])
+            write.seal_change(db, change)
+    finally:
+        database.close(db)
+    return made
+
+
+def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> list[Decision]:
+    """Every decision on a proposal under any of its codes, oldest first; loss ids are in the codes of their day."""
+    found: list[Decision] = []
+    stored = read.stored_proposal(db, object_code, proposal_code)
+    if stored is None:
+        return found
+    rows = db.execute(
+        "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome, change "
+        "FROM decisions WHERE object = ? AND proposal = ? ORDER BY number", stored).fetchall()
+    for number, decision, steps, conditions, by, reason, at, inputs, outcome, change in rows:
+        kept = db.execute("SELECT loss, severity, reason FROM overrides "
+                          "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
+                          (*stored, number)).fetchall()
+        answers = db.execute("SELECT advice, content, reason FROM answers "
+                             "WHERE object = ? AND proposal = ? AND number = ? ORDER BY advice",
+                             (*stored, number)).fetchall()
+        found.append(Decision(f"{object_code}/{proposal_code}", number, decision,
+                              None if steps is None else tuple(json.loads(steps)), tuple(json.loads(conditions)),
+                              by, reason, at, inputs, outcome, tuple((a, b, c) for a, b, c in kept), False, change,
+                              tuple(Answer(*row) for row in answers)))
+    return found
+
+
+def standing(db: sqlite3.Connection, object_code: str, proposal_code: str,
+             policy: Policy | None = None) -> Decision | None:
+    """The newest decision, marked stale where the assessment would now read other records or another policy."""
+    made = decisions(db, object_code, proposal_code)
+    if not made:
+        return None
+    newest = made[-1]
+    facts, proposal = read.facts_rows(db, object_code), read.load_proposal(db, object_code, proposal_code)
+    return replace(newest, stale=is_overtaken(newest, facts, proposal, policy or default_policy()))
+
+
+def is_overtaken(decision: Decision, facts: Facts, proposal: ProposalFacts, policy: Policy) -> bool:
+    """Whether a decision was made on other records or another policy than these."""
+    if not {s.step for s in proposal.steps}.issuperset(decision.steps or ()):
+        return True
+    return inputs_sha256(facts, _up_to(proposal, decision.steps or ()), policy) != decision.inputs_sha256
+
+
+def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
+    """The proposal as far as its last asked step."""
+    if not steps:
+        return proposal
+    have = {s.step for s in proposal.steps}
+    missing = sorted(set(steps) - have)
+    if missing:
+        raise WrongCommand(f"The proposal has no step {', '.join(map(str, missing))}; its steps are "
+                           f"{', '.join(map(str, sorted(have)))}.")
+    return proposal.up_to(max(steps))
+
+
+def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[str, str]:
+    """Overrides of earlier approvals that still cover what they saw: same loss, no worse severity."""
+    now = {loss.id: loss.severity for loss in assessment.losses}
+    kept = {}
+    for decision in earlier:
+        for loss, severity, reason in decision.overrides:
+            if loss in now and SEVERITY_RANK[now[loss]] <= SEVERITY_RANK[severity]:
+                kept[loss] = reason
+    return kept
+
+
+def answers_so_far(db: sqlite3.Connection, object_code: str, proposal_code: str, facts: Facts,
+                   assessment: Assessment) -> dict[str, str]:
+    """The answers of earlier decisions that still hold, by the advice's code: what another approval need not say."""
+    return answers_that_hold(_answered(decisions(db, object_code, proposal_code)), facts, assessment)
+
+
+def _answered(made: Sequence[Decision]) -> list[Answer]:
+    """What approvals answered: in a refusal somebody may agree with the advice."""
+    return [answer for decision in made if decision.decision == "approve" for answer in decision.answers]
+
+
+def answers_that_hold(answers: Iterable[Answer], facts: Facts, assessment: Assessment) -> dict[str, str]:
+    """Of the answers of approvals, oldest first, those to advice that stands as it did then, in the same codes and
+    against no other steps; the newest counts."""
+    now = {code: json.loads(content) for code, content in _contents(facts, assessment).items()}
+    kept = {}
+    for answer in answers:
+        then, row = json.loads(answer.content), now.get(answer.advice)
+        if row is not None and {**then, STEPS: row[STEPS]} == row and set(row[STEPS]) <= set(then[STEPS]):
+            kept[answer.advice] = answer.reason
+    return kept
+
+
+STEPS = "steps"
+
+
+def _contents(facts: Facts, assessment: Assessment) -> dict[str, str]:
+    """All that rules may read of each piece of advice against the proposal, and its steps, as canonical JSON."""
+    rows = {row.advice: row_values(row) for row in facts.advice}
+    return {each.advice: canonical_json({**rows[each.advice], STEPS: list(each.steps)}) for each in assessment.advice}
+
+
+def _reasoned(given: Mapping[str, str] | None, what: str) -> dict[str, str]:
+    blank = [code for code, reason in (given or {}).items() if not reason.strip()]
+    if blank:
+        raise WrongCommand(f"Say why for {what} {', '.join(blank)}: the reason is kept with the decision.")
+    return dict(given or {})
+
+
+def _known(overrides: Mapping[str, str], answers: Mapping[str, str], assessment: Assessment) -> None:
+    unknown = set(overrides) - {loss.id for loss in assessment.losses}
+    if unknown:
+        raise WrongCommand(f"No loss is called {', '.join(sorted(unknown))}. The losses are: "
+                           f"{', '.join(loss.id for loss in assessment.losses) or 'none'}.")
+    against = [row.advice for row in assessment.advice]
+    missing = sorted(set(answers) - set(against))
+    if missing:
+        raise WrongCommand(f"No advice in force against these steps is called {', '.join(missing)}. The advice "
+                           f"against them is: {', '.join(against) or 'none'}.")
+
+
+def _hold(assessment: Assessment, covered: Mapping[str, str], answered: Mapping[str, str], conditions: Sequence[str],
+          asked: set[int]) -> None:
+    """Refuse an approval over what the asked steps (none = all) would destroy, against advice on them that is not
+    answered, and over open requirements."""
+    open_losses = [loss for loss in assessment.losses if loss.severity == "destroys" and loss.id not in covered
+                   and (not asked or asked & set(loss.steps))]
+    named = {word for text in conditions for word in text.replace(",", " ").replace(";", " ").split()}
+    unheard = {row.advice for row in assessment.advice if row.advice not in answered
+               and (not asked or asked & set(row.steps))}
+    open_requirements = [r for r in assessment.open_before_approval
+                         if (r.subject in unheard if r.rule == ANSWERED else
+                             not (r.rule == "open claim" and r.subject in named))]
+    if not open_losses and not open_requirements:
+        return
+    lines = [f"{r.id} (open): {r.message} Follow it, or say why not: --answer {r.subject} REASON."
+             for r in open_requirements if r.rule == ANSWERED]
+    lines += [f"{loss.id} ({SEVERITY_SPOKEN[loss.severity]}): {loss.message}" for loss in open_losses]
+    lines += [f"{r.id} (open): {r.message} {r.remedy or ''}".rstrip() for r in open_requirements if r.rule != ANSWERED]
+    raise GateRefused("Not approved, nothing was recorded. Each loss needs --override LOSS REASON, advice against the "
+                      "work --answer ADVICE REASON, each other requirement has to be met:\n"
+                      + "\n".join(f"  - {line}" for line in lines))

@@ -1,0 +1,205 @@
+"""The routes of the whole collection: start, search, before you approve, at risk, survey, how to read it, pictures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
+
+from datasette.utils import tilde_decode
+from datasette.utils.asgi import NotFound, Request, Response
+
+from collection.language.words import ACTION, APPLICATION, PERIOD, ZONE_STATE
+from firstcoat_site import answers, machine_routes, narrowing, object_routes, queries, wording
+from firstcoat_site.addresses import Addresses
+from firstcoat_site.matches import Match
+from firstcoat_site.pages import before as before_page
+from firstcoat_site.pages import proposal
+from firstcoat_site.published_object import Told
+
+if TYPE_CHECKING:
+    from datasette.app import Datasette
+
+Json = dict[str, Any]
+
+LONGEST_QUESTION = 300
+WORST = 5
+"""How many objects at risk stand on the start page."""
+_TYPES = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
+
+
+async def start(datasette: Datasette, request: Request) -> Response:
+    """The start page, or the answer to a question."""
+    asked, wanted, page = _asked(request), narrowing.read(request.args), _page(request)
+    paging = {"asked": asked, "wanted": wanted, "states": ZONE_STATE.words, "periods": PERIOD.words, "page": page,
+              "per_page": queries.PER_PAGE, "turned": lambda number: urlencode({
+                  **({"q": asked} if asked else {}), **{name: text for name, text in wanted.items() if text},
+                  "page": number})}
+    if not asked and not any(wanted.values()):
+        return await answers.page(datasette, "start", lambda c: {
+            **paging, **queries.start(c, page), "at_risk": queries.at_risk(c, 1, WORST)["objects"]})
+
+    def results(connection: Any) -> Json:
+        found = queries.search(connection, asked, wanted, page)
+        names = queries.place_names(connection, [match.number for match in found.matches])
+        return {**paging, "total": found.total, "results": [
+            _result(datasette, match, names.get(match.number, {})) for match in found.matches]}
+
+    return await answers.page(datasette, "results", results)
+
+
+async def start_json(datasette: Datasette, request: Request) -> Response:
+    """`{"format", "about", "counts", "objects", "surveys", "total"}`, objects by the page."""
+    page = _page(request)
+    return await answers.data(datasette, lambda c: {"format": 1, "page": page, **queries.start(c, page)})
+
+
+async def search_json(datasette: Datasette, request: Request) -> Response:
+    """`{"format", "total", "results": [{"object", "title", "places", "why", "record"}]}`."""
+    asked, wanted, page = _asked(request), narrowing.read(request.args), _page(request)
+
+    def results(connection: Any) -> Json:
+        found = queries.search(connection, asked, wanted, page)
+        return {"format": 1, "total": found.total, "results": [
+            {"object": match.code, "title": match.title, "places": match.places, "why": match.text,
+             "record": match.record and {"kind": match.record[0], "key": match.record[1]["key"]}}
+            for match in found.matches]}
+
+    return await answers.data(datasette, results)
+
+
+async def before(datasette: Datasette, request: Request) -> Response:
+    """The form of one action on one object, and what it would come to."""
+    code, words = _object_asked(request), before_page.asked(request.args)
+
+    def content(connection: Any) -> Json:
+        shown = {"code": code, "words": words, "question": urlencode({"object": code, **words}),
+                 "labels": before_page.LABELS, "actions": sorted(ACTION.words),
+                 "applications": APPLICATION.words, "faults": {}, "answer": None,
+                 "known": [] if code else queries.some_objects(connection)}
+        document = queries.document(connection, code) if code else None
+        if document is None:
+            return {**shown, "document": None, "faults": {"object": (
+                f"No object {code} is published. Give its number as it stands on its page.")} if code else {}}
+        told = Told(document)
+        base = answers.of_object(datasette, told)
+        if not any(words.values()):
+            return {**shown, **base}
+        step, faults = before_page.read_step(told, words)
+        return {**shown, **base, "faults": faults, "step": step, "withheld": bool(told["withheld"]),
+                "answer": step and proposal.judged(told, before_page.judged(told, step), base["to"], None)}
+
+    return await answers.page(datasette, "before", content)
+
+
+async def before_json(datasette: Datasette, request: Request) -> Response:
+    """The assessment of one action, as `firstcoat assess --json` gives it; or `{"format", "errors"}`, status 400."""
+    words = before_page.asked(request.args)
+
+    def content(connection: Any) -> Json:
+        document = queries.document(connection, _object_asked(request))
+        if document is None:
+            return {"format": 1, "errors": {"object": "No such object is published."}}
+        step, faults = before_page.read_step(told := Told(document), words)
+        return {"format": 1, "errors": faults} if step is None else before_page.judged(told, step)
+
+    found = await answers.ask(datasette, content)
+    return Response.json(found, status=400 if "errors" in found else 200, headers=answers.CACHE)
+
+
+async def at_risk(datasette: Datasette, request: Request) -> Response:
+    """The objects against which something works, gravest first."""
+    page = _page(request)
+    return await answers.page(datasette, "at_risk", lambda c: {
+        "page": page, "per_page": queries.PER_PAGE, **queries.at_risk(c, page)})
+
+
+async def at_risk_json(datasette: Datasette, request: Request) -> Response:
+    """`{"format", "kinds", "total", "objects": [{"object", "title", "numbers", "threats"}]}`."""
+    return await answers.data(datasette, lambda c: {"format": 1, **queries.at_risk(c, _page(request))})
+
+
+async def survey(datasette: Datasette, request: Request) -> Response:
+    """One survey: what it was, and which objects it looked at."""
+    return await answers.page(datasette, "survey", lambda c: {
+        **_survey(c, request), "page": _page(request), "per_page": queries.PER_PAGE})
+
+
+async def survey_json(datasette: Datasette, request: Request) -> Response:
+    """`{"format", "survey", "counts", "total", "objects"}`."""
+    return await answers.data(datasette, lambda c: {"format": 1, **_survey(c, request)})
+
+
+async def about(datasette: Datasette, request: Request) -> Response:
+    """How to read the site."""
+    return await answers.page(datasette, "about", lambda c: {
+        "surveys": queries.surveys(c), "means": wording.SEVERITY_MEANS})
+
+
+async def about_json(datasette: Datasette, request: Request) -> Response:
+    """`{"format", "about", "states", "severities", "surveys"}`."""
+    return await answers.data(datasette, lambda c: {
+        "format": 1, "about": queries.about_file(c), "states": list(ZONE_STATE.words),
+        "severities": wording.SEVERITY_MEANS, "surveys": queries.surveys(c)})
+
+
+async def picture(datasette: Datasette, request: Request) -> Response:
+    """A published image file."""
+    name = f"{request.url_vars['name']}.{request.url_vars['kind']}"
+    if not await answers.ask(datasette, lambda c: queries.is_picture(c, name)):
+        raise NotFound("No such picture")
+    path = Path(datasette.get_database(answers.DATABASE).path).parent / "pictures" / name
+    return Response(path.read_bytes(), content_type=_TYPES[request.url_vars["kind"]],
+                    headers={"Cache-Control": "public, max-age=86400, immutable"})
+
+
+async def no_page(datasette: Datasette, request: Request) -> Response:
+    """What would tell about the server rather than the collection."""
+    raise NotFound("No such page")
+
+
+ROUTES: list[tuple[str, Any]] = [
+    (r"^/$", start),
+    (r"^/index\.json$", start_json),
+    (r"^/search\.json$", search_json),
+    (r"^/before$", before),
+    (r"^/before\.json$", before_json),
+    (r"^/at-risk$", at_risk),
+    (r"^/at-risk\.json$", at_risk_json),
+    (r"^/survey/(?P<code>[^/.]+)$", survey),
+    (r"^/survey/(?P<code>[^/.]+)\.json$", survey_json),
+    (r"^/about$", about),
+    (r"^/about\.json$", about_json),
+    *machine_routes.ROUTES,
+    *object_routes.ROUTES,
+    (r"^/picture/(?P<name>[0-9a-f]{32})\.(?P<kind>png|jpg|svg)$", picture),
+    (r"^/-/(?!static)", no_page),
+]
+
+
+def _asked(request: Request) -> str:
+    return " ".join((request.args.get("q") or "").split())[:LONGEST_QUESTION]
+
+
+def _object_asked(request: Request) -> str:
+    return " ".join((request.args.get("object") or "").split())[:LONGEST_QUESTION]
+
+
+def _page(request: Request) -> int:
+    text = request.args.get("page") or "1"
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 1
+    return min(max(number, 1), queries.LARGEST_PAGE)
+
+
+def _survey(connection: Any, request: Request) -> Json:
+    found = queries.survey(connection, tilde_decode(request.url_vars["code"]), _page(request))
+    if found is None:
+        raise NotFound("No such survey")
+    return found
+
+
+def _result(datasette: Datasette, match: Match, names: dict[str, str | None]) -> Json:
+    to = Addresses(datasette.urls.path, match.code)
+    return {"title": match.title, "code": match.code, "url": to.object, "why": match.pieces, "lead": match.lead,
+            "record_url": match.record and to.record(*match.record),
+            "places": [(code, names.get(code), to.place(code) if code in names else None) for code in match.places]}

@@ -1,0 +1,86 @@
+"""Before you approve: what one action would come to on one object, by the published records.
+
+It is asked by an address alone and stores nothing. What is held back cannot speak here, so where anything is,
+nothing is told as cleared.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from collection.compute.build_up.actions import KIND_OF_ACTION
+from collection.compute.build_up.places import ALL
+from collection.language.errors import BadValue
+from collection.language.words import SEVERITY_RANK
+from collection.records.cells import Clear, read_cell
+from collection.records.facts import ProposalFacts
+from collection.records.sheets import Proposal, ProposalStep
+from collection.rules.assess import assess
+from firstcoat_site.published_object import Told
+
+Json = dict[str, Any]
+
+CODE = "asked"
+"""What stands for the code of a proposal that nobody has stored."""
+COLUMNS = {column.name: column for column in ProposalStep.columns()}
+ASKED = ("place", "action", "agent", "application", "dwell_s", "passes", "ph", "temperature_c", "depth_um",
+         "depth_sd_um", "removes", "stop_at")
+LABELS = {
+    "place": "Where", "action": "What would be done", "agent": "With what", "application": "How it is brought on",
+    "dwell_s": "For how many seconds", "passes": "How many times", "ph": "pH, of something watery",
+    "temperature_c": "At how many °C", "depth_um": "How deep it cuts, in µm",
+    "depth_sd_um": "How much that depth varies, in µm", "removes": "The scheme to take off",
+    "stop_at": "The scheme to stop at"}
+CLEARED = ("stood", "clear")
+HELD_BACK = ("What is published speaks for it, and records that are not published may speak against it: ask the "
+             "collection.")
+
+
+def asked(args: Mapping[str, Any]) -> dict[str, str]:
+    """What the address asks, each as it was written; blank where nothing is."""
+    return {name: " ".join((args.get(name) or "").split())[:200] for name in ASKED}
+
+
+def read_step(told: Told, words: Mapping[str, str]) -> tuple[ProposalStep | None, dict[str, str]]:
+    """The step that is asked about, or what is wrong with each answer, as a sentence."""
+    values: dict[str, Any] = {}
+    faults: dict[str, str] = {}
+    for name in ASKED:
+        try:
+            value = read_cell(COLUMNS[name], words[name])
+            values[name] = None if isinstance(value, Clear) else value
+        except BadValue as fault:
+            faults[name] = str(fault)
+    if values.get("action") is None and "action" not in faults:
+        faults["action"] = "Choose what would be done."
+    place = values["place"] = values.get("place") or ALL
+    if place != ALL and not told.has_place(place):
+        faults["place"] = f"{told.code} has no place {place}. Choose one of the list."
+    schemes = {row["scheme"] for row in told["schemes"]}
+    for name in ("removes", "stop_at"):
+        if values.get(name) and str(values[name]).partition("/")[0] not in schemes:
+            faults[name] = f"{told.code} has no scheme {values[name]}. It has {', '.join(sorted(schemes)) or 'none'}."
+    if faults:
+        return None, faults
+    return ProposalStep.model_construct(object=told.code, proposal=CODE, step=1, **values), {}
+
+
+def judged(told: Told, step: ProposalStep, day: str | None = None) -> Json:
+    """The assessment of one step by the published records, as `firstcoat assess --json` gives it.
+
+    :param day: the day the work is meant for, YYYY-MM-DD; today where none is given.
+    """
+    head = Proposal.model_construct(object=told.code, proposal=CODE, title="asked on the published view",
+                                    proposed_by="a reader", proposed_on=day or date.today().isoformat())
+    found = assess(told.facts, ProposalFacts(head, (step,))).as_json()
+    return _wary(found) if told["withheld"] and KIND_OF_ACTION[step.action] != "none" else found
+
+
+def _wary(found: Json) -> Json:
+    """An assessment of part of the evidence: nothing in it is told as cleared."""
+    losses = [{**loss, "severity": "untested", "message": f"{loss['message']} {HELD_BACK}"}
+              if loss["severity"] in CLEARED else loss for loss in found["losses"]]
+    worst = max([found["outcome"], "untested", *(loss["severity"] for loss in losses)], key=SEVERITY_RANK.__getitem__)
+    return {**found, "outcome": worst, "losses": losses}

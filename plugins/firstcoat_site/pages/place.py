@@ -1,0 +1,96 @@
+"""The page of one place: what its state rests on, coat by coat, and what has been said and done there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from collection.language.words import SEVERITY_RANK
+from firstcoat_site.addresses import Addresses
+from firstcoat_site.pages import evidence
+from firstcoat_site.pages.before import CLEARED
+from firstcoat_site.pages.drawings import drawing_of, elevations
+from firstcoat_site.pages.lighting import views
+from firstcoat_site.pages.object import place
+from firstcoat_site.pages.sample import test_lines
+from firstcoat_site.pages.stack import drawing
+from firstcoat_site.published_object import Told, newest
+
+Json = dict[str, Any]
+
+SHEETS = ("samples", "tests", "conditions", "decorations", "reserves", "claims", "pictures", "advice")
+
+
+def place_data(told: Told, code: str) -> Json | None:
+    """Everything published of one place and of what lies in it, as plain data; None where there is no such place.
+
+    Records of places that hold this one stand under `of_the_whole`.
+    """
+    if not told.has_place(code):
+        return None
+    inside = {other for other in (*told.named, code) if told.places.contains(code, other)}
+    around = [other for other in told.places.around(code) if other != code]
+    return {
+        "format": 1, "object": told.code, "place": code, "name": told.name_of(code),
+        "components": [row for row in told["components"] if row["component"] == code],
+        "zones": [row for row in told["zones"] if row["zone"] == code],
+        "survival": told.states.get(code), "lies_in": around, "holds": sorted(inside - {code}),
+        **{sheet: _at(told[sheet], inside) for sheet in SHEETS}, "treatments": _work(told, inside),
+        "losses": _losses(told, inside),
+        "of_the_whole": {**{sheet: _at(told[sheet], set(around)) for sheet in (
+            "conditions", "reserves", "claims", "advice")}, "treatments": _work(told, set(around))}}
+
+
+def place_page(told: Told, data: Json, to: Addresses) -> Json:
+    """What the template of a place shows beside its data."""
+    code, state = data["place"], data["survival"]
+    drawn = drawing_of(told, code)
+    removed = [step for row in data["treatments"] for step in row["treatment_steps"] if step.get("removed")]
+    rests_on = [{"kind": "samples", "key": row["key"]} for row in data["samples"]]
+    rests_on += [{"kind": "treatment_steps", "key": step["key"]} for step in removed]
+    return {
+        "state_row": None if state is None else place(told, state), "rests_on": evidence.cards(told, rests_on, to),
+        "inner": [place(told, told.states[other]) for other in data["holds"] if other in told.states],
+        "outer": [other for other in data["lies_in"] if told.has_place(other)],
+        "elevations": [view for view in elevations(told) if any(shape.code == code for shape in view.shapes)]
+        if drawn else [],
+        "stacks": [{**row, "drawing": drawing(row["layers"]), "picture": told.micrograph(row["sample"])}
+                   for row in data["samples"] if row["layers"]],
+        "views": views(row for row in data["pictures"] if not row.get("sample")),
+        "test_lines": test_lines(told, data["tests"], to),
+        "claims": newest([*data["claims"], *data["of_the_whole"]["claims"]], "claim"),
+        "proposed": _by_proposal(data["losses"], to)}
+
+
+def _at(rows: Iterable[Json], places: set[str]) -> list[Json]:
+    return [row for row in rows if (row.get("place") or "all") in places]
+
+
+def _work(told: Told, places: set[str]) -> list[Json]:
+    """Treatments with their steps in some places."""
+    found = []
+    for row in told["treatments"]:
+        steps = _at(row["treatment_steps"], places)
+        if steps:
+            found.append({**row, "treatment_steps": steps})
+    return found
+
+
+def _by_proposal(losses: list[Json], to: Addresses) -> list[Json]:
+    """The losses here under their proposals, the worst proposal first; what is cleared is only counted."""
+    found: dict[str, Json] = {}
+    for loss in losses:
+        row = found.setdefault(loss["proposal"], {"title": loss["title"], "outcome": loss["severity"], "lines": [],
+                                                  "cleared": 0, "url": to.proposal(loss["proposal"])})
+        if loss["severity"] in CLEARED:
+            row["cleared"] += 1
+        else:
+            row["lines"].append({**loss, "url": to.loss(loss["proposal"], loss["id"])})
+    return list(found.values())
+
+
+def _losses(told: Told, places: set[str]) -> list[Json]:
+    found = [{"proposal": row["proposal"], "title": row["title"], **{name: loss[name] for name in (
+        "id", "severity", "message")}}
+             for row in told["proposals"] for loss in row["assessment"]["losses"] if loss["place"] in places]
+    return sorted(found, key=lambda loss: -SEVERITY_RANK[loss["severity"]])

@@ -1,0 +1,147 @@
+"""Objects made by hand for the tests: one part with a zone, a maker's scheme under a later one."""
+
+from __future__ import annotations
+
+from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
+from collection.records.policy import default_policy
+from collection.records.sheets import (
+    Component,
+    Condition,
+    Layer,
+    Object,
+    Proposal,
+    ProposalStep,
+    Record,
+    Response,
+    Sample,
+    Scheme,
+    Test,
+    Treatment,
+    TreatmentStep,
+    Zone,
+)
+from collection.rules.assess import assess
+from collection.values import reference
+
+OBJ = "T.1"
+
+
+def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True) -> list[Record]:
+    """A door: red body colour and varnish of the maker's, under a green repaint shown to be later."""
+    rows: list[Record] = [
+        Component(object=OBJ, component="body", name="body", support="mild steel", area_m2=2.0),
+        Zone(object=OBJ, zone="door", component="body", area_m2=2.0),
+        Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
+        Scheme(object=OBJ, scheme="2", name="green repaint", period="later", rank=2, basis="lies on dirt"),
+    ]
+    if sampled:
+        rows += [
+            Sample(object=OBJ, sample="S1", place="door", method="cross-section", reaches_support="yes",
+                   taken_on="2020-05-01"),
+            layer(1, "primer", "1", "grey"), layer(2, "body colour", "1", "red"), layer(3, "varnish", "1", None),
+            layer(4, "body colour", "2", "green", coverage=later_cover),
+        ]
+    return [*rows, *more]
+
+
+def layer(position: int, role: str, scheme: str | None, colour: str | None, coverage: str | None = "intact",
+          sample: str = "S1", **more: object) -> Layer:
+    """One coat; its binder is not known unless said, so that only recorded tests speak."""
+    more.setdefault("thickness_um", 30.0)
+    return Layer(object=OBJ, sample=sample, position=position, role=role, scheme=scheme, colour=colour,
+                 coverage=coverage, **more)
+
+
+def met(code: str, position: int, response: str, agent: str = "acetone", *, sample: str = "S1",
+        dwell: float | None = 30, application: str | None = "rolled swab", on: str | None = "2020-05-02",
+        place: str = "door", **more: object) -> list[Record]:
+    """One test and what it did to one coat."""
+    return [Test(object=OBJ, test=code, place=place, agent=agent, dwell_s=dwell, application=application,
+                 tested_on=on, **more),
+            Response(object=OBJ, test=code, sample=sample, position=position, response=response)]
+
+
+def facts(rows: list[Record]) -> Facts:
+    return facts_of(Object(object=OBJ, title="trial door", kind="door"), rows)
+
+
+def proposal(*steps: dict[str, object]) -> ProposalFacts:
+    """Steps given as their columns; place `door` and, for liquids, 10 s with a rolled swab unless said."""
+    head = Proposal(object=OBJ, proposal="P", title="trial", proposed_by="N. N.", proposed_on="2024-06-01")
+    rows = []
+    for number, step in enumerate(steps, 1):
+        given = {"place": "door", **step}
+        if "agent" in given:
+            given = {"dwell_s": 10.0, "application": "rolled swab", **given}
+        rows.append(ProposalStep(object=OBJ, proposal="P", step=number, **given))
+    return proposal_of(head, rows)
+
+
+def said(rows, *steps):
+    """The severity and message of each loss, by its id."""
+    found = assess(facts(rows), proposal(*steps))
+    return {loss.id: loss for loss in found.losses}
+
+
+def severity(rows, *steps, of="door/1/varnish"):
+    found = said(rows, *steps)
+    return found[of].severity if of in found else "clear"
+
+
+def section(code, *coats, place="door", reaches="yes", **more):
+    """A cross-section: coats from the support outward, each (scheme, role, colour, coverage)."""
+    rows = [Sample(object=OBJ, sample=code, place=place, method=more.pop("method", "cross-section"),
+                   reaches_support=reaches, taken_on=more.pop("on", "2020-05-01"), **more)]
+    for position, (scheme, role, colour, coverage) in enumerate(coats, 1):
+        rows.append(layer(position, role, scheme, colour, coverage, sample=code))
+    return rows
+
+
+RED, GREEN = ("1", "body colour", "red", "intact"), ("2", "body colour", "green", "intact")
+BLACK = ("2", "body colour", "black", "intact")
+
+
+def door(*more):
+    """A part of 2 m² with the maker's scheme 1 and a repaint 2 that may go, and nothing read yet."""
+    return [Component(object=OBJ, component="door", name="door", support="mild steel", area_m2=2.0),
+            Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
+            Scheme(object=OBJ, scheme="2", name="repaint", period="later", rank=2, basis="lies on dirt",
+                   keep="may go", decided_by="N. N."),
+            *more]
+
+
+def window(place, removed, *, area=0.01, gone=None, on="2021"):
+    """A recorded opening: what it took, where, and how much of it."""
+    return [Treatment(object=OBJ, treatment="W1", purpose="window", started=on, ended=on, outcome="done"),
+            TreatmentStep(object=OBJ, treatment="W1", step=1, place=place, action="solvent", agent="acetone",
+                          removed=removed, removed_m2=gone, area_m2=area)]
+
+
+def fails(place="door", phenomenon="flaking", active="yes", **more):
+    return [Condition(object=OBJ, place=place, phenomenon=phenomenon, observed_on=more.pop("on", "2022"),
+                      active=active, severity=more.pop("severity", 2), **more)]
+
+
+POLICY, REFERENCE = default_policy(), reference.packaged()
+ACETONE = {"action": "solvent", "agent": "acetone"}
+WATER = {"action": "aqueous", "agent": "water", "application": "rolled swab", "dwell_s": 30.0}
+GUESS = 0.5 * POLICY.model.taken_where_it_acts
+"""What is expected of ten seconds of something of which nobody knows whether it acts."""
+COAT = "door/1/body colour"
+VARNISH = ("1", "varnish", None, "intact")
+
+
+def changed(rows, kind, **values):
+    """The rows with every row of a kind changed."""
+    return [row.model_copy(update=values) if isinstance(row, kind) else row for row in rows]
+
+
+def work(action="wax", place="door", on="2021", code="W9", outcome=None, **more):
+    """A recorded treatment of one step."""
+    return [Treatment(object=OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
+            TreatmentStep(object=OBJ, treatment=code, step=1, place=place, action=action, **more)]
+
+
+def once(response="none seen", code="T1", agent="acetone", **conditions):
+    """The maker's red in one section, and one test of it."""
+    return door(*section("S1", RED), *met(code, 1, response, agent, sample="S1", **conditions))

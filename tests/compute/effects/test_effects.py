@@ -1,0 +1,397 @@
+"""What a step does to a coat, from recorded tests: examples of the practice, and the laws over the chain
+from evidence to severity. The objects are made by hand and invented."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import objects as o
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from collection.compute.loss.outcome import outcomes
+from collection.language.words import RESPONSE, SEVERITY_RANK
+from collection.records.policy import default_policy
+from collection.records.sheets import Component, Decoration, Record, Reserve, Sample, Treatment, TreatmentStep, Zone
+from collection.rules.effect import effect_findings
+from collection.rules.severity import severity_of, worst
+from collection.values import reference
+
+SWAB = {"action": "solvent", "agent": "acetone"}
+
+
+def severities(rows, *steps):
+    """The severity of each kept thing, by its id."""
+    policy = default_policy()
+    found = outcomes(o.facts(rows), o.proposal(*steps), policy, reference.packaged())
+    result = {}
+    for outcome in found:
+        key = f"{outcome.place}/{outcome.thing}"
+        now = worst(severity_of(outcome, step, policy) for step in outcome.steps)
+        result[key] = worst([now, result.get(key, "clear")])
+    return {key: severity for key, severity in result.items() if severity != "clear"}
+
+
+def again(rows, code="S2"):
+    """A second section like the first."""
+    return [row.model_copy(update={"sample": code}) for row in rows if row.sheet in ("samples", "layers")]
+
+
+def ends(rows, *steps):
+    """The loss interval of each kept thing; of several coats the worst."""
+    found = outcomes(o.facts(rows), o.proposal(*steps), default_policy(), reference.packaged())
+    result = {}
+    for outcome in found:
+        key = f"{outcome.place}/{outcome.thing}"
+        old = result.get(key, (0.0, 0.0, 0.0))
+        result[key] = tuple(max(a, b) for a, b in zip(old, outcome.lost, strict=True))
+    return result
+
+
+def test_work_that_cannot_reach_a_coat_raises_nothing():
+    for action in ("dust", "dry sponge", "drain", "wrap", "oil mechanism", "operate", "display outdoors"):
+        assert severities(o.base(), {"action": action}) == {}
+
+
+def test_stripping_destroys_every_kept_coat():
+    found = severities(o.base(), {"action": "strip"})
+    assert found["door/1/body colour"] == found["door/1/varnish"] == found["door/1/preparation"] == "destroys"
+
+
+def test_a_later_scheme_with_a_basis_is_no_loss_but_without_one_is():
+    assert not any("2/" in key for key in severities(o.base(), {"action": "strip"}))
+    rows = [r.model_copy(update={"basis": None}) if getattr(r, "scheme", "") == "2" and r.sheet == "schemes" else r
+            for r in o.base()]
+    assert severities(rows, {"action": "strip"})["door/2/body colour"] == "destroys"
+
+
+def test_what_was_never_tested_is_untested_not_harmless():
+    assert severities(o.base(), SWAB)["door/1/varnish"] == "untested"
+
+
+def test_a_harmless_test_as_harsh_as_planned_on_the_covering_coat_shields_what_lies_under_it():
+    """Where three sections show it whole; fewer leave what lies under it untested."""
+    rows = o.base(*o.met("T1", 4, "none seen"))
+    assert set(severities([*rows, *again(rows)], SWAB).values()) == {"untested"}
+    assert set(severities([*rows, *again(rows), *again(rows, "S3")], SWAB).values()) == {"stood"}
+
+
+def test_a_covering_coat_with_gaps_shields_less():
+    found = severities(o.base(*o.met("T1", 4, "none seen"), later_cover="partial"), SWAB)
+    assert found["door/1/varnish"] == "untested"
+
+
+@pytest.mark.parametrize("change", [{"dwell": None}, {"dwell": 5}, {"on": None}, {"on": "2001"},
+                                    {"application": None}, {"agent": "ethanol"}])
+def test_a_milder_blank_older_or_other_test_clears_nothing(change):
+    found = severities(o.base(*o.met("T1", 3, "none seen", **change), later_cover="absent"), SWAB)
+    assert found["door/1/varnish"] == "untested"
+
+
+def test_a_step_that_leaves_its_dwell_blank_is_not_cleared():
+    rows = o.base(*o.met("T1", 3, "none seen"), later_cover="absent")
+    assert severities(rows, {**SWAB, "dwell_s": None})["door/1/varnish"] == "untested"
+    assert severities(rows, SWAB)["door/1/varnish"] == "stood"
+
+
+def test_an_effect_of_this_agent_endangers_and_a_strong_one_as_planned_destroys():
+    weak = o.base(*o.met("T1", 3, "softened", dwell=60), later_cover="absent")
+    assert severities(weak, SWAB)["door/1/varnish"] == "endangers"
+    strong = o.base(*o.met("T1", 3, "removed", dwell=10), later_cover="absent")
+    assert severities(strong, SWAB)["door/1/varnish"] == "destroys"
+
+
+def test_a_milder_test_that_did_something_overrules_a_harsher_one_that_did_not():
+    """An odd harmless test never clears (design of tier 1)."""
+    rows = o.base(*o.met("T1", 3, "none seen", dwell=60), *o.met("T2", 3, "softened", dwell=5), later_cover="absent")
+    assert severities(rows, SWAB)["door/1/varnish"] == "endangers"
+
+
+def test_two_harmless_liquids_never_clear_their_mixture():
+    """Ethanol and ether each leave cellulose nitrate, together they dissolve it. Common practice, no
+    published source seen."""
+    rows = o.base(*o.met("T1", 3, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "diethyl ether"),
+                  later_cover="absent")
+    mixed = {"action": "solvent", "agent": "1 ethanol + 1 diethyl ether"}
+    assert severities(rows, mixed)["door/1/varnish"] == "untested"
+    assert severities(rows, {"action": "solvent", "agent": "ethanol"})["door/1/varnish"] == "stood"
+
+
+def test_a_later_coating_in_the_place_ends_clearing_but_never_alarming():
+    coated = [Treatment(object=o.OBJ, treatment="W", purpose="wax", started="2021"),
+              TreatmentStep(object=o.OBJ, treatment="W", step=1, place="body", action="wax")]
+    harmless = o.base(*o.met("T1", 3, "none seen"), *coated, later_cover="absent")
+    assert severities(harmless, SWAB)["door/1/varnish"] == "untested"
+    harmful = o.base(*o.met("T1", 3, "removed", dwell=10), *coated, later_cover="absent")
+    assert severities(harmful, SWAB)["door/1/varnish"] == "destroys"
+
+
+def test_the_same_scheme_in_another_colour_is_not_the_coat_that_was_met():
+    rows = o.base(*o.met("T1", 2, "none seen"), later_cover="absent")
+    rows = [r for r in rows if not (r.sheet == "layers" and r.position == 3)]
+    assert severities(rows, SWAB)["door/1/body colour"] == "stood"
+    blank = [r.model_copy(update={"colour": None}) if r.sheet == "layers" and r.position == 2 else r for r in rows]
+    assert severities(blank, SWAB)["door/1/body colour"] == "stood", "the very layer that was met is itself"
+    elsewhere = [*blank, *[r.model_copy(update={"sample": "S2"}) for r in rows if r.sheet == "samples"],
+                 o.layer(1, "body colour", "1", "black", sample="S2")]
+    assert severities(elsewhere, SWAB)["door/1/body colour"] == "untested", "black was never met"
+
+
+def test_a_place_never_examined_is_untested_whatever_its_part_shows():
+    found = severities(o.base(sampled=False), SWAB)
+    assert found["door/not examined"] == "untested"
+
+
+def test_a_cut_without_depth_or_stop_goes_to_the_support():
+    assert severities(o.base(), {"action": "abrade"})["door/1/body colour"] == "destroys"
+
+
+def test_a_shallow_cut_stands_only_on_three_measured_films():
+    cut = {"action": "polish", "depth_um": 2.0, "depth_sd_um": 0.5}
+    assert severities(o.base(), cut)["door/1/body colour"] == "endangers"
+    more = []
+    for code in ("S2", "S3"):
+        more.append(next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": code}))
+        more += [r.model_copy(update={"sample": code}) for r in o.base() if r.sheet == "layers"]
+    assert severities(o.base(*more), cut)["door/1/body colour"] == "stood"
+
+
+def stripped(outcome: str = "done", on: str = "1990") -> list:
+    """A second zone of the body whose maker's scheme was taken off, and what a sample there shows since."""
+    return [Zone(object=o.OBJ, zone="lid", component="body", area_m2=0.5),
+            Treatment(object=o.OBJ, treatment="T", purpose="boiled off", started=on, ended=on, outcome=outcome),
+            TreatmentStep(object=o.OBJ, treatment="T", step=1, place="lid", action="strip", removed="1"),
+            Sample(object=o.OBJ, sample="L", place="lid", method="cross-section", reaches_support="no",
+                   taken_on="2020-05-01"),
+            o.layer(1, "body colour", "2", "green", sample="L")]
+
+
+def test_a_record_of_stripping_clears_no_place_of_remains():
+    """A scheme documented to be taken off a zone is not found so far there, and untested; a removal in part, or one
+    that a later sample contradicts, leaves it as the rest of the part shows it."""
+    step = {"place": "lid", "agent": "acetone", "action": "solvent"}
+
+    def things(*rows: Record) -> set[str]:
+        return {thing for thing in severities(o.base(*rows), step) if thing.startswith("lid/1")}
+
+    remains = {"lid/1/not found so far"}
+    assert things(*stripped()) == remains
+    assert things(*stripped("partly")) > remains or things(*stripped("partly")) == {
+        "lid/1/preparation", "lid/1/body colour", "lid/1/varnish"}
+    assert "lid/1/varnish" in things(*stripped(), o.layer(2, "varnish", "1", None, sample="L"))
+
+
+def test_a_window_without_thicknesses_never_makes_a_cut_milder():
+    """Where three measured films let a cut reach the coat, one more sample that measured nothing does not unsay it."""
+    cut = {"action": "abrade", "depth_um": 60.0, "depth_sd_um": 10.0}
+    more = []
+    for code in ("S2", "S3"):
+        more.append(next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": code}))
+        more += [r.model_copy(update={"sample": code}) for r in o.base() if r.sheet == "layers"]
+    first = next(r for r in o.base() if r.sheet == "samples")
+    window = [first.model_copy(update={"sample": "W", "method": "exposure"}),
+              *(r.model_copy(update={"sample": "W", "thickness_um": None}) for r in o.base() if r.sheet == "layers")]
+    assert severities(o.base(*more), cut)["door/1/body colour"] == "endangers"
+    assert severities(o.base(*more, *window), cut)["door/1/body colour"] == "endangers"
+    shallow = {"action": "polish", "depth_um": 2.0, "depth_sd_um": 0.5}
+    assert severities(o.base(*more, *window), shallow)["door/1/body colour"] == "untested"
+
+
+def test_nothing_recorded_names_heat_harmless():
+    assert severities(o.base(), {"action": "heat", "temperature_c": 60.0})["door/1/varnish"] == "untested"
+
+
+# Laws over the whole chain from evidence to severity.
+
+responses = st.sampled_from(RESPONSE.words)
+tests_ = st.tuples(st.integers(2, 4), responses, st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
+                   st.sampled_from((None, 5.0, 10.0, 30.0, 120.0)),
+                   st.sampled_from((None, "spray", "rolled swab", "rubbed swab", "immersion")),
+                   st.sampled_from((None, "2015-03", "2020-05-02", "2022~")))
+many = st.lists(tests_, max_size=5)
+covers = st.sampled_from(("intact", None, "partial", "trace", "absent"))
+step = st.fixed_dictionaries({"action": st.just("solvent"),
+                              "agent": st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
+                              "dwell_s": st.sampled_from((None, 5.0, 10.0, 60.0)),
+                              "application": st.sampled_from((None, "spray", "rolled swab", "rubbed swab"))})
+other = st.sampled_from(({"action": "dust"}, {"action": "heat"}, {"action": "strip"},
+                         {"action": "polish", "depth_um": 5.0, "depth_sd_um": 1.0}))
+plans = st.lists(st.one_of(step, other), min_size=1, max_size=3)
+
+
+def rows_of(evidence, cover, start=0):
+    rows = []
+    for i, (position, response, agent, dwell, application, on) in enumerate(evidence, start):
+        rows += o.met(f"T{i}", position, response, agent, dwell=dwell, application=application, on=on)
+    return o.base(*rows, later_cover=cover)
+
+
+def never_lower(before, after):
+    for key, severity in before.items():
+        assert SEVERITY_RANK[after.get(key, "clear")] >= SEVERITY_RANK[severity], (key, severity, after.get(key))
+
+
+@given(many, covers, plans, tests_)
+def test_unfavourable_evidence_added_never_lowers_a_severity_or_the_low_end(evidence, cover, plan, extra):
+    if extra[1] == "none seen":
+        return
+    before, after = rows_of(evidence, cover), rows_of([*evidence, extra], cover)
+    never_lower(severities(before, *plan), severities(after, *plan))
+    low, more = ends(before, *plan), ends(after, *plan)
+    assert all(more[key][0] >= low[key][0] - 1e-9 for key in low)
+
+
+@given(many, covers, plans, tests_)
+def test_a_none_seen_never_raises_and_its_removal_never_lowers(evidence, cover, plan, extra):
+    extra = (extra[0], "none seen", *extra[2:])
+    without, with_it = rows_of(evidence, cover), rows_of([*evidence, extra], cover)
+    never_lower(severities(with_it, *plan), severities(without, *plan))
+    a, b = ends(with_it, *plan), ends(without, *plan)
+    assert all(x <= y + 1e-9 for key in a for x, y in zip(a[key], b[key], strict=True))
+
+
+@given(many, plans)
+def test_a_thinner_cover_never_lowers_a_severity(evidence, plan):
+    order = ["intact", "partial", "trace", "absent"]
+    found = [severities(rows_of(evidence, cover), *plan) for cover in order]
+    for thick, thin in pairwise(found):
+        never_lower(thick, thin)
+
+
+@given(many, covers, plans, st.one_of(step, other))
+def test_one_more_step_never_lowers_a_severity(evidence, cover, plan, extra):
+    rows = rows_of(evidence, cover)
+    never_lower(severities(rows, *plan), severities(rows, *plan, extra))
+    never_lower(severities(rows, *plan), severities(rows, extra, *plan))
+
+
+@given(many, covers, step, st.sampled_from(("dwell_s", "application")))
+def test_leaving_a_condition_of_the_step_out_never_clears(evidence, cover, plan, name):
+    rows = rows_of(evidence, cover)
+    blank = severities(rows, {**plan, name: None})
+    for key, severity in severities(rows, plan).items():
+        if blank[key] in ("stood", "clear"):
+            assert severity in ("stood", "clear")
+
+
+@given(many, covers, step, st.sampled_from((2.0, 10.0)))
+def test_harsher_conditions_never_lower_a_severity_or_an_end(evidence, cover, plan, by):
+    if plan["dwell_s"] is None:
+        return
+    rows, longer = rows_of(evidence, cover), {**plan, "dwell_s": plan["dwell_s"] * by}
+    never_lower(severities(rows, plan), severities(rows, longer))
+    a, b = ends(rows, plan), ends(rows, longer)
+    assert all(y >= x - 1e-9 for key in a for x, y in zip(a[key], b[key], strict=True))
+
+
+@given(many, covers, plans, st.randoms(use_true_random=False))
+def test_the_order_of_records_makes_no_difference(evidence, cover, plan, random):
+    rows = rows_of(evidence, cover)
+    shuffled = rows[:]
+    random.shuffle(shuffled)
+    assert o.facts(shuffled).sha256 == o.facts(rows).sha256
+    assert severities(shuffled, *plan) == severities(rows, *plan)
+
+
+def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
+    """Destroyed by what takes something off, in danger from whatever else touches it, safe from dust, from handling,
+    and from a step that masks it, where a mask can hold."""
+    rows = o.base(Reserve(object=o.OBJ, reserve="R1", place="door", kind="reserve"))
+    policy, f = default_policy(), o.facts(rows)
+
+    def of_reserve(**step):
+        p = o.proposal(step)
+        lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
+        return [f.severity for line in lines if line.thing == "reserve R1" for f in line.findings]
+
+    for step, expected in ((SWAB, ["endangers"]), ({**SWAB, "removes": "2"}, ["destroys"]),
+                           ({"action": "strip"}, ["destroys"]), ({"action": "abrade"}, ["destroys"]),
+                           ({"action": "wax"}, ["endangers"]), ({"action": "dust"}, []), ({"action": "operate"}, []),
+                           ({"action": "display outdoors"}, []), ({**SWAB, "spares": "R1"}, []),
+                           ({**SWAB, "spares": "R2"}, ["endangers"]), ({"action": "strip", "spares": "R1"}, []),
+                           ({**SWAB, "application": "immersion", "spares": "R1"}, ["endangers"]),
+                           ({"action": "electrolytic", "spares": "R1"}, ["destroys"]),
+                           ({"action": "heat", "spares": "R1"}, ["destroys"]),
+                           ({"action": "replace", "spares": "R1"}, ["destroys"])):
+        assert of_reserve(**step) == expected, step
+
+
+# What reviews found: each was a way round a law.
+
+
+def two_samples(colour_one, colour_two):
+    """The door's red, met by a harmless test, and a second section with another coat of the same role."""
+    rows = [r for r in o.base(*o.met("T1", 2, "none seen"), later_cover="absent")
+            if not (r.sheet == "layers" and r.position in (2, 3))]
+    second = next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": "S2"})
+    return [*rows, o.layer(2, "body colour", "1", colour_one), second, o.layer(1, "primer", "1", "grey", sample="S2"),
+            o.layer(2, "body colour", "1", colour_two, sample="S2")]
+
+
+def test_leaving_colours_out_never_clears():
+    """Red stood, black was never met; unnamed, they are not told apart, and neither is cleared."""
+    assert severities(two_samples("red", "red"), SWAB)["door/1/body colour"] == "stood"
+    assert severities(two_samples("red", "black"), SWAB)["door/1/body colour"] == "untested"
+    for colours in ((None, None), ("red", None), (None, "black")):
+        assert severities(two_samples(*colours), SWAB)["door/1/body colour"] == "untested"
+
+
+@pytest.mark.parametrize("colours", [("red", "red"), (None, None), ("red", None)])
+def test_leaving_colours_out_takes_no_effect_away(colours):
+    rows = [*two_samples(*colours), *o.met("T2", 2, "removed", dwell=10)]
+    assert severities(rows, SWAB)["door/1/body colour"] == "destroys"
+
+
+def test_a_reserve_whose_zone_is_out_of_account_may_lie_anywhere():
+    policy = default_policy()
+    f = o.facts(o.base(Reserve(object=o.OBJ, reserve="R1", place="gone", kind="reserve")))
+    p = o.proposal(SWAB)
+    lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
+    assert "reserve R1" in [line.thing for line in lines]
+
+
+def test_what_lies_on_an_absent_later_coat_is_not_later_by_it():
+    """Superposition needs something to lie on: an `absent` row is no part of the stack."""
+    def build(coverage):
+        rows = [r for r in o.base() if not (r.sheet == "layers" and r.position == 4)]
+        return [*rows, o.layer(4, "body colour", None, "green", coverage, period="later", certainty="confirmed"),
+                o.layer(5, "body colour", None, "blue")]
+    assert "door/S1/5" not in severities(build("intact"), {"action": "strip"})
+    assert severities(build("absent"), {"action": "strip"})["door/S1/5"] == "destroys"
+
+
+@given(many, covers, plans)
+def test_leaving_every_colour_out_never_clears(evidence, cover, plan):
+    rows = rows_of(evidence, cover)
+    blank = [r.model_copy(update={"colour": None}) if r.sheet == "layers" else r for r in rows]
+    never_lower(severities(rows, *plan), severities(blank, *plan))
+
+
+@pytest.mark.parametrize(("there", "gone", "kept"), [("2014", "2020", False), ("2014", "201X", True),
+                                                     ("2020~", "2021", True), (None, "2021", True)])
+def test_a_decoration_is_gone_only_where_that_is_surely_its_newest_state(there, gone, kept):
+    """Two dates that may overlap are read in the way that clears less."""
+    rows = [Decoration(object=o.OBJ, decoration="D1", place="door", kind="lettering", scheme="1", state=state,
+                       observed_on=on) for state, on in (("covered", there), ("lost", gone))]
+    assert ("door/D1" in severities(o.base(*rows), {"action": "strip"})) is kept
+
+
+@pytest.mark.parametrize(("there", "gone", "kept"), [("2014", "2020", False), ("2014", "201X", True)])
+def test_a_part_is_missing_only_where_that_is_surely_its_newest_state(there, gone, kept):
+    rows = [Component(object=o.OBJ, component="body", name="body", area_m2=2.0, presence=presence, observed_on=on)
+            for presence, on in (("present", there), ("missing", gone))]
+    found = severities([*[r for r in o.base() if r.sheet != "components"], *rows], {"action": "strip"})
+    assert bool(found) is kept
+
+
+def test_a_name_for_several_liquids_clears_nothing_and_still_alarms():
+    """White spirit is several liquids: the test may have used the weakest, the work uses the strongest."""
+    plan = {"action": "solvent", "agent": "white spirit"}
+    assert severities(o.base(*o.met("T1", 3, "none seen", "white spirit"), later_cover="absent"),
+                      plan)["door/1/varnish"] == "untested"
+    named = "white spirit 17%"
+    assert severities(o.base(*o.met("T1", 3, "none seen", named), later_cover="absent"),
+                      {**plan, "agent": named})["door/1/varnish"] == "stood"
+    harmed = o.base(*o.met("T1", 3, "softened", named), later_cover="absent")
+    assert severities(harmed, plan)["door/1/varnish"] == "endangers"

@@ -1,0 +1,73 @@
+"""The shape of the code: imports run one way, SQL stays in its folders, modules stay small, the top level as agreed."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGE = ROOT / "collection"
+ROWS = [
+    {"language"},
+    {"values"},
+    {"records"},
+    {"compute"},
+    {"rules"},
+    {"store"},
+    {"ingest"},
+    {"output"},
+    {"cli", "__main__"},
+]
+LEVEL = {name: level for level, row in enumerate(ROWS) for name in row}
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+
+def area(path: Path) -> str:
+    return path.relative_to(PACKAGE).with_suffix("").parts[0]
+
+
+def imported(path: Path) -> set[str]:
+    names = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.split(".")[0] == "collection":
+            parts = node.module.split(".")
+            names |= {parts[1]} if len(parts) > 1 else {alias.name for alias in node.names}
+        elif isinstance(node, ast.Import):
+            names |= {alias.name.split(".")[1] for alias in node.names if alias.name.startswith("collection.")}
+    return names - {"__version__"}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_imports_run_one_way(path: Path):
+    """Each part imports only from its own row or those before it."""
+    here = area(path)
+    if here == "__init__":
+        assert imported(path) == set()
+        return
+    assert here in LEVEL, f"{here} has no row: give it one here and in DEVELOPERS.md"
+    assert all(LEVEL[name] <= LEVEL[here] for name in imported(path)), (here, imported(path))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_computations_know_no_sql_no_web_and_no_command_line(path: Path):
+    if area(path) in ("language", "values", "records", "compute", "rules"):
+        text = path.read_text()
+        assert not re.search(r"^\s*(import|from) (sqlite3|click|datasette|sqlite_utils)\b", text, re.M)
+        assert not re.search(r"\b(date\.today|datetime\.now|time\.time)\(", text)
+
+
+def test_no_module_is_long_or_has_a_name_that_says_nothing():
+    for path in (*MODULES, *(ROOT / "plugins").rglob("*.py")):
+        assert path.stem not in ("utils", "helpers", "common")
+        assert len(path.read_text().splitlines()) <= 600, path
+
+
+def test_the_top_level_is_as_agreed():
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout
+    top = {line.split("/")[0] for line in listed.split("\n") if line and not line.startswith(".")}
+    assert not top or top <= {"README.md", "DEVELOPERS.md", "pyproject.toml", "collection", "schema", "plugins",
+                              "tests", "sample_db"}

@@ -1,0 +1,342 @@
+"""Advice in force: which it is, that it is never lost from an assessment, and that no approval passes it unanswered."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+
+import objects as o
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from collection.cli import run
+from collection.compute.advice import in_force
+from collection.compute.build_up.places import ALL, places_of
+from collection.language.errors import GATE, USAGE, GateRefused, WrongCommand
+from collection.language.words import ACTION
+from collection.output.site.assessments import public_assessment
+from collection.output.site.publish import publish
+from collection.records.sheets import Advice, Treatment
+from collection.rules.advice import ANSWERED
+from collection.rules.assess import assess
+from collection.store import check
+from collection.store.base import database
+from collection.store.changes import write
+from collection.store.decide.decisions import decide, standing
+
+
+def advice(code="A1", what="Do not wash it again", **said) -> Advice:
+    return Advice(object=o.OBJ, advice=code, what=what, **{"given_on": "2010-05", "place": "door", **said})
+
+
+def treated(outcome: str | None) -> Treatment:
+    return Treatment(object=o.OBJ, treatment="W1", purpose="as advised", started="2012", outcome=outcome)
+
+
+# ---------------------------------------------------------------- which advice is in force
+
+@pytest.mark.parametrize(("rows", "held"), [
+    ([advice()], ["A1"]),
+    ([advice(done_by="W1"), treated("done")], []),
+    ([advice(done_by="W1"), treated(None)], []),
+    # What was tried and given up, or done in part, is not done.
+    ([advice(done_by="W1"), treated("tried and failed")], ["A1"]),
+    ([advice(done_by="W1"), treated("partly")], ["A1"]),
+    # The treatment that followed it is out of account.
+    ([advice(done_by="W1")], ["A1"]),
+    ([advice(until="2019")], []),
+    # The work is planned for June 2024: the last day may lie after it.
+    ([advice(until="2024")], ["A1"]),
+    ([advice(until="2024-05-31")], []),
+    ([advice(replaced_by="A2"), advice("A2")], ["A2"]),
+    ([advice(replaced_by="A2"), advice("A2", replaced_by="A3"), advice("A3")], ["A3"]),
+    # What took its place is out of account; and a circle leaves somebody's word standing.
+    ([advice(replaced_by="A2")], ["A1"]),
+    ([advice(replaced_by="A1")], ["A1"]),
+    ([advice(replaced_by="A2"), advice("A2", replaced_by="A1")], ["A2", "A1"]),
+    ([advice(given_on="1990"), advice("A2", given_on="2001")], ["A2", "A1"]),
+])
+def test_advice_holds_until_it_is_done_replaced_or_past_its_day(rows, held):
+    assert [row.advice for row in in_force(o.facts(o.base(*rows)), "2024-06")] == held
+
+
+@pytest.mark.parametrize(("row", "step", "speaks"), [
+    (advice(against="wash"), {"action": "wash"}, True),
+    (advice(against="wash;strip"), {"action": "strip"}, True),
+    (advice(against="wash"), {"action": "aqueous"}, False),
+    (advice(against="all"), {"action": "dust"}, True),
+    # Work that touches no coat is still work that somebody advised against.
+    (advice(against="all"), {"action": "drain"}, True),
+    (advice(against="operate"), {"action": "operate"}, True),
+    (advice(against="wash", place="body"), {"action": "wash", "place": "door"}, True),
+    (advice(against="wash", place="door"), {"action": "wash", "place": "body"}, True),
+    (advice(against="wash", place=None), {"action": "wash"}, True),
+    (advice(against="wash", place="sill"), {"action": "wash"}, False),
+])
+def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(row, step, speaks):
+    zone = o.Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1)
+    found = assess(o.facts(o.base(zone, row)), o.proposal(step))
+    assert [each.advice for each in found.advice] == (["A1"] if speaks else [])
+    assert [r.subject for r in found.open_before_approval if r.rule == ANSWERED] == (["A1"] if speaks else [])
+    # Advice that says what it speaks against is not told beside work that it does not speak against.
+    assert found.advice_beside == ()
+
+
+def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_published():
+    row = advice(against="wash", given_by="I. Advisor", why="The tempera moves")
+    found = assess(o.facts(o.base(row)), o.proposal({"action": "dust"}, {"action": "wash"}))
+    assert found.as_json()["advice"] == [{
+        "advice": "A1", "what": "Do not wash it again", "given_by": "I. Advisor", "given_on": "2010-05",
+        "why": "The tempera moves", "steps": [2], "place": "door"}]
+    assert found.advice[0].said() == "Do not wash it again. The tempera moves. (I. Advisor, 2010-05, A1)"
+    (need,) = [r for r in found.requirements if r.rule == ANSWERED]
+    assert need.message == "Advice A1 of 2010-05 speaks against step 2: “Do not wash it again”."
+    assert "I. Advisor" not in json.dumps(found.as_json()["requirements"])
+
+
+def test_advice_that_does_not_say_what_it_speaks_against_stands_beside_and_asks_nothing():
+    found = assess(o.facts(o.base(advice())), o.proposal({"action": "strip"}))
+    assert (found.advice, [row.advice for row in found.advice_beside]) == ((), ["A1"])
+    assert [r for r in found.requirements if r.rule == ANSWERED] == []
+    assert found.as_json()["advice_beside"][0]["steps"] == []
+
+
+# ---------------------------------------------------------------- the gate
+
+SHEETS = {
+    "objects": "object,title,kind\nT1,Trial door,door\n",
+    "components": "object,component,name,area_m2\nT1,body,body,2\n",
+    "proposals": "object,proposal,title,proposed_by,proposed_on,permission\nT1,P1,Wrap and dust it,N. N.,2024,letter\n",
+    "proposal_steps": "object,proposal,step,place,action\nT1,P1,1,body,dust\nT1,P1,2,body,wrap\n",
+}
+HEAD = "object,advice,what,given_on,place,given_by,against,until\n"
+AGAINST_DUST = "T1,A1,Leave the dust alone,2010,body,I. Advisor,dust,\n"
+AGAINST_WRAP = "T1,A2,No plastic on it,2011,body,I. Advisor,wrap,\n"
+
+
+@pytest.fixture
+def made(tmp_path: Path):
+    """A database with a proposal of two steps that take nothing, and advice as told."""
+    def make(*rows: str) -> Path:
+        db = tmp_path / "c.db"
+        database.create(db)
+        folder = tmp_path / "p"
+        folder.mkdir()
+        (folder / "survey.toml").write_text('code = "s"\ntitle = "t"\nlead = "N. N."\nstarted = "2024"\n')
+        for sheet, text in {**SHEETS, **({"advice": HEAD + "".join(rows)} if rows else {})}.items():
+            (folder / f"{sheet}.csv").write_text(text)
+        assert run(["ingest", str(db), str(folder)]) == 0
+        return db
+    return make
+
+
+def approve(db: Path, *words: str) -> int:
+    return run(["decide", str(db), "T1/P1", "--approve", "--by", "A. Curator", "--reason", "for the fair", *words])
+
+
+def test_an_approval_against_advice_is_refused_and_says_what_to_do(made, capsys):
+    db = made(AGAINST_DUST)
+    before = db.read_bytes()
+    capsys.readouterr()
+    assert approve(db) == GATE
+    said = capsys.readouterr().err
+    assert "Advice A1 of 2010 speaks against step 1: “Leave the dust alone”" in said
+    assert "--answer A1 REASON" in said
+    assert db.read_bytes() == before
+    assert approve(db, "--answer", "A1", "a museum vacuum with a screen, as she agreed") == 0
+
+
+def test_an_answer_is_kept_chained_and_shown_with_the_decision(made, capsys):
+    db = made(AGAINST_DUST)
+    capsys.readouterr()
+    assert approve(db, "--answer", "A1", "she agreed", "--json") == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["answers"] == [{"advice": "A1", "reason": "she agreed"}]
+    assert check.check(db).damage == ()
+    with database.opened(db, write=False) as connection:
+        stored = json.loads(connection.execute("SELECT assessment FROM decisions").fetchone()[0])
+        assert [(r["id"], r["state"]) for r in stored["requirements"] if r["rule"] == ANSWERED] == [
+            ("advice answered:body:A1", "met")]
+    with database.opened(db, write=True) as connection, pytest.raises(Exception, match="Nothing is altered in answers"):
+        connection.execute("UPDATE answers SET reason = 'other'")
+    _swap_reason(db)
+    assert any("change" in fault for fault in map(str, check.check(db).damage))
+
+
+def _swap_reason(db: Path) -> None:
+    """What somebody does who takes the guard away first."""
+    with database.opened(db, write=True) as connection:
+        connection.execute("DROP TRIGGER answers_no_update")
+        connection.execute("UPDATE answers SET reason = 'other'")
+        connection.commit()
+
+
+@pytest.mark.parametrize("decision", ["refuse", "defer"])
+def test_a_refusal_or_a_deferral_asks_for_no_answer(made, decision):
+    db = made(AGAINST_DUST)
+    assert decide(db, "T1", "P1", decision, by="A. Curator", reason="as advised").answers == ()
+
+
+def test_what_is_answered_stays_answered_while_the_advice_stands_as_it_did(made):
+    db = made(AGAINST_DUST)
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
+    again = decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
+    assert [(each.advice, each.reason) for each in again.answers] == [("A1", "she agreed")]
+    # A note is no part of it.
+    write.correct(db, "advice", "T1/A1", {"notes": "letter of 2010"}, "R. P.", "found")
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
+    write.correct(db, "advice", "T1/A1", {"why": "The gilding is loose"}, "R. P.", "from the letter")
+    with database.opened(db, write=False) as connection:
+        assert standing(connection, "T1", "P1").stale
+    with pytest.raises(GateRefused, match="--answer A1"):
+        decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
+
+
+def test_newer_advice_is_answered_for_itself(made):
+    db = made(AGAINST_DUST, AGAINST_WRAP)
+    with pytest.raises(GateRefused, match="Advice A2") as refused:
+        decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
+    assert "Advice A1" not in str(refused.value)
+
+
+def test_an_answer_holds_for_the_steps_that_it_was_given_for(made):
+    """Advice against all work, answered for the dusting, is asked again for the wrapping."""
+    db = made("T1,A1,Leave it alone,2010,body,I. Advisor,all,\n")
+    first = decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(1,), answers={"A1": "a soft brush"})
+    assert first.steps == (1,)
+    with pytest.raises(GateRefused, match="against steps 1, 2"):
+        decide(db, "T1", "P1", "approve", by="A. C.", reason="r")
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "a soft brush and clean linen"})
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(1,))
+
+
+def test_only_the_steps_that_are_asked_for_are_held_against_advice(made):
+    db = made(AGAINST_DUST, AGAINST_WRAP)
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(1,), answers={"A1": "she agreed"})
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(2,), answers={"A2": "linen"})
+
+
+def test_what_somebody_answered_in_a_refusal_is_no_answer_to_an_approval(made):
+    db = made(AGAINST_DUST)
+    decide(db, "T1", "P1", "refuse", by="A. C.", reason="r", answers={"A1": "quite right"})
+    with pytest.raises(GateRefused, match="--answer A1"):
+        decide(db, "T1", "P1", "approve", by="A. C.", reason="r")
+
+
+def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(made, capsys):
+    db = made(AGAINST_DUST)
+    with pytest.raises(WrongCommand, match=r"called A9\. The advice against them is: A1"):
+        decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A9": "x"})
+    assert approve(db, "--answer", "A1", "  ") == USAGE
+    assert "Say why for advice A1" in capsys.readouterr().err
+    assert approve(db, "--override", "body/x", " ") == USAGE
+
+
+# ---------------------------------------------------------------- what is published
+
+def test_people_who_advised_are_named_only_where_names_are_published():
+    facts = o.facts(o.base(advice(against="all", given_by="I. Advisor"), advice("A2", given_by="B. Sider")))
+    whole = assess(facts, o.proposal({"action": "wash"})).as_json()
+    for names in (False, True):
+        shown = json.dumps(public_assessment(whole, None, {}, {1}, names=names))
+        assert ("I. Advisor" in shown, "B. Sider" in shown) == (names, names)
+        assert "Do not wash it again" in shown
+
+
+def test_advice_for_staff_alone_is_not_told_to_the_public():
+    """Its requirement stays, without its words."""
+    step = o.proposal({"action": "wash"})
+    public = assess(o.facts(o.base()), step).as_json()
+    whole = assess(o.facts(o.base(advice(against="all"))), step).as_json()
+    shown = public_assessment(whole, public, {}, {1}, names=True)
+    assert shown["advice"] == []
+    assert "Do not wash it again" not in json.dumps(shown)
+    assert ("not published", "open") in {(r["rule"], r["state"]) for r in shown["requirements"]}
+
+
+def test_an_answer_is_published_with_its_decision_and_closes_the_requirement(made, tmp_path):
+    db = made(AGAINST_DUST)
+    decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
+    publish(db, tmp_path / "site")
+    connection = sqlite3.connect(tmp_path / "site" / "collection.db")
+    document = json.loads(connection.execute("SELECT document FROM documents").fetchone()[0])
+    connection.close()
+    (proposal,) = document["proposals"]
+    assert proposal["decisions"][0]["answers"] == [{"advice": "A1", "reason": "she agreed"}]
+    assert [r["state"] for r in proposal["assessment"]["requirements"] if r["rule"] == ANSWERED] == ["met"]
+
+
+def test_an_answer_is_read_where_decisions_are(made, capsys):
+    db = made(AGAINST_DUST)
+    approve(db, "--answer", "A1", "she agreed")
+    for words in (("show", db, "T1"), ("show", db, "T1/P1"), ("show", db, "T1", "--history"),
+                  ("assess", db, "T1/P1"), ("assess", db, "T1/P1", "--sheet")):
+        capsys.readouterr()
+        run([str(word) for word in words])
+        assert "she agreed" in capsys.readouterr().out, words
+
+
+# ---------------------------------------------------------------- laws
+
+CODES = ("A1", "A2", "A3")
+PLACES = (None, "all", "body", "door", "sill")
+ADVICE = st.builds(
+    advice, st.sampled_from(CODES), against=st.sampled_from([None, "all", "wash", "strip", "dust", "drain", "coat"]),
+    place=st.sampled_from(PLACES), until=st.sampled_from([None, "2019", "2024", "2030"]),
+    done_by=st.sampled_from([None, "W1"]), replaced_by=st.sampled_from([None, *CODES]))
+STEPS = st.lists(st.fixed_dictionaries({"action": st.sampled_from(ACTION.words),
+                                        "place": st.sampled_from(PLACES[1:])}), min_size=1, max_size=3)
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(rows=st.lists(ADVICE, max_size=3, unique_by=lambda row: row.advice), steps=STEPS,
+       outcome=st.sampled_from([None, "done", "partly", "tried and failed"]))
+def test_advice_in_force_is_never_lost_from_an_assessment(rows, steps, outcome):
+    """Whatever work is proposed: what holds on the day, on an overlapping place, is told, and what speaks against a
+    step is asked for, until it is answered."""
+    facts = o.facts(o.base(o.Zone(object=o.OBJ, zone="sill", component="body"), *rows, treated(outcome)))
+    found, places = assess(facts, o.proposal(*steps)), places_of(facts)
+    near = [row for row in in_force(facts, "2024-06-01")
+            if any(places.overlap(row.place or ALL, step["place"]) for step in steps)]
+    against = {row.advice for row in near if row.against and any(
+        row.against in ("all", step["action"]) and places.overlap(row.place or ALL, step["place"]) for step in steps)}
+    told = found.as_json()
+    assert {each["advice"] for each in told["advice"]} == against
+    assert {each["advice"] for each in told["advice_beside"]} == {row.advice for row in near if not row.against}
+    assert {r.subject for r in found.open_before_approval if r.rule == ANSWERED} == against
+    # Only another record of the object takes it out of force: one that replaces it, follows it, or ends it.
+    for row in rows:
+        assert row in in_force(facts, "2024-06-01") or row.replaced_by or row.until or row.done_by
+
+
+@settings(max_examples=25)
+@given(against=st.sets(st.sampled_from(["A1", "A2"])), answered=st.sets(st.sampled_from(["A1", "A2"])))
+def test_an_approval_against_unanswered_advice_is_always_refused(tmp_path_factory, against, answered):
+    db = _with_advice(tmp_path_factory.mktemp("law"), against)
+    answers = dict.fromkeys(answered & against, "for a reason")
+    if against <= answered:
+        assert {each.advice for each in _approve(db, answers).answers} == against
+    else:
+        with pytest.raises(GateRefused) as refused:
+            _approve(db, answers)
+        for code in against - answered:
+            assert f"--answer {code} REASON" in str(refused.value)
+
+
+def _approve(db: Path, answers):
+    return decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers=answers)
+
+
+def _with_advice(folder: Path, against) -> Path:
+    db = folder / "c.db"
+    database.create(db)
+    (folder / "survey.toml").write_text('code = "s"\ntitle = "t"\nlead = "N. N."\nstarted = "2024"\n')
+    rows = {"A1": AGAINST_DUST, "A2": AGAINST_WRAP}
+    text = HEAD + "".join(rows[code] if code in against else rows[code].replace(",dust,", ",strip,").replace(
+        ",wrap,", ",strip,") for code in rows)
+    for sheet, said in {**SHEETS, "advice": text}.items():
+        (folder / f"{sheet}.csv").write_text(said)
+    assert run(["ingest", str(db), str(folder)]) == 0
+    return db
