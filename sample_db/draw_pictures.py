@@ -57,16 +57,22 @@ class Notebook:
                     for row in csv.DictReader(handle):
                         key = (path.stem, *(row.get(name, "") for name in BY_SHEET[path.stem].key))
                         if key in by_key:
-                            by_key[key].update({name: "" if cell == "not recorded" else cell
-                                                for name, cell in row.items() if cell})
+                            by_key[key].update(
+                                {name: "" if cell == "not recorded" else cell for name, cell in row.items() if cell}
+                            )
                             continue
                         by_key[key] = {**row, "_year": year, "_folder": str(folder)}
                         self.sheets.setdefault(path.stem, []).append(by_key[key])
 
     def rows(self, sheet: str, thing: str, year: str, **equal: str) -> list[Row]:
         """Rows of one object that a survey had brought by `year`, in which every named cell is as given."""
-        return [r for r in self.sheets.get(sheet, []) if r["object"] == thing and r["_year"] <= year
-                and all(r.get(name, "") == value for name, value in equal.items())]
+        return [
+            r
+            for r in self.sheets.get(sheet, [])
+            if r["object"] == thing
+            and r["_year"] <= year
+            and all(r.get(name, "") == value for name, value in equal.items())
+        ]
 
     def stack(self, thing: str, sample: Row) -> list[Row]:
         """A sample's rows from the support outward."""
@@ -120,7 +126,7 @@ def micrograph(book: Notebook, picture: Row) -> Image:
     image[outside] = (44, 50, 82) if ultraviolet else (58, 54, 50)
     bar = round(100 / scale)
     if bar < WIDTH - 30:
-        image[6:9, WIDTH - 12 - bar:WIDTH - 12] = 240
+        image[6:9, WIDTH - 12 - bar : WIDTH - 12] = 240
         write(image, "100 UM", WIDTH - 48, 12, (240, 240, 240))
     return image
 
@@ -140,8 +146,11 @@ class Photograph:
         code = self.zones[place]["drawing"] if place in self.zones else drawings[0]["drawing"]
         self.drawing = next(d for d in drawings if d["drawing"] == code)
         self.shapes = list(_shapes(Path(self.drawing["_folder"]) / self.drawing["file"]))
-        frame = points(self.zones[place]["outline"]) if place in self.zones else [
-            p for _, corners in self.shapes for p in corners]
+        frame = (
+            points(self.zones[place]["outline"])
+            if place in self.zones
+            else [p for _, corners in self.shapes for p in corners]
+        )
         (left, right), (top, bottom) = [(min(v), max(v)) for v in zip(*frame, strict=True)]
         margin = 0.06 * max(right - left, bottom - top)
         self.per_px = max((right - left + 2 * margin) / WIDTH, (bottom - top + 2 * margin) / HEIGHT)
@@ -157,8 +166,10 @@ class Photograph:
         rng = seeded(self.thing, self.picture["place"], self.year)
         coats = {zone: coat for zone in self.zones if (coat := self._outermost(zone)) is not None}
         commonest = Counter(coat["colour"] for coat in coats.values()).most_common(1)
-        body = next((self._look(coat, zone) for zone, coat in coats.items() if coat["colour"] == commonest[0][0]),
-                    self.paint(None))  # nobody has looked
+        body = next(
+            (self._look(coat, zone) for zone, coat in coats.items() if coat["colour"] == commonest[0][0]),
+            self.paint(None),
+        )  # nobody has looked
         for fill, corners in self.shapes:
             if fill != "none":
                 tint = {"#ffffff": np.array([96.0, 112.0, 120.0]), "#d8d4cc": np.array([54.0, 52.0, 52.0])}.get(fill)
@@ -170,18 +181,23 @@ class Photograph:
         for _, corners in self.shapes:
             self.image[self._line(corners, 0.6 * self.per_px)] *= 0.6
         for sample in self.book.rows("samples", self.thing, self.year, method="exposure"):
-            if (sample.get("x") and sample["taken_on"] <= self.day
-                    and self.zones.get(sample["place"], {}).get("drawing") == self.drawing["drawing"]):
+            if (
+                sample.get("x")
+                and sample["taken_on"] <= self.day
+                and self.zones.get(sample["place"], {}).get("drawing") == self.drawing["drawing"]
+            ):
                 self._window(sample)
         if self.picture.get("test"):
             self._spots()
         strokes = noise(rng, self.shape, (3, 34)) + 0.5 * noise(rng, self.shape, (2, 9))
         if self.picture["lighting"] == "raking":
             slope = np.diff(0.5 * strokes + self.relief, axis=1, prepend=0) + np.diff(
-                0.5 * strokes + self.relief, axis=0, prepend=0)
+                0.5 * strokes + self.relief, axis=0, prepend=0
+            )
             falling = np.linspace(1.05, 0.6, self.shape[1])[None, :]
             self.image = (0.75 * self.image + 0.25 * self.image.mean(axis=2, keepdims=True)) * (
-                falling * np.clip(0.8 + 1.1 * slope, 0.25, 1.7))[..., None]
+                falling * np.clip(0.8 + 1.1 * slope, 0.25, 1.7)
+            )[..., None]
         else:
             self.image *= (0.97 + 0.05 * np.round(3 * noise(rng, self.shape, (4, 18))) / 3)[..., None]
         return self.image
@@ -202,9 +218,11 @@ class Photograph:
                 self.relief[lost] -= 0.8
             elif row["phenomenon"] == "blistering":
                 for x, y in rng.random((3 * strength, 2)):
-                    far = np.hypot((self.x - corners[0][0] - x * (corners[2][0] - corners[0][0])) / self.per_px,
-                                   (self.y - corners[0][1] - y * (corners[2][1] - corners[0][1])) / self.per_px)
-                    self.relief += 1.6 * np.exp(-(far / 5) ** 2)
+                    far = np.hypot(
+                        (self.x - corners[0][0] - x * (corners[2][0] - corners[0][0])) / self.per_px,
+                        (self.y - corners[0][1] - y * (corners[2][1] - corners[0][1])) / self.per_px,
+                    )
+                    self.relief += 1.6 * np.exp(-((far / 5) ** 2))
             elif row["phenomenon"] == "soiling":
                 self.image[inside] *= 1 - 0.07 * strength
 
@@ -237,8 +255,14 @@ class Photograph:
             self.image[self._within(corners)] *= (0.94 + 0.05 * np.sign(waves))[self._within(corners)][:, None]
         self.relief += 1.2 * mask
         if row["state"] == "exposed":
-            coat = next((la for la in self.book.rows("layers", self.thing, self.year, scheme=row.get("scheme", ""))
-                         if la["role"] == row["kind"]), None)
+            coat = next(
+                (
+                    la
+                    for la in self.book.rows("layers", self.thing, self.year, scheme=row.get("scheme", ""))
+                    if la["role"] == row["kind"]
+                ),
+                None,
+            )
             dark = rgb(coat) if coat is not None else np.array([70.0, 52.0, 20.0])
             self.image[mask] = 0.35 * dark + 12 if self.ultraviolet else dark
 
@@ -267,27 +291,38 @@ class Photograph:
         self.relief[far < reach] -= 0.6
 
     def _spots(self) -> None:
-        for number, test in enumerate(t for t in self.book.rows("tests", self.thing, self.year)
-                                      if t["place"] == self.picture["place"] and t["tested_on"] <= self.day):
+        for number, test in enumerate(
+            t
+            for t in self.book.rows("tests", self.thing, self.year)
+            if t["place"] == self.picture["place"] and t["tested_on"] <= self.day
+        ):
             code = test.get("sample", "")
             sample = next((s for s in self.book.rows("samples", self.thing, self.year, sample=code)), None)
             if sample is None or not sample.get("x"):
                 continue
             far = np.hypot(self.x - float(sample["x"]) - 9 * (number % 3 - 1), self.y - float(sample["y"]) - 9)
-            hurt = any(r["response"] != "none seen" and r.get("sample") and self._coat(r)["role"] not in FOREIGN
-                       for r in self.book.rows("responses", self.thing, self.year, test=test["test"]))
+            hurt = any(
+                r["response"] != "none seen" and r.get("sample") and self._coat(r)["role"] not in FOREIGN
+                for r in self.book.rows("responses", self.thing, self.year, test=test["test"])
+            )
             self.image[far < 3] = np.minimum(self.image[far < 3] * 1.18, 255)
             if hurt:
                 self.image[far < 3] = 0.4 * self.image[far < 3] + 0.6 * np.array([170.0, 120.0, 90.0])
 
     def _coat(self, response: Row) -> Row:
-        return next(r for r in self.book.rows("layers", self.thing, "9999", sample=response["sample"])
-                    if r["position"] == response["position"])
+        return next(
+            r
+            for r in self.book.rows("layers", self.thing, "9999", sample=response["sample"])
+            if r["position"] == response["position"]
+        )
 
     def _now(self, sheet: str, place: str, code: str) -> list[Row]:
         """The newest rows of a place by the day of the picture."""
-        newest = {r[code]: r for r in sorted(self.book.rows(sheet, self.thing, self.year, place=place),
-                                             key=lambda r: r["observed_on"]) if r["observed_on"][:4] <= self.year}
+        newest = {
+            r[code]: r
+            for r in sorted(self.book.rows(sheet, self.thing, self.year, place=place), key=lambda r: r["observed_on"])
+            if r["observed_on"][:4] <= self.year
+        }
         return list(newest.values())
 
     def _samples(self, zone: str) -> list[Row]:
@@ -298,10 +333,14 @@ class Photograph:
         row = self.zones.get(zone)
         if row is not None and row.get("within"):
             return self._samples(row["within"])
-        part = {z["zone"] for z in self.book.rows("zones", self.thing, self.year)
-                if row is not None and z["component"] == row["component"]}
-        return [s for s in self.book.rows("samples", self.thing, self.year)
-                if s["place"] in part and s["method"] != "gauge"]
+        part = {
+            z["zone"]
+            for z in self.book.rows("zones", self.thing, self.year)
+            if row is not None and z["component"] == row["component"]
+        }
+        return [
+            s for s in self.book.rows("samples", self.thing, self.year) if s["place"] in part and s["method"] != "gauge"
+        ]
 
     def _outermost(self, zone: str) -> Row | None:
         rows = self._seen(zone)
@@ -317,8 +356,11 @@ class Photograph:
     def _seen(self, zone: str) -> list[Row]:
         for wanted in (0.9, 0.0):
             for sample in self._samples(zone):
-                rows = [r for r in self.book.stack(self.thing, sample)
-                        if r["role"] not in (*FOREIGN, *DRAWN_APART) and share_of(r) > wanted]
+                rows = [
+                    r
+                    for r in self.book.stack(self.thing, sample)
+                    if r["role"] not in (*FOREIGN, *DRAWN_APART) and share_of(r) > wanted
+                ]
                 if rows:
                     return rows
         return []
@@ -379,8 +421,11 @@ def main(arguments: Sequence[str]) -> int:
         image = micrograph(book, picture) if section else Photograph(book, picture).draw()
         what = picture["sample"] if section else picture["place"]
         light = {"normal": "", "raking": " RAKING", "ultraviolet fluorescence": " UV"}[picture["lighting"]]
-        save(Path(picture["_folder"]) / picture["file"], image,
-             f"INVENTED {picture['object']} {what}{light} {picture['taken_on'][:4]}")
+        save(
+            Path(picture["_folder"]) / picture["file"],
+            image,
+            f"INVENTED {picture['object']} {what}{light} {picture['taken_on'][:4]}",
+        )
     return 0
 
 

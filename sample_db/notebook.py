@@ -37,8 +37,9 @@ KINDS = {
     "zone": Kind("zones", r"(?P<zone>\S+) on (?P<component>\S+)", ("name",)),
     "source": Kind("sources", r"(?P<source>\S+)", ("kind", "dated", "title", "kept_at")),
     "scheme": Kind("schemes", r"(?P<scheme>\S+)", ("name", "period")),
-    "sample": Kind("samples", r"(?P<sample>\S+) at (?P<place>\S+)(?: (?P<x>[\d.]+),(?P<y>[\d.]+))?",
-                   ("method", "chosen")),
+    "sample": Kind(
+        "samples", r"(?P<sample>\S+) at (?P<place>\S+)(?: (?P<x>[\d.]+),(?P<y>[\d.]+))?", ("method", "chosen")
+    ),
     "analysis": Kind("analyses", r"(?P<analysis>\S+)(?: of (?P<_coat>\S+))?" + AT, ("technique", "result")),
     "decoration": Kind("decorations", r"(?P<decoration>\S+) at (?P<place>\S+)", ("kind", "description")),
     "reserve": Kind("reserves", r"(?P<reserve>\S+) at (?P<place>\S+)", ("kind", "shows")),
@@ -69,8 +70,14 @@ class Notebook:
 
     def count(self, sheet: str) -> int:
         """How many records a sheet has; one that is put right later counts once."""
-        return len({tuple(row.get(name, "") for name in BY_SHEET[sheet].key)
-                    for (_, other), rows in self.rows.items() if other == sheet for row in rows})
+        return len(
+            {
+                tuple(row.get(name, "") for name in BY_SHEET[sheet].key)
+                for (_, other), rows in self.rows.items()
+                if other == sheet
+                for row in rows
+            }
+        )
 
 
 def read_notebook(path: Path, surveys: dict[str, dict[str, Any]]) -> Notebook:
@@ -143,7 +150,8 @@ class _Reader:
             old = next(one for one in self.stacks.rows(sample) if one["position"] == position)
             notes = " ".join(filter(None, (old.get("notes", ""), changes["notes"])))
             self.book.rows.setdefault((year, "layers"), []).append(
-                {"object": self.object, **old, **changes, "notes": notes})
+                {"object": self.object, **old, **changes, "notes": notes}
+            )
         for rows in self.book.rows.values():
             for row in rows:
                 if "_coat" in row:
@@ -204,7 +212,7 @@ class _Reader:
             words = names[name].words if name in names else None
             if words is not None and row.get(name) and row[name] not in words.words:
                 raise NotebookFault(f"{row[name]!r} is no word for {name}: {', '.join(words.words)}")
-        for cell in cells[1 + len(kind.cells):]:
+        for cell in cells[1 + len(kind.cells) :]:
             row.update(read_cell(kind.sheet, cell, self.people))
         return row
 
@@ -213,8 +221,10 @@ class _Reader:
         key = BY_SHEET[sheet].key
         for (_, other), rows in self.book.rows.items():
             if other == sheet and any(all(r.get(name, "") == row.get(name, "") for name in key) for r in rows):
-                raise NotebookFault(f"{sheet} {' '.join(row.get(name, '') for name in key)} is written twice; a change "
-                                    "is a `correct` line")
+                raise NotebookFault(
+                    f"{sheet} {' '.join(row.get(name, '') for name in key)} is written twice; a change "
+                    "is a `correct` line"
+                )
         self.book.rows.setdefault((self.year, sheet), []).append(row)
 
     # --- what single sheets add ---------------------------------------------------------------------------------
@@ -226,8 +236,9 @@ class _Reader:
         row["file"] = f"drawings/{row['_stem']}.svg"
         if "_width" not in row:
             raise NotebookFault("a drawing says how large it is: `460 × 300`, in its own units")
-        self.view = View(row["_width"], row["_height"], row.get("mm_per_unit", ""),
-                         says=("8", str(int(row["_height"]) - 8)))
+        self.view = View(
+            row["_width"], row["_height"], row.get("mm_per_unit", ""), says=("8", str(int(row["_height"]) - 8))
+        )
 
     def _finish_zones(self, row: Row) -> None:
         if row.get("outline") and "area_m2" not in row:
@@ -262,7 +273,11 @@ class _Reader:
         if row.get("permission") == "given":
             row["permission"] = self.survey["permission"]
         self.book.expected[f"{self.object}/{row['proposal']}"] = {
-            "outcome": "", "why": "", "losses": {}, "open_before_approval": []}
+            "outcome": "",
+            "why": "",
+            "losses": {},
+            "open_before_approval": [],
+        }
 
     def _finish_analyses(self, row: Row) -> None:
         if "_coat" in row and "/" not in row["_coat"]:
@@ -291,8 +306,9 @@ class _Reader:
             raise NotebookFault(f"{response!r} is no response: {', '.join(RESPONSE.words)}")
         test, sample = self.parent["test"], self.parent.get("sample", "")
         row = {"object": self.object, "test": test, "response": response}
-        decorations = {r["decoration"] for (_, sheet), rows in self.book.rows.items()
-                       if sheet == "decorations" for r in rows}
+        decorations = {
+            r["decoration"] for (_, sheet), rows in self.book.rows.items() if sheet == "decorations" for r in rows
+        }
         first, _, role = met.partition("/")
         if first in self.stacks and role:
             row["_coat"] = met
@@ -303,8 +319,9 @@ class _Reader:
         elif first in self.stacks.certainty and role in (*ROLE.words, ""):
             row |= {"scheme": first, "role": role}
         else:
-            raise NotebookFault(f"{met!r} is no coat of the test's sample, no SAMPLE/COAT, no decoration and no "
-                                "SCHEME/ROLE")
+            raise NotebookFault(
+                f"{met!r} is no coat of the test's sample, no SAMPLE/COAT, no decoration and no SCHEME/ROLE"
+            )
         if len(cells) > 1:
             row["notes"] = cells[1]
         self.book.rows.setdefault((self.year, "responses"), []).append(row)
@@ -374,7 +391,8 @@ class _Reader:
             raise NotebookFault("a correction changes a cell and ends with `corrected because …`")
         # Blank says nothing in a package: a cell that is to be empty says so.
         return {name: value or "not recorded" for name, value in changes.items()} | {
-            "notes": f"Corrected {self.year}: {why}"}
+            "notes": f"Corrected {self.year}: {why}"
+        }
 
     def _find(self, sheet: str, **equal: str) -> Row:
         for (_, other), rows in self.book.rows.items():

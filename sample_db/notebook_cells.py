@@ -15,20 +15,33 @@ from collection.records.sheets import BY_SHEET
 Row = dict[str, str]
 
 DAY_AND_PERSON = {
-    "components": ("observed_on", ""), "samples": ("taken_on", "taken_by"), "tests": ("tested_on", "tested_by"),
-    "analyses": ("analysed_on", "analysed_by"), "decorations": ("observed_on", ""),
-    "reserves": ("made_on", "made_by"), "conditions": ("observed_on", "observed_by"),
-    "advice": ("given_on", "given_by"), "claims": ("observed_on", ""), "hazards": ("observed_on", ""),
+    "components": ("observed_on", ""),
+    "samples": ("taken_on", "taken_by"),
+    "tests": ("tested_on", "tested_by"),
+    "analyses": ("analysed_on", "analysed_by"),
+    "decorations": ("observed_on", ""),
+    "reserves": ("made_on", "made_by"),
+    "conditions": ("observed_on", "observed_by"),
+    "advice": ("given_on", "given_by"),
+    "claims": ("observed_on", ""),
+    "hazards": ("observed_on", ""),
     "pictures": ("taken_on", "taken_by"),
-    "proposals": ("proposed_on", "proposed_by"), "treatments": ("", "treated_by"),
+    "proposals": ("proposed_on", "proposed_by"),
+    "treatments": ("", "treated_by"),
 }
 """The columns that `on` and `by` mean, and that a `day` line fills where neither is written."""
 
 PHRASES: dict[str, Row] = {
-    "to the support": {"reaches_support": "yes"}, "stops short": {"reaches_support": "no"},
-    "active": {"active": "yes"}, "at rest": {"active": "no"}, "activity unknown": {"active": "unknown"},
-    "extent unknown": {"coverage": ""}, "no certainty": {"certainty": ""}, "of no scheme": {"scheme": ""},
-    "no thickness": {"thickness_um": ""}, "not published": {"rights": ""},
+    "to the support": {"reaches_support": "yes"},
+    "stops short": {"reaches_support": "no"},
+    "active": {"active": "yes"},
+    "at rest": {"active": "no"},
+    "activity unknown": {"active": "unknown"},
+    "extent unknown": {"coverage": ""},
+    "no certainty": {"certainty": ""},
+    "of no scheme": {"scheme": ""},
+    "no thickness": {"thickness_um": ""},
+    "not published": {"rights": ""},
 }
 NUMBER = r"-?\d+(?:\.\d+)?"
 
@@ -67,8 +80,10 @@ _PATTERNS = (
     (rf"({NUMBER}) %", ("coverage_pct/extent_pct",)),
     (rf"pH ({NUMBER})", ("ph",)),
     (rf"({NUMBER}) mS/cm", ("conductivity_mscm",)),
-    (rf"({_any(APPLICATION)})(?:, ({NUMBER}) s)?(?:, ×(\d+))?(?:, ({NUMBER}) °C)?",
-     ("application", "dwell_s", "passes", "temperature_c")),
+    (
+        rf"({_any(APPLICATION)})(?:, ({NUMBER}) s)?(?:, ×(\d+))?(?:, ({NUMBER}) °C)?",
+        ("application", "dwell_s", "passes", "temperature_c"),
+    ),
     (rf"({NUMBER}) °C", ("temperature_c",)),
     (r"×(\d+)", ("passes",)),
     (rf"({_any(LOOKED_WITH)}), again when dry", ("looked_with", "after_drying=yes")),
@@ -166,7 +181,7 @@ def split_end(text: str, words: WordList) -> tuple[str, str]:
     """`text` without the word of the list that it ends with, and that word (empty where there is none)."""
     for word in sorted(words.words, key=len, reverse=True):
         if text == word or text.endswith(" " + word):
-            return text[:-len(word)].strip(), word
+            return text[: -len(word)].strip(), word
     return text, ""
 
 
@@ -176,14 +191,16 @@ def coat_head(words: list[str]) -> Row:
     :raises NotebookFault: for a word that is none of these.
     """
     text, row = " ".join(words), {}
-    for pattern, columns in ((rf"^({NUMBER})(?= |$)(?! ?%)", ("thickness_um",)),
-                             (rf"^\(({NUMBER})–({NUMBER})\)", ("thickness_min_um", "thickness_max_um")),
-                             (rf"^({_any(COVERAGE)})\b", ("coverage",)), (rf"^({NUMBER}) ?%", ("coverage_pct",))):
+    for pattern, columns in (
+        (rf"^({NUMBER})(?= |$)(?! ?%)", ("thickness_um",)),
+        (rf"^\(({NUMBER})–({NUMBER})\)", ("thickness_min_um", "thickness_max_um")),
+        (rf"^({_any(COVERAGE)})\b", ("coverage",)),
+        (rf"^({NUMBER}) ?%", ("coverage_pct",)),
+    ):
         match = re.match(pattern, text)
         if match:
             row.update(zip(columns, match.groups(), strict=True))
-            text = text[match.end():].strip()
+            text = text[match.end() :].strip()
     if text:
         raise NotebookFault(f"{text!r} after a coat's name is no thickness, range, coverage or per cent")
     return row
-

@@ -1,14 +1,14 @@
 """A drawing of an object, as SVG, from the few words with which a notebook describes its view.
 
-    drawing D1 tram-left | Left side elevation (invented) | 10 mm | 460 × 300
-      head Horse tram body no. 9, left side (invented)
-      body 10,34 440,34 440,46 10,46        a filled outline: body, panel, top, metal or glass
-      open 326,270 370,312 400,226          a closed outline without fill
-      line 20,190 430,190                   a stroke
-      ring 370,270 44 | disc 77,98 5 glass  a circle, bare or filled
-      wheel 370,270 44 10                   tyre, felloe, hub and ten spokes
-      scale 20,282 100                      a bar of 100 units
-      says 150,286                          where “invented” stands
+drawing D1 tram-left | Left side elevation (invented) | 10 mm | 460 × 300
+  head Horse tram body no. 9, left side (invented)
+  body 10,34 440,34 440,46 10,46        a filled outline: body, panel, top, metal or glass
+  open 326,270 370,312 400,226          a closed outline without fill
+  line 20,190 430,190                   a stroke
+  ring 370,270 44 | disc 77,98 5 glass  a circle, bare or filled
+  wheel 370,270 44 10                   tyre, felloe, hub and ten spokes
+  scale 20,282 100                      a bar of 100 units
+  says 150,286                          where “invented” stands
 """
 
 from __future__ import annotations
@@ -60,21 +60,25 @@ class View:
         elif word == "scale":
             self._scale(*rest.split())
         else:
-            raise NotebookFault(f"{word!r} is no shape; known are {', '.join(FILLS)}, open, line, ring, disc, wheel, "
-                                "scale, says and head")
+            raise NotebookFault(
+                f"{word!r} is no shape; known are {', '.join(FILLS)}, open, line, ring, disc, wheel, "
+                "scale, says and head"
+            )
 
     def svg(self) -> str:
         """The drawing, with its title, its scale and the words that say that it is invented."""
         inner = "\n".join(self.shapes)
         scale = f"1 drawing unit is {self.mm_per_unit} mm" if self.mm_per_unit else "not to scale"
-        return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width} {self.height}" '
-                f'width="{self.width}" height="{self.height}">\n'
-                f"<title>{escape(self.head, quote=False)}</title>\n"
-                f"<desc>{scale}</desc>\n"
-                '<g fill="none" stroke="#333" stroke-width="1.2" stroke-linejoin="round">\n'
-                f"{inner}\n</g>\n"
-                f'<text x="{self.says[0]}" y="{self.says[1]}" font-size="9" font-family="sans-serif" fill="#444">'
-                f"{INVENTED}</text>\n</svg>\n")
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width} {self.height}" '
+            f'width="{self.width}" height="{self.height}">\n'
+            f"<title>{escape(self.head, quote=False)}</title>\n"
+            f"<desc>{scale}</desc>\n"
+            '<g fill="none" stroke="#333" stroke-width="1.2" stroke-linejoin="round">\n'
+            f"{inner}\n</g>\n"
+            f'<text x="{self.says[0]}" y="{self.says[1]}" font-size="9" font-family="sans-serif" fill="#444">'
+            f"{INVENTED}</text>\n</svg>\n"
+        )
 
     def _circle(self, centre: str, radius: str, fill: str) -> None:
         x, y = centre.split(",")
@@ -88,8 +92,9 @@ class View:
             self._circle(centre, size, fill)
         for number in range(int(spokes)):
             angle = 2 * math.pi * number / int(spokes)
-            ends = " ".join(f"{x + size * math.cos(angle):.1f},{y + size * math.sin(angle):.1f}"
-                            for size in (0.16 * r, 0.88 * r))
+            ends = " ".join(
+                f"{x + size * math.cos(angle):.1f},{y + size * math.sin(angle):.1f}" for size in (0.16 * r, 0.88 * r)
+            )
             self.shapes.append(f'<polyline points="{ends}"/>')
 
     def _scale(self, start: str, length: str) -> None:

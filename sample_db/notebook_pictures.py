@@ -8,14 +8,18 @@ from typing import Any
 
 from notebook_cells import NotebookFault, Row
 
-LIGHTS = {"n": ("normal", "normal light"), "r": ("raking", "raking light"),
-          "u": ("ultraviolet fluorescence", "ultraviolet fluorescence")}
+LIGHTS = {
+    "n": ("normal", "normal light"),
+    "r": ("raking", "raking light"),
+    "u": ("ultraviolet fluorescence", "ultraviolet fluorescence"),
+}
 SECTION_PX = 128
 """Pixels over which a section's coats are spread; the scale follows from their thickness."""
 
 
-def picture_rows(row: Row, short: str, year: str, stack: Sequence[Row], taken: Sequence[str],
-                 survey: dict[str, Any]) -> list[Row]:
+def picture_rows(
+    row: Row, short: str, year: str, stack: Sequence[Row], taken: Sequence[str], survey: dict[str, Any]
+) -> list[Row]:
     """The rows of one line; codes count on from the one that is written, file names from what they show.
 
     :raises NotebookFault: for a lighting that is not n, r or u, or a section without thicknesses.

@@ -107,8 +107,10 @@ class Stacks:
 
     def rows(self, sample: str) -> list[Row]:
         """A sample's coats as rows, in the order in which they are counted."""
-        rows = [{"sample": sample, "position": self.position(sample, number), **coat}
-                for number, (_, coat) in enumerate(self.stacks[sample])]
+        rows = [
+            {"sample": sample, "position": self.position(sample, number), **coat}
+            for number, (_, coat) in enumerate(self.stacks[sample])
+        ]
         return rows[::-1] if sample in self._upside_down else rows
 
     def _known(self, name: str) -> Row:
@@ -127,8 +129,9 @@ class Stacks:
         measured = (match[4] or "").split()
         bearing = [coat for _, coat in coats if coat["role"] != "support"]
         if measured and len(measured) != len(bearing):
-            raise NotebookFault(f"{len(bearing)} coats lie there (the support apart) and {len(measured)} thicknesses "
-                                "stand here")
+            raise NotebookFault(
+                f"{len(bearing)} coats lie there (the support apart) and {len(measured)} thicknesses stand here"
+            )
         for coat, thickness in zip(bearing, measured, strict=False):
             coat["thickness_um"] = "" if thickness == "-" else thickness
         stack.extend(coats)

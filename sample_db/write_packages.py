@@ -65,27 +65,43 @@ def _said(book: Notebook, surveys: Iterable[str], year: str, record: type[Record
 
 def contents(books: Sequence[Notebook]) -> str:
     """What is in the sample: each object with what was looked at, each proposal with what it is meant to meet."""
+
     def cell(text: str) -> str:
         return text.replace("|", "/")
 
-    lines = ["# What the sample survey holds (invented)", "", "Written by write_packages.py from the notebooks.", "",
-             f"| object | kind | {' | '.join(COUNTED)} | notebook |", "|---" * (len(COUNTED) + 3) + "|"]
+    lines = [
+        "# What the sample survey holds (invented)",
+        "",
+        "Written by write_packages.py from the notebooks.",
+        "",
+        f"| object | kind | {' | '.join(COUNTED)} | notebook |",
+        "|---" * (len(COUNTED) + 3) + "|",
+    ]
     for book in sorted(books, key=lambda book: book.one("objects")["object"]):
         thing = book.one("objects")
         numbers = (str(book.count(sheet)) for sheet in COUNTED)
-        lines.append(f"| `{thing['object']}` {cell(thing['title'])} | {thing['kind']} | {' | '.join(numbers)} | "
-                     f"{book.path.name} |")
+        lines.append(
+            f"| `{thing['object']}` {cell(thing['title'])} | {thing['kind']} | {' | '.join(numbers)} | "
+            f"{book.path.name} |"
+        )
     totals = (str(sum(book.count(sheet) for book in books)) for sheet in COUNTED)
-    lines += [f"| {len(books)} objects | | {' | '.join(totals)} | |", "",
-              "| proposal | meant to meet | because |", "|---|---|---|"]
+    lines += [
+        f"| {len(books)} objects | | {' | '.join(totals)} | |",
+        "",
+        "| proposal | meant to meet | because |",
+        "|---|---|---|",
+    ]
     for proposal, meant in sorted(item for book in books for item in book.expected.items()):
         lines.append(f"| `{proposal}` | {SEVERITY_SPOKEN[meant['outcome']]} | {cell(meant['why'])} |")
     return "\n".join(lines) + "\n"
 
 
 def _survey_file(path: Path, survey: dict[str, Any]) -> None:
-    lines = [f"{column.name} = {json.dumps(survey[column.name], ensure_ascii=False)}\n"
-             for column in Survey.columns() if column.name in survey]
+    lines = [
+        f"{column.name} = {json.dumps(survey[column.name], ensure_ascii=False)}\n"
+        for column in Survey.columns()
+        if column.name in survey
+    ]
     path.write_text(FIRST_LINE + "".join(lines), "utf-8", newline="\n")
 
 

@@ -14,9 +14,13 @@ from collection.store.base import database
 
 # The same examples in every run, so that a change is blamed for what it broke and for nothing else; asked for a number,
 # each run draws others.
-settings.register_profile("firstcoat", deadline=None, suppress_health_check=[HealthCheck.too_slow],
-                          derandomize="FIRSTCOAT_EXAMPLES" not in os.environ,
-                          max_examples=int(os.environ.get("FIRSTCOAT_EXAMPLES", "100")))
+settings.register_profile(
+    "firstcoat",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    derandomize="FIRSTCOAT_EXAMPLES" not in os.environ,
+    max_examples=int(os.environ.get("FIRSTCOAT_EXAMPLES", "100")),
+)
 settings.load_profile("firstcoat")
 
 

@@ -58,7 +58,7 @@ class LazyGroup(click.Group):
         return command
 
     def resolve_command(
-        self, ctx: click.Context, args: list[str],
+        self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         if args and args[0] not in COMMANDS:
             import difflib
@@ -117,8 +117,11 @@ def run(args: list[str] | None = None) -> int:
 
         with tempfile.NamedTemporaryFile("w", prefix="firstcoat-", suffix=".txt", delete=False) as log:
             traceback.print_exc(file=log)
-        click.echo(f"Our own fault: {type(error).__name__}. Details are in {log.name}; please send them to whoever "
-                   "maintains firstcoat.", err=True)
+        click.echo(
+            f"Our own fault: {type(error).__name__}. Details are in {log.name}; please send them to whoever "
+            "maintains firstcoat.",
+            err=True,
+        )
         return OURS
 
 

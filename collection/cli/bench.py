@@ -55,18 +55,35 @@ class Told:
 @click.argument("survey", type=click.Path(path_type=Path))
 @click.argument("object_code", type=TEXT, metavar="OBJECT")
 @click.argument("place", type=TEXT)
-@click.option("--have", type=click.Path(path_type=Path), required=True, metavar="BOTTLES.toml",
-              help="The liquids within reach.")
-@click.option("--also", type=click.Path(path_type=Path), multiple=True, metavar="EARLIER",
-              help="An earlier survey of the object, or the database, for what was read before.")
+@click.option(
+    "--have", type=click.Path(path_type=Path), required=True, metavar="BOTTLES.toml", help="The liquids within reach."
+)
+@click.option(
+    "--also",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    metavar="EARLIER",
+    help="An earlier survey of the object, or the database, for what was read before.",
+)
 @click.option("--remove", type=TEXT, metavar="COAT", help="What is to go, where it is not the outermost later coat.")
 @click.option("--keep", type=TEXT, metavar="COAT", help="What is to stay, where it is not the next kept coat beneath.")
 @click.option("--on", "day", metavar="DATE", help="The day of the work; today, if it is not said.")
 @click.option("--watch", is_flag=True, help="Tell again whenever the survey is saved; Ctrl-C ends it.")
 @POLICY
 @AS_JSON
-def bench(survey: Path, object_code: str, place: str, have: Path, also: tuple[Path, ...], remove: str | None,
-          keep: str | None, day: str | None, watch: bool, policy: Path | None, as_json: bool) -> int:
+def bench(
+    survey: Path,
+    object_code: str,
+    place: str,
+    have: Path,
+    also: tuple[Path, ...],
+    remove: str | None,
+    keep: str | None,
+    day: str | None,
+    watch: bool,
+    policy: Path | None,
+    as_json: bool,
+) -> int:
     """The companion beside the swab: the next mixture to try in a place, what arrests it, what means stop.
 
     SURVEY is read as it was last saved, half filled in or not; no database is needed. Suggestions for spot tests in an
@@ -118,8 +135,16 @@ def _watch(survey: Path, have: Path, answer: Any) -> None:
         time.sleep(0.5)
 
 
-def told(surveys: tuple[Path, ...], object_code: str, place: str, have: Path, remove: str | None, keep: str | None,
-         day: str, policy: Policy) -> Told:
+def told(
+    surveys: tuple[Path, ...],
+    object_code: str,
+    place: str,
+    have: Path,
+    remove: str | None,
+    keep: str | None,
+    day: str,
+    policy: Policy,
+) -> Told:
     """Everything for one screen; the last of the surveys is the one that is being written.
 
     :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
@@ -141,25 +166,58 @@ def told(surveys: tuple[Path, ...], object_code: str, place: str, have: Path, re
     facts = found.facts
     _look_for(facts, place)
     coats, pair = _pair(facts, place, remove, keep, day, policy, reference)
-    step = companion.Step(coats.kind) if pair is None else companion.next_step(
-        facts, pair, bottles.jars, policy, reference, doubtful=found.doubtful,
-        application=bottles.applications[0] if bottles.applications else None,
-        unplaced={each.spot: each.test for each in found.harm})
-    stops = [] if pair is None or step.agent is None else arresting(facts, pair, step.agent, bottles.agents, policy,
-                                                                     reference)
+    step = (
+        companion.Step(coats.kind)
+        if pair is None
+        else companion.next_step(
+            facts,
+            pair,
+            bottles.jars,
+            policy,
+            reference,
+            doubtful=found.doubtful,
+            application=bottles.applications[0] if bottles.applications else None,
+            unplaced={each.spot: each.test for each in found.harm},
+        )
+    )
+    stops = (
+        []
+        if pair is None or step.agent is None
+        else arresting(facts, pair, step.agent, bottles.agents, policy, reference)
+    )
     arrest = stops[0] if stops else None
-    calmest = None if pair is None or step.agent is None or arrest is not None else companion.calmest(
-        facts, pair, step.agent, bottles.agents, policy, reference)
-    used = [(agent, purpose) for agent, purpose in ((step.agent, "solvent"), (arrest.liquid if arrest else calmest,
-                                                                                      "solvent"))
-            if agent is not None]
-    return Told(object_code, place, read[-1].name, read[-1].in_use, found, coats, pair, step, arrest, calmest, bottles,
-                signs.last_tests(facts, place, day), signs.dangers(facts, place, used, policy, reference), policy,
-                _not_here(facts))
+    calmest = (
+        None
+        if pair is None or step.agent is None or arrest is not None
+        else companion.calmest(facts, pair, step.agent, bottles.agents, policy, reference)
+    )
+    used = [
+        (agent, purpose)
+        for agent, purpose in ((step.agent, "solvent"), (arrest.liquid if arrest else calmest, "solvent"))
+        if agent is not None
+    ]
+    return Told(
+        object_code,
+        place,
+        read[-1].name,
+        read[-1].in_use,
+        found,
+        coats,
+        pair,
+        step,
+        arrest,
+        calmest,
+        bottles,
+        signs.last_tests(facts, place, day),
+        signs.dangers(facts, place, used, policy, reference),
+        policy,
+        _not_here(facts),
+    )
 
 
-def _pair(facts: Facts, place: str, remove: str | None, keep: str | None, day: str, policy: Policy,
-          reference: Reference) -> tuple[Coats, Pair | None]:
+def _pair(
+    facts: Facts, place: str, remove: str | None, keep: str | None, day: str, policy: Policy, reference: Reference
+) -> tuple[Coats, Pair | None]:
     from collection.compute.windows.companion import Coats, coats_of, kept_below
     from collection.compute.windows.windows import pair_of
 
@@ -188,8 +246,15 @@ def _look_for(facts: Facts, place: str) -> None:
     """:raises WrongCommand: for a place that no row of the object names."""
     import difflib
 
-    known = sorted({*(row.zone for row in facts.zones), *(row.component for row in facts.components), "all",
-                    *(row.place for row in facts.samples), *(row.place for row in facts.tests)})
+    known = sorted(
+        {
+            *(row.zone for row in facts.zones),
+            *(row.component for row in facts.components),
+            "all",
+            *(row.place for row in facts.samples),
+            *(row.place for row in facts.tests),
+        }
+    )
     if place not in known:
         near = difflib.get_close_matches(place, known, n=1, cutoff=0.5)
         hint = f" Did you mean {near[0]!r}?" if near else f" Places there: {', '.join(known[:12])}."
@@ -209,25 +274,49 @@ def document(found: Told) -> dict[str, Any]:
 
     step, pair = found.step, found.pair
     return {
-        "format": 1, "object": found.object_code, "place": found.place, "survey": found.survey, "kind": step.kind,
+        "format": 1,
+        "object": found.object_code,
+        "place": found.place,
+        "survey": found.survey,
+        "kind": step.kind,
         "remove": None if found.coats.remove is None else found.coats.remove.thing,
         "keep": None if found.coats.keep is None else found.coats.keep.thing,
-        "next": None if step.plan is None else {
-            "agent": step.plan.agent, "ph": step.plan.ph, "application": step.plan.application,
-            "dwell_s": step.plan.dwell_s, "passes": step.plan.passes},
+        "next": None
+        if step.plan is None
+        else {
+            "agent": step.plan.agent,
+            "ph": step.plan.ph,
+            "application": step.plan.application,
+            "dwell_s": step.plan.dwell_s,
+            "passes": step.plan.passes,
+        },
         "changes": None if step.rung is None else step.rung.condition,
-        "window": None if step.window is None else step.window.as_json(), "wanting": step.wanting,
-        "chance": step.chance, "risk": step.risk, "why": why(found), "tests": list(step.tests),
+        "window": None if step.window is None else step.window.as_json(),
+        "wanting": step.wanting,
+        "chance": step.chance,
+        "risk": step.risk,
+        "why": why(found),
+        "tests": list(step.tests),
         "arrest": None if found.arrest is None else found.arrest.as_json(),
         "least_active": None if found.calmest is None else found.calmest.text,
         "stop_if": [] if pair is None else list(stop_signs(found.facts, pair)),
         "stopped": [{"liquids": name, "tests": list(tests)} for name, tests in step.stopped],
-        "wait": None if found.wait is None else {
-            "day": found.wait.day, "tests": list(found.wait.tests), "softened": list(found.wait.softened),
-            "same_day": found.wait.same_day, "hours": found.policy.bench.wait_hours},
-        "safety": found.safety.as_json(), "not_in_survey": list(found.not_here),
-        "unread": [{"where": each.spot, "effect": each.effect, "faults": [fault.sentence() for fault in each.faults]}
-                   for each in found.open.unread],
+        "wait": None
+        if found.wait is None
+        else {
+            "day": found.wait.day,
+            "tests": list(found.wait.tests),
+            "softened": list(found.wait.softened),
+            "same_day": found.wait.same_day,
+            "hours": found.policy.bench.wait_hours,
+        },
+        "safety": found.safety.as_json(),
+        "not_in_survey": list(found.not_here),
+        "unread": [
+            {"where": each.spot, "effect": each.effect, "faults": [fault.sentence() for fault in each.faults]}
+            for each in found.open.unread
+        ],
         "may_tell_of_harm": [each.spot for each in found.open.harm],
-        "bottles": list(found.bottles.told), "cautions": list(found.safety.cautions),
+        "bottles": list(found.bottles.told),
+        "cautions": list(found.safety.cautions),
     }

@@ -24,8 +24,10 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
     if objects and db is None:
         raise WrongCommand("What is known of an object stands in a database: --from DB.")
     if objects and not survey:
-        raise WrongCommand("Codes handed out begin with the new survey's code, so that two surveys never use the same "
-                           "one: --survey CODE.")
+        raise WrongCommand(
+            "Codes handed out begin with the new survey's code, so that two surveys never use the same "
+            "one: --survey CODE."
+        )
     if db is not None:
         if not survey:
             raise WrongCommand("A survey checked against a database needs its code: --survey CODE.")
@@ -35,16 +37,25 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
         prepared = prepare.empty(survey, by)
     made = prepare.write(prepared, out)
     known = sum(len(rows) for each in prepared.objects for rows in each.rows.values())
-    what = "" if not prepared.objects else (f" for {_count(len(prepared.objects), 'object')}: "
-                                            f"{_count(known, 'known row')}, "
-                                            f"{_count(len(prepared.questions), 'open question')}")
+    what = (
+        ""
+        if not prepared.objects
+        else (
+            f" for {_count(len(prepared.objects), 'object')}: "
+            f"{_count(known, 'known row')}, "
+            f"{_count(len(prepared.questions), 'open question')}"
+        )
+    )
     click.echo(f"{out} is a survey to be filled in{what}.")
     beside = [path for path in made if path != out]
     if beside:
         click.echo("Beside it, because its sheets name them: " + ", ".join(map(str, beside)) + ".")
     click.echo(f"Caution: {SOLVENT}\nCaution: {DUST}")
-    click.echo("It is typed into a workbook or folder later." if out.suffix.lower() == prepare.PAPER
-               else f"Next: fill it in, then firstcoat try {out}")
+    click.echo(
+        "It is typed into a workbook or folder later."
+        if out.suffix.lower() == prepare.PAPER
+        else f"Next: fill it in, then firstcoat try {out}"
+    )
     return 0
 
 

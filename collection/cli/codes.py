@@ -13,8 +13,14 @@ from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, say
 KIND = click.argument("kind", metavar="KIND")
 
 
-def carry_out(db: Path, objects: Callable[[sqlite3.Connection], Iterable[str]],
-              act: Callable[[sqlite3.Connection], int], done: str, dry_run: bool, as_json: bool) -> int:
+def carry_out(
+    db: Path,
+    objects: Callable[[sqlite3.Connection], Iterable[str]],
+    act: Callable[[sqlite3.Connection], int],
+    done: str,
+    dry_run: bool,
+    as_json: bool,
+) -> int:
     """Make one change, or try it out, and tell what it does to proposed work."""
     from collection.store.decide.consequences import carried_out
 
@@ -38,18 +44,27 @@ def carry_out(db: Path, objects: Callable[[sqlite3.Connection], Iterable[str]],
 @REASON
 @DRY_RUN
 @AS_JSON
-def same(db: Path, kind: str, first: str, second: str, taken_back: bool, by: str, reason: str, dry_run: bool,
-         as_json: bool) -> int:
+def same(
+    db: Path, kind: str, first: str, second: str, taken_back: bool, by: str, reason: str, dry_run: bool, as_json: bool
+) -> int:
     """Say that two codes are one thing, read as the first from then on; records stay as they are."""
     from collection.cli.records import sheet_of
     from collection.store.changes import same as statements
 
     sheet = sheet_of(kind)
-    done = (f"{kind} {first} and {second} are two things again." if taken_back else
-            f"{kind} {first} and {second} are one thing, read as {first}; `firstcoat same --not` takes it back.")
-    return carry_out(db, lambda c: statements.touched_by(c, sheet, first, second),
-                     lambda c: statements.same(c, sheet, first, second, by, reason, holds=not taken_back), done,
-                     dry_run, as_json)
+    done = (
+        f"{kind} {first} and {second} are two things again."
+        if taken_back
+        else f"{kind} {first} and {second} are one thing, read as {first}; `firstcoat same --not` takes it back."
+    )
+    return carry_out(
+        db,
+        lambda c: statements.touched_by(c, sheet, first, second),
+        lambda c: statements.same(c, sheet, first, second, by, reason, holds=not taken_back),
+        done,
+        dry_run,
+        as_json,
+    )
 
 
 @click.command()
@@ -67,7 +82,12 @@ def rename(db: Path, kind: str, key: str, code: str, by: str, reason: str, dry_r
     from collection.store.changes import same as statements
 
     sheet = sheet_of(kind)
-    return carry_out(db, lambda c: statements.touched_by(c, sheet, key),
-                     lambda c: statements.rename(c, sheet, key, code, by, reason),
-                     f"{kind} {key} is called {code} now; the old code still finds it, and `firstcoat rename` to it "
-                     "takes the name back.", dry_run, as_json)
+    return carry_out(
+        db,
+        lambda c: statements.touched_by(c, sheet, key),
+        lambda c: statements.rename(c, sheet, key, code, by, reason),
+        f"{kind} {key} is called {code} now; the old code still finds it, and `firstcoat rename` to it "
+        "takes the name back.",
+        dry_run,
+        as_json,
+    )

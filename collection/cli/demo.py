@@ -39,12 +39,16 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     with as_file(sample_folder().joinpath("harbour")) as packages:
         for package in sorted(p for p in packages.iterdir() if p.is_dir()):
             report = ingest(db, package, amend=AMENDED, by=LEAD)
-            click.echo(f"Ingested {report.survey}: {sum(report.added.values())} records in {len(report.added)} sheets, "
-                       f"{report.warning_count} warnings kept.")
+            click.echo(
+                f"Ingested {report.survey}: {sum(report.added.values())} records in {len(report.added)} sheets, "
+                f"{report.warning_count} warnings kept."
+            )
             if report.changed:
-                click.echo(f"  Put right, {sum(report.changed.values())} records of an earlier survey "
-                           f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}): what they said "
-                           "stays in the history.")
+                click.echo(
+                    f"  Put right, {sum(report.changed.values())} records of an earlier survey "
+                    f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}): what they said "
+                    "stays in the history."
+                )
     connection = database.connect(db, write=False)
     try:
         facts = {code: read.facts_rows(connection, code) for code in read.object_codes(connection)}
@@ -58,8 +62,10 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
         click.echo(f"  {one.object:<11} {one.title}: {one.sentence}")
     if len(surviving) > LISTED:
         unread = sum(not one.places_read for one in surviving)
-        click.echo(f"  and {len(surviving) - LISTED} more; at {unread} of {len(surviving)} objects nobody has looked: "
-                   f"firstcoat survival {db}")
+        click.echo(
+            f"  and {len(surviving) - LISTED} more; at {unread} of {len(surviving)} objects nobody has looked: "
+            f"firstcoat survival {db}"
+        )
     click.echo("\nProposals")
     for severity in sorted({a.outcome for a in found}, key=lambda word: -SEVERITY_RANK[word]):
         which = [a.proposal for a in found if a.outcome == severity]

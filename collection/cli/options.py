@@ -32,8 +32,13 @@ TEXT = _Text()
 
 DATABASE = click.argument("db", type=click.Path(path_type=Path))
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
-BY = click.option("--by", required=True, envvar="FIRSTCOAT_BY", metavar="NAME",
-                  help="Who does it (or the environment's FIRSTCOAT_BY).")
+BY = click.option(
+    "--by",
+    required=True,
+    envvar="FIRSTCOAT_BY",
+    metavar="NAME",
+    help="Who does it (or the environment's FIRSTCOAT_BY).",
+)
 DRY_RUN = click.option("--dry-run", is_flag=True, help="Show what it would do to proposed work; change nothing.")
 REASON = click.option("--reason", required=True, metavar="TEXT", help="Why.")
 

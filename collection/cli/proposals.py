@@ -16,8 +16,9 @@ from collection.records.policy import load_policy
 if TYPE_CHECKING:
     from collection.rules.track_record import Outturn
 
-POLICY = click.option("--policy", type=click.Path(exists=True, dir_okay=False, path_type=Path),
-                      help="An institution's own policy file.")
+POLICY = click.option(
+    "--policy", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="An institution's own policy file."
+)
 
 
 def split_proposal(key: str) -> tuple[str, str]:
@@ -32,15 +33,28 @@ def split_proposal(key: str) -> tuple[str, str]:
 @DATABASE
 @click.argument("proposal", required=False)
 @click.option("--all", "every", is_flag=True, help="Every open proposal, worst first, and what became of those done.")
-@click.option("--package", type=click.Path(exists=True, path_type=Path), metavar="SURVEY",
-              help="A survey package that holds the proposal; it is not stored.")
+@click.option(
+    "--package",
+    type=click.Path(exists=True, path_type=Path),
+    metavar="SURVEY",
+    help="A survey package that holds the proposal; it is not stored.",
+)
 @click.option("--sheet", is_flag=True, help="A decision sheet of two pages, to sign.")
-@click.option("--on", "day", metavar="DATE", help="As if it were done then: tests that are too old by then clear "
-                                                  "nothing.")
+@click.option(
+    "--on", "day", metavar="DATE", help="As if it were done then: tests that are too old by then clear nothing."
+)
 @POLICY
 @AS_JSON
-def assess(db: Path, proposal: str | None, every: bool, package: Path | None, sheet: bool, day: str | None,
-           policy: Path | None, as_json: bool) -> int:
+def assess(
+    db: Path,
+    proposal: str | None,
+    every: bool,
+    package: Path | None,
+    sheet: bool,
+    day: str | None,
+    policy: Path | None,
+    as_json: bool,
+) -> int:
     """What proposed work would take of what must be kept; PROPOSAL is OBJECT/CODE."""
     if every == bool(proposal) or (every and (package or sheet)) or (sheet and as_json):
         raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package and --sheet belong to one.")
@@ -96,12 +110,21 @@ def _assess_all(db: Path, day: str | None, policy: Path | None, as_json: bool) -
     finally:
         database.close(connection)
     if as_json:
-        say({"format": 1, "assessments": [each.assessment.as_json() | {
-            "title": each.title, "decision": each.decision, "overtaken": each.overtaken} for each in found],
-            "track_record": [each.as_json() for each in done]})
+        say(
+            {
+                "format": 1,
+                "assessments": [
+                    each.assessment.as_json()
+                    | {"title": each.title, "decision": each.decision, "overtaken": each.overtaken}
+                    for each in found
+                ],
+                "track_record": [each.as_json() for each in done],
+            }
+        )
     else:
         lines = [assessment.one_line(each.assessment, each.title, each.told) for each in found] or [
-            "No proposal is open."]
+            "No proposal is open."
+        ]
         click.echo("\n".join([*lines, "", *(assessment.wrap(line) for line in _told_of_done(done))]))
     return WARNED if any(each.assessment.warns for each in found) else 0
 
@@ -121,28 +144,63 @@ def _told_of_done(done: list[Outturn]) -> list[str]:
 @click.option("--defer", "decision", flag_value="defer", help="Defer it.")
 @click.option("--step", "steps", type=int, multiple=True, help="Only this step; may be given again.")
 @click.option("--condition", "conditions", multiple=True, metavar="TEXT", help="A condition; may be given again.")
-@click.option("--override", "overrides", nargs=2, multiple=True, metavar="LOSS REASON",
-              help="Accept one loss, by its id, with a reason; may be given again.")
-@click.option("--answer", "answers", nargs=2, multiple=True, metavar="ADVICE REASON",
-              help="Answer advice that speaks against it, by its code, with a reason; may be given again.")
+@click.option(
+    "--override",
+    "overrides",
+    nargs=2,
+    multiple=True,
+    metavar="LOSS REASON",
+    help="Accept one loss, by its id, with a reason; may be given again.",
+)
+@click.option(
+    "--answer",
+    "answers",
+    nargs=2,
+    multiple=True,
+    metavar="ADVICE REASON",
+    help="Answer advice that speaks against it, by its code, with a reason; may be given again.",
+)
 @BY
 @REASON
 @POLICY
 @AS_JSON
-def decide(db: Path, proposal: str, decision: str | None, steps: tuple[int, ...], conditions: tuple[str, ...],
-           overrides: tuple[tuple[str, str], ...], answers: tuple[tuple[str, str], ...], by: str, reason: str,
-           policy: Path | None, as_json: bool) -> int:
+def decide(
+    db: Path,
+    proposal: str,
+    decision: str | None,
+    steps: tuple[int, ...],
+    conditions: tuple[str, ...],
+    overrides: tuple[tuple[str, str], ...],
+    answers: tuple[tuple[str, str], ...],
+    by: str,
+    reason: str,
+    policy: Path | None,
+    as_json: bool,
+) -> int:
     """Approve, refuse or defer a proposal; the assessment is made anew and kept with the decision."""
     from collection.store.decide.decisions import decide as decided
 
     if decision is None:
         raise WrongCommand("Say --approve, --refuse or --defer.")
     object_code, code = split_proposal(proposal)
-    made = decided(db, object_code, code, decision, by=by, reason=reason, steps=steps, conditions=conditions,
-                   overrides=dict(overrides), answers=dict(answers), policy=load_policy(policy))
+    made = decided(
+        db,
+        object_code,
+        code,
+        decision,
+        by=by,
+        reason=reason,
+        steps=steps,
+        conditions=conditions,
+        overrides=dict(overrides),
+        answers=dict(answers),
+        policy=load_policy(policy),
+    )
     if as_json:
         say(made.as_json())
     else:
-        click.echo(f"{made.proposal}: {made.decision} by {made.by}, decision {made.number}; outcome: "
-                   f"{SEVERITY_SPOKEN[made.outcome]}.")
+        click.echo(
+            f"{made.proposal}: {made.decision} by {made.by}, decision {made.number}; outcome: "
+            f"{SEVERITY_SPOKEN[made.outcome]}."
+        )
     return 0

@@ -31,17 +31,31 @@ def sheet_of(kind: str) -> str:
 @click.argument("survey", type=click.Path(path_type=Path))
 @click.option("--amend", metavar="REASON", help="Replace stored content that differs, and why; needs --by.")
 @click.option("--by", envvar="FIRSTCOAT_BY", metavar="NAME", help="Who does it (or the environment's FIRSTCOAT_BY).")
-@click.option("--map", "mapping", type=click.Path(path_type=Path), metavar="MAP.toml",
-              help="SURVEY is a list from elsewhere, a CSV; this says what its columns mean.")
+@click.option(
+    "--map",
+    "mapping",
+    type=click.Path(path_type=Path),
+    metavar="MAP.toml",
+    help="SURVEY is a list from elsewhere, a CSV; this says what its columns mean.",
+)
 @click.option("--dry-run", is_flag=True, help="Check and compare only; change nothing.")
 @AS_JSON
-def ingest(db: Path, survey: Path, amend: str | None, by: str | None, mapping: Path | None, dry_run: bool,
-           as_json: bool) -> int:
+def ingest(
+    db: Path, survey: Path, amend: str | None, by: str | None, mapping: Path | None, dry_run: bool, as_json: bool
+) -> int:
     """Take in a survey package: a folder, a .zip or an .xlsx."""
     from collection.ingest.load import ingest as taken_in
 
-    report = taken_in(db, survey, amend=amend, by=by, dry_run=dry_run, mapping=mapping, consequences=True,
-                      progress=Progress("objects brought up to date; the survey is stored"))
+    report = taken_in(
+        db,
+        survey,
+        amend=amend,
+        by=by,
+        dry_run=dry_run,
+        mapping=mapping,
+        consequences=True,
+        progress=Progress("objects brought up to date; the survey is stored"),
+    )
     if as_json:
         say(report.as_json())
     else:
@@ -59,15 +73,24 @@ def _told(report: IngestReport) -> str:
         first += f", {sum(report.changed.values())} amended." if report.changed else "."
     lines = [first]
     if report.would_be_refused:
-        lines.append("  As it is it would be refused: records exist with other content. A correction needs --amend "
-                     "REASON --by NAME; a change over time is a new record with its own date.")
-    for name, counts in (("added", report.added), ("amended", report.changed), ("the same", report.unchanged),
-                         ("withdrawn earlier, left so", report.withdrawn),
-                         ("stored by this survey and not in the package, left as they are", report.missing)):
+        lines.append(
+            "  As it is it would be refused: records exist with other content. A correction needs --amend "
+            "REASON --by NAME; a change over time is a new record with its own date."
+        )
+    for name, counts in (
+        ("added", report.added),
+        ("amended", report.changed),
+        ("the same", report.unchanged),
+        ("withdrawn earlier, left so", report.withdrawn),
+        ("stored by this survey and not in the package, left as they are", report.missing),
+    ):
         if counts:
             lines.append(f"  {name}: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items()))
-    lines += [f"  {d.sheet} {d.key}, {d.column}: {d.stored!r} is stored, "
-              f"{'not recorded' if d.given is None else repr(d.given)} is given" for d in report.differences]
+    lines += [
+        f"  {d.sheet} {d.key}, {d.column}: {d.stored!r} is stored, "
+        f"{'not recorded' if d.given is None else repr(d.given)} is given"
+        for d in report.differences
+    ]
     if report.difference_count > len(report.differences):
         lines.append(f"  … and {report.difference_count - len(report.differences)} differences more.")
     lines += [f"  {line}" for line in report.consequences.sentences()]
@@ -86,8 +109,9 @@ def _told(report: IngestReport) -> str:
 @REASON
 @DRY_RUN
 @AS_JSON
-def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str, dry_run: bool,
-            as_json: bool) -> int:
+def correct(
+    db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str, dry_run: bool, as_json: bool
+) -> int:
     """Mend cells of one record; what it said stays in the history. `not recorded` clears a cell."""
     from collection.store.changes import write
 
@@ -98,9 +122,14 @@ def correct(db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, re
             raise WrongCommand(f"Write each change as COLUMN=VALUE; {change!r} has no =.")
         values[column.strip()] = value
     sheet = sheet_of(kind)
-    return carry_out(db, lambda c: write.touched_by(c, sheet, key),
-                     lambda c: write.correct(c, sheet, key, values, by=by, why=reason),
-                     f"{kind} {key} was corrected by {by}; its earlier content stays in the history.", dry_run, as_json)
+    return carry_out(
+        db,
+        lambda c: write.touched_by(c, sheet, key),
+        lambda c: write.correct(c, sheet, key, values, by=by, why=reason),
+        f"{kind} {key} was corrected by {by}; its earlier content stays in the history.",
+        dry_run,
+        as_json,
+    )
 
 
 @click.command()
@@ -116,9 +145,14 @@ def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool,
     from collection.store.changes import write
 
     sheet = sheet_of(kind)
-    return carry_out(db, lambda c: write.touched_by(c, sheet, key),
-                     lambda c: write.withdraw(c, sheet, key, by=by, why=reason),
-                     f"{kind} {key} is out of account; `firstcoat reinstate` undoes it.", dry_run, as_json)
+    return carry_out(
+        db,
+        lambda c: write.touched_by(c, sheet, key),
+        lambda c: write.withdraw(c, sheet, key, by=by, why=reason),
+        f"{kind} {key} is out of account; `firstcoat reinstate` undoes it.",
+        dry_run,
+        as_json,
+    )
 
 
 @click.command()
@@ -134,6 +168,11 @@ def reinstate(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool
     from collection.store.changes import write
 
     sheet = sheet_of(kind)
-    return carry_out(db, lambda c: write.touched_by(c, sheet, key),
-                     lambda c: write.reinstate(c, sheet, key, by=by, why=reason), f"{kind} {key} counts again.",
-                     dry_run, as_json)
+    return carry_out(
+        db,
+        lambda c: write.touched_by(c, sheet, key),
+        lambda c: write.reinstate(c, sheet, key, by=by, why=reason),
+        f"{kind} {key} counts again.",
+        dry_run,
+        as_json,
+    )

@@ -31,8 +31,9 @@ def safety(db: Path, proposal: str, as_json: bool) -> int:
     object_code, code = split_proposal(proposal)
     connection = database.connect(db, write=False)
     try:
-        found = facts_of(read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, code),
-                         packaged())
+        found = facts_of(
+            read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, code), packaged()
+        )
     finally:
         database.close(connection)
     if as_json:
@@ -52,8 +53,10 @@ def lines(found: Safety) -> list[str]:
     if not found.liquids:
         told += ["", "No liquid is named."]
     if found.additives:
-        told += ["", wrap(f"ADDITIVES  {', '.join(found.additives)}: see their safety data sheets; none are in the "
-                          "tables.")]
+        told += [
+            "",
+            wrap(f"ADDITIVES  {', '.join(found.additives)}: see their safety data sheets; none are in the tables."),
+        ]
     told += ["", "ON THE OBJECT", *(wrap(f"- {text}", "  ") for text in found.dangers)]
     if sources:
         told += ["", "SOURCES", *(wrap(f"[{number}] {text}", "  ") for number, text in enumerate(sources, 1))]
@@ -74,21 +77,28 @@ def _liquid(liquid: LiquidSafety, sources: list[str]) -> list[str]:
     told = [f"{liquid.name.upper()}  ({'; '.join(liquid.used_as)})"]
     row = liquid.row
     if row is not None:
-        fire = [f"flash point {row.flash:g} °C" if row.flash is not None else "",
-                f"burns in air from {row.lower_limit:g} %" + (f" to {row.upper_limit:g} %" if row.upper_limit else "")
-                if row.lower_limit is not None else ""]
+        fire = [
+            f"flash point {row.flash:g} °C" if row.flash is not None else "",
+            f"burns in air from {row.lower_limit:g} %" + (f" to {row.upper_limit:g} %" if row.upper_limit else "")
+            if row.lower_limit is not None
+            else "",
+        ]
         if any(fire):
             said = ", ".join(part for part in fire if part)
             told.append(wrap(f"Fire: {said}{cite(row.fire_source, row.fire_status)}", "  "))
         for kind in dict.fromkeys(limit.kind for limit in liquid.limits):
             said = "; ".join(
                 f"{limit.body}{f' {limit.year}' if limit.year else ''} {limit.value:,g} {limit.unit}"
-                f"{cite(limit.source, limit.status)}" for limit in liquid.limits if limit.kind == kind)
+                f"{cite(limit.source, limit.status)}"
+                for limit in liquid.limits
+                if limit.kind == kind
+            )
             told.append(wrap(f"{kind[0].upper()}{kind[1:]}: {said}", "  "))
         if row.h_statements:
             said = "; ".join(f"{code} {H_WORDS[code]}" if code in H_WORDS else code for code in row.h_statements)
             told.append(wrap(f"Hazards: {said}{cite(row.h_source, row.h_status)}", "  "))
     if liquid.missing:
-        told.append(wrap(f"Not known here: {', '.join(liquid.missing)}. Take it from the supplier's safety data sheet.",
-                         "  "))
+        told.append(
+            wrap(f"Not known here: {', '.join(liquid.missing)}. Take it from the supplier's safety data sheet.", "  ")
+        )
     return told

@@ -32,8 +32,18 @@ LISTED = 40
 @click.option("--full", is_flag=True, help="List every object.")
 @POLICY
 @AS_JSON
-def screen(db: Path, action: str, agent: str | None, application: str | None, dwell_s: float | None, ph: float | None,
-           day: str | None, full: bool, policy: Path | None, as_json: bool) -> int:
+def screen(
+    db: Path,
+    action: str,
+    agent: str | None,
+    application: str | None,
+    dwell_s: float | None,
+    ph: float | None,
+    day: str | None,
+    full: bool,
+    policy: Path | None,
+    as_json: bool,
+) -> int:
     """What one action would come to on the whole of every object, worst first.
 
     It never says less than `assess` would say of the same step, reserves aside, which work on the whole of an object
@@ -53,39 +63,80 @@ def screen(db: Path, action: str, agent: str | None, application: str | None, dw
         dates.bounds(day)
     except BadValue as error:
         raise WrongCommand(str(error)) from error
-    step = ProposalStep(object="-", proposal="-", step=1, place="all", action=action, agent=agent, ph=ph,
-                        application=application, dwell_s=dwell_s)
+    step = ProposalStep(
+        object="-",
+        proposal="-",
+        step=1,
+        place="all",
+        action=action,
+        agent=agent,
+        ph=ph,
+        application=application,
+        dwell_s=dwell_s,
+    )
     connection = database.connect(db, write=False)
     try:
         found = screened(connection, step, day, load_policy(policy), progress=Progress("objects assessed in full"))
     finally:
         database.close(connection)
     if as_json:
-        say({"format": 1, "action": action, "agent": agent, "on": day, "objects": [
-            {"object": each.object, "title": each.title, "severity": each.severity,
-             "in_full": each.harmed is not None, "worst": list(each.harmed or ())} for each in found]})
+        say(
+            {
+                "format": 1,
+                "action": action,
+                "agent": agent,
+                "on": day,
+                "objects": [
+                    {
+                        "object": each.object,
+                        "title": each.title,
+                        "severity": each.severity,
+                        "in_full": each.harmed is not None,
+                        "worst": list(each.harmed or ()),
+                    }
+                    for each in found
+                ],
+            }
+        )
     else:
         click.echo("\n".join(_told(found, full)))
     return WARNED if any(each.severity in ("destroys", "endangers", "untested") for each in found) else 0
 
 
 def _told(found: list[Screened], full: bool) -> list[str]:
-    by_severity = {severity: [each for each in found if each.severity == severity]
-                   for severity in sorted(SEVERITY_RANK, key=lambda word: -SEVERITY_RANK[word])}
-    lines = ["; ".join(f"{SEVERITY_SPOKEN[severity]}: {counted(len(own), 'object')}"
-                       for severity, own in by_severity.items() if own) + "."]
+    by_severity = {
+        severity: [each for each in found if each.severity == severity]
+        for severity in sorted(SEVERITY_RANK, key=lambda word: -SEVERITY_RANK[word])
+    }
+    lines = [
+        "; ".join(
+            f"{SEVERITY_SPOKEN[severity]}: {counted(len(own), 'object')}"
+            for severity, own in by_severity.items()
+            if own
+        )
+        + "."
+    ]
     for severity, own in by_severity.items():
         if not own:
             continue
         lines += ["", SEVERITY_SPOKEN[severity].upper()]
         shown = own if full else own[:LISTED]
         for each in shown:
-            where = "" if not each.harmed else f": {', '.join(each.harmed[:4])}" + (
-                f" and {len(each.harmed) - 4} more" if len(each.harmed) > 4 else "")
+            where = (
+                ""
+                if not each.harmed
+                else f": {', '.join(each.harmed[:4])}"
+                + (f" and {len(each.harmed) - 4} more" if len(each.harmed) > 4 else "")
+            )
             lines.append(wrap(f"{each.object}  {each.title}{where}", "  "))
         if len(shown) < len(own):
             lines.append(f"  … and {len(own) - len(shown):,} more; --full")
-    lines += ["", wrap("Of an object with nothing but coats on record only its binders were looked at; `assess` says "
-                       "more of a proposal. Agents can poison and burn, old paint may hold lead: read the safety data "
-                       "sheets, and follow local codes and licensed practice.")]
+    lines += [
+        "",
+        wrap(
+            "Of an object with nothing but coats on record only its binders were looked at; `assess` says "
+            "more of a proposal. Agents can poison and burn, old paint may hold lead: read the safety data "
+            "sheets, and follow local codes and licensed practice."
+        ),
+    ]
     return lines

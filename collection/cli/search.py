@@ -28,8 +28,11 @@ def _narrowed_by(name: str, metavar: str, text: str) -> Callable[[F], F]:
 @DATABASE
 @click.argument("words", nargs=-1, type=TEXT, metavar="WORDS...")
 @_narrowed_by("period", "WORD", "Of a coat or decoration: original, early, later, restoration, recent, unknown.")
-@_narrowed_by("state", "WORD", "Of that coat's place, or of the decoration: exposed, covered, fragmentary, not found, "
-                               "removed, not examined.")
+@_narrowed_by(
+    "state",
+    "WORD",
+    "Of that coat's place, or of the decoration: exposed, covered, fragmentary, not found, removed, not examined.",
+)
 @_narrowed_by("role", "WORD", "What that coat is: varnish, lining, lettering, metal leaf …")
 @_narrowed_by("colour", "WORDS", "Words of that coat's recorded colour, side by side.")
 @_narrowed_by("kind", "WORDS", "Words of what the object is.")
@@ -56,8 +59,16 @@ def search(db: Path, words: tuple[str, ...], limit: int, as_json: bool, **narrow
     if as_json:
         say(answer.as_json())
         return 0
-    question = " ".join([*words, *(f"--{name} {' or '.join(value)}" if isinstance(value, tuple) else f"--{name}"
-                                   for name, value in narrowed.items() if value)])
+    question = " ".join(
+        [
+            *words,
+            *(
+                f"--{name} {' or '.join(value)}" if isinstance(value, tuple) else f"--{name}"
+                for name, value in narrowed.items()
+                if value
+            ),
+        ]
+    )
     click.echo("\n".join(told(answer, question)))
     return 0
 
@@ -74,8 +85,13 @@ def told(answer: Answer, question: str) -> list[str]:
             lines += ["", *_hit(hit)]
     if answer.behind:
         noun = "object is" if answer.behind == 1 else "objects are"
-        lines += ["", wrap(f"What is derived of {answer.behind} {noun} not up to date, so matches may be missing or "
-                           "overtaken: run `firstcoat refresh`.")]
+        lines += [
+            "",
+            wrap(
+                f"What is derived of {answer.behind} {noun} not up to date, so matches may be missing or "
+                "overtaken: run `firstcoat refresh`."
+            ),
+        ]
     return lines
 
 

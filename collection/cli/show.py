@@ -39,8 +39,11 @@ def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) ->
         if as_json:
             proposals = [key for key in read.proposal_keys(connection) if key[0] == code]
             decided = [standing(connection, *key) for key in proposals]
-            document: dict[str, Any] = {"format": 1, "facts": facts.document(),
-                                        "decisions": [d.as_json() for d in decided if d is not None]}
+            document: dict[str, Any] = {
+                "format": 1,
+                "facts": facts.document(),
+                "decisions": [d.as_json() for d in decided if d is not None],
+            }
             if records:
                 document["records"] = [{"kind": sheet, "record": row} for sheet, row in records]
             if history:
@@ -49,8 +52,14 @@ def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) ->
         elif history:
             from collection.cli.text.history import history_lines
 
-            click.echo("\n".join([f"{code}  {facts.object.title}", *history_lines(changes_of(connection, code),
-                                                                                everything=everything)]))
+            click.echo(
+                "\n".join(
+                    [
+                        f"{code}  {facts.object.title}",
+                        *history_lines(changes_of(connection, code), everything=everything),
+                    ]
+                )
+            )
         elif records:
             click.echo("\n\n".join("\n".join(_record(connection, facts, *record)) for record in records))
         else:
@@ -98,8 +107,15 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
             said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
             assessed = assess(facts, asked)
             answers = () if decision is None else tuple((each.advice, each.reason) for each in decision.answers)
-            proposals.append(Standing(asked.proposal, assessed.outcome, said, outturn(facts, key[1], assessed),
-                                      answers))
-    shown = screen(facts, object_survival(facts), proposals, doubts=find.doubts_on(connection, code),
-                   lines=None if everything else LINES, today=date.today().isoformat())
+            proposals.append(
+                Standing(asked.proposal, assessed.outcome, said, outturn(facts, key[1], assessed), answers)
+            )
+    shown = screen(
+        facts,
+        object_survival(facts),
+        proposals,
+        doubts=find.doubts_on(connection, code),
+        lines=None if everything else LINES,
+        today=date.today().isoformat(),
+    )
     return [*shown, *same.told(connection, "objects", code)]

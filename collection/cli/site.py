@@ -21,14 +21,20 @@ def say_where(address: str) -> None:
 @click.command()
 @DATABASE
 @click.argument("out", type=click.Path(path_type=Path))
-@click.option("--audience", type=click.Choice(AUDIENCE.words), default="public", show_default=True,
-              help="Whom it is for; staff read private columns, notes, names and records for staff only.")
+@click.option(
+    "--audience",
+    type=click.Choice(AUDIENCE.words),
+    default="public",
+    show_default=True,
+    help="Whom it is for; staff read private columns, notes, names and records for staff only.",
+)
 @click.option("--names", is_flag=True, help="Publish people's names too.")
 @click.option("--address", metavar="URL", help="Where it will stand, as https://host/, for lasting links.")
 @click.option("--allow-sql", is_flag=True, help="Let readers ask the published file in SQL.")
 @AS_JSON
-def publish(db: Path, out: Path, audience: str, names: bool, address: str | None, allow_sql: bool,
-            as_json: bool) -> int:
+def publish(
+    db: Path, out: Path, audience: str, names: bool, address: str | None, allow_sql: bool, as_json: bool
+) -> int:
     """Write the read-only site into a new folder OUT."""
     from collection.output.site.publish import publish as published
 
@@ -38,8 +44,10 @@ def publish(db: Path, out: Path, audience: str, names: bool, address: str | None
     else:
         held = f", {sum(report.withheld.values())} records held back" if report.withheld else ""
         whom = " for staff only: do not show it outside" if report.audience == "staff" else ""
-        click.echo(f"Published {report.objects} objects and {report.pictures} pictures into {report.folder}"
-                   f" ({report.bytes / 1e6:.1f} MB{held}){whom}.")
+        click.echo(
+            f"Published {report.objects} objects and {report.pictures} pictures into {report.folder}"
+            f" ({report.bytes / 1e6:.1f} MB{held}){whom}."
+        )
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
     return 0
@@ -55,6 +63,9 @@ def serve(out: Path, host: str, port: int) -> None:
     from collection.output.site.serve import serve as served
 
     if is_for_staff(out) and not heard_here_only(host):
-        click.echo(f"{out} is the site for staff, with owners, stores, names and notes, and whoever reaches {host} can "
-                   "read it: see to it that only staff can.", err=True)
+        click.echo(
+            f"{out} is the site for staff, with owners, stores, names and notes, and whoever reaches {host} can "
+            "read it: see to it that only staff can.",
+            err=True,
+        )
     served(out, host=host, port=port, ready=say_where)

@@ -48,8 +48,15 @@ def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, do
 @click.command()
 @DATABASE
 @click.argument("object_code", metavar="OBJECT")
-@click.option("-n", "count", type=click.IntRange(1, 50), default=3, show_default=True, metavar="N",
-              help="How many further samples.")
+@click.option(
+    "-n",
+    "count",
+    type=click.IntRange(1, 50),
+    default=3,
+    show_default=True,
+    metavar="N",
+    help="How many further samples.",
+)
 @AS_JSON
 def sampling(db: Path, object_code: str, count: int, as_json: bool) -> int:
     """Where further samples would tell most about what survives, and why there."""
@@ -74,15 +81,21 @@ def _told(facts: Facts, found: Strata) -> list[str]:
     if not found.units:
         return [f"{found.object}: no sample with a build-up was read, so there is no sequence."]
     campaigns = {unit.campaign for unit in found.units if unit.campaign}
-    lines = [f"{found.object}: {len(found.placings)} coats read in {_counted(len(found.samples), 'sample')} are "
-             f"{_counted(len(found.units), 'coat')} in {_counted(len(campaigns), 'campaign')}.",
-             "Outermost first; numbers are positions in the sample, ? = not sure, ~ = deeper than the sample went."]
+    lines = [
+        f"{found.object}: {len(found.placings)} coats read in {_counted(len(found.samples), 'sample')} are "
+        f"{_counted(len(found.units), 'coat')} in {_counted(len(campaigns), 'campaign')}.",
+        "Outermost first; numbers are positions in the sample, ? = not sure, ~ = deeper than the sample went.",
+    ]
     across = max(1, (WIDTH - 34) // CELL)
     for start in range(0, len(found.samples), across):
-        lines += ["", *_table(facts, found, found.samples[start:start + across])]
+        lines += ["", *_table(facts, found, found.samples[start : start + across])]
     if found.one_sided:
-        lines += ["", "Said from one side only (by rank, or by a section): "
-                  + ", ".join(f"{upper} over {lower}" for upper, lower in found.one_sided) + "."]
+        lines += [
+            "",
+            "Said from one side only (by rank, or by a section): "
+            + ", ".join(f"{upper} over {lower}" for upper, lower in found.one_sided)
+            + ".",
+        ]
     if found.questions:
         lines += ["", f"{_counted(len(found.questions), 'question')} to whoever looks next:"]
         lines += [f"  {q.message} {q.remedy}" for q in found.questions]
@@ -94,8 +107,10 @@ def _table(facts: Facts, found: Strata, samples: tuple[str, ...]) -> list[str]:
     from collection.output.drawings.strata_picture import letter
 
     short = {s.sample for s in facts.samples if s.reaches_support != "yes"}
-    deepest = {sample: min(at for at, unit in enumerate(found.units) for code, _ in unit.coats if code == sample)
-               for sample in samples}
+    deepest = {
+        sample: min(at for at, unit in enumerate(found.units) for code, _ in unit.coats if code == sample)
+        for sample in samples
+    }
     chance = {(p.sample, p.position): p.chance for p in found.placings}
     lines = [" " * 34 + "".join(f"{sample:<{CELL}}" for sample in samples)]
     for at in range(len(found.units) - 1, -1, -1):
@@ -108,14 +123,17 @@ def _table(facts: Facts, found: Strata, samples: tuple[str, ...]) -> list[str]:
                 cells.append(f"{where[sample]}{'' if sure else '?'}")
             else:
                 cells.append("~" if sample in short and at < deepest[sample] else "·")
-        lines.append(f"{letter(unit.campaign):<3}{_name(facts, unit):<31}"
-                     + "".join(f"{cell:<{CELL}}" for cell in cells).rstrip())
+        lines.append(
+            f"{letter(unit.campaign):<3}{_name(facts, unit):<31}"
+            + "".join(f"{cell:<{CELL}}" for cell in cells).rstrip()
+        )
     return lines
 
 
 def _name(facts: Facts, unit: Unit) -> str:
-    colour = next((layer.colour for layer in facts.layers
-                   if (layer.sample, layer.position) in unit.coats and layer.colour), "")
+    colour = next(
+        (layer.colour for layer in facts.layers if (layer.sample, layer.position) in unit.coats and layer.colour), ""
+    )
     text = " ".join(part for part in (unit.code, colour, unit.role) if part)
     return text if len(text) <= 30 else text[:29] + "…"
 
@@ -125,8 +143,10 @@ def _advised(advice: NextSamples) -> list[str]:
         return [f"{advice.object}: no further sample would tell more about what survives, by record."]
     lines = [f"{advice.object}: where further samples would tell most, in this order."]
     if advice.width_m2 is not None:
-        lines.append(f"What survives is known to about {figure(advice.width_m2)} m² (width of the 95 % interval, "
-                     "places never examined counted as open).")
+        lines.append(
+            f"What survives is known to about {figure(advice.width_m2)} m² (width of the 95 % interval, "
+            "places never examined counted as open)."
+        )
     for number, sample in enumerate(advice.samples, 1):
         left = "" if sample.width_after_m2 is None else f" Then about {figure(sample.width_after_m2)} m²."
         lines.append(f"{number:>3}. {sample.place}, {sample.name}: {'; '.join(sample.reasons)}.{left}")

@@ -36,8 +36,12 @@ def survival(db: Path, object_code: str | None, day: str | None, as_json: bool) 
     found = [object_survival(one) for one in facts]
     whole = of_collection(found)
     if as_json:
-        answer: dict[str, Any] = {"format": 1, "as_of": day, "objects": [one.as_json() for one in found],
-                                  "collection": None if object_code else whole.as_json()}
+        answer: dict[str, Any] = {
+            "format": 1,
+            "as_of": day,
+            "objects": [one.as_json() for one in found],
+            "collection": None if object_code else whole.as_json(),
+        }
         if object_code:
             answer["parts"] = [part.as_json() for part in by_part(facts[0])]
         say(answer)
@@ -65,8 +69,11 @@ def _on(facts: Facts, day: str | None) -> Facts:
 
 def _in_a_line(one: ObjectSurvival) -> str:
     """An object's counts, its figure with what this leaves out, and the day of the newest record behind them."""
-    area = "" if one.surviving_m2 is None else (
-        f"; {square_metres(one.surviving_m2)} of it{not_counting(one.unmeasured_places, one.without_share)}")
+    area = (
+        ""
+        if one.surviving_m2 is None
+        else (f"; {square_metres(one.surviving_m2)} of it{not_counting(one.unmeasured_places, one.without_share)}")
+    )
     return f"{one.object}  {one.title}: {one.sentence}{area}{f' (as of {one.as_of})' if one.as_of else ''}"
 
 
@@ -86,12 +93,16 @@ def _of_object(one: ObjectSurvival, parts: tuple[PartSurvival, ...]) -> list[str
     if any(part.component for part in parts):
         lines += ["", "  part"]
         for part in parts:
-            lines.append(f"  {part.component or 'all':<14} {_places(part.places)}"
-                         + (f"; {square_metres(part.surviving_m2)}" if part.surviving_m2 else ""))
+            lines.append(
+                f"  {part.component or 'all':<14} {_places(part.places)}"
+                + (f"; {square_metres(part.surviving_m2)}" if part.surviving_m2 else "")
+            )
             if part.warning:
                 lines.append(f"  {'':<14} {part.warning}")
-    for title, rows in (("scheme", [(s.scheme, s) for s in one.schemes if s.places]),
-                        ("decoration (not in the total)", [(d.decoration, d) for d in one.decorations])):
+    for title, rows in (
+        ("scheme", [(s.scheme, s) for s in one.schemes if s.places]),
+        ("decoration (not in the total)", [(d.decoration, d) for d in one.decorations]),
+    ):
         if rows:
             lines += ["", f"  {title}"]
             lines += [f"  {code:<14} {_counts(row)}" for code, row in rows]
@@ -118,9 +129,16 @@ def _places(counts: PlaceCounts) -> str:
 
 
 def _summed(whole: CollectionSurvival) -> str:
-    figure = "" if whole.surviving_m2 is None else (
-        f" {square_metres(whole.surviving_m2)} survive in all, by the objects that have a figure"
-        f"{', places of unknown area left out' if whole.at_least else ''}.")
-    return (f"{whole.objects} objects: original finish seen at {whole.spots_seen} of {whole.spots_read} spots read, at "
-            f"{whole.places.found} of {whole.places.read} places read of {whole.places.whole}; "
-            f"{counted(whole.without, 'object')} {'has' if whole.without == 1 else 'have'} no figure.{figure}")
+    figure = (
+        ""
+        if whole.surviving_m2 is None
+        else (
+            f" {square_metres(whole.surviving_m2)} survive in all, by the objects that have a figure"
+            f"{', places of unknown area left out' if whole.at_least else ''}."
+        )
+    )
+    return (
+        f"{whole.objects} objects: original finish seen at {whole.spots_seen} of {whole.spots_read} spots read, at "
+        f"{whole.places.found} of {whole.places.read} places read of {whole.places.whole}; "
+        f"{counted(whole.without, 'object')} {'has' if whole.without == 1 else 'have'} no figure.{figure}"
+    )

@@ -16,8 +16,13 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("survey", type=click.Path(path_type=Path))
-@click.option("--map", "mapping", type=click.Path(path_type=Path), metavar="MAP.toml",
-              help="SURVEY is a list from elsewhere, a CSV; this says what its columns mean.")
+@click.option(
+    "--map",
+    "mapping",
+    type=click.Path(path_type=Path),
+    metavar="MAP.toml",
+    help="SURVEY is a list from elsewhere, a CSV; this says what its columns mean.",
+)
 @AS_JSON
 def try_(survey: Path, mapping: Path | None, as_json: bool) -> int:
     """Every check of a survey package that needs no database."""
@@ -32,8 +37,10 @@ def try_(survey: Path, mapping: Path | None, as_json: bool) -> int:
 
 
 def _told(found: Trial) -> list[str]:
-    lines = [f"{found.survey}: no fault in {sum(found.rows.values())} rows. Nothing was stored.",
-             "  rows: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in found.rows.items())]
+    lines = [
+        f"{found.survey}: no fault in {sum(found.rows.values())} rows. Nothing was stored.",
+        "  rows: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in found.rows.items()),
+    ]
     for code, counts in found.objects.items():
         held = ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items() if sheet != "objects")
         lines.append(f"  {code}: {held or 'nothing but its own row'}")
@@ -45,8 +52,10 @@ def _told(found: Trial) -> list[str]:
             hint = f" Did you mean {fault.nearest!r}?" if fault.nearest else ""
             shown = f"position {fault.value}" if fault.column == "position" else fault.value or ""
             places.setdefault((shown, hint), []).append(fault.spot())
-        lines += [f"    {code} ({where[0]}{f'; {len(where)} cells in all' if len(where) > 1 else ''}){hint}"
-                  for (code, hint), where in places.items()]
+        lines += [
+            f"    {code} ({where[0]}{f'; {len(where)} cells in all' if len(where) > 1 else ''}){hint}"
+            for (code, hint), where in places.items()
+        ]
     more = found.count - len(found.warnings) - len(found.asked)
     if more > 0:
         lines.append(f"  … and {more} more.")

@@ -25,16 +25,32 @@ if TYPE_CHECKING:
 @click.option("--place", required=True, type=TEXT, help="The zone or part.")
 @click.option("--remove", required=True, type=TEXT, metavar="COAT", help="A scheme, or a scheme and role: 2/varnish.")
 @click.option("--keep", required=True, type=TEXT, metavar="COAT", help="The coat beneath that is to stay.")
-@click.option("--have", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="BOTTLES.toml",
-              help="The liquids at hand.")
+@click.option(
+    "--have",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="BOTTLES.toml",
+    help="The liquids at hand.",
+)
 @click.option("--on", "day", metavar="DATE", help="When the work is meant to be; older tests clear nothing.")
-@click.option("-n", "count", type=click.IntRange(1, 50), default=5, show_default=True, metavar="N",
-              help="How many candidates.")
+@click.option(
+    "-n", "count", type=click.IntRange(1, 50), default=5, show_default=True, metavar="N", help="How many candidates."
+)
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Draw every test in a triangle.")
 @POLICY
 @AS_JSON
-def window(db: Path, object_code: str, place: str, remove: str, keep: str, have: Path | None, day: str | None,
-           count: int, svg: Path | None, policy: Path | None, as_json: bool) -> int:
+def window(
+    db: Path,
+    object_code: str,
+    place: str,
+    remove: str,
+    keep: str,
+    have: Path | None,
+    day: str | None,
+    count: int,
+    svg: Path | None,
+    policy: Path | None,
+    as_json: bool,
+) -> int:
     """What tests prove to part a coat to remove from one to keep; then mixtures, what stops them, the next test.
 
     Candidates for spot tests in an inconspicuous place, and no more.
@@ -92,28 +108,48 @@ def bar(span: Interval) -> str:
 
 def _told(object_code: str, found: Window, count: int) -> list[str]:
     pair = found.pair
-    lines = [wrap(f"{object_code}, {pair.place}: take off {pair.remove.thing}, leave {pair.keep.thing}."),
-             wrap(found.standing), "", *_proven(found)]
+    lines = [
+        wrap(f"{object_code}, {pair.place}: take off {pair.remove.thing}, leave {pair.keep.thing}."),
+        wrap(found.standing),
+        "",
+        *_proven(found),
+    ]
     shown = best_of_each(found.ranked)[:count]
     if shown:
-        lines += ["", "MIXTURES, best first (parts by volume), and the share they act on" if found.parts_well else
-                  f"NO MIXTURE OF THESE PARTS THE TWO WELL (margin {shown[0].margin:+.2f}); the best are"]
+        lines += [
+            "",
+            "MIXTURES, best first (parts by volume), and the share they act on"
+            if found.parts_well
+            else f"NO MIXTURE OF THESE PARTS THE TWO WELL (margin {shown[0].margin:+.2f}); the best are",
+        ]
     width = max(len(pair.remove.thing), len(pair.keep.thing))
     for number, each in enumerate(shown, 1):
-        lines.append(wrap(f"{number}  {each.jar.text}: margin {each.margin:+.2f}, hazard {each.against:.2f}; "
-                          f"{each.told()}", "  "))
-        lines += [f"   {word} {coat.thing:<{width}} {bar(span)} {percent(span)}{said}" for word, coat, span, said in (
-            ("to go  ", pair.remove, each.removes, ""),
-            ("to keep", pair.keep, each.keeps, ", stood the test" if each.stood else ""))]
+        lines.append(
+            wrap(
+                f"{number}  {each.jar.text}: margin {each.margin:+.2f}, hazard {each.against:.2f}; {each.told()}", "  "
+            )
+        )
+        lines += [
+            f"   {word} {coat.thing:<{width}} {bar(span)} {percent(span)}{said}"
+            for word, coat, span, said in (
+                ("to go  ", pair.remove, each.removes, ""),
+                ("to keep", pair.keep, each.keeps, ", stood the test" if each.stood else ""),
+            )
+        ]
     if not shown:
         lines += ["", "No mixture of these liquids can be ranked: see what is missing."]
     lines += ["", wrap(_stop(found))]
     if found.lay:
         lines += ["", wrap(f"LAY FIRST: {pair.keep.thing} is failing here, and no swab may touch it before.")]
     if found.telling:
-        lines += ["", wrap(f"TEST NEXT: {found.telling[0].agent.text}, as a {found.application} for up to "
-                           f"{found.dwell_s:g} s, on both coats, {found.where}. It is expected to tell most about this "
-                           f"window ({found.telling[0].bits:.2f} bit of 1).")]
+        lines += [
+            "",
+            wrap(
+                f"TEST NEXT: {found.telling[0].agent.text}, as a {found.application} for up to "
+                f"{found.dwell_s:g} s, on both coats, {found.where}. It is expected to tell most about this "
+                f"window ({found.telling[0].bits:.2f} bit of 1)."
+            ),
+        ]
     lines += ["", "MISSING", *(wrap(f"- {text}", "  ") for text in found.missing)]
     if not found.missing:
         lines.append("  Nothing that is asked for.")
@@ -138,12 +174,21 @@ def _stop(found: Window) -> str:
     if found.to_stop is None:
         return "STOP: there is nothing to stop."
     if found.to_stop.aqueous:
-        return (f"STOP {found.to_stop.text} with a dry swab. What was dissolved in it stays until it is cleared, "
-                "and what clears it is tested like any other agent.")
+        return (
+            f"STOP {found.to_stop.text} with a dry swab. What was dissolved in it stays until it is cleared, "
+            "and what clears it is tested like any other agent."
+        )
     if not found.arrests:
-        return (f"STOP: none of these liquids is shown to stop {found.to_stop.text} without reaching "
-                f"{found.pair.keep.thing}.")
-    return f"STOP {found.to_stop.text} with " + "; ".join(
-        f"{each.liquid.text} (from {each.share:.0%} of it in the mixture"
-        f"{', tested on both coats' if each.tested else ', not tested on both coats'})"
-        for each in found.arrests[:3]) + "."
+        return (
+            f"STOP: none of these liquids is shown to stop {found.to_stop.text} without reaching "
+            f"{found.pair.keep.thing}."
+        )
+    return (
+        f"STOP {found.to_stop.text} with "
+        + "; ".join(
+            f"{each.liquid.text} (from {each.share:.0%} of it in the mixture"
+            f"{', tested on both coats' if each.tested else ', not tested on both coats'})"
+            for each in found.arrests[:3]
+        )
+        + "."
+    )

@@ -17,8 +17,13 @@ def in_force(facts: Facts, day: str) -> list[Advice]:
     """
     followed = {row.treatment for row in facts.treatments if row.outcome in FOLLOWED}
     known = {row.advice: row for row in facts.advice}
-    found = [row for row in facts.advice if row.done_by not in followed and not _is_replaced(row, known)
-             and not (row.until and dates.bounds(row.until).latest < dates.bounds(day).earliest)]
+    found = [
+        row
+        for row in facts.advice
+        if row.done_by not in followed
+        and not _is_replaced(row, known)
+        and not (row.until and dates.bounds(row.until).latest < dates.bounds(day).earliest)
+    ]
     return sorted(found, key=lambda row: (dates.bounds(row.given_on).latest, row.advice), reverse=True)
 
 

@@ -19,21 +19,36 @@ from collection.values.reference import Reference, Solvent
 
 LEAD_MG_CM2, LEAD_PERCENT = 1.0, 0.5
 """At and above either, paint counts as lead-based in the United States (40 CFR 745.103; both ends belong to it)."""
-LEAD = ("Paint of at least 1.0 mg/cm² or 0.5 % lead by weight counts as lead-based in the United States (40 CFR 745); "
-        "in the air of a workplace there the limit is 50 µg/m³ over 8 hours, with action from 30 µg/m³ (29 CFR "
-        "1926.62).")
-HEAT_GUN = ("Heat guns above 593 °C (1,100 °F) are forbidden on such paint there (40 CFR 745): a line of the law, "
-            "below which lead can still come off as fume.")
+LEAD = (
+    "Paint of at least 1.0 mg/cm² or 0.5 % lead by weight counts as lead-based in the United States (40 CFR 745); "
+    "in the air of a workplace there the limit is 50 µg/m³ over 8 hours, with action from 30 µg/m³ (29 CFR "
+    "1926.62)."
+)
+HEAT_GUN = (
+    "Heat guns above 593 °C (1,100 °F) are forbidden on such paint there (40 CFR 745): a line of the law, "
+    "below which lead can still come off as fume."
+)
 H_WORDS = {
-    "H224": "extremely flammable liquid and vapour", "H225": "highly flammable liquid and vapour",
-    "H226": "flammable liquid and vapour", "H302": "harmful if swallowed",
-    "H304": "may be fatal if swallowed and enters airways", "H312": "harmful in contact with skin",
-    "H315": "irritates skin", "H317": "may cause an allergic skin reaction", "H318": "serious eye damage",
-    "H319": "serious eye irritation", "H332": "harmful if inhaled", "H335": "may irritate the airways",
-    "H336": "may cause drowsiness or dizziness", "H351": "suspected of causing cancer",
-    "H360D": "may damage the unborn child", "H361d": "suspected of damaging the unborn child",
-    "H372": "damages organs by long exposure", "H373": "may damage organs by long exposure",
-    "H410": "very toxic to life in water, lasting", "H411": "toxic to life in water, lasting",
+    "H224": "extremely flammable liquid and vapour",
+    "H225": "highly flammable liquid and vapour",
+    "H226": "flammable liquid and vapour",
+    "H302": "harmful if swallowed",
+    "H304": "may be fatal if swallowed and enters airways",
+    "H312": "harmful in contact with skin",
+    "H315": "irritates skin",
+    "H317": "may cause an allergic skin reaction",
+    "H318": "serious eye damage",
+    "H319": "serious eye irritation",
+    "H332": "harmful if inhaled",
+    "H335": "may irritate the airways",
+    "H336": "may cause drowsiness or dizziness",
+    "H351": "suspected of causing cancer",
+    "H360D": "may damage the unborn child",
+    "H361d": "suspected of damaging the unborn child",
+    "H372": "damages organs by long exposure",
+    "H373": "may damage organs by long exposure",
+    "H410": "very toxic to life in water, lasting",
+    "H411": "toxic to life in water, lasting",
     "EUH066": "repeated contact dries and cracks skin",
 }
 """Short English of the hazard statements (GHS, Annex 3), from memory: the data sheet has their wording."""
@@ -61,13 +76,29 @@ class LiquidSafety:
 
     def as_json(self) -> dict[str, Any]:
         row = self.row
-        return {"liquid": self.name, "used_as": list(self.used_as),
-                "flash_c": row and row.flash, "lower_limit_pct": row and row.lower_limit,
-                "upper_limit_pct": row and row.upper_limit, "fire_source": row and row.fire_source,
-                "h_statements": list(row.h_statements) if row else [], "h_source": row and row.h_source,
-                "limits": [{"body": each.body, "year": each.year, "kind": each.kind, "value": each.value,
-                            "unit": each.unit, "source": each.source, "status": each.status} for each in self.limits],
-                "missing": list(self.missing)}
+        return {
+            "liquid": self.name,
+            "used_as": list(self.used_as),
+            "flash_c": row and row.flash,
+            "lower_limit_pct": row and row.lower_limit,
+            "upper_limit_pct": row and row.upper_limit,
+            "fire_source": row and row.fire_source,
+            "h_statements": list(row.h_statements) if row else [],
+            "h_source": row and row.h_source,
+            "limits": [
+                {
+                    "body": each.body,
+                    "year": each.year,
+                    "kind": each.kind,
+                    "value": each.value,
+                    "unit": each.unit,
+                    "source": each.source,
+                    "status": each.status,
+                }
+                for each in self.limits
+            ],
+            "missing": list(self.missing),
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +112,14 @@ class Safety:
     cautions: tuple[str, ...]
 
     def as_json(self) -> dict[str, Any]:
-        return {"format": 1, "proposal": self.proposal, "liquids": [each.as_json() for each in self.liquids],
-                "additives": list(self.additives), "dangers": list(self.dangers), "cautions": list(self.cautions)}
+        return {
+            "format": 1,
+            "proposal": self.proposal,
+            "liquids": [each.as_json() for each in self.liquids],
+            "additives": list(self.additives),
+            "dangers": list(self.dangers),
+            "cautions": list(self.cautions),
+        }
 
 
 def is_lead_based(mg_cm2: float | None = None, percent: float | None = None) -> bool:
@@ -100,9 +137,16 @@ def liquid_safety(name: str, used_as: tuple[str, ...], reference: Reference) -> 
     if row is None:
         return LiquidSafety(name, used_as, None, (), ("everything: the solvent table does not hold this liquid",))
     found = limits_of(name) or limits_of(row.family)
-    missing = [text for text, there in (
-        ("flash point", row.flash is not None), ("limits of flammability", row.lower_limit is not None),
-        ("exposure limits", bool(found)), ("hazard statements", bool(row.h_statements))) if not there]
+    missing = [
+        text
+        for text, there in (
+            ("flash point", row.flash is not None),
+            ("limits of flammability", row.lower_limit is not None),
+            ("exposure limits", bool(found)),
+            ("hazard statements", bool(row.h_statements)),
+        )
+        if not there
+    ]
     return LiquidSafety(name, used_as, row, found, tuple(missing) if name != agents.WATER else ())
 
 
@@ -111,9 +155,11 @@ def safety(facts: Facts, proposal: ProposalFacts, reference: Reference) -> Safet
     used: dict[str, list[str]] = {}
     additives: list[str] = []
     for step in proposal.steps:
-        for text, purpose in ((step.agent, f"step {step.step}, {step.action}"),
-                              (step.arrest_with, f"step {step.step}, to stop it"),
-                              (step.removable_with, f"step {step.step}, to take it off again")):
+        for text, purpose in (
+            (step.agent, f"step {step.step}, {step.action}"),
+            (step.arrest_with, f"step {step.step}, to stop it"),
+            (step.removable_with, f"step {step.step}, to take it off again"),
+        ):
             if text is None:
                 continue
             agent = agents.parse(text, reference.solvents)
@@ -121,10 +167,13 @@ def safety(facts: Facts, proposal: ProposalFacts, reference: Reference) -> Safet
                 used.setdefault(name, []).append(purpose)
             additives += [f"{name} ({purpose})" for name, _ in agent.additives]
     head = proposal.proposal
-    return Safety(f"{head.object}/{head.proposal}",
-                  tuple(liquid_safety(name, tuple(dict.fromkeys(why)), reference) for name, why in used.items()),
-                  tuple(dict.fromkeys(additives)), tuple(_dangers(facts, proposal)),
-                  cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]))
+    return Safety(
+        f"{head.object}/{head.proposal}",
+        tuple(liquid_safety(name, tuple(dict.fromkeys(why)), reference) for name, why in used.items()),
+        tuple(dict.fromkeys(additives)),
+        tuple(_dangers(facts, proposal)),
+        cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]),
+    )
 
 
 def _dangers(facts: Facts, proposal: ProposalFacts) -> list[str]:

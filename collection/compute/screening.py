@@ -43,9 +43,11 @@ def harmed_binders(step: ProposalStep, policy: Policy, reference: Reference) -> 
         return frozenset()
     agent = agents.parse(step.agent, reference.solvents)
     return frozenset(
-        binder for binder in BINDER.words if max(
-            word(Kind((binder,), basis), agent, step.ph, (), policy, reference).high for basis in (None, "analysed")
-        ) >= policy.model_rate)
+        binder
+        for binder in BINDER.words
+        if max(word(Kind((binder,), basis), agent, step.ph, (), policy, reference).high for basis in (None, "analysed"))
+        >= policy.model_rate
+    )
 
 
 def may_be_kept(role: str, assigned: bool, later: bool, period: str | None, certainty: str | None) -> bool:

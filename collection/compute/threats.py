@@ -20,8 +20,13 @@ from collection.records.facts import Facts
 from collection.values import dates
 
 DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
-    "work that destroys", "approval overtaken", "finish that fails", "past its date", "advice not followed",
-    "never examined")
+    "work that destroys",
+    "approval overtaken",
+    "finish that fails",
+    "past its date",
+    "advice not followed",
+    "never examined",
+)
 """The kinds of threat, gravest first."""
 SURVIVING = ("original exposed", "original fragmentary", "original covered")
 
@@ -49,8 +54,13 @@ class Threat:
     evidence: tuple[tuple[str, str], ...]
 
     def as_json(self) -> dict[str, Any]:
-        return {"kind": self.kind, "place": self.place, "message": self.message, "remedy": self.remedy,
-                "evidence": [{"kind": kind, "key": key} for kind, key in self.evidence]}
+        return {
+            "kind": self.kind,
+            "place": self.place,
+            "message": self.message,
+            "remedy": self.remedy,
+            "evidence": [{"kind": kind, "key": key} for kind, key in self.evidence],
+        }
 
 
 def threats(facts: Facts, planned: Sequence[Planned], on: str) -> tuple[Threat, ...]:
@@ -75,12 +85,21 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
             continue
         stands = "approved" if each.decision == "approve" else "deferred" if each.decision == "defer" else "open"
         if each.destroys:
-            yield Threat(DESTROYED, None, f"“{each.title}” is {stands} and would destroy "
-                         f"{counted(each.destroys, 'thing')} of original finish.",
-                         "Refuse it, or ask for another way of doing it.", (("proposals", each.key),))
+            yield Threat(
+                DESTROYED,
+                None,
+                f"“{each.title}” is {stands} and would destroy {counted(each.destroys, 'thing')} of original finish.",
+                "Refuse it, or ask for another way of doing it.",
+                (("proposals", each.key),),
+            )
         if each.overtaken and each.decision == "approve":
-            yield Threat(OVERTAKEN, None, f"“{each.title}” was approved, and what is known has changed since.",
-                         "Assess it again and decide again, before anybody starts.", (("proposals", each.key),))
+            yield Threat(
+                OVERTAKEN,
+                None,
+                f"“{each.title}” was approved, and what is known has changed since.",
+                "Assess it again and decide again, before anybody starts.",
+                (("proposals", each.key),),
+            )
 
 
 def _failing(facts: Facts) -> Iterator[Threat]:
@@ -91,17 +110,26 @@ def _failing(facts: Facts) -> Iterator[Threat]:
         at = _surviving_at(facts, row.place)
         if at:
             where = "where original finish lies open" if "original exposed" in at else "where original finish survives"
-            yield Threat(FAILING, row.place, f"{row.phenomenon.capitalize()} goes on {where} (seen {row.observed_on}).",
-                         "Have it looked at and secured; until then keep it still, dry and shaded.",
-                         (("conditions", row.key_text()),))
+            yield Threat(
+                FAILING,
+                row.place,
+                f"{row.phenomenon.capitalize()} goes on {where} (seen {row.observed_on}).",
+                "Have it looked at and secured; until then keep it still, dry and shaded.",
+                (("conditions", row.key_text()),),
+            )
 
 
 def _past(facts: Facts, on: str) -> Iterator[Threat]:
     for row in facts.treatments:
         if row.temporary_until and dates.bounds(row.temporary_until).latest < on:
-            yield Threat(PAST, None, f"“{row.purpose}” was to stay no longer than {row.temporary_until}; nothing "
-                         "recorded says that it came off.", "See whether it is still on, and take it off or renew it.",
-                         (("treatments", row.key_text()),))
+            yield Threat(
+                PAST,
+                None,
+                f"“{row.purpose}” was to stay no longer than {row.temporary_until}; nothing "
+                "recorded says that it came off.",
+                "See whether it is still on, and take it off or renew it.",
+                (("treatments", row.key_text()),),
+            )
 
 
 def _advised(facts: Facts, on: str) -> Iterator[Threat]:
@@ -109,8 +137,13 @@ def _advised(facts: Facts, on: str) -> Iterator[Threat]:
     treatment can show it; it stands before whoever proposes such work."""
     for row in in_force(facts, on):
         if row.against is None and _surviving_at(facts, row.place or "all"):
-            yield Threat(ADVISED, row.place, f"Advised {row.given_on}, and no treatment is recorded that followed it: "
-                         f"{ended(row.what)}", "Do it, or write down why not.", (("advice", row.key_text()),))
+            yield Threat(
+                ADVISED,
+                row.place,
+                f"Advised {row.given_on}, and no treatment is recorded that followed it: {ended(row.what)}",
+                "Do it, or write down why not.",
+                (("advice", row.key_text()),),
+            )
 
 
 def _unexamined(facts: Facts) -> Iterator[Threat]:
@@ -119,13 +152,21 @@ def _unexamined(facts: Facts) -> Iterator[Threat]:
         return
     again = [step for step in facts.treatment_steps if step.action == "coat"]
     if again:
-        yield Threat(UNEXAMINED, None, f"It was painted again by record ({counted(len(again), 'time')}), and nobody "
-                     "has looked at what lies under it.", "Have one small place read before anything else is done.",
-                     tuple(("treatment_steps", step.key_text()) for step in again))
+        yield Threat(
+            UNEXAMINED,
+            None,
+            f"It was painted again by record ({counted(len(again), 'time')}), and nobody "
+            "has looked at what lies under it.",
+            "Have one small place read before anything else is done.",
+            tuple(("treatment_steps", step.key_text()) for step in again),
+        )
 
 
 def _surviving_at(facts: Facts, place: str) -> set[str]:
     """The states of surviving original finish that a place, or anything in it, is in."""
     places = places_of(facts)
-    return {row.state for row in object_survival(facts).places
-            if row.state in SURVIVING and places.overlap(row.place, place)}
+    return {
+        row.state
+        for row in object_survival(facts).places
+        if row.state in SURVIVING and places.overlap(row.place, place)
+    }

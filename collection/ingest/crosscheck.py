@@ -30,8 +30,7 @@ _SAID_ONCE = "Codes are compared as written. Use one writing for one thing, or a
 class CrossCheck:
     """All checks of a staged package that look at more than one row."""
 
-    def __init__(self, stage: Stage, source: Source, faults: Faults, against: Against,
-                 unread: Collection[str]) -> None:
+    def __init__(self, stage: Stage, source: Source, faults: Faults, against: Against, unread: Collection[str]) -> None:
         """`unread` are the sheets that could not be read to their end, so nothing is missing in them."""
         self._stage, self._source, self._faults, self._against = stage, source, faults, against
         self._sheets: Mapping[str, Sheet] = {sheet.record.sheet: sheet for sheet in source.sheets}
@@ -39,8 +38,9 @@ class CrossCheck:
         self._looked_up = 0
         self._copies: set[tuple[str, int]] = set()
         """Rows that repeat an earlier one whole, so that what is wrong in them is said of that one."""
-        self._knows = cache(lambda object_code: "objects" in self._unread
-                            or checks.knows_object(stage, object_code, against))
+        self._knows = cache(
+            lambda object_code: "objects" in self._unread or checks.knows_object(stage, object_code, against)
+        )
         self._beside = cache(lambda target, object_code: checks.codes_beside(stage, target, object_code, against))
 
     def run(self) -> list[tuple[Fault, int]]:
@@ -55,12 +55,14 @@ class CrossCheck:
         self._files()
         return doubts
 
-    def _say(self, sheet: str, row: int | None, column: str | None, value: str | None, message: str,
-             near: str | None = None) -> None:
+    def _say(
+        self, sheet: str, row: int | None, column: str | None, value: str | None, message: str, near: str | None = None
+    ) -> None:
         self._faults.add(self._fault(sheet, row, column, value, message, near))
 
-    def _fault(self, sheet: str, row: int | None, column: str | None, value: str | None, message: str,
-               near: str | None = None) -> Fault:
+    def _fault(
+        self, sheet: str, row: int | None, column: str | None, value: str | None, message: str, near: str | None = None
+    ) -> Fault:
         held = self._sheets[sheet]
         return Fault(held.file, sheet, None if row is None else held.row_of(row, column), column, value, message, near)
 
@@ -88,16 +90,23 @@ class CrossCheck:
                     doubts.append((doubt, lost.row))
             if column.kind == "list":
                 for row, object_code, code in checks.unclear_parts(self._stage, record.sheet, column, self._against):
-                    self._say(record.sheet, row, column.name, code, f"On {object_code} both a reserve and a place have "
-                              "this code, so nobody can tell which is left out. Give one of them another code.")
+                    self._say(
+                        record.sheet,
+                        row,
+                        column.name,
+                        code,
+                        f"On {object_code} both a reserve and a place have "
+                        "this code, so nobody can tell which is left out. Give one of them another code.",
+                    )
         return doubts
 
     def _lost(self, record: type[Record], column: str, target: str, lost: Lost) -> Fault | None:
         if (record.sheet, lost.row) in self._copies:
             return None
         if self._against is Against.NOTHING and not self._package_speaks_of(target, lost):
-            return self._fault(record.sheet, lost.row, column, lost.code, ASKS_DATABASE,
-                               self._nearest(target, lost, _SURELY_ALIKE))
+            return self._fault(
+                record.sheet, lost.row, column, lost.code, ASKS_DATABASE, self._nearest(target, lost, _SURELY_ALIKE)
+            )
         if target != "objects" and not self._knows(lost.object):
             # The object is what is missing; it is said once, and here only where nothing else says it.
             if column == _implying(record):
@@ -105,8 +114,9 @@ class CrossCheck:
             return None
         of = None if target == "objects" else lost.object
         message = withdrawn(target) if lost.withdrawn else missing(target, of)
-        self._say(record.sheet, lost.row, column, lost.code, message,
-                  None if lost.withdrawn else self._nearest(target, lost))
+        self._say(
+            record.sheet, lost.row, column, lost.code, message, None if lost.withdrawn else self._nearest(target, lost)
+        )
         return None
 
     def _package_speaks_of(self, target: str, lost: Lost) -> bool:
@@ -134,17 +144,32 @@ class CrossCheck:
         for kin in checks.KIN:
             for sheet, row, object_code, code, other in checks.near_codes(stage, kin, against):
                 of = "" if sheet == "objects" else f" of {object_code}"
-                self._say(sheet, row, checks.CODE_COLUMN[sheet], code,
-                          f"This differs from {other!r}{of} only in case, blanks, width or leading zeros. {_SAID_ONCE}",
-                          other)
+                self._say(
+                    sheet,
+                    row,
+                    checks.CODE_COLUMN[sheet],
+                    code,
+                    f"This differs from {other!r}{of} only in case, blanks, width or leading zeros. {_SAID_ONCE}",
+                    other,
+                )
         for sheet, row, object_code, code in checks.shared_codes(stage, against):
-            self._say(sheet, row, checks.CODE_COLUMN[sheet], code,
-                      f"On {object_code} both a part and a zone would have this code. Parts and zones share one set "
-                      "of codes, because either can be named as a place: choose another for one of them.")
+            self._say(
+                sheet,
+                row,
+                checks.CODE_COLUMN[sheet],
+                code,
+                f"On {object_code} both a part and a zone would have this code. Parts and zones share one set "
+                "of codes, because either can be named as a place: choose another for one of them.",
+            )
         for row, several in checks.responses_without_one_coat(stage):
             said = "names a coat in more than one way" if several else "does not name the coat that was met"
-            self._say("responses", row, None, None, f"This row {said}. Give one of: scheme; scheme and role; sample "
-                      "and position; decoration.")
+            self._say(
+                "responses",
+                row,
+                None,
+                None,
+                f"This row {said}. Give one of: scheme; scheme and role; sample and position; decoration.",
+            )
         for row in checks.positions_without_sample(stage):
             self._say("analyses", row, "position", None, "A position counts within a sample: name the sample too.")
 
@@ -154,15 +179,27 @@ class CrossCheck:
             for object_code, group in groupby(links, key=lambda link: link[0]):
                 for row, thing, chain in circles((link[1], link[2], link[3]) for link in group):
                     of = "" if sheet == "objects" else f" of {object_code}"
-                    self._say(sheet, row, parent, thing, f"This leads back to itself{of}: {' → '.join(chain)}. "
-                              "Nothing is a part of itself, or comes in its own place; correct one of these rows.")
+                    self._say(
+                        sheet,
+                        row,
+                        parent,
+                        thing,
+                        f"This leads back to itself{of}: {' → '.join(chain)}. "
+                        "Nothing is a part of itself, or comes in its own place; correct one of these rows.",
+                    )
 
     def _parts(self) -> None:
         crossing = zones_across_parts(self._stage, self._against)
         for row, object_code, inner, its_part, outer, their_part in crossing:
-            self._say("zones", row, "within", outer, f"{object_code}/{inner} lies on {its_part} and would lie within "
-                      f"{outer}, which is on {their_part}. A zone is a part of a zone on the same part: correct within "
-                      "or component.")
+            self._say(
+                "zones",
+                row,
+                "within",
+                outer,
+                f"{object_code}/{inner} lies on {its_part} and would lie within "
+                f"{outer}, which is on {their_part}. A zone is a part of a zone on the same part: correct within "
+                "or component.",
+            )
 
     def _files(self) -> None:
         for sheet in self._sheets.values():
@@ -170,9 +207,14 @@ class CrossCheck:
                 if name in self._source.refused:
                     self._say(sheet.record.sheet, row, column, name, self._source.refused[name])
                 elif name not in self._source.files:
-                    self._say(sheet.record.sheet, row, column, name,
-                              "The package holds no such file. Put it there, or correct the name; capitals count.",
-                              _nearest_file(name, self._source.files))
+                    self._say(
+                        sheet.record.sheet,
+                        row,
+                        column,
+                        name,
+                        "The package holds no such file. Put it there, or correct the name; capitals count.",
+                        _nearest_file(name, self._source.files),
+                    )
 
 
 def circles(links: Iterable[tuple[str, str, int | None]]) -> list[tuple[int | None, str, list[str]]]:
@@ -189,9 +231,9 @@ def circles(links: Iterable[tuple[str, str, int | None]]) -> list[tuple[int | No
             path.append(here)
             here = up[here][0]
         if here in path:
-            ring = path[path.index(here):]
+            ring = path[path.index(here) :]
             row, at = next(((up[thing][1], thing) for thing in ring if up[thing][1] is not None), (None, ring[0]))
-            ring = ring[ring.index(at):] + ring[:ring.index(at)]
+            ring = ring[ring.index(at) :] + ring[: ring.index(at)]
             found.append((row, up[at][0], [*ring, ring[0]]))
         done.update(path)
     return found
@@ -207,8 +249,14 @@ def _is_implied(record: type[Record], column: Column) -> bool:
 
 
 def _implying(record: type[Record]) -> str | None:
-    return next((other.name for other in record.columns()
-                 if other.required and other.reference in BY_SHEET and other.reference != "objects"), None)
+    return next(
+        (
+            other.name
+            for other in record.columns()
+            if other.required and other.reference in BY_SHEET and other.reference != "objects"
+        ),
+        None,
+    )
 
 
 def _nearest_file(name: str, files: Mapping[str, object]) -> str | None:
@@ -220,5 +268,3 @@ def _nearest_file(name: str, files: Mapping[str, object]) -> str | None:
         return sorted(tail)[0]
     close = difflib.get_close_matches(name, sorted(files)[:MOST_COMPARED], n=1, cutoff=0.6)
     return close[0] if close else None
-
-

@@ -66,19 +66,40 @@ class IngestReport:
     """What it does to proposed work; empty unless that was asked for."""
 
     def as_json(self) -> dict[str, object]:
-        return {"format": 1, "survey": self.survey, "added": self.added, "changed": self.changed,
-                "unchanged": self.unchanged, "missing": self.missing, "withdrawn": self.withdrawn,
-                "warnings": [asdict(warning) for warning in self.warnings], "warning_count": self.warning_count,
-                "package_sha256": self.package_sha256, "change": self.change, "dry_run": self.dry_run,
-                "mapping": None if self.mapping is None else self.mapping.as_json(),
-                "differences": [asdict(difference) for difference in self.differences],
-                "difference_count": self.difference_count, "would_be_refused": self.would_be_refused,
-                **self.consequences.as_json()}
+        return {
+            "format": 1,
+            "survey": self.survey,
+            "added": self.added,
+            "changed": self.changed,
+            "unchanged": self.unchanged,
+            "missing": self.missing,
+            "withdrawn": self.withdrawn,
+            "warnings": [asdict(warning) for warning in self.warnings],
+            "warning_count": self.warning_count,
+            "package_sha256": self.package_sha256,
+            "change": self.change,
+            "dry_run": self.dry_run,
+            "mapping": None if self.mapping is None else self.mapping.as_json(),
+            "differences": [asdict(difference) for difference in self.differences],
+            "difference_count": self.difference_count,
+            "would_be_refused": self.would_be_refused,
+            **self.consequences.as_json(),
+        }
 
 
-def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None, by: str | None = None,
-           dry_run: bool = False, derived: bool = True, shared: bool = False, mapping: Path | str | None = None,
-           consequences: bool = False, progress: derive.HowFar | None = None) -> IngestReport:
+def ingest(
+    db_path: Path | str,
+    package: Path | str,
+    *,
+    amend: str | None = None,
+    by: str | None = None,
+    dry_run: bool = False,
+    derived: bool = True,
+    shared: bool = False,
+    mapping: Path | str | None = None,
+    consequences: bool = False,
+    progress: derive.HowFar | None = None,
+) -> IngestReport:
     """Store a survey package, all of it or nothing; with `mapping`, a list that exists elsewhere.
 
     `amend` is the reason for which records that exist with other content may be replaced; their old content
@@ -93,7 +114,7 @@ def ingest(db_path: Path | str, package: Path | str, *, amend: str | None = None
     :raises CouldNot: when the database or the disk does not allow it. Nothing was stored.
     """
     if amend is not None and not amend.strip():
-        raise WrongCommand("An amendment needs its reason: --amend \"why\".")
+        raise WrongCommand('An amendment needs its reason: --amend "why".')
     if amend is not None and not (by and by.strip()):
         raise WrongCommand("An amendment replaces what somebody recorded, so it needs a name: --by NAME.")
     db = _opened(db_path, dry_run, shared, consequences)
@@ -139,8 +160,10 @@ class _Intake:
         self._list_files()
         self._judge()
         self.source.unchanged_since_read()
-        if self.dry_run or not (any(each.added or each.changed for each in self.compared.values())
-                                or (self.stage.listed and list_cells.count_new_cells(self.stage))):
+        if self.dry_run or not (
+            any(each.added or each.changed for each in self.compared.values())
+            or (self.stage.listed and list_cells.count_new_cells(self.stage))
+        ):
             if self.dry_run and self.consequences and self.db.writable and merge.any_proposals(self.stage):
                 self._try_out()
             return self._report(None)
@@ -174,15 +197,21 @@ class _Intake:
         stored = merge.stored_survey(self.db, self.code)
         near = merge.near_survey(self.db, self.code) if stored is None else None
         if near is not None:
-            self._refuse_survey(f"This differs from the survey {near!r} only in case, blanks, width or leading zeros. "
-                                "Use one writing for one survey, or a code that differs more.", near)
+            self._refuse_survey(
+                f"This differs from the survey {near!r} only in case, blanks, width or leading zeros. "
+                "Use one writing for one survey, or a code that differs more.",
+                near,
+            )
         if stored is not None and stored[1]:
-            self._refuse_survey("This survey was withdrawn, and a package does not bring it back. Have it reinstated "
-                                "first, or give the new work a survey of its own.")
+            self._refuse_survey(
+                "This survey was withdrawn, and a package does not bring it back. Have it reinstated "
+                "first, or give the new work a survey of its own."
+            )
         self.lead = lead
         self.compared = {
             record.sheet: merge.compare(self.stage, record, None if stored is None else self.code)
-            for record in SHEETS if stored is not None or record.sheet in self.stage.columns
+            for record in SHEETS
+            if stored is not None or record.sheet in self.stage.columns
         }
         if (self.amend is None or self.dry_run) and any(each.changed for each in self.compared.values()):
             self._refuse_differences()
@@ -218,9 +247,20 @@ class _Intake:
     def _say_withdrawn(self, record: type[Record]) -> None:
         file = self._file(record.sheet)
         self.stage.add_warnings(
-            (Fault(file, record.sheet, row, None, key, "This record was withdrawn earlier and stays withdrawn; what "
-                   "the package says of it was not stored. Have it reinstated if it is to count."), None)
-            for row, key in merge.withdrawn_keys(self.stage, record, LISTED_WARNINGS))
+            (
+                Fault(
+                    file,
+                    record.sheet,
+                    row,
+                    None,
+                    key,
+                    "This record was withdrawn earlier and stays withdrawn; what "
+                    "the package says of it was not stored. Have it reinstated if it is to count.",
+                ),
+                None,
+            )
+            for row, key in merge.withdrawn_keys(self.stage, record, LISTED_WARNINGS)
+        )
 
     def _try_out(self) -> None:
         """What storing the package would do to proposed work: stored, looked at, and undone."""
@@ -233,8 +273,9 @@ class _Intake:
     def _list_files(self) -> None:
         """Tell the stage of the files, whose content is compared like that of cells."""
         self.kept = files_named(self.stage, self.source) | {sheet.file for sheet in self.source.sheets}
-        self.stage.add_files((file.name, file.sha256, file.size, file.name in self.kept)
-                             for file in self.source.files.values())
+        self.stage.add_files(
+            (file.name, file.sha256, file.size, file.name in self.kept) for file in self.source.files.values()
+        )
 
     def _put_files(self) -> None:
         """Copy what is kept into the folder beside the database; a copy without a record does no harm."""
@@ -245,8 +286,14 @@ class _Intake:
     def _store(self) -> int:
         reason = self.amend or f"survey package {self.source.name}"
         amended = any(each.changed for each in self.compared.values())
-        change = chain.begin_change(self.db, self.by or self.lead, reason, "amend" if amended else "ingest",
-                                    self.code, package_sha256=self.source.sha256)
+        change = chain.begin_change(
+            self.db,
+            self.by or self.lead,
+            reason,
+            "amend" if amended else "ingest",
+            self.code,
+            package_sha256=self.source.sha256,
+        )
         origin = Origin(self.code, change, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
         for record in merge.staged_records(self.stage):
             merge.touch(self.stage, record, self.compared[record.sheet])
@@ -276,10 +323,24 @@ class _Intake:
             return {sheet: getattr(each, name) for sheet, each in self.compared.items() if getattr(each, name)}
 
         return IngestReport(
-            self.code, self.source.sha256, counts("added"), counts("changed"), counts("unchanged"),
-            counts("missing"), counts("withdrawn"), tuple(self.stage.listed_warnings(LISTED_WARNINGS)),
-            self.stage.count_warnings(), change, self.dry_run, tuple(touched), _mapping_report(self.source),
-            self.differences, self.difference_count, bool(self.difference_count) and self.amend is None, self.told)
+            self.code,
+            self.source.sha256,
+            counts("added"),
+            counts("changed"),
+            counts("unchanged"),
+            counts("missing"),
+            counts("withdrawn"),
+            tuple(self.stage.listed_warnings(LISTED_WARNINGS)),
+            self.stage.count_warnings(),
+            change,
+            self.dry_run,
+            tuple(touched),
+            _mapping_report(self.source),
+            self.differences,
+            self.difference_count,
+            bool(self.difference_count) and self.amend is None,
+            self.told,
+        )
 
 
 def _opened(db_path: Path | str, dry_run: bool, shared: bool, consequences: bool) -> Database:
@@ -296,8 +357,9 @@ def _known(db: sqlite3.Connection, source: Source, dry_run: bool) -> IngestRepor
     known = merge.known_package(db, source.sha256)
     if known is None or merge.last_replacement(db) > known[1]:
         return None
-    return IngestReport(known[0], source.sha256, {}, {}, source.count_rows(), {}, {}, dry_run=dry_run,
-                        mapping=_mapping_report(source))
+    return IngestReport(
+        known[0], source.sha256, {}, {}, source.count_rows(), {}, {}, dry_run=dry_run, mapping=_mapping_report(source)
+    )
 
 
 def _mapping_report(source: Source) -> MappingReport | None:

@@ -21,9 +21,16 @@ class Renamed:
     def put_right(self, faults: Faults) -> None:
         """Every name replaced by the stored code; two rows that come to have one key are a fault."""
         for twice in put_under_stored_codes(self._stage):
-            faults.add(self._fault(twice.sheet, twice.row, twice.column, twice.code,
-                                   f"This is a name of {twice.stored}, and the sheet has a row with the same key under "
-                                   "that code: they are one thing. Keep one of the two rows."))
+            faults.add(
+                self._fault(
+                    twice.sheet,
+                    twice.row,
+                    twice.column,
+                    twice.code,
+                    f"This is a name of {twice.stored}, and the sheet has a row with the same key under "
+                    "that code: they are one thing. Keep one of the two rows.",
+                )
+            )
 
     def doubts(self) -> Iterator[tuple[Fault, int | None]]:
         """Codes that are no longer used, each with what the thing is called now."""
@@ -36,5 +43,7 @@ class Renamed:
 
 
 def _told(former: Former) -> str:
-    return (f"This is called {former.now} now (renamed by {former.by}, {former.at[:10]}: {former.why}). What the "
-            "package says of it is taken as said of that.")
+    return (
+        f"This is called {former.now} now (renamed by {former.by}, {former.at[:10]}: {former.why}). What the "
+        "package says of it is taken as said of that."
+    )

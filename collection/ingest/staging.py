@@ -32,8 +32,12 @@ def check_package(package: Path | str) -> list[Fault]:
     :raises InputRefused: when the package has faults; it lists them.
     :raises WrongCommand: when there is no such package.
     """
-    with (open_source(Path(package)) as source, closing(sqlite3.connect("", isolation_level=None)) as db,
-          spoken(Path(package)), cell_limit()):
+    with (
+        open_source(Path(package)) as source,
+        closing(sqlite3.connect("", isolation_level=None)) as db,
+        spoken(Path(package)),
+        cell_limit(),
+    ):
         stage = Stage(db)
         faults = Faults(stage)
         unread = read_package(stage, source, faults)
@@ -51,8 +55,9 @@ class _Hearer:
 
     def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None:
         sheet = self._sheet
-        self._faults.add(Fault(sheet.file, sheet.record.sheet, sheet.row_of(row, column), column, value, message,
-                               nearest))
+        self._faults.add(
+            Fault(sheet.file, sheet.record.sheet, sheet.row_of(row, column), column, value, message, nearest)
+        )
 
     def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
         if _NUMBER.fullmatch(written) is None:
@@ -73,8 +78,7 @@ class _Hearer:
         self._stage.add_cleared(self._sheet.record.sheet, row, column)
 
 
-def read_package(stage: Stage, source: Source, faults: Faults,
-                 against: Against = Against.NOTHING) -> frozenset[str]:
+def read_package(stage: Stage, source: Source, faults: Faults, against: Against = Against.NOTHING) -> frozenset[str]:
     """Every sheet into the stage; the sheets that could not be read, or not to their end, come back."""
     unread = source.find_sheets(faults)
     for sheet in source.sheets:
@@ -91,8 +95,16 @@ def _say_blank(sheet: Sheet, faults: Faults) -> None:
     """A survey of which nothing is said, which no other check would miss."""
     for column in Survey.columns():
         if column.required and column.name in sheet.columns:
-            faults.add(Fault(sheet.file, "survey", sheet.row_of(1, column.name), column.name, None,
-                             f"This cell is blank, and every survey needs it ({column.meaning})."))
+            faults.add(
+                Fault(
+                    sheet.file,
+                    "survey",
+                    sheet.row_of(1, column.name),
+                    column.name,
+                    None,
+                    f"This cell is blank, and every survey needs it ({column.meaning}).",
+                )
+            )
 
 
 def check_staged(stage: Stage, source: Source, faults: Faults, against: Against, unread: frozenset[str]) -> None:

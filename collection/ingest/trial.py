@@ -38,10 +38,16 @@ class Trial:
 
     def as_json(self) -> dict[str, Any]:
         """As an ingest answers, with what it would need a database for beside the warnings."""
-        return {"format": 1, "survey": self.survey, "rows": self.rows, "objects": self.objects,
-                "warnings": [asdict(fault) for fault in self.warnings],
-                "only_the_database_can_tell": [asdict(fault) for fault in self.asked], "warning_count": self.count,
-                "mapping": None if self.mapping is None else self.mapping.as_json()}
+        return {
+            "format": 1,
+            "survey": self.survey,
+            "rows": self.rows,
+            "objects": self.objects,
+            "warnings": [asdict(fault) for fault in self.warnings],
+            "only_the_database_can_tell": [asdict(fault) for fault in self.asked],
+            "warning_count": self.count,
+            "mapping": None if self.mapping is None else self.mapping.as_json(),
+        }
 
 
 def try_package(package: Path | str, mapping: Path | str | None = None) -> Trial:
@@ -51,8 +57,12 @@ def try_package(package: Path | str, mapping: Path | str | None = None) -> Trial
     :raises WrongCommand: when there is no such package.
     """
     opened = open_source(Path(package)) if mapping is None else open_list(Path(package), Path(mapping))
-    with (opened as source, closing(sqlite3.connect("", isolation_level=None)) as db,
-          spoken(Path(package)), cell_limit()):
+    with (
+        opened as source,
+        closing(sqlite3.connect("", isolation_level=None)) as db,
+        spoken(Path(package)),
+        cell_limit(),
+    ):
         stage = Stage(db)
         faults = Faults(stage)
         unread = read_package(stage, source, faults)
@@ -64,9 +74,12 @@ def try_package(package: Path | str, mapping: Path | str | None = None) -> Trial
         objects: dict[str, dict[str, int]] = {}
         for sheet, code, count in stage.rows_by_object():
             objects.setdefault(code, {})[sheet] = count
-        return Trial(stage.survey()[0],
-                     {record.sheet: count for record in SHEETS if (count := stage.counts.get(record.sheet))},
-                     dict(sorted(objects.items())),
-                     tuple(fault for fault in listed if fault.message != ASKS_DATABASE),
-                     tuple(fault for fault in listed if fault.message == ASKS_DATABASE),
-                     stage.count_warnings() + len(unsure), None if by_list is None else by_list.report)
+        return Trial(
+            stage.survey()[0],
+            {record.sheet: count for record in SHEETS if (count := stage.counts.get(record.sheet))},
+            dict(sorted(objects.items())),
+            tuple(fault for fault in listed if fault.message != ASKS_DATABASE),
+            tuple(fault for fault in listed if fault.message == ASKS_DATABASE),
+            stage.count_warnings() + len(unsure),
+            None if by_list is None else by_list.report,
+        )

@@ -89,11 +89,15 @@ class RowReader:
             *(f"{c.name}_{end}" for _, c in dated for end in ("earliest", "latest")),
         )
         self._dates = [(i, Memo(_bounds)) for i, _ in dated]
-        self._memos = [(i, Memo(self._exactly(c))) for i, c in enumerate(self._columns)
-                       if c is not None and _needs_reading(c, _reads_commas(sheet))]
+        self._memos = [
+            (i, Memo(self._exactly(c)))
+            for i, c in enumerate(self._columns)
+            if c is not None and _needs_reading(c, _reads_commas(sheet))
+        ]
         self._outcomes = [Memo(self._outcome(c)) if c is not None else None for c in self._columns]
-        self._validate = SchemaValidator(cs.tuple_schema(
-            [_schema(sheet, c, place in sheet.unheaded) for place, c in enumerate(self._columns)])).validate_python
+        self._validate = SchemaValidator(
+            cs.tuple_schema([_schema(sheet, c, place in sheet.unheaded) for place, c in enumerate(self._columns)])
+        ).validate_python
         self._suspect = self._suspicion()
 
     def read(self, hearer: Hearer, rows: Iterable[tuple[int, Cells]]) -> Iterator[Values]:
@@ -134,16 +138,28 @@ class RowReader:
             return None
         width, given = len(self._columns), len(cells)
         if given < width or any(cell.strip() for cell in cells[width:]):
-            hearer.fault(row, None, None, f"This row has {given} cells and the headings are {width}. A comma or "
-                         "semicolon inside a cell needs quotation marks around the cell.", None)
+            hearer.fault(
+                row,
+                None,
+                None,
+                f"This row has {given} cells and the headings are {width}. A comma or "
+                "semicolon inside a cell needs quotation marks around the cell.",
+                None,
+            )
             cells = cells + [""] * width
         values: list[Any] = []
         for place, (column, outcome) in enumerate(zip(self._columns, self._outcomes, strict=True)):
             cell = cells[place]
             if column is None or outcome is None:
                 if cell.strip() and place in self._sheet.unheaded:
-                    hearer.fault(row, None, shortened(cell), f"This cell stands below no heading (column {place + 1}"
-                                 " from the left). Give the column its heading, or empty it.", None)
+                    hearer.fault(
+                        row,
+                        None,
+                        shortened(cell),
+                        f"This cell stands below no heading (column {place + 1}"
+                        " from the left). Give the column its heading, or empty it.",
+                        None,
+                    )
                 values.append(None)
                 continue
             value, fault = (None, cell.fault) if type(cell) is Refused else outcome[cell] if cell else (None, None)
@@ -157,8 +173,9 @@ class RowReader:
                 value = None
             elif value is None and column.required and place < given:
                 needs = "a survey" if self._record is Survey else f"every row of {self._record.sheet}"
-                hearer.fault(row, column.name, None, f"This cell is blank, and {needs} needs it ({column.meaning}).",
-                             None)
+                hearer.fault(
+                    row, column.name, None, f"This cell is blank, and {needs} needs it ({column.meaning}).", None
+                )
             values.append(value)
         days = [day for place, _ in self._dates for day in _bounds(values[place] or "")]
         return (*values, *days, row)
@@ -169,8 +186,13 @@ class RowReader:
 
     def _clear(self, hearer: Hearer, row: int, column: Column, cell: str) -> None:
         if column.required or column.name in self._record.key:
-            hearer.fault(row, column.name, shortened(cell), f"Every row of {self._record.sheet} needs this cell, so "
-                         "it cannot be cleared.", None)
+            hearer.fault(
+                row,
+                column.name,
+                shortened(cell),
+                f"Every row of {self._record.sheet} needs this cell, so it cannot be cleared.",
+                None,
+            )
         else:
             hearer.cleared(row, column.name)
 
@@ -243,18 +265,21 @@ def _value_schema(sheet: Sheet, column: Column) -> cs.CoreSchema:
         number = cs.float_schema(ge=column.low, le=column.high, allow_inf_nan=False)
         if not sheet.traits.odd_numbers:
             return number
-        return cs.chain_schema([
-            cs.str_schema(strip_whitespace=True, max_length=LONGEST_NUMBER, pattern=_DIGITS), number])
+        return cs.chain_schema(
+            [cs.str_schema(strip_whitespace=True, max_length=LONGEST_NUMBER, pattern=_DIGITS), number]
+        )
     if column.kind == "integer":
         low, high = column.low, column.high
         assert low is not None
         assert high is not None
-        return cs.chain_schema([cs.str_schema(strip_whitespace=True, pattern=_WHOLE),
-                                cs.int_schema(ge=int(low), le=int(high))])
+        return cs.chain_schema(
+            [cs.str_schema(strip_whitespace=True, pattern=_WHOLE), cs.int_schema(ge=int(low), le=int(high))]
+        )
     if column.kind == "code":
         slashed = column.name == "object" or column.reference == "objects"
-        return cs.str_schema(strip_whitespace=True, min_length=1, max_length=LONGEST_CODE,
-                             pattern=_OBJECT_CODE if slashed else _CODE)
+        return cs.str_schema(
+            strip_whitespace=True, min_length=1, max_length=LONGEST_CODE, pattern=_OBJECT_CODE if slashed else _CODE
+        )
     if column.kind == "person":
         return cs.str_schema(strip_whitespace=True, min_length=1, max_length=LONGEST_TEXT, pattern=_NAME)
     longest = LONGEST_DATE if column.kind == "date" else LONGEST_TEXT

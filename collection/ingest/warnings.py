@@ -28,32 +28,55 @@ Corners = tuple[tuple[float, float], ...]
 
 def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> Iterator[tuple[Fault, int]]:
     """Every doubt with the number of the row that it hangs on."""
-    def doubt(sheet: str, row: int, column: str, value: object, message: str, near: str | None = None
-              ) -> tuple[Fault, int]:
+
+    def doubt(
+        sheet: str, row: int, column: str, value: object, message: str, near: str | None = None
+    ) -> tuple[Fault, int]:
         held = sheets[sheet]
         shown = f"{value:g}" if isinstance(value, float) else str(value)
         return Fault(held.file, sheet, held.row_of(row, column), column, shown, message, near), row
 
     for row, middle, low, high in questions.thickness_outside(stage):
-        yield doubt("layers", row, "thickness_um", middle,
-                    f"This thickness lies outside the least and greatest given beside it ({_span(low, high)} µm).")
+        yield doubt(
+            "layers",
+            row,
+            "thickness_um",
+            middle,
+            f"This thickness lies outside the least and greatest given beside it ({_span(low, high)} µm).",
+        )
     for row, position, from_surface in questions.supports_outside(stage, against):
         ends = ("surface", "support") if from_surface else ("support", "surface")
-        yield doubt("layers", row, "position", position, f"The support lies over other coats of this sample, whose "
-                    f"positions count from the {ends[0]}. Number them the other way round, or write {ends[1]} under "
-                    "counted_from in samples.")
+        yield doubt(
+            "layers",
+            row,
+            "position",
+            position,
+            f"The support lies over other coats of this sample, whose "
+            f"positions count from the {ends[0]}. Number them the other way round, or write {ends[1]} under "
+            "counted_from in samples.",
+        )
     for sheet, row, column, text in questions.texts_of_nothing(stage):
         yield doubt(sheet, row, column, text, "This says nothing, and is kept as a text. Empty the cell.")
     for sheet, row, stated, outline, mm_per_unit in questions.outlined_areas(stage, against):
         drawn = area(_corners(outline)) * (mm_per_unit / 1000) ** 2
         if abs(drawn - stated) > LARGEST_DIFFERENCE * stated:
-            yield doubt(sheet, row, "area_m2", stated,
-                        f"The outline encloses {drawn:.3g} m² by the scale of its drawing, which differs by over a "
-                        "fifth. One of area, outline and mm_per_unit is wrong, or the surface is not flat.")
+            yield doubt(
+                sheet,
+                row,
+                "area_m2",
+                stated,
+                f"The outline encloses {drawn:.3g} m² by the scale of its drawing, which differs by over a "
+                "fifth. One of area, outline and mm_per_unit is wrong, or the surface is not flat.",
+            )
     for row, worked, place, whole in questions.opened_parts(stage, against):
-        yield doubt("treatment_steps", row, "place", place,
-                    f"{worked:g} m² of the {whole:g} m² of {place} were opened. Give the window a zone of its own "
-                    f"within {place}, with its area, so that what it showed and what it took stay with it.")
+        yield doubt(
+            "treatment_steps",
+            row,
+            "place",
+            place,
+            f"{worked:g} m² of the {whole:g} m² of {place} were opened. Give the window a zone of its own "
+            f"within {place}, with its area, so that what it showed and what it took stay with it.",
+        )
     for row, place, x, y, outline in questions.placed_samples(stage, against):
         if not encloses(_corners(outline), x, y):
             yield doubt("samples", row, "place", place, f"The point {x:g},{y:g} lies outside the outline of this zone.")
@@ -61,12 +84,25 @@ def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> 
         for message in _agent_doubts(text):
             yield doubt(sheet, row, column, text, message)
     for sheet, row, column, text, words in questions.open_words(stage):
-        yield doubt(sheet, row, column, text, f"This is not in the list for {words.name}, so searches for a word of "
-                    "the list will not find it. It is kept as written.", _nearest_word(words, text))
+        yield doubt(
+            sheet,
+            row,
+            column,
+            text,
+            f"This is not in the list for {words.name}, so searches for a word of "
+            "the list will not find it. It is kept as written.",
+            _nearest_word(words, text),
+        )
     computed = {name for name, sheet in sheets.items() if sheet.traits.formulas}
     for sheet, row, column, text in questions.formula_texts(stage, computed):
-        yield doubt(sheet, row, column, shortened(text), "This begins like a formula. It is kept as the text that it "
-                    "is; a spreadsheet that opens it again may compute it, so begin it with a word.")
+        yield doubt(
+            sheet,
+            row,
+            column,
+            shortened(text),
+            "This begins like a formula. It is kept as the text that it "
+            "is; a spreadsheet that opens it again may compute it, so begin it with a word.",
+        )
 
 
 def area(corners: Iterable[tuple[float, float]]) -> float:

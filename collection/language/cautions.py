@@ -7,17 +7,42 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-SOLVENT = ("Solvents and other agents can poison and burn: read their safety data sheets, ventilate, wear the "
-           "gloves they name, keep flames away, and follow local codes and licensed practice.")
-DUST = ("Scraping, abrading, blasting or heating old paint can free lead: treat paint as leaded until it is "
-        "analysed, and follow local codes and licensed practice.")
-HEAT = ("Heat can free lead fume, set fire to what lies behind, and make cellulose nitrate burn by itself: follow "
-        "local codes and licensed practice.")
+SOLVENT = (
+    "Solvents and other agents can poison and burn: read their safety data sheets, ventilate, wear the "
+    "gloves they name, keep flames away, and follow local codes and licensed practice."
+)
+DUST = (
+    "Scraping, abrading, blasting or heating old paint can free lead: treat paint as leaded until it is "
+    "analysed, and follow local codes and licensed practice."
+)
+HEAT = (
+    "Heat can free lead fume, set fire to what lies behind, and make cellulose nitrate burn by itself: follow "
+    "local codes and licensed practice."
+)
 
-_WET = frozenset({"wash", "aqueous", "solvent", "wax", "retouch", "facing", "consolidate", "lay flakes", "gild", "coat",
-                  "fill"})
-_DUSTY = frozenset({"scrape", "abrade", "polish", "strip", "blast", "dry ice", "laser", "reduce corrosion", "replace",
-                    "plate", "weld", "electrolytic", "heat", "steam", "fix to", "other"})
+_WET = frozenset(
+    {"wash", "aqueous", "solvent", "wax", "retouch", "facing", "consolidate", "lay flakes", "gild", "coat", "fill"}
+)
+_DUSTY = frozenset(
+    {
+        "scrape",
+        "abrade",
+        "polish",
+        "strip",
+        "blast",
+        "dry ice",
+        "laser",
+        "reduce corrosion",
+        "replace",
+        "plate",
+        "weld",
+        "electrolytic",
+        "heat",
+        "steam",
+        "fix to",
+        "other",
+    }
+)
 _HOT = frozenset({"heat", "steam", "weld", "laser"})
 
 

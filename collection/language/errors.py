@@ -96,8 +96,10 @@ def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
                 spans.append([row])
         shown = [f"{span[0]}–{span[-1]}" if len(span) > 1 else str(span[0]) for span in spans]
         several = "rows" if sum(map(len, spans)) > 1 else "row"
-        parts.append(f"{several} {', '.join(shown[:_SPANS_SHOWN])}{' …' if len(shown) > _SPANS_SHOWN else ''}"
-                     f"{f' ({value!r})' if named and value is not None else ''}")
+        parts.append(
+            f"{several} {', '.join(shown[:_SPANS_SHOWN])}{' …' if len(shown) > _SPANS_SHOWN else ''}"
+            f"{f' ({value!r})' if named and value is not None else ''}"
+        )
     return ", ".join(parts[:_SPANS_SHOWN]) + (" …" if len(parts) > _SPANS_SHOWN else "")
 
 
@@ -134,9 +136,15 @@ class DifferenceRefused(InputRefused):
         self.differences = list(differences)
         super().__init__(
             (
-                Fault(file, d.sheet, None, d.column, None if d.given is None else str(d.given),
-                      f"{d.key} is stored with {d.stored!r}. A correction needs --amend REASON --by NAME; "
-                      "a change over time is a new record with its own date.")
+                Fault(
+                    file,
+                    d.sheet,
+                    None,
+                    d.column,
+                    None if d.given is None else str(d.given),
+                    f"{d.key} is stored with {d.stored!r}. A correction needs --amend REASON --by NAME; "
+                    "a change over time is a new record with its own date.",
+                )
                 for d in self.differences
             ),
             count,

@@ -22,7 +22,9 @@ _DIACRITICS = re.compile("[\u0300-\u036f]+")
 _NUMBER = r"\d{1,2}(?:[.,]\d+)?"
 _NOTATION = re.compile(
     rf"(?<![\w.,])(?:({_NUMBER})\s*(RP|YR|GY|BG|PB|[RYGBP])\s*({_NUMBER})\s*/\s*({_NUMBER})"
-    rf"|(N)\s*({_NUMBER})\s*/)(?![\w/])", re.IGNORECASE)
+    rf"|(N)\s*({_NUMBER})\s*/)(?![\w/])",
+    re.IGNORECASE,
+)
 """A colour in Munsell notation (ASTM D1535): hue, value/chroma; N value/ for a neutral."""
 
 
@@ -62,9 +64,11 @@ def side_by_side(held: Sequence[str], wanted: Sequence[str], longer: bool = Fals
     if last < 0 or (wanted[0] not in held and (last or not longer)):
         return False
     if not longer:
-        return any(held[at:at + last + 1] == wanted for at in range(len(held) - last))
-    return any(held[at:at + last] == wanted[:last] and held[at + last].startswith(wanted[last])
-               for at in range(len(held) - last))
+        return any(held[at : at + last + 1] == wanted for at in range(len(held) - last))
+    return any(
+        held[at : at + last] == wanted[:last] and held[at + last].startswith(wanted[last])
+        for at in range(len(held) - last)
+    )
 
 
 def phrase(text: str, *, longer: bool | None = None) -> Phrase:

@@ -43,19 +43,29 @@ def ended(text: str) -> str:
     return text if not text or text.rstrip("”’'\")")[-1:] in (".", "!", "?", "…") else f"{text}."
 
 
-_CONDITIONS = (("ph", "pH {:g}"), ("conductivity_mscm", "{:g} mS/cm"), ("dwell_s", "{:g} s"), ("passes", "{}"),
-               ("temperature_c", "{:g} °C"), ("application", "{}"))
+_CONDITIONS = (
+    ("ph", "pH {:g}"),
+    ("conductivity_mscm", "{:g} mS/cm"),
+    ("dwell_s", "{:g} s"),
+    ("passes", "{}"),
+    ("temperature_c", "{:g} °C"),
+    ("application", "{}"),
+)
 """What is said of how an agent was used, in order."""
 
 
 def conditions(row: Mapping[str, Any]) -> str:
     """How an agent was or would be used: `pH 8.5, 30 s, 2 passes, rolled swab`; empty where nothing is stated."""
-    return ", ".join(form.format(counted(row[name], "pass", "passes") if name == "passes" else row[name])
-                     for name, form in _CONDITIONS if row.get(name) is not None)
+    return ", ".join(
+        form.format(counted(row[name], "pass", "passes") if name == "passes" else row[name])
+        for name, form in _CONDITIONS
+        if row.get(name) is not None
+    )
 
 
 def worked(row: Mapping[str, Any]) -> str:
     """A step of work without its number: what, where, how, what went, where it stopped, how it came out."""
+
     def said(name: str, form: str, beside: str | None = None) -> str | None:
         value = row.get(name)
         return None if value is None else form.format(value) + (f" ({beside})" if beside else "")
@@ -64,13 +74,21 @@ def worked(row: Mapping[str, Any]) -> str:
     spread, gone = said("depth_sd_um", " ± {:g}"), said("removed_m2", "{:g} m²")
     parts = (
         f"{row['action']} at {row['place']}" + (f" with {how}" if row.get("agent") else f", {how}" if how else ""),
-        said("depth_um", f"{{:g}}{spread or ''} µm deep"), said("removes", "to take off {}"),
-        said("removed", "took off {}", gone), said("stop_at", "to stop at {}"), said("stopped_at", "stopped at {}"),
-        said("arrest_with", "arrested with {}"), said("arrested_with", "arrested with {}"),
-        said("adds", "puts on {}", row.get("adds_binder")), said("removable_with", "comes off with {}"),
+        said("depth_um", f"{{:g}}{spread or ''} µm deep"),
+        said("removes", "to take off {}"),
+        said("removed", "took off {}", gone),
+        said("stop_at", "to stop at {}"),
+        said("stopped_at", "stopped at {}"),
+        said("arrest_with", "arrested with {}"),
+        said("arrested_with", "arrested with {}"),
+        said("adds", "puts on {}", row.get("adds_binder")),
+        said("removable_with", "comes off with {}"),
         f"leaves out {', '.join(parts_of(row['spares']))}" if row.get("spares") else None,
-        said("area_m2", "{:g} m² worked on"), said("gloss_after_gu", "gloss {:g} GU afterwards"),
-        said("hours", "{:g} h"), said("outcome", "{}"))
+        said("area_m2", "{:g} m² worked on"),
+        said("gloss_after_gu", "gloss {:g} GU afterwards"),
+        said("hours", "{:g} h"),
+        said("outcome", "{}"),
+    )
     return "; ".join(part for part in parts if part)
 
 
@@ -111,9 +129,11 @@ def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] 
     if loss_m2 is None or loss_m2[2] <= 0 or (stood and loss_m2[2] < SMALLEST_M2):
         return None
     area = f"up to {figure(loss_m2[2])} m²" if loss_m2[1] < SMALLEST_M2 <= loss_m2[2] else square_metres(loss_m2)
-    return (f"It {'might' if stood else 'would'} take {area} of documented original finish"
-            + ("" if share is None else f", {percent(share)} of what survives on this object")
-            + not_counting(unmeasured))
+    return (
+        f"It {'might' if stood else 'would'} take {area} of documented original finish"
+        + ("" if share is None else f", {percent(share)} of what survives on this object")
+        + not_counting(unmeasured)
+    )
 
 
 def standing(sheet: str, row: Mapping[str, Any]) -> str | None:

@@ -55,8 +55,11 @@ _JOINERS = frozenset("\u200c\u200d")
 # Variants of one sign are part of how some names are written.
 _IN_NAMES = _JOINERS | frozenset(map(chr, (*range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0))))
 _OPENS_FORMULA = "="
-_RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9\u00b9\u00b2\u00b3]|lpt[0-9\u00b9\u00b2\u00b3]|conin\$|conout\$)"
-                       r"(?:[ .].*)?", re.I)
+_RESERVED = re.compile(
+    r"(?:con|prn|aux|nul|com[0-9\u00b9\u00b2\u00b3]|lpt[0-9\u00b9\u00b2\u00b3]|conin\$|conout\$)"
+    r"(?:[ .].*)?",
+    re.I,
+)
 _NOT_IN_NAMES = re.compile(r"[<>:\"|?*\x00-\x1f\x7f]")
 _CODED_STEP = re.compile(r"%(?:2e|2f|5c|00)", re.I)
 _COORDINATE = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
@@ -92,11 +95,16 @@ def _told(column: Column, text: str, fault: BadValue) -> BadValue:
     """The fault of a cell, said better where the column tells what was meant."""
     if " ".join(text.casefold().split()) in SAYS_NOTHING:
         unknown = "unknown" if "?" in text and column.words is not None and "unknown" in column.words.words else None
-        return BadValue("Every row needs this cell: write what it is." if column.required else
-                        "A blank cell says nothing: empty this one.", unknown)
+        return BadValue(
+            "Every row needs this cell: write what it is."
+            if column.required
+            else "A blank cell says nothing: empty this one.",
+            unknown,
+        )
     if column.kind == "integer" and column.low is not None and column.high is not None and column.high < _FEW:
-        return BadValue(f"Write a whole number from {column.low:g} to {column.high:g} ({column.meaning}).",
-                        fault.nearest)
+        return BadValue(
+            f"Write a whole number from {column.low:g} to {column.high:g} ({column.meaning}).", fault.nearest
+        )
     if column.kind == "agent" and fault.nearest is None and (alone := _UNDILUTED.sub("", text).strip()) != text:
         try:
             return BadValue(str(fault), _agent(column, alone))
@@ -104,8 +112,9 @@ def _told(column: Column, text: str, fault: BadValue) -> BadValue:
             return fault
     own = _OWN_UNIT.fullmatch(text) if column.kind == "number" and column.unit else None
     if own is not None and _unit(own["unit"]) == _unit(column.unit or ""):
-        return BadValue(f"The unit of the column is {column.unit} already: write the number alone.",
-                        own["number"].replace(",", "."))
+        return BadValue(
+            f"The unit of the column is {column.unit} already: write the number alone.", own["number"].replace(",", ".")
+        )
     return fault
 
 
@@ -131,8 +140,10 @@ def clean(text: str) -> str:
     if hostile is not None:
         sign = hostile[0]
         name = unicodedata.name(sign, "a control character")
-        raise BadValue(f"The cell holds a character that cannot be seen (U+{ord(sign):04X}, {name.lower()}): "
-                       "delete it, or type the cell again.")
+        raise BadValue(
+            f"The cell holds a character that cannot be seen (U+{ord(sign):04X}, {name.lower()}): "
+            "delete it, or type the cell again."
+        )
     return unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\r", "\n")).strip()
 
 
@@ -147,11 +158,12 @@ def code(column: Column, text: str) -> str:
     if unseen is not None:
         raise BadValue(f"A code holds no line ends, tabs or invisible characters ({unseen} here).")
     if text.startswith(_OPENS_FORMULA):
-        raise BadValue("A code does not begin with '=', because a spreadsheet would read it as a formula: write the "
-                       "code itself.", text.lstrip(f"{_OPENS_FORMULA} ") or None)
+        raise BadValue(
+            "A code does not begin with '=', because a spreadsheet would read it as a formula: write the code itself.",
+            text.lstrip(f"{_OPENS_FORMULA} ") or None,
+        )
     if "/" in text and not _names_object(column):
-        raise BadValue("Only the number of an object may hold '/': write this code without it.",
-                       text.replace("/", "-"))
+        raise BadValue("Only the number of an object may hold '/': write this code without it.", text.replace("/", "-"))
     if text.casefold() == EVERYWHERE and (column.name in ("zone", "component", "parent", "within")):
         raise BadValue("'all' stands for the whole object, so no zone or part can be called so: choose another code.")
     return EVERYWHERE if column.reference == "place" and text.casefold() == EVERYWHERE else text
@@ -162,8 +174,9 @@ def unseen_in(text: str, but: Collection[str] = ()) -> str | None:
     if text.isascii() and text.isprintable():
         return None
     for sign in text:
-        if sign not in but and (sign in "\n\t" or unicodedata.category(sign) == "Cf" or _IGNORED.match(sign)
-                                or _HOSTILE.match(sign)):
+        if sign not in but and (
+            sign in "\n\t" or unicodedata.category(sign) == "Cf" or _IGNORED.match(sign) or _HOSTILE.match(sign)
+        ):
             return f"U+{ord(sign):04X}"
     return None
 
@@ -179,8 +192,10 @@ def file_refusal(name: str) -> str | None:
         return f"A file's name has at most {LONGEST_FILE} characters. {_FILE_HOW}"
     unseen = unseen_in(name, _JOINERS)
     if unseen is not None:
-        return (f"The file's name holds a character that cannot be seen or is not the same everywhere ({unseen}). Give "
-                "the file a plain name.")
+        return (
+            f"The file's name holds a character that cannot be seen or is not the same everywhere ({unseen}). Give "
+            "the file a plain name."
+        )
     parts = name.split("/")
     if name.startswith("/") or ".." in parts or _CODED_STEP.search(name):
         return f"The file must lie in the package. {_FILE_HOW}"
@@ -211,8 +226,9 @@ def points(text: str) -> list[tuple[float, float]]:
         raise BadValue(f"A corner lies beyond {LONGEST_NUMBER:g} drawing units. {how}")
     corners = list(zip(found[::2], found[1::2], strict=True))
     if len(set(corners)) < FEWEST_POINTS:
-        raise BadValue(f"An outline has at least {FEWEST_POINTS} different corners; this one has "
-                       f"{len(set(corners))}. {how}")
+        raise BadValue(
+            f"An outline has at least {FEWEST_POINTS} different corners; this one has {len(set(corners))}. {how}"
+        )
     return corners
 
 
@@ -233,8 +249,10 @@ def _names_object(column: Column) -> bool:
 
 def _text(column: Column, text: str) -> str:
     if len(text) > LONGEST_TEXT:
-        raise BadValue(f"A text has at most {LONGEST_TEXT} characters; this one has {len(text)}: keep the whole as a "
-                       "file among the sources.")
+        raise BadValue(
+            f"A text has at most {LONGEST_TEXT} characters; this one has {len(text)}: keep the whole as a "
+            "file among the sources."
+        )
     return text
 
 
@@ -306,15 +324,30 @@ def _file(column: Column, text: str) -> str:
     return text
 
 
-_READERS = {"code": code, "word": _word, "text": _text, "person": _person, "date": _date, "agent": _agent,
-            "coat": _coat, "list": _listed, "points": _points, "file": _file}
+_READERS = {
+    "code": code,
+    "word": _word,
+    "text": _text,
+    "person": _person,
+    "date": _date,
+    "agent": _agent,
+    "coat": _coat,
+    "list": _listed,
+    "points": _points,
+    "file": _file,
+}
 
 
 def _in_range(column: Column, value: float) -> float:
     low, high, unit = column.low, column.high, f" {column.unit}" if column.unit else ""
     if (low is not None and value < low) or (high is not None and value > high):
-        span = (f"{low:g} to {high:g}" if low is not None and high is not None
-                else f"at least {low:g}" if low is not None else f"at most {high:g}")
+        span = (
+            f"{low:g} to {high:g}"
+            if low is not None and high is not None
+            else f"at least {low:g}"
+            if low is not None
+            else f"at most {high:g}"
+        )
         raise BadValue(f"{column.name} is {span}{unit}; {value:g} lies outside.")
     # SQLite keeps no negative zero.
     return value + 0.0 if isinstance(value, float) else value

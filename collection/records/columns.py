@@ -10,8 +10,7 @@ from pydantic_core import PydanticUndefined
 
 from collection.language.words import WordList
 
-Kind = Literal["code", "word", "text", "person", "number", "integer", "date", "points", "file", "agent", "coat",
-               "list"]
+Kind = Literal["code", "word", "text", "person", "number", "integer", "date", "points", "file", "agent", "coat", "list"]
 
 LONGEST_CODE, LONGEST_TEXT = 80, 20_000
 LARGEST_INTEGER = 1_000_000_000
@@ -41,17 +40,30 @@ class Column:
         return self.kind in ("number", "integer")
 
 
-def _column(kind: Kind, meaning: str, *, required: bool = False, words: WordList | None = None,
-            unit: str | None = None, low: float | None = None, high: float | None = None,
-            reference: str | None = None, private: bool = False) -> Any:
+def _column(
+    kind: Kind,
+    meaning: str,
+    *,
+    required: bool = False,
+    words: WordList | None = None,
+    unit: str | None = None,
+    low: float | None = None,
+    high: float | None = None,
+    reference: str | None = None,
+    private: bool = False,
+) -> Any:
     column = Column("", kind, meaning, required, words, unit, low, high, reference, private)
     bounds: dict[str, float] = {}
     if low is not None:
         bounds["ge"] = low
     if high is not None:
         bounds["le"] = high
-    return Field(default=PydanticUndefined if required else None, description=meaning,
-                 json_schema_extra={"column": column}, **bounds)  # type: ignore[call-overload]
+    return Field(
+        default=PydanticUndefined if required else None,
+        description=meaning,
+        json_schema_extra={"column": column},
+        **bounds,
+    )  # type: ignore[call-overload]
 
 
 def code(meaning: str, *, required: bool = False, to: str | None = None) -> Any:
@@ -79,8 +91,15 @@ def number(unit: str, meaning: str, *, low: float | None = None, high: float = 1
     return _column("number", meaning, unit=unit, low=low, high=high, private=private)
 
 
-def integer(meaning: str, *, required: bool = False, low: int = 0, high: int = 100_000,
-            unit: str | None = None, to: str | None = None) -> Any:
+def integer(
+    meaning: str,
+    *,
+    required: bool = False,
+    low: int = 0,
+    high: int = 100_000,
+    unit: str | None = None,
+    to: str | None = None,
+) -> Any:
     """A whole number."""
     return _column("integer", meaning, required=required, unit=unit, low=low, high=high, reference=to)
 

@@ -87,8 +87,9 @@ class Facts:
 
     def document(self) -> dict[str, Any]:
         """The document as plain data: the object's row, then every sheet's rows in key order."""
-        sheets = {f.name: [row_values(row) for row in getattr(self, f.name)]
-                  for f in fields(self) if f.name != "object"}
+        sheets = {
+            f.name: [row_values(row) for row in getattr(self, f.name)] for f in fields(self) if f.name != "object"
+        }
         return {"object": row_values(self.object), **{name: rows for name, rows in sheets.items() if rows}}
 
 
@@ -140,8 +141,11 @@ def _canonical_rows(rows: Record | tuple[Record, ...]) -> bytes:
 def _may_differ(text: bytes) -> bool:
     """Whether the compiled writer may have written a text unlike Python's: it keeps empty cells, and begins to use
     exponents at other numbers."""
-    return (b':""' in text or b"0.0000" in text
-            or any(text[found.start() - 1:found.start()].isdigit() for found in _EXPONENT.finditer(text)))
+    return (
+        b':""' in text
+        or b"0.0000" in text
+        or any(text[found.start() - 1 : found.start()].isdigit() for found in _EXPONENT.finditer(text))
+    )
 
 
 def _in_key_order(row: Record) -> dict[str, Any]:
@@ -158,9 +162,16 @@ def _names_in_order(record: type[Record]) -> tuple[str, ...]:
 def _writer(record: type[Record]) -> SchemaSerializer:
     """Writes rows of a sheet that are given as mappings, leaving out what rules do not read."""
     read = _read_by_rules(record)
-    return SchemaSerializer(core_schema.list_schema(core_schema.typed_dict_schema({
-        name: core_schema.typed_dict_field(core_schema.any_schema(), serialization_exclude=name not in read)
-        for name in record.model_fields})))
+    return SchemaSerializer(
+        core_schema.list_schema(
+            core_schema.typed_dict_schema(
+                {
+                    name: core_schema.typed_dict_field(core_schema.any_schema(), serialization_exclude=name not in read)
+                    for name in record.model_fields
+                }
+            )
+        )
+    )
 
 
 def canonical_json(document: Any) -> str:
@@ -179,8 +190,9 @@ def facts_of(object_row: Object, rows: Iterable[Record]) -> Facts:
 
 def read_document(document: Mapping[str, Any]) -> Facts:
     """Facts from the plain data of `Facts.document`; trusted, so nothing is validated again."""
-    sheets = {name: tuple(BY_SHEET[name].model_construct(**row) for row in document.get(name, ()))
-              for name in FACT_SHEETS}
+    sheets = {
+        name: tuple(BY_SHEET[name].model_construct(**row) for row in document.get(name, ())) for name in FACT_SHEETS
+    }
     return Facts(Object.model_construct(**document["object"]), **sheets)  # type: ignore[arg-type]
 
 
@@ -227,8 +239,11 @@ def open_claims(facts: Facts) -> tuple[Claim, ...]:
 
 def _placed(claim: Claim, states: Sequence[Claim]) -> Claim:
     earlier = sorted((row for row in states if row.claim == claim.claim), key=_newest_at)
-    about = {name: next((value for row in reversed(earlier) if (value := getattr(row, name))), None)
-             for name in ("place", "decoration") if not getattr(claim, name)}
+    about = {
+        name: next((value for row in reversed(earlier) if (value := getattr(row, name))), None)
+        for name in ("place", "decoration")
+        if not getattr(claim, name)
+    }
     return claim.model_copy(update={name: value for name, value in about.items() if value})
 
 
@@ -252,5 +267,6 @@ def _in_order(rows: list[Record]) -> tuple[Record, ...]:
 
 
 def _order(row: Record) -> tuple[Any, ...]:
-    return tuple((value is not None, isinstance(value, str), value)
-                 for value in (getattr(row, name) for name in type(row).key))
+    return tuple(
+        (value is not None, isinstance(value, str), value) for value in (getattr(row, name) for name in type(row).key)
+    )

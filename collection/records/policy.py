@@ -30,8 +30,13 @@ class Margin:
         """The harshest value of a condition that may still be no harsher than `value`."""
         if condition in ("dwell_s", "passes", "conductivity_mscm"):
             return value * self.factor
-        return value + (self.ph if condition in ("acid", "alkaline") else
-                        self.temperature_c if condition == "temperature_c" else self.rank)
+        return value + (
+            self.ph
+            if condition in ("acid", "alkaline")
+            else self.temperature_c
+            if condition == "temperature_c"
+            else self.rank
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,17 +171,21 @@ def read_policy(content: bytes, name: str) -> Policy:
             gloss_difference=float(data["coating"]["gloss_difference"]),
             softens={BINDER.read(binder): float(at) for binder, at in data["softens"].items()},
             window=WindowPolicy(
-                APPLICATION.read(data["window"]["application"]), float(data["window"]["dwell_s"]),
+                APPLICATION.read(data["window"]["application"]),
+                float(data["window"]["dwell_s"]),
                 tuple(str(name) for name in data["window"]["palette"]),
                 {str(code): float(weight) for code, weight in data["window"]["hazards"].items()},
-                float(data["window"]["unknown_hazard"]), float(data["window"]["further_liquid"])),
+                float(data["window"]["unknown_hazard"]),
+                float(data["window"]["further_liquid"]),
+            ),
             bench=BenchPolicy(**{each.name: float(data["bench"][each.name]) for each in fields(BenchPolicy)}),
         )
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise _refused(name, f"The policy cannot be read: {error}.") from error
     except (KeyError, IndexError, TypeError, ValueError) as error:
-        raise _refused(name, f"The policy lacks or misstates a value: {error}. Compare it with the shipped "
-                             "policy.toml.") from error
+        raise _refused(
+            name, f"The policy lacks or misstates a value: {error}. Compare it with the shipped policy.toml."
+        ) from error
     if set(policy.response) != set(RESPONSE.words):
         raise _refused(name, f"[response] must name exactly: {', '.join(RESPONSE.words)}.")
     if policy.response["none seen"] != (0.0, 0.0):
@@ -185,10 +194,14 @@ def read_policy(content: bytes, name: str) -> Policy:
     if any(not all(0 <= v <= 1 for v in span) or list(span) != sorted(span) for span in spans):
         raise _refused(name, "Shares must lie between 0 and 1, from low to high.")
     model = policy.model
-    if min(model.centre_sd, model.radius_log_sd, model.band_sd, model.edge) <= 0 or model.wider < 1 \
-            or not 0 < model.misjudged < 0.5:
-        raise _refused(name, "In [model] what is a spread or an edge is above 0, wider at least 1, misjudged between "
-                             "0 and 0.5.")
+    if (
+        min(model.centre_sd, model.radius_log_sd, model.band_sd, model.edge) <= 0
+        or model.wider < 1
+        or not 0 < model.misjudged < 0.5
+    ):
+        raise _refused(
+            name, "In [model] what is a spread or an edge is above 0, wider at least 1, misjudged between 0 and 0.5."
+        )
     if any(low > high for low, high in policy.blank.values()):
         raise _refused(name, "[blank] intervals run from mildest to harshest.")
     return policy

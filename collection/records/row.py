@@ -62,8 +62,20 @@ def _columns(cls: type[Record]) -> tuple[Column, ...]:
         assert isinstance(extra, dict)
         column = extra["column"]
         assert isinstance(column, Column)
-        found.append(Column(name, column.kind, column.meaning, column.required, column.words, column.unit,
-                            column.low, column.high, column.reference, column.private))
+        found.append(
+            Column(
+                name,
+                column.kind,
+                column.meaning,
+                column.required,
+                column.words,
+                column.unit,
+                column.low,
+                column.high,
+                column.reference,
+                column.private,
+            )
+        )
     return tuple(found)
 
 

@@ -232,8 +232,9 @@ class Test(Evidence, sheet="tests", key=("object", "test")):
     tested_by: str | None = c.person("by whom")
 
 
-class Response(Evidence, sheet="responses",
-               key=("object", "test", "scheme", "role", "sample", "position", "decoration")):
+class Response(
+    Evidence, sheet="responses", key=("object", "test", "scheme", "role", "sample", "position", "decoration")
+):
     """What a test did to one coat that it met: the strongest effect seen."""
 
     object: str = c.code("the object", required=True, to="objects")
@@ -410,8 +411,29 @@ class ProposalStep(Evidence, sheet="proposal_steps", key=("object", "proposal", 
 
 
 SHEETS: tuple[type[Record], ...] = (
-    Survey, Object, Source, Component, Drawing, Zone, Scheme, Sample, Layer, Analysis, Decoration, Reserve,
-    Test, Response, Condition, Proposal, ProposalStep, Treatment, TreatmentStep, Advice, Claim, Hazard, Picture,
+    Survey,
+    Object,
+    Source,
+    Component,
+    Drawing,
+    Zone,
+    Scheme,
+    Sample,
+    Layer,
+    Analysis,
+    Decoration,
+    Reserve,
+    Test,
+    Response,
+    Condition,
+    Proposal,
+    ProposalStep,
+    Treatment,
+    TreatmentStep,
+    Advice,
+    Claim,
+    Hazard,
+    Picture,
 )
 """Every sheet, each after those it points to."""
 BY_SHEET = {record.sheet: record for record in SHEETS}

@@ -23,8 +23,11 @@ def advice_against(facts: Facts, proposal: ProposalFacts) -> tuple[Objection, ..
     found = []
     for row in in_force(facts, planned_day(proposal)):
         named = parts_of(row.against)
-        steps = tuple(s.step for s in proposal.steps if (ALL in named or s.action in named)
-                      and places.overlap(row.place or ALL, s.place))
+        steps = tuple(
+            s.step
+            for s in proposal.steps
+            if (ALL in named or s.action in named) and places.overlap(row.place or ALL, s.place)
+        )
         if steps:
             found.append(_objection(row, steps))
     return tuple(found)
@@ -33,8 +36,11 @@ def advice_against(facts: Facts, proposal: ProposalFacts) -> tuple[Objection, ..
 def advice_beside(facts: Facts, proposal: ProposalFacts) -> tuple[Objection, ...]:
     """The advice in force on an overlapping place that does not say what it speaks against; it asks nothing."""
     places = places_of(facts)
-    return tuple(_objection(row, ()) for row in in_force(facts, planned_day(proposal)) if not parts_of(row.against)
-                 and any(places.overlap(row.place or ALL, s.place) for s in proposal.steps))
+    return tuple(
+        _objection(row, ())
+        for row in in_force(facts, planned_day(proposal))
+        if not parts_of(row.against) and any(places.overlap(row.place or ALL, s.place) for s in proposal.steps)
+    )
 
 
 def _objection(row: Advice, steps: tuple[int, ...]) -> Objection:
@@ -45,18 +51,28 @@ def advice_to_answer(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirem
     """Who approves against advice says why; the answer is recorded with the decision."""
     for row in advice_against(facts, proposal):
         # Its author is named where people read it, and not here: requirements are published, names are not.
-        yield Requirement(ANSWERED, "approval", False, row.place,
-                          ended(f"Advice {row.advice} of {row.given_on} speaks against {steps_of(row.steps)}: "
-                                f"“{row.what}”"),
-                          remedy="Follow it, or answer it with a reason when deciding.", subject=row.advice)
+        yield Requirement(
+            ANSWERED,
+            "approval",
+            False,
+            row.place,
+            ended(f"Advice {row.advice} of {row.given_on} speaks against {steps_of(row.steps)}: “{row.what}”"),
+            remedy="Follow it, or answer it with a reason when deciding.",
+            subject=row.advice,
+        )
 
 
 def with_answers(found: Assessment, answers: Mapping[str, str]) -> Assessment:
     """An assessment in which advice that was answered, by its code, waits for no answer any more."""
+
     def settled(each: Requirement) -> Requirement:
         reason = answers.get(each.subject or "") if each.rule == ANSWERED else None
-        return each if reason is None else replace(each, met=True, remedy=None,
-                                                   message=f"{each.message} Answered: {ended(reason)}")
+        return (
+            each
+            if reason is None
+            else replace(each, met=True, remedy=None, message=f"{each.message} Answered: {ended(reason)}")
+        )
 
-    return replace(found, requirements=tuple(sorted(map(settled, found.requirements),
-                                                    key=lambda r: (r.met, r.when, r.id))))
+    return replace(
+        found, requirements=tuple(sorted(map(settled, found.requirements), key=lambda r: (r.met, r.when, r.id)))
+    )

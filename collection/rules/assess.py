@@ -20,8 +20,9 @@ from collection.values import reference as tables
 from collection.values.reference import Reference
 
 
-def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
-           reference: Reference | None = None) -> Assessment:
+def assess(
+    facts: Facts, proposal: ProposalFacts, policy: Policy | None = None, reference: Reference | None = None
+) -> Assessment:
     """What a proposal would take of what must be kept, on whose evidence, and what has to be true first."""
     policy = policy or default_policy()
     reference = reference or tables.packaged()
@@ -32,19 +33,31 @@ def assess(facts: Facts, proposal: ProposalFacts, policy: Policy | None = None,
     losses = in_reading_order(loss_of(facts, line, totals.areas, intended) for line in lines)
     head = proposal.proposal
     return Assessment(
-        proposal=f"{head.object}/{head.proposal}", policy=policy.version,
+        proposal=f"{head.object}/{head.proposal}",
+        policy=policy.version,
         inputs_sha256=inputs_sha256(facts, proposal, policy),
         outcome=worst(loss.severity for loss in losses),
-        surviving_m2=totals.surviving, loss_m2=totals.loss, loss_share=totals.share, intended_m2=totals.intended,
-        unmeasured_places=totals.unmeasured, losses=tuple(losses),
+        surviving_m2=totals.surviving,
+        loss_m2=totals.loss,
+        loss_share=totals.share,
+        intended_m2=totals.intended,
+        unmeasured_places=totals.unmeasured,
+        losses=tuple(losses),
         requirements=tuple(requirements(facts, proposal, found, policy, reference)),
         findings=tuple(finding for line in lines for finding in line.findings),
         cautions=cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]),
-        advice=advice_against(facts, proposal), advice_beside=advice_beside(facts, proposal))
+        advice=advice_against(facts, proposal),
+        advice_beside=advice_beside(facts, proposal),
+    )
 
 
 def inputs_sha256(facts: Facts, proposal: ProposalFacts, policy: Policy) -> str:
     """The hash of all that an assessment reads: the same inputs give the same warning, anywhere."""
-    read = {"engine": ENGINE, "facts": facts.sha256, "proposal": proposal.document(), "policy": policy.sha256,
-            "reference": tables.sha256()}
+    read = {
+        "engine": ENGINE,
+        "facts": facts.sha256,
+        "proposal": proposal.document(),
+        "policy": policy.sha256,
+        "reference": tables.sha256(),
+    }
     return hashlib.sha256(canonical_json(read).encode()).hexdigest()

@@ -30,23 +30,36 @@ def comes_off(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: 
             continue
         what = f"Step {step.step} adds {step.adds or 'a coat'}"
         if not step.removable_with:
-            yield Requirement("comes off again", "approval", False, step.place,
-                              f"{what}: nothing says what would take it off again without touching what lies under it.",
-                              remedy="State removable_with, and test it on what lies beneath.", subject=str(step.step))
+            yield Requirement(
+                "comes off again",
+                "approval",
+                False,
+                step.place,
+                f"{what}: nothing says what would take it off again without touching what lies under it.",
+                remedy="State removable_with, and test it on what lies beneath.",
+                subject=str(step.step),
+            )
             continue
-        harmed = [f"{thing} ({rate.why.rstrip('.')})" for thing, rate in _beneath(facts, proposal, step, policy,
-                                                                                reference)
-                  if rate.effect or (rate.model is not None and rate.model[2] >= policy.model_rate
-                                     and not rate.cleared)]
-        yield Requirement("comes off again", "approval", not harmed, step.place,
-                          f"{what}: to come off with {step.removable_with}"
-                          + (f", which may take what lies under it: {ended(harmed[0])}" if harmed else "."),
-                          remedy="Choose a coat that comes off with a liquid which what lies beneath stood in a test.",
-                          subject=str(step.step))
+        harmed = [
+            f"{thing} ({rate.why.rstrip('.')})"
+            for thing, rate in _beneath(facts, proposal, step, policy, reference)
+            if rate.effect or (rate.model is not None and rate.model[2] >= policy.model_rate and not rate.cleared)
+        ]
+        yield Requirement(
+            "comes off again",
+            "approval",
+            not harmed,
+            step.place,
+            f"{what}: to come off with {step.removable_with}"
+            + (f", which may take what lies under it: {ended(harmed[0])}" if harmed else "."),
+            remedy="Choose a coat that comes off with a liquid which what lies beneath stood in a test.",
+            subject=str(step.step),
+        )
 
 
-def _beneath(facts: Facts, proposal: ProposalFacts, step: ProposalStep, policy: Policy,
-             reference: Reference) -> Iterator[tuple[str, Rate]]:
+def _beneath(
+    facts: Facts, proposal: ProposalFacts, step: ProposalStep, policy: Policy, reference: Reference
+) -> Iterator[tuple[str, Rate]]:
     """The outermost kept coat of each place, and what a swab of the liquid that is to take the new
     coat off does to it."""
     seen = set()
@@ -56,8 +69,10 @@ def _beneath(facts: Facts, proposal: ProposalFacts, step: ProposalStep, policy: 
         if coat is not None and coat.kept and coat.key not in seen:
             seen.add(coat.key)
             swab = spot(policy, agents.parse(step.removable_with or "", reference.solvents))
-            yield f"{place}/{coat.thing}", contact_rate(facts, stack, coat, swab, planned_day(proposal), policy,
-                                                        reference)
+            yield (
+                f"{place}/{coat.thing}",
+                contact_rate(facts, stack, coat, swab, planned_day(proposal), policy, reference),
+            )
 
 
 def sheen(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
@@ -69,20 +84,33 @@ def sheen(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Refe
         if step.action not in CLEAR_COATS:
             continue
         part = places.component_of(step.place)
-        measured = sorted(layer.gloss_gu for layer in facts.layers if layer.gloss_gu is not None
-                          and (part is None or places.component_of(samples.get(layer.sample, "")) == part))
+        measured = sorted(
+            layer.gloss_gu
+            for layer in facts.layers
+            if layer.gloss_gu is not None
+            and (part is None or places.component_of(samples.get(layer.sample, "")) == part)
+        )
         if not measured:
             continue
         middle = measured[len(measured) // 2]
         angle = 85 if middle < 10 else 20 if middle > 70 else 60
         near = step.adds_gloss_gu is not None and abs(step.adds_gloss_gu - middle) <= policy.gloss_difference
-        said = (f"Step {step.step}: its gloss is not stated" if step.adds_gloss_gu is None else
-                f"Step {step.step}: its gloss is {step.adds_gloss_gu:g} GU")
-        yield Requirement("sheen", "work", near, step.place,
-                          f"{said}; the weathered surface measured {middle:g} GU at 60°"
-                          + (f" (compare at {angle}° as well)." if angle != 60 else "."), ISO_2813,
-                          "Match the sheen of the weathered surface that stays, on a trial panel, and record "
-                          "adds_gloss_gu.", str(step.step))
+        said = (
+            f"Step {step.step}: its gloss is not stated"
+            if step.adds_gloss_gu is None
+            else f"Step {step.step}: its gloss is {step.adds_gloss_gu:g} GU"
+        )
+        yield Requirement(
+            "sheen",
+            "work",
+            near,
+            step.place,
+            f"{said}; the weathered surface measured {middle:g} GU at 60°"
+            + (f" (compare at {angle}° as well)." if angle != 60 else "."),
+            ISO_2813,
+            "Match the sheen of the weathered surface that stays, on a trial panel, and record adds_gloss_gu.",
+            str(step.step),
+        )
 
 
 def is_alike(text: str | None, other: str | None, reference: Reference) -> bool:

@@ -36,7 +36,9 @@ if TYPE_CHECKING:
 RESERVE, EFFECT = "reserve", "effect"
 AT_REST = "Nothing recorded here is getting worse."
 HARM_WORDS = {
-    "destroys": "would be destroyed", "endangers": "is endangered", "untested": "is untested",
+    "destroys": "would be destroyed",
+    "endangers": "is endangered",
+    "untested": "is untested",
     "stood": "stood the test",
 }
 
@@ -63,9 +65,13 @@ def effect_findings(facts: Facts, proposal: ProposalFacts, found: Sequence[Outco
         if not findings:
             continue
         line = Line(place, thing, tuple(findings), tuple(members))
-        if thing == NOT_EXAMINED or members[0].stack.examined or members[0].coat is None \
-                or members[0].coat.decoration is not None \
-                or SEVERITY_RANK[worst(f.severity for f in findings)] > SEVERITY_RANK["untested"]:
+        if (
+            thing == NOT_EXAMINED
+            or members[0].stack.examined
+            or members[0].coat is None
+            or members[0].coat.decoration is not None
+            or SEVERITY_RANK[worst(f.severity for f in findings)] > SEVERITY_RANK["untested"]
+        ):
             lines.append(line)
     lines.extend(_reserves(facts, proposal))
     lines.extend(_never_looked_at(facts, proposal))
@@ -93,11 +99,21 @@ def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Findin
             wanting = wanting if coat is not None else f"look before: a section more in {outcome.place}"
         told = f"{looked.sentence()} {why}".rstrip() if looked is not None else why
         yield Finding(
-            EFFECT, severity, step.step.step, outcome.place, outcome.thing,
-            coat.scheme if coat else None, coat.role if coat else None, coat.decoration if coat else None,
-            step.of_place, f"Step {step.step.step} ({step.step.action}): {told}", reference=rate.reference,
+            EFFECT,
+            severity,
+            step.step.step,
+            outcome.place,
+            outcome.thing,
+            coat.scheme if coat else None,
+            coat.role if coat else None,
+            coat.decoration if coat else None,
+            step.of_place,
+            f"Step {step.step.step} ({step.step.action}): {told}",
+            reference=rate.reference,
             remedy=None if severity == "stood" else _remedy(wanting, severity),
-            evidence=(coat.evidence if coat else ()) + tuple(("tests", key) for key in tests), why=why, looked=looked,
+            evidence=(coat.evidence if coat else ()) + tuple(("tests", key) for key in tests),
+            why=why,
+            looked=looked,
         )
 
 
@@ -117,8 +133,10 @@ def _where_it_is_broken(step: StepOutcome) -> str:
 
 def _settled_by(step: StepOutcome) -> str:
     agent = step.step.agent or step.step.action
-    return (f"one test of {agent} on this coat, at a break or beside a section, or a reading that shows the whole of "
-            f"{step.shield.thing if step.shield else 'what covers it'}")
+    return (
+        f"one test of {agent} on this coat, at a break or beside a section, or a reading that shows the whole of "
+        f"{step.shield.thing if step.shield else 'what covers it'}"
+    )
 
 
 def _looked_for(facts: Facts, outcome: Outcome) -> Looked:
@@ -127,8 +145,12 @@ def _looked_for(facts: Facts, outcome: Outcome) -> Looked:
     at = looked_for(facts, scheme, outcome.place)
     if at is None or not at.read:
         return Looked(0, 0)
-    return Looked(at.read - at.present, at.read, None if at.share is None else at.share[2],
-                  of_found=outcome.thing != not_found(scheme) and bool(at.present))
+    return Looked(
+        at.read - at.present,
+        at.read,
+        None if at.share is None else at.share[2],
+        of_found=outcome.thing != not_found(scheme) and bool(at.present),
+    )
 
 
 def looked_for(facts: Facts, scheme: str, place: str) -> PlaceSurvival | None:
@@ -146,8 +168,11 @@ def looked_for(facts: Facts, scheme: str, place: str) -> PlaceSurvival | None:
 def _remedy(wanting: str | None, severity: str) -> str:
     if wanting:
         return wanting[0].upper() + wanting[1:] + "."
-    return ("Choose a method that cannot reach it, or leave this place as a reserve." if severity == "destroys"
-            else "Test in an inconspicuous place, as harshly as planned, and record what each coat did.")
+    return (
+        "Choose a method that cannot reach it, or leave this place as a reserve."
+        if severity == "destroys"
+        else "Test in an inconspicuous place, as harshly as planned, and record what each coat did."
+    )
 
 
 def _reserves(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
@@ -158,15 +183,28 @@ def _reserves(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
         if reserve.until and dates.bounds(reserve.until).latest < day.earliest:
             continue
         findings = [
-            Finding(RESERVE, "destroys" if takes_off(step) else "endangers", number, reserve.place,
-                    f"reserve {reserve.reserve}", None, None, None,
-                    (0.0, 1.0, 1.0), f"Step {number} ({step.action}) touches a {reserve.kind} that must stay.",
-                    why=f"Touches a {reserve.kind} that must stay.",
-                    remedy=f"Mask it and name {reserve.reserve} in spares, or leave {reserve.place} out."
-                    if can_be_masked(step) else f"Leave {reserve.place} out, or choose work that a mask keeps from it.",
-                    evidence=(("reserves", f"{reserve.object}/{reserve.reserve}"),))
-            for number, step in sorted(steps.items()) if places.overlap(step.place, reserve.place)
-            and not spares_reserve(step, reserve.reserve) and not spared(facts, step, reserve.place)]
+            Finding(
+                RESERVE,
+                "destroys" if takes_off(step) else "endangers",
+                number,
+                reserve.place,
+                f"reserve {reserve.reserve}",
+                None,
+                None,
+                None,
+                (0.0, 1.0, 1.0),
+                f"Step {number} ({step.action}) touches a {reserve.kind} that must stay.",
+                why=f"Touches a {reserve.kind} that must stay.",
+                remedy=f"Mask it and name {reserve.reserve} in spares, or leave {reserve.place} out."
+                if can_be_masked(step)
+                else f"Leave {reserve.place} out, or choose work that a mask keeps from it.",
+                evidence=(("reserves", f"{reserve.object}/{reserve.reserve}"),),
+            )
+            for number, step in sorted(steps.items())
+            if places.overlap(step.place, reserve.place)
+            and not spares_reserve(step, reserve.reserve)
+            and not spared(facts, step, reserve.place)
+        ]
         if findings:
             yield Line(reserve.place, f"reserve {reserve.reserve}", tuple(findings), ())
 
@@ -184,15 +222,32 @@ def _never_looked_at(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
     step, names = next(iter(sorted(found.items())))
     action = next(s.action for s in proposal.steps if s.step == step)
     shown = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
-    yield Line(ALL, NOT_EXAMINED, (Finding(
-        EFFECT, "untested", step, ALL, NOT_EXAMINED, None, None, None, None,
-        f"Step {step} ({action}): nobody has told of the surface of {shown}.",
-        why=f"Nobody has told of the surface of {shown}.",
-        remedy="Look there for failing finish first, and record the condition."),), ())
+    yield Line(
+        ALL,
+        NOT_EXAMINED,
+        (
+            Finding(
+                EFFECT,
+                "untested",
+                step,
+                ALL,
+                NOT_EXAMINED,
+                None,
+                None,
+                None,
+                None,
+                f"Step {step} ({action}): nobody has told of the surface of {shown}.",
+                why=f"Nobody has told of the surface of {shown}.",
+                remedy="Look there for failing finish first, and record the condition.",
+            ),
+        ),
+        (),
+    )
 
 
-def loss_of(facts: Facts, line: Line, areas: Mapping[tuple[str, str | None], Interval | None],
-            intended: frozenset[str]) -> Loss:
+def loss_of(
+    facts: Facts, line: Line, areas: Mapping[tuple[str, str | None], Interval | None], intended: frozenset[str]
+) -> Loss:
     """The loss a line stands for; `areas` are the surviving areas in m², where known, of each place's finish by
     (place, None) and of each decoration by (its place, its code)."""
     severity = worst(f.severity for f in line.findings)
@@ -203,16 +258,32 @@ def loss_of(facts: Facts, line: Line, areas: Mapping[tuple[str, str | None], Int
         share: Interval | None = (max(s[0] for s in spans), max(s[1] for s in spans), max(s[2] for s in spans))
     else:
         share = first.share
-    area = areas.get((line.place, first.decoration)) if line.outcomes and line.thing not in (NOT_EXAMINED, BELOW) \
-        and (first.decoration is not None or not is_small(first.role)) else None
+    area = (
+        areas.get((line.place, first.decoration))
+        if line.outcomes
+        and line.thing not in (NOT_EXAMINED, BELOW)
+        and (first.decoration is not None or not is_small(first.role))
+        else None
+    )
     lost = None if area is None or share is None else (area[0] * share[0], area[1] * share[1], area[2] * share[2])
     evidence = tuple(dict.fromkeys(pair for f in causes for pair in f.evidence))
     return Loss(
-        line.place, line.thing, first.scheme, first.role, first.decoration, severity,
-        tuple(dict.fromkeys(f.step for f in causes if f.step is not None)), share, lost,
+        line.place,
+        line.thing,
+        first.scheme,
+        first.role,
+        first.decoration,
+        severity,
+        tuple(dict.fromkeys(f.step for f in causes if f.step is not None)),
+        share,
+        lost,
         f"{_subject(facts, line, first)} {HARM_WORDS[severity]}. {first.message}",
         first.remedy,
-        _if_nothing_is_done(facts, line.place), _named(line, intended), evidence, tuple(causes))
+        _if_nothing_is_done(facts, line.place),
+        _named(line, intended),
+        evidence,
+        tuple(causes),
+    )
 
 
 def _subject(facts: Facts, line: Line, finding: Finding) -> str:

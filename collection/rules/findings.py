@@ -31,7 +31,7 @@ class Looked:
             return "Taken off by record, and not looked for since; remains are the rule."
         if self.of_found:
             met = f"{self.read - self.missing} of {counted(self.read, 'spot')}"
-            return (f"Its finish was met at {met} here, this coat of it not so far; points clear no area: look before.")
+            return f"Its finish was met at {met} here, this coat of it not so far; points clear no area: look before."
         said = f"Not found at {self.missing} of {counted(self.read, 'spot')}"
         if self.most is None:
             return f"{said}; points clear no area: look before."
@@ -65,8 +65,15 @@ class Objection:
         return f"{ended(self.what)}{f' {ended(self.why)}' if self.why else ''} ({by}, {self.advice})"
 
     def as_json(self) -> dict[str, Any]:
-        return {"advice": self.advice, "what": self.what, "given_by": self.given_by, "given_on": self.given_on,
-                "why": self.why, "steps": list(self.steps), "place": self.place}
+        return {
+            "advice": self.advice,
+            "what": self.what,
+            "given_by": self.given_by,
+            "given_on": self.given_on,
+            "why": self.why,
+            "steps": list(self.steps),
+            "place": self.place,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +105,21 @@ class Finding:
         return f"{self.rule}:{self.step or 0}:{self.place}/{self.thing}"
 
     def as_json(self) -> dict[str, Any]:
-        return {"id": self.id, "rule": self.rule, "severity": self.severity, "step": self.step, "place": self.place,
-                "scheme": self.scheme, "role": self.role, "decoration": self.decoration,
-                "share": interval(self.share), "message": self.message, "reference": self.reference,
-                "remedy": self.remedy, "evidence": evidence_json(self.evidence)}
+        return {
+            "id": self.id,
+            "rule": self.rule,
+            "severity": self.severity,
+            "step": self.step,
+            "place": self.place,
+            "scheme": self.scheme,
+            "role": self.role,
+            "decoration": self.decoration,
+            "share": interval(self.share),
+            "message": self.message,
+            "reference": self.reference,
+            "remedy": self.remedy,
+            "evidence": evidence_json(self.evidence),
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,11 +148,22 @@ class Loss:
         return f"{self.place}/{self.thing}"
 
     def as_json(self) -> dict[str, Any]:
-        return {"id": self.id, "place": self.place, "scheme": self.scheme, "role": self.role,
-                "decoration": self.decoration, "severity": self.severity, "steps": list(self.steps),
-                "share": interval(self.share), "area_m2": interval(self.area_m2), "message": self.message,
-                "would_change_it": self.would_change_it, "if_nothing_is_done": self.if_nothing_is_done,
-                "intended": self.intended, "evidence": evidence_json(self.evidence)}
+        return {
+            "id": self.id,
+            "place": self.place,
+            "scheme": self.scheme,
+            "role": self.role,
+            "decoration": self.decoration,
+            "severity": self.severity,
+            "steps": list(self.steps),
+            "share": interval(self.share),
+            "area_m2": interval(self.area_m2),
+            "message": self.message,
+            "would_change_it": self.would_change_it,
+            "if_nothing_is_done": self.if_nothing_is_done,
+            "intended": self.intended,
+            "evidence": evidence_json(self.evidence),
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,8 +184,16 @@ class Requirement:
         return ":".join(part for part in (self.rule, self.place, self.subject) if part)
 
     def as_json(self) -> dict[str, Any]:
-        return {"id": self.id, "rule": self.rule, "when": self.when, "state": "met" if self.met else "open",
-                "place": self.place, "message": self.message, "reference": self.reference, "remedy": self.remedy}
+        return {
+            "id": self.id,
+            "rule": self.rule,
+            "when": self.when,
+            "state": "met" if self.met else "open",
+            "place": self.place,
+            "message": self.message,
+            "reference": self.reference,
+            "remedy": self.remedy,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,15 +227,24 @@ class Assessment:
         return SEVERITY_RANK[self.outcome] >= SEVERITY_RANK["untested"] or bool(self.open_before_approval)
 
     def as_json(self) -> dict[str, Any]:
-        return {"format": 1, "advice": [row.as_json() for row in self.advice],
-                "advice_beside": [row.as_json() for row in self.advice_beside],
-                "proposal": self.proposal, "policy": self.policy, "inputs_sha256": self.inputs_sha256,
-                "outcome": self.outcome, "surviving_m2": interval(self.surviving_m2),
-                "loss_m2": interval(self.loss_m2), "loss_share": interval(self.loss_share),
-                "intended_m2": interval(self.intended_m2), "unmeasured_places": self.unmeasured_places,
-                "losses": [loss.as_json() for loss in self.losses],
-                "requirements": [r.as_json() for r in self.requirements],
-                "findings": [f.as_json() for f in self.findings], "cautions": list(self.cautions)}
+        return {
+            "format": 1,
+            "advice": [row.as_json() for row in self.advice],
+            "advice_beside": [row.as_json() for row in self.advice_beside],
+            "proposal": self.proposal,
+            "policy": self.policy,
+            "inputs_sha256": self.inputs_sha256,
+            "outcome": self.outcome,
+            "surviving_m2": interval(self.surviving_m2),
+            "loss_m2": interval(self.loss_m2),
+            "loss_share": interval(self.loss_share),
+            "intended_m2": interval(self.intended_m2),
+            "unmeasured_places": self.unmeasured_places,
+            "losses": [loss.as_json() for loss in self.losses],
+            "requirements": [r.as_json() for r in self.requirements],
+            "findings": [f.as_json() for f in self.findings],
+            "cautions": list(self.cautions),
+        }
 
 
 def interval(span: Interval | None) -> list[float] | None:

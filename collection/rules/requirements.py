@@ -20,8 +20,9 @@ from collection.values.reference import Reference
 OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
 
 
-def requirements(facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome], policy: Policy,
-                 reference: Reference) -> list[Requirement]:
+def requirements(
+    facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome], policy: Policy, reference: Reference
+) -> list[Requirement]:
     """Every requirement of a proposal with the outcomes `found`, open ones first: an answer to the advice against it
     whatever it does; where a step reaches a coat, hazards, and the rest where one does more than dust, handle or
     expose."""
@@ -29,8 +30,20 @@ def requirements(facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome]
     if touched(facts, proposal):
         asked += _hazards(facts, proposal)
     if worked_on(facts, proposal):
-        asked += [r for rule in (_permission, _later_schemes, _open_claims, _one_reserve, _decorations_kept, _pictured,
-                                 _arrested, _masked) for r in rule(facts, proposal)]
+        asked += [
+            r
+            for rule in (
+                _permission,
+                _later_schemes,
+                _open_claims,
+                _one_reserve,
+                _decorations_kept,
+                _pictured,
+                _arrested,
+                _masked,
+            )
+            for r in rule(facts, proposal)
+        ]
         asked += [r for rule in (comes_off, sheen, _trial_panel) for r in rule(facts, proposal, policy, reference)]
         asked += _dried(found)
     return sorted(asked, key=lambda r: (r.met, r.when, r.id))
@@ -38,9 +51,14 @@ def requirements(facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome]
 
 def _permission(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     given = proposal.proposal.permission
-    yield Requirement("owner's permission", "approval", bool(given), None,
-                      ended(f"Permission: {given}") if given else "The owner's permission is not recorded.",
-                      remedy="Record the permission, or where it is kept.")
+    yield Requirement(
+        "owner's permission",
+        "approval",
+        bool(given),
+        None,
+        ended(f"Permission: {given}") if given else "The owner's permission is not recorded.",
+        remedy="Record the permission, or where it is kept.",
+    )
 
 
 def _later_schemes(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
@@ -50,12 +68,21 @@ def _later_schemes(facts: Facts, proposal: ProposalFacts) -> Iterator[Requiremen
         if scheme is None or scheme.period == "original":
             continue
         decided = scheme.keep in ("sample", "may go") and bool(scheme.decided_by)
-        yield Requirement("decision on a later scheme", "approval", decided, None,
-                          f"Scheme {code} ({scheme.name}) "
-                          + ("may go: a named person decided it." if decided else
-                             "is to be removed, and no named person has decided that it may go."),
-                          "Secretary of the Interior's Standards for Rehabilitation, 4 (changes that gained "
-                          "significance are kept)", "Record keep, keep_why and decided_by on the scheme.", code)
+        yield Requirement(
+            "decision on a later scheme",
+            "approval",
+            decided,
+            None,
+            f"Scheme {code} ({scheme.name}) "
+            + (
+                "may go: a named person decided it."
+                if decided
+                else "is to be removed, and no named person has decided that it may go."
+            ),
+            "Secretary of the Interior's Standards for Rehabilitation, 4 (changes that gained significance are kept)",
+            "Record keep, keep_why and decided_by on the scheme.",
+            code,
+        )
 
 
 def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
@@ -66,12 +93,18 @@ def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
         if any(places.overlap(where, step.place) for group in worked_on(facts, proposal).values() for step in group):
             last = newest[claim.claim]
             overtaken = last.status not in ("untested", "supported")
-            yield Requirement("open claim", "approval", False, claim.place,
-                              ended(f"Claim {claim.claim} is {claim.status}: {claim.statement}") + (
-                                  f" That it was {last.status} may be no later." if overtaken else ""),
-                              remedy="Withdraw the state whose date leaves it open, and enter it with its day."
-                              if overtaken else "Settle it by a sample, or make it a condition of the approval.",
-                              subject=claim.claim)
+            yield Requirement(
+                "open claim",
+                "approval",
+                False,
+                claim.place,
+                ended(f"Claim {claim.claim} is {claim.status}: {claim.statement}")
+                + (f" That it was {last.status} may be no later." if overtaken else ""),
+                remedy="Withdraw the state whose date leaves it open, and enter it with its day."
+                if overtaken
+                else "Settle it by a sample, or make it a condition of the approval.",
+                subject=claim.claim,
+            )
 
 
 def _one_reserve(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
@@ -80,10 +113,16 @@ def _one_reserve(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
     parts = {places.component_of(p) for s in deep for p in places.within(s.place)}
     for part in sorted(p for p in parts if p):
         kept = [r for r in facts.reserves if places.component_of(r.place) == part]
-        yield Requirement("one reserve per part", "approval", bool(kept), part,
-                          f"{part} " + (f"keeps reserve {kept[0].reserve}." if kept else
-                                        "has no place that is to be left untouched."),
-                          "common practice, no published source", f"Choose and record a reserve on {part}.")
+        yield Requirement(
+            "one reserve per part",
+            "approval",
+            bool(kept),
+            part,
+            f"{part} "
+            + (f"keeps reserve {kept[0].reserve}." if kept else "has no place that is to be left untouched."),
+            "common practice, no published source",
+            f"Choose and record a reserve on {part}.",
+        )
 
 
 def _decorations_kept(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
@@ -95,14 +134,20 @@ def _decorations_kept(facts: Facts, proposal: ProposalFacts) -> Iterator[Require
         if code in gone or not any(places.overlap(step.place, row.place) for step in deep):
             continue
         kept = [r for r in facts.reserves if places.overlap(r.place, row.place)]
-        yield Requirement("one reserve per decoration", "approval", bool(kept), row.place,
-                          f"{row.kind.capitalize()} {code} " + (f"keeps reserve {kept[0].reserve}." if kept else
-                                                                "has no place that is to be left untouched."),
-                          "common practice, no published source", f"Choose and record a reserve on {code}.", code)
+        yield Requirement(
+            "one reserve per decoration",
+            "approval",
+            bool(kept),
+            row.place,
+            f"{row.kind.capitalize()} {code} "
+            + (f"keeps reserve {kept[0].reserve}." if kept else "has no place that is to be left untouched."),
+            "common practice, no published source",
+            f"Choose and record a reserve on {code}.",
+            code,
+        )
 
 
-def _trial_panel(facts: Facts, proposal: ProposalFacts, policy: Policy,
-                 reference: Reference) -> Iterator[Requirement]:
+def _trial_panel(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
     """Work that takes a coat off is first tried where nobody looks, and in a second place: coats differ from spot to
     spot."""
     places = places_of(facts)
@@ -110,84 +155,155 @@ def _trial_panel(facts: Facts, proposal: ProposalFacts, policy: Policy,
         if not step.removes or KIND_OF_ACTION[step.action] not in ("contact", "cut", "heat"):
             continue
         parts = {places.component_of(place) for place in places.within(step.place)}
-        tried = [t for t in facts.tests if places.component_of(t.place) in parts and (
-            is_alike(t.agent, step.agent, reference) if step.agent else t.action == step.action)]
-        unseen = [t for t in tried if (zone := places.zones.get(t.place)) is not None
-                  and zone.visibility in ("hidden", "inconspicuous")]
+        tried = [
+            t
+            for t in facts.tests
+            if places.component_of(t.place) in parts
+            and (is_alike(t.agent, step.agent, reference) if step.agent else t.action == step.action)
+        ]
+        unseen = [
+            t
+            for t in tried
+            if (zone := places.zones.get(t.place)) is not None and zone.visibility in ("hidden", "inconspicuous")
+        ]
         agent = step.agent or step.action
-        yield Requirement("trial panel", "work", bool(unseen), step.place,
-                          f"Step {step.step}: {agent} " + (
-                              f"was tried where nobody looks ({unseen[0].test}, {unseen[0].place})." if unseen else
-                              "has no recorded trial in an inconspicuous place of this part."),
-                          "common practice, no published source",
-                          "Make a trial panel in an inconspicuous place, let it dry, and record what each coat did.",
-                          str(step.step))
+        yield Requirement(
+            "trial panel",
+            "work",
+            bool(unseen),
+            step.place,
+            f"Step {step.step}: {agent} "
+            + (
+                f"was tried where nobody looks ({unseen[0].test}, {unseen[0].place})."
+                if unseen
+                else "has no recorded trial in an inconspicuous place of this part."
+            ),
+            "common practice, no published source",
+            "Make a trial panel in an inconspicuous place, let it dry, and record what each coat did.",
+            str(step.step),
+        )
         spots = sorted({t.place for t in tried})
-        yield Requirement("second test place", "work", len(spots) >= 2, step.place,
-                          f"Step {step.step}: {agent} was tried in {counted(len(spots), 'place')} of this part"
-                          + (f" ({', '.join(spots)})." if spots else "."),
-                          "common practice, no published source", "Test in a second place as well.", str(step.step))
+        yield Requirement(
+            "second test place",
+            "work",
+            len(spots) >= 2,
+            step.place,
+            f"Step {step.step}: {agent} was tried in {counted(len(spots), 'place')} of this part"
+            + (f" ({', '.join(spots)})." if spots else "."),
+            "common practice, no published source",
+            "Test in a second place as well.",
+            str(step.step),
+        )
 
 
 def _pictured(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     places = places_of(facts)
     for place in sorted({s.place for group in worked_on(facts, proposal).values() for s in group}):
         seen = any(p.place and places.overlap(p.place, place) for p in facts.pictures)
-        yield Requirement("picture before work", "work", seen, place,
-                          f"{place} " + ("is pictured." if seen else "has no picture."),
-                          "AIC Guidelines for Practice, 27 (images before, during and after)",
-                          "Photograph it in normal and raking light before work.")
+        yield Requirement(
+            "picture before work",
+            "work",
+            seen,
+            place,
+            f"{place} " + ("is pictured." if seen else "has no picture."),
+            "AIC Guidelines for Practice, 27 (images before, during and after)",
+            "Photograph it in normal and raking light before work.",
+        )
 
 
 def _arrested(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] == "contact" and step.removes:
-            yield Requirement("arresting liquid", "work", bool(step.arrest_with), step.place,
-                              f"Step {step.step} " + (f"is arrested with {step.arrest_with}." if step.arrest_with else
-                                                      "names nothing that would stop it."),
-                              "common practice, no published source", "Name arrest_with, and test it.",
-                              subject=str(step.step))
+            yield Requirement(
+                "arresting liquid",
+                "work",
+                bool(step.arrest_with),
+                step.place,
+                f"Step {step.step} "
+                + (
+                    f"is arrested with {step.arrest_with}." if step.arrest_with else "names nothing that would stop it."
+                ),
+                "common practice, no published source",
+                "Name arrest_with, and test it.",
+                subject=str(step.step),
+            )
 
 
 def _masked(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     """What a step is to leave out has to be masked before it."""
     for step in proposal.steps:
         if step.spares and can_be_masked(step):
-            yield Requirement("mask", "work", False, step.place,
-                              f"Step {step.step} spares {', '.join(parts_of(step.spares))}.",
-                              "common practice, no published source",
-                              "Mask it with what its surface stands, and try the mask first.", str(step.step))
+            yield Requirement(
+                "mask",
+                "work",
+                False,
+                step.place,
+                f"Step {step.step} spares {', '.join(parts_of(step.spares))}.",
+                "common practice, no published source",
+                "Mask it with what its surface stands, and try the mask first.",
+                str(step.step),
+            )
 
 
 def _dried(found: Sequence[Outcome]) -> Iterator[Requirement]:
     """A response looked at only wet may show more when dry."""
-    tests = sorted({test.rsplit("/", 1)[-1] for outcome in found for step in outcome.steps
-                    if step.asked.rate.undried for test in step.asked.rate.tests})
+    tests = sorted(
+        {
+            test.rsplit("/", 1)[-1]
+            for outcome in found
+            for step in outcome.steps
+            if step.asked.rate.undried
+            for test in step.asked.rate.tests
+        }
+    )
     if tests:
-        yield Requirement("look again dry", "work", False, None,
-                          f"{', '.join(tests)}: not recorded whether {'it was' if len(tests) == 1 else 'they were'} "
-                          "looked at again when dry.", "common practice, no published source",
-                          "Look at the spots again dry, and record after_drying.")
+        yield Requirement(
+            "look again dry",
+            "work",
+            False,
+            None,
+            f"{', '.join(tests)}: not recorded whether {'it was' if len(tests) == 1 else 'they were'} "
+            "looked at again when dry.",
+            "common practice, no published source",
+            "Look at the spots again dry, and record after_drying.",
+        )
 
 
 def _hazards(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     places = places_of(facts)
     parts = {places.component_of(place) for place in touched(facts, proposal)}
-    known = {code: hazard for code, hazard in current(facts.hazards, "hazard").items()
-             if hazard.component is None or None in parts or any(
-                 part is not None and places.overlap(hazard.component, part) for part in parts)}
+    known = {
+        code: hazard
+        for code, hazard in current(facts.hazards, "hazard").items()
+        if hazard.component is None
+        or None in parts
+        or any(part is not None and places.overlap(hazard.component, part) for part in parts)
+    }
     gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
     for code, hazard in sorted(known.items()):
         if code in gone:
             continue
         met = hazard.status == "controlled"
-        yield Requirement("hazard addressed", "work", met, hazard.component,
-                          ended(f"Hazard {code}, {hazard.status}: {hazard.kind}"),
-                          remedy="Follow the safety data sheets, local codes and licensed practice.", subject=code)
+        yield Requirement(
+            "hazard addressed",
+            "work",
+            met,
+            hazard.component,
+            ended(f"Hazard {code}, {hazard.status}: {hazard.kind}"),
+            remedy="Follow the safety data sheets, local codes and licensed practice.",
+            subject=code,
+        )
     words = [h.kind.casefold() for h in known.values()] + [
-        f"{a.material or ''} {a.result}".casefold() for a in facts.analyses]
+        f"{a.material or ''} {a.result}".casefold() for a in facts.analyses
+    ]
     if not any("lead" in w for w in words):
-        yield Requirement("lead suspected", "work", False, None,
-                          "Lead is suspected in any paint that has not been analysed.", OSHA_LEAD,
-                          "Have the coats analysed for lead; until then work as if it were there, following "
-                          "local codes and licensed practice.")
+        yield Requirement(
+            "lead suspected",
+            "work",
+            False,
+            None,
+            "Lead is suspected in any paint that has not been analysed.",
+            OSHA_LEAD,
+            "Have the coats analysed for lead; until then work as if it were there, following "
+            "local codes and licensed practice.",
+        )

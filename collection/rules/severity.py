@@ -12,8 +12,11 @@ from collection.records.policy import Policy
 
 def severity_of(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
     """Severity of one step on one kept thing; see the rows of the table, from worst to least."""
-    found = _of_seen(outcome, step, policy) if outcome.thing not in (NOT_EXAMINED, BELOW) else _of_unseen(
-        outcome, step, policy)
+    found = (
+        _of_seen(outcome, step, policy)
+        if outcome.thing not in (NOT_EXAMINED, BELOW)
+        else _of_unseen(outcome, step, policy)
+    )
     # What was looked for and not found is not documented there: it may be in danger, it is not destroyed.
     return "endangers" if found == "destroys" and outcome.unfound else found
 
@@ -48,8 +51,9 @@ def _of_seen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
 
 def _on_the_surface(step: StepOutcome, policy: Policy) -> str:
     """Dusting, handling and exposing reach what lies open; sound finish is not touched by a brush or a wrapping."""
-    if step.asked.rate.high == 0 or (not _lies_open(step, policy) and step.step.action not in GENTLE
-                                     and step.kind != "loose"):
+    if step.asked.rate.high == 0 or (
+        not _lies_open(step, policy) and step.step.action not in GENTLE and step.kind != "loose"
+    ):
         return "clear"
     return "untested" if _touched(step, policy) else "clear"
 

@@ -41,8 +41,11 @@ def support_lines(facts: Facts, proposal: ProposalFacts, policy: Policy, referen
         if KIND_OF_ACTION[step.action] in ("none", *ON_THE_SURFACE):
             continue
         for place in _targets(facts, step):
-            for finding in (*_water(facts, place, step, reference), *_heat(facts, place, step),
-                            *_polish(facts, place, step, policy)):
+            for finding in (
+                *_water(facts, place, step, reference),
+                *_heat(facts, place, step),
+                *_polish(facts, place, step, policy),
+            ):
                 found.setdefault((place, finding.thing), []).append(finding)
         for finding in (*_part(facts, step), *_joint(facts, step)):
             found.setdefault((finding.place, finding.thing), []).append(finding)
@@ -54,8 +57,9 @@ def _targets(facts: Facts, step: ProposalStep) -> tuple[str, ...]:
     places = places_of(facts)
     if step.place in places.zones:
         return (step.place,) if places.is_there(step.place) else ()
-    parts = tuple(code for code in sorted(places.components)
-                  if places.contains(step.place, code) and places.is_there(code))
+    parts = tuple(
+        code for code in sorted(places.components) if places.contains(step.place, code) and places.is_there(code)
+    )
     return parts or (step.place,)
 
 
@@ -86,8 +90,16 @@ def _water(facts: Facts, place: str, step: ProposalStep, reference: Reference) -
     remedy = "Use a liquid without water, or damp swabs dried at once, and treat the broken paint first."
     if wet is None:
         said, remedy = f"No agent is named, so it may hold water. {said}", f"Name the agent. {remedy}"
-    yield _finding("water on the support", "endangers" if wet else "untested", step, place, SUPPORT, said, remedy,
-                   tuple(("conditions", row.key_text()) for row in broken))
+    yield _finding(
+        "water on the support",
+        "endangers" if wet else "untested",
+        step,
+        place,
+        SUPPORT,
+        said,
+        remedy,
+        tuple(("conditions", row.key_text()) for row in broken),
+    )
 
 
 def _is_wet(step: ProposalStep, reference: Reference) -> bool | None:
@@ -100,9 +112,15 @@ def _is_wet(step: ProposalStep, reference: Reference) -> bool | None:
 def _heat(facts: Facts, place: str, step: ProposalStep) -> Iterator[Finding]:
     carried = material(facts, place)
     if KIND_OF_ACTION[step.action] == "heat" and LEATHER.search(carried):
-        yield _finding("heat on the support", "endangers", step, place, SUPPORT,
-                       f"Heat on {carried}: old leather shrinks from little warmth, for good.",
-                       "Leave heat out, or have the leather's shrinkage temperature measured.")
+        yield _finding(
+            "heat on the support",
+            "endangers",
+            step,
+            place,
+            SUPPORT,
+            f"Heat on {carried}: old leather shrinks from little warmth, for good.",
+            "Leave heat out, or have the leather's shrinkage temperature measured.",
+        )
 
 
 def _polish(facts: Facts, place: str, step: ProposalStep, policy: Policy) -> Iterator[Finding]:
@@ -113,14 +131,25 @@ def _polish(facts: Facts, place: str, step: ProposalStep, policy: Policy) -> Ite
     if not metal and not METAL.search(carried):
         return
     places = places_of(facts)
-    before = sorted({s.treatment for s in facts.treatment_steps
-                     if s.action == "polish" and places.overlap(s.place, place)})
-    told = (f"It was polished {len(before)} time{'s' if len(before) > 1 else ''} by record "
-            f"({', '.join(before)})" if before else "No earlier polishing is on record")
-    yield _finding("polish on metal", "endangers", step, place, SUPPORT,
-                   f"Polish takes some of {metal[0].role if metal else carried} each time. {told}.",
-                   "Leave the tarnish, or clean without abrasive and protect the surface afterwards.",
-                   tuple(pair for coat in metal for pair in coat.evidence), STANDARD_7)
+    before = sorted(
+        {s.treatment for s in facts.treatment_steps if s.action == "polish" and places.overlap(s.place, place)}
+    )
+    told = (
+        f"It was polished {len(before)} time{'s' if len(before) > 1 else ''} by record ({', '.join(before)})"
+        if before
+        else "No earlier polishing is on record"
+    )
+    yield _finding(
+        "polish on metal",
+        "endangers",
+        step,
+        place,
+        SUPPORT,
+        f"Polish takes some of {metal[0].role if metal else carried} each time. {told}.",
+        "Leave the tarnish, or clean without abrasive and protect the surface afterwards.",
+        tuple(pair for coat in metal for pair in coat.evidence),
+        STANDARD_7,
+    )
 
 
 def _part(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
@@ -128,13 +157,22 @@ def _part(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
         return
     places = places_of(facts)
     for place, part in sorted(places.components.items()):
-        if places.contains(step.place, place) and places.is_there(place) and part.origin in (
-                None, "original", "unknown"):
-            yield _finding("part replaced", "destroys", step, place, PART,
-                           f"{place} ({part.name}), origin {part.origin or 'not recorded'}, would be taken away.",
-                           "Repair it, or keep it with the object and record where.",
-                           (("components", part.key_text()),),
-                           "Secretary of the Interior's Standards for Rehabilitation, 6 (repair before replacing)")
+        if (
+            places.contains(step.place, place)
+            and places.is_there(place)
+            and part.origin in (None, "original", "unknown")
+        ):
+            yield _finding(
+                "part replaced",
+                "destroys",
+                step,
+                place,
+                PART,
+                f"{place} ({part.name}), origin {part.origin or 'not recorded'}, would be taken away.",
+                "Repair it, or keep it with the object and record where.",
+                (("components", part.key_text()),),
+                "Secretary of the Interior's Standards for Rehabilitation, 6 (repair before replacing)",
+            )
 
 
 def _joint(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
@@ -144,16 +182,50 @@ def _joint(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
     part = places.component_of(step.place) or step.place
     samples = {s.sample for s in facts.samples if places.overlap(s.place, part)}
     kept = kept_layers(facts)
-    painted = any(layer.sample in samples and layer.role != "support" and not is_absent(layer)
-                  and kept[layer.sample, layer.position] for layer in facts.layers)
-    yield _finding("joint opened", "endangers" if painted else "untested", step, part, JOINT,
-                   "Opening breaks paint that runs unbroken over joints and screws." if painted else
-                   "Nobody has found original finish over the joints and screws that it opens; points clear no area.",
-                   "Cut the film along the joint under magnification first, photograph it, keep the screws in order.")
+    painted = any(
+        layer.sample in samples
+        and layer.role != "support"
+        and not is_absent(layer)
+        and kept[layer.sample, layer.position]
+        for layer in facts.layers
+    )
+    yield _finding(
+        "joint opened",
+        "endangers" if painted else "untested",
+        step,
+        part,
+        JOINT,
+        "Opening breaks paint that runs unbroken over joints and screws."
+        if painted
+        else "Nobody has found original finish over the joints and screws that it opens; points clear no area.",
+        "Cut the film along the joint under magnification first, photograph it, keep the screws in order.",
+    )
 
 
-def _finding(rule: str, severity: str, step: ProposalStep, place: str, thing: str, message: str, remedy: str,
-             evidence: tuple[tuple[str, str], ...] = (), reference: str = COMMON) -> Finding:
-    return Finding(rule, severity, step.step, place, thing, None, None, None, None,
-                   f"Step {step.step} ({step.action}): {message}", reference=reference, remedy=remedy,
-                   evidence=evidence, why=message)
+def _finding(
+    rule: str,
+    severity: str,
+    step: ProposalStep,
+    place: str,
+    thing: str,
+    message: str,
+    remedy: str,
+    evidence: tuple[tuple[str, str], ...] = (),
+    reference: str = COMMON,
+) -> Finding:
+    return Finding(
+        rule,
+        severity,
+        step.step,
+        place,
+        thing,
+        None,
+        None,
+        None,
+        None,
+        f"Step {step.step} ({step.action}): {message}",
+        reference=reference,
+        remedy=remedy,
+        evidence=evidence,
+        why=message,
+    )

@@ -80,8 +80,11 @@ class Totals:
 
         found: dict[tuple[str, str | None], Interval | None] = {}
         for p in self._original.places:
-            found[p.place, None] = None if p.share is None or p.area_m2 is None else (
-                p.area_m2 * p.share[0], p.area_m2 * p.share[1], p.area_m2 * p.share[2])
+            found[p.place, None] = (
+                None
+                if p.share is None or p.area_m2 is None
+                else (p.area_m2 * p.share[0], p.area_m2 * p.share[1], p.area_m2 * p.share[2])
+            )
         for d in decoration_survival(self._facts):
             found[d.place, d.decoration] = d.surviving_m2
         return found
@@ -92,8 +95,9 @@ def is_small(role: str | None) -> bool:
     return role in SMALL
 
 
-def lost_by_place(facts: Facts, found: Iterable[Outcome],
-                  intended: frozenset[str] | None = None) -> dict[str, Interval]:
+def lost_by_place(
+    facts: Facts, found: Iterable[Outcome], intended: frozenset[str] | None = None
+) -> dict[str, Interval]:
     """The share that goes of what survives at each place that the work touches: of the original scheme that fares worst
     there, and where nobody looked, of whatever lies there. With `intended`, only what these name.
 
@@ -106,11 +110,16 @@ def lost_by_place(facts: Facts, found: Iterable[Outcome],
         if coat is None:
             if intended is None and outcome.thing != BELOW:
                 by_place.setdefault(outcome.place, []).append((True, outcome.lost))
-        elif coat.scheme in original and coat.decoration is None and (
-                intended is None or outcome.thing in intended or coat.scheme in intended):
+        elif (
+            coat.scheme in original
+            and coat.decoration is None
+            and (intended is None or outcome.thing in intended or coat.scheme in intended)
+        ):
             by_place.setdefault(outcome.place, []).append((is_small(coat.role), outcome.lost))
-    return {place: _worst([lost for small, lost in rows if not small] or [lost for _, lost in rows])
-            for place, rows in by_place.items()}
+    return {
+        place: _worst([lost for small, lost in rows if not small] or [lost for _, lost in rows])
+        for place, rows in by_place.items()
+    }
 
 
 def _worst(rows: list[Interval]) -> Interval:

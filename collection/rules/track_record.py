@@ -48,14 +48,28 @@ class Outturn:
     seen: tuple[Seen, ...]
 
     def as_json(self) -> dict[str, Any]:
-        return {"proposal": self.proposal, "treatments": list(self.treatments), "losses": [
-            {"id": each.loss, "predicted": each.predicted, "found": each.found, "by": each.by, "missed": each.missed}
-            for each in self.seen]}
+        return {
+            "proposal": self.proposal,
+            "treatments": list(self.treatments),
+            "losses": [
+                {
+                    "id": each.loss,
+                    "predicted": each.predicted,
+                    "found": each.found,
+                    "by": each.by,
+                    "missed": each.missed,
+                }
+                for each in self.seen
+            ],
+        }
 
     def sentences(self) -> list[str]:
         """What was missed, by name."""
-        return [f"{self.proposal}: {each.loss} was said to be {SEVERITY_SPOKEN[each.predicted]} and is lost by "
-                f"{each.by}." for each in self.seen if each.missed]
+        return [
+            f"{self.proposal}: {each.loss} was said to be {SEVERITY_SPOKEN[each.predicted]} and is lost by {each.by}."
+            for each in self.seen
+            if each.missed
+        ]
 
 
 def carried_out(facts: Facts, proposal: str) -> tuple[Treatment, ...]:
@@ -68,24 +82,39 @@ def outturn(facts: Facts, proposal: str, predicted: Assessment) -> Outturn | Non
     done = carried_out(facts, proposal)
     if not done:
         return None
-    return Outturn(predicted.proposal, tuple(t.treatment for t in done),
-                   tuple(Seen(loss.id, loss.severity, *_found(facts, loss, done)) for loss in predicted.losses
-                         if loss.scheme is not None))
+    return Outturn(
+        predicted.proposal,
+        tuple(t.treatment for t in done),
+        tuple(
+            Seen(loss.id, loss.severity, *_found(facts, loss, done))
+            for loss in predicted.losses
+            if loss.scheme is not None
+        ),
+    )
 
 
 def _found(facts: Facts, loss: Loss, done: Sequence[Treatment]) -> tuple[Found, str | None]:
     places, codes = places_of(facts), {t.treatment for t in done}
     for step in facts.treatment_steps:
         scheme, _, role = (step.removed or "").partition("/")
-        if (step.treatment in codes and scheme == loss.scheme and role in ("", loss.role)
-                and places.contains(step.place, loss.place)):
+        if (
+            step.treatment in codes
+            and scheme == loss.scheme
+            and role in ("", loss.role)
+            and places.contains(step.place, loss.place)
+        ):
             return "lost", f"{step.treatment}/{step.step}"
     last = max(treatment_span(t).latest for t in done)
-    later = [s for s in facts.samples if places.contains(loss.place, s.place)
-             and dates.bounds(s.taken_on).earliest > last]
+    later = [
+        s for s in facts.samples if places.contains(loss.place, s.place) and dates.bounds(s.taken_on).earliest > last
+    ]
     rows = layers_by_sample(facts)
-    met = {s.sample: [row for row in rows[s.sample] if row.scheme == loss.scheme
-                      and (loss.role is None or row.role == loss.role)] for s in later}
+    met = {
+        s.sample: [
+            row for row in rows[s.sample] if row.scheme == loss.scheme and (loss.role is None or row.role == loss.role)
+        ]
+        for s in later
+    }
     there = next((code for code, own in met.items() if any(not is_absent(row) for row in own)), None)
     if there is not None:
         return "survives", there
@@ -109,5 +138,7 @@ def summed(done: Iterable[Outturn]) -> list[str]:
     warned = [each for each in looked if each.predicted in SAID_SO]
     calm = [each for each in looked if each.predicted not in SAID_SO]
     lost = [sum(each.found == "lost" for each in some) for some in (warned, calm)]
-    return [f"{counted(len(every), 'proposal')} carried out; {len(looked)} of {len(seen)} things looked at since. Of "
-            f"{len(warned)} that were warned of, {lost[0]} are lost; of {len(calm)} that were not, {lost[1]}."]
+    return [
+        f"{counted(len(every), 'proposal')} carried out; {len(looked)} of {len(seen)} things looked at since. Of "
+        f"{len(warned)} that were warned of, {lost[0]} are lost; of {len(calm)} that were not, {lost[1]}."
+    ]

@@ -53,8 +53,10 @@ def check(path: Path | str) -> CheckReport:
             damage += _few(_loose_references(db)) if of_today else []
             damage += _few(_places(db))
             damage += _few(_files(db))
-            notes += _few(f"No record names the file {found}: an interrupted ingest leaves such files, and they may "
-                          "be removed." for found in files.orphans(db))
+            notes += _few(
+                f"No record names the file {found}: an interrupted ingest leaves such files, and they may be removed."
+                for found in files.orphans(db)
+            )
             if not damage and of_today:
                 damage += _few(derive.out_of_date(db))
             behind = len(derive.behind(db))
@@ -96,8 +98,10 @@ def _schema(db: sqlite3.Connection, notes: list[str]) -> Iterator[str]:
     except DamageFound as found:
         yield str(found)
     if version < known[-1].version:
-        notes.append(f"The schema has version {version}, {known[-1].version} is the newest: run `firstcoat migrate`, "
-                     "and then look again; some things are only looked for in the newest.")
+        notes.append(
+            f"The schema has version {version}, {known[-1].version} is the newest: run `firstcoat migrate`, "
+            "and then look again; some things are only looked for in the newest."
+        )
         return
     ours, expected = _objects(db), _expected()
     for kind, name in sorted(expected.keys() - ours.keys()):
@@ -139,8 +143,10 @@ def _chain(db: sqlite3.Connection) -> Iterator[str]:
         elif previous != before or chain.chain_hash(row) != hashes[number]:
             yield f"Change {number} is not what was written: its hash does not fit."
         elif chain.content_digest(db, number) != content:
-            yield (f"What change {number} wrote to the history, or its decisions, files or warnings, is not what was "
-                   "written: their hash does not fit.")
+            yield (
+                f"What change {number} wrote to the history, or its decisions, files or warnings, is not what was "
+                "written: their hash does not fit."
+            )
         before = hashes[number] or ""
 
 
@@ -151,7 +157,8 @@ def _revisions(db: sqlite3.Connection) -> Iterator[str]:
         rows = db.execute(
             f"SELECT {key}, r.revision FROM {record.table} AS r WHERE r.revision > 1 AND (SELECT count(DISTINCT "
             f"h.revision) FROM history AS h WHERE h.sheet = '{record.sheet}' AND h.key = {key} "
-            "AND h.revision < r.revision) < r.revision - 1")
+            "AND h.revision < r.revision) < r.revision - 1"
+        )
         for name, revision in rows:
             yield f"{record.sheet} {name} has revision {revision}, but not all earlier contents are in the history."
 
@@ -166,8 +173,11 @@ def _loose_references(db: sqlite3.Connection) -> Iterator[str]:
     for record in SHEETS:
         for column in record.columns():
             name = f"r.{column.name}"
-            given = f"{name} <> {'0' if column.is_number else chr(39) * 2}" if fills_blank(record, column) else (
-                f"{name} IS NOT NULL")
+            given = (
+                f"{name} <> {'0' if column.is_number else chr(39) * 2}"
+                if fills_blank(record, column)
+                else (f"{name} IS NOT NULL")
+            )
             target = "schemes" if column.kind == "coat" else column.reference
             if target is None or target == "objects":
                 continue
@@ -177,15 +187,18 @@ def _loose_references(db: sqlite3.Connection) -> Iterator[str]:
             if column.kind == "coat":
                 name = f"substr({name}, 1, instr({name} || '/', '/') - 1)"
             for key, value in db.execute(
-                    f"SELECT {key_sql(record, 'r')}, r.{column.name} FROM {record.table} AS r WHERE {given} "
-                    f"AND NOT EXISTS ({_target(target, name)})"):
+                f"SELECT {key_sql(record, 'r')}, r.{column.name} FROM {record.table} AS r WHERE {given} "
+                f"AND NOT EXISTS ({_target(target, name)})"
+            ):
                 yield f"{record.sheet} {key}: {column.name} names {value}, and there is no such thing in {target}."
 
 
 def _lost_parts(db: sqlite3.Connection, record: type[Record], column: str, target: str) -> Iterator[str]:
     absent = " AND ".join(f"NOT EXISTS ({_target(sheet, 'p.value')})" for sheet in sheets_of(target))
-    for key, value in db.execute(f"SELECT {key_sql(record, 'r')}, p.value FROM {record.table} AS r, "
-                                 f"{PARTS.format(f'r.{column}')} AS p WHERE r.{column} IS NOT NULL AND {absent}"):
+    for key, value in db.execute(
+        f"SELECT {key_sql(record, 'r')}, p.value FROM {record.table} AS r, "
+        f"{PARTS.format(f'r.{column}')} AS p WHERE r.{column} IS NOT NULL AND {absent}"
+    ):
         yield f"{record.sheet} {key}: {column} names {value}, and there is no such thing in {target}."
 
 
@@ -199,11 +212,15 @@ def _target(target: str, name: str) -> str:
 
 
 def _places(db: sqlite3.Connection) -> Iterator[str]:
-    for table, code, kind in (("objects", "'all'", "all"), ("components", "r.component", "component"),
-                              ("zones", "r.zone", "zone")):
+    for table, code, kind in (
+        ("objects", "'all'", "all"),
+        ("components", "r.component", "component"),
+        ("zones", "r.zone", "zone"),
+    ):
         for object_code, place in db.execute(
-                f"SELECT DISTINCT r.object, {code} FROM {table} AS r WHERE NOT EXISTS (SELECT 1 FROM places AS p "
-                f"WHERE p.object = r.object AND p.place = {code} AND p.kind = '{kind}')"):
+            f"SELECT DISTINCT r.object, {code} FROM {table} AS r WHERE NOT EXISTS (SELECT 1 FROM places AS p "
+            f"WHERE p.object = r.object AND p.place = {code} AND p.kind = '{kind}')"
+        ):
             yield f"{object_code}/{place} is missing from places as a {kind}."
 
 

@@ -27,7 +27,7 @@ _SHARE, _COUNTS = "share_low, share_middle, share_high", "present, read, traces,
 TABLES = {
     "facts": "object, document, sha256, engine, stale",
     "survival_objects": "object, area_m2, surviving_low_m2, surviving_middle_m2, surviving_high_m2, places, "
-                        f"unmeasured_places, unexamined_places, {_COUNTS}",
+    f"unmeasured_places, unexamined_places, {_COUNTS}",
     "survival_places": f"object, place, component, state, area_m2, {_SHARE}, {_COUNTS}",
     "survival_schemes": f"object, place, scheme, state, {_SHARE}, {_COUNTS}",
     "survival_decorations": f"object, decoration, place, state, area_m2, {_SHARE}, {_COUNTS}",
@@ -60,8 +60,10 @@ def derive(db: sqlite3.Connection, objects: Iterable[str], progress: HowFar | No
 
 def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     """Say that what is derived of some objects is not up to date; readers fall back on the records."""
-    db.executemany("UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0",
-                   ((code,) for code in names.shown_objects(db, objects)))
+    db.executemany(
+        "UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0",
+        ((code,) for code in names.shown_objects(db, objects)),
+    )
 
 
 def refresh(db: sqlite3.Connection, *, only_behind: bool = False, progress: HowFar | None = None) -> int:
@@ -96,8 +98,10 @@ def recompute(db: sqlite3.Connection, code: str) -> Rows:
 
 def stored(db: sqlite3.Connection, code: str) -> Rows:
     """The derived rows of one object as they are stored."""
-    return {name: db.execute(f"SELECT {columns} FROM {name} WHERE object = ? ORDER BY rowid", (code,)).fetchall()
-            for name, columns in TABLES.items()}
+    return {
+        name: db.execute(f"SELECT {columns} FROM {name} WHERE object = ? ORDER BY rowid", (code,)).fetchall()
+        for name, columns in TABLES.items()
+    }
 
 
 def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
@@ -112,8 +116,9 @@ def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
         kept, now = stored(db, code), _rows(facts)
         wrong = [name for name in TABLES if sorted(map(repr, now[name])) != sorted(map(repr, kept[name]))]
         if wrong:
-            yield (f"What is derived of {code} is not what its records give ({', '.join(wrong)}): run "
-                   "`firstcoat refresh`.")
+            yield (
+                f"What is derived of {code} is not what its records give ({', '.join(wrong)}): run `firstcoat refresh`."
+            )
     for code in sorted(codes - known):
         yield f"{code} is out of account, but something derived of it is left: run `firstcoat refresh`."
 
@@ -132,15 +137,57 @@ def _rows(facts: Facts) -> Rows:
     facets = facets_of(facts, {p.place: p.state for p in found.places}, {d.decoration: d.state for d in decorated})
     return {
         "facts": [(code, facts.canonical, facts.sha256, ENGINE, 0)],
-        "survival_objects": [(code, _six(found.area_m2), *_ends(found.surviving_m2), found.summed_places,
-                              found.unmeasured_places, found.unexamined_places, found.places_seen, found.places_read,
-                              found.traces, found.as_of, ENGINE)],
-        "survival_places": [(code, p.place, p.component, p.state, _six(p.area_m2), *_ends(p.share), p.present, p.read,
-                             p.traces, p.as_of, ENGINE) for p in found.places],
-        "survival_schemes": [(code, p.place, scheme, p.state, *_ends(p.share), p.present, p.read, p.traces, p.as_of,
-                              ENGINE) for scheme, p in scheme_places(facts)],
-        "survival_decorations": [(code, d.decoration, d.place, d.state, _six(d.area_m2), *_ends(d.share), d.present,
-                                  d.read, d.traces, d.as_of, ENGINE) for d in decorated],
+        "survival_objects": [
+            (
+                code,
+                _six(found.area_m2),
+                *_ends(found.surviving_m2),
+                found.summed_places,
+                found.unmeasured_places,
+                found.unexamined_places,
+                found.places_seen,
+                found.places_read,
+                found.traces,
+                found.as_of,
+                ENGINE,
+            )
+        ],
+        "survival_places": [
+            (
+                code,
+                p.place,
+                p.component,
+                p.state,
+                _six(p.area_m2),
+                *_ends(p.share),
+                p.present,
+                p.read,
+                p.traces,
+                p.as_of,
+                ENGINE,
+            )
+            for p in found.places
+        ],
+        "survival_schemes": [
+            (code, p.place, scheme, p.state, *_ends(p.share), p.present, p.read, p.traces, p.as_of, ENGINE)
+            for scheme, p in scheme_places(facts)
+        ],
+        "survival_decorations": [
+            (
+                code,
+                d.decoration,
+                d.place,
+                d.state,
+                _six(d.area_m2),
+                *_ends(d.share),
+                d.present,
+                d.read,
+                d.traces,
+                d.as_of,
+                ENGINE,
+            )
+            for d in decorated
+        ],
         "documents": [(code, f"{code} {facts.object.title}", words_of(facts), facets)],
     }
 
@@ -152,8 +199,9 @@ def _store(db: sqlite3.Connection, codes: Sequence[str], progress: HowFar | None
         while batch := [_rows(facts) for facts in islice(found, AT_ONCE)]:
             for name, columns in TABLES.items():
                 marks = ", ".join("?" * len(columns.split(",")))
-                db.executemany(f"INSERT INTO {name} ({columns}) VALUES ({marks})",
-                               (row for rows in batch for row in rows[name]))
+                db.executemany(
+                    f"INSERT INTO {name} ({columns}) VALUES ({marks})", (row for rows in batch for row in rows[name])
+                )
             written += len(batch)
             if progress is not None and written < len(codes):
                 progress(written, len(codes))

@@ -39,8 +39,14 @@ class Screened:
     harmed: tuple[str, ...] | None
 
 
-def screen(db: sqlite3.Connection, step: ProposalStep, day: str, policy: Policy | None = None,
-           reference: Reference | None = None, progress: HowFar | None = None) -> list[Screened]:
+def screen(
+    db: sqlite3.Connection,
+    step: ProposalStep,
+    day: str,
+    policy: Policy | None = None,
+    reference: Reference | None = None,
+    progress: HowFar | None = None,
+) -> list[Screened]:
     """What a step on the whole of each object would come to, worst first, then by number. Reserves are left aside:
     whatever is done to the whole of an object touches them.
 
@@ -58,15 +64,24 @@ def screen(db: sqlite3.Connection, step: ProposalStep, day: str, policy: Policy 
     if KIND_OF_ACTION[step.action] in ("contact", "whole"):
         full &= _speaking(db, step)
         kept = _kept(db, harmed_binders(step, policy, reference))
-        found = [Screened(code, titles[code], worst_of(step, (1,) if code in kept else ()), None)
-                 for code in codes if code not in full]
+        found = [
+            Screened(code, titles[code], worst_of(step, (1,) if code in kept else ()), None)
+            for code in codes
+            if code not in full
+        ]
     for number, facts in enumerate(read.facts_in_bulk(db, full), 1):
         about = facts.object
-        losses = [loss for loss in assess(facts, _alone(step, about.object, day), policy, reference).losses
-                  if not loss.thing.startswith(f"{RESERVE} ")]
+        losses = [
+            loss
+            for loss in assess(facts, _alone(step, about.object, day), policy, reference).losses
+            if not loss.thing.startswith(f"{RESERVE} ")
+        ]
         severity = worst(loss.severity for loss in losses)
-        found.append(Screened(about.object, about.title, severity, tuple(
-            loss.id for loss in losses if loss.severity == severity)))
+        found.append(
+            Screened(
+                about.object, about.title, severity, tuple(loss.id for loss in losses if loss.severity == severity)
+            )
+        )
         if progress is not None:
             progress(number, len(full))
     return sorted(found, key=lambda each: (-SEVERITY_RANK[each.severity], each.object))
@@ -83,31 +98,51 @@ def _speaking(db: sqlite3.Connection, step: ProposalStep) -> set[str]:
     gone = [code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NOT NULL")]
     marks = ", ".join("?" * len(gone))
     for table in STACKED:
-        found |= {code for (code,) in db.execute(
-            f"SELECT DISTINCT object FROM {table} WHERE withdrawn IS NOT NULL OR survey IN ({marks})", gone)}
+        found |= {
+            code
+            for (code,) in db.execute(
+                f"SELECT DISTINCT object FROM {table} WHERE withdrawn IS NOT NULL OR survey IN ({marks})", gone
+            )
+        }
     found |= {code for (code,) in db.execute("SELECT DISTINCT object FROM components WHERE presence IS NOT NULL")}
     if step.agent is None or "water" in step.agent or step.action == "replace":
         # What is under the coats counts as well.
-        found |= {code for table, column in (("components", "support"), ("components", "origin"),
-                                             ("objects", "materials"), ("layers", "role"))
-                  for (code,) in db.execute(f"SELECT DISTINCT object FROM {table} WHERE {column} IS NOT NULL"
-                                            + (" AND role = 'support'" if column == "role" else ""))}
+        found |= {
+            code
+            for table, column in (
+                ("components", "support"),
+                ("components", "origin"),
+                ("objects", "materials"),
+                ("layers", "role"),
+            )
+            for (code,) in db.execute(
+                f"SELECT DISTINCT object FROM {table} WHERE {column} IS NOT NULL"
+                + (" AND role = 'support'" if column == "role" else "")
+            )
+        }
     known = names.load(db)
     return found if known is None else {known.object(code) for code in found | set(known.touched)}
 
 
 def _kept(db: sqlite3.Connection, binders: frozenset[str] | None) -> set[str]:
     """The objects with a coat that may have to be kept and is of one of these binders (None = of any)."""
-    later = {(row["object"], row["scheme"]) for row in _rows(
-        db, f"SELECT object, {', '.join(_OF_SCHEME)} FROM schemes WHERE period IN ('later', 'restoration', 'recent')")
-        if shown_later(Scheme.model_construct(**dict(row)))}
+    later = {
+        (row["object"], row["scheme"])
+        for row in _rows(
+            db,
+            f"SELECT object, {', '.join(_OF_SCHEME)} FROM schemes WHERE period IN ('later', 'restoration', 'recent')",
+        )
+        if shown_later(Scheme.model_construct(**dict(row)))
+    }
     where, values = "", []
     if binders is not None:
         where, values = f" AND binder IN ({', '.join('?' * len(binders))})", sorted(binders)
     found: set[str] = set()
     for code, scheme, role, period, certainty in db.execute(
-            "SELECT DISTINCT object, scheme, role, period, certainty FROM layers WHERE coverage IS NOT 'absent' AND "
-            f"coverage_pct IS NOT 0{where}", values):
+        "SELECT DISTINCT object, scheme, role, period, certainty FROM layers WHERE coverage IS NOT 'absent' AND "
+        f"coverage_pct IS NOT 0{where}",
+        values,
+    ):
         if code not in found and may_be_kept(role, scheme is not None, (code, scheme) in later, period, certainty):
             found.add(code)
     return found

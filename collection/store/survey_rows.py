@@ -27,9 +27,11 @@ def rows_in_account(db: sqlite3.Connection, record: type[Record], object_code: s
     columns = [column.name for column in record.columns()]
     known = names.load(db)
     sql = f"SELECT {', '.join(listed)} FROM live_{record.table} WHERE object = ? ORDER BY {', '.join(record.key)}"
-    rows = [dict(zip(columns, row, strict=True))
-            for own in ((object_code,) if known is None else known.objects(object_code))
-            for row in db.execute(sql, (own,))]
+    rows = [
+        dict(zip(columns, row, strict=True))
+        for own in ((object_code,) if known is None else known.objects(object_code))
+        for row in db.execute(sql, (own,))
+    ]
     return [record.model_construct(**(row if known is None else known.renamed(record, row))) for row in rows]
 
 
@@ -37,21 +39,26 @@ def codes_in_use(db: sqlite3.Connection, sheets: Iterable[str]) -> frozenset[str
     """Every code of these sheets on any object, those of withdrawn records too, as codes are compared: folded."""
     known = names.load(db)
     given = () if known is None else (name[2] or name[1] for name in known.stored_as)
-    return frozenset(fold(code) or "" for sheet in sheets for (code,) in db.execute(
-        f"SELECT DISTINCT {CODE_COLUMN[sheet]} FROM {BY_SHEET[sheet].table}")) | {fold(code) or "" for code in given}
+    return frozenset(
+        fold(code) or ""
+        for sheet in sheets
+        for (code,) in db.execute(f"SELECT DISTINCT {CODE_COLUMN[sheet]} FROM {BY_SHEET[sheet].table}")
+    ) | {fold(code) or "" for code in given}
 
 
 def files_named(db: sqlite3.Connection, sheet: str, key: str) -> str | None:
     """The SHA-256 of the file that a record names now, None where none is kept."""
     stored = keys.shown(sheet, keys.find(db, sheet, key))
-    row = db.execute("SELECT sha256 FROM file_uses WHERE sheet = ? AND key = ? ORDER BY change DESC LIMIT 1",
-                     (sheet, stored)).fetchone()
+    row = db.execute(
+        "SELECT sha256 FROM file_uses WHERE sheet = ? AND key = ? ORDER BY change DESC LIMIT 1", (sheet, stored)
+    ).fetchone()
     return None if row is None else str(row[0])
 
 
 def survey_row(db: sqlite3.Connection, code: str) -> Survey | None:
     """A stored survey that counts, without its notes."""
     columns = [column.name for column in Survey.columns()]
-    row = db.execute(f"SELECT {', '.join(columns)} FROM surveys WHERE code = ? AND withdrawn IS NULL",
-                     (code,)).fetchone()
+    row = db.execute(
+        f"SELECT {', '.join(columns)} FROM surveys WHERE code = ? AND withdrawn IS NULL", (code,)
+    ).fetchone()
     return None if row is None else Survey.model_construct(**dict(zip(columns, row, strict=True)))

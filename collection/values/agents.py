@@ -155,8 +155,12 @@ def holds_no_more(t: Agent, p: Agent) -> bool:
     """Whether `p` is made of the very liquids and additives of `t`, with no more of what acts."""
     if t.several or p.several or t.unknown or p.unknown:
         return t.text == p.text
-    return (_names(t.liquids) == _names(p.liquids) and _names(t.additives) == _names(p.additives)
-            and _at_least(t.additives, p.additives) and _at_least(t.liquids, p.acting))
+    return (
+        _names(t.liquids) == _names(p.liquids)
+        and _names(t.additives) == _names(p.additives)
+        and _at_least(t.additives, p.additives)
+        and _at_least(t.liquids, p.acting)
+    )
 
 
 def agent_alarms(t: Agent, p: Agent) -> bool:
@@ -167,7 +171,7 @@ def agent_alarms(t: Agent, p: Agent) -> bool:
 
 def may_be_weaker(s: Agent, t: Agent, slack: float) -> bool:
     """Whether `s` may do no more than `t`: `t` holds everything that acts in it, as strong but for a factor `slack`."""
-    return (_at_least(t.families, s.acting_families, slack) and _at_least(t.additives, s.additives, slack))
+    return _at_least(t.families, s.acting_families, slack) and _at_least(t.additives, s.additives, slack)
 
 
 def shares_acting(t: Agent, p: Agent) -> bool:
@@ -202,8 +206,9 @@ _NO_NAME = re.compile(r"[:;=|%]|[0-9] ?/ ?[0-9]|^[0-9.,]+[a-z]|^[0-9.,/ ]*$|^-")
 _BETWEEN_NAMES = re.compile(r" ?[/&] ?|, | and | or | in ")
 
 
-def _read_term(term: str, terms: list[str], solvents: SolventNames, parts: dict[str, Fraction],
-               additives: dict[str, Fraction]) -> None:
+def _read_term(
+    term: str, terms: list[str], solvents: SolventNames, parts: dict[str, Fraction], additives: dict[str, Fraction]
+) -> None:
     if not term:
         raise BadValue(f"A liquid is missing before or after a plus sign. {HOW}")
     percent = _PERCENT.fullmatch(term)
@@ -250,9 +255,7 @@ def _is_no_name(name: str, solvents: SolventNames) -> bool:
 def _amount(text: str) -> Fraction:
     if re.fullmatch(r"[0-9]+,[0-9]{3}", text):
         pointed, joined = text.replace(",", "."), text.replace(",", "")
-        raise BadValue(
-            f"A comma before three digits may mark decimals or thousands: write {pointed} or {joined}."
-        )
+        raise BadValue(f"A comma before three digits may mark decimals or thousands: write {pointed} or {joined}.")
     return Fraction(text.replace(",", "."))
 
 

@@ -124,10 +124,7 @@ def _between(start: str, end: str, *, open_end: str, text: str) -> Span:
     to = None if end in blank else _extent(end)
     if from_ and to and to.last < from_.first:
         raise BadValue(f"The end, {end}, lies before the start, {start}: write the earlier date first.")
-    return Span(
-        from_.widest.earliest if from_ else FIRST_DAY,
-        to.widest.latest if to else LAST_DAY,
-    )
+    return Span(from_.widest.earliest if from_ else FIRST_DAY, to.widest.latest if to else LAST_DAY)
 
 
 def _extent(text: str) -> _Extent:
@@ -249,17 +246,19 @@ _SERIAL = re.compile(r"[1-9][0-9]{4}(?:\.[0-9]{1,12})?")
 _SPECIAL = tuple(
     (re.compile(pattern), sentence)
     for pattern, sentence in (
-        (r"unknown|undated|n\.? ?d\.?|not known|no date|none|n/a|\?+|-+|x{4}|\.\./\.\.|/",
-         "An unknown date is left blank."),
+        (
+            r"unknown|undated|n\.? ?d\.?|not known|no date|none|n/a|\?+|-+|x{4}|\.\./\.\.|/",
+            "An unknown date is left blank.",
+        ),
         (r"[0-9]x{3}.*", "At most the decade or the century may be left open: 190X, 19XX."),
         (r"-[0-9]+|y-?[0-9]+|-?[0-9]{6,7}|[0-9]+ ?b\.?c\.?(?:e\.?)?", "Years run from 0000 to 9999 here."),
-        (r"[0-9]{1,2}[/. -](?:[0-9]{1,2}|[a-z]{3,9})[/. -]'?[0-9]{2}|'[0-9]{2}|[a-z]{3,9}[. -]+'?[0-9]{2}",
-         "A year of two digits leaves the century open: write all four."),
+        (
+            r"[0-9]{1,2}[/. -](?:[0-9]{1,2}|[a-z]{3,9})[/. -]'?[0-9]{2}|'[0-9]{2}|[a-z]{3,9}[. -]+'?[0-9]{2}",
+            "A year of two digits leaves the century open: write all four.",
+        ),
     )
 )
-_ABOUT = (
-    (re.compile(r"(?:circa|ca?|about|abt|approximately|approx|around)(?:\b|(?=\d))\.? ?(?P<rest>.+)"), "{}~"),
-)
+_ABOUT = ((re.compile(r"(?:circa|ca?|about|abt|approximately|approx|around)(?:\b|(?=\d))\.? ?(?P<rest>.+)"), "{}~"),)
 _PREFIXES = (
     (re.compile(r"(?P<rest>.+?) ?(?:\?~|~\?)"), "{}%"),
     (re.compile(r"(?P<rest>.+?) ?(?:approximately|approx|circa|ca|~)\.?"), "{}~"),
@@ -293,7 +292,7 @@ def _likely(plain: str, depth: int = 0) -> list[str]:
         return [exact]
     if (single := _likely_single(plain)) or depth > 2:
         return single
-    if (about := _likely_marked(plain, depth, _ABOUT)):
+    if about := _likely_marked(plain, depth, _ABOUT):
         return about
     for pattern, form in _PAIRS:
         if (match := pattern.fullmatch(plain)) is not None:

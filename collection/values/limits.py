@@ -42,16 +42,30 @@ def limits() -> tuple[Limit, ...]:
         value = row.number("value")
         if value is None or value <= 0:
             raise row.fault("a limit is above 0")
-        found.append(Limit(row.text("liquid"), row.text("body"), row.maybe("year"),
-                           row.one_of("kind", frozenset(KINDS)), value, row.one_of("unit", UNITS), row.text("source"),
-                           row.one_of("status", STATUSES), row.maybe("note")))
+        found.append(
+            Limit(
+                row.text("liquid"),
+                row.text("body"),
+                row.maybe("year"),
+                row.one_of("kind", frozenset(KINDS)),
+                value,
+                row.one_of("unit", UNITS),
+                row.text("source"),
+                row.one_of("status", STATUSES),
+                row.maybe("note"),
+            )
+        )
     return tuple(found)
 
 
 def limits_of(liquid: str) -> tuple[Limit, ...]:
     """The limits of one liquid by its name in the solvent table, shortest time last."""
-    return tuple(sorted((limit for limit in limits() if limit.liquid == liquid),
-                        key=lambda limit: (KINDS.index(limit.kind), limit.value, limit.body)))
+    return tuple(
+        sorted(
+            (limit for limit in limits() if limit.liquid == liquid),
+            key=lambda limit: (KINDS.index(limit.kind), limit.value, limit.body),
+        )
+    )
 
 
 def mg_per_m3(ppm: float, molar_mass: float) -> float:

@@ -26,8 +26,10 @@ Illuminant = Literal["C", "D65"]
 HUES = ("R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP")
 FAMILIES = {name: place for place, name in enumerate(HUES)}
 _STEPS = 40
-_COLOURED = re.compile(r"(10(?:\.0*)?|\d(?:\.\d*)?)\s*(RP|YR|GY|BG|PB|R|Y|G|B|P)\s*"
-                       r"(\d+(?:\.\d*)?)\s*/\s*(\d+(?:\.\d*)?)")
+_COLOURED = re.compile(
+    r"(10(?:\.0*)?|\d(?:\.\d*)?)\s*(RP|YR|GY|BG|PB|R|Y|G|B|P)\s*"
+    r"(\d+(?:\.\d*)?)\s*/\s*(\d+(?:\.\d*)?)"
+)
 _GREY = re.compile(r"N\s*(\d+(?:\.\d*)?)\s*/?")
 _BEYOND = 2.0
 """Chroma steps past the last chip that are still read along the line of the last two."""
@@ -169,8 +171,9 @@ def _lightness(bright: float) -> float:
 def _adapted(under_c: Lab) -> Lab:
     """Illuminant C to D65 by the Bradford matrix."""
     fy = (under_c[0] + 16) / 116
-    xyz = [w * _cubed(f) for w, f in zip(_xyz(WHITE_C), (fy + under_c[1] / 500, fy, fy - under_c[2] / 200),
-                                         strict=True)]
+    xyz = [
+        w * _cubed(f) for w, f in zip(_xyz(WHITE_C), (fy + under_c[1] / 500, fy, fy - under_c[2] / 200), strict=True)
+    ]
     cones, from_white, to_white = _bradford(xyz), _bradford(list(_xyz(WHITE_C))), _bradford(list(_xyz(WHITE_D65)))
     x, y, z = _unbradford([c * t / f for c, f, t in zip(cones, from_white, to_white, strict=True)])
     return _lab_of_xyz((x, y, z), WHITE_D65)
@@ -183,6 +186,9 @@ def _bradford(xyz: list[float]) -> list[float]:
 def _unbradford(cones: list[float]) -> list[float]:
     (a, b, c), (d, e, f), (g, h, i) = _BRADFORD
     size = a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g)
-    inverse = ((e * i - f * h, c * h - b * i, b * f - c * e), (f * g - d * i, a * i - c * g, c * d - a * f),
-               (d * h - e * g, b * g - a * h, a * e - b * d))
+    inverse = (
+        (e * i - f * h, c * h - b * i, b * f - c * e),
+        (f * g - d * i, a * i - c * g, c * d - a * f),
+        (d * h - e * g, b * g - a * h, a * e - b * d),
+    )
     return [sum(p * q for p, q in zip(row, cones, strict=True)) / size for row in inverse]

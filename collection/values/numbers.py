@@ -80,9 +80,7 @@ def _check_comma(written: str, decimal_comma: bool) -> None:
     pointed = written.replace(",", ".")
     if _THOUSANDS.fullmatch(written):
         joined = written.replace(",", "")
-        raise BadValue(
-            f"A comma before three digits may mark decimals or thousands: write {pointed} or {joined}."
-        )
+        raise BadValue(f"A comma before three digits may mark decimals or thousands: write {pointed} or {joined}.")
     if not decimal_comma:
         raise BadValue(
             f"In this file a comma is no decimal mark: write {pointed}, or save the sheet with semicolons or "

@@ -206,8 +206,14 @@ def packaged() -> Reference:
 
     :raises OurFault: when one of them is damaged.
     """
-    return Reference(SolventNames(solvents()), _by_binder(all_spheres()), _by_binder(bands()),
-                     _by_binder(class_effects()), alternatives(), sha256())
+    return Reference(
+        SolventNames(solvents()),
+        _by_binder(all_spheres()),
+        _by_binder(bands()),
+        _by_binder(class_effects()),
+        alternatives(),
+        sha256(),
+    )
 
 
 def _by_binder(records: Iterable[B]) -> Mapping[str, tuple[B, ...]]:
@@ -250,10 +256,20 @@ def class_effects() -> tuple[ClassEffect, ...]:
 
     :raises OurFault: when the table is damaged.
     """
-    return tuple(ClassEffect(
-        row.text("binder"), row.text("liquid"), row.maybe("additive"), row.number("ph_low"), row.number("ph_high"),
-        row.one_of("response", frozenset(RESPONSE.words)), row.text("source"), row.one_of("status", STATUSES),
-        row.maybe("note")) for row in rows("class_effects.csv"))
+    return tuple(
+        ClassEffect(
+            row.text("binder"),
+            row.text("liquid"),
+            row.maybe("additive"),
+            row.number("ph_low"),
+            row.number("ph_high"),
+            row.one_of("response", frozenset(RESPONSE.words)),
+            row.text("source"),
+            row.one_of("status", STATUSES),
+            row.maybe("note"),
+        )
+        for row in rows("class_effects.csv")
+    )
 
 
 @lru_cache(maxsize=1)
@@ -298,8 +314,13 @@ def terms() -> tuple[Term, ...]:
     """
     return tuple(
         Term(
-            row.text("word"), row.text("kind"), row.text("aat_id"), row.text("aat_label"),
-            row.one_of("match", MATCHES), row.text("source"), row.one_of("status", STATUSES),
+            row.text("word"),
+            row.text("kind"),
+            row.text("aat_id"),
+            row.text("aat_label"),
+            row.one_of("match", MATCHES),
+            row.text("source"),
+            row.one_of("status", STATUSES),
             row.maybe("note"),
         )
         for row in rows("terms.csv")
@@ -369,8 +390,15 @@ def _sphere(row: Row) -> Sphere:
     if centre is None or radius is None or radius <= 0:
         raise row.fault("a sphere needs a centre and a radius")
     return Sphere(
-        row.text("binder"), row.text("row"), centre, radius, row.one_of("fit", FITS), row.text("source"),
-        row.maybe("source_row"), row.one_of("status", STATUSES), row.maybe("note"),
+        row.text("binder"),
+        row.text("row"),
+        centre,
+        radius,
+        row.one_of("fit", FITS),
+        row.text("source"),
+        row.maybe("source_row"),
+        row.one_of("status", STATUSES),
+        row.maybe("note"),
     )
 
 
@@ -378,5 +406,12 @@ def _band(row: Row) -> Band:
     low, high = row.number("delta_low"), row.number("delta_high")
     if low is None or high is None or not 0 < low < high:
         raise row.fault("a band needs two ends, the lower first")
-    return Band(row.text("binder"), low, high, row.one_of("fit", FITS), row.text("source"), row.maybe("source_row"),
-                row.one_of("status", STATUSES))
+    return Band(
+        row.text("binder"),
+        low,
+        high,
+        row.one_of("fit", FITS),
+        row.text("source"),
+        row.maybe("source_row"),
+        row.one_of("status", STATUSES),
+    )

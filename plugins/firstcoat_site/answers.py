@@ -44,8 +44,10 @@ async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) 
     """A page whose content is asked for and rendered in one go, in the database's thread."""
     template = _templates().get_template(f"firstcoat_{name}.html")
     common = _common(datasette)
-    return Response.html(await ask(datasette, lambda c: template.render(
-        **{**common, "about": queries.about_file(c), **content(c)})), headers=CACHE)
+    return Response.html(
+        await ask(datasette, lambda c: template.render(**{**common, "about": queries.about_file(c), **content(c)})),
+        headers=CACHE,
+    )
 
 
 async def data(datasette: Datasette, content: Callable[[Any], Json]) -> Response:
@@ -56,6 +58,7 @@ async def data(datasette: Datasette, content: Callable[[Any], Json]) -> Response
 
 async def ask(datasette: Datasette, question: Callable[[Any], Any]) -> Any:
     """The answer of the published file, within its time."""
+
     def limited(connection: Any) -> Any:
         with sqlite_timelimit(connection, TIME_LIMIT_MS):
             return question(connection)
@@ -77,21 +80,33 @@ def told_of(connection: Any, request: Request) -> Told:
 def of_object(datasette: Datasette, told: Told) -> Json:
     """What every page about an object is given."""
     to = Addresses(datasette.urls.path, told.code)
-    return {"told": told, "document": told.document, "to": to, "anchor": to.anchor,
-            "names_agent": bool(told["tests"] or told["proposals"] or told["treatments"])}
+    return {
+        "told": told,
+        "document": told.document,
+        "to": to,
+        "anchor": to.anchor,
+        "names_agent": bool(told["tests"] or told["proposals"] or told["treatments"]),
+    }
 
 
 def completed(found: Json, columns: Mapping[str, list[str]]) -> Json:
     """Plain data with every published column of every record in it, blank ones as None."""
+
     def value(name: str, inner: Any) -> Any:
         if isinstance(inner, dict):
             table = _ONE_ROW.get(name) if "key" in inner else None
             blank = dict.fromkeys(columns[table]) if table else {}
             return {**blank, **{key: value(key, item) for key, item in inner.items()}}
         if isinstance(inner, list) and name in columns:
-            return [{**dict.fromkeys(columns[name] if "key" in row else ()),
-                     **{key: value(key, item) for key, item in row.items()}} if isinstance(row, dict) else row
-                    for row in inner]
+            return [
+                {
+                    **dict.fromkeys(columns[name] if "key" in row else ()),
+                    **{key: value(key, item) for key, item in row.items()},
+                }
+                if isinstance(row, dict)
+                else row
+                for row in inner
+            ]
         return inner
 
     return {name: value(name, inner) for name, inner in found.items()}
@@ -99,6 +114,7 @@ def completed(found: Json, columns: Mapping[str, list[str]]) -> Json:
 
 def answer_error(datasette: Datasette, request: Request, exception: Exception) -> Any:
     """The answer to anything that went wrong: a status and our own words, never the exception's."""
+
     async def inner() -> Response:
         if isinstance(exception, Forbidden):
             status = 403
@@ -118,30 +134,42 @@ def answer_error(datasette: Datasette, request: Request, exception: Exception) -
 async def error_page(datasette: Datasette, status: int) -> str:
     """The page of an error; it needs nothing of the request and nothing of the database."""
     title, message = ERRORS[status]
-    return _templates().get_template("firstcoat_error.html").render(
-        **_common(datasette), about={}, title=title, message=message)
+    return (
+        _templates()
+        .get_template("firstcoat_error.html")
+        .render(**_common(datasette), about={}, title=title, message=message)
+    )
 
 
 @cache
 def _templates() -> Environment:
     """Our own environment: Datasette's awaits every macro, which costs several times the page."""
-    return Environment(loader=PackageLoader("firstcoat_site"), autoescape=True, auto_reload=False, trim_blocks=True,
-                       lstrip_blocks=True)
+    return Environment(
+        loader=PackageLoader("firstcoat_site"), autoescape=True, auto_reload=False, trim_blocks=True, lstrip_blocks=True
+    )
 
 
 def _common(datasette: Datasette) -> Json:
     path = datasette.urls.path
     return {
         "css": f"{datasette.urls.static_plugins('firstcoat', 'firstcoat.css')}?{_css_version()}",
-        "icon": datasette.urls.static_plugins("firstcoat", "icon.svg"), "path": path, "home": path("/"),
+        "icon": datasette.urls.static_plugins("firstcoat", "icon.svg"),
+        "path": path,
+        "home": path("/"),
         "object_url": lambda code: path(f"/object/{tilde_encode(code)}"),
         "survey_url": lambda code: path(f"/survey/{tilde_encode(code)}"),
         "picture_url": lambda name: path(f"/picture/{name}"),
         "address": (datasette.plugin_config("firstcoat_site") or {}).get("address"),
-        "turned": lambda number: urlencode({"page": number}), "asked": "", "anchor": anchor,
-        "severity": wording.severity, "counted": counted, "decided": wording.DECIDED,
-        "read_counts": wording.read_counts, "conditions_of": wording.conditions_of,
-        "advised": wording.advised, "dry": wording.DRY,
+        "turned": lambda number: urlencode({"page": number}),
+        "asked": "",
+        "anchor": anchor,
+        "severity": wording.severity,
+        "counted": counted,
+        "decided": wording.DECIDED,
+        "read_counts": wording.read_counts,
+        "conditions_of": wording.conditions_of,
+        "advised": wording.advised,
+        "dry": wording.DRY,
         "tables_url": path(f"/{DATABASE}") if _shows_tables(datasette) else None,
     }
 

@@ -31,19 +31,32 @@ _TYPES = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
 async def start(datasette: Datasette, request: Request) -> Response:
     """The start page, or the answer to a question."""
     asked, wanted, page = _asked(request), narrowing.read(request.args), _page(request)
-    paging = {"asked": asked, "wanted": wanted, "states": ZONE_STATE.words, "periods": PERIOD.words, "page": page,
-              "per_page": queries.PER_PAGE, "turned": lambda number: urlencode({
-                  **({"q": asked} if asked else {}), **{name: text for name, text in wanted.items() if text},
-                  "page": number})}
+    paging = {
+        "asked": asked,
+        "wanted": wanted,
+        "states": ZONE_STATE.words,
+        "periods": PERIOD.words,
+        "page": page,
+        "per_page": queries.PER_PAGE,
+        "turned": lambda number: urlencode(
+            {**({"q": asked} if asked else {}), **{name: text for name, text in wanted.items() if text}, "page": number}
+        ),
+    }
     if not asked and not any(wanted.values()):
-        return await answers.page(datasette, "start", lambda c: {
-            **paging, **queries.start(c, page), "at_risk": queries.at_risk(c, 1, WORST)["objects"]})
+        return await answers.page(
+            datasette,
+            "start",
+            lambda c: {**paging, **queries.start(c, page), "at_risk": queries.at_risk(c, 1, WORST)["objects"]},
+        )
 
     def results(connection: Any) -> Json:
         found = queries.search(connection, asked, wanted, page)
         names = queries.place_names(connection, [match.number for match in found.matches])
-        return {**paging, "total": found.total, "results": [
-            _result(datasette, match, names.get(match.number, {})) for match in found.matches]}
+        return {
+            **paging,
+            "total": found.total,
+            "results": [_result(datasette, match, names.get(match.number, {})) for match in found.matches],
+        }
 
     return await answers.page(datasette, "results", results)
 
@@ -60,10 +73,20 @@ async def search_json(datasette: Datasette, request: Request) -> Response:
 
     def results(connection: Any) -> Json:
         found = queries.search(connection, asked, wanted, page)
-        return {"format": 1, "total": found.total, "results": [
-            {"object": match.code, "title": match.title, "places": match.places, "why": match.text,
-             "record": match.record and {"kind": match.record[0], "key": match.record[1]["key"]}}
-            for match in found.matches]}
+        return {
+            "format": 1,
+            "total": found.total,
+            "results": [
+                {
+                    "object": match.code,
+                    "title": match.title,
+                    "places": match.places,
+                    "why": match.text,
+                    "record": match.record and {"kind": match.record[0], "key": match.record[1]["key"]},
+                }
+                for match in found.matches
+            ],
+        }
 
     return await answers.data(datasette, results)
 
@@ -73,21 +96,39 @@ async def before(datasette: Datasette, request: Request) -> Response:
     code, words = _object_asked(request), before_page.asked(request.args)
 
     def content(connection: Any) -> Json:
-        shown = {"code": code, "words": words, "question": urlencode({"object": code, **words}),
-                 "labels": before_page.LABELS, "actions": sorted(ACTION.words),
-                 "applications": APPLICATION.words, "faults": {}, "answer": None,
-                 "known": [] if code else queries.some_objects(connection)}
+        shown = {
+            "code": code,
+            "words": words,
+            "question": urlencode({"object": code, **words}),
+            "labels": before_page.LABELS,
+            "actions": sorted(ACTION.words),
+            "applications": APPLICATION.words,
+            "faults": {},
+            "answer": None,
+            "known": [] if code else queries.some_objects(connection),
+        }
         document = queries.document(connection, code) if code else None
         if document is None:
-            return {**shown, "document": None, "faults": {"object": (
-                f"No object {code} is published. Give its number as it stands on its page.")} if code else {}}
+            return {
+                **shown,
+                "document": None,
+                "faults": {"object": (f"No object {code} is published. Give its number as it stands on its page.")}
+                if code
+                else {},
+            }
         told = Told(document)
         base = answers.of_object(datasette, told)
         if not any(words.values()):
             return {**shown, **base}
         step, faults = before_page.read_step(told, words)
-        return {**shown, **base, "faults": faults, "step": step, "withheld": bool(told["withheld"]),
-                "answer": step and proposal.judged(told, before_page.judged(told, step), base["to"], None)}
+        return {
+            **shown,
+            **base,
+            "faults": faults,
+            "step": step,
+            "withheld": bool(told["withheld"]),
+            "answer": step and proposal.judged(told, before_page.judged(told, step), base["to"], None),
+        }
 
     return await answers.page(datasette, "before", content)
 
@@ -110,8 +151,9 @@ async def before_json(datasette: Datasette, request: Request) -> Response:
 async def at_risk(datasette: Datasette, request: Request) -> Response:
     """The objects against which something works, gravest first."""
     page = _page(request)
-    return await answers.page(datasette, "at_risk", lambda c: {
-        "page": page, "per_page": queries.PER_PAGE, **queries.at_risk(c, page)})
+    return await answers.page(
+        datasette, "at_risk", lambda c: {"page": page, "per_page": queries.PER_PAGE, **queries.at_risk(c, page)}
+    )
 
 
 async def at_risk_json(datasette: Datasette, request: Request) -> Response:
@@ -121,8 +163,9 @@ async def at_risk_json(datasette: Datasette, request: Request) -> Response:
 
 async def survey(datasette: Datasette, request: Request) -> Response:
     """One survey: what it was, and which objects it looked at."""
-    return await answers.page(datasette, "survey", lambda c: {
-        **_survey(c, request), "page": _page(request), "per_page": queries.PER_PAGE})
+    return await answers.page(
+        datasette, "survey", lambda c: {**_survey(c, request), "page": _page(request), "per_page": queries.PER_PAGE}
+    )
 
 
 async def survey_json(datasette: Datasette, request: Request) -> Response:
@@ -132,15 +175,23 @@ async def survey_json(datasette: Datasette, request: Request) -> Response:
 
 async def about(datasette: Datasette, request: Request) -> Response:
     """How to read the site."""
-    return await answers.page(datasette, "about", lambda c: {
-        "surveys": queries.surveys(c), "means": wording.SEVERITY_MEANS})
+    return await answers.page(
+        datasette, "about", lambda c: {"surveys": queries.surveys(c), "means": wording.SEVERITY_MEANS}
+    )
 
 
 async def about_json(datasette: Datasette, request: Request) -> Response:
     """`{"format", "about", "states", "severities", "surveys"}`."""
-    return await answers.data(datasette, lambda c: {
-        "format": 1, "about": queries.about_file(c), "states": list(ZONE_STATE.words),
-        "severities": wording.SEVERITY_MEANS, "surveys": queries.surveys(c)})
+    return await answers.data(
+        datasette,
+        lambda c: {
+            "format": 1,
+            "about": queries.about_file(c),
+            "states": list(ZONE_STATE.words),
+            "severities": wording.SEVERITY_MEANS,
+            "surveys": queries.surveys(c),
+        },
+    )
 
 
 async def picture(datasette: Datasette, request: Request) -> Response:
@@ -149,8 +200,11 @@ async def picture(datasette: Datasette, request: Request) -> Response:
     if not await answers.ask(datasette, lambda c: queries.is_picture(c, name)):
         raise NotFound("No such picture")
     path = Path(datasette.get_database(answers.DATABASE).path).parent / "pictures" / name
-    return Response(path.read_bytes(), content_type=_TYPES[request.url_vars["kind"]],
-                    headers={"Cache-Control": "public, max-age=86400, immutable"})
+    return Response(
+        path.read_bytes(),
+        content_type=_TYPES[request.url_vars["kind"]],
+        headers={"Cache-Control": "public, max-age=86400, immutable"},
+    )
 
 
 async def no_page(datasette: Datasette, request: Request) -> Response:
@@ -200,6 +254,12 @@ def _survey(connection: Any, request: Request) -> Json:
 
 def _result(datasette: Datasette, match: Match, names: dict[str, str | None]) -> Json:
     to = Addresses(datasette.urls.path, match.code)
-    return {"title": match.title, "code": match.code, "url": to.object, "why": match.pieces, "lead": match.lead,
-            "record_url": match.record and to.record(*match.record),
-            "places": [(code, names.get(code), to.place(code) if code in names else None) for code in match.places]}
+    return {
+        "title": match.title,
+        "code": match.code,
+        "url": to.object,
+        "why": match.pieces,
+        "lead": match.lead,
+        "record_url": match.record and to.record(*match.record),
+        "places": [(code, names.get(code), to.place(code) if code in names else None) for code in match.places],
+    }

@@ -46,8 +46,9 @@ async def linked(datasette: Datasette, request: Request) -> Response:
         return linked_object(told.document, link)
 
     found = await answers.ask(datasette, content)
-    return Response(json.dumps(found, ensure_ascii=False), content_type="application/ld+json; charset=utf-8",
-                    headers=answers.CACHE)
+    return Response(
+        json.dumps(found, ensure_ascii=False), content_type="application/ld+json; charset=utf-8", headers=answers.CACHE
+    )
 
 
 async def site_map(datasette: Datasette, request: Request) -> Response:
@@ -56,20 +57,27 @@ async def site_map(datasette: Datasette, request: Request) -> Response:
     if address is None or _is_for_staff(datasette):
         raise NotFound("No site map")
     codes = await answers.ask(datasette, queries.addressed)
-    paths = [*FIXED, *(f"survey/{tilde_encode(code)}" for code in codes["surveys"]),
-             *(f"object/{tilde_encode(code)}" for code in codes["objects"])]
+    paths = [
+        *FIXED,
+        *(f"survey/{tilde_encode(code)}" for code in codes["surveys"]),
+        *(f"object/{tilde_encode(code)}" for code in codes["objects"]),
+    ]
     maps = -(-len(paths) // PER_MAP)
     part = request.url_vars.get("part")
     if part is None and maps > 1:
-        listed = "".join(f"<sitemap><loc>{escape(f'{address}sitemap-{n}.xml')}</loc></sitemap>"
-                         for n in range(1, maps + 1))
+        listed = "".join(
+            f"<sitemap><loc>{escape(f'{address}sitemap-{n}.xml')}</loc></sitemap>" for n in range(1, maps + 1)
+        )
         return _xml(f"<sitemapindex {_SPACE}>{listed}</sitemapindex>")
     number = int(part or 1)
-    shown = paths[(number - 1) * PER_MAP:number * PER_MAP] if 1 <= number <= maps else []
+    shown = paths[(number - 1) * PER_MAP : number * PER_MAP] if 1 <= number <= maps else []
     if not shown:
         raise NotFound("No such site map")
-    return _xml(f"<urlset {_SPACE}>" + "".join(f"<url><loc>{escape(address + path)}</loc></url>" for path in shown)
-                + "</urlset>")
+    return _xml(
+        f"<urlset {_SPACE}>"
+        + "".join(f"<url><loc>{escape(address + path)}</loc></url>" for path in shown)
+        + "</urlset>"
+    )
 
 
 async def robots(datasette: Datasette, request: Request) -> Response:
@@ -79,7 +87,8 @@ async def robots(datasette: Datasette, request: Request) -> Response:
         lines = ["User-agent: *", "Disallow: /"]
     else:
         lines = ["User-agent: *", "Disallow: /before", "Disallow: /*?"] + (
-            [f"Sitemap: {address}sitemap.xml"] if address else [])
+            [f"Sitemap: {address}sitemap.xml"] if address else []
+        )
     return Response.text("\n".join([*lines, ""]), headers=answers.CACHE)
 
 
@@ -99,5 +108,8 @@ def _is_for_staff(datasette: Datasette) -> bool:
 
 
 def _xml(body: str) -> Response:
-    return Response(f'<?xml version="1.0" encoding="UTF-8"?>\n{body}\n', content_type="application/xml; charset=utf-8",
-                    headers=answers.CACHE)
+    return Response(
+        f'<?xml version="1.0" encoding="UTF-8"?>\n{body}\n',
+        content_type="application/xml; charset=utf-8",
+        headers=answers.CACHE,
+    )

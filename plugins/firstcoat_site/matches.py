@@ -43,8 +43,13 @@ class Match:
         return "".join(text for text, _ in self.pieces)
 
 
-def matched(connection: sqlite3.Connection, numbers: Sequence[int], asked: str, words: Sequence[Wanted],
-            wanted: Mapping[str, str]) -> list[Match]:
+def matched(
+    connection: sqlite3.Connection,
+    numbers: Sequence[int],
+    asked: str,
+    words: Sequence[Wanted],
+    wanted: Mapping[str, str],
+) -> list[Match]:
     """The objects of some row numbers, in their order, each with the places that a question meets and the best reason.
 
     A code that was asked for exactly is reason enough; else the record that holds most of the words is. Without words
@@ -53,9 +58,14 @@ def matched(connection: sqlite3.Connection, numbers: Sequence[int], asked: str, 
     :param words: what was asked, in tokens.
     :param wanted: what the search was narrowed by, as `narrowing.read` gives it.
     """
-    found = {number: Match(number, code, title, lead, [(title, False)]) for number, code, title, lead in
-             connection.execute("select o.id, o.object, o.title, s.sentence from objects as o join survival as s on "
-                                "s.object_id = o.id where o.id in (select value from json_each(?))", (_list(numbers),))}
+    found = {
+        number: Match(number, code, title, lead, [(title, False)])
+        for number, code, title, lead in connection.execute(
+            "select o.id, o.object, o.title, s.sentence from objects as o join survival as s on "
+            "s.object_id = o.id where o.id in (select value from json_each(?))",
+            (_list(numbers),),
+        )
+    }
     narrowed = narrowing.records(connection, found, wanted)
     for number, rows in narrowed.items():
         _by_narrowing(found[number], rows)
@@ -80,7 +90,7 @@ def marked(text: str, wanted: Sequence[Wanted]) -> list[tuple[str, bool]]:
     for token in _TOKEN.finditer(text):
         word = folded(token[0])
         if any(word == start or (prefix and word.startswith(start)) for start, prefix in starts):
-            pieces += [(text[end:token.start()], False), (token[0], True)]
+            pieces += [(text[end : token.start()], False), (token[0], True)]
             end = token.end()
     return [piece for piece in [*pieces, (text[end:], False)] if piece[0]]
 
@@ -91,9 +101,10 @@ def _by_words(connection: sqlite3.Connection, found: Mapping[int, Match], asked:
     places: dict[int, dict[str, None]] = {}
     sought = [f" {' '.join(tokens)}{'' if prefix else ' '}" for tokens, prefix in words]
     for number, sheet, key, place, sample, met in connection.execute(
-            f"select object_id, sheet, key, place, sample, {held} + {EXACT} * (key = ?) as met from search_rows where "
-            "object_id in (select value from json_each(?)) and met > 0 order by object_id, met desc, id",
-            (*sought, asked, _list(list(found)))):
+        f"select object_id, sheet, key, place, sample, {held} + {EXACT} * (key = ?) as met from search_rows where "
+        "object_id in (select value from json_each(?)) and met > 0 order by object_id, met desc, id",
+        (*sought, asked, _list(list(found))),
+    ):
         first = best.setdefault(number, (met, sheet, key, place, sample))
         if place and met == first[0]:
             places.setdefault(number, {})[place] = None
@@ -105,12 +116,16 @@ def _by_words(connection: sqlite3.Connection, found: Mapping[int, Match], asked:
             met, sheet, key, place, sample = best[number]
             match.places = list(places.get(number, {}))[:MOST_PLACES]
             match.record = None if sheet == "objects" else (sheet, _linked(match, sheet, key, place, sample))
-            match.pieces = [(f"{SHEET_NAMES[sheet]} ", False), (key, True)] if met >= EXACT else _said(
-                connection, match, sheet, key, words)
+            match.pieces = (
+                [(f"{SHEET_NAMES[sheet]} ", False), (key, True)]
+                if met >= EXACT
+                else _said(connection, match, sheet, key, words)
+            )
 
 
-def _said(connection: sqlite3.Connection, match: Match, sheet: str, key: str,
-          words: Sequence[Wanted]) -> list[tuple[str, bool]]:
+def _said(
+    connection: sqlite3.Connection, match: Match, sheet: str, key: str, words: Sequence[Wanted]
+) -> list[tuple[str, bool]]:
     """The cells of one record that hold the words, each word once, behind the record's name."""
     cursor = connection.execute(f"select * from {sheet} where key = ?", (key,))
     row = dict(zip((column[0] for column in cursor.description), cursor.fetchone(), strict=True))
@@ -122,8 +137,9 @@ def _said(connection: sqlite3.Connection, match: Match, sheet: str, key: str,
             if hit - met or (hit and not values):
                 values.append(value)
             met |= hit
-    text = "; ".join(value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE].rstrip() + "…"
-                     for value in values[:3])
+    text = "; ".join(
+        value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE].rstrip() + "…" for value in values[:3]
+    )
     return [(_named(match.code, sheet, row), False), *marked(text, words)]
 
 
@@ -133,11 +149,17 @@ def _by_narrowing(match: Match, rows: Sequence[narrowing.Met]) -> None:
     by_table: dict[str, list[narrowing.Met]] = {}
     for row in rows:
         by_table.setdefault(row.table, []).append(row)
-    located = [{row.place for row in own if row.place and row.place != "all"} for own in by_table.values()
-               if any(row.place for row in own)]
+    located = [
+        {row.place for row in own if row.place and row.place != "all"}
+        for own in by_table.values()
+        if any(row.place for row in own)
+    ]
     shared = set.intersection(*located) if located else set()
-    match.places = list(dict.fromkeys(row.place for row in rows if row.place and row.place != "all" and (
-        not shared or row.place in shared)))[:MOST_PLACES]
+    match.places = list(
+        dict.fromkeys(
+            row.place for row in rows if row.place and row.place != "all" and (not shared or row.place in shared)
+        )
+    )[:MOST_PLACES]
     match.pieces = []
     for table, own in by_table.items():
         first = next((row for row in own if row.place in shared), own[0])

@@ -13,8 +13,12 @@ from collection.language.words import ZONE_STATE
 
 Json = dict[str, Any]
 
-COLUMNS = {"state": ("places", ("state",)), "scheme": ("schemes", ("period", "name")),
-           "colour": ("layers", ("colour",)), "maker": ("objects", ("maker",))}
+COLUMNS = {
+    "state": ("places", ("state",)),
+    "scheme": ("schemes", ("period", "name")),
+    "colour": ("layers", ("colour",)),
+    "maker": ("objects", ("maker",)),
+}
 """What each answer is looked for in: the table of the published file, and the columns any of which may hold it."""
 WHOLE = frozenset({"state", "period"})
 """Columns of listed words, which are what was asked or are not; the others hold it anywhere."""
@@ -43,11 +47,18 @@ def objects(connection: sqlite3.Connection, wanted: Mapping[str, str]) -> set[in
         for column in columns:
             values = [value for value in _distinct(connection, table, column) if _holds(column, value, asked)]
             # One value at a time, an index gives each object once without collecting them first.
-            asked_for = [("= ?", value) for value in values] if len(values) <= ONE_BY_ONE else [
-                ("in (select value from json_each(?))", json.dumps(values))]
+            asked_for = (
+                [("= ?", value) for value in values]
+                if len(values) <= ONE_BY_ONE
+                else [("in (select value from json_each(?))", json.dumps(values))]
+            )
             for test, value in asked_for:
-                met.update(number for (number,) in connection.execute(
-                    f"select distinct {own} from {table} where {column} {test}", (value,)))
+                met.update(
+                    number
+                    for (number,) in connection.execute(
+                        f"select distinct {own} from {table} where {column} {test}", (value,)
+                    )
+                )
         left = met if left is None else left & met
     return left
 
@@ -71,10 +82,14 @@ def records(connection: sqlite3.Connection, numbers: Iterable[int], wanted: Mapp
             continue
         table, columns = COLUMNS[name]
         own = "id" if table == "objects" else "object_id"
-        joined = ("select t.*, s.place from layers as t join samples as s on s.id = t.sample_id"
-                  if table == "layers" else f"select t.* from {table} as t")
-        cursor = connection.execute(f"{joined} where t.{own} in (select value from json_each(?)) order by t.id",
-                                    (listed,))
+        joined = (
+            "select t.*, s.place from layers as t join samples as s on s.id = t.sample_id"
+            if table == "layers"
+            else f"select t.* from {table} as t"
+        )
+        cursor = connection.execute(
+            f"{joined} where t.{own} in (select value from json_each(?)) order by t.id", (listed,)
+        )
         names = [column[0] for column in cursor.description]
         for values in cursor:
             row = dict(zip(names, values, strict=True))
@@ -87,12 +102,18 @@ def records(connection: sqlite3.Connection, numbers: Iterable[int], wanted: Mapp
 def _distinct(connection: sqlite3.Connection, table: str, column: str) -> list[str]:
     """The values of a column; where there are few, by jumps along its index: a million rows may hold seven colours."""
     if column not in FEW:
-        return [value for (value,) in connection.execute(
-            f"select distinct {column} from {table} where {column} is not null")]
-    return [value for (value,) in connection.execute(
-        f"with recursive found (value) as (select min({column}) from {table} union all select (select min({column}) "
-        f"from {table} where {column} > found.value) from found where found.value is not null) "
-        "select value from found where value is not null")]
+        return [
+            value
+            for (value,) in connection.execute(f"select distinct {column} from {table} where {column} is not null")
+        ]
+    return [
+        value
+        for (value,) in connection.execute(
+            f"with recursive found (value) as (select min({column}) from {table} union all select (select min({column}) "
+            f"from {table} where {column} > found.value) from found where found.value is not null) "
+            "select value from found where value is not null"
+        )
+    ]
 
 
 def _holds(column: str, value: str, asked: str) -> bool:

@@ -29,6 +29,7 @@ _OBJECT = rf"^/object/(?P<code>{_CODE})"
 
 def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> list[tuple[str, Handler]]:
     """The page of an object at the end of an address, and its JSON. `codes` are the parts of it that name things."""
+
     def found(connection: Any, request: Request) -> tuple[Told, Json]:
         told = answers.told_of(connection, request)
         shown = data(told, *(tilde_decode(request.url_vars[name]) for name in codes))
@@ -59,19 +60,30 @@ async def drawn(datasette: Datasette, request: Request) -> Response:
 
 
 ROUTES: list[tuple[str, Handler]] = [
-    *_routes("", "object", lambda told: told.document, lambda told, _, to: {
-        "own": to.object, "to": to.beside(), **object.object_page(told, to.beside())}),
+    *_routes(
+        "",
+        "object",
+        lambda told: told.document,
+        lambda told, _, to: {"own": to.object, "to": to.beside(), **object.object_page(told, to.beside())},
+    ),
     *_routes("/place/{place}", "place", place.place_data, place.place_page, "place"),
     *_routes("/sample/{sample}", "sample", sample.sample_data, sample.sample_page, "sample"),
-    *_routes("/proposal/{proposal}", "proposal", proposal.proposal_data,
-             lambda told, data, to: {"row": data["proposal"], **proposal.proposal_page(told, data["proposal"],
-                                                                                            to)}, "proposal"),
-    *_routes("/proposal/{proposal}/loss/{loss}", "loss", proposal.loss_data, proposal.loss_page,
-             "proposal", "loss"),
+    *_routes(
+        "/proposal/{proposal}",
+        "proposal",
+        proposal.proposal_data,
+        lambda told, data, to: {"row": data["proposal"], **proposal.proposal_page(told, data["proposal"], to)},
+        "proposal",
+    ),
+    *_routes("/proposal/{proposal}/loss/{loss}", "loss", proposal.loss_data, proposal.loss_page, "proposal", "loss"),
     *_routes("/timeline", "timeline", history.timeline_data, records.timeline_page),
     *_routes("/tests", "tests", records.tests_data, records.tests_page),
     *_routes("/records", "records", records.records_data, records.records_page),
-    *_routes("/stratigraphy", "stratigraphy", stratigraphy.sequence_data,
-             lambda told, _, to: stratigraphy.sequence_page(told, to)),
+    *_routes(
+        "/stratigraphy",
+        "stratigraphy",
+        stratigraphy.sequence_data,
+        lambda told, _, to: stratigraphy.sequence_page(told, to),
+    ),
     (rf"{_OBJECT}/(?P<picture>samples|matrix)\.svg$", drawn),
 ]

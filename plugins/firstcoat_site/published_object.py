@@ -39,9 +39,14 @@ class Told:
     @cached_property
     def facts(self) -> Facts:
         """The published records as the computations read them; what is held back is not in it."""
-        return facts_of(as_record(Object, self["record"]),
-                        [as_record(BY_SHEET[sheet], row) for sheet, row in self._walk()
-                         if sheet in BY_SHEET and sheet not in ("proposals", "proposal_steps")])
+        return facts_of(
+            as_record(Object, self["record"]),
+            [
+                as_record(BY_SHEET[sheet], row)
+                for sheet, row in self._walk()
+                if sheet in BY_SHEET and sheet not in ("proposals", "proposal_steps")
+            ],
+        )
 
     @cached_property
     def places(self) -> Places:
@@ -56,7 +61,8 @@ class Told:
     def named(self) -> dict[str, Json]:
         """The newest record of each part, and each zone, by code."""
         return {row["component"]: row for row in newest(self["components"], "component")} | {
-            row["zone"]: row for row in self["zones"]}
+            row["zone"]: row for row in self["zones"]
+        }
 
     def has_place(self, code: str) -> bool:
         return code in self.named
@@ -94,8 +100,7 @@ def newest(rows: list[Json], code: str) -> list[Json]:
         groups.setdefault(row[code], []).append(row)
     found = []
     for group in groups.values():
-        ordered = sorted(group, key=lambda row: bounds(row.get("observed_on")).latest
-                         if row.get("observed_on") else "")
+        ordered = sorted(group, key=lambda row: bounds(row.get("observed_on")).latest if row.get("observed_on") else "")
         found.append({**ordered[-1], "earlier": ordered[:-1]})
     return found
 

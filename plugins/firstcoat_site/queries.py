@@ -36,8 +36,11 @@ class Found:
 
 def asked_words(asked: str) -> list[str]:
     """The words of a question, as they are looked for: in NFC, the first twelve; a Munsell notation is one word."""
-    return [word for word in _WORD.findall(one_word(unicodedata.normalize("NFC", asked)))
-            if any(sign.isalnum() for sign in word)][:MOST_WORDS]
+    return [
+        word
+        for word in _WORD.findall(one_word(unicodedata.normalize("NFC", asked)))
+        if any(sign.isalnum() for sign in word)
+    ][:MOST_WORDS]
 
 
 def about_file(connection: sqlite3.Connection) -> dict[str, str]:
@@ -52,28 +55,36 @@ def surveys(connection: sqlite3.Connection) -> list[Json]:
 
 def start(connection: sqlite3.Connection, page: int) -> Json:
     """Counts over the collection, and one page of its objects with what survives on each."""
-    counts = {table: connection.execute(f"select count(*) from {table}").fetchone()[0]
-              for table in ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")}
-    counts["unexamined"] = connection.execute(
-        "select count(*) from places where state = 'not examined'").fetchone()[0]
-    return {"counts": counts, "total": counts["objects"], "surveys": surveys(connection), "objects": _rows(
-        connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE)}
+    counts = {
+        table: connection.execute(f"select count(*) from {table}").fetchone()[0]
+        for table in ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")
+    }
+    counts["unexamined"] = connection.execute("select count(*) from places where state = 'not examined'").fetchone()[0]
+    return {
+        "counts": counts,
+        "total": counts["objects"],
+        "surveys": surveys(connection),
+        "objects": _rows(connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE),
+    }
 
 
 def place_names(connection: sqlite3.Connection, numbers: list[int]) -> dict[int, dict[str, str | None]]:
     """The places of some objects, by their row numbers: what each is called."""
     found: dict[int, dict[str, str | None]] = {}
     for number, place, name in connection.execute(
-            "select object_id, place, name from places where object_id in (select value from json_each(?))",
-            (json.dumps(numbers),)):
+        "select object_id, place, name from places where object_id in (select value from json_each(?))",
+        (json.dumps(numbers),),
+    ):
         found.setdefault(number, {})[place] = name
     return found
 
 
 def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
     """The codes of everything that the site map lists."""
-    return {"surveys": [code for (code,) in connection.execute("select key from surveys order by started, key")],
-            "objects": [code for (code,) in connection.execute("select object from objects order by id")]}
+    return {
+        "surveys": [code for (code,) in connection.execute("select key from surveys order by started, key")],
+        "objects": [code for (code,) in connection.execute("select object from objects order by id")],
+    }
 
 
 def some_objects(connection: sqlite3.Connection) -> list[Json]:
@@ -88,13 +99,21 @@ def at_risk(connection: sqlite3.Connection, page: int, size: int = PER_PAGE) -> 
         kinds.setdefault(number, []).append(kind)
     numbers = {number: gravity(own) for number, own in kinds.items()}
     order = sorted(numbers, key=lambda number: (tuple(-n for n in numbers[number]), number))
-    shown = order[(page - 1) * size:page * size]
+    shown = order[(page - 1) * size : page * size]
     found = []
     for number in shown:
         (row,) = _rows(connection, "select object, title from objects where id = ?", number)
-        found.append({**row, "numbers": dict(zip(KINDS, numbers[number], strict=True)), "threats": _rows(
-            connection, "select kind, place, message, remedy from threats where object_id = ? order by number",
-            number)})
+        found.append(
+            {
+                **row,
+                "numbers": dict(zip(KINDS, numbers[number], strict=True)),
+                "threats": _rows(
+                    connection,
+                    "select kind, place, message, remedy from threats where object_id = ? order by number",
+                    number,
+                ),
+            }
+        )
     return {"kinds": list(KINDS), "total": len(order), "objects": found}
 
 
@@ -104,13 +123,22 @@ def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
     if not found:
         return None
     number = found[0]["id"]
-    counts = dict(connection.execute(
-        "select sheet, sum(number) from brought where survey_id = ? group by sheet order by min(id)", (number,)))
-    (total,) = connection.execute("select count(distinct object_id) from brought where survey_id = ?",
-                                  (number,)).fetchone()
-    objects = _rows(connection, "select object, title, kind from objects where id in (select object_id from brought "
-                                "where survey_id = ?) order by id limit ? offset ?",
-                    number, PER_PAGE, (page - 1) * PER_PAGE)
+    counts = dict(
+        connection.execute(
+            "select sheet, sum(number) from brought where survey_id = ? group by sheet order by min(id)", (number,)
+        )
+    )
+    (total,) = connection.execute(
+        "select count(distinct object_id) from brought where survey_id = ?", (number,)
+    ).fetchone()
+    objects = _rows(
+        connection,
+        "select object, title, kind from objects where id in (select object_id from brought "
+        "where survey_id = ?) order by id limit ? offset ?",
+        number,
+        PER_PAGE,
+        (page - 1) * PER_PAGE,
+    )
     return {"survey": found[0], "counts": counts, "total": total, "objects": objects}
 
 
@@ -124,15 +152,20 @@ def columns(connection: sqlite3.Connection) -> dict[str, list[str]]:
     """The published columns of each table, in order."""
     found: dict[str, list[str]] = {}
     for table, column in connection.execute(
-            "select table_name, column_name from dictionary where column_name <> '' order by id"):
+        "select table_name, column_name from dictionary where column_name <> '' order by id"
+    ):
         found.setdefault(table, []).append(column)
     return found
 
 
 def is_picture(connection: sqlite3.Connection, file: str) -> bool:
     """Whether a published picture or drawing has this file name."""
-    return connection.execute("select 1 from pictures where file = ? union all select 1 from drawings where file = ?",
-                              (file, file)).fetchone() is not None
+    return (
+        connection.execute(
+            "select 1 from pictures where file = ? union all select 1 from drawings where file = ?", (file, file)
+        ).fetchone()
+        is not None
+    )
 
 
 def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str], page: int) -> Found:
@@ -147,7 +180,7 @@ def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str]
         total, ranked = _ranked(connection, asked_words(asked), set(exact), left, end)
     else:
         total, ranked = len(left), sorted(left)
-    shown = [*exact, *ranked][end - PER_PAGE:end]
+    shown = [*exact, *ranked][end - PER_PAGE : end]
     words = asked_tokens(asked_words(asked), SHORTEST_PREFIX)
     return Found(len(exact) + total, matched(connection, shown, asked, words, wanted))
 
@@ -157,18 +190,35 @@ def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
     if not code:
         return []
     found = [row[0] for row in connection.execute("select id from objects where object = ?", (code,))]
-    for table in ("components", "zones", "samples", "layers", "schemes", "decorations", "tests", "reserves",
-                  "treatments", "proposals", "claims", "advice", "pictures"):
-        found += [row[0] for row in connection.execute(
-            f"select object_id from {table} where key = ?", (code,))]
+    for table in (
+        "components",
+        "zones",
+        "samples",
+        "layers",
+        "schemes",
+        "decorations",
+        "tests",
+        "reserves",
+        "treatments",
+        "proposals",
+        "claims",
+        "advice",
+        "pictures",
+    ):
+        found += [row[0] for row in connection.execute(f"select object_id from {table} where key = ?", (code,))]
     above = f"{code}\U0010ffff"
-    found += [row[0] for row in connection.execute(
-        "select id from objects where object > ? and object < ? order by object limit 100", (code, above))]
+    found += [
+        row[0]
+        for row in connection.execute(
+            "select id from objects where object > ? and object < ? order by object limit 100", (code, above)
+        )
+    ]
     return list(dict.fromkeys(found))
 
 
-def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int], left: set[int] | None,
-            end: int) -> tuple[int, list[int]]:
+def _ranked(
+    connection: sqlite3.Connection, words: list[str], known: set[int], left: set[int] | None, end: int
+) -> tuple[int, list[int]]:
     """How many objects hold every word, and at least the first `end` of them, best first.
 
     Beyond `MOST_RANKED` those whose title holds the words come first, then all by number, because ranking everything
@@ -192,8 +242,14 @@ def _ranked(connection: sqlite3.Connection, words: list[str], known: set[int], l
         return len(found), found
     named = others(connection.execute(match, (f"title : ({asked})",)))
     if left is None:
-        total -= len(known) - len(known.difference(number for (number,) in connection.execute(
-            f"{match} and rowid in (select value from json_each(?))", (asked, json.dumps(sorted(known))))))
+        total -= len(known) - len(
+            known.difference(
+                number
+                for (number,) in connection.execute(
+                    f"{match} and rowid in (select value from json_each(?))", (asked, json.dumps(sorted(known)))
+                )
+            )
+        )
         found = others(connection.execute(f"{match} limit ?", (asked, end + len(named) + len(known))))
     else:
         found = others(connection.execute(match, (asked,)))

@@ -20,17 +20,20 @@ CODE = r"[A-Za-z0-9_~+-]+"
 PICTURE = r"[0-9a-f]{32}\.(?:png|jpg|svg)"
 OF_OBJECT = rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|tests|records|stratigraphy"
 OF_SITE = rf"about|before|at-risk|survey/{CODE}|object/{CODE}(?:/(?:{OF_OBJECT}))?"
-PAGES = re.compile(rf"/(?:(?:index|search)\.json|(?:{OF_SITE})(?:\.json)?"
-                   rf"|object/{CODE}(?:/(?:samples|matrix)\.svg|\.jsonld)|picture/{PICTURE}"
-                   r"|robots\.txt|sitemap(?:-[1-9][0-9]{0,4})?\.xml"
-                   r"|-/static-plugins/firstcoat/[a-z0-9_-]+\.(?:css|svg))?")
+PAGES = re.compile(
+    rf"/(?:(?:index|search)\.json|(?:{OF_SITE})(?:\.json)?"
+    rf"|object/{CODE}(?:/(?:samples|matrix)\.svg|\.jsonld)|picture/{PICTURE}"
+    r"|robots\.txt|sitemap(?:-[1-9][0-9]{0,4})?\.xml"
+    r"|-/static-plugins/firstcoat/[a-z0-9_-]+\.(?:css|svg))?"
+)
 TABLES = re.compile(r"/(?:collection(?:/[A-Za-z0-9_~+,.-]*)*|-/static/[A-Za-z0-9_./-]+)")
 """What is added where the publisher lets readers browse the tables."""
 VERBS = ("GET", "HEAD")
 LONGEST_QUERY = 4000
 
-POLICY = ("default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; "
-          "frame-ancestors 'none'")
+POLICY = (
+    "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
 PICTURE_POLICY = "default-src 'none'; sandbox"
 PICTURES = (".png", ".jpg", ".svg")
 HEADERS = {
@@ -95,10 +98,11 @@ def _without_identity(scope: Scope) -> Scope:
 def _guarded(send: Send, policy: str, more: dict[bytes, bytes]) -> Send:
     async def guarded(message: dict[str, Any]) -> None:
         if message["type"] == "http.response.start":
-            headers = [(name, value) for name, value in message.get("headers", [])
-                       if name.lower() not in _DROPPED]
-            message = {**message, "headers": [*headers, *HEADERS.items(), *more.items(),
-                                              (b"content-security-policy", policy.encode())]}
+            headers = [(name, value) for name, value in message.get("headers", []) if name.lower() not in _DROPPED]
+            message = {
+                **message,
+                "headers": [*headers, *HEADERS.items(), *more.items(), (b"content-security-policy", policy.encode())],
+            }
         await send(message)
 
     return guarded
@@ -106,7 +110,16 @@ def _guarded(send: Send, policy: str, more: dict[bytes, bytes]) -> Send:
 
 async def _answer(send: Send, status: int, body: str, scope: Scope, more: dict[bytes, bytes] | None = None) -> None:
     content = body.encode()
-    await send({"type": "http.response.start", "status": status, "headers": [
-        (b"content-type", b"text/html; charset=utf-8"), (b"content-length", str(len(content)).encode()),
-        (b"cache-control", b"no-store"), *(more or {}).items()]})
+    await send(
+        {
+            "type": "http.response.start",
+            "status": status,
+            "headers": [
+                (b"content-type", b"text/html; charset=utf-8"),
+                (b"content-length", str(len(content)).encode()),
+                (b"cache-control", b"no-store"),
+                *(more or {}).items(),
+            ],
+        }
+    )
     await send({"type": "http.response.body", "body": b"" if scope["method"] == "HEAD" else content})

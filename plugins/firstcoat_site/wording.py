@@ -80,9 +80,11 @@ def _step(row: Mapping[str, Any]) -> Iterator[str | None]:
 
 def advised(row: Mapping[str, Any]) -> str:
     """What advice speaks against, until when, and what became of it, as far as that is recorded."""
-    parts = (row.get("against") and f"against {', '.join(parts_of(row['against']))}",
-             row.get("until") and f"until {row['until']}",
-             row.get("replaced_by") and f"replaced by {row['replaced_by']}")
+    parts = (
+        row.get("against") and f"against {', '.join(parts_of(row['against']))}",
+        row.get("until") and f"until {row['until']}",
+        row.get("replaced_by") and f"replaced by {row['replaced_by']}",
+    )
     return "; ".join(part for part in parts if part)
 
 
@@ -91,7 +93,8 @@ def _listed(*names: str) -> Any:
 
 
 _LINES: dict[str, Any] = {
-    "tests": _test, "layers": _layer,
+    "tests": _test,
+    "layers": _layer,
     "responses": lambda row: iter((f"{met(row)}: {row['response']}",)),
     "samples": _listed("method", "chosen"),
     "decorations": _listed("kind", "description", "state", "observed_on"),
@@ -103,8 +106,10 @@ _LINES: dict[str, Any] = {
     "claims": _listed("statement", "status", "observed_on"),
     "hazards": _listed("kind", "status", "observed_on"),
     "analyses": _listed("technique", "result", "analysed_on"),
-    "zones": _listed("name", "component"), "components": _listed("name", "origin", "presence"),
-    "pictures": _listed("caption", "lighting", "taken_on"), "sources": _listed("title", "kind", "dated"),
+    "zones": _listed("name", "component"),
+    "components": _listed("name", "origin", "presence"),
+    "pictures": _listed("caption", "lighting", "taken_on"),
+    "sources": _listed("title", "kind", "dated"),
     "advice": lambda row: iter((row["what"], row["given_on"], advised(row))),
     "proposals": _listed("title", "proposed_on"),
     "proposal_steps": _listed("action", "place", "agent"),

@@ -26,10 +26,31 @@ from collection.compute.effects.solubility import Observed, region
 from collection.records.policy import default_policy
 from collection.values import reference
 
-LIQUIDS = ("acetone", "butanone", "cyclohexanone", "diacetone alcohol", "ethyl acetate", "n-butyl acetate",
-           "ethyl lactate", "methanol", "ethanol", "2-propanol", "1-butanol", "benzyl alcohol", "2-butoxyethanol",
-           "1-methoxy-2-propanol", "tetrahydrofuran", "dichloromethane", "dimethylformamide", "dimethyl sulfoxide",
-           "toluene", "xylene", "d-limonene", "cyclohexane", "n-heptane")
+LIQUIDS = (
+    "acetone",
+    "butanone",
+    "cyclohexanone",
+    "diacetone alcohol",
+    "ethyl acetate",
+    "n-butyl acetate",
+    "ethyl lactate",
+    "methanol",
+    "ethanol",
+    "2-propanol",
+    "1-butanol",
+    "benzyl alcohol",
+    "2-butoxyethanol",
+    "1-methoxy-2-propanol",
+    "tetrahydrofuran",
+    "dichloromethane",
+    "dimethylformamide",
+    "dimethyl sulfoxide",
+    "toluene",
+    "xylene",
+    "d-limonene",
+    "cyclohexane",
+    "n-heptane",
+)
 CLASSES = ("oil", "alkyd", "cellulose nitrate", "shellac", "natural resin", "acrylic", "polyvinyl acetate", "epoxy")
 SHAPES = ("sphere", "ellipsoid", "two lobes")
 ASKED, MISJUDGED, CAUGHT = 12, 0.03, 0.95
@@ -72,14 +93,15 @@ def true_region(shape: str, centre: np.ndarray, radius: float, rng: np.random.Ge
         return lambda at: ((((at - centre) * SCALE) @ turned / axes) ** 2).sum(axis=1) <= 1
     way = rng.normal(size=3)
     second = centre + way / np.linalg.norm(way) * radius / SCALE
-    return lambda at: ((((at - centre) * SCALE) ** 2).sum(axis=1) <= (0.8 * radius) ** 2) | (
-        (((at - second) * SCALE) ** 2).sum(axis=1) <= (0.6 * radius) ** 2)
+    return lambda at: (
+        ((((at - centre) * SCALE) ** 2).sum(axis=1) <= (0.8 * radius) ** 2)
+        | ((((at - second) * SCALE) ** 2).sum(axis=1) <= (0.6 * radius) ** 2)
+    )
 
 
 def study(coats: int, seed: int) -> list[Asked]:
     """Every question of the study with its answers."""
-    rng, everything, policy, tables = (np.random.default_rng(seed), points(), default_policy(),
-                                       reference.packaged())
+    rng, everything, policy, tables = (np.random.default_rng(seed), points(), default_policy(), reference.packaged())
     found = []
     for number in range(coats):
         name, shape = CLASSES[number % len(CLASSES)], SHAPES[number % len(SHAPES)]
@@ -89,14 +111,24 @@ def study(coats: int, seed: int) -> list[Asked]:
         acts = true_region(shape, centre, true.radius * np.exp(rng.normal(0, 0.2)), rng)(everything)
         tests = int(rng.integers(2, 7))
         # Half of what is tested are pure liquids, as on a bench.
-        chosen = np.unique(np.concatenate([rng.choice(len(LIQUIDS), tests // 2, replace=False),
-                                           rng.choice(len(everything), tests - tests // 2, replace=False)]))
+        chosen = np.unique(
+            np.concatenate(
+                [
+                    rng.choice(len(LIQUIDS), tests // 2, replace=False),
+                    rng.choice(len(everything), tests - tests // 2, replace=False),
+                ]
+            )
+        )
         said = acts[chosen] ^ (rng.random(len(chosen)) < MISJUDGED)
         left = np.setdiff1d(np.arange(len(everything)), chosen)
         asked = rng.choice(left, ASKED, replace=False)
-        posterior = region(tables.spheres[name], "analysed", [
-            Observed(tuple(everything[at]), bool(did)) for at, did in zip(chosen, said, strict=True)], policy,
-                           bands=tables.bands.get(name, ()))
+        posterior = region(
+            tables.spheres[name],
+            "analysed",
+            [Observed(tuple(everything[at]), bool(did)) for at, did in zip(chosen, said, strict=True)],
+            policy,
+            bands=tables.bands.get(name, ()),
+        )
         plain = posterior.inside(everything[asked]) @ posterior.weights
         for at, span, share in zip(asked, posterior.acts(everything[asked]), plain, strict=True):
             reds = [np.linalg.norm((everything[at] - np.array(s.centre)) * SCALE) / s.radius for s in spheres]
@@ -110,9 +142,18 @@ def study(coats: int, seed: int) -> list[Asked]:
                     weight = np.exp(-0.5 * (away / width) ** 2)
                     smoothed.append(float(((weight * said).sum() + chance * even) / (weight.sum() + even)))
                 kernels.append(tuple(smoothed))
-            found.append(Asked(shape, len(chosen), bool(acts[at]), -min(reds),
-                               (1 if said[near] else -1) / (1 + float(away[near])), *kernels, tuple(span),
-                               float(share)))
+            found.append(
+                Asked(
+                    shape,
+                    len(chosen),
+                    bool(acts[at]),
+                    -min(reds),
+                    (1 if said[near] else -1) / (1 + float(away[near])),
+                    *kernels,
+                    tuple(span),
+                    float(share),
+                )
+            )
     return found
 
 
@@ -130,17 +171,20 @@ def ways(found: list[Asked]) -> dict[str, np.ndarray]:
     for way, of in (("kernel smoothing", "kernel"), ("kernel smoothing about the class", "kernel_by_class")):
         scores = np.array([getattr(a, of) for a in found])
         best[way] = scores[:, min(range(scores.shape[1]), key=lambda i, of=scores: false_alarms(of[:, i], acts)[0])]
-    return {"class alone": np.array([a.by_class for a in found]), "nearest test": np.array([a.nearest for a in found]),
-            **best, "plain posterior, which breaks the laws": np.array([a.plain for a in found]),
-            "this model, middle": np.array([a.model[1] for a in found]),
-            "this model": np.array([a.model[2] for a in found])}
+    return {
+        "class alone": np.array([a.by_class for a in found]),
+        "nearest test": np.array([a.nearest for a in found]),
+        **best,
+        "plain posterior, which breaks the laws": np.array([a.plain for a in found]),
+        "this model, middle": np.array([a.model[1] for a in found]),
+        "this model": np.array([a.model[2] for a in found]),
+    }
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--coats", type=int, default=1200)
-    parser.add_argument("--seed", type=int, default=20,
-                        help="the shipped policy was chosen on seeds 5, 7 and 11")
+    parser.add_argument("--seed", type=int, default=20, help="the shipped policy was chosen on seeds 5, 7 and 11")
     words = parser.parse_args()
     found = study(words.coats, words.seed)
     shipped = default_policy().model_rate
@@ -151,8 +195,11 @@ def main() -> int:
     for way in tables[0][0]:
         print(f"| {way} | " + " | ".join(f"{false_alarms(said[way], acts)[0]:.2f}" for said, acts in tables) + " |")
     for which, text in ((True, "caught"), (False, "false alarms")):
-        print(f"| this model at the shipped {shipped:g}: {text} | " + " | ".join(
-            f"{(said['this model'][acts == which] >= shipped).mean():.2f}" for said, acts in tables) + " |")
+        print(
+            f"| this model at the shipped {shipped:g}: {text} | "
+            + " | ".join(f"{(said['this model'][acts == which] >= shipped).mean():.2f}" for said, acts in tables)
+            + " |"
+        )
     said, acts = tables[-1][0]["this model"], tables[-1][1]
     print("\n| threshold of the upper rate | caught | false alarms |\n|---|---|---|")
     for threshold in (0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.7, 0.9):
@@ -160,8 +207,10 @@ def main() -> int:
     print("\n| the middle says | questions | truly act |\n|---|---|---|")
     for low, count, share in reliability(found):
         print(f"| {low:.1f}–{low + 0.1:.1f} | {count} | {share:.2f} |")
-    beaten = all(false_alarms(said["this model"], acts)[0] <= min(
-        false_alarms(said[way], acts)[0] for way in RIVALS) for said, acts in tables)
+    beaten = all(
+        false_alarms(said["this model"], acts)[0] <= min(false_alarms(said[way], acts)[0] for way in RIVALS)
+        for said, acts in tables
+    )
     return 0 if beaten and (said[acts] >= shipped).mean() >= CAUGHT else 1
 
 
@@ -169,8 +218,11 @@ def reliability(found: list[Asked]) -> list[tuple[float, int, float]]:
     """For each tenth of what the middle may say: its lower end, the questions it holds, the share that truly act."""
     tenth = np.minimum((np.array([a.model[1] for a in found]) * 10).astype(int), 9)
     acts = np.array([a.acts for a in found])
-    return [(low / 10, int((tenth == low).sum()), float(acts[tenth == low].mean()))
-            for low in range(10) if (tenth == low).any()]
+    return [
+        (low / 10, int((tenth == low).sum()), float(acts[tenth == low].mean()))
+        for low in range(10)
+        if (tenth == low).any()
+    ]
 
 
 if __name__ == "__main__":

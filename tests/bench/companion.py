@@ -59,8 +59,9 @@ def main() -> None:
     count = asked.hours * len(asked.seeds)
     print(f"{count} hours that something at hand parts ({asked.world}), up to {asked.tests} tests each")
     print(f"companion: parted {parted}, {used / count:.2f} tests and {harm / count:.2f} harmful ones an hour")
-    print(f"at random: parted {luck:.1f}, {luck_used / count:.2f} tests and {luck_harm / count:.2f} harmful ones an "
-          "hour")
+    print(
+        f"at random: parted {luck:.1f}, {luck_used / count:.2f} tests and {luck_harm / count:.2f} harmful ones an hour"
+    )
 
 
 if __name__ == "__main__":

@@ -47,8 +47,10 @@ def kills(work: Path, count: int, layers: int, seed: int) -> int:
         except AssertionError as error:
             sides["between"] += 1
             print(error)
-    print(f"{count} kills within {seconds:.2f} s of an ingest of {layers:,} layers: {sides['before']} before, "
-          f"{sides['after']} after, {sides['between']} between")
+    print(
+        f"{count} kills within {seconds:.2f} s of an ingest of {layers:,} layers: {sides['before']} before, "
+        f"{sides['after']} after, {sides['between']} between"
+    )
     return sides["between"]
 
 
@@ -76,8 +78,10 @@ def packages(work: Path, count: int, seed: int, forms: Sequence[str] = spoiled.F
                 print(f"{form}, seed {number}: {sorted(temporary.iterdir())}")
                 shutil.rmtree(temporary)
                 temporary.mkdir()
-        print(f"{form}: {sum(ends.values())} packages in {time.monotonic() - began:.0f} s, the slowest in "
-              f"{slowest:.1f} s: " + ", ".join(f"{how} {many}" for how, many in sorted(ends.items())))
+        print(
+            f"{form}: {sum(ends.values())} packages in {time.monotonic() - began:.0f} s, the slowest in "
+            f"{slowest:.1f} s: " + ", ".join(f"{how} {many}" for how, many in sorted(ends.items()))
+        )
         wrong += sum(many for how, many in ends.items() if how not in ("stored", "refused")) + int(slowest > SLOWEST)
     return wrong
 

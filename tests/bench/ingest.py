@@ -36,19 +36,25 @@ print(json.dumps({{"cpu": used() - began, "rss": resource.getrusage(resource.RUS
 """
 WAYS = {
     "floor": ("import floor", "", "floor.load(package, database)"),
-    "ingest": ("from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
-               "create(database)",
-               "report = ingest(database, package, derived=False)\nassert report.change == 1"),
-    "again": ("from collection.ingest.load import ingest", "",
-              "report = ingest(database, package, derived=False)\nassert report.change is None and report.unchanged"),
+    "ingest": (
+        "from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
+        "create(database)",
+        "report = ingest(database, package, derived=False)\nassert report.change == 1",
+    ),
+    "again": (
+        "from collection.ingest.load import ingest",
+        "",
+        "report = ingest(database, package, derived=False)\nassert report.change is None and report.unchanged",
+    ),
 }
 
 
 def measure(way: str, package: Path, database: Path) -> dict[str, float]:
     """CPU seconds and peak memory (MB) of one way, in a new process."""
     imports, before, measured = WAYS[way]
-    script = MEASURED.format(here=str(HERE), imports=imports, before=before, measured=measured, package=str(package),
-                             database=str(database))
+    script = MEASURED.format(
+        here=str(HERE), imports=imports, before=before, measured=measured, package=str(package), database=str(database)
+    )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
     if done.returncode:
         raise SystemExit(done.stderr)
@@ -98,8 +104,11 @@ def show(found: dict[str, list[dict[str, float]]], layers: int, rows: int) -> in
 
     floor = median("floor", "cpu")
     bars = [
-        (f"ingest of {layers:,} layers, checked and stored, against the floor", median("ingest", "cpu") / floor,
-         STORED_BAR),
+        (
+            f"ingest of {layers:,} layers, checked and stored, against the floor",
+            median("ingest", "cpu") / floor,
+            STORED_BAR,
+        ),
         ("the same package again, against the floor", median("again", "cpu") / floor, AGAIN_BAR),
         (f"peak memory, {SMALL:,} → {layers:,} layers", median("ingest", "rss") / median("small", "rss"), MEMORY_BAR),
     ]
@@ -109,8 +118,10 @@ def show(found: dict[str, list[dict[str, float]]], layers: int, rows: int) -> in
         seconds = [each["cpu"] for each in found[way]]
         name = {"small": f"ingest of {SMALL:,}", "again": "the same again"}.get(way, way)
         each_row = f"{median(way, 'cpu') / rows * 1e6:10.2f}" if way != "small" else ""
-        print(f"{name:24}{median(way, 'cpu'):8.2f}{f'{min(seconds):.2f}–{max(seconds):.2f}':>16}"
-              f"{median(way, 'rss'):9.0f}{each_row}")
+        print(
+            f"{name:24}{median(way, 'cpu'):8.2f}{f'{min(seconds):.2f}–{max(seconds):.2f}':>16}"
+            f"{median(way, 'rss'):9.0f}{each_row}"
+        )
     for name, value, bar in bars:
         print(f"{name:75}{value:7.3f}× (bar {bar}×) {'met' if value < bar else 'NOT MET'}")
     return int(any(value >= bar for _, value, bar in bars))

@@ -25,8 +25,13 @@ print("done", flush=True)
 
 def start(database: Path, package: Path) -> subprocess.Popen[str]:
     """A process that has everything imported and waits."""
-    child = subprocess.Popen([sys.executable, "-c", CHILD, str(database), str(package)], text=True,
-                             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    child = subprocess.Popen(
+        [sys.executable, "-c", CHILD, str(database), str(package)],
+        text=True,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
     assert child.stdout is not None
     assert child.stdout.readline() == "ready\n"
     return child
@@ -68,8 +73,20 @@ def kill_at(database: Path, package: Path, seconds: float) -> None:
 
 def state(database: Path) -> tuple[int, ...]:
     """Changes, then rows of every sheet and of places, warnings and files, as a reader finds them after a crash."""
-    tables = ("changes", "packages", "surveys", "objects", "components", "zones", "schemes", "samples", "layers",
-              "places", "files", "file_uses")
+    tables = (
+        "changes",
+        "packages",
+        "surveys",
+        "objects",
+        "components",
+        "zones",
+        "schemes",
+        "samples",
+        "layers",
+        "places",
+        "files",
+        "file_uses",
+    )
     db = sqlite3.connect(database)
     try:
         return tuple(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table in tables)

@@ -27,8 +27,8 @@ HEADINGS = {
     "schemes": "object,scheme,name,period,rank,made,certainty",
     "samples": "object,sample,place,method,x,y,taken_on,taken_by,chosen,reaches_support,total_um",
     "layers": "object,sample,position,role,binder,binder_basis,colour,munsell,lab_l,lab_a,lab_b,gloss_gu,"
-              "thickness_um,thickness_min_um,thickness_max_um,fluorescence,boundary,scheme,period,certainty,"
-              "coverage,coverage_pct",
+    "thickness_um,thickness_min_um,thickness_max_um,fluorescence,boundary,scheme,period,certainty,"
+    "coverage,coverage_pct",
 }
 
 
@@ -37,7 +37,8 @@ def write_package(folder: Path, layers: int, *, survey: str = "bench-1", first: 
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "survey.toml").write_text(
         f'code = "{survey}"\ntitle = "Generated collection"\nlead = "Invented Person"\nstarted = "2019-05"\n',
-        encoding="utf-8")
+        encoding="utf-8",
+    )
     count = max(1, layers // LAYERS_PER_OBJECT)
     rows = 0
     for sheet in SHEETS:
@@ -64,22 +65,45 @@ def _components(code: str, chance: random.Random) -> Iterator[tuple[object, ...]
 
 def _zones(code: str, chance: random.Random) -> Iterator[tuple[object, ...]]:
     for zone in range(1, ZONES + 1):
-        yield (code, f"Z{zone}", "body", f"panel {zone}", f"{chance.uniform(0.1, 3):.2f}", "measured",
-               chance.choice(("visible", "hidden", "inconspicuous")))
+        yield (
+            code,
+            f"Z{zone}",
+            "body",
+            f"panel {zone}",
+            f"{chance.uniform(0.1, 3):.2f}",
+            "measured",
+            chance.choice(("visible", "hidden", "inconspicuous")),
+        )
 
 
 def _schemes(code: str, chance: random.Random) -> Iterator[tuple[object, ...]]:
     for scheme in range(1, SCHEMES + 1):
-        yield (code, scheme, f"scheme {scheme}", "original" if scheme == 1 else "later", scheme,
-               f"{1880 + scheme * 20}/{1900 + scheme * 20}", chance.choice(("confirmed", "probable")))
+        yield (
+            code,
+            scheme,
+            f"scheme {scheme}",
+            "original" if scheme == 1 else "later",
+            scheme,
+            f"{1880 + scheme * 20}/{1900 + scheme * 20}",
+            chance.choice(("confirmed", "probable")),
+        )
 
 
 def _samples(code: str, chance: random.Random) -> Iterator[tuple[object, ...]]:
     for sample in range(1, SAMPLES + 1):
-        yield (code, f"S{sample:02d}", f"Z{chance.randrange(1, ZONES + 1)}", "cross-section",
-               f"{chance.uniform(0, 400):.1f}", f"{chance.uniform(0, 300):.1f}",
-               f"2019-05-{chance.randrange(1, 29):02d}", "Invented Person", "random",
-               chance.choice(("yes", "no")), chance.randrange(80, 600))
+        yield (
+            code,
+            f"S{sample:02d}",
+            f"Z{chance.randrange(1, ZONES + 1)}",
+            "cross-section",
+            f"{chance.uniform(0, 400):.1f}",
+            f"{chance.uniform(0, 300):.1f}",
+            f"2019-05-{chance.randrange(1, 29):02d}",
+            "Invented Person",
+            "random",
+            chance.choice(("yes", "no")),
+            chance.randrange(80, 600),
+        )
 
 
 def _layers(code: str, chance: random.Random) -> Iterator[tuple[object, ...]]:
@@ -88,10 +112,27 @@ def _layers(code: str, chance: random.Random) -> Iterator[tuple[object, ...]]:
         for position in range(1, COATS + 1):
             middle = between(5, 80)
             scheme = min(position, SCHEMES)
-            yield (code, f"S{sample:02d}", position, pick(ROLES), pick(BINDERS), "looked", pick(COLOURS),
-                   f"{chance.randrange(1, 11)}.5R {chance.randrange(2, 9)}/{chance.randrange(1, 12)}",
-                   f"{between(15, 95):.1f}", f"{between(-40, 60):.1f}", f"{between(-40, 70):.1f}",
-                   f"{between(1, 95):.1f}", f"{middle:.0f}", f"{middle * 0.8:.0f}", f"{middle * 1.2 + 1:.0f}",
-                   pick(("dull", "bright yellow", "")), pick(("sharp", "diffuse", "dirt between")), scheme,
-                   "original" if scheme == 1 else "later", pick(("confirmed", "probable", "possible")),
-                   pick(("intact", "partial", "trace")), pick((100, 60, 5)))
+            yield (
+                code,
+                f"S{sample:02d}",
+                position,
+                pick(ROLES),
+                pick(BINDERS),
+                "looked",
+                pick(COLOURS),
+                f"{chance.randrange(1, 11)}.5R {chance.randrange(2, 9)}/{chance.randrange(1, 12)}",
+                f"{between(15, 95):.1f}",
+                f"{between(-40, 60):.1f}",
+                f"{between(-40, 70):.1f}",
+                f"{between(1, 95):.1f}",
+                f"{middle:.0f}",
+                f"{middle * 0.8:.0f}",
+                f"{middle * 1.2 + 1:.0f}",
+                pick(("dull", "bright yellow", "")),
+                pick(("sharp", "diffuse", "dirt between")),
+                scheme,
+                "original" if scheme == 1 else "later",
+                pick(("confirmed", "probable", "possible")),
+                pick(("intact", "partial", "trace")),
+                pick((100, 60, 5)),
+            )

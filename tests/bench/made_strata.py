@@ -13,15 +13,43 @@ from dataclasses import dataclass
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Component, Layer, Object, Sample, Scheme
 
-COLOURS = ((35, 45, 25), (30, -20, 8), (25, 5, -25), (82, 2, 14), (60, 8, 40), (20, 1, 1), (45, 20, 30), (55, -5, -15),
-           (28, 22, 10), (70, 0, 3))
+COLOURS = (
+    (35, 45, 25),
+    (30, -20, 8),
+    (25, 5, -25),
+    (82, 2, 14),
+    (60, 8, 40),
+    (20, 1, 1),
+    (45, 20, 30),
+    (55, -5, -15),
+    (28, 22, 10),
+    (70, 0, 3),
+)
 EARTHS = ((75, 1, 6), (55, 0, 2), (62, 8, 28), (38, 22, 18), (85, 0, 5))
 BINDERS = ("oil", "oleoresin", "alkyd", "cellulose nitrate", "acrylic dispersion")
 GLOWS = ("none", "bluish white", "greenish", "orange", "dull yellow")
-MISREAD = {"primer": "ground", "ground": "body colour", "filler": "primer", "body colour": "ground", "varnish": "glaze",
-           "lining": "body colour", "lettering": "body colour", "metal leaf": "bronze paint", "dirt": "varnish"}
-THICK = {"primer": 25, "filler": 60, "ground": 40, "body colour": 30, "lining": 15, "lettering": 20, "metal leaf": 1,
-         "varnish": 18, "dirt": 4}
+MISREAD = {
+    "primer": "ground",
+    "ground": "body colour",
+    "filler": "primer",
+    "body colour": "ground",
+    "varnish": "glaze",
+    "lining": "body colour",
+    "lettering": "body colour",
+    "metal leaf": "bronze paint",
+    "dirt": "varnish",
+}
+THICK = {
+    "primer": 25,
+    "filler": 60,
+    "ground": 40,
+    "body colour": 30,
+    "lining": 15,
+    "lettering": 20,
+    "metal leaf": 1,
+    "varnish": 18,
+    "dirt": 4,
+}
 
 
 @dataclass(frozen=True)
@@ -93,20 +121,35 @@ def _campaigns(rng, samples):
         for _ in range(varnishes):
             if rng.random() < 0.5:
                 where = frozenset(at for at in range(samples) if rng.random() < 0.4)
-                local = _coat(rng, number, rng.choice(("lining", "lettering", "metal leaf")), binder,
-                              rng.choice(COLOURS), rng.choice(GLOWS))
+                local = _coat(
+                    rng,
+                    number,
+                    rng.choice(("lining", "lettering", "metal leaf")),
+                    binder,
+                    rng.choice(COLOURS),
+                    rng.choice(GLOWS),
+                )
                 local.local = where
                 coats.append(local)
-            coats.append(_coat(rng, number, "varnish", rng.choice(("natural resin", "oleoresin", binder)),
-                               (60, 8, 30 + rng.random() * 15), rng.choice(GLOWS[1:])))
+            coats.append(
+                _coat(
+                    rng,
+                    number,
+                    "varnish",
+                    rng.choice(("natural resin", "oleoresin", binder)),
+                    (60, 8, 30 + rng.random() * 15),
+                    rng.choice(GLOWS[1:]),
+                )
+            )
         only = rng.randrange(2) if number > 1 and rng.random() < 0.25 else None
         found.append((coats, only, rng.choice((0.0, 0.2, 0.6)), rng.random() < 0.6))
     return found
 
 
 def _coat(rng, number, role, binder, lab, glow):
-    return _Coat(number, role, binder, tuple(v + rng.gauss(0, 2) for v in lab), glow,
-                 THICK[role] * rng.lognormvariate(0, 0.35))
+    return _Coat(
+        number, role, binder, tuple(v + rng.gauss(0, 2) for v in lab), glow, THICK[role] * rng.lognormvariate(0, 0.35)
+    )
 
 
 def _here(rng, coat, at):
@@ -124,7 +167,7 @@ def _wear(rng, stack, sanded):
             lost = len(stack)
     elif rng.random() < 0.4:
         lost = 1
-    del stack[max(0, len(stack) - lost):]
+    del stack[max(0, len(stack) - lost) :]
 
 
 def _recorded(rng, setting, stacks, part_of, campaigns):
@@ -132,15 +175,36 @@ def _recorded(rng, setting, stacks, part_of, campaigns):
     for at, stack in enumerate(stacks):
         code, rows, short = f"S{at + 1:02}", list(stack), False
         if len(rows) > 2 and rng.random() < 0.2:
-            rows, short = rows[rng.randint(1, len(rows) - 2):], True
+            rows, short = rows[rng.randint(1, len(rows) - 2) :], True
         rows = _read_as_one(rng, rows)
-        samples.append(Sample(object="X", sample=code, place="AB"[part_of[at]], method="cross-section",
-                              counted_from="support", reaches_support="no" if short else "yes"))
+        samples.append(
+            Sample(
+                object="X",
+                sample=code,
+                place="AB"[part_of[at]],
+                method="cross-section",
+                counted_from="support",
+                reaches_support="no" if short else "yes",
+            )
+        )
         for position, coat in enumerate(rows, 1):
             layers.append(_layer(rng, setting, code, position, coat))
             truth[code, position] = coat.campaign
-    schemes = [Scheme(object="X", scheme=str(n), name=f"finish {n}", period="original" if n == 1 else "later", rank=n,
-                      basis="known") for n in range(1, campaigns + 1)] if setting.given else []
+    schemes = (
+        [
+            Scheme(
+                object="X",
+                scheme=str(n),
+                name=f"finish {n}",
+                period="original" if n == 1 else "later",
+                rank=n,
+                basis="known",
+            )
+            for n in range(1, campaigns + 1)
+        ]
+        if setting.given
+        else []
+    )
     parts = [Component(object="X", component=name, name=name) for name in "AB"]
     about = Object(object="X", title="made", kind="made")
     return Made(facts_of(about, [*parts, *schemes, *samples, *layers]), truth)
@@ -165,7 +229,16 @@ def _layer(rng, setting, code, position, coat):
     glow = coat.glow if rng.random() < 0.85 else rng.choice(GLOWS)
     thick = round(coat.thick * rng.lognormvariate(0, 0.35), 2)
     given = coat.campaign and rng.random() < setting.given
-    return Layer(object="X", sample=code, position=position, role=role, binder=seen(binder), fluorescence=seen(glow),
-                 thickness_um=seen(thick),
-                 lab_l=lab and abs(lab[0]), lab_a=lab and lab[1], lab_b=lab and lab[2],
-                 scheme=str(coat.campaign) if given else None)
+    return Layer(
+        object="X",
+        sample=code,
+        position=position,
+        role=role,
+        binder=seen(binder),
+        fluorescence=seen(glow),
+        thickness_um=seen(thick),
+        lab_l=lab and abs(lab[0]),
+        lab_a=lab and lab[1],
+        lab_b=lab and lab[2],
+        scheme=str(coat.campaign) if given else None,
+    )

@@ -57,8 +57,10 @@ def main() -> int:
                 if run:
                     found[way].append(time.process_time() - start)
     empty, filled = statistics.median(found["empty"]), statistics.median(found["many"])
-    print(f"into an empty database {empty * 1000:.0f} ms, into the collection {filled * 1000:.0f} ms, CPU, medians of "
-          f"{words.runs}: {filled / empty:.2f}x (bar {BAR}x) {'met' if filled / empty < BAR else 'NOT MET'}")
+    print(
+        f"into an empty database {empty * 1000:.0f} ms, into the collection {filled * 1000:.0f} ms, CPU, medians of "
+        f"{words.runs}: {filled / empty:.2f}x (bar {BAR}x) {'met' if filled / empty < BAR else 'NOT MET'}"
+    )
     return 0 if filled / empty < BAR else 1
 
 

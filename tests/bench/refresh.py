@@ -60,8 +60,10 @@ def main() -> int:
             profile.runcall(refreshed, path)
             pstats.Stats(profile).sort_stats("cumulative").print_stats(45)
     least, ours = statistics.median(took["floor"]), statistics.median(took["refresh"])
-    print(f"{objects:,} objects, {words.layers:,} layers: floor {least:.2f} s, refresh {ours:.2f} s of CPU, medians of "
-          f"{words.runs}: {ours / least:.2f}×, bar {BAR:g}×")
+    print(
+        f"{objects:,} objects, {words.layers:,} layers: floor {least:.2f} s, refresh {ours:.2f} s of CPU, medians of "
+        f"{words.runs}: {ours / least:.2f}×, bar {BAR:g}×"
+    )
     return 0 if ours <= BAR * least else 1
 
 

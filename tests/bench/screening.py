@@ -24,8 +24,16 @@ from collection.store.screen import screen
 
 BAR = 2.2
 COLUMNS = "SELECT object, sample, position, role, binder, scheme, coverage FROM layers"
-STEP = ProposalStep(object="-", proposal="-", step=1, place="all", action="solvent", agent="acetone", dwell_s=10.0,
-                    application="rolled swab")
+STEP = ProposalStep(
+    object="-",
+    proposal="-",
+    step=1,
+    place="all",
+    action="solvent",
+    agent="acetone",
+    dwell_s=10.0,
+    application="rolled swab",
+)
 
 
 def main() -> int:
@@ -53,9 +61,11 @@ def main() -> int:
                 took["screen"].append(time.process_time() - middle)
         database.close(connection)
     read, screened = (statistics.median(took[way]) for way in ("read", "screen"))
-    print(f"{len(found):,} objects, {layers:,} layers: columns read in {read:.2f} s, screened in {screened:.2f} s of "
-          f"CPU, medians of {words.runs}: {screened / read:.2f}×, bar {BAR:g}×; "
-          f"{dict(Counter(e.severity for e in found))}")
+    print(
+        f"{len(found):,} objects, {layers:,} layers: columns read in {read:.2f} s, screened in {screened:.2f} s of "
+        f"CPU, medians of {words.runs}: {screened / read:.2f}×, bar {BAR:g}×; "
+        f"{dict(Counter(e.severity for e in found))}"
+    )
     return 0 if screened <= BAR * read else 1
 
 

@@ -24,8 +24,21 @@ HERE = Path(__file__).resolve().parent
 P95_BAR, P50_BAR = 0.2, 1.5
 EACH, RUNS = 24, 5
 COMMON, RARE_FROM = 36, 400
-TEXTS = ("object", "sample", "role", "binder", "binder_basis", "colour", "munsell", "fluorescence", "boundary",
-         "scheme", "period", "certainty", "coverage")
+TEXTS = (
+    "object",
+    "sample",
+    "role",
+    "binder",
+    "binder_basis",
+    "colour",
+    "munsell",
+    "fluorescence",
+    "boundary",
+    "scheme",
+    "period",
+    "certainty",
+    "coverage",
+)
 
 Question = tuple[str, list[str], dict[str, Any]]
 
@@ -74,11 +87,19 @@ def questions(database: Path) -> Iterator[Question]:
     common, rare = WORDS[:COMMON], WORDS[RARE_FROM:]
     with sqlite3.connect(database) as db:
         codes = [code for (code,) in db.execute("SELECT object FROM objects ORDER BY object")]
-        notations = [m for (m,) in db.execute("SELECT munsell FROM layers WHERE sample = 'S01' AND position = 1 "
-                                              "ORDER BY object LIMIT 5000")]
-    closed = {"role": ROLES, "period": ("original", "later"),
-              "state": ("original covered", "original fragmentary", "original not found"), "colour": COLOURS,
-              "agent": [name for agent in AGENTS for name in liquids(agent)]}
+        notations = [
+            m
+            for (m,) in db.execute(
+                "SELECT munsell FROM layers WHERE sample = 'S01' AND position = 1 ORDER BY object LIMIT 5000"
+            )
+        ]
+    closed = {
+        "role": ROLES,
+        "period": ("original", "later"),
+        "state": ("original covered", "original fragmentary", "original not found"),
+        "colour": COLOURS,
+        "agent": [name for agent in AGENTS for name in liquids(agent)],
+    }
 
     def some(*names: str) -> dict[str, Any]:
         return {name: (chance.choice(closed[name]),) for name in names}
@@ -90,10 +111,13 @@ def questions(database: Path) -> Iterator[Question]:
         yield "word and filter", [chance.choice(common if n % 2 else rare)], some(("role", "state", "colour")[n % 3])
         yield "accession number", [chance.choice(codes) + ("/S03", "")[n % 2]], {}
         yield "Munsell notation", [chance.choice(notations)], {}
-        yield "beginning of a word", [chance.choice(WORDS)[:chance.choice((3, 4, 5))] + "*"], {}
+        yield "beginning of a word", [chance.choice(WORDS)[: chance.choice((3, 4, 5))] + "*"], {}
         yield "one filter", [], some(("role", "period", "state", "agent")[n % 4])
-        yield "filters of one coat", [], some(*(("state", "period"), ("role", "period"), ("state", "role", "period"),
-                                               ("role", "colour"))[n % 4])
+        yield (
+            "filters of one coat",
+            [],
+            some(*(("state", "period"), ("role", "period"), ("state", "role", "period"), ("role", "colour"))[n % 4]),
+        )
 
 
 def bare_match(words: list[str], filters: dict[str, Any]) -> str:
@@ -142,9 +166,11 @@ def measured(database: Path) -> int:
             total = search(db, words, asked).total
             ours = timed(lambda words=words, asked=asked: search(db, words, asked))  # type: ignore[misc]
             match = bare_match(words, narrowed)
-            theirs = timed(lambda match=match: bare.execute(  # type: ignore[misc]
-                "SELECT rowid FROM layers_fts WHERE layers_fts MATCH ? ORDER BY bm25(layers_fts) LIMIT 20",
-                (match,)).fetchall())
+            theirs = timed(
+                lambda match=match: bare.execute(  # type: ignore[misc]
+                    "SELECT rowid FROM layers_fts WHERE layers_fts MATCH ? ORDER BY bm25(layers_fts) LIMIT 20", (match,)
+                ).fetchall()
+            )
             seen.setdefault(name, []).append((ours, theirs, total))
     return show(seen)
 
@@ -154,9 +180,11 @@ def show(seen: dict[str, list[tuple[float, float, int]]]) -> int:
     print(f"{'':22}{'asked':>6}{'objects':>9}{'ours p50':>10}{'p95':>8}{'bare p50':>10}{'p95':>8}   (ms of CPU)")
     for name, rows in {**seen, "all": everything}.items():
         ours, theirs = [row[0] for row in rows], [row[1] for row in rows]
-        print(f"{name:22}{len(rows):>6}{statistics.median(row[2] for row in rows):>9.0f}"
-              f"{percentile(ours, .5):>10.1f}{percentile(ours, .95):>8.1f}"
-              f"{percentile(theirs, .5):>10.1f}{percentile(theirs, .95):>8.1f}")
+        print(
+            f"{name:22}{len(rows):>6}{statistics.median(row[2] for row in rows):>9.0f}"
+            f"{percentile(ours, 0.5):>10.1f}{percentile(ours, 0.95):>8.1f}"
+            f"{percentile(theirs, 0.5):>10.1f}{percentile(theirs, 0.95):>8.1f}"
+        )
     ours, theirs = [row[0] for row in everything], [row[1] for row in everything]
     met = True
     for share, bar in ((0.95, P95_BAR), (0.5, P50_BAR)):

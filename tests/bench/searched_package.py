@@ -14,20 +14,107 @@ from pathlib import Path
 
 from made_package import write_package
 
-TRADE = ("crazed", "dirt", "varnish", "sharp", "diffuse", "granular", "pale", "opaque", "red", "brown", "orange",
-         "fluoresces", "yellowed", "green", "thin", "cream", "coarse", "black", "particles", "translucent", "lead",
-         "white", "ochre", "blue", "lake", "umber", "bleached", "scratched", "wrinkled", "chalky", "bronze",
-         "vermilion", "ultramarine", "orpiment", "verdigris", "smalt")
-COLOURS = ("dark green", "signal red", "cream", "brown black", "prussian blue", "vert foncé", "off-white",
-           "chocolate brown", "pale cream", "warm grey", "bottle green", "deep crimson lake", "straw yellow", "slate",
-           "purple brown", "ivory", "royal blue", "gold", "silver grey", "salmon pink", "eau de nil", "maroon")
+TRADE = (
+    "crazed",
+    "dirt",
+    "varnish",
+    "sharp",
+    "diffuse",
+    "granular",
+    "pale",
+    "opaque",
+    "red",
+    "brown",
+    "orange",
+    "fluoresces",
+    "yellowed",
+    "green",
+    "thin",
+    "cream",
+    "coarse",
+    "black",
+    "particles",
+    "translucent",
+    "lead",
+    "white",
+    "ochre",
+    "blue",
+    "lake",
+    "umber",
+    "bleached",
+    "scratched",
+    "wrinkled",
+    "chalky",
+    "bronze",
+    "vermilion",
+    "ultramarine",
+    "orpiment",
+    "verdigris",
+    "smalt",
+)
+COLOURS = (
+    "dark green",
+    "signal red",
+    "cream",
+    "brown black",
+    "prussian blue",
+    "vert foncé",
+    "off-white",
+    "chocolate brown",
+    "pale cream",
+    "warm grey",
+    "bottle green",
+    "deep crimson lake",
+    "straw yellow",
+    "slate",
+    "purple brown",
+    "ivory",
+    "royal blue",
+    "gold",
+    "silver grey",
+    "salmon pink",
+    "eau de nil",
+    "maroon",
+)
 MAKERS = ("Tidewell & Sons", "Harbottle Carriage Works", "Ostrin Foundry", "Mellish & Crane", "unknown maker")
-AGENTS = ("acetone", "1 acetone + 3 isooctane", "water", "ethanol", "2 ethanol + 1 isooctane",
-          "water + 1% ammonium citrate", "white spirit 17%", "isopropanol")
+AGENTS = (
+    "acetone",
+    "1 acetone + 3 isooctane",
+    "water",
+    "ethanol",
+    "2 ethanol + 1 isooctane",
+    "water + 1% ammonium citrate",
+    "white spirit 17%",
+    "isopropanol",
+)
 HAZARDS = ("lead paint", "asbestos packing", "mercury pigment", "arsenic pigment")
 RARE = 4000
-_SYLLABLES = ("al", "bro", "cor", "den", "el", "fa", "gri", "hol", "im", "ju", "ka", "lo", "mi", "nor", "os", "pri",
-              "qua", "ru", "sti", "tor", "ul", "ven", "wy", "zan")
+_SYLLABLES = (
+    "al",
+    "bro",
+    "cor",
+    "den",
+    "el",
+    "fa",
+    "gri",
+    "hol",
+    "im",
+    "ju",
+    "ka",
+    "lo",
+    "mi",
+    "nor",
+    "os",
+    "pri",
+    "qua",
+    "ru",
+    "sti",
+    "tor",
+    "ul",
+    "ven",
+    "wy",
+    "zan",
+)
 
 
 def rare_words() -> list[str]:
@@ -51,19 +138,50 @@ def write_searched(folder: Path, layers: int) -> None:
     _changed(folder / "layers.csv", lambda row: _coat(row, chance))
     _changed(folder / "objects.csv", lambda row: _object(row, chance))
     codes = [row["object"] for row in _rows(folder / "objects.csv")]
-    _written(folder / "tests.csv", "object,test,place,agent,application,tested_on", (
-        (code, "T1", f"Z{chance.randrange(1, 7)}", chance.choice(AGENTS), "rolled swab", "2019-05")
-        for code in codes if chance.random() < 0.3))
-    _written(folder / "hazards.csv", "object,hazard,kind,status", (
-        (code, "H1", chance.choice(HAZARDS), chance.choice(("suspected", "confirmed", "not found")))
-        for code in codes if chance.random() < 0.2))
-    _written(folder / "decorations.csv", "object,decoration,place,kind,scheme,state,description", (
-        (code, "D1", f"Z{chance.randrange(1, 7)}", chance.choice(("lettering", "lining", "ornament")), "1",
-         chance.choice(("exposed", "covered", "lost", "not found")), " ".join(_some(chance, 3)))
-        for code in codes if chance.random() < 0.3))
-    _written(folder / "conditions.csv", "object,place,phenomenon,observed_on,severity", (
-        (code, f"Z{chance.randrange(1, 7)}", chance.choice(("flaking", "cracking", "bloom")), "2019-05", 2)
-        for code in codes if chance.random() < 0.4))
+    _written(
+        folder / "tests.csv",
+        "object,test,place,agent,application,tested_on",
+        (
+            (code, "T1", f"Z{chance.randrange(1, 7)}", chance.choice(AGENTS), "rolled swab", "2019-05")
+            for code in codes
+            if chance.random() < 0.3
+        ),
+    )
+    _written(
+        folder / "hazards.csv",
+        "object,hazard,kind,status",
+        (
+            (code, "H1", chance.choice(HAZARDS), chance.choice(("suspected", "confirmed", "not found")))
+            for code in codes
+            if chance.random() < 0.2
+        ),
+    )
+    _written(
+        folder / "decorations.csv",
+        "object,decoration,place,kind,scheme,state,description",
+        (
+            (
+                code,
+                "D1",
+                f"Z{chance.randrange(1, 7)}",
+                chance.choice(("lettering", "lining", "ornament")),
+                "1",
+                chance.choice(("exposed", "covered", "lost", "not found")),
+                " ".join(_some(chance, 3)),
+            )
+            for code in codes
+            if chance.random() < 0.3
+        ),
+    )
+    _written(
+        folder / "conditions.csv",
+        "object,place,phenomenon,observed_on,severity",
+        (
+            (code, f"Z{chance.randrange(1, 7)}", chance.choice(("flaking", "cracking", "bloom")), "2019-05", 2)
+            for code in codes
+            if chance.random() < 0.4
+        ),
+    )
 
 
 def _coat(row: dict[str, str], chance: random.Random) -> None:

@@ -38,8 +38,9 @@ def served(*words: str) -> Iterator[http.client.HTTPConnection]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    process = subprocess.Popen([sys.executable, "-m", *words, "--port", str(port)], stdout=subprocess.DEVNULL,
-                               stderr=subprocess.DEVNULL)
+    process = subprocess.Popen(
+        [sys.executable, "-m", *words, "--port", str(port)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
     try:
         for _ in range(200):
             with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
@@ -63,8 +64,9 @@ def asked(connection: http.client.HTTPConnection, path: str) -> tuple[float, int
     return took, len(content)
 
 
-def in_turn(ours: http.client.HTTPConnection, theirs: http.client.HTTPConnection, pairs: list[tuple[str, str]],
-            runs: int) -> tuple[list[float], list[float], list[int]]:
+def in_turn(
+    ours: http.client.HTTPConnection, theirs: http.client.HTTPConnection, pairs: list[tuple[str, str]], runs: int
+) -> tuple[list[float], list[float], list[int]]:
     """Each pair of addresses in turn: the medians of each, and the sizes of ours."""
     mine, other, sizes = [], [], []
     for own, beside in pairs:
@@ -90,8 +92,10 @@ def told(name: str, mine: list[float], other: list[float], share: float, bar: fl
 
     own, beside = percentile(mine, share), percentile(other, share)
     met = own < bar * beside
-    print(f"{name:38} {own:8.1f} ms  beside it {beside:8.1f} ms  {own / beside:5.2f}x (bar {bar}x) "
-          f"{'met' if met else 'NOT MET'}")
+    print(
+        f"{name:38} {own:8.1f} ms  beside it {beside:8.1f} ms  {own / beside:5.2f}x (bar {bar}x) "
+        f"{'met' if met else 'NOT MET'}"
+    )
     return met
 
 
@@ -122,27 +126,47 @@ def measured(work: Path, layers: int, runs: int) -> int:
         objects = db.execute("SELECT id, object FROM objects ORDER BY id").fetchall()
     random.Random(3).shuffle(objects)
     pages = [(f"/object/{tilde_encode(code)}", f"/collection/objects/{number}") for number, code in objects[:60]]
-    found = [(f"/?{urlencode({'q': ' '.join(words).replace('*', ''), **narrowed})}",
-              f"/bare.json?{urlencode({'sql': BARE, 'q': match, '_shape': 'arrays'})}")
-             for words, narrowed, match in asked_of_the_site(database)]
+    found = [
+        (
+            f"/?{urlencode({'q': ' '.join(words).replace('*', ''), **narrowed})}",
+            f"/bare.json?{urlencode({'sql': BARE, 'q': match, '_shape': 'arrays'})}",
+        )
+        for words, narrowed, match in asked_of_the_site(database)
+    ]
     bare_file = bare.with_name("bare.db")
     bare_file.unlink(missing_ok=True)
     bare_file.symlink_to(bare)
-    with served("collection", "serve", str(out)) as ours, served(
-            "datasette", "-i", str(out / "collection.db"), "-i", str(bare_file), "-m", str(plain),
-            "--setting", "sql_time_limit_ms", "20000") as theirs:
+    with (
+        served("collection", "serve", str(out)) as ours,
+        served(
+            "datasette",
+            "-i",
+            str(out / "collection.db"),
+            "-i",
+            str(bare_file),
+            "-m",
+            str(plain),
+            "--setting",
+            "sql_time_limit_ms",
+            "20000",
+        ) as theirs,
+    ):
         for path in (pages[0][0], found[0][0]):
             asked(ours, path)
         for path in (pages[0][1], found[0][1]):
             asked(theirs, path)
         page, row, sizes = in_turn(ours, theirs, pages, runs)
         search, match, _ = in_turn(ours, theirs, found, runs)
-    met = [told("object page beside a row page, p50", page, row, 0.5, PAGE_BAR),
-           told("search page beside a bare query, p95", search, match, 0.95, P95_BAR),
-           told("search page beside a bare query, p50", search, match, 0.5, P50_BAR)]
+    met = [
+        told("object page beside a row page, p50", page, row, 0.5, PAGE_BAR),
+        told("search page beside a bare query, p95", search, match, 0.95, P95_BAR),
+        told("search page beside a bare query, p50", search, match, 0.5, P50_BAR),
+    ]
     largest = max(sizes) / 1000
-    print(f"{'the largest of the object pages':38} {largest:8.1f} kB (bar {PAGE_KB:g} kB) "
-          f"{'met' if largest < PAGE_KB else 'NOT MET'}")
+    print(
+        f"{'the largest of the object pages':38} {largest:8.1f} kB (bar {PAGE_KB:g} kB) "
+        f"{'met' if largest < PAGE_KB else 'NOT MET'}"
+    )
     return int(not (all(met) and largest < PAGE_KB))
 
 

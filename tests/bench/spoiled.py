@@ -22,13 +22,13 @@ SOUND: dict[str, bytes] = {
     "survey.toml": SURVEY,
     "objects.csv": b"object,title,kind,made,part_of\nT1,Tram 1,tram,1908~,\nT2,Pump,hand pump,190X,\n",
     "components.csv": b"object,component,name,parent,observed_on\nT1,body,body,,\nT1,door,door,body,2019\n"
-                      b"T2,head,head,,\n",
-    "zones.csv": b"object,zone,component,within,area_m2,outline\nT1,Z1,body,,2.5,\nT1,Z2,body,Z1,1,\"0,0 1,0 1,1\"\n",
+    b"T2,head,head,,\n",
+    "zones.csv": b'object,zone,component,within,area_m2,outline\nT1,Z1,body,,2.5,\nT1,Z2,body,Z1,1,"0,0 1,0 1,1"\n',
     "sources.csv": b"object,source,kind,title,dated\nT1,R1,report,Works report,1924/1931\n",
     "schemes.csv": b"object,scheme,name,period,rank,source\nT1,1,first,original,1,R1\nT1,2,repaint,later,2,\n",
     "samples.csv": b"object,sample,place,method,x,y\nT1,S01,Z1,cross-section,1,2\nT1,S02,door,exposure,,\n",
     "layers.csv": b"object,sample,position,role,colour,thickness_um,scheme\nT1,S01,1,primer,grey,20,1\n"
-                  b"T1,S01,2,body colour,vert fonc\xc3\xa9,35.5,1\nT1,S02,1,varnish,,,2\n",
+    b"T1,S01,2,body colour,vert fonc\xc3\xa9,35.5,1\nT1,S02,1,varnish,,,2\n",
     "tests.csv": b"object,test,place,agent,dwell_s\nT1,C1,Z1,1 acetone + 3 white spirit,10\n",
     "responses.csv": b"object,test,response,scheme,sample,position\nT1,C1,none seen,1,,\nT1,C1,softened,,S01,2\n",
     "conditions.csv": b"object,place,phenomenon,observed_on,severity\nT1,Z1,flaking,2019,2\n",
@@ -40,14 +40,69 @@ SOUND: dict[str, bytes] = {
 """A package without a fault, by file."""
 
 NASTY = (
-    "", " ", "not recorded", "NaN", "inf", "-0", "1e400", "1_0", "1,5", "1,234", "999999999999999999999999", "٣",
-    "all", "ALL", "T1", "t1", "T 1", "Z1", "Z01", "z1", "\u200bZ1", "S01", "S1", "a/b", "../x", "/etc/passwd", "C:\\x",
-    "2019-02-30", "1924/1908", "[..]", "31.5.2019", "size", "gilding", "primr", "1/varnish", "9/9",
-    "\x00", "\x07", "\u202e", "\ufeff", "\U0001f600", "e\u0301",
-    "'; DROP TABLE layers; --", "<script>alert(1)</script>",
-    "=1+1", "=cmd|'/C calc'!A0", "@SUM(A1)", "NUL.png", "..\\x", "%2e%2e/x", "file:///x", "\u3164", "x\ufe0f",
+    "",
+    " ",
+    "not recorded",
+    "NaN",
+    "inf",
+    "-0",
+    "1e400",
+    "1_0",
+    "1,5",
+    "1,234",
+    "999999999999999999999999",
+    "٣",
+    "all",
+    "ALL",
+    "T1",
+    "t1",
+    "T 1",
+    "Z1",
+    "Z01",
+    "z1",
+    "\u200bZ1",
+    "S01",
+    "S1",
+    "a/b",
+    "../x",
+    "/etc/passwd",
+    "C:\\x",
+    "2019-02-30",
+    "1924/1908",
+    "[..]",
+    "31.5.2019",
+    "size",
+    "gilding",
+    "primr",
+    "1/varnish",
+    "9/9",
+    "\x00",
+    "\x07",
+    "\u202e",
+    "\ufeff",
+    "\U0001f600",
+    "e\u0301",
+    "'; DROP TABLE layers; --",
+    "<script>alert(1)</script>",
+    "=1+1",
+    "=cmd|'/C calc'!A0",
+    "@SUM(A1)",
+    "NUL.png",
+    "..\\x",
+    "%2e%2e/x",
+    "file:///x",
+    "\u3164",
+    "x\ufe0f",
     "\U000e0041",
-    '"', '""', "a\nb", "a\r\nb", "x" * 300, "0,0 1,1", "1 acetone + white spirit", "water + 5% x", "🜁" * 50,
+    '"',
+    '""',
+    "a\nb",
+    "a\r\nb",
+    "x" * 300,
+    "0,0 1,1",
+    "1 acetone + white spirit",
+    "water + 5% x",
+    "🜁" * 50,
 )
 
 
@@ -76,7 +131,7 @@ def with_cell(content: bytes, row: int, column: int, text: str) -> bytes:
 def with_bytes(content: bytes, position: int, put: bytes, drop: int) -> bytes:
     """Bytes put in, and others dropped, at a place counted around the file."""
     at = position % (len(content) + 1)
-    return content[:at] + put + content[at + drop:]
+    return content[:at] + put + content[at + drop :]
 
 
 def with_row(content: bytes, row: int, to: int) -> bytes:
@@ -90,8 +145,9 @@ def with_row(content: bytes, row: int, to: int) -> bytes:
 
 
 def _any_text(chance: random.Random) -> str:
-    return "".join(chr(chance.choice((chance.randrange(32, 127), chance.randrange(0x3000))))
-                   for _ in range(chance.randrange(9)))
+    return "".join(
+        chr(chance.choice((chance.randrange(32, 127), chance.randrange(0x3000)))) for _ in range(chance.randrange(9))
+    )
 
 
 def spoil(chance: random.Random, sound: Mapping[str, bytes] = SOUND) -> dict[str, bytes]:
@@ -106,8 +162,9 @@ def spoil(chance: random.Random, sound: Mapping[str, bytes] = SOUND) -> dict[str
             text = chance.choice(NASTY) if chance.random() < 0.8 else _any_text(chance)
             files[name] = with_cell(files[name], chance.randrange(9), chance.randrange(9), text)
         elif how < 6:
-            files[name] = with_bytes(files[name], chance.randrange(10_000), chance.randbytes(chance.randrange(4)),
-                                     chance.randrange(4))
+            files[name] = with_bytes(
+                files[name], chance.randrange(10_000), chance.randbytes(chance.randrange(4)), chance.randrange(4)
+            )
         elif how == 6:
             files[name] = with_row(files[name], chance.randrange(9), chance.randrange(9))
         elif chance.random() < 0.5:
@@ -118,33 +175,99 @@ def spoil(chance: random.Random, sound: Mapping[str, bytes] = SOUND) -> dict[str
 
 
 FORMS = ("folder", "zip", "workbook")
-SVG = (b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 10 10">\n'
-       b'<style>.a { fill: url(#g) }</style><defs><linearGradient id="g"/></defs>\n'
-       b'<path class="a" d="M0 0h9v9z"/>\n</svg>')
-DRAWN: dict[str, bytes] = {**SOUND, "drawings.csv": b"object,drawing,file,title\nT1,D1,side.svg,Side\n",
-                           "side.svg": SVG}
+SVG = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 10 10">\n'
+    b'<style>.a { fill: url(#g) }</style><defs><linearGradient id="g"/></defs>\n'
+    b'<path class="a" d="M0 0h9v9z"/>\n</svg>'
+)
+DRAWN: dict[str, bytes] = {
+    **SOUND,
+    "drawings.csv": b"object,drawing,file,title\nT1,D1,side.svg,Side\n",
+    "side.svg": SVG,
+}
 """The same package with a drawing."""
 
-_PIECES = (b"<script>", b" onload='a()'", b"<!DOCTYPE svg [<!ENTITY a 'b'>]>", b"&a;", b"<![CDATA[", b"]]>", b"<!--",
-           b"<g>", b"</g>", b"javascript:", b"url(//x)", b"\x00", b"\xff\xfe", b"</svg>", b"<use href='#g'/>",
-           b"PK\x03\x04", b"\r", b"\n")
+_PIECES = (
+    b"<script>",
+    b" onload='a()'",
+    b"<!DOCTYPE svg [<!ENTITY a 'b'>]>",
+    b"&a;",
+    b"<![CDATA[",
+    b"]]>",
+    b"<!--",
+    b"<g>",
+    b"</g>",
+    b"javascript:",
+    b"url(//x)",
+    b"\x00",
+    b"\xff\xfe",
+    b"</svg>",
+    b"<use href='#g'/>",
+    b"PK\x03\x04",
+    b"\r",
+    b"\n",
+)
 _IN_PARTS = (
     (rb't="s"', (b't="n"', b't="e"', b't="b"', b't="d"', b't="str"', b't="inlineStr"', b't="zz"', b"")),
-    (rb'r="[A-Z]+[0-9]+"', (b'r="ZZZZ1"', b'r="A0"', b'r="A99999999999"', b'r="1"', b'r=""', b'r="A1"', b"",
-                            b'r="XFD1048577"')),
-    (rb'<row r="[0-9]+"', (b'<row r="0"', b'<row r="-1"', b'<row r="99999999999"', b'<row r="x"', b"<row",
-                           b'<row r="2"')),
-    (rb"<v>[^<]*</v>", (b"<v>9999999</v>", b"<v>-1</v>", b"<v>1e999</v>", b"<v>nan</v>", b"<v>#REF!</v>", b"<v/>",
-                        b"<v>1</v>", b"<f>1+1</f><v>2</v>", b"<f>HYPERLINK(A1)</f>", b"<is><t>x</t></is>",
-                        b"<v>\xc3\xa9</v>")),
-    (rb"<t[^>]*>[^<]*</t>", (b"<t>=1+1</t>", b"<t>_xD800_</t>", b"<t>_x0000_</t>", b"<t/>", b"<t>\xe2\x80\xae</t>",
-                             b"<rPh><t>x</t></rPh>", b"<t>" + b"x" * 40_000 + b"</t>")),
-    (rb'name="[a-z_]+"', (b'name="layers"', b'name="Layers "', b'name="x"', b'name=""', b'name="_xD800_"',
-                          b'name="&#x202e;"')),
-    (rb'Target="[^"]*"', (b'Target="../../x"', b'Target="/etc/passwd"', b'Target="http://127.0.0.1/"', b'Target=""',
-                          b'Target="xl/workbook.xml"')),
-    (rb"<\?xml[^>]*\?>", (b"", b"<!DOCTYPE a [<!ENTITY b 'c'>]>", b'<?xml version="1.0" encoding="UTF-7"?>',
-                          b'<?xml version="1.0" encoding="UTF-16"?>')),
+    (
+        rb'r="[A-Z]+[0-9]+"',
+        (b'r="ZZZZ1"', b'r="A0"', b'r="A99999999999"', b'r="1"', b'r=""', b'r="A1"', b"", b'r="XFD1048577"'),
+    ),
+    (
+        rb'<row r="[0-9]+"',
+        (b'<row r="0"', b'<row r="-1"', b'<row r="99999999999"', b'<row r="x"', b"<row", b'<row r="2"'),
+    ),
+    (
+        rb"<v>[^<]*</v>",
+        (
+            b"<v>9999999</v>",
+            b"<v>-1</v>",
+            b"<v>1e999</v>",
+            b"<v>nan</v>",
+            b"<v>#REF!</v>",
+            b"<v/>",
+            b"<v>1</v>",
+            b"<f>1+1</f><v>2</v>",
+            b"<f>HYPERLINK(A1)</f>",
+            b"<is><t>x</t></is>",
+            b"<v>\xc3\xa9</v>",
+        ),
+    ),
+    (
+        rb"<t[^>]*>[^<]*</t>",
+        (
+            b"<t>=1+1</t>",
+            b"<t>_xD800_</t>",
+            b"<t>_x0000_</t>",
+            b"<t/>",
+            b"<t>\xe2\x80\xae</t>",
+            b"<rPh><t>x</t></rPh>",
+            b"<t>" + b"x" * 40_000 + b"</t>",
+        ),
+    ),
+    (
+        rb'name="[a-z_]+"',
+        (b'name="layers"', b'name="Layers "', b'name="x"', b'name=""', b'name="_xD800_"', b'name="&#x202e;"'),
+    ),
+    (
+        rb'Target="[^"]*"',
+        (
+            b'Target="../../x"',
+            b'Target="/etc/passwd"',
+            b'Target="http://127.0.0.1/"',
+            b'Target=""',
+            b'Target="xl/workbook.xml"',
+        ),
+    ),
+    (
+        rb"<\?xml[^>]*\?>",
+        (
+            b"",
+            b"<!DOCTYPE a [<!ENTITY b 'c'>]>",
+            b'<?xml version="1.0" encoding="UTF-7"?>',
+            b'<?xml version="1.0" encoding="UTF-16"?>',
+        ),
+    ),
     (rb'numFmtId="[0-9]+"', (b'numFmtId="14"', b'numFmtId="x"', b'numFmtId="99999999999"', b'numFmtId="27"')),
     (rb' s="[0-9]+"', (b' s="9999999"', b' s="-1"', b' s="x"')),
 )
@@ -195,13 +318,13 @@ def spoiled_bytes(chance: random.Random, content: bytes) -> bytes:
         if how == 0 and at < len(found):
             found[at] ^= 1 << chance.randrange(8)
         elif how == 1 and at < len(found):
-            found[at:at + size] = chance.randbytes(size)
+            found[at : at + size] = chance.randbytes(size)
         elif how == 2:
-            del found[at:at + size]
+            del found[at : at + size]
         elif how == 3:
             found[at:at] = chance.randbytes(size)
         elif how == 4:
-            found[at:at] = found[at:at + size]
+            found[at:at] = found[at : at + size]
         elif how == 5:
             found[at:at] = chance.choice(_PIECES)
         elif chance.random() < 0.2:
@@ -216,7 +339,7 @@ def spoiled_part(chance: random.Random, content: bytes) -> bytes:
     if not places or chance.random() < 0.2:
         return spoiled_bytes(chance, content)
     place = chance.choice(places)
-    return content[:place.start()] + chance.choice(instead) + content[place.end():]
+    return content[: place.start()] + chance.choice(instead) + content[place.end() :]
 
 
 def with_spoiled_entry(chance: random.Random, content: bytes) -> bytes:
@@ -231,8 +354,18 @@ def with_spoiled_entry(chance: random.Random, content: bytes) -> bytes:
     elif how == 1:
         entries.append((name, spoiled_bytes(chance, held)))
     elif how == 2:
-        other = ("../" + name, "/" + name, "a\\b", name.upper(), name + ".", "CON", "x\u202e", "C:x", name + "/",
-                 "__MACOSX/._x")
+        other = (
+            "../" + name,
+            "/" + name,
+            "a\\b",
+            name.upper(),
+            name + ".",
+            "CON",
+            "x\u202e",
+            "C:x",
+            name + "/",
+            "__MACOSX/._x",
+        )
         entries[at] = (chance.choice(other), held)
     else:
         entries[at] = (name, spoiled_part(chance, held))

@@ -64,8 +64,11 @@ def against_the_longest(case: Made) -> Coats:
 
 def _parted(laid: Laid, columns: list[list[int]]) -> Coats:
     numbers, _ = campaigns(columns, laid.stacks, laid.coats, laid.scores)
-    return {(laid.coats[coat].sample, laid.coats[coat].position): number
-            for number, column in zip(numbers, columns, strict=True) for coat in column}
+    return {
+        (laid.coats[coat].sample, laid.coats[coat].position): number
+        for number, column in zip(numbers, columns, strict=True)
+        for coat in column
+    }
 
 
 def placed(truth: Coats, said: Coats) -> tuple[dict[tuple[str, int], bool], dict[int, int]]:
@@ -84,11 +87,14 @@ def pairs(truth: Coats, said: Coats) -> tuple[int, int, int]:
     right = wrong = missed = 0
     keys = [key for key in truth if truth[key]]
     for at, one in enumerate(keys):
-        for other in keys[at + 1:]:
+        for other in keys[at + 1 :]:
             if one[0] != other[0]:
                 is_one, said_one = truth[one] == truth[other], said[one] == said[other] != 0
-                right, wrong, missed = (right + (is_one and said_one), wrong + (said_one and not is_one),
-                                        missed + (is_one and not said_one))
+                right, wrong, missed = (
+                    right + (is_one and said_one),
+                    wrong + (said_one and not is_one),
+                    missed + (is_one and not said_one),
+                )
     return right, wrong, missed
 
 
@@ -105,7 +111,8 @@ def measure(setting: Setting, method, objects: int, seed: int) -> tuple[float, f
         for key in right:
             taken = match.get(said[key], 99)
             (first_lost if case.truth[key] == 1 else later_first).append(
-                taken > 1 if case.truth[key] == 1 else taken == 1)
+                taken > 1 if case.truth[key] == 1 else taken == 1
+            )
     f1 = 2 * counts[0] / (2 * counts[0] + counts[1] + counts[2])
     return statistics.fmean(good), float(f1), statistics.fmean(first_lost), statistics.fmean(later_first)
 
@@ -121,19 +128,26 @@ def calibration(objects: int, seed: int) -> list[tuple[str, int, float]]:
                 if not p.given and p.campaign and (p.sample, p.position) in right:
                     band = next(b for b in BANDS if b[0] <= p.chance < b[1])
                     found[band].append(right[p.sample, p.position])
-    return [(f"{low:.2f}–{min(high, 1):.2f}", len(found[low, high]), statistics.fmean(found[low, high]))
-            for low, high in BANDS if found[low, high]]
+    return [
+        (f"{low:.2f}–{min(high, 1):.2f}", len(found[low, high]), statistics.fmean(found[low, high]))
+        for low, high in BANDS
+        if found[low, high]
+    ]
 
 
 def main(objects: int, seed: int = 2024) -> None:
-    methods = (("counted from the support", from_the_support), ("against the longest", against_the_longest),
-               ("ours", ours))
+    methods = (
+        ("counted from the support", from_the_support),
+        ("against the longest", against_the_longest),
+        ("ours", ours),
+    )
     print(f"{objects} objects of each kind: placed / pairs F1 / first taken for later / later taken for first\n")
     print("| setting | " + " | ".join(name for name, _ in methods) + " |")
     print("|---|" + "---|" * len(methods))
     for setting in SETTINGS:
-        cells = [" / ".join(f"{value:.3f}" for value in measure(setting, method, objects, seed))
-                 for _, method in methods]
+        cells = [
+            " / ".join(f"{value:.3f}" for value in measure(setting, method, objects, seed)) for _, method in methods
+        ]
         print(f"| {setting} | " + " | ".join(cells) + " |", flush=True)
     print("\n| said to be sure | coats | right |\n|---|---|---|")
     for band, count, share in calibration(objects, seed + 1):

@@ -50,8 +50,9 @@ def truth(kind: str, zones: int, rng: np.random.Generator) -> np.ndarray:
     return rng.beta(mean * concentration, (1 - mean) * concentration, zones)
 
 
-def intervals(counts: list[tuple[int, int]], areas: np.ndarray,
-              rng: np.random.Generator) -> dict[str, tuple[float, float]]:
+def intervals(
+    counts: list[tuple[int, int]], areas: np.ndarray, rng: np.random.Generator
+) -> dict[str, tuple[float, float]]:
     """Each method's interval of the surviving area."""
     read = sorted(((k * model.STEPS, a * model.STEPS), i) for i, (k, a) in enumerate(counts) if (k, a) != (0, 0))
     believed = model.posterior(model.pattern_of(c for c, _ in read))
@@ -61,8 +62,11 @@ def intervals(counts: list[tuple[int, int]], areas: np.ndarray,
     present, n = sum(k for k, _ in counts), sum(k + a for k, a in counts)
     alone = sum(area * rng.beta(k + 0.5, a + 0.5, 4096) for area, (k, a) in zip(areas, counts, strict=True))
     low, high = jeffreys(present, n)
-    return {"hierarchical": model.interval_of(total), "pooled": (low * areas.sum(), high * areas.sum()),
-            "independent zones": tuple(np.quantile(alone, (0.025, 0.975)))}
+    return {
+        "hierarchical": model.interval_of(total),
+        "pooled": (low * areas.sum(), high * areas.sum()),
+        "independent zones": tuple(np.quantile(alone, (0.025, 0.975))),
+    }
 
 
 def compare(parts: int, kind: str, seed: int) -> dict[str, tuple[float, float, float]]:
@@ -128,17 +132,33 @@ def surveyed(kind: str, rng: np.random.Generator) -> tuple[Facts, float, float]:
                 off = min(off, 0.9 * shares[z])
                 step["removed_m2"] = float(off * areas[z])
             now[z] = shares[z] - off if kind == "windows" and rng.random() < 0.5 else shares[z] * (1 - off)
-        rows += [Treatment(object="X", treatment=f"T{number}", purpose="work", started="2000", outcome="done"),
-                 TreatmentStep(object="X", treatment=f"T{number}", step=1, place=f"Z{z:02}", removed="1", **step)]
+        rows += [
+            Treatment(object="X", treatment=f"T{number}", purpose="work", started="2000", outcome="done"),
+            TreatmentStep(object="X", treatment=f"T{number}", step=1, place=f"Z{z:02}", removed="1", **step),
+        ]
     for number, z in enumerate(rng.integers(0, zones, readings)):
         before = kind not in ("windows", "unmeasured") or rng.random() < 0.5
         share = float(np.clip((shares if before else now)[z], 1e-6, 1 - 1e-6))
         cover = float(rng.beta(share * patch, (1 - share) * patch))
-        rows += [Sample(object="X", sample=f"S{number:02}", place=f"Z{z:02}", method="cross-section",
-                        reaches_support="yes", taken_on="1990" if before else "2010"),
-                 Layer(object="X", sample=f"S{number:02}", position=1, role="support"),
-                 Layer(object="X", sample=f"S{number:02}", position=2, role="body colour", scheme="1",
-                       **spot(cover, kind if kind in RECORDED[:4] else "measured", rng))]
+        rows += [
+            Sample(
+                object="X",
+                sample=f"S{number:02}",
+                place=f"Z{z:02}",
+                method="cross-section",
+                reaches_support="yes",
+                taken_on="1990" if before else "2010",
+            ),
+            Layer(object="X", sample=f"S{number:02}", position=1, role="support"),
+            Layer(
+                object="X",
+                sample=f"S{number:02}",
+                position=2,
+                role="body colour",
+                scheme="1",
+                **spot(cover, kind if kind in RECORDED[:4] else "measured", rng),
+            ),
+        ]
     return facts_of(Object(object="X", title="made", kind="made"), rows), float(areas @ now), float(areas.sum())
 
 
@@ -170,8 +190,10 @@ def main() -> None:
     surveys = max(1, parts // 4)
     print(f"\n{surveys} surveys of each kind: share of true totals held, or near, mean width, middle less truth / area")
     for kind in RECORDED:
-        print(f"{kind:16}" + "{:>10.3f} {:>6.3f} {:>6.3f} {:>+7.3f}".format(*held_by_survey(surveys, kind, seed)),
-              flush=True)
+        print(
+            f"{kind:16}" + "{:>10.3f} {:>6.3f} {:>6.3f} {:>+7.3f}".format(*held_by_survey(surveys, kind, seed)),
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

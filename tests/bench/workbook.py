@@ -21,16 +21,25 @@ HERE = Path(__file__).resolve().parent
 BAR = 4.5
 _PANDAS = "pandas.read_excel(package, sheet_name=None, engine={!r})"
 WAYS = {
-    "firstcoat": ("from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
-                  "create(database)",
-                  "report = ingest(database, package, derived=False)\nassert report.change == 1"),
-    "again": ("from collection.ingest.load import ingest", "",
-              "report = ingest(database, package, derived=False)\nassert report.change is None and report.unchanged"),
+    "firstcoat": (
+        "from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
+        "create(database)",
+        "report = ingest(database, package, derived=False)\nassert report.change == 1",
+    ),
+    "again": (
+        "from collection.ingest.load import ingest",
+        "",
+        "report = ingest(database, package, derived=False)\nassert report.change is None and report.unchanged",
+    ),
     "openpyxl": ("import openpyxl, pandas", "", _PANDAS.format("openpyxl")),
     "calamine": ("import pandas, python_calamine", "", _PANDAS.format("calamine")),
 }
-NAMES = {"firstcoat": "read, checked and stored", "again": "the same again", "openpyxl": "pandas, openpyxl: read only",
-         "calamine": "pandas, calamine: read only"}
+NAMES = {
+    "firstcoat": "read, checked and stored",
+    "again": "the same again",
+    "openpyxl": "pandas, openpyxl: read only",
+    "calamine": "pandas, calamine: read only",
+}
 
 
 def write_workbook(path: Path, folder: Path) -> None:
@@ -93,16 +102,22 @@ def main() -> int:
 
 def show(found: dict[str, list[dict[str, float]]], layers: int, rows: int, size: int) -> int:
     cpu = {way: statistics.median(each["cpu"] for each in runs) for way, runs in found.items()}
-    print(f"{rows:,} rows in six sheets, {layers:,} of them layers, {size / 1e6:.1f} MB; medians of "
-          f"{len(found['firstcoat'])} runs")
+    print(
+        f"{rows:,} rows in six sheets, {layers:,} of them layers, {size / 1e6:.1f} MB; medians of "
+        f"{len(found['firstcoat'])} runs"
+    )
     print(f"{'':30}{'CPU s':>8}{'range':>16}{'peak MB':>9}")
     for way, runs in found.items():
         seconds = [each["cpu"] for each in runs]
-        print(f"{NAMES[way]:30}{cpu[way]:8.2f}{f'{min(seconds):.2f}–{max(seconds):.2f}':>16}"
-              f"{statistics.median(each['rss'] for each in runs):9.0f}")
+        print(
+            f"{NAMES[way]:30}{cpu[way]:8.2f}{f'{min(seconds):.2f}–{max(seconds):.2f}':>16}"
+            f"{statistics.median(each['rss'] for each in runs):9.0f}"
+        )
     times = cpu["openpyxl"] / cpu["firstcoat"]
-    print(f"pandas with openpyxl takes {times:.2f}× as long (bar {BAR}×) {'met' if times >= BAR else 'NOT MET'}; with "
-          f"calamine {cpu['calamine'] / cpu['firstcoat']:.2f}×")
+    print(
+        f"pandas with openpyxl takes {times:.2f}× as long (bar {BAR}×) {'met' if times >= BAR else 'NOT MET'}; with "
+        f"calamine {cpu['calamine'] / cpu['firstcoat']:.2f}×"
+    )
     return int(times < BAR)
 
 

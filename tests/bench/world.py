@@ -133,9 +133,11 @@ def asked_on() -> tuple[str, ...]:
 def write(folder: Path, surveys: Iterable[Survey], schema: int) -> Path:
     """All that was written down, as one package."""
     folder.mkdir(parents=True)
-    (folder / "survey.toml").write_text('code = "MW"\ntitle = "Made world (invented)"\nlead = "Made Person"\n'
-                                        'started = "2007-05"\nended = "2024-06"\n'
-                                        + ('invented = "yes"\n' if schema > 1 else ""), encoding="utf-8")
+    (folder / "survey.toml").write_text(
+        'code = "MW"\ntitle = "Made world (invented)"\nlead = "Made Person"\n'
+        'started = "2007-05"\nended = "2024-06"\n' + ('invented = "yes"\n' if schema > 1 else ""),
+        encoding="utf-8",
+    )
     sheets: dict[str, list[dict[str, Any]]] = {}
     for survey in surveys:
         for sheet, rows in survey.sheets.items():
@@ -173,8 +175,11 @@ def judge_shard(seed: int, numbers: range, knobs: Knobs, keep: str = "") -> tupl
         survival = {each["object"]: each for each in json.loads(run("survival", db, "--json"))["objects"]}
         if "places" not in next(iter(survival.values())):
             survival = {code: json.loads(run("survival", db, code, "--json"))["objects"][0] for code in survival}
-    judged = [judge_one(seed, thing, survey, work, kept, answers[f"{thing.code}/{work.code}"])
-              for thing, survey, works in made for work, kept in works]
+    judged = [
+        judge_one(seed, thing, survey, work, kept, answers[f"{thing.code}/{work.code}"])
+        for thing, survey, works in made
+        for work, kept in works
+    ]
     return judged, [row for thing, _, _ in made for row in survived(seed, thing, survival[thing.code])]
 
 
@@ -184,14 +189,30 @@ def judge_one(seed: int, thing: Thing, survey: Survey, work: Work, kept: list[Ke
     zones = {zone.code: zone for zone in thing.zones()}
     over = [zone for zone in zones.values() if work.place in ("all", zone.part, zone.code)]
     things = [_told(one, lines, survey, zones) for one in kept]
-    alarms = [(line["id"], line["severity"], cause(line, answer["findings"], thing, survey, kept))
-              for line in answer["losses"] if RANK[line["severity"]] >= RANK["endangers"]]
+    alarms = [
+        (line["id"], line["severity"], cause(line, answer["findings"], thing, survey, kept))
+        for line in answer["losses"]
+        if RANK[line["severity"]] >= RANK["endangers"]
+    ]
     if not alarms and RANK[answer["outcome"]] >= RANK["endangers"]:
         alarms = [("", answer["outcome"], "outcome without a line")]
-    return Judged(seed, thing.code, work.code, work.kind, work.sort, work.place,
-                  survey.sections.get(work.place, thing.sections), thing.patchiness, work.touches,
-                  any(zone.failing.any() or zone.code in survey.told_failing for zone in over), answer["outcome"],
-                  max((one.lost for one in kept), default=0.0), all(one.met for one in kept), things, alarms)
+    return Judged(
+        seed,
+        thing.code,
+        work.code,
+        work.kind,
+        work.sort,
+        work.place,
+        survey.sections.get(work.place, thing.sections),
+        thing.patchiness,
+        work.touches,
+        any(zone.failing.any() or zone.code in survey.told_failing for zone in over),
+        answer["outcome"],
+        max((one.lost for one in kept), default=0.0),
+        all(one.met for one in kept),
+        things,
+        alarms,
+    )
 
 
 def _told(one: Kept, lines: dict[str, dict[str, Any]], survey: Survey, zones: dict[str, Zone]) -> Told:
@@ -199,14 +220,28 @@ def _told(one: Kept, lines: dict[str, dict[str, Any]], survey: Survey, zones: di
     by, found = "own line", own
     if not own:
         by = "stand-in"
-        found = [line for line in lines.values() if line["place"] in (one.place, one.part, "all")
-                 and any(word in line["id"] for word in STAND_INS)]
+        found = [
+            line
+            for line in lines.values()
+            if line["place"] in (one.place, one.part, "all") and any(word in line["id"] for word in STAND_INS)
+        ]
     if not found:
         by = "nothing said"
     told = max((line["severity"] for line in found), key=RANK.__getitem__, default="clear")
     interval = own[0]["share"] if own else None
-    return Told(one.place, one.thing, told, by, interval, one.share, one.lost, one.touched, one.met, one.known,
-                unseen(one, survey, zones))
+    return Told(
+        one.place,
+        one.thing,
+        told,
+        by,
+        interval,
+        one.share,
+        one.lost,
+        one.touched,
+        one.met,
+        one.known,
+        unseen(one, survey, zones),
+    )
 
 
 def survived(seed: int, thing: Thing, answer: dict[str, Any]) -> Iterable[Survived]:
@@ -216,16 +251,24 @@ def survived(seed: int, thing: Thing, answer: dict[str, Any]) -> Iterable[Surviv
     true = {place["place"]: cells[place["place"]][0].surviving(cells[place["place"]][1]) for place in told}
     area = sum(place["area_m2"] for place in told)
     if told and not answer["unmeasured_places"]:
-        yield Survived(seed, thing.code, "", thing.patchiness, thing.sections,
-                       [value / area for value in answer["surviving_m2"]],
-                       sum(place["area_m2"] * true[place["place"]] for place in told) / area)
+        yield Survived(
+            seed,
+            thing.code,
+            "",
+            thing.patchiness,
+            thing.sections,
+            [value / area for value in answer["surviving_m2"]],
+            sum(place["area_m2"] * true[place["place"]] for place in told) / area,
+        )
     for place in told:
-        yield Survived(seed, thing.code, place["place"], thing.patchiness, thing.sections, place["share"],
-                       true[place["place"]])
+        yield Survived(
+            seed, thing.code, place["place"], thing.patchiness, thing.sections, place["share"], true[place["place"]]
+        )
 
 
-def judge(objects: int, seed: int, knobs: Knobs | None = None, *, processes: int = 1, keep: str = "",
-          ) -> tuple[Result, list[Judged], list[Survived]]:
+def judge(
+    objects: int, seed: int, knobs: Knobs | None = None, *, processes: int = 1, keep: str = ""
+) -> tuple[Result, list[Judged], list[Survived]]:
     """Make, survey, ask and judge so many objects; equal arguments give equal counts."""
     knobs = knobs or Knobs()
     shards = [range(start, min(objects, start + SHARD)) for start in range(0, objects, SHARD)]
@@ -255,8 +298,9 @@ def main() -> None:
     judged: list[Judged] = []
     survival: list[Survived] = []
     for seed in asked.seeds[:1] if asked.quick else asked.seeds:
-        _, rows, shares = judge(60 if asked.quick else asked.objects, seed, knobs, processes=asked.processes,
-                                keep=asked.keep)
+        _, rows, shares = judge(
+            60 if asked.quick else asked.objects, seed, knobs, processes=asked.processes, keep=asked.keep
+        )
         judged, survival = judged + rows, survival + shares
         print(f"seed {seed}: {len(rows)} proposals judged", file=sys.stderr, flush=True)
     print(json.dumps(asdict(knobs)))

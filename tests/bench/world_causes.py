@@ -30,8 +30,13 @@ def cause(line: dict[str, Any], findings: list[dict[str, Any]], thing: Thing, su
 
     Kinds of coat: met or not by a test that did nothing and is as harsh; reached in truth or not; not kept in truth.
     """
-    own = [each for each in findings if each["severity"] == line["severity"] and each["place"] == line["place"]
-           and (each["id"].endswith(line["id"]) or line["id"].split("/", 1)[-1] in each["id"])]
+    own = [
+        each
+        for each in findings
+        if each["severity"] == line["severity"]
+        and each["place"] == line["place"]
+        and (each["id"].endswith(line["id"]) or line["id"].split("/", 1)[-1] in each["id"])
+    ]
     text = " ".join([*(each["message"] for each in own), line["message"]]).casefold()
     tests = any(one["kind"] == "tests" for each in own for one in each["evidence"])
     rules = {each["rule"] for each in own} - {"effect"}
@@ -60,5 +65,8 @@ def unseen(one: Kept, survey: Survey, zones: dict[str, Zone]) -> str:
     past = zone.past if zone is not None and zone.past else "window" if zone is None else "nothing befell it"
     seen = sum(one.thing in things for _, things in read)
     short = sum(not whole for whole, _ in read)
-    return (f"{past}; " + ("no section of its own" if not read else
-            f"{'seen' if seen else 'not seen'} in its own sections" + (", some short" if short else "")))
+    return f"{past}; " + (
+        "no section of its own"
+        if not read
+        else f"{'seen' if seen else 'not seen'} in its own sections" + (", some short" if short else "")
+    )

@@ -24,8 +24,16 @@ from world_truth import (
 )
 
 COLOURS = ("dark green", "signal red", "cream", "deep blue", "brown", "ochre", "black", "white", "grey", "chocolate")
-FILMS = {"primer": 40.0, "ground": 120.0, "sealer": 8.0, "body colour": 28.0, "lining": 10.0, "varnish": 15.0,
-         "dirt": 4.0, "wax": 3.0}
+FILMS = {
+    "primer": 40.0,
+    "ground": 120.0,
+    "sealer": 8.0,
+    "body colour": 28.0,
+    "lining": 10.0,
+    "varnish": 15.0,
+    "dirt": 4.0,
+    "wax": 3.0,
+}
 SCALE = np.array([2.0, 1.0, 1.0])
 
 
@@ -61,8 +69,9 @@ class Knobs:
 
 def make(code: str, rng: np.random.Generator, knobs: Knobs) -> Thing:
     """One object."""
-    sections = (knobs.sections if knobs.sections is not None
-                else int(rng.choice(6, p=[0.08, 0.27, 0.22, 0.17, 0.12, 0.14])))
+    sections = (
+        knobs.sections if knobs.sections is not None else int(rng.choice(6, p=[0.08, 0.27, 0.22, 0.17, 0.12, 0.14]))
+    )
     patchiness = knobs.patchiness
     if patchiness == "mixed":
         patchiness = str(rng.choice(PATCHINESS, p=[0.3, 0.3, 0.3, 0.1]))
@@ -72,8 +81,9 @@ def make(code: str, rng: np.random.Generator, knobs: Knobs) -> Thing:
     if early:
         schemes["2"] = "early"
     for _ in range(later):
-        schemes[str(len(schemes) + 1)] = str(rng.choice(["later", "restoration", "recent", "unknown"],
-                                                          p=[0.59, 0.2, 0.19, 0.02]))
+        schemes[str(len(schemes) + 1)] = str(
+            rng.choice(["later", "restoration", "recent", "unknown"], p=[0.59, 0.2, 0.19, 0.02])
+        )
     master = {scheme: _scheme(scheme, period, rng) for scheme, period in schemes.items()}
     parts = []
     for n in range(int(rng.integers(1, 4))):
@@ -94,11 +104,14 @@ def _scheme(code: str, period: str, rng: np.random.Generator) -> list[Coat]:
         role, colour = ("ground", "white") if binder == "glue" else ("primer", "red-brown")
         coats.append(coat(code, role, binder, colour, period, rng))
     colours = rng.choice(COLOURS, size=2, replace=False)
-    for colour in colours[:1 + (rng.random() < 0.25)]:
+    for colour in colours[: 1 + (rng.random() < 0.25)]:
         coats.append(coat(code, "body colour", paint, str(colour), period, rng))
     if rng.random() < (0.8 if period == "original" else 0.35):
-        binder = str(rng.choice(["oleoresin", "natural resin", "shellac"], p=[0.55, 0.25, 0.2]) if old
-                     else rng.choice(["oleoresin", "alkyd", "cellulose nitrate"]))
+        binder = str(
+            rng.choice(["oleoresin", "natural resin", "shellac"], p=[0.55, 0.25, 0.2])
+            if old
+            else rng.choice(["oleoresin", "alkyd", "cellulose nitrate"])
+        )
         coats.append(coat(code, "varnish", binder, "", period, rng))
     return coats
 
@@ -107,14 +120,27 @@ def coat(scheme: str | None, role: str, binder: str, colour: str, period: str, r
     """A coat with its own true limits."""
     if role in ("dirt", "wax"):
         return Coat(scheme, role, "", colour, period, None, 1.0, 0.0, 14.0, 0.0, 0.0, 0.0, FILMS[role])
-    aged = period in ("original", "early", "later") and binder in ("oil", "oleoresin", "natural resin", "alkyd") \
+    aged = (
+        period in ("original", "early", "later")
+        and binder in ("oil", "oleoresin", "natural resin", "alkyd")
         and rng.random() < 0.5
+    )
     acid, alkali = PH_LIMITS[binder]
-    return Coat(scheme, role, binder, colour, period, _region(binder, aged, rng),
-                float(np.exp(rng.normal(-0.5 if aged else 0.0, 0.4))),
-                float(acid + rng.normal(0, 0.5)), float(alkali + rng.normal(0, 0.6)),
-                float(WATER[binder] * np.exp(rng.normal(0, 0.7))), float(np.exp(rng.normal(0, 0.4))),
-                float(SOFTENS[binder] + rng.normal(0, 12)), float(FILMS[role] * np.exp(rng.normal(0, 0.35))))
+    return Coat(
+        scheme,
+        role,
+        binder,
+        colour,
+        period,
+        _region(binder, aged, rng),
+        float(np.exp(rng.normal(-0.5 if aged else 0.0, 0.4))),
+        float(acid + rng.normal(0, 0.5)),
+        float(alkali + rng.normal(0, 0.6)),
+        float(WATER[binder] * np.exp(rng.normal(0, 0.7))),
+        float(np.exp(rng.normal(0, 0.4))),
+        float(SOFTENS[binder] + rng.normal(0, 12)),
+        float(FILMS[role] * np.exp(rng.normal(0, 0.35))),
+    )
 
 
 def _region(binder: str, aged: bool, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray] | None:
@@ -134,18 +160,30 @@ def _region(binder: str, aged: bool, rng: np.random.Generator) -> tuple[np.ndarr
     return centre, matrix
 
 
-def _part(code: str, origin: str, support: str, patchiness: str, master: dict[str, list[Coat]],
-          rng: np.random.Generator, knobs: Knobs) -> Part:
+def _part(
+    code: str,
+    origin: str,
+    support: str,
+    patchiness: str,
+    master: dict[str, list[Coat]],
+    rng: np.random.Generator,
+    knobs: Knobs,
+) -> Part:
     """One part with its zones; one scheme in five was painted on it from another pot, and differs from the others'."""
     own: dict[str, list[Coat]] = {}
-    carried = [scheme for n, scheme in enumerate(master)
-               if not (origin == "replaced" and n == 0) and (n == 0 or rng.random() < 0.85)]
+    carried = [
+        scheme
+        for n, scheme in enumerate(master)
+        if not (origin == "replaced" and n == 0) and (n == 0 or rng.random() < 0.85)
+    ]
     for scheme in carried:
         coats = master[scheme]
         if rng.random() < 0.2:
             colour = str(rng.choice(COLOURS))
-            coats = [coat(c.scheme, c.role, c.binder, colour if c.role == "body colour" else c.colour, c.period, rng)
-                     for c in coats]
+            coats = [
+                coat(c.scheme, c.role, c.binder, colour if c.role == "body colour" else c.colour, c.period, rng)
+                for c in coats
+            ]
             own[scheme] = _distinct(coats)
         else:
             own[scheme] = coats
@@ -156,8 +194,10 @@ def _part(code: str, origin: str, support: str, patchiness: str, master: dict[st
         at = len(own["1"]) - (own["1"][-1].role == "varnish")
         own["1"] = [*own["1"][:at], lining, *own["1"][at:]]
     mean = float(rng.beta(2.2, 1.1))
-    zones = [_zone(f"{code}-Z{n + 1}", code, own, patchiness, mean, lining, rng, knobs)
-             for n in range(int(rng.integers(1, 4)))]
+    zones = [
+        _zone(f"{code}-Z{n + 1}", code, own, patchiness, mean, lining, rng, knobs)
+        for n in range(int(rng.integers(1, 4)))
+    ]
     if rng.random() < 0.12:
         rest = _zone(code, code, own, patchiness, mean, lining, rng, knobs)
         rest.listed = False
@@ -178,14 +218,25 @@ def _distinct(coats: list[Coat]) -> list[Coat]:
     return out
 
 
-def _zone(code: str, part: str, own: dict[str, list[Coat]], patchiness: str, mean: float,
-          lining: Coat, rng: np.random.Generator, knobs: Knobs) -> Zone:
+def _zone(
+    code: str,
+    part: str,
+    own: dict[str, list[Coat]],
+    patchiness: str,
+    mean: float,
+    lining: Coat,
+    rng: np.random.Generator,
+    knobs: Knobs,
+) -> Zone:
     stack: list[Coat] = []
     rows: list[np.ndarray] = []
     grain = int(rng.choice([0, 1, 3]))
     for coats in own.values():
-        share = _share(patchiness, mean, rng) if coats[0].kept else \
-            float(rng.uniform(0.93, 1.0) if rng.random() < 0.75 else rng.uniform(0.2, 0.95))
+        share = (
+            _share(patchiness, mean, rng)
+            if coats[0].kept
+            else float(rng.uniform(0.93, 1.0) if rng.random() < 0.75 else rng.uniform(0.2, 0.95))
+        )
         common, prepared, painted = smooth(rng, grain), None, None
         for one in coats:
             if one is lining and rng.random() < 0.7:
@@ -216,8 +267,18 @@ def _zone(code: str, part: str, own: dict[str, list[Coat]], patchiness: str, mea
     if rng.random() < knobs.failing:
         failing = cut_at(smooth(rng, 1), float(rng.uniform(0.01, 0.3)))
         start = int(rng.integers(0, max(1, len(stack) - 1)))
-    return Zone(code, part, round(float(np.exp(rng.normal(-0.7, 0.7))), 4), stack, present, thick,
-                float(np.exp(rng.normal(0, knobs.zone_sd))), failing, start, rng.random(CELLS) < 0.02)
+    return Zone(
+        code,
+        part,
+        round(float(np.exp(rng.normal(-0.7, 0.7))), 4),
+        stack,
+        present,
+        thick,
+        float(np.exp(rng.normal(0, knobs.zone_sd))),
+        failing,
+        start,
+        rng.random(CELLS) < 0.02,
+    )
 
 
 def _share(patchiness: str, mean: float, rng: np.random.Generator) -> float:
@@ -231,5 +292,5 @@ def _stripe(rng: np.random.Generator) -> np.ndarray:
     """A line two cells wide across the zone."""
     cells = np.zeros((20, 20), dtype=bool)
     row = int(rng.integers(1, 18))
-    cells[row:row + 2] = True
+    cells[row : row + 2] = True
     return cells.ravel()

@@ -23,10 +23,14 @@ def befall(thing: Thing, rng: np.random.Generator, knobs: Knobs) -> list[tuple[s
     for number, zone in enumerate(thing.zones()):
         if not zone.listed:
             continue
-        later = [code for code in thing.schemes if thing.schemes[code] not in KEPT
-                 and any(one.scheme == code for one in zone.stack)]
-        kind = str(rng.choice(["", "stripped", "uncovered", "window", "slip", "waxed"],
-                              p=[0.64, 0.08, 0.07, 0.1, 0.06, 0.05]))
+        later = [
+            code
+            for code in thing.schemes
+            if thing.schemes[code] not in KEPT and any(one.scheme == code for one in zone.stack)
+        ]
+        kind = str(
+            rng.choice(["", "stripped", "uncovered", "window", "slip", "waxed"], p=[0.64, 0.08, 0.07, 0.1, 0.06, 0.05])
+        )
         head = {"object": thing.code, "treatment": f"T{number + 1}"}
         if kind == "waxed" or (kind and later):
             zone.past = kind
@@ -34,7 +38,8 @@ def befall(thing: Thing, rng: np.random.Generator, knobs: Knobs) -> list[tuple[s
             rows += _waxed(zone, head, rng)
         elif kind and later:
             rows += {"stripped": _stripped, "uncovered": _uncovered, "window": _window, "slip": _slip}[kind](
-                zone, head, later, rng, knobs)
+                zone, head, later, rng, knobs
+            )
     return rows
 
 
@@ -57,8 +62,13 @@ def _stripped(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random
     zone.present[kept] &= remains
     if rng.random() < 0.75:
         yield _treatment(head, "Stripped and painted anew", "195X", str(rng.choice(["done", ""])))
-        yield _step(head, 1, zone.code, str(rng.choice(["strip", "scrape"])),
-                    removed="1" if rng.random() < 0.6 and zone.stack[0].scheme == "1" else "")
+        yield _step(
+            head,
+            1,
+            zone.code,
+            str(rng.choice(["strip", "scrape"])),
+            removed="1" if rng.random() < 0.6 and zone.stack[0].scheme == "1" else "",
+        )
 
 
 def _uncovered(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.Generator, knobs: Knobs) -> Rows:
@@ -74,8 +84,16 @@ def _uncovered(zone: Zone, head: dict[str, Any], later: list[str], rng: np.rando
     stated = {"removed_m2": area, "outcome": "partly" if partly else ""} if knobs.schema > 1 else {}
     when = f"{TREATED}-06"
     yield _treatment(head, "The last paint taken off", when, "partly" if partly else "done")
-    yield _step(head, 1, zone.code, str(rng.choice(["scrape", "solvent"])), removed=outer,
-                stopped_at=_beneath(zone, outer), area_m2=zone.area_m2, **stated)
+    yield _step(
+        head,
+        1,
+        zone.code,
+        str(rng.choice(["scrape", "solvent"])),
+        removed=outer,
+        stopped_at=_beneath(zone, outer),
+        area_m2=zone.area_m2,
+        **stated,
+    )
 
 
 def _window(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.Generator, knobs: Knobs) -> Rows:
@@ -88,13 +106,24 @@ def _window(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.G
     zone.windows[code] = cells
     area = round(zone.area_m2 * float(cells.mean()), 6)
     when = f"{TREATED}-05"
-    yield "zones", {"object": head["object"], "zone": code, "component": zone.part, "within": zone.code,
-                    "name": "window", "area_m2": area, "area_basis": "measured"}
+    yield (
+        "zones",
+        {
+            "object": head["object"],
+            "zone": code,
+            "component": zone.part,
+            "within": zone.code,
+            "name": "window",
+            "area_m2": area,
+            "area_basis": "measured",
+        },
+    )
     yield _treatment(head, "A window down to the maker's finish", when)
     for n, scheme in enumerate(reversed(later)):
         stated = {"removed_m2": area} if knobs.schema > 1 else {}
-        yield _step(head, n + 1, code, "scrape", removed=scheme, stopped_at=_beneath(zone, scheme), area_m2=area,
-                    **stated)
+        yield _step(
+            head, n + 1, code, "scrape", removed=scheme, stopped_at=_beneath(zone, scheme), area_m2=area, **stated
+        )
 
 
 def _slip(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.Generator, knobs: Knobs) -> Rows:
@@ -122,8 +151,17 @@ def _waxed(zone: Zone, head: dict[str, Any], rng: np.random.Generator) -> Rows:
     zone.present = np.vstack([zone.present, np.ones((1, CELLS), dtype=bool)])
     zone.thick = np.vstack([zone.thick, np.full((1, CELLS), 3.0)])
     yield _treatment(head, "Waxed", f"{TREATED}-03")
-    yield _step(head, 1, zone.code, "wax", agent="turpentine", application="cloth", adds="wax", adds_binder="wax",
-                removable_with="dearomatised white spirit")
+    yield _step(
+        head,
+        1,
+        zone.code,
+        "wax",
+        agent="turpentine",
+        application="cloth",
+        adds="wax",
+        adds_binder="wax",
+        removable_with="dearomatised white spirit",
+    )
 
 
 def _scrape_beneath(zone: Zone, cells: np.ndarray, above: str, rng: np.random.Generator) -> None:
@@ -143,5 +181,5 @@ def _beneath(zone: Zone, scheme: str) -> str:
 def _patch(side: int, rng: np.random.Generator) -> np.ndarray:
     cells = np.zeros((SIDE, SIDE), dtype=bool)
     y, x = rng.integers(0, SIDE - side, 2)
-    cells[y:y + side, x:x + side] = True
+    cells[y : y + side, x : x + side] = True
     return cells.ravel()

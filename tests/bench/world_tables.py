@@ -44,8 +44,10 @@ def difference(one: Count, other: Count) -> tuple[float, float]:
     """The 95 % interval of `other` less `one` (Newcombe 1998, method 10)."""
     (a, b), (c, d) = one.interval, other.interval
     apart = other.share - one.share
-    return (apart - float(np.hypot(other.share - c, b - one.share)),
-            apart + float(np.hypot(d - other.share, one.share - a)))
+    return (
+        apart - float(np.hypot(other.share - c, b - one.share)),
+        apart + float(np.hypot(d - other.share, one.share - a)),
+    )
 
 
 def count(rows: Iterable[Any], hit: Callable[[Any], bool]) -> Count:
@@ -122,21 +124,33 @@ def figures(judged: Sequence[Any], survival: Sequence[Any]) -> Result:
         harm_missed=count(harmful, lambda row: not alarmed(row)),
         harm_cleared=count(harmful, cleared),
         loss_held=count(told, lambda pair: held(pair[1].interval, pair[1].lost)),
-        loss_held_where_lost=count((pair for pair in told if pair[1].lost > 0.01),
-                                   lambda pair: held(pair[1].interval, pair[1].lost)),
-        loss_held_where_patchy=count((pair for pair in told if pair[0].patchiness in patchy),
-                                     lambda pair: held(pair[1].interval, pair[1].lost)),
+        loss_held_where_lost=count(
+            (pair for pair in told if pair[1].lost > 0.01), lambda pair: held(pair[1].interval, pair[1].lost)
+        ),
+        loss_held_where_patchy=count(
+            (pair for pair in told if pair[0].patchiness in patchy), lambda pair: held(pair[1].interval, pair[1].lost)
+        ),
         survival_held=count(survival, lambda row: held(row.interval, row.truth)),
-        survival_held_where_patchy=count((row for row in survival if row.patchiness in patchy),
-                                         lambda row: held(row.interval, row.truth)),
+        survival_held_where_patchy=count(
+            (row for row in survival if row.patchiness in patchy), lambda row: held(row.interval, row.truth)
+        ),
     )
 
 
 def tables(judged: Sequence[Any], survival: Sequence[Any]) -> str:
     """Everything as text; intervals are Wilson's at 95 %, as if proposals were independent, which those on one object
     are not quite: beside harms and alarms the number of objects is told."""
-    return "\n".join([*_cleared(judged), *_careful(judged), *_everyday(judged), *_harmful(judged), *_sections(judged),
-                      *_loss(judged), *_survival(survival)])
+    return "\n".join(
+        [
+            *_cleared(judged),
+            *_careful(judged),
+            *_everyday(judged),
+            *_harmful(judged),
+            *_sections(judged),
+            *_loss(judged),
+            *_survival(survival),
+        ]
+    )
 
 
 def _line(name: str, counted: object) -> str:
@@ -146,28 +160,41 @@ def _line(name: str, counted: object) -> str:
 def _cleared(judged: Sequence[Any]) -> list[str]:
     clear = [row for row in judged if cleared(row)]
     out = [f"\n{len(judged)} proposals: {dict(Counter(row.outcome for row in judged))}", "\nCleared, and truly harmful"]
-    for name, rows in (("all cleared proposals", clear), ("that touch a surface", [r for r in clear if r.touches]),
-                       *((f"that touch, told {told}", [r for r in clear if r.touches and r.outcome == told])
-                         for told in CLEARED)):
+    for name, rows in (
+        ("all cleared proposals", clear),
+        ("that touch a surface", [r for r in clear if r.touches]),
+        *((f"that touch, told {told}", [r for r in clear if r.touches and r.outcome == told]) for told in CLEARED),
+    ):
         for over in (0.02, 0.01, 0.5):
             harmed = count(rows, lambda row, over=over: row.lost > over)
             out.append(_line(f"{name}: lose over {100 * over:.0f} %", harmed))
-    out += [_line(f"  touching, {kind}: lose over 2 %", count(rows, lambda row: row.lost > 0.02))
-            for kind, rows in sorted(by(lambda row: row.kind, (r for r in clear if r.touches)).items())]
+    out += [
+        _line(f"  touching, {kind}: lose over 2 %", count(rows, lambda row: row.lost > 0.02))
+        for kind, rows in sorted(by(lambda row: row.kind, (r for r in clear if r.touches)).items())
+    ]
     harm = [row for row in clear if row.lost > 0.02]
     for name, rows in (("touching", [r for r in harm if r.touches]), ("other", [r for r in harm if not r.touches])):
         out.append(f"  causes of the {len(rows)} cleared {name} that lose over 2 %: what was read of the thing lost")
         worst = [(row, max(row.things, key=lambda one: one.lost)) for row in rows]
-        out += [f"    {n:5}  {cause}" for cause, n in Counter(
-            f"{row.kind} {row.sort}, {one.told}, {one.by}; {one.why}" for row, one in worst).most_common(25)]
-        covers = Counter("under 5 %" if one.covers < 0.05 else "5 to 20 %" if one.covers < 0.2 else "over 20 %"
-                         for _, one in worst)
+        out += [
+            f"    {n:5}  {cause}"
+            for cause, n in Counter(
+                f"{row.kind} {row.sort}, {one.told}, {one.by}; {one.why}" for row, one in worst
+            ).most_common(25)
+        ]
+        covers = Counter(
+            "under 5 %" if one.covers < 0.05 else "5 to 20 %" if one.covers < 0.2 else "over 20 %" for _, one in worst
+        )
         objects = len({row.object for row in rows})
         out.append(f"    the thing lost covers of its place: {dict(covers)}; on {objects} objects")
     things = [(row, one) for row in judged for one in row.things if row.touches and one.told in CLEARED]
     for (told, how), rows in sorted(by(lambda pair: (pair[1].told, pair[1].by), things).items()):
-        out.append(_line(f"kept things under touching work, {told}, {how}: lose over 2 %",
-                         count(rows, lambda pair: pair[1].lost > 0.02)))
+        out.append(
+            _line(
+                f"kept things under touching work, {told}, {how}: lose over 2 %",
+                count(rows, lambda pair: pair[1].lost > 0.02),
+            )
+        )
     return out
 
 
@@ -199,8 +226,10 @@ def _careful(judged: Sequence[Any]) -> list[str]:
     known = [row for row in base if row.met and reaching(row)]
     for name, rows in (("harmless", base), ("harmless, some kept coat reached, each met", known)):
         found = [row for row in rows if alarmed(row)]
-        out.append(f"  causes of the {len(found)} alarms on {len({row.object for row in found})} objects, {name}"
-                   " (a proposal counts once for each of its causes):")
+        out.append(
+            f"  causes of the {len(found)} alarms on {len({row.object for row in found})} objects, {name}"
+            " (a proposal counts once for each of its causes):"
+        )
         causes = Counter(cause for row in found for cause in {each[2] for each in row.alarms})
         alone = Counter(next(iter(cs)) for row in found if len(cs := {each[2] for each in row.alarms}) == 1)
         out += [f"    {number:5}  alone {alone[cause]:5}  {cause}" for cause, number in causes.most_common(25)]
@@ -238,20 +267,27 @@ def _sections(judged: Sequence[Any]) -> list[str]:
         out.append(f"  {number} sections less one: {100 * low:+.1f} to {100 * high:+.1f} points")
     clear = by(lambda row: row.sections, (row for row in judged if row.touches and cleared(row)))
     out.append("Cleared touching work that truly takes over 2 %, by sections in a zone")
-    out += [_line(f"{number} sections", count(rows, lambda row: row.lost > 0.02))
-            for number, rows in sorted(clear.items())]
+    out += [
+        _line(f"{number} sections", count(rows, lambda row: row.lost > 0.02)) for number, rows in sorted(clear.items())
+    ]
     return out
 
 
 def _loss(judged: Sequence[Any]) -> list[str]:
     told = [(row, one) for row in judged for one in row.things if one.interval is not None]
     out = ["\nLoss intervals that hold the truth; mean width"]
-    groups = [("all", told), ("where over 1 % is lost", [p for p in told if p[1].lost > 0.01]),
-              ("where 1 to 99 % is lost", [p for p in told if 0.01 < p[1].lost < 0.99])]
+    groups = [
+        ("all", told),
+        ("where over 1 % is lost", [p for p in told if p[1].lost > 0.01]),
+        ("where 1 to 99 % is lost", [p for p in told if 0.01 < p[1].lost < 0.99]),
+    ]
     groups += [(f"  {kind}", rows) for kind, rows in sorted(by(lambda pair: pair[0].kind, told).items())]
-    groups += [(f"  {kind}, lost", [p for p in rows if p[1].lost > 0.01])
-               for kind, rows in sorted(by(lambda pair: f"{pair[0].kind}: {pair[0].sort}" if pair[0].kind == "cut"
-                                           else pair[0].kind, told).items())]
+    groups += [
+        (f"  {kind}, lost", [p for p in rows if p[1].lost > 0.01])
+        for kind, rows in sorted(
+            by(lambda pair: f"{pair[0].kind}: {pair[0].sort}" if pair[0].kind == "cut" else pair[0].kind, told).items()
+        )
+    ]
     groups += [(f"  {name}", rows) for name, rows in sorted(by(lambda pair: pair[0].patchiness, told).items())]
     for name, rows in groups:
         if rows:

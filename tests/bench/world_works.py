@@ -20,20 +20,7 @@ from typing import Any
 import numpy as np
 from world_made import Knobs
 from world_survey import Survey, Tried, rising
-from world_truth import (
-    DILUENTS,
-    RANKS,
-    TREATED,
-    WATER_ALONE,
-    Agent,
-    Coat,
-    Part,
-    Step,
-    Thing,
-    Use,
-    Zone,
-    taken_by,
-)
+from world_truth import DILUENTS, RANKS, TREATED, WATER_ALONE, Agent, Coat, Part, Step, Thing, Use, Zone, taken_by
 
 TAKES = frozenset({"softened", "lifted", "partly removed", "removed"})
 OLDEST = 2013
@@ -97,20 +84,43 @@ def propose(thing: Thing, survey: Survey, rng: np.random.Generator, knobs: Knobs
                     row |= {"spares": survey.reserved[work.place]}
                 row |= {"object": thing.code, "proposal": work.code, "step": number + 1}
             out.append(work)
-            survey.add("proposals", object=thing.code, proposal=work.code, title=f"{work.kind}: {work.sort}",
-                       proposed_by="Made Person", proposed_on="2025-01-10")
+            survey.add(
+                "proposals",
+                object=thing.code,
+                proposal=work.code,
+                title=f"{work.kind}: {work.sort}",
+                proposed_by="Made Person",
+                proposed_on="2025-01-10",
+            )
             for row in work.rows:
                 survey.add("proposal_steps", **row)
     return out
 
 
-def contact(work: Work, place: str, use: Use, rng: np.random.Generator, action: str = "", area: float = 1.0,
-            removes: str | None = None, **cells: Any) -> None:
+def contact(
+    work: Work,
+    place: str,
+    use: Use,
+    rng: np.random.Generator,
+    action: str = "",
+    area: float = 1.0,
+    removes: str | None = None,
+    **cells: Any,
+) -> None:
     """A step with a liquid; passes of one and a room's temperature are often left unsaid."""
     action = action or ("aqueous" if use.agent.aqueous else "solvent")
-    row: dict[str, Any] = {"place": place, "action": action, "agent": use.agent.text, "application": use.application,
-                           "dwell_s": use.dwell_s, "passes": use.passes, "temperature_c": use.temperature_c,
-                           "ph": use.ph if use.ph is not None else "", "removes": removes or "", **cells}
+    row: dict[str, Any] = {
+        "place": place,
+        "action": action,
+        "agent": use.agent.text,
+        "application": use.application,
+        "dwell_s": use.dwell_s,
+        "passes": use.passes,
+        "temperature_c": use.temperature_c,
+        "ph": use.ph if use.ph is not None else "",
+        "removes": removes or "",
+        **cells,
+    }
     if use.passes == 1 and rng.random() < 0.3:
         row["passes"] = ""
     if use.temperature_c == 20 and rng.random() < 0.5:
@@ -139,8 +149,16 @@ def _everyday(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rand
 
 def _wax(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generator) -> None:
     work.sort = str(rng.choice(["turpentine", "dearomatised white spirit"]))
-    contact(work, zone.code, Use(Agent(((work.sort, 1),)), "cloth", 60.0, 1), rng, "wax", adds="beeswax",
-            adds_binder="wax", removable_with="dearomatised white spirit")
+    contact(
+        work,
+        zone.code,
+        Use(Agent(((work.sort, 1),)), "cloth", 60.0, 1),
+        rng,
+        "wax",
+        adds="beeswax",
+        adds_binder="wax",
+        removable_with="dearomatised white spirit",
+    )
 
 
 def basis(test: Tried, zones: dict[str, Zone]) -> bool:
@@ -153,15 +171,23 @@ def basis(test: Tried, zones: dict[str, Zone]) -> bool:
 def as_stated(test: Tried) -> Use:
     """A test's use as others read it, blanks at their mildest."""
     use = test.use
-    return replace(use, passes=1 if "passes" in test.blank else use.passes,
-                   temperature_c=min(20.0, use.temperature_c) if "temperature_c" in test.blank else use.temperature_c)
+    return replace(
+        use,
+        passes=1 if "passes" in test.blank else use.passes,
+        temperature_c=min(20.0, use.temperature_c) if "temperature_c" in test.blank else use.temperature_c,
+    )
 
 
 def milder(plan: Use, test: Use) -> bool:
     """Whether work is no harsher than a test in any coordinate."""
     (wet, rub), (test_wet, test_rub) = RANKS[plan.application], RANKS[test.application]
-    if (plan.dwell_s > test.dwell_s or plan.passes > test.passes or plan.temperature_c > test.temperature_c
-            or wet > test_wet or rub > test_rub):
+    if (
+        plan.dwell_s > test.dwell_s
+        or plan.passes > test.passes
+        or plan.temperature_c > test.temperature_c
+        or wet > test_wet
+        or rub > test_rub
+    ):
         return False
     names, tested = {name for name, _ in plan.agent.liquids}, {name for name, _ in test.agent.liquids}
     if names != tested:
@@ -172,8 +198,9 @@ def milder(plan: Use, test: Use) -> bool:
         if (plan.ph - 7) * (test.ph - 7) < 0 or abs(plan.ph - 7) > abs(test.ph - 7):
             return False
         more = dict(test.agent.additives)
-        return all(share <= more.get(name, -1) for name, share in plan.agent.additives) \
-            and {name for name, _ in plan.agent.additives} == set(more)
+        return all(share <= more.get(name, -1) for name, share in plan.agent.additives) and {
+            name for name, _ in plan.agent.additives
+        } == set(more)
     return all(plan.agent.share(name) <= test.agent.share(name) + 1e-9 for name in names if name not in DILUENTS)
 
 
@@ -184,8 +211,13 @@ def _careful(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rando
         test = fitting[int(rng.integers(len(fitting)))]
         use = _tamer(as_stated(test), rng)
         met = test.met[0][0]
-        spoken = any(milder(as_stated(other), use) and word != "none seen" for other in survey.tried
-                     if other.part == test.part for one, word in other.met if one is met or one.kept)
+        spoken = any(
+            milder(as_stated(other), use) and word != "none seen"
+            for other in survey.tried
+            if other.part == test.part
+            for one, word in other.met
+            if one is met or one.kept
+        )
         part = next(each for each in thing.parts if each.code == test.part)
         others = [each.code for each in part.zones if each.listed and each.code != test.zone]
         if milder(use, as_stated(test)) and not spoken:
@@ -195,14 +227,23 @@ def _careful(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.rando
                 _plain(work, work.place, "dust")
             if work.place in survey.told_failing and rng.random() < 0.5:
                 glue = Use(WATER_ALONE, "brush", 5.0, 1, 20.0, 7.0)
-                contact(work, work.place, glue, rng, "consolidate", adds="sturgeon glue", adds_binder="glue",
-                        removable_with="water")
+                contact(
+                    work,
+                    work.place,
+                    glue,
+                    rng,
+                    "consolidate",
+                    adds="sturgeon glue",
+                    adds_binder="glue",
+                    removable_with="water",
+                )
             contact(work, work.place, use, rng)
             return
 
 
 def _tamer(use: Use, rng: np.random.Generator) -> Use:
     """The same, milder in some coordinates and equal in others."""
+
     def less(value: float) -> float:
         return value if rng.random() < 0.4 else round(value * float(rng.uniform(0.4, 1.0)), 1)
 
@@ -211,8 +252,12 @@ def _tamer(use: Use, rng: np.random.Generator) -> Use:
     if ph is not None and rng.random() < 0.5:
         ph = round(7 + (ph - 7) * float(rng.uniform(0.3, 1)), 1)
     if agent.additives and rng.random() < 0.4:
-        agent = replace(agent, additives=tuple((name, round(share * float(rng.uniform(0.5, 1)), 2) or share)
-                                               for name, share in agent.additives))
+        agent = replace(
+            agent,
+            additives=tuple(
+                (name, round(share * float(rng.uniform(0.5, 1)), 2) or share) for name, share in agent.additives
+            ),
+        )
     if len(agent.liquids) == 2 and rng.random() < 0.4:
         (acting, a), (diluent, d) = agent.liquids
         agent = Agent(((acting, a), (diluent, d + int(rng.integers(1, 3)))))
@@ -220,8 +265,9 @@ def _tamer(use: Use, rng: np.random.Generator) -> Use:
 
 
 def _harmful(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generator) -> None:
-    work.sort = str(rng.choice(["strip", "blast", "sand", "strong solvent", "left for long", "washing soda",
-                                "hot air"]))
+    work.sort = str(
+        rng.choice(["strip", "blast", "sand", "strong solvent", "left for long", "washing soda", "hot air"])
+    )
     place = str(rng.choice([zone.code, zone.part, "all"], p=[0.6, 0.25, 0.15]))
     work.place = place
     if work.sort in ("strip", "blast", "sand"):
@@ -288,8 +334,16 @@ def _any(work: Work, thing: Thing, zone: Zone, survey: Survey, rng: np.random.Ge
     contact(work, zone.code, uses[int(rng.integers(len(uses)))], rng)
 
 
-_FILL = {"careful": _careful, "everyday": _everyday, "wax": _wax, "harmful": _harmful, "removal": _removal, "cut": _cut,
-         "window": _window, "any": _any}
+_FILL = {
+    "careful": _careful,
+    "everyday": _everyday,
+    "wax": _wax,
+    "harmful": _harmful,
+    "removal": _removal,
+    "cut": _cut,
+    "window": _window,
+    "any": _any,
+}
 
 
 def truth(thing: Thing, work: Work, survey: Survey, rng: np.random.Generator, knobs: Knobs) -> list[Kept]:
@@ -298,8 +352,9 @@ def truth(thing: Thing, work: Work, survey: Survey, rng: np.random.Generator, kn
     out = []
     for part in thing.parts:
         for zone in part.zones:
-            steps = [step for step in work.steps
-                     if step.place in ("all", part.code, zone.code) or step.place in zone.windows]
+            steps = [
+                step for step in work.steps if step.place in ("all", part.code, zone.code) or step.place in zone.windows
+            ]
             if zone.code == part.code:
                 steps = [step for step in steps if step.place in ("all", part.code)]
             if steps:
@@ -308,8 +363,16 @@ def truth(thing: Thing, work: Work, survey: Survey, rng: np.random.Generator, kn
     return out
 
 
-def _things(part: Part, zone: Zone, steps: list[Step], left: np.ndarray, touched: np.ndarray, tried: list[Tried],
-            zones: dict[str, Zone], knobs: Knobs) -> list[Kept]:
+def _things(
+    part: Part,
+    zone: Zone,
+    steps: list[Step],
+    left: np.ndarray,
+    touched: np.ndarray,
+    tried: list[Tried],
+    zones: dict[str, Zone],
+    knobs: Knobs,
+) -> list[Kept]:
     out = []
     for place, cells in zone.places().items():
         if all(step.place in zone.windows for step in steps) and place not in {step.place for step in steps}:
@@ -323,15 +386,34 @@ def _things(part: Part, zone: Zone, steps: list[Step], left: np.ndarray, touched
             reached = float(touched[row][present].mean())
             known = _met(one, part, steps, tried, zones)
             things.setdefault(one.thing, []).append(
-                (lost, reached, float(present.sum() / cells.sum()), known or reached <= REACHED, known))
+                (lost, reached, float(present.sum() / cells.sum()), known or reached <= REACHED, known)
+            )
         for name, coats in things.items():
-            out.append(Kept(place, part.code, name, max(c[2] for c in coats), max(c[0] for c in coats),
-                            max(c[1] for c in coats), all(c[3] for c in coats), all(c[4] for c in coats)))
+            out.append(
+                Kept(
+                    place,
+                    part.code,
+                    name,
+                    max(c[2] for c in coats),
+                    max(c[0] for c in coats),
+                    max(c[1] for c in coats),
+                    all(c[3] for c in coats),
+                    all(c[4] for c in coats),
+                )
+            )
     return out
 
 
 def _met(one: Coat, part: Part, steps: list[Step], tried: list[Tried], zones: dict[str, Zone]) -> bool:
     """Whether tests that did nothing, as harsh as every wetting step, met this very coat on this part."""
-    return all(any(test.part == part.code and basis(test, zones) and milder(step.use, as_stated(test))
-                   and any(coat is one and word == "none seen" for coat, word in test.met) for test in tried)
-               for step in steps if step.use is not None)
+    return all(
+        any(
+            test.part == part.code
+            and basis(test, zones)
+            and milder(step.use, as_stated(test))
+            and any(coat is one and word == "none seen" for coat, word in test.met)
+            for test in tried
+        )
+        for step in steps
+        if step.use is not None
+    )

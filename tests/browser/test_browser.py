@@ -26,13 +26,25 @@ from collection.output.site.publish import publish
 from collection.values.resources import sample_folder
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(not (CHROMIUM and DRIVER),
-                                                   reason="needs chromium and chromedriver on the PATH")]
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(not (CHROMIUM and DRIVER), reason="needs chromium and chromedriver on the PATH"),
+]
 
-SERVE = "import sys; from pathlib import Path; from collection.output.site.serve import serve; " \
-        "serve(Path(sys.argv[1]), port=0, ready=lambda address: print(address, flush=True))"
-FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync")
+SERVE = (
+    "import sys; from pathlib import Path; from collection.output.site.serve import serve; "
+    "serve(Path(sys.argv[1]), port=0, ready=lambda address: print(address, flush=True))"
+)
+FLAGS = (
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 OBJECT = "object/OHM-1962-7"
 NARROW = 320
 
@@ -62,17 +74,24 @@ def browser(tmp_path) -> Iterator[webdriver.Chrome]:
     driver = webdriver.Chrome(options=options, service=Service(str(DRIVER)))
     yield driver
     # What Chromium says of its own windows (chrome://) is not of our pages.
-    complaints = [entry for entry in driver.get_log("browser") if not entry["message"].startswith("chrome://") and (
-        "Content Security Policy" in entry["message"] or entry["level"] == "SEVERE")]
+    complaints = [
+        entry
+        for entry in driver.get_log("browser")
+        if not entry["message"].startswith("chrome://")
+        and ("Content Security Policy" in entry["message"] or entry["level"] == "SEVERE")
+    ]
     driver.quit()
     assert complaints == []
 
 
 def media(driver: webdriver.Chrome, *, width: int = 1200, kind: str = "", scheme: str = "light") -> None:
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
-        "width": width, "height": 800, "deviceScaleFactor": 1, "mobile": width < 600})
-    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {
-        "media": kind, "features": [{"name": "prefers-color-scheme", "value": scheme}]})
+    driver.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride",
+        {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": width < 600},
+    )
+    driver.execute_cdp_cmd(
+        "Emulation.setEmulatedMedia", {"media": kind, "features": [{"name": "prefers-color-scheme", "value": scheme}]}
+    )
 
 
 def press(driver: webdriver.Chrome, *keys: str) -> None:
@@ -90,8 +109,9 @@ def focus_on(driver: webdriver.Chrome, text: str, most: int = 60) -> None:
 
 def arrived(driver: webdriver.Chrome, end: str) -> None:
     """Waits until the address ends so and its page is there."""
-    WebDriverWait(driver, 20).until(lambda d: d.current_url.endswith(end) and d.execute_script(
-        "return document.readyState") == "complete")
+    WebDriverWait(driver, 20).until(
+        lambda d: d.current_url.endswith(end) and d.execute_script("return document.readyState") == "complete"
+    )
 
 
 def shown_id(driver: webdriver.Chrome) -> str:
@@ -184,8 +204,9 @@ def test_the_light_is_changed_by_the_arrow_keys_and_nothing_moves(browser, addre
     radios = browser.find_elements(By.CSS_SELECTOR, ".lights input")
     assert len(radios) == 3
     figures = browser.find_elements(By.CSS_SELECTOR, ".lit > figure")
-    browser.execute_script("arguments[0].scrollIntoView({block: 'center'}); arguments[1].focus()", figures[0],
-                           radios[0])
+    browser.execute_script(
+        "arguments[0].scrollIntoView({block: 'center'}); arguments[1].focus()", figures[0], radios[0]
+    )
     before = (browser.execute_script("return scrollY"), figures[0].rect["y"])
     assert [figure.is_displayed() for figure in figures] == [True, False, False]
     press(browser, Keys.ARROW_RIGHT)
@@ -206,13 +227,26 @@ def test_the_skip_link_comes_first_and_leads_to_the_content(browser, address):
 
 
 PAGES = {
-    "start": "", "results": "?q=vermilion", "narrowed": "?state=original+exposed&colour=red", "about": "about",
-    "object": OBJECT, "unknown": "object/OHM-1952-11", "hostile": "object/HOSTILE", "place": f"{OBJECT}/place/L-NUM",
-    "not-examined": f"{OBJECT}/place/L-PILL", "sample": f"{OBJECT}/sample/S21", "proposal": f"{OBJECT}/proposal/P5",
-    "loss": f"{OBJECT}/proposal/P3/loss/L-STRIP~2F1~2Fvarnish", "timeline": f"{OBJECT}/timeline",
-    "tests": f"{OBJECT}/tests", "records": f"{OBJECT}/records", "stratigraphy": f"{OBJECT}/stratigraphy",
+    "start": "",
+    "results": "?q=vermilion",
+    "narrowed": "?state=original+exposed&colour=red",
+    "about": "about",
+    "object": OBJECT,
+    "unknown": "object/OHM-1952-11",
+    "hostile": "object/HOSTILE",
+    "place": f"{OBJECT}/place/L-NUM",
+    "not-examined": f"{OBJECT}/place/L-PILL",
+    "sample": f"{OBJECT}/sample/S21",
+    "proposal": f"{OBJECT}/proposal/P5",
+    "loss": f"{OBJECT}/proposal/P3/loss/L-STRIP~2F1~2Fvarnish",
+    "timeline": f"{OBJECT}/timeline",
+    "tests": f"{OBJECT}/tests",
+    "records": f"{OBJECT}/records",
+    "stratigraphy": f"{OBJECT}/stratigraphy",
     "before": "before?object=OHM-1962-7&place=L-STRIP&action=solvent&agent=acetone",
-    "before-faults": "before?object=OHM-1962-7&depth_um=lots", "at-risk": "at-risk", "survey": "survey/H24",
+    "before-faults": "before?object=OHM-1962-7&depth_um=lots",
+    "at-risk": "at-risk",
+    "survey": "survey/H24",
     "nope": "nope",
 }
 """One page of every kind, by its name."""
@@ -235,10 +269,13 @@ def test_axe_finds_nothing(browser, address, axe, name):
         browser.execute_script(axe)
         found = browser.execute_async_script(
             "const done = arguments[0]; axe.run(document, {resultTypes: ['violations', 'incomplete'], runOnly: ["
-            "'wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}).then(done)")
+            "'wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}).then(done)"
+        )
         assert len(found["passes"]) > 10
-        assert [(each["id"], each["help"], [node["html"][:200] for node in each["nodes"][:3]])
-                for each in found["violations"]] == [], (width, scheme)
+        assert [
+            (each["id"], each["help"], [node["html"][:200] for node in each["nodes"][:3]])
+            for each in found["violations"]
+        ] == [], (width, scheme)
 
 
 @pytest.mark.parametrize("path", list(PAGES.values()))
@@ -255,7 +292,8 @@ def test_a_phone_never_scrolls_sideways(browser, address, path, scheme):
     wide = browser.execute_script(
         "return [...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1"
         " && getComputedStyle(e).position !== 'absolute' && !e.closest('.wide, thead, svg'))"
-        ".map(e => e.tagName + ' ' + e.className)")
+        ".map(e => e.tagName + ' ' + e.className)"
+    )
     assert wide == []
 
 
@@ -288,8 +326,9 @@ def test_everything_is_there_without_scripts(browser, address):
     assert browser.find_element(By.CSS_SELECTOR, ".losses li:nth-child(2) p").is_displayed()
 
 
-@pytest.mark.parametrize("path", ["", "/timeline", "/tests", "/records", "/stratigraphy", "/place/Z1", "/sample/S1",
-                                  "/proposal/P1"])
+@pytest.mark.parametrize(
+    "path", ["", "/timeline", "/tests", "/records", "/stratigraphy", "/place/Z1", "/sample/S1", "/proposal/P1"]
+)
 def test_hostile_texts_never_run(browser, address, path):
     browser.get(f"{address}object/HOSTILE{path}")
     assert browser.title != "RAN"
@@ -298,8 +337,11 @@ def test_hostile_texts_never_run(browser, address, path):
 
 
 def test_a_hostile_question_never_runs(browser, address):
-    for path in ("?q=%3Cscript%3Edocument.title%3D%27RAN%27%3C/script%3E", "?colour=%22%3E%3Cscript%3Ex",
-                 "before?object=%3Cscript%3Edocument.title%3D%27RAN%27%3C/script%3E"):
+    for path in (
+        "?q=%3Cscript%3Edocument.title%3D%27RAN%27%3C/script%3E",
+        "?colour=%22%3E%3Cscript%3Ex",
+        "before?object=%3Cscript%3Edocument.title%3D%27RAN%27%3C/script%3E",
+    ):
         browser.get(f"{address}{path}")
         assert browser.title != "RAN"
 
@@ -307,8 +349,10 @@ def test_a_hostile_question_never_runs(browser, address):
 def test_the_policy_stops_what_might_slip_through(browser, address):
     """The control: a script that is put into the page is refused, so the log above can tell."""
     browser.get(address)
-    browser.execute_script("const s = document.createElement('script'); s.textContent = \"document.title='RAN'\";"
-                           "document.body.append(s); const i = new Image(); i.src = 'http://127.0.0.1:1/x.png';")
+    browser.execute_script(
+        "const s = document.createElement('script'); s.textContent = \"document.title='RAN'\";"
+        "document.body.append(s); const i = new Image(); i.src = 'http://127.0.0.1:1/x.png';"
+    )
     assert browser.title != "RAN"
     told = [entry["message"] for entry in browser.get_log("browser")]
     assert sum("Content Security Policy" in message for message in told) >= 2
@@ -321,11 +365,13 @@ def test_pictures_come_through_the_cleaning_and_are_seen(browser, address):
         browser.get(f"{address}{path}")
         sizes = browser.execute_async_script(
             "const done = arguments[0]; Promise.all([...document.images].map(i => { i.loading = 'eager';"
-            " return i.decode().then(() => i.naturalWidth) })).then(done, e => done(String(e)))")
+            " return i.decode().then(() => i.naturalWidth) })).then(done, e => done(String(e)))"
+        )
         assert all(size > 0 for size in sizes), path
         number += len(sizes)
-        drawn = browser.execute_script("return [...document.querySelectorAll('svg image')].map(i => "
-                                       "i.getBoundingClientRect().width)")
+        drawn = browser.execute_script(
+            "return [...document.querySelectorAll('svg image')].map(i => i.getBoundingClientRect().width)"
+        )
         assert all(width > 10 for width in drawn)
     assert number > 10
 
@@ -338,8 +384,10 @@ def test_nothing_is_asked_of_another_host(browser, address):
 
 
 def test_on_paper_everything_is_open_and_nothing_is_for_the_screen(browser, address):
-    hidden = ("return [...document.querySelectorAll('details > p, details > ul, .lit > figure')].filter(e => "
-              "!e.checkVisibility({contentVisibilityAuto: true}) || e.getBoundingClientRect().height < 5).length")
+    hidden = (
+        "return [...document.querySelectorAll('details > p, details > ul, .lit > figure')].filter(e => "
+        "!e.checkVisibility({contentVisibilityAuto: true}) || e.getBoundingClientRect().height < 5).length"
+    )
     for path in ("before?object=OHM-1962-7&action=strip", f"{OBJECT}/place/L-NUM"):
         media(browser, width=800)
         browser.get(f"{address}{path}")
@@ -354,14 +402,16 @@ def test_on_paper_everything_is_open_and_nothing_is_for_the_screen(browser, addr
 
 def test_at_twice_the_size_nothing_is_cut_off(browser, address):
     """WCAG 2.2, 1.4.4: at 200 % a window of 1,280 pixels holds 640."""
-    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
-        "width": 640, "height": 400, "deviceScaleFactor": 2, "mobile": False})
+    browser.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride", {"width": 640, "height": 400, "deviceScaleFactor": 2, "mobile": False}
+    )
     for path in (OBJECT, f"{OBJECT}/sample/S21", "before?object=OHM-1962-7", "at-risk", ""):
         browser.get(f"{address}{path}")
         assert browser.execute_script("return document.documentElement.scrollWidth") <= 640
         cut = browser.execute_script(
             "return [...document.querySelectorAll('main p, main li, main td, main th')].filter(e => e.scrollWidth > "
-            "e.clientWidth + 2 && getComputedStyle(e).overflow !== 'visible' && !e.closest('.wide, thead')).length")
+            "e.clientWidth + 2 && getComputedStyle(e).overflow !== 'visible' && !e.closest('.wide, thead')).length"
+        )
         assert cut == 0
 
 
@@ -371,19 +421,25 @@ def test_headings_run_in_order_and_every_field_has_its_label(browser, address):
         if name == "nope":
             browser.get_log("browser")
         levels = browser.execute_script(
-            "return [...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map(h => +h.tagName[1])")
+            "return [...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map(h => +h.tagName[1])"
+        )
         assert levels[0] == 1
         assert levels.count(1) == 1
         assert all(b - a <= 1 for a, b in pairwise(levels)), levels
         assert browser.execute_script(
-            "return [...document.querySelectorAll('input:not([type=hidden]),select')].every(i => i.labels.length)")
+            "return [...document.querySelectorAll('input:not([type=hidden]),select')].every(i => i.labels.length)"
+        )
         assert browser.execute_script("return [...document.images].every(i => i.alt)")
 
 
 SHOTS = os.environ.get("FIRSTCOAT_SHOTS")
 """A folder for pictures of every page in every look, for a person to see; else some are kept with the output."""
-LOOKS = {"": (1200, "", "light"), "-dark": (1200, "", "dark"), "-phone": (NARROW, "", "light"),
-         "-paper": (800, "print", "light")}
+LOOKS = {
+    "": (1200, "", "light"),
+    "-dark": (1200, "", "dark"),
+    "-phone": (NARROW, "", "light"),
+    "-paper": (800, "print", "light"),
+}
 
 
 def test_pictures_of_the_pages_for_a_person_to_look_at(browser, address, tmp_path):
@@ -397,9 +453,15 @@ def test_pictures_of_the_pages_for_a_person_to_look_at(browser, address, tmp_pat
             if name == "nope":
                 browser.get_log("browser")
             height = browser.execute_script("return document.documentElement.scrollHeight")
-            shot = base64.b64decode(browser.execute_cdp_cmd("Page.captureScreenshot", {
-                "captureBeyondViewport": True,
-                "clip": {"x": 0, "y": 0, "width": width, "height": min(height, 3000), "scale": 1}})["data"])
+            shot = base64.b64decode(
+                browser.execute_cdp_cmd(
+                    "Page.captureScreenshot",
+                    {
+                        "captureBeyondViewport": True,
+                        "clip": {"x": 0, "y": 0, "width": width, "height": min(height, 3000), "scale": 1},
+                    },
+                )["data"]
+            )
             (folder / f"{name}{look}.png").write_bytes(shot)
             assert shot.startswith(b"\x89PNG")
             assert len(shot) > 10_000, name

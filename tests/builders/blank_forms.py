@@ -21,17 +21,34 @@ TRAM, PUMP, HORSE = "OHM-1962-7", "OHM-1937/3", "OHM-1974-21"
 
 Cells = dict[str, Any]
 
-SURVEY = {"code": "N1", "title": "One cabinet", "lead": "Tamsin Hollowell", "started": "2031-04-02",
-          "scope": "The door only"}
+SURVEY = {
+    "code": "N1",
+    "title": "One cabinet",
+    "lead": "Tamsin Hollowell",
+    "started": "2031-04-02",
+    "scope": "The door only",
+}
 NOTEBOOK: list[Cells] = [
     {"object": "1979.10", "title": "Cabinet", "kind": "furniture", "made": "1908~"},
     {"object": "1979.10", "component": "0012", "name": "Carcase", "area_m2": 1.25, "observed_on": "2031-04-02"},
     {"object": "1979.10", "zone": "1E5", "component": "0012", "area_m2": 0.1, "area_basis": "measured"},
-    {"object": "1979.10", "scheme": "1", "name": "Green japan", "period": "original", "rank": 1,
-     "made": "[1905..1910]"},
+    {
+        "object": "1979.10",
+        "scheme": "1",
+        "name": "Green japan",
+        "period": "original",
+        "rank": 1,
+        "made": "[1905..1910]",
+    },
     {"object": "1979.10", "scheme": "2.10", "name": "Not a number", "period": "later", "rank": 1.5},
-    {"object": "1979.10", "sample": "S-1", "place": "1E5", "method": "cross-section", "reaches_support": "yes",
-     "taken_on": "2031-04-03"},
+    {
+        "object": "1979.10",
+        "sample": "S-1",
+        "place": "1E5",
+        "method": "cross-section",
+        "reaches_support": "yes",
+        "taken_on": "2031-04-03",
+    },
     {"object": "1979.10", "sample": "S-1", "position": 1, "role": "primer", "scheme": "1", "thickness_um": 12.5},
     {"object": "1979.10", "sample": "S-1", "position": 2, "role": "varnish", "scheme": "1", "colour": "3/4"},
     {"object": "1979.10", "test": "1-2", "place": "1E5", "agent": "1 ethanol + 3 isooctane", "dwell_s": 20},
@@ -71,8 +88,11 @@ def allowed(sheet: Worksheet, column: int) -> list[str] | None:
 def offered(sheet: Worksheet, column: int, *, holds: bool = False) -> list[str] | None:
     """The words of the drop-down below a heading, whether or not it `holds` to its list."""
     for rule in sheet.data_validations.dataValidation:
-        if rule.type == "list" and (rule.showErrorMessage or not holds) and any(
-                span.min_col <= column <= span.max_col for span in rule.sqref.ranges):
+        if (
+            rule.type == "list"
+            and (rule.showErrorMessage or not holds)
+            and any(span.min_col <= column <= span.max_col for span in rule.sqref.ranges)
+        ):
             name, _, span = rule.formula1.lstrip("=").partition("!")
             return [str(row[0].value) for row in sheet.parent[name][span.replace("$", "")]]
     return None
@@ -104,14 +124,21 @@ def fill_workbook(path: Path, survey: Cells, notebook: list[Cells]) -> None:
 
 def fill_folder(folder: Path, survey: Cells, notebook: list[Cells]) -> None:
     """The same in a blank folder, whose required columns are those of the declared records."""
-    lines = [line for line in (folder / "survey.toml").read_text("utf-8").splitlines()
-             if line.partition(" = ")[0].lstrip("# ") not in survey]
+    lines = [
+        line
+        for line in (folder / "survey.toml").read_text("utf-8").splitlines()
+        if line.partition(" = ")[0].lstrip("# ") not in survey
+    ]
     written = [f'{name} = "{value}"' for name, value in survey.items()]
     (folder / "survey.toml").write_text("\n".join([*lines, *written, ""]), "utf-8")
     heads = {path: path.read_text("utf-8").splitlines()[0].split(",") for path in sorted(folder.glob("*.csv"))}
     for entry in notebook:
-        path = next(path for path, names in heads.items() if set(entry) <= set(names) and {
-            column.name for column in BY_SHEET[path.stem].columns() if column.required} <= set(entry))
+        path = next(
+            path
+            for path, names in heads.items()
+            if set(entry) <= set(names)
+            and {column.name for column in BY_SHEET[path.stem].columns() if column.required} <= set(entry)
+        )
         with path.open("a", newline="", encoding="utf-8") as file:
             csv.DictWriter(file, heads[path], restval="").writerow(entry)
 
@@ -122,8 +149,11 @@ def stored(db: Path, entry: Cells) -> list[str]:
     with database.opened(db, write=False) as connection:
         for record in BY_SHEET.values():
             names = {column.name for column in record.columns()}
-            if record is not Survey and set(entry) <= names and {
-                    c.name for c in record.columns() if c.required} <= set(entry):
+            if (
+                record is not Survey
+                and set(entry) <= names
+                and {c.name for c in record.columns() if c.required} <= set(entry)
+            ):
                 where = " AND ".join(f"{name} = ?" for name in entry)
                 if connection.execute(f"SELECT 1 FROM {record.table} WHERE {where}", tuple(entry.values())).fetchone():
                     found.append(record.sheet)

@@ -28,8 +28,16 @@ from collection.values.agents import Agent
 from collection.values.reference import Reference
 
 CODE, PLACE = "EX-1", "PANEL"
-PAIRS = (("alkyd", "oil"), ("natural resin", "oil"), ("cellulose nitrate", "oil"), ("acrylic", "oil"),
-         ("acrylic", "alkyd"), ("natural resin", "alkyd"), ("shellac", "oil"), ("alkyd", "shellac"))
+PAIRS = (
+    ("alkyd", "oil"),
+    ("natural resin", "oil"),
+    ("cellulose nitrate", "oil"),
+    ("acrylic", "oil"),
+    ("acrylic", "alkyd"),
+    ("natural resin", "alkyd"),
+    ("shellac", "oil"),
+    ("alkyd", "shellac"),
+)
 BOTTLES = ("isooctane", "dearomatised white spirit", "xylene", "ethanol", "2-propanol", "acetone", "ethyl acetate")
 WATERS = tuple(f"water pH {ph:g}" for ph in (7, 7.5, 8, 8.5, 9, 9.5, 10))
 LONGER = 0.35
@@ -62,7 +70,7 @@ class Region:
         points = np.asarray(candidate_points(agent, reference, policy))
         away = (points.mean(axis=0) - self.centre) @ self.shape
         doublings = math.log2((plan.dwell_s or 30.0) / 30) if self.timed else 0.0
-        return bool((away ** 2).sum() < 1 + LONGER * doublings)
+        return bool((away**2).sum() < 1 + LONGER * doublings)
 
 
 @dataclass
@@ -100,16 +108,49 @@ class Hour:
 
     def facts(self) -> Facts:
         later, first = self.binders
-        return facts_of(record("objects", object=CODE, title="Panel (invented)", kind="panel"), [  # type: ignore[arg-type]
-            record("components", object=CODE, component=PLACE, name="panel"),
-            record("schemes", object=CODE, scheme="1", name="first", period="original", rank=1, basis="lowest"),
-            record("schemes", object=CODE, scheme="2", name="repaint", period="later", rank=2, basis="on dirt",
-                   certainty="confirmed"),
-            record("samples", object=CODE, sample="S1", place=PLACE, method="cross-section", reaches_support="yes"),
-            record("layers", object=CODE, sample="S1", position=1, role="body colour", colour="red", scheme="1",
-                   binder=first, binder_basis="analysed", coverage="intact"),
-            record("layers", object=CODE, sample="S1", position=2, role="body colour", colour="green", scheme="2",
-                   binder=later, binder_basis="analysed", coverage="intact"), *self.rows])
+        return facts_of(
+            record("objects", object=CODE, title="Panel (invented)", kind="panel"),
+            [  # type: ignore[arg-type]
+                record("components", object=CODE, component=PLACE, name="panel"),
+                record("schemes", object=CODE, scheme="1", name="first", period="original", rank=1, basis="lowest"),
+                record(
+                    "schemes",
+                    object=CODE,
+                    scheme="2",
+                    name="repaint",
+                    period="later",
+                    rank=2,
+                    basis="on dirt",
+                    certainty="confirmed",
+                ),
+                record("samples", object=CODE, sample="S1", place=PLACE, method="cross-section", reaches_support="yes"),
+                record(
+                    "layers",
+                    object=CODE,
+                    sample="S1",
+                    position=1,
+                    role="body colour",
+                    colour="red",
+                    scheme="1",
+                    binder=first,
+                    binder_basis="analysed",
+                    coverage="intact",
+                ),
+                record(
+                    "layers",
+                    object=CODE,
+                    sample="S1",
+                    position=2,
+                    role="body colour",
+                    colour="green",
+                    scheme="2",
+                    binder=later,
+                    binder_basis="analysed",
+                    coverage="intact",
+                ),
+                *self.rows,
+            ],
+        )
 
     def plan(self, jar: Jar | Agent) -> ProposalStep:
         return spot(self.policy, jar)
@@ -125,13 +166,27 @@ class Hour:
         """Make a test on both coats, and write what it did; whether it parts them."""
         code = f"C{len(self.made) + 1:02}"
         self.made.append(plan)
-        self.rows.append(record("tests", object=CODE, test=code, place=PLACE, agent=plan.agent, action="solvent",
-                                ph=plan.ph, application=plan.application, dwell_s=plan.dwell_s, passes=plan.passes,
-                                tested_on="2024-05-02"))
+        self.rows.append(
+            record(
+                "tests",
+                object=CODE,
+                test=code,
+                place=PLACE,
+                agent=plan.agent,
+                action="solvent",
+                ph=plan.ph,
+                application=plan.application,
+                dwell_s=plan.dwell_s,
+                passes=plan.passes,
+                tested_on="2024-05-02",
+            )
+        )
         did = self.does(plan)
         words = ("removed" if did[0] else "none seen", "softened" if did[1] else "none seen")
-        self.rows += [record("responses", object=CODE, test=code, response=word, sample="S1", position=position)
-                      for position, word in zip((2, 1), words, strict=True)]
+        self.rows += [
+            record("responses", object=CODE, test=code, response=word, sample="S1", position=position)
+            for position, word in zip((2, 1), words, strict=True)
+        ]
         if did[1]:
             self.harmed.append(plan)
         return did == (True, False)
@@ -144,10 +199,18 @@ def hours(count: int, seed: int, policy: Policy, reference: Reference, *, timed:
     every = mixed(BOTTLES, reference)
     while len(found) < count:
         binders = PAIRS[len(found) % len(PAIRS)]
-        made = Hour(binders, truth(binders[0], chance, reference, timed), truth(binders[1], chance, reference, timed),
-                    policy, reference)
-        plans = [made.plan(agent).model_copy(update={"dwell_s": dwell})
-                 for agent in every for dwell in ((10.0, 30.0) if timed else (30.0,))]
+        made = Hour(
+            binders,
+            truth(binders[0], chance, reference, timed),
+            truth(binders[1], chance, reference, timed),
+            policy,
+            reference,
+        )
+        plans = [
+            made.plan(agent).model_copy(update={"dwell_s": dwell})
+            for agent in every
+            for dwell in ((10.0, 30.0) if timed else (30.0,))
+        ]
         if any(made.parts(plan) for plan in plans):
             found.append(made)
     return found
@@ -161,8 +224,11 @@ def water_hours(count: int, seed: int, policy: Policy, reference: Reference) -> 
     while len(found) < count:
         moved = chance.uniform(7.5, 9.5)
         made = Hour((None, None), FromPh(moved), FromPh(moved + chance.uniform(0.6, 2.0)), policy, reference, WATERS)
-        plans = [made.plan(jar).model_copy(update={"dwell_s": dwell}) for jar in bottles(reference, WATERS)
-                 for dwell in (30.0, 60.0)]
+        plans = [
+            made.plan(jar).model_copy(update={"dwell_s": dwell})
+            for jar in bottles(reference, WATERS)
+            for dwell in (30.0, 60.0)
+        ]
         if any(made.parts(plan) for plan in plans):
             found.append(made)
     return found

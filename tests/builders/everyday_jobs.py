@@ -20,10 +20,23 @@ from collection.rules.assess import assess
 from collection.rules.severity import worst
 from collection.store.base import database, read
 
-SPIRIT = {"action": "solvent", "agent": "dearomatised white spirit", "application": "rolled swab", "dwell_s": 10.0,
-          "passes": 2.0, "temperature_c": 20.0}
-DAMP = {"action": "wash", "agent": "water", "ph": 7.0, "application": "rolled swab", "dwell_s": 5.0, "passes": 1.0,
-        "temperature_c": 20.0}
+SPIRIT = {
+    "action": "solvent",
+    "agent": "dearomatised white spirit",
+    "application": "rolled swab",
+    "dwell_s": 10.0,
+    "passes": 2.0,
+    "temperature_c": 20.0,
+}
+DAMP = {
+    "action": "wash",
+    "agent": "water",
+    "ph": 7.0,
+    "application": "rolled swab",
+    "dwell_s": 5.0,
+    "passes": 1.0,
+    "temperature_c": 20.0,
+}
 
 
 @dataclass(frozen=True)
@@ -76,12 +89,15 @@ EVERYDAY = (
     job("OHM-1962-40", "untested", "a damp swab on oil paint", place="B-REAR", **DAMP),
 )
 HARMFUL = (
-    *(job(code, "destroys", "stripped", action="strip") for code in (
-        "OHM-1937/3", "OHM-1949/1", "OHM-1962-7", "OHM-1974-21")),
-    *(job(code, "destroys", "blasted", action="blast") for code in (
-        "OHM-1937/3", "OHM-1989-2", "OHM-1991-30.1")),
-    *(job(code, "destroys", "sanded down, no depth stated", action="abrade") for code in (
-        "OHM-1969-3", "OHM-1949/1", "OHM-1952-11")),
+    *(
+        job(code, "destroys", "stripped", action="strip")
+        for code in ("OHM-1937/3", "OHM-1949/1", "OHM-1962-7", "OHM-1974-21")
+    ),
+    *(job(code, "destroys", "blasted", action="blast") for code in ("OHM-1937/3", "OHM-1989-2", "OHM-1991-30.1")),
+    *(
+        job(code, "destroys", "sanded down, no depth stated", action="abrade")
+        for code in ("OHM-1969-3", "OHM-1949/1", "OHM-1952-11")
+    ),
     job("OHM-1974-21", "destroys", "pared to the wood", action="scrape", place="G-RUMP"),
     job("OHM-1962-7", "destroys", "new side panels", action="replace", place="SIDE-L"),
     # A soft brush is harm enough where the finish falls at a touch.
@@ -92,22 +108,70 @@ HARMFUL = (
     job("OHM-1962-7", "endangers", "stripper on oil paint", action="solvent", agent="benzyl alcohol"),
     job("OHM-1976-4", "endangers", "stripper on oil paint", action="solvent", agent="n-methyl-2-pyrrolidone"),
     job("OHM-1980-2", "endangers", "alcohol on shellac", action="solvent", agent="ethanol"),
-    job("OHM-1976-11", "endangers", "two harmless liquids dissolve nitrate", action="solvent",
-        agent="1 diethyl ether + 1 ethanol", place="F-COAT", application="rolled swab", dwell_s=20.0, passes=3.0),
-    job("OHM-1989-2", "endangers", "washing soda", action="wash", agent="water + 2% sodium carbonate", ph=11.0,
-        application="sponge", dwell_s=120.0, place="Q-NAME"),
-    job("OHM-1962-7", "endangers", "acetone on varnish", action="solvent", agent="acetone", dwell_s=60.0,
-        application="rubbed swab"),
+    job(
+        "OHM-1976-11",
+        "endangers",
+        "two harmless liquids dissolve nitrate",
+        action="solvent",
+        agent="1 diethyl ether + 1 ethanol",
+        place="F-COAT",
+        application="rolled swab",
+        dwell_s=20.0,
+        passes=3.0,
+    ),
+    job(
+        "OHM-1989-2",
+        "endangers",
+        "washing soda",
+        action="wash",
+        agent="water + 2% sodium carbonate",
+        ph=11.0,
+        application="sponge",
+        dwell_s=120.0,
+        place="Q-NAME",
+    ),
+    job(
+        "OHM-1962-7",
+        "endangers",
+        "acetone on varnish",
+        action="solvent",
+        agent="acetone",
+        dwell_s=60.0,
+        application="rubbed swab",
+    ),
     job("OHM-1974-21", "endangers", "acetone on a resin varnish", action="solvent", agent="acetone"),
-    job("OHM-1958-12", "endangers", "toluene poultice", action="solvent", agent="toluene", application="poultice",
-        dwell_s=1800.0),
+    job(
+        "OHM-1958-12",
+        "endangers",
+        "toluene poultice",
+        action="solvent",
+        agent="toluene",
+        application="poultice",
+        dwell_s=1800.0,
+    ),
     job("OHM-1980-2", "endangers", "a heat gun on shellac", action="heat", temperature_c=150.0),
     job("OHM-1962-7", "endangers", "a heat gun on oil paint", action="heat", temperature_c=300.0),
-    job("OHM-1974-21", "endangers", "water on leaf over glue", action="wash", agent="water", application="sponge",
-        dwell_s=60.0, place="G-CRUP"),
+    job(
+        "OHM-1974-21",
+        "endangers",
+        "water on leaf over glue",
+        action="wash",
+        agent="water",
+        application="sponge",
+        dwell_s=60.0,
+        place="G-CRUP",
+    ),
     job("OHM-1962-40", "endangers", "wax in turpentine on oleoresin", action="wax", agent="turpentine"),
-    job("OHM-1988/5", "endangers", "ammonia", action="aqueous", agent="water + 5% ammonia", ph=11.5,
-        application="brush", dwell_s=60.0),
+    job(
+        "OHM-1988/5",
+        "endangers",
+        "ammonia",
+        action="aqueous",
+        agent="water + 5% ammonia",
+        ph=11.5,
+        application="brush",
+        dwell_s=60.0,
+    ),
     job("OHM-1937/3", "destroys", "galvanised anew", action="plate"),
 )
 
@@ -121,8 +185,11 @@ def outcome(facts: Facts, asked: Job) -> str:
     """The worst severity of the job, reserves aside."""
     head = Proposal(object=asked.object, proposal="J", title=asked.why, proposed_by="N. N.", proposed_on="2025-01-10")
     step = ProposalStep(object=asked.object, proposal="J", step=1, **asked.step)
-    return worst(loss.severity for loss in assess(facts, proposal_of(head, [step])).losses
-                 if not loss.thing.startswith("reserve "))
+    return worst(
+        loss.severity
+        for loss in assess(facts, proposal_of(head, [step])).losses
+        if not loss.thing.startswith("reserve ")
+    )
 
 
 def main() -> int:
@@ -130,8 +197,10 @@ def main() -> int:
     for name, jobs in (("everyday", EVERYDAY), ("harmful", HARMFUL)):
         print(name, dict(Counter(outcome(everything[each.object], each) for each in jobs)))
         for each in jobs:
-            print(f"  {each.object:14} {each.step['action']:16} {each.why:45} {each.bound:10}"
-                  f" {outcome(everything[each.object], each)}")
+            print(
+                f"  {each.object:14} {each.step['action']:16} {each.why:45} {each.bound:10}"
+                f" {outcome(everything[each.object], each)}"
+            )
     return 0
 
 

@@ -17,8 +17,13 @@ from collection.records.sheets import BY_SHEET
 
 Rows = Sequence[Sequence[Any]]
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
-SURVEY = (("key", "value"), ("code", "harbour-1"), ("title", "Harbour survey"), ("lead", "Ada Penrose"),
-          ("started", "2019-05"))
+SURVEY = (
+    ("key", "value"),
+    ("code", "harbour-1"),
+    ("title", "Harbour survey"),
+    ("lead", "Ada Penrose"),
+    ("started", "2019-05"),
+)
 
 
 def read_folder(folder: Path) -> dict[str, list[list[str]]]:
@@ -32,8 +37,9 @@ def read_folder(folder: Path) -> dict[str, list[list[str]]]:
     return sheets
 
 
-def from_folder(folder: Path, path: Path, *, real_dates: bool = False, base_1904: bool = False,
-                decimal_commas: bool = False) -> Path:
+def from_folder(
+    folder: Path, path: Path, *, real_dates: bool = False, base_1904: bool = False, decimal_commas: bool = False
+) -> Path:
     """The sheets of a folder as a workbook: texts as text, numbers as numbers, whole dates as text or as dates.
 
     With `decimal_commas` every number is a text with a comma, but for those with three digits behind it. Days
@@ -77,8 +83,15 @@ _RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationship
 CONTENT_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
 
 
-def by_hand(path: Path, sheets: Mapping[str, str], *, texts: str = "", formats: Sequence[str] = (),
-            properties: str = "", parts: Mapping[str, str | bytes] | None = None) -> Path:
+def by_hand(
+    path: Path,
+    sheets: Mapping[str, str],
+    *,
+    texts: str = "",
+    formats: Sequence[str] = (),
+    properties: str = "",
+    parts: Mapping[str, str | bytes] | None = None,
+) -> Path:
     """A workbook of hand-written XML: `sheets` are what stands in `sheetData`, or whole parts beginning with `<?xml`.
 
     `texts` are the `si` elements, `formats` the codes of cell styles 1, 2 … `parts` replaces or adds entries.
@@ -87,18 +100,21 @@ def by_hand(path: Path, sheets: Mapping[str, str], *, texts: str = "", formats: 
     files: dict[str, str | bytes] = {
         "[Content_Types].xml": content_types(CONTENT_TYPE),
         "_rels/.rels": _relations([("rId1", "officeDocument", "xl/workbook.xml")]),
-        "xl/workbook.xml":
-            f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATIONS}"><workbookPr {properties}/><sheets>'
-            + "".join(f'<sheet name="{name}" sheetId="{at}" r:id="rId{at}"/>' for at, name in enumerate(names, 1))
-            + "</sheets></workbook>",
+        "xl/workbook.xml": f'<workbook xmlns="{_MAIN}" xmlns:r="{_RELATIONS}"><workbookPr {properties}/><sheets>'
+        + "".join(f'<sheet name="{name}" sheetId="{at}" r:id="rId{at}"/>' for at, name in enumerate(names, 1))
+        + "</sheets></workbook>",
         "xl/_rels/workbook.xml.rels": _relations(
-            [*((f"rId{at}", "worksheet", f"worksheets/sheet{at}.xml") for at in range(1, len(names) + 1)),
-             ("rId900", "styles", "styles.xml"), ("rId901", "sharedStrings", "sharedStrings.xml")]),
-        "xl/styles.xml":
-            f'<styleSheet xmlns="{_MAIN}"><numFmts>'
-            + "".join(f'<numFmt numFmtId="{164 + at}" formatCode="{code}"/>' for at, code in enumerate(formats))
-            + '</numFmts><cellXfs><xf numFmtId="0"/>'
-            + "".join(f'<xf numFmtId="{164 + at}"/>' for at in range(len(formats))) + "</cellXfs></styleSheet>",
+            [
+                *((f"rId{at}", "worksheet", f"worksheets/sheet{at}.xml") for at in range(1, len(names) + 1)),
+                ("rId900", "styles", "styles.xml"),
+                ("rId901", "sharedStrings", "sharedStrings.xml"),
+            ]
+        ),
+        "xl/styles.xml": f'<styleSheet xmlns="{_MAIN}"><numFmts>'
+        + "".join(f'<numFmt numFmtId="{164 + at}" formatCode="{code}"/>' for at, code in enumerate(formats))
+        + '</numFmts><cellXfs><xf numFmtId="0"/>'
+        + "".join(f'<xf numFmtId="{164 + at}"/>' for at in range(len(formats)))
+        + "</cellXfs></styleSheet>",
         "xl/sharedStrings.xml": f'<sst xmlns="{_MAIN}">{texts}</sst>',
     }
     for at, data in enumerate(names.values(), 1):
@@ -110,14 +126,18 @@ def by_hand(path: Path, sheets: Mapping[str, str], *, texts: str = "", formats: 
 
 
 def content_types(main: str) -> str:
-    return ('<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
-            '<Default Extension="xml" ContentType="application/xml"/>'
-            f'<Override PartName="/xl/workbook.xml" ContentType="{main}"/></Types>')
+    return (
+        '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
+        '<Default Extension="xml" ContentType="application/xml"/>'
+        f'<Override PartName="/xl/workbook.xml" ContentType="{main}"/></Types>'
+    )
 
 
 def worksheet(data: str, behind: str = "") -> str:
-    return (f'<?xml version="1.0" encoding="UTF-8"?><worksheet xmlns="{_MAIN}"><sheetData>{data}</sheetData>{behind}'
-            "</worksheet>")
+    return (
+        f'<?xml version="1.0" encoding="UTF-8"?><worksheet xmlns="{_MAIN}"><sheetData>{data}</sheetData>{behind}'
+        "</worksheet>"
+    )
 
 
 def survey_data() -> str:
@@ -126,13 +146,19 @@ def survey_data() -> str:
 
 def inline_row(number: int, cells: Sequence[str]) -> str:
     """A row of inline strings; a cell that begins with `<` stands as it is."""
-    inside = "".join(cell if cell.startswith("<") else
-                     f'<c r="{chr(65 + at)}{number}" t="inlineStr"><is><t>{cell}</t></is></c>'
-                     for at, cell in enumerate(cells) if cell)
+    inside = "".join(
+        cell if cell.startswith("<") else f'<c r="{chr(65 + at)}{number}" t="inlineStr"><is><t>{cell}</t></is></c>'
+        for at, cell in enumerate(cells)
+        if cell
+    )
     return f'<row r="{number}">{inside}</row>'
 
 
 def _relations(links: Sequence[tuple[str, str, str]]) -> str:
-    return ('<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
-            + "".join(f'<Relationship Id="{name}" Type="{_RELATIONS}/{kind}" Target="{target}"/>'
-                      for name, kind, target in links) + "</Relationships>")
+    return (
+        '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
+        + "".join(
+            f'<Relationship Id="{name}" Type="{_RELATIONS}/{kind}" Target="{target}"/>' for name, kind, target in links
+        )
+        + "</Relationships>"
+    )

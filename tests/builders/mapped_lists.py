@@ -106,13 +106,23 @@ def lost_cells(rows: Iterable[dict[str, str]], number: str, db: Path, sheets: It
     lost = []
     try:
         for row in rows:
-            held = [str(value) for sheet in sheets for found in connection.execute(
-                f"SELECT * FROM {sheet} WHERE object = ?", (row[number],)) for value in found if value is not None]
-            kept = {value for (value,) in connection.execute(
-                'SELECT value FROM unmapped_cells WHERE "key" = ?', (row[number],))}
+            held = [
+                str(value)
+                for sheet in sheets
+                for found in connection.execute(f"SELECT * FROM {sheet} WHERE object = ?", (row[number],))
+                for value in found
+                if value is not None
+            ]
+            kept = {
+                value
+                for (value,) in connection.execute('SELECT value FROM unmapped_cells WHERE "key" = ?', (row[number],))
+            }
             present = set().union(*map(words_in, held)) if held else set()
-            lost += [(row[number], heading) for heading, cell in row.items()
-                     if cell and cell.strip() and cell not in kept and not words_in(cell) <= present]
+            lost += [
+                (row[number], heading)
+                for heading, cell in row.items()
+                if cell and cell.strip() and cell not in kept and not words_in(cell) <= present
+            ]
     finally:
         connection.close()
     return lost

@@ -36,29 +36,65 @@ def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True
     ]
     if sampled:
         rows += [
-            Sample(object=OBJ, sample="S1", place="door", method="cross-section", reaches_support="yes",
-                   taken_on="2020-05-01"),
-            layer(1, "primer", "1", "grey"), layer(2, "body colour", "1", "red"), layer(3, "varnish", "1", None),
+            Sample(
+                object=OBJ,
+                sample="S1",
+                place="door",
+                method="cross-section",
+                reaches_support="yes",
+                taken_on="2020-05-01",
+            ),
+            layer(1, "primer", "1", "grey"),
+            layer(2, "body colour", "1", "red"),
+            layer(3, "varnish", "1", None),
             layer(4, "body colour", "2", "green", coverage=later_cover),
         ]
     return [*rows, *more]
 
 
-def layer(position: int, role: str, scheme: str | None, colour: str | None, coverage: str | None = "intact",
-          sample: str = "S1", **more: object) -> Layer:
+def layer(
+    position: int,
+    role: str,
+    scheme: str | None,
+    colour: str | None,
+    coverage: str | None = "intact",
+    sample: str = "S1",
+    **more: object,
+) -> Layer:
     """One coat; its binder is not known unless said, so that only recorded tests speak."""
     more.setdefault("thickness_um", 30.0)
-    return Layer(object=OBJ, sample=sample, position=position, role=role, scheme=scheme, colour=colour,
-                 coverage=coverage, **more)
+    return Layer(
+        object=OBJ, sample=sample, position=position, role=role, scheme=scheme, colour=colour, coverage=coverage, **more
+    )
 
 
-def met(code: str, position: int, response: str, agent: str = "acetone", *, sample: str = "S1",
-        dwell: float | None = 30, application: str | None = "rolled swab", on: str | None = "2020-05-02",
-        place: str = "door", **more: object) -> list[Record]:
+def met(
+    code: str,
+    position: int,
+    response: str,
+    agent: str = "acetone",
+    *,
+    sample: str = "S1",
+    dwell: float | None = 30,
+    application: str | None = "rolled swab",
+    on: str | None = "2020-05-02",
+    place: str = "door",
+    **more: object,
+) -> list[Record]:
     """One test and what it did to one coat."""
-    return [Test(object=OBJ, test=code, place=place, agent=agent, dwell_s=dwell, application=application,
-                 tested_on=on, **more),
-            Response(object=OBJ, test=code, sample=sample, position=position, response=response)]
+    return [
+        Test(
+            object=OBJ,
+            test=code,
+            place=place,
+            agent=agent,
+            dwell_s=dwell,
+            application=application,
+            tested_on=on,
+            **more,
+        ),
+        Response(object=OBJ, test=code, sample=sample, position=position, response=response),
+    ]
 
 
 def facts(rows: list[Record]) -> Facts:
@@ -90,8 +126,17 @@ def severity(rows, *steps, of="door/1/varnish"):
 
 def section(code, *coats, place="door", reaches="yes", **more):
     """A cross-section: coats from the support outward, each (scheme, role, colour, coverage)."""
-    rows = [Sample(object=OBJ, sample=code, place=place, method=more.pop("method", "cross-section"),
-                   reaches_support=reaches, taken_on=more.pop("on", "2020-05-01"), **more)]
+    rows = [
+        Sample(
+            object=OBJ,
+            sample=code,
+            place=place,
+            method=more.pop("method", "cross-section"),
+            reaches_support=reaches,
+            taken_on=more.pop("on", "2020-05-01"),
+            **more,
+        )
+    ]
     for position, (scheme, role, colour, coverage) in enumerate(coats, 1):
         rows.append(layer(position, role, scheme, colour, coverage, sample=code))
     return rows
@@ -103,23 +148,53 @@ BLACK = ("2", "body colour", "black", "intact")
 
 def door(*more):
     """A part of 2 m² with the maker's scheme 1 and a repaint 2 that may go, and nothing read yet."""
-    return [Component(object=OBJ, component="door", name="door", support="mild steel", area_m2=2.0),
-            Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
-            Scheme(object=OBJ, scheme="2", name="repaint", period="later", rank=2, basis="lies on dirt",
-                   keep="may go", decided_by="N. N."),
-            *more]
+    return [
+        Component(object=OBJ, component="door", name="door", support="mild steel", area_m2=2.0),
+        Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
+        Scheme(
+            object=OBJ,
+            scheme="2",
+            name="repaint",
+            period="later",
+            rank=2,
+            basis="lies on dirt",
+            keep="may go",
+            decided_by="N. N.",
+        ),
+        *more,
+    ]
 
 
 def window(place, removed, *, area=0.01, gone=None, on="2021"):
     """A recorded opening: what it took, where, and how much of it."""
-    return [Treatment(object=OBJ, treatment="W1", purpose="window", started=on, ended=on, outcome="done"),
-            TreatmentStep(object=OBJ, treatment="W1", step=1, place=place, action="solvent", agent="acetone",
-                          removed=removed, removed_m2=gone, area_m2=area)]
+    return [
+        Treatment(object=OBJ, treatment="W1", purpose="window", started=on, ended=on, outcome="done"),
+        TreatmentStep(
+            object=OBJ,
+            treatment="W1",
+            step=1,
+            place=place,
+            action="solvent",
+            agent="acetone",
+            removed=removed,
+            removed_m2=gone,
+            area_m2=area,
+        ),
+    ]
 
 
 def fails(place="door", phenomenon="flaking", active="yes", **more):
-    return [Condition(object=OBJ, place=place, phenomenon=phenomenon, observed_on=more.pop("on", "2022"),
-                      active=active, severity=more.pop("severity", 2), **more)]
+    return [
+        Condition(
+            object=OBJ,
+            place=place,
+            phenomenon=phenomenon,
+            observed_on=more.pop("on", "2022"),
+            active=active,
+            severity=more.pop("severity", 2),
+            **more,
+        )
+    ]
 
 
 POLICY, REFERENCE = default_policy(), reference.packaged()
@@ -138,8 +213,10 @@ def changed(rows, kind, **values):
 
 def work(action="wax", place="door", on="2021", code="W9", outcome=None, **more):
     """A recorded treatment of one step."""
-    return [Treatment(object=OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
-            TreatmentStep(object=OBJ, treatment=code, step=1, place=place, action=action, **more)]
+    return [
+        Treatment(object=OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
+        TreatmentStep(object=OBJ, treatment=code, step=1, place=place, action=action, **more),
+    ]
 
 
 def once(response="none seen", code="T1", agent="acetone", **conditions):

@@ -26,5 +26,7 @@ def documents(path: Path, object_code: str) -> dict[str, Any]:
 
 def stored(path: Path) -> list[list[tuple[Any, ...]]]:
     with database.opened(path, write=False) as connection:
-        return [connection.execute(f"SELECT * FROM {table} ORDER BY rowid").fetchall()
-                for table in (*(record.table for record in SHEETS), "history", "file_uses", "warnings", "places")]
+        return [
+            connection.execute(f"SELECT * FROM {table} ORDER BY rowid").fetchall()
+            for table in (*(record.table for record in SHEETS), "history", "file_uses", "warnings", "places")
+        ]

@@ -7,20 +7,24 @@ from objects import OBJ
 from collection.records.facts import facts_of
 from collection.records.sheets import Component, Layer, Object, Sample, Scheme, Zone
 
-SCHEMES = [Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
-           Scheme(object=OBJ, scheme="2", name="green repaint", period="later", rank=2, basis="lies on dirt")]
+SCHEMES = [
+    Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
+    Scheme(object=OBJ, scheme="2", name="green repaint", period="later", rank=2, basis="lies on dirt"),
+]
 
 LEVELS = ("intact", "partial", "trace", "absent")
 
 
-def readings(code: str, place: str, *levels: str, method: str = "cross-section", on: str | None = "2020-05-01",
-             **more: object) -> list:
+def readings(
+    code: str, place: str, *levels: str, method: str = "cross-section", on: str | None = "2020-05-01", **more: object
+) -> list:
     """One sample per level: the maker's red as far as it is left, under green; on bare steel if by surface."""
     rows: list = []
     for number, level in enumerate(levels):
         name = f"{code}{number}"
-        rows.append(Sample(object=OBJ, sample=name, place=place, method=method, reaches_support="yes", taken_on=on,
-                           **more))
+        rows.append(
+            Sample(object=OBJ, sample=name, place=place, method=method, reaches_support="yes", taken_on=on, **more)
+        )
         rows.append(Layer(object=OBJ, sample=name, position=1, role="support"))
         if level != "absent":
             rows.append(Layer(object=OBJ, sample=name, position=2, role="body colour", scheme="1", coverage=level))

@@ -17,8 +17,9 @@ from collection.output.site.publish import publish
 from collection.output.site.serve import make_datasette
 from collection.values.resources import sample_folder
 
-HOSTILE = ("<script>alert('{0}')</script> \"'><img src=x onerror=alert(1)> javascript:alert({0}) "
-           "'); DROP TABLE objects; --")
+HOSTILE = (
+    "<script>alert('{0}')</script> \"'><img src=x onerror=alert(1)> javascript:alert({0}) '); DROP TABLE objects; --"
+)
 
 
 def hostile(sheet: str, column: str, kind: str) -> str:
@@ -34,8 +35,15 @@ def harbour_site(folder: Path) -> Path:
 
 def hostile_text_site(folder: Path) -> Path:
     """One object whose every text and name is hostile, published with names."""
-    survey = {"code": "S1", "title": hostile("survey", "title", ""), "lead": hostile("survey", "lead", ""),
-              "scope": hostile("survey", "scope", ""), "method": "m", "institution": "i", "started": "2019-05-01"}
+    survey = {
+        "code": "S1",
+        "title": hostile("survey", "title", ""),
+        "lead": hostile("survey", "lead", ""),
+        "scope": hostile("survey", "scope", ""),
+        "method": "m",
+        "institution": "i",
+        "started": "2019-05-01",
+    }
     path = database(folder / "h.db", write_package(folder / "p", survey, object_rows("H/1'\"<b>", hostile)))
     publish(path, folder / "out", names=True)
     return folder / "out"
@@ -61,10 +69,19 @@ async def call(app, method: str, target: str, headers: dict[str, str]) -> Answer
     """One request with its path as it stands: clients would tidy `..` away before it is sent."""
     path, _, query = target.partition("?")
     sent: list[dict] = []
-    scope = {"type": "http", "http_version": "1.1", "method": method, "scheme": "http", "path": unquote(path),
-             "raw_path": path.encode("ascii"), "query_string": query.encode("ascii"), "root_path": "",
-             "headers": [(b"host", b"localhost"), *((n.encode(), v.encode()) for n, v in headers.items())],
-             "client": ("127.0.0.1", 1), "server": ("localhost", 80)}
+    scope = {
+        "type": "http",
+        "http_version": "1.1",
+        "method": method,
+        "scheme": "http",
+        "path": unquote(path),
+        "raw_path": path.encode("ascii"),
+        "query_string": query.encode("ascii"),
+        "root_path": "",
+        "headers": [(b"host", b"localhost"), *((n.encode(), v.encode()) for n, v in headers.items())],
+        "client": ("127.0.0.1", 1),
+        "server": ("localhost", 80),
+    }
 
     async def receive():
         return {"type": "http.request", "body": b"", "more_body": False}
@@ -73,13 +90,18 @@ async def call(app, method: str, target: str, headers: dict[str, str]) -> Answer
         sent.append(message)
 
     await app(scope, receive, send)
-    return Answer(sent[0]["status"], {n.decode().lower(): v.decode() for n, v in sent[0]["headers"]},
-                  b"".join(m.get("body", b"") for m in sent[1:]))
+    return Answer(
+        sent[0]["status"],
+        {n.decode().lower(): v.decode() for n, v in sent[0]["headers"]},
+        b"".join(m.get("body", b"") for m in sent[1:]),
+    )
 
 
-def get(site: Path, *paths: str, method: str = "GET", headers: dict[str, str] | None = None,
-        datasette=None) -> list[Answer]:
+def get(
+    site: Path, *paths: str, method: str = "GET", headers: dict[str, str] | None = None, datasette=None
+) -> list[Answer]:
     """The answers of a fresh site to some requests."""
+
     async def ask() -> list[Answer]:
         ds = datasette or make_datasette(site, threads=0)
         await ds.invoke_startup()
@@ -126,25 +148,48 @@ def all_paths(site: Path) -> list[str]:
     """Every page of a site, its JSON beside it, and some of its pictures."""
     connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
     try:
-        told = [(kind, object_code, code) for table, kind, column in (
-            ("places", "place", "place"), ("samples", "sample", "sample"), ("proposals", "proposal", "proposal"))
-            for object_code, code in connection.execute(f"SELECT object, {column} FROM {table}")]
+        told = [
+            (kind, object_code, code)
+            for table, kind, column in (
+                ("places", "place", "place"),
+                ("samples", "sample", "sample"),
+                ("proposals", "proposal", "proposal"),
+            )
+            for object_code, code in connection.execute(f"SELECT object, {column} FROM {table}")
+        ]
         losses = connection.execute(
-            "SELECT object, proposal, loss FROM losses GROUP BY proposal_id, severity").fetchall()
+            "SELECT object, proposal, loss FROM losses GROUP BY proposal_id, severity"
+        ).fetchall()
         surveys = [code for (code,) in connection.execute("SELECT key FROM surveys")]
         pictures = connection.execute("SELECT file FROM pictures WHERE file IS NOT NULL").fetchall()
     finally:
         connection.close()
     own = [f"/object/{tilde_encode(code)}" for code in codes(site)]
-    pages = ["/about", "/before", "/at-risk", *(f"/survey/{tilde_encode(code)}" for code in surveys), *own,
-             *(f"{path}/{page}" for path in own for page in ("timeline", "tests", "records", "stratigraphy")),
-             *(f"/object/{tilde_encode(o)}/{kind}/{tilde_encode(code)}" for kind, o, code in told),
-             *(f"/object/{tilde_encode(o)}/proposal/{tilde_encode(p)}/loss/{tilde_encode(loss)}"
-               for o, p, loss in losses)]
+    pages = [
+        "/about",
+        "/before",
+        "/at-risk",
+        *(f"/survey/{tilde_encode(code)}" for code in surveys),
+        *own,
+        *(f"{path}/{page}" for path in own for page in ("timeline", "tests", "records", "stratigraphy")),
+        *(f"/object/{tilde_encode(o)}/{kind}/{tilde_encode(code)}" for kind, o, code in told),
+        *(f"/object/{tilde_encode(o)}/proposal/{tilde_encode(p)}/loss/{tilde_encode(loss)}" for o, p, loss in losses),
+    ]
     first = quote(codes(site)[0])
-    return ["/", "/?q=red", "/?q=nothing+holds+this", "/?colour=red", "/index.json", "/search.json?q=red", *pages,
-            *(f"{page}.json" for page in pages if page != "/before"), f"/before?object={first}",
-            f"/before?object={first}&action=solvent&agent=acetone", f"/before.json?object={first}&action=dust",
-            *(f"{path}/{name}.svg" for path in own for name in ("samples", "matrix")),
-            *(f"/picture/{file}" for (file,) in pictures[:3]), "/-/static-plugins/firstcoat/firstcoat.css",
-            "/-/static-plugins/firstcoat/icon.svg"]
+    return [
+        "/",
+        "/?q=red",
+        "/?q=nothing+holds+this",
+        "/?colour=red",
+        "/index.json",
+        "/search.json?q=red",
+        *pages,
+        *(f"{page}.json" for page in pages if page != "/before"),
+        f"/before?object={first}",
+        f"/before?object={first}&action=solvent&agent=acetone",
+        f"/before.json?object={first}&action=dust",
+        *(f"{path}/{name}.svg" for path in own for name in ("samples", "matrix")),
+        *(f"/picture/{file}" for (file,) in pictures[:3]),
+        "/-/static-plugins/firstcoat/firstcoat.css",
+        "/-/static-plugins/firstcoat/icon.svg",
+    ]

@@ -20,41 +20,123 @@ WORDS: dict[str, dict[str, dict[str, Any]]] = {
     "sources": {"Q1": {"kind": "letter", "dated": "1950"}},
     "components": {"BODY": {"area_m2": 4, "origin": "original", "presence": "present", "observed_on": "2019-05"}},
     "drawings": {"V1": {"file": "view.svg", "mm_per_unit": 2}},
-    "zones": {"Z1": {"component": "BODY", "drawing": "V1", "outline": "0,0 9,0 9,9", "area_m2": 1.5,
-                     "area_basis": "estimated", "visibility": "visible"},
-              "Z2": {"component": "BODY", "within": "Z1", "area_m2": 0.5}},
-    "schemes": {"1": {"period": "original", "rank": 1, "certainty": "confirmed", "component": "BODY"},
-                "2": {"period": "later", "rank": 2, "keep": "may go"}},
-    "samples": {"S1": {"place": "Z1", "method": "cross-section", "taken_on": "2019-05-02", "chosen": "random",
-                       "reaches_support": "yes", "total_um": 90},
-                "S2": {"place": "Z2", "method": "exposure", "taken_on": "2019-05-03", "counted_from": "surface"}},
-    "layers": {"S1/1": {"role": "support"},
-               "S1/2": {"role": "body colour", "scheme": "1", "thickness_um": 40, "binder": "oil",
-                        "binder_basis": "analysed", "coverage": "intact"},
-               "S1/3": {"role": "body colour", "scheme": "2", "thickness_um": 50, "binder": "alkyd",
-                        "lab_l": 40, "lab_a": 30, "lab_b": 20},
-               "S2/1": {"role": "body colour", "scheme": "2"}, "S2/2": {"role": "body colour", "scheme": "1",
-                                                                         "coverage": "trace"}},
+    "zones": {
+        "Z1": {
+            "component": "BODY",
+            "drawing": "V1",
+            "outline": "0,0 9,0 9,9",
+            "area_m2": 1.5,
+            "area_basis": "estimated",
+            "visibility": "visible",
+        },
+        "Z2": {"component": "BODY", "within": "Z1", "area_m2": 0.5},
+    },
+    "schemes": {
+        "1": {"period": "original", "rank": 1, "certainty": "confirmed", "component": "BODY"},
+        "2": {"period": "later", "rank": 2, "keep": "may go"},
+    },
+    "samples": {
+        "S1": {
+            "place": "Z1",
+            "method": "cross-section",
+            "taken_on": "2019-05-02",
+            "chosen": "random",
+            "reaches_support": "yes",
+            "total_um": 90,
+        },
+        "S2": {"place": "Z2", "method": "exposure", "taken_on": "2019-05-03", "counted_from": "surface"},
+    },
+    "layers": {
+        "S1/1": {"role": "support"},
+        "S1/2": {
+            "role": "body colour",
+            "scheme": "1",
+            "thickness_um": 40,
+            "binder": "oil",
+            "binder_basis": "analysed",
+            "coverage": "intact",
+        },
+        "S1/3": {
+            "role": "body colour",
+            "scheme": "2",
+            "thickness_um": 50,
+            "binder": "alkyd",
+            "lab_l": 40,
+            "lab_a": 30,
+            "lab_b": 20,
+        },
+        "S2/1": {"role": "body colour", "scheme": "2"},
+        "S2/2": {"role": "body colour", "scheme": "1", "coverage": "trace"},
+    },
     "analyses": {"A1": {"sample": "S1", "position": 2, "place": "Z1", "analysed_on": "2019-06"}},
-    "decorations": {"D1": {"place": "Z1", "kind": "lining", "scheme": "1", "state": "covered",
-                           "observed_on": "2019-05", "certainty": "probable", "lies": "unknown"}},
+    "decorations": {
+        "D1": {
+            "place": "Z1",
+            "kind": "lining",
+            "scheme": "1",
+            "state": "covered",
+            "observed_on": "2019-05",
+            "certainty": "probable",
+            "lies": "unknown",
+        }
+    },
     "reserves": {"R1": {"place": "Z2", "kind": "reserve", "made_on": "2019-05", "area_m2": 0.1}},
-    "tests": {"T1": {"place": "Z1", "agent": "acetone", "sample": "S1", "application": "rolled swab", "dwell_s": 20,
-                     "passes": 2, "looked_with": "loupe", "after_drying": "yes", "tested_on": "2019-05-02"}},
+    "tests": {
+        "T1": {
+            "place": "Z1",
+            "agent": "acetone",
+            "sample": "S1",
+            "application": "rolled swab",
+            "dwell_s": 20,
+            "passes": 2,
+            "looked_with": "loupe",
+            "after_drying": "yes",
+            "tested_on": "2019-05-02",
+        }
+    },
     "responses": {"T1": {"response": "softened", "scheme": "2"}},
-    "conditions": {"": {"place": "Z1", "phenomenon": "flaking", "observed_on": "2019-05-02", "severity": 2,
-                        "extent_pct": 5, "active": "yes", "scheme": "2"}},
+    "conditions": {
+        "": {
+            "place": "Z1",
+            "phenomenon": "flaking",
+            "observed_on": "2019-05-02",
+            "severity": 2,
+            "extent_pct": 5,
+            "active": "yes",
+            "scheme": "2",
+        }
+    },
     "proposals": {"P1": {"proposed_on": "2020-01-01", "planned_for": "2020-06"}},
-    "proposal_steps": {"P1/1": {"place": "Z1", "action": "solvent", "agent": "acetone", "application": "rolled swab",
-                                "dwell_s": 20, "removes": "2", "stop_at": "1"}},
+    "proposal_steps": {
+        "P1/1": {
+            "place": "Z1",
+            "action": "solvent",
+            "agent": "acetone",
+            "application": "rolled swab",
+            "dwell_s": 20,
+            "removes": "2",
+            "stop_at": "1",
+        }
+    },
     "treatments": {"W1": {"started": "1950", "ended": "1950", "proposal": "P1", "outcome": "done"}},
     "treatment_steps": {"W1/1": {"place": "Z1", "action": "coat", "adds_binder": "alkyd"}},
     "advice": {"V1": {"given_on": "2019-07", "place": "Z1", "priority": "soon", "done_by": "W1"}},
     "claims": {"C1": {"status": "untested", "place": "Z1", "decoration": "D1"}},
     "hazards": {"H1": {"status": "suspected", "component": "BODY", "observed_on": "2019-05"}},
-    "pictures": {"B1": {"file": "picture.png", "place": "Z1", "sample": "S1", "test": "T1", "treatment": "W1",
-                        "lighting": "raking", "view": "detail", "stage": "before", "taken_on": "2019-05-02",
-                        "um_per_px": 2}},
+    "pictures": {
+        "B1": {
+            "file": "picture.png",
+            "place": "Z1",
+            "sample": "S1",
+            "test": "T1",
+            "treatment": "W1",
+            "lighting": "raking",
+            "view": "detail",
+            "stage": "before",
+            "taken_on": "2019-05-02",
+            "um_per_px": 2,
+        }
+    },
 }
 """One object, complete: per sheet its codes with the cells that are not free text."""
 
@@ -68,8 +150,11 @@ def object_rows(code: str, fill: Fill, *, staff: frozenset[str] = frozenset()) -
     for record in SHEETS[1:]:
         for own, cells in WORDS[record.sheet].items():
             row: dict[str, Any] = {"object": code}
-            keys = [name for name in record.key[1:] if name in ("step", "position") or BY_SHEET[record.sheet].column(
-                name).kind == "code"]
+            keys = [
+                name
+                for name in record.key[1:]
+                if name in ("step", "position") or BY_SHEET[record.sheet].column(name).kind == "code"
+            ]
             if own:
                 row |= dict(zip(keys, own.split("/"), strict=False))
             row |= cells
@@ -86,8 +171,12 @@ def object_rows(code: str, fill: Fill, *, staff: frozenset[str] = frozenset()) -
     return found
 
 
-def write_package(folder: Path, survey: dict[str, str], *objects: dict[str, list[dict[str, Any]]],
-                  files: dict[str, bytes] | None = None) -> Path:
+def write_package(
+    folder: Path,
+    survey: dict[str, str],
+    *objects: dict[str, list[dict[str, Any]]],
+    files: dict[str, bytes] | None = None,
+) -> Path:
     """A package folder of several objects' rows."""
     folder.mkdir(parents=True)
     quoted = {name: '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"' for name, value in survey.items()}
@@ -116,15 +205,16 @@ def database(path: Path, *packages: Path) -> Path:
     return path
 
 
-SVG = (b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><rect width="9" height="9" fill="#777777"/></svg>')
+SVG = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><rect width="9" height="9" fill="#777777"/></svg>'
 
 
 def png(*more: tuple[bytes, bytes], width: int = 4, height: int = 3) -> bytes:
     """A small grey PNG (ISO/IEC 15948) with further chunks before its image data."""
     header = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
     data = zlib.compress(b"".join(b"\x00" + bytes([120] * width) for _ in range(height)))
-    return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(*part) for part in (
-        (b"IHDR", header), *more, (b"IDAT", data), (b"IEND", b"")))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        chunk(*part) for part in ((b"IHDR", header), *more, (b"IDAT", data), (b"IEND", b""))
+    )
 
 
 def chunk(kind: bytes, content: bytes) -> bytes:

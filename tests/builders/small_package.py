@@ -16,15 +16,24 @@ SCHEMES = "object,scheme,name,period\nT1,1,first finish,original\n"
 
 SAMPLES = "object,sample,place,method\nT1,S01,Z1,cross-section\n"
 
-LAYERS = ("object,sample,position,role,colour,thickness_um,scheme\n"
-          "T1,S01,1,primer,grey,20,1\nT1,S01,2,pinstripe,cream,35.5,1\n")
+LAYERS = (
+    "object,sample,position,role,colour,thickness_um,scheme\n"
+    "T1,S01,1,primer,grey,20,1\nT1,S01,2,pinstripe,cream,35.5,1\n"
+)
 
 
 def package(folder: Path, survey: str = "harbour-1", **sheets: str | None) -> Path:
     folder.mkdir(parents=True)
     (folder / "survey.toml").write_text(SURVEY.format(survey), encoding="utf-8")
-    given = {"objects": OBJECTS, "components": COMPONENTS, "zones": ZONES, "schemes": SCHEMES, "samples": SAMPLES,
-             "layers": LAYERS, **sheets}
+    given = {
+        "objects": OBJECTS,
+        "components": COMPONENTS,
+        "zones": ZONES,
+        "schemes": SCHEMES,
+        "samples": SAMPLES,
+        "layers": LAYERS,
+        **sheets,
+    }
     for sheet, text in given.items():
         if text is not None:
             (folder / f"{sheet}.csv").write_text(text, encoding="utf-8")

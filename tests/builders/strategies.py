@@ -40,15 +40,85 @@ from collection.records.sheets import (
     Zone,
 )
 
-ODD_TEXTS = ("Ångström", "ﬁre", "漆", "ไม่ทราบ", "👩🏽‍🎨", "naïve", "a\u0301\u0323", "½ coat", "Ⅳ", "\U00010348",
-             "O'Leary", 'the "red" one', "100 %", "%s %d", "a\nb", "tab\there", "{}", "NULL", "0", "-", "=1+1", "<b>",
-             "אדום", "\ufb1d", "ß", "İ", "K", "\u00a0x\u00a0", "a|b")
-EDGE_NUMBERS = (0.0, -0.0, 5e-324, -5e-324, 2.2250738585072014e-308, 1e-300, 0.1, 1 / 3, 2 / 3, 0.30000000000000004,
-                1e9, -1e9, 999999999.9999999, 123456789.12345679, 1e-9, 14.0, 99.99999999999999)
-DATES = ("1908", "1908~", "1908?", "190X", "19XX", "1924/1931", "[1939..1991]", "[..1939]", "[1991..]", "2019-05",
-         "2019-05-12", "2019-05-12~", "1987/..", "../1939", "2004-21", "0000", "9999-12-31", "2020-02-29")
-AGENTS = ("acetone", "1 acetone + 3 white spirit", "water", "water + 1% ammonium citrate", "white spirit 17%",
-          "2 ethanol + 1 isooctane + 1 acetone", "harbour polish no. 4")
+ODD_TEXTS = (
+    "Ångström",
+    "ﬁre",
+    "漆",
+    "ไม่ทราบ",
+    "👩🏽‍🎨",
+    "naïve",
+    "a\u0301\u0323",
+    "½ coat",
+    "Ⅳ",
+    "\U00010348",
+    "O'Leary",
+    'the "red" one',
+    "100 %",
+    "%s %d",
+    "a\nb",
+    "tab\there",
+    "{}",
+    "NULL",
+    "0",
+    "-",
+    "=1+1",
+    "<b>",
+    "אדום",
+    "\ufb1d",
+    "ß",
+    "İ",
+    "K",
+    "\u00a0x\u00a0",
+    "a|b",
+)
+EDGE_NUMBERS = (
+    0.0,
+    -0.0,
+    5e-324,
+    -5e-324,
+    2.2250738585072014e-308,
+    1e-300,
+    0.1,
+    1 / 3,
+    2 / 3,
+    0.30000000000000004,
+    1e9,
+    -1e9,
+    999999999.9999999,
+    123456789.12345679,
+    1e-9,
+    14.0,
+    99.99999999999999,
+)
+DATES = (
+    "1908",
+    "1908~",
+    "1908?",
+    "190X",
+    "19XX",
+    "1924/1931",
+    "[1939..1991]",
+    "[..1939]",
+    "[1991..]",
+    "2019-05",
+    "2019-05-12",
+    "2019-05-12~",
+    "1987/..",
+    "../1939",
+    "2004-21",
+    "0000",
+    "9999-12-31",
+    "2020-02-29",
+)
+AGENTS = (
+    "acetone",
+    "1 acetone + 3 white spirit",
+    "water",
+    "water + 1% ammonium citrate",
+    "white spirit 17%",
+    "2 ethanol + 1 isooctane + 1 acetone",
+    "harbour polish no. 4",
+)
 OUTLINES = ("0,0 10,0 10,5", "0 0 1e3 0 1e3 2.5 0 2.5", "-5,-5 5,-5 0,7.25")
 
 
@@ -70,9 +140,17 @@ def codes(*, slash: bool = False) -> SearchStrategy[str]:
     """Codes; with `slash` also such as only objects have."""
     usual = st.sampled_from(("1", "2", "S1", "S02", "body", "door", "Größe", "3a", "0", "T-1", "漆"))
     any_code = st.text(st.characters(categories=("L", "N", "P", "S"), exclude_characters="/"), min_size=1, max_size=6)
-    plain = (usual | any_code).map(cells.clean).filter(
-        lambda code: code.casefold() not in ("all", "not recorded") and not code.startswith("=")
-        and cells.unseen_in(code) is None)
+    plain = (
+        (usual | any_code)
+        .map(cells.clean)
+        .filter(
+            lambda code: (
+                code.casefold() not in ("all", "not recorded")
+                and not code.startswith("=")
+                and cells.unseen_in(code) is None
+            )
+        )
+    )
     if not slash:
         return plain
     return plain | st.tuples(plain, plain).map("/".join)
@@ -93,10 +171,14 @@ def integers(column: Column) -> SearchStrategy[int]:
 def value(column: Column) -> SearchStrategy[Any]:
     """A value that the column can hold, references aside."""
     kinds: dict[str, SearchStrategy[Any]] = {
-        "number": numbers(column), "integer": integers(column), "date": st.sampled_from(DATES),
-        "agent": st.sampled_from(AGENTS), "points": st.sampled_from(OUTLINES),
+        "number": numbers(column),
+        "integer": integers(column),
+        "date": st.sampled_from(DATES),
+        "agent": st.sampled_from(AGENTS),
+        "points": st.sampled_from(OUTLINES),
         "file": st.sampled_from(("pictures/front.jpg", "naïve.png", "a b/c.svg")),
-        "coat": st.sampled_from(("1", "2/varnish", "1/body colour")), "code": codes(),
+        "coat": st.sampled_from(("1", "2/varnish", "1/body colour")),
+        "code": codes(),
     }
     if column.words is not None:
         return st.sampled_from(column.words.words)
@@ -119,8 +201,9 @@ def record(draw: DrawFn, cls: type[Record], /, **fixed: Any) -> Record:
     return cls.model_validate(values)
 
 
-def _unique(draw: DrawFn, strategy: SearchStrategy[str], most: int, but: Sequence[str] = (),
-            least: int = 0) -> list[str]:
+def _unique(
+    draw: DrawFn, strategy: SearchStrategy[str], most: int, but: Sequence[str] = (), least: int = 0
+) -> list[str]:
     return draw(st.lists(strategy.filter(lambda code: code not in but), min_size=least, max_size=most, unique=True))
 
 

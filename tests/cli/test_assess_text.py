@@ -16,22 +16,37 @@ from collection.records.sheets import Advice, Condition, Decoration, Reserve, Sa
 from collection.rules.assess import assess
 from collection.store.base import database, read
 
-BIGGEST = {"OHM-1974-21/P5": 460, "OHM-1962-7/P5": 415, "OHM-1988/5/P1": 380, "OHM-1989-2/P1": 350,
-           "OHM-1949/1/P1": 160}
+BIGGEST = {
+    "OHM-1974-21/P5": 460,
+    "OHM-1962-7/P5": 415,
+    "OHM-1988/5/P1": 380,
+    "OHM-1989-2/P1": 350,
+    "OHM-1949/1/P1": 160,
+}
 """Lines of text before things were grouped, of the sample's biggest proposals."""
 
 
 def one_swab():
     """A swab of acetone on a door of six things: what it did to the varnish at 5 s, and did not do to the colour."""
     rows = o.base(
-        Decoration(object=o.OBJ, decoration="D1", place="door", kind="lining", scheme="1", state="covered",
-                   observed_on="2020"),
+        Decoration(
+            object=o.OBJ, decoration="D1", place="door", kind="lining", scheme="1", state="covered", observed_on="2020"
+        ),
         Reserve(object=o.OBJ, reserve="R1", place="door", kind="reserve"),
         Condition(object=o.OBJ, place="door", phenomenon="soiling", observed_on="2023", active="yes"),
-        Advice(object=o.OBJ, advice="A1", what="Keep solvents off the red", given_on="2011-03", given_by="I. Advisor",
-               place="body", against="solvent; strip"),
+        Advice(
+            object=o.OBJ,
+            advice="A1",
+            what="Keep solvents off the red",
+            given_on="2011-03",
+            given_by="I. Advisor",
+            place="body",
+            against="solvent; strip",
+        ),
         Advice(object=o.OBJ, advice="A2", what="Hang a tag at the door", given_on="2012", place="door"),
-        *o.met("T1", 3, "softened", dwell=5, ph=None, passes=2), *o.met("T3", 2, "none seen", dwell=5))
+        *o.met("T1", 3, "softened", dwell=5, ph=None, passes=2),
+        *o.met("T3", 2, "none seen", dwell=5),
+    )
     facts, proposal = o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "passes": 2, "removes": "2"})
     return facts, proposal, assess(facts, proposal)
 
@@ -145,8 +160,14 @@ def test_what_is_lost_is_named_before_what_must_stay(sample):
     assert said.startswith("Destroys: Carver's finish: cream body, gilded and glazed trappings (1) at ")
     assert said.index("metal leaf DG2") < said.index("reserves RS1, RW1")
     for key, facts, _, found in sample:
-        named = {loss.scheme for loss in found.losses if loss.severity == found.outcome and loss.scheme
-                 and loss.decoration is None and loss.causes[0].looked is None}
+        named = {
+            loss.scheme
+            for loss in found.losses
+            if loss.severity == found.outcome
+            and loss.scheme
+            and loss.decoration is None
+            and loss.causes[0].looked is None
+        }
         if named and found.outcome not in ("clear", "stood"):
             assert any(f"{row.name} ({row.scheme}" in full[key] for row in facts.schemes if row.scheme in named), key
 
@@ -162,8 +183,11 @@ def test_every_loss_is_told_once_with_its_place_and_the_steps_say_each_reason_on
             assert thing in own or thing in ("not examined", "below what was seen"), (key, loss.id)
         for part in steps[1:]:
             for severity in ("DESTROYS", "ENDANGERS"):
-                reasons = Counter(line.split(": ", 1)[-1] for line in part.splitlines() if line.startswith(severity)
-                                  and "reserve" not in line)
+                reasons = Counter(
+                    line.split(": ", 1)[-1]
+                    for line in part.splitlines()
+                    if line.startswith(severity) and "reserve" not in line
+                )
                 assert not [reason for reason, times in reasons.items() if times > 1], (key, reasons)
 
 
@@ -179,8 +203,10 @@ def test_each_test_is_described_once_and_cited_by_its_code(sample):
 
 
 def test_what_stood_names_its_tests_and_what_nobody_examined_is_one_line():
-    rows = [*o.base(*o.met("T1", 3, "none seen", dwell=60, after_drying="yes", passes=1), later_cover="partial"),
-            *(Zone(object=o.OBJ, zone=f"Z{n}", component="body", area_m2=0.1) for n in range(9))]
+    rows = [
+        *o.base(*o.met("T1", 3, "none seen", dwell=60, after_drying="yes", passes=1), later_cover="partial"),
+        *(Zone(object=o.OBJ, zone=f"Z{n}", component="body", area_m2=0.1) for n in range(9)),
+    ]
     facts, proposal = o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "place": "body"})
     text = assessment.assessment(facts, proposal, assess(facts, proposal))
     unseen = [line for line in text.splitlines() if "Never examined: " in line]
@@ -202,9 +228,12 @@ def test_the_sheet_has_a_box_for_each_line_and_the_advice_first():
 
 def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missing_with_it():
     """The door's section shows the red and its varnish, the sill's the red alone."""
-    rows = [*o.base(), Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1),
-            Sample(object=o.OBJ, sample="S2", place="sill", method="cross-section", reaches_support="yes"),
-            o.layer(1, "body colour", "1", "red", sample="S2")]
+    rows = [
+        *o.base(),
+        Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1),
+        Sample(object=o.OBJ, sample="S2", place="sill", method="cross-section", reaches_support="yes"),
+        o.layer(1, "body colour", "1", "red", sample="S2"),
+    ]
     found = assess(o.facts(rows), o.proposal({"action": "strip", "place": "sill"}))
     (loss,) = [loss for loss in found.losses if loss.thing == "1/varnish not found so far"]
     assert "Its finish was met at 1 of 1 spot here, this coat of it not so far" in loss.message
@@ -213,12 +242,16 @@ def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missi
 def test_a_place_where_one_of_the_makers_finishes_is_missing_is_counted_for_that_finish():
     """Of two finishes of the maker's one was seen at the only spot read: the other was missing at 1 of 1."""
     ground = o.Scheme(object=o.OBJ, scheme="0", name="maker's ground", period="original", rank=0)
-    rows = [*o.base(sampled=False), ground,
-            Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1),
-            Sample(object=o.OBJ, sample="S1", place="door", method="cross-section", reaches_support="yes"),
-            o.layer(1, "body colour", "0", "grey"), o.layer(2, "body colour", "1", "red"),
-            Sample(object=o.OBJ, sample="S2", place="sill", method="cross-section", reaches_support="yes"),
-            o.layer(1, "body colour", "0", "grey", sample="S2")]
+    rows = [
+        *o.base(sampled=False),
+        ground,
+        Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1),
+        Sample(object=o.OBJ, sample="S1", place="door", method="cross-section", reaches_support="yes"),
+        o.layer(1, "body colour", "0", "grey"),
+        o.layer(2, "body colour", "1", "red"),
+        Sample(object=o.OBJ, sample="S2", place="sill", method="cross-section", reaches_support="yes"),
+        o.layer(1, "body colour", "0", "grey", sample="S2"),
+    ]
     found = assess(o.facts(rows), o.proposal({"action": "strip", "place": "sill"}))
     (loss,) = [loss for loss in found.losses if loss.thing == "1/not found so far"]
     assert loss.causes[0].looked.missing == 1

@@ -61,8 +61,9 @@ def test_a_proposal_in_a_package_is_assessed_and_not_stored(tmp_path, capsys):
     asked = tmp_path / "asked"
     asked.mkdir()
     (asked / "survey.toml").write_text('code = "asked"\ntitle = "asked"\nlead = "N. N."\nstarted = "2025"\n')
-    (asked / "proposals.csv").write_text("object,proposal,title,proposed_by,proposed_on\n"
-                                         "T1,PX,Strip it,N. N.,2025-01\n")
+    (asked / "proposals.csv").write_text(
+        "object,proposal,title,proposed_by,proposed_on\nT1,PX,Strip it,N. N.,2025-01\n"
+    )
     (asked / "proposal_steps.csv").write_text("object,proposal,step,place,action\nT1,PX,1,all,strip\n")
     capsys.readouterr()
     code, out = told(capsys, "assess", db, "T1/PX", "--package", asked)
@@ -92,7 +93,8 @@ def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(harbour, ca
         # Each place and thing is said, the things that are alike under one reason.
         assert re.search(rf"(?<![\w-]){re.escape(loss['place'])}(?![\w-])", flat), loss["id"]
         assert loss["id"].removeprefix(f"{loss['place']}/").removesuffix("not found so far").rstrip("/ ") in flat or (
-            loss["id"].endswith(("/not examined", "/below what was seen"))), loss["id"]
+            loss["id"].endswith(("/not examined", "/below what was seen"))
+        ), loss["id"]
     for text in ("Conditions", "[ ] refused", "Approver", "Owner or owner's agent"):
         assert text in out
     if len(pages) > 2:
@@ -109,14 +111,21 @@ def test_every_loss_and_requirement_is_somewhere_on_the_sheet():
 
 
 def done(removed: str | None, *more, outcome="done"):
-    return [*o.base(), Treatment(object=o.OBJ, treatment="W1", purpose="as proposed", started="2024-07", proposal="P",
-                                 outcome=outcome),
-            TreatmentStep(object=o.OBJ, treatment="W1", step=1, place="door", action="solvent", removed=removed), *more]
+    return [
+        *o.base(),
+        Treatment(
+            object=o.OBJ, treatment="W1", purpose="as proposed", started="2024-07", proposal="P", outcome=outcome
+        ),
+        TreatmentStep(object=o.OBJ, treatment="W1", step=1, place="door", action="solvent", removed=removed),
+        *more,
+    ]
 
 
 def later(coverage: str, on: str = "2025-05", scheme: str = "1"):
-    return [Sample(object=o.OBJ, sample="S9", place="door", method="cross-section", taken_on=on),
-            Layer(object=o.OBJ, sample="S9", position=1, role="varnish", scheme=scheme, coverage=coverage)]
+    return [
+        Sample(object=o.OBJ, sample="S9", place="door", method="cross-section", taken_on=on),
+        Layer(object=o.OBJ, sample="S9", position=1, role="varnish", scheme=scheme, coverage=coverage),
+    ]
 
 
 def seen(rows, before=None):
@@ -164,10 +173,12 @@ def test_a_proposal_that_was_carried_out_is_no_longer_open(tmp_path, capsys):
     (folder / "schemes.csv").write_text("object,scheme,name,period,rank\nT1,1,first,original,1\n")
     (folder / "samples.csv").write_text("object,sample,place,method\nT1,S1,all,exposure\n")
     (folder / "layers.csv").write_text("object,sample,position,role,scheme\nT1,S1,1,varnish,1\n")
-    (folder / "proposals.csv").write_text("object,proposal,title,proposed_by,proposed_on\nT1,P1,A,N. N.,2020\n"
-                                          "T1,P2,B,N. N.,2020\n")
-    (folder / "proposal_steps.csv").write_text("object,proposal,step,place,action\nT1,P1,1,all,strip\n"
-                                               "T1,P2,1,all,strip\n")
+    (folder / "proposals.csv").write_text(
+        "object,proposal,title,proposed_by,proposed_on\nT1,P1,A,N. N.,2020\nT1,P2,B,N. N.,2020\n"
+    )
+    (folder / "proposal_steps.csv").write_text(
+        "object,proposal,step,place,action\nT1,P1,1,all,strip\nT1,P2,1,all,strip\n"
+    )
     (folder / "treatments.csv").write_text("object,treatment,purpose,started,proposal\nT1,W1,done,2021,P1\n")
     (folder / "treatment_steps.csv").write_text("object,treatment,step,place,action,removed\nT1,W1,1,all,strip,1\n")
     assert run(["ingest", str(db), str(folder)]) == 0

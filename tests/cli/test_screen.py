@@ -21,10 +21,18 @@ from collection.store.changes import write
 from collection.store.screen import SPEAKING, screen
 
 some = settings(max_examples=max(1, settings().max_examples // 4))
-STEPS = ({"action": "solvent", "agent": "acetone", "dwell_s": 10.0, "application": "rolled swab"},
-         {"action": "solvent", "agent": "ethanol"}, {"action": "solvent"}, {"action": "strip"}, {"action": "blast"},
-         {"action": "aqueous", "agent": "water + 2% ammonium citrate", "ph": 8.5}, {"action": "replace"},
-         {"action": "abrade", "depth_um": 5.0}, {"action": "dust"}, {"action": "heat", "temperature_c": 80.0})
+STEPS = (
+    {"action": "solvent", "agent": "acetone", "dwell_s": 10.0, "application": "rolled swab"},
+    {"action": "solvent", "agent": "ethanol"},
+    {"action": "solvent"},
+    {"action": "strip"},
+    {"action": "blast"},
+    {"action": "aqueous", "agent": "water + 2% ammonium citrate", "ph": 8.5},
+    {"action": "replace"},
+    {"action": "abrade", "depth_um": 5.0},
+    {"action": "dust"},
+    {"action": "heat", "temperature_c": 80.0},
+)
 DAY = "2024-06-01"
 
 
@@ -41,8 +49,11 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
     kept: dict[str, list[Record]] = {}
     for number, rows in enumerate(objects):
         code = f"L.{number}"
-        kept[code] = [row.model_copy(update={"object": code}) for row in rows
-                      if not plain or row.sheet not in (*SPEAKING, "responses", "treatments")]
+        kept[code] = [
+            row.model_copy(update={"object": code})
+            for row in rows
+            if not plain or row.sheet not in (*SPEAKING, "responses", "treatments")
+        ]
         whole += [Object(object=code, title=f"cart {number}", kind="cart", materials="wood, iron"), *kept[code]]
     with database.opened(db, write=True) as connection, database.writing(connection):
         change = write.begin_change(connection, "N. N.", "trial", "ingest", "S")
@@ -55,10 +66,15 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
         database.close(connection)
     assert sorted(found) == sorted(kept)
     for code, rows in kept.items():
-        alone = assess(e.facts([row.model_copy(update={"object": e.OBJ}) for row in rows]),
-                       e.proposal([{**columns, "place": "all"}]))
-        worst = max((loss.severity for loss in alone.losses if not loss.thing.startswith("reserve ")),
-                    key=SEVERITY_RANK.__getitem__, default="clear")
+        alone = assess(
+            e.facts([row.model_copy(update={"object": e.OBJ}) for row in rows]),
+            e.proposal([{**columns, "place": "all"}]),
+        )
+        worst = max(
+            (loss.severity for loss in alone.losses if not loss.thing.startswith("reserve ")),
+            key=SEVERITY_RANK.__getitem__,
+            default="clear",
+        )
         assert SEVERITY_RANK[found[code].severity] >= SEVERITY_RANK[worst], (code, found[code], worst)
         assigned = all(row.scheme for row in rows if isinstance(row, Layer))
         if found[code].harmed is not None or assigned:
@@ -68,10 +84,12 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
 def test_the_command_lists_the_worst_first_and_warns(db: Path, capsys: pytest.CaptureFixture[str]):
     rows = [Survey(code="S", title="trial", lead="N. N.", started="2020")]
     for code, binder in (("A.1", "shellac"), ("A.2", "wax")):
-        rows += [Object(object=code, title=f"box {code}", kind="box"),
-                 Scheme(object=code, scheme="1", name="first", period="original", rank=1),
-                 Sample(object=code, sample="S1", place="all", method="cross-section"),
-                 Layer(object=code, sample="S1", position=1, role="varnish", scheme="1", binder=binder)]
+        rows += [
+            Object(object=code, title=f"box {code}", kind="box"),
+            Scheme(object=code, scheme="1", name="first", period="original", rank=1),
+            Sample(object=code, sample="S1", place="all", method="cross-section"),
+            Layer(object=code, sample="S1", position=1, role="varnish", scheme="1", binder=binder),
+        ]
     with database.opened(db, write=True) as connection, database.writing(connection):
         change = write.begin_change(connection, "N. N.", "trial", "ingest", "S")
         for row in rows:
@@ -79,8 +97,10 @@ def test_the_command_lists_the_worst_first_and_warns(db: Path, capsys: pytest.Ca
     asked = ["screen", str(db), "--action", "solvent", "--agent", "ethanol", "--on", "2024"]
     assert run([*asked, "--json"]) == WARNED
     found = json.loads(capsys.readouterr().out)
-    assert [(each["object"], each["severity"]) for each in found["objects"]] == [("A.1", "endangers"),
-                                                                               ("A.2", "untested")]
+    assert [(each["object"], each["severity"]) for each in found["objects"]] == [
+        ("A.1", "endangers"),
+        ("A.2", "untested"),
+    ]
     assert run(asked) == WARNED
     said = capsys.readouterr().out
     assert said.splitlines()[0] == "endangers: 1 object; untested: 1 object."

@@ -40,19 +40,28 @@ def test_ontario_limits_are_those_of_the_library(liquid):
             assert found[kind].value == pytest.approx(value[0], abs=0.05)
 
 
-@pytest.mark.parametrize(("liquid", "body", "kind", "value", "unit"), [
-    # NIOSH Pocket Guide p. 341; cdc.gov/niosh/idlh/108883.html
-    ("toluene", "NIOSH", "8-hour mean", 100, "ppm"), ("toluene", "OSHA", "8-hour mean", 200, "ppm"),
-    ("toluene", "OSHA", "ceiling", 300, "ppm"), ("toluene", "NIOSH", "dangerous to life at once", 500, "ppm"),
-    ("toluene", "Ontario", "8-hour mean", 20, "ppm"),
-    # archived OSHA sampling page CH_216600; haz-map.com/Agents/138
-    ("acetone", "NIOSH", "8-hour mean", 250, "ppm"), ("acetone", "OSHA", "8-hour mean", 1000, "ppm"),
-    # 40 CFR 751 (89 FR 39254, 8 May 2024); 29 CFR 1910.1052 (1997)
-    ("dichloromethane", "US EPA", "8-hour mean", 2, "ppm"), ("dichloromethane", "US EPA", "15-minute mean", 16, "ppm"),
-    ("dichloromethane", "OSHA", "8-hour mean", 25, "ppm"), ("dichloromethane", "OSHA", "15-minute mean", 125, "ppm"),
-    # cdc.gov/niosh/idlh/8052413.html
-    ("white spirit", "NIOSH", "8-hour mean", 350, "mg/m3"), ("white spirit", "NIOSH", "ceiling", 1800, "mg/m3"),
-])
+@pytest.mark.parametrize(
+    ("liquid", "body", "kind", "value", "unit"),
+    [
+        # NIOSH Pocket Guide p. 341; cdc.gov/niosh/idlh/108883.html
+        ("toluene", "NIOSH", "8-hour mean", 100, "ppm"),
+        ("toluene", "OSHA", "8-hour mean", 200, "ppm"),
+        ("toluene", "OSHA", "ceiling", 300, "ppm"),
+        ("toluene", "NIOSH", "dangerous to life at once", 500, "ppm"),
+        ("toluene", "Ontario", "8-hour mean", 20, "ppm"),
+        # archived OSHA sampling page CH_216600; haz-map.com/Agents/138
+        ("acetone", "NIOSH", "8-hour mean", 250, "ppm"),
+        ("acetone", "OSHA", "8-hour mean", 1000, "ppm"),
+        # 40 CFR 751 (89 FR 39254, 8 May 2024); 29 CFR 1910.1052 (1997)
+        ("dichloromethane", "US EPA", "8-hour mean", 2, "ppm"),
+        ("dichloromethane", "US EPA", "15-minute mean", 16, "ppm"),
+        ("dichloromethane", "OSHA", "8-hour mean", 25, "ppm"),
+        ("dichloromethane", "OSHA", "15-minute mean", 125, "ppm"),
+        # cdc.gov/niosh/idlh/8052413.html
+        ("white spirit", "NIOSH", "8-hour mean", 350, "mg/m3"),
+        ("white spirit", "NIOSH", "ceiling", 1800, "mg/m3"),
+    ],
+)
 def test_limits_stand_by_body(liquid, body, kind, value, unit):
     assert (body, kind, value, unit) in {(each.body, each.kind, each.value, each.unit) for each in limits_of(liquid)}
 
@@ -94,8 +103,17 @@ def test_ppm_and_milligrams_agree_with_the_library_and_undo_each_other(ppm, mass
     assert ppm_of(mg_per_m3(ppm, mass), mass) == pytest.approx(ppm)
 
 
-@pytest.mark.parametrize(("area", "weight", "expected"), [(1.0, None, True), (0.99, None, False), (None, 0.5, True),
-                                                          (None, 0.49, False), (0.2, 0.6, True), (None, None, False)])
+@pytest.mark.parametrize(
+    ("area", "weight", "expected"),
+    [
+        (1.0, None, True),
+        (0.99, None, False),
+        (None, 0.5, True),
+        (None, 0.49, False),
+        (0.2, 0.6, True),
+        (None, None, False),
+    ],
+)
 def test_lead_based_paint_begins_at_the_limit_itself(area, weight, expected):
     """40 CFR 745: 1.0 mg/cm² or 0.5 % by weight; sources differ on `at least` and `more than` by weight."""
     assert is_lead_based(area, weight) is expected
@@ -109,11 +127,20 @@ def test_what_is_missing_is_said_to_be_missing():
 
 
 def test_every_liquid_of_a_mixture_and_of_what_stops_and_takes_off_is_told():
-    found = told(o.base(), {"action": "solvent", "agent": "1 acetone + 3 white spirit 17%", "arrest_with": "isooctane"},
-                 {"action": "coat", "agent": "toluene", "removable_with": "ethanol"},
-                 {"action": "aqueous", "agent": "water + 2% ammonium citrate"})
-    assert [each.name for each in found.liquids] == ["acetone", "white spirit 17%", "isooctane", "toluene", "ethanol",
-                                                     "water"]
+    found = told(
+        o.base(),
+        {"action": "solvent", "agent": "1 acetone + 3 white spirit 17%", "arrest_with": "isooctane"},
+        {"action": "coat", "agent": "toluene", "removable_with": "ethanol"},
+        {"action": "aqueous", "agent": "water + 2% ammonium citrate"},
+    )
+    assert [each.name for each in found.liquids] == [
+        "acetone",
+        "white spirit 17%",
+        "isooctane",
+        "toluene",
+        "ethanol",
+        "water",
+    ]
     # A white spirit that states its share has the limits of white spirit.
     assert found.liquids[1].limits
     assert found.additives == ("ammonium citrate (step 3, aqueous)",)
@@ -121,9 +148,11 @@ def test_every_liquid_of_a_mixture_and_of_what_stops_and_takes_off_is_told():
 
 
 def test_dangers_of_the_touched_parts_and_of_the_whole_object():
-    rows = o.base(Component(object=o.OBJ, component="cab", name="cab"),
-                  Hazard(object=o.OBJ, hazard="H1", kind="asbestos rope", status="suspected", component="cab"),
-                  Hazard(object=o.OBJ, hazard="H2", kind="radium dial paint", status="confirmed"))
+    rows = o.base(
+        Component(object=o.OBJ, component="cab", name="cab"),
+        Hazard(object=o.OBJ, hazard="H1", kind="asbestos rope", status="suspected", component="cab"),
+        Hazard(object=o.OBJ, hazard="H2", kind="radium dial paint", status="confirmed"),
+    )
     here = told(rows, {"action": "solvent", "agent": "acetone"}).dangers
     assert any("radium" in text for text in here)
     assert not any("asbestos" in text.casefold() for text in here)

@@ -31,12 +31,13 @@ from collection.records.sheets import (
 )
 
 OBJ = "T.1"
-READ = [Component(object=OBJ, component="door", name="door"),
-        Component(object=OBJ, component="roof", name="roof"),
-        Scheme(object=OBJ, scheme="1", name="first red", period="original"),
-        Sample(object=OBJ, sample="S1", place="door", method="cross-section", reaches_support="yes",
-               taken_on="2014-05-02"),
-        Layer(object=OBJ, sample="S1", position=1, role="body colour", scheme="1", coverage="intact")]
+READ = [
+    Component(object=OBJ, component="door", name="door"),
+    Component(object=OBJ, component="roof", name="roof"),
+    Scheme(object=OBJ, scheme="1", name="first red", period="original"),
+    Sample(object=OBJ, sample="S1", place="door", method="cross-section", reaches_support="yes", taken_on="2014-05-02"),
+    Layer(object=OBJ, sample="S1", position=1, role="body colour", scheme="1", coverage="intact"),
+]
 
 
 def found(*rows, planned=(), on="2026-01-01", read=READ):
@@ -45,8 +46,17 @@ def found(*rows, planned=(), on="2026-01-01", read=READ):
 
 
 def plan(**said):
-    return Planned(**{"key": f"{OBJ}/P1", "title": "Strip it", "destroys": 2, "decision": None, "overtaken": False,
-                      "carried_out": False, **said})
+    return Planned(
+        **{
+            "key": f"{OBJ}/P1",
+            "title": "Strip it",
+            "destroys": 2,
+            "decision": None,
+            "overtaken": False,
+            "carried_out": False,
+            **said,
+        }
+    )
 
 
 def test_nothing_recorded_against_it_is_no_threat():
@@ -62,8 +72,17 @@ def test_work_that_destroys_is_a_threat_until_it_is_refused_or_done():
 
 
 def condition(place="door", **said):
-    return Condition(**{"object": OBJ, "place": place, "phenomenon": "flaking", "observed_on": "2020-02", "severity": 2,
-                        "active": "yes", **said})
+    return Condition(
+        **{
+            "object": OBJ,
+            "place": place,
+            "phenomenon": "flaking",
+            "observed_on": "2020-02",
+            "severity": 2,
+            "active": "yes",
+            **said,
+        }
+    )
 
 
 def test_what_goes_on_is_a_threat_where_original_finish_survives():
@@ -106,8 +125,10 @@ def test_advice_that_ran_out_or_was_replaced_is_no_longer_left_undone():
 
 
 def test_painted_again_and_never_read_is_a_threat():
-    again = [Treatment(object=OBJ, treatment="T1", purpose="Repainted", started="1951"),
-             TreatmentStep(object=OBJ, treatment="T1", step=1, place="all", action="coat")]
+    again = [
+        Treatment(object=OBJ, treatment="T1", purpose="Repainted", started="1951"),
+        TreatmentStep(object=OBJ, treatment="T1", step=1, place="all", action="coat"),
+    ]
     assert found(*again, read=READ[:2]) == [(UNEXAMINED, None)]
     assert found(*again) == []
     assert found(read=READ[:2]) == []

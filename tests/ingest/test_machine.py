@@ -74,8 +74,9 @@ def test_a_newer_database_is_left_alone(db: Path, folder: Path) -> None:
     assert db.read_bytes() == before
 
 
-def test_a_locked_database_is_told_and_the_package_goes_in_later(db: Path, folder: Path,
-                                                                 monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_locked_database_is_told_and_the_package_goes_in_later(
+    db: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """While another program writes, the ingest says so; nothing is lost, and afterwards it works."""
     monkeypatch.setattr(opening, "BUSY_SECONDS", 0.1)
     other = sqlite3.connect(db, isolation_level=None)
@@ -119,7 +120,10 @@ def test_a_full_disk_is_told_and_nothing_is_lost(db: Path, tmp_path: Path) -> No
     kept.mkdir()
     said = in_a_small_world(
         f"mount -t tmpfs -o size=4m none {disk}\ncp {db} {disk}/small.db\n"
-        f"trap 'cp {disk}/small.db {kept}/small.db' EXIT", disk / "small.db", tmp_path / "p")
+        f"trap 'cp {disk}/small.db {kept}/small.db' EXIT",
+        disk / "small.db",
+        tmp_path / "p",
+    )
     assert said["code"] == 6
     assert "full" in str(said["error"])
     assert (kept / "small.db").read_bytes() == db.read_bytes()
@@ -147,13 +151,16 @@ def test_a_read_only_disk_is_told(db: Path, folder: Path, tmp_path: Path) -> Non
 def test_a_limit_on_the_size_of_files_is_told(db: Path, tmp_path: Path) -> None:
     """A quota stops the ingest in the middle; the database is as it was."""
     made_package.write_package(tmp_path / "p", 20_000)
-    script = ("import resource, sys\nfrom collection.language.errors import CouldNot\n"
-              "from collection.ingest.load import ingest\n"
-              "resource.setrlimit(resource.RLIMIT_FSIZE, (1_500_000, 1_500_000))\n"
-              "try:\n    ingest(sys.argv[1], sys.argv[2])\nexcept CouldNot as error:\n    print(error)\n")
+    script = (
+        "import resource, sys\nfrom collection.language.errors import CouldNot\n"
+        "from collection.ingest.load import ingest\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (1_500_000, 1_500_000))\n"
+        "try:\n    ingest(sys.argv[1], sys.argv[2])\nexcept CouldNot as error:\n    print(error)\n"
+    )
     before = db.read_bytes()
-    done = subprocess.run([sys.executable, "-c", script, str(db), str(tmp_path / "p")], capture_output=True, text=True,
-                          check=False)
+    done = subprocess.run(
+        [sys.executable, "-c", script, str(db), str(tmp_path / "p")], capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stderr
     assert "Nothing was changed" in done.stdout
     assert db.read_bytes() == before
@@ -166,8 +173,10 @@ def test_somebody_elses_change_in_the_meantime_is_seen(db: Path, folder: Path, m
 
     def meanwhile(intake: load._Intake) -> None:
         put_files(intake)
-        files = {"survey.toml": spoiled.SURVEY.replace(b"harbour-1", b"other"),
-                 "objects.csv": b"object,title,kind\nT1,Tram number one,tram\n"}
+        files = {
+            "survey.toml": spoiled.SURVEY.replace(b"harbour-1", b"other"),
+            "objects.csv": b"object,title,kind\nT1,Tram number one,tram\n",
+        }
         monkeypatch.setattr(load._Intake, "_put_files", put_files)
         load.ingest(db, spoiled.write(folder.parent / "other", files))
 
@@ -175,12 +184,15 @@ def test_somebody_elses_change_in_the_meantime_is_seen(db: Path, folder: Path, m
     with pytest.raises(InputRefused) as caught:
         load.ingest(db, folder)
     assert [(f.sheet, f.column, f.value) for f in caught.value.faults] == [
-        ("objects", "title", "Tram 1"), ("objects", "made", "1908~")]
+        ("objects", "title", "Tram 1"),
+        ("objects", "made", "1908~"),
+    ]
     assert check(db).damage == ()
 
 
-def test_a_package_that_changes_while_it_is_read_is_refused(db: Path, folder: Path,
-                                                            monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_package_that_changes_while_it_is_read_is_refused(
+    db: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A sheet saved again in the middle of the ingest is told, and nothing is stored."""
     judge = load._Intake._judge
 
@@ -225,17 +237,31 @@ def test_the_sound_package_is_sound(db: Path, folder: Path) -> None:
     assert check(db).damage == ()
 
 
-CELLS = st.tuples(st.just("cell"), st.sampled_from(sorted(n for n in spoiled.SOUND if n.endswith(".csv"))),
-                  st.integers(0, 9), st.integers(0, 9), st.sampled_from(spoiled.NASTY) | st.text(max_size=12))
-BYTES = st.tuples(st.just("bytes"), st.sampled_from(sorted(spoiled.SOUND)), st.integers(0, 10_000),
-                  st.binary(max_size=4), st.integers(0, 4))
-ROWS = st.tuples(st.just("row"), st.sampled_from(sorted(spoiled.SOUND)), st.integers(0, 9), st.integers(0, 9),
-                 st.none())
+CELLS = st.tuples(
+    st.just("cell"),
+    st.sampled_from(sorted(n for n in spoiled.SOUND if n.endswith(".csv"))),
+    st.integers(0, 9),
+    st.integers(0, 9),
+    st.sampled_from(spoiled.NASTY) | st.text(max_size=12),
+)
+BYTES = st.tuples(
+    st.just("bytes"),
+    st.sampled_from(sorted(spoiled.SOUND)),
+    st.integers(0, 10_000),
+    st.binary(max_size=4),
+    st.integers(0, 4),
+)
+ROWS = st.tuples(
+    st.just("row"), st.sampled_from(sorted(spoiled.SOUND)), st.integers(0, 9), st.integers(0, 9), st.none()
+)
 
 
 @given(edits=st.lists(st.one_of(CELLS, BYTES, ROWS), min_size=1, max_size=6))
-def test_no_package_gets_halfway(empty: Path, tmp_path_factory: pytest.TempPathFactory,
-                                 edits: list[tuple[str, str, int, int | bytes, str | int | None]]) -> None:
+def test_no_package_gets_halfway(
+    empty: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    edits: list[tuple[str, str, int, int | bytes, str | int | None]],
+) -> None:
     """However a package is spoiled, it is wholly stored or refused with sentences, and no other error comes."""
     files = dict(spoiled.SOUND)
     for how, name, place, second, third in edits:

@@ -23,26 +23,50 @@ from collection.values import dates
 
 def everything(db: Path) -> dict[str, list[tuple[Any, ...]]]:
     with database.opened(db, write=False) as connection:
-        return {name: connection.execute(f"SELECT * FROM {name} ORDER BY 1, 2, 3").fetchall() for (name,) in
-                connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND sql LIKE '%STRICT'")}
+        return {
+            name: connection.execute(f"SELECT * FROM {name} ORDER BY 1, 2, 3").fetchall()
+            for (name,) in connection.execute(
+                "SELECT name FROM sqlite_master WHERE type = 'table' AND sql LIKE '%STRICT'"
+            )
+        }
 
 
 def test_a_package_is_stored_with_its_provenance(db: Path, tmp_path: Path) -> None:
     """Values, bounds of dates, aliases as their words, and for each record survey, file, row and change."""
     report = load.ingest(db, package(tmp_path / "p"))
-    assert report.added == {"survey": 1, "objects": 1, "components": 3, "zones": 2, "schemes": 1, "samples": 1,
-                            "layers": 2}
+    assert report.added == {
+        "survey": 1,
+        "objects": 1,
+        "components": 3,
+        "zones": 2,
+        "schemes": 1,
+        "samples": 1,
+        "layers": 2,
+    }
     assert (report.changed, report.unchanged, report.missing, report.change) == ({}, {}, {}, 1)
-    assert ask(db, "SELECT object, made, made_earliest, made_latest, survey, from_file, from_row, revision, change "
-                   "FROM objects") == [("T1", "1908~", *dates.bounds("1908~"), "harbour-1", "objects.csv", 2, 1, 1)]
+    assert ask(
+        db,
+        "SELECT object, made, made_earliest, made_latest, survey, from_file, from_row, revision, change FROM objects",
+    ) == [("T1", "1908~", *dates.bounds("1908~"), "harbour-1", "objects.csv", 2, 1, 1)]
     assert ask(db, "SELECT position, role, thickness_um, from_row FROM layers ORDER BY position") == [
-        (1, "primer", 20.0, 2), (2, "lining", 35.5, 3)]
+        (1, "primer", 20.0, 2),
+        (2, "lining", 35.5, 3),
+    ]
     assert ask(db, "SELECT component, observed_on, observed_on_earliest FROM components ORDER BY rowid") == [
-        ("body", "", None), ("door", "2001", "2001-01-01"), ("door", "2019", "2019-01-01")]
+        ("body", "", None),
+        ("door", "2001", "2001-01-01"),
+        ("door", "2019", "2019-01-01"),
+    ]
     assert ask(db, "SELECT place, kind FROM places ORDER BY place") == [
-        ("Z1", "zone"), ("Z2", "zone"), ("all", "all"), ("body", "component"), ("door", "component")]
+        ("Z1", "zone"),
+        ("Z2", "zone"),
+        ("all", "all"),
+        ("body", "component"),
+        ("door", "component"),
+    ]
     assert ask(db, "SELECT by, action, subject, package_sha256 FROM changes") == [
-        ("Ada Penrose", "ingest", "harbour-1", report.package_sha256)]
+        ("Ada Penrose", "ingest", "harbour-1", report.package_sha256)
+    ]
     assert ask(db, "SELECT hash IS NOT NULL FROM changes") == [(1,)]
     assert ask(db, "SELECT object FROM facts WHERE stale = 0") == [("T1",)]
 
@@ -73,14 +97,22 @@ def test_a_difference_is_refused_and_shown_field_by_field(db: Path, tmp_path: Pa
     load.ingest(db, package(tmp_path / "p"))
     before = everything(db)
     with pytest.raises(DifferenceRefused) as caught:
-        load.ingest(db, package(tmp_path / "q", layers=LAYERS.replace("grey,20", "red,21"),
-                                objects=OBJECTS.replace("1908~", "1909")))
+        load.ingest(
+            db,
+            package(
+                tmp_path / "q", layers=LAYERS.replace("grey,20", "red,21"), objects=OBJECTS.replace("1908~", "1909")
+            ),
+        )
     assert [(d.sheet, d.key, d.column, d.stored, d.given) for d in caught.value.differences] == [
         ("objects", "T1", "made", "1908~", "1909"),
-        ("layers", "T1/S01/1", "colour", "grey", "red"), ("layers", "T1/S01/1", "thickness_um", 20.0, 21.0)]
+        ("layers", "T1/S01/1", "colour", "grey", "red"),
+        ("layers", "T1/S01/1", "thickness_um", 20.0, 21.0),
+    ]
     assert [(f.file, f.row, f.column, f.value) for f in caught.value.faults] == [
-        ("objects.csv", 2, "made", "1909"), ("layers.csv", 2, "colour", "red"),
-        ("layers.csv", 2, "thickness_um", "21.0")]
+        ("objects.csv", 2, "made", "1909"),
+        ("layers.csv", 2, "colour", "red"),
+        ("layers.csv", 2, "thickness_um", "21.0"),
+    ]
     assert caught.value.count == 3
     assert everything(db) == before
 
@@ -96,12 +128,15 @@ def test_an_amendment_keeps_what_it_replaced(db: Path, tmp_path: Path) -> None:
     report = load.ingest(db, amended, amend="read again under the microscope", by="Joan Pike")
     assert (report.added, report.changed, report.unchanged) == ({"survey": 1}, {"layers": 1}, {"layers": 1})
     assert ask(db, "SELECT colour, thickness_um, revision, survey, change FROM layers ORDER BY position") == [
-        ("red", 21.0, 2, "harbour-2", 2), ("cream", 35.5, 1, "harbour-1", 1)]
+        ("red", 21.0, 2, "harbour-2", 2),
+        ("cream", 35.5, 1, "harbour-1", 1),
+    ]
     ((key, revision, survey, content, change),) = ask(db, "SELECT key, revision, survey, content, change FROM history")
     assert (key, revision, survey, change) == ("T1/S01/1", 1, "harbour-1", 2)
     assert (json.loads(content)["colour"], json.loads(content)["thickness_um"]) == ("grey", 20.0)
     assert ask(db, "SELECT by, why, action FROM changes WHERE number = 2") == [
-        ("Joan Pike", "read again under the microscope", "amend")]
+        ("Joan Pike", "read again under the microscope", "amend")
+    ]
 
 
 def test_a_blank_says_nothing_and_not_recorded_clears(db: Path, tmp_path: Path) -> None:
@@ -113,7 +148,9 @@ def test_a_blank_says_nothing_and_not_recorded_clears(db: Path, tmp_path: Path) 
     with pytest.raises(DifferenceRefused) as caught:
         load.ingest(db, cleared)
     assert [(d.column, d.stored, d.given) for d in caught.value.differences] == [
-        ("made", "1908~", None), ("owner", "Harbour town", None)]
+        ("made", "1908~", None),
+        ("owner", "Harbour town", None),
+    ]
     load.ingest(db, cleared, amend="the plate is a replica", by="Joan Pike")
     assert ask(db, "SELECT made, made_earliest, made_latest, owner FROM objects") == [(None, None, None, None)]
     new = only(tmp_path / "s", objects="object,title,kind,owner\nT2,Tram 2,tram,not recorded\n")
@@ -124,8 +161,9 @@ def test_a_blank_says_nothing_and_not_recorded_clears(db: Path, tmp_path: Path) 
 def test_rows_that_a_package_no_longer_holds_are_counted_and_kept(db: Path, tmp_path: Path) -> None:
     """Missing rows are reported per sheet and stay."""
     load.ingest(db, package(tmp_path / "p"))
-    report = load.ingest(db, package(tmp_path / "q", layers=LAYERS.rsplit("T1", 1)[0], schemes=None,
-                                     zones=ZONES + "T1,Z3,body,1\n"))
+    report = load.ingest(
+        db, package(tmp_path / "q", layers=LAYERS.rsplit("T1", 1)[0], schemes=None, zones=ZONES + "T1,Z3,body,1\n")
+    )
     assert report.missing == {"layers": 1, "schemes": 1}
     assert report.added == {"zones": 1}
     assert ask(db, "SELECT count(*) FROM layers") == [(2,)]
@@ -134,8 +172,12 @@ def test_rows_that_a_package_no_longer_holds_are_counted_and_kept(db: Path, tmp_
 def test_records_in_the_database_may_be_pointed_to(db: Path, tmp_path: Path) -> None:
     """A later package brings only what is new; a record out of account may not be pointed to."""
     load.ingest(db, package(tmp_path / "p"))
-    more = only(tmp_path / "q", "harbour-2", samples="object,sample,place,method\nT1,S02,Z2,exposure\n",
-                layers="object,sample,position,role,scheme\nT1,S02,1,varnish,1\nT1,S01,3,varnish,1\n")
+    more = only(
+        tmp_path / "q",
+        "harbour-2",
+        samples="object,sample,place,method\nT1,S02,Z2,exposure\n",
+        layers="object,sample,position,role,scheme\nT1,S02,1,varnish,1\nT1,S01,3,varnish,1\n",
+    )
     assert load.ingest(db, more).added == {"survey": 1, "samples": 1, "layers": 2}
     write.withdraw(db, "zones", "T1/Z2", "Joan Pike", "measured on another door")
     on_it = only(tmp_path / "r", "harbour-3", samples="object,sample,place,method\nT1,S03,Z2,exposure\n")
@@ -150,12 +192,13 @@ def test_a_code_near_a_stored_one_is_refused(db: Path, tmp_path: Path) -> None:
     """Case, blanks, width and leading zeros make no new object, sample or zone beside a stored one."""
     load.ingest(db, package(tmp_path / "p"))
     for sheet, text, code, near in (
-            ("objects", "object,title,kind\nt 01,Tram,tram\n", "t 01", "T1"),
-            ("objects", "object,title,kind\nＴ１,Tram,tram\n", "Ｔ１", "T1"),
-            ("samples", "object,sample,place,method\nT1,s1,Z1,gauge\n", "s1", "S01"),
-            ("zones", "object,zone,component\nT1,z01,body\n", "z01", "Z1"),
-            ("zones", "object,zone,component\nT1,BODY,body\n", "BODY", "body"),
-            ("schemes", "object,scheme,name,period\nT1,01,a,later\n", "01", "1")):
+        ("objects", "object,title,kind\nt 01,Tram,tram\n", "t 01", "T1"),
+        ("objects", "object,title,kind\nＴ１,Tram,tram\n", "Ｔ１", "T1"),
+        ("samples", "object,sample,place,method\nT1,s1,Z1,gauge\n", "s1", "S01"),
+        ("zones", "object,zone,component\nT1,z01,body\n", "z01", "Z1"),
+        ("zones", "object,zone,component\nT1,BODY,body\n", "BODY", "body"),
+        ("schemes", "object,scheme,name,period\nT1,01,a,later\n", "01", "1"),
+    ):
         with pytest.raises(InputRefused) as caught:
             load.ingest(db, only(tmp_path / f"q{hashlib.sha256(text.encode()).hexdigest()}", **{sheet: text}))
         assert [(f.file, f.row, f.value, f.nearest) for f in caught.value.faults] == [(f"{sheet}.csv", 2, code, near)]
@@ -167,19 +210,27 @@ def test_a_survey_near_a_stored_one_is_refused(db: Path, tmp_path: Path) -> None
     with pytest.raises(InputRefused) as caught:
         load.ingest(db, package(tmp_path / "q", "Harbour-01"))
     assert [(f.file, f.row, f.column, f.nearest) for f in caught.value.faults] == [
-        ("survey.toml", 1, "code", "harbour-1")]
+        ("survey.toml", 1, "code", "harbour-1")
+    ]
 
 
 def test_the_newest_state_of_a_part_decides_where_it_belongs(db: Path, tmp_path: Path) -> None:
     """A part that moved makes no circle with where it was; a circle of the newest states is refused."""
     moved = "object,component,name,parent,observed_on\nT1,body,body,,2001\nT1,door,door,body,2001\n"
     load.ingest(db, only(tmp_path / "p", objects=OBJECTS, components=moved))
-    load.ingest(db, only(tmp_path / "q", components="object,component,name,parent,observed_on\n"
-                                                    "T1,frame,frame,,2019\nT1,door,door,frame,2019\n"
-                                                    "T1,body,body,door,2019\n"))
+    load.ingest(
+        db,
+        only(
+            tmp_path / "q",
+            components="object,component,name,parent,observed_on\n"
+            "T1,frame,frame,,2019\nT1,door,door,frame,2019\n"
+            "T1,body,body,door,2019\n",
+        ),
+    )
     with pytest.raises(InputRefused) as caught:
-        load.ingest(db, only(tmp_path / "r", components="object,component,name,parent,observed_on\n"
-                                                        "T1,frame,frame,body,2020\n"))
+        load.ingest(
+            db, only(tmp_path / "r", components="object,component,name,parent,observed_on\nT1,frame,frame,body,2020\n")
+        )
     assert [(f.row, f.column, f.value) for f in caught.value.faults] == [(2, "parent", "body")]
     assert "frame → body → door → frame" in caught.value.faults[0].message
 
@@ -217,46 +268,74 @@ def test_files_are_kept_under_their_hash_and_their_uses_noted(db: Path, tmp_path
     sha256 = hashlib.sha256(content).hexdigest()
     assert files.read_file(db, sha256) == content
     assert ask(db, "SELECT key, \"column\", sha256 FROM file_uses WHERE sheet = 'pictures'") == [
-        ("T1/F1", "file", sha256)]
-    kept = {name for (name,) in ask(db, 'SELECT "column" FROM file_uses WHERE sheet = \'packages\' AND key = ?',
-                                    report.package_sha256)}
-    assert kept == {"survey.toml", "pictures/door.jpg", *(f"{sheet}.csv" for sheet in (
-        "objects", "components", "zones", "schemes", "samples", "layers", "pictures"))}
+        ("T1/F1", "file", sha256)
+    ]
+    kept = {
+        name
+        for (name,) in ask(
+            db, "SELECT \"column\" FROM file_uses WHERE sheet = 'packages' AND key = ?", report.package_sha256
+        )
+    }
+    assert kept == {
+        "survey.toml",
+        "pictures/door.jpg",
+        *(f"{sheet}.csv" for sheet in ("objects", "components", "zones", "schemes", "samples", "layers", "pictures")),
+    }
     assert {sha for (sha,) in ask(db, "SELECT sha256 FROM files")} == {
-        hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in kept}
+        hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in kept
+    }
     (folder / "pictures" / "door.jpg").write_bytes(content + b"\x00")
     with pytest.raises(DifferenceRefused) as caught:
         load.ingest(db, folder)
     assert [(d.key, d.column, d.stored) for d in caught.value.differences] == [
-        ("T1/F1", "file", "pictures/door.jpg (other content)")]
+        ("T1/F1", "file", "pictures/door.jpg (other content)")
+    ]
     load.ingest(db, folder, amend="a better photograph", by="Joan Pike")
     assert len(ask(db, "SELECT 1 FROM file_uses WHERE sheet = 'pictures' AND key = 'T1/F1'")) == 2
     assert files.read_file(db, sha256) == content
 
 
 DOUBTS = [
-    ({"layers": LAYERS.replace("thickness_um,", "thickness_um,thickness_min_um,thickness_max_um,")
-      .replace("20,", "20,22,30,").replace("35.5,", "35.5,30,40,")},
-     [("layers.csv", 2, "thickness_um", "22 to 30 µm")]),
-    ({"drawings": "object,drawing,file,title,mm_per_unit\nT1,D1,front.svg,Front,10\n",
-      "zones": 'object,zone,component,drawing,outline,area_m2\nT1,Z1,body,D1,"0,0 100,0 100,100 0,100",1.3\n'
-               'T1,Z2,body,D1,"0,0 100,0 100,100 0,100",1.1\n'},
-     [("zones.csv", 2, "area_m2", "encloses 1 m²")]),
-    ({"drawings": "object,drawing,file,title\nT1,D1,front.svg,Front\n",
-      "zones": 'object,zone,component,drawing,outline\nT1,Z1,body,D1,"0,0 100,0 100,100 0,100"\nT1,Z2,body,,\n',
-      "samples": "object,sample,place,method,x,y\nT1,S01,Z1,gauge,101,50\nT1,S02,Z1,gauge,100,50\n"
-                 "T1,S03,Z2,gauge,500,50\n"},
-     [("samples.csv", 2, "place", "outside the outline")]),
-    ({"tests": "object,test,place,agent\nT1,C1,Z1,1 acetone + 2 white spirit\nT1,C2,Z1,aceton\n"},
-     [("tests.csv", 2, "agent", "several liquids"), ("tests.csv", 3, "agent", "'acetone'")]),
-    ({"conditions": "object,place,phenomenon,observed_on\nT1,Z1,flakin,2019\nT1,Z1,flaking,2020\n"},
-     [("conditions.csv", 2, "phenomenon", "not in the list")]),
+    (
+        {
+            "layers": LAYERS.replace("thickness_um,", "thickness_um,thickness_min_um,thickness_max_um,")
+            .replace("20,", "20,22,30,")
+            .replace("35.5,", "35.5,30,40,")
+        },
+        [("layers.csv", 2, "thickness_um", "22 to 30 µm")],
+    ),
+    (
+        {
+            "drawings": "object,drawing,file,title,mm_per_unit\nT1,D1,front.svg,Front,10\n",
+            "zones": 'object,zone,component,drawing,outline,area_m2\nT1,Z1,body,D1,"0,0 100,0 100,100 0,100",1.3\n'
+            'T1,Z2,body,D1,"0,0 100,0 100,100 0,100",1.1\n',
+        },
+        [("zones.csv", 2, "area_m2", "encloses 1 m²")],
+    ),
+    (
+        {
+            "drawings": "object,drawing,file,title\nT1,D1,front.svg,Front\n",
+            "zones": 'object,zone,component,drawing,outline\nT1,Z1,body,D1,"0,0 100,0 100,100 0,100"\nT1,Z2,body,,\n',
+            "samples": "object,sample,place,method,x,y\nT1,S01,Z1,gauge,101,50\nT1,S02,Z1,gauge,100,50\n"
+            "T1,S03,Z2,gauge,500,50\n",
+        },
+        [("samples.csv", 2, "place", "outside the outline")],
+    ),
+    (
+        {"tests": "object,test,place,agent\nT1,C1,Z1,1 acetone + 2 white spirit\nT1,C2,Z1,aceton\n"},
+        [("tests.csv", 2, "agent", "several liquids"), ("tests.csv", 3, "agent", "'acetone'")],
+    ),
+    (
+        {"conditions": "object,place,phenomenon,observed_on\nT1,Z1,flakin,2019\nT1,Z1,flaking,2020\n"},
+        [("conditions.csv", 2, "phenomenon", "not in the list")],
+    ),
 ]
 
 
 @pytest.mark.parametrize(("sheets", "expected"), DOUBTS)
-def test_doubts_are_stored_with_their_record(db: Path, tmp_path: Path, sheets: dict[str, str],
-                                             expected: list[tuple[str, int, str, str]]) -> None:
+def test_doubts_are_stored_with_their_record(
+    db: Path, tmp_path: Path, sheets: dict[str, str], expected: list[tuple[str, int, str, str]]
+) -> None:
     """What is doubtful is loaded; the report lists it and the record keeps it."""
     folder = package(tmp_path / "p", **sheets)
     if "drawings" in sheets:
@@ -267,7 +346,8 @@ def test_doubts_are_stored_with_their_record(db: Path, tmp_path: Path, sheets: d
         assert each[3] in warning.message
     stored = ask(db, 'SELECT sheet, "column", message, change FROM warnings ORDER BY id')
     assert [(f"{sheet}.csv", column, change) for sheet, column, _, change in stored] == [
-        (file, column, 1) for file, _, column, _ in expected]
+        (file, column, 1) for file, _, column, _ in expected
+    ]
     assert load.ingest(db, folder).change is None
     assert len(ask(db, "SELECT 1 FROM warnings")) == len(expected)
 
@@ -310,10 +390,15 @@ def test_a_large_package_leaves_the_guards_as_they_were(db: Path, tmp_path: Path
     """A long insert lifts guards inside its transaction; afterwards every trigger is there, word for word."""
     triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
     before = ask(db, triggers)
-    load.ingest(db, only(
-        tmp_path / "p", objects="object,title,kind\n" + "".join(f"T{n},Trial,sign\n" for n in range(60)),
-        components="object,component,name\n" + "".join(f"T{n},body,body\n" for n in range(60)),
-        zones="object,zone,component\n" + "".join(f"T{n % 60},Z{n},body\n" for n in range(6000))))
+    load.ingest(
+        db,
+        only(
+            tmp_path / "p",
+            objects="object,title,kind\n" + "".join(f"T{n},Trial,sign\n" for n in range(60)),
+            components="object,component,name\n" + "".join(f"T{n},body,body\n" for n in range(60)),
+            zones="object,zone,component\n" + "".join(f"T{n % 60},Z{n},body\n" for n in range(6000)),
+        ),
+    )
     assert ask(db, triggers) == before
     assert ask(db, "SELECT count(*), count(DISTINCT place) FROM places WHERE kind = 'zone'") == [(6000, 6000)]
     connection = sqlite3.connect(db)
@@ -322,21 +407,74 @@ def test_a_large_package_leaves_the_guards_as_they_were(db: Path, tmp_path: Path
     connection.close()
 
 
-NUMBERS = ["0", "-0", "12", "+3", "1.5", ".5", "-2.25", "1e3", "2E-3", "1e999", "007", " 4 ", "4.0", "1_0", "5.",
-           "1e-400", "nan", "inf", "1,5", "0x10", "٣", "1 000", "--1", "", "1e", "e1", "12.5.1", "1e-05", "9" * 30]
+NUMBERS = [
+    "0",
+    "-0",
+    "12",
+    "+3",
+    "1.5",
+    ".5",
+    "-2.25",
+    "1e3",
+    "2E-3",
+    "1e999",
+    "007",
+    " 4 ",
+    "4.0",
+    "1_0",
+    "5.",
+    "1e-400",
+    "nan",
+    "inf",
+    "1,5",
+    "0x10",
+    "٣",
+    "1 000",
+    "--1",
+    "",
+    "1e",
+    "e1",
+    "12.5.1",
+    "1e-05",
+    "9" * 30,
+]
 
 
 @pytest.mark.parametrize("text", NUMBERS)
-@pytest.mark.parametrize("sheet_column", [("layers", "thickness_um"), ("samples", "x"), ("tests", "passes"),
-                                          ("layers", "position"), ("schemes", "rank")])
+@pytest.mark.parametrize(
+    "sheet_column",
+    [("layers", "thickness_um"), ("samples", "x"), ("tests", "passes"), ("layers", "position"), ("schemes", "rank")],
+)
 def test_the_fast_reading_of_numbers_is_the_exact_one(tmp_path: Path, text: str, sheet_column: tuple[str, str]) -> None:
     """The compiled validator takes no number that the exact reading refuses, and gives the same value."""
     same_reading(tmp_path, *sheet_column, text)
 
 
-TEXTS = ["primer", "Primer", " primer ", "overpaint", "size", "x", "Ada  Penrose", "all", "ALL", "a/b", "a\tb",
-         "not recorded", "Not_Recorded", "e\u0301", "a\u200bb", "a\u00adb", "1908~", "Tram\r\n1", "x" * 81,
-         "\u00a0a\u00a0", "acetone", "1/varnish", "flakin"]
+TEXTS = [
+    "primer",
+    "Primer",
+    " primer ",
+    "overpaint",
+    "size",
+    "x",
+    "Ada  Penrose",
+    "all",
+    "ALL",
+    "a/b",
+    "a\tb",
+    "not recorded",
+    "Not_Recorded",
+    "e\u0301",
+    "a\u200bb",
+    "a\u00adb",
+    "1908~",
+    "Tram\r\n1",
+    "x" * 81,
+    "\u00a0a\u00a0",
+    "acetone",
+    "1/varnish",
+    "flakin",
+]
 
 
 @pytest.mark.parametrize("text", TEXTS)

@@ -37,19 +37,56 @@ from mutations import Mutation, mutated, mutations
 TESTS = Path(__file__).resolve().parents[1]
 ROOT = TESTS.parent
 CHANGED = [
-    *(f"collection/compute/{name}.py" for name in (
-        "effects/contact", "effects/trials", "effects/ladders", "build_up/stack", "build_up/sections",
-        "build_up/coats", "build_up/removals", "effects/rates", "loss/outcome", "loss/masks", "effects/cutting",
-        "build_up/readings", "build_up/condition", "loss/loss", "build_up/tested_coats")),
+    *(
+        f"collection/compute/{name}.py"
+        for name in (
+            "effects/contact",
+            "effects/trials",
+            "effects/ladders",
+            "build_up/stack",
+            "build_up/sections",
+            "build_up/coats",
+            "build_up/removals",
+            "effects/rates",
+            "loss/outcome",
+            "loss/masks",
+            "effects/cutting",
+            "build_up/readings",
+            "build_up/condition",
+            "loss/loss",
+            "build_up/tested_coats",
+        )
+    ),
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
-    "collection/store/decide/decisions.py"]
-NOTICING = ("whole/test_warnings", "compute/loss/test_clearing", "compute/loss/test_reached", "rules/test_rules",
-            "compute/build_up/test_readings", "rules/test_assess", "whole/test_golden", "compute/effects/test_effects",
-            "compute/loss/test_loss", "store/test_decide", "whole/test_laws")
+    "collection/store/decide/decisions.py",
+]
+NOTICING = (
+    "whole/test_warnings",
+    "compute/loss/test_clearing",
+    "compute/loss/test_reached",
+    "rules/test_rules",
+    "compute/build_up/test_readings",
+    "rules/test_assess",
+    "whole/test_golden",
+    "compute/effects/test_effects",
+    "compute/loss/test_loss",
+    "store/test_decide",
+    "whole/test_laws",
+)
 """The tests that are to notice, in the order they are run."""
-READ_ONCE = ("pytest", "hypothesis", "numpy", "sqlite3", "click", "collection.records.sheets.facts",
-             "collection.records.sheets.policy", "collection.values.reference", "collection.values.agents",
-             "collection.values.dates", "collection.language.words")
+READ_ONCE = (
+    "pytest",
+    "hypothesis",
+    "numpy",
+    "sqlite3",
+    "click",
+    "collection.records.sheets.facts",
+    "collection.records.sheets.policy",
+    "collection.values.reference",
+    "collection.values.agents",
+    "collection.values.dates",
+    "collection.language.words",
+)
 """Read before any change is made; nothing in it reads a changed module."""
 EXAMPLES = 20
 """Of each property; shrinking what fails is left out."""
@@ -80,12 +117,14 @@ class _Finder(importlib.abc.MetaPathFinder):
         self._name, self._file = _module(mutation.file), str(path)
         self._code = compile(mutated(path.read_text(encoding="utf-8"), mutation.number), path, "exec")
 
-    def find_spec(self, fullname: str, path: Sequence[str] | None,
-                  target: ModuleType | None = None) -> importlib.machinery.ModuleSpec | None:
+    def find_spec(
+        self, fullname: str, path: Sequence[str] | None, target: ModuleType | None = None
+    ) -> importlib.machinery.ModuleSpec | None:
         if fullname != self._name:
             return None
         return importlib.util.spec_from_file_location(
-            fullname, self._file, loader=_Loader(fullname, self._file, self._code))
+            fullname, self._file, loader=_Loader(fullname, self._file, self._code)
+        )
 
 
 def _module(file: str) -> str:
@@ -101,8 +140,13 @@ class _Watcher:
     def pytest_sessionstart(self) -> None:
         from hypothesis import Phase, settings
 
-        settings.register_profile("mutants", parent=settings.get_profile("firstcoat"), max_examples=EXAMPLES,
-                                  phases=[Phase.explicit, Phase.generate], report_multiple_bugs=False)
+        settings.register_profile(
+            "mutants",
+            parent=settings.get_profile("firstcoat"),
+            max_examples=EXAMPLES,
+            phases=[Phase.explicit, Phase.generate],
+            report_multiple_bugs=False,
+        )
         settings.load_profile("mutants")
 
     def pytest_runtest_logreport(self, report: object) -> None:
@@ -146,8 +190,21 @@ def _child(finder: _Finder | None, tests: Sequence[str], told: int, cpu_s: int) 
     import pytest
 
     # That this process has read hypothesis already is no fault.
-    return int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning",
-                            "--tb=no", *tests], plugins=[_Watcher(told)]))
+    return int(
+        pytest.main(
+            [
+                "-x",
+                "-q",
+                "-p",
+                "no:cacheprovider",
+                "-W",
+                "ignore::pytest.PytestAssertRewriteWarning",
+                "--tb=no",
+                *tests,
+            ],
+            plugins=[_Watcher(told)],
+        )
+    )
 
 
 def started(mutation: Mutation | None, tests: Sequence[str], cpu_s: int) -> tuple[int, int]:
@@ -181,8 +238,7 @@ def ended(child: int, reading: int, status: int, used: resource.struct_rusage) -
     return Ended(None if code == 0 else failed or "the tests cannot be read", cpu)
 
 
-def run(drawn: Sequence[Mutation], more: Sequence[str], processes: int,
-        cpu_s: int) -> Iterable[tuple[Mutation, Ended]]:
+def run(drawn: Sequence[Mutation], more: Sequence[str], processes: int, cpu_s: int) -> Iterable[tuple[Mutation, Ended]]:
     """Each change with how the tests, and `more` words for pytest, ended on it, as they end."""
     waiting, running = list(drawn), {}
     while waiting or running:
@@ -227,8 +283,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         child, reading = started(None, [str(ROOT / name) for name in killers], 10 * asked.seconds)
         sound = ended(child, reading, *os.wait4(child, 0)[1:])
         spurious = [] if sound.by is None else [sound.by]
-    print(f"{len(noticed)}/{len(drawn)} noticed, {len(kept)} do the same, {len(unnoticed)} nobody noticed; "
-          f"{len(every):,} changes to draw from; {cpu:.0f} s of the processor, {time.monotonic() - began:.0f} s in all")
+    print(
+        f"{len(noticed)}/{len(drawn)} noticed, {len(kept)} do the same, {len(unnoticed)} nobody noticed; "
+        f"{len(every):,} changes to draw from; {cpu:.0f} s of the processor, {time.monotonic() - began:.0f} s in all"
+    )
     for name in spurious:
         print(f"{name} fails without any change: nothing is shown")
     return 1 if unnoticed or spurious else 0

@@ -11,21 +11,64 @@ from dataclasses import dataclass
 from pathlib import Path
 
 COMPARED: dict[type[ast.cmpop], type[ast.cmpop]] = {
-    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
-    ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is}
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+}
 CALCULATED: dict[type[ast.operator], type[ast.operator]] = {
-    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.BitOr: ast.BitAnd,
-    ast.BitAnd: ast.BitOr}
-NAMES = {"min": "max", "max": "min", "any": "all", "all": "any", "earliest": "latest", "latest": "earliest",
-         "low": "high", "high": "low"}
-WORDS = {"yes": "no", "no": "yes", "destroys": "endangers", "endangers": "untested", "untested": "stood",
-         "stood": "clear", "clear": "stood", "approval": "work", "work": "approval"}
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+    ast.BitOr: ast.BitAnd,
+    ast.BitAnd: ast.BitOr,
+}
+NAMES = {
+    "min": "max",
+    "max": "min",
+    "any": "all",
+    "all": "any",
+    "earliest": "latest",
+    "latest": "earliest",
+    "low": "high",
+    "high": "low",
+}
+WORDS = {
+    "yes": "no",
+    "no": "yes",
+    "destroys": "endangers",
+    "endangers": "untested",
+    "untested": "stood",
+    "stood": "clear",
+    "clear": "stood",
+    "approval": "work",
+    "work": "approval",
+}
 """Each severity to the next milder; any other word of a list becomes a word of none."""
 WORD = re.compile(r"[a-z]+( [a-z]+){0,3}")
 CARRIED = frozenset({"facts", "policy", "reference", "db", "path"})
 """Arguments of one type alone: swapping one of them breaks every call, which is no test of anything."""
-SYMMETRIC = frozenset({"min", "max", "same_agent", "_same_side", "_alike", "overlap", "one_side_of_7", "is_alike",
-                       "differences", "only_difference"})
+SYMMETRIC = frozenset(
+    {
+        "min",
+        "max",
+        "same_agent",
+        "_same_side",
+        "_alike",
+        "overlap",
+        "one_side_of_7",
+        "is_alike",
+        "differences",
+        "only_difference",
+    }
+)
 """Functions that give the same whatever the order of their arguments."""
 LEFT_OUT = "(left out)"
 SHOWN = 100
@@ -78,8 +121,9 @@ def mutations(root: Path, file: str) -> list[Mutation]:
             new = _text(shown, edit)
             setattr(edit.holder, edit.field, was)
         if old != new:
-            found.append(Mutation(file, edit.at.lineno, edit.at.col_offset, _function(edit.at, parents), old, new,
-                                  number))
+            found.append(
+                Mutation(file, edit.at.lineno, edit.at.col_offset, _function(edit.at, parents), old, new, number)
+            )
     return found
 
 
@@ -98,7 +142,8 @@ def _parents(tree: ast.AST) -> dict[ast.AST, ast.AST]:
 def _shown(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> ast.AST:
     """The largest expression around a node that is still short, so that a reader understands the change."""
     while isinstance(up := parents.get(node), ast.expr | ast.comprehension | ast.keyword) and (
-            len(ast.unparse(up)) <= SHOWN):
+        len(ast.unparse(up)) <= SHOWN
+    ):
         node = up
     return node
 
@@ -155,8 +200,14 @@ def _only_words(node: ast.AST) -> bool:
     inside = [each for each in ast.walk(node) if isinstance(each, ast.JoinedStr)]
     if isinstance(node, ast.IfExp | ast.AugAssign):
         return bool(inside)
-    return isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add) and (bool(inside) or any(
-        isinstance(each, ast.Constant) and isinstance(each.value, str) for each in ast.walk(node)))
+    return (
+        isinstance(node, ast.BinOp)
+        and isinstance(node.op, ast.Add)
+        and (
+            bool(inside)
+            or any(isinstance(each, ast.Constant) and isinstance(each.value, str) for each in ast.walk(node))
+        )
+    )
 
 
 def _put(node: ast.AST, new: ast.AST, parents: dict[ast.AST, ast.AST]) -> _Edit:
@@ -171,7 +222,7 @@ def _put(node: ast.AST, new: ast.AST, parents: dict[ast.AST, ast.AST]) -> _Edit:
 
 
 def _without(held: list[ast.expr], at: int) -> list[ast.expr]:
-    return held[:at] + held[at + 1:]
+    return held[:at] + held[at + 1 :]
 
 
 def _of_statement(node: ast.AST) -> Iterator[_Edit]:
@@ -180,11 +231,16 @@ def _of_statement(node: ast.AST) -> Iterator[_Edit]:
         held = getattr(node, field, None)
         for at, each in enumerate(held) if isinstance(held, list) else ():
             if (isinstance(each, ast.If) and not each.orelse) or (
-                    isinstance(each, ast.Expr) and isinstance(each.value, ast.Call)):
+                isinstance(each, ast.Expr) and isinstance(each.value, ast.Call)
+            ):
                 told = f"if {ast.unparse(each.test)}: …" if isinstance(each, ast.If) else ast.unparse(each)
-                yield _Edit(each, node, field, [*held[:at], ast.Pass(), *held[at + 1:]], told)
-    if isinstance(node, ast.Return) and node.value is not None and not _only_words(node.value) and not (
-            isinstance(node.value, ast.Constant) and node.value.value is None):
+                yield _Edit(each, node, field, [*held[:at], ast.Pass(), *held[at + 1 :]], told)
+    if (
+        isinstance(node, ast.Return)
+        and node.value is not None
+        and not _only_words(node.value)
+        and not (isinstance(node.value, ast.Constant) and node.value.value is None)
+    ):
         yield _Edit(node, node, "value", ast.Constant(None))
         if isinstance(node.value, ast.ListComp | ast.List):
             yield _Edit(node, node, "value", ast.List([], ast.Load()))
@@ -198,8 +254,14 @@ def _of_statement(node: ast.AST) -> Iterator[_Edit]:
 def _of_test(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> Iterator[_Edit]:
     """A question turned round, or asked of less."""
     if isinstance(node, ast.If | ast.IfExp | ast.While):
-        yield _Edit(node.test, node, "test", node.test.operand if isinstance(node.test, ast.UnaryOp) and isinstance(
-            node.test.op, ast.Not) else ast.UnaryOp(ast.Not(), node.test))
+        yield _Edit(
+            node.test,
+            node,
+            "test",
+            node.test.operand
+            if isinstance(node.test, ast.UnaryOp) and isinstance(node.test.op, ast.Not)
+            else ast.UnaryOp(ast.Not(), node.test),
+        )
     if isinstance(node, ast.BoolOp):
         yield _Edit(node, node, "op", ast.Or() if isinstance(node.op, ast.And) else ast.And())
         for at in range(len(node.values)):
@@ -210,13 +272,19 @@ def _of_test(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> Iterator[_Edit]:
 def _of_operator(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> Iterator[_Edit]:
     if isinstance(node, ast.Compare):
         for at, op in enumerate(node.ops):
-            yield _Edit(node, node, "ops", [*node.ops[:at], COMPARED[type(op)](), *node.ops[at + 1:]])
+            yield _Edit(node, node, "ops", [*node.ops[:at], COMPARED[type(op)](), *node.ops[at + 1 :]])
     # A list less a list is an error, which is no test of anything.
-    if isinstance(node, ast.BinOp | ast.AugAssign) and type(node.op) in CALCULATED and not any(
-            isinstance(each, ast.List | ast.ListComp) for each in ast.iter_child_nodes(node)):
+    if (
+        isinstance(node, ast.BinOp | ast.AugAssign)
+        and type(node.op) in CALCULATED
+        and not any(isinstance(each, ast.List | ast.ListComp) for each in ast.iter_child_nodes(node))
+    ):
         yield _Edit(node, node, "op", CALCULATED[type(node.op)]())
-    if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not | ast.USub) and not isinstance(
-            parents[node], ast.If | ast.IfExp | ast.While):
+    if (
+        isinstance(node, ast.UnaryOp)
+        and isinstance(node.op, ast.Not | ast.USub)
+        and not isinstance(parents[node], ast.If | ast.IfExp | ast.While)
+    ):
         yield _put(node, node.operand, parents)
 
 
@@ -230,9 +298,12 @@ def _of_value(node: ast.AST, parents: dict[ast.AST, ast.AST]) -> Iterator[_Edit]
             yield _Edit(node, node, "value", value)
     if isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] not in SYMMETRIC:
         for at, (one, two) in enumerate(zip(node.args, node.args[1:], strict=False)):
-            if type(one) is type(two) and isinstance(one, ast.Name | ast.Attribute) and not any(
-                    isinstance(each, ast.Name) and each.id in CARRIED for each in (one, two)):
-                yield _Edit(one, node, "args", [*node.args[:at], two, one, *node.args[at + 2:]])
+            if (
+                type(one) is type(two)
+                and isinstance(one, ast.Name | ast.Attribute)
+                and not any(isinstance(each, ast.Name) and each.id in CARRIED for each in (one, two))
+            ):
+                yield _Edit(one, node, "args", [*node.args[:at], two, one, *node.args[at + 2 :]])
 
 
 def _others(value: object) -> list[object]:

@@ -47,17 +47,22 @@ def test_every_object_carries_each_of_its_records_once(harbour):
         document, found, own = read(harbour, code)
         assert (own, RDF.type, C["E22_Human-Made_Object"]) in found
         assert found.value(own, RDFS.label) == Literal(document["title"])
-        for prop, wanted in ((C.P46_is_composed_of, {row["component"] for row in document["components"]}),
-                             (C.P56_bears_feature, {row["zone"] for row in document["zones"]}),
-                             (C.P39i_was_measured_by, {row["sample"] for row in document["samples"]})):
+        for prop, wanted in (
+            (C.P46_is_composed_of, {row["component"] for row in document["components"]}),
+            (C.P56_bears_feature, {row["zone"] for row in document["zones"]}),
+            (C.P39i_was_measured_by, {row["sample"] for row in document["samples"]}),
+        ):
             things = list(found.objects(own, prop))
-            told = [str(found.value(found.value(thing, C.P1_is_identified_by), C.P190_has_symbolic_content))
-                    for thing in things]
+            told = [
+                str(found.value(found.value(thing, C.P1_is_identified_by), C.P190_has_symbolic_content))
+                for thing in things
+            ]
             assert Counter(told) == Counter(wanted), prop
             assert all(str(thing).startswith(f"{own}/") for thing in things)
         assert len(list(found.objects(own, C.P34i_was_assessed_by))) == len(document["conditions"])
         assert {str(found.value(each, RDFS.label)) for each in found.objects(own, C.P31i_was_modified_by)} == {
-            row["purpose"] for row in document["treatments"]}
+            row["purpose"] for row in document["treatments"]
+        }
         assert Literal(document["survival"]["sentence"]) in set(found.objects(own, C.P3_has_note))
         assert any("Invented demonstration data" in str(note) for note in found.objects(own, C.P3_has_note))
 
@@ -65,10 +70,16 @@ def test_every_object_carries_each_of_its_records_once(harbour):
 def test_thicknesses_and_dates_come_back_as_they_are(harbour):
     document, found, own = read(harbour, "OHM-1962-7")
     told = Counter(float(value) for value in found.objects(None, C.P90_has_value))
-    assert told == Counter(coat["thickness_um"] for row in document["samples"] for coat in row["layers"]
-                           if coat["thickness_um"] is not None)
-    treated = {str(found.value(each, RDFS.label)): found.value(each, C["P4_has_time-span"])
-               for each in found.objects(own, C.P31i_was_modified_by)}
+    assert told == Counter(
+        coat["thickness_um"]
+        for row in document["samples"]
+        for coat in row["layers"]
+        if coat["thickness_um"] is not None
+    )
+    treated = {
+        str(found.value(each, RDFS.label)): found.value(each, C["P4_has_time-span"])
+        for each in found.objects(own, C.P31i_was_modified_by)
+    }
     for row in document["treatments"]:
         span = treated[row["purpose"]]
         start, end = row["started"] or row["ended"], row["ended"] or row["started"]
@@ -77,8 +88,10 @@ def test_thicknesses_and_dates_come_back_as_they_are(harbour):
             continue
         first, last = found.value(span, C.P82a_begin_of_the_begin), found.value(span, C.P82b_end_of_the_end)
         assert (first.datatype, last.datatype) == (XSD.date, XSD.date)
-        assert (first.toPython(), last.toPython()) == (date.fromisoformat(bounds(start).earliest),
-                                                       date.fromisoformat(bounds(end).latest))
+        assert (first.toPython(), last.toPython()) == (
+            date.fromisoformat(bounds(start).earliest),
+            date.fromisoformat(bounds(end).latest),
+        )
 
 
 def test_only_terms_of_the_model_are_used_and_everything_is_typed(harbour):
@@ -99,21 +112,50 @@ def test_only_terms_of_the_model_are_used_and_everything_is_typed(harbour):
 # CIDOC CRM 7.1.3 as OWL (erlangen-crm, ECRM 240920), read with rdflib: of each class those above it that are a domain
 # or range below, and of each property its domain and range; None for a literal.
 ABOVE = {
-    "E11_Modification": "E1 E2 E4 E7", "E12_Production": "E1 E11 E2 E4 E7", "E14_Condition_Assessment": "E1 E2 E4 E7",
-    "E16_Measurement": "E1 E2 E4 E7", "E22_Human-Made_Object": "E1 E18 E19 E24 E71",
-    "E25_Human-Made_Feature": "E1 E18 E24 E26 E71", "E31_Document": "E1 E71 E90", "E35_Title": "E1 E41 E71 E90",
-    "E39_Actor": "E1", "E3_Condition_State": "E1 E2", "E42_Identifier": "E1 E41 E71 E90", "E52_Time-Span": "E1",
-    "E54_Dimension": "E1", "E55_Type": "E1 E71", "E57_Material": "E1 E55 E71", "E58_Measurement_Unit": "E1 E55 E71"}
+    "E11_Modification": "E1 E2 E4 E7",
+    "E12_Production": "E1 E11 E2 E4 E7",
+    "E14_Condition_Assessment": "E1 E2 E4 E7",
+    "E16_Measurement": "E1 E2 E4 E7",
+    "E22_Human-Made_Object": "E1 E18 E19 E24 E71",
+    "E25_Human-Made_Feature": "E1 E18 E24 E26 E71",
+    "E31_Document": "E1 E71 E90",
+    "E35_Title": "E1 E41 E71 E90",
+    "E39_Actor": "E1",
+    "E3_Condition_State": "E1 E2",
+    "E42_Identifier": "E1 E41 E71 E90",
+    "E52_Time-Span": "E1",
+    "E54_Dimension": "E1",
+    "E55_Type": "E1 E71",
+    "E57_Material": "E1 E55 E71",
+    "E58_Measurement_Unit": "E1 E55 E71",
+}
 LINKS = {
-    "P1_is_identified_by": ("E1", "E41"), "P2_has_type": ("E1", "E55"), "P3_has_note": ("E1", None),
-    "P4_has_time-span": ("E2", "E52"), "P9_consists_of": ("E4", "E4"), "P14_carried_out_by": ("E7", "E39"),
-    "P31i_was_modified_by": ("E18", "E11"), "P34i_was_assessed_by": ("E18", "E14"), "P35_has_identified": ("E14", "E3"),
-    "P39i_was_measured_by": ("E18", "E16"), "P40_observed_dimension": ("E16", "E54"), "P45_consists_of": ("E18", "E57"),
-    "P46_is_composed_of": ("E18", "E18"), "P46i_forms_part_of": ("E18", "E18"), "P56_bears_feature": ("E19", "E26"),
-    "P70i_is_documented_in": ("E1", "E31"), "P82_at_some_time_within": ("E52", None),
-    "P82a_begin_of_the_begin": ("E52", None), "P82b_end_of_the_end": ("E52", None), "P90_has_value": ("E54", None),
-    "P91_has_unit": ("E54", "E58"), "P102_has_title": ("E71", "E35"), "P108i_was_produced_by": ("E24", "E12"),
-    "P126_employed": ("E11", "E57"), "P190_has_symbolic_content": ("E90", None)}
+    "P1_is_identified_by": ("E1", "E41"),
+    "P2_has_type": ("E1", "E55"),
+    "P3_has_note": ("E1", None),
+    "P4_has_time-span": ("E2", "E52"),
+    "P9_consists_of": ("E4", "E4"),
+    "P14_carried_out_by": ("E7", "E39"),
+    "P31i_was_modified_by": ("E18", "E11"),
+    "P34i_was_assessed_by": ("E18", "E14"),
+    "P35_has_identified": ("E14", "E3"),
+    "P39i_was_measured_by": ("E18", "E16"),
+    "P40_observed_dimension": ("E16", "E54"),
+    "P45_consists_of": ("E18", "E57"),
+    "P46_is_composed_of": ("E18", "E18"),
+    "P46i_forms_part_of": ("E18", "E18"),
+    "P56_bears_feature": ("E19", "E26"),
+    "P70i_is_documented_in": ("E1", "E31"),
+    "P82_at_some_time_within": ("E52", None),
+    "P82a_begin_of_the_begin": ("E52", None),
+    "P82b_end_of_the_end": ("E52", None),
+    "P90_has_value": ("E54", None),
+    "P91_has_unit": ("E54", "E58"),
+    "P102_has_title": ("E71", "E35"),
+    "P108i_was_produced_by": ("E24", "E12"),
+    "P126_employed": ("E11", "E57"),
+    "P190_has_symbolic_content": ("E90", None),
+}
 
 
 def test_every_link_has_the_domain_and_the_range_of_the_standard(harbour):
@@ -146,9 +188,19 @@ def test_hostile_text_stays_text(tmp_path):
 
 @given(st.text(min_size=1).filter(lambda text: text.strip()))
 def test_any_title_survives(title):
-    document = {"object": "A", "title": title, "record": {"kind": "sign", "maker": title}, "invented": False,
-                "survival": {"sentence": "nothing"}, "components": [], "zones": [], "conditions": [], "treatments": [],
-                "samples": [], "surveys": []}
+    document = {
+        "object": "A",
+        "title": title,
+        "record": {"kind": "sign", "maker": title},
+        "invented": False,
+        "survival": {"sentence": "nothing"},
+        "components": [],
+        "zones": [],
+        "conditions": [],
+        "treatments": [],
+        "samples": [],
+        "surveys": [],
+    }
     found = graph(json.dumps(linked_object(document, lambda kind, code: f"{HOST}{kind}/{code}")))
     assert found.value(URIRef(f"{HOST}object/A"), RDFS.label) == Literal(title)
 
@@ -160,7 +212,8 @@ def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(har
     assert len(urls) == len(set(urls))
     assert {f"{HOST}object/{tilde_encode(code)}" for code in codes(harbour)} <= set(urls)
     assert [r.status_code for r in get(harbour, *(url.removeprefix(HOST[:-1]) for url in urls), datasette=site)] == [
-        200] * len(urls)
+        200
+    ] * len(urls)
     assert f"Sitemap: {HOST}sitemap.xml" in said.text
     assert "Disallow: /before" in said.text
     nowhere = make_datasette(harbour, threads=0)
@@ -177,8 +230,9 @@ def test_a_map_that_is_too_long_is_split(harbour, monkeypatch):
     (index,) = get(harbour, "/sitemap.xml", datasette=site)
     parts = [url.removeprefix(HOST[:-1]) for url in re.findall(r"<loc>([^<]+)</loc>", index.text)]
     assert parts[0] == "/sitemap-1.xml"
-    found = [url for answer in get(harbour, *parts, datasette=site) for url in re.findall(
-        r"<loc>([^<]+)</loc>", answer.text)]
+    found = [
+        url for answer in get(harbour, *parts, datasette=site) for url in re.findall(r"<loc>([^<]+)</loc>", answer.text)
+    ]
     assert len(found) == 3 + 2 + len(codes(harbour))
 
 

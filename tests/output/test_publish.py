@@ -56,8 +56,11 @@ class Secrets:
 
 def everything(folder: Path) -> bytes:
     """All bytes of all files, and the names of the files."""
-    return b"\n".join(str(path.relative_to(folder)).encode() + b"\n" + path.read_bytes()
-                      for path in sorted(folder.rglob("*")) if path.is_file())
+    return b"\n".join(
+        str(path.relative_to(folder)).encode() + b"\n" + path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    )
 
 
 def rows_of(site: Path, sql: str) -> list[tuple]:
@@ -89,16 +92,30 @@ def filled_in(tmp_path_factory) -> Path:
         own |= {name: f"STAFF{code}TEXT" for name, value in own.items() if str(value).startswith("aaashown")}
         shown[sheet].append(own)
     hidden = object_rows("STAFFOBJECT", Secrets("BBB"), staff=frozenset({"objects"}))
-    hidden = {sheet: [{name: f"STAFF{value}" if str(value).startswith("bbbshown") else value
-                       for name, value in row.items()} for row in rows] for sheet, rows in hidden.items()}
+    hidden = {
+        sheet: [
+            {name: f"STAFF{value}" if str(value).startswith("bbbshown") else value for name, value in row.items()}
+            for row in rows
+        ]
+        for sheet, rows in hidden.items()
+    }
     withdrawn = {"sources": [{"object": "PUB/1", "source": "WITHDRAWNQ", "kind": "letter", "title": "WITHDRAWNTITLE"}]}
     packages = [
-        write_package(folder / "PACKAGENAME", {"code": "S1", "title": "a shown survey", "lead": "PERSONLEAD",
-                                               "started": "2019-05-01"}, shown),
-        write_package(folder / "p2", {"code": "STAFFSURVEY", "title": "STAFFTITLE", "lead": "PERSONLEAD2",
-                                      "started": "2019-05-01"}, hidden),
-        write_package(folder / "p3", {"code": "S3", "title": "OLDCONTENT", "lead": "PERSONLEAD3",
-                                      "started": "2019-05-01"}, withdrawn),
+        write_package(
+            folder / "PACKAGENAME",
+            {"code": "S1", "title": "a shown survey", "lead": "PERSONLEAD", "started": "2019-05-01"},
+            shown,
+        ),
+        write_package(
+            folder / "p2",
+            {"code": "STAFFSURVEY", "title": "STAFFTITLE", "lead": "PERSONLEAD2", "started": "2019-05-01"},
+            hidden,
+        ),
+        write_package(
+            folder / "p3",
+            {"code": "S3", "title": "OLDCONTENT", "lead": "PERSONLEAD3", "started": "2019-05-01"},
+            withdrawn,
+        ),
     ]
     path = database(folder / "filled_in.db", *packages)
     write.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
@@ -132,8 +149,17 @@ def test_nothing_held_back_is_on_any_page_or_in_its_json(site):
 
 def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_in):
     content = filled_in.read_bytes()
-    for secret in ("PRIVATENOTE", "PERSONLEAD", "STAFFTITLE", "WITHDRAWNTITLE", "OLDCONTENT", "WHYTOLD",
-                   "PERSONDECIDER", "STAFFZ9TEXT", "STAFFQ9"):
+    for secret in (
+        "PRIVATENOTE",
+        "PERSONLEAD",
+        "STAFFTITLE",
+        "WITHDRAWNTITLE",
+        "OLDCONTENT",
+        "WHYTOLD",
+        "PERSONDECIDER",
+        "STAFFZ9TEXT",
+        "STAFFQ9",
+    ):
         assert secret.encode() in content, secret
     assert len(set(SECRET.findall(content))) > 60
 
@@ -145,8 +171,13 @@ def test_every_public_text_is_there(site):
     wanted = {f"aaashown{n:04d}".encode() for n in range(1, filled.number + 1)}
     # Numbers given to private columns and names are those that may be missing; Z1's name was corrected.
     missing = wanted - texts
-    secret = sum(1 for record in SHEETS[1:] for _ in WORDS[record.sheet] for column in record.columns()
-                 if column.kind == "person" or (column.kind == "text" and column.private))
+    secret = sum(
+        1
+        for record in SHEETS[1:]
+        for _ in WORDS[record.sheet]
+        for column in record.columns()
+        if column.kind == "person" or (column.kind == "text" and column.private)
+    )
     assert len(missing) == secret + 1
 
 
@@ -173,6 +204,7 @@ def test_the_tables_have_the_declared_public_columns_and_no_others(site):
 
 # --- the site for staff -------------------------------------------------------------------------------------------
 
+
 @pytest.fixture(scope="module")
 def staff_site(filled_in, tmp_path_factory) -> Path:
     out = tmp_path_factory.mktemp("staff") / "out"
@@ -189,7 +221,9 @@ def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in,
     assert stored <= set(private.findall(everything(staff_site)))
     assert document_of(staff_site, "PUB/1")["samples"][0]["notes"] == "PRIVATENOTE"
     assert [row[0] for row in rows_of(staff_site, "SELECT object FROM objects ORDER BY object")] == [
-        "PUB/1", "STAFFOBJECT"]
+        "PUB/1",
+        "STAFFOBJECT",
+    ]
 
 
 def test_not_even_staff_read_what_was_withdrawn_or_corrected_or_where_it_came_from(staff_site):
@@ -202,8 +236,9 @@ def test_not_even_staff_read_what_was_withdrawn_or_corrected_or_where_it_came_fr
 def test_each_site_says_whom_it_is_for(site, staff_site):
     for folder, word in ((site, "public"), (staff_site, "staff")):
         assert rows_of(folder, "SELECT value FROM about WHERE name = 'audience'") == [(word,)]
-        assert json.loads((folder / "metadata.json").read_text("utf-8"))["plugins"]["firstcoat_site"][
-            "audience"] == word
+        assert (
+            json.loads((folder / "metadata.json").read_text("utf-8"))["plugins"]["firstcoat_site"]["audience"] == word
+        )
 
 
 def test_the_tables_for_staff_have_every_column_but_files(staff_site):
@@ -225,9 +260,20 @@ def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
         is_for_staff(tmp_path)
 
 
-@pytest.mark.parametrize(("host", "here"), [
-    ("127.0.0.1", True), ("127.0.0.2", True), ("::1", True), ("localhost", True), ("0.0.0.0", False), ("::", False),
-    ("192.0.2.7", False), ("no such host.invalid", False), ("a..b", False)])
+@pytest.mark.parametrize(
+    ("host", "here"),
+    [
+        ("127.0.0.1", True),
+        ("127.0.0.2", True),
+        ("::1", True),
+        ("localhost", True),
+        ("0.0.0.0", False),
+        ("::", False),
+        ("192.0.2.7", False),
+        ("no such host.invalid", False),
+        ("a..b", False),
+    ],
+)
 def test_a_host_that_only_this_machine_reaches(host, here):
     """127.0.0.0/8 is loopback (RFC 1122, 3.2.1.3); 192.0.2.0/24 is for examples (RFC 5737)."""
     assert heard_here_only(host) is here
@@ -243,12 +289,18 @@ def test_a_host_that_is_none_is_refused_with_a_sentence(site, host, capsys):
 SERVE = "import sys; from collection.cli import run; sys.exit(run(['serve', *sys.argv[1:], '--port', '0']))"
 
 
-@pytest.mark.parametrize(("inner", "host", "warned"), [
-    (True, "0.0.0.0", True), (True, "127.0.0.1", False), (False, "0.0.0.0", False)])
+@pytest.mark.parametrize(
+    ("inner", "host", "warned"), [(True, "0.0.0.0", True), (True, "127.0.0.1", False), (False, "0.0.0.0", False)]
+)
 def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff_site, inner, host, warned):
     """Read until the address is told, so that what the server really prints is judged."""
-    started = subprocess.Popen([sys.executable, "-c", SERVE, str(staff_site if inner else site), "--host", host],
-                               stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, cwd=TESTS.parent)
+    started = subprocess.Popen(
+        [sys.executable, "-c", SERVE, str(staff_site if inner else site), "--host", host],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+        cwd=TESTS.parent,
+    )
     said = []
     try:
         for line in started.stderr:
@@ -265,9 +317,15 @@ def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff
 def test_pictures_without_rights_are_for_staff(tmp_path):
     rows = object_rows("OBJ", Secrets("X"))
     rows["pictures"][0]["rights"] = ""
-    path = database(tmp_path / "a.db", write_package(
-        tmp_path / "p", {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, rows,
-        files={"picture.png": png((b"tEXt", b"k\0SECRET")), "view.svg": SVG}))
+    path = database(
+        tmp_path / "a.db",
+        write_package(
+            tmp_path / "p",
+            {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"},
+            rows,
+            files={"picture.png": png((b"tEXt", b"k\0SECRET")), "view.svg": SVG},
+        ),
+    )
     assert publish(path, tmp_path / "out").pictures_left_out == {"OBJ/B1": "its rights are not filled in"}
     assert publish(path, tmp_path / "inner", staff=True).pictures_left_out == {}
     (picture,) = document_of(tmp_path / "inner", "OBJ")["pictures"]
@@ -293,8 +351,18 @@ def test_the_same_database_gives_the_same_staff_site_again(filled_in, staff_site
     assert everything(tmp_path / "again") == everything(staff_site)
 
 
-@pytest.mark.parametrize("address", ["collection.example", "https://", "https://a b/", "https://x.example",
-                                     "javascript://x/", "https://x.example/a?b", "https://x.example/\n"])
+@pytest.mark.parametrize(
+    "address",
+    [
+        "collection.example",
+        "https://",
+        "https://a b/",
+        "https://x.example",
+        "javascript://x/",
+        "https://x.example/a?b",
+        "https://x.example/\n",
+    ],
+)
 def test_an_address_that_is_none_is_refused(filled_in, tmp_path, address):
     with pytest.raises(WrongCommand, match="Write it as https://host/"):
         publish(filled_in, tmp_path / "out", address=address)
@@ -303,23 +371,58 @@ def test_an_address_that_is_none_is_refused(filled_in, tmp_path, address):
 
 # --- holding back ---------------------------------------------------------------------------------------------------
 
+
 def test_what_hangs_on_a_staff_only_record_is_held_back_too(site):
     assert rows_of(site, "SELECT object FROM objects") == [("PUB/1",)]
     assert rows_of(site, "SELECT code FROM surveys") == [("S1",)]
     assert document_of(site, "PUB/1")["withheld"] == {"sources": 1, "zones": 1, "samples": 1, "tests": 1}
 
 
-@pytest.mark.parametrize(("staff", "gone", "blanked"), [
-    ("samples/S1", {"samples/S1", "layers/S1/1", "layers/S1/2", "layers/S1/3", "analyses/A1", "tests/T1",
-                    "responses/T1", "pictures/B1"}, ()),
-    ("zones/Z1", {"zones/Z1", "zones/Z2", "samples", "layers", "analyses", "decorations", "reserves", "tests",
-                  "responses", "conditions", "proposal_steps", "treatment_steps", "advice", "claims", "pictures"}, ()),
-    ("schemes/2", {"schemes/2", "responses", "conditions"}, ("layers/S1/3.scheme", "proposal_steps/P1/1.removes")),
-    ("decorations/D1", {"decorations/D1", "claims/C1"}, ()),
-    ("treatments/W1", {"treatments/W1", "treatment_steps/W1/1", "pictures/B1"}, ("advice/V1.done_by",)),
-    ("proposals/P1", {"proposals/P1", "proposal_steps/P1/1"}, ("treatments/W1.proposal",)),
-    ("sources/Q1", {"sources/Q1"}, ("layers/S1/2.source", "zones/Z1.source")),
-])
+@pytest.mark.parametrize(
+    ("staff", "gone", "blanked"),
+    [
+        (
+            "samples/S1",
+            {
+                "samples/S1",
+                "layers/S1/1",
+                "layers/S1/2",
+                "layers/S1/3",
+                "analyses/A1",
+                "tests/T1",
+                "responses/T1",
+                "pictures/B1",
+            },
+            (),
+        ),
+        (
+            "zones/Z1",
+            {
+                "zones/Z1",
+                "zones/Z2",
+                "samples",
+                "layers",
+                "analyses",
+                "decorations",
+                "reserves",
+                "tests",
+                "responses",
+                "conditions",
+                "proposal_steps",
+                "treatment_steps",
+                "advice",
+                "claims",
+                "pictures",
+            },
+            (),
+        ),
+        ("schemes/2", {"schemes/2", "responses", "conditions"}, ("layers/S1/3.scheme", "proposal_steps/P1/1.removes")),
+        ("decorations/D1", {"decorations/D1", "claims/C1"}, ()),
+        ("treatments/W1", {"treatments/W1", "treatment_steps/W1/1", "pictures/B1"}, ("advice/V1.done_by",)),
+        ("proposals/P1", {"proposals/P1", "proposal_steps/P1/1"}, ("treatments/W1.proposal",)),
+        ("sources/Q1", {"sources/Q1"}, ("layers/S1/2.source", "zones/Z1.source")),
+    ],
+)
 def test_each_kind_of_holding_back(staff, gone, blanked):
     rows = stored("OBJ", staff=frozenset({staff}))
     public = rows_for(PUBLIC, rows, frozenset({"OBJ"}))
@@ -342,11 +445,23 @@ def stored(code: str, staff: frozenset[str] = frozenset()) -> dict:
     found = {}
     for sheet, rows in object_rows(code, Secrets("X"), staff=staff).items():
         record = BY_SHEET[sheet]
-        found[sheet] = [{**{column.name: "" if column.name in record.key and not column.required
-                            and column.name != "position" else None for column in record.columns()},
-                         **({"position": 0} if sheet == "responses" else {}), **row,
-                         **{n: int(row[n]) for n in ("position", "step") if isinstance(row.get(n), str)},
-                         "survey": "S1", "from_row": 1, "live": True} for row in rows]
+        found[sheet] = [
+            {
+                **{
+                    column.name: ""
+                    if column.name in record.key and not column.required and column.name != "position"
+                    else None
+                    for column in record.columns()
+                },
+                **({"position": 0} if sheet == "responses" else {}),
+                **row,
+                **{n: int(row[n]) for n in ("position", "step") if isinstance(row.get(n), str)},
+                "survey": "S1",
+                "from_row": 1,
+                "live": True,
+            }
+            for row in rows
+        ]
     return found
 
 
@@ -370,15 +485,24 @@ def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
             for column in BY_SHEET[sheet].columns():
                 target = {"place": ("zones", "components")}.get(column.reference or "", (column.reference,))
                 if row[column.name] and column.reference and column.reference not in ("objects", "layers"):
-                    assert any(f"{t}/{row[column.name]}" not in staff for t in target if t in rows and
-                               row[column.name] in WORDS[t]), (sheet, column.name, hidden)
+                    assert any(
+                        f"{t}/{row[column.name]}" not in staff
+                        for t in target
+                        if t in rows and row[column.name] in WORDS[t]
+                    ), (sheet, column.name, hidden)
                 if column.kind == "coat" and row[column.name]:
                     assert f"schemes/{row[column.name].split('/')[0]}" not in staff
     for sheet, own in rows.items():
         live = sum(row["live"] for row in own)
         assert len(public.rows.get(sheet, ())) + public.withheld.get(sheet, 0) == live
-    more = rows_for(PUBLIC, {sheet: [dict(row, audience="staff") if n == 0 and sheet == "zones" else row
-                                     for n, row in enumerate(own)] for sheet, own in rows.items()}, frozenset({"OBJ"}))
+    more = rows_for(
+        PUBLIC,
+        {
+            sheet: [dict(row, audience="staff") if n == 0 and sheet == "zones" else row for n, row in enumerate(own)]
+            for sheet, own in rows.items()
+        },
+        frozenset({"OBJ"}),
+    )
     for sheet in more.rows:
         assert more.keys(sheet) <= public.keys(sheet)
 
@@ -386,17 +510,30 @@ def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
 def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
     """A staff-only test in which acetone took colour off the maker's coat: the line stays, the test is unnamed."""
     rows = object_rows("OBJ", Secrets("X"))
-    rows["tests"].append({"object": "OBJ", "test": "STAFFTEST", "place": "Z1", "agent": "acetone",
-                          "application": "rolled swab", "dwell_s": 10, "passes": 1, "tested_on": "2019-05-04",
-                          "audience": "staff"})
-    rows["responses"].append({"object": "OBJ", "test": "STAFFTEST", "scheme": "1", "role": "body colour",
-                              "response": "partly removed"})
+    rows["tests"].append(
+        {
+            "object": "OBJ",
+            "test": "STAFFTEST",
+            "place": "Z1",
+            "agent": "acetone",
+            "application": "rolled swab",
+            "dwell_s": 10,
+            "passes": 1,
+            "tested_on": "2019-05-04",
+            "audience": "staff",
+        }
+    )
+    rows["responses"].append(
+        {"object": "OBJ", "test": "STAFFTEST", "scheme": "1", "role": "body colour", "response": "partly removed"}
+    )
     found = {}
     for name, drop in (("with", False), ("without", True)):
         own = {sheet: [row for row in r if not (drop and row.get("test") == "STAFFTEST")] for sheet, r in rows.items()}
         folder = tmp_path / name
-        path = database(tmp_path / f"{name}.db", write_package(
-            folder, {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, own))
+        path = database(
+            tmp_path / f"{name}.db",
+            write_package(folder, {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, own),
+        )
         publish(path, tmp_path / f"out-{name}")
         assert b"STAFFTEST" not in everything(tmp_path / f"out-{name}")
         (proposal,) = document_of(tmp_path / f"out-{name}", "OBJ")["proposals"]
@@ -419,8 +556,9 @@ def test_the_same_database_gives_the_same_site_again(filled_in, site, tmp_path):
 
 def test_the_checksums_hold_and_tell_of_one_changed_byte(site, tmp_path):
     """`sha256sum` of GNU coreutils is the outside check of the list."""
-    done = subprocess.run(["sha256sum", "--check", "--strict", CHECKSUMS], cwd=site, capture_output=True, text=True,
-                          check=False)
+    done = subprocess.run(
+        ["sha256sum", "--check", "--strict", CHECKSUMS], cwd=site, capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stdout
     copy = tmp_path / "copy"
     shutil.copytree(site, copy)
@@ -441,8 +579,9 @@ def test_the_file_is_closed_whole_and_sound(site):
     assert rows_of(site, "PRAGMA integrity_check") == [("ok",)]
     assert rows_of(site, "PRAGMA foreign_key_check") == []
     assert rows_of(site, "SELECT count(*) FROM sqlite_master WHERE name = 'sqlite_sequence'") == [(0,)]
-    assert rows_of(site, "SELECT count(*) FROM documents AS d JOIN search AS s ON s.id = d.object_id "
-                         "WHERE s.object = d.object") == [(1,)]
+    assert rows_of(
+        site, "SELECT count(*) FROM documents AS d JOIN search AS s ON s.id = d.object_id WHERE s.object = d.object"
+    ) == [(1,)]
 
 
 def test_every_column_of_the_file_is_described(site):
@@ -471,8 +610,10 @@ def test_the_new_folder_is_never_an_old_one(filled_in, tmp_path):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["text.db", "there"]
 
 
-RUN = "import sys; from pathlib import Path; from collection.output.site.publish import publish; " \
-      "publish(Path(sys.argv[1]), Path(sys.argv[2])); print('done')"
+RUN = (
+    "import sys; from pathlib import Path; from collection.output.site.publish import publish; "
+    "publish(Path(sys.argv[1]), Path(sys.argv[2])); print('done')"
+)
 
 
 def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
@@ -497,14 +638,17 @@ def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
 
 def test_a_full_disk_is_a_sentence_and_leaves_nothing(filled_in, tmp_path):
     """The limit on the size of a file stands for the full disk: the write fails in the same place."""
-    limited = ("import resource, signal, sys\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
-               "from pathlib import Path\nfrom collection.language.errors import CouldNot\n"
-               "from collection.output.site.publish import publish\n"
-               "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))\n"
-               "try:\n    publish(Path(sys.argv[1]), Path(sys.argv[2]))\n"
-               "except CouldNot as error:\n    print(error)\n")
-    done = subprocess.run([sys.executable, "-c", limited, filled_in, tmp_path / "out"], capture_output=True, text=True,
-                          check=False)
+    limited = (
+        "import resource, signal, sys\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+        "from pathlib import Path\nfrom collection.language.errors import CouldNot\n"
+        "from collection.output.site.publish import publish\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))\n"
+        "try:\n    publish(Path(sys.argv[1]), Path(sys.argv[2]))\n"
+        "except CouldNot as error:\n    print(error)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", limited, filled_in, tmp_path / "out"], capture_output=True, text=True, check=False
+    )
     assert "could not be written" in done.stdout, done.stderr
     assert "Nothing was published" in done.stdout
     assert list(tmp_path.iterdir()) == []
@@ -517,25 +661,43 @@ JPEG = base64.b64decode(
     "UkVUQ09NTUVOVP/bAEMAFA4PEg8NFBIQEhcVFBgeMiEeHBwePSwuJDJJQExLR0BGRVBac2JQVW1WRUZkiGVtd3uBgoFOYI2XjH2W"
     "c36BfP/bAEMBFRcXHhoeOyEhO3xTRlN8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fHx8fP/A"
     "ABEIAAgACAMBIgACEQEDEQH/xAAVAAEBAAAAAAAAAAAAAAAAAAAABf/EABcQAQADAAAAAAAAAAAAAAAAAAAycrH/xAAVAQEBAAAA"
-    "AAAAAAAAAAAAAAABBf/EABcRAQEBAQAAAAAAAAAAAAAAAAEDABH/2gAMAwEAAhEDEQA/AJUK4AJzKHXWKUZvDf/Z")
+    "AAAAAAAAAAAAAAABBf/EABcRAQEBAQAAAAAAAAAAAAAAAAEDABH/2gAMAwEAAhEDEQA/AJUK4AJzKHXWKUZvDf/Z"
+)
 """A JPEG of 8 × 8 pixels, made once with Pillow, with EXIF (SECRETEXIF) and a comment (SECRETCOMMENT)."""
 
 
 def test_png_keeps_its_pixels_and_loses_its_texts():
-    secret = ((b"tEXt", b"Author\0SECRET"), (b"iTXt", b"XML:com\0\0\0\0\0SECRET"), (b"eXIf", b"II*\0SECRET"),
-              (b"zTXt", b"k\0\0" + zlib.compress(b"SECRET")), (b"prVt", b"SECRET"), (b"pHYs", b"\0" * 9))
+    secret = (
+        (b"tEXt", b"Author\0SECRET"),
+        (b"iTXt", b"XML:com\0\0\0\0\0SECRET"),
+        (b"eXIf", b"II*\0SECRET"),
+        (b"zTXt", b"k\0\0" + zlib.compress(b"SECRET")),
+        (b"prVt", b"SECRET"),
+        (b"pHYs", b"\0" * 9),
+    )
     kind, content = cleaned(png(*secret) + b"SECRETTAIL")
     assert kind == "png"
     assert b"SECRET" not in content
     assert content == png((b"pHYs", b"\0" * 9))
 
 
-@pytest.mark.parametrize("content", [
-    png()[:-3], png().replace(b"IDAT", b"IDAX"), b"\x89PNG\r\n\x1a\n", png((b"ABCD", b"unknown, must be understood")),
-    JPEG[:60], JPEG[:-2], b"GIF89a", b"", b"<html><body>x</body></html>", b"<svg",
-    b'<!DOCTYPE svg [<!ENTITY a "aaaa">]><svg xmlns="http://www.w3.org/2000/svg"><text>&a;</text></svg>',
-    b"<svg xmlns='http://www.w3.org/2000/svg'>" + b"<g>" * 80 + b"</g>" * 80 + b"</svg>",
-])
+@pytest.mark.parametrize(
+    "content",
+    [
+        png()[:-3],
+        png().replace(b"IDAT", b"IDAX"),
+        b"\x89PNG\r\n\x1a\n",
+        png((b"ABCD", b"unknown, must be understood")),
+        JPEG[:60],
+        JPEG[:-2],
+        b"GIF89a",
+        b"",
+        b"<html><body>x</body></html>",
+        b"<svg",
+        b'<!DOCTYPE svg [<!ENTITY a "aaaa">]><svg xmlns="http://www.w3.org/2000/svg"><text>&a;</text></svg>',
+        b"<svg xmlns='http://www.w3.org/2000/svg'>" + b"<g>" * 80 + b"</g>" * 80 + b"</svg>",
+    ],
+)
 def test_a_file_that_is_no_sound_picture_is_left_out(content):
     with pytest.raises(NotAPicture):
         cleaned(content)
@@ -557,7 +719,7 @@ def test_jpeg_loses_exif_and_comments_and_keeps_its_scan():
     assert kind == "jpg"
     assert b"SECRET" not in content
     assert b"Exif" not in content
-    scan = JPEG[JPEG.index(b"\xff\xda"):]
+    scan = JPEG[JPEG.index(b"\xff\xda") :]
     assert content.endswith(scan)
     assert cleaned(content) == ("jpg", content)
 
@@ -575,8 +737,22 @@ HOSTILE_SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://ww
 def test_svg_keeps_shapes_and_loses_what_runs_links_or_loads():
     kind, content = cleaned(HOSTILE_SVG)
     assert kind == "svg"
-    for bad in (b"script", b"alert", b"http://x", b"//x.test", b"onload", b"onclick", b"href", b"SECRET", b"foreign",
-                b"style", b"animate", b"image", b"<a", b"<?php"):
+    for bad in (
+        b"script",
+        b"alert",
+        b"http://x",
+        b"//x.test",
+        b"onload",
+        b"onclick",
+        b"href",
+        b"SECRET",
+        b"foreign",
+        b"style",
+        b"animate",
+        b"image",
+        b"<a",
+        b"<?php",
+    ):
         assert bad not in content.lower(), bad
     for good in (b"viewBox", b'fill="#123456"', b"url(#g)", b"seen &amp; kept", b"M0 0L9 9"):
         assert good in content, good
@@ -588,10 +764,18 @@ def test_only_pictures_with_rights_are_published(tmp_path):
     silent = {**first, "picture": "B2", "rights": "", "file": "silent.png"}
     text = {**first, "picture": "B3", "file": "drawn.svg"}
     rows["pictures"] += [silent, text]
-    files = {"picture.png": png((b"tEXt", b"k\0SECRET")), "silent.png": png(width=7), "view.svg": SVG,
-             "drawn.svg": SVG.replace(b"777777", b"123123")}
-    path = database(tmp_path / "a.db", write_package(
-        tmp_path / "p", {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, rows, files=files))
+    files = {
+        "picture.png": png((b"tEXt", b"k\0SECRET")),
+        "silent.png": png(width=7),
+        "view.svg": SVG,
+        "drawn.svg": SVG.replace(b"777777", b"123123"),
+    }
+    path = database(
+        tmp_path / "a.db",
+        write_package(
+            tmp_path / "p", {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, rows, files=files
+        ),
+    )
     report = publish(path, tmp_path / "out")
     assert report.pictures == 3  # two pictures and the drawing
     assert report.pictures_left_out == {"OBJ/B2": "its rights are not filled in"}
@@ -599,7 +783,10 @@ def test_only_pictures_with_rights_are_published(tmp_path):
     assert png() in kept.values()
     assert all(re.fullmatch(r"[0-9a-f]{32}\.(png|svg)", name) for name in kept)
     assert {row["picture"]: row["file"] in kept for row in document_of(tmp_path / "out", "OBJ")["pictures"]} == {
-        "B1": True, "B2": False, "B3": True}
+        "B1": True,
+        "B2": False,
+        "B3": True,
+    }
 
 
 def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path):

@@ -47,19 +47,32 @@ def test_the_readme_names_no_command_that_is_not_there():
 
 def test_every_exit_code_is_in_the_readme():
     listed = {int(code) for code in re.findall(r"^\| (\d+) \|", README, re.M)}
-    assert listed == {errors.DONE, errors.REFUSED, errors.USAGE, errors.WARNED, errors.GATE, errors.DAMAGE,
-                      errors.COULD_NOT, errors.OURS, errors.INTERRUPTED}
+    assert listed == {
+        errors.DONE,
+        errors.REFUSED,
+        errors.USAGE,
+        errors.WARNED,
+        errors.GATE,
+        errors.DAMAGE,
+        errors.COULD_NOT,
+        errors.OURS,
+        errors.INTERRUPTED,
+    }
 
 
 def test_every_rule_is_in_the_developers_page():
     source = "".join(path.read_text() for path in (ROOT / "collection" / "rules").glob("*.py"))
-    rules = set(re.findall(r'Requirement\("([^"]+)"', source)) | set(re.findall(r'^RESERVE, EFFECT = "(\w+)", "(\w+)"',
-                                                                             source, re.M)[0])
+    rules = set(re.findall(r'Requirement\(\s*"([^"]+)"', source)) | set(
+        re.findall(r'^RESERVE, EFFECT = "(\w+)", "(\w+)"', source, re.M)[0]
+    )
     assert len(rules) >= 10
     assert all(f"`{rule}`" in DEVELOPERS for rule in rules), [r for r in rules if f"`{r}`" not in DEVELOPERS]
 
 
 def test_every_module_has_a_row_in_the_map():
-    parts = {path.stem if path.suffix else path.name for path in (ROOT / "collection").iterdir()
-             if not path.name.startswith("_")}
+    parts = {
+        path.stem if path.suffix else path.name
+        for path in (ROOT / "collection").iterdir()
+        if not path.name.startswith("_")
+    }
     assert all(f"`{part}`" in DEVELOPERS or f"`{part}/`" in DEVELOPERS for part in parts), parts

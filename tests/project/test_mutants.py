@@ -24,14 +24,20 @@ def least(rows, limit=3, *, word="yes"):
     return min(found, key=lambda row: row.span.earliest) if limit > 1 else found
 '''
 EXPECTED = [
-    "3 → 4", "3 → 2", "'yes' → 'no'", "if not found or word == 'no': … → (left out)", "print(f'{limit}') → (left out)",
+    "3 → 4",
+    "3 → 2",
+    "'yes' → 'no'",
+    "if not found or word == 'no': … → (left out)",
+    "print(f'{limit}') → (left out)",
     "[row for row in rows if row.low < limit] → [row for row in rows]",
     "[row for row in rows if row.low < limit] → [row for row in rows if row.low <= limit]",
     "[row for row in rows if row.low < limit] → [row for row in rows if row.high < limit]",
     "not found or word == 'no' → not (not found or word == 'no')",
     "not found or word == 'no' → not found and word == 'no'",
-    "not found or word == 'no' → word == 'no'", "not found or word == 'no' → not found",
-    "not found or word == 'no' → found or word == 'no'", "not found or word == 'no' → not found or word != 'no'",
+    "not found or word == 'no' → word == 'no'",
+    "not found or word == 'no' → not found",
+    "not found or word == 'no' → found or word == 'no'",
+    "not found or word == 'no' → not found or word != 'no'",
     "not found or word == 'no' → not found or word == 'yes'",
 ]
 
@@ -43,8 +49,13 @@ def test_changes_are_those_of_a_careless_hand_and_leave_the_wording_alone(tmp_pa
     assert set(EXPECTED) <= set(told)
     last = "min(found, key=lambda row: row.span.earliest) if limit > 1 else found"
     assert {each.split(" → ")[1] for each in told if each.startswith((last, "return"))} == {
-        "return None", last.replace("min", "max"), last.replace("earliest", "latest"), last.replace("> 1", ">= 1"),
-        last.replace("> 1", "> 0"), last.replace("limit > 1", "not limit > 1")}
+        "return None",
+        last.replace("min", "max"),
+        last.replace("earliest", "latest"),
+        last.replace("> 1", ">= 1"),
+        last.replace("> 1", "> 0"),
+        last.replace("limit > 1", "not limit > 1"),
+    }
     assert not any("Text" in each for each in told)
     for each in found:
         compile(mutations.mutated(SOURCE, each.number), "m.py", "exec")
@@ -81,6 +92,10 @@ def test_the_changes_that_do_the_same_are_still_there_and_few(every):
 
 def test_a_small_draw_is_noticed():
     """The long run is `python tests/mutation/mutants.py --draw 300`."""
-    done = subprocess.run([sys.executable, str(Path(mutants.__file__)), "--draw", "12", "--seed", "7", "--quiet"],
-                          capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, str(Path(mutants.__file__)), "--draw", "12", "--seed", "7", "--quiet"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.returncode == 0, done.stdout + done.stderr

@@ -18,19 +18,25 @@ ROOT = Path(__file__).resolve().parents[2]
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("wheel")
-    subprocess.run([sys.executable, "-m", "build", "--wheel", "--outdir", str(out), str(ROOT)], check=True,
-                   capture_output=True)
+    subprocess.run(
+        [sys.executable, "-m", "build", "--wheel", "--outdir", str(out), str(ROOT)], check=True, capture_output=True
+    )
     return next(out.glob("*.whl"))
 
 
-@pytest.mark.parametrize(("inside", "folder"), [
-    ("collection/_schema", "schema"), ("collection/_sample_db", "sample_db"),
-    ("firstcoat_site", "plugins/firstcoat_site"),
-])
+@pytest.mark.parametrize(
+    ("inside", "folder"),
+    [
+        ("collection/_schema", "schema"),
+        ("collection/_sample_db", "sample_db"),
+        ("firstcoat_site", "plugins/firstcoat_site"),
+    ],
+)
 def test_the_wheel_holds_what_the_checkout_holds(wheel: Path, inside: str, folder: str):
     """Byte for byte, so that nothing is left behind and nothing old is shipped."""
-    listed = subprocess.run(["git", "ls-files", "-co", "--exclude-standard", folder], cwd=ROOT, capture_output=True,
-                            text=True, check=True).stdout.split("\n")
+    listed = subprocess.run(
+        ["git", "ls-files", "-co", "--exclude-standard", folder], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.split("\n")
     files = {Path(name) for name in listed if name and (ROOT / name).is_file()}
     assert files
     with zipfile.ZipFile(wheel) as archive:
@@ -46,10 +52,12 @@ def test_the_demonstration_runs_from_the_wheel_outside_the_checkout(wheel: Path,
     python = tmp_path / "venv" / "bin" / "python"
     subprocess.run([python, "-m", "pip", "install", "-q", "--no-deps", str(wheel)], check=True, capture_output=True)
     libraries = [p for p in sys.path if p.endswith("site-packages")]
-    code = ("import sys; sys.path.extend(sys.argv[1:]); import collection, collection.values.resources as r; "
-            "assert 'venv' in collection.__file__, collection.__file__; "
-            "assert 'venv' in str(r.schema_file('policy.toml')), r.schema_file('policy.toml'); "
-            "from collection.cli import main; main(['demo', 'tried'])")
+    code = (
+        "import sys; sys.path.extend(sys.argv[1:]); import collection, collection.values.resources as r; "
+        "assert 'venv' in collection.__file__, collection.__file__; "
+        "assert 'venv' in str(r.schema_file('policy.toml')), r.schema_file('policy.toml'); "
+        "from collection.cli import main; main(['demo', 'tried'])"
+    )
     done = subprocess.run([python, "-c", code, *libraries], check=False, cwd=tmp_path, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     assert "DESTROYS" in done.stdout

@@ -19,6 +19,10 @@ def test_ruff_finds_nothing():
     assert _run("ruff", "check", "--no-cache", ".") == ""
 
 
+def test_every_file_is_formatted():
+    assert _run("ruff", "format", "--no-cache", "--check", ".") == ""
+
+
 def test_mypy_finds_nothing():
     assert _run("mypy") == ""
 

@@ -37,44 +37,51 @@ def treated(outcome: str | None) -> Treatment:
 
 # ---------------------------------------------------------------- which advice is in force
 
-@pytest.mark.parametrize(("rows", "held"), [
-    ([advice()], ["A1"]),
-    ([advice(done_by="W1"), treated("done")], []),
-    ([advice(done_by="W1"), treated(None)], []),
-    # What was tried and given up, or done in part, is not done.
-    ([advice(done_by="W1"), treated("tried and failed")], ["A1"]),
-    ([advice(done_by="W1"), treated("partly")], ["A1"]),
-    # The treatment that followed it is out of account.
-    ([advice(done_by="W1")], ["A1"]),
-    ([advice(until="2019")], []),
-    # The work is planned for June 2024: the last day may lie after it.
-    ([advice(until="2024")], ["A1"]),
-    ([advice(until="2024-05-31")], []),
-    ([advice(replaced_by="A2"), advice("A2")], ["A2"]),
-    ([advice(replaced_by="A2"), advice("A2", replaced_by="A3"), advice("A3")], ["A3"]),
-    # What took its place is out of account; and a circle leaves somebody's word standing.
-    ([advice(replaced_by="A2")], ["A1"]),
-    ([advice(replaced_by="A1")], ["A1"]),
-    ([advice(replaced_by="A2"), advice("A2", replaced_by="A1")], ["A2", "A1"]),
-    ([advice(given_on="1990"), advice("A2", given_on="2001")], ["A2", "A1"]),
-])
+
+@pytest.mark.parametrize(
+    ("rows", "held"),
+    [
+        ([advice()], ["A1"]),
+        ([advice(done_by="W1"), treated("done")], []),
+        ([advice(done_by="W1"), treated(None)], []),
+        # What was tried and given up, or done in part, is not done.
+        ([advice(done_by="W1"), treated("tried and failed")], ["A1"]),
+        ([advice(done_by="W1"), treated("partly")], ["A1"]),
+        # The treatment that followed it is out of account.
+        ([advice(done_by="W1")], ["A1"]),
+        ([advice(until="2019")], []),
+        # The work is planned for June 2024: the last day may lie after it.
+        ([advice(until="2024")], ["A1"]),
+        ([advice(until="2024-05-31")], []),
+        ([advice(replaced_by="A2"), advice("A2")], ["A2"]),
+        ([advice(replaced_by="A2"), advice("A2", replaced_by="A3"), advice("A3")], ["A3"]),
+        # What took its place is out of account; and a circle leaves somebody's word standing.
+        ([advice(replaced_by="A2")], ["A1"]),
+        ([advice(replaced_by="A1")], ["A1"]),
+        ([advice(replaced_by="A2"), advice("A2", replaced_by="A1")], ["A2", "A1"]),
+        ([advice(given_on="1990"), advice("A2", given_on="2001")], ["A2", "A1"]),
+    ],
+)
 def test_advice_holds_until_it_is_done_replaced_or_past_its_day(rows, held):
     assert [row.advice for row in in_force(o.facts(o.base(*rows)), "2024-06")] == held
 
 
-@pytest.mark.parametrize(("row", "step", "speaks"), [
-    (advice(against="wash"), {"action": "wash"}, True),
-    (advice(against="wash;strip"), {"action": "strip"}, True),
-    (advice(against="wash"), {"action": "aqueous"}, False),
-    (advice(against="all"), {"action": "dust"}, True),
-    # Work that touches no coat is still work that somebody advised against.
-    (advice(against="all"), {"action": "drain"}, True),
-    (advice(against="operate"), {"action": "operate"}, True),
-    (advice(against="wash", place="body"), {"action": "wash", "place": "door"}, True),
-    (advice(against="wash", place="door"), {"action": "wash", "place": "body"}, True),
-    (advice(against="wash", place=None), {"action": "wash"}, True),
-    (advice(against="wash", place="sill"), {"action": "wash"}, False),
-])
+@pytest.mark.parametrize(
+    ("row", "step", "speaks"),
+    [
+        (advice(against="wash"), {"action": "wash"}, True),
+        (advice(against="wash;strip"), {"action": "strip"}, True),
+        (advice(against="wash"), {"action": "aqueous"}, False),
+        (advice(against="all"), {"action": "dust"}, True),
+        # Work that touches no coat is still work that somebody advised against.
+        (advice(against="all"), {"action": "drain"}, True),
+        (advice(against="operate"), {"action": "operate"}, True),
+        (advice(against="wash", place="body"), {"action": "wash", "place": "door"}, True),
+        (advice(against="wash", place="door"), {"action": "wash", "place": "body"}, True),
+        (advice(against="wash", place=None), {"action": "wash"}, True),
+        (advice(against="wash", place="sill"), {"action": "wash"}, False),
+    ],
+)
 def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(row, step, speaks):
     zone = o.Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1)
     found = assess(o.facts(o.base(zone, row)), o.proposal(step))
@@ -87,9 +94,17 @@ def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(row, ste
 def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_published():
     row = advice(against="wash", given_by="I. Advisor", why="The tempera moves")
     found = assess(o.facts(o.base(row)), o.proposal({"action": "dust"}, {"action": "wash"}))
-    assert found.as_json()["advice"] == [{
-        "advice": "A1", "what": "Do not wash it again", "given_by": "I. Advisor", "given_on": "2010-05",
-        "why": "The tempera moves", "steps": [2], "place": "door"}]
+    assert found.as_json()["advice"] == [
+        {
+            "advice": "A1",
+            "what": "Do not wash it again",
+            "given_by": "I. Advisor",
+            "given_on": "2010-05",
+            "why": "The tempera moves",
+            "steps": [2],
+            "place": "door",
+        }
+    ]
     assert found.advice[0].said() == "Do not wash it again. The tempera moves. (I. Advisor, 2010-05, A1)"
     (need,) = [r for r in found.requirements if r.rule == ANSWERED]
     assert need.message == "Advice A1 of 2010-05 speaks against step 2: “Do not wash it again”."
@@ -119,6 +134,7 @@ AGAINST_WRAP = "T1,A2,No plastic on it,2011,body,I. Advisor,wrap,\n"
 @pytest.fixture
 def made(tmp_path: Path):
     """A database with a proposal of two steps that take nothing, and advice as told."""
+
     def make(*rows: str) -> Path:
         db = tmp_path / "c.db"
         database.create(db)
@@ -129,6 +145,7 @@ def made(tmp_path: Path):
             (folder / f"{sheet}.csv").write_text(text)
         assert run(["ingest", str(db), str(folder)]) == 0
         return db
+
     return make
 
 
@@ -158,7 +175,8 @@ def test_an_answer_is_kept_chained_and_shown_with_the_decision(made, capsys):
     with database.opened(db, write=False) as connection:
         stored = json.loads(connection.execute("SELECT assessment FROM decisions").fetchone()[0])
         assert [(r["id"], r["state"]) for r in stored["requirements"] if r["rule"] == ANSWERED] == [
-            ("advice answered:body:A1", "met")]
+            ("advice answered:body:A1", "met")
+        ]
     with database.opened(db, write=True) as connection, pytest.raises(Exception, match="Nothing is altered in answers"):
         connection.execute("UPDATE answers SET reason = 'other'")
     _swap_reason(db)
@@ -236,6 +254,7 @@ def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(
 
 # ---------------------------------------------------------------- what is published
 
+
 def test_people_who_advised_are_named_only_where_names_are_published():
     facts = o.facts(o.base(advice(against="all", given_by="I. Advisor"), advice("A2", given_by="B. Sider")))
     whole = assess(facts, o.proposal({"action": "wash"})).as_json()
@@ -271,8 +290,13 @@ def test_an_answer_is_published_with_its_decision_and_closes_the_requirement(mad
 def test_an_answer_is_read_where_decisions_are(made, capsys):
     db = made(AGAINST_DUST)
     approve(db, "--answer", "A1", "she agreed")
-    for words in (("show", db, "T1"), ("show", db, "T1/P1"), ("show", db, "T1", "--history"),
-                  ("assess", db, "T1/P1"), ("assess", db, "T1/P1", "--sheet")):
+    for words in (
+        ("show", db, "T1"),
+        ("show", db, "T1/P1"),
+        ("show", db, "T1", "--history"),
+        ("assess", db, "T1/P1"),
+        ("assess", db, "T1/P1", "--sheet"),
+    ):
         capsys.readouterr()
         run([str(word) for word in words])
         assert "she agreed" in capsys.readouterr().out, words
@@ -283,25 +307,45 @@ def test_an_answer_is_read_where_decisions_are(made, capsys):
 CODES = ("A1", "A2", "A3")
 PLACES = (None, "all", "body", "door", "sill")
 ADVICE = st.builds(
-    advice, st.sampled_from(CODES), against=st.sampled_from([None, "all", "wash", "strip", "dust", "drain", "coat"]),
-    place=st.sampled_from(PLACES), until=st.sampled_from([None, "2019", "2024", "2030"]),
-    done_by=st.sampled_from([None, "W1"]), replaced_by=st.sampled_from([None, *CODES]))
-STEPS = st.lists(st.fixed_dictionaries({"action": st.sampled_from(ACTION.words),
-                                        "place": st.sampled_from(PLACES[1:])}), min_size=1, max_size=3)
+    advice,
+    st.sampled_from(CODES),
+    against=st.sampled_from([None, "all", "wash", "strip", "dust", "drain", "coat"]),
+    place=st.sampled_from(PLACES),
+    until=st.sampled_from([None, "2019", "2024", "2030"]),
+    done_by=st.sampled_from([None, "W1"]),
+    replaced_by=st.sampled_from([None, *CODES]),
+)
+STEPS = st.lists(
+    st.fixed_dictionaries({"action": st.sampled_from(ACTION.words), "place": st.sampled_from(PLACES[1:])}),
+    min_size=1,
+    max_size=3,
+)
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(rows=st.lists(ADVICE, max_size=3, unique_by=lambda row: row.advice), steps=STEPS,
-       outcome=st.sampled_from([None, "done", "partly", "tried and failed"]))
+@given(
+    rows=st.lists(ADVICE, max_size=3, unique_by=lambda row: row.advice),
+    steps=STEPS,
+    outcome=st.sampled_from([None, "done", "partly", "tried and failed"]),
+)
 def test_advice_in_force_is_never_lost_from_an_assessment(rows, steps, outcome):
     """Whatever work is proposed: what holds on the day, on an overlapping place, is told, and what speaks against a
     step is asked for, until it is answered."""
     facts = o.facts(o.base(o.Zone(object=o.OBJ, zone="sill", component="body"), *rows, treated(outcome)))
     found, places = assess(facts, o.proposal(*steps)), places_of(facts)
-    near = [row for row in in_force(facts, "2024-06-01")
-            if any(places.overlap(row.place or ALL, step["place"]) for step in steps)]
-    against = {row.advice for row in near if row.against and any(
-        row.against in ("all", step["action"]) and places.overlap(row.place or ALL, step["place"]) for step in steps)}
+    near = [
+        row
+        for row in in_force(facts, "2024-06-01")
+        if any(places.overlap(row.place or ALL, step["place"]) for step in steps)
+    ]
+    against = {
+        row.advice
+        for row in near
+        if row.against
+        and any(
+            row.against in ("all", step["action"]) and places.overlap(row.place or ALL, step["place"]) for step in steps
+        )
+    }
     told = found.as_json()
     assert {each["advice"] for each in told["advice"]} == against
     assert {each["advice"] for each in told["advice_beside"]} == {row.advice for row in near if not row.against}
@@ -334,8 +378,10 @@ def _with_advice(folder: Path, against) -> Path:
     database.create(db)
     (folder / "survey.toml").write_text('code = "s"\ntitle = "t"\nlead = "N. N."\nstarted = "2024"\n')
     rows = {"A1": AGAINST_DUST, "A2": AGAINST_WRAP}
-    text = HEAD + "".join(rows[code] if code in against else rows[code].replace(",dust,", ",strip,").replace(
-        ",wrap,", ",strip,") for code in rows)
+    text = HEAD + "".join(
+        rows[code] if code in against else rows[code].replace(",dust,", ",strip,").replace(",wrap,", ",strip,")
+        for code in rows
+    )
     for sheet, said in {**SHEETS, "advice": text}.items():
         (folder / f"{sheet}.csv").write_text(said)
     assert run(["ingest", str(db), str(folder)]) == 0

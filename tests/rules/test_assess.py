@@ -15,13 +15,51 @@ from collection.rules.assess import assess
 
 SWAB = {"action": "solvent", "agent": "acetone"}
 KEYS = {
-    "assess": {"format", "proposal", "policy", "inputs_sha256", "outcome", "surviving_m2", "loss_m2", "loss_share",
-               "intended_m2", "unmeasured_places", "losses", "requirements", "findings"},
-    "loss": {"id", "place", "scheme", "role", "decoration", "severity", "steps", "share", "area_m2", "message",
-             "would_change_it", "evidence"},
+    "assess": {
+        "format",
+        "proposal",
+        "policy",
+        "inputs_sha256",
+        "outcome",
+        "surviving_m2",
+        "loss_m2",
+        "loss_share",
+        "intended_m2",
+        "unmeasured_places",
+        "losses",
+        "requirements",
+        "findings",
+    },
+    "loss": {
+        "id",
+        "place",
+        "scheme",
+        "role",
+        "decoration",
+        "severity",
+        "steps",
+        "share",
+        "area_m2",
+        "message",
+        "would_change_it",
+        "evidence",
+    },
     "requirement": {"id", "rule", "when", "state", "place", "message", "reference", "remedy"},
-    "finding": {"id", "rule", "severity", "step", "place", "scheme", "role", "decoration", "share", "message",
-                "reference", "remedy", "evidence"},
+    "finding": {
+        "id",
+        "rule",
+        "severity",
+        "step",
+        "place",
+        "scheme",
+        "role",
+        "decoration",
+        "share",
+        "message",
+        "reference",
+        "remedy",
+        "evidence",
+    },
 }
 
 
@@ -70,21 +108,36 @@ def test_work_out_of_reach_has_no_losses_no_requirements_and_warns_nobody():
 def test_what_is_needed_before_approval_and_before_work():
     steps = {**SWAB, "removes": "2"}, {"action": "coat", "adds": "wax"}
     rules = {r.id: r.met for r in judged(o.base(), *steps).requirements}
-    assert rules == {"owner's permission": False, "decision on a later scheme:2": False,
-                     "comes off again:door:2": False, "one reserve per part:body": False,
-                     "picture before work:door": False,
-                     "arresting liquid:door:1": False, "trial panel:door:1": False,
-                     "second test place:door:1": False, "lead suspected": False}
+    assert rules == {
+        "owner's permission": False,
+        "decision on a later scheme:2": False,
+        "comes off again:door:2": False,
+        "one reserve per part:body": False,
+        "picture before work:door": False,
+        "arresting liquid:door:1": False,
+        "trial panel:door:1": False,
+        "second test place:door:1": False,
+        "lead suspected": False,
+    }
 
 
 def test_requirements_are_met_by_records():
     rows = [r for r in o.base() if not (isinstance(r, Scheme) and r.scheme == "2")]
-    rows += [Scheme(object=o.OBJ, scheme="2", name="green repaint", period="later", rank=2, basis="lies on dirt",
-                    keep="may go", decided_by="N. N."),
-             Reserve(object=o.OBJ, reserve="R1", place="body", kind="reserve", until="2020"),
-             Picture(object=o.OBJ, picture="F1", file="f.png", place="door"),
-             Claim(object=o.OBJ, claim="C1", statement="a number lies under the paint", status="untested",
-                   place="door")]
+    rows += [
+        Scheme(
+            object=o.OBJ,
+            scheme="2",
+            name="green repaint",
+            period="later",
+            rank=2,
+            basis="lies on dirt",
+            keep="may go",
+            decided_by="N. N.",
+        ),
+        Reserve(object=o.OBJ, reserve="R1", place="body", kind="reserve", until="2020"),
+        Picture(object=o.OBJ, picture="F1", file="f.png", place="door"),
+        Claim(object=o.OBJ, claim="C1", statement="a number lies under the paint", status="untested", place="door"),
+    ]
     step = {**SWAB, "removes": "2", "arrest_with": "white spirit"}
     rules = {r.id: r.met for r in judged(rows, step).requirements}
     assert rules["decision on a later scheme:2"]
@@ -129,13 +182,21 @@ def test_a_coach_body_of_twelve_coats_before_colour_is_one_scheme():
     assert found.loss_share == pytest.approx((1, 1, 1))
 
 
-@given(st.sampled_from(("intact", "partial", "trace", "absent", None)),
-       st.sampled_from(("removed", "softened", "none seen")),
-       st.sampled_from((SWAB, {"action": "strip"}, {"action": "polish", "depth_um": 20.0, "depth_sd_um": 4.0})))
+@given(
+    st.sampled_from(("intact", "partial", "trace", "absent", None)),
+    st.sampled_from(("removed", "softened", "none seen")),
+    st.sampled_from((SWAB, {"action": "strip"}, {"action": "polish", "depth_um": 20.0, "depth_sd_um": 4.0})),
+)
 def test_every_interval_is_ordered(cover, response, step):
     found = judged(o.base(*o.met("T1", 3, response), later_cover=cover), step)
-    spans = [found.surviving_m2, found.loss_m2, found.loss_share, found.intended_m2,
-             *(loss.share for loss in found.losses), *(loss.area_m2 for loss in found.losses)]
+    spans = [
+        found.surviving_m2,
+        found.loss_m2,
+        found.loss_share,
+        found.intended_m2,
+        *(loss.share for loss in found.losses),
+        *(loss.area_m2 for loss in found.losses),
+    ]
     assert all(span is None or (0 <= span[0] <= span[1] <= span[2]) for span in spans)
 
 
@@ -151,8 +212,12 @@ def test_an_object_without_parts_is_one_place():
 def test_what_is_shielded_says_so_and_not_what_its_like_did():
     """The later coat stood; the varnish under it was once softened by another liquid, and is out of contact."""
     rows = o.base(*o.met("T1", 4, "none seen"), *o.met("T2", 3, "softened", "ethanol"))
-    more = [row.model_copy(update={"sample": code}) for row in rows if row.sheet in ("samples", "layers")
-            for code in ("S2", "S3")]
+    more = [
+        row.model_copy(update={"sample": code})
+        for row in rows
+        if row.sheet in ("samples", "layers")
+        for code in ("S2", "S3")
+    ]
     found = judged([*rows, *more], SWAB)
     varnish = next(loss for loss in found.losses if loss.thing == "1/varnish")
     assert varnish.severity == "stood"

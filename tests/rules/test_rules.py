@@ -31,13 +31,22 @@ def asked(rows, *steps):
 
 def on(support, *more, **base):
     """The trial door on another support."""
-    return [row.model_copy(update={"support": support}) if isinstance(row, Component) else row
-            for row in o.base(*more, **base)]
+    return [
+        row.model_copy(update={"support": support}) if isinstance(row, Component) else row
+        for row in o.base(*more, **base)
+    ]
 
 
 def broken(phenomenon="flaking", severity=2, active="yes", on="2022", **more):
-    return Condition(object=o.OBJ, place=more.pop("place", "door"), phenomenon=phenomenon, observed_on=on,
-                     severity=severity, active=active, **more)
+    return Condition(
+        object=o.OBJ,
+        place=more.pop("place", "door"),
+        phenomenon=phenomenon,
+        observed_on=on,
+        severity=severity,
+        active=active,
+        **more,
+    )
 
 
 WASH = {"action": "wash", "agent": "water", "ph": 7.0}
@@ -85,8 +94,10 @@ def test_heat_on_leather_is_a_finding_whatever_the_temperature():
 def test_polish_on_plating_adds_up_over_the_history():
     rows = on("nickel-plated brass")
     for year in ("1931", "1954"):
-        rows += [Treatment(object=o.OBJ, treatment=f"W{year}", purpose="polishing", started=year, outcome="done"),
-                 Step(object=o.OBJ, treatment=f"W{year}", step=1, place="door", action="polish")]
+        rows += [
+            Treatment(object=o.OBJ, treatment=f"W{year}", purpose="polishing", started=year, outcome="done"),
+            Step(object=o.OBJ, treatment=f"W{year}", step=1, place="door", action="polish"),
+        ]
     found = losses(rows, {"action": "polish", "depth_um": 1.0, "depth_sd_um": 0.5})["door/support"]
     assert "2 times by record (W1931, W1954)" in found.message
     assert "door/support" not in losses(on("pine"), {"action": "polish", "depth_um": 1.0})
@@ -104,8 +115,10 @@ def test_a_part_of_the_makers_or_of_unknown_origin_is_a_loss_when_it_is_replaced
 def test_opening_breaks_paint_at_the_joints_and_is_one_line():
     found = losses(o.base(), {"action": "dismantle", "place": "body"})
     assert {key: loss.severity for key, loss in found.items()} == {"body/paint over the joint": "endangers"}
-    assert losses(o.base(sampled=False), {"action": "dismantle", "place": "body"})[
-        "body/paint over the joint"].severity == "untested"
+    assert (
+        losses(o.base(sampled=False), {"action": "dismantle", "place": "body"})["body/paint over the joint"].severity
+        == "untested"
+    )
 
 
 def test_flaking_paint_lets_everything_through_and_comes_off_at_a_touch():
@@ -113,34 +126,54 @@ def test_flaking_paint_lets_everything_through_and_comes_off_at_a_touch():
     what flakes, and only untested where the green alone does."""
     stood = o.met("T1", 4, "none seen")
     swab = {"action": "solvent", "agent": "acetone"}
-    for rows, expected in (([], "stood"), ([broken()], "endangers"), ([broken(scheme="2")], "untested"),
-                           ([broken(scheme="1")], "endangers"), ([broken(severity=0)], "stood"),
-                           ([broken(active="no")], "stood"), ([broken(active="unknown")], "endangers")):
+    for rows, expected in (
+        ([], "stood"),
+        ([broken()], "endangers"),
+        ([broken(scheme="2")], "untested"),
+        ([broken(scheme="1")], "endangers"),
+        ([broken(severity=0)], "stood"),
+        ([broken(active="no")], "stood"),
+        ([broken(active="unknown")], "endangers"),
+    ):
         read = o.base(*stood, *rows)
-        read += [row.model_copy(update={"sample": code}) for row in read if row.sheet in ("samples", "layers")
-                 for code in ("S2", "S3")]
+        read += [
+            row.model_copy(update={"sample": code})
+            for row in read
+            if row.sheet in ("samples", "layers")
+            for code in ("S2", "S3")
+        ]
         assert losses(read, swab)["door/1/varnish"].severity == expected, rows
 
 
 def test_heat_alarms_where_the_binder_softens_and_clears_nothing():
-    rows = [row.model_copy(update={"binder": "shellac"}) if isinstance(row, Layer) and row.role == "varnish" else row
-            for row in o.base(later_cover="absent")]
-    severities = {degrees: losses(rows, {"action": "heat", "temperature_c": degrees})["door/1/varnish"].severity
-                  for degrees in (None, 20.0, 44.0, 45.0, 200.0)}
+    rows = [
+        row.model_copy(update={"binder": "shellac"}) if isinstance(row, Layer) and row.role == "varnish" else row
+        for row in o.base(later_cover="absent")
+    ]
+    severities = {
+        degrees: losses(rows, {"action": "heat", "temperature_c": degrees})["door/1/varnish"].severity
+        for degrees in (None, 20.0, 44.0, 45.0, 200.0)
+    }
     assert severities == {None: "endangers", 20.0: "untested", 44.0: "untested", 45.0: "endangers", 200.0: "endangers"}
     # Another binder, or none on record, stays untested: never better.
-    assert losses(o.base(later_cover="absent"), {"action": "heat", "temperature_c": 45.0})[
-        "door/1/varnish"].severity == "untested"
+    assert (
+        losses(o.base(later_cover="absent"), {"action": "heat", "temperature_c": 45.0})["door/1/varnish"].severity
+        == "untested"
+    )
 
 
 def coated(*more, removable="white spirit 18%", **step):
-    return asked([*o.base(*more)], {"action": "coat", "adds": "clear coat", "agent": "white spirit 18%",
-                                    "removable_with": removable, **step})
+    return asked(
+        [*o.base(*more)],
+        {"action": "coat", "adds": "clear coat", "agent": "white spirit 18%", "removable_with": removable, **step},
+    )
 
 
 def test_an_added_coat_has_to_come_off_without_what_lies_under_it():
-    kept_green = [row.model_copy(update={"basis": None}) if isinstance(row, Scheme) and row.scheme == "2" else row
-                  for row in o.base()]
+    kept_green = [
+        row.model_copy(update={"basis": None}) if isinstance(row, Scheme) and row.scheme == "2" else row
+        for row in o.base()
+    ]
     step = {"action": "coat", "adds": "clear coat", "agent": "isooctane", "removable_with": "acetone"}
     assert asked(kept_green, step)["comes off again:door:1"].met
     harmed = asked([*kept_green, *o.met("T1", 4, "softened")], step)["comes off again:door:1"]
@@ -153,8 +186,10 @@ def test_an_added_coat_has_to_come_off_without_what_lies_under_it():
 def test_a_new_clear_coats_sheen_is_matched_to_the_weathered_surface():
     """ISO 2813: 85° below 10 GU, 20° above 70 GU. Asked only where gloss was measured."""
     assert "sheen:door:1" not in coated()
-    measured = [row.model_copy(update={"gloss_gu": 6.0}) if isinstance(row, Layer) and row.position == 4 else row
-                for row in o.base()]
+    measured = [
+        row.model_copy(update={"gloss_gu": 6.0}) if isinstance(row, Layer) and row.position == 4 else row
+        for row in o.base()
+    ]
     step = {"action": "coat", "adds": "clear coat", "agent": "isooctane", "removable_with": "isooctane"}
     assert not asked(measured, step)["sheen:door:1"].met
     near, far = (asked(measured, {**step, "adds_gloss_gu": gloss})["sheen:door:1"] for gloss in (12.0, 60.0))
@@ -171,8 +206,9 @@ def test_work_that_takes_a_coat_off_is_tried_where_nobody_looks_and_in_a_second_
     none = asked(o.base(hidden), REMOVE)
     assert not none["trial panel:door:1"].met
     assert not none["second test place:door:1"].met
-    tried = [Trial(object=o.OBJ, test=f"T{place}", place=place, agent="acetone", dwell_s=10.0) for place in
-             ("door", "under")]
+    tried = [
+        Trial(object=o.OBJ, test=f"T{place}", place=place, agent="acetone", dwell_s=10.0) for place in ("door", "under")
+    ]
     both = asked(o.base(hidden, *tried), REMOVE)
     assert both["trial panel:door:1"].met
     assert both["second test place:door:1"].met
@@ -190,9 +226,11 @@ def test_of_a_decoration_that_is_stripped_something_stays():
 
 
 def test_hazards_of_other_parts_are_not_asked_for():
-    rows = o.base(Component(object=o.OBJ, component="cab", name="cab"),
-                  Hazard(object=o.OBJ, hazard="H1", kind="asbestos", status="confirmed", component="cab"),
-                  Hazard(object=o.OBJ, hazard="H2", kind="lead", status="confirmed"))
+    rows = o.base(
+        Component(object=o.OBJ, component="cab", name="cab"),
+        Hazard(object=o.OBJ, hazard="H1", kind="asbestos", status="confirmed", component="cab"),
+        Hazard(object=o.OBJ, hazard="H2", kind="lead", status="confirmed"),
+    )
     here = asked(rows, REMOVE)
     assert not any("H1" in key for key in here)
     assert any("H2" in key for key in here)

@@ -47,6 +47,7 @@ def harbour(tmp_path_factory) -> Path:
 
 # --- the plugin -------------------------------------------------------------------------------------------------
 
+
 def test_the_plugin_is_installed_by_its_entry_point():
     (plugin,) = [p for p in get_plugins() if "firstcoat" in p["name"]]
     assert plugin["name"] == "firstcoat"
@@ -77,8 +78,14 @@ def test_the_file_reads_well_in_datasette_without_our_pages(harbour):
     metadata = json.loads((harbour / "metadata.json").read_text("utf-8"))
     metadata.pop("plugins")
     ds = Datasette([], immutables=[str(harbour / "collection.db")], metadata=metadata)
-    table, row, view, search = get(harbour, "/collection/layers", "/collection/layers/2", "/collection/what_survives",
-                                   "/collection/search?_search=vermilion", datasette=ds)
+    table, row, view, search = get(
+        harbour,
+        "/collection/layers",
+        "/collection/layers/2",
+        "/collection/what_survives",
+        "/collection/search?_search=vermilion",
+        datasette=ds,
+    )
     assert [r.status_code for r in (table, row, view, search)] == [200] * 4
     assert "thickness (µm)" in table.text
     assert re.search(r'<a href="/collection/samples/\d+">OHM-[\w/-]+/S\d+</a>', table.text)
@@ -97,6 +104,7 @@ def test_tables_open_only_where_the_publisher_says_so(harbour, tmp_path):
 
 
 # --- what the pages say ------------------------------------------------------------------------------------------
+
 
 def test_an_object_page_says_first_what_survives(harbour):
     for code in codes(harbour):
@@ -178,8 +186,9 @@ def test_each_loss_opens_on_its_evidence(harbour):
 
 def test_a_state_shows_what_it_rests_on(harbour):
     """Each reading of a place, beside its micrograph and its spot on the drawing, with its survey and row."""
-    place, unseen, gone = get(harbour, "/object/OHM-1962-7/place/L-STRIP", "/object/OHM-1962-7/place/L-PILL",
-                              "/object/OHM-1962-7/place/L-RES")
+    place, unseen, gone = get(
+        harbour, "/object/OHM-1962-7/place/L-STRIP", "/object/OHM-1962-7/place/L-PILL", "/object/OHM-1962-7/place/L-RES"
+    )
     rests = re.search(r'<section aria-labelledby="rests">.*?</section>', place.text, re.S)[0]
     assert rests.count("/picture/") >= 4
     assert rests.count('class="spot"') == 3
@@ -211,14 +220,17 @@ def test_the_names_of_places_can_be_read_on_every_drawing(harbour):
         (data,) = get(harbour, f"/object/{tilde_encode(code)}.json")
         for view in drawings.elevations(Told(data.json())):
             halves = [0.3 * view.unit * len(shape.code) for shape in view.shapes]
-            boxes = [(shape.x - half, shape.y - 0.8 * view.unit, shape.x + half, shape.y)
-                     for shape, half in zip(view.shapes, halves, strict=True)]
+            boxes = [
+                (shape.x - half, shape.y - 0.8 * view.unit, shape.x + half, shape.y)
+                for shape, half in zip(view.shapes, halves, strict=True)
+            ]
             for at, one in enumerate(boxes):
-                assert not any(shared(one, other) for other in boxes[at + 1:]), (code, view.shapes[at].code)
+                assert not any(shared(one, other) for other in boxes[at + 1 :]), (code, view.shapes[at].code)
                 middle = (one[0] + one[2]) / 2, (one[1] + one[3]) / 2
-                assert not any(abs(x - middle[0]) < view.unit / 2 and abs(y - middle[1]) < view.unit / 4
-                               for _, x, y in view.spots), (code, view.shapes[at].code)
-                for smaller in view.shapes[at + 1:]:
+                assert not any(
+                    abs(x - middle[0]) < view.unit / 2 and abs(y - middle[1]) < view.unit / 4 for _, x, y in view.spots
+                ), (code, view.shapes[at].code)
+                for smaller in view.shapes[at + 1 :]:
                     numbers = [float(n) for n in smaller.points.replace(",", " ").split()]
                     bounds = (min(numbers[::2]), min(numbers[1::2]), max(numbers[::2]), max(numbers[1::2]))
                     assert shared(one, bounds) < 0.2 * shared(one, one), (code, view.shapes[at].code, smaller.code)
@@ -228,13 +240,16 @@ def test_the_names_of_places_can_be_read_on_every_drawing(harbour):
 
 def shared(one: tuple[float, ...], other: tuple[float, ...]) -> float:
     """The area that two boxes (left, top, right, bottom) have in common."""
-    return (max(0.0, min(one[2], other[2]) - max(one[0], other[0]))
-            * max(0.0, min(one[3], other[3]) - max(one[1], other[1])))
+    return max(0.0, min(one[2], other[2]) - max(one[0], other[0])) * max(
+        0.0, min(one[3], other[3]) - max(one[1], other[1])
+    )
 
 
 def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour):
-    pictures = [{"picture": code, "file": "f", "place": "DOOR", "view": "detail", "taken_on": "2014", "lighting": light}
-                for code, light in (("1", "raking"), ("2", "normal"), ("3", "normal"), ("4", None), ("5", None))]
+    pictures = [
+        {"picture": code, "file": "f", "place": "DOOR", "view": "detail", "taken_on": "2014", "lighting": light}
+        for code, light in (("1", "raking"), ("2", "normal"), ("3", "normal"), ("4", None), ("5", None))
+    ]
     found = lighting.views([*pictures, {**pictures[0], "file": None}])
     assert [[row["picture"] for _, row in view.pictures] for view in found] == [["2", "1"], ["3"], ["4"], ["5"]]
     (page,) = get(harbour, "/object/OHM-1962-7/place/L-NUM")
@@ -248,13 +263,14 @@ def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
     dated = [event["earliest"] for event in told["events"] if event["earliest"]]
     assert dated == sorted(dated)
     assert len(told["events"]) == sum(len(data.json()[sheet]) for sheet in ("treatments", "advice", "surveys")) + sum(
-        1 for row in data.json()["schemes"] if row["made"]) + sum(
-        1 for row in data.json()["claims"] if row["observed_on"])
+        1 for row in data.json()["schemes"] if row["made"]
+    ) + sum(1 for row in data.json()["claims"] if row["observed_on"])
     drawn = timeline.plot(told)
     year = dict(drawn.ticks)
     per_year = (year[1920] - year[1900]) / 20
-    renumbered = next(mark for mark in drawn.marks if mark.row == "work" and abs(
-        mark.x - (year[1920] + 7 * per_year)) < 1)
+    renumbered = next(
+        mark for mark in drawn.marks if mark.row == "work" and abs(mark.x - (year[1920] + 7 * per_year)) < 1
+    )
     assert renumbered.x2 - renumbered.x == pytest.approx(11 / 12 * per_year, abs=0.2)
     assert timeline.plot({"events": told["events"][:1]}) is None
 
@@ -262,8 +278,11 @@ def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
 def test_advice_against_work_stands_before_everything_else_on_its_page(harbour):
     """AD83 of 1983 speaks against all work on the other board of the crane, where it is to be blasted."""
     proposal, before, dusted = get(
-        harbour, "/object/OHM-1989-2/proposal/P1", "/before?object=OHM-1989-2&place=BOARD-Q&action=strip",
-        "/before?object=OHM-1989-2&place=BOARD-Q&action=dust")
+        harbour,
+        "/object/OHM-1989-2/proposal/P1",
+        "/before?object=OHM-1989-2&place=BOARD-Q&action=strip",
+        "/before?object=OHM-1989-2&place=BOARD-Q&action=dust",
+    )
     words = "“Leave the other board alone until somebody has looked under its paint”"
     for page in (proposal, before, dusted):
         said = Page(page.text).words
@@ -274,8 +293,11 @@ def test_advice_against_work_stands_before_everything_else_on_its_page(harbour):
     assert "Advice AD83 of 1983-09-20 speaks against steps 1, 3" in Page(proposal.text).words
     # Advice that does not say so stands after the losses.
     other = Page(proposal.text).words
-    assert other.index("would be destroyed") < other.index("Advice that does not say what it speaks against") < \
-        other.index("Lay or save the flakes of the back")
+    assert (
+        other.index("would be destroyed")
+        < other.index("Advice that does not say what it speaks against")
+        < other.index("Lay or save the flakes of the back")
+    )
 
 
 def test_the_history_tells_how_work_ran_and_what_advice_says(harbour):
@@ -289,17 +311,23 @@ def test_the_history_tells_how_work_ran_and_what_advice_says(harbour):
 
 
 def test_agents_never_stand_without_their_caution(harbour):
-    paths = [path for path in all_paths(harbour) if path.startswith(("/object/", "/before?")) and ".json" not in path
-             and ".svg" not in path]
+    paths = [
+        path
+        for path in all_paths(harbour)
+        if path.startswith(("/object/", "/before?")) and ".json" not in path and ".svg" not in path
+    ]
     for path, page in zip(paths, get(harbour, *paths), strict=True):
         words = Page(page.text).words
-        if re.search(r"\b(acetone|ethanol|isooctane|white spirit|citrate|stripper)\b", re.sub(
-                r"parts by volume: .*? Left blank", "", words)):
+        if re.search(
+            r"\b(acetone|ethanol|isooctane|white spirit|citrate|stripper)\b",
+            re.sub(r"parts by volume: .*? Left blank", "", words),
+        ):
             assert "safety data sheet" in words.split("This site can only be read")[0], path
         assert not re.search(r"\b(is|are) safe\b(?! for people)", page.text)
 
 
 # --- before you approve, at risk, surveys -----------------------------------------------------------------------------
+
 
 def test_before_you_approve_answers_as_the_rules_do(harbour):
     """Of one step on an object of which everything is published, word for word."""
@@ -307,10 +335,19 @@ def test_before_you_approve_answers_as_the_rules_do(harbour):
     page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
     (document,) = get(harbour, "/object/OHM-1962-7.json")
     told = Told(document.json())
-    step = r.ProposalStep(object="OHM-1962-7", proposal="asked", step=1, place="L-STRIP", action="solvent",
-                          agent="acetone", application="rolled swab", dwell_s=30)
-    head = r.Proposal(object="OHM-1962-7", proposal="asked", title="t", proposed_by="n",
-                      proposed_on=date.today().isoformat())
+    step = r.ProposalStep(
+        object="OHM-1962-7",
+        proposal="asked",
+        step=1,
+        place="L-STRIP",
+        action="solvent",
+        agent="acetone",
+        application="rolled swab",
+        dwell_s=30,
+    )
+    head = r.Proposal(
+        object="OHM-1962-7", proposal="asked", title="t", proposed_by="n", proposed_on=date.today().isoformat()
+    )
     wanted = assess(told.facts, ProposalFacts(head, (step,))).as_json()
     for name in ("outcome", "losses", "requirements", "loss_m2"):
         assert data.json()[name] == json.loads(json.dumps(wanted[name])), name
@@ -333,22 +370,24 @@ def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_pa
 
 
 def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys(harbour):
-    drained, stripped = get(harbour, "/before?object=OHM-1962-7&action=drain",
-                            "/before?object=OHM-1962-7&action=strip")
+    drained, stripped = get(harbour, "/before?object=OHM-1962-7&action=drain", "/before?object=OHM-1962-7&action=strip")
     assert "Nothing that is kept lies within its reach" in Page(drained.text).words
     assert "would be destroyed" in Page(stripped.text).words
     assert "treat paint as leaded until it is analysed" in Page(stripped.text).words
 
 
-@pytest.mark.parametrize(("asked", "said"), [
-    ("object=nobody", "No object nobody is published"),
-    ("object=OHM-1962-7&place=MOON&action=dust", "has no place MOON"),
-    ("object=OHM-1962-7&agent=acetone", "Choose what would be done"),
-    ("object=OHM-1962-7&action=solvent&agent=acetone+%2B", "acetone +"),
-    ("object=OHM-1962-7&action=scrape&depth_um=lots", "lots"),
-    ("object=OHM-1962-7&action=scrape&stop_at=99", "has no scheme 99"),
-    ("object=OHM-1962-7&action=levitate", "levitate"),
-])
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("object=nobody", "No object nobody is published"),
+        ("object=OHM-1962-7&place=MOON&action=dust", "has no place MOON"),
+        ("object=OHM-1962-7&agent=acetone", "Choose what would be done"),
+        ("object=OHM-1962-7&action=solvent&agent=acetone+%2B", "acetone +"),
+        ("object=OHM-1962-7&action=scrape&depth_um=lots", "lots"),
+        ("object=OHM-1962-7&action=scrape&stop_at=99", "has no scheme 99"),
+        ("object=OHM-1962-7&action=levitate", "levitate"),
+    ],
+)
 def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour, asked, said):
     page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
     assert page.status_code == 200
@@ -360,8 +399,17 @@ def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour,
 
 def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour):
     (data,) = get(harbour, "/object/OHM-1962-7.json")
-    asked = before_page.asked({"place": "L-STRIP", "action": "solvent", "agent": "dearomatised white spirit",
-                               "application": "rolled swab", "dwell_s": "20", "passes": "4", "temperature_c": "20"})
+    asked = before_page.asked(
+        {
+            "place": "L-STRIP",
+            "action": "solvent",
+            "agent": "dearomatised white spirit",
+            "application": "rolled swab",
+            "dwell_s": "20",
+            "passes": "4",
+            "temperature_c": "20",
+        }
+    )
     whole = Told(data.json())
     step, faults = before_page.read_step(whole, asked)
     assert not faults
@@ -401,8 +449,10 @@ def test_a_survey_lists_what_it_brought(harbour):
 
 
 def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
-    page, data, picture, matrix = get(harbour, *(f"/object/OHM-1962-7/{name}" for name in (
-        "stratigraphy", "stratigraphy.json", "samples.svg", "matrix.svg")))
+    page, data, picture, matrix = get(
+        harbour,
+        *(f"/object/OHM-1962-7/{name}" for name in ("stratigraphy", "stratigraphy.json", "samples.svg", "matrix.svg")),
+    )
     (document,) = get(harbour, "/object/OHM-1962-7.json")
     found = strata(Told(document.json()).facts)
     assert data.json() == json.loads(json.dumps(found.as_json()))
@@ -417,21 +467,62 @@ def test_the_json_has_every_published_column_and_stable_keys(harbour):
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     document = data.json()
     assert list(document) == [
-        "format", "object", "title", "record", "invented", "surveys", "survival", "threats", "sources", "components",
-        "drawings", "zones", "schemes", "samples", "analyses", "decorations", "reserves", "tests", "conditions",
-        "proposals", "treatments", "advice", "claims", "hazards", "pictures", "withheld"]
+        "format",
+        "object",
+        "title",
+        "record",
+        "invented",
+        "surveys",
+        "survival",
+        "threats",
+        "sources",
+        "components",
+        "drawings",
+        "zones",
+        "schemes",
+        "samples",
+        "analyses",
+        "decorations",
+        "reserves",
+        "tests",
+        "conditions",
+        "proposals",
+        "treatments",
+        "advice",
+        "claims",
+        "hazards",
+        "pictures",
+        "withheld",
+    ]
     layer = document["samples"][0]["layers"][0]
     assert {"munsell", "lab_l", "coverage_pct", "thickness_um"} <= set(layer)
     assert None in layer.values()
     assert set(document["proposals"][0]["assessment"]) == {
-        "format", "advice", "advice_beside", "proposal", "policy", "inputs_sha256", "outcome", "surviving_m2",
-        "loss_m2", "loss_share", "intended_m2", "unmeasured_places", "losses", "requirements", "cautions"}
+        "format",
+        "advice",
+        "advice_beside",
+        "proposal",
+        "policy",
+        "inputs_sha256",
+        "outcome",
+        "surviving_m2",
+        "loss_m2",
+        "loss_share",
+        "intended_m2",
+        "unmeasured_places",
+        "losses",
+        "requirements",
+        "cautions",
+    }
 
 
 def test_a_coat_is_drawn_to_scale_in_order_with_its_own_colour():
-    layers = [{"position": 3, "role": "varnish", "thickness_um": 10}, {"position": 2, "role": "body colour",
-              "thickness_um": 40, "lab_l": 50, "lab_a": 0, "lab_b": 0}, {"position": 9, "role": "glaze",
-              "coverage": "absent"}, {"position": 1, "role": "primer", "colour": "dark red"}]
+    layers = [
+        {"position": 3, "role": "varnish", "thickness_um": 10},
+        {"position": 2, "role": "body colour", "thickness_um": 40, "lab_l": 50, "lab_a": 0, "lab_b": 0},
+        {"position": 9, "role": "glaze", "coverage": "absent"},
+        {"position": 1, "role": "primer", "colour": "dark red"},
+    ]
     drawn = stack.drawing(layers)
     assert [band.kind for band in drawn.bands] == ["unknown", "measured", "word"]
     assert drawn.bands[1].height == pytest.approx(4 * drawn.bands[0].height, rel=0.01)
@@ -447,8 +538,10 @@ def to_lab(red: int, green: int, blue: int) -> tuple[float, float, float]:
     linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in (red / 255, green / 255, blue / 255)]
     rows = ((0.4124564, 0.3575761, 0.1804375), (0.2126729, 0.7151522, 0.0721750), (0.0193339, 0.1191920, 0.9503041))
     white = (0.95047, 1.0, 1.08883)
-    x, y, z = (f / w for f, w in zip((sum(m * c for m, c in zip(row, linear, strict=True)) for row in rows), white,
-                                     strict=True))
+    x, y, z = (
+        f / w
+        for f, w in zip((sum(m * c for m, c in zip(row, linear, strict=True)) for row in rows), white, strict=True)
+    )
 
     def root(t: float) -> float:
         return t ** (1 / 3) if t > (6 / 29) ** 3 else t / (3 * (6 / 29) ** 2) + 4 / 29
@@ -459,7 +552,7 @@ def to_lab(red: int, green: int, blue: int) -> tuple[float, float, float]:
 @given(st.integers(0, 255), st.integers(0, 255), st.integers(0, 255))
 def test_a_recorded_lab_colour_is_the_one_shown(red, green, blue):
     shown = colours.srgb(to_lab(red, green, blue))
-    got = tuple(int(shown[n:n + 2], 16) for n in (1, 3, 5))
+    got = tuple(int(shown[n : n + 2], 16) for n in (1, 3, 5))
     assert max(abs(a - b) for a, b in zip(got, (red, green, blue), strict=True)) <= 1
 
 
@@ -472,11 +565,13 @@ def test_figures_are_read_as_they_are():
     assert sentences.percent([0.0, 0.034, 1.0]) == "3 % (0–100)"
     assert sentences.percent([0.0, 0.0001, 0.004]) == "under 1 %"
     assert sentences.taken("destroys", [1.0, 2.0, 3.0], None, 1) == (
-        "It would take 2 m² (1–3) of documented original finish, not counting 1 place of unknown area")
+        "It would take 2 m² (1–3) of documented original finish, not counting 1 place of unknown area"
+    )
     assert sentences.taken("stood", [0.0, 3.5e-10, 4.2e-05], None, 0) is None
     assert sentences.taken("destroys", [0.0, 3.5e-10, 4.2e-05], [0.0, 0.0, 0.001], 2) == (
         "It would take under 0.0001 m² of documented original finish, under 1 % of what survives on this object, not "
-        "counting 2 places of unknown area")
+        "counting 2 places of unknown area"
+    )
 
 
 @given(st.text())
@@ -488,14 +583,24 @@ def test_a_sentence_has_one_stop(text):
 
 def test_a_sentence_keeps_the_stop_it_has():
     assert [sentences.ended(text) for text in ("It reads 4", "Number 4?", "He said “number four.”", "x. ")] == [
-        "It reads 4.", "Number 4?", "He said “number four.”", "x."]
+        "It reads 4.",
+        "Number 4?",
+        "He said “number four.”",
+        "x.",
+    ]
 
 
 # --- search -------------------------------------------------------------------------------------------------------
 
+
 def test_a_code_comes_first_and_exactly(harbour):
-    (exact, sample, prefix, lower) = get(harbour, "/search.json?q=OHM-1937/3", "/search.json?q=OHM-1962-7/S03",
-                                         "/search.json?q=OHM-19", "/search.json?q=ohm-1937/3")
+    (exact, sample, prefix, lower) = get(
+        harbour,
+        "/search.json?q=OHM-1937/3",
+        "/search.json?q=OHM-1962-7/S03",
+        "/search.json?q=OHM-19",
+        "/search.json?q=ohm-1937/3",
+    )
     assert exact.json()["results"][0]["object"] == "OHM-1937/3"
     assert exact.json()["results"][0]["why"] == "its number is OHM-1937/3"
     first = sample.json()["results"][0]
@@ -520,12 +625,17 @@ def tokens(text: str) -> list[str]:
 def test_search_finds_what_reading_every_row_finds(harbour):
     """120 words of the collection, each against a reading of all published texts from the first to the last."""
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
-    texts = {code: tokens(f"{title} {words}")
-             for code, title, words in connection.execute("SELECT object, title, words FROM search")}
+    texts = {
+        code: tokens(f"{title} {words}")
+        for code, title, words in connection.execute("SELECT object, title, words FROM search")
+    }
     words = sorted({word for found in texts.values() for word in found if word.isalpha()})
     for word in words[:: max(1, len(words) // 120)]:
-        wanted = {code for code, found in texts.items()
-                  if any(t == word or (len(word) >= 3 and t.startswith(word)) for t in found)}
+        wanted = {
+            code
+            for code, found in texts.items()
+            if any(t == word or (len(word) >= 3 and t.startswith(word)) for t in found)
+        }
         found = queries.search(connection, word, {}, 1)
         assert {match.code for match in found.matches} == wanted, word
         assert found.total == len(wanted)
@@ -545,9 +655,27 @@ def test_no_question_breaks_the_search(harbour, asked):
         connection.close()
 
 
-@pytest.mark.parametrize("asked", ["'", '"', '"" OR "', "NEAR(a b)", "a* OR b", "title:x", "^red", "-red", "*",
-                                   "a" * 5000, "'; DROP TABLE objects; --", "1) UNION SELECT 1", "\x00", "(", "red AND",
-                                   "{a b}"])
+@pytest.mark.parametrize(
+    "asked",
+    [
+        "'",
+        '"',
+        '"" OR "',
+        "NEAR(a b)",
+        "a* OR b",
+        "title:x",
+        "^red",
+        "-red",
+        "*",
+        "a" * 5000,
+        "'; DROP TABLE objects; --",
+        "1) UNION SELECT 1",
+        "\x00",
+        "(",
+        "red AND",
+        "{a b}",
+    ],
+)
 def test_hostile_questions_are_questions(harbour, asked):
     page, data = get(harbour, f"/?q={quote(asked[:1000])}", f"/search.json?q={quote(asked[:1000])}")
     assert page.status_code == data.status_code == 200
@@ -555,10 +683,11 @@ def test_hostile_questions_are_questions(harbour, asked):
 
 # --- looks ----------------------------------------------------------------------------------------------------------
 
+
 def luminance(colour: str) -> float:
     """WCAG 2.2, relative luminance."""
     full = colour if len(colour) == 7 else "#" + "".join(c * 2 for c in colour[1:])
-    parts = [int(full[n:n + 2], 16) / 255 for n in (1, 3, 5)]
+    parts = [int(full[n : n + 2], 16) / 255 for n in (1, 3, 5)]
     linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in parts]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
@@ -598,6 +727,7 @@ def test_object_pages_are_made_from_the_document_alone(harbour):
 
 # --- narrowing --------------------------------------------------------------------------------------------------------
 
+
 def reading(site: Path, sql: str) -> set[str]:
     connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
     try:
@@ -606,16 +736,25 @@ def reading(site: Path, sql: str) -> set[str]:
         connection.close()
 
 
-@pytest.mark.parametrize(("asked", "sql"), [
-    ("state=original+exposed", "SELECT object FROM places WHERE state = 'original exposed'"),
-    ("colour=vermil", "SELECT object FROM layers WHERE colour LIKE '%vermil%'"),
-    ("scheme=restoration", "SELECT object FROM schemes WHERE period = 'restoration' OR name LIKE '%restoration%'"),
-    ("maker=cro", "SELECT object FROM objects WHERE maker LIKE '%cro%'"),
-    ("state=original+covered&colour=gold", "SELECT object FROM places WHERE state = 'original covered' INTERSECT "
-                                           "SELECT object FROM layers WHERE colour LIKE '%gold%'"),
-    ("q=oak&colour=green", "SELECT object FROM layers WHERE colour LIKE '%green%' INTERSECT SELECT object FROM search "
-                           "WHERE words LIKE '%oak%' "),
-])
+@pytest.mark.parametrize(
+    ("asked", "sql"),
+    [
+        ("state=original+exposed", "SELECT object FROM places WHERE state = 'original exposed'"),
+        ("colour=vermil", "SELECT object FROM layers WHERE colour LIKE '%vermil%'"),
+        ("scheme=restoration", "SELECT object FROM schemes WHERE period = 'restoration' OR name LIKE '%restoration%'"),
+        ("maker=cro", "SELECT object FROM objects WHERE maker LIKE '%cro%'"),
+        (
+            "state=original+covered&colour=gold",
+            "SELECT object FROM places WHERE state = 'original covered' INTERSECT "
+            "SELECT object FROM layers WHERE colour LIKE '%gold%'",
+        ),
+        (
+            "q=oak&colour=green",
+            "SELECT object FROM layers WHERE colour LIKE '%green%' INTERSECT SELECT object FROM search "
+            "WHERE words LIKE '%oak%' ",
+        ),
+    ],
+)
 def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour, asked, sql):
     (page, data) = get(harbour, f"/?{asked}", f"/search.json?{asked}")
     wanted = reading(harbour, sql)
@@ -656,10 +795,14 @@ def test_narrowed_twice_a_search_names_the_places_where_both_hold(harbour):
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     both = 0
     for row in data.json()["results"]:
-        wanted = {place for (place,) in connection.execute(
-            "SELECT s.place FROM samples AS s JOIN layers AS l ON l.sample_id = s.id WHERE s.object = ? AND l.colour "
-            "LIKE '%red%' INTERSECT SELECT place FROM places WHERE object = ? AND state = 'original exposed'",
-            (row["object"], row["object"]))}
+        wanted = {
+            place
+            for (place,) in connection.execute(
+                "SELECT s.place FROM samples AS s JOIN layers AS l ON l.sample_id = s.id WHERE s.object = ? AND l.colour "
+                "LIKE '%red%' INTERSECT SELECT place FROM places WHERE object = ? AND state = 'original exposed'",
+                (row["object"], row["object"]),
+            )
+        }
         if wanted:
             both += 1
             assert set(row["places"]) <= wanted, row

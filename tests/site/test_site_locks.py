@@ -74,11 +74,32 @@ def test_hostile_text_is_shown_as_text(hostile_site):
     (code,) = codes(hostile_site)
     pages = [path for path in all_paths(hostile_site) if path.startswith(("/object/", "/survey/")) and "." not in path]
     words = " ".join(Page(answer.text).words for answer in get(hostile_site, *pages))
-    for column in ("objects.title", "objects.maker", "objects.materials", "schemes.basis", "decorations.description",
-                   "reserves.shows", "treatments.purpose", "treatment_steps.adds", "advice.what", "advice.why",
-                   "claims.statement", "hazards.kind", "hazards.basis", "pictures.caption", "pictures.rights",
-                   "proposals.title", "proposals.purpose", "sources.title", "layers.colour", "layers.fluorescence",
-                   "analyses.result", "samples.instrument", "survey.title", "survey.scope"):
+    for column in (
+        "objects.title",
+        "objects.maker",
+        "objects.materials",
+        "schemes.basis",
+        "decorations.description",
+        "reserves.shows",
+        "treatments.purpose",
+        "treatment_steps.adds",
+        "advice.what",
+        "advice.why",
+        "claims.statement",
+        "hazards.kind",
+        "hazards.basis",
+        "pictures.caption",
+        "pictures.rights",
+        "proposals.title",
+        "proposals.purpose",
+        "sources.title",
+        "layers.colour",
+        "layers.fluorescence",
+        "analyses.result",
+        "samples.instrument",
+        "survey.title",
+        "survey.scope",
+    ):
         assert " ".join(HOSTILE.format(column).split()) in words, column
     (data,) = get(hostile_site, f"/object/{tilde_encode(code)}.json")
     assert data.headers["content-type"].startswith("application/json")
@@ -95,21 +116,64 @@ def test_every_verb_but_reading_is_refused(harbour, method):
     assert hashlib.sha256((harbour / "collection.db").read_bytes()).hexdigest() == before
 
 
-CLOSED = ["/-/databases.json", "/-/databases", "/-/threads", "/-/versions.json", "/-/plugins.json", "/-/settings.json",
-          "/-/metadata.json", "/-/patterns", "/-/messages", "/-/allow-debug", "/-/permissions", "/-/logout",
-          "/-/actor.json", "/-/auth-token", "/_internal", "/_memory", "/collection", "/collection.db",
-          "/collection/objects",
-          "/collection/objects.json?_shape=array", "/collection.json?sql=select+1", "/metadata.json", "/sha256sums.txt",
-          "/collection/objects?_where=1", "/.json", "/-/static/app.css",
-          "/-/static-plugins/firstcoat/../../__init__.py",
-          "/-/static-plugins/firstcoat/%2e%2e/__init__.py", "/-/static-plugins/firstcoat/..%2f__init__.py",
-          "/picture/../collection.db", "/picture/%2e%2e%2fcollection.db", "/picture/" + "0" * 32 + ".png",
-          "/picture/" + "0" * 32 + ".db", "//etc/passwd", "/object/../about", "/object/%2e%2e/about", "/object/",
-          "/object/OHM-1962-7/", "/object/none", "/object/~2E~2E~2Fcollection.json", "/object/OHM-1962-7/none",
-          "/object/OHM-1962-7/place/none", "/object/OHM-1962-7/sample/none", "/object/OHM-1962-7/proposal/none.json",
-          "/object/OHM-1962-7/proposal/P1/loss/none", "/object/OHM-1962-7/other.svg", "/survey/none", "/survey/",
-          "/before/", "/at-risk/x", "/before.json/x",
-          "/object/%00", "/about/", "/%ff%fe", "/object/OHM-1962-7.JSON", "/favicon.ico"]
+CLOSED = [
+    "/-/databases.json",
+    "/-/databases",
+    "/-/threads",
+    "/-/versions.json",
+    "/-/plugins.json",
+    "/-/settings.json",
+    "/-/metadata.json",
+    "/-/patterns",
+    "/-/messages",
+    "/-/allow-debug",
+    "/-/permissions",
+    "/-/logout",
+    "/-/actor.json",
+    "/-/auth-token",
+    "/_internal",
+    "/_memory",
+    "/collection",
+    "/collection.db",
+    "/collection/objects",
+    "/collection/objects.json?_shape=array",
+    "/collection.json?sql=select+1",
+    "/metadata.json",
+    "/sha256sums.txt",
+    "/collection/objects?_where=1",
+    "/.json",
+    "/-/static/app.css",
+    "/-/static-plugins/firstcoat/../../__init__.py",
+    "/-/static-plugins/firstcoat/%2e%2e/__init__.py",
+    "/-/static-plugins/firstcoat/..%2f__init__.py",
+    "/picture/../collection.db",
+    "/picture/%2e%2e%2fcollection.db",
+    "/picture/" + "0" * 32 + ".png",
+    "/picture/" + "0" * 32 + ".db",
+    "//etc/passwd",
+    "/object/../about",
+    "/object/%2e%2e/about",
+    "/object/",
+    "/object/OHM-1962-7/",
+    "/object/none",
+    "/object/~2E~2E~2Fcollection.json",
+    "/object/OHM-1962-7/none",
+    "/object/OHM-1962-7/place/none",
+    "/object/OHM-1962-7/sample/none",
+    "/object/OHM-1962-7/proposal/none.json",
+    "/object/OHM-1962-7/proposal/P1/loss/none",
+    "/object/OHM-1962-7/other.svg",
+    "/survey/none",
+    "/survey/",
+    "/before/",
+    "/at-risk/x",
+    "/before.json/x",
+    "/object/%00",
+    "/about/",
+    "/%ff%fe",
+    "/object/OHM-1962-7.JSON",
+    "/favicon.ico",
+]
 
 
 @pytest.mark.parametrize("path", CLOSED)
@@ -126,16 +190,41 @@ def test_a_question_that_is_too_long_is_refused(harbour):
     assert answer.status_code == 414
 
 
-@pytest.mark.parametrize("path", ["/?page=abc", "/?page=-1", "/?page=0", "/?page=99999999999", "/?page=٣",
-                                  "/?q=red&page=40", "/?_timelimit=abc", "/?_ttl=x", "/about?_context=1",
-                                  "/?q=red&_trace=1", "/?page=1&page=2"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/?page=abc",
+        "/?page=-1",
+        "/?page=0",
+        "/?page=99999999999",
+        "/?page=٣",
+        "/?q=red&page=40",
+        "/?_timelimit=abc",
+        "/?_ttl=x",
+        "/about?_context=1",
+        "/?q=red&_trace=1",
+        "/?page=1&page=2",
+    ],
+)
 def test_odd_arguments_change_nothing(harbour, path):
     assert get(harbour, quote(path, safe="/?=&"))[0].status_code == 200
 
 
-@pytest.mark.parametrize("path", ["/", "/object/OHM-1962-7", "/object/OHM-1962-7.json", "/?q=red",
-                                  "/search.json?q=red", "/object/OHM-1962-7/place/L-STRIP", "/at-risk", "/survey/H14",
-                                  "/before?object=OHM-1962-7", "/before.json?object=OHM-1962-7"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/",
+        "/object/OHM-1962-7",
+        "/object/OHM-1962-7.json",
+        "/?q=red",
+        "/search.json?q=red",
+        "/object/OHM-1962-7/place/L-STRIP",
+        "/at-risk",
+        "/survey/H14",
+        "/before?object=OHM-1962-7",
+        "/before.json?object=OHM-1962-7",
+    ],
+)
 def test_an_exceptions_text_never_reaches_the_reader(harbour, path, monkeypatch, capsys):
     def broken(*_: object) -> None:
         raise RuntimeError(f"PLANTED at {harbour}")
@@ -155,8 +244,10 @@ def test_an_exceptions_text_never_reaches_the_reader(harbour, path, monkeypatch,
 
 
 def test_cookies_and_keys_change_no_answer(harbour):
-    plain, with_cookie = (get(harbour, "/", headers=headers)[0] for headers in (
-        {}, {"cookie": "ds_actor=x; ds_messages=y", "authorization": "Bearer dstok_x"}))
+    plain, with_cookie = (
+        get(harbour, "/", headers=headers)[0]
+        for headers in ({}, {"cookie": "ds_actor=x; ds_messages=y", "authorization": "Bearer dstok_x"})
+    )
     assert plain.text == with_cookie.text
     assert plain.headers["cache-control"] == with_cookie.headers["cache-control"] == "public, max-age=300"
 
@@ -206,8 +297,10 @@ def test_a_port_in_use_is_a_sentence(harbour):
         serve(harbour, port=70000)
 
 
-SERVE = "import sys; from pathlib import Path; from collection.output.site.serve import serve; " \
-        "serve(Path(sys.argv[1]), port=0, ready=lambda address: print(address, flush=True))"
+SERVE = (
+    "import sys; from pathlib import Path; from collection.output.site.serve import serve; "
+    "serve(Path(sys.argv[1]), port=0, ready=lambda address: print(address, flush=True))"
+)
 
 
 def test_the_real_server_over_a_real_socket(harbour):
@@ -216,15 +309,21 @@ def test_the_real_server_over_a_real_socket(harbour):
         address = process.stdout.readline().strip()
 
         def curl(*words: str) -> str:
-            return subprocess.run(["curl", "-s", "-i", "--path-as-is", *words], capture_output=True, text=True,
-                                  check=True).stdout
+            return subprocess.run(
+                ["curl", "-s", "-i", "--path-as-is", *words], capture_output=True, text=True, check=True
+            ).stdout
 
         try:
             start = curl(address)
             assert start.startswith("HTTP/1.1 200")
             assert "\nserver:" not in start.lower()
-            for path in ("../../etc/passwd", "picture/../collection.db", "-/static-plugins/firstcoat/../queries.py",
-                         "-/databases.json", "%2e%2e/%2e%2e/etc/passwd"):
+            for path in (
+                "../../etc/passwd",
+                "picture/../collection.db",
+                "-/static-plugins/firstcoat/../queries.py",
+                "-/databases.json",
+                "%2e%2e/%2e%2e/etc/passwd",
+            ):
                 assert curl(address + path).startswith("HTTP/1.1 404")
             assert curl("-X", "POST", "-d", "a=b", address).startswith("HTTP/1.1 405")
             assert curl("-X", "DELETE", f"{address}object/OHM-1962-7").startswith("HTTP/1.1 405")

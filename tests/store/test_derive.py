@@ -45,14 +45,20 @@ def db(made, tmp_path):
 
 
 def everything(db: sqlite3.Connection) -> dict[str, list]:
-    return {name: sorted(map(repr, db.execute(f"SELECT {columns} FROM {name}")))
-            for name, columns in derive.TABLES.items()}
+    return {
+        name: sorted(map(repr, db.execute(f"SELECT {columns} FROM {name}"))) for name, columns in derive.TABLES.items()
+    }
 
 
 def hits(db: sqlite3.Connection, query: str) -> list[str]:
-    return [code for (code,) in db.execute(
-        "SELECT object FROM documents WHERE id IN (SELECT rowid FROM documents_fts WHERE documents_fts MATCH ?) "
-        "ORDER BY object", (query,))]
+    return [
+        code
+        for (code,) in db.execute(
+            "SELECT object FROM documents WHERE id IN (SELECT rowid FROM documents_fts WHERE documents_fts MATCH ?) "
+            "ORDER BY object",
+            (query,),
+        )
+    ]
 
 
 def index_agrees(db: sqlite3.Connection) -> None:
@@ -69,9 +75,13 @@ def test_an_ingest_leaves_every_object_up_to_date(db):
     assert derive.behind(db) == []
     assert list(derive.out_of_date(db)) == []
     assert {name: len(rows) for name, rows in everything(db).items()} == {
-        "facts": OBJECTS, "survival_objects": OBJECTS, "documents": OBJECTS, "survival_decorations": 0,
+        "facts": OBJECTS,
+        "survival_objects": OBJECTS,
+        "documents": OBJECTS,
+        "survival_decorations": 0,
         "survival_places": db.execute("SELECT count(*) FROM survival_places").fetchone()[0],
-        "survival_schemes": db.execute("SELECT count(*) FROM survival_schemes").fetchone()[0]}
+        "survival_schemes": db.execute("SELECT count(*) FROM survival_schemes").fetchone()[0],
+    }
     assert len(everything(db)["survival_places"]) >= 6 * OBJECTS
     index_agrees(db)
 
@@ -108,8 +118,10 @@ def test_the_index_made_anew_and_smaller_batches_give_the_same(db, monkeypatch):
 def test_stored_figures_are_those_of_the_computation_to_six_digits(db):
     for code in read.object_codes(db)[:4]:
         survival = object_survival(read.facts_rows(db, code))
-        low, middle, high = db.execute("SELECT surviving_low_m2, surviving_middle_m2, surviving_high_m2 "
-                                       "FROM survival_objects WHERE object = ?", (code,)).fetchone()
+        low, middle, high = db.execute(
+            "SELECT surviving_low_m2, surviving_middle_m2, surviving_high_m2 FROM survival_objects WHERE object = ?",
+            (code,),
+        ).fetchone()
         assert [low, middle, high] == [six(v) for v in survival.surviving_m2]
         shares = dict(db.execute("SELECT place, share_middle FROM survival_places WHERE object = ?", (code,)))
         assert shares == {p.place: p.share and six(p.share[1]) for p in survival.places}
@@ -126,9 +138,12 @@ def test_a_corrected_coat_moves_what_is_derived_of_its_object_only(db):
     before, untouched = derive.stored(db, code), derive.stored(db, other)
     sample, position, level = db.execute(
         "SELECT sample, position, coverage FROM layers WHERE object = ? AND scheme = '1' "
-        "AND role <> 'primer' AND role <> 'filler' LIMIT 1", (code,)).fetchone()
-    write.correct(db, "layers", f"{code}/{sample}/{position}", {"coverage": "absent", "coverage_pct": "0"}, "N. N.",
-                  "read again")
+        "AND role <> 'primer' AND role <> 'filler' LIMIT 1",
+        (code,),
+    ).fetchone()
+    write.correct(
+        db, "layers", f"{code}/{sample}/{position}", {"coverage": "absent", "coverage_pct": "0"}, "N. N.", "read again"
+    )
     after = derive.stored(db, code)
     assert after["facts"] != before["facts"], level
     assert after["survival_objects"] != before["survival_objects"]
@@ -173,13 +188,16 @@ def test_what_is_stale_is_known_read_from_the_records_and_made_good(db):
     index_agrees(db)
 
 
-@pytest.mark.parametrize("damage", [
-    "UPDATE survival_places SET share_middle = 0.5 WHERE rowid = 3",
-    "UPDATE survival_objects SET as_of = '1066' WHERE rowid = 2",
-    "DELETE FROM survival_schemes WHERE rowid = 7",
-    "UPDATE facts SET document = '{}' WHERE rowid = 1",
-    "UPDATE documents SET words = 'nothing' WHERE id = 4",
-])
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "UPDATE survival_places SET share_middle = 0.5 WHERE rowid = 3",
+        "UPDATE survival_objects SET as_of = '1066' WHERE rowid = 2",
+        "DELETE FROM survival_schemes WHERE rowid = 7",
+        "UPDATE facts SET document = '{}' WHERE rowid = 1",
+        "UPDATE documents SET words = 'nothing' WHERE id = 4",
+    ],
+)
 def test_a_derived_row_that_somebody_changed_is_found(db, damage):
     with database.writing(db):
         assert db.execute(damage).rowcount == 1
@@ -202,8 +220,13 @@ def test_a_refresh_clears_whatever_row_is_left_of_an_object_that_is_gone(db, nam
     kept = everything(db)
     columns = derive.TABLES[name].split(", ")[1:]
     with database.writing(db):
-        assert db.execute(f"INSERT INTO {name} (object, {', '.join(columns)}) SELECT 'X.1', {', '.join(columns)} "
-                          f"FROM {name} LIMIT 1").rowcount == 1
+        assert (
+            db.execute(
+                f"INSERT INTO {name} (object, {', '.join(columns)}) SELECT 'X.1', {', '.join(columns)} "
+                f"FROM {name} LIMIT 1"
+            ).rowcount
+            == 1
+        )
         db.execute("INSERT INTO documents_fts (documents_fts) VALUES ('rebuild')")
     (line,) = derive.out_of_date(db)
     assert line.startswith("X.1 is out of account")
@@ -234,8 +257,13 @@ def test_on_a_terminal_the_command_says_how_far_it_is(made, tmp_path):
     copy = tmp_path / "copy.db"
     copy.write_bytes(made.read_bytes())
     ours, theirs = pty.openpty()
-    done = subprocess.run([sys.executable, "-m", "collection", "refresh", str(copy)], stdout=subprocess.PIPE,
-                          stderr=theirs, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-m", "collection", "refresh", str(copy)],
+        stdout=subprocess.PIPE,
+        stderr=theirs,
+        text=True,
+        check=True,
+    )
     os.close(theirs)
     said = os.read(ours, 4096).decode()
     os.close(ours)
@@ -246,24 +274,36 @@ def test_on_a_terminal_the_command_says_how_far_it_is(made, tmp_path):
 def test_words_and_facets_find_their_objects(db):
     codes = read.object_codes(db)
     for colour in ("prussian blue", "vert foncé"):
-        having = [code for (code,) in db.execute("SELECT DISTINCT object FROM layers WHERE colour = ? ORDER BY 1",
-                                                 (colour,))]
+        having = [
+            code for (code,) in db.execute("SELECT DISTINCT object FROM layers WHERE colour = ? ORDER BY 1", (colour,))
+        ]
         assert hits(db, f'"{colour}"') == having
         assert hits(db, f'facets:"{facet_words("colour", colour)}"') == having
     munsell = db.execute("SELECT munsell FROM layers WHERE object = ? LIMIT 1", (codes[0],)).fetchone()[0]
-    assert hits(db, phrase(munsell).match()) == [code for (code,) in db.execute(
-        "SELECT DISTINCT object FROM layers WHERE munsell = ? ORDER BY 1", (munsell,))]
+    assert hits(db, phrase(munsell).match()) == [
+        code for (code,) in db.execute("SELECT DISTINCT object FROM layers WHERE munsell = ? ORDER BY 1", (munsell,))
+    ]
     for state in ("not examined", "original fragmentary", "original covered"):
-        assert hits(db, facet("state", state)) == [code for (code,) in db.execute(
-            "SELECT DISTINCT object FROM survival_places WHERE state = ? ORDER BY object", (state,))]
+        assert hits(db, facet("state", state)) == [
+            code
+            for (code,) in db.execute(
+                "SELECT DISTINCT object FROM survival_places WHERE state = ? ORDER BY object", (state,)
+            )
+        ]
     assert hits(db, facet("unexamined", "yes")) == hits(db, facet("state", "not examined"))
     assert hits(db, facet("period", "original")) == codes
 
 
 def test_people_private_columns_and_notes_are_not_in_the_words(db):
     code = read.object_codes(db)[0]
-    write.correct(db, "objects", code, {"owner": "Ownerless", "notes": "Notworthy", "materials": "Elmwood"}, "N. N.",
-                  "from the file")
+    write.correct(
+        db,
+        "objects",
+        code,
+        {"owner": "Ownerless", "notes": "Notworthy", "materials": "Elmwood"},
+        "N. N.",
+        "from the file",
+    )
     words = db.execute("SELECT words FROM documents WHERE object = ?", (code,)).fetchone()[0]
     assert "Elmwood" in words
     for secret in ("Ownerless", "Notworthy", "Invented Person"):
@@ -276,11 +316,16 @@ def test_a_facet_is_one_word_for_any_tokenizer():
     assert set(FACETS) >= {"period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined"}
 
 
-@pytest.mark.parametrize(("agent", "names"), [
-    ("acetone", ["acetone"]), ("1 acetone + 3 white spirit", ["acetone", "white spirit"]),
-    ("water + 1% ammonium citrate", ["water", "ammonium citrate"]), (None, []), ("2.5 ethanol + 1 isooctane",
-                                                                                ["ethanol", "isooctane"]),
-])
+@pytest.mark.parametrize(
+    ("agent", "names"),
+    [
+        ("acetone", ["acetone"]),
+        ("1 acetone + 3 white spirit", ["acetone", "white spirit"]),
+        ("water + 1% ammonium citrate", ["water", "ammonium citrate"]),
+        (None, []),
+        ("2.5 ethanol + 1 isooctane", ["ethanol", "isooctane"]),
+    ],
+)
 def test_the_liquids_of_an_agent(agent, names):
     assert liquids(agent) == names
 

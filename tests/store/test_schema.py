@@ -30,8 +30,10 @@ SCHEMA = Path(__file__).resolve().parents[2] / "schema"
 
 
 def schema_of(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
-    return {(kind, name): sql for kind, name, sql in db.execute(
-        "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'")}
+    return {
+        (kind, name): sql
+        for kind, name, sql in db.execute("SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'")
+    }
 
 
 @pytest.fixture(scope="module")
@@ -51,6 +53,7 @@ def database(tmp_path: Path) -> Path:
 
 
 # ---------------------------------------------------------------- frozen = generated
+
 
 def test_frozen_files_are_what_the_records_give():
     assert (SCHEMA / "guards.sql").read_text(encoding="utf-8") == guards.guards_sql()
@@ -100,12 +103,15 @@ def test_what_a_row_hangs_on_is_a_reference_of_its_sheet():
 
 # ---------------------------------------------------------------- the dictionary
 
+
 def test_every_table_and_column_is_described(database: Path):
     """Also inside the file, so that it explains itself to someone who has nothing else."""
     with opening.opened(database, write=False) as db:
         real: set[tuple[str, str]] = set()
-        for kind, name in db.execute("SELECT type, name FROM sqlite_master WHERE type IN ('table', 'view') "
-                                     "AND name NOT LIKE 'sqlite_%' AND name NOT LIKE 'documents_fts_%'"):
+        for kind, name in db.execute(
+            "SELECT type, name FROM sqlite_master WHERE type IN ('table', 'view') "
+            "AND name NOT LIKE 'sqlite_%' AND name NOT LIKE 'documents_fts_%'"
+        ):
             real.add((name, ""))
             if kind == "table" and name != "documents_fts":
                 real |= {(name, row[1]) for row in db.execute(f"PRAGMA table_info({name})")}
@@ -143,8 +149,10 @@ def test_the_dictionary_in_the_file_is_the_one_beside_it(database: Path):
     with (SCHEMA / "dictionary.csv").open(encoding="utf-8", newline="") as file:
         beside = [tuple(cell or None for cell in row) for row in list(csv.reader(file))[1:]]
     with opening.opened(database, write=False) as db:
-        inside = [tuple(None if cell in (None, "") else str(cell) for cell in row)
-                  for row in db.execute("SELECT * FROM dictionary ORDER BY rowid")]
+        inside = [
+            tuple(None if cell in (None, "") else str(cell) for cell in row)
+            for row in db.execute("SELECT * FROM dictionary ORDER BY rowid")
+        ]
     assert inside == beside
 
 
@@ -154,8 +162,10 @@ def test_reference_tables_hold_the_packaged_values(database: Path, file: str):
     with resources.schema_file(f"reference/{file}").open(encoding="utf-8", newline="") as text:
         packaged = list(csv.DictReader(text))
     with opening.opened(database, write=False) as db:
-        stored = [dict(zip([c.name for c in table.columns], row, strict=True)) for row in db.execute(
-            f"SELECT {', '.join(c.name for c in table.columns)} FROM {table.name} ORDER BY rowid")]
+        stored = [
+            dict(zip([c.name for c in table.columns], row, strict=True))
+            for row in db.execute(f"SELECT {', '.join(c.name for c in table.columns)} FROM {table.name} ORDER BY rowid")
+        ]
     assert len(stored) == len(packaged)
     for ours, theirs in zip(stored, packaged, strict=True):
         assert ours.keys() == theirs.keys()
@@ -166,6 +176,7 @@ def test_reference_tables_hold_the_packaged_values(database: Path, file: str):
 
 # ---------------------------------------------------------------- the traps that were measured on SQLite 3.40.1
 
+
 def test_closed_lists_are_or_chains(fresh: sqlite3.Connection):
     """CHECK (x IN (…)) builds its list anew for every row of executemany and cost 78 % of a load; SQLite's
     own program for the insert shows whether it does."""
@@ -173,9 +184,13 @@ def test_closed_lists_are_or_chains(fresh: sqlite3.Connection):
     unguarded.executescript(ddl.schema_sql())
     for record in SHEETS:
         names = [c.name for c in record_table(record).columns]
-        program = [row[1] for row in unguarded.execute(
-            f"EXPLAIN INSERT INTO {record.table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})",
-            [None] * len(names))]
+        program = [
+            row[1]
+            for row in unguarded.execute(
+                f"EXPLAIN INSERT INTO {record.table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})",
+                [None] * len(names),
+            )
+        ]
         assert "OpenEphemeral" not in program, record.table
         assert " IN (" not in schema_of(fresh)["table", record.table]
 
@@ -227,8 +242,10 @@ def runner_schema(folder: Path, **files: str) -> tuple[shipped.Migration, ...]:
 
 def later(text: str, version: int = NEXT) -> tuple[shipped.Migration, ...]:
     """The packaged migrations and one more."""
-    return (*shipped.migrations(), shipped.Migration(version, f"{version:04d}_later.sql", text,
-                                                     hashlib.sha256(text.encode()).hexdigest()))
+    return (
+        *shipped.migrations(),
+        shipped.Migration(version, f"{version:04d}_later.sql", text, hashlib.sha256(text.encode()).hexdigest()),
+    )
 
 
 def writable(path: Path) -> opening.Database:
@@ -243,7 +260,8 @@ def test_create_leaves_one_file_that_names_itself(database: Path):
     db = sqlite3.connect(database)
     assert db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
     assert db.execute("SELECT version, name, sha256 FROM migrations").fetchall() == [
-        (m.version, m.name, m.sha256) for m in shipped.migrations()]
+        (m.version, m.name, m.sha256) for m in shipped.migrations()
+    ]
     db.close()
 
 
@@ -251,10 +269,12 @@ def test_a_migration_is_applied_with_a_backup_and_guards_again(database: Path):
     """The rebuilt table loses its triggers; the runner brings all of them back."""
     columns = ", ".join(c.name for c in record_table(BY_SHEET["reserves"]).columns)
     rebuilt = schema_text("reserves").replace("CREATE TABLE reserves", "CREATE TABLE reserves_new")
-    text = (f"-- a rebuilt table; with a semicolon in a comment\n{rebuilt};\n"
-            f"INSERT INTO reserves_new ({columns}) SELECT {columns} FROM reserves;\nDROP VIEW live_reserves;\n"
-            "DROP TABLE reserves;\nALTER TABLE reserves_new RENAME TO reserves;\n"
-            f"{schema_text('live_reserves', 'view')};\n{schema_text('reserves_withdrawn', 'index')};\n")
+    text = (
+        f"-- a rebuilt table; with a semicolon in a comment\n{rebuilt};\n"
+        f"INSERT INTO reserves_new ({columns}) SELECT {columns} FROM reserves;\nDROP VIEW live_reserves;\n"
+        "DROP TABLE reserves;\nALTER TABLE reserves_new RENAME TO reserves;\n"
+        f"{schema_text('live_reserves', 'view')};\n{schema_text('reserves_withdrawn', 'index')};\n"
+    )
     before = database.read_bytes()
     db = writable(database)
     triggers = {name for (kind, name) in schema_of(db) if kind == "trigger"}
@@ -280,13 +300,16 @@ def schema_text(name: str, kind: str = "table") -> str:
     return schema_of(db)[kind, name]
 
 
-@pytest.mark.parametrize(("text", "said"), [
-    ("CREATE TABLE a (x TEXT) STRICT; COMMIT; CREATE TABLE b (x TEXT) STRICT;", "does not run"),
-    ("CREATE TABLE a (x TEXT) STRICT; SAVEPOINT s;", "does not run"),
-    ("CREATE TABLE a (x TEXT) STRICT; ATTACH 'other.db' AS other;", "does not run"),
-    ("CREATE TABLE a (x TEXT) STRICT; CREATE TABLE a (x TEXT) STRICT;", "does not run"),
-    ("CREATE TABLE a (x TEXT) STRICT; CREATE TABLE b (", "middle of a statement"),
-])
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("CREATE TABLE a (x TEXT) STRICT; COMMIT; CREATE TABLE b (x TEXT) STRICT;", "does not run"),
+        ("CREATE TABLE a (x TEXT) STRICT; SAVEPOINT s;", "does not run"),
+        ("CREATE TABLE a (x TEXT) STRICT; ATTACH 'other.db' AS other;", "does not run"),
+        ("CREATE TABLE a (x TEXT) STRICT; CREATE TABLE a (x TEXT) STRICT;", "does not run"),
+        ("CREATE TABLE a (x TEXT) STRICT; CREATE TABLE b (", "middle of a statement"),
+    ],
+)
 def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: str):
     db = writable(database)
     before = schema_of(db)
@@ -301,16 +324,23 @@ def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: 
 def test_a_migration_that_breaks_a_reference_leaves_nothing(database: Path):
     db = writable(database)
     with pytest.raises(DamageFound, match="points to a row"):
-        migrate.upgrade(db, later("DROP TRIGGER packages_no_overwrite; "
-                                  "INSERT INTO packages (sha256, survey, name, change) "
-                                  f"VALUES ('{'0' * 64}', 'none', 'x', 9);"))
+        migrate.upgrade(
+            db,
+            later(
+                "DROP TRIGGER packages_no_overwrite; "
+                "INSERT INTO packages (sha256, survey, name, change) "
+                f"VALUES ('{'0' * 64}', 'none', 'x', 9);"
+            ),
+        )
     assert db.execute("SELECT count(*) FROM packages").fetchone() == (0,)
     opening.close(db)
 
 
 def test_statements_are_split_where_sqlite_sees_their_end():
-    script = ("-- one; comment\nCREATE TABLE a (x TEXT DEFAULT ';');\n/* two; */ CREATE TRIGGER t AFTER INSERT ON a "
-              "BEGIN SELECT 1; SELECT ';'; END;\nINSERT INTO a VALUES ('it''s; so');  -- end\n")
+    script = (
+        "-- one; comment\nCREATE TABLE a (x TEXT DEFAULT ';');\n/* two; */ CREATE TRIGGER t AFTER INSERT ON a "
+        "BEGIN SELECT 1; SELECT ';'; END;\nINSERT INTO a VALUES ('it''s; so');  -- end\n"
+    )
     found = list(shipped.statements(script, "x"))
     assert len(found) == 3
     db = sqlite3.connect(":memory:")

@@ -71,6 +71,7 @@ def db(made: dict[int, Path], tmp_path: Path):
 
 # --- the same, by reading every record ------------------------------------------------------------------------------
 
+
 def plain(text: str) -> list[str]:
     """The words and figures of a text without case and diacritics; a Munsell notation is its hue and one word."""
     text = re.sub(r"\b(\d+(?:\.\d+)?[RY]) (\d+)/(\d+)\b", r"\1 M\2v\3\1", re.sub(r"\bN 4/", "N Mneutral4", text))
@@ -81,15 +82,19 @@ def plain(text: str) -> list[str]:
 
 def within(wanted: list[str], text: str | None) -> bool:
     held = plain(text or "")
-    return any(held[at:at + len(wanted)] == wanted for at in range(len(held) - len(wanted) + 1))
+    return any(held[at : at + len(wanted)] == wanted for at in range(len(held) - len(wanted) + 1))
 
 
 def cells_of(facts: Facts) -> list[str]:
     found = [facts.object.object + " " + facts.object.title]
     for row in (facts.object, *(row for sheet in FACT_SHEETS for row in getattr(facts, sheet))):
-        found += [value for column in type(row).columns()
-                  if column.kind not in ("person", "points", "file") and column.name not in ("object", "audience")
-                  and isinstance(value := getattr(row, column.name), str)]
+        found += [
+            value
+            for column in type(row).columns()
+            if column.kind not in ("person", "points", "file")
+            and column.name not in ("object", "audience")
+            and isinstance(value := getattr(row, column.name), str)
+        ]
     return found
 
 
@@ -101,28 +106,38 @@ def meets(facts: Facts, asked: Filters) -> bool:
     places = {s.sample: s.place for s in facts.samples}
     things: list[tuple[str | None, ...]] = [(state, None, None, None) for state in states.values()]
     things += [(None, period, None, None) for period in periods.values()]
-    things += [(states.get(places[row.sample]), periods[row.scheme] if row.scheme else row.period, row.role, row.colour)
-               for row in facts.layers if row.coverage != "absent"]
+    things += [
+        (states.get(places[row.sample]), periods[row.scheme] if row.scheme else row.period, row.role, row.colour)
+        for row in facts.layers
+        if row.coverage != "absent"
+    ]
     gone = surely_in_state(facts.decorations, "decoration", "state", ("not found",))
-    things += [(decorated.get(code), periods.get(row.scheme or ""), row.kind, None)
-               for code, row in current(facts.decorations, "decoration").items() if code not in gone]
+    things += [
+        (decorated.get(code), periods.get(row.scheme or ""), row.kind, None)
+        for code, row in current(facts.decorations, "decoration").items()
+        if code not in gone
+    ]
     if (asked.state or asked.period or asked.role or asked.colour) and not any(
-            (not asked.state or state in asked.state) and (not asked.period or period in asked.period)
-            and (not asked.role or role in asked.role)
-            and (not asked.colour or any(within(plain(text), colour) for text in asked.colour))
-            for state, period, role, colour in things):
+        (not asked.state or state in asked.state)
+        and (not asked.period or period in asked.period)
+        and (not asked.role or role in asked.role)
+        and (not asked.colour or any(within(plain(text), colour) for text in asked.colour))
+        for state, period, role, colour in things
+    ):
         return False
     if asked.unexamined and "not examined" not in states.values():
         return False
     if asked.kind and not any(within(plain(text), facts.object.kind) for text in asked.kind):
         return False
-    if asked.agent and not any(within(plain(text), name) for test in facts.tests for name in liquids(test.agent)
-                               for text in asked.agent):
+    if asked.agent and not any(
+        within(plain(text), name) for test in facts.tests for name in liquids(test.agent) for text in asked.agent
+    ):
         return False
     absent = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
     there = [h.kind for h in facts.hazards if h.status != "not found" and h.hazard not in absent]
-    return not asked.hazard or any(text == "any" or within(plain(text), kind)
-                                   for kind in there for text in asked.hazard)
+    return not asked.hazard or any(
+        text == "any" or within(plain(text), kind) for kind in there for text in asked.hazard
+    )
 
 
 def some(values: tuple[str, ...]) -> st.SearchStrategy[tuple[str, ...]]:
@@ -131,13 +146,42 @@ def some(values: tuple[str, ...]) -> st.SearchStrategy[tuple[str, ...]]:
 
 
 NARROWED = st.builds(
-    Filters, period=some(PERIODS), state=some(words.ZONE_STATE.words), role=some((*ROLES, "lettering")),
-    colour=some((*COLOURS, "brown", "foncé", "absent colour")), kind=some(("tram", "hand pump", "trailer")),
+    Filters,
+    period=some(PERIODS),
+    state=some(words.ZONE_STATE.words),
+    role=some((*ROLES, "lettering")),
+    colour=some((*COLOURS, "brown", "foncé", "absent colour")),
+    kind=some(("tram", "hand pump", "trailer")),
     agent=some(("acetone", "isooctane", "ammonium citrate", "ammonium", "ethanol")),
-    hazard=some(("any", "lead", "lead paint", "white lead", "asbestos")), unexamined=st.booleans())
-ASKED = st.lists(st.sampled_from([*(w for w in WORDS if w), "7.5R 3/8", "5R 3/8", "7.5R", "varnish", "Z1", "1987.0",
-                                  "between sharp", "red", "brown", "lining", "1908", "cross-section", "Penrose",
-                                  "Quist", "green sharp", "OHM-191", "N 4/"]), max_size=2, unique=True)
+    hazard=some(("any", "lead", "lead paint", "white lead", "asbestos")),
+    unexamined=st.booleans(),
+)
+ASKED = st.lists(
+    st.sampled_from(
+        [
+            *(w for w in WORDS if w),
+            "7.5R 3/8",
+            "5R 3/8",
+            "7.5R",
+            "varnish",
+            "Z1",
+            "1987.0",
+            "between sharp",
+            "red",
+            "brown",
+            "lining",
+            "1908",
+            "cross-section",
+            "Penrose",
+            "Quist",
+            "green sharp",
+            "OHM-191",
+            "N 4/",
+        ]
+    ),
+    max_size=2,
+    unique=True,
+)
 
 
 @settings(max_examples=200)
@@ -146,9 +190,15 @@ def test_a_search_finds_what_reading_every_record_finds(opened, known, seed, nar
     """Words, phrases and every filter, each alone and together, against a reading of all facts."""
     if not asked and not narrowed.given:
         return
-    wanted = {facts.object.object for facts in known[seed] if meets(facts, narrowed) and (
-        all(any(within(plain(word), cell) for cell in cells_of(facts)) for word in asked)
-        or (len(asked) == 1 and facts.object.object.startswith(asked[0])))}
+    wanted = {
+        facts.object.object
+        for facts in known[seed]
+        if meets(facts, narrowed)
+        and (
+            all(any(within(plain(word), cell) for cell in cells_of(facts)) for word in asked)
+            or (len(asked) == 1 and facts.object.object.startswith(asked[0]))
+        )
+    }
     answer = search(opened[seed], asked, narrowed, EVERY)
     assert {hit.object for hit in answer.hits} == wanted
     assert answer.total == len(wanted) == len(answer.hits)
@@ -159,8 +209,16 @@ def test_a_search_finds_what_reading_every_record_finds(opened, known, seed, nar
 @pytest.mark.parametrize("name", ["period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined"])
 def test_every_filter_tells_some_objects_from_others(opened, known, name):
     """So that the comparison above cannot pass for want of anything to find."""
-    value = {"period": ("early",), "state": ("original covered",), "role": ("lettering",), "colour": ("green",),
-             "kind": ("hand pump",), "agent": ("acetone",), "hazard": ("lead",), "unexamined": True}[name]
+    value = {
+        "period": ("early",),
+        "state": ("original covered",),
+        "role": ("lettering",),
+        "colour": ("green",),
+        "kind": ("hand pump",),
+        "agent": ("acetone",),
+        "hazard": ("lead",),
+        "unexamined": True,
+    }[name]
     totals = [search(db, [], Filters(**{name: value}), EVERY).total for db in opened.values()]
     assert all(0 < total < len(known[seed]) for seed, total in zip(opened, totals, strict=True)) or name == "unexamined"
     assert sum(totals) > 0
@@ -174,27 +232,38 @@ def test_a_reason_holds_the_word_and_a_place_its_state(opened, seed):
             assert all(any(one.in_text(reason.value) for reason in hit.reasons) for one in wanted), (asked, hit)
             assert all(reason.evidence.survey == "S1" for reason in hit.reasons)
             for spot in hit.places:
-                stored = opened[seed].execute("SELECT state, present, read, traces FROM survival_places "
-                                              "WHERE object = ? AND place = ?", (hit.object, spot.place)).fetchone()
+                stored = (
+                    opened[seed]
+                    .execute(
+                        "SELECT state, present, read, traces FROM survival_places WHERE object = ? AND place = ?",
+                        (hit.object, spot.place),
+                    )
+                    .fetchone()
+                )
                 assert stored in (None, (spot.state, spot.present, spot.read, spot.traces))
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_places_of_filters_hold_one_coat_that_meets_them_all(opened, known, seed):
     facts = {f.object.object: f for f in known[seed]}
-    asked = Filters(state=("original covered", "original fragmentary", "original not found"),
-                    role=("body colour", "varnish"))
+    asked = Filters(
+        state=("original covered", "original fragmentary", "original not found"), role=("body colour", "varnish")
+    )
     hits = search(opened[seed], [], asked, EVERY).hits
     assert hits
     for hit in hits:
         places = {s.sample: s.place for s in facts[hit.object].samples}
-        coated = {places[row.sample] for row in facts[hit.object].layers
-                  if row.role in asked.role and row.coverage != "absent"}
+        coated = {
+            places[row.sample]
+            for row in facts[hit.object].layers
+            if row.role in asked.role and row.coverage != "absent"
+        }
         assert hit.places
         assert all(spot.state in asked.state and spot.place in coated for spot in hit.places)
 
 
 # --- codes ----------------------------------------------------------------------------------------------------------
+
 
 def test_codes_come_exactly_first_then_those_that_begin_so(db):
     codes = read.object_codes(db)
@@ -205,12 +274,17 @@ def test_codes_come_exactly_first_then_those_that_begin_so(db):
     assert search(db, ["OHM-191"], Filters(hazard=("any",)), EVERY).total <= len(first)
 
 
-@pytest.mark.parametrize(("sheet", "sql"), [
-    ("zones", "SELECT object, zone FROM zones"), ("samples", "SELECT object, sample FROM samples"),
-    ("layers", "SELECT object, sample, position FROM layers"), ("schemes", "SELECT object, scheme FROM schemes"),
-    ("tests", "SELECT object, test FROM tests"),
-    ("decorations", "SELECT object, decoration, observed_on FROM decorations WHERE observed_on <> ''"),
-])
+@pytest.mark.parametrize(
+    ("sheet", "sql"),
+    [
+        ("zones", "SELECT object, zone FROM zones"),
+        ("samples", "SELECT object, sample FROM samples"),
+        ("layers", "SELECT object, sample, position FROM layers"),
+        ("schemes", "SELECT object, scheme FROM schemes"),
+        ("tests", "SELECT object, test FROM tests"),
+        ("decorations", "SELECT object, decoration, observed_on FROM decorations WHERE observed_on <> ''"),
+    ],
+)
 def test_a_key_finds_its_record_with_its_place(db, sheet, sql):
     row = db.execute(f"{sql} ORDER BY 1 LIMIT 1").fetchone()
     key = "/".join(map(str, row))
@@ -241,6 +315,7 @@ def test_a_renamed_zone_is_found_by_both_codes(db):
 
 # --- words ----------------------------------------------------------------------------------------------------------
 
+
 def test_a_munsell_notation_is_found_whole_and_no_other_hue_with_it():
     """`5R` and `7.5R` are two hues (ASTM D1535); only as figures is one a part of the other."""
     assert phrase("5R 3/8").in_text("5R 3/8")
@@ -266,10 +341,34 @@ def test_a_phrase_does_not_run_on_into_the_next_cell(opened):
 
 
 @settings(max_examples=300)
-@given(st.lists(st.text(max_size=12) | st.sampled_from(['"', '"" OR "', "NEAR(a b)", "a* OR b", "title:x", "^red", "*",
-                                                         "-red", "{a}", "'; DROP TABLE objects; --", "\x00", "red*",
-                                                         "a" * 3000, BETWEEN, COAT, "1) UNION SELECT 1", "%", "//"]),
-                max_size=3))
+@given(
+    st.lists(
+        st.text(max_size=12)
+        | st.sampled_from(
+            [
+                '"',
+                '"" OR "',
+                "NEAR(a b)",
+                "a* OR b",
+                "title:x",
+                "^red",
+                "*",
+                "-red",
+                "{a}",
+                "'; DROP TABLE objects; --",
+                "\x00",
+                "red*",
+                "a" * 3000,
+                BETWEEN,
+                COAT,
+                "1) UNION SELECT 1",
+                "%",
+                "//",
+            ]
+        ),
+        max_size=3,
+    )
+)
 def test_no_question_breaks_the_search(opened, asked):
     """Anything may be asked: an answer, or a sentence that says what cannot be."""
     with suppress(WrongCommand):
@@ -289,18 +388,29 @@ def test_too_short_a_beginning_and_too_many_words_get_a_sentence(opened):
         search(opened[1], ["red"] * 40)
 
 
-@pytest.mark.parametrize(("given_", "meant"), [
-    ({"role": ["pinstripe"]}, {"role": ("lining",)}), ({"state": ["Exposed"]}, {"state": ("original exposed",)}),
-    ({"state": ["not examined"]}, {"state": ("not examined",)}), ({"period": ["maker's"]}, {"period": ("original",)}),
-])
+@pytest.mark.parametrize(
+    ("given_", "meant"),
+    [
+        ({"role": ["pinstripe"]}, {"role": ("lining",)}),
+        ({"state": ["Exposed"]}, {"state": ("original exposed",)}),
+        ({"state": ["not examined"]}, {"state": ("not examined",)}),
+        ({"period": ["maker's"]}, {"period": ("original",)}),
+    ],
+)
 def test_filters_take_the_trades_other_names(given_, meant):
     assert filters(**given_) == Filters(**meant)
 
 
-@pytest.mark.parametrize(("given_", "sentence"), [
-    ({"role": ["varnsh"]}, "varnish"), ({"role": ["gilding"]}, "leaf"), ({"state": ["gone"]}, "original removed"),
-    ({"colour": ["—"]}, "no letter"), ({"period": ["older"]}, "early"),
-])
+@pytest.mark.parametrize(
+    ("given_", "sentence"),
+    [
+        ({"role": ["varnsh"]}, "varnish"),
+        ({"role": ["gilding"]}, "leaf"),
+        ({"state": ["gone"]}, "original removed"),
+        ({"colour": ["—"]}, "no letter"),
+        ({"period": ["older"]}, "early"),
+    ],
+)
 def test_a_word_outside_its_list_gets_a_sentence(given_, sentence):
     with pytest.raises(WrongCommand, match=sentence):
         filters(**given_)
@@ -311,7 +421,8 @@ def test_an_agent_is_found_under_the_other_names_of_its_liquid(opened):
         found = {hit.object for hit in search(db, [], Filters(agent=("isopropanol",)), EVERY).hits}
         assert found == {hit.object for hit in search(db, [], Filters(agent=("2-propanol",)), EVERY).hits}
         assert found == {code for (code,) in db.execute("SELECT object FROM tests WHERE agent = 'isopropanol'")} | {
-            code for (code,) in db.execute("SELECT object FROM tests WHERE agent LIKE '%2-propanol%'")}
+            code for (code,) in db.execute("SELECT object FROM tests WHERE agent LIKE '%2-propanol%'")
+        }
 
 
 def test_every_sort_of_coat_has_a_token_of_its_own():
@@ -321,9 +432,11 @@ def test_every_sort_of_coat_has_a_token_of_its_own():
 
 # --- kept current ---------------------------------------------------------------------------------------------------
 
+
 def test_a_withdrawn_record_is_not_found_and_a_reinstated_one_is(db):
-    code, sample, position = db.execute("SELECT object, sample, position FROM layers WHERE coverage IS NOT 'absent' "
-                                        "LIMIT 1").fetchone()
+    code, sample, position = db.execute(
+        "SELECT object, sample, position FROM layers WHERE coverage IS NOT 'absent' LIMIT 1"
+    ).fetchone()
     key = f"{code}/{sample}/{position}"
     write.correct(db, "layers", key, {"colour": "zinnober"}, "N. N.", "read again")
     assert [hit.object for hit in search(db, ["zinnober"]).hits] == [code]
@@ -396,6 +509,7 @@ def test_what_is_not_up_to_date_is_counted_and_marked(db):
 
 # --- what is told ---------------------------------------------------------------------------------------------------
 
+
 def test_the_answer_as_json_keeps_its_keys(opened):
     answer = search(opened[1], ["varnish"], Filters(period=("later", "original", "early"))).as_json()
     assert set(answer) >= {"format", "total", "results"}
@@ -429,25 +543,49 @@ def test_the_command_groups_by_object_with_place_reason_and_evidence(made, capsy
     assert max(map(len, out.splitlines())) <= 100
 
 
-@pytest.mark.parametrize(("records", "word", "said"), [
-    (("decorations.csv", "object,decoration,place,kind,description,state\nT,D1,B,lettering,a crest,not found\n"),
-     "crest", "decoration D1 (not found), description: “a crest”"),
-    (("hazards.csv", "object,hazard,kind,status\nT,H1,radium in the pointer,not found\n"), "radium",
-     "hazard H1 (not found), kind: “radium in the pointer”"),
-    (("claims.csv", "object,claim,statement,status\nT,C1,It was a ferry,refuted\n"), "ferry",
-     "claim C1 (refuted), statement: “It was a ferry”"),
-    (("conditions.csv", "object,place,phenomenon,observed_on,severity\nT,B,blistering,2020,0\n"), "blistering",
-     "condition B/blistering/2020 (looked for, none), phenomenon: “blistering”"),
-    (("layers.csv", "object,sample,position,role,colour,period,coverage\nT,S1,1,varnish,zinnober,original,absent\n"),
-     "zinnober", "coat S1/1 (looked for, not found), colour: “zinnober”"),
-])
+@pytest.mark.parametrize(
+    ("records", "word", "said"),
+    [
+        (
+            ("decorations.csv", "object,decoration,place,kind,description,state\nT,D1,B,lettering,a crest,not found\n"),
+            "crest",
+            "decoration D1 (not found), description: “a crest”",
+        ),
+        (
+            ("hazards.csv", "object,hazard,kind,status\nT,H1,radium in the pointer,not found\n"),
+            "radium",
+            "hazard H1 (not found), kind: “radium in the pointer”",
+        ),
+        (
+            ("claims.csv", "object,claim,statement,status\nT,C1,It was a ferry,refuted\n"),
+            "ferry",
+            "claim C1 (refuted), statement: “It was a ferry”",
+        ),
+        (
+            ("conditions.csv", "object,place,phenomenon,observed_on,severity\nT,B,blistering,2020,0\n"),
+            "blistering",
+            "condition B/blistering/2020 (looked for, none), phenomenon: “blistering”",
+        ),
+        (
+            (
+                "layers.csv",
+                "object,sample,position,role,colour,period,coverage\nT,S1,1,varnish,zinnober,original,absent\n",
+            ),
+            "zinnober",
+            "coat S1/1 (looked for, not found), colour: “zinnober”",
+        ),
+    ],
+)
 def test_a_reason_says_that_its_record_says_no(tmp_path, records, word, said):
     """A word found in a record of what was looked for and not found is no sign that it is there."""
     (tmp_path / "p").mkdir()
-    for name, text in (("survey.toml", 'code = "S1"\ntitle = "One"\nlead = "N. N."\nstarted = "2020"\n'),
-                       ("objects.csv", "object,title,kind\nT,Tram,tram\n"),
-                       ("components.csv", "object,component,name\nT,B,body\n"),
-                       ("samples.csv", "object,sample,place,method\nT,S1,B,cross-section\n"), records):
+    for name, text in (
+        ("survey.toml", 'code = "S1"\ntitle = "One"\nlead = "N. N."\nstarted = "2020"\n'),
+        ("objects.csv", "object,title,kind\nT,Tram,tram\n"),
+        ("components.csv", "object,component,name\nT,B,body\n"),
+        ("samples.csv", "object,sample,place,method\nT,S1,B,cross-section\n"),
+        records,
+    ):
         (tmp_path / "p" / name).write_text(text)
     assert run(["init", str(tmp_path / "c.db")]) == 0
     assert run(["ingest", str(tmp_path / "c.db"), str(tmp_path / "p")]) == 0
@@ -462,8 +600,12 @@ def test_a_coats_reason_gives_its_place_and_not_the_state_of_another_finish(open
     hits = search(opened[1], [], Filters(period=("later",), role=("body colour",)), EVERY).hits
     assert hits
     for hit in hits:
-        assert not any(state in reason.value for reason in hit.reasons if reason.sheet == "layers"
-                       for state in words.ZONE_STATE.words)
+        assert not any(
+            state in reason.value
+            for reason in hit.reasons
+            if reason.sheet == "layers"
+            for state in words.ZONE_STATE.words
+        )
 
 
 @pytest.mark.parametrize("asked", [["a\udcff"], ["--kind", "\udcffa"]])
@@ -479,11 +621,24 @@ def test_a_code_may_begin_with_any_sign(opened):
 
 # --- parts ----------------------------------------------------------------------------------------------------------
 
+
 @settings(max_examples=200)
-@given(st.dictionaries(st.sampled_from(FACT_SHEETS), st.lists(st.dictionaries(
-    st.sampled_from(("a", "b", "object", "colour")),
-    st.text(max_size=8) | st.sampled_from(('},{', '":[{', '"layers":[{', "{", "}", "\\", '"', "red", "Réd", '],"')),
-    min_size=1), min_size=1, max_size=4)), st.text(min_size=1, max_size=5))
+@given(
+    st.dictionaries(
+        st.sampled_from(FACT_SHEETS),
+        st.lists(
+            st.dictionaries(
+                st.sampled_from(("a", "b", "object", "colour")),
+                st.text(max_size=8)
+                | st.sampled_from(("},{", '":[{', '"layers":[{', "{", "}", "\\", '"', "red", "Réd", '],"')),
+                min_size=1,
+            ),
+            min_size=1,
+            max_size=4,
+        ),
+    ),
+    st.text(min_size=1, max_size=5),
+)
 def test_rows_picked_from_a_document_are_those_of_the_whole(sheets, title):
     """Whatever stands in the texts: signs of JSON, brackets, and the sign between two records among them."""
     text = canonical_json({"object": {"title": title, "kind": "x"}, **sheets}).encode()

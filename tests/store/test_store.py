@@ -124,6 +124,7 @@ def filled(database: Path) -> Path:
 
 # ---------------------------------------------------------------- opening
 
+
 def test_what_is_no_database_of_ours_is_said(tmp_path: Path):
     with pytest.raises(CouldNot, match=r"no database .*none\.db.*firstcoat init"):
         opening.connect(tmp_path / "none.db", write=False)
@@ -132,8 +133,11 @@ def test_what_is_no_database_of_ours_is_said(tmp_path: Path):
     foreign = sqlite3.connect(tmp_path / "foreign.db")
     foreign.execute("CREATE TABLE t (x)")
     foreign.close()
-    for name, said in (("text.db", "not a firstcoat database"), ("short.db", "not a firstcoat database"),
-                       ("foreign.db", "another program")):
+    for name, said in (
+        ("text.db", "not a firstcoat database"),
+        ("short.db", "not a firstcoat database"),
+        ("foreign.db", "another program"),
+    ):
         before = (tmp_path / name).read_bytes()
         for write_ in (False, True):
             with pytest.raises(CouldNot, match=said):
@@ -162,10 +166,25 @@ def test_create_never_overwrites_and_finishes_what_was_interrupted(tmp_path: Pat
 
 def test_settings_of_a_connection(database: Path):
     with opening.opened(database, write=True) as db:
-        found = {name: db.execute(f"PRAGMA {name}").fetchone()[0] for name in (
-            "journal_mode", "synchronous", "cache_size", "temp_store", "foreign_keys", "recursive_triggers")}
-        assert found == {"journal_mode": "wal", "synchronous": 2, "cache_size": -16384, "temp_store": 1,
-                         "foreign_keys": 1, "recursive_triggers": 1}
+        found = {
+            name: db.execute(f"PRAGMA {name}").fetchone()[0]
+            for name in (
+                "journal_mode",
+                "synchronous",
+                "cache_size",
+                "temp_store",
+                "foreign_keys",
+                "recursive_triggers",
+            )
+        }
+        assert found == {
+            "journal_mode": "wal",
+            "synchronous": 2,
+            "cache_size": -16384,
+            "temp_store": 1,
+            "foreign_keys": 1,
+            "recursive_triggers": 1,
+        }
         assert db.execute("PRAGMA busy_timeout").fetchone() == (5000,)
         assert db.isolation_level is None
 
@@ -210,8 +229,10 @@ def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path):
         def much() -> None:
             with opening.writing(db):
                 change = write.begin_change(db, BY, WHY, "ingest", "x")
-                db.executemany("INSERT INTO warnings (sheet, key, message, change) VALUES ('layers', 'k', ?, ?)",
-                               (("x" * 2000, change) for _ in range(100)))
+                db.executemany(
+                    "INSERT INTO warnings (sheet, key, message, change) VALUES ('layers', 'k', ?, ?)",
+                    (("x" * 2000, change) for _ in range(100)),
+                )
 
         with pytest.raises(CouldNot, match="is full"):
             much()
@@ -221,8 +242,12 @@ def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path):
 
 
 def test_a_transaction_is_begun_once(database: Path):
-    with opening.opened(database, write=True) as db, opening.writing(db), \
-            pytest.raises(OurFault, match="inside another"), opening.writing(db):
+    with (
+        opening.opened(database, write=True) as db,
+        opening.writing(db),
+        pytest.raises(OurFault, match="inside another"),
+        opening.writing(db),
+    ):
         pass
     with opening.opened(database, write=True) as db, pytest.raises(OurFault, match="outside a transaction"):
         write.begin_change(db, BY, WHY, "ingest", "x")
@@ -232,8 +257,14 @@ def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path):
     def lost() -> None:
         with opening.opened(filled, write=True) as db, opening.writing(db):
             change = write.begin_change(db, BY, WHY, "ingest", "x")
-            write.insert(db, Scheme(object="no such", scheme="1", name="x", period="later"), change=change, survey="A",
-                         from_file="f", from_row=1)
+            write.insert(
+                db,
+                Scheme(object="no such", scheme="1", name="x", period="later"),
+                change=change,
+                survey="A",
+                from_file="f",
+                from_row=1,
+            )
 
     with pytest.raises(OurFault, match="FOREIGN KEY"):
         lost()
@@ -242,6 +273,7 @@ def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path):
 
 def as_nobody(act: Callable[[], None]) -> int:
     """Run in a child without root's right to write everywhere; gives its exit code."""
+
     def child() -> None:
         if ROOT:
             os.setgid(65534)
@@ -315,10 +347,17 @@ user@host: /home/a/remote fuse.sshfs rw 0 0
 """
 
 
-@pytest.mark.parametrize(("path", "kind"), [
-    ("/data/x.db", None), ("/net/museum/x.db", "nfs4"), ("/net/museumx/x.db", None), ("/mnt/two words/a/x.db", "cifs"),
-    ("/net/museum/local/x.db", None), ("/home/a/remote/x.db", "fuse.sshfs"),
-])
+@pytest.mark.parametrize(
+    ("path", "kind"),
+    [
+        ("/data/x.db", None),
+        ("/net/museum/x.db", "nfs4"),
+        ("/net/museumx/x.db", None),
+        ("/mnt/two words/a/x.db", "cifs"),
+        ("/net/museum/local/x.db", None),
+        ("/home/a/remote/x.db", "fuse.sshfs"),
+    ],
+)
 def test_network_drives_are_known_by_the_mount_table(tmp_path: Path, path: str, kind: str | None):
     """proc_mounts(5): device, mount point with octal escapes, type."""
     table = tmp_path / "mounts"
@@ -330,8 +369,11 @@ def test_a_network_drive_is_refused_unless_shared(tmp_path: Path, filled: Path, 
     table = tmp_path / "mounts"
     table.write_text(f"/dev/sda1 / ext4 rw 0 0\nserver:/x {tmp_path.resolve()} nfs rw 0 0\n")
     monkeypatch.setattr(opening, "network_drive", lambda path, mounts=table: NETWORK(path, mounts))
-    for act in (lambda: opening.connect(filled, write=True), lambda: opening.connect(filled, write=False),
-                lambda: opening.create(tmp_path / "new.db")):
+    for act in (
+        lambda: opening.connect(filled, write=True),
+        lambda: opening.connect(filled, write=False),
+        lambda: opening.create(tmp_path / "new.db"),
+    ):
         with pytest.raises(CouldNot, match=r"network drive \(nfs\).*--shared"):
             act()
     opening.create(tmp_path / "new.db", shared=True)
@@ -354,7 +396,7 @@ def damage_of(path: Path) -> None:
 def test_a_damaged_file_is_told(filled: Path):
     content = bytearray(filled.read_bytes())
     for start in range(4096, len(content), 4096):
-        content[start:start + 64] = bytes(64)
+        content[start : start + 64] = bytes(64)
     filled.write_bytes(content)
     with pytest.raises(DamageFound, match="restore from a copy"):
         write.withdraw(filled, "objects", TRAM, BY, WHY)
@@ -364,6 +406,7 @@ def test_a_damaged_file_is_told(filled: Path):
 
 
 # ---------------------------------------------------------------- keys
+
 
 @settings(max_examples=60)
 @given(object_rows())
@@ -375,36 +418,57 @@ def test_every_key_comes_back_from_its_text(rows: list[Record]):
         assert keys.shown(row.sheet, stored) == row.key_text()
 
 
-@pytest.mark.parametrize(("sheet", "text", "parts"), [
-    ("survey", "A", ("A",)), ("survey", "A/1", ("A/1",)), ("objects", "1937/2", ("1937/2",)),
-    ("layers", "1937/2/S1/3", ("1937/2", "S1", 3)), ("components", "3/body", ("3", "body", "")),
-    ("components", "3/body/2001", ("3", "body", "2001")),
-    ("components", "3/body/1924/1931", ("3", "body", "1924/1931")),
-    ("conditions", "1937/2/door/flaking/1924/1931/1", ("1937/2", "door", "flaking", "1924/1931", "1")),
-    ("responses", "3/T1/1", ("3", "T1", "1", "", "", 0, "")),
-    ("responses", "3/T1/1/varnish", ("3", "T1", "1", "varnish", "", 0, "")),
-    ("responses", "3/T1///S1/2", ("3", "T1", "", "", "S1", 2, "")),
-    ("responses", "3/T1/////D1", ("3", "T1", "", "", "", 0, "D1")),
-])
+@pytest.mark.parametrize(
+    ("sheet", "text", "parts"),
+    [
+        ("survey", "A", ("A",)),
+        ("survey", "A/1", ("A/1",)),
+        ("objects", "1937/2", ("1937/2",)),
+        ("layers", "1937/2/S1/3", ("1937/2", "S1", 3)),
+        ("components", "3/body", ("3", "body", "")),
+        ("components", "3/body/2001", ("3", "body", "2001")),
+        ("components", "3/body/1924/1931", ("3", "body", "1924/1931")),
+        ("conditions", "1937/2/door/flaking/1924/1931/1", ("1937/2", "door", "flaking", "1924/1931", "1")),
+        ("responses", "3/T1/1", ("3", "T1", "1", "", "", 0, "")),
+        ("responses", "3/T1/1/varnish", ("3", "T1", "1", "varnish", "", 0, "")),
+        ("responses", "3/T1///S1/2", ("3", "T1", "", "", "S1", 2, "")),
+        ("responses", "3/T1/////D1", ("3", "T1", "", "", "", 0, "D1")),
+    ],
+)
 def test_keys_are_split_from_the_right(sheet: str, text: str, parts: tuple[Any, ...]):
     assert keys.split_key(sheet, text) == parts or parts in set(keys.readings(BY_SHEET[sheet], text))
     assert keys.shown(sheet, parts) == text
 
 
-@pytest.mark.parametrize(("sheet", "text"), [
-    ("layers", "3/S1"), ("layers", "3/S1/x"), ("layers", "S1"), ("layers", ""), ("zones", "3/"), ("zones", "/door"),
-    ("responses", "3"), ("conditions", "3/door/flaking/someday"),
-])
+@pytest.mark.parametrize(
+    ("sheet", "text"),
+    [
+        ("layers", "3/S1"),
+        ("layers", "3/S1/x"),
+        ("layers", "S1"),
+        ("layers", ""),
+        ("zones", "3/"),
+        ("zones", "/door"),
+        ("responses", "3"),
+        ("conditions", "3/door/flaking/someday"),
+    ],
+)
 def test_what_is_no_key_is_told_its_form(sheet: str, text: str):
     with pytest.raises(InputRefused) as refusal:
         keys.split_key(sheet, text)
     assert f"A key of {sheet} is written OBJECT" in refusal.value.faults[0].message
 
 
-@pytest.mark.parametrize(("sheet", "text", "nearest"), [
-    ("objects", "1962-7", "1962.7"), ("layers", "1962.7/S1/3", "1962.7/S1/"), ("layers", "1962,7/S1/1", "1962.7"),
-    ("zones", "1962.7/dor", "1962.7/door"), ("survey", "B", None),
-])
+@pytest.mark.parametrize(
+    ("sheet", "text", "nearest"),
+    [
+        ("objects", "1962-7", "1962.7"),
+        ("layers", "1962.7/S1/3", "1962.7/S1/"),
+        ("layers", "1962,7/S1/1", "1962.7"),
+        ("zones", "1962.7/dor", "1962.7/door"),
+        ("survey", "B", None),
+    ],
+)
 def test_an_unknown_key_names_the_nearest(filled: Path, sheet: str, text: str, nearest: str | None):
     with pytest.raises(InputRefused) as refusal:
         write.withdraw(filled, sheet, text, BY, WHY)
@@ -416,9 +480,16 @@ def test_an_unknown_key_names_the_nearest(filled: Path, sheet: str, text: str, n
 
 def test_a_key_with_two_meanings_is_asked_back(database: Path):
     """A part `1924` of object 3/1 without a date, and the part `1` of object 3 in 1924."""
-    store(database, "A", [Object(object="3", title="t", kind="k"), Object(object="3/1", title="t", kind="k"),
-                          Component(object="3", component="1", name="one", observed_on="1924"),
-                          Component(object="3/1", component="1924", name="two")])
+    store(
+        database,
+        "A",
+        [
+            Object(object="3", title="t", kind="k"),
+            Object(object="3/1", title="t", kind="k"),
+            Component(object="3", component="1", name="one", observed_on="1924"),
+            Component(object="3/1", component="1924", name="two"),
+        ],
+    )
     with pytest.raises(InputRefused, match="Refused") as refusal:
         write.withdraw(database, "components", "3/1/1924", BY, WHY)
     assert "may name 2 records" in refusal.value.faults[0].message
@@ -431,10 +502,15 @@ def test_a_key_with_two_meanings_is_asked_back(database: Path):
 
 # ---------------------------------------------------------------- corrections
 
+
 def test_a_correction_is_signed_and_keeps_what_stood_there(filled: Path):
     write.correct(filled, "layers", f"{TRAM}/S1/2", {"thickness_um": "35,5", "role": "Overpaint"}, BY, WHY)
     assert one(filled, "SELECT thickness_um, role, revision, survey FROM layers WHERE position = 2") == (
-        35.5, "body colour", 2, "A")
+        35.5,
+        "body colour",
+        2,
+        "A",
+    )
     with opening.opened(filled, write=False) as db:
         entry = read.history_of(db, "layers", f"{TRAM}/S1/2")[0]
         assert read.load_facts(db, TRAM).sha256 == read.facts_rows(db, TRAM).sha256
@@ -452,39 +528,43 @@ def test_a_date_takes_its_bounds_with_it(filled: Path):
     assert one(filled, made, TRAM) == (None, None, None)
 
 
-@pytest.mark.parametrize(("sheet", "key", "column", "text", "said", "nearest"), [
-    ("layers", f"{TRAM}/S1/2", "thicknes_um", "3", "no such column", "thickness_um"),
-    ("layers", f"{TRAM}/S1/2", "position", "3", "part of the record's key", None),
-    ("layers", f"{TRAM}/S1/2", "role", "varnsh", "Not a word for layer role", "varnish"),
-    ("layers", f"{TRAM}/S1/2", "role", "size", "gold size is written mordant", None),
-    ("layers", f"{TRAM}/S1/2", "role", "not recorded", "always needed", None),
-    ("layers", f"{TRAM}/S1/2", "role", " ", "blank changes nothing", None),
-    ("layers", f"{TRAM}/S1/2", "thickness_um", "-1", "0 to 100000 µm", None),
-    ("layers", f"{TRAM}/S1/2", "thickness_um", "1,234", "thousands", None),
-    ("layers", f"{TRAM}/S1/2", "thickness_um", "nan", "left blank", None),
-    ("layers", f"{TRAM}/S1/2", "scheme", "11", "no such record in schemes", "1"),
-    ("layers", f"{TRAM}/S1/2", "source", "Q", "no such record in sources", None),
-    ("layers", f"{TRAM}/S1/2", "notes", "a\x00b", "cannot be seen", None),
-    ("layers", f"{TRAM}/S1/2", "notes", "a\u202eb", "right-to-left override", None),
-    ("samples", f"{TRAM}/S1", "place", "doors", "no such zone or part", "door"),
-    ("samples", f"{TRAM}/S1", "taken_on", "12/13/2001", "2001-12-13 in EDTF", "2001-12-13"),
-    ("zones", f"{TRAM}/panel", "within", "all", "stands for the whole object", None),
-    ("zones", f"{TRAM}/door", "within", "panel", "lie within itself, by way of panel", None),
-    ("zones", f"{TRAM}/door", "within", "door", "lie within itself", None),
-    ("zones", f"{TRAM}/door", "outline", "0,0 1,1", "at least 3", None),
-    ("zones", f"{TRAM}/door", "outline", "0,0 1,1 2", "no y", None),
-    ("components", f"{TRAM}/body/2001", "parent", "frame", "lie within itself", None),
-    ("objects", PUMP, "part_of", PUMP, "lie within itself", None),
-    ("objects", PUMP, "part_of", "1962", "no such record in objects", TRAM),
-    ("analyses", f"{TRAM}/A1", "position", "7", "no such record in layers", None),
-    ("analyses", f"{TRAM}/A1", "sample", "not recorded", "the sample has to be named", None),
-    ("proposal_steps", f"{TRAM}/P1/1", "removes", "9/varnish", "no such record in schemes", None),
-    ("proposal_steps", f"{TRAM}/P1/1", "removes", "1/varnishes", "Not a word", "varnish"),
-    ("proposal_steps", f"{TRAM}/P1/1", "agent", "5% acetone", "not in percent", None),
-    ("objects", TRAM, "title", "tram", "says this already", None),
-])
-def test_a_correction_that_does_not_fit_is_a_sentence(filled: Path, sheet: str, key: str, column: str, text: str,
-                                                      said: str, nearest: str | None):
+@pytest.mark.parametrize(
+    ("sheet", "key", "column", "text", "said", "nearest"),
+    [
+        ("layers", f"{TRAM}/S1/2", "thicknes_um", "3", "no such column", "thickness_um"),
+        ("layers", f"{TRAM}/S1/2", "position", "3", "part of the record's key", None),
+        ("layers", f"{TRAM}/S1/2", "role", "varnsh", "Not a word for layer role", "varnish"),
+        ("layers", f"{TRAM}/S1/2", "role", "size", "gold size is written mordant", None),
+        ("layers", f"{TRAM}/S1/2", "role", "not recorded", "always needed", None),
+        ("layers", f"{TRAM}/S1/2", "role", " ", "blank changes nothing", None),
+        ("layers", f"{TRAM}/S1/2", "thickness_um", "-1", "0 to 100000 µm", None),
+        ("layers", f"{TRAM}/S1/2", "thickness_um", "1,234", "thousands", None),
+        ("layers", f"{TRAM}/S1/2", "thickness_um", "nan", "left blank", None),
+        ("layers", f"{TRAM}/S1/2", "scheme", "11", "no such record in schemes", "1"),
+        ("layers", f"{TRAM}/S1/2", "source", "Q", "no such record in sources", None),
+        ("layers", f"{TRAM}/S1/2", "notes", "a\x00b", "cannot be seen", None),
+        ("layers", f"{TRAM}/S1/2", "notes", "a\u202eb", "right-to-left override", None),
+        ("samples", f"{TRAM}/S1", "place", "doors", "no such zone or part", "door"),
+        ("samples", f"{TRAM}/S1", "taken_on", "12/13/2001", "2001-12-13 in EDTF", "2001-12-13"),
+        ("zones", f"{TRAM}/panel", "within", "all", "stands for the whole object", None),
+        ("zones", f"{TRAM}/door", "within", "panel", "lie within itself, by way of panel", None),
+        ("zones", f"{TRAM}/door", "within", "door", "lie within itself", None),
+        ("zones", f"{TRAM}/door", "outline", "0,0 1,1", "at least 3", None),
+        ("zones", f"{TRAM}/door", "outline", "0,0 1,1 2", "no y", None),
+        ("components", f"{TRAM}/body/2001", "parent", "frame", "lie within itself", None),
+        ("objects", PUMP, "part_of", PUMP, "lie within itself", None),
+        ("objects", PUMP, "part_of", "1962", "no such record in objects", TRAM),
+        ("analyses", f"{TRAM}/A1", "position", "7", "no such record in layers", None),
+        ("analyses", f"{TRAM}/A1", "sample", "not recorded", "the sample has to be named", None),
+        ("proposal_steps", f"{TRAM}/P1/1", "removes", "9/varnish", "no such record in schemes", None),
+        ("proposal_steps", f"{TRAM}/P1/1", "removes", "1/varnishes", "Not a word", "varnish"),
+        ("proposal_steps", f"{TRAM}/P1/1", "agent", "5% acetone", "not in percent", None),
+        ("objects", TRAM, "title", "tram", "says this already", None),
+    ],
+)
+def test_a_correction_that_does_not_fit_is_a_sentence(
+    filled: Path, sheet: str, key: str, column: str, text: str, said: str, nearest: str | None
+):
     before = list(sqlite3.connect(filled).iterdump())
     with pytest.raises(InputRefused) as refusal:
         write.correct(filled, sheet, key, {column: text}, BY, WHY)
@@ -510,6 +590,7 @@ def test_a_reference_to_what_is_out_of_account_is_refused(filled: Path):
 
 
 # ---------------------------------------------------------------- cells
+
 
 @given(st.data(), st.sampled_from([(cls, c) for cls in SHEETS for c in cls.columns() if not c.reference]))
 def test_what_a_column_can_hold_is_read_as_it_is(data: st.DataObject, of: tuple[type[Record], Any]):
@@ -544,32 +625,51 @@ def test_any_text_is_a_value_or_a_sentence(column: Any, text: str):
         assert not any(ord(sign) < 32 and sign not in "\n\t" for sign in found)
 
 
-@pytest.mark.parametrize(("sheet", "column", "text", "said"), [
-    ("zones", "zone", "a/b", "Only the number of an object"), ("zones", "zone", "ALL", "whole object"),
-    ("components", "component", "all", "whole object"), ("zones", "zone", "x" * 81, "at most 80"),
-    ("zones", "zone", "a\u200bb", "invisible"), ("zones", "zone", "a\tb", "tabs"),
-    ("objects", "title", "x" * 20_001, "at most 20000"), ("pictures", "file", "../secret.png", "in the package"),
-    ("pictures", "file", "C:\\a.png", "with / between"), ("pictures", "file", "/etc/a.png", "in the package"),
-    ("treatment_steps", "removed", "1/varnish/x", "scheme and a role"),
-    ("treatment_steps", "removed", "/varnish", "scheme"),
-    ("zones", "outline", "0,0 1e4000,0 1,1", "no outline"), ("zones", "outline", "0,0 1e400,0 1,1", "beyond"),
-    ("samples", "x", "1e10", "-1e+09 to 1e+09"), ("tests", "passes", "1.5", "whole number"),
-    ("survey", "started", "2001-02-30", "no day 30"), ("objects", "title", "a\x1b[31mred", "U+001B"),
-])
+@pytest.mark.parametrize(
+    ("sheet", "column", "text", "said"),
+    [
+        ("zones", "zone", "a/b", "Only the number of an object"),
+        ("zones", "zone", "ALL", "whole object"),
+        ("components", "component", "all", "whole object"),
+        ("zones", "zone", "x" * 81, "at most 80"),
+        ("zones", "zone", "a\u200bb", "invisible"),
+        ("zones", "zone", "a\tb", "tabs"),
+        ("objects", "title", "x" * 20_001, "at most 20000"),
+        ("pictures", "file", "../secret.png", "in the package"),
+        ("pictures", "file", "C:\\a.png", "with / between"),
+        ("pictures", "file", "/etc/a.png", "in the package"),
+        ("treatment_steps", "removed", "1/varnish/x", "scheme and a role"),
+        ("treatment_steps", "removed", "/varnish", "scheme"),
+        ("zones", "outline", "0,0 1e4000,0 1,1", "no outline"),
+        ("zones", "outline", "0,0 1e400,0 1,1", "beyond"),
+        ("samples", "x", "1e10", "-1e+09 to 1e+09"),
+        ("tests", "passes", "1.5", "whole number"),
+        ("survey", "started", "2001-02-30", "no day 30"),
+        ("objects", "title", "a\x1b[31mred", "U+001B"),
+    ],
+)
 def test_cells_that_are_refused(sheet: str, column: str, text: str, said: str):
     with pytest.raises(BadValue, match=r"(?s).*") as fault:
         cells.read_cell(BY_SHEET[sheet].column(column), text)
     assert said in str(fault.value)
 
 
-@pytest.mark.parametrize(("sheet", "column", "text", "stored"), [
-    ("objects", "object", " 1937/2 ", "1937/2"), ("samples", "place", "All", "all"),
-    ("objects", "title", "A\u030a", "Å"),
-    ("objects", "title", "a\r\nb", "a\nb"), ("treatment_steps", "removed", "1 / Clear coat", "1/varnish"),
-    ("layers", "binder", "French  polish", "shellac"), ("conditions", "phenomenon", "Wet rot", "Wet rot"),
-    ("conditions", "phenomenon", "Blisters", "blistering"), ("layers", "lab_a", "-0", 0.0),
-    ("layers", "notes", "not recorded", CLEAR), ("layers", "notes", "\u00a0", None),
-])
+@pytest.mark.parametrize(
+    ("sheet", "column", "text", "stored"),
+    [
+        ("objects", "object", " 1937/2 ", "1937/2"),
+        ("samples", "place", "All", "all"),
+        ("objects", "title", "A\u030a", "Å"),
+        ("objects", "title", "a\r\nb", "a\nb"),
+        ("treatment_steps", "removed", "1 / Clear coat", "1/varnish"),
+        ("layers", "binder", "French  polish", "shellac"),
+        ("conditions", "phenomenon", "Wet rot", "Wet rot"),
+        ("conditions", "phenomenon", "Blisters", "blistering"),
+        ("layers", "lab_a", "-0", 0.0),
+        ("layers", "notes", "not recorded", CLEAR),
+        ("layers", "notes", "\u00a0", None),
+    ],
+)
 def test_cells_that_are_read(sheet: str, column: str, text: str, stored: Any):
     found = cells.read_cell(BY_SHEET[sheet].column(column), text)
     assert found == stored
@@ -577,6 +677,7 @@ def test_cells_that_are_read(sheet: str, column: str, text: str, stored: Any):
 
 
 # ---------------------------------------------------------------- in account
+
 
 def live(path: Path) -> dict[str, int]:
     with opening.opened(path, write=False) as db:
@@ -588,7 +689,11 @@ def test_a_record_counts_with_all_it_hangs_on(filled: Path):
     assert whole["layers"] == 2
     write.withdraw(filled, "samples", f"{TRAM}/S1", BY, WHY)
     assert {k: v for k, v in live(filled).items() if v != whole[k]} == {
-        "samples": 0, "layers": 0, "analyses": 0, "responses": 1}
+        "samples": 0,
+        "layers": 0,
+        "analyses": 0,
+        "responses": 1,
+    }
     write.reinstate(filled, "samples", f"{TRAM}/S1", BY, WHY)
     assert live(filled) == whole
     write.withdraw(filled, "zones", f"{TRAM}/door", BY, WHY)
@@ -695,6 +800,7 @@ def test_a_record_withdrawn_by_itself_stays_so(filled: Path):
 
 # ---------------------------------------------------------------- reading
 
+
 def vars_of(facts: Facts) -> list[Any]:
     """The rows of a facts document; documents themselves are compared by identity."""
     return [getattr(facts, field.name) for field in fields(facts)]
@@ -714,8 +820,11 @@ def test_facts_are_what_was_stored(empty: Path, rows: list[Record]):
             expected = facts_of(row, [r for r in rows if getattr(r, "object", None) == row.object])
             one_by_one = read.facts_rows(db, row.object)
             assert one_by_one.document() == expected.document()
-            for other in (bulk[row.object], read.load_facts(db, row.object),
-                          read_document(json.loads(one_by_one.canonical))):
+            for other in (
+                bulk[row.object],
+                read.load_facts(db, row.object),
+                read_document(json.loads(one_by_one.canonical)),
+            ):
                 assert vars_of(other) == vars_of(one_by_one)
     write.withdraw(path, "objects", objects[0].object, BY, WHY)
     with opening.opened(path, write=False) as db:
@@ -758,6 +867,7 @@ def test_unknown_objects_and_proposals_name_the_nearest(filled: Path):
 
 
 # ---------------------------------------------------------------- files and check
+
 
 def test_files_are_kept_once_under_their_hash(filled: Path, tmp_path: Path):
     picture = tmp_path / "front.png"
@@ -812,21 +922,39 @@ def test_orphans_are_listed_and_no_damage(pictured: tuple[Path, Path]):
     assert sum("may be removed" in line for line in report.notes) == 2
 
 
-@pytest.mark.parametrize(("sql", "said"), [
-    ("INSERT INTO responses (object, test, response, scheme, role, sample, position, decoration, survey, from_file, "
-     "change) VALUES ('1962.7', 'T1', 'softened', '9', '', '', 0, '', 'A', 'f', 1)", "scheme names 9"),
-    ("INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, change) "
-     "VALUES ('1962.7', 'C', 'x', 'untested', 'D9', '', 'A', 'f', 1)", "decoration names D9"),
-    ("INSERT INTO hazards (object, hazard, kind, status, component, observed_on, survey, from_file, change) "
-     "VALUES ('1962.7', 'H', 'lead', 'suspected', 'door', '', 'A', 'f', 1)", "component names door"),
-    ("INSERT INTO proposal_steps (object, proposal, step, place, action, spares, survey, from_file, change) "
-     "VALUES ('1962.7', 'P', 1, 'all', 'strip', 'door; R\"7', 'A', 'f', 1)", 'spares names R"7'),
-    ("INSERT INTO treatment_steps (object, treatment, step, place, action, removed, survey, from_file, change) "
-     "VALUES ('1962.7', 'T', 1, 'all', 'strip', '7/varnish', 'A', 'f', 1)", "removed names 7/varnish"),
-    ("UPDATE facts SET document = json_set(document, '$.object.title', 'bus')", "is not what its records give"),
-    ("DELETE FROM survival_places", "is not what its records give"),
-    ("INSERT INTO places VALUES ('no such', 'x', 'zone')", "points to a row of objects"),
-])
+@pytest.mark.parametrize(
+    ("sql", "said"),
+    [
+        (
+            "INSERT INTO responses (object, test, response, scheme, role, sample, position, decoration, survey, from_file, "
+            "change) VALUES ('1962.7', 'T1', 'softened', '9', '', '', 0, '', 'A', 'f', 1)",
+            "scheme names 9",
+        ),
+        (
+            "INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, change) "
+            "VALUES ('1962.7', 'C', 'x', 'untested', 'D9', '', 'A', 'f', 1)",
+            "decoration names D9",
+        ),
+        (
+            "INSERT INTO hazards (object, hazard, kind, status, component, observed_on, survey, from_file, change) "
+            "VALUES ('1962.7', 'H', 'lead', 'suspected', 'door', '', 'A', 'f', 1)",
+            "component names door",
+        ),
+        (
+            "INSERT INTO proposal_steps (object, proposal, step, place, action, spares, survey, from_file, change) "
+            "VALUES ('1962.7', 'P', 1, 'all', 'strip', 'door; R\"7', 'A', 'f', 1)",
+            'spares names R"7',
+        ),
+        (
+            "INSERT INTO treatment_steps (object, treatment, step, place, action, removed, survey, from_file, change) "
+            "VALUES ('1962.7', 'T', 1, 'all', 'strip', '7/varnish', 'A', 'f', 1)",
+            "removed names 7/varnish",
+        ),
+        ("UPDATE facts SET document = json_set(document, '$.object.title', 'bus')", "is not what its records give"),
+        ("DELETE FROM survival_places", "is not what its records give"),
+        ("INSERT INTO places VALUES ('no such', 'x', 'zone')", "points to a row of objects"),
+    ],
+)
 def test_check_finds_what_no_foreign_key_holds(filled: Path, sql: str, said: str):
     db = sqlite3.connect(filled, isolation_level=None)
     db.execute(sql)
@@ -837,9 +965,11 @@ def test_check_finds_what_no_foreign_key_holds(filled: Path, sql: str, said: str
 
 def test_check_lists_a_few_and_counts_the_rest(filled: Path):
     db = sqlite3.connect(filled)
-    db.executemany("INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, "
-                   "change) VALUES ('1962.7', ?, 'x', 'untested', 'D9', '', 'A', 'f', 1)",
-                   ((str(i),) for i in range(80)))
+    db.executemany(
+        "INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, "
+        "change) VALUES ('1962.7', ?, 'x', 'untested', 'D9', '', 'A', 'f', 1)",
+        ((str(i),) for i in range(80)),
+    )
     db.commit()
     db.close()
     damage = check(filled).damage

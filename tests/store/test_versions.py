@@ -34,23 +34,27 @@ FIRST = packaged.migrations()[0]
 OLD_SHEETS = {
     **SHEETS,
     "advice": "object,advice,what,given_on,place,done_by\nT1,V1,keep it dry,2016,Z1,W1\n"
-              "T1,V2,do not strip it by any means that anybody may think of in years to come,2010,Z1,\n"
-              "T1,V3,withdrawn since,2010,Z1,\n",
+    "T1,V2,do not strip it by any means that anybody may think of in years to come,2010,Z1,\n"
+    "T1,V3,withdrawn since,2010,Z1,\n",
     "claims": "object,claim,statement,status,place,decoration\nT1,C1,a number lies under,untested,Z1,D1\n"
-              "T1,C2,it was blue,untested,Z1,\n",
+    "T1,C2,it was blue,untested,Z1,\n",
     "treatment_steps": "object,treatment,step,place,action,agent,removed,stopped_at\nT1,W1,1,Z2,scrape,,2,1/primer\n"
-                       "T1,W1,2,Z2,solvent,a paint remover,,\n",
+    "T1,W1,2,Z2,solvent,a paint remover,,\n",
     "proposal_steps": "object,proposal,step,place,action,agent,dwell_s,application,removes,stop_at\n"
-                      "T1,P1,1,Z1,solvent,acetone,30,rolled swab,2,1/body colour\n"
-                      "T1,P1,2,body,solvent,isooctane,30,rolled swab,,\nT1,P2,1,all,dust,,,,,\n",
+    "T1,P1,1,Z1,solvent,acetone,30,rolled swab,2,1/body colour\n"
+    "T1,P1,2,body,solvent,isooctane,30,rolled swab,,\nT1,P2,1,all,dust,,,,,\n",
 }
 
 
 def tables(db: sqlite3.Connection) -> dict[str, list[str]]:
     """Every table of a file with its columns; those of the full-text index apart."""
-    return {name: [row[1] for row in db.execute(f"PRAGMA table_info({name})")] for (name,) in db.execute(
-        "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'documents_fts%' "
-        "AND name NOT LIKE 'sqlite_%'").fetchall()}
+    return {
+        name: [row[1] for row in db.execute(f"PRAGMA table_info({name})")]
+        for (name,) in db.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'documents_fts%' "
+            "AND name NOT LIKE 'sqlite_%'"
+        ).fetchall()
+    }
 
 
 @pytest.fixture(scope="module")
@@ -63,14 +67,20 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "list.csv").write_text("No,Title,Kind,Shelf\nT9,Sign,sign,12b\n")
     (folder / "map.toml").write_text(
         '[survey]\ncode = "list-1"\ntitle = "A list"\nlead = "Nora Pike"\nstarted = "2024-05"\n[list]\n'
-        'encoding = "utf-8"\nseparator = ","\nobject = "No"\n[objects]\ntitle = "Title"\nkind = "Kind"\n')
+        'encoding = "utf-8"\nseparator = ","\nobject = "No"\n[objects]\ntitle = "Title"\nkind = "Kind"\n'
+    )
     load.ingest(db, folder / "list.csv", mapping=folder / "map.toml")
     for sheet, key, cell, text in (
-            ("claims", "T1/C1", "status", "supported"), ("layers", "T1/S1/3", "thickness_um", "0.3"),
-            ("advice", "T1/V1", "why", "it chalks"), ("tests", "T1/X1", "ph", "7.1"),
-            ("tests", "T1/X1", "ph", "not recorded"), ("survey", "harbour-1", "scope", "side"),
-            ("proposal_steps", "T1/P1/1", "dwell_s", "31"), ("treatment_steps", "T1/W1/1", "hours", "0.1"),
-            ("objects", "T1", "maker", "N. N.")):
+        ("claims", "T1/C1", "status", "supported"),
+        ("layers", "T1/S1/3", "thickness_um", "0.3"),
+        ("advice", "T1/V1", "why", "it chalks"),
+        ("tests", "T1/X1", "ph", "7.1"),
+        ("tests", "T1/X1", "ph", "not recorded"),
+        ("survey", "harbour-1", "scope", "side"),
+        ("proposal_steps", "T1/P1/1", "dwell_s", "31"),
+        ("treatment_steps", "T1/W1/1", "hours", "0.1"),
+        ("objects", "T1", "maker", "N. N."),
+    ):
         write.correct(db, sheet, key, {cell: text}, BY, WHY)
     write.withdraw(db, "claims", "T1/C2", BY, WHY)
     write.withdraw(db, "advice", "T1/V3", BY, WHY)
@@ -90,23 +100,28 @@ def old(made: Path, tmp_path: Path) -> Path:
     db.execute("PRAGMA user_version = 1")
     db.execute("ATTACH ? AS made", (str(made),))
     db.execute("BEGIN")
-    db.execute("INSERT INTO migrations VALUES (1, ?, ?, '2026-11-01T10:00:00+00:00', '0.1')",
-               (FIRST.name, FIRST.sha256))
+    db.execute(
+        "INSERT INTO migrations VALUES (1, ?, ?, '2026-11-01T10:00:00+00:00', '0.1')", (FIRST.name, FIRST.sha256)
+    )
     for table, columns in tables(db).items():
         if table == "migrations":
             continue
         names = ", ".join(f'"{name}"' for name in columns)
         db.execute(f"INSERT INTO main.{table} ({names}) SELECT {names} FROM made.{table} ORDER BY rowid")
-    db.execute("INSERT INTO overrides SELECT object, proposal, number, 'Z1/1/body colour', 'untested', 'a trial', "
-               "change FROM decisions WHERE proposal = 'P2'")
+    db.execute(
+        "INSERT INTO overrides SELECT object, proposal, number, 'Z1/1/body colour', 'untested', 'a trial', "
+        "change FROM decisions WHERE proposal = 'P2'"
+    )
     for number, sheet, content in db.execute("SELECT id, sheet, content FROM history").fetchall():
         known = tables(db)[BY_SHEET[sheet].table]
         row = {name: value for name, value in json.loads(content).items() if name in known}
         db.execute("UPDATE history SET content = ? WHERE id = ?", (json.dumps(row), number))
     before = ""
     for (number,) in db.execute("SELECT number FROM changes ORDER BY number").fetchall():
-        db.execute("UPDATE changes SET content_sha256 = ?, previous_hash = ? WHERE number = ?",
-                   (chain.content_digest(db, number), before, number))
+        db.execute(
+            "UPDATE changes SET content_sha256 = ?, previous_hash = ? WHERE number = ?",
+            (chain.content_digest(db, number), before, number),
+        )
         before = chain.chain_hash(chain.chained(db, number).fetchone())
         db.execute("UPDATE changes SET hash = ? WHERE number = ?", (before, number))
     db.execute("COMMIT")
@@ -152,12 +167,25 @@ def test_every_value_is_kept_and_what_is_new_is_blank(old: Path) -> None:
     assert db.execute("SELECT count(*) FROM answers").fetchone() == (0,)
     new = {table: [name for name in now[table] if name not in columns] for table, columns in had.items()}
     assert {table: names for table, names in new.items() if names} == {
-        "surveys": ["invented"], "objects": ["surroundings"], "samples": ["extent"], "tests": ["finish"],
+        "surveys": ["invented"],
+        "objects": ["surroundings"],
+        "samples": ["extent"],
+        "tests": ["finish"],
         "proposal_steps": ["spares", "area_m2"],
-        "treatment_steps": ["conductivity_mscm", "dwell_s", "passes", "temperature_c", "arrested_with", "depth_um",
-                            "removed_m2", "gloss_after_gu", "outcome"],
+        "treatment_steps": [
+            "conductivity_mscm",
+            "dwell_s",
+            "passes",
+            "temperature_c",
+            "arrested_with",
+            "depth_um",
+            "removed_m2",
+            "gloss_after_gu",
+            "outcome",
+        ],
         "advice": ["against", "until", "until_earliest", "until_latest", "replaced_by"],
-        "claims": ["observed_on", "observed_on_earliest", "observed_on_latest"]}
+        "claims": ["observed_on", "observed_on_earliest", "observed_on_latest"],
+    }
     for table, name, cells in values(old, new):
         assert {value for _, value in cells} == {"" if (table, name) == ("claims", "observed_on") else None}
     assert report.backup is not None
@@ -199,9 +227,17 @@ def test_earlier_contents_are_read_shown_and_settled_in_todays_columns(old: Path
 def test_what_version_1_refused_is_taken_now(old: Path, tmp_path: Path) -> None:
     migrate(old)
     write.correct(old, "treatment_steps", "T1/W1/1", {"action": "move", "passes": "3"}, BY, WHY)
-    load.ingest(old, coded_package(tmp_path / "later", "harbour-2", {
-        "claims": "object,claim,statement,status,place,observed_on\n"
-                  "T1,C1,a number lies under,refuted,Z1,2024-05-01\n"}))
+    load.ingest(
+        old,
+        coded_package(
+            tmp_path / "later",
+            "harbour-2",
+            {
+                "claims": "object,claim,statement,status,place,observed_on\n"
+                "T1,C1,a number lies under,refuted,Z1,2024-05-01\n"
+            },
+        ),
+    )
     with database.opened(old, write=False) as db:
         facts = read.facts_rows(db, "T1")
     assert [(row.observed_on, row.status) for row in facts.claims] == [(None, "supported"), ("2024-05-01", "refuted")]
@@ -229,8 +265,13 @@ def test_migrate_answers_in_json(old: Path, capsys: pytest.CaptureFixture[str]) 
     assert told["applied"] == [m.name for m in packaged.migrations()[1:]]
     assert told["to_answer"] == [
         {"kind": "advice", "key": "T1/V1", "column": "against", "what": "keep it dry"},
-        {"kind": "advice", "key": "T1/V2", "column": "against",
-         "what": "do not strip it by any means that anybody may think of in …"}]
+        {
+            "kind": "advice",
+            "key": "T1/V2",
+            "column": "against",
+            "what": "do not strip it by any means that anybody may think of in …",
+        },
+    ]
     assert Path(told["backup"]).is_file()
 
 

@@ -38,18 +38,29 @@ def read(text: str) -> Agent:
     ("written", "text", "liquids", "additives"),
     [
         ("acetone", "acetone", {"acetone": 1}, {}),
-        ("1 acetone + 3 white spirit", "1 acetone + 3 white spirit",
-         {"acetone": 0.25, "white spirit": 0.75}, {}),
-        ("2 ethanol + 1 isooctane + 1 acetone", "1 acetone + 2 ethanol + 1 isooctane",
-         {"acetone": 0.25, "ethanol": 0.5, "isooctane": 0.25}, {}),
+        ("1 acetone + 3 white spirit", "1 acetone + 3 white spirit", {"acetone": 0.25, "white spirit": 0.75}, {}),
+        (
+            "2 ethanol + 1 isooctane + 1 acetone",
+            "1 acetone + 2 ethanol + 1 isooctane",
+            {"acetone": 0.25, "ethanol": 0.5, "isooctane": 0.25},
+            {},
+        ),
         ("water + 1% ammonium citrate", "water + 1% ammonium citrate", {"water": 1}, {"ammonium citrate": 1}),
         ("0.5 IPA + 1,5 Deionised  Water", "1 2-propanol + 3 water", {"2-propanol": 0.25, "water": 0.75}, {}),
-        ("1 water+9 ethanol+0,5 % Sodium hydroxide", "9 ethanol + 1 water + 0.5% sodium hydroxide",
-         {"ethanol": 0.9, "water": 0.1}, {"sodium hydroxide": 0.5}),
+        (
+            "1 water+9 ethanol+0,5 % Sodium hydroxide",
+            "9 ethanol + 1 water + 0.5% sodium hydroxide",
+            {"ethanol": 0.9, "water": 0.1},
+            {"sodium hydroxide": 0.5},
+        ),
         ("1,4-dioxane", "1,4-dioxane", {"1,4-dioxane": 1}, {}),
         ("2-propanol", "2-propanol", {"2-propanol": 1}, {}),
-        ("3 White Spirit (17 % aromatics) + 1 MEK", "1 butanone + 3 white spirit 17%",
-         {"butanone": 0.25, "white spirit 17%": 0.75}, {}),
+        (
+            "3 White Spirit (17 % aromatics) + 1 MEK",
+            "1 butanone + 3 white spirit 17%",
+            {"butanone": 0.25, "white spirit 17%": 0.75},
+            {},
+        ),
     ],
 )
 def test_agents_are_read_as_people_write_them(
@@ -91,9 +102,7 @@ def test_agents_are_read_as_people_write_them(
         ("acetone\u0000", None),
     ],
 )
-def test_what_is_outside_the_grammar_is_refused_with_the_right_writing(
-    written: str, nearest: str | None
-) -> None:
+def test_what_is_outside_the_grammar_is_refused_with_the_right_writing(written: str, nearest: str | None) -> None:
     with pytest.raises(BadValue, match=r"\.$") as caught:
         read(written)
     assert caught.value.nearest == nearest
@@ -170,8 +179,7 @@ def test_a_tested_mixture_clears_one_with_less_of_what_acts_unless_nearer_the_sp
 
 
 def test_additives_clear_only_of_the_same_kind_and_as_strong() -> None:
-    two, one, none = (read(t) for t in ("water + 2% ammonium citrate", "water + 1% ammonium citrate",
-    "water"))
+    two, one, none = (read(t) for t in ("water + 2% ammonium citrate", "water + 1% ammonium citrate", "water"))
     assert agent_clears(two, one, ())
     assert not agent_clears(one, two, ())
     assert not agent_clears(none, one, ())
@@ -209,8 +217,20 @@ def test_the_distance_carries_the_factor_four() -> None:
     assert ra((1.0, 0.0, 0.0), (0.0, 0.0, 0.0)) == 2.0
 
 
-LIQUIDS = ["acetone", "ethanol", "water", "diethyl ether", "n-heptane", "isooctane", "white spirit",
-           "white spirit 17%", "dearomatised white spirit", "toluene", "xylene", "o-xylene"]
+LIQUIDS = [
+    "acetone",
+    "ethanol",
+    "water",
+    "diethyl ether",
+    "n-heptane",
+    "isooctane",
+    "white spirit",
+    "white spirit 17%",
+    "dearomatised white spirit",
+    "toluene",
+    "xylene",
+    "o-xylene",
+]
 ADDITIVES = ["ammonium citrate", "soap"]
 
 
@@ -288,9 +308,7 @@ def test_a_chain_of_dilutions_clears_downwards_where_it_clears_at_all(sphere: Sp
 
 
 @given(unknown_agents, unknown_agents, some_spheres)
-def test_clearing_needs_the_very_liquids_and_no_more_of_what_acts(
-    t: Agent, p: Agent, spheres: list[Sphere]
-) -> None:
+def test_clearing_needs_the_very_liquids_and_no_more_of_what_acts(t: Agent, p: Agent, spheres: list[Sphere]) -> None:
     if agent_clears(t, p, spheres):
         assert [name for name, _ in t.liquids] == [name for name, _ in p.liquids]
         assert all(dict(t.liquids)[name] >= share for name, share in p.acting)
@@ -312,12 +330,36 @@ def test_what_alarms_shares_something_that_acts(t: Agent, p: Agent) -> None:
         assert {name for name, _ in t.acting_families} <= {name for name, _ in p.families}
 
 
-@given(st.one_of(
-    st.text(max_size=60),
-    st.lists(st.sampled_from(["1", "2,5", "3 ", "%", "+", " ", "acetone", "water", "white spirit",
-    "17%", ":", "/", "and",
-                              "in", "soap", "1:3", "(", ")"]), max_size=9).map(" ".join),
-))
+@given(
+    st.one_of(
+        st.text(max_size=60),
+        st.lists(
+            st.sampled_from(
+                [
+                    "1",
+                    "2,5",
+                    "3 ",
+                    "%",
+                    "+",
+                    " ",
+                    "acetone",
+                    "water",
+                    "white spirit",
+                    "17%",
+                    ":",
+                    "/",
+                    "and",
+                    "in",
+                    "soap",
+                    "1:3",
+                    "(",
+                    ")",
+                ]
+            ),
+            max_size=9,
+        ).map(" ".join),
+    )
+)
 def test_any_text_is_an_agent_or_refused_with_a_readable_suggestion(text: str) -> None:
     try:
         agent = read(text)

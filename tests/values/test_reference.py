@@ -25,8 +25,7 @@ def row(name: str) -> Solvent:
 
 def library_triple(cas: str) -> tuple[float, float, float]:
     """LIBRARY: `chemicals.solubility`, default method; the package returns Pa^½."""
-    d, p, h = (f(cas) / 1000 for f in (
-        solubility.hansen_delta_d, solubility.hansen_delta_p, solubility.hansen_delta_h))
+    d, p, h = (f(cas) / 1000 for f in (solubility.hansen_delta_d, solubility.hansen_delta_p, solubility.hansen_delta_h))
     return d, p, h
 
 
@@ -62,9 +61,17 @@ def test_fire_and_exposure_values_are_what_the_named_package_gives(solvent: Solv
 
 # RED = Ra/R0 of the package's solvents (chemicals 1.5.2, default method) against single spheres of Hansen
 # 2007, Table A.2 (rows in SPHERES, which are the columns), worked out by hand to two decimals.
-SPHERES = [("oil", "366"), ("alkyd", "188"), ("cellulose nitrate", "222"), ("shellac", "219"),
-           ("natural resin", "201"), ("acrylic", "365"), ("polyvinyl acetate", "67"),
-           ("acrylic", "66"), ("epoxy", "7")]
+SPHERES = [
+    ("oil", "366"),
+    ("alkyd", "188"),
+    ("cellulose nitrate", "222"),
+    ("shellac", "219"),
+    ("natural resin", "201"),
+    ("acrylic", "365"),
+    ("polyvinyl acetate", "67"),
+    ("acrylic", "66"),
+    ("epoxy", "7"),
+]
 RED = {
     "acetone": "0.90 0.91 0.54 1.09 1.03 0.57 0.82 0.73 0.95",
     "ethanol": "2.54 1.38 1.06 0.84 1.63 1.52 1.05 1.55 1.26",
@@ -96,8 +103,14 @@ def test_relative_energy_differences_agree_with_the_table(name: str) -> None:
 
 def test_known_disagreements_of_the_sources_are_told() -> None:
     """Where the package's default data and its copy of Hansen 2007, Table A.1, differ."""
-    for name in ("dichloromethane", "1,4-dioxane", "methanol", "diethyl ether", "propylene glycol",
-                 "gamma-butyrolactone"):
+    for name in (
+        "dichloromethane",
+        "1,4-dioxane",
+        "methanol",
+        "diethyl ether",
+        "propylene glycol",
+        "gamma-butyrolactone",
+    ):
         assert "disagree" in (row(name).note or ""), name
     assert {s.source_row for s in reference.spheres("acrylic")} >= {"365", "227", "66", "208"}
 
@@ -105,8 +118,10 @@ def test_known_disagreements_of_the_sources_are_told() -> None:
 def test_the_table_says_how_far_each_value_is_to_be_trusted() -> None:
     for solvent in reference.solvents():
         for values, source in (
-            (solvent.hansen, solvent.hansen_source), (solvent.molar_volume, solvent.molar_volume_source),
-            (solvent.flash, solvent.fire_source), (solvent.twa, solvent.exposure_source),
+            (solvent.hansen, solvent.hansen_source),
+            (solvent.molar_volume, solvent.molar_volume_source),
+            (solvent.flash, solvent.fire_source),
+            (solvent.twa, solvent.exposure_source),
             (solvent.other_limits, solvent.other_limits_source),
             (solvent.h_statements or None, solvent.h_source),
         ):
@@ -121,9 +136,14 @@ def test_the_table_says_how_far_each_value_is_to_be_trusted() -> None:
 
 
 def test_undefined_mixtures_have_no_hansen_values() -> None:
-    for name in ("white spirit", "dearomatised white spirit", "white spirit 17%", "turpentine",
-    "petroleum spirit",
-                 "kerosene"):
+    for name in (
+        "white spirit",
+        "dearomatised white spirit",
+        "white spirit 17%",
+        "turpentine",
+        "petroleum spirit",
+        "kerosene",
+    ):
         assert row(name).hansen is None, name
     assert row("dearomatised white spirit").stand_in == "n-dodecane"
 
@@ -138,8 +158,14 @@ def test_names_lead_to_one_liquid_and_families_agree_on_what_thins() -> None:
     assert all(len(kind) == 1 for kind in kinds.values())
     assert {s.family for s in reference.solvents() if "white spirit" in s.name} == {"white spirit"}
     with pytest.raises(OurFault, match="two liquids"):
-        SolventNames([row("acetone"), row("acetone").__class__(**{
-            **{f: getattr(row("ethanol"), f) for f in Solvent.__slots__}, "name": "acetone"})])
+        SolventNames(
+            [
+                row("acetone"),
+                row("acetone").__class__(
+                    **{**{f: getattr(row("ethanol"), f) for f in Solvent.__slots__}, "name": "acetone"}
+                ),
+            ]
+        )
 
 
 def cas_check_digit(cas: str) -> int:
@@ -201,8 +227,7 @@ def test_thesaurus_numbers_are_those_of_the_published_list() -> None:
 
 
 def test_ambiguous_thesaurus_words_are_marked_and_never_published() -> None:
-    for kind, word in (("role", "ground"), ("agent", "turpentine"), ("action", "strip"),
-    ("document", "conservation")):
+    for kind, word in (("role", "ground"), ("agent", "turpentine"), ("action", "strip"), ("document", "conservation")):
         assert any(t.match == "ambiguous" for t in reference.terms() if (t.kind, t.word) == (kind, word))
         assert reference.aat(kind, word) is None
     found = reference.aat("role", "varnish")
@@ -226,9 +251,13 @@ def test_other_published_parameters_of_a_liquid_are_those_of_the_handbook() -> N
     """SEEN: Hansen 2007, Table A.1, as transcribed at github.com/xueannafang/hsp_toolkit_solv_pred_v_2.0; where it and
     the package chemicals 1.5.2 differ by more than a rounding."""
     assert reference.packaged().alternatives == {
-        "methanol": ((15.1, 12.3, 22.3),), "dichloromethane": ((18.2, 6.3, 6.1),), "1,4-dioxane": ((19.0, 1.8, 7.4),),
-        "diethyl ether": ((14.5, 2.9, 5.1),), "propylene glycol": ((16.8, 9.4, 23.3),),
-        "gamma-butyrolactone": ((19.0, 16.6, 7.4),)}
+        "methanol": ((15.1, 12.3, 22.3),),
+        "dichloromethane": ((18.2, 6.3, 6.1),),
+        "1,4-dioxane": ((19.0, 1.8, 7.4),),
+        "diethyl ether": ((14.5, 2.9, 5.1),),
+        "propylene glycol": ((16.8, 9.4, 23.3),),
+        "gamma-butyrolactone": ((19.0, 16.6, 7.4),),
+    }
     for name, points in reference.packaged().alternatives.items():
         row = reference.packaged().solvents.find(name)
         assert row is not None
@@ -262,8 +291,14 @@ def test_the_hash_is_of_the_files_bytes() -> None:
 def damaged(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, bytes]]:
     """Tables in memory that replace the packaged ones."""
     tables: dict[str, bytes] = {}
-    cached = (reference.solvents, reference.all_spheres, reference.terms, reference.bands, reference.class_effects,
-              reference.alternatives)
+    cached = (
+        reference.solvents,
+        reference.all_spheres,
+        reference.terms,
+        reference.bands,
+        reference.class_effects,
+        reference.alternatives,
+    )
     for each in cached:
         each.cache_clear()
     monkeypatch.setattr(reference_rows, "content_of", lambda name: tables[name])
@@ -280,19 +315,32 @@ def edited(name: str, line: int, column: str, value: str) -> bytes:
 
 @pytest.mark.parametrize(
     ("table", "column", "value", "said"),
-    [("solvents.csv", "hansen_h", "", "incomplete"), ("solvents.csv", "hansen_d", "x", "no number"),
-     ("solvents.csv", "hansen_status", "guess", "allowed are"), ("solvents.csv", "diluent", "", "blank"),
-     ("binders.csv", "radius", "0", "centre and a radius"), ("terms.csv", "match", "near", "allowed are"),
-     ("bands.csv", "delta_low", "30", "lower first"), ("class_effects.csv", "response", "gone", "allowed are"),
-     ("alternatives.csv", "hansen_h", "", "incomplete"), ("alternatives.csv", "status", "told", "allowed are")],
+    [
+        ("solvents.csv", "hansen_h", "", "incomplete"),
+        ("solvents.csv", "hansen_d", "x", "no number"),
+        ("solvents.csv", "hansen_status", "guess", "allowed are"),
+        ("solvents.csv", "diluent", "", "blank"),
+        ("binders.csv", "radius", "0", "centre and a radius"),
+        ("terms.csv", "match", "near", "allowed are"),
+        ("bands.csv", "delta_low", "30", "lower first"),
+        ("class_effects.csv", "response", "gone", "allowed are"),
+        ("alternatives.csv", "hansen_h", "", "incomplete"),
+        ("alternatives.csv", "status", "told", "allowed are"),
+    ],
 )
 def test_a_damaged_table_is_named_with_its_line(
     damaged: dict[str, bytes], table: str, column: str, value: str, said: str
 ) -> None:
     """A partial triple is refused, not filled with zeros."""
     damaged[table] = edited(table, 1, column, value)
-    loaders = (reference.solvents, reference.all_spheres, reference.terms, reference.bands, reference.class_effects,
-               reference.alternatives)
+    loaders = (
+        reference.solvents,
+        reference.all_spheres,
+        reference.terms,
+        reference.bands,
+        reference.class_effects,
+        reference.alternatives,
+    )
     load = dict(zip(reference.TABLES, loaders, strict=True))
     with pytest.raises(OurFault, match=f"{table}, line 2.*{said}"):
         load[table]()

@@ -38,8 +38,12 @@ def test_work_that_reaches_no_coat_raises_nothing_on_any_object(everything, acti
 
 @pytest.mark.parametrize("action", ["dust", "dry sponge", "wrap"])
 def test_a_brush_or_a_sheet_takes_nothing_where_flakes_were_looked_for_and_not_found(everything, action):
-    looked = {(code, row.place) for code, facts in everything.items() for row in facts.conditions
-              if (row.phenomenon, row.severity) == ("flaking", 0)}
+    looked = {
+        (code, row.place)
+        for code, facts in everything.items()
+        for row in facts.conditions
+        if (row.phenomenon, row.severity) == ("flaking", 0)
+    }
     assert len(looked) >= 12
     for code, place in sorted(looked):
         asked = Job(code, "clear", action, {"place": place, "action": action})

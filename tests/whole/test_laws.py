@@ -32,9 +32,12 @@ def told_instead(loss: Loss, after: Assessment) -> list[Loss]:
     """The lines of `after` that tell of a loss: its own; else what is told of its scheme in the place, found or not, or
     of the place as one that was never examined."""
     same = [each for each in after.losses if each.id == loss.id]
-    return same or [each for each in after.losses if (each.place == loss.place and (
-        each.thing.split("/")[0] == loss.thing.split("/")[0])) or (each.thing == NOT_EXAMINED and (
-            loss.thing == NOT_EXAMINED or each.place in (loss.place, "all")))]
+    return same or [
+        each
+        for each in after.losses
+        if (each.place == loss.place and (each.thing.split("/")[0] == loss.thing.split("/")[0]))
+        or (each.thing == NOT_EXAMINED and (loss.thing == NOT_EXAMINED or each.place in (loss.place, "all")))
+    ]
 
 
 def never_lower(before: Assessment, after: Assessment, *, ends: int = 3, only: str | None = "*") -> None:
@@ -45,10 +48,17 @@ def never_lower(before: Assessment, after: Assessment, *, ends: int = 3, only: s
             continue
         found = max(told_instead(loss, after), key=lambda each: SEVERITY_RANK[each.severity], default=None)
         assert SEVERITY_RANK[found.severity if found else "clear"] >= SEVERITY_RANK[loss.severity], (
-            loss.id, loss.severity, loss.message, found and (found.severity, found.message))
+            loss.id,
+            loss.severity,
+            loss.message,
+            found and (found.severity, found.message),
+        )
         if found is not None and found.id == loss.id and loss.share is not None and found.share is not None:
             assert all(a >= b - 1e-9 for a, b in zip(found.share[:ends], loss.share[:ends], strict=True)), (
-                loss.id, loss.share, found.share)
+                loss.id,
+                loss.share,
+                found.share,
+            )
     assert only != "*" or SEVERITY_RANK[after.outcome] >= SEVERITY_RANK[before.outcome]
 
 
@@ -75,8 +85,16 @@ def test_unfavourable_evidence_added_never_lowers(rows, plan, data):
         extra = data.draw(e.tested("TX", spots(rows), None))
         assume(extra[-1].response != "none seen")
     elif what == "condition":
-        extra = [Condition(object=e.OBJ, place=data.draw(e.one_of(*e.PLACES)), phenomenon="flaking",
-                           observed_on="2024-01", severity=2, active="yes")]
+        extra = [
+            Condition(
+                object=e.OBJ,
+                place=data.draw(e.one_of(*e.PLACES)),
+                phenomenon="flaking",
+                observed_on="2024-01",
+                severity=2,
+                active="yes",
+            )
+        ]
     else:
         extra = [Reserve(object=e.OBJ, reserve="RX", place=data.draw(e.one_of(*e.PLACES)), kind="window")]
     # A first test that only drew colour bounds what it takes, and with it what lies under it, from above.
@@ -97,8 +115,12 @@ def test_an_absence_taken_away_never_lowers(rows, plan, data):
     assume(absent)
     gone = data.draw(e.one_of(*absent))
     # Its tests met nothing that is still there to be named.
-    left = [row for row in rows if row is not gone and not (
-        isinstance(row, Response) and (row.sample, row.position) == (gone.sample, gone.position))]
+    left = [
+        row
+        for row in rows
+        if row is not gone
+        and not (isinstance(row, Response) and (row.sample, row.position) == (gone.sample, gone.position))
+    ]
     named = {row.test for row in left if isinstance(row, Response)}
     left = [row for row in left if not (isinstance(row, r.Test) and row.test not in named)]
     same = [row for row in rows if row in left or row is gone]
@@ -113,8 +135,10 @@ def test_a_smaller_window_never_clears_more_than_a_larger_one(rows, plan, data):
     leaves a coat keeps more from what follows the more of the place it meets."""
     number, (small, large) = data.draw(st.integers(0, len(plan) - 1)), data.draw(e.one_of((0.1, 0.4), (0.01, None)))
     assume(KIND_OF_ACTION[plan[number]["action"]] != "adds")
-    less, more = (assessed(rows, [*plan[:number], {**plan[number], "area_m2": area}, *plan[number + 1:]])
-                  for area in (small, large))
+    less, more = (
+        assessed(rows, [*plan[:number], {**plan[number], "area_m2": area}, *plan[number + 1 :]])
+        for area in (small, large)
+    )
     assert {loss.id: loss.severity for loss in less.losses} == {loss.id: loss.severity for loss in more.losses}
     never_lower(less, more)
 
@@ -141,24 +165,28 @@ def test_harsher_conditions_never_lower(rows, plan, data):
         harsher["ph"] = step["ph"] + (0.8 if step["ph"] > 7 else -0.8)
     if step.get("application") is not None:
         wet, rub = WETTING_RUBBING[step["application"]]
-        harsher["application"] = data.draw(e.one_of(*(
-            way for way, (w, r) in WETTING_RUBBING.items() if w >= wet and r >= rub)))
+        harsher["application"] = data.draw(
+            e.one_of(*(way for way, (w, r) in WETTING_RUBBING.items() if w >= wet and r >= rub))
+        )
     if step.get("depth_um"):
         harsher["depth_um"] = step["depth_um"] * 2
     if step.get("temperature_c") is not None:
         harsher["temperature_c"] = step["temperature_c"] + data.draw(e.one_of(0.0, 25.0, 200.0))
-    never_lower(assessed(rows, plan), assessed(rows, [*plan[:number], harsher, *plan[number + 1:]]))
+    never_lower(assessed(rows, plan), assessed(rows, [*plan[:number], harsher, *plan[number + 1 :]]))
 
 
 @some
 @given(e.examined(), e.plans, st.data())
 def test_leaving_a_number_out_never_clears(rows, plan, data):
     number = data.draw(st.integers(0, len(plan) - 1))
-    given_ = [name for name in ("dwell_s", "application", "ph", "temperature_c", "depth_um", "depth_sd_um", "agent",
-                                "stop_at") if plan[number].get(name) is not None]
+    given_ = [
+        name
+        for name in ("dwell_s", "application", "ph", "temperature_c", "depth_um", "depth_sd_um", "agent", "stop_at")
+        if plan[number].get(name) is not None
+    ]
     assume(given_)
     blank = {**plan[number], data.draw(e.one_of(*given_)): None}
-    before, after = assessed(rows, plan), assessed(rows, [*plan[:number], blank, *plan[number + 1:]])
+    before, after = assessed(rows, plan), assessed(rows, [*plan[:number], blank, *plan[number + 1 :]])
     for loss in before.losses:
         if loss.severity not in CLEARED:
             assert any(found.severity not in CLEARED for found in told_instead(loss, after)), (loss.id, loss.severity)
@@ -168,13 +196,19 @@ def test_leaving_a_number_out_never_clears(rows, plan, data):
 @given(e.examined(), e.plans, st.data())
 def test_a_blank_in_a_test_or_a_coat_never_clears(rows, plan, data):
     """Leaving out a condition of a test, or what was seen of a coat."""
-    columns = {r.Test: ("dwell_s", "application", "tested_on", "passes"),
-               Layer: ("colour", "binder", "thickness_um", "binder_basis")}
-    able = [(index, name) for index, row in enumerate(rows) for name in columns.get(type(row), ())
-            if getattr(row, name) is not None]
+    columns = {
+        r.Test: ("dwell_s", "application", "tested_on", "passes"),
+        Layer: ("colour", "binder", "thickness_um", "binder_basis"),
+    }
+    able = [
+        (index, name)
+        for index, row in enumerate(rows)
+        for name in columns.get(type(row), ())
+        if getattr(row, name) is not None
+    ]
     assume(able)
     index, name = data.draw(e.one_of(*able))
-    blanked = [*rows[:index], rows[index].model_copy(update={name: None}), *rows[index + 1:]]
+    blanked = [*rows[:index], rows[index].model_copy(update={name: None}), *rows[index + 1 :]]
     before, after = assessed(rows, plan), assessed(blanked, plan)
     if before.outcome not in CLEARED:
         assert after.outcome not in CLEARED, (name, before.outcome, after.outcome)
@@ -187,9 +221,11 @@ def test_a_thinner_cover_never_lowers_what_lies_under_it(rows, plan, data):
     order = ["intact", "partial", "trace", "absent"]
     at = data.draw(st.integers(0, len(order) - 2))
     place = data.draw(e.one_of("door", "panel", "body", "sill"))
-    may_go = [row.model_copy(update={"keep": "may go"}) if isinstance(row, r.Scheme) and row.scheme == "3" else row
-              for row in rows]
-    thick, thin = ([*may_go, *e.covered(place, cover)] for cover in order[at:at + 2])
+    may_go = [
+        row.model_copy(update={"keep": "may go"}) if isinstance(row, r.Scheme) and row.scheme == "3" else row
+        for row in rows
+    ]
+    thick, thin = ([*may_go, *e.covered(place, cover)] for cover in order[at : at + 2])
     never_lower(assessed(thick, plan), assessed(thin, plan), ends=0)
 
 
@@ -220,5 +256,6 @@ def test_steps_in_different_places_may_be_done_in_either_order(rows, one, other)
     one, other = {**one, "place": "pole"}, {**other, "place": "sill"}
     first, second = assessed(rows, [one, other]), assessed(rows, [other, one])
     assert {loss.id: (loss.severity, loss.share) for loss in first.losses} == {
-        loss.id: (loss.severity, loss.share) for loss in second.losses}
+        loss.id: (loss.severity, loss.share) for loss in second.losses
+    }
     assert first.loss_m2 == pytest.approx(second.loss_m2) if first.loss_m2 else second.loss_m2 is None

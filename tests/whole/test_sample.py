@@ -102,8 +102,9 @@ def test_an_approval_is_overtaken_when_a_record_that_it_read_changes(db: Path, c
     shown = json.loads(call(capsys, "show", db, object_code, "--json")[1])
     assert [d["stale"] for d in shown["decisions"]] == [False]
     connection = sqlite3.connect(db)
-    test = connection.execute("SELECT object || '/' || test FROM tests WHERE object = ? ORDER BY test LIMIT 1",
-                              (object_code,)).fetchone()[0]
+    test = connection.execute(
+        "SELECT object || '/' || test FROM tests WHERE object = ? ORDER BY test LIMIT 1", (object_code,)
+    ).fetchone()[0]
     connection.close()
     code, _, err = call(capsys, "correct", db, "tests", test, "dwell_s=61", "--by", "R. Person", "--reason", "misread")
     assert code == 0, err
@@ -122,15 +123,18 @@ def test_a_withdrawn_survey_is_out_of_account_and_comes_back(db: Path, capsys):
     assert check(db).damage == ()
 
 
-@pytest.mark.parametrize(("words", "exit_code", "says"), [
-    (("assess", "{db}", "NO.1/P1"), 1, "No such object"),
-    (("assess", "{db}"), 2, "OBJECT/CODE"),
-    (("asess", "{db}"), 2, "Did you mean assess?"),
-    (("survival", "{missing}"), 6, ""),
-    (("ingest", "{db}", "{missing}"), 2, "There is no folder"),
-    (("survival", "{foreign}"), 6, ""),
-    (("init", "{db}"), 6, ""),
-])
+@pytest.mark.parametrize(
+    ("words", "exit_code", "says"),
+    [
+        (("assess", "{db}", "NO.1/P1"), 1, "No such object"),
+        (("assess", "{db}"), 2, "OBJECT/CODE"),
+        (("asess", "{db}"), 2, "Did you mean assess?"),
+        (("survival", "{missing}"), 6, ""),
+        (("ingest", "{db}", "{missing}"), 2, "There is no folder"),
+        (("survival", "{foreign}"), 6, ""),
+        (("init", "{db}"), 6, ""),
+    ],
+)
 def test_what_goes_wrong_is_a_sentence_with_its_exit_code(db: Path, tmp_path: Path, capsys, words, exit_code, says):
     foreign = tmp_path / "foreign.db"
     other = sqlite3.connect(foreign)
@@ -173,7 +177,8 @@ def test_approving_step_by_step_is_no_way_round_the_gate(db: Path, capsys):
     package = db.parent / "two"
     package.mkdir()
     (package / "survey.toml").write_text(
-        'code = "Z1"\ntitle = "trial (invented)"\nlead = "N. N."\nstarted = "2024-12"\n')
+        'code = "Z1"\ntitle = "trial (invented)"\nlead = "N. N."\nstarted = "2024-12"\n'
+    )
     sheets = {
         "objects": "object,title,kind\nZ,trial door,door\n",
         "components": "object,component,name,area_m2\nZ,D,door,1\n",
@@ -185,7 +190,7 @@ def test_approving_step_by_step_is_no_way_round_the_gate(db: Path, capsys):
         "reserves": "object,reserve,place,kind,until\nZ,R1,D,reserve,2020\n",
         "proposals": "object,proposal,title,proposed_by,proposed_on,permission\nZ,P,trial,N. N.,2025-01,given\n",
         "proposal_steps": "object,proposal,step,place,action,agent,application,dwell_s\n"
-                          "Z,P,1,D,solvent,ethanol,rolled swab,10\nZ,P,2,D,solvent,ethanol,rolled swab,10\n",
+        "Z,P,1,D,solvent,ethanol,rolled swab,10\nZ,P,2,D,solvent,ethanol,rolled swab,10\n",
     }
     for name, text in sheets.items():
         (package / f"{name}.csv").write_text(text)

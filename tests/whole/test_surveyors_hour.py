@@ -28,39 +28,85 @@ SURVEY = {"title": "One cupboard (invented)", "lead": "Tamsin Hollowell", "start
 COATS = ("support", "primer", "body colour", "varnish")
 SHEETS: dict[str, list[dict[str, Any]]] = {
     "objects": [{"title": "Cupboard (invented)", "kind": "cupboard", "made": "ca. 1879", "other_numbers": "N/A"}],
-    "components": [{"component": "DOOR-L", "name": "Left door", "area_m2": "1,1", "origin": "later",
-                    "observed_on": DAY},
-                   {"component": "DOOR-R", "name": "Right door", "area_m2": "1.1 m2"}],
-    "zones": [{"zone": "L-UP", "component": "Door-L"}, {"zone": "R-UP", "component": "DOOR-R", "visibility": "yes"},
-              {"zone": "R-UP", "component": "DOOR-R", "visibility": "yes"}],
+    "components": [
+        {"component": "DOOR-L", "name": "Left door", "area_m2": "1,1", "origin": "later", "observed_on": DAY},
+        {"component": "DOOR-R", "name": "Right door", "area_m2": "1.1 m2"},
+    ],
+    "zones": [
+        {"zone": "L-UP", "component": "Door-L"},
+        {"zone": "R-UP", "component": "DOOR-R", "visibility": "yes"},
+        {"zone": "R-UP", "component": "DOOR-R", "visibility": "yes"},
+    ],
     "schemes": [{"scheme": 1, "name": "Estate finish", "period": "original"}],
-    "samples": [{"sample": "S01", "place": "L-UP", "method": "X-section", "reaches_support": "yes"},
-                {"sample": "S02", "place": "R-UPP", "method": "scraping", "reaches_support": "yes"}],
-    "layers": [*({"sample": "S01", "position": at, "role": role, "scheme": 1 if at > 1 else None}
-                 for at, role in enumerate(COATS, 1)),
-               *({"sample": "S02", "position": 5 - at, "role": "topcoat" if role == "varnish" else role,
-                  "binder": "n/a" if role == "primer" else None} for at, role in enumerate(COATS, 1))],
-    "tests": [{"test": "C01", "place": "L-UP", "agent": "white spirit", "application": "swab", "dwell_s": "30 s",
-               "tested_on": DAY, "after_drying": "Y"}],
+    "samples": [
+        {"sample": "S01", "place": "L-UP", "method": "X-section", "reaches_support": "yes"},
+        {"sample": "S02", "place": "R-UPP", "method": "scraping", "reaches_support": "yes"},
+    ],
+    "layers": [
+        *(
+            {"sample": "S01", "position": at, "role": role, "scheme": 1 if at > 1 else None}
+            for at, role in enumerate(COATS, 1)
+        ),
+        *(
+            {
+                "sample": "S02",
+                "position": 5 - at,
+                "role": "topcoat" if role == "varnish" else role,
+                "binder": "n/a" if role == "primer" else None,
+            }
+            for at, role in enumerate(COATS, 1)
+        ),
+    ],
+    "tests": [
+        {
+            "test": "C01",
+            "place": "L-UP",
+            "agent": "white spirit",
+            "application": "swab",
+            "dwell_s": "30 s",
+            "tested_on": DAY,
+            "after_drying": "Y",
+        }
+    ],
     "responses": [{"test": "C01", "response": "no change", "sample": "S01"}],
     "conditions": [{"place": "l-up", "phenomenon": "dirty", "severity": "slight", "observed_on": "Nov 2014"}],
     "pictures": [{"picture": "P1", "file": "front.png"}],
 }
 SAID: list[tuple[str, int, str | None, str | None]] = [
-    ("objects", 2, "made", "1879~"), ("components", 2, "origin", None), ("components", 3, "area_m2", "1.1"),
-    ("zones", 2, "component", "DOOR-L"), ("zones", 4, "zone", None),
-    ("schemes", 2, "scheme", None), *(("layers", row, "scheme", None) for row in (3, 4, 5)),
-    ("layers", 7, "binder", None), ("layers", 9, "role", None), ("tests", 2, "application", None),
-    ("tests", 2, "dwell_s", "30"), ("responses", 2, None, None), ("conditions", 2, "observed_on", "2014-11"),
-    ("conditions", 2, "severity", None), ("conditions", 2, "place", "L-UP"), ("pictures", 2, "file", None)]
+    ("objects", 2, "made", "1879~"),
+    ("components", 2, "origin", None),
+    ("components", 3, "area_m2", "1.1"),
+    ("zones", 2, "component", "DOOR-L"),
+    ("zones", 4, "zone", None),
+    ("schemes", 2, "scheme", None),
+    *(("layers", row, "scheme", None) for row in (3, 4, 5)),
+    ("layers", 7, "binder", None),
+    ("layers", 9, "role", None),
+    ("tests", 2, "application", None),
+    ("tests", 2, "dwell_s", "30"),
+    ("responses", 2, None, None),
+    ("conditions", 2, "observed_on", "2014-11"),
+    ("conditions", 2, "severity", None),
+    ("conditions", 2, "place", "L-UP"),
+    ("pictures", 2, "file", None),
+]
 """Sheet, row, column and nearest of every fault, sheet by sheet as a person reads them."""
 MENDS: list[tuple[str, int, str, Any]] = [
-    ("objects", 2, "made", "1879~"), ("components", 2, "origin", "replaced"), ("components", 3, "area_m2", 1.1),
-    ("zones", 2, "component", "DOOR-L"), ("schemes", 2, "scheme", "1"),
-    *(("layers", row, "scheme", "1") for row in (3, 4, 5)), ("layers", 7, "binder", None),
-    ("layers", 9, "role", "varnish"), ("tests", 2, "application", "rolled swab"), ("tests", 2, "dwell_s", 30),
-    ("responses", 2, "position", 4), ("conditions", 2, "observed_on", "2014-11"), ("conditions", 2, "severity", 1),
-    ("conditions", 2, "place", "L-UP")]
+    ("objects", 2, "made", "1879~"),
+    ("components", 2, "origin", "replaced"),
+    ("components", 3, "area_m2", 1.1),
+    ("zones", 2, "component", "DOOR-L"),
+    ("schemes", 2, "scheme", "1"),
+    *(("layers", row, "scheme", "1") for row in (3, 4, 5)),
+    ("layers", 7, "binder", None),
+    ("layers", 9, "role", "varnish"),
+    ("tests", 2, "application", "rolled swab"),
+    ("tests", 2, "dwell_s", 30),
+    ("responses", 2, "position", 4),
+    ("conditions", 2, "observed_on", "2014-11"),
+    ("conditions", 2, "severity", 1),
+    ("conditions", 2, "place", "L-UP"),
+]
 
 
 class Sitting:
@@ -142,7 +188,10 @@ def test_what_is_followed_sentence_by_sentence_has_no_fault_left(mended: Sitting
     """After one round only doubts are left: among them the sample that was numbered from the outside."""
     found = try_package(mended.put_down())
     assert {(f.sheet, f.row, f.column) for f in found.warnings} == {
-        ("layers", 6, "position"), ("objects", 2, "other_numbers"), ("tests", 2, "agent")}
+        ("layers", 6, "position"),
+        ("objects", 2, "other_numbers"),
+        ("tests", 2, "agent"),
+    }
     doubt = next(f for f in found.warnings if f.column == "position")
     assert "write surface under counted_from" in doubt.message
     assert asked(found) == [("samples", 3, "place", "R-UPP", "R-UP")]
@@ -162,7 +211,8 @@ def test_a_support_over_other_coats_is_doubted_whichever_way_is_counted(mended: 
 
 
 def test_the_first_visit_goes_in_and_the_second_starts_from_it(
-        mended: Sitting, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mended: Sitting, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """What was typed is stored; the second workbook holds it; a correction there needs its reason."""
     db, second = tmp_path / "c.db", tmp_path / "second.xlsx"
     mended.mend("samples", 3, "counted_from", "surface")
@@ -208,10 +258,18 @@ def test_a_picture_that_lies_elsewhere_is_found(mended: Sitting, tmp_path: Path)
     assert (fault.row, "'pictures/Front.png' does" in fault.message) == (2, True)
 
 
-@pytest.mark.parametrize(("words", "written", "meant"), [
-    (ROLE, "red lead primer", "primer"), (BINDER, "linseed oil paint", "oil"), (ACTION, "weldd", "weld"),
-    (DECORATION_STATE, "none found", "not found"), (ACTION, "wipe down", None), (PERIOD, "not original", None),
-    (BINDER, "resin over oil", None)])
+@pytest.mark.parametrize(
+    ("words", "written", "meant"),
+    [
+        (ROLE, "red lead primer", "primer"),
+        (BINDER, "linseed oil paint", "oil"),
+        (ACTION, "weldd", "weld"),
+        (DECORATION_STATE, "none found", "not found"),
+        (ACTION, "wipe down", None),
+        (PERIOD, "not original", None),
+        (BINDER, "resin over oil", None),
+    ],
+)
 def test_the_nearest_word_is_meant_or_none_is_given(words: Any, written: str, meant: str | None) -> None:
     """The last word of a phrase, or a misspelling; never one of the other sense, or only of alike letters."""
     assert words.nearest(written) == meant
@@ -234,13 +292,23 @@ def test_a_part_that_is_lost_is_not_simply_missing() -> None:
 
 def test_alike_faults_are_told_once_with_their_rows() -> None:
     """Rows that follow one another are a span; several values stand with their own rows; other columns stay apart."""
+
     def fault(row: int, column: str, value: str) -> Fault:
         return Fault("a.csv", "layers", row, column, value, "No.")
 
-    assert together([fault(3, "role", "x"), fault(4, "role", "x"), fault(5, "role", "x"), fault(9, "role", "x"),
-                     fault(3, "binder", "x")]) == [
-        "a.csv, rows 3–5, 9, role: 'x': No.", "a.csv, row 3, binder: 'x': No."]
+    assert together(
+        [
+            fault(3, "role", "x"),
+            fault(4, "role", "x"),
+            fault(5, "role", "x"),
+            fault(9, "role", "x"),
+            fault(3, "binder", "x"),
+        ]
+    ) == ["a.csv, rows 3–5, 9, role: 'x': No.", "a.csv, row 3, binder: 'x': No."]
     assert together([fault(2, "scheme", "1"), fault(3, "scheme", "2")]) == [
-        "a.csv, row 2 ('1'), row 3 ('2'), scheme: No."]
+        "a.csv, row 2 ('1'), row 3 ('2'), scheme: No."
+    ]
     assert together([Fault("a.xlsx", "", None, None, name, "No.") for name in ("one", "two")]) == [
-        "a.xlsx: 'one': No.", "a.xlsx: 'two': No."]
+        "a.xlsx: 'one': No.",
+        "a.xlsx: 'two': No.",
+    ]

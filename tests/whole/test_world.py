@@ -44,14 +44,27 @@ def a_zone(seed: int) -> Zone:
 def uses(draw: st.DrawFn) -> tuple[Use, Use]:
     """A use, and one that is harsher or equal in every coordinate but the liquid."""
     mild = rising(np.random.default_rng(draw(seeds)))[0]
-    harsher = [name for name, (wet, rub) in RANKS.items()
-               if wet >= RANKS[mild.application][0] and rub >= RANKS[mild.application][1]]
-    harsh = replace(mild, application=draw(st.sampled_from(harsher)), dwell_s=mild.dwell_s * draw(st.floats(1, 20)),
-                    passes=mild.passes * draw(st.integers(1, 10)), temperature_c=20 + draw(st.floats(0, 40)))
+    harsher = [
+        name
+        for name, (wet, rub) in RANKS.items()
+        if wet >= RANKS[mild.application][0] and rub >= RANKS[mild.application][1]
+    ]
+    harsh = replace(
+        mild,
+        application=draw(st.sampled_from(harsher)),
+        dwell_s=mild.dwell_s * draw(st.floats(1, 20)),
+        passes=mild.passes * draw(st.integers(1, 10)),
+        temperature_c=20 + draw(st.floats(0, 40)),
+    )
     if mild.ph is not None:
-        harsh = replace(harsh, ph=mild.ph + draw(st.floats(0, 4)) * (1 if mild.ph >= 7 else -1),
-                        agent=replace(mild.agent, additives=tuple((name, share * draw(st.floats(1, 5)))
-                                                                  for name, share in mild.agent.additives)))
+        harsh = replace(
+            harsh,
+            ph=mild.ph + draw(st.floats(0, 4)) * (1 if mild.ph >= 7 else -1),
+            agent=replace(
+                mild.agent,
+                additives=tuple((name, share * draw(st.floats(1, 5))) for name, share in mild.agent.additives),
+            ),
+        )
     return mild, harsh
 
 
@@ -64,8 +77,9 @@ def test_harsher_never_takes_less(seed: int, binder: str, pair: tuple[Use, Use])
 
 
 @given(seeds, seeds, uses(), st.floats(0.05, 1))
-def test_of_a_zone_harsher_wider_and_more_work_never_take_less(seed: int, chance: int, pair: tuple[Use, Use],
-                                                              area: float) -> None:
+def test_of_a_zone_harsher_wider_and_more_work_never_take_less(
+    seed: int, chance: int, pair: tuple[Use, Use], area: float
+) -> None:
     zone = a_zone(seed)
     mild, harsh = (Step(zone.code, "solvent", use) for use in pair)
 
@@ -87,8 +101,10 @@ def test_of_a_zone_harsher_wider_and_more_work_never_take_less(seed: int, chance
 @given(seeds, seeds, st.floats(0, 300), st.floats(0, 300))
 def test_a_deeper_cut_never_takes_less(seed: int, chance: int, one: float, other: float) -> None:
     zone = a_zone(seed)
-    shallow, deep = (taken_by(zone, [Step(zone.code, "scrape", depth_um=depth, depth_sd_um=0.0)],
-                              np.random.default_rng(chance))[0] for depth in sorted((one, other)))
+    shallow, deep = (
+        taken_by(zone, [Step(zone.code, "scrape", depth_um=depth, depth_sd_um=0.0)], np.random.default_rng(chance))[0]
+        for depth in sorted((one, other))
+    )
     assert (deep <= shallow + 1e-12).all()
     everything = taken_by(zone, [Step(zone.code, "abrade")], np.random.default_rng(chance))[0]
     assert not everything.any()
@@ -162,8 +178,11 @@ def test_careful_work_is_milder_than_a_test_that_did_nothing(seed: int) -> None:
             assert one.met or not one.known
         if work.kind == "careful":
             use = next(step.use for step in work.steps if step.action in ("aqueous", "solvent"))
-            vouching = [test for test in survey.tried if basis(test, zones) and milder(use, as_stated(test))
-                        and test.met[0][1] == "none seen"]
+            vouching = [
+                test
+                for test in survey.tried
+                if basis(test, zones) and milder(use, as_stated(test)) and test.met[0][1] == "none seen"
+            ]
             assert vouching, work
             assert all(test.year >= OLDEST and test.dried != "no" for test in vouching)
 
@@ -173,9 +192,18 @@ def test_milder_is_read_coordinate_by_coordinate() -> None:
     test = Use(WATER_ALONE, "cloth", 30.0, 2, 25.0, 8.5)
     assert milder(test, test)
     assert milder(replace(test, ph=7.0, dwell_s=5.0, application="rolled swab"), test)
-    for harsher in ({"ph": 9.0}, {"ph": 6.5}, {"ph": None}, {"dwell_s": 31.0}, {"passes": 3}, {"temperature_c": 26.0},
-                    {"application": "gel"}, {"application": "rubbed swab"}, {"agent": Agent((("acetone", 1),))},
-                    {"agent": replace(WATER_ALONE, additives=(("triammonium citrate", 0.5),))}):
+    for harsher in (
+        {"ph": 9.0},
+        {"ph": 6.5},
+        {"ph": None},
+        {"dwell_s": 31.0},
+        {"passes": 3},
+        {"temperature_c": 26.0},
+        {"application": "gel"},
+        {"application": "rubbed swab"},
+        {"agent": Agent((("acetone", 1),))},
+        {"agent": replace(WATER_ALONE, additives=(("triammonium citrate", 0.5),))},
+    ):
         assert not milder(replace(test, **harsher), test), harsher
     mixed = Use(Agent((("acetone", 1), ("isooctane", 1))))
     assert milder(replace(mixed, agent=Agent((("acetone", 1), ("isooctane", 3)))), mixed)
@@ -218,10 +246,20 @@ def test_the_small_world_has_something_to_judge(small: tuple[Result, list[Judged
     assert sum(row.lost > 0.5 for row in harmful) > 0.5 * len(harmful)
 
 
-AT_MOST = {"cleared_harm": 0.01, "cleared_touching_harm": 0.02, "careful_alarmed": 0.25, "careful_met_alarmed": 0.05,
-           "everyday_alarmed": 0.05}
-AT_LEAST = {"loss_held": 0.93, "loss_held_where_lost": 0.93, "loss_held_where_patchy": 0.93, "survival_held": 0.93,
-            "survival_held_where_patchy": 0.93}
+AT_MOST = {
+    "cleared_harm": 0.01,
+    "cleared_touching_harm": 0.02,
+    "careful_alarmed": 0.25,
+    "careful_met_alarmed": 0.05,
+    "everyday_alarmed": 0.05,
+}
+AT_LEAST = {
+    "loss_held": 0.93,
+    "loss_held_where_lost": 0.93,
+    "loss_held_where_patchy": 0.93,
+    "survival_held": 0.93,
+    "survival_held_where_patchy": 0.93,
+}
 
 
 def ends(counted: Count) -> tuple[float, float]:

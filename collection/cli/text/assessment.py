@@ -20,13 +20,18 @@ def assessment(facts: Facts, proposal: ProposalFacts, found: Assessment) -> str:
     """Advice against it and what is needed to decide, in some ten lines; then what is lost, step by step, and what has
     to be true first."""
     lines = [wrap(f"Advice against {steps_of(row.steps)}: {row.said()}") for row in found.advice]
-    lines += [wrap(f"{found.proposal}: {SPOKEN[found.outcome].upper()}  {proposal.proposal.title}"),
-              *_in_short(facts, found)]
+    lines += [
+        wrap(f"{found.proposal}: {SPOKEN[found.outcome].upper()}  {proposal.proposal.title}"),
+        *_in_short(facts, found),
+    ]
     lines += [wrap(line.text, "  " * line.indent) if line.text else "" for line in by_step(facts, proposal, found)]
     lines += _if_nothing_is_done(found)
     if found.advice_beside:
-        lines += ["", "Advice here that does not say what it speaks against:",
-                  *(wrap(row.said(), "  ") for row in found.advice_beside)]
+        lines += [
+            "",
+            "Advice here that does not say what it speaks against:",
+            *(wrap(row.said(), "  ") for row in found.advice_beside),
+        ]
     for when, title in (("approval", "Before approval"), ("work", "Before work")):
         open_ones = [r for r in found.requirements if r.when == when and not r.met]
         if open_ones:
@@ -49,8 +54,15 @@ def _in_short(facts: Facts, found: Assessment) -> list[str]:
         lines = [wrap(f"{said}. {at_stake}" if said else at_stake)]
     worst, instead = worst_of(facts, found), instead_of(found)
     waiting = dict.fromkeys(r.rule for r in found.open_before_approval)
-    lines += [wrap(text, "  ") for text in (
-        worst, instead and f"Instead: {instead}", waiting and f"Open before approval: {', '.join(waiting)}.") if text]
+    lines += [
+        wrap(text, "  ")
+        for text in (
+            worst,
+            instead and f"Instead: {instead}",
+            waiting and f"Open before approval: {', '.join(waiting)}.",
+        )
+        if text
+    ]
     return lines
 
 
@@ -93,8 +105,14 @@ def _loss(loss: Loss) -> list[str]:
 
 def wrap(text: str, indent: str = "") -> str:
     """A text in lines of the page's width, those after the first set in."""
-    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False,
-                         break_on_hyphens=False)
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=indent + "  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def one_loss(found: Assessment, loss: Loss) -> str:

@@ -49,9 +49,14 @@ def _lines(block: Block, level: int) -> list[str]:
     text = block.texts[level]
     if not text:
         return []
-    return textwrap.wrap(text, WIDTH, initial_indent=f"{block.label:<{_INDENT}}" if block.label else "",
-                         subsequent_indent=" " * (_INDENT if block.label else 0), break_long_words=True,
-                         break_on_hyphens=False)
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=f"{block.label:<{_INDENT}}" if block.label else "",
+        subsequent_indent=" " * (_INDENT if block.label else 0),
+        break_long_words=True,
+        break_on_hyphens=False,
+    )
 
 
 def _blocks(found: Told) -> list[Block]:
@@ -86,14 +91,19 @@ def jar(agent: Agent) -> str:
     if len(agent.liquids) == 1:
         return agent.text
     parts = [term.split(" ", 1) for term in agent.text.split(" + ")]
-    return " + ".join(f"{number} {'part' if number == '1' else 'parts'} {name}" if number.isdigit() else
-                      f"{number} {name}" for number, name in parts)
+    return " + ".join(
+        f"{number} {'part' if number == '1' else 'parts'} {name}" if number.isdigit() else f"{number} {name}"
+        for number, name in parts
+    )
 
 
 def _how(plan: ProposalStep) -> str:
     """How a swab is made: `rolled swab, up to 30 s, 2 passes`."""
-    parts = [plan.application or "as gently as can be", "" if plan.dwell_s is None else f"up to {plan.dwell_s:g} s",
-             f"{plan.passes:g} passes" if plan.passes and plan.passes > 1 else ""]
+    parts = [
+        plan.application or "as gently as can be",
+        "" if plan.dwell_s is None else f"up to {plan.dwell_s:g} s",
+        f"{plan.passes:g} passes" if plan.passes and plan.passes > 1 else "",
+    ]
     return ", ".join(part for part in parts if part)
 
 
@@ -114,9 +124,11 @@ def _next(found: Told) -> str:
         return f"{agent} ON {keep.upper()} where it lies bare: {how}."
     if step.kind == "found" and step.window is not None:
         more = len({t.test.test for t in step.window.moved}) > 1
-        return (f"NO NEW MIXTURE: THE WINDOW IS PROVEN. {agent}" + (
-            " parted them more than once." if more else f", once more in a second spot: {how}.")
-            + " Then propose the work, and assess it.")
+        return (
+            f"NO NEW MIXTURE: THE WINDOW IS PROVEN. {agent}"
+            + (" parted them more than once." if more else f", once more in a second spot: {how}.")
+            + " Then propose the work, and assess it."
+        )
     if step.kind == "settle":
         return f"NO NEW MIXTURE YET: {step.wanting}."
     if step.kind == "lay":
@@ -130,8 +142,10 @@ def _next(found: Told) -> str:
     if step.kind == "kept":
         return "STOP. Everything met here is kept."
     if step.kind == "no coats":
-        return ("READ A SAMPLE FIRST, or bring an earlier survey with --also: no coat is written for this place or its "
-                "part.")
+        return (
+            "READ A SAMPLE FIRST, or bring an earlier survey with --also: no coat is written for this place or its "
+            "part."
+        )
     return "READ A SAMPLE FIRST, down to the support. Nothing kept is written beneath, and something may be there."
 
 
@@ -139,16 +153,20 @@ def why(found: Told) -> str:
     """One sentence with what it rests on."""
     step, pair = found.step, found.pair
     if step.kind == "kept":
-        return ("Whatever is not shown to be later, with a basis, is kept: name a coat with --remove only where a "
-                "person has decided that it may go.")
+        return (
+            "Whatever is not shown to be later, with a basis, is kept: name a coat with --remove only where a "
+            "person has decided that it may go."
+        )
     if pair is None:
         return "Without a coat to remove and one to keep there is nothing to part."
     go, stay = pair.remove.thing, pair.keep.thing
     if step.kind == "write":
         return "Without a response a test counts as unknown, and what comes next hangs on it."
     if step.kind == "mend":
-        return ("Harm may be written there, and it cannot be read to which coat or by what. A test of an earlier "
-                "survey is brought by --also EARLIER.")
+        return (
+            "Harm may be written there, and it cannot be read to which coat or by what. A test of an earlier "
+            "survey is brought by --also EARLIER."
+        )
     if step.kind == "found" and step.window is not None:
         return " ".join(step.window.sentences(go, stay))
     if step.kind == "settle":
@@ -163,7 +181,7 @@ def why(found: Told) -> str:
     if step.kind == "again":
         return f"Tests show it to move {go} and to leave {stay} ({_told_tests(found)}), but not yet here."
     if step.kind == "rung" and step.rung is not None:
-        did = (f"only began to harm {stay}" if step.rung.less else f"did too little to {go}")
+        did = f"only began to harm {stay}" if step.rung.less else f"did too little to {go}"
         limit = nearest_limit(step.rung.base, pair.on_kept)
         told = f" {stay} was harmed at {named(limit)}." if limit is not None and not step.rung.less else ""
         return f"{named(step.rung.base)} {did}: {step.rung.sentence()}, all else as it was.{told}"
@@ -172,14 +190,19 @@ def why(found: Told) -> str:
         best = "" if step.chance is None else f"The best of the rest has {_in_100(step.chance)}, by a model. "
         return f"{best}{seen}. Ask `window` about other liquids, think of dry means, or leave it."
     if step.chance is None or step.risk is None:
-        unknown = [coat for coat, region in ((pair.remove, pair.remove_region), (pair.keep, pair.keep_region))
-                   if region is None]
+        unknown = [
+            coat
+            for coat, region in ((pair.remove, pair.remove_region), (pair.keep, pair.keep_region))
+            if region is None
+        ]
         of = " and ".join(f"{coat.thing} ({', '.join(coat.may_be) or 'binder not written'})" for coat in unknown)
         order = "one step further than what did nothing" if pair.on_removed else "the mildest first"
         return f"No published region tells how {of} bears liquids, so {order}. {seen}."
     binders = " over ".join(", ".join(coat.may_be) for coat in (pair.remove, pair.keep))
-    return (f"The mildest of the likely: {_in_100(step.chance)} that it takes {go} and leaves {stay}, at most "
-            f"{_in_100(step.risk)} that it touches {stay}, by a model of {binders}. {seen}.")
+    return (
+        f"The mildest of the likely: {_in_100(step.chance)} that it takes {go} and leaves {stay}, at most "
+        f"{_in_100(step.risk)} that it touches {stay}, by a model of {binders}. {seen}."
+    )
 
 
 def _seen(found: Told) -> str:
@@ -215,14 +238,18 @@ def _codes(codes: tuple[str, ...] | list[str]) -> str:
 
 def _arrest(found: Told) -> str:
     if found.arrest is None and found.calmest is not None:
-        return (f"{found.calmest.text.upper()}, the least active of these bottles, but not known to stop it: try it "
-                "first, on a dry spot.")
+        return (
+            f"{found.calmest.text.upper()}, the least active of these bottles, but not known to stop it: try it "
+            "first, on a dry spot."
+        )
     if found.step.agent is not None and found.step.agent.aqueous:
-        return ("lift it with a dry swab at once, and keep the spot small; what was dissolved in it stays until it is "
-                "cleared.")
+        return (
+            "lift it with a dry swab at once, and keep the spot small; what was dissolved in it stays until it is "
+            "cleared."
+        )
     if found.arrest is None:
         return "none of these bottles is known to stop it: lift it with a dry swab, and keep the spot small."
-    known = ("both coats stood it" if found.arrest.tested else "by a model; not tested on both coats, so try it first")
+    known = "both coats stood it" if found.arrest.tested else "by a model; not tested on both coats, so try it first"
     return f"{found.arrest.liquid.text.upper()}, on a second swab that lies ready ({known})."
 
 
@@ -231,11 +258,15 @@ def _no_more(found: Told) -> tuple[str, ...]:
     if not stopped or found.coats.keep is None:
         return ()
     met = found.pair.on_kept if found.pair is not None else ()
-    each = "; ".join(f"{name} as in " + _codes(_named([t for t in met if t.high > 0 and t.test.test in tests]))
-                     for name, tests in stopped)
-    return (f"{each}, or more: harmed {found.coats.keep.thing} here.",
-            f"as in {', '.join(dict.fromkeys(code for _, tests in stopped for code in tests))}: harmed "
-            f"{found.coats.keep.thing} here.")
+    each = "; ".join(
+        f"{name} as in " + _codes(_named([t for t in met if t.high > 0 and t.test.test in tests]))
+        for name, tests in stopped
+    )
+    return (
+        f"{each}, or more: harmed {found.coats.keep.thing} here.",
+        f"as in {', '.join(dict.fromkeys(code for _, tests in stopped for code in tests))}: harmed "
+        f"{found.coats.keep.thing} here.",
+    )
 
 
 def _wait(found: Told) -> tuple[str, ...]:
@@ -248,10 +279,14 @@ def _wait(found: Told) -> tuple[str, ...]:
     if not wait.same_day:
         return (f"last test here: {_codes(wait.tests)}, {when}. On one day each test has its own spot.", "")
     if wait.softened:
-        return (f"this spot may still be swollen from {_codes(wait.softened)} ({when}): {rule}.",
-                f"this spot may still be swollen from {_codes(wait.softened)} ({when}): another spot.")
-    return (f"{_codes(wait.tests)} wetted this place ({when}), and what looks dry may hold liquid: {rule}.",
-            f"{_codes(wait.tests)} wetted this place ({when}): another spot.")
+        return (
+            f"this spot may still be swollen from {_codes(wait.softened)} ({when}): {rule}.",
+            f"this spot may still be swollen from {_codes(wait.softened)} ({when}): another spot.",
+        )
+    return (
+        f"{_codes(wait.tests)} wetted this place ({when}), and what looks dry may hold liquid: {rule}.",
+        f"{_codes(wait.tests)} wetted this place ({when}): another spot.",
+    )
 
 
 def _vapour(found: Told) -> tuple[str, ...]:
@@ -259,8 +294,10 @@ def _vapour(found: Told) -> tuple[str, ...]:
     if not lines:
         return ()
     short = ", ".join(line.split(":")[0] for line in lines)
-    return (f"{'; '.join(lines)}. Draw it off where it comes; no flame, no spark.",
-            f"{short}: draw it off where it comes; no flame, no spark; figures with --json.")
+    return (
+        f"{'; '.join(lines)}. Draw it off where it comes; no flame, no spark.",
+        f"{short}: draw it off where it comes; no flame, no spark; figures with --json.",
+    )
 
 
 def _hazard(found: Told) -> tuple[str, ...]:
@@ -274,8 +311,11 @@ def _unread(found: Told) -> tuple[str, ...]:
     first = f"Harm may stand in {_codes([each.spot for each in harm])}. " if harm else ""
     rest = [each.spot for each in unread if each not in harm]
     told = [f"{counted(len(unread), 'row')} cannot be read yet: {_codes(rest)}; it clears nothing."] if rest else []
-    told += [f"Schemes {_codes(found.not_here)} are not described here, so they count as kept: --also EARLIER."] \
-        if found.not_here else []
+    told += (
+        [f"Schemes {_codes(found.not_here)} are not described here, so they count as kept: --also EARLIER."]
+        if found.not_here
+        else []
+    )
     told += ["The workbook is open elsewhere: what is not saved is not read."] if found.in_use else []
     full = (first + " ".join(told)).strip()
     short = f"{first}{counted(len(unread), 'row')} cannot be read yet, and clear nothing. " if rest else first

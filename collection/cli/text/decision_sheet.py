@@ -22,16 +22,22 @@ def decision_sheet(facts: Facts, proposal: ProposalFacts, found: Assessment) -> 
     first, rest = _page([*_advice(found), *_proposed(facts, proposal, found)], _losses(facts, proposal, found), ROOM)
     second, more = _page(_requirements(found), _signing(found), ROOM)
     annex = [*rest, *more]
-    pages = [first, second, *(annex[at:at + ROOM] for at in range(0, len(annex), ROOM))]
+    pages = [first, second, *(annex[at : at + ROOM] for at in range(0, len(annex), ROOM))]
     return "\n\f".join(_framed(found, lines, number, len(pages)) for number, lines in enumerate(pages, 1))
 
 
 def _framed(found: Assessment, lines: list[str], number: int, count: int) -> str:
     what = "decision sheet" if number <= 2 else "annex"
     head = f"{found.proposal}, {what}"
-    return "\n".join([f"{head}{f'page {number} of {count}':>{max(1, WIDTH - len(head))}}", "-" * WIDTH, *lines,
-                      *([""] * (ROOM - len(lines))),
-                      f"inputs {found.inputs_sha256[:32]}  policy {found.policy}"])
+    return "\n".join(
+        [
+            f"{head}{f'page {number} of {count}':>{max(1, WIDTH - len(head))}}",
+            "-" * WIDTH,
+            *lines,
+            *([""] * (ROOM - len(lines))),
+            f"inputs {found.inputs_sha256[:32]}  policy {found.policy}",
+        ]
+    )
 
 
 def _page(fixed: list[str], flowing: list[str], room: int) -> tuple[list[str], list[str]]:
@@ -39,7 +45,7 @@ def _page(fixed: list[str], flowing: list[str], room: int) -> tuple[list[str], l
     if len(fixed) + len(flowing) <= room:
         return [*fixed, *flowing], []
     free = max(0, room - len(fixed) - 2)
-    return [*fixed[:room - 2], *flowing[:free], "", "(goes on in the annex)"], [*fixed[room - 2:], *flowing[free:]]
+    return [*fixed[: room - 2], *flowing[:free], "", "(goes on in the annex)"], [*fixed[room - 2 :], *flowing[free:]]
 
 
 def _wrapped(text: str, indent: str = "", hang: str = "  ") -> list[str]:
@@ -47,15 +53,21 @@ def _wrapped(text: str, indent: str = "", hang: str = "  ") -> list[str]:
 
 
 def _under(text: str, first: str, rest: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False,
-                         break_on_hyphens=False) or [""]
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
+    ) or [""]
 
 
 def _proposed(facts: Facts, proposal: ProposalFacts, found: Assessment) -> list[str]:
     head, about = proposal.proposal, facts.object
-    lines = [*_wrapped(f"Object    {about.object}  {about.title}", hang=" " * 10),
-             *_wrapped(f"Proposal  {head.title}; by {head.proposed_by}, {head.proposed_on}"
-                       + (f"; planned for {head.planned_for}" if head.planned_for else ""), hang=" " * 10)]
+    lines = [
+        *_wrapped(f"Object    {about.object}  {about.title}", hang=" " * 10),
+        *_wrapped(
+            f"Proposal  {head.title}; by {head.proposed_by}, {head.proposed_on}"
+            + (f"; planned for {head.planned_for}" if head.planned_for else ""),
+            hang=" " * 10,
+        ),
+    ]
     if head.purpose:
         lines += _wrapped(f"Purpose   {head.purpose}", hang=" " * 10)
     lines += ["", "Steps"]
@@ -81,8 +93,11 @@ def _advice(found: Assessment) -> list[str]:
 
 def _losses(facts: Facts, proposal: ProposalFacts, found: Assessment) -> list[str]:
     shown = sum(loss.severity != "stood" for loss in found.losses)
-    lines = [f"Losses to answer for: {shown} (sign beside each line that is accepted)" if shown else
-             "Nothing that is kept is at stake, by record."]
+    lines = [
+        f"Losses to answer for: {shown} (sign beside each line that is accepted)"
+        if shown
+        else "Nothing that is kept is at stake, by record."
+    ]
     for line in by_step(facts, proposal, found, whole=False):
         box = "[    ] " if line.sign else " " * len("[    ] ") if line.indent else ""
         room = "  " * max(0, line.indent - 1)
@@ -107,12 +122,25 @@ def _requirements(found: Assessment) -> list[str]:
 
 def _signing(found: Assessment) -> list[str]:
     rule = "." * 46
-    return ["", "Conditions", *(f"  {'.' * 70}" for _ in range(4)), "",
-            "Decision  [ ] approved  [ ] approved for steps .......  [ ] refused  [ ] deferred", "",
-            "Reasons", *(f"  {'.' * 70}" for _ in range(3)), "",
-            *_lines("Approver", rule), *_lines("Owner or owner's agent", rule), *_lines("Conservator", rule),
-            "", *_wrapped("This sheet belongs to the record in the database: enter the decision there, with the "
-                          "losses that are accepted, each as PLACE/THING.")]
+    return [
+        "",
+        "Conditions",
+        *(f"  {'.' * 70}" for _ in range(4)),
+        "",
+        "Decision  [ ] approved  [ ] approved for steps .......  [ ] refused  [ ] deferred",
+        "",
+        "Reasons",
+        *(f"  {'.' * 70}" for _ in range(3)),
+        "",
+        *_lines("Approver", rule),
+        *_lines("Owner or owner's agent", rule),
+        *_lines("Conservator", rule),
+        "",
+        *_wrapped(
+            "This sheet belongs to the record in the database: enter the decision there, with the "
+            "losses that are accepted, each as PLACE/THING."
+        ),
+    ]
 
 
 def _lines(who: str, rule: str) -> Iterable[str]:

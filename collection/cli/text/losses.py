@@ -55,9 +55,14 @@ class _Group:
     def reason(self, common: str | None) -> str:
         """Why, the other steps that do the same, and what would change it, unless that is said of the whole step."""
         others = sorted({step for loss in self.losses for step in loss.steps[1:]})
-        also = "" if not others or self.unseen else (
-            f" {steps_of(others).capitalize()} {'is' if len(others) == 1 else 'are'} as bad"
-            + (" to some of it." if len({loss.steps for loss in self.losses}) > 1 else "."))
+        also = (
+            ""
+            if not others or self.unseen
+            else (
+                f" {steps_of(others).capitalize()} {'is' if len(others) == 1 else 'are'} as bad"
+                + (" to some of it." if len({loss.steps for loss in self.losses}) > 1 else ".")
+            )
+        )
         remedy = self.remedy()
         return f"{self.why}{also}{f' Would change it: {remedy}' if remedy not in (None, common) else ''}".strip()
 
@@ -95,8 +100,13 @@ def _groups(losses: Iterable[Loss], tests: Mapping[str, Test], cited: dict[str, 
         cause = loss.causes[0]
         unseen, why = _unseen(cause), _by_code(cause.message if cause.why is None else cause.why, tests, cited)
         # A cover's tests are named by their codes alone, and described with the others.
-        cited.update(dict.fromkeys(code for kind, key in cause.evidence if kind == "tests"
-                                   and (code := key.rsplit("/", 1)[-1]) in tests and f"({code}" in why))
+        cited.update(
+            dict.fromkeys(
+                code
+                for kind, key in cause.evidence
+                if kind == "tests" and (code := key.rsplit("/", 1)[-1]) in tests and f"({code}" in why
+            )
+        )
         # What nobody has seen is sampled in each place; of all else the remedy is part of what is alike.
         alike = (loss.severity, unseen, why, None if unseen else loss.would_change_it)
         groups.setdefault(alike, _Group(loss.severity, unseen, why)).losses.append(loss)
@@ -132,14 +142,39 @@ def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
             text = f"{said}  {told}{group.reason(common)}"
             blocks.append((rank, 2, [Line(1, text.rstrip(), sign)]))
         elif len(group.places) > 1:
-            blocks.append((rank, 0, [Line(1, f"{said}  {group.reason(common)}"), *(
-                Line(2, f"{', '.join(places)}: {_things(losses)}", sign) for places, losses in _merged(group))]))
+            blocks.append(
+                (
+                    rank,
+                    0,
+                    [
+                        Line(1, f"{said}  {group.reason(common)}"),
+                        *(
+                            Line(2, f"{', '.join(places)}: {_things(losses)}", sign)
+                            for places, losses in _merged(group)
+                        ),
+                    ],
+                )
+            )
         else:
             alone.setdefault(group.places[0], []).append(group)
     for place, own in alone.items():
-        blocks.append((-SEVERITY_RANK[own[0].severity], 1, [Line(1, place), *(
-            Line(2, f"{_spoken(group)}  {_things(group.losses)}: {group.reason(common)}", group.severity != "stood")
-            for group in own)]))
+        blocks.append(
+            (
+                -SEVERITY_RANK[own[0].severity],
+                1,
+                [
+                    Line(1, place),
+                    *(
+                        Line(
+                            2,
+                            f"{_spoken(group)}  {_things(group.losses)}: {group.reason(common)}",
+                            group.severity != "stood",
+                        )
+                        for group in own
+                    ),
+                ],
+            )
+        )
     last = [Line(1, f"What would change {'it' if len(number) == 1 else 'the rest'}: {common}")] if common else []
     return [*(line for _, _, lines in sorted(blocks, key=lambda block: block[:2]) for line in lines), *last]
 
@@ -172,8 +207,9 @@ def _merged(group: _Group) -> list[tuple[list[str], list[Loss]]]:
 def _things(losses: Sequence[Loss]) -> str:
     """Things by their labels, and the samples that they were seen in."""
     labels = dict.fromkeys(_label(loss) for loss in losses)
-    samples = dict.fromkeys(key.rsplit("/", 2)[-2] for loss in losses for kind, key in loss.evidence
-                            if kind == "layers")
+    samples = dict.fromkeys(
+        key.rsplit("/", 2)[-2] for loss in losses for kind, key in loss.evidence if kind == "layers"
+    )
     return ", ".join(labels) + (f" ({some(list(samples), MOST_SAMPLES)})" if samples else "")
 
 
@@ -187,8 +223,11 @@ def _legend(facts: Facts, losses: Sequence[Loss], tests: Mapping[str, Test], cit
     schemes = [f"{row.scheme} {row.name} ({row.period})" for row in facts.schemes if row.scheme in named]
     lines = [Line(0, ""), Line(0, f"Finishes: {'; '.join(schemes)}.")] if schemes else []
     listed = sorted(cited)
-    return [*lines, *([Line(0, ""), Line(0, "Tests")] if listed else []),
-            *(Line(1, f"{code}  {described(vars(tests[code]))}") for code in listed)]
+    return [
+        *lines,
+        *([Line(0, ""), Line(0, "Tests")] if listed else []),
+        *(Line(1, f"{code}  {described(vars(tests[code]))}") for code in listed),
+    ]
 
 
 ALIKE = {
@@ -216,8 +255,9 @@ def asked_once(requirements: Sequence[Requirement]) -> list[str]:
 def worst_of(facts: Facts, found: Assessment) -> str | None:
     """What would be lost, worst first: the finishes with their places, then decorations, then what must stay; None
     where nothing is at stake. Where only something that must stay is worst, what comes next is named as well."""
-    said = [f"{SPOKEN[severity].capitalize()}: {'; '.join(_named(facts, losses))}."
-            for severity, losses in _worst(found)]
+    said = [
+        f"{SPOKEN[severity].capitalize()}: {'; '.join(_named(facts, losses))}." for severity, losses in _worst(found)
+    ]
     return " ".join(said) or None
 
 
@@ -237,10 +277,17 @@ def _named(facts: Facts, losses: Sequence[Loss]) -> list[str]:
     seen = [loss for loss in losses if _unseen(loss.causes[0]) is None]
     nowhere_told = [loss for loss in losses if loss.thing == NOT_EXAMINED and loss.place == ALL]
     unseen = [loss for loss in losses if loss not in seen and loss not in nowhere_told]
-    return [*_finishes(facts, [loss for loss in seen if loss.scheme and loss.decoration is None]), *_decorations(seen),
-            *_others(seen), *(f"{word.lower()} at {_places(some_of)}" for kind, word in UNSEEN.items()
-                              if (some_of := [loss for loss in unseen if _unseen(loss.causes[0]) == kind])),
-            *(f"n{(loss.causes[0].why or '').removeprefix('N').rstrip('.')}" for loss in nowhere_told)]
+    return [
+        *_finishes(facts, [loss for loss in seen if loss.scheme and loss.decoration is None]),
+        *_decorations(seen),
+        *_others(seen),
+        *(
+            f"{word.lower()} at {_places(some_of)}"
+            for kind, word in UNSEEN.items()
+            if (some_of := [loss for loss in unseen if _unseen(loss.causes[0]) == kind])
+        ),
+        *(f"n{(loss.causes[0].why or '').removeprefix('N').rstrip('.')}" for loss in nowhere_told),
+    ]
 
 
 def _finishes(facts: Facts, losses: Sequence[Loss]) -> list[str]:
@@ -248,8 +295,14 @@ def _finishes(facts: Facts, losses: Sequence[Loss]) -> list[str]:
     of: dict[str, list[Loss]] = {}
     for loss in losses:
         of.setdefault(loss.scheme or "", []).append(loss)
-    ordered = sorted(of, key=lambda code: (_PERIODS.index(rows[code].period) if rows[code].period in _PERIODS
-                                           else len(_PERIODS), -len(of[code]), code))
+    ordered = sorted(
+        of,
+        key=lambda code: (
+            _PERIODS.index(rows[code].period) if rows[code].period in _PERIODS else len(_PERIODS),
+            -len(of[code]),
+            code,
+        ),
+    )
     said = []
     for code in ordered[:MOST_SCHEMES]:
         own = of[code]
@@ -265,8 +318,10 @@ def _decorations(losses: Sequence[Loss]) -> list[str]:
     for loss in losses:
         if loss.decoration:
             kinds.setdefault(loss.role or "decoration", []).append(loss)
-    return [f"{kind} {some(list(dict.fromkeys(loss.decoration or '' for loss in own)), MOST_PLACES)} at {_places(own)}"
-            for kind, own in kinds.items()]
+    return [
+        f"{kind} {some(list(dict.fromkeys(loss.decoration or '' for loss in own)), MOST_PLACES)} at {_places(own)}"
+        for kind, own in kinds.items()
+    ]
 
 
 def _others(losses: Sequence[Loss]) -> list[str]:

@@ -25,8 +25,14 @@ LEAD = "Lead is suspected in every paint here that was not analysed."
 EARLIEST = "0001"
 """A day on which nothing has run out yet."""
 CAUTION = "Before any work: safety data sheets, local codes, licensed practice."
-_STATES = ("original exposed", "original covered", "original fragmentary", "original removed", "original not found",
-           "not examined")
+_STATES = (
+    "original exposed",
+    "original covered",
+    "original fragmentary",
+    "original removed",
+    "original not found",
+    "not examined",
+)
 
 
 @dataclass
@@ -44,14 +50,16 @@ class Section:
     def lines(self) -> list[str]:
         """The heading, which counts what is folded, and the entries shown."""
         left = len(self.entries) - self.shown
-        return [f"{self.title}; {left} more with --all" if left else self.title,
-                *(line for entry in self.entries[:self.shown] for line in self._entry(entry))]
+        return [
+            f"{self.title}; {left} more with --all" if left else self.title,
+            *(line for entry in self.entries[: self.shown] for line in self._entry(entry)),
+        ]
 
     def _entry(self, text: str) -> list[str]:
         lines = wrap(text, "  ").splitlines()
         if not self.brief or self.whole or len(lines) == 1:
             return lines
-        return [f"{lines[0][:WIDTH - 2].rstrip(' ;,')} …"]
+        return [f"{lines[0][: WIDTH - 2].rstrip(' ;,')} …"]
 
 
 @dataclass(frozen=True)
@@ -66,8 +74,15 @@ class Standing:
     answers: tuple[tuple[str, str], ...] = ()
 
 
-def screen(facts: Facts, survival: ObjectSurvival, proposals: Sequence[Standing] = (), *, doubts: int = 0,
-           lines: int | None = LINES, today: str | None = None) -> list[str]:
+def screen(
+    facts: Facts,
+    survival: ObjectSurvival,
+    proposals: Sequence[Standing] = (),
+    *,
+    doubts: int = 0,
+    lines: int | None = LINES,
+    today: str | None = None,
+) -> list[str]:
     """An object's screen; sections that do not fit are folded with counts.
 
     :param doubts: warnings that are attached to its records.
@@ -75,13 +90,29 @@ def screen(facts: Facts, survival: ObjectSurvival, proposals: Sequence[Standing]
     :param today: the day by which temporary work may be overdue; None = that is not told.
     """
     head = _head(facts, survival)
-    sections = [s for s in (
-        _hazards(facts), _advice(facts, today), _overdue(facts, today), _reserves(facts),
-        _places(facts, survival.places), _schemes(facts), _decorations(facts), _claims(facts), _conditions(facts),
-        _treatments(facts), _proposals(proposals), _questions(facts, survival, doubts),
-        *((_settled(facts), _past_advice(facts, today)) if lines is None else ())) if s.entries]
-    foot = wrap(f"more: show {facts.object.object}/CODE for one place, sample or scheme; --all, --history; "
-                "survival, assess, search").splitlines()
+    sections = [
+        s
+        for s in (
+            _hazards(facts),
+            _advice(facts, today),
+            _overdue(facts, today),
+            _reserves(facts),
+            _places(facts, survival.places),
+            _schemes(facts),
+            _decorations(facts),
+            _claims(facts),
+            _conditions(facts),
+            _treatments(facts),
+            _proposals(proposals),
+            _questions(facts, survival, doubts),
+            *((_settled(facts), _past_advice(facts, today)) if lines is None else ()),
+        )
+        if s.entries
+    ]
+    foot = wrap(
+        f"more: show {facts.object.object}/CODE for one place, sample or scheme; --all, --history; "
+        "survival, assess, search"
+    ).splitlines()
     for section in sections:
         section.shown = len(section.entries)
 
@@ -99,22 +130,38 @@ def screen(facts: Facts, survival: ObjectSurvival, proposals: Sequence[Standing]
 
 def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
     about = facts.object
-    said = ", ".join(part for part in (about.kind, about.maker, about.made, about.status,
-                                       about.part_of and f"part of {about.part_of}") if part)
-    area = "" if survival.surviving_m2 is None else \
-        f"; {square_metres(survival.surviving_m2)} of it{not_counting(survival.unmeasured_places)}"
+    said = ", ".join(
+        part
+        for part in (about.kind, about.maker, about.made, about.status, about.part_of and f"part of {about.part_of}")
+        if part
+    )
+    area = (
+        ""
+        if survival.surviving_m2 is None
+        else f"; {square_metres(survival.surviving_m2)} of it{not_counting(survival.unmeasured_places)}"
+    )
     unseen = f"; {counted(survival.unexamined_places, 'place')} never examined" if survival.unexamined_places else ""
     as_of = f" (as of {survival.as_of})" if survival.as_of else ""
     chosen = f" {survival.how_chosen}." if survival.how_chosen else ""
-    return [*wrap(f"{about.object}  {about.title}").splitlines(), *wrap(said, "  ").splitlines(),
-            *wrap(f"{survival.sentence}{area}{unseen}{as_of}.{chosen}").splitlines()]
+    return [
+        *wrap(f"{about.object}  {about.title}").splitlines(),
+        *wrap(said, "  ").splitlines(),
+        *wrap(f"{survival.sentence}{area}{unseen}{as_of}.{chosen}").splitlines(),
+    ]
 
 
 def _hazards(facts: Facts) -> Section:
     gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
-    entries = [_entry(f"{row.hazard}  {row.kind}: {row.status}", row.component and f"on {row.component}",
-                      row.observed_on, row.basis)
-               for code, row in sorted(current(facts.hazards, "hazard").items()) if code not in gone]
+    entries = [
+        _entry(
+            f"{row.hazard}  {row.kind}: {row.status}",
+            row.component and f"on {row.component}",
+            row.observed_on,
+            row.basis,
+        )
+        for code, row in sorted(current(facts.hazards, "hazard").items())
+        if code not in gone
+    ]
     if facts.layers:
         entries.append(_entry(LEAD))
     if entries:
@@ -123,9 +170,14 @@ def _hazards(facts: Facts) -> Section:
 
 
 def _reserves(facts: Facts) -> Section:
-    return Section("MUST STAY UNTOUCHED", [
-        _entry(f"{row.reserve}  {row.kind} at {row.place}", row.shows, row.until and f"until {row.until}")
-        for row in facts.reserves], least=3)
+    return Section(
+        "MUST STAY UNTOUCHED",
+        [
+            _entry(f"{row.reserve}  {row.kind} at {row.place}", row.shows, row.until and f"until {row.until}")
+            for row in facts.reserves
+        ],
+        least=3,
+    )
 
 
 def _places(facts: Facts, found: Sequence[PlaceSurvival]) -> Section:
@@ -139,11 +191,14 @@ def _places(facts: Facts, found: Sequence[PlaceSurvival]) -> Section:
             name = f" {record.name}" if record is not None and record.name else ""
             counts = f" {place.present}/{place.read}" if place.read else ""
             traces = f" ({counted(place.traces, 'trace')})" if place.traces else ""
-            row.append(f"{place.place}{name if state != 'not examined' else ''}{counts}{traces}"
-                       f"{' [reserve]' if place.place in kept else ''}")
+            row.append(
+                f"{place.place}{name if state != 'not examined' else ''}{counts}{traces}"
+                f"{' [reserve]' if place.place in kept else ''}"
+            )
         entries.append(f"{state} ({len(row)}): {'; '.join(row)}")
-    return Section("PLACES, with readings that show original finish of all readings", entries, least=len(entries),
-                   whole=True)
+    return Section(
+        "PLACES, with readings that show original finish of all readings", entries, least=len(entries), whole=True
+    )
 
 
 def _schemes(facts: Facts) -> Section:
@@ -153,16 +208,35 @@ def _schemes(facts: Facts) -> Section:
         return "" if scheme.period == "original" or not shown_later(scheme) else "shown to be later"
 
     ranked = sorted(facts.schemes, key=lambda s: (s.rank is None, -(s.rank or 0), s.scheme))
-    return Section("SCHEMES, last first", [
-        _entry(f"{row.scheme}  {row.name}", " ".join(part for part in (row.certainty, row.period) if part), row.made,
-               fate(row), row.basis and f"basis: {row.basis}") for row in ranked], least=2)
+    return Section(
+        "SCHEMES, last first",
+        [
+            _entry(
+                f"{row.scheme}  {row.name}",
+                " ".join(part for part in (row.certainty, row.period) if part),
+                row.made,
+                fate(row),
+                row.basis and f"basis: {row.basis}",
+            )
+            for row in ranked
+        ],
+        least=2,
+    )
 
 
 def _decorations(facts: Facts) -> Section:
-    return Section("DECORATIONS", [
-        _entry(f"{row.decoration}  {row.kind} at {row.place}", row.state or "state not recorded",
-               row.scheme and f"scheme {row.scheme}", row.description)
-        for _, row in sorted(current(facts.decorations, "decoration").items())])
+    return Section(
+        "DECORATIONS",
+        [
+            _entry(
+                f"{row.decoration}  {row.kind} at {row.place}",
+                row.state or "state not recorded",
+                row.scheme and f"scheme {row.scheme}",
+                row.description,
+            )
+            for _, row in sorted(current(facts.decorations, "decoration").items())
+        ],
+    )
 
 
 def _claims(facts: Facts) -> Section:
@@ -171,13 +245,19 @@ def _claims(facts: Facts) -> Section:
 
 def _settled(facts: Facts) -> Section:
     left = {row.claim for row in open_claims(facts)}
-    return Section("CLAIMS settled", [_claim(row) for code, row in sorted(current(facts.claims, "claim").items())
-                                      if code not in left])
+    return Section(
+        "CLAIMS settled",
+        [_claim(row) for code, row in sorted(current(facts.claims, "claim").items()) if code not in left],
+    )
 
 
 def _claim(row: Claim) -> str:
-    return _entry(f"{row.claim}  {row.status}{f' {row.observed_on}' if row.observed_on else ''}",
-                  row.place and f"at {row.place}", row.statement, row.resolved_by and f"by {row.resolved_by}")
+    return _entry(
+        f"{row.claim}  {row.status}{f' {row.observed_on}' if row.observed_on else ''}",
+        row.place and f"at {row.place}",
+        row.statement,
+        row.resolved_by and f"by {row.resolved_by}",
+    )
 
 
 def _advice(facts: Facts, today: str | None) -> Section:
@@ -193,9 +273,16 @@ def _past_advice(facts: Facts, today: str | None) -> Section:
 
 def _advised(row: Advice) -> str:
     against = f"against {', '.join(parts_of(row.against))}" if row.against else None
-    return _entry(f"{row.advice}  {row.given_on}", against, row.priority, row.place and f"at {row.place}", row.what,
-                  row.until and f"until {row.until}", row.done_by and f"followed by {row.done_by}",
-                  row.replaced_by and f"replaced by {row.replaced_by}")
+    return _entry(
+        f"{row.advice}  {row.given_on}",
+        against,
+        row.priority,
+        row.place and f"at {row.place}",
+        row.what,
+        row.until and f"until {row.until}",
+        row.done_by and f"followed by {row.done_by}",
+        row.replaced_by and f"replaced by {row.replaced_by}",
+    )
 
 
 _SEVERE = ("", "slight", "moderate", "severe")
@@ -206,13 +293,27 @@ def _conditions(facts: Facts) -> Section:
     for row in facts.conditions:
         same[row.place, row.phenomenon, row.scheme].append(row)
     # Dates that may overlap leave both rows standing: that clears less.
-    active = [row for rows in same.values() for row in rows if row.active != "no" and row.severity != 0 and not any(
-        dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows)]
-    return Section("CONDITIONS not known to be at rest", [
-        _entry(f"{row.phenomenon} at {row.place}", "active" if row.active == "yes" else "activity not known",
-               _SEVERE[row.severity or 0], row.extent_pct is not None and f"{row.extent_pct:g} % of the place",
-               row.observed_on)
-        for row in sorted(active, key=lambda r: (r.active != "yes", -(r.severity or 0), r.place))])
+    active = [
+        row
+        for rows in same.values()
+        for row in rows
+        if row.active != "no"
+        and row.severity != 0
+        and not any(dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows)
+    ]
+    return Section(
+        "CONDITIONS not known to be at rest",
+        [
+            _entry(
+                f"{row.phenomenon} at {row.place}",
+                "active" if row.active == "yes" else "activity not known",
+                _SEVERE[row.severity or 0],
+                row.extent_pct is not None and f"{row.extent_pct:g} % of the place",
+                row.observed_on,
+            )
+            for row in sorted(active, key=lambda r: (r.active != "yes", -(r.severity or 0), r.place))
+        ],
+    )
 
 
 def _treatments(facts: Facts) -> Section:
@@ -223,17 +324,29 @@ def _treatments(facts: Facts) -> Section:
     entries = []
     for row in sorted(facts.treatments, key=begun, reverse=True):
         done = [worked(vars(step)) for step in steps.get(row.treatment, ())]
-        entries.append(_entry(f"{row.treatment}  {row.ended or row.started or 'undated'}", row.purpose, row.outcome,
-                              " | ".join(done)))
+        entries.append(
+            _entry(
+                f"{row.treatment}  {row.ended or row.started or 'undated'}", row.purpose, row.outcome, " | ".join(done)
+            )
+        )
     return Section("TREATMENTS, latest first", entries, least=2)
 
 
 def _proposals(proposals: Sequence[Standing]) -> Section:
-    return Section("PROPOSALS, worst first", [
-        _entry(f"{each.proposal.proposal}  {SEVERITY_SPOKEN[each.outcome].upper()}", each.decided or "not decided",
-               each.proposal.title, *(() if each.outturn is None else (_became(each.outturn),)),
-               *(f"against advice {code}: {reason}" for code, reason in each.answers))
-        for each in sorted(proposals, key=lambda each: -SEVERITY_RANK[each.outcome])], least=4)
+    return Section(
+        "PROPOSALS, worst first",
+        [
+            _entry(
+                f"{each.proposal.proposal}  {SEVERITY_SPOKEN[each.outcome].upper()}",
+                each.decided or "not decided",
+                each.proposal.title,
+                *(() if each.outturn is None else (_became(each.outturn),)),
+                *(f"against advice {code}: {reason}" for code, reason in each.answers),
+            )
+            for each in sorted(proposals, key=lambda each: -SEVERITY_RANK[each.outcome])
+        ],
+        least=4,
+    )
 
 
 def _became(outturn: Outturn) -> str:
@@ -245,11 +358,22 @@ def _became(outturn: Outturn) -> str:
 
 def _overdue(facts: Facts, today: str | None) -> Section:
     """Temporary work that should have been undone by now, and reserves whose time is over."""
-    entries = [] if today is None else [
-        *(_entry(f"{row.treatment}  until {row.temporary_until}", row.purpose) for row in facts.treatments
-          if row.temporary_until and dates.bounds(row.temporary_until).latest < today),
-        *(_entry(f"reserve {row.reserve}  until {row.until}", f"at {row.place}") for row in facts.reserves
-          if row.until and dates.bounds(row.until).latest < today)]
+    entries = (
+        []
+        if today is None
+        else [
+            *(
+                _entry(f"{row.treatment}  until {row.temporary_until}", row.purpose)
+                for row in facts.treatments
+                if row.temporary_until and dates.bounds(row.temporary_until).latest < today
+            ),
+            *(
+                _entry(f"reserve {row.reserve}  until {row.until}", f"at {row.place}")
+                for row in facts.reserves
+                if row.until and dates.bounds(row.until).latest < today
+            ),
+        ]
+    )
     return Section("PAST ITS DATE: undo, or say again how long", entries, least=len(entries))
 
 
@@ -278,4 +402,3 @@ def decided_text(decision: str | None, *, stale: bool = False, at: str | None = 
         return None
     said = {"approve": "approved", "refuse": "refused", "defer": "deferred"}[decision]
     return f"{said}{f' {at[:10]}' if at else ''}{', overtaken by later records: look again' if stale else ''}"
-

@@ -35,9 +35,11 @@ def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequ
     """
     record = BY_SHEET[sheet]
     lines = [f"{key_text(sheet, [row.get(name) for name in record.key])}  {SHEET_NAMES[sheet]} of {facts.object.title}"]
-    said = [f"{_UNITS.sub('', name).replace('_', ' ')} {_value(record, name, row[name])}" for name in
-            (c.name for c in record.columns()) if name not in _SKIPPED and name not in record.key
-            and row.get(name) not in (None, "")]
+    said = [
+        f"{_UNITS.sub('', name).replace('_', ' ')} {_value(record, name, row[name])}"
+        for name in (c.name for c in record.columns())
+        if name not in _SKIPPED and name not in record.key and row.get(name) not in (None, "")
+    ]
     if said:
         lines += wrap(ended("; ".join(said)), "  ").splitlines()
     if evidence:
@@ -53,10 +55,16 @@ def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequ
     elif sheet == "treatments":
         lines += _listed("STEPS", [_step(s) for s in facts.treatment_steps if s.treatment == row["treatment"]])
     elif sheet == "claims":
-        lines += _listed("STATES, oldest first", [
-            f"{c.observed_on or 'undated'}  {c.status}{f', by {c.resolved_by}' if c.resolved_by else ''}"
-            for c in sorted((c for c in facts.claims if c.claim == row["claim"]),
-                            key=lambda c: dates.bounds(c.observed_on).latest if c.observed_on else "")])
+        lines += _listed(
+            "STATES, oldest first",
+            [
+                f"{c.observed_on or 'undated'}  {c.status}{f', by {c.resolved_by}' if c.resolved_by else ''}"
+                for c in sorted(
+                    (c for c in facts.claims if c.claim == row["claim"]),
+                    key=lambda c: dates.bounds(c.observed_on).latest if c.observed_on else "",
+                )
+            ],
+        )
     elif sheet == "proposals":
         lines += _listed("STEPS", [_step(s) for s in steps])
         lines += ["", f"What it would take: firstcoat assess DB {row['object']}/{row['proposal']}"]
@@ -75,12 +83,25 @@ def _step(row: ProposalStep | TreatmentStep) -> str:
 
 def decided_lines(made: Sequence[Decision]) -> list[str]:
     """What was decided of a proposal, oldest first, each with what it accepted and which advice it answered."""
-    return _listed("DECISIONS", ["; ".join((
-        f"{each.number}  {each.at[:10]}  {DECIDED[each.decision]} by {each.by}"
-        + (f", step {', '.join(map(str, each.steps))}" if each.steps else "") + f": {each.reason}",
-        *(f"condition: {text}" for text in each.conditions),
-        *(f"accepted {loss} ({SEVERITY_SPOKEN[severity]}): {reason}" for loss, severity, reason in each.overrides),
-        *(f"against advice {answer.advice}: {answer.reason}" for answer in each.answers))) for each in made])
+    return _listed(
+        "DECISIONS",
+        [
+            "; ".join(
+                (
+                    f"{each.number}  {each.at[:10]}  {DECIDED[each.decision]} by {each.by}"
+                    + (f", step {', '.join(map(str, each.steps))}" if each.steps else "")
+                    + f": {each.reason}",
+                    *(f"condition: {text}" for text in each.conditions),
+                    *(
+                        f"accepted {loss} ({SEVERITY_SPOKEN[severity]}): {reason}"
+                        for loss, severity, reason in each.overrides
+                    ),
+                    *(f"against advice {answer.advice}: {answer.reason}" for answer in each.answers),
+                )
+            )
+            for each in made
+        ],
+    )
 
 
 def _value(record: type[Record], name: str, value: Any) -> str:
@@ -96,24 +117,50 @@ def _place(facts: Facts, place: str) -> list[str]:
         counts = f"original finish in {found.present} of {found.read} readings" if found.read else "no reading"
         lines += ["", f"{found.state.capitalize()}: {counts}."]
     stack = stack_of(facts, place, default_policy())
-    lines += ["", "BUILD-UP, outermost first" + ("" if stack.examined else " (not read here: as the rest of the part "
-                                                 "shows)")]
+    lines += [
+        "",
+        "BUILD-UP, outermost first" + ("" if stack.examined else " (not read here: as the rest of the part shows)"),
+    ]
     own = {s.sample for s in own_samples(facts, place)}
     lines += [line for coat in stack.coats for line in _coat(coat, own)] or ["  nothing recorded"]
     if not stack.bottom_seen:
         lines.append("  … nobody has seen down to the support")
     within = places_of(facts)
     for title, rows in (
-        ("SAMPLES", [f"{s.sample}  {s.method} at {s.place}{_dated(s.taken_on)}: {_said(original_reading(facts, s))}"
-                     for s in facts.samples if s.sample in own]),
-        ("RESERVES", [f"{r.reserve}  {r.kind}{f': {r.shows}' if r.shows else ''}" for r in facts.reserves
-                      if within.overlap(r.place, place)]),
-        ("DECORATIONS", [f"{d.decoration}  {d.kind}, {d.state or 'state not recorded'}{_dated(d.observed_on)}"
-                         for d in facts.decorations if d.place == place]),
+        (
+            "SAMPLES",
+            [
+                f"{s.sample}  {s.method} at {s.place}{_dated(s.taken_on)}: {_said(original_reading(facts, s))}"
+                for s in facts.samples
+                if s.sample in own
+            ],
+        ),
+        (
+            "RESERVES",
+            [
+                f"{r.reserve}  {r.kind}{f': {r.shows}' if r.shows else ''}"
+                for r in facts.reserves
+                if within.overlap(r.place, place)
+            ],
+        ),
+        (
+            "DECORATIONS",
+            [
+                f"{d.decoration}  {d.kind}, {d.state or 'state not recorded'}{_dated(d.observed_on)}"
+                for d in facts.decorations
+                if d.place == place
+            ],
+        ),
         ("TESTS", [_test(facts, t) for t in facts.tests if t.place == place]),
         ("CONDITIONS", [f"{c.phenomenon}{_dated(c.observed_on)}" for c in facts.conditions if c.place == place]),
-        ("TREATED", [f"{s.treatment} step {s.step}: {worked(vars(s))}" for s in facts.treatment_steps
-                     if within.overlap(s.place, place)]),
+        (
+            "TREATED",
+            [
+                f"{s.treatment} step {s.step}: {worked(vars(s))}"
+                for s in facts.treatment_steps
+                if within.overlap(s.place, place)
+            ],
+        ),
     ):
         lines += _listed(title, rows)
     return lines
@@ -144,18 +191,29 @@ def _sample(facts: Facts, sample: Sample) -> list[str]:
     lines += [line for layer in layers_by_sample(facts)[sample.sample] for line in _layer(layer)] or ["  none recorded"]
     if sample.reaches_support != "yes":
         lines.append("  … not known to reach the support")
-    return lines + _listed("ANALYSES", [
-        f"{a.analysis}{f' of coat {a.position}' if a.position else ''}  {a.technique}: {a.result}"
-        f"{_dated(a.analysed_on)}" for a in facts.analyses if a.sample == sample.sample])
+    return lines + _listed(
+        "ANALYSES",
+        [
+            f"{a.analysis}{f' of coat {a.position}' if a.position else ''}  {a.technique}: {a.result}"
+            f"{_dated(a.analysed_on)}"
+            for a in facts.analyses
+            if a.sample == sample.sample
+        ],
+    )
 
 
 def _layer(layer: Layer) -> list[str]:
-    parts = (" ".join(part for part in (layer.colour, layer.role) if part), layer.munsell,
-             layer.binder and f"{layer.binder}{f' ({layer.binder_basis})' if layer.binder_basis else ''}",
-             (layer.scheme and f"scheme {layer.scheme}") or layer.period, layer.coverage or "extent not recorded",
-             layer.coverage_pct is not None and f"{layer.coverage_pct:g} %",
-             layer.thickness_um is not None and f"{layer.thickness_um:g} µm",
-             layer.fluorescence and f"fluoresces {layer.fluorescence}", layer.boundary)
+    parts = (
+        " ".join(part for part in (layer.colour, layer.role) if part),
+        layer.munsell,
+        layer.binder and f"{layer.binder}{f' ({layer.binder_basis})' if layer.binder_basis else ''}",
+        (layer.scheme and f"scheme {layer.scheme}") or layer.period,
+        layer.coverage or "extent not recorded",
+        layer.coverage_pct is not None and f"{layer.coverage_pct:g} %",
+        layer.thickness_um is not None and f"{layer.thickness_um:g} µm",
+        layer.fluorescence and f"fluoresces {layer.fluorescence}",
+        layer.boundary,
+    )
     return wrap(f"{layer.position:>2}  " + ", ".join(str(part) for part in parts if part), "  ").splitlines()
 
 
@@ -163,16 +221,20 @@ def _scheme(facts: Facts, scheme: str) -> list[str]:
     rows = [(s, found) for s in facts.samples if (found := reading(facts, s, [scheme])) is not None]
     seen = sum(found.level != "absent" for _, found in rows)
     lines = ["", f"Seen at {seen} of {len(rows)} places looked at." if rows else "Nobody has looked for it."]
-    return lines + _listed("READINGS", [f"{s.sample}  {s.place}{_dated(s.taken_on)}: {_said(found)}"
-                                        for s, found in rows])
+    return lines + _listed(
+        "READINGS", [f"{s.sample}  {s.place}{_dated(s.taken_on)}: {_said(found)}" for s, found in rows]
+    )
 
 
 def _said(found: Reading | None) -> str:
     if found is None:
         return "silent"
     level = {"present": "present, extent not recorded"}.get(found.level, found.level)
-    return level + (" (as nothing of it was met down to the support)" if found.implied else "") + (
-        ", removed since" if found.history else "")
+    return (
+        level
+        + (" (as nothing of it was met down to the support)" if found.implied else "")
+        + (", removed since" if found.history else "")
+    )
 
 
 def _dated(when: str | None) -> str:

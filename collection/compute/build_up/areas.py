@@ -30,10 +30,15 @@ def place_areas(facts: Facts) -> dict[str, float | None]:
 def _place_areas(facts: Facts) -> dict[str, float | None]:
     places = places_of(facts)
     listed = {place for place in places.within(ALL) if place not in places.held or _own(facts, place) != 0.0}
-    listed |= {s.place for s in facts.samples if s.method != "gauge" and places.component_of(s.place) is not None
-               and places.is_there(s.place)}
-    return {place: _own(facts, place) for place in
-            sorted(listed, key=lambda p: (places.component_of(p) or "", p in places.zones, p))}
+    listed |= {
+        s.place
+        for s in facts.samples
+        if s.method != "gauge" and places.component_of(s.place) is not None and places.is_there(s.place)
+    }
+    return {
+        place: _own(facts, place)
+        for place in sorted(listed, key=lambda p: (places.component_of(p) or "", p in places.zones, p))
+    }
 
 
 def _own(facts: Facts, place: str) -> float | None:
@@ -47,8 +52,10 @@ def _own(facts: Facts, place: str) -> float | None:
 
 def _beneath(facts: Facts, place: str) -> float:
     """Stated area of the nearest measured zones inside a place."""
-    return math.fsum(_beneath(facts, zone) if (area := stated_area(facts, zone)) is None else area
-                     for zone in places_of(facts).held.get(place, ()))
+    return math.fsum(
+        _beneath(facts, zone) if (area := stated_area(facts, zone)) is None else area
+        for zone in places_of(facts).held.get(place, ())
+    )
 
 
 def stated_area(facts: Facts, place: str) -> float | None:

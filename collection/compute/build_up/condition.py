@@ -28,8 +28,14 @@ def standing(facts: Facts) -> tuple[Condition, ...]:
     same: dict[tuple[str, str, str | None], list[Condition]] = defaultdict(list)
     for row in facts.conditions:
         same[row.place, row.phenomenon, row.scheme].append(row)
-    return tuple(row for rows in same.values() for row in rows if row.severity != 0 and row.extent_pct != 0 and not any(
-        dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows))
+    return tuple(
+        row
+        for rows in same.values()
+        for row in rows
+        if row.severity != 0
+        and row.extent_pct != 0
+        and not any(dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows)
+    )
 
 
 @lru_cache(maxsize=1024)
@@ -62,12 +68,19 @@ ANY = "*"
 @lru_cache(maxsize=4096)
 def failing(facts: Facts, place: str, scheme: str | None, policy: Policy) -> Failing | None:
     """The failing finish of a scheme (or `ANY`) in a place; a row that names no scheme speaks of whatever is there."""
-    rows = tuple(row for row in standing(facts) if row.phenomenon in FAILS and _lies_in(facts, row.place, place)
-                 and row.active != "no" and (scheme == ANY or row.scheme in (None, "", scheme)))
+    rows = tuple(
+        row
+        for row in standing(facts)
+        if row.phenomenon in FAILS
+        and _lies_in(facts, row.place, place)
+        and row.active != "no"
+        and (scheme == ANY or row.scheme in (None, "", scheme))
+    )
     if not rows:
         return None
-    slight = all(row.severity == 1 or (row.extent_pct is not None and row.extent_pct < policy.failing_extent_pct)
-                 for row in rows)
+    slight = all(
+        row.severity == 1 or (row.extent_pct is not None and row.extent_pct < policy.failing_extent_pct) for row in rows
+    )
     return Failing(rows, slight, _laid_since(facts, place, rows))
 
 
@@ -76,8 +89,12 @@ def _laid_since(facts: Facts, place: str, rows: tuple[Condition, ...]) -> str | 
     by_code = {t.treatment: t for t in facts.treatments}
     for step in facts.treatment_steps:
         treatment = by_code.get(step.treatment)
-        if (treatment is None or step.action not in LAYS or not places.contains(step.place, place)
-                or (step.outcome or treatment.outcome) in ("partly", "tried and failed")):
+        if (
+            treatment is None
+            or step.action not in LAYS
+            or not places.contains(step.place, place)
+            or (step.outcome or treatment.outcome) in ("partly", "tried and failed")
+        ):
             continue
         if all(dates.bounds(row.observed_on).latest < treatment_span(treatment).earliest for row in rows):
             return treatment.treatment
@@ -95,5 +112,6 @@ def looked_at(facts: Facts, place: str) -> bool:
     """Whether anybody has told of the surface of a place: by a sample in it, or by a condition looked for there. That
     it could not be reached tells nothing of it."""
     places = places_of(facts)
-    return (any(places.contains(s.place, place) or places.contains(place, s.place) for s in facts.samples)
-            or any(places.contains(row.place, place) for row in facts.conditions if row.phenomenon != "not accessible"))
+    return any(places.contains(s.place, place) or places.contains(place, s.place) for s in facts.samples) or any(
+        places.contains(row.place, place) for row in facts.conditions if row.phenomenon != "not accessible"
+    )

@@ -29,17 +29,29 @@ def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around:
         same = [c for c in coats if c.scheme == row.scheme and c.role == row.kind and row.scheme is not None]
         # Read in the place itself, it is that coat; one that only the rest of the part shows stays its own.
         same = [c for c in same if c.seen_here] or same
-        like = [other for other in current(facts.decorations, "decoration").values()
-                if (other.scheme, other.kind) == (row.scheme, row.kind) and places.overlap(other.place, row.place)]
+        like = [
+            other
+            for other in current(facts.decorations, "decoration").values()
+            if (other.scheme, other.kind) == (row.scheme, row.kind) and places.overlap(other.place, row.place)
+        ]
         colour = same[0].key.colour if len(same) == 1 else ""
         key = CoatKey(row.scheme, row.kind, colour, 0, f"decoration {code}", None)
-        found.append(Coat(key=key, thing=code, kept=True, cover=(0.0, 0.0, 0.0), seen_here=not around,
-                          above=_over_decoration(row, same, coats),
-                          evidence=(("decorations", row.key_text()),),
-                          layers=tuple(spot for coat in same for spot in coat.layers), decoration=code,
-                          may_be=tuple(sorted({binder for coat in same for binder in coat.may_be})),
-                          basis=same[0].basis if len(same) == 1 else None,
-                          alone=len(same) == 1 and len(like) == 1))
+        found.append(
+            Coat(
+                key=key,
+                thing=code,
+                kept=True,
+                cover=(0.0, 0.0, 0.0),
+                seen_here=not around,
+                above=_over_decoration(row, same, coats),
+                evidence=(("decorations", row.key_text()),),
+                layers=tuple(spot for coat in same for spot in coat.layers),
+                decoration=code,
+                may_be=tuple(sorted({binder for coat in same for binder in coat.may_be})),
+                basis=same[0].basis if len(same) == 1 else None,
+                alone=len(same) == 1 and len(like) == 1,
+            )
+        )
     return tuple(found)
 
 

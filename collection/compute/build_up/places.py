@@ -66,8 +66,9 @@ class Places:
         `all` is itself a place only where the object has no parts, or samples with no nearer place.
         """
         if place not in self._within:
-            inside = [p for p in (*sorted(self.components), *sorted(self.zones))
-                      if p != place and self.contains(place, p)]
+            inside = [
+                p for p in (*sorted(self.components), *sorted(self.zones)) if p != place and self.contains(place, p)
+            ]
             found = inside if place == ALL and not self._loose else [place, *inside]
             self._within[place] = tuple(p for p in found if self.is_there(p) and not self._filled(p))
         return self._within[place]

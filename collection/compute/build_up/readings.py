@@ -55,8 +55,10 @@ def layers_by_sample(facts: Facts) -> Mapping[str, tuple[Layer, ...]]:
     for layer in facts.layers:
         if layer.role != "support":
             found.setdefault(layer.sample, []).append(layer)
-    return {sample: tuple(sorted(rows, key=attrgetter("position"), reverse=counted_from.get(sample) != "surface"))
-            for sample, rows in found.items()}
+    return {
+        sample: tuple(sorted(rows, key=attrgetter("position"), reverse=counted_from.get(sample) != "surface"))
+        for sample, rows in found.items()
+    }
 
 
 def shown_later(scheme: Scheme) -> bool:
@@ -64,8 +66,12 @@ def shown_later(scheme: Scheme) -> bool:
 
     Without a basis, or only possibly later, it is kept; so is a later one that a person decided to keep.
     """
-    return (scheme.period in LATER_PERIODS and bool(scheme.basis) and scheme.certainty != "possible"
-            and scheme.keep != "keep")
+    return (
+        scheme.period in LATER_PERIODS
+        and bool(scheme.basis)
+        and scheme.certainty != "possible"
+        and scheme.keep != "keep"
+    )
 
 
 def is_absent(layer: Layer) -> bool:
@@ -119,13 +125,31 @@ def reading_of(profile: Profile, sample: Sample, schemes: Iterable[str], period:
             found = met
     rank = found.order[0]
     if rank < _HISTORY:
-        return Reading(sample.sample, sample.place, PRESENT[rank], False, False, sample.taken_on, found.share,
-                       found.scheme, found.role)
+        return Reading(
+            sample.sample,
+            sample.place,
+            PRESENT[rank],
+            False,
+            False,
+            sample.taken_on,
+            found.share,
+            found.scheme,
+            found.role,
+        )
     implied = rank == _SILENT
     if implied and not (profile.dated if period is not None else profile.assigned):
         return None
-    return Reading(sample.sample, sample.place, "absent", implied, rank == _HISTORY, sample.taken_on, found.share,
-                   found.scheme, found.role)
+    return Reading(
+        sample.sample,
+        sample.place,
+        "absent",
+        implied,
+        rank == _HISTORY,
+        sample.taken_on,
+        found.share,
+        found.scheme,
+        found.role,
+    )
 
 
 _HISTORY, _ABSENT, _SILENT = len(PRESENT), len(PRESENT) + 1, len(PRESENT) + 2

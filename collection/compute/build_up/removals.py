@@ -35,8 +35,9 @@ def treatment_span(treatment: Treatment) -> dates.Span:
     return dates.Span(first.earliest, last.latest)
 
 
-def taken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None, *,
-          evenly: bool = False) -> Interval:
+def taken(
+    facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None, *, evenly: bool = False
+) -> Interval:
     """The share of a coat's surface in `place` that work later than a reading took off, [low, middle, high].
 
     `low` counts only work that surely came after the reading, `high` also work whose date may. What was read surely
@@ -45,9 +46,11 @@ def taken(facts: Facts, scheme: str, role: str | None, place: str, seen_on: str 
     places what can have gone from one of them only.
     """
     seen = dates.bounds(seen_on)
-    return _together((share, 1.0 if seen.latest < span.earliest else 0.0)
-                     for span, share in _of_coat(facts, scheme, role, place, evenly)
-                     if seen.earliest <= span.latest)
+    return _together(
+        (share, 1.0 if seen.latest < span.earliest else 0.0)
+        for span, share in _of_coat(facts, scheme, role, place, evenly)
+        if seen.earliest <= span.latest
+    )
 
 
 def taken_in_all(facts: Facts, scheme: str, place: str, *, evenly: bool = False) -> Interval:
@@ -72,8 +75,9 @@ def mostly_taken(share: Interval) -> bool:
     return share[0] >= 1 - default_policy().stripping_leaves - 1e-9
 
 
-def _of_coat(facts: Facts, scheme: str, role: str | None, place: str,
-             evenly: bool) -> Iterable[tuple[dates.Span, Interval]]:
+def _of_coat(
+    facts: Facts, scheme: str, role: str | None, place: str, evenly: bool
+) -> Iterable[tuple[dates.Span, Interval]]:
     for span, names_role, share in _by_place(facts).at(place, evenly).get(scheme, ()):
         if not names_role or names_role == role:
             yield span, share
@@ -102,8 +106,9 @@ def _by_place(facts: Facts) -> _ByPlace:
     return _ByPlace(facts)
 
 
-def share_of_step(facts: Facts, treatment: Treatment, step: TreatmentStep, place: str, *,
-                  evenly: bool = False) -> Interval:
+def share_of_step(
+    facts: Facts, treatment: Treatment, step: TreatmentStep, place: str, *, evenly: bool = False
+) -> Interval:
     """The share of `place` from which one step took what it names; `evenly` as in `taken`."""
     places = places_of(facts)
     inside = places.contains(step.place, place)
@@ -151,15 +156,21 @@ def stripped(facts: Facts, place: str, since: str | None = None) -> bool:
     """Whether work that takes all there is, and does not say what it took, may have met a place; with `since`, after
     that day."""
     by_code = {t.treatment: t for t in facts.treatments}
-    return any(KIND_OF_ACTION[step.action] == "whole" and not step.removed and step.treatment in by_code
-               and share_of_step(facts, by_code[step.treatment], step, place)[2] > 0
-               and (since is None or treatment_span(by_code[step.treatment]).latest >= dates.bounds(since).earliest)
-               for step in facts.treatment_steps)
+    return any(
+        KIND_OF_ACTION[step.action] == "whole"
+        and not step.removed
+        and step.treatment in by_code
+        and share_of_step(facts, by_code[step.treatment], step, place)[2] > 0
+        and (since is None or treatment_span(by_code[step.treatment]).latest >= dates.bounds(since).earliest)
+        for step in facts.treatment_steps
+    )
 
 
 def newest_removals(facts: Facts, schemes: Iterable[str], place: str) -> list[str | None]:
     """The dates of the removals of some schemes that may have met a place."""
     wanted = set(schemes)
-    return [treatment.ended or treatment.started for treatment, step in removal_steps(facts)
-            if (step.removed or "").partition("/")[0] in wanted
-            and share_of_step(facts, treatment, step, place)[2] > 0]
+    return [
+        treatment.ended or treatment.started
+        for treatment, step in removal_steps(facts)
+        if (step.removed or "").partition("/")[0] in wanted and share_of_step(facts, treatment, step, place)[2] > 0
+    ]

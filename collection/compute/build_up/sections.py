@@ -108,7 +108,7 @@ def coats_of(facts: Facts, sample: Sample, place: str) -> list[tuple[CoatKey, La
         # The outermost finish is seen through what merely lies on it; below it nothing is seen.
         there = [pair for pair in keyed if pair[1].coverage != "absent"]
         first = next((i for i, (_, layer) in enumerate(there) if layer.role not in FOREIGN_ROLES), len(there))
-        return there[:first + 1]
+        return there[: first + 1]
     return keyed
 
 
@@ -134,8 +134,9 @@ def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -
     remains = {scheme for scheme in missing if newest_removals(facts, (scheme,), place)}
     if stripped(facts, place):
         remains = set(missing)
-    return Absent(missing, gone, {scheme: () if scheme in remains else _clearing(own, said, scheme, policy)
-                                  for scheme in missing})
+    return Absent(
+        missing, gone, {scheme: () if scheme in remains else _clearing(own, said, scheme, policy) for scheme in missing}
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,8 +155,13 @@ def _said(facts: Facts, sample: Sample, place: str) -> _Said:
     bare = sample.sample in reaching_support(facts) and all(is_absent(row) for row in rows)
     opened = {} if sample.place == place else _opened(facts, sample.place)
     seen = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row))
-    met = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row) and not mostly_taken(
-        taken(facts, row.scheme, row.role, place, sample.taken_on)))
+    met = frozenset(
+        row.scheme
+        for row in rows
+        if row.scheme
+        and not is_absent(row)
+        and not mostly_taken(taken(facts, row.scheme, row.role, place, sample.taken_on))
+    )
     if sample.method == "surface" and not bare:
         return _Said(seen, met, {}, False)
     absent: dict[str, Roles] = {}
@@ -163,12 +169,19 @@ def _said(facts: Facts, sample: Sample, place: str) -> _Said:
         if row.scheme and is_absent(row):
             absent[row.scheme] = _joined(absent.get(row.scheme, frozenset()), row.role)
     recorded = any(not is_absent(row) for row in rows) or sample.sample in reaching_support(facts)
-    complete = (sample.reaches_support == "yes" or bare) and recorded and all(
-        row.scheme or row.role in FOREIGN_ROLES or is_absent(row) for row in rows)
+    complete = (
+        (sample.reaches_support == "yes" or bare)
+        and recorded
+        and all(row.scheme or row.role in FOREIGN_ROLES or is_absent(row) for row in rows)
+    )
     if complete:
         absent |= {scheme.scheme: None for scheme in facts.schemes if scheme.scheme not in seen}
-    return _Said(seen, met, {scheme: roles for scheme, roles in absent.items() if not (
-        scheme in opened and opened[scheme] is None)}, complete)
+    return _Said(
+        seen,
+        met,
+        {scheme: roles for scheme, roles in absent.items() if not (scheme in opened and opened[scheme] is None)},
+        complete,
+    )
 
 
 def _clearing(own: Sequence[Sample], said: Mapping[str, _Said], scheme: str, policy: Policy) -> tuple[str, ...]:

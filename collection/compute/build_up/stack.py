@@ -41,14 +41,22 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
     places = places_of(facts)
     component = places.component_of(place)
     own = own_samples(facts, place)
-    rest = tuple(s for s in facts.samples if s.method != "gauge" and s not in own
-                 and places.component_of(s.place) == component)
+    rest = tuple(
+        s for s in facts.samples if s.method != "gauge" and s not in own and places.component_of(s.place) == component
+    )
     absent = absent_in(facts, place, own, policy)
-    seen = [[(key, layer) for key, layer in coats_of(facts, s, place)
-             if not names(absent.gone, layer.scheme, layer.role)] for s in own]
-    elsewhere = [[(key, layer) for key, layer in coats_of(facts, s, s.place)
-                  if not names(absent.gone, layer.scheme, layer.role) and _may_stand(facts, place, layer, absent)]
-                 for s in rest]
+    seen = [
+        [(key, layer) for key, layer in coats_of(facts, s, place) if not names(absent.gone, layer.scheme, layer.role)]
+        for s in own
+    ]
+    elsewhere = [
+        [
+            (key, layer)
+            for key, layer in coats_of(facts, s, s.place)
+            if not names(absent.gone, layer.scheme, layer.role) and _may_stand(facts, place, layer, absent)
+        ]
+        for s in rest
+    ]
     above = _order(facts, seen, elsewhere)
     here = {key for sequence in seen for key, layer in sequence if not is_absent(layer)}
     known_here = {(k.scheme, k.role, k.colour) for k in here}
@@ -64,20 +72,42 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
             if key.scheme is None and complete:
                 continue
             rows[key].append(layer)
-    coats = [coat for key in _sorted(rows, above)
-             if (coat := _coat(facts, place, key, rows, above, key in here, absent, complete, policy)) is not None]
+    coats = [
+        coat
+        for key in _sorted(rows, above)
+        if (coat := _coat(facts, place, key, rows, above, key in here, absent, complete, policy)) is not None
+    ]
     coats = with_met(facts, place, component, coats, bool(complete), policy)
     found_here = {coat.scheme for coat in coats if coat.found}
     roles_here = {(coat.scheme, coat.role) for coat in coats if coat.found}
-    coats = [coat if coat.found or coat.scheme is None or (coat.scheme, coat.role) in roles_here else replace(
-        coat, thing=not_found(coat.scheme, coat.role if coat.scheme in found_here else None)) for coat in coats]
-    return Stack(place, component, tuple(coats), decorations_in(facts, place, tuple(coats)), bool(own),
-                 bool(complete), _unfound(facts, places, place, complete, coats, absent))
+    coats = [
+        coat
+        if coat.found or coat.scheme is None or (coat.scheme, coat.role) in roles_here
+        else replace(coat, thing=not_found(coat.scheme, coat.role if coat.scheme in found_here else None))
+        for coat in coats
+    ]
+    return Stack(
+        place,
+        component,
+        tuple(coats),
+        decorations_in(facts, place, tuple(coats)),
+        bool(own),
+        bool(complete),
+        _unfound(facts, places, place, complete, coats, absent),
+    )
 
 
-def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[Layer]],
-          above: Mapping[CoatKey, frozenset[CoatKey]], here: bool, absent: Absent, complete: Sequence[Sample],
-          policy: Policy) -> Coat | None:
+def _coat(
+    facts: Facts,
+    place: str,
+    key: CoatKey,
+    rows: Mapping[CoatKey, list[Layer]],
+    above: Mapping[CoatKey, frozenset[CoatKey]],
+    here: bool,
+    absent: Absent,
+    complete: Sequence[Sample],
+    policy: Policy,
+) -> Coat | None:
     """One coat as its readings show it; None where none of them met it."""
     layers = [layer for layer in rows[key] if not is_absent(layer)]
     if not layers:
@@ -94,13 +124,20 @@ def _coat(facts: Facts, place: str, key: CoatKey, rows: Mapping[CoatKey, list[La
     shields = here and not leaks and _whole_at(facts, rows[key], policy.clearing_sections)
     cover = _cover(facts, place, key, rows[key], complete, here, shields, policy) if found else (0.0, 0.0, 1.0)
     return Coat(
-        key=key, thing=thing_of(layers[0]), kept=kept, cover=cover, seen_here=here,
+        key=key,
+        thing=thing_of(layers[0]),
+        kept=kept,
+        cover=cover,
+        seen_here=here,
         above=above[key],
         evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in layers),
         layers=tuple((layer.sample, layer.position) for layer in layers),
-        binders=_binders(layers), basis=_basis(layers), may_be=_may_be(layers),
+        binders=_binders(layers),
+        basis=_basis(layers),
+        may_be=_may_be(layers),
         found=found,
-        liquids_clear=absent.without.get(key.scheme or "", ()) if not found else ())
+        liquids_clear=absent.without.get(key.scheme or "", ()) if not found else (),
+    )
 
 
 def _may_stand(facts: Facts, place: str, layer: Layer, absent: Absent) -> bool:
@@ -136,8 +173,9 @@ def samples_of(facts: Facts) -> Mapping[str, Sample]:
     return {s.sample: s for s in facts.samples}
 
 
-def _unfound(facts: Facts, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat],
-             absent: Absent) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _unfound(
+    facts: Facts, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat], absent: Absent
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Kept schemes that no sample of the part shows and that may be in a place all the same: asked for only where its
     own samples met nothing that is kept, on a part that may be the maker's."""
     if not complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
@@ -145,10 +183,15 @@ def _unfound(facts: Facts, places: Places, place: str, complete: Sequence[Sample
     component = places.component_of(place)
     part = places.components.get(component or "")
     shown = {coat.scheme for coat in coats}
-    return tuple((s.scheme, absent.without.get(s.scheme, ())) for s in facts.schemes
-                 if not shown_later(s) and s.scheme not in shown and s.scheme not in absent.gone
-                 and (s.component is None or places.contains(s.component, place))
-                 and not (s.period == "original" and part is not None and part.origin in NOT_THE_MAKERS))
+    return tuple(
+        (s.scheme, absent.without.get(s.scheme, ()))
+        for s in facts.schemes
+        if not shown_later(s)
+        and s.scheme not in shown
+        and s.scheme not in absent.gone
+        and (s.component is None or places.contains(s.component, place))
+        and not (s.period == "original" and part is not None and part.origin in NOT_THE_MAKERS)
+    )
 
 
 NOT_THE_MAKERS = frozenset({"replaced", "added"})
@@ -167,8 +210,16 @@ def _basis(layers: Sequence[Layer]) -> str | None:
     return layers[0].binder_basis if len({layer.binder_basis for layer in layers}) == 1 else None
 
 
-def _cover(facts: Facts, place: str, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool,
-           shields: bool, policy: Policy) -> Interval:
+def _cover(
+    facts: Facts,
+    place: str,
+    key: CoatKey,
+    layers: Sequence[Layer],
+    complete: Sequence[Sample],
+    here: bool,
+    shields: bool,
+    policy: Policy,
+) -> Interval:
     """How much of the place a coat covers: the span of what its samples read there, less what work took since. Points
     cover no area: nothing is surely covered but where so many were read that the coat `shields`."""
     spans = []
@@ -176,8 +227,10 @@ def _cover(facts: Facts, place: str, key: CoatKey, layers: Sequence[Layer], comp
         low, middle, high = _as_read(layer, policy)
         gone = _taken(facts, place, layer, here)
         spans.append((low * (1 - gone[2]), middle * (1 - gone[1]), high * (1 - gone[0])))
-    if key.scheme is not None and any(s.sample not in {la.sample for la in layers}
-                                      and speaks_of(facts, s, place, key.scheme, key.role) for s in complete):
+    if key.scheme is not None and any(
+        s.sample not in {la.sample for la in layers} and speaks_of(facts, s, place, key.scheme, key.role)
+        for s in complete
+    ):
         spans.append((0.0, 0.0, 0.0))
     low, high = min(s[0] for s in spans), max(s[2] for s in spans)
     middle = sum(s[1] for s in spans) / len(spans)
@@ -199,8 +252,9 @@ def _whole_at(facts: Facts, layers: Sequence[Layer], enough: int) -> bool:
     return len({layer.sample for layer in layers}) >= enough or any(layer.sample in whole for layer in layers)
 
 
-def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],
-           rest: Sequence[Sequence[tuple[CoatKey, Layer]]]) -> Mapping[CoatKey, frozenset[CoatKey]]:
+def _order(
+    facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]], rest: Sequence[Sequence[tuple[CoatKey, Layer]]]
+) -> Mapping[CoatKey, frozenset[CoatKey]]:
     """For each coat, the coats that surely lie above it.
 
     The place's own samples come first, then the part's others, then the schemes' ranks; a relation that
@@ -215,9 +269,10 @@ def _order(facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]],
             for upper, lower in pairwise([key for key, layer in sequence if not is_absent(layer)]):
                 _put_above(above, upper, lower)
     ranks = {s.scheme: s.rank for s in facts.schemes}
-    ranked = sorted(((rank, key) for key in above
-                     if key.scheme is not None and (rank := ranks.get(key.scheme)) is not None),
-                    key=lambda pair: (pair[0], _label(pair[1])))
+    ranked = sorted(
+        ((rank, key) for key in above if key.scheme is not None and (rank := ranks.get(key.scheme)) is not None),
+        key=lambda pair: (pair[0], _label(pair[1])),
+    )
     for rank_low, lower in ranked:
         for rank_high, upper in ranked:
             if rank_high > rank_low:

@@ -18,8 +18,9 @@ from collection.records.policy import Policy
 from collection.records.sheets import Layer
 
 
-def with_met(facts: Facts, place: str, component: str | None, coats: Sequence[Coat], complete: bool,
-             policy: Policy) -> list[Coat]:
+def with_met(
+    facts: Facts, place: str, component: str | None, coats: Sequence[Coat], complete: bool, policy: Policy
+) -> list[Coat]:
     """The coats of a place with those that only tests met, in the place itself or elsewhere on its part, each beneath
     what is later and over what is earlier."""
     found = list(coats)
@@ -47,21 +48,38 @@ def _met(facts: Facts) -> tuple[tuple[str, str, str, tuple[tuple[str, str], ...]
     found: dict[tuple[str, str, str | None], list[tuple[str, str]]] = {}
     for row in facts.responses:
         test = tests.get(row.test)
-        if (test is not None and row.scheme in kept and row.role and row.role not in FOREIGN_ROLES
-                and row.response != "none seen"):
+        if (
+            test is not None
+            and row.scheme in kept
+            and row.role
+            and row.role not in FOREIGN_ROLES
+            and row.response != "none seen"
+        ):
             found.setdefault((row.scheme or "", row.role, places.component_of(test.place)), []).append(
-                (test.place, f"{test.object}/{test.test}"))
+                (test.place, f"{test.object}/{test.test}")
+            )
     return tuple((scheme, role, spots[0][0], tuple(spots)) for (scheme, role, _), spots in found.items())
 
 
-def _coat(facts: Facts, scheme: str, role: str, tests: tuple[str, ...], here: bool, coats: Sequence[Coat],
-          policy: Policy) -> Coat:
+def _coat(
+    facts: Facts, scheme: str, role: str, tests: tuple[str, ...], here: bool, coats: Sequence[Coat], policy: Policy
+) -> Coat:
     rank = _rank(facts, scheme)
-    above = frozenset(coat.key for coat in coats if rank is not None
-                      and (other := _rank(facts, coat.scheme)) is not None and other > rank)
+    above = frozenset(
+        coat.key
+        for coat in coats
+        if rank is not None and (other := _rank(facts, coat.scheme)) is not None and other > rank
+    )
     named = Layer.model_construct(object=facts.object.object, sample="", position=0, role=role, scheme=scheme)
-    return Coat(CoatKey(scheme, role, ""), thing_of(named), True, policy.cover[""], here, above,
-                tuple(("tests", test) for test in dict.fromkeys(tests)))
+    return Coat(
+        CoatKey(scheme, role, ""),
+        thing_of(named),
+        True,
+        policy.cover[""],
+        here,
+        above,
+        tuple(("tests", test) for test in dict.fromkeys(tests)),
+    )
 
 
 def _lies_under(facts: Facts, other: Coat, coat: Coat) -> bool:

@@ -68,8 +68,11 @@ Related = tuple[tuple[str, Trial], ...]
 @lru_cache(maxsize=4096)
 def _related(facts: Facts, component: str | None, coat: Coat, policy: Policy, reference: Reference) -> Related:
     """The trials that say anything of a coat, each with how it is related to it."""
-    return tuple((how, trial) for trial in trials(facts, policy, reference)
-                 if (how := relation(facts, coat, component, trial)) is not None)
+    return tuple(
+        (how, trial)
+        for trial in trials(facts, policy, reference)
+        if (how := relation(facts, coat, component, trial)) is not None
+    )
 
 
 def trials_of(facts: Facts, stack: Stack, coat: Coat, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
@@ -82,8 +85,9 @@ def harmful_trials(facts: Facts, stack: Stack, coat: Coat, policy: Policy, refer
     return tuple(t for _, t in _related(facts, stack.component, coat, policy, reference) if t.high > 0)
 
 
-def tested_of(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy,
-              reference: Reference) -> tuple[Tested, ...]:
+def tested_of(
+    facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy, reference: Reference
+) -> tuple[Tested, ...]:
     """A coat's own tests as models read them: every effect, and what it, or what the records do not tell apart from it,
     stood surely as harshly as the step, where nothing has ended it since."""
     return _tested(_related(facts, stack.component, coat, policy, reference), _plan(step, on_day, reference), policy)
@@ -108,8 +112,7 @@ def _plan(step: ProposalStep, on_day: str | None, reference: Reference) -> _Plan
 
 
 def _tested(related: Related, plan: _Plan, policy: Policy) -> tuple[Tested, ...]:
-    found = [Tested(t.agent, t.test.ph, True, t.test.test) for how, t in related
-             if how != "alarm" and t.high > 0]
+    found = [Tested(t.agent, t.test.ph, True, t.test.test) for how, t in related if how != "alarm" and t.high > 0]
     for how, t in related:
         if how != "alarm" and t.high == 0 and why_it_no_longer_speaks(t, plan.day, policy) is None:
             # How far the pH of a test reaches is the model's to say.
@@ -119,8 +122,17 @@ def _tested(related: Related, plan: _Plan, policy: Policy) -> tuple[Tested, ...]
     return tuple(found)
 
 
-def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy,
-                 reference: Reference, *, on_failing: bool = False) -> Rate:
+def contact_rate(
+    facts: Facts,
+    stack: Stack,
+    coat: Coat,
+    step: ProposalStep,
+    on_day: str | None,
+    policy: Policy,
+    reference: Reference,
+    *,
+    on_failing: bool = False,
+) -> Rate:
     """The rate of a step that brings a liquid onto a coat, from recorded responses first.
 
     `on_day` is when the work is meant to happen: a test older than the policy's years clears nothing. With
@@ -128,14 +140,27 @@ def contact_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_
     """
     related = _related(facts, stack.component, coat, policy, reference)
     # Coats of one binder that the same trials met are answered alike, and most were met by none.
-    key = (tuple((how, id(trial)) for how, trial in related), coat.binders, coat.may_be, coat.basis,
-           step.agent, step.ph, step.dwell_s, step.passes, step.temperature_c, step.conductivity_mscm,
-           step.application, on_day, on_failing)
+    key = (
+        tuple((how, id(trial)) for how, trial in related),
+        coat.binders,
+        coat.may_be,
+        coat.basis,
+        step.agent,
+        step.ph,
+        step.dwell_s,
+        step.passes,
+        step.temperature_c,
+        step.conductivity_mscm,
+        step.application,
+        on_day,
+        on_failing,
+    )
     answers = _answers(facts, policy, reference)
     found = answers.get(key)
     if found is None:
-        found = answers[key] = _contact_rate(related, coat, _plan(step, on_day, reference), policy, reference,
-                                             on_failing)
+        found = answers[key] = _contact_rate(
+            related, coat, _plan(step, on_day, reference), policy, reference, on_failing
+        )
     return found
 
 
@@ -169,13 +194,21 @@ class _Heard:
     refusal: str | None
 
 
-def _contact_rate(related: Related, coat: Coat, plan: _Plan, policy: Policy, reference: Reference,
-                  on_failing: bool) -> Rate:
+def _contact_rate(
+    related: Related, coat: Coat, plan: _Plan, policy: Policy, reference: Reference, on_failing: bool
+) -> Rate:
     own = [t for how, t in related if how != "alarm"]
     if plan.agent is None:
         hurt = [t for _, t in related if t.high > 0]
-        return Rate(0.0, _expected(0.0, 1.0, own, plan, None, policy), 1.0, "No agent is named, so it may be any.",
-                    effect=bool(hurt), tests=_names(hurt), wanting="name the agent")
+        return Rate(
+            0.0,
+            _expected(0.0, 1.0, own, plan, None, policy),
+            1.0,
+            "No agent is named, so it may be any.",
+            effect=bool(hurt),
+            tests=_names(hurt),
+            wanting="name the agent",
+        )
     heard = _heard(related, plan, coat, policy, reference, on_failing)
     if heard.high == 0 and heard.cleared_by is not None:
         return _stood(heard.cleared_by, own, plan)
@@ -184,12 +217,19 @@ def _contact_rate(related: Related, coat: Coat, plan: _Plan, policy: Policy, ref
     said = None if heard.quiet else word(coat, plan.agent, plan.ph, _tested(related, plan, policy), policy, reference)
     alarmed = said is not None and said.high >= policy.model_rate and not effects and not likes
     relied = [t for t in (heard.low_by, *effects, *likes) if t is not None]
-    return Rate(heard.low, _expected(heard.low, heard.high, own, plan, said, policy), heard.high,
-                _why(effects or harsher, likes, heard, own, plan, None if heard.quiet else said, alarmed),
-                bool(effects), False, _names(relied or ([heard.cleared_by] if heard.cleared_by else [])),
-                _wanting(effects, heard, plan, alarmed, bool(own and any(t.high == 0 for t in own))),
-                None if said is None else said.span, said.reference if said is not None and alarmed else None,
-                feared=bool(likes))
+    return Rate(
+        heard.low,
+        _expected(heard.low, heard.high, own, plan, said, policy),
+        heard.high,
+        _why(effects or harsher, likes, heard, own, plan, None if heard.quiet else said, alarmed),
+        bool(effects),
+        False,
+        _names(relied or ([heard.cleared_by] if heard.cleared_by else [])),
+        _wanting(effects, heard, plan, alarmed, bool(own and any(t.high == 0 for t in own))),
+        None if said is None else said.span,
+        said.reference if said is not None and alarmed else None,
+        feared=bool(likes),
+    )
 
 
 def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool) -> _Heard:
@@ -238,10 +278,19 @@ def _own_effects(own: Sequence[Trial], plan: _Plan, policy: Policy) -> tuple[lis
     agent = plan.agent
     assert agent is not None
     hurting = [t for t in own if t.high > 0 and _same_side(t.test.ph, plan.ph)]
-    strong = [t for t in hurting if agents.may_be_weaker(t.agent, agent, policy.margin.factor) and may_be_milder(
-        t.conditions, plan.conditions, aqueous=plan.wet_beside(t), policy=policy)]
-    weak = [t for t in hurting if agents.same_agent(t.agent, agent) or agents.shares_acting(t.agent, agent)
-            or agents.agent_alarms(t.agent, agent)]
+    strong = [
+        t
+        for t in hurting
+        if agents.may_be_weaker(t.agent, agent, policy.margin.factor)
+        and may_be_milder(t.conditions, plan.conditions, aqueous=plan.wet_beside(t), policy=policy)
+    ]
+    weak = [
+        t
+        for t in hurting
+        if agents.same_agent(t.agent, agent)
+        or agents.shares_acting(t.agent, agent)
+        or agents.agent_alarms(t.agent, agent)
+    ]
     return strong, [t for t in weak if t not in strong]
 
 
@@ -255,11 +304,22 @@ def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference:
             groups[t.met.scheme, t.met.role, t.met.colour, t.met.decoration, t.component].append(t)
     found = []
     for group in groups.values():
-        stands = any(at_most(t, group, policy) == 0 for t in group
-                     if _refusal(t, plan, coat, policy, reference, False, to_clear=False) is None)
-        found += [] if stands else [
-            t for t in group if t.high > 0 and _same_side(t.test.ph, plan.ph)
-            and (agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent))]
+        stands = any(
+            at_most(t, group, policy) == 0
+            for t in group
+            if _refusal(t, plan, coat, policy, reference, False, to_clear=False) is None
+        )
+        found += (
+            []
+            if stands
+            else [
+                t
+                for t in group
+                if t.high > 0
+                and _same_side(t.test.ph, plan.ph)
+                and (agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent))
+            ]
+        )
     return found
 
 
@@ -287,15 +347,21 @@ def _is_no_harsher(trial: Trial, plan: _Plan, policy: Policy) -> bool:
     return plan.agent is not None and no_harsher(trial, plan.agent, plan.conditions, policy)
 
 
-def _why(effects: Sequence[Trial], likes: Sequence[Trial], heard: _Heard, own: Sequence[Trial], plan: _Plan,
-         said: Word | None, alarmed: bool) -> str:
+def _why(
+    effects: Sequence[Trial],
+    likes: Sequence[Trial],
+    heard: _Heard,
+    own: Sequence[Trial],
+    plan: _Plan,
+    said: Word | None,
+    alarmed: bool,
+) -> str:
     assert plan.agent is not None
     if effects:
         return f"{effects[0].response.capitalize()} at {_spoken(effects[0])}."
     if likes:
         met = likes[0].met
-        return (f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at "
-                f"{_spoken(likes[0])}.")
+        return f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at {_spoken(likes[0])}."
     if heard.untold:
         return "A coat that the records do not tell apart from it stood as much; of this very one nothing is sure."
     tried = any(agents.same_agent(t.agent, plan.agent) for t in own)
@@ -320,27 +386,43 @@ def _wanting(effects: Sequence[Trial], heard: _Heard, plan: _Plan, alarmed: bool
     return None
 
 
-def _refusal(trial: Trial, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool, *,
-             to_clear: bool = True) -> tuple[int, str] | None:
+def _refusal(
+    trial: Trial,
+    plan: _Plan,
+    coat: Coat,
+    policy: Policy,
+    reference: Reference,
+    on_failing: bool,
+    *,
+    to_clear: bool = True,
+) -> tuple[int, str] | None:
     """What keeps a test from clearing, as advice, and how near it came; None where nothing does. With `to_clear` False,
     what keeps it from making a limit of a harsher effect: a mixture with no more of what acts is then as good."""
     agent = plan.agent
     assert agent is not None
     if trial.agent.several or agent.several:
         return 1, "name the very liquid: white spirit and its like are several"
-    if not (agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders))
-            or (not to_clear and agents.holds_no_more(trial.agent, agent))):
+    if not (
+        agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders))
+        or (not to_clear and agents.holds_no_more(trial.agent, agent))
+    ):
         return 0, f"one test of {agent.text} on this coat"
     if not surely_as_harsh(trial.conditions, plan.conditions, aqueous=plan.wet_beside(trial), policy=policy):
-        missing = [name for name in ("dwell_s", "application", *(("ph",) if agent.aqueous else ()))
-                   if getattr(trial.test, name) is None]
+        missing = [
+            name
+            for name in ("dwell_s", "application", *(("ph",) if agent.aqueous else ()))
+            if getattr(trial.test, name) is None
+        ]
         if missing:
             return 2, f"state {' and '.join(missing)} of test {trial.test.test}"
-        return 2, (f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its "
-                   "conditions blank)")
+        return 2, (
+            f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its "
+            "conditions blank)"
+        )
     if on_failing and trial.test.finish != "failing":
-        return 3, (f"one test of {agent.text} on the failing finish ({trial.test.test} met sound finish, or does not "
-                   "say)")
+        return 3, (
+            f"one test of {agent.text} on the failing finish ({trial.test.test} met sound finish, or does not say)"
+        )
     spoken = why_it_no_longer_speaks(trial, plan.day, policy)
     return None if spoken is None else (4, spoken)
 
@@ -357,8 +439,10 @@ def why_it_no_longer_speaks(trial: Trial, on_day: str | None, policy: Policy) ->
     if years > policy.clearing_years:
         if not test.tested_on:
             return f"date {test.test}: it may be over {policy.clearing_years:g} years old"
-        return (f"test again: {test.test} of {test.tested_on} is {years} years old, and a test clears for "
-                f"{policy.clearing_years:g}")
+        return (
+            f"test again: {test.test} of {test.tested_on} is {years} years old, and a test clears for "
+            f"{policy.clearing_years:g}"
+        )
     return None
 
 

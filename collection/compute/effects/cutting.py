@@ -57,57 +57,105 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
         # A film left out says nothing; those that were measured go on telling that the cut may reach the coat.
         reach = chance_through(step.depth_um, sd or 0.0, above, policy.least_log_sd)
         may = reach is None or reach >= policy.cut_loss
-        return CutRate(low, max(low, policy.hand_misses if reach is None else reach), 1.0,
-                       f"The film above it is not measured everywhere. {EDGES}",
-                       len(above) if may else 0, "measure the thickness of every coat above it")
+        return CutRate(
+            low,
+            max(low, policy.hand_misses if reach is None else reach),
+            1.0,
+            f"The film above it is not measured everywhere. {EDGES}",
+            len(above) if may else 0,
+            "measure the thickness of every coat above it",
+        )
     if disturbed:
-        return CutRate(low, (low + 1) / 2, 1.0, f"An earlier step may have thinned the film above it. {EDGES}",
-                       len(above), "measure again after the step before")
+        return CutRate(
+            low,
+            (low + 1) / 2,
+            1.0,
+            f"An earlier step may have thinned the film above it. {EDGES}",
+            len(above),
+            "measure again after the step before",
+        )
     if sd is None:
-        return CutRate(low, (low + 1) / 2, 1.0, f"The spread of the depth is not stated. {EDGES}", len(above),
-                       "state depth_sd_um")
+        return CutRate(
+            low, (low + 1) / 2, 1.0, f"The spread of the depth is not stated. {EDGES}", len(above), "state depth_sd_um"
+        )
     reach = chance_through(step.depth_um, sd, above, policy.least_log_sd)
     if reach is None:
-        return CutRate(low, (low + 1) / 2, 1.0, f"One thickness alone says nothing of the film. {EDGES}", len(above),
-                       f"measure at least {policy.cut_readings} thicknesses")
+        return CutRate(
+            low,
+            (low + 1) / 2,
+            1.0,
+            f"One thickness alone says nothing of the film. {EDGES}",
+            len(above),
+            f"measure at least {policy.cut_readings} thicknesses",
+        )
     high = max(reach, low)
-    return CutRate(low, (low + high) / 2, high,
-                   f"A cut of {step.depth_um:g} ± {sd:g} µm against {len(above)} measured films of "
-                   f"{min(above):g}–{max(above):g} µm above it. {EDGES}", len(above))
+    return CutRate(
+        low,
+        (low + high) / 2,
+        high,
+        f"A cut of {step.depth_um:g} ± {sd:g} µm against {len(above)} measured films of "
+        f"{min(above):g}–{max(above):g} µm above it. {EDGES}",
+        len(above),
+    )
 
 
 def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, policy: Policy) -> CutRate:
     if not step.stop_at:
-        return CutRate(1.0, 1.0, 1.0,
-                       f"Neither depth nor a coat to stop at is stated, so it goes to the support. {EDGES}",
-                       wanting="state depth_um and depth_sd_um, or stop_at")
+        return CutRate(
+            1.0,
+            1.0,
+            1.0,
+            f"Neither depth nor a coat to stop at is stated, so it goes to the support. {EDGES}",
+            wanting="state depth_um and depth_sd_um, or stop_at",
+        )
     scheme, _, role = step.stop_at.partition("/")
     # The coats stand outermost first: of a scheme the first one met is where the cut stops.
     stop = next((c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
     if stop is None:
-        return CutRate(0.0, 0.5, 1.0, f"The coat to stop at, {step.stop_at}, is not seen in this place: nobody "
-                       f"knows where the cut stops. {EDGES}", wanting="state depth_um and depth_sd_um", stops=True)
+        return CutRate(
+            0.0,
+            0.5,
+            1.0,
+            f"The coat to stop at, {step.stop_at}, is not seen in this place: nobody "
+            f"knows where the cut stops. {EDGES}",
+            wanting="state depth_um and depth_sd_um",
+            stops=True,
+        )
     if coat.key in stop.above:
         return CutRate(1.0, 1.0, 1.0, f"It lies above {step.stop_at}, where the cut is to stop.")
     where = f"The cut is to stop at {step.stop_at}"
     to_stop, _, unknown = _films(facts, stack.place, stack.component, stop, policy.cut_readings)
     above, through, unknown_here = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
     if unknown or unknown_here or len(to_stop) < 2 or len(above) < 2 or not any(to_stop):
-        return CutRate(0.0, policy.hand_misses, 1.0, f"{where}, and no depth is measured. {EDGES}",
-                       wanting="measure the thickness of every coat above it", stops=True)
+        return CutRate(
+            0.0,
+            policy.hand_misses,
+            1.0,
+            f"{where}, and no depth is measured. {EDGES}",
+            wanting="measure the thickness of every coat above it",
+            stops=True,
+        )
     depth = sum(to_stop) / len(to_stop)
     sd = policy.hand_misses * depth
     low = surely_through(depth, sd, through, policy.least_log_sd)
     reach = chance_through(depth, sd, above, policy.least_log_sd)
     high = 1.0 if reach is None else max(low, reach)
-    return CutRate(low, (low + high) / 2, high, f"{where}, beneath {len(to_stop)} measured films of {min(to_stop):g}–"
-                   f"{max(to_stop):g} µm; a hand misses by about a fifth. {EDGES}", len(above),
-                   "a trial in an inconspicuous place, under magnification", stops=True)
+    return CutRate(
+        low,
+        (low + high) / 2,
+        high,
+        f"{where}, beneath {len(to_stop)} measured films of {min(to_stop):g}–"
+        f"{max(to_stop):g} µm; a hand misses by about a fifth. {EDGES}",
+        len(above),
+        "a trial in an inconspicuous place, under magnification",
+        stops=True,
+    )
 
 
 @lru_cache(maxsize=1024)
-def _films(facts: Facts, place: str, component: str | None, coat: Coat,
-           enough: int) -> tuple[list[float], list[float], bool]:
+def _films(
+    facts: Facts, place: str, component: str | None, coat: Coat, enough: int
+) -> tuple[list[float], list[float], bool]:
     """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
     own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
     samples leaves a thickness out."""
@@ -115,8 +163,10 @@ def _films(facts: Facts, place: str, component: str | None, coat: Coat,
     mine = [spot for spot in coat.layers if spot[0] in own]
     if len({sample for sample, _ in mine}) < enough:
         samples = _of_part(facts, component)
-        mine = [*coat.layers, *(spot for spot in _same_coat(facts, coat)
-                                if spot[0] in samples and spot not in coat.layers)]
+        mine = [
+            *coat.layers,
+            *(spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers),
+        ]
     above, through, unknown = [], [], False
     for spot in sorted(mine):
         total, own_film = depths[spot]

@@ -17,9 +17,13 @@ from collection.records.sheets import ProposalStep
 from collection.values import agents
 from collection.values.agents import Agent
 
-UNITS = {"dwell_s": ("for {:g} s", "{:g} s"), "passes": ("in {:g} passes", "{:g} passes"),
-         "temperature_c": ("at {:g} °C", "{:g} °C"), "ph": ("at pH {:g}", "pH {:g}"),
-         "conductivity_mscm": ("at {:g} mS/cm", "{:g} mS/cm")}
+UNITS = {
+    "dwell_s": ("for {:g} s", "{:g} s"),
+    "passes": ("in {:g} passes", "{:g} passes"),
+    "temperature_c": ("at {:g} °C", "{:g} °C"),
+    "ph": ("at pH {:g}", "pH {:g}"),
+    "conductivity_mscm": ("at {:g} mS/cm", "{:g} mS/cm"),
+}
 """How a condition is said in a sentence."""
 
 
@@ -31,24 +35,35 @@ def at_most(trial: Trial, met: Iterable[Trial], policy: Policy) -> float:
 
 def is_milder(other: Trial, than: Trial, policy: Policy) -> bool:
     """Whether one test may have been no harsher than another, by agent and conditions."""
-    return (agents.may_be_weaker(other.agent, than.agent, policy.margin.factor)
-            and may_be_milder(other.conditions, than.conditions,
-                              aqueous=other.agent.aqueous or than.agent.aqueous, policy=policy))
+    return agents.may_be_weaker(other.agent, than.agent, policy.margin.factor) and may_be_milder(
+        other.conditions, than.conditions, aqueous=other.agent.aqueous or than.agent.aqueous, policy=policy
+    )
 
 
 def no_harsher(trial: Trial, agent: Agent, conditions: Mapping[str, Bounds], policy: Policy) -> bool:
     """Whether a plan, by its agent and conditions, is surely as harsh as a test."""
     return agents.agent_alarms(trial.agent, agent) and surely_as_harsh(
-        conditions, trial.conditions, aqueous=agent.aqueous, policy=policy)
+        conditions, trial.conditions, aqueous=agent.aqueous, policy=policy
+    )
 
 
 def step_of(trial: Trial, place: str) -> ProposalStep:
     """A test once more, as a step of a proposal."""
     test = trial.test
-    return ProposalStep(object=test.object, proposal="-", step=1, place=place, action=test.action or "solvent",
-                        agent=trial.agent.text, ph=test.ph, conductivity_mscm=test.conductivity_mscm,
-                        application=test.application, dwell_s=test.dwell_s, passes=test.passes,
-                        temperature_c=test.temperature_c)
+    return ProposalStep(
+        object=test.object,
+        proposal="-",
+        step=1,
+        place=place,
+        action=test.action or "solvent",
+        agent=trial.agent.text,
+        ph=test.ph,
+        conductivity_mscm=test.conductivity_mscm,
+        application=test.application,
+        dwell_s=test.dwell_s,
+        passes=test.passes,
+        temperature_c=test.temperature_c,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +76,12 @@ class Ladder:
 
     def limits(self) -> list[Limit]:
         """Where one condition alone lies between what stood and what harmed."""
-        found = [Limit(name, low, high) for low in self.stood for high in self.harmed
-                 if (name := only_difference(low, high)) is not None and one_side_of_7(low, high)]
+        found = [
+            Limit(name, low, high)
+            for low in self.stood
+            for high in self.harmed
+            if (name := only_difference(low, high)) is not None and one_side_of_7(low, high)
+        ]
         return sorted(found, key=lambda each: (each.condition, each.stood.test.test, each.harmed.test.test))
 
 
@@ -80,12 +99,18 @@ class Limit:
         keep = said_of(self.stood, plain=True)
         if self.condition == "agent":
             held, keep = f"with {self.stood.agent.text} {held}", f"{self.stood.agent.text}, {keep}"
-        return (f"stood {held} ({self.stood.test.test}), {self.harmed.response} {gone} ({self.harmed.test.test}): "
-                f"keep to {keep}")
+        return (
+            f"stood {held} ({self.stood.test.test}), {self.harmed.response} {gone} ({self.harmed.test.test}): "
+            f"keep to {keep}"
+        )
 
     def as_json(self) -> dict[str, object]:
-        return {"condition": self.condition, "stood": self.stood.test.test, "harmed": self.harmed.test.test,
-                "sentence": self.sentence()}
+        return {
+            "condition": self.condition,
+            "stood": self.stood.test.test,
+            "harmed": self.harmed.test.test,
+            "sentence": self.sentence(),
+        }
 
 
 def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callable[[Trial], bool]) -> Ladder:
@@ -98,7 +123,8 @@ def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callab
     harmed = [t for t in kind if t.high > 0]
     return Ladder(
         tuple(t for t in stood if not any(_harsher(other, t, policy) for other in stood)),
-        tuple(t for t in harmed if not any(_harsher(t, other, policy) for other in harmed)))
+        tuple(t for t in harmed if not any(_harsher(t, other, policy) for other in harmed)),
+    )
 
 
 def _harsher(one: Trial, other: Trial, policy: Policy) -> bool:
@@ -113,8 +139,11 @@ def only_difference(one: Trial, other: Trial) -> str | None:
 
 def differences(one: Trial, other: Trial) -> list[str]:
     """The conditions, agent included, that two tests record differently."""
-    found = [name for name in ("dwell_s", "ph", "conductivity_mscm", "application")
-             if getattr(one.test, name) != getattr(other.test, name)]
+    found = [
+        name
+        for name in ("dwell_s", "ph", "conductivity_mscm", "application")
+        if getattr(one.test, name) != getattr(other.test, name)
+    ]
     if one.conditions["passes"] != other.conditions["passes"]:
         found.append("passes")
     if one.conditions["temperature_c"] != other.conditions["temperature_c"]:
@@ -132,8 +161,11 @@ def one_side_of_7(one: Trial, other: Trial) -> bool:
 def said_of(trial: Trial, *, only: str | None = None, plain: bool = False) -> str:
     """A test's conditions in words: all that it records, or `only` one of them; `plain` for `keep to …`."""
     names = ("ph", "conductivity_mscm", "dwell_s", "passes", "temperature_c") if only is None else (only,)
-    parts = [UNITS[name][int(plain)].format(value) for name in names
-             if name in UNITS and (value := getattr(trial.test, name)) is not None]
+    parts = [
+        UNITS[name][int(plain)].format(value)
+        for name in names
+        if name in UNITS and (value := getattr(trial.test, name)) is not None
+    ]
     parts = ["1 pass" if part == "1 passes" else "in 1 pass" if part == "in 1 passes" else part for part in parts]
     if only == "agent":
         parts.append(f"with {trial.agent.text}")
@@ -150,8 +182,11 @@ def nearest_limit(stood: Trial, met: Iterable[Trial]) -> Trial | None:
 
 def named(trial: Trial) -> str:
     """A test with the conditions that its harshness rests on: `T3 (pH 8.5, 30 s, 2 passes, rolled swab)`."""
-    said = said_of(trial, plain=True) if any(
-        getattr(trial.test, name) is not None for name in (*UNITS, "application")) else ""
+    said = (
+        said_of(trial, plain=True)
+        if any(getattr(trial.test, name) is not None for name in (*UNITS, "application"))
+        else ""
+    )
     return f"{trial.test.test} ({said})" if said else trial.test.test
 
 

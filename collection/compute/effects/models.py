@@ -68,8 +68,9 @@ class Word:
         return 0.0 if self.span is None else self.span[2]
 
 
-def word(coat: _Coat, agent: Agent, ph: float | None, tested: Iterable[Tested], policy: Policy,
-         reference: Reference) -> Word:
+def word(
+    coat: _Coat, agent: Agent, ph: float | None, tested: Iterable[Tested], policy: Policy, reference: Reference
+) -> Word:
     """The most alarming word of all models on a coat, by every binder that any of its readings names.
 
     :param tested: the coat's own tests: every effect, and what was harmless under conditions surely as harsh.
@@ -82,14 +83,29 @@ def _order(test: Tested) -> tuple[str, str, bool, float]:
 
 
 @lru_cache(maxsize=8192)
-def _word(binders: tuple[str, ...], basis: str | None, agent: Agent, ph: float | None, tested: tuple[Tested, ...],
-          policy: Policy, reference: Reference) -> Word:
+def _word(
+    binders: tuple[str, ...],
+    basis: str | None,
+    agent: Agent,
+    ph: float | None,
+    tested: tuple[Tested, ...],
+    policy: Policy,
+    reference: Reference,
+) -> Word:
     expected = _by_region(binders, basis, agent, tested, policy, reference)
-    found = [said for said in (
-        expected,
-        *(_by_class(effect, agent, ph, policy) for binder in binders
-          for effect in reference.class_effects.get(binder, ())),
-        _by_ph(agent, ph, tested, policy)) if said is not None and said.span is not None]
+    found = [
+        said
+        for said in (
+            expected,
+            *(
+                _by_class(effect, agent, ph, policy)
+                for binder in binders
+                for effect in reference.class_effects.get(binder, ())
+            ),
+            _by_ph(agent, ph, tested, policy),
+        )
+        if said is not None and said.span is not None
+    ]
     if not found:
         return Word(None, _silence(binders, agent, ph, policy, reference))
     loudest = max(found, key=lambda said: said.high)
@@ -99,8 +115,12 @@ def _word(binders: tuple[str, ...], basis: str | None, agent: Agent, ph: float |
 
 def by_class(coat: _Coat, agent: Agent, ph: float | None, policy: Policy, reference: Reference) -> Interval | None:
     """What the coat's binders are known for with an agent, whatever sphere or band say; None where for nothing."""
-    found = [said.span for binder in coat.may_be for effect in reference.class_effects.get(binder, ())
-             if (said := _by_class(effect, agent, ph, policy)) is not None and said.span is not None]
+    found = [
+        said.span
+        for binder in coat.may_be
+        for effect in reference.class_effects.get(binder, ())
+        if (said := _by_class(effect, agent, ph, policy)) is not None and said.span is not None
+    ]
     if not found:
         return None
     low, middle, high = (max(span[end] for span in found) for end in range(3))
@@ -114,8 +134,13 @@ def candidate_points(agent: Agent, reference: Reference, policy: Policy) -> tupl
     if agent.aqueous or agent.unknown:
         return ()
     options = [_options(name, reference, policy) for name, _ in agent.liquids]
-    found = {tuple(sum(share * point[axis] for (_, share), point in zip(agent.liquids, chosen, strict=True))
-                   for axis in range(3)) for chosen in product(*options)}
+    found = {
+        tuple(
+            sum(share * point[axis] for (_, share), point in zip(agent.liquids, chosen, strict=True))
+            for axis in range(3)
+        )
+        for chosen in product(*options)
+    }
     return tuple(sorted((d, p, h) for d, p, h in found))
 
 
@@ -162,8 +187,14 @@ def published(binders: Iterable[str], reference: Reference) -> tuple[tuple[Spher
     return tuple(spheres.values()), tuple(bands.values())
 
 
-def _by_region(binders: Sequence[str], basis: str | None, agent: Agent, tested: Sequence[Tested], policy: Policy,
-               reference: Reference) -> Word | None:
+def _by_region(
+    binders: Sequence[str],
+    basis: str | None,
+    agent: Agent,
+    tested: Sequence[Tested],
+    policy: Policy,
+    reference: Reference,
+) -> Word | None:
     points = candidate_points(agent, reference, policy)
     spheres, bands = published(binders, reference)
     if not points or not (spheres or bands):
@@ -178,26 +209,35 @@ def _by_region(binders: Sequence[str], basis: str | None, agent: Agent, tested: 
     names = sorted({o.text for o in seen})
     by = f" With what {_listed(names)} did to this coat," if names else " By that,"
     span: Interval = (low, middle, high)
-    return Word(span, f"{where}.{by} a model gives it a chance of {percent(span)} to act.",
-                f"{source}; {_liquids_of(agent, reference)}", True)
+    return Word(
+        span,
+        f"{where}.{by} a model gives it a chance of {percent(span)} to act.",
+        f"{source}; {_liquids_of(agent, reference)}",
+        True,
+    )
 
 
 def _relied_on(spheres: Sequence[Sphere], bands: Sequence[Band], point: Triple) -> tuple[str, str]:
     """Which published row puts a liquid where, and that row's full source: a band only where no sphere holds it."""
-    red, nearest = min(((agents.ra(point, s.centre) / s.radius, s) for s in spheres), key=lambda pair: pair[0],
-                       default=(2.0, None))
+    red, nearest = min(
+        ((agents.ra(point, s.centre) / s.radius, s) for s in spheres), key=lambda pair: pair[0], default=(2.0, None)
+    )
     total = sum(axis * axis for axis in point) ** 0.5
     band = next((b for b in bands if b.low <= total <= b.high), None)
     if nearest is None or (red >= 1 and band is not None):
         band = band or bands[0]
         side = "inside" if band.low <= total <= band.high else "outside"
-        return (f"the published band in which {band.binder} swells ({_cited(band.source, band.source_row)}) puts it "
-                f"{side} ({total:.1f} MPa^½, band {band.low:g} to {band.high:g})"), f"{band.source}, {band.source_row}"
+        return (
+            f"the published band in which {band.binder} swells ({_cited(band.source, band.source_row)}) puts it "
+            f"{side} ({total:.1f} MPa^½, band {band.low:g} to {band.high:g})"
+        ), f"{band.source}, {band.source_row}"
     side = "inside" if red < 1 else "just outside" if red < JUST_OUTSIDE else "outside, which clears nothing"
     stands_in = f", standing in for {nearest.binder}" if nearest.fit == "stand-in" else ""
     row = f", row {nearest.source_row}" if nearest.source_row else ""
-    return (f"the published sphere of {nearest.row}{stands_in} ({_cited(nearest.source, nearest.source_row)}) puts it "
-            f"{side} (RED {red:.2f})"), f"{nearest.source}{row}"
+    return (
+        f"the published sphere of {nearest.row}{stands_in} ({_cited(nearest.source, nearest.source_row)}) puts it "
+        f"{side} (RED {red:.2f})"
+    ), f"{nearest.source}{row}"
 
 
 def _cited(source: str, row: str | None = None) -> str:
@@ -206,8 +246,11 @@ def _cited(source: str, row: str | None = None) -> str:
         return source
     head, year = source.split(",")[0].split(":")[0], re.search(r"\b(19|20)\d\d\b", source)
     table = re.search(r"Table [A-Z]?\.?\d+", source)
-    parts = [head if year is None or year[0] in head else f"{head} {year[0]}", table[0] if table else None,
-             row if row is None or row.startswith("fig") else f"row {row}"]
+    parts = [
+        head if year is None or year[0] in head else f"{head} {year[0]}",
+        table[0] if table else None,
+        row if row is None or row.startswith("fig") else f"row {row}",
+    ]
     return ", ".join(part for part in parts if part)
 
 
@@ -221,8 +264,11 @@ def _liquids_of(agent: Agent, reference: Reference) -> str:
         own = row if row.hansen is not None or row.stand_in is None else reference.solvents.find(row.stand_in)
         if own is not None and own.hansen_source is not None:
             others = " and alternatives.csv" if own.name in reference.alternatives else ""
-            said.append(f"{name}: {own.hansen_source}{others}" if own is row else
-                        f"{name}, {own.name} standing in: {own.hansen_source}{others}")
+            said.append(
+                f"{name}: {own.hansen_source}{others}"
+                if own is row
+                else f"{name}, {own.name} standing in: {own.hansen_source}{others}"
+            )
         elif row.family == "white spirit":
             said.append(f"{name}: taken as {AROMATIC} in {ALIPHATIC} (derived)")
         else:
@@ -238,8 +284,9 @@ def _by_class(effect: ClassEffect, agent: Agent, ph: float | None, policy: Polic
     if not (_is_of(effect, agent, policy) and _reaches(effect, ph)):
         return None
     low, high = policy.response[effect.response]
-    return Word((low, (low + high) / 2, high), f"{_known(effect)} ({effect.response}; {_cited(effect.source)})",
-                effect.source)
+    return Word(
+        (low, (low + high) / 2, high), f"{_known(effect)} ({effect.response}; {_cited(effect.source)})", effect.source
+    )
 
 
 def _is_of(effect: ClassEffect, agent: Agent, policy: Policy) -> bool:
@@ -251,13 +298,16 @@ def _reaches(effect: ClassEffect, ph: float | None) -> bool:
     """Whether a pH lies as far from 7 as the effect asks; of one that is not stated it is not known."""
     if effect.ph_low is None and effect.ph_high is None:
         return True
-    return ph is not None and ((effect.ph_low is not None and ph >= effect.ph_low)
-                               or (effect.ph_high is not None and ph <= effect.ph_high))
+    return ph is not None and (
+        (effect.ph_low is not None and ph >= effect.ph_low) or (effect.ph_high is not None and ph <= effect.ph_high)
+    )
 
 
 def _known(effect: ClassEffect) -> str:
-    sides = [f"from pH {effect.ph_low:g} up" if effect.ph_low is not None else "",
-             f"down from pH {effect.ph_high:g}" if effect.ph_high is not None else ""]
+    sides = [
+        f"from pH {effect.ph_low:g} up" if effect.ph_low is not None else "",
+        f"down from pH {effect.ph_high:g}" if effect.ph_high is not None else "",
+    ]
     where = " or ".join(side for side in sides if side)
     dissolved = " with something dissolved in it" if effect.additive else ""
     return f"{effect.liquid}{dissolved} is known to act on {effect.binder}{f' {where}' if where else ''}"
@@ -270,8 +320,7 @@ def _by_ph(agent: Agent, ph: float | None, tested: Sequence[Tested], policy: Pol
     """
     if not agent.aqueous or ph is None:
         return None
-    wet = [t for t in tested if t.agent.aqueous and t.ph is not None
-           and (t.acted or agents.same_agent(t.agent, agent))]
+    wet = [t for t in tested if t.agent.aqueous and t.ph is not None and (t.acted or agents.same_agent(t.agent, agent))]
     acted = [t for t in wet if t.acted and t.ph is not None and (t.ph - 7) * (ph - 7) >= 0]
     if not acted:
         return None
@@ -280,8 +329,11 @@ def _by_ph(agent: Agent, ph: float | None, tested: Sequence[Tested], policy: Pol
     shares = ph_region([(t.ph, t.acted) for t in wet if t.ph is not None], policy).acts(np.asarray([ph]))[0]
     low, middle, high = (float(end) for end in shares)
     told = _listed([f"{t.name} at pH {t.ph:g}" for t in acted])
-    return Word((low, middle, high), f"{told} did something to this coat. A model, without any published figure, gives "
-                f"pH {ph:g} a chance of {percent((low, middle, high))} to act.")
+    return Word(
+        (low, middle, high),
+        f"{told} did something to this coat. A model, without any published figure, gives "
+        f"pH {ph:g} a chance of {percent((low, middle, high))} to act.",
+    )
 
 
 def _silence(binders: Sequence[str], agent: Agent, ph: float | None, policy: Policy, reference: Reference) -> str:
@@ -291,8 +343,12 @@ def _silence(binders: Sequence[str], agent: Agent, ph: float | None, policy: Pol
     if not binders:
         return "No model speaks: the coat's binder is not recorded, or mixed."
     if agent.aqueous:
-        known = [_known(effect) for binder in binders for effect in reference.class_effects.get(binder, ())
-                 if _is_of(effect, agent, policy)]
+        known = [
+            _known(effect)
+            for binder in binders
+            for effect in reference.class_effects.get(binder, ())
+            if _is_of(effect, agent, policy)
+        ]
         if known and ph is None:
             return f"No model speaks, because the pH is not stated: {known[0]}."
         return f"No model speaks: no published sensitivity of {_listed(binders)} to such water is recorded here."

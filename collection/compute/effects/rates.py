@@ -30,8 +30,17 @@ class Asked:
     stops: bool = False
 
 
-def rate_of(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, before: Sequence[ProposalStep],
-            thinned: bool, day: str, policy: Policy, reference: Reference) -> Asked:
+def rate_of(
+    facts: Facts,
+    stack: Stack,
+    coat: Coat | None,
+    step: ProposalStep,
+    before: Sequence[ProposalStep],
+    thinned: bool,
+    day: str,
+    policy: Policy,
+    reference: Reference,
+) -> Asked:
     """The rate of a step on a coat; `coat` None: nobody has seen it. `before` are the steps before it in the place."""
     kind = KIND_OF_ACTION[step.action]
     if coat is None:
@@ -43,8 +52,15 @@ def rate_of(facts: Facts, stack: Stack, coat: Coat | None, step: ProposalStep, b
         return _on_sound(facts, stack, coat, step, kind, thinned, day, policy, reference)
     if step.action in SECURES:
         return Asked(_securing(facts, stack, coat, step, fails, day, policy, reference))
-    return _on_failing(_on_sound(facts, stack, coat, step, kind, thinned, day, policy, reference), facts, stack, step,
-                       fails, before, policy)
+    return _on_failing(
+        _on_sound(facts, stack, coat, step, kind, thinned, day, policy, reference),
+        facts,
+        stack,
+        step,
+        fails,
+        before,
+        policy,
+    )
 
 
 def _on_unseen(facts: Facts, stack: Stack, step: ProposalStep, before: Sequence[ProposalStep], policy: Policy) -> Asked:
@@ -62,59 +78,133 @@ def _guess(policy: Policy) -> float:
     return 0.5 * policy.model.taken_where_it_acts
 
 
-def _on_sound(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, kind: ActionKind, thinned: bool, day: str,
-              policy: Policy, reference: Reference) -> Asked:
+def _on_sound(
+    facts: Facts,
+    stack: Stack,
+    coat: Coat,
+    step: ProposalStep,
+    kind: ActionKind,
+    thinned: bool,
+    day: str,
+    policy: Policy,
+    reference: Reference,
+) -> Asked:
     if kind == "whole":
         return Asked(_all(step))
     if kind == "loose" or step.action in GENTLE:
         return Asked(UNTOUCHED)
     if kind in ("wear", "exposure"):
-        why = ("Running and handling it wears what lies open." if kind == "wear" else
-               "Light, wet and salt weather what lies open.")
-        return Asked(Rate(0.0, 0.05, 1.0, why,
-                          wanting="measure the finish now and again after a season, or leave it out"))
+        why = (
+            "Running and handling it wears what lies open."
+            if kind == "wear"
+            else "Light, wet and salt weather what lies open."
+        )
+        return Asked(
+            Rate(0.0, 0.05, 1.0, why, wanting="measure the finish now and again after a season, or leave it out")
+        )
     if kind == "cut":
         cut = cut_rate(facts, stack, coat, step, thinned, policy)
         return Asked(Rate(cut.low, cut.middle, cut.high, cut.why, wanting=cut.wanting), cut.readings, cut.stops)
     if kind in ("contact", "adds"):
         if kind == "adds" and step.agent is None:
-            return Asked(Rate(0.0, _guess(policy), 1.0, "What it brings with it is not stated.",
-                              wanting="name its solvents as the agent"))
+            return Asked(
+                Rate(
+                    0.0,
+                    _guess(policy),
+                    1.0,
+                    "What it brings with it is not stated.",
+                    wanting="name its solvents as the agent",
+                )
+            )
         return Asked(contact_rate(facts, stack, coat, step, day, policy, reference))
     said = heat_word(coat.may_be, step.temperature_c, policy) if kind == "heat" else None
     if said is not None:
-        return Asked(Rate(0.0, _guess(policy), 1.0, f"No trial of heat on this coat; {said[1]}.",
-                          effect=_seen_to_hurt(facts, coat, step.action), model=said[0],
-                          wanting="a trial in an inconspicuous place"))
+        return Asked(
+            Rate(
+                0.0,
+                _guess(policy),
+                1.0,
+                f"No trial of heat on this coat; {said[1]}.",
+                effect=_seen_to_hurt(facts, coat, step.action),
+                model=said[0],
+                wanting="a trial in an inconspicuous place",
+            )
+        )
     hurt = tuple(f"{t.object}/{t.test}" for t in facts.tests if t.action == step.action)
-    return Asked(Rate(0.0, _guess(policy), 1.0, f"No model says what {step.action} does to a coat.",
-                      effect=_seen_to_hurt(facts, coat, step.action), tests=hurt,
-                      wanting="a trial in an inconspicuous place"))
+    return Asked(
+        Rate(
+            0.0,
+            _guess(policy),
+            1.0,
+            f"No model says what {step.action} does to a coat.",
+            effect=_seen_to_hurt(facts, coat, step.action),
+            tests=hurt,
+            wanting="a trial in an inconspicuous place",
+        )
+    )
 
 
-def _securing(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, fails: Failing, day: str, policy: Policy,
-              reference: Reference) -> Rate:
+def _securing(
+    facts: Facts,
+    stack: Stack,
+    coat: Coat,
+    step: ProposalStep,
+    fails: Failing,
+    day: str,
+    policy: Policy,
+    reference: Reference,
+) -> Rate:
     """Laying, facing and consolidating failing finish: judged by their agent, by tests on failing finish alone."""
     if step.agent is None:
-        return Rate(0.0, _guess(policy), 1.0, f"{fails.sentence()} What the step brings with it is not stated.",
-                    wanting="name its liquid as the agent, and test it on the failing finish")
+        return Rate(
+            0.0,
+            _guess(policy),
+            1.0,
+            f"{fails.sentence()} What the step brings with it is not stated.",
+            wanting="name its liquid as the agent, and test it on the failing finish",
+        )
     rate = contact_rate(facts, stack, coat, step, day, policy, reference, on_failing=True)
     if rate.cleared or rate.effect:
         return rate
-    return replace(rate, why=f"{fails.sentence()} No test on failing finish clears {step.agent}.",
-                   wanting=f"one test of {step.agent} on the failing finish")
+    return replace(
+        rate,
+        why=f"{fails.sentence()} No test on failing finish clears {step.agent}.",
+        wanting=f"one test of {step.agent} on the failing finish",
+    )
 
 
-def _on_failing(sound: Asked, facts: Facts, stack: Stack, step: ProposalStep, fails: Failing,
-                before: Sequence[ProposalStep], policy: Policy) -> Asked:
+def _on_failing(
+    sound: Asked,
+    facts: Facts,
+    stack: Stack,
+    step: ProposalStep,
+    fails: Failing,
+    before: Sequence[ProposalStep],
+    policy: Policy,
+) -> Asked:
     """A step on failing finish: it comes off at a touch, unless it was laid first; then nobody knows yet."""
-    rate = replace(sound.rate, middle=max(sound.rate.middle, _share_failing(fails) / 2), high=1.0, cleared=False,
-                   why=fails.sentence(), wanting=LAY_FIRST)
-    laid = next((each for each in before if each.action in LAYS and each.area_m2 is None
-                 and places_of(facts).contains(each.place, stack.place)), None)
+    rate = replace(
+        sound.rate,
+        middle=max(sound.rate.middle, _share_failing(fails) / 2),
+        high=1.0,
+        cleared=False,
+        why=fails.sentence(),
+        wanting=LAY_FIRST,
+    )
+    laid = next(
+        (
+            each
+            for each in before
+            if each.action in LAYS and each.area_m2 is None and places_of(facts).contains(each.place, stack.place)
+        ),
+        None,
+    )
     if laid is not None:
-        rate = replace(rate, why=f"{fails.sentence()} Step {laid.step} is to lay it; how it stands this step then, "
-                       "nobody has tested.", wanting="test it again when it is laid, and plan this step by that")
+        rate = replace(
+            rate,
+            why=f"{fails.sentence()} Step {laid.step} is to lay it; how it stands this step then, nobody has tested.",
+            wanting="test it again when it is laid, and plan this step by that",
+        )
     elif fails.laid_by is not None:
         rate = replace(rate, wanting="look again whether it holds")
     elif not (fails.slight and KIND_OF_ACTION[step.action] == "loose"):
@@ -133,6 +223,10 @@ def _seen_to_hurt(facts: Facts, coat: Coat, action: str) -> bool:
     if not tests:
         return False
     layers = {(la.sample, la.position): la.scheme for la in facts.layers}
-    return any(r.test in tests and r.response != "none seen" and coat.scheme is not None
-               and coat.scheme in (r.scheme, layers.get((r.sample or "", r.position or 0)))
-               for r in facts.responses)
+    return any(
+        r.test in tests
+        and r.response != "none seen"
+        and coat.scheme is not None
+        and coat.scheme in (r.scheme, layers.get((r.sample or "", r.position or 0)))
+        for r in facts.responses
+    )

@@ -89,8 +89,8 @@ class Region:
         points = np.asarray(points, dtype=float).reshape(-1, 3)
         found = np.zeros((3, len(points)))
         for start in range(0, len(points), CHUNK):
-            member = self.inside(points[start:start + CHUNK]).T
-            found[:, start:start + CHUNK] = _acts(self.prior, self.harmful, self.harmless, member, _spans(self.part))
+            member = self.inside(points[start : start + CHUNK]).T
+            found[:, start : start + CHUNK] = _acts(self.prior, self.harmful, self.harmless, member, _spans(self.part))
         return found.T
 
 
@@ -114,12 +114,17 @@ class PhRegion:
 
     def acts(self, ph: Array) -> Array:
         """The share of the posterior in which water of each pH (n,) acts: (n, 3) low, middle, high, here the same."""
-        return _acts(self.prior, self.harmful, self.harmless, self.inside(ph).T,
-                     [slice(0, len(self.prior))]).T
+        return _acts(self.prior, self.harmful, self.harmless, self.inside(ph).T, [slice(0, len(self.prior))]).T
 
 
-def region(spheres: Sequence[Sphere], basis: str | None, observed: Iterable[Observed], policy: Policy, *,
-           bands: Sequence[Band] = ()) -> Region:
+def region(
+    spheres: Sequence[Sphere],
+    basis: str | None,
+    observed: Iterable[Observed],
+    policy: Policy,
+    *,
+    bands: Sequence[Band] = (),
+) -> Region:
     """The posterior for a coat of a binder with these published spheres and bands; the order of tests is no matter.
 
     :param basis: how the binder was told (`analysed`, `tested`, `looked`, `guessed`); what is not sure is wider.
@@ -127,13 +132,23 @@ def region(spheres: Sequence[Sphere], basis: str | None, observed: Iterable[Obse
     """
     if not (spheres or bands):
         raise ValueError("a region needs a published sphere or band")
-    return _region(tuple(spheres), tuple(bands), basis in SURE_BASES,
-                   tuple(sorted(set(observed), key=lambda o: (o.acted, o.point))), policy.model)
+    return _region(
+        tuple(spheres),
+        tuple(bands),
+        basis in SURE_BASES,
+        tuple(sorted(set(observed), key=lambda o: (o.acted, o.point))),
+        policy.model,
+    )
 
 
 @lru_cache(maxsize=512)
-def _region(spheres: tuple[Sphere, ...], bands: tuple[Band, ...], sure: bool, observed: tuple[Observed, ...],
-            policy: ModelPolicy) -> Region:
+def _region(
+    spheres: tuple[Sphere, ...],
+    bands: tuple[Band, ...],
+    sure: bool,
+    observed: tuple[Observed, ...],
+    policy: ModelPolicy,
+) -> Region:
     import numpy as np
 
     shapes, part = _prior(spheres, bands, sure, policy)
@@ -146,8 +161,14 @@ def _region(spheres: tuple[Sphere, ...], bands: tuple[Band, ...], sure: bool, ob
     acted = np.asarray([o.acted for o in observed])
     likely = policy.misjudged + (1 - 2 * policy.misjudged) * np.where(acted[:, None], member, 1 - member)
     weights = prior * likely.prod(axis=0)
-    return Region(shapes, part, weights / weights.sum(), prior, _products(likely[acted], LARGEST_SETS[0]),
-                  _products(likely[~acted], LARGEST_SETS[1]))
+    return Region(
+        shapes,
+        part,
+        weights / weights.sum(),
+        prior,
+        _products(likely[acted], LARGEST_SETS[0]),
+        _products(likely[~acted], LARGEST_SETS[1]),
+    )
 
 
 def ph_region(observed: Iterable[tuple[float, bool]], policy: Policy) -> PhRegion:
@@ -171,8 +192,13 @@ def _ph_region(observed: tuple[tuple[float, bool], ...], policy: ModelPolicy) ->
     acted = np.asarray([did for _, did in observed], dtype=bool)
     likely = policy.misjudged + (1 - 2 * policy.misjudged) * np.where(acted[:, None], member, 1 - member)
     weights = prior * likely.prod(axis=0)
-    return PhRegion(limits, weights / weights.sum(), prior, _products(likely[acted], LARGEST_SETS[0]),
-                    _products(likely[~acted], LARGEST_SETS[1]))
+    return PhRegion(
+        limits,
+        weights / weights.sum(),
+        prior,
+        _products(likely[acted], LARGEST_SETS[0]),
+        _products(likely[~acted], LARGEST_SETS[1]),
+    )
 
 
 def _affected(ph: Array, limits: Array) -> Array:
@@ -184,8 +210,9 @@ def _affected(ph: Array, limits: Array) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _prior(spheres: tuple[Sphere, ...], bands: tuple[Band, ...], sure: bool, policy: ModelPolicy
-           ) -> tuple[Array, Array]:
+def _prior(
+    spheres: tuple[Sphere, ...], bands: tuple[Band, ...], sure: bool, policy: ModelPolicy
+) -> tuple[Array, Array]:
     """The particles' shapes (7, k) and the published row (k,) that each is of."""
     import numpy as np
 
@@ -211,10 +238,17 @@ def _balls(sphere: Sphere, factor: float, count: int, policy: ModelPolicy) -> Ar
     # A liquid is in where (Ra / R)² lies well under 1: linear in the terms of `_inside`, with an edge of its softness.
     slope = 1 / (4 * policy.edge)
     scale = slope / radius**2
-    return np.stack([
-        0.5 + slope - scale * (4 * centre[:, 0]**2 + centre[:, 1]**2 + centre[:, 2]**2),
-        scale * 8 * centre[:, 0], scale * 2 * centre[:, 1], scale * 2 * centre[:, 2], -scale,
-        np.zeros(count), np.zeros(count)])
+    return np.stack(
+        [
+            0.5 + slope - scale * (4 * centre[:, 0] ** 2 + centre[:, 1] ** 2 + centre[:, 2] ** 2),
+            scale * 8 * centre[:, 0],
+            scale * 2 * centre[:, 1],
+            scale * 2 * centre[:, 2],
+            -scale,
+            np.zeros(count),
+            np.zeros(count),
+        ]
+    )
 
 
 def _shells(band: Band, factor: float, count: int, policy: ModelPolicy) -> Array:
@@ -283,7 +317,7 @@ def _acts(prior: Array, harmful: Array, harmless: Array, member: Array, spans: S
     many, size = harmless.shape
     block = max(1, BLOCK // (many * max(size, member.shape[1])))
     for start in range(0, len(harmful), block):
-        sets = prior * harmful[start:start + block, None, :] * harmless
+        sets = prior * harmful[start : start + block, None, :] * harmless
         for kept, said in zip(found, _said(sets.reshape(-1, size), member, spans), strict=True):
             np.maximum(kept, said.reshape(-1, many, member.shape[1]).min(axis=1).max(axis=0), out=kept)
     return np.minimum(found, 1.0)

@@ -62,8 +62,10 @@ def _chance(depth: float, depth_sd: float, thicknesses: tuple[float, ...], least
     n = len(films)
     mean = sum(films) / n
     spread = max(math.sqrt(sum((x - mean) ** 2 for x in films) / (n - 1)), least_log_sd) * math.sqrt(1 + 1 / n)
-    through = sum(weight * _normal_tail(depth, depth_sd, math.exp(min(mean + spread * t, 700.0)))
-                  for t, weight in _student(n - 1, STEPS if depth_sd > 0 else FINE_STEPS))
+    through = sum(
+        weight * _normal_tail(depth, depth_sd, math.exp(min(mean + spread * t, 700.0)))
+        for t, weight in _student(n - 1, STEPS if depth_sd > 0 else FINE_STEPS)
+    )
     return (bare + n * through) / len(thicknesses)
 
 

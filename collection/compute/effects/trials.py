@@ -98,8 +98,10 @@ def surely_as_harsh(harsh: Mapping[str, Bounds], mild: Mapping[str, Bounds], *, 
     Water of far less conductivity may swell what saltier water does not: between half the tested value and it a plan
     is no harsher.
     """
-    return all(a[0] >= b[1] and (name != "conductivity_mscm" or b[0] >= a[1] / 2)
-               for name, a, b in _compared(harsh, mild, aqueous, policy))
+    return all(
+        a[0] >= b[1] and (name != "conductivity_mscm" or b[0] >= a[1] / 2)
+        for name, a, b in _compared(harsh, mild, aqueous, policy)
+    )
 
 
 def may_be_milder(mild: Mapping[str, Bounds], than: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
@@ -107,8 +109,9 @@ def may_be_milder(mild: Mapping[str, Bounds], than: Mapping[str, Bounds], *, aqu
     return all(a[0] <= policy.margin.reach(name, b[1]) + 1e-9 for name, a, b in _compared(mild, than, aqueous, policy))
 
 
-def _compared(one: Mapping[str, Bounds], other: Mapping[str, Bounds], aqueous: bool,
-              policy: Policy) -> list[tuple[str, Bounds, Bounds]]:
+def _compared(
+    one: Mapping[str, Bounds], other: Mapping[str, Bounds], aqueous: bool, policy: Policy
+) -> list[tuple[str, Bounds, Bounds]]:
     found = []
     for name in CONDITIONS:
         if name in _AQUEOUS_ONLY and not aqueous:
@@ -132,15 +135,23 @@ def trials(facts: Facts, policy: Policy, reference: Reference) -> tuple[Trial, .
             continue
         agent = agents.parse(test.agent, reference.solvents)
         low, high = policy.response[response.response]
-        found.append(Trial(test, agent, places.component_of(test.place),
-                           _met(facts, response, test, stack_of(facts, test.place, policy), layers),
-                           low, high, response.response, conditions_of(test, agent),
-                           _ended_by(facts, test)))
+        found.append(
+            Trial(
+                test,
+                agent,
+                places.component_of(test.place),
+                _met(facts, response, test, stack_of(facts, test.place, policy), layers),
+                low,
+                high,
+                response.response,
+                conditions_of(test, agent),
+                _ended_by(facts, test),
+            )
+        )
     return tuple(found)
 
 
-def _met(facts: Facts, response: Response, test: Test, stack: Stack,
-         layers: Mapping[tuple[str, int], Layer]) -> Met:
+def _met(facts: Facts, response: Response, test: Test, stack: Stack, layers: Mapping[tuple[str, int], Layer]) -> Met:
     if response.decoration:
         row = current(facts.decorations, "decoration").get(response.decoration)
         return Met(row.scheme if row else None, row.kind if row else None, "", None, response.decoration)
@@ -154,12 +165,24 @@ def _met(facts: Facts, response: Response, test: Test, stack: Stack,
     if response.role:
         here = [c for c in here if c.role == response.role]
         colours = {c.key.colour for c in here}
-        return Met(response.scheme or None, response.role, colours.pop() if len(colours) == 1 else "", None, None,
-                   _binders(here))
+        return Met(
+            response.scheme or None,
+            response.role,
+            colours.pop() if len(colours) == 1 else "",
+            None,
+            None,
+            _binders(here),
+        )
     # A whole scheme's response is that of its outermost coat where the test was made.
     outermost = here[0] if here else None
-    return Met(response.scheme or None, outermost.role if outermost else None,
-               outermost.key.colour if outermost else "", None, None, _binders(here[:1]))
+    return Met(
+        response.scheme or None,
+        outermost.role if outermost else None,
+        outermost.key.colour if outermost else "",
+        None,
+        None,
+        _binders(here[:1]),
+    )
 
 
 def _binders(coats: Sequence[Coat]) -> tuple[str, ...]:
@@ -204,8 +227,13 @@ def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> s
         return "itself" if coat.told_apart else "same"
     if met.scheme is None or met.scheme != coat.scheme:
         # Whether two coats are joined takes the sequence of all samples, so it is asked last, and not of dirt.
-        if met.layer is None or (met.scheme and coat.scheme) or met.role != coat.role or coat.role in FOREIGN_ROLES \
-                or not _joined(facts, coat, met.layer):
+        if (
+            met.layer is None
+            or (met.scheme and coat.scheme)
+            or met.role != coat.role
+            or coat.role in FOREIGN_ROLES
+            or not _joined(facts, coat, met.layer)
+        ):
             return None
         return "same" if trial.component == component else "alarm"
     if met.decoration is None and met.role is None and trial.component == component:

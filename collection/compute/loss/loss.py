@@ -52,8 +52,12 @@ def losses(covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above
     low, (middle, opened), high = _low(covers, steps), _middle(covers, steps), _high(covers, steps, surely_above)
     # Rounding in the last places must not turn an interval round.
     lost = [(min(a, b), min(b, c), c) for a, b, (c, _) in zip(low, middle, high, strict=True)]
-    return [StepLoss(whole, touched, open_share, of_place) for whole, (_, touched), open_share, of_place in zip(
-        lost, high, opened, _of_place(covers, steps, lost), strict=True)]
+    return [
+        StepLoss(whole, touched, open_share, of_place)
+        for whole, (_, touched), open_share, of_place in zip(
+            lost, high, opened, _of_place(covers, steps, lost), strict=True
+        )
+    ]
 
 
 def _of_place(covers: Sequence[Interval], steps: Sequence[StepEffect], lost: Sequence[Interval]) -> list[Interval]:
@@ -61,8 +65,17 @@ def _of_place(covers: Sequence[Interval], steps: Sequence[StepEffect], lost: Seq
     the smaller to lie within the larger, the high end adds them up."""
     if all(step.area == (1.0, 1.0, 1.0) for step in steps):
         return list(lost)
-    low = _low(covers, [replace(step, covers=tuple((r[0] * step.area[0], *r[1:]) for r in step.covers),
-                                kept=(step.kept[0] * step.area[0], *step.kept[1:])) for step in steps])
+    low = _low(
+        covers,
+        [
+            replace(
+                step,
+                covers=tuple((r[0] * step.area[0], *r[1:]) for r in step.covers),
+                kept=(step.kept[0] * step.area[0], *step.kept[1:]),
+            )
+            for step in steps
+        ],
+    )
     middle, high, found = _nested(covers, steps), 0.0, []
     for step, least, expected, whole in zip(steps, low, middle, lost, strict=True):
         high += step.kept[2] * step.area[2]
@@ -124,8 +137,11 @@ def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> tuple[li
             lost += (sum(f) + added) * gone
             f = [share * (1 - gone) for share in f]
             added *= 1 - gone
-            _open(f, cover, [0.0 if gone >= 1 else min(1.0, max(0.0, (rate[1] - gone) / (1 - gone)))
-                             for rate in step.covers])
+            _open(
+                f,
+                cover,
+                [0.0 if gone >= 1 else min(1.0, max(0.0, (rate[1] - gone) / (1 - gone))) for rate in step.covers],
+            )
         else:
             if added:
                 # An added coat takes the step as the coat beneath it would at its middle: half known.
@@ -166,8 +182,9 @@ def _spread(f: list[float], cover: Sequence[float], moved: float) -> None:
     f[-1] += moved
 
 
-def _high(covers: Sequence[Interval], steps: Sequence[StepEffect],
-          surely_above: Sequence[bool]) -> list[tuple[float, float]]:
+def _high(
+    covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above: Sequence[bool]
+) -> list[tuple[float, float]]:
     """The most that may be lost, and the share that may have been touched, after each step."""
     shields = list(surely_above)
     sigma, bare, found = 1.0, 0.0, []

@@ -12,8 +12,11 @@ from collection.records.sheets import ProposalStep
 def can_be_masked(step: ProposalStep) -> bool:
     """Whether a mask keeps a step from a place: not from what takes the part, soaks it, heats it, handles or exposes
     it."""
-    return (step.action not in NEVER_MASKED and step.application != "immersion"
-            and KIND_OF_ACTION[step.action] not in ("wear", "exposure"))
+    return (
+        step.action not in NEVER_MASKED
+        and step.application != "immersion"
+        and KIND_OF_ACTION[step.action] not in ("wear", "exposure")
+    )
 
 
 def spared(facts: Facts, step: ProposalStep, place: str) -> bool:
@@ -22,8 +25,11 @@ def spared(facts: Facts, step: ProposalStep, place: str) -> bool:
     if not named or not can_be_masked(step):
         return False
     places = places_of(facts)
-    return any(places.contains(code, place) for code in named
-               if code in places.zones and code != step.place and places.contains(step.place, code))
+    return any(
+        places.contains(code, place)
+        for code in named
+        if code in places.zones and code != step.place and places.contains(step.place, code)
+    )
 
 
 def spares_reserve(step: ProposalStep, reserve: str) -> bool:

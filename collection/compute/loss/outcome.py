@@ -64,7 +64,8 @@ class Outcome:
     def unfound(self) -> bool:
         """Whether it was looked for here and not found so far."""
         return (self.coat is None and self.thing not in (NOT_EXAMINED, BELOW)) or (
-            self.coat is not None and not self.coat.found)
+            self.coat is not None and not self.coat.found
+        )
 
 
 def planned_day(proposal: ProposalFacts) -> str:
@@ -88,8 +89,10 @@ def touched(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalSte
 
 def worked_on(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
     """The same of the steps that do more than dust, handle or expose."""
-    found = {place: [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
-             for place, steps in touched(facts, proposal).items()}
+    found = {
+        place: [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
+        for place, steps in touched(facts, proposal).items()
+    }
     return {place: steps for place, steps in found.items() if steps}
 
 
@@ -138,8 +141,9 @@ class _Rates:
     """The rates of one place, by step: each coat is asked for once, though it covers several. Whether an earlier step
     may have thinned what lies above makes a difference to cuts alone."""
 
-    def __init__(self, facts: Facts, stack: Stack, steps: Sequence[ProposalStep], day: str, policy: Policy,
-                 reference: Reference) -> None:
+    def __init__(
+        self, facts: Facts, stack: Stack, steps: Sequence[ProposalStep], day: str, policy: Policy, reference: Reference
+    ) -> None:
         self.facts, self.stack, self.policy = facts, stack, policy
         self._every = steps
         self._asked = (facts, stack, day, policy, reference)
@@ -181,8 +185,15 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
         if kind in ON_THE_SURFACE:
             # What merely lies on a finish keeps nothing from it that handles or weathers it.
             rates = tuple((0.0, 1.0, 1.0) if c.role in FOREIGN_ROLES else (0.0, 0.0, 0.0) for c in covers)
-        effects.append(StepEffect(rates, (on.rate.low, on.rate.middle, on.rate.high), cut=kind in ("cut", "whole"),
-                                  adds=kind == "adds", area=known.area(step, coat)))
+        effects.append(
+            StepEffect(
+                rates,
+                (on.rate.low, on.rate.middle, on.rate.high),
+                cut=kind in ("cut", "whole"),
+                adds=kind == "adds",
+                area=known.area(step, coat),
+            )
+        )
         asked.append(on)
         thinned = thinned or any(r.high > 0 for r in over)
     fails = any(each.rate.failing for each in asked)
@@ -191,8 +202,20 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
     found, before = [], 0.0
     shields = _shields(known, covers, cover, sure, steps)
     for step, on, after, (shield, by) in zip(steps, asked, losses(cover, effects, sure), shields, strict=True):
-        found.append(StepOutcome(step, KIND_OF_ACTION[step.action], on, after.lost, after.of_place,
-                                 after.lost[0] - before, after.contact, after.opened, shield, by))
+        found.append(
+            StepOutcome(
+                step,
+                KIND_OF_ACTION[step.action],
+                on,
+                after.lost,
+                after.of_place,
+                after.lost[0] - before,
+                after.contact,
+                after.opened,
+                shield,
+                by,
+            )
+        )
         before = after.lost[0]
     return [Outcome(stack.place, stack, coat, thing, tuple(found))]
 
@@ -205,13 +228,18 @@ def _reaching(steps: Sequence[ProposalStep], sections: tuple[str, ...]) -> Seque
 def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
     """The coats over a thing, outermost first, and which of them surely lie above it."""
     if coat is None:
-        covers = () if thing == NOT_EXAMINED else stack.coats if thing == BELOW else tuple(
-            c for c in stack.coats if _is_later(facts, c, thing))
+        covers = (
+            ()
+            if thing == NOT_EXAMINED
+            else stack.coats
+            if thing == BELOW
+            else tuple(c for c in stack.coats if _is_later(facts, c, thing))
+        )
         return covers, tuple(True for _ in covers)
     if coat.decoration is not None:
         covers = tuple(c for c in stack.coats if c.key in coat.above)
         return covers, tuple(True for _ in covers)
-    covers = stack.coats[:stack.coats.index(coat)]
+    covers = stack.coats[: stack.coats.index(coat)]
     return covers, tuple(c.key in coat.above for c in covers)
 
 
@@ -223,8 +251,13 @@ def _is_later(facts: Facts, coat: Coat, thing: str) -> bool:
     return first is not None and own is not None and own > first
 
 
-def _shields(known: _Rates, covers: Sequence[Coat], cover: Sequence[Interval], sure: Sequence[bool],
-             steps: Sequence[ProposalStep]) -> Iterable[tuple[Coat | None, tuple[str, ...]]]:
+def _shields(
+    known: _Rates,
+    covers: Sequence[Coat],
+    cover: Sequence[Interval],
+    sure: Sequence[bool],
+    steps: Sequence[ProposalStep],
+) -> Iterable[tuple[Coat | None, tuple[str, ...]]]:
     """After each step the coat that covers most of those that nothing so far has harmed, and the tests that say so."""
     left = {at: () for at, still in enumerate(sure) if still and cover[at][0] > 0}
     tests: dict[int, tuple[str, ...]] = dict(left)

@@ -51,8 +51,9 @@ def align(stacks: Sequence[Sequence[int]], scores: Scores, reaches: Sequence[boo
     `stacks` hold each sample's coats by number, from the support outward; `reaches` says whether a sample goes down
     to the support.
     """
-    order = sorted((at for at in range(len(stacks)) if stacks[at]),
-                   key=lambda at: (-len(stacks[at]), not reaches[at], at))
+    order = sorted(
+        (at for at in range(len(stacks)) if stacks[at]), key=lambda at: (-len(stacks[at]), not reaches[at], at)
+    )
     columns: list[Column] = []
     for at in order:
         columns = _laid(columns, stacks[at], scores, reaches[at])
@@ -113,8 +114,9 @@ def _laid(columns: list[Column], stack: Sequence[int], scores: Scores, reaches: 
     return _traced(columns, stack, met, out, new)
 
 
-def _traced(columns: list[Column], stack: Sequence[int], met: list[list[float]], out: list[list[float]],
-            new: list[list[float]]) -> list[Column]:
+def _traced(
+    columns: list[Column], stack: Sequence[int], met: list[list[float]], out: list[list[float]], new: list[list[float]]
+) -> list[Column]:
     """The way back through the three tables from their last cell."""
     i, j = len(stack), len(columns)
     n = i
@@ -147,8 +149,9 @@ def _lead(count: int, reaches: bool) -> float:
     return SKIP_OPEN + SKIP_ON * (count - 1) if reaches else WORN * count
 
 
-def _weigh(columns: list[Column], stack: Sequence[int], scores: Scores, reaches: bool,
-           chances: list[dict[int, float]]) -> None:
+def _weigh(
+    columns: list[Column], stack: Sequence[int], scores: Scores, reaches: bool, chances: list[dict[int, float]]
+) -> None:
     """How likely each column is for each coat of one sample, held against the columns of all the others."""
     own = set(stack)
     home = {coat: place for place, column in enumerate(columns) for coat in column if coat in own}
@@ -166,8 +169,9 @@ def _weigh(columns: list[Column], stack: Sequence[int], scores: Scores, reaches:
     total, n = forward[-1][-1], len(stack)
     for i, coat in enumerate(stack):
         ways = zip(places, forward[i], weights[i], backward[n - i - 1][-2::-1], strict=False)
-        found = {place: min(1.0, chance) for place, down, here, up in ways
-                 if (chance := down * here * up / total) > LEAST}
+        found = {
+            place: min(1.0, chance) for place, down, here, up in ways if (chance := down * here * up / total) > LEAST
+        }
         if len(columns[home[coat]]) == 1:
             found[home[coat]] = max(0.0, 1.0 - sum(found.values()))
         chances[coat] = found

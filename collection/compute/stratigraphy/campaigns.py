@@ -19,12 +19,7 @@ from collection.compute.stratigraphy.likeness import Scores, kind_of
 from collection.records.sheets import Layer
 
 STAGES = {"preparation": 0, "colour": 1, "decoration": 2, "clear": 3}
-TURN = (
-    (-2.2, -3.0, -2.0, -2.0),
-    (2.6, -1.2, -3.0, -3.0),
-    (3.0, 1.0, -2.0, -3.0),
-    (3.5, 2.0, -2.5, -2.5),
-)
+TURN = ((-2.2, -3.0, -2.0, -2.0), (2.6, -1.2, -3.0, -3.0), (3.0, 1.0, -2.0, -3.0), (3.5, 2.0, -2.5, -2.5))
 """Log odds that a new campaign begins between two neighbouring coats, by the stage of the lower and the upper."""
 OTHER_COLOUR = 4.0
 """What it adds that both are colours and not alike."""
@@ -38,8 +33,9 @@ LEAST = 0.4
 CLEAREST = 6.0
 
 
-def begins(columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Sequence[Layer],
-           scores: Scores) -> list[float]:
+def begins(
+    columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Sequence[Layer], scores: Scores
+) -> list[float]:
     """For each column the log odds that a campaign begins with it, from what every sample shows there."""
     place = {coat: at for at, column in enumerate(columns) for coat in column}
     said: list[list[float]] = [[] for _ in columns]
@@ -53,8 +49,11 @@ def begins(columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Se
                 continue
             if last is not None:
                 odds = _turn(last, coat, coats, scores) + (DIRT if dirty else 0.0)
-                lacking = [at for at in range(place[last] + 1, place[coat])
-                           if any(kind_of(coats[c].role) != "foreign" for c in columns[at])]
+                lacking = [
+                    at
+                    for at in range(place[last] + 1, place[coat])
+                    if any(kind_of(coats[c].role) != "foreign" for c in columns[at])
+                ]
                 if lacking:
                     odds += GOES_ON
                     for at in lacking if odds < 0 else ():
@@ -64,19 +63,31 @@ def begins(columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Se
     return [_pooled(parts) for parts in said]
 
 
-def campaigns(columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Sequence[Layer],
-              scores: Scores, *, by_scheme: bool = True) -> tuple[list[int], list[float]]:
+def campaigns(
+    columns: Sequence[Column],
+    stacks: Sequence[Sequence[int]],
+    coats: Sequence[Layer],
+    scores: Scores,
+    *,
+    by_scheme: bool = True,
+) -> tuple[list[int], list[float]]:
     """The campaign of each column, from 1, and 0 for those that belong to none; and how sure each beginning is.
 
     With `by_scheme` the surveyor's schemes hold: no campaign begins between two columns of one scheme, one does between
     two schemes.
     """
     odds = begins(columns, stacks, coats, scores)
-    own = [at for at, column in enumerate(columns)
-           if sum(kind_of(coats[c].role) == "foreign" for c in column) * 2 < len(column)]
+    own = [
+        at
+        for at, column in enumerate(columns)
+        if sum(kind_of(coats[c].role) == "foreign" for c in column) * 2 < len(column)
+    ]
     starts = {at for at in own if odds[at] > LEAST}
-    given = {at: scheme for at in own if by_scheme
-             and (scheme := next((coats[c].scheme for c in columns[at] if coats[c].scheme), None))}
+    given = {
+        at: scheme
+        for at in own
+        if by_scheme and (scheme := next((coats[c].scheme for c in columns[at] if coats[c].scheme), None))
+    }
     said = sorted(given)
     for one, two in pairwise(said):
         between = [at for at in own if one < at <= two]
@@ -104,8 +115,13 @@ def edges(numbers: Sequence[int], odds: Sequence[float]) -> dict[int, tuple[floa
             clear = -odds[at] if odds[at] <= LEAST else 0.0
             inner[number] = min(inner.get(number, CLEAREST), clear)
     start = {number: CLEAREST if number == min(first) else min(CLEAREST, abs(odds[at])) for number, at in first.items()}
-    return {number: (min(start[number], start.get(number + 1, CLEAREST), inner.get(number, CLEAREST)),
-                     inner.get(number, CLEAREST)) for number in first}
+    return {
+        number: (
+            min(start[number], start.get(number + 1, CLEAREST), inner.get(number, CLEAREST)),
+            inner.get(number, CLEAREST),
+        )
+        for number in first
+    }
 
 
 def _turn(lower: int, upper: int, coats: Sequence[Layer], scores: Scores) -> float:

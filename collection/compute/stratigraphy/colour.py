@@ -48,12 +48,18 @@ def differences(one: Array, other: Array) -> Array:
     mean_l, mean_c, both = (l1 + l2) / 2, (c1 + c2) / 2, h1 + h2
     apart = np.where(both < 360, both + 360, both - 360)
     mean_h = np.where(coloured, np.where(np.abs(h1 - h2) <= 180, both, apart) / 2, both)
-    wave = (1 - 0.17 * _cos(mean_h - 30) + 0.24 * _cos(2 * mean_h) + 0.32 * _cos(3 * mean_h + 6)
-            - 0.20 * _cos(4 * mean_h - 63))
+    wave = (
+        1
+        - 0.17 * _cos(mean_h - 30)
+        + 0.24 * _cos(2 * mean_h)
+        + 0.32 * _cos(3 * mean_h + 6)
+        - 0.20 * _cos(4 * mean_h - 63)
+    )
     s_l = 1 + 0.015 * (mean_l - 50) ** 2 / np.sqrt(20 + (mean_l - 50) ** 2)
     s_c, s_h = 1 + 0.045 * mean_c, 1 + 0.015 * mean_c * wave
-    twist = 2 * np.sqrt(mean_c**7 / (mean_c**7 + _STRONG)) * np.sin(
-        np.radians(60 * np.exp(-(((mean_h - 275) / 25) ** 2))))
+    twist = (
+        2 * np.sqrt(mean_c**7 / (mean_c**7 + _STRONG)) * np.sin(np.radians(60 * np.exp(-(((mean_h - 275) / 25) ** 2))))
+    )
     l_part, c_part, h_part = d_l / s_l, d_c / s_c, d_h / s_h
     squared: Array = l_part**2 + c_part**2 + h_part**2 - twist * c_part * h_part
     return np.sqrt(np.maximum(squared, 0.0))

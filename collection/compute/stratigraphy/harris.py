@@ -61,7 +61,7 @@ def find_loop(units: Collection[str], under: Mapping[str, Collection[str]]) -> t
                 state[path.pop()] = 2
                 waiting.pop()
             elif state.get(lower) == 1:
-                return tuple(path[path.index(lower):])
+                return tuple(path[path.index(lower) :])
             elif lower not in state:
                 state[lower] = 1
                 path.append(lower)

@@ -37,8 +37,12 @@ def likeness(coats: Sequence[Layer]) -> Scores:
     """The log odds for every pair of coats, as a symmetric square, from what was seen of them alone."""
     roles = np.array([_ROLES[coat.role] for coat in coats])
     found: Scores = _role_scores()[np.ix_(roles, roles)].copy()
-    found += _words([None if c.binder in (None, "unknown") else c.binder for c in coats], SAME_BINDER, OTHER_BINDER,
-                    np.array([GUESSED if c.binder_basis == "guessed" else 1.0 for c in coats]))
+    found += _words(
+        [None if c.binder in (None, "unknown") else c.binder for c in coats],
+        SAME_BINDER,
+        OTHER_BINDER,
+        np.array([GUESSED if c.binder_basis == "guessed" else 1.0 for c in coats]),
+    )
     found += _words([c.fluorescence for c in coats], SAME_GLOW, OTHER_GLOW)
     found += _colours(coats)
     found += _thicknesses(coats)

@@ -59,9 +59,14 @@ def _stacked(facts: Facts) -> tuple[list[_Stack], list[Layer], Scores]:
         rows = layers.get(sample.sample, ())
         there = [row for row in reversed(rows) if not is_absent(row)]
         if there:
-            stacks.append(_Stack(sample.sample, list(range(len(coats), len(coats) + len(there))),
-                                 sample.reaches_support == "yes",
-                                 frozenset(row.scheme for row in rows if is_absent(row) and row.scheme)))
+            stacks.append(
+                _Stack(
+                    sample.sample,
+                    list(range(len(coats), len(coats) + len(there))),
+                    sample.reaches_support == "yes",
+                    frozenset(row.scheme for row in rows if is_absent(row) and row.scheme),
+                )
+            )
             coats.extend(there)
     alike = likeness(coats) if coats else np.zeros((0, 0))
     alike.flags.writeable = False
@@ -92,8 +97,11 @@ def schemes_of_campaigns(laid: Laid) -> dict[int, str | None]:
     given: dict[int, Counter[str]] = defaultdict(Counter)
     for column, number in zip(laid.aligned.columns, laid.campaign, strict=True):
         given[number].update(scheme for coat in column if (scheme := laid.coats[coat].scheme))
-    return {number: min(found, key=lambda code: (-found[code], code)) if found else None
-            for number, found in ((n, given[n]) for n in set(laid.campaign)) if number}
+    return {
+        number: min(found, key=lambda code: (-found[code], code)) if found else None
+        for number, found in ((n, given[n]) for n in set(laid.campaign))
+        if number
+    }
 
 
 def _gathered(laid: Laid) -> Laid:
@@ -104,8 +112,11 @@ def _gathered(laid: Laid) -> Laid:
     met: Counter[int] = Counter()
     for column, number in zip(columns, numbers, strict=True):
         met[number] += len(column)
-    leading = {scheme: max((n for n in schemes if schemes[n] == scheme), key=lambda n: (met[n], -n))
-               for scheme in schemes.values() if scheme}
+    leading = {
+        scheme: max((n for n in schemes if schemes[n] == scheme), key=lambda n: (met[n], -n))
+        for scheme in schemes.values()
+        if scheme
+    }
     own = {number: leading.get(schemes.get(number) or "", number) for number in set(numbers)}
     middle = {number: float(np.mean([at for at, n in enumerate(numbers) if n == number])) for number in set(numbers)}
     wish = [float(at) if own[number] == number else middle[own[number]] for at, number in enumerate(numbers)]
@@ -119,9 +130,15 @@ def _gathered(laid: Laid) -> Laid:
     for number, found in laid.edges.items():
         new = renumbered[own[number]]
         clear[new] = min(clear.get(new, found), found)
-    return Laid(laid.names, laid.stacks, laid.coats, laid.scores,
-                 Aligned([columns[old] for old in order], chances),
-                 [renumbered[own[numbers[old]]] for old in order], clear)
+    return Laid(
+        laid.names,
+        laid.stacks,
+        laid.coats,
+        laid.scores,
+        Aligned([columns[old] for old in order], chances),
+        [renumbered[own[numbers[old]]] for old in order],
+        clear,
+    )
 
 
 def _topmost_last(laid: Laid, wish: Sequence[float]) -> list[int]:

@@ -79,18 +79,42 @@ class Strata:
 
     def as_json(self) -> dict[str, Any]:
         return {
-            "format": 1, "object": self.object, "samples": list(self.samples),
-            "units": [{"unit": u.code, "campaign": u.campaign or None, "scheme": u.scheme, "role": u.role,
-                       "coats": [f"{sample}/{position}" for sample, position in u.coats]} for u in self.units],
-            "coats": [{"sample": p.sample, "position": p.position, "unit": p.unit, "campaign": p.campaign or None,
-                       "scheme": p.scheme, "chance": round(p.chance, 4), "given": p.given} for p in self.placings],
-            "matrix": {"rows": [list(row) for row in self.matrix.rows],
-                       "relations": [list(pair) for pair in self.matrix.relations],
-                       "redundant": [list(pair) for pair in self.matrix.redundant],
-                       "loop": list(self.matrix.loop)},
+            "format": 1,
+            "object": self.object,
+            "samples": list(self.samples),
+            "units": [
+                {
+                    "unit": u.code,
+                    "campaign": u.campaign or None,
+                    "scheme": u.scheme,
+                    "role": u.role,
+                    "coats": [f"{sample}/{position}" for sample, position in u.coats],
+                }
+                for u in self.units
+            ],
+            "coats": [
+                {
+                    "sample": p.sample,
+                    "position": p.position,
+                    "unit": p.unit,
+                    "campaign": p.campaign or None,
+                    "scheme": p.scheme,
+                    "chance": round(p.chance, 4),
+                    "given": p.given,
+                }
+                for p in self.placings
+            ],
+            "matrix": {
+                "rows": [list(row) for row in self.matrix.rows],
+                "relations": [list(pair) for pair in self.matrix.relations],
+                "redundant": [list(pair) for pair in self.matrix.redundant],
+                "loop": list(self.matrix.loop),
+            },
             "one_sided": [list(pair) for pair in self.one_sided],
-            "questions": [{"kind": q.kind, "message": q.message, "coats": [f"{s}/{n}" for s, n in q.coats],
-                           "remedy": q.remedy} for q in self.questions],
+            "questions": [
+                {"kind": q.kind, "message": q.message, "coats": [f"{s}/{n}" for s, n in q.coats], "remedy": q.remedy}
+                for q in self.questions
+            ],
         }
 
 
@@ -109,8 +133,9 @@ def _strata(facts: Facts) -> Strata:
     placings = _placings(laid, units, schemes)
     shown = harris.matrix((u.code for u in units), _relations(laid, units))
     questions = [*_contradictions(facts, laid), *_doubts(facts, laid), *_suggestions(facts, placings)]
-    return Strata(facts.object.object, tuple(laid.names), units, placings, shown, _one_sided(facts, laid),
-                  tuple(questions))
+    return Strata(
+        facts.object.object, tuple(laid.names), units, placings, shown, _one_sided(facts, laid), tuple(questions)
+    )
 
 
 def _units(laid: Laid, schemes: dict[int, str | None]) -> tuple[Unit, ...]:
@@ -121,8 +146,15 @@ def _units(laid: Laid, schemes: dict[int, str | None]) -> tuple[Unit, ...]:
         scheme = schemes.get(number)
         stem = scheme or (f"campaign {number}" if number else role)
         counts[stem] += 1
-        found.append(Unit(f"{stem}·{counts[stem]}", number, scheme, role,
-                          tuple(sorted((laid.coats[c].sample, laid.coats[c].position) for c in column))))
+        found.append(
+            Unit(
+                f"{stem}·{counts[stem]}",
+                number,
+                scheme,
+                role,
+                tuple(sorted((laid.coats[c].sample, laid.coats[c].position) for c in column)),
+            )
+        )
     return tuple(found)
 
 
@@ -132,8 +164,17 @@ def _placings(laid: Laid, units: Sequence[Unit], schemes: dict[int, str | None])
     for number, coat in enumerate(laid.coats):
         campaign = laid.campaign[home[number]]
         chance = 1.0 if coat.scheme else _chance(laid, number, home[number])
-        found.append(Placing(coat.sample, coat.position, units[home[number]].code, campaign,
-                             coat.scheme or schemes.get(campaign), chance, bool(coat.scheme)))
+        found.append(
+            Placing(
+                coat.sample,
+                coat.position,
+                units[home[number]].code,
+                campaign,
+                coat.scheme or schemes.get(campaign),
+                chance,
+                bool(coat.scheme),
+            )
+        )
     return tuple(found)
 
 
@@ -147,8 +188,14 @@ def _chance(laid: Laid, coat: int, at: int) -> float:
     here = sum(chance for place, chance in laid.aligned.chances[coat].items() if laid.campaign[place] == campaign)
     here = min(max(here, 0.01), 0.995)
     clear, inner = laid.edges[campaign]
-    odds = (_SURE_BASE + _SURE_PLACE * math.log(here / (1 - here)) + _SURE_CLEAR * clear + _SURE_INNER * inner
-            + _SURE_MET * math.log(len(laid.aligned.columns[at])) + _SURE_SAMPLES * math.log(len(laid.stacks)))
+    odds = (
+        _SURE_BASE
+        + _SURE_PLACE * math.log(here / (1 - here))
+        + _SURE_CLEAR * clear
+        + _SURE_INNER * inner
+        + _SURE_MET * math.log(len(laid.aligned.columns[at]))
+        + _SURE_SAMPLES * math.log(len(laid.stacks))
+    )
     return 1 / (1 + math.exp(-odds))
 
 
@@ -157,8 +204,9 @@ _SURE_BASE, _SURE_PLACE, _SURE_CLEAR, _SURE_INNER, _SURE_MET, _SURE_SAMPLES = 1.
 
 def _relations(laid: Laid, units: Sequence[Unit]) -> list[harris.Relation]:
     home = {coat: at for at, column in enumerate(laid.aligned.columns) for coat in column}
-    return [(units[home[upper]].code, units[home[lower]].code)
-            for stack in laid.stacks for lower, upper in pairwise(stack)]
+    return [
+        (units[home[upper]].code, units[home[lower]].code) for stack in laid.stacks for lower, upper in pairwise(stack)
+    ]
 
 
 def _contradictions(facts: Facts, laid: Laid) -> Iterable[Question]:
@@ -166,7 +214,7 @@ def _contradictions(facts: Facts, laid: Laid) -> Iterable[Question]:
     pairs: dict[tuple[str, str], tuple[CoatKey, CoatKey]] = {}
     for stack in laid.stacks:
         said = [laid.coats[c] for c in stack if laid.coats[c].scheme and kind_of(laid.coats[c].role) != "foreign"]
-        for lower, upper in ((a, b) for i, a in enumerate(said) for b in said[i + 1:]):
+        for lower, upper in ((a, b) for i, a in enumerate(said) for b in said[i + 1 :]):
             if lower.scheme != upper.scheme:
                 assert upper.scheme
                 assert lower.scheme
@@ -178,16 +226,23 @@ def _contradictions(facts: Facts, laid: Laid) -> Iterable[Question]:
     if loop:
         around = list(zip(loop, [*loop[1:], loop[0]], strict=True))
         said_by = ", ".join(f"{a} over {b} in {pairs[a, b][0][0]}" for a, b in around)
-        yield Question("contradiction", f"The samples contradict each other: {said_by}.",
-                       tuple(key for pair in around for key in pairs[pair]),
-                       "Look at these samples again and correct the scheme of the coat that was misread.")
+        yield Question(
+            "contradiction",
+            f"The samples contradict each other: {said_by}.",
+            tuple(key for pair in around for key in pairs[pair]),
+            "Look at these samples again and correct the scheme of the coat that was misread.",
+        )
     rank = {s.scheme: s.rank for s in facts.schemes if s.rank is not None}
     for (upper_scheme, lower_scheme), keys in sorted(pairs.items()):
         above, below = rank.get(upper_scheme), rank.get(lower_scheme)
         if above is not None and below is not None and above < below:
-            yield Question("contradiction", f"By rank scheme {upper_scheme} is the earlier, and in sample {keys[0][0]} "
-                           f"it lies over scheme {lower_scheme} (coats {_named(keys)}).", keys,
-                           "Correct the rank of the scheme, or the scheme of the coat.")
+            yield Question(
+                "contradiction",
+                f"By rank scheme {upper_scheme} is the earlier, and in sample {keys[0][0]} "
+                f"it lies over scheme {lower_scheme} (coats {_named(keys)}).",
+                keys,
+                "Correct the rank of the scheme, or the scheme of the coat.",
+            )
 
 
 def _doubts(facts: Facts, laid: Laid) -> Iterable[Question]:
@@ -206,11 +261,15 @@ def _doubts(facts: Facts, laid: Laid) -> Iterable[Question]:
         if looks is None or looks == coat.scheme or peers.count(looks) < 2 or coat.scheme in peers:
             continue
         if _chance(free, number, at) >= SURE:
-            yield Question("doubt", f"{_named([_key(coat)])} was assigned to scheme {coat.scheme}, and looks like "
-                           f"scheme {looks} ({free.coats[number].role}, as in "
-                           f"{_named(sorted(_key(free.coats[c]) for c in free.aligned.columns[at] if c != number))}).",
-                           (_key(coat),), f"If it was misread: firstcoat correct DB layers {facts.object.object}/"
-                           f"{coat.sample}/{coat.position} scheme={looks}")
+            yield Question(
+                "doubt",
+                f"{_named([_key(coat)])} was assigned to scheme {coat.scheme}, and looks like "
+                f"scheme {looks} ({free.coats[number].role}, as in "
+                f"{_named(sorted(_key(free.coats[c]) for c in free.aligned.columns[at] if c != number))}).",
+                (_key(coat),),
+                f"If it was misread: firstcoat correct DB layers {facts.object.object}/"
+                f"{coat.sample}/{coat.position} scheme={looks}",
+            )
 
 
 def _suggestions(facts: Facts, placings: Sequence[Placing]) -> Iterable[Question]:
@@ -224,19 +283,31 @@ def _suggestions(facts: Facts, placings: Sequence[Placing]) -> Iterable[Question
         if placing.chance < SURE:
             unsure[placing.sample].append(key)
         elif placing.scheme:
-            yield Question("assign", f"{_named([key])} lies where scheme {placing.scheme} lies elsewhere "
-                           f"({placing.chance:.0%} sure).", (key,), f"If so: firstcoat correct DB layers "
-                           f"{facts.object.object}/{placing.sample}/{placing.position} scheme={placing.scheme}")
+            yield Question(
+                "assign",
+                f"{_named([key])} lies where scheme {placing.scheme} lies elsewhere ({placing.chance:.0%} sure).",
+                (key,),
+                f"If so: firstcoat correct DB layers "
+                f"{facts.object.object}/{placing.sample}/{placing.position} scheme={placing.scheme}",
+            )
         else:
             nameless[placing.campaign].append(key)
     for campaign in sorted(nameless):
         keys = tuple(nameless[campaign])
-        yield Question("scheme", f"{_named(keys)} look like one campaign that no scheme names.", keys,
-                       "Add the scheme, and assign these coats to it.")
+        yield Question(
+            "scheme",
+            f"{_named(keys)} look like one campaign that no scheme names.",
+            keys,
+            "Add the scheme, and assign these coats to it.",
+        )
     for sample in sorted(unsure):
         keys = tuple(unsure[sample])
-        yield Question("place", f"{_named(keys)} could not be placed surely; they count as kept until somebody says.",
-                       keys, "Look at the sample again, or read another beside it.")
+        yield Question(
+            "place",
+            f"{_named(keys)} could not be placed surely; they count as kept until somebody says.",
+            keys,
+            "Look at the sample again, or read another beside it.",
+        )
 
 
 def _one_sided(facts: Facts, laid: Laid) -> tuple[harris.Relation, ...]:

@@ -11,9 +11,18 @@ from collection.records.sheets import Record
 from collection.values import dates
 
 DATED = {
-    "components": "observed_on", "samples": "taken_on", "analyses": "analysed_on", "decorations": "observed_on",
-    "reserves": "made_on", "tests": "tested_on", "conditions": "observed_on", "treatments": "started",
-    "advice": "given_on", "claims": "observed_on", "hazards": "observed_on", "pictures": "taken_on",
+    "components": "observed_on",
+    "samples": "taken_on",
+    "analyses": "analysed_on",
+    "decorations": "observed_on",
+    "reserves": "made_on",
+    "tests": "tested_on",
+    "conditions": "observed_on",
+    "treatments": "started",
+    "advice": "given_on",
+    "claims": "observed_on",
+    "hazards": "observed_on",
+    "pictures": "taken_on",
 }
 """The column that says when a row of a sheet came to be true."""
 
@@ -25,14 +34,20 @@ def as_of(facts: Facts, day: str) -> Facts:
     """
     last = dates.bounds(day).latest
     kept: dict[str, tuple[Record, ...]] = {
-        sheet: tuple(row for row in getattr(facts, sheet) if not _later(sheet, row, last)) for sheet in FACT_SHEETS}
+        sheet: tuple(row for row in getattr(facts, sheet) if not _later(sheet, row, last)) for sheet in FACT_SHEETS
+    }
     samples = {row.sample for row in facts.samples} - {getattr(row, "sample", "") for row in kept["samples"]}
     tests = {row.test for row in facts.tests} - {getattr(row, "test", "") for row in kept["tests"]}
     treatments = {row.treatment for row in facts.treatments} - {
-        getattr(row, "treatment", "") for row in kept["treatments"]}
-    for sheet, name, gone in (("layers", "sample", samples), ("responses", "test", tests),
-                              ("responses", "sample", samples), ("analyses", "sample", samples),
-                              ("treatment_steps", "treatment", treatments)):
+        getattr(row, "treatment", "") for row in kept["treatments"]
+    }
+    for sheet, name, gone in (
+        ("layers", "sample", samples),
+        ("responses", "test", tests),
+        ("responses", "sample", samples),
+        ("analyses", "sample", samples),
+        ("treatment_steps", "treatment", treatments),
+    ):
         kept[sheet] = tuple(row for row in kept[sheet] if getattr(row, name) not in gone)
     return Facts(facts.object, **kept)  # type: ignore[arg-type]
 

@@ -22,8 +22,13 @@ from collection.records.policy import Interval, default_policy
 from collection.records.sheets import Decoration
 from collection.values import dates
 
-_STATE = {"exposed": "original exposed", "covered": "original covered", "fragment": "original fragmentary",
-          "lost": "original not found", "not found": "original not found"}
+_STATE = {
+    "exposed": "original exposed",
+    "covered": "original covered",
+    "fragment": "original fragmentary",
+    "lost": "original not found",
+    "not found": "original not found",
+}
 _AS_LEVEL = {"exposed": "intact", "covered": "intact", "fragment": "partial", "lost": "absent", "not found": "absent"}
 """What a recorded state counts for, as one reading."""
 
@@ -48,10 +53,20 @@ class DecorationSurvival:
 
     def as_json(self) -> dict[str, Any]:
         """The decoration as JSON; figures to 6 significant digits."""
-        return {"decoration": self.decoration, "place": self.place, "kind": self.kind, "scheme": self.scheme,
-                "state": self.state, "area_m2": rounded(self.area_m2), "share": rounded_interval(self.share),
-                "surviving_m2": rounded_interval(self.surviving_m2), "present": self.present, "read": self.read,
-                "traces": self.traces, "as_of": self.as_of}
+        return {
+            "decoration": self.decoration,
+            "place": self.place,
+            "kind": self.kind,
+            "scheme": self.scheme,
+            "state": self.state,
+            "area_m2": rounded(self.area_m2),
+            "share": rounded_interval(self.share),
+            "surviving_m2": rounded_interval(self.surviving_m2),
+            "present": self.present,
+            "read": self.read,
+            "traces": self.traces,
+            "as_of": self.as_of,
+        }
 
 
 def decoration_survival(facts: Facts) -> tuple[DecorationSurvival, ...]:
@@ -73,8 +88,13 @@ class _Met(NamedTuple):
 
 
 def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationSurvival:
-    met = [m for m in _met(facts, row, others) if not (
-        row.state in ("lost", "not found") and m.level != "absent" and dates.surely_before(m.on, row.observed_on))]
+    met = [
+        m
+        for m in _met(facts, row, others)
+        if not (
+            row.state in ("lost", "not found") and m.level != "absent" and dates.surely_before(m.on, row.observed_on)
+        )
+    ]
     stated = _stated(facts, row)
     rows = [*met, *stated]
     standing = [m for m in rows if not m.history]
@@ -83,12 +103,27 @@ def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationS
     if share is not None and row.state in ("lost", "not found") and not any(m.level != "absent" for m in rows):
         share = NOTHING
     area = row.area_m2
-    as_of = newest([*(m.on for m in rows), row.observed_on,
-                    *(newest_removals(facts, (row.scheme,), row.place) if row.scheme else ())])
+    as_of = newest(
+        [
+            *(m.on for m in rows),
+            row.observed_on,
+            *(newest_removals(facts, (row.scheme,), row.place) if row.scheme else ()),
+        ]
+    )
     return DecorationSurvival(
-        row.decoration, row.place, row.kind, row.scheme, _state(row, rows), area, share,
+        row.decoration,
+        row.place,
+        row.kind,
+        row.scheme,
+        _state(row, rows),
+        area,
+        share,
         None if area is None or share is None else (area * share[0], area * share[1], area * share[2]),
-        sum(m.level != "absent" for m in standing), len(standing), sum(m.level == "trace" for m in standing), as_of)
+        sum(m.level != "absent" for m in standing),
+        len(standing),
+        sum(m.level == "trace" for m in standing),
+        as_of,
+    )
 
 
 def _stated(facts: Facts, row: Decoration) -> list[_Met]:
@@ -111,27 +146,40 @@ def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[_Met]:
     Where another decoration of the kind and scheme shares its surface, no sample tells which was met.
     """
     places = places_of(facts)
-    if row.scheme is None or any(o.decoration != row.decoration and (o.scheme, o.kind) == (row.scheme, row.kind)
-                                 and places.overlap(o.place, row.place) for o in others):
+    if row.scheme is None or any(
+        o.decoration != row.decoration
+        and (o.scheme, o.kind) == (row.scheme, row.kind)
+        and places.overlap(o.place, row.place)
+        for o in others
+    ):
         return []
     found = []
     for sample in facts.samples:
         if sample.method == "gauge" or not places.contains(row.place, sample.place):
             continue
-        coats = [layer for layer in layers_by_sample(facts)[sample.sample]
-                 if layer.scheme == row.scheme and layer.role == row.kind]
+        coats = [
+            layer
+            for layer in layers_by_sample(facts)[sample.sample]
+            if layer.scheme == row.scheme and layer.role == row.kind
+        ]
         if coats:
             rank, share = as_met(coats[0].role, coats[0].coverage, coats[0].coverage_pct)
-            found.append(_Met("absent" if is_absent(coats[0]) else PRESENT[rank], sample.taken_on,
-                              Seen(share, _gone(facts, row, sample.place, sample.taken_on))))
+            found.append(
+                _Met(
+                    "absent" if is_absent(coats[0]) else PRESENT[rank],
+                    sample.taken_on,
+                    Seen(share, _gone(facts, row, sample.place, sample.taken_on)),
+                )
+            )
     return found
 
 
 def _share(rows: list[_Met], ever: Interval) -> Interval | None:
     if not rows:
         return None
-    low, middle, high = (_end(weight, end) for end, weight in zip(ENDS, weights_of([m.seen for m in rows], ever),
-                                                                  strict=True))
+    low, middle, high = (
+        _end(weight, end) for end, weight in zip(ENDS, weights_of([m.seen for m in rows], ever), strict=True)
+    )
     return min(low, middle), middle, max(middle, high)
 
 

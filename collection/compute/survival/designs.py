@@ -68,9 +68,14 @@ def weighted_share(strata: Sequence[Stratum], confidence: float = 0.95) -> Weigh
     variance = math.fsum((s.area / area) ** 2 * _within(s) for s in read)
     error = math.sqrt(variance)
     reach = NormalDist().inv_cdf(0.5 + confidence / 2) * error
-    return Weighted(share, error, max(0.0, share - reach), min(1.0, share + reach),
-                    tuple(at for at, s in enumerate(strata) if s.read and s.found in (0, s.read)),
-                    tuple(at for at, s in enumerate(strata) if not s.read))
+    return Weighted(
+        share,
+        error,
+        max(0.0, share - reach),
+        min(1.0, share + reach),
+        tuple(at for at, s in enumerate(strata) if s.read and s.found in (0, s.read)),
+        tuple(at for at, s in enumerate(strata) if not s.read),
+    )
 
 
 def _within(stratum: Stratum) -> float:

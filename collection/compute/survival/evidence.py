@@ -109,8 +109,10 @@ class Evidence:
         for window, opened in self.windows.items():
             if opened.isdisjoint(subject.schemes):
                 self._lent[holder(facts, window)] += self._read[window]
-        self.own = {place: self._at(place, [*self._read.get(place, ()), *self._lent.get(place, ())])
-                    for place in [*self._read, *(p for p in self._lent if p not in self._read)]}
+        self.own = {
+            place: self._at(place, [*self._read.get(place, ()), *self._lent.get(place, ())])
+            for place in [*self._read, *(p for p in self._lent if p not in self._read)]
+        }
 
     @property
     def counted(self) -> list[Reading]:
@@ -156,10 +158,14 @@ class Evidence:
         if not self.worked_on:
             return NOTHING
         if found.role is not None:
-            return NOTHING if found.scheme is None else taken(
-                self.facts, found.scheme, found.role, place, found.taken_on, evenly=evenly)
-        return _least(taken(self.facts, scheme, None, place, found.taken_on, evenly=evenly)
-                      for scheme in self.subject.schemes)
+            return (
+                NOTHING
+                if found.scheme is None
+                else taken(self.facts, found.scheme, found.role, place, found.taken_on, evenly=evenly)
+            )
+        return _least(
+            taken(self.facts, scheme, None, place, found.taken_on, evenly=evenly) for scheme in self.subject.schemes
+        )
 
     def ever_gone(self, place: str, *, evenly: bool = False) -> Interval:
         """The share of a place that all work on record took off, the least of any scheme asked for."""
@@ -169,8 +175,12 @@ class Evidence:
 
     def _at(self, place: str, rows: Sequence[Reading]) -> At:
         if self.worked_on:
-            rows = [r if r.history or r.place == place or not mostly_taken(self.gone(r, place))
-                    else r._replace(history=True) for r in rows]
+            rows = [
+                r
+                if r.history or r.place == place or not mostly_taken(self.gone(r, place))
+                else r._replace(history=True)
+                for r in rows
+            ]
         whole, by = self._whole(place, rows)
         if whole is not None and whole[2] == 0:
             # All of it was read bare: what was seen before that is gone, whether or not anybody wrote down how.
@@ -178,8 +188,16 @@ class Evidence:
         levels = [r.level for r in rows if not r.history]
         absent, traces = levels.count("absent"), levels.count("trace")
         present = len(levels) - absent
-        return At(self._state(place, rows, present, absent, traces + levels.count("partial")), present, len(levels),
-                  traces, tuple(rows), whole, by, self._as_of(place, rows))
+        return At(
+            self._state(place, rows, present, absent, traces + levels.count("partial")),
+            present,
+            len(levels),
+            traces,
+            tuple(rows),
+            whole,
+            by,
+            self._as_of(place, rows),
+        )
 
     def _state(self, place: str, rows: Sequence[Reading], present: int, absent: int, broken: int) -> str:
         if not present:
@@ -198,9 +216,11 @@ class Evidence:
         a window is still covered around it."""
         if found.place in self.windows and found.place != place:
             return False
-        if any(places_of(self.facts).contains(coated, found.place)
-               and dates.bounds(found.taken_on).latest < treatment_span(treatment).earliest
-               for treatment, coated in self._coatings):
+        if any(
+            places_of(self.facts).contains(coated, found.place)
+            and dates.bounds(found.taken_on).latest < treatment_span(treatment).earliest
+            for treatment, coated in self._coatings
+        ):
             return False
         return not self._profiles[found.sample].outermost.isdisjoint(self._keys)
 
@@ -211,16 +231,23 @@ class Evidence:
             return None, ()
         standing = [r for r in rows if not r.history]
         shares = {r.sample: share for r in standing if (share := self._whole_share(r, place)) is not None}
-        latest = [r for r in standing if r.sample in shares and not any(
-            dates.surely_before(r.taken_on, other.taken_on) for other in standing if other.sample in shares)]
+        latest = [
+            r
+            for r in standing
+            if r.sample in shares
+            and not any(dates.surely_before(r.taken_on, other.taken_on) for other in standing if other.sample in shares)
+        ]
         if not latest:
             return None, ()
         found = [shares[r.sample] for r in latest]
         low, high = min(found), max(found)
         points = [r for r in standing if r.sample not in shares]
-        if (low == 1 and any(r.level in ("absent", "partial", "trace") and not self._worked_between(latest, r, place)
-                             for r in points)) or (
-                high == 0 and any(r.level != "absent" and not _surely_before_all(r, latest) for r in points)):
+        if (
+            low == 1
+            and any(
+                r.level in ("absent", "partial", "trace") and not self._worked_between(latest, r, place) for r in points
+            )
+        ) or (high == 0 and any(r.level != "absent" and not _surely_before_all(r, latest) for r in points)):
             return None, ()
         return (low, min(max(math.fsum(found) / len(found), low), high), high), tuple(latest)
 
@@ -233,9 +260,11 @@ class Evidence:
             return None
         if found.level == "absent":
             return 0.0
-        coats = [layer for layer in layers_by_sample(self.facts)[found.sample]
-                 if key_of(layer) in self._keys and layer.role not in FOREIGN_ROLES
-                 and layer.coverage != "absent"]
+        coats = [
+            layer
+            for layer in layers_by_sample(self.facts)[found.sample]
+            if key_of(layer) in self._keys and layer.role not in FOREIGN_ROLES and layer.coverage != "absent"
+        ]
         measured = [layer.coverage_pct / 100 for layer in coats if layer.coverage_pct is not None]
         if any(layer.coverage_pct is None and coverage_level(layer) == "intact" for layer in coats):
             return 1.0
@@ -255,8 +284,14 @@ class Evidence:
         together: list[tuple[tuple[str, ...], float]] = []
         for place, left in sorted(self._left_by_loss().items()):
             members = tuple(p for p in areas if places_of(self.facts).contains(place, p))
-            spoken_for = tuple(p for p in members if areas[p] is None and p != place
-                               and self.source(p) in (None, place) and held_by_measured(self.facts, p))
+            spoken_for = tuple(
+                p
+                for p in members
+                if areas[p] is None
+                and p != place
+                and self.source(p) in (None, place)
+                and held_by_measured(self.facts, p)
+            )
             summed = tuple(p for p in members if p not in spoken_for)
             if summed == (place,):
                 for p in members:
@@ -281,18 +316,25 @@ class Evidence:
             return {}
         places = places_of(self.facts)
         carriers = {s.scheme: s.component for s in self.facts.schemes}
-        return {place: max(1 - shares.get(scheme, 0.0) for scheme in self.subject.schemes
-                           if (carrier := carriers.get(scheme)) is None or places.overlap(carrier, place)
-                           or scheme in shares)
-                for place, shares in lost.items()}
+        return {
+            place: max(
+                1 - shares.get(scheme, 0.0)
+                for scheme in self.subject.schemes
+                if (carrier := carriers.get(scheme)) is None or places.overlap(carrier, place) or scheme in shares
+            )
+            for place, shares in lost.items()
+        }
 
 
 @lru_cache(maxsize=64)
 def _speaking(facts: Facts) -> tuple[tuple[Sample, Profile], ...]:
     """The samples that can speak of a place with surface, each with what it says."""
     surfaces, spoken = place_areas(facts), profiles(facts)
-    return tuple((sample, spoken[sample.sample]) for sample in facts.samples
-                 if sample.place in surfaces and sample.sample in spoken)
+    return tuple(
+        (sample, spoken[sample.sample])
+        for sample in facts.samples
+        if sample.place in surfaces and sample.sample in spoken
+    )
 
 
 def newest(written: Iterable[str | None]) -> str | None:
@@ -318,8 +360,11 @@ def windows(facts: Facts) -> Mapping[str, frozenset[str]]:
     """The zones that are opened windows, each with the schemes that its opening took off: those of which a reserve says
     so, and small ones in which something was taken off."""
     zones = places_of(facts).zones
-    found: dict[str, set[str]] = {r.place: set() for r in facts.reserves if r.kind == "window" and r.place in zones
-                                  and _is_all_of(r, stated_area(facts, r.place))}
+    found: dict[str, set[str]] = {
+        r.place: set()
+        for r in facts.reserves
+        if r.kind == "window" and r.place in zones and _is_all_of(r, stated_area(facts, r.place))
+    }
     for _, step in removal_steps(facts):
         if step.place in found or (step.place in zones and _is_small(facts, step.place)):
             found.setdefault(step.place, set()).add((step.removed or "").partition("/")[0])
@@ -351,9 +396,13 @@ def _least(shares: Iterable[Interval]) -> Interval:
 def _coatings(facts: Facts) -> tuple[tuple[Treatment, str], ...]:
     """Treatments that laid a coat on a place."""
     by_code = {t.treatment: t for t in facts.treatments}
-    return tuple((by_code[s.treatment], s.place) for s in facts.treatment_steps
-                 if s.action == "coat" and s.treatment in by_code
-                 and (s.outcome or by_code[s.treatment].outcome) != "tried and failed")
+    return tuple(
+        (by_code[s.treatment], s.place)
+        for s in facts.treatment_steps
+        if s.action == "coat"
+        and s.treatment in by_code
+        and (s.outcome or by_code[s.treatment].outcome) != "tried and failed"
+    )
 
 
 def rounded(value: float | None) -> float | None:

@@ -25,9 +25,17 @@ class PlaceSurvival(NamedTuple):
 
     def as_json(self) -> dict[str, Any]:
         """The place as JSON; figures to 6 significant digits."""
-        return {"place": self.place, "component": self.component, "state": self.state,
-                "area_m2": rounded(self.area_m2), "share": rounded_interval(self.share),
-                "present": self.present, "read": self.read, "traces": self.traces, "as_of": self.as_of}
+        return {
+            "place": self.place,
+            "component": self.component,
+            "state": self.state,
+            "area_m2": rounded(self.area_m2),
+            "share": rounded_interval(self.share),
+            "present": self.present,
+            "read": self.read,
+            "traces": self.traces,
+            "as_of": self.as_of,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +61,14 @@ class Total:
 
     def figures(self) -> dict[str, Any]:
         """The figures as JSON, to 6 significant digits."""
-        return {"area_m2": rounded(self.area_m2), "surviving_m2": rounded_interval(self.surviving_m2),
-                "at_least": self.at_least, "unmeasured_places": self.unmeasured_places,
-                "unexamined_places": self.unexamined_places, "present": self.places_seen,
-                "read": self.places_read, "traces": self.traces, "as_of": self.as_of}
+        return {
+            "area_m2": rounded(self.area_m2),
+            "surviving_m2": rounded_interval(self.surviving_m2),
+            "at_least": self.at_least,
+            "unmeasured_places": self.unmeasured_places,
+            "unexamined_places": self.unexamined_places,
+            "present": self.places_seen,
+            "read": self.places_read,
+            "traces": self.traces,
+            "as_of": self.as_of,
+        }

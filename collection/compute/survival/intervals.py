@@ -59,8 +59,7 @@ def incomplete_beta(a: float, b: float, x: float) -> float:
         raise ValueError(f"a share lies in 0-1, not at {x}")
     if x in (0, 1):
         return float(x)
-    front = math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b)
-                     + a * math.log(x) + b * math.log1p(-x))
+    front = math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x))
     if x < (a + 1) / (a + b + 2):
         return min(1.0, front * _fraction(a, b, x) / a)
     return max(0.0, 1 - front * _fraction(b, a, 1 - x) / b)
@@ -130,8 +129,10 @@ def _fraction(a: float, b: float, x: float) -> float:
     d = 1 / (d if abs(d) > _TINY else _TINY)
     h = d
     for m in range(1, _MOST_TERMS):
-        for numerator in (m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m)),
-                          -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1))):
+        for numerator in (
+            m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m)),
+            -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1)),
+        ):
             d = 1 + numerator * d
             c = 1 + numerator / c
             d = 1 / (d if abs(d) > _TINY else _TINY)

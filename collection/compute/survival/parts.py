@@ -50,15 +50,22 @@ class Part:
         # Readings that are only known to lie somewhere on an object with parts tell nothing of any part.
         self.located = component is not None or not places_of(facts).components
         self.own = {place: at for place in members if (at := evidence.own.get(place)) is not None}
-        shared = {place: _every(at) for place, at in self.own.items()
-                  if at.state != REMOVED and place not in evidence.windows}
-        in_order = sorted((counts[1], counts[0], counts[2], place) for place, counts in shared.items()
-                          if counts[1] != model.NONE)
+        shared = {
+            place: _every(at) for place, at in self.own.items() if at.state != REMOVED and place not in evidence.windows
+        }
+        in_order = sorted(
+            (counts[1], counts[0], counts[2], place) for place, counts in shared.items() if counts[1] != model.NONE
+        )
         self.shared = {place: shared[place] for *_, place in in_order}
-        self.dimension = {place: model.FIRST + number for number, place in enumerate(
-            [*self.shared, *(place for place in sorted(self.own) if place not in self.shared)])}
-        self.believed = tuple(model.posterior(model.pattern_of(counts[end] for counts in self.shared.values()))
-                              for end in ENDS)
+        self.dimension = {
+            place: model.FIRST + number
+            for number, place in enumerate(
+                [*self.shared, *(place for place in sorted(self.own) if place not in self.shared)]
+            )
+        }
+        self.believed = tuple(
+            model.posterior(model.pattern_of(counts[end] for counts in self.shared.values())) for end in ENDS
+        )
         self.same = self.believed[0] is self.believed[1] is self.believed[2]
         self.key = f"{facts.object.object}/{component or ALL}"
         self._made: dict[tuple[Drawing, int], Array] = {}
@@ -78,8 +85,9 @@ class Part:
         most = self.evidence.losses[0].get(place, 1.0)
         if at.whole is not None and (self.located or at.whole[0] == at.whole[2]):
             gone = [self.evidence.gone(r, place, evenly=evenly) for r in at.whole_rows]
-            low, middle, high = (min(most, share * (1 - max(g[2 - end] for g in gone)))
-                                 for end, share in enumerate(at.whole))
+            low, middle, high = (
+                min(most, share * (1 - max(g[2 - end] for g in gone))) for end, share in enumerate(at.whole)
+            )
             return Drawing(whole=(low, middle, high))
         if not self.located or not self.own:
             return None
@@ -95,8 +103,12 @@ class Part:
             if source is None:
                 return Drawing(weights, most=most)
         shared = self.shared.get(source, (model.NONE, model.NONE, model.NONE))
-        return Drawing(weights, self.dimension.get(source, model.UNREAD), most,
-                       shared=None if shared == tuple(weight.every for weight in weights) else shared)
+        return Drawing(
+            weights,
+            self.dimension.get(source, model.UNREAD),
+            most,
+            shared=None if shared == tuple(weight.every for weight in weights) else shared,
+        )
 
     def interval(self, how: Drawing) -> Interval:
         """[low, middle, high] of the share of a place drawn so."""
@@ -114,8 +126,12 @@ class Part:
         believed = self._posterior(end, how)
         if not weight.since:
             return believed.share(weight.every, how.most)[end]
-        return weighed(weight, lambda counts, left: left * believed.share(
-            counts, min(1.0, how.most / left) if left else 1.0)[end], min, max)
+        return weighed(
+            weight,
+            lambda counts, left: left * believed.share(counts, min(1.0, how.most / left) if left else 1.0)[end],
+            min,
+            max,
+        )
 
     def exact(self, how: Drawing) -> bool:
         """Whether its draws are the same at each end: neither words nor work leave open what was there."""
@@ -146,8 +162,9 @@ class Part:
             return np.linspace(how.whole[0], how.whole[2], model.DRAWS)
         weight = how.weights[end]
         believed = self._posterior(end, how)
-        drawn: Array = weighed(weight, lambda counts, left: left * believed.draws(counts, how.dimension),
-                               np.minimum, np.maximum)
+        drawn: Array = weighed(
+            weight, lambda counts, left: left * believed.draws(counts, how.dimension), np.minimum, np.maximum
+        )
         return drawn if how.most >= 1 else _at_most(drawn, how.most)
 
     def in_own_order(self, drawn: Array) -> Array:
@@ -192,8 +209,11 @@ class Survey:
         """The fields of `Total`."""
         located = [p for p in self.places if p.place != ALL or not places_of(self.facts).components]
         measured = [p for p in located if p.area_m2 is not None]
-        unmeasured = [p for p in located if p.area_m2 is None
-                      and (p.place in self.evidence.own or not held_by_measured(self.facts, p.place))]
+        unmeasured = [
+            p
+            for p in located
+            if p.area_m2 is None and (p.place in self.evidence.own or not held_by_measured(self.facts, p.place))
+        ]
         counted = self.evidence.counted
         return {
             "area_m2": math.fsum(p.area_m2 or 0.0 for p in measured) if measured else None,
@@ -208,8 +228,7 @@ class Survey:
             "at_least": bool(unmeasured) or any(p.share is None for p in located),
         }
 
-    def surviving(self, places: Iterable[PlaceSurvival],
-                  lost: Mapping[str, Interval] | None = None) -> Interval | None:
+    def surviving(self, places: Iterable[PlaceSurvival], lost: Mapping[str, Interval] | None = None) -> Interval | None:
         """The surviving m² of some of its places together, or with `lost` (shares of what survives, by place; a place
         that is not named loses nothing) how much of it would go; None where none is measured and has anything to go
         by. The middle is the sum of their middles, the ends come from the draws."""
@@ -232,8 +251,11 @@ class Survey:
         """
         import numpy as np
 
-        known = [(p.place, p.area_m2, self.evenly.get(p.place, p.share)) for p in self.places
-                 if p.area_m2 and p.place in self.made_of]
+        known = [
+            (p.place, p.area_m2, self.evenly.get(p.place, p.share))
+            for p in self.places
+            if p.area_m2 and p.place in self.made_of
+        ]
         whole = math.fsum(area * share[1] for _, area, share in known if share)
         if not whole:
             return None
@@ -270,15 +292,27 @@ class Survey:
             return low, high
         found: list[tuple[float, float]] = []
         for end in (0, 2):
-            if end and not held and all(area[0] == area[2] for _, area, _ in places) and all(
-                    part.exact(how) for part, of_part in surfaces.items() for how in of_part):
+            if (
+                end
+                and not held
+                and all(area[0] == area[2] for _, area, _ in places)
+                and all(part.exact(how) for part, of_part in surfaces.items() for how in of_part)
+            ):
                 found.append(found[0])
                 continue
             total = math.fsum(area[end] * share[end] for area, share in certain) + sum(
-                (area[end] * drawn[end] for area, drawn in held), _zeros())
+                (area[end] * drawn[end] for area, drawn in held), _zeros()
+            )
             for part, of_part in surfaces.items():
-                total += part.in_own_order(sum((math.fsum(area[end] for area in areas) * part.drawn(how, end)
-                                                for how, areas in of_part.items()), _zeros()))
+                total += part.in_own_order(
+                    sum(
+                        (
+                            math.fsum(area[end] for area in areas) * part.drawn(how, end)
+                            for how, areas in of_part.items()
+                        ),
+                        _zeros(),
+                    )
+                )
             found.append(model.interval_of(total))
         return found[0][0], found[1][1]
 
@@ -294,8 +328,9 @@ def survey(facts: Facts, subject: Subject, *, only_read: bool = False) -> Survey
     places, areas, evidence = places_of(facts), place_areas(facts), Evidence(facts, subject)
     by_part: dict[str | None, list[str]] = defaultdict(list)
     for place in areas:
-        if ((not only_read or place in evidence.own)
-                and (subject.component is None or places.contains(subject.component, place))):
+        if (not only_read or place in evidence.own) and (
+            subject.component is None or places.contains(subject.component, place)
+        ):
             by_part[places.component_of(place)].append(place)
     found: dict[str, PlaceSurvival] = {}
     made_of: dict[str, tuple[Part, Drawing]] = {}
@@ -312,8 +347,9 @@ def survey(facts: Facts, subject: Subject, *, only_read: bool = False) -> Survey
                 made_of[place] = part, how
                 if even != share:
                     evenly[place] = even
-            found[place] = PlaceSurvival(place, component, at.state, areas[place], share, at.present, at.read,
-                                         at.traces, at.as_of)
+            found[place] = PlaceSurvival(
+                place, component, at.state, areas[place], share, at.present, at.read, at.traces, at.as_of
+            )
     whole = Survey(facts, evidence, tuple(found.values()), made_of, evenly)
     return _held_down(whole) if evidence.losses[1] else whole
 

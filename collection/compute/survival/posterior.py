@@ -77,8 +77,12 @@ def in_steps(present: float, read: int, end: int) -> Counts:
 
 def pattern_of(counts: Iterable[Counts]) -> Pattern:
     """The pattern that `posterior` is asked for, from the counts of a part's areas."""
-    return tuple(sorted((half := round(present / SHARED_STEPS) * SHARED_STEPS, present + absent - half)
-                        for present, absent in counts))
+    return tuple(
+        sorted(
+            (half := round(present / SHARED_STEPS) * SHARED_STEPS, present + absent - half)
+            for present, absent in counts
+        )
+    )
 
 
 class Posterior:
@@ -121,8 +125,9 @@ class Posterior:
         """For each draw the cell of the grid that it comes from, as the place where its quantiles begin."""
         import numpy as np
 
-        found: NDArray[np.intp] = np.minimum(np.searchsorted(np.cumsum(self.weights), _lattice(1)[0]),
-                                             len(self.weights) - 1) * (QUANTILES + 1)
+        found: NDArray[np.intp] = np.minimum(
+            np.searchsorted(np.cumsum(self.weights), _lattice(1)[0]), len(self.weights) - 1
+        ) * (QUANTILES + 1)
         return found
 
 
@@ -141,11 +146,16 @@ def _share(pattern: Pattern, counts: Counts, most: float) -> Interval:
     absent = counts[1] // STEPS
     if not rest:
         return _share_of_whole(pattern, present, absent, most)
-    less, more = (_share_of_whole(pattern, present, absent + 1, most),
-                  _share_of_whole(pattern, present + 1, absent, most))
+    less, more = (
+        _share_of_whole(pattern, present, absent + 1, most),
+        _share_of_whole(pattern, present + 1, absent, most),
+    )
     towards = rest / STEPS
-    return (less[0] + towards * (more[0] - less[0]), less[1] + towards * (more[1] - less[1]),
-            less[2] + towards * (more[2] - less[2]))
+    return (
+        less[0] + towards * (more[0] - less[0]),
+        less[1] + towards * (more[1] - less[1]),
+        less[2] + towards * (more[2] - less[2]),
+    )
 
 
 @lru_cache(maxsize=16384)
@@ -159,7 +169,7 @@ def _share_of_whole(pattern: Pattern, present: int, absent: int, most: float) ->
     for tail in TAILS:
         step = min(max(bisect_left(coarse, tail), 1), len(coarse) - 1)
         first = (step - 1) * COARSE
-        fine = (table[first:first + COARSE + 1] @ found.weights).tolist()
+        fine = (table[first : first + COARSE + 1] @ found.weights).tolist()
         right = min(max(bisect_left(fine, tail), 1), COARSE)
         below, above = fine[right - 1], fine[right]
         left_node, right_node = float(nodes[first + right - 1]), float(nodes[first + right])
@@ -219,8 +229,9 @@ def _tables() -> dict[str, Any]:
 
 @lru_cache(maxsize=1024)
 def _log_likelihood(present: float, absent: float) -> Array:
-    fit: Array = (_log_rising("alpha", present) + _log_rising("beta", absent)
-                  - _log_rising("concentration", present + absent))
+    fit: Array = (
+        _log_rising("alpha", present) + _log_rising("beta", absent) - _log_rising("concentration", present + absent)
+    )
     return fit.reshape(MEANS, CONCENTRATIONS)
 
 
@@ -250,7 +261,7 @@ def _prior_cdf() -> Array:
     tables = _tables()
     alpha, beta = tables["alpha"][:, None], tables["beta"][:, None]
     middle = NODES // 2
-    x = tables["nodes"][None, :middle + 1]
+    x = tables["nodes"][None, : middle + 1]
     with np.errstate(divide="ignore"):
         front = np.exp(alpha * np.log(x) - _log_complete())
     power, total = np.ones_like(front), np.zeros_like(front)
@@ -286,8 +297,12 @@ def _log_complete() -> Array:
     import numpy as np
 
     tables = _tables()
-    return np.array([math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b) for a, b in
-                     zip(tables["alpha"].tolist(), tables["beta"].tolist(), strict=True)])[:, None]
+    return np.array(
+        [
+            math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
+            for a, b in zip(tables["alpha"].tolist(), tables["beta"].tolist(), strict=True)
+        ]
+    )[:, None]
 
 
 @lru_cache(maxsize=64)

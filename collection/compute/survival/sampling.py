@@ -61,11 +61,25 @@ class NextSamples:
     unmeasured: tuple[str, ...]
 
     def as_json(self) -> dict[str, Any]:
-        return {"format": 1, "object": self.object, "width_m2": rounded(self.width_m2),
-                "unmeasured": list(self.unmeasured),
-                "samples": [{"place": s.place, "name": s.name, "visibility": s.visibility, "area_m2": s.area_m2,
-                             "takes": rounded(s.takes), "width_after_m2": rounded(s.width_after_m2),
-                             "claims": list(s.claims), "reasons": list(s.reasons)} for s in self.samples]}
+        return {
+            "format": 1,
+            "object": self.object,
+            "width_m2": rounded(self.width_m2),
+            "unmeasured": list(self.unmeasured),
+            "samples": [
+                {
+                    "place": s.place,
+                    "name": s.name,
+                    "visibility": s.visibility,
+                    "area_m2": s.area_m2,
+                    "takes": rounded(s.takes),
+                    "width_after_m2": rounded(s.width_after_m2),
+                    "claims": list(s.claims),
+                    "reasons": list(s.reasons),
+                }
+                for s in self.samples
+            ],
+        }
 
 
 def where_next(facts: Facts, count: int = 3) -> NextSamples:
@@ -104,8 +118,9 @@ def where_next(facts: Facts, count: int = 3) -> NextSamples:
         claims = tuple(sorted(set(_claims(facts, best)) - settled))
         remains = None if width is None or whole <= 0 else width * math.sqrt(max(0.0, after) / whole)
         reasons = _reasons(facts, best, Counter(asked)[best], takes, claims)
-        picked.append(NextSample(best, _name(facts, best), _visibility(facts, best), areas[best], reasons, takes,
-                                 claims, remains))
+        picked.append(
+            NextSample(best, _name(facts, best), _visibility(facts, best), areas[best], reasons, takes, claims, remains)
+        )
         settled |= set(claims)
         asked.append(best)
         left = after
@@ -154,8 +169,16 @@ def _variance(total: Array, readings: list[Array]) -> float:
     return float(total.var() - with_total @ np.linalg.solve(spread + np.eye(len(readings)) * 1e-12, with_total))
 
 
-def _worth(facts: Facts, place: str, total: Array, drawn: dict[str, Array], asked: list[str], left: float, whole: float,
-           settled: set[str]) -> float:
+def _worth(
+    facts: Facts,
+    place: str,
+    total: Array,
+    drawn: dict[str, Array],
+    asked: list[str],
+    left: float,
+    whole: float,
+    settled: set[str],
+) -> float:
     gain = 0.0
     if whole > 0:
         gain = max(0.0, left - _variance(total, [drawn[p] for p in [*asked, place]])) / whole
@@ -166,14 +189,19 @@ def _worth(facts: Facts, place: str, total: Array, drawn: dict[str, Array], aske
 def _claims(facts: Facts, place: str) -> list[str]:
     """Open claims about a place, or about a decoration in it, which a sample there would settle."""
     at = {d.decoration: d.place for d in facts.decorations}
-    return [c.claim for c in open_claims(facts) if c.status == "untested"
-            and (c.place or at.get(c.decoration or "")) == place]
+    return [
+        c.claim
+        for c in open_claims(facts)
+        if c.status == "untested" and (c.place or at.get(c.decoration or "")) == place
+    ]
 
 
 def _left_untouched(facts: Facts, place: str) -> bool:
     """Whether all of a place is a reserve: one that lies around it and of which nobody drew or measured a part."""
-    return any(r.kind == "reserve" and r.outline is None and r.area_m2 is None
-               and places_of(facts).contains(r.place, place) for r in facts.reserves)
+    return any(
+        r.kind == "reserve" and r.outline is None and r.area_m2 is None and places_of(facts).contains(r.place, place)
+        for r in facts.reserves
+    )
 
 
 def _visibility(facts: Facts, place: str) -> str | None:
@@ -186,8 +214,9 @@ def _name(facts: Facts, place: str) -> str:
     record = places.zones.get(place) or places.components.get(place)
     if record is None:
         return "the whole object"
-    beside = " beside its zones" if place in places.components and any(
-        z.component == place for z in facts.zones) else ""
+    beside = (
+        " beside its zones" if place in places.components and any(z.component == place for z in facts.zones) else ""
+    )
     return f"{record.name or place}{beside}"
 
 
@@ -210,8 +239,14 @@ def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[s
         found.append(f"would take about {takes:.0%} off what is unsure")
     found += [f"would settle claim {claim}" for claim in claims]
     visibility = _visibility(facts, place)
-    found.append({"hidden": "hidden", "inconspicuous": "inconspicuous", "visible": "visitors see it: look for an edge",
-                  None: "nobody has said whether visitors see it"}[visibility])
+    found.append(
+        {
+            "hidden": "hidden",
+            "inconspicuous": "inconspicuous",
+            "visible": "visitors see it: look for an edge",
+            None: "nobody has said whether visitors see it",
+        }[visibility]
+    )
     kept = [r.reserve for r in facts.reserves if places_of(facts).overlap(place, r.place)]
     if kept:
         found.append(f"keep out of reserve {', '.join(sorted(kept))}")

@@ -36,8 +36,12 @@ class PlaceCounts:
     range: tuple[int, int] | None
 
     def as_json(self) -> dict[str, Any]:
-        return {"places": self.whole, "read": self.read, "found": self.found,
-                "range": None if self.range is None else list(self.range)}
+        return {
+            "places": self.whole,
+            "read": self.read,
+            "found": self.found,
+            "range": None if self.range is None else list(self.range),
+        }
 
 
 @dataclass(frozen=True)
@@ -53,9 +57,15 @@ class PartSurvival:
     warning: str | None
 
     def as_json(self) -> dict[str, Any]:
-        return {"component": self.component, "name": self.name, **self.places.as_json(),
-                "area_m2": rounded(self.area_m2), "surviving_m2": rounded_interval(self.surviving_m2),
-                "unmeasured_places": self.unmeasured_places, "warning": self.warning}
+        return {
+            "component": self.component,
+            "name": self.name,
+            **self.places.as_json(),
+            "area_m2": rounded(self.area_m2),
+            "surviving_m2": rounded_interval(self.surviving_m2),
+            "unmeasured_places": self.unmeasured_places,
+            "warning": self.warning,
+        }
 
 
 @dataclass(frozen=True)
@@ -72,17 +82,23 @@ class CollectionSurvival:
     as_of: str | None = field(default=None)
 
     def as_json(self) -> dict[str, Any]:
-        return {"objects": self.objects, "without_figure": self.without, **self.places.as_json(),
-                "present": self.spots_seen, "spots_read": self.spots_read,
-                "surviving_m2": rounded_interval(self.surviving_m2), "at_least": self.at_least, "as_of": self.as_of}
+        return {
+            "objects": self.objects,
+            "without_figure": self.without,
+            **self.places.as_json(),
+            "present": self.spots_seen,
+            "spots_read": self.spots_read,
+            "surviving_m2": rounded_interval(self.surviving_m2),
+            "at_least": self.at_least,
+            "as_of": self.as_of,
+        }
 
 
 def place_counts(places: Sequence[PlaceSurvival]) -> PlaceCounts:
     """Places by what was found at them."""
     read = [p for p in places if p.state != UNREAD]
     found = sum(p.state not in GONE for p in read)
-    return PlaceCounts(len(places), len(read), found,
-                       finite_range(len(places), len(read), found) if read else None)
+    return PlaceCounts(len(places), len(read), found, finite_range(len(places), len(read), found) if read else None)
 
 
 def by_part(facts: Facts) -> tuple[PartSurvival, ...]:
@@ -100,10 +116,17 @@ def by_part(facts: Facts) -> tuple[PartSurvival, ...]:
         places = groups[component]
         measured = [p for p in places if p.area_m2 is not None]
         counts = place_counts(places)
-        found.append(PartSurvival(
-            component, records[component].name if component in records else "the whole object", counts,
-            math.fsum(p.area_m2 or 0.0 for p in measured) if measured else None,
-            whole.surviving(places), len(places) - len(measured), _warning(spots[component], counts)))
+        found.append(
+            PartSurvival(
+                component,
+                records[component].name if component in records else "the whole object",
+                counts,
+                math.fsum(p.area_m2 or 0.0 for p in measured) if measured else None,
+                whole.surviving(places),
+                len(places) - len(measured),
+                _warning(spots[component], counts),
+            )
+        )
     return tuple(found)
 
 
@@ -127,8 +150,9 @@ def of_collection(objects: Iterable[ObjectSurvival]) -> CollectionSurvival:
         low, expected, high = one.surviving_m2
         middle, below, above = middle + expected, below + (expected - low) ** 2, above + (high - expected) ** 2
     total = (max(0.0, middle - math.sqrt(below)), middle, middle + math.sqrt(above)) if figures else None
-    counts = PlaceCounts(whole, read_places, found,
-                         finite_range(whole, read_places, found) if read_places and whole <= 2000 else None)
+    counts = PlaceCounts(
+        whole, read_places, found, finite_range(whole, read_places, found) if read_places and whole <= 2000 else None
+    )
     return CollectionSurvival(number, without, counts, seen, read, total, at_least or bool(without), newest)
 
 
@@ -140,10 +164,17 @@ def _warning(spots: Sequence[bool], counts: PlaceCounts) -> str | None:
         return None
     bound = 1 - 0.05 ** (1 / read)
     if seen:
-        return (f"Found at every one of {_counted(read, 'spot')}: up to {bound:.0%} of such spots could still be "
-                "without it.") if counts.read < counts.whole or read < 10 else None
-    return (f"Not found at {_counted(read, 'spot')}: no proof that none is left, up to {bound:.0%} of spots could "
-            "have it.")
+        return (
+            (
+                f"Found at every one of {_counted(read, 'spot')}: up to {bound:.0%} of such spots could still be "
+                "without it."
+            )
+            if counts.read < counts.whole or read < 10
+            else None
+        )
+    return (
+        f"Not found at {_counted(read, 'spot')}: no proof that none is left, up to {bound:.0%} of spots could have it."
+    )
 
 
 def _counted(count: int, word: str) -> str:

@@ -23,11 +23,21 @@ from collection.records.sheets import Scheme
 if TYPE_CHECKING:
     from collection.compute.survival.posterior import Array
 
-__all__ = ["DecorationSurvival", "ObjectSurvival", "PlaceSurvival", "SchemeSurvival", "Total", "counted",
-           "decoration_survival", "object_survival", "place_draws", "scheme_places", "scheme_survival"]
+__all__ = [
+    "DecorationSurvival",
+    "ObjectSurvival",
+    "PlaceSurvival",
+    "SchemeSurvival",
+    "Total",
+    "counted",
+    "decoration_survival",
+    "object_survival",
+    "place_draws",
+    "scheme_places",
+    "scheme_survival",
+]
 
-HOW_CHOSEN = {"random": "at random", "expected": "where it was expected", "at a loss": "at a loss",
-              "": "not said how"}
+HOW_CHOSEN = {"random": "at random", "expected": "where it was expected", "at a loss": "at a loss", "": "not said how"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +50,12 @@ class SchemeSurvival(Total):
 
     def as_json(self) -> dict[str, Any]:
         """The scheme as JSON; figures to 6 significant digits."""
-        return {"scheme": self.scheme, "period": self.period, **self.figures(),
-                "places": [place.as_json() for place in self.places]}
+        return {
+            "scheme": self.scheme,
+            "period": self.period,
+            **self.figures(),
+            "places": [place.as_json() for place in self.places],
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +99,16 @@ class ObjectSurvival(Total):
 
     def as_json(self) -> dict[str, Any]:
         """The object as the `survival` command gives it; figures to 6 significant digits."""
-        return {"object": self.object, "title": self.title, **self.figures(), "sentence": self.sentence,
-                "how_chosen": self.how_chosen,
-                "places": [place.as_json() for place in self.places],
-                "schemes": [scheme.as_json() for scheme in self.schemes],
-                "decorations": [decoration.as_json() for decoration in self.decorations]}
+        return {
+            "object": self.object,
+            "title": self.title,
+            **self.figures(),
+            "sentence": self.sentence,
+            "how_chosen": self.how_chosen,
+            "places": [place.as_json() for place in self.places],
+            "schemes": [scheme.as_json() for scheme in self.schemes],
+            "decorations": [decoration.as_json() for decoration in self.decorations],
+        }
 
 
 def counted(seen: int, read: int, traces: int) -> str:
@@ -110,8 +129,14 @@ def object_survival(facts: Facts) -> ObjectSurvival:
 def _object_survival(facts: Facts) -> ObjectSurvival:
     found = original(facts)
     how = Counter(found.evidence.chosen)
-    return ObjectSurvival(**found.total(), object=facts.object.object, title=facts.object.title, places=found.places,
-                          chosen=tuple((word, how[word]) for word in HOW_CHOSEN if how[word]), facts=facts)
+    return ObjectSurvival(
+        **found.total(),
+        object=facts.object.object,
+        title=facts.object.title,
+        places=found.places,
+        chosen=tuple((word, how[word]) for word in HOW_CHOSEN if how[word]),
+        facts=facts,
+    )
 
 
 def scheme_survival(facts: Facts) -> tuple[SchemeSurvival, ...]:
@@ -131,8 +156,9 @@ def _scheme_survival(facts: Facts) -> tuple[SchemeSurvival, ...]:
 
 def scheme_places(facts: Facts) -> list[tuple[str, PlaceSurvival]]:
     """Each scheme at each place where it was looked for; as in `scheme_survival`, without the sums."""
-    return [(scheme.scheme, place) for scheme in facts.schemes
-            for place in _of_scheme(facts, scheme, only_read=True).places]
+    return [
+        (scheme.scheme, place) for scheme in facts.schemes for place in _of_scheme(facts, scheme, only_read=True).places
+    ]
 
 
 def _of_scheme(facts: Facts, scheme: Scheme, *, only_read: bool = False) -> Survey:

@@ -90,8 +90,12 @@ def _counts(seen: Sequence[Seen], end: int) -> Counts:
     return in_steps(math.fsum(s.share[end] for s in seen), len(seen), end)
 
 
-def weighed(weight: Weight, share: Callable[[Counts, float], Value], least: Callable[[Value, Value], Value],
-            most: Callable[[Value, Value], Value]) -> Value:
+def weighed(
+    weight: Weight,
+    share: Callable[[Counts, float], Value],
+    least: Callable[[Value, Value], Value],
+    most: Callable[[Value, Value], Value],
+) -> Value:
     """One end of a share, or draws of it. `share` gives it from counts and from what work left, `least` and `most` are
     the smaller and the larger of two."""
     every = share(weight.every, 1.0)

@@ -38,12 +38,18 @@ class Arrest:
     against: float
 
     def as_json(self) -> dict[str, Any]:
-        return {"liquid": self.liquid.text, "share": self.share, "on_kept": self.on_kept, "tested": self.tested,
-                "hazard": self.against}
+        return {
+            "liquid": self.liquid.text,
+            "share": self.share,
+            "on_kept": self.on_kept,
+            "tested": self.tested,
+            "hazard": self.against,
+        }
 
 
-def arresting(facts: Facts, pair: Pair, active: Agent, liquids: Sequence[Agent], policy: Policy,
-              reference: Reference) -> list[Arrest]:
+def arresting(
+    facts: Facts, pair: Pair, active: Agent, liquids: Sequence[Agent], policy: Policy, reference: Reference
+) -> list[Arrest]:
     """The liquids that stop an agent, best first: shown by tests to touch neither coat, then soonest, then mildest.
 
     Left away are: what a recorded test shows to act on either coat by itself, or a model on the kept one; what does
@@ -60,19 +66,34 @@ def arresting(facts: Facts, pair: Pair, active: Agent, liquids: Sequence[Agent],
         ends = candidate_points(liquid, reference, policy)
         if not ends or liquid.text == active.text or not _mixes(active, liquid, reference):
             continue
-        rates = [contact_rate(facts, pair.stack, coat, spot(policy, liquid), pair.day, policy, reference)
-                 for coat in (pair.remove, pair.keep)]
+        rates = [
+            contact_rate(facts, pair.stack, coat, spot(policy, liquid), pair.day, policy, reference)
+            for coat in (pair.remove, pair.keep)
+        ]
         tested = all(rate.cleared for rate in rates)
-        if any(rate.effect for rate in rates) or (not rates[1].cleared and rates[1].model is not None
-                                                  and rates[1].model[2] >= policy.model_rate):
+        if any(rate.effect for rate in rates) or (
+            not rates[1].cleared and rates[1].model is not None and rates[1].model[2] >= policy.model_rate
+        ):
             continue
-        way = np.asarray([[(1 - share) * a + share * b for a, b in zip(one, other, strict=True)]
-                          for share in SHARES for one in start for other in ends])
+        way = np.asarray(
+            [
+                [(1 - share) * a + share * b for a, b in zip(one, other, strict=True)]
+                for share in SHARES
+                for one in start
+                for other in ends
+            ]
+        )
         count = len(start) * len(ends)
         on_removed = pair.remove_region.acts(way)[:, 1].reshape(len(SHARES), count).max(axis=1)
         on_kept = pair.keep_region.acts(way)[:, 2].reshape(len(SHARES), count).max(axis=1)
-        calm = next((share for share, at in zip(SHARES, range(len(SHARES)), strict=True)
-                     if bool((on_removed[at:] <= LED_AWAY * on_removed[0]).all())), None)
+        calm = next(
+            (
+                share
+                for share, at in zip(SHARES, range(len(SHARES)), strict=True)
+                if bool((on_removed[at:] <= LED_AWAY * on_removed[0]).all())
+            ),
+            None,
+        )
         if calm is None or float(on_kept[1:].max()) > max(float(on_kept[0]), policy.model_rate):
             continue
         found.append(Arrest(liquid, calm, float(on_kept[1:].max()), tested, hazard(liquid, policy, reference)))

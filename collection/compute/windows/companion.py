@@ -36,8 +36,21 @@ from collection.values.agents import Agent
 from collection.values.reference import Reference
 from collection.values.reference_rows import Triple
 
-Kind = Literal["test", "rung", "again", "bare", "found", "settle", "write", "mend", "leave", "lay", "no coats", "kept",
-               "nothing beneath"]
+Kind = Literal[
+    "test",
+    "rung",
+    "again",
+    "bare",
+    "found",
+    "settle",
+    "write",
+    "mend",
+    "leave",
+    "lay",
+    "no coats",
+    "kept",
+    "nothing beneath",
+]
 LIQUIDS_MIXED = 2
 """A mixture of three changes two things at once, and nobody at a bench mixes one by eye; jars mixed before may hold
 more."""
@@ -79,11 +92,18 @@ def coats_of(facts: Facts, place: str, policy: Policy) -> Coats:
     stack = stack_of(facts, place, policy)
     if not stack.coats:
         return Coats(None, None, "no coats")
-    first = next((at for foreign in (False, True) for at, coat in enumerate(stack.coats)
-                  if not coat.kept and (coat.role in FOREIGN_ROLES) == foreign), None)
+    first = next(
+        (
+            at
+            for foreign in (False, True)
+            for at, coat in enumerate(stack.coats)
+            if not coat.kept and (coat.role in FOREIGN_ROLES) == foreign
+        ),
+        None,
+    )
     if first is None or any(coat.kept for coat in stack.coats[:first]):
         return Coats(None, next(coat for coat in stack.coats if coat.kept), "kept")
-    keep = next((coat for coat in stack.coats[first + 1:] if coat.kept), None)
+    keep = next((coat for coat in stack.coats[first + 1 :] if coat.kept), None)
     return Coats(stack.coats[first], keep, "test" if keep is not None else "nothing beneath")
 
 
@@ -91,9 +111,15 @@ def kept_below(facts: Facts, place: str, named: str, policy: Policy) -> Coat | N
     """The next kept coat beneath the one that is named; None where there is none, or no such coat."""
     stack = stack_of(facts, place, policy)
     scheme, _, role = named.partition("/")
-    at = next((at for at, coat in enumerate(stack.coats)
-               if coat.thing == named or (coat.scheme == scheme and (not role or coat.role == role))), None)
-    return None if at is None else next((coat for coat in stack.coats[at + 1:] if coat.kept), None)
+    at = next(
+        (
+            at
+            for at, coat in enumerate(stack.coats)
+            if coat.thing == named or (coat.scheme == scheme and (not role or coat.role == role))
+        ),
+        None,
+    )
+    return None if at is None else next((coat for coat in stack.coats[at + 1 :] if coat.kept), None)
 
 
 def tests_here(facts: Facts, place: str) -> tuple[Test, ...]:
@@ -122,9 +148,15 @@ class _Met:
         """Whether tests that may have been as harsh as a spot test of a jar were seen on both coats, or did nothing to
         the one to remove: one more would tell nothing new."""
         conditions = conditions_of(step, plan.agent)
-        removed, kept = ([t for t in met if _jar(t).text == plan.text and may_be_milder(
-            conditions, t.conditions, aqueous=plan.agent.aqueous, policy=policy)]
-            for met in (self.on_removed, self.on_kept))
+        removed, kept = (
+            [
+                t
+                for t in met
+                if _jar(t).text == plan.text
+                and may_be_milder(conditions, t.conditions, aqueous=plan.agent.aqueous, policy=policy)
+            ]
+            for met in (self.on_removed, self.on_kept)
+        )
         return bool(removed and (kept or all(t.high == 0 for t in removed)))
 
 
@@ -132,9 +164,17 @@ def _jar(trial: Trial) -> Jar:
     return Jar(trial.agent, trial.test.ph)
 
 
-def next_step(facts: Facts, pair: Pair, bottles: Sequence[Jar], policy: Policy, reference: Reference, *,
-              application: str | None = None, doubtful: Collection[str] = (),
-              unplaced: Mapping[str, str | None] | None = None) -> Step:
+def next_step(
+    facts: Facts,
+    pair: Pair,
+    bottles: Sequence[Jar],
+    policy: Policy,
+    reference: Reference,
+    *,
+    application: str | None = None,
+    doubtful: Collection[str] = (),
+    unplaced: Mapping[str, str | None] | None = None,
+) -> Step:
     """The next swab to try, from the bottles and their mixtures.
 
     What tests of the coats prove comes first, then the ladder that is under way, then what models say, then the mildest
@@ -147,10 +187,13 @@ def next_step(facts: Facts, pair: Pair, bottles: Sequence[Jar], policy: Policy, 
     own = tests_here(facts, pair.place)
     codes = {test.test for test in own}
     elsewhere = {test.test for test in facts.tests} - codes
-    here = _Met(tuple(t for t in pair.on_removed if t.test.test in codes),
-                tuple(t for t in pair.on_kept if t.test.test in codes),
-                frozenset(Jar(agents.parse(test.agent, reference.solvents), test.ph).text
-                          for test in own if test.test in doubtful))
+    here = _Met(
+        tuple(t for t in pair.on_removed if t.test.test in codes),
+        tuple(t for t in pair.on_kept if t.test.test in codes),
+        frozenset(
+            Jar(agents.parse(test.agent, reference.solvents), test.ph).text for test in own if test.test in doubtful
+        ),
+    )
     harm = tuple(spot for spot, test in (unplaced or {}).items() if test not in elsewhere)
     said = {row.test for row in facts.responses}
     blank = tuple(test.test for test in own if test.test not in said and test.test not in doubtful)
@@ -160,14 +203,26 @@ def next_step(facts: Facts, pair: Pair, bottles: Sequence[Jar], policy: Policy, 
         step = Step("write", tests=blank)
     else:
         step = _proven(facts, pair, here, bottles, codes, policy, reference) or _tried_next(
-            facts, pair, here, bottles, set(doubtful), application, policy, reference)
+            facts, pair, here, bottles, set(doubtful), application, policy, reference
+        )
     agent = None if step.plan is None or step.plan.agent is None else agents.parse(step.plan.agent, reference.solvents)
-    return replace(step, agent=agent, stopped=_stopped(here),
-                   unknown=tuple(dict.fromkeys(jar.agent.text for jar in bottles if jar.agent.unknown)))
+    return replace(
+        step,
+        agent=agent,
+        stopped=_stopped(here),
+        unknown=tuple(dict.fromkeys(jar.agent.text for jar in bottles if jar.agent.unknown)),
+    )
 
 
-def _proven(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], codes: Collection[str], policy: Policy,
-            reference: Reference) -> Step | None:
+def _proven(
+    facts: Facts,
+    pair: Pair,
+    here: _Met,
+    bottles: Sequence[Jar],
+    codes: Collection[str],
+    policy: Policy,
+    reference: Reference,
+) -> Step | None:
     """What tests prove here, or would if more were written of them; or elsewhere, with what stands at hand."""
     windows = proven_windows(facts, pair, policy, reference)
     for each in windows:
@@ -189,8 +244,16 @@ def _proven(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], codes:
     return None
 
 
-def _tried_next(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], doubtful: Collection[str],
-                application: str | None, policy: Policy, reference: Reference) -> Step:
+def _tried_next(
+    facts: Facts,
+    pair: Pair,
+    here: _Met,
+    bottles: Sequence[Jar],
+    doubtful: Collection[str],
+    application: str | None,
+    policy: Policy,
+    reference: Reference,
+) -> Step:
     """What to try where nothing is proven yet."""
     if rate_on_kept(facts, pair, spot(policy), policy, reference).failing:
         return Step("lay")
@@ -199,11 +262,16 @@ def _tried_next(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], do
     at_hand = {jar.text for jar in jars}
     for each in tried:
         plan = step_of(each.trial, pair.place)
-        if each.moved and each.kept is None and _jar(each.trial).text in at_hand and worth_a_spot(
-                facts, pair, plan, policy, reference):
+        if (
+            each.moved
+            and each.kept is None
+            and _jar(each.trial).text in at_hand
+            and worth_a_spot(facts, pair, plan, policy, reference)
+        ):
             rate = rate_on_kept(facts, pair, plan, policy, reference)
-            return Step("bare", plan=plan, risk=None if rate.model is None else rate.model[2],
-                        tests=(each.trial.test.test,))
+            return Step(
+                "bare", plan=plan, risk=None if rate.model is None else rate.model[2], tests=(each.trial.test.test,)
+            )
     rung = next_rung(facts, pair, tried, jars, policy, reference)
     if rung is not None:
         return Step("rung", plan=rung.plan, rung=rung, tests=(rung.base.test.test,))
@@ -214,20 +282,24 @@ def _tried_next(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], do
     barred = _barred(facts, pair, here, jars, plan_of, policy, reference)
     ranked = candidates(facts, pair, jars, policy, reference, application=application)
     known = [each for each in ranked if each.jar.text not in barred]
-    last = max((t.test for t in (*here.on_removed, *here.on_kept)), key=lambda t: (t.tested_on or "", t.test),
-               default=None)
+    last = max(
+        (t.test for t in (*here.on_removed, *here.on_kept)), key=lambda t: (t.tested_on or "", t.test), default=None
+    )
     order = _likeliest(known, None if last is None else agents.parse(last.agent, reference.solvents), policy)
-    chosen = next((each for each in order if not each.warned
-                   and worth_a_spot(facts, pair, plan_of(each.jar), policy, reference)), None)
+    chosen = next(
+        (each for each in order if not each.warned and worth_a_spot(facts, pair, plan_of(each.jar), policy, reference)),
+        None,
+    )
     if chosen is not None:
         return Step("test", plan=plan_of(chosen.jar), chance=_chance(chosen), risk=chosen.keeps[2])
     told = {each.jar.text for each in ranked}
-    silent = [jar for jar in jars if jar.text not in barred | told and not jar.agent.unknown
-              and not _feared(pair, jar)]
+    silent = [jar for jar in jars if jar.text not in barred | told and not jar.agent.unknown and not _feared(pair, jar)]
     unknown = pair.remove_region is None or pair.keep_region is None
     solvents = [jar.agent for jar in silent if not jar.agent.aqueous] if unknown else []
-    water = sorted((jar for jar in silent if jar.ph is not None), key=lambda jar: (
-        len(jar.agent.additives), jar.from_neutral, jar.text))
+    water = sorted(
+        (jar for jar in silent if jar.ph is not None),
+        key=lambda jar: (len(jar.agent.additives), jar.from_neutral, jar.text),
+    )
     for jar in (*map(Jar, _one_step_up(solvents, here, policy, reference)), *water):
         if worth_a_spot(facts, pair, plan_of(jar), policy, reference):
             return Step("test", plan=plan_of(jar))
@@ -237,16 +309,19 @@ def _tried_next(facts: Facts, pair: Pair, here: _Met, bottles: Sequence[Jar], do
     return Step("leave", chance=max(map(_chance, known), default=None), tests=_codes(here.harmed()))
 
 
-def calmest(facts: Facts, pair: Pair, active: Agent, bottles: Iterable[Agent], policy: Policy,
-            reference: Reference) -> Agent | None:
+def calmest(
+    facts: Facts, pair: Pair, active: Agent, bottles: Iterable[Agent], policy: Policy, reference: Reference
+) -> Agent | None:
     """The bottle that is least likely to touch the kept coat, where none is known to arrest: of those that no test
     shows to have done anything to either, and no more likely to than not. None where there is no such bottle."""
     found: list[tuple[float, float, float, str, Agent]] = []
     for agent in bottles:
         if agent.text == active.text or agent.aqueous or active.aqueous:
             continue
-        rates = [contact_rate(facts, pair.stack, coat, spot(policy, agent), pair.day, policy, reference)
-                 for coat in (pair.keep, pair.remove)]
+        rates = [
+            contact_rate(facts, pair.stack, coat, spot(policy, agent), pair.day, policy, reference)
+            for coat in (pair.keep, pair.remove)
+        ]
         most = [0.0 if rate.cleared else 1.0 if rate.model is None else rate.model[2] for rate in rates]
         if most[0] < 0.5 and not any(rate.effect for rate in rates):
             found.append((most[0], most[1], hazard(agent, policy, reference), agent.text, agent))
@@ -260,13 +335,23 @@ def _chance(candidate: Candidate) -> float:
 def _likeliest(known: Iterable[Candidate], last: Agent | None, policy: Policy) -> list[Candidate]:
     """The candidates that are worth a spot and no danger: those about as likely as the best to part the coats first,
     the mildest before all others; then the rest by their chance."""
-    able = [each for each in known if each.keeps[2] <= policy.bench.most_risk
-            and _chance(each) >= policy.bench.least_chance]
+    able = [
+        each for each in known if each.keeps[2] <= policy.bench.most_risk and _chance(each) >= policy.bench.least_chance
+    ]
     equal = policy.bench.about_equal * max(map(_chance, able), default=0.0)
-    near = sorted((each for each in able if _chance(each) >= equal), key=lambda each: (
-        round(10 * each.keeps[2]), _changed(each.agent, last), len(each.agent.liquids), each.against, each.agent.text))
-    return near + sorted((each for each in able if _chance(each) < equal),
-                         key=lambda each: (-_chance(each), each.agent.text))
+    near = sorted(
+        (each for each in able if _chance(each) >= equal),
+        key=lambda each: (
+            round(10 * each.keeps[2]),
+            _changed(each.agent, last),
+            len(each.agent.liquids),
+            each.against,
+            each.agent.text,
+        ),
+    )
+    return near + sorted(
+        (each for each in able if _chance(each) < equal), key=lambda each: (-_chance(each), each.agent.text)
+    )
 
 
 def _changed(agent: Agent, last: Agent | None) -> int:
@@ -277,28 +362,44 @@ def _changed(agent: Agent, last: Agent | None) -> int:
     return len(ours.keys() ^ theirs.keys()) or int(ours != theirs)
 
 
-def _barred(facts: Facts, pair: Pair, here: _Met, jars: Sequence[Jar], plan_of: Callable[[Jar], ProposalStep],
-            policy: Policy, reference: Reference) -> frozenset[str]:
+def _barred(
+    facts: Facts,
+    pair: Pair,
+    here: _Met,
+    jars: Sequence[Jar],
+    plan_of: Callable[[Jar], ProposalStep],
+    policy: Policy,
+    reference: Reference,
+) -> frozenset[str]:
     """What is not tried here as another liquid: what acts in something that harmed the kept coat, with whatever else
     and in any strength, unless tests show that the coat stands it or water lies on the other side of neutral; what was
     tried; what is weaker than something that did nothing to the coat to remove, or as good as the same."""
     harmed = [(t, {name for name, _ in (*t.agent.acting_families, *t.agent.additives)}) for t in here.harmed()]
     idle = here.idle()
-    lie = {agent.text: candidate_points(agent, reference, policy)
-           for agent in (*(jar.agent for jar in jars), *(t.agent for t in idle))}
+    lie = {
+        agent.text: candidate_points(agent, reference, policy)
+        for agent in (*(jar.agent for jar in jars), *(t.agent for t in idle))
+    }
 
     def is_barred(jar: Jar) -> bool:
         agent, step = jar.agent, plan_of(jar)
         if here.told(jar, step, policy):
             return True
         names = {name for name, _ in (*agent.families, *agent.additives)}
-        if any(acting <= names and not _other_side(t, jar) for t, acting in harmed) \
-                and not rate_on_kept(facts, pair, step, policy, reference).cleared:
+        if (
+            any(acting <= names and not _other_side(t, jar) for t, acting in harmed)
+            and not rate_on_kept(facts, pair, step, policy, reference).cleared
+        ):
             return True
         conditions = conditions_of(step, agent)
-        return any(may_be_milder(conditions, t.conditions, aqueous=agent.aqueous, policy=policy) and (
-            (agents.same_agent(agent, t.agent) and _no_more(agent, t.agent))
-            or _apart(lie[agent.text], lie[t.agent.text]) < policy.bench.least_apart) for t in idle)
+        return any(
+            may_be_milder(conditions, t.conditions, aqueous=agent.aqueous, policy=policy)
+            and (
+                (agents.same_agent(agent, t.agent) and _no_more(agent, t.agent))
+                or _apart(lie[agent.text], lie[t.agent.text]) < policy.bench.least_apart
+            )
+            for t in idle
+        )
 
     return frozenset(jar.text for jar in jars if is_barred(jar))
 
@@ -319,8 +420,12 @@ def _no_more(agent: Agent, tested: Agent) -> bool:
 
 
 def _feared(pair: Pair, jar: Jar) -> bool:
-    return any(t.high > 0 and not _other_side(t, jar) and (
-        agents.agent_alarms(t.agent, jar.agent) or agents.shares_acting(t.agent, jar.agent)) for t in pair.on_kept)
+    return any(
+        t.high > 0
+        and not _other_side(t, jar)
+        and (agents.agent_alarms(t.agent, jar.agent) or agents.shares_acting(t.agent, jar.agent))
+        for t in pair.on_kept
+    )
 
 
 def _stopped(here: _Met) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -338,8 +443,10 @@ def _one_step_up(silent: Sequence[Agent], here: _Met, policy: Policy, reference:
     """Where nothing is known of a coat: the mildest agents first, and once something was tried those that reach no more
     than one step further than what did nothing, and less than what harmed the kept coat (`reach`)."""
     far = {agent.text: each for agent in silent if (each := reach(agent, policy, reference)) is not None}
-    able = sorted((agent for agent in silent if agent.text in far), key=lambda agent: (
-        round(far[agent.text], 2), len(agent.liquids), hazard(agent, policy, reference), agent.text))
+    able = sorted(
+        (agent for agent in silent if agent.text in far),
+        key=lambda agent: (round(far[agent.text], 2), len(agent.liquids), hazard(agent, policy, reference), agent.text),
+    )
     harmed = [each for t in here.harmed() if (each := reach(t.agent, policy, reference)) is not None]
     able = [agent for agent in able if far[agent.text] < min(harmed, default=math.inf)]
     idle = [each for t in here.idle() if (each := reach(t.agent, policy, reference)) is not None]
@@ -357,9 +464,11 @@ def reach(agent: Agent, policy: Policy, reference: Reference) -> float | None:
     points = candidate_points(agent, reference, policy)
     if not points:
         return None
-    near = (min(agents.ra(point, sphere.centre) / sphere.radius for point in points for sphere in own)
-            for own in reference.spheres.values())
-    return sum(1 / (1 + red ** 4) for red in near) / len(reference.spheres)
+    near = (
+        min(agents.ra(point, sphere.centre) / sphere.radius for point in points for sphere in own)
+        for own in reference.spheres.values()
+    )
+    return sum(1 / (1 + red**4) for red in near) / len(reference.spheres)
 
 
 def colours_of(facts: Facts, coat: Coat) -> tuple[str, ...]:

@@ -68,20 +68,32 @@ class Rung:
         return "less time" if self.less else FURTHER[self.condition]
 
 
-FURTHER: Mapping[str, str] = {"ph": "a further pH", "dwell_s": "a few seconds more", "passes": "one more pass",
-                              "agent": "a stronger share"}
+FURTHER: Mapping[str, str] = {
+    "ph": "a further pH",
+    "dwell_s": "a few seconds more",
+    "passes": "one more pass",
+    "agent": "a stronger share",
+}
 """The conditions that a ladder rises in, as they are said."""
 
 
 def tried_here(on_removed: Sequence[Trial], on_kept: Sequence[Trial]) -> list[Tried]:
     """The tests of a place, oldest first; of several responses of one test the worst."""
     codes = sorted({(t.test.tested_on or "", t.test.test) for t in (*on_removed, *on_kept)})
-    return [Tried(*(max((t for t in met if t.test.test == code), key=lambda t: t.high, default=None)
-                    for met in (on_removed, on_kept))) for _, code in codes]
+    return [
+        Tried(
+            *(
+                max((t for t in met if t.test.test == code), key=lambda t: t.high, default=None)
+                for met in (on_removed, on_kept)
+            )
+        )
+        for _, code in codes
+    ]
 
 
-def worth_a_spot(facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, reference: Reference, *,
-                 by_model: bool = True) -> bool:
+def worth_a_spot(
+    facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, reference: Reference, *, by_model: bool = True
+) -> bool:
     """Whether a plan lies clear of everything that did something to the kept coat or its like, and, `by_model`, acts on
     it no likelier than the policy allows."""
     rate = rate_on_kept(facts, pair, plan, policy, reference)
@@ -100,11 +112,13 @@ def worth_a_spot(facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, r
 def _may_reach(harmful: Trial, agent: Agent, plan: ProposalStep, policy: Policy) -> bool:
     """Whether a plan may be as harsh as a test that did something."""
     return agents.may_be_weaker(harmful.agent, agent, policy.margin.factor) and may_be_milder(
-        harmful.conditions, conditions_of(plan, agent), aqueous=agent.aqueous or harmful.agent.aqueous, policy=policy)
+        harmful.conditions, conditions_of(plan, agent), aqueous=agent.aqueous or harmful.agent.aqueous, policy=policy
+    )
 
 
-def next_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy,
-              reference: Reference) -> Rung | None:
+def next_rung(
+    facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy, reference: Reference
+) -> Rung | None:
     """The next step of the ladder that was worked on last; None where none is under way, or none goes on."""
     for kind in _kinds(tried):
         base = _top([each for each in kind if not each.moved and not each.harmed], policy)
@@ -113,14 +127,18 @@ def next_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[J
         known = any(each.kept is not None and each.kept.high == 0 for each in kind)
         for condition in _conditions(base, kind):
             for plan in _further(base.trial, pair.place, condition, kind, jars, policy):
-                if _at_hand(plan, jars) and not _idle(plan, kind, policy, reference) and worth_a_spot(
-                        facts, pair, plan, policy, reference, by_model=not known):
+                if (
+                    _at_hand(plan, jars)
+                    and not _idle(plan, kind, policy, reference)
+                    and worth_a_spot(facts, pair, plan, policy, reference, by_model=not known)
+                ):
                     return Rung(plan, condition, base.trial)
     return None
 
 
-def milder_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy,
-                reference: Reference) -> Rung | None:
+def milder_rung(
+    facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy, reference: Reference
+) -> Rung | None:
     """Less of what took the one coat off and only began on the other: water nearer to neutral, or a shorter time. Once
     per agent, since a second harm says that nothing lies between; of what softened the kept coat or worse there is no
     less (in simulated hours such swabs harmed far more often than they parted the coats)."""
@@ -129,15 +147,27 @@ def milder_rung(facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence
         if len(harmed) != 1 or not harmed[0].moved or harmed[0].kept is None or harmed[0].kept.low >= MOVED:
             continue
         base = harmed[0].trial
-        nearer = sorted((jar for jar in jars if jar.agent == base.agent and jar.ph is not None
-                         and base.test.ph is not None and (jar.ph - 7) * (base.test.ph - 7) >= 0
-                         and jar.from_neutral < abs(base.test.ph - 7)), key=lambda jar: -jar.from_neutral)
+        nearer = sorted(
+            (
+                jar
+                for jar in jars
+                if jar.agent == base.agent
+                and jar.ph is not None
+                and base.test.ph is not None
+                and (jar.ph - 7) * (base.test.ph - 7) >= 0
+                and jar.from_neutral < abs(base.test.ph - 7)
+            ),
+            key=lambda jar: -jar.from_neutral,
+        )
         plans = [("ph", _changed(base, pair.place, ph=jar.ph)) for jar in nearer]
         if base.test.dwell_s is not None and base.test.dwell_s / 3 >= LEAST_DWELL_S:
             plans.append(("dwell_s", _changed(base, pair.place, dwell_s=_seconds(base.test.dwell_s / 3))))
         for condition, plan in plans:
-            if _at_hand(plan, jars) and not _idle(plan, kind, policy, reference) and worth_a_spot(
-                    facts, pair, plan, policy, reference, by_model=False):
+            if (
+                _at_hand(plan, jars)
+                and not _idle(plan, kind, policy, reference)
+                and worth_a_spot(facts, pair, plan, policy, reference, by_model=False)
+            ):
                 return Rung(plan, condition, base, less=True)
     return None
 
@@ -156,9 +186,17 @@ def _kinds(tried: Sequence[Tried]) -> list[list[Tried]]:
 
 def _top(able: Sequence[Tried], policy: Policy) -> Tried | None:
     """The newest of the harshest."""
-    return next((each for each in reversed(able) if not any(
-        is_milder(each.trial, other.trial, policy) and not is_milder(other.trial, each.trial, policy)
-        for other in able)), None)
+    return next(
+        (
+            each
+            for each in reversed(able)
+            if not any(
+                is_milder(each.trial, other.trial, policy) and not is_milder(other.trial, each.trial, policy)
+                for other in able
+            )
+        ),
+        None,
+    )
 
 
 def _conditions(base: Tried, kind: Sequence[Tried]) -> list[str]:
@@ -174,15 +212,21 @@ def _conditions(base: Tried, kind: Sequence[Tried]) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _further(base: Trial, place: str, condition: str, kind: Sequence[Tried], jars: Sequence[Jar],
-             policy: Policy) -> Iterator[ProposalStep]:
+def _further(
+    base: Trial, place: str, condition: str, kind: Sequence[Tried], jars: Sequence[Jar], policy: Policy
+) -> Iterator[ProposalStep]:
     """Plans one step further in one condition, the smallest step first; between, where too much is known."""
     test, margin, bench = base.test, policy.margin, policy.bench
     if condition == "ph" and test.ph is not None:
         away = abs(test.ph - 7)
-        further = [jar for jar in jars if jar.ph is not None and jar.agent == base.agent
-                   and jar.from_neutral > away + margin.ph
-                   and ((jar.ph - 7) * (test.ph - 7) > 0 or away <= margin.ph)]
+        further = [
+            jar
+            for jar in jars
+            if jar.ph is not None
+            and jar.agent == base.agent
+            and jar.from_neutral > away + margin.ph
+            and ((jar.ph - 7) * (test.ph - 7) > 0 or away <= margin.ph)
+        ]
         for jar in sorted(further, key=lambda jar: (jar.from_neutral, -(jar.ph or 0))):
             yield _changed(base, place, ph=jar.ph)
     if condition == "agent":
@@ -190,9 +234,14 @@ def _further(base: Trial, place: str, condition: str, kind: Sequence[Tried], jar
         for jar in sorted(stronger, key=lambda jar: (_strength(jar.agent), jar.text)):
             yield _changed(base, place, agent=jar.agent.text)
     if condition == "dwell_s" and test.dwell_s is not None:
-        over = [each.trial.test.dwell_s for each in kind if (each.moved or each.harmed)
-                and each.trial.test.dwell_s is not None and differences(each.trial, base) == ["dwell_s"]
-                and each.trial.test.dwell_s > test.dwell_s]
+        over = [
+            each.trial.test.dwell_s
+            for each in kind
+            if (each.moved or each.harmed)
+            and each.trial.test.dwell_s is not None
+            and differences(each.trial, base) == ["dwell_s"]
+            and each.trial.test.dwell_s > test.dwell_s
+        ]
         most = math.sqrt(test.dwell_s * min(over)) if over else bench.most_dwell_s
         longer = _seconds(min(test.dwell_s * bench.longer, most))
         if longer > test.dwell_s * margin.factor:
@@ -235,5 +284,10 @@ def _idle(plan: ProposalStep, kind: Sequence[Tried], policy: Policy, reference: 
     assert plan.agent is not None
     agent = agents.parse(plan.agent, reference.solvents)
     conditions = conditions_of(plan, agent)
-    return any(each.removed is not None and not each.moved and each.trial.agent == agent and may_be_milder(
-        conditions, each.trial.conditions, aqueous=agent.aqueous, policy=policy) for each in kind)
+    return any(
+        each.removed is not None
+        and not each.moved
+        and each.trial.agent == agent
+        and may_be_milder(conditions, each.trial.conditions, aqueous=agent.aqueous, policy=policy)
+        for each in kind
+    )

@@ -42,8 +42,10 @@ def stop_signs(facts: Facts, pair: Pair) -> tuple[str, ...]:
     kept, gone = colours_of(facts, pair.keep), colours_of(facts, pair.remove)
     signs = []
     if not kept:
-        signs.append(f"any colour comes that is not the coat's to go{f' ({_or(gone)})' if gone else ''}: "
-                     f"{pair.keep.thing} has no colour on record")
+        signs.append(
+            f"any colour comes that is not the coat's to go{f' ({_or(gone)})' if gone else ''}: "
+            f"{pair.keep.thing} has no colour on record"
+        )
     elif _alike(kept, gone):
         signs.append(f"the swab is {_or(kept)}, as both coats are: colour alone tells nothing, look with a loupe")
     else:
@@ -59,8 +61,11 @@ def decorations_near(facts: Facts, place: str) -> tuple[Decoration, ...]:
     """Lettering, leaf and the like that may lie in or around a place, and are not surely gone."""
     places = places_of(facts)
     gone = surely_in_state(facts.decorations, "decoration", "state", ("lost", "not found"))
-    return tuple(row for code, row in sorted(current(facts.decorations, "decoration").items())
-                 if code not in gone and places.overlap(row.place, place))
+    return tuple(
+        row
+        for code, row in sorted(current(facts.decorations, "decoration").items())
+        if code not in gone and places.overlap(row.place, place)
+    )
 
 
 def reserves_near(facts: Facts, place: str) -> tuple[str, ...]:
@@ -80,9 +85,12 @@ def last_tests(facts: Facts, place: str, day: str | None) -> Wait | None:
     last = [test for test in own if dates.bounds(test.tested_on).latest == newest]
     wet = {row.test for row in facts.responses if row.response in WETTED}
     now = dates.bounds(day)
-    return Wait(last[0].tested_on, tuple(test.test for test in last),
-                tuple(test.test for test in last if test.test in wet),
-                any(_may_be_one_day(test, now) for test in last))
+    return Wait(
+        last[0].tested_on,
+        tuple(test.test for test in last),
+        tuple(test.test for test in last if test.test in wet),
+        any(_may_be_one_day(test, now) for test in last),
+    )
 
 
 def _may_be_one_day(test: Test, now: dates.Span) -> bool:
@@ -90,12 +98,16 @@ def _may_be_one_day(test: Test, now: dates.Span) -> bool:
     return tested.earliest <= now.latest and now.earliest <= tested.latest
 
 
-def dangers(facts: Facts, place: str, used: Iterable[tuple[Agent, str]], policy: Policy,
-            reference: Reference) -> Safety:
+def dangers(
+    facts: Facts, place: str, used: Iterable[tuple[Agent, str]], policy: Policy, reference: Reference
+) -> Safety:
     """The facts of the liquids that a test and what arrests it bring, and of the object, as a proposal's are told."""
-    steps = [spot(policy, agent).model_copy(update={"object": facts.object.object, "place": place, "step": number,
-                                                         "action": purpose})
-             for number, (agent, purpose) in enumerate(used, 1)]
+    steps = [
+        spot(policy, agent).model_copy(
+            update={"object": facts.object.object, "place": place, "step": number, "action": purpose}
+        )
+        for number, (agent, purpose) in enumerate(used, 1)
+    ]
     head = Proposal.model_construct(object=facts.object.object, proposal="bench", title="spot test")
     return safety(facts, ProposalFacts(head, tuple(steps)), reference)
 
@@ -114,8 +126,14 @@ def vapour(found: Safety) -> tuple[str, ...]:
         if means:
             low = min(means, key=lambda limit: (limit.value, limit.body))
             said.append(f"lowest 8-hour limit held {figure(low.value)} ppm ({low.body})")
-        lacking = [text for text, there in (("flash point", row is not None and row.flash is not None),
-                                            ("8-hour limit", bool(means))) if not there]
+        lacking = [
+            text
+            for text, there in (
+                ("flash point", row is not None and row.flash is not None),
+                ("8-hour limit", bool(means)),
+            )
+            if not there
+        ]
         if lacking:
             said.append(f"no {' and no '.join(lacking)} held here")
         lines.append(f"{liquid.name}: {', '.join(said)}")

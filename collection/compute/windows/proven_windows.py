@@ -68,12 +68,17 @@ class Proven:
 
     def sentences(self, removed: str, kept: str) -> list[str]:
         moved, stood = all_named(self.moved), all_named(self.stood)
-        found = [f"{moved} took {removed} off and left {kept} as it was." if moved == stood else
-                 f"It took {removed} off ({moved}), and {kept} stood up to {stood}."]
+        found = [
+            f"{moved} took {removed} off and left {kept} as it was."
+            if moved == stood
+            else f"It took {removed} off ({moved}), and {kept} stood up to {stood}."
+        ]
         found += [f"Limit: {limit.sentence()}." for limit in self.limits]
         if not self.limits and self.harmed is not None:
-            found.append(f"{self.harmed.response.capitalize()} at {named(self.harmed)}, which differs in more than one "
-                         "condition: between them nothing is known.")
+            found.append(
+                f"{self.harmed.response.capitalize()} at {named(self.harmed)}, which differs in more than one "
+                "condition: between them nothing is known."
+            )
         if not self.limits and self.harmed is None:
             found.append(f"No test has found where {kept} stops standing it.")
         if self.rate.undried:
@@ -82,11 +87,19 @@ class Proven:
 
     def as_json(self) -> dict[str, Any]:
         step = self.step
-        return {"agent": step.agent, "ph": step.ph, "conductivity_mscm": step.conductivity_mscm,
-                "application": step.application, "dwell_s": step.dwell_s, "passes": step.passes,
-                "temperature_c": step.temperature_c, "moved_by": [t.test.test for t in self.moved],
-                "stood_by": [t.test.test for t in self.stood], "limits": [limit.as_json() for limit in self.limits],
-                "harmed_by": None if self.harmed is None else self.harmed.test.test}
+        return {
+            "agent": step.agent,
+            "ph": step.ph,
+            "conductivity_mscm": step.conductivity_mscm,
+            "application": step.application,
+            "dwell_s": step.dwell_s,
+            "passes": step.passes,
+            "temperature_c": step.temperature_c,
+            "moved_by": [t.test.test for t in self.moved],
+            "stood_by": [t.test.test for t in self.stood],
+            "limits": [limit.as_json() for limit in self.limits],
+            "harmed_by": None if self.harmed is None else self.harmed.test.test,
+        }
 
 
 def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> list[Proven]:
@@ -103,16 +116,30 @@ def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Referenc
         ladder = ladder_of(pair.on_kept, start.agent, policy, clears)
         # The test that cleared it may be of other proportions, and is then no end of this window but all that is known.
         stood = tuple(t for t in ladder.stood if within(start, t, policy)) or tuple(
-            t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests)
-        limits = {limit.sentence(): limit for limit in ladder.limits()
-                  if limit.stood.test.test in {t.test.test for t in stood}}
+            t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests
+        )
+        limits = {
+            limit.sentence(): limit
+            for limit in ladder.limits()
+            if limit.stood.test.test in {t.test.test for t in stood}
+        }
         harmed = nearest_limit(stood[0], [t for t in pair.on_kept if one_side_of_7(t, start)]) if stood else None
         found.append(Proven(start, step, rate, moved, stood, tuple(limits.values()), harmed))
-    mildest = [each for each in found if not any(
-        _milder(other.start, each.start, policy) for other in found if other is not each)]
-    return sorted(mildest, key=lambda each: (
-        hazard(each.start.agent, policy, reference), each.agent, abs((each.step.ph or 7) - 7), each.step.dwell_s or 0,
-        each.start.test.test))
+    mildest = [
+        each
+        for each in found
+        if not any(_milder(other.start, each.start, policy) for other in found if other is not each)
+    ]
+    return sorted(
+        mildest,
+        key=lambda each: (
+            hazard(each.start.agent, policy, reference),
+            each.agent,
+            abs((each.step.ph or 7) - 7),
+            each.step.dwell_s or 0,
+            each.start.test.test,
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +161,12 @@ class Held:
         return f"{self.agent}: {'; '.join(parts)}."
 
     def as_json(self) -> dict[str, Any]:
-        return {"agent": self.agent, "stood": [t.test.test for t in self.stood],
-                "harmed": [t.test.test for t in self.harmed], "limits": [limit.as_json() for limit in self.limits]}
+        return {
+            "agent": self.agent,
+            "stood": [t.test.test for t in self.stood],
+            "harmed": [t.test.test for t in self.harmed],
+            "limits": [limit.as_json() for limit in self.limits],
+        }
 
 
 def held_by_kept(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> list[Held]:
@@ -167,8 +198,7 @@ def _once(met: Sequence[Trial]) -> list[Trial]:
 
 def within(mild: Trial, harsh: Trial, policy: Policy) -> bool:
     """Whether one test is surely as harsh as another of the same liquids."""
-    return (agents.agent_clears(harsh.agent, mild.agent, ())
-            and no_harsher(mild, harsh.agent, harsh.conditions, policy))
+    return agents.agent_clears(harsh.agent, mild.agent, ()) and no_harsher(mild, harsh.agent, harsh.conditions, policy)
 
 
 def _milder(one: Trial, other: Trial, policy: Policy) -> bool:
@@ -198,6 +228,7 @@ def ph_spans(windows: Sequence[Proven]) -> list[dict[str, Any]]:
         ends = [t for t in each.stood if differences(each.start, t) == ["ph"] and t.test.ph is not None]
         last = max((t.test.ph for t in ends if t.test.ph is not None), key=lambda ph: abs(ph - 7), default=each.step.ph)
         at = next((limit.harmed.test.ph for limit in each.limits if limit.condition == "ph"), None)
-        found.append({"agent": each.agent, "ph": sorted((each.step.ph, last)), "harmed_at": at,
-                      "tests": list(each.tests)})
+        found.append(
+            {"agent": each.agent, "ph": sorted((each.step.ph, last)), "harmed_at": at, "tests": list(each.tests)}
+        )
     return found

@@ -34,24 +34,34 @@ class Telling:
     bits: float
 
 
-def most_telling(pair: Pair, ranked: Sequence[Candidate], among: Sequence[Agent], policy: Policy,
-                 reference: Reference) -> list[Telling]:
+def most_telling(
+    pair: Pair, ranked: Sequence[Candidate], among: Sequence[Agent], policy: Policy, reference: Reference
+) -> list[Telling]:
     """The agents by what a spot test of them would tell about the best candidates, most first; those already tested on
     both coats are left away, as is what has no point in Hansen space."""
     import numpy as np
 
     regions = [which for which in (pair.remove_region, pair.keep_region) if which is not None]
     done = {t.agent.text for t in pair.on_removed} & {t.agent.text for t in pair.on_kept}
-    points = {agent.text: candidate_points(agent, reference, policy) for agent in (
-        *among, *(each.agent for each in ranked[:ABOUT]))}
+    points = {
+        agent.text: candidate_points(agent, reference, policy)
+        for agent in (*among, *(each.agent for each in ranked[:ABOUT]))
+    }
     about = [points[each.agent.text][0] for each in ranked[:ABOUT] if points[each.agent.text]]
     asked = [agent for agent in among if points[agent.text] and agent.text not in done]
     if not (regions and about and asked):
         return []
-    bits = np.mean([informative(which, np.asarray([points[agent.text][0] for agent in asked]), np.asarray(about))
-                    for which in regions], axis=0)
-    return sorted((Telling(agent, float(each)) for agent, each in zip(asked, bits, strict=True)),
-                  key=lambda each: (-each.bits, len(each.agent.liquids), each.agent.text))
+    bits = np.mean(
+        [
+            informative(which, np.asarray([points[agent.text][0] for agent in asked]), np.asarray(about))
+            for which in regions
+        ],
+        axis=0,
+    )
+    return sorted(
+        (Telling(agent, float(each)) for agent, each in zip(asked, bits, strict=True)),
+        key=lambda each: (-each.bits, len(each.agent.liquids), each.agent.text),
+    )
 
 
 def informative(which: Region, asked: Array, about: Array) -> Array:
@@ -63,10 +73,15 @@ def informative(which: Region, asked: Array, about: Array) -> Array:
     weights = which.weights
     share, theirs = one @ weights, other @ weights
     both = (one * weights) @ other.T
-    joint = np.stack([both, share[:, None] - both, theirs[None, :] - both,
-                      1 - share[:, None] - theirs[None, :] + both])
-    apart = np.stack([share[:, None] * theirs, share[:, None] * (1 - theirs), (1 - share)[:, None] * theirs,
-                      (1 - share)[:, None] * (1 - theirs)])
+    joint = np.stack([both, share[:, None] - both, theirs[None, :] - both, 1 - share[:, None] - theirs[None, :] + both])
+    apart = np.stack(
+        [
+            share[:, None] * theirs,
+            share[:, None] * (1 - theirs),
+            (1 - share)[:, None] * theirs,
+            (1 - share)[:, None] * (1 - theirs),
+        ]
+    )
     told = np.where(joint > 1e-15, joint * np.log2(np.maximum(joint, 1e-300) / np.maximum(apart, 1e-300)), 0.0)
     found: Array = np.maximum(told.sum(axis=0), 0.0).mean(axis=1)
     return found

@@ -65,9 +65,18 @@ class Candidate:
         return tuple(dict.fromkeys(t.test.test for t in self.trials))
 
     def as_json(self) -> dict[str, Any]:
-        return {"agent": self.agent.text, "ph": self.jar.ph, "acts_on_removed": list(self.removes),
-                "acts_on_kept": list(self.keeps), "margin": self.margin, "hazard": self.against, "score": self.score,
-                "tests": list(self.tests), "stood": self.stood, "warned_by": list(self.warned)}
+        return {
+            "agent": self.agent.text,
+            "ph": self.jar.ph,
+            "acts_on_removed": list(self.removes),
+            "acts_on_kept": list(self.keeps),
+            "margin": self.margin,
+            "hazard": self.against,
+            "score": self.score,
+            "tests": list(self.tests),
+            "stood": self.stood,
+            "warned_by": list(self.warned),
+        }
 
     def told(self) -> str:
         """The tests that speak for it, with their conditions, and those that speak against."""
@@ -95,8 +104,9 @@ class Pair:
     day: str | None
 
 
-def pair_of(facts: Facts, place: str, remove: str, keep: str, day: str | None, policy: Policy,
-            reference: Reference) -> Pair:
+def pair_of(
+    facts: Facts, place: str, remove: str, keep: str, day: str | None, policy: Policy, reference: Reference
+) -> Pair:
     """The two coats of a place; `remove` and `keep` name a scheme, or a scheme and role (`2`, `1/varnish`).
 
     Of a scheme the outermost coat is meant.
@@ -107,14 +117,31 @@ def pair_of(facts: Facts, place: str, remove: str, keep: str, day: str | None, p
     to_remove, to_keep = _coat(stack, remove), _coat(stack, keep)
     if to_remove.key == to_keep.key:
         raise BadValue(f"{remove} and {keep} are one coat in {place}: name two.")
-    keeps = (to_keep, *(coat for coat in (*stack.coats, *stack.decorations) if coat.kept and coat.key != to_keep.key
-                        and coat.thing == to_keep.thing and coat.decoration == to_keep.decoration))
+    keeps = (
+        to_keep,
+        *(
+            coat
+            for coat in (*stack.coats, *stack.decorations)
+            if coat.kept
+            and coat.key != to_keep.key
+            and coat.thing == to_keep.thing
+            and coat.decoration == to_keep.decoration
+        ),
+    )
     met = {id(t): t for coat in keeps for t in trials_of(facts, stack, coat, policy, reference)}
     step = spot(policy)
-    return Pair(place, stack, to_remove, to_keep, keeps,
-                trials_of(facts, stack, to_remove, policy, reference), tuple(met.values()),
-                _region(facts, stack, to_remove, step, day, policy, reference),
-                _region(facts, stack, to_keep, step, day, policy, reference), day)
+    return Pair(
+        place,
+        stack,
+        to_remove,
+        to_keep,
+        keeps,
+        trials_of(facts, stack, to_remove, policy, reference),
+        tuple(met.values()),
+        _region(facts, stack, to_remove, step, day, policy, reference),
+        _region(facts, stack, to_keep, step, day, policy, reference),
+        day,
+    )
 
 
 def _coat(stack: Stack, named: str) -> Coat:
@@ -129,16 +156,25 @@ def _coat(stack: Stack, named: str) -> Coat:
 def spot(policy: Policy, jar: Jar | Agent | None = None, *, application: str | None = None) -> ProposalStep:
     """A spot test under the conditions that windows are made for."""
     agent, ph = (jar.agent, jar.ph) if isinstance(jar, Jar) else (jar, None)
-    return ProposalStep(object="-", proposal="-", step=1, place="all", action="solvent",
-                        agent=None if agent is None else agent.text, ph=ph, dwell_s=policy.window.dwell_s,
-                        application=application or policy.window.application)
+    return ProposalStep(
+        object="-",
+        proposal="-",
+        step=1,
+        place="all",
+        action="solvent",
+        agent=None if agent is None else agent.text,
+        ph=ph,
+        dwell_s=policy.window.dwell_s,
+        application=application or policy.window.application,
+    )
 
 
 def rate_on_kept(facts: Facts, pair: Pair, step: ProposalStep, policy: Policy, reference: Reference) -> Rate:
     """What an assessment says of a step on the coat to keep; of several that it tells of together the one that stands
     it least, and what fails stands nothing."""
-    rates = [rate_of(facts, pair.stack, coat, step, (), False, pair.day or "", policy, reference).rate
-             for coat in pair.keeps]
+    rates = [
+        rate_of(facts, pair.stack, coat, step, (), False, pair.day or "", policy, reference).rate for coat in pair.keeps
+    ]
     return max(rates, key=lambda rate: (rate.failing, not rate.cleared, rate.effect, rate.feared, rate.high, rate.low))
 
 
@@ -150,8 +186,9 @@ def surely_harms(pair: Pair, step: ProposalStep, policy: Policy, reference: Refe
     return [t for t in pair.on_kept if t.high > 0 and no_harsher(t, agent, conditions_of(step, agent), policy)]
 
 
-def _region(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str | None, policy: Policy,
-            reference: Reference) -> Region | None:
+def _region(
+    facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str | None, policy: Policy, reference: Reference
+) -> Region | None:
     spheres, bands = published(coat.may_be, reference)
     if not (spheres or bands):
         return None
@@ -159,8 +196,15 @@ def _region(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str
     return region(spheres, coat.basis, seen, policy, bands=bands)
 
 
-def candidates(facts: Facts, pair: Pair, jars: Sequence[Jar], policy: Policy, reference: Reference, *,
-               application: str | None = None) -> list[Candidate]:
+def candidates(
+    facts: Facts,
+    pair: Pair,
+    jars: Sequence[Jar],
+    policy: Policy,
+    reference: Reference,
+    *,
+    application: str | None = None,
+) -> list[Candidate]:
     """The jars that part the two coats, best score first; those that a recorded test rules out are left away, as are
     those whose point in Hansen space is not known and of which no test speaks."""
     found = []
@@ -170,30 +214,55 @@ def candidates(facts: Facts, pair: Pair, jars: Sequence[Jar], policy: Policy, re
     shares = [_shares(which, points) for which in (pair.remove_region, pair.keep_region)]
     for jar in jars:
         agent, step = jar.agent, spot(policy, jar, application=application)
-        spoken = any(agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent)
-                     or agents.shares_acting(t.agent, agent) for t in (*harmful, *pair.on_kept))
+        spoken = any(
+            agents.same_agent(t.agent, agent)
+            or agents.agent_alarms(t.agent, agent)
+            or agents.shares_acting(t.agent, agent)
+            for t in (*harmful, *pair.on_kept)
+        )
         rate = rate_on_kept(facts, pair, step, policy, reference) if spoken or agent.aqueous else None
         alarms = rate is not None and (rate.effect or rate.feared)
         if alarms and any(_as_strong(t.agent, agent) for t in harmful):
             continue
         conditions = conditions_of(step, agent)
-        acted = [t for t in pair.on_removed if t.high > 0 and agents.agent_alarms(t.agent, agent) and may_be_milder(
-            t.conditions, conditions, aqueous=agent.aqueous, policy=policy)]
+        acted = [
+            t
+            for t in pair.on_removed
+            if t.high > 0
+            and agents.agent_alarms(t.agent, agent)
+            and may_be_milder(t.conditions, conditions, aqueous=agent.aqueous, policy=policy)
+        ]
         stood = rate is not None and rate.cleared
         # What other water did may alarm; it is no ground to hope that this one moves a coat.
         hoped = not agent.aqueous or any(agents.same_agent(t.agent, agent) for t in pair.on_removed)
-        removes = (1.0, 1.0, 1.0) if acted else _modelled(
-            facts, pair, pair.remove, jar, shares[0], policy, reference) if hoped else by_class(
-            pair.remove, agent, jar.ph, policy, reference)
+        removes = (
+            (1.0, 1.0, 1.0)
+            if acted
+            else _modelled(facts, pair, pair.remove, jar, shares[0], policy, reference)
+            if hoped
+            else by_class(pair.remove, agent, jar.ph, policy, reference)
+        )
         keeps = (0.0, 0.0, 0.0) if stood else _modelled(facts, pair, pair.keep, jar, shares[1], policy, reference)
         if removes is None or keeps is None:
             continue
         margin = removes[1] - keeps[2]
         against = hazard(agent, policy, reference)
-        speaking = [t for t in pair.on_kept if rate is not None and stood
-                    and f"{t.test.object}/{t.test.test}" in rate.tests]
-        found.append(Candidate(jar, removes, keeps, margin, against, margin - against, (*acted, *speaking), stood,
-                               tuple(key.rsplit("/", 1)[-1] for key in rate.tests) if rate and alarms else ()))
+        speaking = [
+            t for t in pair.on_kept if rate is not None and stood and f"{t.test.object}/{t.test.test}" in rate.tests
+        ]
+        found.append(
+            Candidate(
+                jar,
+                removes,
+                keeps,
+                margin,
+                against,
+                margin - against,
+                (*acted, *speaking),
+                stood,
+                tuple(key.rsplit("/", 1)[-1] for key in rate.tests) if rate and alarms else (),
+            )
+        )
     return sorted(found, key=lambda each: (-each.score, len(each.agent.liquids), each.jar.text))
 
 
@@ -203,11 +272,13 @@ def _as_strong(tested: Agent, agent: Agent) -> bool:
         return True
     amounts = dict(agent.families)
     return agents.same_agent(tested, agent) and all(
-        amounts.get(name, 0.0) >= share for name, share in tested.acting_families)
+        amounts.get(name, 0.0) >= share for name, share in tested.acting_families
+    )
 
 
-def _modelled(facts: Facts, pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval], policy: Policy,
-              reference: Reference) -> Interval | None:
+def _modelled(
+    facts: Facts, pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval], policy: Policy, reference: Reference
+) -> Interval | None:
     """What models say of a jar on a coat; of water, which has no point in Hansen space, as assessments do."""
     if jar.agent.aqueous:
         return contact_rate(facts, pair.stack, coat, spot(policy, jar), pair.day, policy, reference).model
@@ -230,7 +301,7 @@ def _shares(which: Region | None, points: dict[str, tuple[tuple[float, float, fl
     every: Array = which.acts(np.asarray([point for own in points.values() for point in own], dtype=float))
     found, start = {}, 0
     for text, count in names:
-        low, middle, high = (float(end) for end in every[start:start + count].max(axis=0))
+        low, middle, high = (float(end) for end in every[start : start + count].max(axis=0))
         found[text], start = (low, middle, high), start + count
     return found
 
@@ -253,8 +324,10 @@ def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:
 def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
     """The evidence that the ranking lacks, in words."""
     found = []
-    for coat, met, which, what in ((pair.remove, pair.on_removed, pair.remove_region, "to remove"),
-                                   (pair.keep, pair.on_kept, pair.keep_region, "to keep")):
+    for coat, met, which, what in (
+        (pair.remove, pair.on_removed, pair.remove_region, "to remove"),
+        (pair.keep, pair.on_kept, pair.keep_region, "to keep"),
+    ):
         name = f"the coat {what}, {coat.thing}"
         if not coat.may_be:
             found.append(f"The binder of {name} is not recorded.")
@@ -272,12 +345,15 @@ def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
     if fails is not None:
         found.append(f"{fails.sentence()} No test on sound finish speaks for it.")
     if len(pair.keeps) > 1:
-        found.append(f"{pair.keep.thing} is {len(pair.keeps)} coats in {pair.place}: what is said to stand, all of "
-                     "them stood.")
+        found.append(
+            f"{pair.keep.thing} is {len(pair.keeps)} coats in {pair.place}: what is said to stand, all of them stood."
+        )
     bare = laid_open(pair, policy)
     if bare:
-        found.append(f"{pair.keep.thing} is not shown to cover all of {pair.place}: where it is broken, the mixture "
-                     f"meets {', '.join(bare)}. Ask for each of them as the coat to keep.")
+        found.append(
+            f"{pair.keep.thing} is not shown to cover all of {pair.place}: where it is broken, the mixture "
+            f"meets {', '.join(bare)}. Ask for each of them as the coat to keep."
+        )
     return found
 
 

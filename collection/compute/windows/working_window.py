@@ -68,11 +68,12 @@ class Window:
 
     @property
     def standing(self) -> str:
-        count, kept = (len({t.test.test for t in met})
-                       for met in (self.pair.on_removed, self.pair.on_kept))
+        count, kept = (len({t.test.test for t in met}) for met in (self.pair.on_removed, self.pair.on_kept))
         binders = "; ".join(", ".join(coat.may_be) or "not recorded" for coat in (self.pair.remove, self.pair.keep))
-        return (f"By {counted(count, 'recorded test')} on the coat to remove and {kept} on the coat to keep, and what "
-                f"is published of their binders ({binders}).")
+        return (
+            f"By {counted(count, 'recorded test')} on the coat to remove and {kept} on the coat to keep, and what "
+            f"is published of their binders ({binders})."
+        )
 
     @property
     def to_stop(self) -> Agent | None:
@@ -80,19 +81,44 @@ class Window:
         return self.proven[0].start.agent if self.proven else self.ranked[0].agent if self.ranked else None
 
     def as_json(self, object_code: str, count: int) -> dict[str, Any]:
-        return {"format": 1, "object": object_code, "place": self.pair.place, "remove": self.pair.remove.thing,
-                "keep": self.pair.keep.thing, "proven": [each.as_json() for each in self.proven],
-                "kept_stood": [each.as_json() for each in self.held],
-                "candidates": [each.as_json() for each in self.ranked[:count]],
-                "arrest_of": None if self.to_stop is None else self.to_stop.text,
-                "arrest": [each.as_json() for each in self.arrests], "ph": ph_spans(self.proven),
-                "next_test": {"agent": self.telling[0].agent.text, "bits": self.telling[0].bits, "where": self.where,
-                              "application": self.application, "dwell_s": self.dwell_s} if self.telling else None,
-                "lay_first": self.lay, "missing": self.missing, "cautions": list(self.cautions), "note": self.note}
+        return {
+            "format": 1,
+            "object": object_code,
+            "place": self.pair.place,
+            "remove": self.pair.remove.thing,
+            "keep": self.pair.keep.thing,
+            "proven": [each.as_json() for each in self.proven],
+            "kept_stood": [each.as_json() for each in self.held],
+            "candidates": [each.as_json() for each in self.ranked[:count]],
+            "arrest_of": None if self.to_stop is None else self.to_stop.text,
+            "arrest": [each.as_json() for each in self.arrests],
+            "ph": ph_spans(self.proven),
+            "next_test": {
+                "agent": self.telling[0].agent.text,
+                "bits": self.telling[0].bits,
+                "where": self.where,
+                "application": self.application,
+                "dwell_s": self.dwell_s,
+            }
+            if self.telling
+            else None,
+            "lay_first": self.lay,
+            "missing": self.missing,
+            "cautions": list(self.cautions),
+            "note": self.note,
+        }
 
 
-def working_window(facts: Facts, place: str, remove: str, keep: str, liquids: Sequence[str], day: str | None,
-                   policy: Policy, reference: Reference) -> Window:
+def working_window(
+    facts: Facts,
+    place: str,
+    remove: str,
+    keep: str,
+    liquids: Sequence[str],
+    day: str | None,
+    policy: Policy,
+    reference: Reference,
+) -> Window:
     """The window of one place for a coat to remove over a coat to keep, from these liquids, as `read_jar` reads them.
 
     :raises BadValue: for a coat that the place does not show, or a liquid that cannot be read.
@@ -101,13 +127,27 @@ def working_window(facts: Facts, place: str, remove: str, keep: str, liquids: Se
     alone = [read_jar(text, reference.solvents) for text in liquids]
     pure = [jar.agent for jar in jars_of(alone, reference, most=1) if jar.ph is None]
     ranked = candidates(facts, pair, jars_of(alone, reference), policy, reference)
-    asked = list({each.text: each for each in (*(c.agent for c in ranked[:TOLD_ABOUT]), *pure)
-                  if not surely_harms(pair, spot(policy, each), policy, reference)}.values())
+    asked = list(
+        {
+            each.text: each
+            for each in (*(c.agent for c in ranked[:TOLD_ABOUT]), *pure)
+            if not surely_harms(pair, spot(policy, each), policy, reference)
+        }.values()
+    )
     lay = rate_on_kept(facts, pair, spot(policy), policy, reference).failing
-    found = Window(pair, proven_windows(facts, pair, policy, reference), held_by_kept(facts, pair, policy, reference),
-                   ranked, [], [] if lay else most_telling(pair, ranked, asked, policy, reference),
-                   missing(facts, pair, policy), where_first(facts, place), policy.window.application,
-                   policy.window.dwell_s, lay)
+    found = Window(
+        pair,
+        proven_windows(facts, pair, policy, reference),
+        held_by_kept(facts, pair, policy, reference),
+        ranked,
+        [],
+        [] if lay else most_telling(pair, ranked, asked, policy, reference),
+        missing(facts, pair, policy),
+        where_first(facts, place),
+        policy.window.application,
+        policy.window.dwell_s,
+        lay,
+    )
     if found.to_stop is None:
         return found
     return replace(found, arrests=arresting(facts, pair, found.to_stop, pure, policy, reference))
@@ -121,8 +161,11 @@ def where_first(facts: Facts, place: str) -> str:
         return f"in {place}, which is {zone.visibility}"
     part = places.component_of(place)
     kept = {reserve.place for reserve in facts.reserves}
-    unseen = sorted((z.visibility != "hidden", z.zone) for z in places.zones.values()
-                    if z.component == part and z.visibility in ("hidden", "inconspicuous") and z.zone not in kept)
+    unseen = sorted(
+        (z.visibility != "hidden", z.zone)
+        for z in places.zones.values()
+        if z.component == part and z.visibility in ("hidden", "inconspicuous") and z.zone not in kept
+    )
     if unseen:
         return f"in {unseen[0][1]} first, where nobody looks"
     return f"at an inconspicuous edge of {place} first"

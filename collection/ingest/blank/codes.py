@@ -14,9 +14,22 @@ from collection.records.columns import LONGEST_CODE
 from collection.store.stage.checks import KIN, OWN_CODES, fold
 
 LETTERS: Mapping[str, str] = {
-    "sources": "L", "components": "K", "drawings": "V", "zones": "Z", "schemes": "F", "samples": "S",
-    "analyses": "A", "decorations": "D", "reserves": "R", "tests": "T", "proposals": "J", "treatments": "W",
-    "advice": "G", "claims": "B", "hazards": "H", "pictures": "P",
+    "sources": "L",
+    "components": "K",
+    "drawings": "V",
+    "zones": "Z",
+    "schemes": "F",
+    "samples": "S",
+    "analyses": "A",
+    "decorations": "D",
+    "reserves": "R",
+    "tests": "T",
+    "proposals": "J",
+    "treatments": "W",
+    "advice": "G",
+    "claims": "B",
+    "hazards": "H",
+    "pictures": "P",
 }
 """One letter a kind; none that is read as a digit. Zones and components share their codes, so theirs differ."""
 MANY, FEW = 20, 8
@@ -54,8 +67,10 @@ def hand_out(survey: str, objects: Sequence[str], taken: Mapping[str, Collection
     :raises BadValue: when the survey's own code leaves no room.
     """
     if len(survey) > LONGEST_CODE - ROOM:
-        raise BadValue(f"The survey's code stands before every code it hands out, so it has at most "
-                       f"{LONGEST_CODE - ROOM} characters; this one has {len(survey)}.")
+        raise BadValue(
+            f"The survey's code stands before every code it hands out, so it has at most "
+            f"{LONGEST_CODE - ROOM} characters; this one has {len(survey)}."
+        )
     found: dict[str, dict[str, tuple[str, ...]]] = {}
     for sheet in OWN_CODES:
         if sheet in LETTERS:

@@ -17,23 +17,61 @@ from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, DATED_STATES, Record
 from collection.store.stage.checks import CODE_COLUMN, SPARED
 
-ORDER = ("objects", "components", "zones", "schemes", "samples", "layers", "tests", "responses", "conditions",
-         "decorations", "reserves", "analyses", "hazards", "claims", "advice", "treatments", "treatment_steps",
-         "pictures", "drawings", "sources", "proposals", "proposal_steps")
+ORDER = (
+    "objects",
+    "components",
+    "zones",
+    "schemes",
+    "samples",
+    "layers",
+    "tests",
+    "responses",
+    "conditions",
+    "decorations",
+    "reserves",
+    "analyses",
+    "hazards",
+    "claims",
+    "advice",
+    "treatments",
+    "treatment_steps",
+    "pictures",
+    "drawings",
+    "sources",
+    "proposals",
+    "proposal_steps",
+)
 """The sheets in the order in which a survey is written; `survey` stands before them."""
 PREFILLED = ("objects", "sources", "components", "drawings", "zones", "schemes")
 """Sheets whose known rows a new survey of an object begins with."""
 KINDS_LEFT_AS_TYPED = frozenset({"code", "word", "text", "person", "date", "points", "file", "agent", "coat", "list"})
 """Kinds of cells that a spreadsheet must take as text: a number or a date would not stay as it was typed."""
 
-_EXAMPLE_OF_KIND = {"code": "A1", "text": "as seen", "person": "A. Surveyor", "number": "1.5", "integer": "1",
-                    "date": "2030-03-04", "points": "0,0 120,0 120,80 0,80", "file": "pictures/front.jpg",
-                    "agent": "1 acetone + 3 dearomatised white spirit", "coat": "1/varnish", "list": "a; b"}
+_EXAMPLE_OF_KIND = {
+    "code": "A1",
+    "text": "as seen",
+    "person": "A. Surveyor",
+    "number": "1.5",
+    "integer": "1",
+    "date": "2030-03-04",
+    "points": "0,0 120,0 120,80 0,80",
+    "file": "pictures/front.jpg",
+    "agent": "1 acetone + 3 dearomatised white spirit",
+    "coat": "1/varnish",
+    "list": "a; b",
+}
 _WRITTEN = {
-    "code": "a code, kept as typed", "word": "a word of the list", "text": "text", "person": "a person's name",
-    "number": "a number", "integer": "a whole number", "date": "a date: 2030-03-04, 1908~, 190X, 1924/1931",
-    "points": "the corners as x,y x,y x,y", "file": "the name of a file that lies in the package",
-    "agent": "parts by volume, as on the jar", "coat": "a scheme, or a scheme and a role",
+    "code": "a code, kept as typed",
+    "word": "a word of the list",
+    "text": "text",
+    "person": "a person's name",
+    "number": "a number",
+    "integer": "a whole number",
+    "date": "a date: 2030-03-04, 1908~, 190X, 1924/1931",
+    "points": "the corners as x,y x,y x,y",
+    "file": "the name of a file that lies in the package",
+    "agent": "parts by volume, as on the jar",
+    "coat": "a scheme, or a scheme and a role",
     "list": "one, or several with ; between them",
 }
 

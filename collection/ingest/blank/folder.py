@@ -38,9 +38,12 @@ def survey_toml(blank: Blank) -> str:
         lines.append(f"{'' if column.required or written else '# '}{column.name} = {_toml(written)}")
     if blank.codes:
         lines += ["", "# Codes that are free for what this survey finds; each stands once in the whole survey."]
-        lines += [f"#   {sheet.replace('_', ' ')}{f' on {own}' if own else ''}: {span(codes)}"
-                  for own in next(iter(blank.codes.values())) for sheet, by_object in blank.codes.items()
-                  for codes in (by_object[own],)]
+        lines += [
+            f"#   {sheet.replace('_', ' ')}{f' on {own}' if own else ''}: {span(codes)}"
+            for own in next(iter(blank.codes.values()))
+            for sheet, by_object in blank.codes.items()
+            for codes in (by_object[own],)
+        ]
     return "\n".join([*lines, ""])
 
 
@@ -73,8 +76,10 @@ def _harmless(column: Column, text: str) -> str | None:
 
 def _instructions() -> str:
     blocks = [_page("How to fill in a survey")]
-    blocks += ["\n".join([heading, *(_wrapped(paragraph, "  ") for paragraph in paragraphs)])
-               for heading, paragraphs in INSTRUCTIONS]
+    blocks += [
+        "\n".join([heading, *(_wrapped(paragraph, "  ") for paragraph in paragraphs)])
+        for heading, paragraphs in INSTRUCTIONS
+    ]
     return "\n\n".join(blocks) + "\n"
 
 
@@ -118,5 +123,11 @@ def _page(title: str) -> str:
 
 
 def _wrapped(text: str, indent: str = "") -> str:
-    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False,
-                         break_on_hyphens=False)
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=indent + "  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -33,38 +33,88 @@ def known_lines(facts: Facts, drawings: Sequence[Drawing] = ()) -> tuple[KnownLi
     """Everything a surveyor should know of one object before touching it."""
     survival = object_survival(facts)
     lines = [
-        *(KnownLine("hazard", row.component or "", _joined(f"{code}: {row.kind}, {row.status}", row.basis),
-                    row.observed_on or "")
-          for code, row in sorted(current(facts.hazards, "hazard").items()) if row.status != "not found"),
+        *(
+            KnownLine(
+                "hazard",
+                row.component or "",
+                _joined(f"{code}: {row.kind}, {row.status}", row.basis),
+                row.observed_on or "",
+            )
+            for code, row in sorted(current(facts.hazards, "hazard").items())
+            if row.status != "not found"
+        ),
         *(KnownLine("caution", "", text) for text in CAUTIONS),
-        *(KnownLine("leave untouched", row.place,
-                    _joined(f"{row.reserve}: {row.kind}{f' until {row.until}' if row.until else ''}", row.shows),
-                    row.made_on or "") for row in facts.reserves),
+        *(
+            KnownLine(
+                "leave untouched",
+                row.place,
+                _joined(f"{row.reserve}: {row.kind}{f' until {row.until}' if row.until else ''}", row.shows),
+                row.made_on or "",
+            )
+            for row in facts.reserves
+        ),
         KnownLine("what survives", "", f"{survival.sentence}.", survival.as_of or ""),
         *(KnownLine("what survives", place.place, _counted(place), place.as_of or "") for place in survival.places),
-        *(KnownLine("scheme", row.scheme, _joined(f"{row.name}: {row.period}", row.certainty, row.basis,
-                                                  row.keep and f"decided: {row.keep}"), row.made or "")
-          for row in sorted(facts.schemes, key=lambda row: (row.rank is None, row.rank or 0, row.scheme))),
+        *(
+            KnownLine(
+                "scheme",
+                row.scheme,
+                _joined(f"{row.name}: {row.period}", row.certainty, row.basis, row.keep and f"decided: {row.keep}"),
+                row.made or "",
+            )
+            for row in sorted(facts.schemes, key=lambda row: (row.rank is None, row.rank or 0, row.scheme))
+        ),
     ]
     stacks = layers_by_sample(facts)
-    lines += [KnownLine("sample", row.place, f"{row.sample}, {row.method}: "
-                        + stack_line(row, stacks.get(row.sample, ())), row.taken_on or "") for row in facts.samples]
-    lines += [KnownLine("decoration", row.place, _joined(f"{code}: {row.kind}", row.description, row.state),
-                        row.observed_on or "")
-              for code, row in sorted(current(facts.decorations, "decoration").items())]
+    lines += [
+        KnownLine(
+            "sample",
+            row.place,
+            f"{row.sample}, {row.method}: " + stack_line(row, stacks.get(row.sample, ())),
+            row.taken_on or "",
+        )
+        for row in facts.samples
+    ]
+    lines += [
+        KnownLine(
+            "decoration", row.place, _joined(f"{code}: {row.kind}", row.description, row.state), row.observed_on or ""
+        )
+        for code, row in sorted(current(facts.decorations, "decoration").items())
+    ]
     said: dict[str, list[str]] = {}
     for response in facts.responses:
-        coat = "/".join(str(part) for part in (response.scheme, response.role, response.sample, response.position,
-                                               response.decoration) if part)
+        coat = "/".join(
+            str(part)
+            for part in (response.scheme, response.role, response.sample, response.position, response.decoration)
+            if part
+        )
         said.setdefault(response.test, []).append(f"{coat} {response.response}")
-    lines += [KnownLine("test", row.place, _joined(
-        f"{row.test}: {row.agent}", row.application, row.dwell_s is not None and f"{row.dwell_s:g} s")
-        + ": " + (", ".join(said.get(row.test, ())) or "no response recorded"), row.tested_on or "")
-        for row in facts.tests]
-    lines += [KnownLine("last condition", row.place, _joined(
-        row.phenomenon, row.severity is not None and f"severity {row.severity}",
-        row.extent_pct is not None and f"{row.extent_pct:g} % of the place", row.active and f"active: {row.active}",
-        row.scheme and f"on scheme {row.scheme}"), row.observed_on) for row in last_conditions(facts)]
+    lines += [
+        KnownLine(
+            "test",
+            row.place,
+            _joined(f"{row.test}: {row.agent}", row.application, row.dwell_s is not None and f"{row.dwell_s:g} s")
+            + ": "
+            + (", ".join(said.get(row.test, ())) or "no response recorded"),
+            row.tested_on or "",
+        )
+        for row in facts.tests
+    ]
+    lines += [
+        KnownLine(
+            "last condition",
+            row.place,
+            _joined(
+                row.phenomenon,
+                row.severity is not None and f"severity {row.severity}",
+                row.extent_pct is not None and f"{row.extent_pct:g} % of the place",
+                row.active and f"active: {row.active}",
+                row.scheme and f"on scheme {row.scheme}",
+            ),
+            row.observed_on,
+        )
+        for row in last_conditions(facts)
+    ]
     lines += [KnownLine("drawing", row.drawing, _joined(row.title, row.file)) for row in drawings]
     return tuple(lines)
 

@@ -22,21 +22,60 @@ from collection.store.stage.checks import CODE_COLUMN
 
 CIRCLED = 10
 """Words of a list up to which they stand in every field to be circled; longer lists stand above the fields once."""
-BLOCKS = {"samples": 4, "layers": 11, "tests": 4, "responses": 10, "conditions": 5, "zones": 3, "components": 2,
-          "schemes": 2, "decorations": 2, "pictures": 5, "treatment_steps": 8, "proposal_steps": 8}
+BLOCKS = {
+    "samples": 4,
+    "layers": 11,
+    "tests": 4,
+    "responses": 10,
+    "conditions": 5,
+    "zones": 3,
+    "components": 2,
+    "schemes": 2,
+    "decorations": 2,
+    "pictures": 5,
+    "treatment_steps": 8,
+    "proposal_steps": 8,
+}
 """Times that a sheet's fields are printed; others once. More are copies of the page."""
 AT_THE_DESK = frozenset({"objects", "proposals", "proposal_steps"})
 """Sheets that nobody fills in standing beside a known object."""
 NARROW = 8
 """Columns of a table that a page holds upright."""
 _SHARED = tuple(Evidence.model_fields)
-_MIME = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg", "webp": "image/webp",
-         "gif": "image/gif"}
-_WIDE = {"number": 19, "integer": 16, "code": 30, "date": 28, "person": 42, "text": 58, "agent": 60, "points": 60,
-         "file": 46, "coat": 30, "word": 34, "list": 46}
+_MIME = {
+    "svg": "image/svg+xml",
+    "png": "image/png",
+    "jpg": "image/jpeg",
+    "jpeg": "image/jpeg",
+    "webp": "image/webp",
+    "gif": "image/gif",
+}
+_WIDE = {
+    "number": 19,
+    "integer": 16,
+    "code": 30,
+    "date": 28,
+    "person": 42,
+    "text": 58,
+    "agent": 60,
+    "points": 60,
+    "file": 46,
+    "coat": 30,
+    "word": 34,
+    "list": 46,
+}
 """Width of a field in mm; fields grow to fill their line."""
-_CELL = {"number": 20, "integer": 20, "code": 20, "date": 24, "agent": 40, "coat": 24, "text": 36, "word": 29,
-         "list": 30}
+_CELL = {
+    "number": 20,
+    "integer": 20,
+    "code": 20,
+    "date": 24,
+    "agent": 40,
+    "coat": 24,
+    "text": 36,
+    "word": 29,
+    "list": 30,
+}
 """The same in a table, as a share of its width."""
 
 STYLE = """
@@ -101,10 +140,13 @@ def paper(blank: Blank) -> str:
         body.append("</section>")
     body += _meanings()
     title = escape(blank.survey.get("title") or blank.survey.get("code") or "Survey")
-    return ('<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
-            f"img-src data:\"><title>{title}: form for paper</title><style>{STYLE}</style></head>\n<body>\n"
-            + "\n".join(body) + "\n</body></html>\n")
+    return (
+        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
+        f'img-src data:"><title>{title}: form for paper</title><style>{STYLE}</style></head>\n<body>\n'
+        + "\n".join(body)
+        + "\n</body></html>\n"
+    )
 
 
 def _cover(blank: Blank) -> Iterable[str]:
@@ -113,11 +155,15 @@ def _cover(blank: Blank) -> Iterable[str]:
     yield _block(Survey.columns(), blank.survey)
     if blank.objects:
         yield "<h4>Objects</h4>"
-        yield from (f"<p><b>{escape(known.object)}</b> {escape(known.title)}: {len(known.questions)} open questions</p>"
-                    for known in blank.objects)
-    yield ('<h4>This form</h4><p class="small">■ and a bold name: needed in every row. Words in a row: circle '
-           "one. Sheets, columns and words have the names of the workbook into which this is typed later; the last "
-           "pages say what each column means.</p>")
+        yield from (
+            f"<p><b>{escape(known.object)}</b> {escape(known.title)}: {len(known.questions)} open questions</p>"
+            for known in blank.objects
+        )
+    yield (
+        '<h4>This form</h4><p class="small">■ and a bold name: needed in every row. Words in a row: circle '
+        "one. Sheets, columns and words have the names of the workbook into which this is typed later; the last "
+        "pages say what each column means.</p>"
+    )
     for heading, paragraphs in INSTRUCTIONS[1:-1]:
         yield f"<h4>{escape(heading)}</h4>"
         yield from (f'<p class="small">{escape(paragraph)}</p>' for paragraph in paragraphs)
@@ -151,8 +197,9 @@ def _known_lines(about: str, lines: Sequence[KnownLine]) -> Iterable[str]:
     if about == "caution":
         yield from (f'<p class="caution">{escape(line.what)}</p>' for line in lines)
         return
-    rows = "".join(f"<dt>{escape(line.where)}</dt><dd>{escape(line.what)}</dd><dd>{escape(line.as_of)}</dd>"
-                   for line in lines)
+    rows = "".join(
+        f"<dt>{escape(line.where)}</dt><dd>{escape(line.what)}</dd><dd>{escape(line.as_of)}</dd>" for line in lines
+    )
     yield f'<h4>{escape(about[:1].upper() + about[1:])}</h4><dl class="known">{rows}</dl>'
 
 
@@ -160,8 +207,10 @@ def _drawing(row: Drawing, content: bytes | None) -> Iterable[str]:
     mime = _MIME.get(row.file.rpartition(".")[2].lower())
     if content is not None and mime is not None:
         scale = f", 1 unit = {row.mm_per_unit:g} mm" if row.mm_per_unit else ""
-        yield (f'<figure><img alt="{escape(row.title)}" src="data:{mime};base64,{base64.b64encode(content).decode()}">'
-               f"<figcaption>{escape(row.drawing)}: {escape(row.title)}{scale}</figcaption></figure>")
+        yield (
+            f'<figure><img alt="{escape(row.title)}" src="data:{mime};base64,{base64.b64encode(content).decode()}">'
+            f"<figcaption>{escape(row.drawing)}: {escape(row.title)}{scale}</figcaption></figure>"
+        )
 
 
 def _form(record: type[Record], blank: Blank, known: KnownObject | None) -> Iterable[str]:
@@ -179,10 +228,14 @@ def _form(record: type[Record], blank: Blank, known: KnownObject | None) -> Iter
         yield '<section class="lying">'
     yield f"<h3>{escape(record.sheet.replace('_', ' '))} <span>{free}{escape(own)}</span></h3>"
     yield f'<p class="small">{escape(record.meaning)}</p>'
-    lists = [column for column in columns if column.words is not None and column not in head
-             and (head or len(column.words.words) > CIRCLED)]
-    yield from (f'<p class="small"><b>{escape(column.name)}</b>, write one of: {_listed(column)}.</p>'
-                for column in lists)
+    lists = [
+        column
+        for column in columns
+        if column.words is not None and column not in head and (head or len(column.words.words) > CIRCLED)
+    ]
+    yield from (
+        f'<p class="small"><b>{escape(column.name)}</b>, write one of: {_listed(column)}.</p>' for column in lists
+    )
     times = BLOCKS.get(record.sheet, 1)
     if head:
         yield _block(head, {})
@@ -205,7 +258,7 @@ def _head_columns(record: type[Record], columns: Sequence[Column]) -> list[Colum
 def _table(columns: Sequence[Column], rows: int) -> str:
     whole = sum(_CELL[column.kind] for column in columns)
     widths = "".join(f'<col style="width: {100 * _CELL[column.kind] / whole:.2f}%">' for column in columns)
-    heads = "".join(f'<th{" class=needed" if column.required else ""}>{_broken(column)}</th>' for column in columns)
+    heads = "".join(f"<th{' class=needed' if column.required else ''}>{_broken(column)}</th>" for column in columns)
     lines = f"<tr>{'<td></td>' * len(columns)}</tr>" * rows
     return f"<table><colgroup>{widths}</colgroup><thead><tr>{heads}</tr></thead><tbody>{lines}</tbody></table>"
 
@@ -217,12 +270,21 @@ def _meanings() -> Iterable[str]:
     for record in described:
         own = [column for column in record.columns() if column.name not in _SHARED]
         yield f"<h4>{escape(record.sheet.replace('_', ' '))}</h4>"
-        yield '<div class="legend">' + "".join(
-            f"<div><b>{_named(column)}</b>: {escape(column.meaning)}"
-            + (f" ({_listed(column)})" if column.words is not None else "") + "</div>" for column in own) + "</div>"
-    yield '<h4>every sheet</h4><div class="legend">' + "".join(
-        f"<div><b>{escape(column.name)}</b>: {escape(column.meaning)}</div>"
-        for column in Evidence.columns()) + "</div></section>"
+        yield (
+            '<div class="legend">'
+            + "".join(
+                f"<div><b>{_named(column)}</b>: {escape(column.meaning)}"
+                + (f" ({_listed(column)})" if column.words is not None else "")
+                + "</div>"
+                for column in own
+            )
+            + "</div>"
+        )
+    yield (
+        '<h4>every sheet</h4><div class="legend">'
+        + "".join(f"<div><b>{escape(column.name)}</b>: {escape(column.meaning)}</div>" for column in Evidence.columns())
+        + "</div></section>"
+    )
 
 
 def _listed(column: Column) -> str:
@@ -248,5 +310,7 @@ def _field(column: Column, given: str) -> str:
     if column.words is not None and len(column.words.words) <= CIRCLED and not given:
         words = "".join(f"<span>{escape(word)}</span>" for word in column.words.words)
         return f'<div class="field circle{needed}">{label}<span class="words">{words}</span></div>'
-    return (f'<div class="field{needed}" style="--w: {_WIDE[column.kind]}mm">{label}'
-            f'<span class="given">{escape(given)}</span></div>')
+    return (
+        f'<div class="field{needed}" style="--w: {_WIDE[column.kind]}mm">{label}'
+        f'<span class="given">{escape(given)}</span></div>'
+    )

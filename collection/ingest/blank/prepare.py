@@ -100,21 +100,23 @@ def _contents(blank: Blank, out: Path) -> dict[Path, bytes]:
 
 
 def _taken(path: Path) -> CouldNot:
-    return CouldNot(f"{path} is there already, and nothing is overwritten. Name another file or folder, or move it "
-                    "away first.")
+    return CouldNot(
+        f"{path} is there already, and nothing is overwritten. Name another file or folder, or move it away first."
+    )
 
 
 def _known_object(db: sqlite3.Connection, code: str, held: dict[str, bytes]) -> KnownObject:
     facts = read.facts_rows(db, code)
-    stored = {sheet: survey_rows.rows_in_account(db, BY_SHEET[sheet], code)
-              for sheet in PREFILLED}
+    stored = {sheet: survey_rows.rows_in_account(db, BY_SHEET[sheet], code) for sheet in PREFILLED}
     drawings = [row for row in stored["drawings"] if isinstance(row, Drawing)]
     rows: dict[str, tuple[Record, ...]] = {sheet: tuple(found) for sheet, found in stored.items()}
     # The file of a source stays where it is: a blank cell changes nothing.
-    rows["sources"] = tuple(row.model_copy(update={"file": None}) for row in stored["sources"]
-                            if isinstance(row, Source))
-    rows["components"] = tuple(current([row for row in stored["components"] if isinstance(row, Component)],
-                                       "component").values())
+    rows["sources"] = tuple(
+        row.model_copy(update={"file": None}) for row in stored["sources"] if isinstance(row, Source)
+    )
+    rows["components"] = tuple(
+        current([row for row in stored["components"] if isinstance(row, Component)], "component").values()
+    )
     rows["drawings"] = tuple(row for row in drawings if _take_file(db, row, held))
     return KnownObject(code, facts.object.title, known_lines(facts, drawings), open_questions(facts), rows)
 
@@ -133,15 +135,18 @@ def _survey_cells(db: sqlite3.Connection, code: str, lead: str | None) -> dict[s
     if stored is None:
         near = merge.near_survey(db, code)
         if near is not None:
-            raise WrongCommand(f"The survey {near!r} is stored, and {code!r} differs from it only in case, blanks, "
-                               "width or leading zeros. Use one writing for one survey, or a code that differs more.")
+            raise WrongCommand(
+                f"The survey {near!r} is stored, and {code!r} differs from it only in case, blanks, "
+                "width or leading zeros. Use one writing for one survey, or a code that differs more."
+            )
         return {"code": code, **({"lead": lead} if lead else {})}
     row = survey_rows.survey_row(db, code)
     if row is None:
-        raise WrongCommand(f"The survey {code!r} was withdrawn, so nothing can be added to it. Have it reinstated "
-                           "first, or give the new work a survey of its own.")
-    return {column.name: text for column in Survey.columns()
-            if (text := cell_text(column, getattr(row, column.name)))}
+        raise WrongCommand(
+            f"The survey {code!r} was withdrawn, so nothing can be added to it. Have it reinstated "
+            "first, or give the new work a survey of its own."
+        )
+    return {column.name: text for column in Survey.columns() if (text := cell_text(column, getattr(row, column.name)))}
 
 
 def _survey_code(text: str) -> str:

@@ -29,15 +29,28 @@ EXACT_DIGITS = 16
 """Digits to which the writer keeps a number; one that needs more is written out as text."""
 LONGEST_MESSAGE, LONGEST_TITLE, LONGEST_CELL, TALLEST_ROW = 255, 32, 32_767, 409
 """What the file format allows: characters of a message, its title and a cell, points of a row (ECMA-376 part 1)."""
-_WIDTHS = {"text": 28, "person": 20, "date": 14, "agent": 30, "points": 24, "file": 26, "word": 18, "code": 14,
-           "coat": 14, "list": 20, "number": 12, "integer": 10}
+_WIDTHS = {
+    "text": 28,
+    "person": 20,
+    "date": 14,
+    "agent": 30,
+    "points": 24,
+    "file": 26,
+    "word": 18,
+    "code": 14,
+    "coat": 14,
+    "list": 20,
+    "number": 12,
+    "integer": 10,
+}
 
 
 def workbook(blank: Blank) -> bytes:
     """The workbook's file; equal surveys give equal files."""
     out = io.BytesIO()
-    with xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-                                   "strings_to_numbers": False}) as book:
+    with xlsxwriter.Workbook(
+        out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    ) as book:
         book.set_properties({"title": "A survey to be filled in", "created": datetime.datetime(2000, 1, 1)})
         _Writer(book, blank).write()
     return out.getvalue()
@@ -73,8 +86,9 @@ class _Writer:
         self._title = book.add_format({"bold": True, "font_size": 16, "num_format": "@"})
         self._heading = book.add_format({"bold": True, "font_size": 12, "num_format": "@", "top": 1})
         self._prose = book.add_format({"text_wrap": True, "valign": "top", "num_format": "@"})
-        self._caution = book.add_format({"text_wrap": True, "valign": "top", "bold": True, "left": 5,
-                                         "num_format": "@"})
+        self._caution = book.add_format(
+            {"text_wrap": True, "valign": "top", "bold": True, "left": 5, "num_format": "@"}
+        )
 
     def write(self) -> None:
         names = ["instructions", "survey", *(["known", "questions"] if self._blank.objects else []), *ORDER, "example"]
@@ -84,21 +98,35 @@ class _Writer:
         self._instructions(sheets["instructions"])
         self._survey(sheets["survey"])
         if self._blank.objects:
-            self._table(sheets["known"], ("object", "about", "where", "what", "as of"), (18, 18, 14, 110, 14),
-                        [(known.object, line.about, line.where, line.what, line.as_of)
-                         for known in self._blank.objects for line in known.lines] + self._codes())
-            self._table(sheets["questions"], ("object", "about", "place", "question", "where the answer is written",
-                                              "seen to"), (18, 18, 14, 70, 60, 12),
-                        [(q.object, q.about, q.place, q.question, q.answer, "") for q in self._blank.questions])
+            self._table(
+                sheets["known"],
+                ("object", "about", "where", "what", "as of"),
+                (18, 18, 14, 110, 14),
+                [
+                    (known.object, line.about, line.where, line.what, line.as_of)
+                    for known in self._blank.objects
+                    for line in known.lines
+                ]
+                + self._codes(),
+            )
+            self._table(
+                sheets["questions"],
+                ("object", "about", "place", "question", "where the answer is written", "seen to"),
+                (18, 18, 14, 70, 60, 12),
+                [(q.object, q.about, q.place, q.question, q.answer, "") for q in self._blank.questions],
+            )
         for sheet in ORDER:
             self._sheet(sheets[sheet], BY_SHEET[sheet])
         self._example(sheets["example"])
         sheets["instructions"].activate()
 
     def _codes(self) -> list[tuple[str, str, str, str, str]]:
-        return [(own, "free codes", sheet.replace("_", " "), span(codes), "")
-                for own in (known.object for known in self._blank.objects)
-                for sheet, by_object in self._blank.codes.items() for codes in (by_object[own],)]
+        return [
+            (own, "free codes", sheet.replace("_", " "), span(codes), "")
+            for own in (known.object for known in self._blank.objects)
+            for sheet, by_object in self._blank.codes.items()
+            for codes in (by_object[own],)
+        ]
 
     def _instructions(self, sheet: Worksheet) -> None:
         sheet.set_column(0, 0, 110)
@@ -125,8 +153,9 @@ class _Writer:
             said = note(Survey, column)
             self._head(sheet, row, 0, column.name, column.required, said)
             sheet.write_string(row, 1, self._blank.survey.get(column.name, ""), self._prose)
-            sheet.data_validation(row, 1, row, 1, {"validate": "any", "input_title": column.name,
-                                                   "input_message": _short(said)})
+            sheet.data_validation(
+                row, 1, row, 1, {"validate": "any", "input_title": column.name, "input_message": _short(said)}
+            )
         sheet.freeze_panes(1, 1)
 
     def _sheet(self, sheet: Worksheet, record: type[Record]) -> None:
@@ -156,8 +185,9 @@ class _Writer:
     def _head(self, sheet: Worksheet, row: int, place: int, name: str, required: bool, said: str) -> None:
         sheet.write_string(row, place, name, self._required if required else self._optional)
         lines = sum(1 + len(line) // 46 for line in said.splitlines())
-        sheet.write_comment(row, place, said, {"author": "firstcoat", "font_size": 9, "width": 300,
-                                               "height": 14 * lines + 12})
+        sheet.write_comment(
+            row, place, said, {"author": "firstcoat", "font_size": 9, "width": 300, "height": 14 * lines + 12}
+        )
 
     def _check(self, sheet: Worksheet, record: type[Record], place: int, column: Column) -> None:
         """The drop-down or the bounds of a column.
@@ -174,22 +204,37 @@ class _Writer:
             options = {"validate": "list", "source": self._lists.range_of(column.words.words), "show_error": False}
         elif column.words is not None:
             kind = "warning" if column.words.open_list else kind
-            options = {"validate": "list", "source": self._lists.range_of(column.words.words), "error_type": kind,
-                       "error_title": _title(column.name),
-                       "error_message": _short(f"Not in the list of {column.words.name}. Choose a word of the list."
-                                               + (" Other words are kept and doubted." if column.words.open_list
-                                                  else ""))}
+            options = {
+                "validate": "list",
+                "source": self._lists.range_of(column.words.words),
+                "error_type": kind,
+                "error_title": _title(column.name),
+                "error_message": _short(
+                    f"Not in the list of {column.words.name}. Choose a word of the list."
+                    + (" Other words are kept and doubted." if column.words.open_list else "")
+                ),
+            }
         elif column.is_number:
             whole = column.kind == "integer"
             low, high = column.low, column.high
-            ends = (("between", low, high) if low is not None and high is not None
-                    else (">=", low, None) if low is not None else ("<=", high, None))
+            ends = (
+                ("between", low, high)
+                if low is not None and high is not None
+                else (">=", low, None)
+                if low is not None
+                else ("<=", high, None)
+            )
             said = f"{column.name} is {'a whole number' if whole else 'a number'}"
             said += f" in {column.unit}" if column.unit else ""
             said += f", from {low:g}" if low is not None else ""
             said += f" to {high:g}" if high is not None else ""
-            options = {"validate": "integer" if whole else "decimal", "criteria": ends[0], "error_type": kind,
-                       "error_title": _title(column.name), "error_message": _short(f"{said}.")}
+            options = {
+                "validate": "integer" if whole else "decimal",
+                "criteria": ends[0],
+                "error_type": kind,
+                "error_title": _title(column.name),
+                "error_message": _short(f"{said}."),
+            }
             options |= {"minimum": ends[1], "maximum": ends[2]} if ends[2] is not None else {"value": ends[1]}
         else:
             offered = self._offered(record, column)
@@ -216,7 +261,7 @@ class _Writer:
         place = [each.name for each in own.columns()].index(CODE_COLUMN[target])
         name = xl_col_to_name(place, col_abs=True)
         # As long as there are rows, because a list that ends in blanks opens at its end.
-        return (f"=OFFSET({target}!{name}$2,0,0,MAX(1,COUNTA({target}!{name}$2:{name}${LAST_ROW})),1)")
+        return f"=OFFSET({target}!{name}$2,0,0,MAX(1,COUNTA({target}!{name}$2:{name}${LAST_ROW})),1)"
 
     def _example(self, sheet: Worksheet) -> None:
         sheet.set_column(0, 30, 17, self._text)
@@ -233,15 +278,16 @@ class _Writer:
             row += len(rows) + 3
         sheet.protect()
 
-    def _table(self, sheet: Worksheet, headings: Sequence[str], widths: Sequence[int],
-               rows: Sequence[Sequence[str]]) -> None:
+    def _table(
+        self, sheet: Worksheet, headings: Sequence[str], widths: Sequence[int], rows: Sequence[Sequence[str]]
+    ) -> None:
         for place, (heading, width) in enumerate(zip(headings, widths, strict=True)):
             sheet.set_column(place, place, width, self._prose)
             sheet.write_string(0, place, heading, self._required)
         for row, cells in enumerate(rows, 1):
             loud = "caution" in cells[:2] or "hazard" in cells[:2]
             for place, cell in enumerate(cells):
-                said = cell if len(cell) <= LONGEST_CELL else cell[:LONGEST_CELL - 1] + "…"
+                said = cell if len(cell) <= LONGEST_CELL else cell[: LONGEST_CELL - 1] + "…"
                 sheet.write_string(row, place, said, self._caution if loud and place == 3 else self._prose)
             lines = max(1 + len(cell) // max(1, int(width * 1.05)) for cell, width in zip(cells, widths, strict=True))
             sheet.set_row(row, min(TALLEST_ROW, 15 * lines))
@@ -254,7 +300,7 @@ class _Writer:
 
 
 def _short(text: str) -> str:
-    return text if len(text) <= LONGEST_MESSAGE else text[:LONGEST_MESSAGE - 1] + "…"
+    return text if len(text) <= LONGEST_MESSAGE else text[: LONGEST_MESSAGE - 1] + "…"
 
 
 def _title(text: str) -> str:

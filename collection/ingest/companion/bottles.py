@@ -74,8 +74,11 @@ def read_bottles(path: Path, reference: Reference) -> Bottles:
             faults.append(_fault(path.name, text, key, None, said, nearest(key, KEYS)))
     if faults:
         raise InputRefused(faults)
-    told = tuple(dict.fromkeys(said for jar in found for said in (
-        *agents.warnings(jar.agent, reference.solvents), *_without_ph(jar))))
+    told = tuple(
+        dict.fromkeys(
+            said for jar in found for said in (*agents.warnings(jar.agent, reference.solvents), *_without_ph(jar))
+        )
+    )
     return Bottles(tuple(found), applications, told)
 
 
@@ -92,8 +95,16 @@ def _bottles(name: str, text: str, held: Mapping[str, Any], solvents: SolventNam
     if not written:
         faults.append(_fault(name, text, "bottles", None, f"No bottle is named, so nothing can be mixed. {HOW}"))
     if len(written) > MOST_BOTTLES:
-        faults.append(_fault(name, text, "bottles", None, f"These are {len(written)} bottles, and at most "
-                             f"{MOST_BOTTLES} can be thought through at once. Name those that are on the table."))
+        faults.append(
+            _fault(
+                name,
+                text,
+                "bottles",
+                None,
+                f"These are {len(written)} bottles, and at most "
+                f"{MOST_BOTTLES} can be thought through at once. Name those that are on the table.",
+            )
+        )
         return []
     found: dict[str, Jar] = {}
     for each in written:
@@ -122,8 +133,16 @@ def _texts(name: str, text: str, held: Mapping[str, Any], key: str, faults: list
         return None
     value = held[key]
     if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
-        faults.append(_fault(name, text, key, None, "This has to be texts in square brackets, each in quotation marks, "
-                             f'with commas between: {key} = ["…", "…"].'))
+        faults.append(
+            _fault(
+                name,
+                text,
+                key,
+                None,
+                "This has to be texts in square brackets, each in quotation marks, "
+                f'with commas between: {key} = ["…", "…"].',
+            )
+        )
         return None
     return value
 

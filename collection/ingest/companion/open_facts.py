@@ -19,11 +19,19 @@ from collection.records.sheets import BY_SHEET, DATED_STATES, Object, Record, Re
 ANYWHERE = "?"
 """The place of what cannot be placed: it may lie anywhere (`places.overlap`)."""
 WHEN_UNREAD: Mapping[str, Mapping[str, Any]] = {
-    "objects": {"title": "?", "kind": "?"}, "components": {"name": "?"}, "zones": {}, "schemes": {"name": "?"},
-    "samples": {"method": "exposure"}, "layers": {"role": "other"},
-    "decorations": {"place": ANYWHERE, "kind": "ornament"}, "reserves": {"place": ANYWHERE, "kind": "reserve"},
-    "tests": {}, "responses": {}, "treatments": {"purpose": "?", "outcome": "tried and failed"},
-    "treatment_steps": {"place": ANYWHERE, "action": "other"}, "hazards": {"kind": "?", "status": "suspected"},
+    "objects": {"title": "?", "kind": "?"},
+    "components": {"name": "?"},
+    "zones": {},
+    "schemes": {"name": "?"},
+    "samples": {"method": "exposure"},
+    "layers": {"role": "other"},
+    "decorations": {"place": ANYWHERE, "kind": "ornament"},
+    "reserves": {"place": ANYWHERE, "kind": "reserve"},
+    "tests": {},
+    "responses": {},
+    "treatments": {"purpose": "?", "outcome": "tried and failed"},
+    "treatment_steps": {"place": ANYWHERE, "action": "other"},
+    "hazards": {"kind": "?", "status": "suspected"},
 }
 """What stands in for a required cell that is blank or cannot be read, by sheet; where there is nothing, and in all
 other sheets, the row is left out."""
@@ -63,8 +71,9 @@ def open_facts(object_code: str, surveys: Sequence[OpenSurvey]) -> OpenFacts | N
         return None
     made = _Maker(object_code, surveys)
     for survey in surveys:
-        made.unread += [Unread(fault.spot(), "no row of the sheet is read whole", (fault,))
-                        for fault in survey.sheet_faults]
+        made.unread += [
+            Unread(fault.spot(), "no row of the sheet is read whole", (fault,)) for fault in survey.sheet_faults
+        ]
     return made.facts()
 
 
@@ -162,8 +171,9 @@ class _Maker:
                 lost[values["sample"]] = lost.get(values["sample"], 0) + 1
         kept["layers"] = [values for values in kept.get("layers", []) if values["sample"] in samples]
         for code, count in lost.items():
-            self.unread.append(Unread(f"sample {code}", f"{count} of its coats left out: it has no row that can be "
-                                      "read"))
+            self.unread.append(
+                Unread(f"sample {code}", f"{count} of its coats left out: it has no row that can be read")
+            )
         for _, row in self._rows.get("layers", []):
             if row.unread and (row.values.get("position") is None or row.values.get("role") is None):
                 unsure = [row.values["sample"]] if "sample" in row.values else list(samples)
@@ -207,8 +217,9 @@ class _Maker:
         known = {values["treatment"] for values in kept.get("treatments", [])}
         for code in dict.fromkeys(values["treatment"] for values in kept.get("treatment_steps", [])):
             if code not in known:
-                kept.setdefault("treatments", []).append({"object": self._object, "treatment": code, "purpose": "?",
-                                                          "outcome": "tried and failed"})
+                kept.setdefault("treatments", []).append(
+                    {"object": self._object, "treatment": code, "purpose": "?", "outcome": "tried and failed"}
+                )
 
 
 def _is_one_test(before: Mapping[str, Any], values: Mapping[str, Any], survey: int) -> bool:

@@ -136,8 +136,17 @@ class _Listener:
     clear: dict[int, set[str]] = field(default_factory=dict)
 
     def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None:
-        self.faults.setdefault(row, []).append(Fault(
-            self.sheet.file, self.sheet.record.sheet, self.sheet.row_of(row, column), column, value, message, nearest))
+        self.faults.setdefault(row, []).append(
+            Fault(
+                self.sheet.file,
+                self.sheet.record.sheet,
+                self.sheet.row_of(row, column),
+                column,
+                value,
+                message,
+                nearest,
+            )
+        )
 
     def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
         return None
@@ -149,8 +158,7 @@ class _Listener:
         self.clear.setdefault(row, set()).add(column)
 
 
-def _rows(sheet: Sheet, object_code: str, objects: set[str], gathered: _Gathered, doubtful: bool
-          ) -> Iterator[OpenRow]:
+def _rows(sheet: Sheet, object_code: str, objects: set[str], gathered: _Gathered, doubtful: bool) -> Iterator[OpenRow]:
     """Every row that may be of the object; where a heading of the sheet is not understood, none of them is whole."""
     reader, record = RowReader(sheet), sheet.record
     known = set(record.model_fields)
@@ -158,23 +166,40 @@ def _rows(sheet: Sheet, object_code: str, objects: set[str], gathered: _Gathered
     at = sheet.columns.index("object") if "object" in sheet.columns else None
     with sheet.rows() as lines:
         for *values, row in reader.read(listener, _of_object(lines, at, object_code, objects)):
-            held = {name: value for name, value in zip(reader.columns, values, strict=True)
-                    if value is not None and name in known}
+            held = {
+                name: value
+                for name, value in zip(reader.columns, values, strict=True)
+                if value is not None and name in known
+            }
             written = held.get("object")
             if written not in (None, object_code):
-                listener.fault(row, "object", written, f"This differs from {object_code!r} only in case, blanks, width "
-                               "or leading zeros. Codes are compared as written.", object_code)
+                listener.fault(
+                    row,
+                    "object",
+                    written,
+                    f"This differs from {object_code!r} only in case, blanks, width "
+                    "or leading zeros. Codes are compared as written.",
+                    object_code,
+                )
                 del held["object"]
             faults = listener.faults.pop(row, [])
             if "object" not in held and not faults:
                 continue
             unread = {fault.column or WHOLE_ROW for fault in faults} | ({WHOLE_ROW} if doubtful else set())
-            yield OpenRow(record.sheet, sheet.file, sheet.row_of(row, None), held, frozenset(unread),
-                          frozenset(listener.clear.pop(row, ())), tuple(faults))
+            yield OpenRow(
+                record.sheet,
+                sheet.file,
+                sheet.row_of(row, None),
+                held,
+                frozenset(unread),
+                frozenset(listener.clear.pop(row, ())),
+                tuple(faults),
+            )
 
 
-def _of_object(lines: Iterable[tuple[int, list[str]]], at: int | None, object_code: str, objects: set[str]
-               ) -> Iterator[tuple[int, list[str]]]:
+def _of_object(
+    lines: Iterable[tuple[int, list[str]]], at: int | None, object_code: str, objects: set[str]
+) -> Iterator[tuple[int, list[str]]]:
     """The rows whose object is this one, is another writing of it, or cannot be told; `objects` takes every code."""
     folded = fold(object_code)
     for row, cells in lines:

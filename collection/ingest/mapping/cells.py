@@ -63,8 +63,11 @@ def pieces(taken: Taken, separator: str) -> list[Taken]:
         text, start = texts[number], starts[number]
         end = start + len(text)
         after = starts[following] if following is not None else taken.at + len(taken.text)
-        found[number] = Taken(text.strip(), (Part(heading, start, end), Part(heading, before, start),
-                                             Part(heading, end, after)), start + len(text) - len(text.lstrip()))
+        found[number] = Taken(
+            text.strip(),
+            (Part(heading, start, end), Part(heading, before, start), Part(heading, end, after)),
+            start + len(text) - len(text.lstrip()),
+        )
         before = end
     return found
 
@@ -82,7 +85,7 @@ def characters(taken: Taken, first: int, last: int) -> Taken:
     """The characters from `first` to `last`, counted from 1, both included, trimmed."""
     if not taken.text:
         return NOTHING
-    text = taken.text[first - 1:last]
+    text = taken.text[first - 1 : last]
     start = taken.at + first - 1
     return _cut(taken.parts[0].heading, " " * start + text, start, start + len(text))
 
@@ -97,7 +100,7 @@ def is_used_up(cell: str, parts: Iterable[Part]) -> bool:
     """Whether these parts leave nothing of a cell but blanks."""
     left = list(cell)
     for part in parts:
-        left[part.start:part.end] = " " * (min(part.end, len(cell)) - part.start)
+        left[part.start : part.end] = " " * (min(part.end, len(cell)) - part.start)
     return not "".join(left).strip()
 
 

@@ -61,8 +61,12 @@ class _Said:
 def read_date(text: str, words: DateWords) -> str | None:
     """The EDTF of one cell, or None where it is not understood. What is EDTF already stays as it is written."""
     plain = text.strip()
-    if (_EDTF_ONLY.search(plain) and not any(sign in plain for sign in words.to if sign == "/")
-            and not (_DOUBTED_PAIR.fullmatch(plain) and _single(plain[:-1], words) is None) and _valid(plain)):
+    if (
+        _EDTF_ONLY.search(plain)
+        and not any(sign in plain for sign in words.to if sign == "/")
+        and not (_DOUBTED_PAIR.fullmatch(plain) and _single(plain[:-1], words) is None)
+        and _valid(plain)
+    ):
         return plain
     said = _said(text, words)
     return None if said is None else _written(said, words)
@@ -90,8 +94,9 @@ def read_years(qualifier: str, earliest: str, latest: str, words: DateWords) -> 
     return _valid(built)
 
 
-def _from_years(first: str, last: str, marks: str | None, form: str, said: _Said | None, words: DateWords, *,
-                understood: bool) -> str | None:
+def _from_years(
+    first: str, last: str, marks: str | None, form: str, said: _Said | None, words: DateWords, *, understood: bool
+) -> str | None:
     if not first or not last:
         only = first or last
         if form == "on" and said is not None and said.form in ("before", "after"):
@@ -130,14 +135,21 @@ def _qualifier_alone(text: str, words: DateWords) -> tuple[str | None, str]:
 
 def _said(text: str, words: DateWords) -> _Said | None:
     plain = _plain(text)
-    for form, names in (("before", words.before), ("after", words.after), ("since", words.since),
-                        ("between", words.between)):
+    for form, names in (
+        ("before", words.before),
+        ("after", words.after),
+        ("since", words.since),
+        ("between", words.between),
+    ):
         rest = _behind(plain, names)
         if rest is None:
             continue
         inner = _said(rest, words)
-        if inner is None or inner.form not in ("on", "range") or (len(inner.ends) > 1) != (
-                form == "between" or (form == "since" and inner.form == "range")):
+        if (
+            inner is None
+            or inner.form not in ("on", "range")
+            or (len(inner.ends) > 1) != (form == "between" or (form == "since" and inner.form == "range"))
+        ):
             return None
         return _Said(inner.ends, inner.mark, "span" if form == "since" and len(inner.ends) > 1 else form)
     rest, mark = _without_marks(plain, words)
@@ -151,7 +163,7 @@ def _range(plain: str, mark: str, words: DateWords) -> _Said | None:
     for sign in sorted(map(_plain, words.to), key=len, reverse=True):
         spaced = rf"\s+{re.escape(sign)}\s+" if sign[:1].isalpha() else rf"\s*{re.escape(sign)}\s*"
         for cut in re.finditer(spaced, plain):
-            start, end = plain[:cut.start()], plain[cut.end():]
+            start, end = plain[: cut.start()], plain[cut.end() :]
             left, left_mark = _without_marks(start, words)
             right, right_mark = _without_marks(end, words)
             first = _single(left, words)
@@ -170,7 +182,7 @@ def _short_year(first: str, last: str, words: DateWords) -> str | None:
     """1826-7 and 1893-94, whose end leaves out what it shares with the start."""
     if not re.fullmatch(r"[0-9]{4}", first) or not re.fullmatch(r"[0-9]{1,2}", last):
         return None
-    whole = first[:4 - len(last)] + last
+    whole = first[: 4 - len(last)] + last
     may_be_month = len(last) == 2 and 1 <= int(last) <= 12
     if int(whole) <= int(first) or (may_be_month and words.short_years is not True):
         return None
@@ -228,7 +240,7 @@ def _behind(plain: str, names: Iterable[str]) -> str | None:
     """What follows one of these words; a word ending in a letter needs a gap or a digit after it."""
     for name in sorted(map(_plain, names), key=len, reverse=True):
         if plain.startswith(name) and len(plain) > len(name):
-            rest = plain[len(name):]
+            rest = plain[len(name) :]
             if not name[-1].isalpha() or not rest[0].isalpha():
                 return rest.strip()
     return None
@@ -237,7 +249,7 @@ def _behind(plain: str, names: Iterable[str]) -> str | None:
 def _ahead(plain: str, name: str) -> str | None:
     """What comes before one of these words at the end of the text."""
     if plain.endswith(name) and len(plain) > len(name):
-        rest = plain[:-len(name)]
+        rest = plain[: -len(name)]
         if not name[0].isalpha() or not rest[-1].isalnum():
             return rest.strip().removesuffix("(").strip()
     return None

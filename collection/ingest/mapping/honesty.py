@@ -46,12 +46,23 @@ WORDS_THAT_CLEAR_NOTHING: Mapping[tuple[str, str], tuple[str, ...]] = {
 """Words of closed lists that a mapping may say for all rows; of other columns with a closed list it may say
 none, `audience` apart."""
 
-ONLY_FROM_THE_LIST = frozenset({
-    ("schemes", "keep_why"), ("schemes", "decided_by"), ("schemes", "basis"), ("decorations", "basis"),
-    ("claims", "resolved_by"), ("hazards", "basis"), ("proposals", "permission"), ("treatments", "authorised_by"),
-    ("analyses", "result"), ("analyses", "material"), ("layers", "colour"), ("layers", "munsell"),
-    ("reserves", "shows"),
-})
+ONLY_FROM_THE_LIST = frozenset(
+    {
+        ("schemes", "keep_why"),
+        ("schemes", "decided_by"),
+        ("schemes", "basis"),
+        ("decorations", "basis"),
+        ("claims", "resolved_by"),
+        ("hazards", "basis"),
+        ("proposals", "permission"),
+        ("treatments", "authorised_by"),
+        ("analyses", "result"),
+        ("analyses", "material"),
+        ("layers", "colour"),
+        ("layers", "munsell"),
+        ("reserves", "shows"),
+    }
+)
 """Texts and names that say what somebody saw, found, decided or allowed."""
 
 PLACE_MAY_BE_ALL = frozenset({"conditions", "reserves", "advice", "claims"})
@@ -76,11 +87,18 @@ def why_not(record: type[Record], column: Column, word: str) -> str | None:
         return f"Only the list can say this, row by row. {from_list}"
     if column.reference == "place":
         if record.sheet in PLACE_MAY_BE_ALL:
-            return None if word == EVERYWHERE else (
-                "For all rows alike a mapping may only say all, the whole of each object: a narrower place takes the "
-                f"rest of the object out of view. {from_list}")
-        return ("Where evidence was taken, or work was done, is not said for all rows at once: evidence that is placed "
-                f"too widely clears what nobody looked at. {from_list}")
+            return (
+                None
+                if word == EVERYWHERE
+                else (
+                    "For all rows alike a mapping may only say all, the whole of each object: a narrower place takes the "
+                    f"rest of the object out of view. {from_list}"
+                )
+            )
+        return (
+            "Where evidence was taken, or work was done, is not said for all rows at once: evidence that is placed "
+            f"too widely clears what nobody looked at. {from_list}"
+        )
     if column.reference is not None and column.name != "source" and spot not in MAY_POINT:
         return f"What a row belongs to is not said for all rows at once. {from_list}"
     if spot in ONLY_FROM_THE_LIST:

@@ -55,16 +55,30 @@ def read_list(name: str, path: Path, mapping: Mapping) -> ForeignList:
         text = data.decode(mapping.encoding)
     except UnicodeError as error:
         at = getattr(error, "start", 0)
-        fault(data[:at].count(b"\n") + 1 if at else None, f"This list is not written in {mapping.encoding}, as the "
-              "mapping says: a character here cannot be read. State the encoding that it was saved in.")
+        fault(
+            data[:at].count(b"\n") + 1 if at else None,
+            f"This list is not written in {mapping.encoding}, as the "
+            "mapping says: a character here cannot be read. State the encoding that it was saved in.",
+        )
         return found
     if "\x00" in text:
-        fault(text[:text.index("\x00")].count("\n") + 1, "This row holds a character NUL, so the list is damaged or in "
-              "another encoding than the mapping says.")
+        fault(
+            text[: text.index("\x00")].count("\n") + 1,
+            "This row holds a character NUL, so the list is damaged or in another encoding than the mapping says.",
+        )
         return found
     if not data.isascii() and mapping.encoding not in ("utf-8-sig", "utf-16") and _is_utf8(data):
-        found.doubts.append(Fault(name, "", None, None, None, f"Every character of this list can be read as UTF-8, and "
-                                  f"the mapping says {mapping.encoding}: look whether its accents come out right."))
+        found.doubts.append(
+            Fault(
+                name,
+                "",
+                None,
+                None,
+                None,
+                f"Every character of this list can be read as UTF-8, and "
+                f"the mapping says {mapping.encoding}: look whether its accents come out right.",
+            )
+        )
     try:
         _read(found, text.removeprefix("\ufeff"), mapping, fault)
     except csv.Error as error:
@@ -85,8 +99,9 @@ def named_once(headings: Sequence[str]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _read(found: ForeignList, text: str, mapping: Mapping, fault: Callable[[int | None, str, str | None], None]
-          ) -> None:
+def _read(
+    found: ForeignList, text: str, mapping: Mapping, fault: Callable[[int | None, str, str | None], None]
+) -> None:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=mapping.separator, strict=True)
     for row, cells in enumerate(reader, 1):
         if row < mapping.headings_row:
@@ -94,8 +109,12 @@ def _read(found: ForeignList, text: str, mapping: Mapping, fault: Callable[[int 
         if row == mapping.headings_row:
             found.headings = named_once(cells)
             if len(cells) < 2 and (other := _other_separator(cells, mapping.separator)) is not None:
-                fault(row, f"The headings stand in one cell. Between the columns is {_SPOKEN[other]}, it seems, and "
-                      f"the mapping says {_SPOKEN[mapping.separator]}.", shortened(cells[0]))
+                fault(
+                    row,
+                    f"The headings stand in one cell. Between the columns is {_SPOKEN[other]}, it seems, and "
+                    f"the mapping says {_SPOKEN[mapping.separator]}.",
+                    shortened(cells[0]),
+                )
                 return
             continue
         if not any(cell.strip() for cell in cells):
@@ -103,8 +122,12 @@ def _read(found: ForeignList, text: str, mapping: Mapping, fault: Callable[[int 
             continue
         width = len(found.headings)
         if len(cells) < width or any(cell.strip() for cell in cells[width:]):
-            fault(row, f"This row has {len(cells)} cells and the headings are {width}, so it cannot be told which cell "
-                  "is which. A separator inside a cell needs quotation marks around the cell.", None)
+            fault(
+                row,
+                f"This row has {len(cells)} cells and the headings are {width}, so it cannot be told which cell "
+                "is which. A separator inside a cell needs quotation marks around the cell.",
+                None,
+            )
             continue
         found.rows.append(ListRow(row, dict(zip(found.headings, cells, strict=False))))
     if not found.headings:

@@ -46,8 +46,10 @@ class ListedSheet:
 
     @contextmanager
     def rows(self) -> Iterator[Iterable[tuple[int, list[str]]]]:
-        yield ((number, [row.values.get(name or "", "") for name in self.columns])
-               for number, row in enumerate(self.made, 1))
+        yield (
+            (number, [row.values.get(name or "", "") for name in self.columns])
+            for number, row in enumerate(self.made, 1)
+        )
 
     def break_off(self, error: str) -> Fault:
         raise OurFault(f"A list was read whole, and broke off: {error}")
@@ -102,9 +104,13 @@ class MappedList:
             objects = {row.values["object"]: number for number, row in enumerate(self._carried.sheets["objects"], 1)}
             list_cells.stage_list(
                 stage,
-                ((sheet, number, row.list_row) for sheet, rows in self._carried.sheets.items()
-                 for number, row in enumerate(rows, 1)),
-                ((objects[cell.object], cell.heading, cell.value) for cell in self._carried.cells))
+                (
+                    (sheet, number, row.list_row)
+                    for sheet, rows in self._carried.sheets.items()
+                    for number, row in enumerate(rows, 1)
+                ),
+                ((objects[cell.object], cell.heading, cell.value) for cell in self._carried.cells),
+            )
 
     def check_stored(self, stage: Stage, faults: Faults) -> None:
         """A list that does not say what every object needs can only add to objects that are stored already.
@@ -115,24 +121,50 @@ class MappedList:
         if missing and "objects" in stage.columns and (strange := list_cells.objects_not_stored(stage)):
             sheet = next(sheet for sheet in self.sheets if sheet.record is Object)
             shown = ", ".join(code for _, code in strange[:SHOWN]) + (" …" if len(strange) > SHOWN else "")
-            faults.add(Fault(self.name, "objects", sheet.row_of(strange[0][0], None), None, shown,
-                             f"{len(strange)} objects of the list are not in the database, and the mapping does not "
-                             f"say their {' and '.join(missing)}, which every object needs. Name them below [objects], "
-                             "leave those rows out by a rule, or ingest the list that brings the objects first."))
+            faults.add(
+                Fault(
+                    self.name,
+                    "objects",
+                    sheet.row_of(strange[0][0], None),
+                    None,
+                    shown,
+                    f"{len(strange)} objects of the list are not in the database, and the mapping does not "
+                    f"say their {' and '.join(missing)}, which every object needs. Name them below [objects], "
+                    "leave those rows out by a rule, or ingest the list that brings the objects first.",
+                )
+            )
             faults.refuse()
 
     def only_known_objects(self) -> list[Fault]:
         """What a look without a database says of a list that can only add to objects that are stored already."""
         missing = self._not_said()
-        return [] if not missing else [Fault(
-            self.map_path.name, "objects", None, None, None, f"The mapping does not say the {' and '.join(missing)} of "
-            "the objects, so each of them has to be in the database already, which only the database can tell.")]
+        return (
+            []
+            if not missing
+            else [
+                Fault(
+                    self.map_path.name,
+                    "objects",
+                    None,
+                    None,
+                    None,
+                    f"The mapping does not say the {' and '.join(missing)} of "
+                    "the objects, so each of them has to be in the database already, which only the database can tell.",
+                )
+            ]
+        )
 
     def _not_said(self) -> list[str]:
         """What every object needs and the mapping does not say."""
-        return [] if self._mapping is None else [
-            column.name for column in Object.columns()
-            if column.required and column.name not in ("object", *self._mapping.objects)]
+        return (
+            []
+            if self._mapping is None
+            else [
+                column.name
+                for column in Object.columns()
+                if column.required and column.name not in ("object", *self._mapping.objects)
+            ]
+        )
 
     def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
         return list(self.doubts)
@@ -144,8 +176,10 @@ class MappedList:
     def unchanged_since_read(self) -> None:
         for file in self.files.values():
             if not file.path.is_file() or files.hash_of(file.path) != file.sha256:
-                raise CouldNot(f"{file.name} was changed while it was being read, so nothing was stored. Close it in "
-                               "other programs and ingest the list again.")
+                raise CouldNot(
+                    f"{file.name} was changed while it was being read, so nothing was stored. Close it in "
+                    "other programs and ingest the list again."
+                )
 
     def _carry(self, faults: list[Fault]) -> MapText:
         """Read the mapping, then the list by it; faults of either leave nothing carried over."""
@@ -180,21 +214,35 @@ def open_list(path: Path, map_path: Path) -> Iterator[MappedList]:
     """
     for which, each in (("list", path), ("mapping", map_path)):
         if not each.is_file():
-            raise WrongCommand(f"There is no file {str(each)!r}. With --map, a {which} is one file: the list is a CSV, "
-                               "its mapping a TOML file.")
+            raise WrongCommand(
+                f"There is no file {str(each)!r}. With --map, a {which} is one file: the list is a CSV, "
+                "its mapping a TOML file."
+            )
     if path.name == map_path.name:
         raise WrongCommand(f"The list and its mapping are both called {path.name!r}; give one of them another name.")
     try:
-        attached = {each.name: Attached(each.name, each, each.stat().st_size, files.hash_of(each))
-                    for each in sorted((path, map_path), key=lambda each: each.name)}
+        attached = {
+            each.name: Attached(each.name, each, each.stat().st_size, files.hash_of(each))
+            for each in sorted((path, map_path), key=lambda each: each.name)
+        }
     except OSError as error:
-        raise CouldNot(f"The list cannot be read: {error.strerror or error} "
-                       f"({os.path.basename(error.filename or '') or path.name}).") from error
+        raise CouldNot(
+            f"The list cannot be read: {error.strerror or error} "
+            f"({os.path.basename(error.filename or '') or path.name})."
+        ) from error
     listing = "".join(f"{file.sha256}  {file.name}\n" for file in attached.values())
     yield MappedList(path.name, path, map_path, attached, hashlib.sha256(listing.encode()).hexdigest())
 
 
 def _unknown_headings(text: MapText, mapping: Mapping, found: ForeignList) -> list[Fault]:
-    return [text.fault(table, key, f"The list has no such heading. Its headings are {', '.join(found.headings)}.",
-                       heading, nearest_term(heading, found.headings))
-            for heading, table, key in mapping.headings() if heading not in found.headings]
+    return [
+        text.fault(
+            table,
+            key,
+            f"The list has no such heading. Its headings are {', '.join(found.headings)}.",
+            heading,
+            nearest_term(heading, found.headings),
+        )
+        for heading, table, key in mapping.headings()
+        if heading not in found.headings
+    ]

@@ -16,15 +16,25 @@ from collection.ingest.mapping.dates import DateWords
 from collection.ingest.package.survey_file import read_toml
 from collection.language.errors import Fault
 
-ENCODINGS = {"utf-8": "utf-8-sig", "utf-16": "utf-16", "latin-1": "latin-1", "iso-8859-1": "latin-1",
-             "iso-8859-15": "iso-8859-15", "windows-1252": "cp1252", "mac-roman": "mac-roman", "cp437": "cp437",
-             "cp850": "cp850"}
+ENCODINGS = {
+    "utf-8": "utf-8-sig",
+    "utf-16": "utf-16",
+    "latin-1": "latin-1",
+    "iso-8859-1": "latin-1",
+    "iso-8859-15": "iso-8859-15",
+    "windows-1252": "cp1252",
+    "mac-roman": "mac-roman",
+    "cp437": "cp437",
+    "cp850": "cp850",
+}
 """How a list may be written, each with Python's name for it; a byte-order mark of UTF-8 is passed over."""
 SEPARATORS = (",", ";", "\t", "|")
-NOT_FROM_A_LIST = {"survey": "The survey is described below [survey].",
-                   "pictures": "A picture needs its file, and a list brings none.",
-                   "drawings": "A drawing needs its file, and a list brings none.",
-                   "objects": "The objects have a table of their own, [objects]."}
+NOT_FROM_A_LIST = {
+    "survey": "The survey is described below [survey].",
+    "pictures": "A picture needs its file, and a list brings none.",
+    "drawings": "A drawing needs its file, and a list brings none.",
+    "objects": "The objects have a table of their own, [objects].",
+}
 """Sheets of which no [[rows]] can be made, and why."""
 
 
@@ -121,8 +131,11 @@ class Mapping:
         for number, block in enumerate(self.rows):
             if block.each:
                 found.append((block.each, f"rows {number}", "each"))
-            found += [(heading, f"rows {number}", name) for name, recipe in block.columns.items()
-                      for heading in recipe.headings]
+            found += [
+                (heading, f"rows {number}", name)
+                for name, recipe in block.columns.items()
+                for heading in recipe.headings
+            ]
         kinds = {True: 0, False: 0}
         for rule in self.rules:
             found.append((rule.heading, f"{'keep_only' if rule.keeps else 'leave_out'} {kinds[rule.keeps]}", "heading"))
@@ -141,8 +154,9 @@ class MapText:
         """The line of a key in a table, or of the table's head; `rows 2` is the third [[rows]]."""
         name, _, number = table.partition(" ")
         lines = self.text.splitlines()
-        heads = [at for at, line in enumerate(lines)
-                 if re.match(rf"\s*\[{{1,2}}\s*{re.escape(name)}\s*\]{{1,2}}", line)]
+        heads = [
+            at for at, line in enumerate(lines) if re.match(rf"\s*\[{{1,2}}\s*{re.escape(name)}\s*\]{{1,2}}", line)
+        ]
         place = int(number or 0)
         if place >= len(heads):
             return None
@@ -155,16 +169,21 @@ class MapText:
                 return at + 1
         return heads[place] + 1
 
-    def fault(self, table: str, key: str | None, message: str, value: object = None, nearest: str | None = None
-              ) -> Fault:
+    def fault(
+        self, table: str, key: str | None, message: str, value: object = None, nearest: str | None = None
+    ) -> Fault:
         shown = table.split(" ")[0] + (f".{key}" if key else "")
-        return Fault(self.name, "", self.line(table, key), shown or None, None if value is None else str(value),
-                     message, nearest)
+        return Fault(
+            self.name, "", self.line(table, key), shown or None, None if value is None else str(value), message, nearest
+        )
 
 
 def load_map(path: Path) -> tuple[MapText, dict[str, Any] | None, Fault | None]:
     """The tables of a mapping's file; a fault where it is no TOML."""
-    text, held, (line, refusal) = read_toml(path, 'A mapping holds lines such as title = "Heading" below [objects].',
-                                            "This file is over 1 MB, which no mapping needs.")
+    text, held, (line, refusal) = read_toml(
+        path,
+        'A mapping holds lines such as title = "Heading" below [objects].',
+        "This file is over 1 MB, which no mapping needs.",
+    )
     fault = Fault(path.name, "", line, None, None, refusal) if held is None else None
     return MapText(path.name, text), held, fault

@@ -49,25 +49,40 @@ class MappingReport:
 
     def as_json(self) -> dict[str, object]:
         def terms(found: dict[str, Counter[str]], key: str, more: dict[tuple[str, str], str], name: str) -> object:
-            return {column: [{key: term, "count": n, name: more.get((column, term))}
-                             for term, n in counts.most_common(LISTED_TERMS)] for column, counts in found.items()}
+            return {
+                column: [
+                    {key: term, "count": n, name: more.get((column, term))}
+                    for term, n in counts.most_common(LISTED_TERMS)
+                ]
+                for column, counts in found.items()
+            }
 
         return {
-            "rows_read": self.rows_read, "rows_blank": self.rows_blank, "rows_kept": self.rows_kept,
-            "objects": self.objects, "left_out": self.left_out,
-            "set_aside": [{"reason": reason, "count": len(rows), "rows": rows[:LISTED_ROWS]}
-                          for reason, rows in self.set_aside.items()],
-            "rows_made": dict(self.rows_made), "rows_not_made": dict(self.rows_not_made),
-            "rows_merged": self.rows_merged, "repeated_objects": self.repeated_objects,
-            "differing": {column: {"count": len(rows), "rows": rows[:LISTED_ROWS]}
-                          for column, rows in self.differing.items()},
+            "rows_read": self.rows_read,
+            "rows_blank": self.rows_blank,
+            "rows_kept": self.rows_kept,
+            "objects": self.objects,
+            "left_out": self.left_out,
+            "set_aside": [
+                {"reason": reason, "count": len(rows), "rows": rows[:LISTED_ROWS]}
+                for reason, rows in self.set_aside.items()
+            ],
+            "rows_made": dict(self.rows_made),
+            "rows_not_made": dict(self.rows_not_made),
+            "rows_merged": self.rows_merged,
+            "repeated_objects": self.repeated_objects,
+            "differing": {
+                column: {"count": len(rows), "rows": rows[:LISTED_ROWS]} for column, rows in self.differing.items()
+            },
             "said_by_mapping": dict(self.said_by_mapping),
             "untranslated": terms(self.untranslated, "term", self.nearest, "nearest"),
             "not_read": terms(self.not_read, "text", self.why_not_read, "message"),
-            "dates_not_understood": {column: dict(texts.most_common(LISTED_TERMS))
-                                     for column, texts in self.dates_not_understood.items()},
+            "dates_not_understood": {
+                column: dict(texts.most_common(LISTED_TERMS)) for column, texts in self.dates_not_understood.items()
+            },
             "said_to_be": {name: dict(counts) for name, counts in self.said_to_be.items()},
-            "unmapped_cells": dict(self.unmapped_cells), "kept_as_written": dict(self.kept_as_written),
+            "unmapped_cells": dict(self.unmapped_cells),
+            "kept_as_written": dict(self.kept_as_written),
         }
 
     def sentences(self) -> list[str]:
@@ -75,30 +90,44 @@ class MappingReport:
         lines = [f"The list: {self.rows_read} rows read, {self.rows_kept} kept for {_many(self.objects, 'object')}."]
         lines += [f"Left out by the rule {name!r}: {_many(n, 'row')}." for name, n in self.left_out.items()]
         for reason, rows in self.set_aside.items():
-            lines.append(f"Set aside, {reason}: {_many(len(rows), 'row')} ({_numbers(rows)}). They stay in the list, "
-                         "which is kept.")
+            lines.append(
+                f"Set aside, {reason}: {_many(len(rows), 'row')} ({_numbers(rows)}). They stay in the list, "
+                "which is kept."
+            )
         lines += _counted("Rows made", self.rows_made)
         lines += _counted("Rows not made for want of", self.rows_not_made)
         if self.rows_merged:
             lines.append(f"Rows that an earlier row of the list had made already: {self.rows_merged}.")
         if self.repeated_objects:
             lines.append(f"Objects that several rows are about: {self.repeated_objects}.")
-        lines += [f"Rows for one thing differ in {column}; what was not taken stays unmapped: rows {_numbers(rows)}."
-                  for column, rows in self.differing.items()]
+        lines += [
+            f"Rows for one thing differ in {column}; what was not taken stays unmapped: rows {_numbers(rows)}."
+            for column, rows in self.differing.items()
+        ]
         lines += _counted("Said by the mapping, not by the list", self.said_by_mapping)
         for column, terms in self.untranslated.items():
-            lines.append(f"Not translated, {column}: " + "; ".join(
-                f"{term!r} {n}" + (f" (near {self.nearest[column, term]!r})" if (column, term) in self.nearest else "")
-                for term, n in terms.most_common(20)) + _more(len(terms), 20))
+            lines.append(
+                f"Not translated, {column}: "
+                + "; ".join(
+                    f"{term!r} {n}"
+                    + (f" (near {self.nearest[column, term]!r})" if (column, term) in self.nearest else "")
+                    for term, n in terms.most_common(20)
+                )
+                + _more(len(terms), 20)
+            )
         for name, found in (("Dates not understood", self.dates_not_understood), ("Not read", self.not_read)):
             for column, texts in found.items():
-                lines.append(f"{name}, {column}: " + "; ".join(f"{t!r} {n}" for t, n in texts.most_common(10))
-                             + _more(len(texts), 10))
+                lines.append(
+                    f"{name}, {column}: "
+                    + "; ".join(f"{t!r} {n}" for t, n in texts.most_common(10))
+                    + _more(len(texts), 10)
+                )
         for name, counts in self.said_to_be.items():
             lines += _counted(f"Said to be {name}", counts)
         lines += _counted("Cells kept privately with their object, unmapped", self.unmapped_cells)
-        lines += _counted("Cells kept privately as they were written, beside what was read of them",
-                          self.kept_as_written)
+        lines += _counted(
+            "Cells kept privately as they were written, beside what was read of them", self.kept_as_written
+        )
         return lines
 
 

@@ -97,9 +97,19 @@ class _Found:
 
     def breaks(self) -> bool:
         """Whether something stands here of a series, and more than what the series is, that makes no row."""
-        return bool(self.series) and self.lacks is not None and (bool(self.piece.text) or any(
-            self.row.cells[heading].strip() for name, recipe in self.block.columns.items()
-            if name not in self.record.key[:-1] for heading in recipe.headings))
+        return (
+            bool(self.series)
+            and self.lacks is not None
+            and (
+                bool(self.piece.text)
+                or any(
+                    self.row.cells[heading].strip()
+                    for name, recipe in self.block.columns.items()
+                    if name not in self.record.key[:-1]
+                    for heading in recipe.headings
+                )
+            )
+        )
 
     def stands(self) -> object:
         """Where it stands among others that say the same. A second varnish over the colour is a coat of its own, and
@@ -206,8 +216,11 @@ class _Carrier:
                 return None
             if value is not None:
                 values[name] = value
-            used += [(row, outcome) for row, outcome in zip(each.rows, outcomes, strict=True)
-                     if outcome.value in (None, value)]
+            used += [
+                (row, outcome)
+                for row, outcome in zip(each.rows, outcomes, strict=True)
+                if outcome.value in (None, value)
+            ]
         for row, outcome in used:
             each.use(row, outcome)
         return values
@@ -228,8 +241,13 @@ class _Carrier:
     # Further sheets
 
     def _more_rows(self, each: _Of) -> None:
-        found = [one for block in self._mapping.rows for row in each.rows for piece in self._pieces(each, block, row)
-                 if (one := self._one_row(each, block, row, piece)) is not None]
+        found = [
+            one
+            for block in self._mapping.rows
+            for row in each.rows
+            for piece in self._pieces(each, block, row)
+            if (one := self._one_row(each, block, row, piece)) is not None
+        ]
         broken = {one.series for one in found if one.breaks()} | self._at_odds(found)
         made: dict[str, _Made] = {}
         for one in found:
@@ -264,8 +282,10 @@ class _Carrier:
             pieces = []
         for piece in pieces:
             word = folded(piece.text)
-            silent = next((name for name in ("blank", "none", "unknown")
-                           if word and word in attrgetter(name)(self._mapping)), None)
+            silent = next(
+                (name for name in ("blank", "none", "unknown") if word and word in attrgetter(name)(self._mapping)),
+                None,
+            )
             if silent == "unknown" and is_ordered(BY_SHEET[block.sheet]):
                 yield piece  # somebody saw a coat, and not what it is
             elif silent is not None:
@@ -278,12 +298,16 @@ class _Carrier:
         """What a row of the list says for one row of a sheet; None where it says nothing for it."""
         record = BY_SHEET[block.sheet]
         numbered = next((name for name, recipe in block.columns.items() if recipe.numbered is not None), None)
-        outcomes = {name: BLANK if name == numbered else
-                    self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row.cells, piece)
-                    for name, recipe in block.columns.items()}
+        outcomes = {
+            name: BLANK
+            if name == numbered
+            else self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row.cells, piece)
+            for name, recipe in block.columns.items()
+        }
         values = {"object": each.code} | {name: o.value for name, o in outcomes.items() if o.value is not None}
-        lacks = next((c.name for c in record.columns() if c.required and c.name not in values and c.name != numbered),
-                     None)
+        lacks = next(
+            (c.name for c in record.columns() if c.required and c.name not in values and c.name != numbered), None
+        )
         one = _Found(block, record, numbered, row, piece, outcomes, values, lacks)
         if any(o.value is not None and not o.said for o in outcomes.values()) or one.breaks():
             return one
@@ -294,8 +318,9 @@ class _Carrier:
     def _make(self, each: _Of, made: _Made, one: _Found) -> None:
         block, values, sheet = one.block, one.values, one.record.sheet
         if one.numbered is not None:
-            values[one.numbered] = made.number(one.numbered, block.columns[one.numbered].numbered or "", values,
-                                               one.stands())
+            values[one.numbered] = made.number(
+                one.numbered, block.columns[one.numbered].numbered or "", values, one.stands()
+            )
         known = made.by_key.get(one.key)
         if known is not None:
             differing = [name for name, value in values.items() if known.get(name, value) != value]

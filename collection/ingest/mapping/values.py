@@ -39,8 +39,9 @@ class Evaluator:
     def __init__(self, report: MappingReport, decimal_comma: bool) -> None:
         self._report, self._comma = report, decimal_comma
 
-    def outcome(self, recipe: Recipe, column: Column, spot: str, row: Table[str, str], piece: Taken = NOTHING
-                ) -> Outcome:
+    def outcome(
+        self, recipe: Recipe, column: Column, spot: str, row: Table[str, str], piece: Taken = NOTHING
+    ) -> Outcome:
         """`spot` is how the report names the column; `piece` what `each` has parted off."""
         if recipe.say is not None:
             return Outcome(self._text(column, recipe.say), said=True)
@@ -48,8 +49,11 @@ class Evaluator:
             return self._date(recipe, recipe.date, spot, row)
         taken = self._taken(recipe, row, piece)
         if len(recipe.take) > 1 and column.kind not in _READ_WITH_GAPS and _has_gap(recipe, row):
-            self._unread(spot, taken.text, "A cell is blank before one that is not, so it cannot be told what the "
-                         "later one is a part of.")
+            self._unread(
+                spot,
+                taken.text,
+                "A cell is blank before one that is not, so it cannot be told what the later one is a part of.",
+            )
             return BLANK
         word = folded(taken.text)
         if not word or word in recipe.blank:
@@ -97,22 +101,26 @@ class Evaluator:
             return Outcome(value, kept=taken.parts)
         return Outcome(value, read=taken.parts)
 
-    def _said_to_be(self, what: str, word: str | None, recipe: Recipe, column: Column, spot: str, taken: Taken
-                    ) -> Outcome:
+    def _said_to_be(
+        self, what: str, word: str | None, recipe: Recipe, column: Column, spot: str, taken: Taken
+    ) -> Outcome:
         self._report.said_to_be[what][spot] += 1
         if word is None:
             instead = self._when(recipe.when_blank, column)
             return Outcome(instead.value, read=taken.parts, said=instead.said)
         value = self._text(column, word)
-        return Outcome(value, kept=taken.parts) if _is_same(column, taken.text, value) else Outcome(
-            value, read=taken.parts)
+        return (
+            Outcome(value, kept=taken.parts)
+            if _is_same(column, taken.text, value)
+            else Outcome(value, read=taken.parts)
+        )
 
     def _date(self, recipe: Recipe, source: DateFrom, spot: str, row: Table[str, str]) -> Outcome:
         given = {h: row[h].strip() for h in source.headings if folded(row[h]) not in recipe.blank | {""}}
         if not given:
             return BLANK
         if source.earliest is None and source.latest is None:
-            (heading, text), = given.items()
+            ((heading, text),) = given.items()
             if folded(text) in recipe.none | recipe.unknown | {NOT_RECORDED}:
                 self._report.said_to_be["none" if folded(text) in recipe.none else "unknown"][spot] += 1
                 return Outcome(read=(Part(heading, 0, len(row[heading])),))
@@ -122,9 +130,13 @@ class Evaluator:
             said = folded(given.get(source.qualifier or "", ""))
             if said in silent:
                 self._report.said_to_be["none" if said in recipe.none else "unknown"][spot] += 1
-            first, last = ("" if folded(year) in silent else year for year in (
-                given.get(source.earliest or source.latest or "", ""),
-                given.get(source.latest or source.earliest or "", "")))
+            first, last = (
+                "" if folded(year) in silent else year
+                for year in (
+                    given.get(source.earliest or source.latest or "", ""),
+                    given.get(source.latest or source.earliest or "", ""),
+                )
+            )
             value = read_years(given.get(source.qualifier or "", ""), first, last, source.words)
         if value is None:
             shown = " | ".join(given.get(heading, "") for heading in source.headings)

@@ -70,13 +70,19 @@ def _sound(entries: Iterable[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
         elif len(parts) > DEEPEST_FOLDER:
             fault(name, f"This lies over {DEEPEST_FOLDER} folders deep; move it up.")
         elif name in found:
-            fault(name, "This file stands twice in the zip file, and nobody can tell which one counts. Pack the "
-                  "survey's folder again.")
+            fault(
+                name,
+                "This file stands twice in the zip file, and nobody can tell which one counts. Pack the "
+                "survey's folder again.",
+            )
         else:
             found[name] = entry
     for name, other in [*colliding(found), *_both_file_and_folder(found)]:
-        fault(name, f"{other} has the same name to many computers, for which capitals and ways of writing accents make "
-              "no difference. Give one of the two another name.")
+        fault(
+            name,
+            f"{other} has the same name to many computers, for which capitals and ways of writing accents make "
+            "no difference. Give one of the two another name.",
+        )
     if faults:
         raise InputRefused(faults)
     return found
@@ -110,8 +116,10 @@ def _unpack(path: Path, wanted: dict[str, zipfile.ZipInfo], room: Path) -> None:
     total = sum(entry.file_size for entry in wanted.values())
     free = shutil.disk_usage(room).free
     if total > free:
-        raise CouldNot(f"There is no room to unpack {path.name}: it needs {total // zip_file.MB:,} MB and "
-                       f"{room.parent} has {free // zip_file.MB:,} MB.")
+        raise CouldNot(
+            f"There is no room to unpack {path.name}: it needs {total // zip_file.MB:,} MB and "
+            f"{room.parent} has {free // zip_file.MB:,} MB."
+        )
     name = path.name
     try:
         with zip_file.open_zip(path) as archive:
@@ -134,9 +142,13 @@ def _package(path: Path, room: Path) -> Path:
         if any(sheet_of(entry.name) for entry in inside):
             return place
         if len(books) > 1:
-            raise WrongCommand(f"The zip file {path.name!r} holds {len(books)} workbooks, and a package is one. Hand "
-                               "them in one by one, each with its pictures.")
+            raise WrongCommand(
+                f"The zip file {path.name!r} holds {len(books)} workbooks, and a package is one. Hand "
+                "them in one by one, each with its pictures."
+            )
         if books:
             return books[0]
-    raise WrongCommand(f"The zip file {path.name!r} is no survey package: neither survey.toml nor an .xlsx workbook is "
-                       "in it, or in a folder in it.")
+    raise WrongCommand(
+        f"The zip file {path.name!r} is no survey package: neither survey.toml nor an .xlsx workbook is "
+        "in it, or in a folder in it."
+    )

@@ -60,5 +60,8 @@ def _unseen(sign: str) -> bool:
 def _may_compose(sign: str) -> bool:
     if sign < "\u0300":
         return False
-    return (unicodedata.category(sign).startswith("M") or "\u1160" <= sign <= "\u11ff"
-            or not unicodedata.is_normalized("NFC", sign))
+    return (
+        unicodedata.category(sign).startswith("M")
+        or "\u1160" <= sign <= "\u11ff"
+        or not unicodedata.is_normalized("NFC", sign)
+    )

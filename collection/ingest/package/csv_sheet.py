@@ -77,9 +77,17 @@ def read_csv_sheet(record: type[Record], file: Attached, faults: Faults) -> CsvS
     if told:
         head = head[1:]
     if not head or not head[0].strip():
-        faults.add(Fault(file.name, record.sheet, 1, None, None,
-                         "The file has no headings. Its first row names the columns: "
-                         f"{', '.join(column.name for column in record.columns() if column.required)} …"))
+        faults.add(
+            Fault(
+                file.name,
+                record.sheet,
+                1,
+                None,
+                None,
+                "The file has no headings. Its first row names the columns: "
+                f"{', '.join(column.name for column in record.columns() if column.required)} …",
+            )
+        )
         return None
     separator = told[1] if told else max(_SEPARATORS, key=lambda mark: _rank(record, head[0], mark))
     sheet = CsvSheet(record, file.name, file.path, separator, 3 if told else 2, (), traits)
@@ -119,8 +127,14 @@ def _undecodable(sheet: CsvSheet) -> Fault:
                     if re.search("[\udc80-\udcff]", cell):
                         column = sheet.columns[place] if place < len(sheet.columns) else None
                         shown = cell.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
-                        return Fault(sheet.file, sheet.record.sheet, row, column, shortened(shown),
-                                     f"This is not written in UTF-8. {SAVE_AS_UTF8}")
+                        return Fault(
+                            sheet.file,
+                            sheet.record.sheet,
+                            row,
+                            column,
+                            shortened(shown),
+                            f"This is not written in UTF-8. {SAVE_AS_UTF8}",
+                        )
         except csv.Error:
             pass
     return Fault(sheet.file, sheet.record.sheet, None, None, None, f"This file is not written in UTF-8. {SAVE_AS_UTF8}")

@@ -43,7 +43,7 @@ class Faults:
 
 def shortened(value: str) -> str:
     """A value as a message shows it: on one line, not endless, nothing in it that cannot be seen."""
-    start = re.sub(r"\s+", " ", value[:2 * _LONGEST_SHOWN])
+    start = re.sub(r"\s+", " ", value[: 2 * _LONGEST_SHOWN])
     return visible(start if len(start) <= _LONGEST_SHOWN else start[:_LONGEST_SHOWN] + "…")
 
 
@@ -54,11 +54,11 @@ SAVE_AS_UTF8 = (
 
 BROKEN_QUOTES: Mapping[str, str] = {
     "unexpected end of data": "A quotation mark is opened here and never closed, so the rest of the file was "
-                              "not read. Close it, or write it twice where it is part of the text.",
+    "not read. Close it, or write it twice where it is part of the text.",
     "expected after": "Text follows a closing quotation mark, so the rest of the file was not read. A "
-                      "quotation mark inside a cell is written twice.",
+    "quotation mark inside a cell is written twice.",
     "field larger than field limit": "A cell here is longer than any text may be (20,000 characters), so the "
-                                     "rest of the file was not read. Often a quotation mark is not closed.",
+    "rest of the file was not read. Often a quotation mark is not closed.",
 }
 """What the csv module says, and what it means to the person who has to mend the file."""
 
@@ -74,16 +74,23 @@ def broken(error: str) -> str:
 def missing(target: str, row_object: str | None) -> str:
     """A code that points to nothing in account."""
     if target == "layers":
-        return (f"No layer of {row_object} stands at this position of the sample, neither in the package nor in the "
-                "database. Correct the position, or add the coat to layers.")
+        return (
+            f"No layer of {row_object} stands at this position of the sample, neither in the package nor in the "
+            "database. Correct the position, or add the coat to layers."
+        )
     of = f" of {row_object}" if row_object else ""
     what = {"place": "No zone or part", "spared": "No reserve, zone or part", "objects": "No object"}.get(
-        target, f"Nothing in {target}")
-    return (f"{what}{of} has this code, neither in the package nor in the database. Add it to its sheet, or "
-            "correct the code.")
+        target, f"Nothing in {target}"
+    )
+    return (
+        f"{what}{of} has this code, neither in the package nor in the database. Add it to its sheet, or "
+        "correct the code."
+    )
 
 
 def withdrawn(target: str) -> str:
     """A code that points to a record taken out of account."""
-    return (f"The record in {target} with this code was withdrawn. Point to one that is in account, or have "
-            "it reinstated first.")
+    return (
+        f"The record in {target} with this code was withdrawn. Point to one that is in account, or have "
+        "it reinstated first."
+    )

@@ -49,16 +49,34 @@ class Folder:
             if sheet_of(name) is not None or _is_aside(name):
                 continue
             if "/" not in name and os.path.splitext(name)[1].lower() in _TABLES:
-                faults.add(Fault(name, "", None, None, None,
-                                 "No sheet has this name, and no sheet names the file. Sheets are "
-                                 f"{', '.join(f'{each.sheet}.csv' for each in SHEETS[1:])}.",
-                                 _nearest_sheet(name)))
+                faults.add(
+                    Fault(
+                        name,
+                        "",
+                        None,
+                        None,
+                        None,
+                        "No sheet has this name, and no sheet names the file. Sheets are "
+                        f"{', '.join(f'{each.sheet}.csv' for each in SHEETS[1:])}.",
+                        _nearest_sheet(name),
+                    )
+                )
             else:
-                left.append(Fault(name, "", None, None, None,
-                                  "No sheet names this file, so it was not kept. Name it in pictures, drawings "
-                                  "or sources."))
-        left += [Fault(name, "", None, None, None, f"{why} It was left aside.")
-                 for name, why in sorted(self.refused.items()) if name not in named]
+                left.append(
+                    Fault(
+                        name,
+                        "",
+                        None,
+                        None,
+                        None,
+                        "No sheet names this file, so it was not kept. Name it in pictures, drawings or sources.",
+                    )
+                )
+        left += [
+            Fault(name, "", None, None, None, f"{why} It was left aside.")
+            for name, why in sorted(self.refused.items())
+            if name not in named
+        ]
         return left
 
     def count_rows(self) -> dict[str, int]:
@@ -82,8 +100,9 @@ def open_folder(path: Path) -> Folder:
     folder = Folder(visible(path.name or path.resolve().name), path)
     try:
         if not path.is_dir():
-            raise WrongCommand(f"There is no folder {str(path)!r}. A survey package is a folder that holds "
-                               f"{SURVEY_FILE}.")
+            raise WrongCommand(
+                f"There is no folder {str(path)!r}. A survey package is a folder that holds {SURVEY_FILE}."
+            )
         if not any(sheet_of(entry.name) for entry in path.iterdir()):
             inside = sorted(p.parent.name for p in path.glob(f"*/{SURVEY_FILE}"))
             hint = f" Its folder {inside[0]!r} does: give that one." if inside else ""
@@ -94,8 +113,10 @@ def open_folder(path: Path) -> Folder:
             folder._stamps[found] = stamp_of(found)
             folder.files[name] = Attached(name, found, found.stat().st_size, sha256_of(found))
     except OSError as error:
-        raise CouldNot(f"The package cannot be read: {error.strerror or error} "
-                       f"({os.path.basename(error.filename or '') or folder.name}).") from error
+        raise CouldNot(
+            f"The package cannot be read: {error.strerror or error} "
+            f"({os.path.basename(error.filename or '') or folder.name})."
+        ) from error
     listing = "".join(f"{file.sha256}  {file.name}\n" for file in folder.files.values())
     folder.sha256 = hashlib.sha256(listing.encode()).hexdigest()
     return folder
@@ -127,19 +148,38 @@ def _find_sheets(folder: Folder, faults: Faults) -> frozenset[str]:
         if sheet is None:
             continue
         if sheet == "survey" and plain(name) != SURVEY_FILE:
-            faults.add(Fault(name, "survey", None, None, None,
-                             f"In a folder the survey is described by {SURVEY_FILE}, one line to a column.",
-                             SURVEY_FILE))
+            faults.add(
+                Fault(
+                    name,
+                    "survey",
+                    None,
+                    None,
+                    None,
+                    f"In a folder the survey is described by {SURVEY_FILE}, one line to a column.",
+                    SURVEY_FILE,
+                )
+            )
         elif sheet in found:
-            faults.add(Fault(name, sheet, None, None, None,
-                             f"{found[sheet]} is the same sheet. A package holds each sheet once."))
+            faults.add(
+                Fault(
+                    name, sheet, None, None, None, f"{found[sheet]} is the same sheet. A package holds each sheet once."
+                )
+            )
         else:
             found[sheet] = name
     for name, other in folder.colliding:
         if sheet_of(name) is None:
-            faults.add(Fault(name, "", None, None, None,
-                             f"{other} has the same name to many computers, for which capitals and ways of writing "
-                             "accents make no difference. Give one of the two files another name."))
+            faults.add(
+                Fault(
+                    name,
+                    "",
+                    None,
+                    None,
+                    None,
+                    f"{other} has the same name to many computers, for which capitals and ways of writing "
+                    "accents make no difference. Give one of the two files another name.",
+                )
+            )
     unread = set()
     for name, why in folder.refused.items():
         sheet = sheet_of(name)
@@ -147,13 +187,24 @@ def _find_sheets(folder: Folder, faults: Faults) -> frozenset[str]:
             faults.add(Fault(name, sheet, None, None, None, why))
             unread.add(sheet)
     if "survey" not in found and "survey" not in unread:
-        faults.add(Fault(SURVEY_FILE, "survey", None, None, None,
-                         "This file is missing. It says whose survey this is: code, title, lead, started."))
+        faults.add(
+            Fault(
+                SURVEY_FILE,
+                "survey",
+                None,
+                None,
+                None,
+                "This file is missing. It says whose survey this is: code, title, lead, started.",
+            )
+        )
     for record in SHEETS:
         if record.sheet in found:
             file = folder.files[found[record.sheet]]
-            sheet_read = (read_survey_file(file.name, file.path, faults) if record.sheet == "survey"
-                          else read_csv_sheet(record, file, faults))
+            sheet_read = (
+                read_survey_file(file.name, file.path, faults)
+                if record.sheet == "survey"
+                else read_csv_sheet(record, file, faults)
+            )
             if sheet_read is None:
                 unread.add(record.sheet)
             else:
@@ -234,8 +285,10 @@ def refuse_changed(stamps: Mapping[Path, Stamp]) -> None:
     """:raises CouldNot: when one of these files is no longer what it was when it was stamped."""
     for path, before in stamps.items():
         if stamp_of(path) != before:
-            raise CouldNot(f"{path.name} was changed while it was being read, so nothing was stored. Close it in other "
-                           "programs and ingest the package again.")
+            raise CouldNot(
+                f"{path.name} was changed while it was being read, so nothing was stored. Close it in other "
+                "programs and ingest the package again."
+            )
 
 
 def _is_text(name: str) -> bool:

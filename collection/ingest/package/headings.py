@@ -26,8 +26,9 @@ def nearest(name: str, known: Sequence[str]) -> str | None:
     return close[0] if close else None
 
 
-def match_headings(record: type[Record], file: str, rows: int | Sequence[int | None], headings: Sequence[str],
-                   faults: Faults) -> tuple[str | None, ...]:
+def match_headings(
+    record: type[Record], file: str, rows: int | Sequence[int | None], headings: Sequence[str], faults: Faults
+) -> tuple[str | None, ...]:
     """The column each heading stands for; None where the column is not read.
 
     `rows` is the row of the headings, or the row of each where they stand below each other. Unknown, repeated
@@ -35,9 +36,17 @@ def match_headings(record: type[Record], file: str, rows: int | Sequence[int | N
     """
     known = [column.name for column in record.columns()]
     if len(headings) > MOST_HEADINGS:
-        faults.add(Fault(file, record.sheet, rows if isinstance(rows, int) else None, None, None,
-                         f"The sheet has {len(headings):,} columns, and {record.sheet} knows {len(known)}. Delete the "
-                         "columns to the right of the last heading, and look for lines that have run together."))
+        faults.add(
+            Fault(
+                file,
+                record.sheet,
+                rows if isinstance(rows, int) else None,
+                None,
+                None,
+                f"The sheet has {len(headings):,} columns, and {record.sheet} knows {len(known)}. Delete the "
+                "columns to the right of the last heading, and look for lines that have run together.",
+            )
+        )
         return (None,) * len(headings)
     found: list[str | None] = []
     for place, heading in enumerate(headings):
@@ -47,20 +56,39 @@ def match_headings(record: type[Record], file: str, rows: int | Sequence[int | N
             found.append(None)
             continue
         if name not in known:
-            faults.add(Fault(file, record.sheet, row, shortened(heading), None,
-                             f"The sheet {record.sheet} has no such column. Its columns are "
-                             f"{', '.join(known)}.", nearest(heading, known)))
+            faults.add(
+                Fault(
+                    file,
+                    record.sheet,
+                    row,
+                    shortened(heading),
+                    None,
+                    f"The sheet {record.sheet} has no such column. Its columns are {', '.join(known)}.",
+                    nearest(heading, known),
+                )
+            )
             found.append(None)
         elif name in found:
-            faults.add(Fault(file, record.sheet, row, name, None,
-                             "This heading stands twice; leave one of the two columns in."))
+            faults.add(
+                Fault(
+                    file, record.sheet, row, name, None, "This heading stands twice; leave one of the two columns in."
+                )
+            )
             found.append(None)
         else:
             found.append(name)
     for column in record.columns():
         if column.required and column.name not in found:
-            faults.add(Fault(file, record.sheet, rows if isinstance(rows, int) else None, column.name, None,
-                             f"This column is missing; every row of {record.sheet} needs it ({column.meaning})."))
+            faults.add(
+                Fault(
+                    file,
+                    record.sheet,
+                    rows if isinstance(rows, int) else None,
+                    column.name,
+                    None,
+                    f"This column is missing; every row of {record.sheet} needs it ({column.meaning}).",
+                )
+            )
     return tuple(found)
 
 

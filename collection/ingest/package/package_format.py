@@ -83,8 +83,12 @@ def _kind(path: Path) -> str:
     with open(path, "rb") as file:
         start = file.read(8)
     if start == _COMPOUND:
-        raise refusal(path.name, "This workbook is encrypted. Save it without a password." if _is_encrypted(path) else
-                      f"This is a workbook of an older kind (.xls). {_SAVE_AS}")
+        raise refusal(
+            path.name,
+            "This workbook is encrypted. Save it without a password."
+            if _is_encrypted(path)
+            else f"This is a workbook of an older kind (.xls). {_SAVE_AS}",
+        )
     if start[:4] in (_ZIP, _EMPTY_ZIP):
         return _kind_of_zip(path)
     if path.suffix.lower() in (".xlsx", ".zip"):
@@ -109,8 +113,10 @@ def _kind_of_zip(path: Path) -> str:
     except zip_file.Damaged:
         raise refusal(path.name, damaged("file")) from None
     if "macroEnabled" in kind or any(name.lower().endswith("vbaproject.bin") for name in sizes):
-        raise refusal(path.name, "This workbook holds macros (.xlsm), which are programs. Save it as .xlsx, without "
-                      "them, and hand that in.")
+        raise refusal(
+            path.name,
+            "This workbook holds macros (.xlsm), which are programs. Save it as .xlsx, without them, and hand that in.",
+        )
     if kind not in MADE_IN_BOOK:
         raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
     return "workbook"
@@ -122,5 +128,5 @@ def _is_encrypted(path: Path) -> bool:
         while block := file.read(1 << 20):
             if _ENCRYPTED in last + block:
                 return True
-            last = block[-len(_ENCRYPTED):]
+            last = block[-len(_ENCRYPTED) :]
     return False

@@ -18,7 +18,7 @@ from collection.records.sheets import Record, Survey
 
 SURVEY_FILE = "survey.toml"
 _LARGEST = 10**80
-_HOW = "Each line is written: column = \"text\", with the text in quotation marks."
+_HOW = 'Each line is written: column = "text", with the text in quotation marks.'
 _DOTTED = re.compile(r"(?:(?:(?<![\w-])[\w-]++|\"[^\"\n]{0,80}+\"|'[^'\n]{0,80}+')[ \t]*+\.[ \t]*+){9}")
 # A character that TOML writes as an escape is in no byte of the file, so the cells are always read exactly.
 _EXACT = Traits(unseen=True, not_nfc=True, recorded=True, returns=True)
@@ -55,9 +55,13 @@ def read_survey_file(name: str, path: Path, faults: Faults) -> SurveySheet | Non
     def fault(row: int | None, column: str | None, message: str, value: str | None = None) -> None:
         faults.add(Fault(name, "survey", row, column, value, message))
 
-    text, held, refusal = read_toml(path, _HOW, "This file is over 1 MB; it holds the survey's own "
-                                    f"{len(Survey.columns())} lines only. Keep a long text as a file among the "
-                                    "sources.")
+    text, held, refusal = read_toml(
+        path,
+        _HOW,
+        "This file is over 1 MB; it holds the survey's own "
+        f"{len(Survey.columns())} lines only. Keep a long text as a file among the "
+        "sources.",
+    )
     if held is None:
         fault(refusal[0], None, refusal[1])
         return None
@@ -84,8 +88,16 @@ def survey_row(name: str, text: str, held: Mapping[str, Any], lines: list[int | 
         cell = _toml_cell(held[key], text)
         if cell is None:
             shown = shortened(key)
-            faults.add(Fault(name, "survey", line, shown, None, "This value may not be kept as it was typed. Put it in "
-                             f"quotation marks: {shown} = \"…\"."))
+            faults.add(
+                Fault(
+                    name,
+                    "survey",
+                    line,
+                    shown,
+                    None,
+                    f'This value may not be kept as it was typed. Put it in quotation marks: {shown} = "…".',
+                )
+            )
         cells.append(cell or "")
     return SurveySheet(columns, cells, lines, name)
 
@@ -103,8 +115,14 @@ def read_toml(path: Path, how: str, too_large: str) -> tuple[str, dict[str, Any]
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
-        return "", None, (error.object.count(b"\n", 0, error.start) + 1,
-                          "This is not written in UTF-8. Save the file again with the character set UTF-8.")
+        return (
+            "",
+            None,
+            (
+                error.object.count(b"\n", 0, error.start) + 1,
+                "This is not written in UTF-8. Save the file again with the character set UTF-8.",
+            ),
+        )
     dotted = _DOTTED.search(text)
     if dotted is not None:
         # The time that reading takes grows with the square of such a name's parts.
@@ -114,8 +132,14 @@ def read_toml(path: Path, how: str, too_large: str) -> tuple[str, dict[str, Any]
     except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
         told = re.search(r"line (\d+)", str(error))
         twice = "overwrite a value" in str(error) or "twice" in str(error)
-        return text, None, (int(told[1]) if told else None,
-                            "This stands twice; leave one of the two in." if twice else "This is no TOML. " + how)
+        return (
+            text,
+            None,
+            (
+                int(told[1]) if told else None,
+                "This stands twice; leave one of the two in." if twice else "This is no TOML. " + how,
+            ),
+        )
 
 
 def _toml_cell(value: object, text: str) -> str | None:

@@ -64,9 +64,11 @@ def inspect(path: Path) -> tuple[Traits, str | None]:
 
 
 def _endless(line: int) -> str:
-    return (f"Line {line} of this file is over {LONGEST_LINE >> 20} MB long, which no sheet needs. Look there for a "
-            "quotation mark that is not closed, or for a whole text in one cell: keep such a text as a file among the "
-            "sources. Lines have to end in a line feed.")
+    return (
+        f"Line {line} of this file is over {LONGEST_LINE >> 20} MB long, which no sheet needs. Look there for a "
+        "quotation mark that is not closed, or for a whole text in one cell: keep such a text as a file among the "
+        "sources. Lines have to end in a line feed."
+    )
 
 
 class _Look:
@@ -96,8 +98,15 @@ class _Look:
 
     def traits(self) -> Traits:
         self._decode(b"", final=True)
-        return Traits(self._undecodable, self._unseen, self._not_nfc, self._recorded, self._odd,
-                      self._quoted and self._returns, self._formulas)
+        return Traits(
+            self._undecodable,
+            self._unseen,
+            self._not_nfc,
+            self._recorded,
+            self._odd,
+            self._quoted and self._returns,
+            self._formulas,
+        )
 
     def _decode(self, block: bytes, final: bool = False) -> None:
         try:

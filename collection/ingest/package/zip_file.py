@@ -59,30 +59,42 @@ def look_over(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfi
     except Damaged:
         raise refusal(path.name, damaged(what)) from None
     if len(entries) > bounds.entries:
-        raise refusal(path.name, f"This {what} holds {len(entries):,} files; at most {bounds.entries:,} are taken. "
-                      f"{instead}")
+        raise refusal(
+            path.name, f"This {what} holds {len(entries):,} files; at most {bounds.entries:,} are taken. {instead}"
+        )
     for entry in entries:
         if entry.flag_bits & 1:
             raise refusal(path.name, f"This {what} is encrypted. Save it without a password.")
         if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise refusal(path.name, f"This {what} is packed in an unusual way. Pack it again as an ordinary zip.")
         if entry.file_size > bounds.entry:
-            raise refusal(path.name, f"One file in this {what} becomes {entry.file_size // MB:,} MB when it is "
-                          f"unpacked; at most {bounds.entry // MB:,} MB are taken. {instead}")
+            raise refusal(
+                path.name,
+                f"One file in this {what} becomes {entry.file_size // MB:,} MB when it is "
+                f"unpacked; at most {bounds.entry // MB:,} MB are taken. {instead}",
+            )
     total = sum(entry.file_size for entry in entries)
     if total > bounds.total:
-        raise refusal(path.name, f"This {what} becomes {total // MB:,} MB when it is unpacked; at most "
-                      f"{bounds.total // MB:,} MB are taken. {instead}")
+        raise refusal(
+            path.name,
+            f"This {what} becomes {total // MB:,} MB when it is unpacked; at most "
+            f"{bounds.total // MB:,} MB are taken. {instead}",
+        )
     # Every entry is unpacked from bytes of the file, so its whole size bounds what was packed, whatever they claim.
     if total > _SMALL_ENOUGH and total > bounds.ratio * path.stat().st_size:
-        raise refusal(path.name, f"This {what} becomes more than {bounds.ratio} times its size when it is unpacked, as "
-                      "no survey does. Look where it comes from.")
+        raise refusal(
+            path.name,
+            f"This {what} becomes more than {bounds.ratio} times its size when it is unpacked, as "
+            "no survey does. Look where it comes from.",
+        )
     return entries
 
 
 def damaged(what: str) -> str:
-    return (f"This {what} is damaged or was not copied to its end, so it cannot be read. Copy it again, or open it and "
-            "save it anew.")
+    return (
+        f"This {what} is damaged or was not copied to its end, so it cannot be read. Copy it again, or open it and "
+        "save it anew."
+    )
 
 
 def open_zip(path: Path) -> zipfile.ZipFile:
@@ -139,8 +151,8 @@ def _look_at_the_end(path: Path, what: str, instead: str) -> None:
     place = end.rfind(_END)
     if place < 0 or len(end) - place < 22:
         raise refusal(path.name, damaged(what))
-    count, listing = struct.unpack("<HI", end[place + 10:place + 16])
-    further = end[max(0, place - _FURTHER):place]
+    count, listing = struct.unpack("<HI", end[place + 10 : place + 16])
+    further = end[max(0, place - _FURTHER) : place]
     if len(further) == _FURTHER and further[:4] == _FURTHER_END and further[56:60] == _TO_FURTHER:
         # Where these stand, the figures of the file's end do not count.
         (listing,) = struct.unpack("<Q", further[40:48])

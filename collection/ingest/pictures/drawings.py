@@ -118,9 +118,11 @@ class _Reader:
         except _Stopped:
             pass
         except expat.ExpatError as error:
-            self.told.append(f"Line {error.lineno}: the file is no XML that can be read to its end "
-                             f"({expat.ErrorString(error.code)}). Open it in the program that drew it and save it "
-                             "again as plain SVG.")
+            self.told.append(
+                f"Line {error.lineno}: the file is no XML that can be read to its end "
+                f"({expat.ErrorString(error.code)}). Open it in the program that drew it and save it "
+                "again as plain SVG."
+            )
 
     def _tell(self, what: str, remedy: str = REMEDY) -> None:
         line = self._parser.CurrentLineNumber
@@ -144,8 +146,10 @@ class _Reader:
         if name.lower() == "html":
             self.is_svg = False
             raise _Stopped
-        self._stop("the file declares a document type (<!DOCTYPE …>), in which entities could be hidden",
-                   "Delete that declaration, or export the drawing as plain SVG.")
+        self._stop(
+            "the file declares a document type (<!DOCTYPE …>), in which entities could be hidden",
+            "Delete that declaration, or export the drawing as plain SVG.",
+        )
 
     def _instruction(self, target: str, data: str) -> None:
         if target.lower().startswith("xml-") or "href" in data.lower():
@@ -162,8 +166,9 @@ class _Reader:
         if self._copies.own() > MOST_DRAWN:
             self._stop(f"the drawing has over {MOST_DRAWN:,} elements", "Simplify its lines, and export it again.")
         if self._depth > DEEPEST:
-            self._stop(f"elements lie more than {DEEPEST} deep in each other", "Ungroup the drawing, and export it "
-                       "again.")
+            self._stop(
+                f"elements lie more than {DEEPEST} deep in each other", "Ungroup the drawing, and export it again."
+            )
         self._look_at_element(space, tag.lower())
         for attribute, value in attributes.items():
             self._look_at_attribute(attribute, value)
@@ -272,14 +277,14 @@ def _target_fault(bare: str, value: str) -> str | None:
     told = _EMBEDDED.match(value.strip())
     if told is None:
         return "holds a file that is no PNG, JPEG, GIF or WebP"
-    return _embedded_fault(value.strip()[told.end():])
+    return _embedded_fault(value.strip()[told.end() :])
 
 
 def _embedded_fault(coded: str) -> str | None:
     # The size stands near the start of a picture; 64 kB are past any that was met.
     start = re.sub(r"\s+", "", coded[:65_536])
     try:
-        content = base64.b64decode(start[:len(start) // 4 * 4], validate=True)
+        content = base64.b64decode(start[: len(start) // 4 * 4], validate=True)
     except (binascii.Error, ValueError):
         return "holds an embedded picture that cannot be read"
     try:

@@ -15,8 +15,13 @@ MOST_PIXELS = 500_000_000
 LONGEST_SIDE = 100_000
 """Above these no camera or scanner made the picture, and opening it may fill the memory. Common practice, no
 published source."""
-SUFFIXES = {"PNG": (".png", ".apng"), "JPEG": (".jpg", ".jpeg", ".jpe", ".jfif"), "GIF": (".gif",),
-            "TIFF": (".tif", ".tiff"), "WebP": (".webp",)}
+SUFFIXES = {
+    "PNG": (".png", ".apng"),
+    "JPEG": (".jpg", ".jpeg", ".jpe", ".jfif"),
+    "GIF": (".gif",),
+    "TIFF": (".tif", ".tiff"),
+    "WebP": (".webp",),
+}
 
 _NO_SIZE = frozenset({0x01, *range(0xD0, 0xDA)})
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}

@@ -77,32 +77,51 @@ def look_at(file: Attached) -> Look:
             return Look(("This drawing is compressed, so it cannot be looked at. Save it as plain SVG.",))
         if _is_markup(start) or (suffix == ".svg" and picture_kind(start) is None):
             if file.size > drawings.LARGEST_DRAWING:
-                return Look((f"This drawing has {file.size:,} bytes; at most {drawings.LARGEST_DRAWING:,} are taken. "
-                             "Simplify its lines, or hand its photographs in as pictures of their own.",))
+                return Look(
+                    (
+                        f"This drawing has {file.size:,} bytes; at most {drawings.LARGEST_DRAWING:,} are taken. "
+                        "Simplify its lines, or hand its photographs in as pictures of their own.",
+                    )
+                )
             read.seek(0)
             return _look_at_drawing(read.read(), suffix)
         try:
             size = picture_size(read)
         except ValueError:
-            return Look(doubts=("This picture is damaged: its size cannot be read. It is kept as it is; hand in a "
-                                "sound one if there is one.",))
+            return Look(
+                doubts=(
+                    "This picture is damaged: its size cannot be read. It is kept as it is; hand in a "
+                    "sound one if there is one.",
+                )
+            )
         if size is None:
-            return Look(doubts=("This is no PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it "
-                                "is kept.",))
+            return Look(
+                doubts=(
+                    "This is no PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it is kept.",
+                )
+            )
         absurd = absurd_size(size)
         if absurd is not None:
-            return Look((f"This picture says that it has {absurd}; at most {MOST_PIXELS // 1_000_000} million and "
-                         f"{LONGEST_SIDE} on a side are taken. Save it smaller, or check where it comes from.",))
+            return Look(
+                (
+                    f"This picture says that it has {absurd}; at most {MOST_PIXELS // 1_000_000} million and "
+                    f"{LONGEST_SIDE} on a side are taken. Save it smaller, or check where it comes from.",
+                )
+            )
         if not size[0] or not size[1]:
             return Look(("This picture has no pixels. Save it again from the program or camera that made it.",))
         doubts = []
         kind = picture_kind(start)
         if kind is not None and suffix not in SUFFIXES[kind] and (suffix in _RASTER or suffix == ".svg"):
-            doubts.append(f"This is a {kind} under the name of another kind, so some programs will not open it. It is "
-                          f"kept; {SUFFIXES[kind][0]} would be its ending.")
+            doubts.append(
+                f"This is a {kind} under the name of another kind, so some programs will not open it. It is "
+                f"kept; {SUFFIXES[kind][0]} would be its ending."
+            )
         if has_more_frames(read):
-            doubts.append("This file holds several pictures, and only the first will be seen. Hand the others in as "
-                          "files of their own.")
+            doubts.append(
+                "This file holds several pictures, and only the first will be seen. Hand the others in as "
+                "files of their own."
+            )
         return Look(doubts=tuple(doubts), box=(0.0, 0.0, float(size[0]), float(size[1])))
 
 
@@ -113,17 +132,24 @@ def _is_markup(start: bytes) -> bool:
 def _look_at_drawing(content: bytes, suffix: str) -> Look:
     seen = drawings.look_at(content)
     if not seen.is_svg:
-        return Look(("This file is a web page or another kind of XML, and neither a picture nor an SVG drawing. Hand "
-                     "in the picture itself, or name the file in sources.",))
+        return Look(
+            (
+                "This file is a web page or another kind of XML, and neither a picture nor an SVG drawing. Hand "
+                "in the picture itself, or name the file in sources.",
+            )
+        )
     if seen.faults:
         return Look(seen.faults)
     if suffix in _RASTER:
-        return Look((f"This is an SVG drawing under the name of a {_RASTER[suffix]} picture. Give it the ending "
-                     ".svg.",))
+        return Look(
+            (f"This is an SVG drawing under the name of a {_RASTER[suffix]} picture. Give it the ending .svg.",)
+        )
     doubts = []
     if len(content) > drawings.LARGEST_SHOWN:
-        doubts.append(f"This drawing has {len(content):,} bytes, and the published pages leave out what is over "
-                      f"{drawings.LARGEST_SHOWN:,}. Simplify it if people are to see it.")
+        doubts.append(
+            f"This drawing has {len(content):,} bytes, and the published pages leave out what is over "
+            f"{drawings.LARGEST_SHOWN:,}. Simplify it if people are to see it."
+        )
     return Look(doubts=tuple(doubts), box=seen.box)
 
 
@@ -131,12 +157,18 @@ def _said(look: Look, sheet: str) -> Iterator[tuple[str, bool]]:
     yield from ((said, True) for said in look.faults)
     yield from ((said, False) for said in look.doubts)
     if sheet == "drawings" and look.box is None and not look.faults and not look.doubts:
-        yield ("This drawing gives no size in drawing units (a viewBox, or width and height without a unit), so no "
-               "outline can be placed on it."), False
+        yield (
+            (
+                "This drawing gives no size in drawing units (a viewBox, or width and height without a unit), so no "
+                "outline can be placed on it."
+            ),
+            False,
+        )
 
 
-def _drawn_outside(stage: Stage, held: Mapping[str, Sheet], boxes: Mapping[str, Box]
-                   ) -> Iterator[tuple[Fault, int | None]]:
+def _drawn_outside(
+    stage: Stage, held: Mapping[str, Sheet], boxes: Mapping[str, Box]
+) -> Iterator[tuple[Fault, int | None]]:
     """Doubts about outlines and sample points that lie outside of the drawing they are drawn on."""
     for row, file, outline in drawn_outlines(stage):
         if file in boxes:
@@ -159,6 +191,12 @@ def _first_beyond(box: Box, corners: Iterable[tuple[float, float]]) -> tuple[flo
 
 def _outside(sheet: Sheet, row: int, column: str, corner: tuple[float, float], file: str, box: Box, what: str) -> Fault:
     left, top, width, height = box
-    return Fault(sheet.file, sheet.record.sheet, sheet.row_of(row, column), column, f"{corner[0]:g},{corner[1]:g}",
-                 f"This {what} lies outside of the drawing {file}, which goes from {left:g},{top:g} to "
-                 f"{left + width:g},{top + height:g}. Correct the figures, or name the drawing that they belong to.")
+    return Fault(
+        sheet.file,
+        sheet.record.sheet,
+        sheet.row_of(row, column),
+        column,
+        f"{corner[0]:g},{corner[1]:g}",
+        f"This {what} lies outside of the drawing {file}, which goes from {left:g},{top:g} to "
+        f"{left + width:g},{top + height:g}. Correct the figures, or name the drawing that they belong to.",
+    )

@@ -11,20 +11,49 @@ import re
 
 WHITE_D65 = (0.95047, 1.0, 1.08883)
 """IEC 61966-2-1."""
-_TO_SRGB = ((3.2404542, -1.5371385, -0.4985314), (-0.9692660, 1.8760108, 0.0415560),
-            (0.0556434, -0.2040259, 1.0572252))
+_TO_SRGB = ((3.2404542, -1.5371385, -0.4985314), (-0.9692660, 1.8760108, 0.0415560), (0.0556434, -0.2040259, 1.0572252))
 _KNEE = 6 / 29
 
 WORDS = {
-    "white": (93, 0, 3), "ivory": (89, 0, 12), "cream": (88, 2, 18), "buff": (76, 6, 26), "stone": (74, 2, 12),
-    "grey": (58, 0, 0), "gray": (58, 0, 0), "silver": (75, 0, 1), "black": (16, 0, 0), "red": (42, 52, 34),
-    "vermilion": (50, 60, 45), "scarlet": (46, 60, 42), "crimson": (35, 50, 22), "lake": (32, 42, 18),
-    "maroon": (26, 32, 14), "pink": (74, 26, 8), "orange": (64, 38, 58), "amber": (66, 20, 58),
-    "yellow": (80, 4, 62), "ochre": (62, 14, 48), "gold": (68, 8, 48), "golden": (68, 8, 48), "brass": (64, 6, 40),
-    "brown": (36, 18, 24), "umber": (32, 8, 16), "chocolate": (26, 14, 16), "tan": (66, 12, 28),
-    "green": (44, -30, 20), "olive": (46, -8, 34), "turquoise": (64, -30, -10), "blue": (38, 4, -40),
-    "ultramarine": (30, 24, -54), "navy": (20, 4, -24), "purple": (34, 34, -28), "violet": (38, 36, -34),
-    "bronze": (46, 10, 28), "rust": (40, 32, 36), "lead": (52, -1, -4), "translucent": (72, 6, 32),
+    "white": (93, 0, 3),
+    "ivory": (89, 0, 12),
+    "cream": (88, 2, 18),
+    "buff": (76, 6, 26),
+    "stone": (74, 2, 12),
+    "grey": (58, 0, 0),
+    "gray": (58, 0, 0),
+    "silver": (75, 0, 1),
+    "black": (16, 0, 0),
+    "red": (42, 52, 34),
+    "vermilion": (50, 60, 45),
+    "scarlet": (46, 60, 42),
+    "crimson": (35, 50, 22),
+    "lake": (32, 42, 18),
+    "maroon": (26, 32, 14),
+    "pink": (74, 26, 8),
+    "orange": (64, 38, 58),
+    "amber": (66, 20, 58),
+    "yellow": (80, 4, 62),
+    "ochre": (62, 14, 48),
+    "gold": (68, 8, 48),
+    "golden": (68, 8, 48),
+    "brass": (64, 6, 40),
+    "brown": (36, 18, 24),
+    "umber": (32, 8, 16),
+    "chocolate": (26, 14, 16),
+    "tan": (66, 12, 28),
+    "green": (44, -30, 20),
+    "olive": (46, -8, 34),
+    "turquoise": (64, -30, -10),
+    "blue": (38, 4, -40),
+    "ultramarine": (30, 24, -54),
+    "navy": (20, 4, -24),
+    "purple": (34, 34, -28),
+    "violet": (38, 36, -34),
+    "bronze": (46, 10, 28),
+    "rust": (40, 32, 36),
+    "lead": (52, -1, -4),
+    "translucent": (72, 6, 32),
     "clear": (84, 2, 20),
 }
 _SHIFTS = {"dark": -14, "deep": -10, "light": 14, "pale": 18, "bright": 5}
@@ -51,8 +80,10 @@ def srgb(lab: tuple[float, float, float]) -> str:
     """CIE Lab (D65) as the nearest `#rrggbb` that a screen shows."""
     lightness, a, b = lab
     middle = (lightness + 16) / 116
-    xyz = [white * _linear_of(part) for white, part in
-           zip(WHITE_D65, (middle + a / 500, middle, middle - b / 200), strict=True)]
+    xyz = [
+        white * _linear_of(part)
+        for white, part in zip(WHITE_D65, (middle + a / 500, middle, middle - b / 200), strict=True)
+    ]
     return "#" + "".join(f"{_byte(sum(m * v for m, v in zip(row, xyz, strict=True))):02x}" for row in _TO_SRGB)
 
 

@@ -31,29 +31,49 @@ def public_assessment(whole: Json, public: Json | None, keys: Keys, steps: set[i
     :param names: whether people are named.
     """
     said = whole if public is None else public
-    losses = [_loss(loss, said["losses"], keys, steps, number)
-              for number, loss in enumerate(whole["losses"], 1)]
-    advice = {name: [row if names else {**row, "given_by": None} for row in said[name]]
-              for name in ("advice", "advice_beside")}
-    return {**{name: value for name, value in whole.items() if name != "findings"}, **advice, "losses": losses,
-            "requirements": _requirements(whole["requirements"], said["requirements"]),
-            "cautions": list(dict.fromkeys([*whole["cautions"], *said["cautions"]]))}
+    losses = [_loss(loss, said["losses"], keys, steps, number) for number, loss in enumerate(whole["losses"], 1)]
+    advice = {
+        name: [row if names else {**row, "given_by": None} for row in said[name]]
+        for name in ("advice", "advice_beside")
+    }
+    return {
+        **{name: value for name, value in whole.items() if name != "findings"},
+        **advice,
+        "losses": losses,
+        "requirements": _requirements(whole["requirements"], said["requirements"]),
+        "cautions": list(dict.fromkeys([*whole["cautions"], *said["cautions"]])),
+    }
 
 
 def _loss(loss: Json, said: Sequence[Json], keys: Keys, steps: set[int], number: int) -> Json:
     shown, withheld = _evidence(loss["evidence"], keys)
     known = next((other for other in said if other["id"] == loss["id"]), None)
-    figures = {"severity": loss["severity"], "share": loss["share"], "area_m2": loss["area_m2"],
-               "steps": [step for step in loss["steps"] if step in steps],
-               "evidence": shown, "withheld": withheld}
+    figures = {
+        "severity": loss["severity"],
+        "share": loss["share"],
+        "area_m2": loss["area_m2"],
+        "steps": [step for step in loss["steps"] if step in steps],
+        "evidence": shown,
+        "withheld": withheld,
+    }
     if known is None:
-        unnamed = dict.fromkeys(("place", "scheme", "role", "decoration", "would_change_it",
-                                 "if_nothing_is_done"))
-        return {**loss, **figures, **unnamed, "id": f"not published/{number}", "message": UNNAMED,
-                "evidence": [], "withheld": len(loss["evidence"])}
+        unnamed = dict.fromkeys(("place", "scheme", "role", "decoration", "would_change_it", "if_nothing_is_done"))
+        return {
+            **loss,
+            **figures,
+            **unnamed,
+            "id": f"not published/{number}",
+            "message": UNNAMED,
+            "evidence": [],
+            "withheld": len(loss["evidence"]),
+        }
     if known["severity"] != loss["severity"]:
-        return {**known, **figures, "would_change_it": None,
-                "message": f"{SEVERITY_SPOKEN[loss['severity']].capitalize()}. {HELD_BACK}"}
+        return {
+            **known,
+            **figures,
+            "would_change_it": None,
+            "message": f"{SEVERITY_SPOKEN[loss['severity']].capitalize()}. {HELD_BACK}",
+        }
     return {**known, **figures}
 
 
@@ -68,9 +88,15 @@ def _requirements(whole: Sequence[Json], said: Sequence[Json]) -> list[Json]:
     for number, requirement in enumerate(whole, 1):
         known = by_id.pop(requirement["id"], None)
         if known is None:
-            found.append({**requirement, **dict.fromkeys(("place", "reference", "remedy")),
-                          "id": f"not published/{number}", "rule": "not published",
-                          "message": UNNAMED_REQUIREMENT})
+            found.append(
+                {
+                    **requirement,
+                    **dict.fromkeys(("place", "reference", "remedy")),
+                    "id": f"not published/{number}",
+                    "rule": "not published",
+                    "message": UNNAMED_REQUIREMENT,
+                }
+            )
         elif known["state"] != requirement["state"]:
             found.append({**known, "state": requirement["state"], "message": HELD_BACK, "remedy": None})
         else:

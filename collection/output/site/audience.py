@@ -22,10 +22,18 @@ Row = dict[str, Any]
 
 NEVER = frozenset({"notes", "audience"})
 """Columns that are never public, however they are declared."""
-BLANKED = frozenset({
-    ("objects", "part_of"), ("zones", "drawing"), ("layers", "scheme"), ("decorations", "scheme"),
-    ("treatments", "proposal"), ("advice", "done_by"), ("advice", "replaced_by"), ("proposals", "instead_of"),
-})
+BLANKED = frozenset(
+    {
+        ("objects", "part_of"),
+        ("zones", "drawing"),
+        ("layers", "scheme"),
+        ("decorations", "scheme"),
+        ("treatments", "proposal"),
+        ("advice", "done_by"),
+        ("advice", "replaced_by"),
+        ("proposals", "instead_of"),
+    }
+)
 """References, beside `source`, that are blanked when what they name is held back."""
 ALL = "all"
 
@@ -52,8 +60,15 @@ class Audience:
 
         Files are never copied by name: what is published of a picture is named by `collection.output.site.publish`.
         """
-        return tuple(column for column in record.columns() if column.kind != "file" and (self.is_staff or (
-            not column.private and column.name not in NEVER and (self.names or column.kind != "person"))))
+        return tuple(
+            column
+            for column in record.columns()
+            if column.kind != "file"
+            and (
+                self.is_staff
+                or (not column.private and column.name not in NEVER and (self.names or column.kind != "person"))
+            )
+        )
 
 
 PUBLIC, STAFF = Audience(), Audience("staff")
@@ -129,8 +144,11 @@ def _target(record: type[Record], row: Row) -> Any:
 
 
 def _stands(record: type[Record], row: Row, known: Mapping[str, set[Any]]) -> bool:
-    return all(_is_known(column, row, known) for column in record.columns()
-               if column.reference and column.kind != "list" and not _may_be_blanked(record, column))
+    return all(
+        _is_known(column, row, known)
+        for column in record.columns()
+        if column.reference and column.kind != "list" and not _may_be_blanked(record, column)
+    )
 
 
 def _is_known(column: Column, row: Row, known: Mapping[str, set[Any]]) -> bool:
@@ -156,8 +174,9 @@ def _blanked(record: type[Record], row: Row, known: Mapping[str, set[Any]]) -> R
             if str(value).partition("/")[0] not in known["schemes"]:
                 changed[column.name] = None
         elif column.kind == "list" and column.reference:
-            spared = [part for part in parts_of(value) if any(part in known[sheet] for sheet in sheets_of(
-                column.reference))]
+            spared = [
+                part for part in parts_of(value) if any(part in known[sheet] for sheet in sheets_of(column.reference))
+            ]
             changed[column.name] = BETWEEN.join(spared) or None
         elif column.reference and _may_be_blanked(record, column) and not _is_known(column, row, known):
             changed[column.name] = None

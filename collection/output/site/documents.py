@@ -31,15 +31,26 @@ Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
 
 INVENTED = re.compile(r"\binvented\b|\bdemonstration data\b", re.IGNORECASE)
-NESTED = {"layers": ("samples", "sample"), "responses": ("tests", "test"),
-          "treatment_steps": ("treatments", "treatment"), "proposal_steps": ("proposals", "proposal")}
+NESTED = {
+    "layers": ("samples", "sample"),
+    "responses": ("tests", "test"),
+    "treatment_steps": ("treatments", "treatment"),
+    "proposal_steps": ("proposals", "proposal"),
+}
 """Sheets whose rows stand inside the row they belong to, under the name of their sheet."""
 SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", *NESTED))
 
 
-def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str, Row],
-                    pictures: Mapping[str, str], drawings: Mapping[str, tuple[str, Box | None]], *,
-                    audience: Audience, on: str) -> Json:
+def object_document(
+    gathered: Gathered,
+    public: PublicRows,
+    surveys: Mapping[str, Row],
+    pictures: Mapping[str, str],
+    drawings: Mapping[str, tuple[str, Box | None]],
+    *,
+    audience: Audience,
+    on: str,
+) -> Json:
     """One object's document.
 
     :param public: the object's rows that may be published.
@@ -48,8 +59,10 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
     :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
     :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
     """
-    sheets = {sheet: [record_json(BY_SHEET[sheet], row, audience=audience) for row in rows]
-              for sheet, rows in public.rows.items()}
+    sheets = {
+        sheet: [record_json(BY_SHEET[sheet], row, audience=audience) for row in rows]
+        for sheet, rows in public.rows.items()
+    }
     (own,) = sheets["objects"]
     used = sorted({row["survey"] for rows in public.rows.values() for row in rows})
     nested = _nested(sheets)
@@ -63,8 +76,12 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
         proposal |= _judged(gathered, public, proposal, names=audience.names)
     told = [survey_json(surveys[code], audience=audience) for code in used if code in surveys]
     return {
-        "format": 1, "object": gathered.object, "title": own["title"], "record": own,
-        "invented": any(is_invented(survey) for survey in told), "surveys": told,
+        "format": 1,
+        "object": gathered.object,
+        "title": own["title"],
+        "record": own,
+        "invented": any(is_invented(survey) for survey in told),
+        "surveys": told,
         "survival": _survival(gathered, public),
         "threats": _threats(gathered, public, nested.get("proposals", []), on),
         **{sheet: nested.get(sheet, []) for sheet in SHOWN},
@@ -75,8 +92,12 @@ def object_document(gathered: Gathered, public: PublicRows, surveys: Mapping[str
 def record_json(record: type[Record], row: Mapping[str, Any], *, audience: Audience) -> Json:
     """One record as published: its key, its public columns that are not blank, its survey and source row."""
     values = only(row, audience.columns(record))
-    return {"key": row_key(record, row), **{name: v for name, v in values.items() if v is not None},
-            "survey": row.get("survey"), "from_row": row["from_row"]}
+    return {
+        "key": row_key(record, row),
+        **{name: v for name, v in values.items() if v is not None},
+        "survey": row.get("survey"),
+        "from_row": row["from_row"],
+    }
 
 
 def survey_json(row: Mapping[str, Any], *, audience: Audience) -> Json:
@@ -112,8 +133,11 @@ def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
 
 def cells_of(sheet: str, row: Json) -> list[str]:
     """The texts of one record that may be searched; the object's number only in the object's own."""
-    return [value for name, value in row.items() if isinstance(value, str) and name not in _NO_WORDS and (
-        name != "object" or sheet == "objects")]
+    return [
+        value
+        for name, value in row.items()
+        if isinstance(value, str) and name not in _NO_WORDS and (name != "object" or sheet == "objects")
+    ]
 
 
 _NO_WORDS = frozenset({"key", "survey", "file", "outline", "assessment", "original"})
@@ -148,19 +172,28 @@ def _read_sample(facts: Facts, sample: Json) -> None:
     sample["layers"].sort(key=lambda layer: layer["position"] if down else -layer["position"])
     row = next((s for s in facts.samples if s.sample == sample["sample"]), None)
     reading = original_reading(facts, row) if row else None
-    sample["original"] = None if reading is None else {
-        "level": reading.level, "implied": reading.implied, "history": reading.history}
+    sample["original"] = (
+        None if reading is None else {"level": reading.level, "implied": reading.implied, "history": reading.history}
+    )
 
 
 def _survival(gathered: Gathered, public: PublicRows) -> Json:
     """What survives, by all evidence in account; what is held back is counted and not named."""
-    places = {"all"} | {row["component"] for row in public.rows.get("components", ())} | {
-        row["zone"] for row in public.rows.get("zones", ())}
-    codes = {sheet: {row[code] for row in public.rows.get(sheet, ())} for sheet, code in (
-        ("schemes", "scheme"), ("decorations", "decoration"), ("samples", "sample"))}
+    places = (
+        {"all"}
+        | {row["component"] for row in public.rows.get("components", ())}
+        | {row["zone"] for row in public.rows.get("zones", ())}
+    )
+    codes = {
+        sheet: {row[code] for row in public.rows.get(sheet, ())}
+        for sheet, code in (("schemes", "scheme"), ("decorations", "decoration"), ("samples", "sample"))
+    }
     whole = object_survival(gathered.facts).as_json()
-    unnamed = sum(original_reading(gathered.facts, sample) is not None
-                  for sample in gathered.facts.samples if sample.sample not in codes["samples"])
+    unnamed = sum(
+        original_reading(gathered.facts, sample) is not None
+        for sample in gathered.facts.samples
+        if sample.sample not in codes["samples"]
+    )
 
     def named(rows: list[Json]) -> list[Json]:
         return [row for row in rows if row["place"] in places]
@@ -168,8 +201,9 @@ def _survival(gathered: Gathered, public: PublicRows) -> Json:
     return {
         **{name: value for name, value in whole.items() if name not in ("object", "title")},
         "places": named(whole["places"]),
-        "schemes": [{**row, "places": named(row["places"])} for row in whole["schemes"]
-                    if row["scheme"] in codes["schemes"]],
+        "schemes": [
+            {**row, "places": named(row["places"])} for row in whole["schemes"] if row["scheme"] in codes["schemes"]
+        ],
         "decorations": [row for row in named(whole["decorations"]) if row["decoration"] in codes["decorations"]],
         "withheld_readings": unnamed,
     }
@@ -182,9 +216,16 @@ def _threats(gathered: Gathered, public: PublicRows, proposals: list[Json], on: 
     planned = []
     for row in proposals:
         made = row["decisions"][-1] if row["decisions"] else None
-        planned.append(Planned(
-            row["key"], row["title"], sum(loss["severity"] == "destroys" for loss in row["assessment"]["losses"]),
-            made and made["decision"], bool(made and made["stale"]), row["proposal"] in carried_out))
+        planned.append(
+            Planned(
+                row["key"],
+                row["title"],
+                sum(loss["severity"] == "destroys" for loss in row["assessment"]["losses"]),
+                made and made["decision"],
+                bool(made and made["stale"]),
+                row["proposal"] in carried_out,
+            )
+        )
     return [threat.as_json() for threat in threats(facts, planned, on)]
 
 
@@ -192,34 +233,52 @@ def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bo
     """The assessment and decisions of one public proposal, to be added to its document."""
     code = proposal["proposal"]
     steps = {step["step"] for step in proposal["proposal_steps"]}
-    whole = ProposalFacts(*_proposal({sheet: [row for row in gathered.rows.get(sheet, ()) if row["live"]]
-                                      for sheet in ("proposals", "proposal_steps")}, code))
+    whole = ProposalFacts(
+        *_proposal(
+            {
+                sheet: [row for row in gathered.rows.get(sheet, ()) if row["live"]]
+                for sheet in ("proposals", "proposal_steps")
+            },
+            code,
+        )
+    )
     said = None
     if public.withheld:
         said = assess(public_facts(public), ProposalFacts(*_proposal(public.rows, code)))
     found = assess(gathered.facts, whole)
     approved = {row["number"] for row in gathered.decisions if row["proposal"] == code and row["decision"] == "approve"}
-    answers = [Answer(row["advice"], row["content"], row["reason"]) for row in gathered.answers
-               if row["proposal"] == code and row["number"] in approved]
+    answers = [
+        Answer(row["advice"], row["content"], row["reason"])
+        for row in gathered.answers
+        if row["proposal"] == code and row["number"] in approved
+    ]
     held = answers_that_hold(answers, gathered.facts, found)
-    shown = public_assessment(with_answers(found, held).as_json(), None if said is None else
-                              with_answers(said, held).as_json(),
-                              {sheet: public.keys(sheet) for sheet in public.rows}, steps, names=names)
+    shown = public_assessment(
+        with_answers(found, held).as_json(),
+        None if said is None else with_answers(said, held).as_json(),
+        {sheet: public.keys(sheet) for sheet in public.rows},
+        steps,
+        names=names,
+    )
     return {"assessment": shown, "decisions": _decisions(gathered, public, whole, steps, names=names)}
 
 
 def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:
     (head,) = [row for row in rows["proposals"] if row["proposal"] == code]
     steps = [row for row in rows.get("proposal_steps", ()) if row["proposal"] == code]
-    return (_as_record(Proposal, head),
-            tuple(_as_record(ProposalStep, row) for row in sorted(steps, key=lambda row: row["step"])))
+    return (
+        _as_record(Proposal, head),
+        tuple(_as_record(ProposalStep, row) for row in sorted(steps, key=lambda row: row["step"])),
+    )
 
 
 def public_facts(public: PublicRows) -> Facts:
     """The facts document of the public rows alone."""
     (own,) = public.rows["objects"]
-    return facts_of(_as_record(Object, own), [_as_record(BY_SHEET[sheet], row)
-                                              for sheet, rows in public.rows.items() for row in rows])
+    return facts_of(
+        _as_record(Object, own),
+        [_as_record(BY_SHEET[sheet], row) for sheet, rows in public.rows.items() for row in rows],
+    )
 
 
 def _as_record(record: type[R], row: Row) -> R:
@@ -228,8 +287,9 @@ def _as_record(record: type[R], row: Row) -> R:
     return made
 
 
-def _decisions(gathered: Gathered, public: PublicRows, whole: ProposalFacts, steps: set[int], *,
-               names: bool) -> list[Json]:
+def _decisions(
+    gathered: Gathered, public: PublicRows, whole: ProposalFacts, steps: set[int], *, names: bool
+) -> list[Json]:
     """Decisions with their overrides and answers; what is about something unpublished is only counted."""
     code, found = whole.proposal.proposal, []
     advice = {row["advice"] for row in public.rows.get("advice", ())}
@@ -237,33 +297,56 @@ def _decisions(gathered: Gathered, public: PublicRows, whole: ProposalFacts, ste
         if row["proposal"] != code:
             continue
         own = [o for o in gathered.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
-        shown: Sequence[Json] = [{"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
-                                 for o in own if _is_public_loss(o["loss"], public)]
+        shown: Sequence[Json] = [
+            {"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
+            for o in own
+            if _is_public_loss(o["loss"], public)
+        ]
         answers = [a for a in gathered.answers if (a["proposal"], a["number"]) == (code, row["number"])]
         heard = [{"advice": a["advice"], "reason": a["reason"]} for a in answers if a["advice"] in advice]
         of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
         asked = whole if of_steps is None else whole.up_to(max(of_steps))
-        found.append({
-            "number": row["number"], "decision": row["decision"],
-            "steps": None if of_steps is None else sorted(of_steps & steps),
-            "conditions": json.loads(row["conditions"]), "decided_by": row["decided_by"] if names else None,
-            "reason": row["reason"], "decided_at": row["decided_at"], "outcome": row["outcome"],
-            "stale": row["inputs_sha256"] != inputs_sha256(gathered.facts, asked, default_policy()),
-            "overrides": shown, "withheld": len(own) - len(shown),
-            "answers": heard, "answers_withheld": len(answers) - len(heard)})
+        found.append(
+            {
+                "number": row["number"],
+                "decision": row["decision"],
+                "steps": None if of_steps is None else sorted(of_steps & steps),
+                "conditions": json.loads(row["conditions"]),
+                "decided_by": row["decided_by"] if names else None,
+                "reason": row["reason"],
+                "decided_at": row["decided_at"],
+                "outcome": row["outcome"],
+                "stale": row["inputs_sha256"] != inputs_sha256(gathered.facts, asked, default_policy()),
+                "overrides": shown,
+                "withheld": len(own) - len(shown),
+                "answers": heard,
+                "answers_withheld": len(answers) - len(heard),
+            }
+        )
     return found
 
 
 def _is_public_loss(loss: str, public: PublicRows) -> bool:
     """Whether both the place and the thing of a loss, written PLACE/THING, are published."""
     place, _, thing = loss.partition("/")
-    codes = {sheet: {row[code] for row in public.rows.get(sheet, ())}
-             for sheet, code in (("zones", "zone"), ("components", "component"), ("schemes", "scheme"),
-                                 ("decorations", "decoration"), ("reserves", "reserve"), ("samples", "sample"))}
+    codes = {
+        sheet: {row[code] for row in public.rows.get(sheet, ())}
+        for sheet, code in (
+            ("zones", "zone"),
+            ("components", "component"),
+            ("schemes", "scheme"),
+            ("decorations", "decoration"),
+            ("reserves", "reserve"),
+            ("samples", "sample"),
+        )
+    }
     return (place == "all" or place in codes["zones"] | codes["components"]) and (
-        thing in _UNSEEN or bool({thing, thing.partition("/")[0]}
-                                 & (codes["schemes"] | codes["decorations"] | codes["reserves"]
-                                    | codes["samples"])))
+        thing in _UNSEEN
+        or bool(
+            {thing, thing.partition("/")[0]}
+            & (codes["schemes"] | codes["decorations"] | codes["reserves"] | codes["samples"])
+        )
+    )
 
 
 _UNSEEN = frozenset({NOT_EXAMINED, BELOW, SUPPORT, PART, JOINT})

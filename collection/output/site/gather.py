@@ -59,14 +59,22 @@ def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Gather
     for code in codes:
         yield Gathered(
             code,
-            {sheet: found for sheet in BY_SHEET if sheet != "survey"
-             if (found := _joined_sheet(connection, known, sheet, code))},
+            {
+                sheet: found
+                for sheet in BY_SHEET
+                if sheet != "survey"
+                if (found := _joined_sheet(connection, known, sheet, code))
+            },
             load_facts(connection, code),
             _decided(connection, known, "decisions", code, "ORDER BY proposal, number"),
             _decided(connection, known, "overrides", code, "ORDER BY proposal, number, loss"),
             _decided(connection, known, "answers", code, "ORDER BY proposal, number, advice"),
-            {key: sha256 for own in _numbers(known, code) for sheet in ("pictures", "drawings")
-             for key, sha256 in _files(connection, known, sheet, own).items()},
+            {
+                key: sha256
+                for own in _numbers(known, code)
+                for sheet in ("pictures", "drawings")
+                for key, sha256 in _files(connection, known, sheet, own).items()
+            },
         )
 
 
@@ -94,10 +102,12 @@ def _sheet(connection: sqlite3.Connection, sheet: str, code: str) -> list[Row]:
     record = BY_SHEET[sheet]
     key = _names(record.key)
     names = _names(column.name for column in record.columns())
-    live = {tuple(row) for row in connection.execute(
-        f"SELECT {key} FROM live_{record.table} WHERE object = ?", (code,))}
-    found = _rows(connection, f"SELECT {names}, survey, from_row FROM {record.table} "
-                              f"WHERE object = ? ORDER BY {key}", code)
+    live = {
+        tuple(row) for row in connection.execute(f"SELECT {key} FROM live_{record.table} WHERE object = ?", (code,))
+    }
+    found = _rows(
+        connection, f"SELECT {names}, survey, from_row FROM {record.table} WHERE object = ? ORDER BY {key}", code
+    )
     for row in found:
         row["live"] = tuple(row[name] for name in record.key) in live
     return found
@@ -112,10 +122,13 @@ def _files(connection: sqlite3.Connection, known: Names | None, sheet: str, code
     own = BY_SHEET[sheet].key[1]
     found = connection.execute(
         f"SELECT r.{own}, u.sha256 FROM {sheet} AS r JOIN file_uses AS u ON u.sheet = '{sheet}' "
-        f"AND u.key = r.object || '/' || r.{own} WHERE r.object = ? ORDER BY u.change", (code,))
+        f"AND u.key = r.object || '/' || r.{own} WHERE r.object = ? ORDER BY u.change",
+        (code,),
+    )
     shown = code if known is None else known.object(code)
-    return {(sheet, f"{shown}/{row if known is None else known.code(sheet, code, row)}"): sha256
-            for row, sha256 in found}
+    return {
+        (sheet, f"{shown}/{row if known is None else known.code(sheet, code, row)}"): sha256 for row, sha256 in found
+    }
 
 
 def _names(columns: Any) -> str:

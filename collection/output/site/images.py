@@ -18,8 +18,9 @@ LARGEST_SVG = 2_000_000
 DEEPEST_SVG = 60
 
 _PNG: Final = b"\x89PNG\r\n\x1a\n"
-_PNG_CHUNKS = frozenset({b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"cHRM", b"sRGB", b"pHYs",
-                         b"sBIT", b"bKGD"})
+_PNG_CHUNKS = frozenset(
+    {b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"cHRM", b"sRGB", b"pHYs", b"sBIT", b"bKGD"}
+)
 _NO_PAYLOAD = frozenset({0x01, *range(0xD0, 0xD8)})
 
 
@@ -44,10 +45,11 @@ def cleaned(content: bytes) -> tuple[str, bytes]:
 def _clean_png(content: bytes) -> bytes:
     kept, position, ended = [_PNG], len(_PNG), False
     while position + 12 <= len(content) and not ended:
-        length = int.from_bytes(content[position:position + 4], "big")
-        kind, end = content[position + 4:position + 8], position + 12 + length
-        if end > len(content) or int.from_bytes(content[end - 4:end], "big") != zlib.crc32(
-                content[position + 4:end - 4]):
+        length = int.from_bytes(content[position : position + 4], "big")
+        kind, end = content[position + 4 : position + 8], position + 12 + length
+        if end > len(content) or int.from_bytes(content[end - 4 : end], "big") != zlib.crc32(
+            content[position + 4 : end - 4]
+        ):
             raise NotAPicture("its PNG is damaged")
         if kind in _PNG_CHUNKS:
             kept.append(content[position:end])
@@ -79,7 +81,7 @@ def _jpeg_parts(content: bytes) -> Iterator[bytes]:
         if marker in _NO_PAYLOAD:
             position += 2
             continue
-        end = position + 2 + int.from_bytes(content[position + 2:position + 4], "big")
+        end = position + 2 + int.from_bytes(content[position + 2 : position + 4], "big")
         if end > len(content) or end < position + 4:
             raise NotAPicture("its JPEG is incomplete")
         segment = content[position:end]
@@ -106,18 +108,86 @@ def _end_of_scan(content: bytes, position: int) -> int:
 
 
 _SVG = "http://www.w3.org/2000/svg"
-_SHAPES = frozenset({"svg", "g", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "text",
-                     "tspan", "title", "desc", "defs", "pattern", "linearGradient", "radialGradient", "stop",
-                     "clipPath", "symbol"})
-_PLAIN = frozenset({
-    "viewBox", "width", "height", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "d",
-    "points", "transform", "fill", "fill-opacity", "fill-rule", "stroke", "stroke-width",
-    "stroke-opacity", "stroke-linecap", "stroke-linejoin", "stroke-dasharray", "stroke-dashoffset",
-    "stroke-miterlimit", "opacity", "font-size", "font-weight", "font-style", "font-family",
-    "text-anchor", "dominant-baseline", "dx", "dy", "preserveAspectRatio", "id", "offset", "stop-color",
-    "stop-opacity", "gradientUnits", "gradientTransform", "patternUnits", "patternTransform",
-    "patternContentUnits", "clip-path", "clip-rule", "clipPathUnits", "fx", "fy",
-})
+_SHAPES = frozenset(
+    {
+        "svg",
+        "g",
+        "path",
+        "rect",
+        "circle",
+        "ellipse",
+        "line",
+        "polyline",
+        "polygon",
+        "text",
+        "tspan",
+        "title",
+        "desc",
+        "defs",
+        "pattern",
+        "linearGradient",
+        "radialGradient",
+        "stop",
+        "clipPath",
+        "symbol",
+    }
+)
+_PLAIN = frozenset(
+    {
+        "viewBox",
+        "width",
+        "height",
+        "x",
+        "y",
+        "x1",
+        "y1",
+        "x2",
+        "y2",
+        "cx",
+        "cy",
+        "r",
+        "rx",
+        "ry",
+        "d",
+        "points",
+        "transform",
+        "fill",
+        "fill-opacity",
+        "fill-rule",
+        "stroke",
+        "stroke-width",
+        "stroke-opacity",
+        "stroke-linecap",
+        "stroke-linejoin",
+        "stroke-dasharray",
+        "stroke-dashoffset",
+        "stroke-miterlimit",
+        "opacity",
+        "font-size",
+        "font-weight",
+        "font-style",
+        "font-family",
+        "text-anchor",
+        "dominant-baseline",
+        "dx",
+        "dy",
+        "preserveAspectRatio",
+        "id",
+        "offset",
+        "stop-color",
+        "stop-opacity",
+        "gradientUnits",
+        "gradientTransform",
+        "patternUnits",
+        "patternTransform",
+        "patternContentUnits",
+        "clip-path",
+        "clip-rule",
+        "clipPathUnits",
+        "fx",
+        "fy",
+    }
+)
 _SAFE_VALUE = re.compile(r"[\w\s.,;:#%()+\-'\"/*&]*", re.UNICODE)
 _LOCAL_URL = re.compile(r"url\(\s*#[\w.-]+\s*\)")
 _FORBIDDEN = re.compile(r"url\s*\(|javascript|data:|expression|import|//|\\", re.IGNORECASE)

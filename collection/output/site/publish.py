@@ -55,8 +55,15 @@ class PublishReport:
         return {"format": 1, **asdict(self), "leftovers": list(self.leftovers)}
 
 
-def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: bool = False, staff: bool = False,
-            address: str | None = None) -> PublishReport:
+def publish(
+    db_path: Path,
+    out_folder: Path,
+    *,
+    names: bool = False,
+    allow_sql: bool = False,
+    staff: bool = False,
+    address: str | None = None,
+) -> PublishReport:
     """Write the public site of a database, or the one for staff, to a new folder.
 
     :param names: publish the columns that hold people's names; the site for staff always does.
@@ -99,8 +106,15 @@ def publish(db_path: Path, out_folder: Path, *, names: bool = False, allow_sql: 
     return PublishReport(str(out_folder), bytes=size, leftovers=leftovers, **report)
 
 
-def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, audience: Audience, address: str | None, *,
-           allow_sql: bool) -> dict[str, Any]:
+def _build(
+    connection: sqlite3.Connection,
+    db_path: Path,
+    folder: Path,
+    audience: Audience,
+    address: str | None,
+    *,
+    allow_sql: bool,
+) -> dict[str, Any]:
     codes = gather.objects_for(audience, connection)
     everyone = frozenset(codes)
     surveys = {row["code"]: row for row in gather.surveys(connection)}
@@ -120,9 +134,12 @@ def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, audience
         drawn = pictures.publish_drawings(gathered, public)
         site.add_object(public, object_document(gathered, public, surveys, shown, drawn, audience=audience, on=on))
     about = {
-        "title": TITLE, "program": f"firstcoat {__version__}", "format": "1",
+        "title": TITLE,
+        "program": f"firstcoat {__version__}",
+        "format": "1",
         "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
-        "objects": str(len(codes)), "audience": audience.word,
+        "objects": str(len(codes)),
+        "audience": audience.word,
         "names": "published" if audience.names else "not published",
         "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
     }
@@ -130,13 +147,19 @@ def _build(connection: sqlite3.Connection, db_path: Path, folder: Path, audience
     for leftover in folder.glob("unfinished.db*"):
         leftover.unlink()
     metadata["databases"]["collection"]["allow_sql"] = allow_sql
-    metadata["plugins"] = {"firstcoat_site": {
-        "database": "collection", "tables": allow_sql, "audience": audience.word, "address": address}}
+    metadata["plugins"] = {
+        "firstcoat_site": {"database": "collection", "tables": allow_sql, "audience": audience.word, "address": address}
+    }
     (folder / METADATA).write_text(json.dumps(metadata, indent=1, ensure_ascii=False) + "\n", "utf-8")
     write_checksums(folder)
-    return {"audience": audience.word, "objects": len(codes), "rows": rows, "withheld": withheld,
-            "pictures": len(pictures.written),
-            "pictures_left_out": pictures.left_out}
+    return {
+        "audience": audience.word,
+        "objects": len(codes),
+        "rows": rows,
+        "withheld": withheld,
+        "pictures": len(pictures.written),
+        "pictures_left_out": pictures.left_out,
+    }
 
 
 def _count(total: dict[str, int], more: dict[str, int]) -> None:
@@ -211,8 +234,11 @@ def _box(content: bytes) -> Box | None:
 
 def write_checksums(folder: Path) -> None:
     """The SHA-256 of every file of the site, in the form that `sha256sum --check` reads."""
-    lines = [f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(folder).as_posix()}\n"
-             for path in sorted(folder.rglob("*")) if path.is_file() and path.name != CHECKSUMS]
+    lines = [
+        f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(folder).as_posix()}\n"
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and path.name != CHECKSUMS
+    ]
     (folder / CHECKSUMS).write_text("".join(lines), "utf-8")
 
 

@@ -58,8 +58,9 @@ def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = 
         if not path.is_file():
             raise CouldNot(f"{out_folder} is no published site: {path.name} is missing. Publish again.")
     if any(sign in str(database) for sign in _UNSAFE_IN_URI):
-        raise CouldNot(f"The path {database} holds one of the signs ? # %, which would open another file. "
-                       "Rename the folder.")
+        raise CouldNot(
+            f"The path {database} holds one of the signs ? # %, which would open another file. Rename the folder."
+        )
     # The errors' own printer would write what lies in memory to the screen.
     datasette_errors.rich = None
     said = json.loads(metadata.read_text("utf-8"))
@@ -67,10 +68,16 @@ def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = 
     own["address"] = own.get("address") or address
     known = {setting.name for setting in datasette_app.SETTINGS}
     return datasette_app.Datasette(
-        [], immutables=[str(database)], metadata=said,
-        settings={**{name: value for name, value in SETTINGS.items() if name in known},
-                  "num_sql_threads": threads},
-        secret=secrets.token_hex(32), cors=False, memory=False, crossdb=False, pdb=False)
+        [],
+        immutables=[str(database)],
+        metadata=said,
+        settings={**{name: value for name, value in SETTINGS.items() if name in known}, "num_sql_threads": threads},
+        secret=secrets.token_hex(32),
+        cors=False,
+        memory=False,
+        crossdb=False,
+        pdb=False,
+    )
 
 
 def is_for_staff(out_folder: Path) -> bool:
@@ -105,18 +112,25 @@ def verify(out_folder: Path) -> int:
     if not listed.is_file():
         raise CouldNot(f"{out_folder} is no published site: {CHECKSUMS} is missing. Publish again.")
     said = {line[66:]: line[:64] for line in listed.read_text("utf-8").splitlines()}
-    found = {path.relative_to(folder).as_posix() for path in folder.rglob("*")
-             if path.is_file() and path.name != CHECKSUMS}
-    wrong = sorted(name for name in set(said) | found
-                   if name not in found or name not in said or _sha256(folder / name) != said[name])
+    found = {
+        path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file() and path.name != CHECKSUMS
+    }
+    wrong = sorted(
+        name
+        for name in set(said) | found
+        if name not in found or name not in said or _sha256(folder / name) != said[name]
+    )
     if wrong:
-        raise DamageFound(f"{out_folder} is not what was published: {', '.join(wrong)} changed, went missing or came "
-                          "in. Publish again.")
+        raise DamageFound(
+            f"{out_folder} is not what was published: {', '.join(wrong)} changed, went missing or came "
+            "in. Publish again."
+        )
     return len(said)
 
 
-def serve(out_folder: Path, host: str = "127.0.0.1", port: int = DEFAULT_PORT, *,
-          ready: Callable[[str], None] | None = None) -> None:
+def serve(
+    out_folder: Path, host: str = "127.0.0.1", port: int = DEFAULT_PORT, *, ready: Callable[[str], None] | None = None
+) -> None:
     """Serve a published folder until interrupted. `ready` is called with the address once it listens.
 
     :raises CouldNot: when the folder holds no site, or the port is taken or not allowed.
@@ -133,8 +147,18 @@ def serve(out_folder: Path, host: str = "127.0.0.1", port: int = DEFAULT_PORT, *
         listening.close()
         raise
     config = uvicorn.Config(
-        datasette.app(), host=host, log_level="warning", access_log=False, server_header=False, date_header=True,
-        proxy_headers=False, lifespan="on", timeout_keep_alive=5, limit_concurrency=500, ws="none")
+        datasette.app(),
+        host=host,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        date_header=True,
+        proxy_headers=False,
+        lifespan="on",
+        timeout_keep_alive=5,
+        limit_concurrency=500,
+        ws="none",
+    )
     server = uvicorn.Server(config)
     if ready is not None:
         ready(address)
@@ -150,19 +174,24 @@ def _listen(host: str, port: int) -> socket.socket:
     listening = None
     try:
         family, kind, protocol, _, where = socket.getaddrinfo(
-            host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
+            host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
+        )[0]
         listening = socket.socket(family, kind, protocol)
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(where)
         listening.listen(128)
     except (UnicodeError, socket.gaierror) as error:
-        raise CouldNot(f"The site cannot be served at {host}: this machine knows no address of that name. Give another "
-                       "with --host.") from error
+        raise CouldNot(
+            f"The site cannot be served at {host}: this machine knows no address of that name. Give another "
+            "with --host."
+        ) from error
     except OSError as error:
         if listening is not None:
             listening.close()
-        raise CouldNot(f"The site cannot be served at {host}, port {port} ({error.strerror}): another program may "
-                       "use the port. Choose another with --port.") from error
+        raise CouldNot(
+            f"The site cannot be served at {host}, port {port} ({error.strerror}): another program may "
+            "use the port. Choose another with --port."
+        ) from error
     return listening
 
 

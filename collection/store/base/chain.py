@@ -30,14 +30,14 @@ from collection.store.schema.system_tables import (
     WARNINGS,
 )
 
-DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME,
-            ANSWERS)
+DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME, ANSWERS)
 """What `content_sha256` covers, in this order, each table in the order of its key."""
 _CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
 
 
-def begin_change(db: sqlite3.Connection, by: str, why: str, action: str, subject: str,
-                 package_sha256: str | None = None) -> int:
+def begin_change(
+    db: sqlite3.Connection, by: str, why: str, action: str, subject: str, package_sha256: str | None = None
+) -> int:
     """Open a change inside the running transaction and give its number.
 
     :raises WrongCommand: when nobody, or no reason, is named.
@@ -48,16 +48,25 @@ def begin_change(db: sqlite3.Connection, by: str, why: str, action: str, subject
     db.execute(
         "INSERT INTO changes (number, at, by, why, action, subject, tool_version, package_sha256) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        (number, datetime.now(UTC).isoformat(timespec="milliseconds"), _said(by, "who makes the change"),
-         _said(why, "the reason for the change"), action, subject, collection.__version__, package_sha256),
+        (
+            number,
+            datetime.now(UTC).isoformat(timespec="milliseconds"),
+            _said(by, "who makes the change"),
+            _said(why, "the reason for the change"),
+            action,
+            subject,
+            collection.__version__,
+            package_sha256,
+        ),
     )
     return number
 
 
 def seal_change(db: sqlite3.Connection, number: int) -> None:
     """Close a change, and any earlier one still open: from now on nothing can be written under it."""
-    for (still_open,) in db.execute("SELECT number FROM changes WHERE hash IS NULL AND number <= ? ORDER BY number",
-                                    (number,)).fetchall():
+    for (still_open,) in db.execute(
+        "SELECT number FROM changes WHERE hash IS NULL AND number <= ? ORDER BY number", (number,)
+    ).fetchall():
         _seal(db, still_open)
 
 
@@ -75,8 +84,9 @@ def content_digest(db: sqlite3.Connection, number: int) -> str:
     there = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     for table in (table for table in DIGESTED if table.name in there):
         names = ", ".join(column.name for column in table.columns)
-        for row in db.execute(f"SELECT {names} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}",
-                              (number,)):
+        for row in db.execute(
+            f"SELECT {names} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}", (number,)
+        ):
             digest.update(canonical_json([table.name, *row]).encode() + b"\n")
     return digest.hexdigest()
 
@@ -97,8 +107,10 @@ def _seal(db: sqlite3.Connection, number: int) -> None:
     row = dict(zip(_CHAINED, chained(db, number).fetchone(), strict=True))
     row["content_sha256"] = content_digest(db, number)
     row["previous_hash"] = before[0] if before else ""
-    db.execute("UPDATE changes SET content_sha256 = ?, previous_hash = ?, hash = ? WHERE number = ?",
-               (row["content_sha256"], row["previous_hash"], chain_hash(tuple(row.values())), number))
+    db.execute(
+        "UPDATE changes SET content_sha256 = ?, previous_hash = ?, hash = ? WHERE number = ?",
+        (row["content_sha256"], row["previous_hash"], chain_hash(tuple(row.values())), number),
+    )
 
 
 def _said(text: str, what: str) -> str:

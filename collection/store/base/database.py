@@ -17,8 +17,25 @@ APPLICATION_ID = 0x66637431
 BUSY_SECONDS = 5.0
 CACHE_KIB = 16_384
 WAL_LIMIT_BYTES = 64 * 1024 * 1024
-NETWORK_DRIVES = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "fuse.smbnetfs", "9p", "afs",
-                            "ceph", "fuse.glusterfs", "ncpfs", "fuse.rclone", "davfs", "fuse.davfs"})
+NETWORK_DRIVES = frozenset(
+    {
+        "nfs",
+        "nfs4",
+        "cifs",
+        "smb3",
+        "smbfs",
+        "fuse.sshfs",
+        "fuse.smbnetfs",
+        "9p",
+        "afs",
+        "ceph",
+        "fuse.glusterfs",
+        "ncpfs",
+        "fuse.rclone",
+        "davfs",
+        "fuse.davfs",
+    }
+)
 MOUNTS = Path("/proc/mounts")
 _HEADER, _WAL_FORMAT = b"SQLite format 3\x00", 2
 
@@ -139,21 +156,28 @@ def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
     # Extended codes carry the primary one in their low byte.
     code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return CouldNot(f"{path} is being written to by another program. Nothing was changed; try again when it "
-                        "is done.")
+        return CouldNot(
+            f"{path} is being written to by another program. Nothing was changed; try again when it is done."
+        )
     if code == sqlite3.SQLITE_READONLY:
-        return CouldNot(f"{path} or its folder may not be written to. Nothing was changed; ask for the right to "
-                        "write, or work on a copy.")
+        return CouldNot(
+            f"{path} or its folder may not be written to. Nothing was changed; ask for the right to "
+            "write, or work on a copy."
+        )
     if code == sqlite3.SQLITE_FULL:
         return CouldNot(f"The disk that holds {path} is full. Nothing was changed; make room and try again.")
     if code == sqlite3.SQLITE_NOTADB:
         return CouldNot(f"{path} is not a firstcoat database. Check the name; nothing was changed.")
     if code == sqlite3.SQLITE_CORRUPT:
-        return DamageFound(f"{path} is damaged ({error}). Keep it as it is and restore from a copy; `firstcoat "
-                           "check` says what is affected.")
+        return DamageFound(
+            f"{path} is damaged ({error}). Keep it as it is and restore from a copy; `firstcoat "
+            "check` says what is affected."
+        )
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_IOERR):
-        return CouldNot(f"{path} could not be read or written ({error}). Nothing was changed; check the disk and "
-                        "the rights to the folder.")
+        return CouldNot(
+            f"{path} could not be read or written ({error}). Nothing was changed; check the disk and "
+            "the rights to the folder."
+        )
     if code == sqlite3.SQLITE_INTERRUPT:
         return CouldNot(f"The work on {path} was interrupted. Nothing was changed.")
     return OurFault(f"The database refused what firstcoat wrote ({error}). Nothing was stored; please report it.")
@@ -210,8 +234,14 @@ def _open(path: Path, mode: str, extra: str = "") -> Database:
 
 
 def _set_up(db: Database) -> None:
-    for pragma in ("foreign_keys = ON", "recursive_triggers = ON", "synchronous = FULL",
-                   f"cache_size = -{CACHE_KIB}", "temp_store = FILE", f"journal_size_limit = {WAL_LIMIT_BYTES}"):
+    for pragma in (
+        "foreign_keys = ON",
+        "recursive_triggers = ON",
+        "synchronous = FULL",
+        f"cache_size = -{CACHE_KIB}",
+        "temp_store = FILE",
+        f"journal_size_limit = {WAL_LIMIT_BYTES}",
+    ):
         db.execute(f"PRAGMA {pragma}")
     # Only a look into the file shows whether it can be read at all.
     db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
@@ -228,8 +258,10 @@ def _open_to_read(path: Path, wal: bool) -> Database:
         # the file itself is all there is, unless a log was left behind.
         log = path.with_name(path.name + "-wal")
         if log.exists() and log.stat().st_size:
-            raise CouldNot(f"{path} cannot be read here: its last changes are in {log.name}, and the folder may not "
-                           "be written to. Copy both to another folder and read them there.") from error
+            raise CouldNot(
+                f"{path} cannot be read here: its last changes are in {log.name}, and the folder may not "
+                "be written to. Copy both to another folder and read them there."
+            ) from error
         return _open(path, "ro", "&immutable=1")
     return db
 
@@ -259,14 +291,20 @@ def _check_identity(db: Database, any_version: bool) -> None:
         raise CouldNot(f"{path} is a database of another program, not of firstcoat. Nothing was changed.")
     version, newest = db.execute("PRAGMA user_version").fetchone()[0], packaged.newest_version()
     if version > newest:
-        raise CouldNot(f"{path} has schema version {version}; this firstcoat knows versions up to {newest}. Install "
-                       "a newer firstcoat; nothing was changed.")
+        raise CouldNot(
+            f"{path} has schema version {version}; this firstcoat knows versions up to {newest}. Install "
+            "a newer firstcoat; nothing was changed."
+        )
     if version < newest and not any_version:
-        raise CouldNot(f"{path} has schema version {version}, this firstcoat works with {newest}. Run `firstcoat "
-                       f"migrate {path}`: it keeps a copy of the old file.")
+        raise CouldNot(
+            f"{path} has schema version {version}, this firstcoat works with {newest}. Run `firstcoat "
+            f"migrate {path}`: it keeps a copy of the old file."
+        )
 
 
 def _check_writable(db: Database) -> None:
     if not os.access(db.path, os.W_OK) or not os.access(db.path.parent.resolve(), os.W_OK):
-        raise CouldNot(f"{db.path} or its folder may not be written to. Nothing was changed; ask for the right to "
-                       "write, or work on a copy.")
+        raise CouldNot(
+            f"{db.path} or its folder may not be written to. Nothing was changed; ask for the right to "
+            "write, or work on a copy."
+        )

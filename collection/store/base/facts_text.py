@@ -34,7 +34,7 @@ class FactsText:
         if OBJECT not in self._rows:
             start = self._text.index(_OBJECT) + len(_OBJECT) - 1
             try:
-                row = json.loads(self._text[start:self._text.index(b"}", start) + 1])
+                row = json.loads(self._text[start : self._text.index(b"}", start) + 1])
             except json.JSONDecodeError:
                 row = json.loads(self._text)["object"]
             self._rows[OBJECT] = [row]
@@ -50,7 +50,7 @@ class FactsText:
             else:
                 start = at + len(mark) - 2
                 try:
-                    self._rows[sheet] = json.loads(self._text[start:self._text.index(b"}]", start) + 2])
+                    self._rows[sheet] = json.loads(self._text[start : self._text.index(b"}]", start) + 2])
                 except json.JSONDecodeError:
                     self._rows[sheet] = json.loads(self._text).get(sheet, [])
         return self._rows[sheet]
@@ -82,8 +82,12 @@ class FactsText:
         """
         if self._lower is None:
             self._lower = self._text.lower()
-        spots = sorted({*_spots(self._lower, (word.encode() for word in words)),
-                        *_spots(self._text, (json.dumps(text, ensure_ascii=False).encode()[1:-1] for text in texts))})
+        spots = sorted(
+            {
+                *_spots(self._lower, (word.encode() for word in words)),
+                *_spots(self._text, (json.dumps(text, ensure_ascii=False).encode()[1:-1] for text in texts)),
+            }
+        )
         found: dict[str, list[Json]] = {}
         past = -1
         for at in spots:
@@ -102,12 +106,12 @@ class FactsText:
         text = self._text
         start, end = text.rfind(b"{", 0, at), text.find(b"}", at)
         try:
-            row = json.loads(text[start:end + 1])
+            row = json.loads(text[start : end + 1])
         except json.JSONDecodeError:
             return None
         begin = text.rfind(_BEGINS, 0, start + 1)
         # A text may begin like that as well, and then no name stands before it.
-        while begin >= 0 and (name := text[text.rfind(b'"', 0, begin) + 1:begin]) not in _SHEETS:
+        while begin >= 0 and (name := text[text.rfind(b'"', 0, begin) + 1 : begin]) not in _SHEETS:
             begin = text.rfind(_BEGINS, 0, begin)
         if begin < 0 or text.rfind(_OBJECT, begin, start + 1) > begin:
             return OBJECT, row, end

@@ -52,8 +52,10 @@ def put(database: Path | str, content: Path | bytes, sha256: str | None = None) 
                 file.flush()
                 os.fsync(file.fileno())
             if written != known:
-                raise CouldNot(f"{content if isinstance(content, Path) else 'A file'} changed while it was read. "
-                               "Nothing was stored; try again.")
+                raise CouldNot(
+                    f"{content if isinstance(content, Path) else 'A file'} changed while it was read. "
+                    "Nothing was stored; try again."
+                )
             os.replace(partial, target)
         finally:
             partial.unlink(missing_ok=True)
@@ -75,12 +77,15 @@ def read_file(database: Path | str, sha256: str) -> bytes:
     """
     path = path_of(database, sha256)
     if not path.is_file():
-        raise DamageFound(f"The file {path.parent.name}/{path.name} is missing from {folder_of(database)}. Restore it "
-                          "from a copy.")
+        raise DamageFound(
+            f"The file {path.parent.name}/{path.name} is missing from {folder_of(database)}. Restore it from a copy."
+        )
     content = path.read_bytes()
     if hashlib.sha256(content).hexdigest() != sha256:
-        raise DamageFound(f"The file {path.parent.name}/{path.name} in {folder_of(database)} is no longer what was "
-                          "stored. Restore it from a copy.")
+        raise DamageFound(
+            f"The file {path.parent.name}/{path.name} in {folder_of(database)} is no longer what was "
+            "stored. Restore it from a copy."
+        )
     return content
 
 

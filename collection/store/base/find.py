@@ -43,9 +43,20 @@ def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Jso
         if found:
             return facts, found
         near = difflib.get_close_matches(rest, dict.fromkeys(key for _, key, _ in records), n=MOST_NEAR, cutoff=0.4)
-        raise InputRefused([Fault("the database", "objects", None, None, text, f"{code} has no record of this code in "
-                                  "account; there are zones, parts, samples, schemes and more: see `firstcoat show`.",
-                                  ", ".join(near) or None)])
+        raise InputRefused(
+            [
+                Fault(
+                    "the database",
+                    "objects",
+                    None,
+                    None,
+                    text,
+                    f"{code} has no record of this code in "
+                    "account; there are zones, parts, samples, schemes and more: see `firstcoat show`.",
+                    ", ".join(near) or None,
+                )
+            ]
+        )
     raise _refused(db, text, refused)
 
 
@@ -62,14 +73,24 @@ def doubts_on(db: sqlite3.Connection, object_code: str) -> int:
     """How many warnings are attached to the records of an object."""
     known = names.load(db)
     codes = (object_code,) if known is None else known.objects(object_code)
-    return sum(int(db.execute('SELECT count(*) FROM warnings WHERE "key" = ? OR ("key" > ? AND "key" < ?)',
-                              (code, f"{code}/", f"{code}0")).fetchone()[0]) for code in codes)
+    return sum(
+        int(
+            db.execute(
+                'SELECT count(*) FROM warnings WHERE "key" = ? OR ("key" > ? AND "key" < ?)',
+                (code, f"{code}/", f"{code}0"),
+            ).fetchone()[0]
+        )
+        for code in codes
+    )
 
 
 def _refused(db: sqlite3.Connection, text: str, last: InputRefused) -> InputRefused:
     whole = read.nearest_object(db, text)
-    return InputRefused([Fault("the database", "objects", None, None, text, "No such object is in account.",
-                               whole)]) if whole else last
+    return (
+        InputRefused([Fault("the database", "objects", None, None, text, "No such object is in account.", whole)])
+        if whole
+        else last
+    )
 
 
 def _records(db: sqlite3.Connection, facts: Facts) -> list[tuple[str, str, Json]]:

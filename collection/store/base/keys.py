@@ -46,18 +46,31 @@ def find(db: sqlite3.Connection, sheet: str, text: str) -> Key:
     found = [reading for reading in readings(record, text) if _is_stored(db, record, reading)]
     known = None if found or sheet == "survey" else names.load(db)
     if known is not None:
-        meant = {key for reading in readings(record, text) for key in known.readings(record, reading)
-                 if _is_stored(db, record, key)}
+        meant = {
+            key
+            for reading in readings(record, text)
+            for key in known.readings(record, reading)
+            if _is_stored(db, record, key)
+        }
         if len(meant) > 1:
             stored = ", ".join(sorted(shown(sheet, key) for key in meant))
-            raise _refused(sheet, text, "This is one thing with several records. Name the one that is meant by the "
-                           f"code it was stored under: {stored}.", None)
+            raise _refused(
+                sheet,
+                text,
+                "This is one thing with several records. Name the one that is meant by the "
+                f"code it was stored under: {stored}.",
+                None,
+            )
         found = list(meant)
     if len(found) == 1:
         return found[0]
     if found:
-        raise _refused(sheet, text, f"This may name {len(found)} records. Write a / for each part that is blank, as in "
-                                    f"{full_text(found[0])}.", full_text(found[0]))
+        raise _refused(
+            sheet,
+            text,
+            f"This may name {len(found)} records. Write a / for each part that is blank, as in {full_text(found[0])}.",
+            full_text(found[0]),
+        )
     if next(readings(record, text), None) is None:
         raise _no_key(sheet, text)
     raise _refused(sheet, text, f"There is no such record in {sheet}.", _nearest(db, record, text))
@@ -66,8 +79,13 @@ def find(db: sqlite3.Connection, sheet: str, text: str) -> Key:
 def shown(sheet: str, key: Key) -> str:
     """A stored key as people write it; the same text that the history keeps."""
     record = BY_SHEET[sheet]
-    return key_text(sheet, [None if fills_blank(record, record.column(name)) and part in ("", 0) else part
-                            for name, part in zip(record.key, key, strict=True)])
+    return key_text(
+        sheet,
+        [
+            None if fills_blank(record, record.column(name)) and part in ("", 0) else part
+            for name, part in zip(record.key, key, strict=True)
+        ],
+    )
 
 
 def full_text(key: Key) -> str:
@@ -139,8 +157,10 @@ def _nearest(db: sqlite3.Connection, record: type[Record], text: str) -> str | N
     """The stored key most like a text: among the records of its object, or else among the objects."""
     for reading in readings(record, text):
         if record.key[0] == "object":
-            rows: list[Any] = db.execute(f"SELECT {', '.join(record.key)} FROM {record.table} WHERE object = ? LIMIT ?",
-                                         (reading[0], NEAREST_AMONG)).fetchall()
+            rows: list[Any] = db.execute(
+                f"SELECT {', '.join(record.key)} FROM {record.table} WHERE object = ? LIMIT ?",
+                (reading[0], NEAREST_AMONG),
+            ).fetchall()
             if rows:
                 return _closest(text, [shown(record.sheet, tuple(row)) for row in rows])
     rows = db.execute(f"SELECT DISTINCT {record.key[0]} FROM {record.table} LIMIT ?", (NEAREST_AMONG,)).fetchall()

@@ -78,18 +78,24 @@ class Names:
                 for node in [made.node, *(n for n, f in self.first.items() if f == ours), ours]:
                     self.first[node] = theirs
         self.first = {node: first for node, first in self.first.items() if node != first}
-        objects = {object_code for sheet, object_code, _ in [*self.first, *self.first.values(), *self.called]
-                   if sheet == "objects"}
+        objects = {
+            object_code
+            for sheet, object_code, _ in [*self.first, *self.first.values(), *self.called]
+            if sheet == "objects"
+        }
         groups: dict[str, list[str]] = defaultdict(list)
         for object_code in sorted(objects):
             groups[self.object(object_code)].append(object_code)
         # The number they are all read as comes first, so that its rows speak before the others'.
-        self.members = {shown: tuple(sorted(codes, key=lambda c: (self._first(("objects", c, "")) != ("objects", c, ""),
-                                                                  c))) for shown, codes in groups.items()}
+        self.members = {
+            shown: tuple(sorted(codes, key=lambda c: (self._first(("objects", c, "")) != ("objects", c, ""), c)))
+            for shown, codes in groups.items()
+        }
         for node in dict.fromkeys((*self.first, *self.called)):
             self._own.setdefault(node[:2], []).append(node)
         self.touched = frozenset(node[1] for node in (*self.first, *self.first.values(), *self.called)) | {
-            *self.members_stored}
+            *self.members_stored
+        }
 
     @property
     def members_stored(self) -> tuple[str, ...]:
@@ -169,9 +175,11 @@ class Names:
     def rank(self, record: type[Record], row: Mapping[str, Any]) -> int:
         """How many codes of a stored row are read as another thing's; the row without any speaks first."""
         own = row["object"]
-        return sum(not self.is_first(sheet, value if sheet == "objects" else own, "" if sheet == "objects" else value)
-                   for name, sheet in coded_columns(record)
-                   if name in record.key and sheet != "coat" and (value := row.get(name)) not in (None, "", ALL))
+        return sum(
+            not self.is_first(sheet, value if sheet == "objects" else own, "" if sheet == "objects" else value)
+            for name, sheet in coded_columns(record)
+            if name in record.key and sheet != "coat" and (value := row.get(name)) not in (None, "", ALL)
+        )
 
     def stored(self, sheet: str, object_code: str, code: str) -> str:
         """The stored code of a name, or of a code that is stored itself."""
@@ -195,8 +203,9 @@ class Names:
                 scheme, slash, role = value.partition("/")
                 found[name] = self.stored("schemes", object_code, scheme) + slash + role
             elif sheet == SPARED:
-                found[name] = BETWEEN.join(dict.fromkeys(self.stored(sheet, object_code, part)
-                                                         for part in parts_of(value)))
+                found[name] = BETWEEN.join(
+                    dict.fromkeys(self.stored(sheet, object_code, part) for part in parts_of(value))
+                )
             else:
                 found[name] = self.stored(sheet, object_code, value)
         return found
@@ -205,8 +214,9 @@ class Names:
         """What a thing that is called `code` here is called in a later state of the names."""
         for own in self.objects(object_code):
             for kind in sheets_of(sheet):
-                said = [node for node in (*self._own.get((kind, own), ()), (kind, own, code))
-                        if self.code(*node) == code]
+                said = [
+                    node for node in (*self._own.get((kind, own), ()), (kind, own, code)) if self.code(*node) == code
+                ]
                 # Of several that were one it is the one that they were read as.
                 called = later.code(*self._first(said[0])) if said else code
                 if called != code:
@@ -222,8 +232,11 @@ class Names:
             for name, part in zip(record.key[1:], key[1:], strict=True):
                 sheet = targets.get(name)
                 blank = fills_blank(record, record.column(name)) and part == blank_of(record.column(name))
-                options.append((part,) if sheet is None or blank or part == ALL else
-                               dict.fromkeys(code for o, code in self.codes(sheet, own, part) if o == own))
+                options.append(
+                    (part,)
+                    if sheet is None or blank or part == ALL
+                    else dict.fromkeys(code for o, code in self.codes(sheet, own, part) if o == own)
+                )
             for parts in product(*options):
                 if (own, *parts) not in seen:
                     seen.add((own, *parts))
@@ -268,8 +281,9 @@ def _load(db: sqlite3.Connection) -> Names:
     newest: dict[tuple[str, str, str], tuple[bool, Statement]] = {}
     stated: dict[str, int] = {}
     for sheet, key, same_as, holds, change, action, by, why, at in db.execute(
-            'SELECT s.sheet, s."key", s.same_as, s.holds, s.change, c.action, c."by", c.why, c.at '
-            "FROM same_things AS s JOIN changes AS c ON c.number = s.change ORDER BY s.change, s.rowid"):
+        'SELECT s.sheet, s."key", s.same_as, s.holds, s.change, c.action, c."by", c.why, c.at '
+        "FROM same_things AS s JOIN changes AS c ON c.number = s.change ORDER BY s.change, s.rowid"
+    ):
         node, other = node_of(sheet, key), node_of(sheet, same_as)
         for object_code in (node[1], other[1]):
             stated[object_code] = change
@@ -278,8 +292,10 @@ def _load(db: sqlite3.Connection) -> Names:
     known = Names(tuple(made for holds, made in newest.values() if holds), stated)
     if known.members:
         marks = ", ".join("?" * len(known.members_stored))
-        known.touched |= {code for (code,) in db.execute(f"SELECT object FROM objects WHERE part_of IN ({marks})",
-                                                         known.members_stored)}
+        known.touched |= {
+            code
+            for (code,) in db.execute(f"SELECT object FROM objects WHERE part_of IN ({marks})", known.members_stored)
+        }
     return known
 
 

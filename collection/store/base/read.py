@@ -65,12 +65,15 @@ def facts_in_bulk(db: sqlite3.Connection, object_codes: Iterable[str] | None = N
     Rows are read for a few hundred objects at a time.
     """
     views, known = _views(db), names.load(db)
-    codes = sorted(set(object_codes)) if object_codes is not None else [
-        code for (code,) in db.execute(f"SELECT object FROM {views}objects ORDER BY object")]
+    codes = (
+        sorted(set(object_codes))
+        if object_codes is not None
+        else [code for (code,) in db.execute(f"SELECT object FROM {views}objects ORDER BY object")]
+    )
     if known is not None:
         codes = sorted({known.object(code) for code in codes})
     for start in range(0, len(codes), OBJECTS_AT_ONCE):
-        some = codes[start:start + OBJECTS_AT_ONCE]
+        some = codes[start : start + OBJECTS_AT_ONCE]
         abouts = _grouped(db, Object, some, views)
         by_sheet = {sheet: _grouped(db, BY_SHEET[sheet], some, views) for sheet in FACT_SHEETS}
         for code in some:
@@ -86,8 +89,9 @@ def facts_in_bulk(db: sqlite3.Connection, object_codes: Iterable[str] | None = N
 def load_facts(db: sqlite3.Connection, object_code: str) -> Facts:
     """An object's facts from its derived document, or from the records where that is not up to date."""
     (shown,) = names.shown_objects(db, [object_code])
-    row = db.execute("SELECT document FROM facts WHERE object = ? AND stale = 0 AND engine = ?",
-                     (shown, ENGINE)).fetchone()
+    row = db.execute(
+        "SELECT document FROM facts WHERE object = ? AND stale = 0 AND engine = ?", (shown, ENGINE)
+    ).fetchone()
     return facts_rows(db, object_code) if row is None else read_document(json.loads(row[0]))
 
 
@@ -104,8 +108,11 @@ def stored_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str
     asked, known = (object_code, proposal_code), names.load(db)
     if known is None:
         return asked
-    found = [(str(o), str(p)) for o, p in known.readings(Proposal, asked)
-             if db.execute("SELECT 1 FROM proposals WHERE object = ? AND proposal = ?", (o, p)).fetchone()]
+    found = [
+        (str(o), str(p))
+        for o, p in known.readings(Proposal, asked)
+        if db.execute("SELECT 1 FROM proposals WHERE object = ? AND proposal = ?", (o, p)).fetchone()
+    ]
     if asked in found:
         return asked
     found = [key for key in found if known.code("proposals", *key) == proposal_code] or found
@@ -133,16 +140,27 @@ def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) 
     :raises InputRefused: when there is none; the object's proposals are named.
     """
     views, known = _views(db), names.load(db)
-    heads, steps = ([*(_rows(db, record, object_code, views) if known is None else
-                       _joined(db, known, record, object_code, views)[0])] for record in (Proposal, ProposalStep))
+    heads, steps = (
+        [
+            *(
+                _rows(db, record, object_code, views)
+                if known is None
+                else _joined(db, known, record, object_code, views)[0]
+            )
+        ]
+        for record in (Proposal, ProposalStep)
+    )
     stored = stored_proposal(db, object_code, proposal_code)
     asked = None if stored is None else stored[1] if known is None else known.code("proposals", *stored)
     head = next((row for row in heads if isinstance(row, Proposal) and row.proposal == asked), None)
     if head is None:
         listed = ", ".join(row.proposal for row in heads if isinstance(row, Proposal)) or "none"
-        raise _unknown("proposals", f"{object_code}/{proposal_code}",
-                       f"No such proposal is in account; {object_code} has {listed}.",
-                       None if heads else nearest_object(db, object_code))
+        raise _unknown(
+            "proposals",
+            f"{object_code}/{proposal_code}",
+            f"No such proposal is in account; {object_code} has {listed}.",
+            None if heads else nearest_object(db, object_code),
+        )
     return proposal_of(head, [row for row in steps if isinstance(row, ProposalStep)])
 
 
@@ -153,8 +171,11 @@ def history_of(db: sqlite3.Connection, sheet: str, key: str) -> list[dict[str, A
     """
     parts = keys.find(db, sheet, key)
     names = BY_SHEET[sheet].key
-    return [entry for entry in _history(db, "h.sheet = ? AND h.key = ?", (sheet, keys.shown(sheet, parts)))
-            if tuple(entry["content"][name] for name in names) == parts]
+    return [
+        entry
+        for entry in _history(db, "h.sheet = ? AND h.key = ?", (sheet, keys.shown(sheet, parts)))
+        if tuple(entry["content"][name] for name in names) == parts
+    ]
 
 
 def object_history(db: sqlite3.Connection, object_code: str) -> list[dict[str, Any]]:
@@ -169,8 +190,9 @@ def anything_withdrawn(db: sqlite3.Connection) -> bool:
     return bool(db.execute(_ANYTHING).fetchone()[0])
 
 
-_ANYTHING = "SELECT " + " OR ".join(f"EXISTS (SELECT 1 FROM {record.table} WHERE withdrawn IS NOT NULL)"
-                                    for record in SHEETS)
+_ANYTHING = "SELECT " + " OR ".join(
+    f"EXISTS (SELECT 1 FROM {record.table} WHERE withdrawn IS NOT NULL)" for record in SHEETS
+)
 
 
 def _views(db: sqlite3.Connection) -> str:
@@ -181,10 +203,23 @@ def _views(db: sqlite3.Connection) -> str:
 def _history(db: sqlite3.Connection, where: str, values: tuple[str, ...]) -> list[dict[str, Any]]:
     rows = db.execute(
         "SELECT h.sheet, h.key, h.revision, h.content, c.number, c.at, c.by, c.why, c.action FROM history AS h "
-        f"JOIN changes AS c ON c.number = h.change WHERE {where} ORDER BY h.id", values)
-    return [{"sheet": sheet, "key": key, "revision": revision, "content": earlier_content(BY_SHEET[sheet], content),
-             "change": number, "at": at, "by": by, "why": why, "action": action}
-            for sheet, key, revision, content, number, at, by, why, action in rows]
+        f"JOIN changes AS c ON c.number = h.change WHERE {where} ORDER BY h.id",
+        values,
+    )
+    return [
+        {
+            "sheet": sheet,
+            "key": key,
+            "revision": revision,
+            "content": earlier_content(BY_SHEET[sheet], content),
+            "change": number,
+            "at": at,
+            "by": by,
+            "why": why,
+            "action": action,
+        }
+        for sheet, key, revision, content, number, at, by, why, action in rows
+    ]
 
 
 def _joined_facts(db: sqlite3.Connection, known: Names, object_code: str, views: str) -> Facts | None:
@@ -194,8 +229,9 @@ def _joined_facts(db: sqlite3.Connection, known: Names, object_code: str, views:
     about, _ = _joined(db, known, Object, object_code, views)
     if not about or not isinstance(about[0], Object):
         return None
-    return facts_of(about[0], [row for sheet in FACT_SHEETS
-                               for row in _joined(db, known, BY_SHEET[sheet], object_code, views)[0]])
+    return facts_of(
+        about[0], [row for sheet in FACT_SHEETS for row in _joined(db, known, BY_SHEET[sheet], object_code, views)[0]]
+    )
 
 
 def joined_rows(db: sqlite3.Connection, known: Names, record: type[Record], object_code: str) -> list[Record]:
@@ -203,8 +239,9 @@ def joined_rows(db: sqlite3.Connection, known: Names, record: type[Record], obje
     return _joined(db, known, record, object_code, _views(db))[0]
 
 
-def _joined(db: sqlite3.Connection, known: Names, record: type[Record], object_code: str,
-            views: str) -> tuple[list[Record], list[Disagreement]]:
+def _joined(
+    db: sqlite3.Connection, known: Names, record: type[Record], object_code: str, views: str
+) -> tuple[list[Record], list[Disagreement]]:
     return join(known, record, [row for code in known.objects(object_code) for row in _rows(db, record, code, views)])
 
 
@@ -237,16 +274,21 @@ def _selection(record: type[Record]) -> tuple[tuple[str, ...], str, str]:
 def _rows(db: sqlite3.Connection, record: type[Record], object_code: str, views: str) -> list[Record]:
     _, listed, order = _selection(record)
     build = _builder(record)
-    return [build(row) for row in db.execute(
-        f"SELECT {listed} FROM {views}{record.table} AS r WHERE r.object = ? ORDER BY {order}", (object_code,))]
+    return [
+        build(row)
+        for row in db.execute(
+            f"SELECT {listed} FROM {views}{record.table} AS r WHERE r.object = ? ORDER BY {order}", (object_code,)
+        )
+    ]
 
 
 def _grouped(db: sqlite3.Connection, record: type[Record], codes: list[str], views: str) -> dict[str, list[Record]]:
     names, listed, order = _selection(record)
     build, code = _builder(record), itemgetter(names.index("object"))
     marks = ", ".join("?" * len(codes))
-    rows = db.execute(f"SELECT {listed} FROM {views}{record.table} AS r WHERE r.object IN ({marks}) ORDER BY {order}",
-                      codes)
+    rows = db.execute(
+        f"SELECT {listed} FROM {views}{record.table} AS r WHERE r.object IN ({marks}) ORDER BY {order}", codes
+    )
     return {name: [build(row) for row in some] for name, some in groupby(rows, code)}
 
 
@@ -261,8 +303,9 @@ def _builder(record: type[Record]) -> Callable[[tuple[Any, ...]], Record]:
     filled = set(names)
     new = record.__new__
     put_values, put_filled, put_extra, put_private = (
-        vars(BaseModel)[slot].__set__ for slot in ("__dict__", "__pydantic_fields_set__", "__pydantic_extra__",
-                                                   "__pydantic_private__"))
+        vars(BaseModel)[slot].__set__
+        for slot in ("__dict__", "__pydantic_fields_set__", "__pydantic_extra__", "__pydantic_private__")
+    )
 
     def build(values: tuple[Any, ...]) -> Record:
         row = new(record)

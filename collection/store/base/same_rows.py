@@ -18,21 +18,40 @@ from collection.records.sheets import DATED_STATES, Scheme
 from collection.store.base.names import CODED, Names, Node
 from collection.values import dates
 
-DESCRIPTIVE = frozenset({
-    "name", "title", "description", "caption", "basis", "keep_why", "mount", "instrument", "kept_at", "drawing",
-    "outline", "area_basis", "visibility", "source", "audience", "notes",
-})
+DESCRIPTIVE = frozenset(
+    {
+        "name",
+        "title",
+        "description",
+        "caption",
+        "basis",
+        "keep_why",
+        "mount",
+        "instrument",
+        "kept_at",
+        "drawing",
+        "outline",
+        "area_basis",
+        "visibility",
+        "source",
+        "audience",
+        "notes",
+    }
+)
 """Columns beside names of people that no computation compares: of two texts the first one's is shown. That a
 scheme's `basis` is there or not does count; see `_of_one_period`."""
 PLAIN = frozenset({"components", "zones", "schemes", "hazards", "sources"})
 """Sheets of which two objects that are one may each have a record with the same code, if both say the same. Of the
 others two records are two observations or two plans, and one of them needs another code first."""
-SPEAKS_BLANK = frozenset({"coverage", "coverage_pct", "state", "presence", "status", "keep", "counted_from",
-                          "extent"})
+SPEAKS_BLANK = frozenset({"coverage", "coverage_pct", "state", "presence", "status", "keep", "counted_from", "extent"})
 """Columns in which a blank is not nothing: a coat without coverage is there, a part without a state is not lost, a
 sample's positions are counted from the support, and it speaks of one spot."""
-LASTING = {"components": ("parent", "support", "origin"), "decorations": ("place", "kind", "scheme"),
-           "claims": ("statement", "place", "decoration"), "hazards": ("kind", "component")}
+LASTING = {
+    "components": ("parent", "support", "origin"),
+    "decorations": ("place", "kind", "scheme"),
+    "claims": ("statement", "place", "decoration"),
+    "hazards": ("kind", "component"),
+}
 """Of things with dated states, the columns that do not change from state to state."""
 
 
@@ -48,11 +67,15 @@ class Disagreement:
 
     def sentence(self) -> str:
         if self.column is None:
-            return (f"{self.sheet} {self.one} and {self.other} have the same code, and are two things as far as "
-                    "anybody has said. Rename one of them first.")
-        return (f"{self.sheet} {self.one} and {self.other} would be one, and differ in {self.column}: "
-                f"{_said(self.said[0])} and {_said(self.said[1])}. Correct one of them first, or rename it if they are "
-                "two.")
+            return (
+                f"{self.sheet} {self.one} and {self.other} have the same code, and are two things as far as "
+                "anybody has said. Rename one of them first."
+            )
+        return (
+            f"{self.sheet} {self.one} and {self.other} would be one, and differ in {self.column}: "
+            f"{_said(self.said[0])} and {_said(self.said[1])}. Correct one of them first, or rename it if they are "
+            "two."
+        )
 
 
 def join(names: Names, record: type[Record], rows: Iterable[Record]) -> tuple[list[Record], list[Disagreement]]:
@@ -78,8 +101,9 @@ def join(names: Names, record: type[Record], rows: Iterable[Record]) -> tuple[li
     return joined, found
 
 
-def _differences(names: Names, record: type[Record], first: Record, other: Record, whole: dict[str, Any],
-                 said: dict[str, Any]) -> list[Disagreement]:
+def _differences(
+    names: Names, record: type[Record], first: Record, other: Record, whole: dict[str, Any], said: dict[str, Any]
+) -> list[Disagreement]:
     if record.sheet == "objects":
         return []
     one, two = first.key_text(), other.key_text()
@@ -87,13 +111,18 @@ def _differences(names: Names, record: type[Record], first: Record, other: Recor
     if not stated and record.sheet not in PLAIN:
         return [Disagreement(record.sheet, one, two, None)]
     passed = ("source", "audience", "notes") if not stated else DESCRIPTIVE
-    found = [Disagreement(record.sheet, one, two, column.name, (whole[column.name], said[column.name]))
-             for column in record.columns()
-             if column.name not in record.key and column.name not in passed
-             and not (stated and column.kind == "person")
-             and (column.name in SPEAKS_BLANK
-                  or (whole[column.name] not in (None, "") and said[column.name] not in (None, "")))
-             and whole[column.name] != said[column.name]]
+    found = [
+        Disagreement(record.sheet, one, two, column.name, (whole[column.name], said[column.name]))
+        for column in record.columns()
+        if column.name not in record.key
+        and column.name not in passed
+        and not (stated and column.kind == "person")
+        and (
+            column.name in SPEAKS_BLANK
+            or (whole[column.name] not in (None, "") and said[column.name] not in (None, ""))
+        )
+        and whole[column.name] != said[column.name]
+    ]
     if isinstance(first, Scheme) and isinstance(other, Scheme) and not found:
         kept = ("not kept" if shown_later(first) else "kept", "not kept" if shown_later(other) else "kept")
         if kept[0] != kept[1]:
@@ -107,8 +136,9 @@ def _is_stated(names: Names, record: type[Record], first: Record, other: Record)
     return nodes[0] == nodes[1] or names.first.get(nodes[0], nodes[0]) == names.first.get(nodes[1], nodes[1])
 
 
-def _lasting(names: Names, record: type[Record],
-             entries: Sequence[tuple[int, str, Record, dict[str, Any]]]) -> list[Disagreement]:
+def _lasting(
+    names: Names, record: type[Record], entries: Sequence[tuple[int, str, Record, dict[str, Any]]]
+) -> list[Disagreement]:
     """Things with dated states: what lasts from state to state has to be the same under each of their codes."""
     if record.sheet not in DATED_STATES:
         return []
@@ -119,9 +149,11 @@ def _lasting(names: Names, record: type[Record],
     for states in by_code.values():
         (first, whole), *others = states.values()
         for row, said in others:
-            found += [Disagreement(record.sheet, first.key_text(), row.key_text(), name, (whole[name], said[name]))
-                      for name in LASTING[record.sheet]
-                      if whole[name] and said[name] and whole[name] != said[name] and _day(first) != _day(row)]
+            found += [
+                Disagreement(record.sheet, first.key_text(), row.key_text(), name, (whole[name], said[name]))
+                for name in LASTING[record.sheet]
+                if whole[name] and said[name] and whole[name] != said[name] and _day(first) != _day(row)
+            ]
     return found
 
 

@@ -36,11 +36,13 @@ def read(record: type[Record], key: str, texts: Mapping[str, str]) -> dict[str, 
         try:
             if column is None:
                 close = difflib.get_close_matches(name, list(by_name), n=1, cutoff=0.5)
-                raise BadValue(f"{record.sheet} has no such column; it has {', '.join(by_name)}.",
-                               close[0] if close else None)
+                raise BadValue(
+                    f"{record.sheet} has no such column; it has {', '.join(by_name)}.", close[0] if close else None
+                )
             if name in record.key:
-                raise BadValue("This is part of the record's key, which stays as it is: withdraw the record and enter "
-                               "it anew.")
+                raise BadValue(
+                    "This is part of the record's key, which stays as it is: withdraw the record and enter it anew."
+                )
             value = cells.read_cell(column, text, decimal_comma=True)
             if value is None:
                 raise BadValue("A blank changes nothing. Write `not recorded` to clear the cell.")
@@ -63,11 +65,18 @@ def whole(record: type[Record], key: Key, row: Values) -> dict[str, Any]:
     try:
         return stored_values(record.model_validate(values))
     except ValidationError as error:
-        raise InputRefused([
-            _fault(record, name, str(e["loc"][0]) if e["loc"] else None, _text(e["input"]),
-                   BadValue(_sentence(by_name.get(str(e["loc"][0])) if e["loc"] else None, e["msg"])))
-            for e in error.errors()
-        ]) from error
+        raise InputRefused(
+            [
+                _fault(
+                    record,
+                    name,
+                    str(e["loc"][0]) if e["loc"] else None,
+                    _text(e["input"]),
+                    BadValue(_sentence(by_name.get(str(e["loc"][0])) if e["loc"] else None, e["msg"])),
+                )
+                for e in error.errors()
+            ]
+        ) from error
 
 
 def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Values, changed: Values) -> None:
@@ -88,17 +97,33 @@ def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Valu
                 if fault is not None:
                     faults.append(_fault(record, name, column.name, str(part), fault))
     if record.sheet == "analyses" and row["position"] is not None and row["sample"] is None:
-        faults.append(_fault(record, name, "position", str(row["position"]), BadValue(
-            "A position says which layer of a sample is meant, so the sample has to be named as well.")))
+        faults.append(
+            _fault(
+                record,
+                name,
+                "position",
+                str(row["position"]),
+                BadValue("A position says which layer of a sample is meant, so the sample has to be named as well."),
+            )
+        )
     if PARENTS.get(record.sheet) in changed:
         fault = _circle(db, record, key, row)
         if fault is not None:
             faults.append(_fault(record, name, PARENTS[record.sheet], None, fault))
     if record.sheet == "zones" and {"within", "component"} & set(changed):
         for inner, outer in _across_parts(db, row):
-            faults.append(_fault(record, name, None, None, BadValue(
-                f"{inner} would lie within {outer}, which is on another part. A zone is a part of a zone on the same "
-                "part: correct within or component.")))
+            faults.append(
+                _fault(
+                    record,
+                    name,
+                    None,
+                    None,
+                    BadValue(
+                        f"{inner} would lie within {outer}, which is on another part. A zone is a part of a zone on the same "
+                        "part: correct within or component."
+                    ),
+                )
+            )
     if faults:
         raise InputRefused(faults)
 
@@ -106,11 +131,21 @@ def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Valu
 def _across_parts(db: sqlite3.Connection, row: Values) -> list[tuple[str, str]]:
     """A zone and the one it would lie within, where these are on two parts; for the zone itself and those in it."""
     own = (row["object"], row["component"])
-    return [*((str(row["zone"]), str(outer)) for (outer,) in db.execute(
-                "SELECT zone FROM live_zones WHERE object = ? AND component <> ? AND zone = ?", (*own, row["within"]))),
-            *((str(inner), str(row["zone"])) for (inner,) in db.execute(
+    return [
+        *(
+            (str(row["zone"]), str(outer))
+            for (outer,) in db.execute(
+                "SELECT zone FROM live_zones WHERE object = ? AND component <> ? AND zone = ?", (*own, row["within"])
+            )
+        ),
+        *(
+            (str(inner), str(row["zone"]))
+            for (inner,) in db.execute(
                 "SELECT zone FROM live_zones WHERE object = ? AND component <> ? AND within = ? AND zone <> within",
-                (*own, row["zone"])))]
+                (*own, row["zone"]),
+            )
+        ),
+    ]
 
 
 def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> BadValue | None:
@@ -136,8 +171,10 @@ def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> Ba
     if db.execute(f"SELECT 1 FROM {table} WHERE {same}", parts).fetchone() is not None:
         return None
     before = " AND ".join(f"{part} = ?" for part in names[:-1]) or "1"
-    near = [str(code) for (code,) in db.execute(f"SELECT DISTINCT {names[-1]} FROM {table} WHERE {before} LIMIT 20000",
-                                                parts[:-1])]
+    near = [
+        str(code)
+        for (code,) in db.execute(f"SELECT DISTINCT {names[-1]} FROM {table} WHERE {before} LIMIT 20000", parts[:-1])
+    ]
     close = difflib.get_close_matches(str(value), near, n=1, cutoff=0.5)
     what = "zone or part" if target == "place" else f"record in {target}"
     return BadValue(f"There is no such {what} in account.", close[0] if close else None)
@@ -145,8 +182,13 @@ def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> Ba
 
 def _not_spared(db: sqlite3.Connection, object_code: Any, code: Any) -> BadValue | None:
     """What is wrong with a code that is to be left out: it has to name one reserve, or one zone or part."""
-    known = [(sheet == "reserves", str(found)) for sheet in sheets_of(SPARED) for (found,) in db.execute(
-        f"SELECT DISTINCT {CODE_COLUMN[sheet]} FROM live_{sheet} WHERE object = ?", (object_code,))]
+    known = [
+        (sheet == "reserves", str(found))
+        for sheet in sheets_of(SPARED)
+        for (found,) in db.execute(
+            f"SELECT DISTINCT {CODE_COLUMN[sheet]} FROM live_{sheet} WHERE object = ?", (object_code,)
+        )
+    ]
     kinds = {is_reserve for is_reserve, found in known if found == code}
     if len(kinds) == 1:
         return None
@@ -169,8 +211,11 @@ def _circle(db: sqlite3.Connection, record: type[Record], key: Key, row: Values)
             return BadValue(f"{start} would come to {where}{by_way}.")
         way.append(above)
         parts = (above,) if record.sheet == "objects" else (key[0], above)
-        found = db.execute(f"SELECT {column} FROM live_{record.table} WHERE {within}{code} = ? AND {column} IS NOT NULL"
-                           f"{order} LIMIT 1", parts).fetchone()
+        found = db.execute(
+            f"SELECT {column} FROM live_{record.table} WHERE {within}{code} = ? AND {column} IS NOT NULL"
+            f"{order} LIMIT 1",
+            parts,
+        ).fetchone()
         above = found[0] if found else None
     return None
 

@@ -49,23 +49,29 @@ def changes_of(db: sqlite3.Connection, object_code: str) -> list[Change]:
         if record is not Survey:
             for code in codes:
                 _records(db, record, "object = ?", code, told)
-                surveys |= {survey for (survey,) in db.execute(
-                    f"SELECT DISTINCT survey FROM {record.table} WHERE object = ?", (code,))}
+                surveys |= {
+                    survey
+                    for (survey,) in db.execute(f"SELECT DISTINCT survey FROM {record.table} WHERE object = ?", (code,))
+                }
     for survey in sorted(surveys):
         _records(db, Survey, "code = ?", survey, told)
     for code in codes:
         for proposal, decision, steps, reason, change in db.execute(
-                "SELECT proposal, decision, steps, reason, change FROM decisions WHERE object = ?", (code,)):
+            "SELECT proposal, decision, steps, reason, change FROM decisions WHERE object = ?", (code,)
+        ):
             some = f", step {', '.join(map(str, json.loads(steps)))}," if steps else ""
             told.said[change].append(f"proposal {proposal}{some} {_DECIDED[decision]}: {reason}")
         for proposal, advice, reason, change in db.execute(
-                "SELECT proposal, advice, reason, change FROM answers WHERE object = ?", (code,)):
+            "SELECT proposal, advice, reason, change FROM answers WHERE object = ?", (code,)
+        ):
             told.said[change].append(f"proposal {proposal} against advice {advice}: {reason}")
     for sheet, key, other, holds, change in db.execute(
-            'SELECT sheet, "key", same_as, holds, change FROM same_things ORDER BY change'):
+        'SELECT sheet, "key", same_as, holds, change FROM same_things ORDER BY change'
+    ):
         if names.node_of(sheet, key)[1] in codes or names.node_of(sheet, other)[1] in codes:
-            told.said[change].append(f"{SHEET_NAMES[sheet]} {key} "
-                                     + (f"is read as {other}" if holds else f"is no longer read as {other}"))
+            told.said[change].append(
+                f"{SHEET_NAMES[sheet]} {key} " + (f"is read as {other}" if holds else f"is no longer read as {other}")
+            )
     return [_change(db, number, told) for number in sorted({*told.brought, *told.said})]
 
 
@@ -73,8 +79,9 @@ def _records(db: sqlite3.Connection, record: type[Record], where: str, code: str
     path = "object" if record is not Survey else "code"
     before: dict[tuple[Any, ...], list[tuple[dict[str, Any], int]]] = defaultdict(list)
     for content, change in db.execute(
-            f"SELECT content, change FROM history WHERE sheet = ? AND json_extract(content, '$.{path}') = ? "
-            "ORDER BY id", (record.sheet, code)):
+        f"SELECT content, change FROM history WHERE sheet = ? AND json_extract(content, '$.{path}') = ? ORDER BY id",
+        (record.sheet, code),
+    ):
         row = earlier_content(record, content)
         before[tuple(row[name] for name in record.key)].append((row, change))
     cursor = db.execute(f"SELECT * FROM {record.table} WHERE {where}", (code,))
@@ -99,9 +106,13 @@ def _difference(record: type[Record], key: tuple[Any, ...], old: dict[str, Any],
         return f"{name} was taken out of account"
     if old.get("withdrawn") is not None and new.get("withdrawn") is None:
         return f"{name} counts again"
-    cells = [f"{column.name}: changed (private)" if column.private else
-             f"{column.name}: {_cell(old.get(column.name))} → {_cell(new.get(column.name))}"
-             for column in record.columns() if old.get(column.name) != new.get(column.name)]
+    cells = [
+        f"{column.name}: changed (private)"
+        if column.private
+        else f"{column.name}: {_cell(old.get(column.name))} → {_cell(new.get(column.name))}"
+        for column in record.columns()
+        if old.get(column.name) != new.get(column.name)
+    ]
     if not cells:
         return f"{name}: brought again by survey {new['survey']}" if old.get("survey") != new.get("survey") else None
     return f"{name}, " + "; ".join(cells)
@@ -119,7 +130,11 @@ def _change(db: sqlite3.Connection, number: int, told: _Told) -> Change:
     if number in told.brought:
         own = {sheet: count for sheet, count in told.brought[number].items() if sheet != "survey"}
         if own:
-            sentences.append("brought " + ", ".join(
-                f"{count} {SHEET_NAMES[sheet] if count == 1 else sheet.replace('_', ' ')}"
-                for sheet, count in own.items()))
+            sentences.append(
+                "brought "
+                + ", ".join(
+                    f"{count} {SHEET_NAMES[sheet] if count == 1 else sheet.replace('_', ' ')}"
+                    for sheet, count in own.items()
+                )
+            )
     return Change(number, at, by, why, action, (*sentences, *told.said.get(number, ())))

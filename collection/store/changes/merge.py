@@ -79,16 +79,23 @@ def differences(stage: Stage, record: type[Record], limit: int) -> tuple[int, li
         if record.column(name).kind == "file":
             # The name may be the same and the file another.
             stored = f"m.{name} || CASE WHEN m.{name} = s.{name} THEN ' (other content)' ELSE '' END"
-        listed += list(stage.select(f"SELECT s.row, {key}, '{name}', {stored}, {given} {both}({differs}) "
-                                    f"ORDER BY s.row LIMIT {limit}"))
+        listed += list(
+            stage.select(
+                f"SELECT s.row, {key}, '{name}', {stored}, {given} {both}({differs}) ORDER BY s.row LIMIT {limit}"
+            )
+        )
     return count, sorted(listed, key=lambda field: field[0])[:limit]
 
 
 def withdrawn_keys(stage: Stage, record: type[Record], limit: int) -> list[tuple[int, str]]:
     """Staged rows whose record is stored and withdrawn, with its key."""
-    return [(row[0], row[1]) for row in stage.select(
-        f"SELECT s.row, {key_sql(record, 'm')} FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m "
-        f"ON {_same_key(stage, record)} WHERE m.withdrawn IS NOT NULL ORDER BY s.row LIMIT {limit}")]
+    return [
+        (row[0], row[1])
+        for row in stage.select(
+            f"SELECT s.row, {key_sql(record, 'm')} FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m "
+            f"ON {_same_key(stage, record)} WHERE m.withdrawn IS NOT NULL ORDER BY s.row LIMIT {limit}"
+        )
+    ]
 
 
 def touch(stage: Stage, record: type[Record], compared: Compared) -> None:
@@ -112,8 +119,11 @@ def merge(stage: Stage, record: type[Record], compared: Compared, origin: Origin
 
 
 def _fresh(stage: Stage, record: type[Record], compared: Compared) -> str:
-    return "" if compared.added == stage.counts[record.sheet] else (
-        f"WHERE NOT EXISTS (SELECT 1 FROM main.{record.table} AS m WHERE {_same_key(stage, record)})")
+    return (
+        ""
+        if compared.added == stage.counts[record.sheet]
+        else (f"WHERE NOT EXISTS (SELECT 1 FROM main.{record.table} AS m WHERE {_same_key(stage, record)})")
+    )
 
 
 def any_proposals(stage: Stage) -> bool:
@@ -125,35 +135,47 @@ def attach_warnings(stage: Stage, change: int) -> None:
     """Keep the doubts about those records that this change wrote."""
     for record in staged_records(stage):
         stage.db.execute(
-            "INSERT INTO main.warnings (sheet, key, \"column\", message, change) "
+            'INSERT INTO main.warnings (sheet, key, "column", message, change) '
             f"SELECT w.sheet, {key_sql(record, 'm')}, w.col, w.message || coalesce(' Did you mean ''' || w.nearest "
             f"|| '''?', ''), m.change FROM stage.warnings AS w CROSS JOIN stage.{record.sheet} AS s ON s.row = w.at "
             f"CROSS JOIN main.{record.table} AS m ON {_same_key(stage, record)} "
-            "WHERE w.sheet = ? AND m.change = ? ORDER BY w.rowid", (record.sheet, change))
+            "WHERE w.sheet = ? AND m.change = ? ORDER BY w.rowid",
+            (record.sheet, change),
+        )
 
 
 def note_files(stage: Stage, package: str, change: int) -> None:
     """Which file is kept, which record names it, and which files were the package."""
     db = stage.db
-    db.execute("INSERT INTO main.files (sha256, bytes, name, change) SELECT f.sha256, f.bytes, min(f.name), ? "
-               "FROM stage.files AS f WHERE f.named AND NOT EXISTS (SELECT 1 FROM main.files AS m "
-               "WHERE m.sha256 = f.sha256) GROUP BY f.sha256", (change,))
-    db.execute("INSERT INTO main.file_uses (sheet, key, \"column\", sha256, change) "
-               "SELECT 'packages', ?, name, sha256, ? FROM stage.files WHERE named ORDER BY name", (package, change))
+    db.execute(
+        "INSERT INTO main.files (sha256, bytes, name, change) SELECT f.sha256, f.bytes, min(f.name), ? "
+        "FROM stage.files AS f WHERE f.named AND NOT EXISTS (SELECT 1 FROM main.files AS m "
+        "WHERE m.sha256 = f.sha256) GROUP BY f.sha256",
+        (change,),
+    )
+    db.execute(
+        'INSERT INTO main.file_uses (sheet, key, "column", sha256, change) '
+        "SELECT 'packages', ?, name, sha256, ? FROM stage.files WHERE named ORDER BY name",
+        (package, change),
+    )
     for record in staged_records(stage):
         for column in record.columns():
             if column.kind == "file" and stage.holds(record.sheet, column.name):
                 db.execute(
-                    "INSERT INTO main.file_uses (sheet, key, \"column\", sha256, change) "
+                    'INSERT INTO main.file_uses (sheet, key, "column", sha256, change) '
                     f"SELECT '{record.sheet}', {key_sql(record, 'm')}, '{column.name}', f.sha256, m.change "
                     f"FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m ON {_same_key(stage, record)} "
-                    f"JOIN stage.files AS f ON f.name = s.{column.name} WHERE m.change = ? ORDER BY s.row", (change,))
+                    f"JOIN stage.files AS f ON f.name = s.{column.name} WHERE m.change = ? ORDER BY s.row",
+                    (change,),
+                )
 
 
 def note_package(stage: Stage, sha256: str, survey: str, name: str, change: int) -> None:
-    stage.db.execute("INSERT INTO main.packages (sha256, survey, name, change) SELECT ?, ?, ?, ? "
-                     "WHERE NOT EXISTS (SELECT 1 FROM main.packages WHERE sha256 = ?)",
-                     (sha256, survey, name, change, sha256))
+    stage.db.execute(
+        "INSERT INTO main.packages (sha256, survey, name, change) SELECT ?, ?, ?, ? "
+        "WHERE NOT EXISTS (SELECT 1 FROM main.packages WHERE sha256 = ?)",
+        (sha256, survey, name, change, sha256),
+    )
 
 
 def known_package(db: sqlite3.Connection, sha256: str) -> tuple[str, int] | None:
@@ -180,8 +202,14 @@ def stored_survey(db: sqlite3.Connection, code: str) -> tuple[str, bool] | None:
 
 def near_survey(db: sqlite3.Connection, code: str) -> str | None:
     """A stored survey whose code differs from this one only in case, blanks, width or leading zeros."""
-    return next((other for (other,) in db.execute("SELECT code FROM surveys ORDER BY code")
-                 if other != code and fold(other) == fold(code)), None)
+    return next(
+        (
+            other
+            for (other,) in db.execute("SELECT code FROM surveys ORDER BY code")
+            if other != code and fold(other) == fold(code)
+        ),
+        None,
+    )
 
 
 def _any_stored(stage: Stage, record: type[Record]) -> bool:
@@ -206,15 +234,23 @@ def _staged_key(stage: Stage, record: type[Record], name: str) -> str:
 
 def _missing(stage: Stage, record: type[Record]) -> str:
     own = "code" if record.sheet == "survey" else "survey"
-    absent = "" if record.sheet not in stage.columns else (
-        f" AND NOT EXISTS (SELECT 1 FROM stage.{record.sheet} AS s WHERE {_same_key(stage, record).replace('+', '')})")
+    absent = (
+        ""
+        if record.sheet not in stage.columns
+        else (
+            f" AND NOT EXISTS (SELECT 1 FROM stage.{record.sheet} AS s WHERE {_same_key(stage, record).replace('+', '')})"
+        )
+    )
     return f"SELECT count(*) FROM main.{record.table} AS m WHERE m.{own} = :survey AND m.withdrawn IS NULL{absent}"
 
 
 def _compared(stage: Stage, record: type[Record]) -> list[str]:
     """The columns that the package gives and that may differ."""
-    return [column.name for column in record.columns()
-            if column.name not in record.key and stage.holds(record.sheet, column.name)]
+    return [
+        column.name
+        for column in record.columns()
+        if column.name not in record.key and stage.holds(record.sheet, column.name)
+    ]
 
 
 def _differs(stage: Stage, record: type[Record]) -> str:
@@ -226,8 +262,10 @@ def _cell_differs(stage: Stage, record: type[Record], name: str) -> str:
     if name in stage.cleared_columns(record.sheet):
         said = f"({said} OR (m.{name} IS NOT NULL AND {_is_cleared(record, name)}))"
     if record.column(name).kind == "file":
-        kept = (f"(SELECT u.sha256 FROM main.file_uses AS u WHERE u.sheet = '{record.sheet}' AND u.key = "
-                f"{key_sql(record, 'm')} AND u.\"column\" = '{name}' ORDER BY u.change DESC LIMIT 1)")
+        kept = (
+            f"(SELECT u.sha256 FROM main.file_uses AS u WHERE u.sheet = '{record.sheet}' AND u.key = "
+            f"{key_sql(record, 'm')} AND u.\"column\" = '{name}' ORDER BY u.change DESC LIMIT 1)"
+        )
         sent = f"(SELECT f.sha256 FROM stage.files AS f WHERE f.name = s.{name})"
         said = f"({said} OR (s.{name} IS NOT NULL AND {kept} IS NOT {sent}))"
     return said
@@ -240,7 +278,8 @@ def _note_others(stage: Stage, record: type[Record]) -> None:
     stage.db.execute(
         f"INSERT INTO stage.{_others(record)} SELECT s.row FROM stage.{record.sheet} AS s "
         f"JOIN main.{record.table} AS m ON {_same_key(stage, record)} "
-        f"WHERE m.withdrawn IS NULL AND ({_differs(stage, record)}) ORDER BY s.row")
+        f"WHERE m.withdrawn IS NULL AND ({_differs(stage, record)}) ORDER BY s.row"
+    )
 
 
 def _others(record: type[Record]) -> str:
@@ -248,8 +287,10 @@ def _others(record: type[Record]) -> str:
 
 
 def _from_others(stage: Stage, record: type[Record]) -> str:
-    return (f"FROM stage.{_others(record)} AS o CROSS JOIN stage.{record.sheet} AS s ON s.row = o.row "
-            f"CROSS JOIN main.{record.table} AS m ON {_same_key(stage, record)}")
+    return (
+        f"FROM stage.{_others(record)} AS o CROSS JOIN stage.{record.sheet} AS s ON s.row = o.row "
+        f"CROSS JOIN main.{record.table} AS m ON {_same_key(stage, record)}"
+    )
 
 
 def _is_cleared(record: type[Record], name: str) -> str:
@@ -277,14 +318,21 @@ def _insert(stage: Stage, record: type[Record], origin: Origin, fresh: str) -> N
     absent = [column.name for column in record.columns() if fills_blank(record, column) and column.name not in given]
     own = [] if record.sheet == "survey" else ["survey"]
     columns = [*given, *absent, *own, "from_file", "from_row", "change"]
-    values = [*(f"s.{name}" for name in given), *(_staged_key(stage, record, name) for name in absent),
-              *(f":{name}" for name in own), ":file", _from_row(stage, record), ":change"]
+    values = [
+        *(f"s.{name}" for name in given),
+        *(_staged_key(stage, record, name) for name in absent),
+        *(f":{name}" for name in own),
+        ":file",
+        _from_row(stage, record),
+        ":change",
+    ]
     # In the order of the key, so that a package in any order is stored as fast, and read in that order later.
     order = ", ".join(f"s.{name}" for name in record.key if stage.holds(record.sheet, name))
     stage.db.execute(
         f"INSERT INTO main.{record.table} ({', '.join(columns)}) SELECT {', '.join(values)} "
         f"FROM stage.{record.sheet} AS s {fresh or 'WHERE true'} ORDER BY {order}",
-        {"survey": origin.survey, "file": origin.files[record.sheet], "change": origin.change})
+        {"survey": origin.survey, "file": origin.files[record.sheet], "change": origin.change},
+    )
 
 
 def _update(stage: Stage, record: type[Record], origin: Origin) -> None:
@@ -303,7 +351,8 @@ def _update(stage: Stage, record: type[Record], origin: Origin) -> None:
         f"UPDATE main.{record.table} AS m SET {', '.join(sets)}, {own}from_file = :file, from_row = "
         f"{_from_row(stage, record)}, revision = m.revision + 1, change = :change FROM stage.{record.sheet} AS s "
         f"WHERE s.row IN (SELECT row FROM stage.{_others(record)}) AND {_same_key(stage, record)}",
-        {"survey": origin.survey, "file": origin.files[record.sheet], "change": origin.change})
+        {"survey": origin.survey, "file": origin.files[record.sheet], "change": origin.change},
+    )
 
 
 def _from_row(stage: Stage, record: type[Record]) -> str:
@@ -320,7 +369,8 @@ def _add_places(stage: Stage, record: type[Record]) -> None:
     stage.db.execute(
         f"INSERT INTO main.places (object, place, kind) SELECT DISTINCT s.object, {place}, '{kind}' "
         f"FROM stage.{record.sheet} AS s WHERE NOT EXISTS (SELECT 1 FROM main.places AS p WHERE p.object = s.object "
-        f"AND p.place = {place}) ORDER BY 1, 2")
+        f"AND p.place = {place}) ORDER BY 1, 2"
+    )
 
 
 @contextmanager
@@ -335,8 +385,10 @@ def _triggers_lifted(db: sqlite3.Connection, record: type[Record], rows: int) ->
     names = [f"{record.table}_no_overwrite"]
     if record.sheet in PLACED:
         names += [f"{record.table}_place", "places_no_overwrite"]
-    found = [db.execute("SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND name = ?",
-                        (name,)).fetchone() for name in names]
+    found = [
+        db.execute("SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND name = ?", (name,)).fetchone()
+        for name in names
+    ]
     if rows < LIFTED_FROM or None in found:
         yield False
         return

@@ -44,8 +44,9 @@ def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, h
         already, things of two objects, and records that say different things; nothing is changed.
     """
     if sheet not in MERGED:
-        raise write.refused(sheet, second, f"{_WHY_NOT.get(sheet, _UNMERGED)} One thing can be said of "
-                            f"{', '.join(MERGED)}.")
+        raise write.refused(
+            sheet, second, f"{_WHY_NOT.get(sheet, _UNMERGED)} One thing can be said of {', '.join(MERGED)}."
+        )
     with write.transaction(db) as connection:
         known = names.load(connection) or Names((), {})
         one, two = (_node(connection, known, sheet, text) for text in (first, second))
@@ -70,10 +71,15 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
     :raises InputRefused: for kinds without a code of their own, unknown keys, and codes that are not free.
     """
     if sheet not in CODED:
-        raise write.refused(sheet, key, "The code of a survey stands with every record that it brought, and stays: "
-                            "mend its title with `firstcoat correct`." if sheet == "survey" else
-                            f"A record in {sheet} has no code of its own: rename the thing that it belongs to. "
-                            f"Renamed can be {', '.join(CODED)}.")
+        raise write.refused(
+            sheet,
+            key,
+            "The code of a survey stands with every record that it brought, and stays: "
+            "mend its title with `firstcoat correct`."
+            if sheet == "survey"
+            else f"A record in {sheet} has no code of its own: rename the thing that it belongs to. "
+            f"Renamed can be {', '.join(CODED)}.",
+        )
     record = BY_SHEET[sheet]
     with write.transaction(db) as connection:
         known = names.load(connection) or Names((), {})
@@ -122,15 +128,19 @@ def hold(db: sqlite3.Connection, objects: Iterable[str]) -> None:
     if known is None:
         return
     faults = [_fault(found.sheet, found.one, found.sentence()) for found in read.disagreements(db, objects)]
-    touched = [code for code in sorted({known.object(code) for code in objects})
-               if not known.touched.isdisjoint(known.objects(code))]
+    touched = [
+        code
+        for code in sorted({known.object(code) for code in objects})
+        if not known.touched.isdisjoint(known.objects(code))
+    ]
     if touched:
         faults += _parts_of_themselves(db, known)
     for code in touched:
         faults += _had_before(db, known, code)
         zones = {row.zone: row.within for row in read.joined_rows(db, known, Zone, code) if isinstance(row, Zone)}
-        parts = current([row for row in read.joined_rows(db, known, Component, code) if isinstance(row, Component)],
-                        "component")
+        parts = current(
+            [row for row in read.joined_rows(db, known, Component, code) if isinstance(row, Component)], "component"
+        )
         for sheet, parents in (("zones", zones), ("components", {c: row.parent for c, row in parts.items()})):
             way = circle(parents)
             if way:
@@ -171,30 +181,56 @@ def _node(db: sqlite3.Connection, known: Names, sheet: str, text: str) -> Node:
         values = (own,) if sheet == "objects" else (own, stored)
         if db.execute(f"SELECT 1 FROM {record.table} WHERE {where} LIMIT 1", values).fetchone() is not None:
             return (sheet, own, stored)
-    shown = {text_of((sheet, own, code)) for own, code in db.execute(
-        f"SELECT DISTINCT object, {repr('') if sheet == 'objects' else record.key[1]} FROM {record.table} "
-        "WHERE object = ? OR ? LIMIT 20000", (object_code, sheet == "objects"))}
+    shown = {
+        text_of((sheet, own, code))
+        for own, code in db.execute(
+            f"SELECT DISTINCT object, {repr('') if sheet == 'objects' else record.key[1]} FROM {record.table} "
+            "WHERE object = ? OR ? LIMIT 20000",
+            (object_code, sheet == "objects"),
+        )
+    }
     close = difflib.get_close_matches(text, sorted(shown), n=1, cutoff=0.5)
     form = "OBJECT" if sheet == "objects" else "OBJECT/CODE"
-    raise InputRefused([Fault("the database", sheet, None, None, f"{sheet} {text}",
-                              f"There is no such thing in {sheet}. Write {form}.", close[0] if close else None)])
+    raise InputRefused(
+        [
+            Fault(
+                "the database",
+                sheet,
+                None,
+                None,
+                f"{sheet} {text}",
+                f"There is no such thing in {sheet}. Write {form}.",
+                close[0] if close else None,
+            )
+        ]
+    )
 
 
 def _may_be_one(db: sqlite3.Connection, known: Names, one: Node, two: Node) -> None:
     sheet = one[0]
     if known.first.get(one, one) == known.first.get(two, two):
-        raise write.refused(sheet, text_of(two), f"{text_of(one)} and {text_of(two)} are one thing already; nothing "
-                            "was changed.")
+        raise write.refused(
+            sheet, text_of(two), f"{text_of(one)} and {text_of(two)} are one thing already; nothing was changed."
+        )
     if sheet != "objects" and known.object(one[1]) != known.object(two[1]):
-        raise write.refused(sheet, text_of(two), f"{one[1]} and {two[1]} are two objects. Where they are one, say that "
-                            "first: firstcoat same DB objects.")
+        raise write.refused(
+            sheet,
+            text_of(two),
+            f"{one[1]} and {two[1]} are two objects. Where they are one, say that first: firstcoat same DB objects.",
+        )
     record = BY_SHEET[sheet]
     for node in (one, two):
         code = "" if sheet == "objects" else f" AND {record.key[1]} = ?"
-        if db.execute(f"SELECT 1 FROM live_{record.table} WHERE object = ?{code} LIMIT 1",
-                      node[1:2] if sheet == "objects" else node[1:]).fetchone() is None:
-            raise write.refused(sheet, text_of(node), "It is out of account, so nothing is read of it. Have it "
-                                "reinstated first.")
+        if (
+            db.execute(
+                f"SELECT 1 FROM live_{record.table} WHERE object = ?{code} LIMIT 1",
+                node[1:2] if sheet == "objects" else node[1:],
+            ).fetchone()
+            is None
+        ):
+            raise write.refused(
+                sheet, text_of(node), "It is out of account, so nothing is read of it. Have it reinstated first."
+            )
 
 
 def _as_stated(known: Names, one: Node, two: Node) -> tuple[Node, Node]:
@@ -203,8 +239,12 @@ def _as_stated(known: Names, one: Node, two: Node) -> tuple[Node, Node]:
             return made.node, made.other
     mine = [made for made in known.statements if made.action == names.SAME and {one, two} & {made.node, made.other}]
     by_way = "; ".join(f"{text_of(made.other)} {text_of(made.node)}" for made in mine)
-    raise write.refused(one[0], text_of(two), f"Nobody said of {text_of(one)} and {text_of(two)} that they are one "
-                        + (f"thing; said was {by_way}." if by_way else "thing."))
+    raise write.refused(
+        one[0],
+        text_of(two),
+        f"Nobody said of {text_of(one)} and {text_of(two)} that they are one "
+        + (f"thing; said was {by_way}." if by_way else "thing."),
+    )
 
 
 def _is_free(db: sqlite3.Connection, known: Names, node: Node, other: Node, code: str) -> None:
@@ -216,31 +256,52 @@ def _is_free(db: sqlite3.Connection, known: Names, node: Node, other: Node, code
             taken = [(kind, str(own), "") for (own,) in db.execute("SELECT object FROM objects")]
         else:
             column = record.key[1]
-            taken = [(kind, own, str(stored)) for own in known.objects(node[1]) for (stored,) in
-                     db.execute(f"SELECT DISTINCT {column} FROM {record.table} WHERE object = ?", (own,))]
-        given = {name: thing for name, thing in known.stored_as.items()
-                 if name[0] == kind and (kind == "objects" or name[1] in known.objects(node[1]))}
+            taken = [
+                (kind, own, str(stored))
+                for own in known.objects(node[1])
+                for (stored,) in db.execute(f"SELECT DISTINCT {column} FROM {record.table} WHERE object = ?", (own,))
+            ]
+        given = {
+            name: thing
+            for name, thing in known.stored_as.items()
+            if name[0] == kind and (kind == "objects" or name[1] in known.objects(node[1]))
+        }
         for name, thing in [*((each, each) for each in taken), *given.items()]:
             written = name[1] if kind == "objects" else name[2]
             own_thing = known.first.get(thing, thing) == node
             if written == code and not (own_thing and thing == node):
-                raise write.refused(sheet, text_of(node), f"{text_of(other)} is the code of "
-                                    + ("the same thing already: firstcoat same says which of two is read."
-                                       if own_thing else f"another record in {kind}. Where both are one thing, "
-                                       "firstcoat same says so; else choose another code."))
+                raise write.refused(
+                    sheet,
+                    text_of(node),
+                    f"{text_of(other)} is the code of "
+                    + (
+                        "the same thing already: firstcoat same says which of two is read."
+                        if own_thing
+                        else f"another record in {kind}. Where both are one thing, "
+                        "firstcoat same says so; else choose another code."
+                    ),
+                )
             if written != code and not own_thing and fold(written) == fold(code):
-                raise write.refused(sheet, text_of(node), f"{code} differs from {written} only in case, blanks, width "
-                                    "or leading zeros. Choose a code that differs more.")
+                raise write.refused(
+                    sheet,
+                    text_of(node),
+                    f"{code} differs from {written} only in case, blanks, width "
+                    "or leading zeros. Choose a code that differs more.",
+                )
 
 
 def _parts_of_themselves(db: sqlite3.Connection, known: Names) -> list[Fault]:
     parents: dict[str, str | None] = {}
-    for own, part_of in db.execute("SELECT object, part_of FROM live_objects WHERE part_of IS NOT NULL "
-                                   "ORDER BY object"):
+    for own, part_of in db.execute(
+        "SELECT object, part_of FROM live_objects WHERE part_of IS NOT NULL ORDER BY object"
+    ):
         parents[known.object(own)] = known.object(part_of)
     way = circle(parents)
-    return [_fault("objects", way[0], f"One would be a part of itself: {' → '.join(way)}. Correct part_of first.")
-            ] if way else []
+    return (
+        [_fault("objects", way[0], f"One would be a part of itself: {' → '.join(way)}. Correct part_of first.")]
+        if way
+        else []
+    )
 
 
 def _had_before(db: sqlite3.Connection, known: Names, shown: str) -> Iterator[Fault]:
@@ -251,11 +312,20 @@ def _had_before(db: sqlite3.Connection, known: Names, shown: str) -> Iterator[Fa
         if kin == ("objects",):
             continue
         stored, live = (
-            {(kind, own, str(code)) for kind in kin for number in (first, *further) for own, code in db.execute(
-                f"SELECT DISTINCT object, {CODE_COLUMN[kind]} FROM {prefix}{BY_SHEET[kind].table} WHERE object = ?",
-                (number,))} for prefix in ("", "live_"))
+            {
+                (kind, own, str(code))
+                for kind in kin
+                for number in (first, *further)
+                for own, code in db.execute(
+                    f"SELECT DISTINCT object, {CODE_COLUMN[kind]} FROM {prefix}{BY_SHEET[kind].table} WHERE object = ?",
+                    (number,),
+                )
+            }
+            for prefix in ("", "live_")
+        )
         had = {node[2]: node for node in stored if node[1] == first} | {
-            name[2]: node for name, node in known.stored_as.items() if name[0] in kin and name[1] == first}
+            name[2]: node for name, node in known.stored_as.items() if name[0] in kin and name[1] == first
+        }
         for node in sorted(live):
             called = known.code(*node)
             other = had.get(called, node)
@@ -263,13 +333,19 @@ def _had_before(db: sqlite3.Connection, known: Names, shown: str) -> Iterator[Fa
             # Two that are both called so now were compared as records already.
             if node[1] == first or one_thing or (other in live and known.code(*other) == called):
                 continue
-            yield _fault(node[0], text_of(node), f"It would be {shown}/{called}, which another record in {other[0]} "
-                         "was called before, or is out of account. Rename this one first.")
+            yield _fault(
+                node[0],
+                text_of(node),
+                f"It would be {shown}/{called}, which another record in {other[0]} "
+                "was called before, or is out of account. Rename this one first.",
+            )
 
 
 def _state(db: sqlite3.Connection, sheet: str, node: Node, other: Node, holds: bool, change: int) -> None:
-    db.execute('INSERT INTO same_things (sheet, "key", same_as, holds, change) VALUES (?, ?, ?, ?, ?)',
-               (sheet, text_of(node), text_of(other), int(holds), change))
+    db.execute(
+        'INSERT INTO same_things (sheet, "key", same_as, holds, change) VALUES (?, ?, ?, ?, ?)',
+        (sheet, text_of(node), text_of(other), int(holds), change),
+    )
 
 
 def _objects(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
@@ -279,15 +355,22 @@ def _objects(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
     codes = {node[1] for node in nodes}
     if nodes[0][0] == "objects":
         codes |= _parts_of(db, {own for known in (before, after) for code in codes for own in known.objects(code)})
-    return sorted({number for known in (before, after) for code in codes
-                   for number in (code, known.object(code), *known.objects(code))})
+    return sorted(
+        {
+            number
+            for known in (before, after)
+            for code in codes
+            for number in (code, known.object(code), *known.objects(code))
+        }
+    )
 
 
 def _parts_of(db: sqlite3.Connection, codes: set[str]) -> set[str]:
     """The stored numbers of objects that are recorded as parts of some; they name these."""
     marks = ", ".join("?" * len(codes))
-    return {code for (code,) in db.execute(f"SELECT object FROM live_objects WHERE part_of IN ({marks})",
-                                           sorted(codes))}
+    return {
+        code for (code,) in db.execute(f"SELECT object FROM live_objects WHERE part_of IN ({marks})", sorted(codes))
+    }
 
 
 def _fault(sheet: str, key: str, message: str) -> Fault:

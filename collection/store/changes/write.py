@@ -21,8 +21,23 @@ from collection.store.changes import checked_values
 from collection.store.derive import mark_stale
 from collection.store.schema.tables import earlier_content, stored_names, stored_values
 
-__all__ = ["amend", "begin_change", "bulk_inserts", "correct", "finish", "insert", "mark_stale", "refused", "reinstate",
-           "seal_change", "seal_open_changes", "split_key", "touched_by", "transaction", "withdraw"]
+__all__ = [
+    "amend",
+    "begin_change",
+    "bulk_inserts",
+    "correct",
+    "finish",
+    "insert",
+    "mark_stale",
+    "refused",
+    "reinstate",
+    "seal_change",
+    "seal_open_changes",
+    "split_key",
+    "touched_by",
+    "transaction",
+    "withdraw",
+]
 
 WITHDRAW, REINSTATE, CORRECT = "withdraw", "reinstate", "correct"
 Values = Mapping[str, Any]
@@ -30,20 +45,30 @@ Where = sqlite3.Connection | Path | str
 """A file, which is opened and closed again, or a connection, inside or outside a transaction."""
 
 
-def insert(db: sqlite3.Connection, record: Record, *, change: int, survey: str, from_file: str,
-           from_row: int | None) -> Key:
+def insert(
+    db: sqlite3.Connection, record: Record, *, change: int, survey: str, from_file: str, from_row: int | None
+) -> Key:
     """Store one new record and give its key; for a survey's own row `survey` is its code."""
     row = stored_values(record)
     row.update(from_file=from_file, from_row=from_row, revision=1, change=change)
     if record.sheet != "survey":
         row["survey"] = survey
-    db.execute(f"INSERT INTO {record.table} ({', '.join(row)}) VALUES ({', '.join('?' * len(row))})",
-               tuple(row.values()))
+    db.execute(
+        f"INSERT INTO {record.table} ({', '.join(row)}) VALUES ({', '.join('?' * len(row))})", tuple(row.values())
+    )
     return tuple(row[name] for name in record.key)
 
 
-def amend(db: sqlite3.Connection, sheet: str, key: Key, values: Values, change: int, survey: str, from_file: str,
-          from_row: int | None) -> None:
+def amend(
+    db: sqlite3.Connection,
+    sheet: str,
+    key: Key,
+    values: Values,
+    change: int,
+    survey: str,
+    from_file: str,
+    from_row: int | None,
+) -> None:
     """Replace cells of a stored record by what another survey says; the old content goes to the history.
 
     `values` are stored values, `None` or `CLEAR` for one to be cleared; each date's bounds follow by themselves.
@@ -113,9 +138,15 @@ def bulk_inserts(db: sqlite3.Connection, tables: Iterable[str]) -> Iterator[None
     Having the trigger costs half as much again as the insert itself. Meanwhile the write lock keeps every
     other program out, a plain INSERT still stops at a key that is taken, and a kill undoes all of it.
     """
-    guards = [(f"{table}_no_overwrite", *db.execute("SELECT sql FROM main.sqlite_master WHERE type = 'trigger' "
-                                                    "AND name = ?", (f"{table}_no_overwrite",)).fetchone())
-              for table in tables]
+    guards = [
+        (
+            f"{table}_no_overwrite",
+            *db.execute(
+                "SELECT sql FROM main.sqlite_master WHERE type = 'trigger' AND name = ?", (f"{table}_no_overwrite",)
+            ).fetchone(),
+        )
+        for table in tables
+    ]
     for name, _ in guards:
         db.execute(f"DROP TRIGGER main.{name}")
     try:
@@ -139,8 +170,13 @@ def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdr
         name = keys.shown(sheet, parts)
         row = _stored(connection, record, parts)
         if withdrawn == (row["withdrawn"] is not None):
-            raise refused(sheet, name, "The record is out of account already; nothing was changed." if withdrawn
-                          else "The record was not withdrawn; nothing was changed.")
+            raise refused(
+                sheet,
+                name,
+                "The record is out of account already; nothing was changed."
+                if withdrawn
+                else "The record was not withdrawn; nothing was changed.",
+            )
         change = begin_change(connection, by, why, WITHDRAW if withdrawn else REINSTATE, f"{sheet} {name}")
         _replace(connection, record, parts, row, {"withdrawn": change if withdrawn else None}, change)
         if sheet == "survey":
@@ -180,8 +216,12 @@ def _settle(db: sqlite3.Connection, survey: str, change: int) -> None:
     wrote are copies and say nothing of their own.
     """
     gone = {code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NOT NULL")}
-    actions = dict(db.execute("SELECT number, action FROM changes WHERE action = ? OR action = ? OR action = ?",
-                              (WITHDRAW, REINSTATE, CORRECT)))
+    actions = dict(
+        db.execute(
+            "SELECT number, action FROM changes WHERE action = ? OR action = ? OR action = ?",
+            (WITHDRAW, REINSTATE, CORRECT),
+        )
+    )
     for record in SHEETS:
         if record.sheet == "survey":
             continue
@@ -192,8 +232,9 @@ def _settle(db: sqlite3.Connection, survey: str, change: int) -> None:
                 _replace(db, record, key, row, wanted, change)
 
 
-def _standing(record: type[Record], key: Key, contents: list[dict[str, Any]], gone: set[str],
-              actions: Mapping[int, str]) -> dict[str, Any]:
+def _standing(
+    record: type[Record], key: Key, contents: list[dict[str, Any]], gone: set[str], actions: Mapping[int, str]
+) -> dict[str, Any]:
     """What a record says once the surveys `gone` are left out, with where it comes from.
 
     Where nobody who is heard ever altered a cell, it says what the survey that brought the record said last. A
@@ -223,18 +264,24 @@ def _standing(record: type[Record], key: Key, contents: list[dict[str, Any]], go
 
 def _spoken_of(db: sqlite3.Connection, record: type[Record], survey: str) -> list[Key]:
     """The keys of records with more than one content, one of them by the survey."""
-    keyed = {tuple(earlier_content(record, content)[part] for part in record.key)
-             for (content,) in db.execute("SELECT content FROM history WHERE sheet = ? AND survey = ?",
-                                          (record.sheet, survey))}
-    keyed.update(db.execute(f"SELECT {', '.join(record.key)} FROM {record.table} WHERE survey = ? AND revision > 1",
-                            (survey,)))
+    keyed = {
+        tuple(earlier_content(record, content)[part] for part in record.key)
+        for (content,) in db.execute(
+            "SELECT content FROM history WHERE sheet = ? AND survey = ?", (record.sheet, survey)
+        )
+    }
+    keyed.update(
+        db.execute(f"SELECT {', '.join(record.key)} FROM {record.table} WHERE survey = ? AND revision > 1", (survey,))
+    )
     return sorted(keyed)
 
 
 def _contents(db: sqlite3.Connection, record: type[Record], key: Key) -> list[dict[str, Any]]:
     """The earlier contents of one record, oldest first."""
-    rows = db.execute("SELECT content FROM history WHERE sheet = ? AND key = ? ORDER BY id",
-                      (record.sheet, keys.shown(record.sheet, key)))
+    rows = db.execute(
+        "SELECT content FROM history WHERE sheet = ? AND key = ? ORDER BY id",
+        (record.sheet, keys.shown(record.sheet, key)),
+    )
     contents = [earlier_content(record, content) for (content,) in rows]
     return [content for content in contents if tuple(content[name] for name in record.key) == key]
 
@@ -242,8 +289,10 @@ def _contents(db: sqlite3.Connection, record: type[Record], key: Key) -> list[di
 def _replace(db: sqlite3.Connection, record: type[Record], key: Key, row: Values, values: Values, change: int) -> None:
     names = [name for name in values if name not in record.key and name not in ("revision", "change")]
     assignments = ", ".join(f"{name} = ?" for name in names)
-    db.execute(f"UPDATE {record.table} SET {assignments}, revision = ?, change = ? WHERE {keys.where(record)}",
-               (*(values[name] for name in names), row["revision"] + 1, change, *key))
+    db.execute(
+        f"UPDATE {record.table} SET {assignments}, revision = ?, change = ? WHERE {keys.where(record)}",
+        (*(values[name] for name in names), row["revision"] + 1, change, *key),
+    )
 
 
 def _stored(db: sqlite3.Connection, record: type[Record], key: Key) -> dict[str, Any]:

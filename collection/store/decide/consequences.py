@@ -61,12 +61,15 @@ class Consequence:
             return []
         called = f" (was {self.called})" if self.called else ""
         lines = [f"{self.proposal}{called}: {_from_to(self.before, self.after)}"]
-        lines += [f"  {loss}: {_from_to(before, after, 'no loss')}"
-                  for loss, before, after in self.losses[:MOST_LOSSES]]
+        lines += [
+            f"  {loss}: {_from_to(before, after, 'no loss')}" for loss, before, after in self.losses[:MOST_LOSSES]
+        ]
         if len(self.losses) > MOST_LOSSES:
             lines.append(f"  … and {len(self.losses) - MOST_LOSSES} losses more.")
-        lines += [f"  {requirement}: {before or 'not asked'} -> {after or 'not asked'}"
-                  for requirement, before, after in self.requirements]
+        lines += [
+            f"  {requirement}: {before or 'not asked'} -> {after or 'not asked'}"
+            for requirement, before, after in self.requirements
+        ]
         if self.overtaken:
             lines.append("  Its approval no longer stands on what is known: it has to be decided again.")
         return lines
@@ -75,9 +78,15 @@ class Consequence:
         def listed(rows: Iterable[tuple[str, str | None, str | None]]) -> list[dict[str, str | None]]:
             return [{"id": name, "before": before, "after": after} for name, before, after in rows]
 
-        return {"proposal": self.proposal, "called_before": self.called, "before": self.before, "after": self.after,
-                "losses": listed(self.losses), "requirements": listed(self.requirements),
-                "approval_overtaken": self.overtaken}
+        return {
+            "proposal": self.proposal,
+            "called_before": self.called,
+            "before": self.before,
+            "after": self.after,
+            "losses": listed(self.losses),
+            "requirements": listed(self.requirements),
+            "approval_overtaken": self.overtaken,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +100,26 @@ class Consequences:
     def sentences(self) -> list[str]:
         """What changed, then how many proposals stand as before."""
         if self.not_looked:
-            return [f"{self.not_looked} proposals are on what it touches, too many to assess before and after: "
-                    "`firstcoat assess --all` says how they stand."]
+            return [
+                f"{self.not_looked} proposals are on what it touches, too many to assess before and after: "
+                "`firstcoat assess --all` says how they stand."
+            ]
         lines = [line for proposal in self.proposals for line in proposal.sentences()]
         same = sum(not proposal.changed for proposal in self.proposals)
         if same:
-            lines.append(f"{same} open or approved proposals stand as they did." if same > 1 else
-                         "One open or approved proposal stands as it did.")
+            lines.append(
+                f"{same} open or approved proposals stand as they did."
+                if same > 1
+                else "One open or approved proposal stands as it did."
+            )
         return lines
 
     def as_json(self) -> dict[str, Any]:
         """For the answers of commands."""
-        return {"severities": [proposal.as_json() for proposal in self.proposals],
-                "severities_not_looked_at": self.not_looked}
+        return {
+            "severities": [proposal.as_json() for proposal in self.proposals],
+            "severities_not_looked_at": self.not_looked,
+        }
 
 
 NOT_ASKED = Consequences()
@@ -141,8 +157,11 @@ class Watch:
         """The stored keys of the proposals in account on the objects, under any of their numbers."""
         known = names.load(self._db)
         numbers = {own for code in self._objects for own in ((code,) if known is None else known.objects(code))}
-        return self._db.execute("SELECT object, proposal FROM live_proposals WHERE object IN (SELECT value FROM "
-                                "json_each(?)) ORDER BY object, proposal", (json.dumps(sorted(numbers)),)).fetchall()
+        return self._db.execute(
+            "SELECT object, proposal FROM live_proposals WHERE object IN (SELECT value FROM "
+            "json_each(?)) ORDER BY object, proposal",
+            (json.dumps(sorted(numbers)),),
+        ).fetchall()
 
     def _standing(self, keys: Iterable[Key]) -> dict[Key, tuple[Assessment, bool]]:
         """Of each that is open or approved: its assessment, and whether its approval stands."""
@@ -155,15 +174,23 @@ class Watch:
                 if made and made[-1].decision == "refuse" and made[-1].steps is None:
                     continue
                 proposal = read.load_proposal(self._db, number, code)
-                stands = bool(made) and made[-1].decision == "approve" and not decisions.is_overtaken(
-                    made[-1], facts, proposal, self._policy)
+                stands = (
+                    bool(made)
+                    and made[-1].decision == "approve"
+                    and not decisions.is_overtaken(made[-1], facts, proposal, self._policy)
+                )
                 found[number, code] = (assess(facts, proposal, self._policy), stands)
         return found
 
 
-def carried_out(path: Path | str, objects: Callable[[sqlite3.Connection], Iterable[str]],
-                act: Callable[[sqlite3.Connection], int], *, dry_run: bool = False,
-                policy: Policy | None = None) -> tuple[int | None, Consequences]:
+def carried_out(
+    path: Path | str,
+    objects: Callable[[sqlite3.Connection], Iterable[str]],
+    act: Callable[[sqlite3.Connection], int],
+    *,
+    dry_run: bool = False,
+    policy: Policy | None = None,
+) -> tuple[int | None, Consequences]:
     """Do one change in a transaction of its own, and tell what it does to proposed work.
 
     :param objects: the objects it touches, asked before the change.
@@ -203,15 +230,19 @@ def _as_it_is(sheet: str, code: str) -> str:
     return code
 
 
-def _consequence(called: str, was: tuple[Assessment, bool] | None, then: tuple[Assessment, bool] | None,
-                 moved: Called) -> Consequence:
+def _consequence(
+    called: str, was: tuple[Assessment, bool] | None, then: tuple[Assessment, bool] | None, moved: Called
+) -> Consequence:
     before, after = (None if each is None else each[0] for each in (was, then))
     return Consequence(
-        called, before.outcome if before else None, after.outcome if after else None,
+        called,
+        before.outcome if before else None,
+        after.outcome if after else None,
         _other(_losses(before, moved), _losses(after, _as_it_is)) if before and after else (),
         _other(_requirements(before, moved), _requirements(after, _as_it_is)) if before and after else (),
         overtaken=bool(was and was[1] and not (then and then[1])),
-        called=before.proposal if before and before.proposal != called else None)
+        called=before.proposal if before and before.proposal != called else None,
+    )
 
 
 def _losses(found: Assessment, moved: Called) -> Severities:
@@ -235,8 +266,12 @@ def _thing(loss: Loss, moved: Called) -> str:
     return moved("samples", code) + slash + rest
 
 
-_SUBJECT = {"decision on a later scheme": "schemes", "open claim": "claims", "hazard addressed": "hazards",
-            ANSWERED: "advice"}
+_SUBJECT = {
+    "decision on a later scheme": "schemes",
+    "open claim": "claims",
+    "hazard addressed": "hazards",
+    ANSWERED: "advice",
+}
 
 
 def _requirements(found: Assessment, moved: Called) -> Severities:
@@ -251,8 +286,11 @@ def _requirements(found: Assessment, moved: Called) -> Severities:
 
 
 def _other(before: Severities, after: Severities) -> tuple[tuple[str, str | None, str | None], ...]:
-    return tuple((name, before.get(name), after.get(name)) for name in sorted({*before, *after})
-                 if before.get(name) != after.get(name))
+    return tuple(
+        (name, before.get(name), after.get(name))
+        for name in sorted({*before, *after})
+        if before.get(name) != after.get(name)
+    )
 
 
 def _from_to(before: str | None, after: str | None, nothing: str = "not in account") -> str:

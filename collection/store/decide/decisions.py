@@ -51,17 +51,38 @@ class Decision:
     answers: tuple[Answer, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        return {"format": 1, "proposal": self.proposal, "number": self.number, "decision": self.decision,
-                "steps": None if self.steps is None else list(self.steps), "conditions": list(self.conditions),
-                "by": self.by, "reason": self.reason, "at": self.at, "inputs_sha256": self.inputs_sha256,
-                "outcome": self.outcome, "stale": self.stale,
-                "overrides": [{"loss": i, "severity": s, "reason": r} for i, s, r in self.overrides],
-                "answers": [{"advice": each.advice, "reason": each.reason} for each in self.answers]}
+        return {
+            "format": 1,
+            "proposal": self.proposal,
+            "number": self.number,
+            "decision": self.decision,
+            "steps": None if self.steps is None else list(self.steps),
+            "conditions": list(self.conditions),
+            "by": self.by,
+            "reason": self.reason,
+            "at": self.at,
+            "inputs_sha256": self.inputs_sha256,
+            "outcome": self.outcome,
+            "stale": self.stale,
+            "overrides": [{"loss": i, "severity": s, "reason": r} for i, s, r in self.overrides],
+            "answers": [{"advice": each.advice, "reason": each.reason} for each in self.answers],
+        }
 
 
-def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, by: str, reason: str,
-           steps: Sequence[int] = (), conditions: Sequence[str] = (), overrides: Mapping[str, str] | None = None,
-           answers: Mapping[str, str] | None = None, policy: Policy | None = None) -> Decision:
+def decide(
+    path: Path,
+    object_code: str,
+    proposal_code: str,
+    decision: str,
+    *,
+    by: str,
+    reason: str,
+    steps: Sequence[int] = (),
+    conditions: Sequence[str] = (),
+    overrides: Mapping[str, str] | None = None,
+    answers: Mapping[str, str] | None = None,
+    policy: Policy | None = None,
+) -> Decision:
     """Assess under the write lock, hold the gate, and record the decision with its assessment.
 
     :param overrides: the reason of each loss that is accepted, by its id.
@@ -93,28 +114,52 @@ def decide(path: Path, object_code: str, proposal_code: str, decision: str, *, b
             contents = _contents(facts, assessment)
             number = len(earlier) + 1
             change = write.begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
-            made = Decision(assessment.proposal, number, decision, tuple(steps) or None,
-                            tuple(conditions), by, reason, datetime.now(UTC).isoformat(timespec="seconds"),
-                            assessment.inputs_sha256, assessment.outcome,
-                            tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())), False,
-                            change, tuple(Answer(code, contents[code], why) for code, why in sorted(answered.items())))
+            made = Decision(
+                assessment.proposal,
+                number,
+                decision,
+                tuple(steps) or None,
+                tuple(conditions),
+                by,
+                reason,
+                datetime.now(UTC).isoformat(timespec="seconds"),
+                assessment.inputs_sha256,
+                assessment.outcome,
+                tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())),
+                False,
+                change,
+                tuple(Answer(code, contents[code], why) for code, why in sorted(answered.items())),
+            )
             stored = read.stored_proposal(db, object_code, proposal_code)
             assert stored is not None
             db.execute(
                 "INSERT INTO decisions (object, proposal, number, decision, steps, conditions, decided_by, reason, "
                 "decided_at, inputs_sha256, outcome, assessment, change) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
-                (*stored, number, decision,
-                 None if made.steps is None else json.dumps(list(made.steps)), json.dumps(list(made.conditions)),
-                 by, reason, made.at, made.inputs_sha256, made.outcome,
-                 json.dumps(assessment.as_json(), sort_keys=True, ensure_ascii=False), change))
+                (
+                    *stored,
+                    number,
+                    decision,
+                    None if made.steps is None else json.dumps(list(made.steps)),
+                    json.dumps(list(made.conditions)),
+                    by,
+                    reason,
+                    made.at,
+                    made.inputs_sha256,
+                    made.outcome,
+                    json.dumps(assessment.as_json(), sort_keys=True, ensure_ascii=False),
+                    change,
+                ),
+            )
             db.executemany(
                 "INSERT INTO overrides (object, proposal, number, loss, severity, reason, change) "
                 "VALUES (?,?,?,?,?,?,?)",
-                [(*stored, number, *row, change) for row in made.overrides])
+                [(*stored, number, *row, change) for row in made.overrides],
+            )
             db.executemany(
                 "INSERT INTO answers (object, proposal, number, advice, content, reason, change) "
                 "VALUES (?,?,?,?,?,?,?)",
-                [(*stored, number, each.advice, each.content, each.reason, change) for each in made.answers])
+                [(*stored, number, each.advice, each.content, each.reason, change) for each in made.answers],
+            )
             write.seal_change(db, change)
     finally:
         database.close(db)
@@ -129,23 +174,44 @@ def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> l
         return found
     rows = db.execute(
         "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome, change "
-        "FROM decisions WHERE object = ? AND proposal = ? ORDER BY number", stored).fetchall()
+        "FROM decisions WHERE object = ? AND proposal = ? ORDER BY number",
+        stored,
+    ).fetchall()
     for number, decision, steps, conditions, by, reason, at, inputs, outcome, change in rows:
-        kept = db.execute("SELECT loss, severity, reason FROM overrides "
-                          "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
-                          (*stored, number)).fetchall()
-        answers = db.execute("SELECT advice, content, reason FROM answers "
-                             "WHERE object = ? AND proposal = ? AND number = ? ORDER BY advice",
-                             (*stored, number)).fetchall()
-        found.append(Decision(f"{object_code}/{proposal_code}", number, decision,
-                              None if steps is None else tuple(json.loads(steps)), tuple(json.loads(conditions)),
-                              by, reason, at, inputs, outcome, tuple((a, b, c) for a, b, c in kept), False, change,
-                              tuple(Answer(*row) for row in answers)))
+        kept = db.execute(
+            "SELECT loss, severity, reason FROM overrides "
+            "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
+            (*stored, number),
+        ).fetchall()
+        answers = db.execute(
+            "SELECT advice, content, reason FROM answers "
+            "WHERE object = ? AND proposal = ? AND number = ? ORDER BY advice",
+            (*stored, number),
+        ).fetchall()
+        found.append(
+            Decision(
+                f"{object_code}/{proposal_code}",
+                number,
+                decision,
+                None if steps is None else tuple(json.loads(steps)),
+                tuple(json.loads(conditions)),
+                by,
+                reason,
+                at,
+                inputs,
+                outcome,
+                tuple((a, b, c) for a, b, c in kept),
+                False,
+                change,
+                tuple(Answer(*row) for row in answers),
+            )
+        )
     return found
 
 
-def standing(db: sqlite3.Connection, object_code: str, proposal_code: str,
-             policy: Policy | None = None) -> Decision | None:
+def standing(
+    db: sqlite3.Connection, object_code: str, proposal_code: str, policy: Policy | None = None
+) -> Decision | None:
     """The newest decision, marked stale where the assessment would now read other records or another policy."""
     made = decisions(db, object_code, proposal_code)
     if not made:
@@ -169,8 +235,10 @@ def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
     have = {s.step for s in proposal.steps}
     missing = sorted(set(steps) - have)
     if missing:
-        raise WrongCommand(f"The proposal has no step {', '.join(map(str, missing))}; its steps are "
-                           f"{', '.join(map(str, sorted(have)))}.")
+        raise WrongCommand(
+            f"The proposal has no step {', '.join(map(str, missing))}; its steps are "
+            f"{', '.join(map(str, sorted(have)))}."
+        )
     return proposal.up_to(max(steps))
 
 
@@ -185,8 +253,9 @@ def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[s
     return kept
 
 
-def answers_so_far(db: sqlite3.Connection, object_code: str, proposal_code: str, facts: Facts,
-                   assessment: Assessment) -> dict[str, str]:
+def answers_so_far(
+    db: sqlite3.Connection, object_code: str, proposal_code: str, facts: Facts, assessment: Assessment
+) -> dict[str, str]:
     """The answers of earlier decisions that still hold, by the advice's code: what another approval need not say."""
     return answers_that_hold(_answered(decisions(db, object_code, proposal_code)), facts, assessment)
 
@@ -227,33 +296,53 @@ def _reasoned(given: Mapping[str, str] | None, what: str) -> dict[str, str]:
 def _known(overrides: Mapping[str, str], answers: Mapping[str, str], assessment: Assessment) -> None:
     unknown = set(overrides) - {loss.id for loss in assessment.losses}
     if unknown:
-        raise WrongCommand(f"No loss is called {', '.join(sorted(unknown))}. The losses are: "
-                           f"{', '.join(loss.id for loss in assessment.losses) or 'none'}.")
+        raise WrongCommand(
+            f"No loss is called {', '.join(sorted(unknown))}. The losses are: "
+            f"{', '.join(loss.id for loss in assessment.losses) or 'none'}."
+        )
     against = [row.advice for row in assessment.advice]
     missing = sorted(set(answers) - set(against))
     if missing:
-        raise WrongCommand(f"No advice in force against these steps is called {', '.join(missing)}. The advice "
-                           f"against them is: {', '.join(against) or 'none'}.")
+        raise WrongCommand(
+            f"No advice in force against these steps is called {', '.join(missing)}. The advice "
+            f"against them is: {', '.join(against) or 'none'}."
+        )
 
 
-def _hold(assessment: Assessment, covered: Mapping[str, str], answered: Mapping[str, str], conditions: Sequence[str],
-          asked: set[int]) -> None:
+def _hold(
+    assessment: Assessment,
+    covered: Mapping[str, str],
+    answered: Mapping[str, str],
+    conditions: Sequence[str],
+    asked: set[int],
+) -> None:
     """Refuse an approval over what the asked steps (none = all) would destroy, against advice on them that is not
     answered, and over open requirements."""
-    open_losses = [loss for loss in assessment.losses if loss.severity == "destroys" and loss.id not in covered
-                   and (not asked or asked & set(loss.steps))]
+    open_losses = [
+        loss
+        for loss in assessment.losses
+        if loss.severity == "destroys" and loss.id not in covered and (not asked or asked & set(loss.steps))
+    ]
     named = {word for text in conditions for word in text.replace(",", " ").replace(";", " ").split()}
-    unheard = {row.advice for row in assessment.advice if row.advice not in answered
-               and (not asked or asked & set(row.steps))}
-    open_requirements = [r for r in assessment.open_before_approval
-                         if (r.subject in unheard if r.rule == ANSWERED else
-                             not (r.rule == "open claim" and r.subject in named))]
+    unheard = {
+        row.advice for row in assessment.advice if row.advice not in answered and (not asked or asked & set(row.steps))
+    }
+    open_requirements = [
+        r
+        for r in assessment.open_before_approval
+        if (r.subject in unheard if r.rule == ANSWERED else not (r.rule == "open claim" and r.subject in named))
+    ]
     if not open_losses and not open_requirements:
         return
-    lines = [f"{r.id} (open): {r.message} Follow it, or say why not: --answer {r.subject} REASON."
-             for r in open_requirements if r.rule == ANSWERED]
+    lines = [
+        f"{r.id} (open): {r.message} Follow it, or say why not: --answer {r.subject} REASON."
+        for r in open_requirements
+        if r.rule == ANSWERED
+    ]
     lines += [f"{loss.id} ({SEVERITY_SPOKEN[loss.severity]}): {loss.message}" for loss in open_losses]
     lines += [f"{r.id} (open): {r.message} {r.remedy or ''}".rstrip() for r in open_requirements if r.rule != ANSWERED]
-    raise GateRefused("Not approved, nothing was recorded. Each loss needs --override LOSS REASON, advice against the "
-                      "work --answer ADVICE REASON, each other requirement has to be met:\n"
-                      + "\n".join(f"  - {line}" for line in lines))
+    raise GateRefused(
+        "Not approved, nothing was recorded. Each loss needs --override LOSS REASON, advice against the "
+        "work --answer ADVICE REASON, each other requirement has to be met:\n"
+        + "\n".join(f"  - {line}" for line in lines)
+    )

@@ -35,8 +35,7 @@ class Open:
         return f"was {word}, and what is known has changed since: decide again" if self.overtaken else word
 
 
-def every_proposal(db: sqlite3.Connection, policy: Policy,
-                   day: str | None = None) -> tuple[list[Open], list[Outturn]]:
+def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = None) -> tuple[list[Open], list[Outturn]]:
     """Open proposals, worst first, then by key; a refused one is not open, nor is one that was carried out. With `day`
     as if each were done then."""
     found, done = [], []
@@ -52,8 +51,10 @@ def every_proposal(db: sqlite3.Connection, policy: Policy,
         newest = made[-1] if made else None
         if newest is not None and newest.decision == "refuse" and newest.steps is None:
             continue
-        overtaken = newest is not None and newest.decision == "approve" and decisions.is_overtaken(
-            newest, facts, whole, policy)
+        overtaken = (
+            newest is not None and newest.decision == "approve" and decisions.is_overtaken(newest, facts, whole, policy)
+        )
         found.append(Open(whole.proposal.title, assessed, None if newest is None else newest.decision, overtaken))
-    return sorted(found, key=lambda each: (-SEVERITY_RANK[each.assessment.outcome], not each.overtaken,
-                                           each.assessment.proposal)), done
+    return sorted(
+        found, key=lambda each: (-SEVERITY_RANK[each.assessment.outcome], not each.overtaken, each.assessment.proposal)
+    ), done

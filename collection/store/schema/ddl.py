@@ -47,8 +47,10 @@ def create_table(table: Table) -> str:
         lines.append("  CHECK (rowid > 0)")
     for reference in table.references:
         if reference.to:
-            lines.append(f"  FOREIGN KEY ({', '.join(reference.columns)}) REFERENCES {reference.table} "
-                         f"({', '.join(reference.to)}) DEFERRABLE INITIALLY DEFERRED")
+            lines.append(
+                f"  FOREIGN KEY ({', '.join(reference.columns)}) REFERENCES {reference.table} "
+                f"({', '.join(reference.to)}) DEFERRABLE INITIALLY DEFERRED"
+            )
     note = "".join(f"-- {line}\n" for line in table.meaning.splitlines())
     return f"{note}CREATE TABLE {table.name} (\n" + ",\n".join(lines) + "\n) STRICT;\n"
 
@@ -77,8 +79,11 @@ def live_view(record: type[Record]) -> str:
     if record.sheet != "survey":
         wheres.append("r.survey NOT IN (SELECT code FROM surveys WHERE withdrawn IS NOT NULL)")
     wheres.extend(_hangs_on(record, name) for name in HANGS_ON.get(record.sheet, ()))
-    return (f"CREATE VIEW live_{record.table} AS\nSELECT * FROM {record.table} AS r\nWHERE "
-            + "\n  AND ".join(wheres) + ";\n")
+    return (
+        f"CREATE VIEW live_{record.table} AS\nSELECT * FROM {record.table} AS r\nWHERE "
+        + "\n  AND ".join(wheres)
+        + ";\n"
+    )
 
 
 def _hangs_on(record: type[Record], name: str) -> str:

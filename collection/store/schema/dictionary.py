@@ -21,17 +21,47 @@ def rows() -> list[Row]:
     for table in tables():
         found.append((table.name, "", " ".join(table.meaning.split()), None, "table", None, None, 0, "the program"))
         found.extend(
-            (table.name, c.name, c.meaning, c.unit, c.kind, "|".join(c.words) or None, c.reference, int(c.private),
-             c.source)
+            (
+                table.name,
+                c.name,
+                c.meaning,
+                c.unit,
+                c.kind,
+                "|".join(c.words) or None,
+                c.reference,
+                int(c.private),
+                c.source,
+            )
             for c in table.columns
         )
     for name, meaning in VIRTUAL.items():
         found.append((name, "", meaning, None, "table", None, None, 0, "the program"))
-    found.append(("live_places", "", "Parts, zones and whole objects that are in account.", None, "view", None, None,
-                  0, "the program"))
+    found.append(
+        (
+            "live_places",
+            "",
+            "Parts, zones and whole objects that are in account.",
+            None,
+            "view",
+            None,
+            None,
+            0,
+            "the program",
+        )
+    )
     found.extend(
-        (f"live_{record.table}", "", f"Rows of {record.table} in account: neither they, nor their survey, nor what "
-         "they hang on is withdrawn; columns as there.", None, "view", None, None, 0, "the program")
+        (
+            f"live_{record.table}",
+            "",
+            f"Rows of {record.table} in account: neither they, nor their survey, nor what "
+            "they hang on is withdrawn; columns as there.",
+            None,
+            "view",
+            None,
+            None,
+            0,
+            "the program",
+        )
         for record in SHEETS
     )
     return found
@@ -50,5 +80,7 @@ def read_csv(text: str) -> list[Row]:
     """The rows of a dictionary CSV; a blank in an optional column is None."""
     reader = csv.reader(io.StringIO(text))
     next(reader)
-    return [(t, c, meaning, unit or None, kind, words or None, ref or None, int(private), source)
-            for t, c, meaning, unit, kind, words, ref, private, source in reader]
+    return [
+        (t, c, meaning, unit or None, kind, words or None, ref or None, int(private), source)
+        for t, c, meaning, unit, kind, words, ref, private, source in reader
+    ]

@@ -22,8 +22,10 @@ def freeze(schema: Path) -> None:
 
 def checksums(migrations: Path) -> str:
     """One line per migration, as `sha256sum` writes them."""
-    return "".join(f"{hashlib.sha256(path.read_bytes()).hexdigest()}  migrations/{path.name}\n"
-                   for path in sorted(migrations.glob("*.sql")))
+    return "".join(
+        f"{hashlib.sha256(path.read_bytes()).hexdigest()}  migrations/{path.name}\n"
+        for path in sorted(migrations.glob("*.sql"))
+    )
 
 
 if __name__ == "__main__":

@@ -51,7 +51,7 @@ BEGIN
   SELECT RAISE(ABORT, 'An update of {name} needs a newer change and the next revision number.')
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
-  VALUES ('{record.sheet}', {key_sql(record, 'OLD')}, OLD.revision, {survey},
+  VALUES ('{record.sheet}', {key_sql(record, "OLD")}, OLD.revision, {survey},
     {content},
     NEW.change);
 END;
@@ -61,8 +61,12 @@ END;
 def key_sql(record: type[Record], row: str) -> str:
     """SQL for a record's key as people write it; blank parts at the end are left away."""
     columns = [record.column(name) for name in record.key]
-    shown = [f"CASE {row}.{c.name} WHEN 0 THEN '' ELSE {row}.{c.name} END"
-             if fills_blank(record, c) and c.is_number else f"{row}.{c.name}" for c in columns]
+    shown = [
+        f"CASE {row}.{c.name} WHEN 0 THEN '' ELSE {row}.{c.name} END"
+        if fills_blank(record, c) and c.is_number
+        else f"{row}.{c.name}"
+        for c in columns
+    ]
     optional = [i for i, c in enumerate(columns) if fills_blank(record, c)]
     if not optional:
         return " || '/' || ".join(shown)
@@ -108,8 +112,11 @@ END;
 """
 
 
-PLACES_FILLED = (_fills_places("objects", "'all'", "all") + _fills_places("components", "NEW.component", "component")
-                 + _fills_places("zones", "NEW.zone", "zone"))
+PLACES_FILLED = (
+    _fills_places("objects", "'all'", "all")
+    + _fills_places("components", "NEW.component", "component")
+    + _fills_places("zones", "NEW.zone", "zone")
+)
 
 _SEALED = ("content_sha256", "previous_hash", "hash")
 _KEPT = " OR ".join(f"NEW.{c.name} IS NOT OLD.{c.name}" for c in CHANGES.columns if c.name not in _SEALED)
@@ -143,8 +150,11 @@ def append_only(table: Table) -> str:
     if has_change:
         when += "\n  OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)"
     needs = ", and its change is one that is not sealed yet" if has_change else ""
-    said = ("Zones and parts of an object share their codes: the other kind has this one."
-            if name == "places" else f"A row of {name} is written once{needs}.")
+    said = (
+        "Zones and parts of an object share their codes: the other kind has this one."
+        if name == "places"
+        else f"A row of {name} is written once{needs}."
+    )
     return f"""\
 CREATE TRIGGER {name}_no_delete BEFORE DELETE ON {name}
 BEGIN

@@ -26,8 +26,9 @@ from collection.store.schema.tables import Table
 AGAINST_SINCE = 2
 """The version of the schema since which advice says what it speaks against."""
 FIRST_WORDS = 60
-FORBIDDEN = frozenset({sqlite3.SQLITE_TRANSACTION, sqlite3.SQLITE_SAVEPOINT, sqlite3.SQLITE_ATTACH,
-                       sqlite3.SQLITE_DETACH})
+FORBIDDEN = frozenset(
+    {sqlite3.SQLITE_TRANSACTION, sqlite3.SQLITE_SAVEPOINT, sqlite3.SQLITE_ATTACH, sqlite3.SQLITE_DETACH}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,16 +58,24 @@ class MigrationReport:
         if not self.to_answer:
             return []
         many = f"{len(self.to_answer)} pieces" if len(self.to_answer) > 1 else "One piece"
-        return [f"{many} of advice cannot warn yet, because nobody has said which actions it speaks against: "
-                f'firstcoat correct {self.path} advice KEY "against=strip; blast" --by NAME --reason WHY '
-                "(all = every action).",
-                *(f"  {key}  {words}" for key, words in self.to_answer)]
+        return [
+            f"{many} of advice cannot warn yet, because nobody has said which actions it speaks against: "
+            f'firstcoat correct {self.path} advice KEY "against=strip; blast" --by NAME --reason WHY '
+            "(all = every action).",
+            *(f"  {key}  {words}" for key, words in self.to_answer),
+        ]
 
     def as_json(self) -> dict[str, Any]:
-        return {"format": 1, "before": self.before, "after": self.after, "applied": list(self.applied),
-                "backup": None if self.backup is None else str(self.backup),
-                "to_answer": [{"kind": "advice", "key": key, "column": "against", "what": words}
-                              for key, words in self.to_answer]}
+        return {
+            "format": 1,
+            "before": self.before,
+            "after": self.after,
+            "applied": list(self.applied),
+            "backup": None if self.backup is None else str(self.backup),
+            "to_answer": [
+                {"kind": "advice", "key": key, "column": "against", "what": words} for key, words in self.to_answer
+            ],
+        }
 
 
 def migrate(path: Path | str, *, shared: bool = False) -> MigrationReport:
@@ -102,8 +111,10 @@ def upgrade(db: sqlite3.Connection, known: tuple[Migration, ...] | None = None) 
             _fill_tables(db)
             broken = db.execute("PRAGMA foreign_key_check").fetchone()
             if broken is not None:
-                raise DamageFound(f"{path}: a row of {broken[0]} points to a row of {broken[2]} that is not there. "
-                                  "Nothing was changed; restore from a copy.")
+                raise DamageFound(
+                    f"{path}: a row of {broken[0]} points to a row of {broken[2]} that is not there. "
+                    "Nothing was changed; restore from a copy."
+                )
             db.execute("COMMIT")
         except BaseException:
             if db.in_transaction:
@@ -116,9 +127,12 @@ def upgrade(db: sqlite3.Connection, known: tuple[Migration, ...] | None = None) 
 
 
 def _without_against(db: sqlite3.Connection) -> tuple[tuple[str, str], ...]:
-    return tuple((f"{object_code}/{code}", textwrap.shorten(what, FIRST_WORDS, placeholder=" …"))
-                 for object_code, code, what in db.execute(
-                     "SELECT object, advice, what FROM live_advice WHERE against IS NULL ORDER BY object, advice"))
+    return tuple(
+        (f"{object_code}/{code}", textwrap.shorten(what, FIRST_WORDS, placeholder=" …"))
+        for object_code, code, what in db.execute(
+            "SELECT object, advice, what FROM live_advice WHERE against IS NULL ORDER BY object, advice"
+        )
+    )
 
 
 def check_applied(db: sqlite3.Connection, known: tuple[Migration, ...]) -> None:
@@ -130,14 +144,18 @@ def check_applied(db: sqlite3.Connection, known: tuple[Migration, ...]) -> None:
     version = _version(db)
     path = database.path_of(db)
     if version > known[-1].version:
-        raise CouldNot(f"{path} has schema version {version}; this firstcoat knows versions up to "
-                       f"{known[-1].version}. Install a newer firstcoat; nothing was changed.")
+        raise CouldNot(
+            f"{path} has schema version {version}; this firstcoat knows versions up to "
+            f"{known[-1].version}. Install a newer firstcoat; nothing was changed."
+        )
     recorded = dict(db.execute("SELECT version, sha256 FROM migrations")) if version else {}
     expected = {migration.version: migration.sha256 for migration in known if migration.version <= version}
     for number in sorted(recorded.keys() | expected.keys()):
         if recorded.get(number) != expected.get(number):
-            raise DamageFound(f"{path}: migration {number:04d} is not the one this firstcoat knows, so its tables "
-                              "cannot be relied on. Nothing was changed; restore from a copy.")
+            raise DamageFound(
+                f"{path}: migration {number:04d} is not the one this firstcoat knows, so its tables "
+                "cannot be relied on. Nothing was changed; restore from a copy."
+            )
 
 
 def run_script(db: sqlite3.Connection, script: str, name: str) -> None:
@@ -161,9 +179,16 @@ def run_script(db: sqlite3.Connection, script: str, name: str) -> None:
 
 def _apply(db: sqlite3.Connection, migration: Migration) -> str:
     run_script(db, migration.text, migration.name)
-    db.execute("INSERT INTO migrations (version, name, sha256, applied_at, tool_version) VALUES (?, ?, ?, ?, ?)",
-               (migration.version, migration.name, migration.sha256,
-                datetime.now(UTC).isoformat(timespec="seconds"), collection.__version__))
+    db.execute(
+        "INSERT INTO migrations (version, name, sha256, applied_at, tool_version) VALUES (?, ?, ?, ?, ?)",
+        (
+            migration.version,
+            migration.name,
+            migration.sha256,
+            datetime.now(UTC).isoformat(timespec="seconds"),
+            collection.__version__,
+        ),
+    )
     db.execute(f"PRAGMA user_version = {migration.version}")
     db.execute(f"PRAGMA application_id = {database.APPLICATION_ID}")
     return migration.name

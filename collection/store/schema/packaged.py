@@ -66,8 +66,9 @@ def read_migrations(schema: Traversable) -> tuple[Migration, ...]:
             )
         found.append(Migration(int(match[1]), entry.name, content.decode("utf-8"), sha256))
     if listed or [m.version for m in found] != list(range(1, len(found) + 1)):
-        raise OurFault("The migrations are not numbered without a gap: the installation is damaged. "
-                       "Install firstcoat again.")
+        raise OurFault(
+            "The migrations are not numbered without a gap: the installation is damaged. Install firstcoat again."
+        )
     return tuple(found)
 
 
@@ -101,8 +102,10 @@ def reference_rows(file: str, table: Table) -> list[tuple[Value, ...]]:
     numbers = [column.kind == "number" for column in table.columns]
     keys = [name in table.key for name in names]
     return [
-        tuple((float(cell) if number else cell) if cell else ("" if key else None)
-              for cell, number, key in zip(row, numbers, keys, strict=True))
+        tuple(
+            (float(cell) if number else cell) if cell else ("" if key else None)
+            for cell, number, key in zip(row, numbers, keys, strict=True)
+        )
         for row in reader
     ]
 

@@ -132,8 +132,10 @@ def record_table(record: type[Record]) -> Table:
         tuple(columns),
         record.key,
         references=tuple(_references(record)),
-        indexes=(f"CREATE INDEX {record.table}_withdrawn ON {record.table} (withdrawn) "
-                 "WHERE withdrawn IS NOT NULL;", *(NEAR_OBJECTS if record.sheet == "objects" else ())),
+        indexes=(
+            f"CREATE INDEX {record.table}_withdrawn ON {record.table} (withdrawn) WHERE withdrawn IS NOT NULL;",
+            *(NEAR_OBJECTS if record.sheet == "objects" else ()),
+        ),
     )
 
 
@@ -188,8 +190,15 @@ def _stored(record: type[Record], column: Column) -> StoredColumn:
     elif column.required:
         sql += f" CHECK ({column.name} <> '')"
     return StoredColumn(
-        column.name, sql, column.meaning, column.unit, column.kind,
-        column.words.words if column.words else (), column.reference, column.private, _source_of(column),
+        column.name,
+        sql,
+        column.meaning,
+        column.unit,
+        column.kind,
+        column.words.words if column.words else (),
+        column.reference,
+        column.private,
+        _source_of(column),
     )
 
 
@@ -231,31 +240,56 @@ def _bounds(record: type[Record], column: Column) -> list[StoredColumn]:
     first, last = f"{name}_earliest", f"{name}_latest"
     required = " NOT NULL" if column.required else ""
     return [
-        StoredColumn(first, f"TEXT{required} CHECK ({blank} = ({first} IS NULL))",
-                     f"the earliest day that {name} can mean; 0000-01-01 where that end is open",
-                     kind="day", source="read from the date beside it"),
-        StoredColumn(last, f"TEXT{required} CHECK ({blank} = ({last} IS NULL)) CHECK ({first} <= {last})",
-                     f"the latest day that {name} can mean; 9999-12-31 where that end is open",
-                     kind="day", source="read from the date beside it"),
+        StoredColumn(
+            first,
+            f"TEXT{required} CHECK ({blank} = ({first} IS NULL))",
+            f"the earliest day that {name} can mean; 0000-01-01 where that end is open",
+            kind="day",
+            source="read from the date beside it",
+        ),
+        StoredColumn(
+            last,
+            f"TEXT{required} CHECK ({blank} = ({last} IS NULL)) CHECK ({first} <= {last})",
+            f"the latest day that {name} can mean; 9999-12-31 where that end is open",
+            kind="day",
+            source="read from the date beside it",
+        ),
     ]
 
 
 def _provenance(record: type[Record]) -> list[StoredColumn]:
     own = [
         StoredColumn("from_file", "TEXT NOT NULL", "the file its present content was read from"),
-        StoredColumn("from_row", "INTEGER", "the row of that file, as a person sees it in the editor",
-                     kind="integer"),
-        StoredColumn("revision", "INTEGER NOT NULL DEFAULT 1 CHECK (revision >= 1)",
-                     "how many contents it has had, this one counted", kind="integer"),
-        StoredColumn("change", "INTEGER NOT NULL", "the change that gave it its present content",
-                     kind="integer", reference="changes"),
-        StoredColumn("withdrawn", "INTEGER", "the change that took it out of account; blank = it counts",
-                     kind="integer", reference="changes"),
+        StoredColumn("from_row", "INTEGER", "the row of that file, as a person sees it in the editor", kind="integer"),
+        StoredColumn(
+            "revision",
+            "INTEGER NOT NULL DEFAULT 1 CHECK (revision >= 1)",
+            "how many contents it has had, this one counted",
+            kind="integer",
+        ),
+        StoredColumn(
+            "change",
+            "INTEGER NOT NULL",
+            "the change that gave it its present content",
+            kind="integer",
+            reference="changes",
+        ),
+        StoredColumn(
+            "withdrawn",
+            "INTEGER",
+            "the change that took it out of account; blank = it counts",
+            kind="integer",
+            reference="changes",
+        ),
     ]
     if record.sheet == "survey":
         return own
-    return [StoredColumn("survey", "TEXT NOT NULL", "the survey that brought its present content",
-                         kind="code", reference="surveys"), *own]
+    return [
+        StoredColumn(
+            "survey", "TEXT NOT NULL", "the survey that brought its present content", kind="code", reference="surveys"
+        ),
+        *own,
+    ]
 
 
 def _references(record: type[Record]) -> list[Reference]:

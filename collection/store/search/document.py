@@ -48,9 +48,12 @@ def text_columns(record: type[Record]) -> tuple[str, ...]:
 
 @cache
 def _text_columns(record: type[Record]) -> tuple[str, ...]:
-    return tuple(c.name for c in record.columns()
-                 if not (c.private or c.is_number or c.kind in ("person", "points", "file"))
-                 and c.name not in ("notes", "audience", "object"))
+    return tuple(
+        c.name
+        for c in record.columns()
+        if not (c.private or c.is_number or c.kind in ("person", "points", "file"))
+        and c.name not in ("notes", "audience", "object")
+    )
 
 
 def words_of(facts: Facts) -> str:
@@ -78,8 +81,11 @@ def facets_of(facts: Facts, states: Mapping[str, str], decorations: Mapping[str,
     if dangers:
         single.add(facet("hazard", "any"))
     used = {*(t.agent for t in facts.tests), *(s.agent for s in facts.treatment_steps)}
-    named = {("kind", facts.object.kind), *(("hazard", row.kind) for row in dangers),
-             *(("agent", name) for agent in used for name in liquids(agent))}
+    named = {
+        ("kind", facts.object.kind),
+        *(("hazard", row.kind) for row in dangers),
+        *(("agent", name) for agent in used for name in liquids(agent)),
+    }
     coats: dict[str, set[str]] = {}
     # Most coats are of few sorts: each sort is turned into words once.
     sorts: set[tuple[str | None, str | None, str | None, str | None]] = set()
@@ -93,15 +99,24 @@ def facets_of(facts: Facts, states: Mapping[str, str], decorations: Mapping[str,
             if value:
                 single.add(facet(name, value))
         coats.setdefault(coat_facet(state, period, role), set()).add(colour or "")
-    return JOINT.join((
-        " ".join(sorted(single)),
-        *sorted(facet_words(name, value) for name, value in named),
-        *(f"{coat} {JOINT.join(sorted(facet_words('colour', c) for c in colours if c))}".rstrip()
-          for coat, colours in sorted(coats.items()))))
+    return JOINT.join(
+        (
+            " ".join(sorted(single)),
+            *sorted(facet_words(name, value) for name, value in named),
+            *(
+                f"{coat} {JOINT.join(sorted(facet_words('colour', c) for c in colours if c))}".rstrip()
+                for coat, colours in sorted(coats.items())
+            ),
+        )
+    )
 
 
-def coats_of(sheets: Mapping[str, Sequence[Row]], decorations: Sequence[Row], states: Mapping[str, str],
-             decorated: Mapping[str, str]) -> Iterator[Found]:
+def coats_of(
+    sheets: Mapping[str, Sequence[Row]],
+    decorations: Sequence[Row],
+    states: Mapping[str, str],
+    decorated: Mapping[str, str],
+) -> Iterator[Found]:
     """Every coat and decoration that filters can meet. What was looked for and not found is none.
 
     :param sheets: the rows of schemes, samples and layers.
@@ -116,12 +131,20 @@ def coats_of(sheets: Mapping[str, Sequence[Row]], decorations: Sequence[Row], st
             continue
         scheme = row.get("scheme")
         place = places.get(row["sample"])
-        yield Found(states.get(place or ""), periods.get(scheme, row.get("period")) if scheme else row.get("period"),
-                    row["role"], row.get("colour"), place, "layers", (row["sample"], row["position"]))
+        yield Found(
+            states.get(place or ""),
+            periods.get(scheme, row.get("period")) if scheme else row.get("period"),
+            row["role"],
+            row.get("colour"),
+            place,
+            "layers",
+            (row["sample"], row["position"]),
+        )
     for row in decorations:
         code = row["decoration"]
-        yield Found(decorated.get(code), periods.get(row.get("scheme")), row["kind"], None, row["place"],
-                    "decorations", (code,))
+        yield Found(
+            decorated.get(code), periods.get(row.get("scheme")), row["kind"], None, row["place"], "decorations", (code,)
+        )
 
 
 def hazards_on(rows: Sequence[Hazard]) -> list[Hazard]:

@@ -14,10 +14,23 @@ from collection.store.base.names import Names
 from collection.store.schema.tables import blank_of, fills_blank
 
 Json = dict[str, Any]
-_HELD_BY = {"layers": ("samples", "sample"), "responses": ("tests", "test"),
-            "treatment_steps": ("treatments", "treatment"), "analyses": ("samples", "sample")}
-_WHEN = ("taken_on", "tested_on", "analysed_on", "observed_on", "made_on", "given_on", "ended", "started",
-         "proposed_on")
+_HELD_BY = {
+    "layers": ("samples", "sample"),
+    "responses": ("tests", "test"),
+    "treatment_steps": ("treatments", "treatment"),
+    "analyses": ("samples", "sample"),
+}
+_WHEN = (
+    "taken_on",
+    "tested_on",
+    "analysed_on",
+    "observed_on",
+    "made_on",
+    "given_on",
+    "ended",
+    "started",
+    "proposed_on",
+)
 _WHO = ("taken_by", "tested_by", "analysed_by", "observed_by", "made_by", "given_by", "treated_by", "proposed_by")
 
 
@@ -37,17 +50,34 @@ class Evidence:
     def text(self) -> str:
         """`sample S03 (cross-section), 2019-05-12, survey S24, N. N.`"""
         read = self.read and f"{self.read}{f' ({self.method})' if self.method else ''}"
-        parts = (read, self.on, self.survey and f"survey {self.survey}", self.source and f"source {self.source}",
-                 self.by)
+        parts = (
+            read,
+            self.on,
+            self.survey and f"survey {self.survey}",
+            self.source and f"source {self.source}",
+            self.by,
+        )
         return ", ".join(part for part in parts if part)
 
     def as_json(self) -> Json:
-        return {"read": self.read, "method": self.method, "on": self.on, "survey": self.survey, "source": self.source,
-                "by": self.by}
+        return {
+            "read": self.read,
+            "method": self.method,
+            "on": self.on,
+            "survey": self.survey,
+            "source": self.source,
+            "by": self.by,
+        }
 
 
-def evidence_of(db: sqlite3.Connection, code: str, sheet: str, row: Json,
-                find: Callable[[str, str, str], Json | None], known: Names | None = None) -> Evidence:
+def evidence_of(
+    db: sqlite3.Connection,
+    code: str,
+    sheet: str,
+    row: Json,
+    find: Callable[[str, str, str], Json | None],
+    known: Names | None = None,
+) -> Evidence:
     """What one record of an object stands on.
 
     :param find: gives the object's row of a sheet with a code in a column.
@@ -59,8 +89,14 @@ def evidence_of(db: sqlite3.Connection, code: str, sheet: str, row: Json,
     read = f"{column} {row[column]}" if outer is not None else None
     sql, names, blanks = _stored(sheet)
     key = [code if name == "object" else row.get(name, blank) for name, blank in zip(names, blanks, strict=True)]
-    stored = next((found for each in ([key] if known is None else known.readings(BY_SHEET[sheet], tuple(key)))
-                   if (found := db.execute(sql, each).fetchone())), None)
+    stored = next(
+        (
+            found
+            for each in ([key] if known is None else known.readings(BY_SHEET[sheet], tuple(key)))
+            if (found := db.execute(sql, each).fetchone())
+        ),
+        None,
+    )
     survey, lead, source = stored or (None, None, None)
     if source is None and outer is not None:
         source = outer.get("source")
@@ -75,5 +111,11 @@ def _stored(sheet: str) -> tuple[str, tuple[str, ...], tuple[str | int | None, .
     """The question for a record's survey and source, the parts of its key, and what each is where it is blank."""
     record = BY_SHEET[sheet]
     blanks = tuple(blank_of(c) if fills_blank(record, c) else None for c in map(record.column, record.key))
-    return (f"SELECT s.code, s.lead, r.source FROM {record.table} AS r JOIN surveys AS s ON s.code = r.survey "
-            f"WHERE {keys.where(record, 'r.')}"), record.key, blanks
+    return (
+        (
+            f"SELECT s.code, s.lead, r.source FROM {record.table} AS r JOIN surveys AS s ON s.code = r.survey "
+            f"WHERE {keys.where(record, 'r.')}"
+        ),
+        record.key,
+        blanks,
+    )

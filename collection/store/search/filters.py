@@ -53,9 +53,12 @@ class Filters:
 
     def meets(self, coat: Found) -> bool:
         """Whether one coat, or decoration, is what state, period, role and colour ask for."""
-        return (not self.state or coat.state in self.state) and (not self.period or coat.period in self.period) and (
-            not self.role or coat.role in self.role) and (
-            not self.colour or any(wanted.in_text(coat.colour or "") for wanted in self.phrases("colour")))
+        return (
+            (not self.state or coat.state in self.state)
+            and (not self.period or coat.period in self.period)
+            and (not self.role or coat.role in self.role)
+            and (not self.colour or any(wanted.in_text(coat.colour or "") for wanted in self.phrases("colour")))
+        )
 
     @property
     def of_coats(self) -> bool:
@@ -69,14 +72,20 @@ class Filters:
     @cached_property
     def _phrases(self) -> dict[str, tuple[Phrase, ...]]:
         liquids = tuple(dict.fromkeys(name for text in self.agent for name in _names_of(text)))
-        return {"colour": tuple(phrase(text) for text in self.colour), "kind": tuple(phrase(t) for t in self.kind),
-                "agent": tuple(phrase(text) for text in liquids),
-                "hazard": tuple(phrase(text) for text in self.hazard)}
+        return {
+            "colour": tuple(phrase(text) for text in self.colour),
+            "kind": tuple(phrase(t) for t in self.kind),
+            "agent": tuple(phrase(text) for text in liquids),
+            "hazard": tuple(phrase(text) for text in self.hazard),
+        }
 
     def match(self) -> str | None:
         """The filters as an expression over the index's facets; None where there are none."""
-        parts = [_any_of(wanted.match_tokens(name) for wanted in self.phrases(name))
-                 for name in ("kind", "agent", "hazard") if getattr(self, name)]
+        parts = [
+            _any_of(wanted.match_tokens(name) for wanted in self.phrases(name))
+            for name in ("kind", "agent", "hazard")
+            if getattr(self, name)
+        ]
         if self.unexamined:
             parts.append(f'"{facet("unexamined", "yes")}"')
         closed = [name for name in _LISTS if getattr(self, name)]
@@ -95,8 +104,10 @@ class Filters:
         if not self.colour or not (self.state or self.period or self.role):
             return None
         wanted = self._wanted
-        colours = [" " + " ".join(f"colour{token}" for token in p.tokens) + ("" if p.longer else " ")
-                   for p in self.phrases("colour")]
+        colours = [
+            " " + " ".join(f"colour{token}" for token in p.tokens) + ("" if p.longer else " ")
+            for p in self.phrases("colour")
+        ]
 
         def holds(facets: str) -> bool:
             # Each coat's token stands before its colours.
@@ -105,7 +116,7 @@ class Filters:
                 at = facets.find(colour)
                 while at >= 0:
                     token = facets.rindex(COAT, 0, at)
-                    if facets[token:facets.index(" ", token)] in wanted:
+                    if facets[token : facets.index(" ", token)] in wanted:
                         return True
                     at = facets.find(colour, at + 1)
             return False
@@ -114,19 +125,35 @@ class Filters:
 
     @cached_property
     def _wanted(self) -> frozenset[str]:
-        return frozenset(coat_facet(*sort) for sort in product(self.state or _STATES, self.period or _PERIODS,
-                                                              self.role or _ROLES))
+        return frozenset(
+            coat_facet(*sort) for sort in product(self.state or _STATES, self.period or _PERIODS, self.role or _ROLES)
+        )
 
 
-def filters(*, period: Sequence[str] = (), state: Sequence[str] = (), role: Sequence[str] = (),
-            colour: Sequence[str] = (), kind: Sequence[str] = (), agent: Sequence[str] = (),
-            hazard: Sequence[str] = (), unexamined: bool = False) -> Filters:
+def filters(
+    *,
+    period: Sequence[str] = (),
+    state: Sequence[str] = (),
+    role: Sequence[str] = (),
+    colour: Sequence[str] = (),
+    kind: Sequence[str] = (),
+    agent: Sequence[str] = (),
+    hazard: Sequence[str] = (),
+    unexamined: bool = False,
+) -> Filters:
     """Filters from what somebody wrote; the lists' other names are understood, and states without `original`.
 
     :raises WrongCommand: for a word outside its list, or one without letters or figures.
     """
-    given = {"period": period, "state": state, "role": role, "colour": colour, "kind": kind, "agent": agent,
-             "hazard": hazard}
+    given = {
+        "period": period,
+        "state": state,
+        "role": role,
+        "colour": colour,
+        "kind": kind,
+        "agent": agent,
+        "hazard": hazard,
+    }
     read = {}
     for name, texts in given.items():
         if len(texts) > ALTERNATIVES:

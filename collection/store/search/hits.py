@@ -30,8 +30,14 @@ Entry = tuple[str, Json, str | None, str]
 """A record that answers: its sheet, its row, the column that holds a word, and what it says."""
 
 MOST_REASONS = 3
-STATES = ("original exposed", "original covered", "original fragmentary", "original removed", "original not found",
-          NOT_EXAMINED)
+STATES = (
+    "original exposed",
+    "original covered",
+    "original fragmentary",
+    "original removed",
+    "original not found",
+    NOT_EXAMINED,
+)
 """The order in which places are told: what can be seen first."""
 _FINISHES = ("decorations", "layers", "schemes", "analyses")
 _TOLD = ("objects", *_FINISHES, *(sheet for sheet in FACT_SHEETS if sheet not in _FINISHES))
@@ -71,8 +77,14 @@ class Spot:
     traces: int
 
     def as_json(self) -> Json:
-        return {"place": self.place, "name": self.name, "state": self.state, "present": self.present,
-                "read": self.read, "traces": self.traces}
+        return {
+            "place": self.place,
+            "name": self.name,
+            "state": self.state,
+            "present": self.present,
+            "read": self.read,
+            "traces": self.traces,
+        }
 
 
 @dataclass(frozen=True)
@@ -90,8 +102,11 @@ class Reason:
     @property
     def text(self) -> str:
         """`coat S03/5, colour: “vermilion”`, `decoration DL1 (not found), description: “straw line”`."""
-        name = (SHEET_NAMES[self.sheet] + (f" {self.code}" if self.code else "")
-                + (f" ({self.stands})" if self.stands else ""))
+        name = (
+            SHEET_NAMES[self.sheet]
+            + (f" {self.code}" if self.code else "")
+            + (f" ({self.stands})" if self.stands else "")
+        )
         return f"{name}, {self.value}" if self.column is None else f"{name}, {self.column}: “{self.value}”"
 
 
@@ -115,13 +130,27 @@ class Hit:
         return "; ".join(reason.text for reason in self.reasons)
 
     def as_json(self) -> Json:
-        return {"object": self.object, "title": self.title, "places": [spot.place for spot in self.places],
-                "why": self.why, "survives": self.sentence, "unexamined_places": self.unexamined,
-                "where": [spot.as_json() for spot in self.places],
-                "evidence": [{"kind": reason.sheet, "key": f"{self.object}/{reason.code}" if reason.code
-                              else self.object, "column": reason.column, "value": reason.value, "stands": reason.stands,
-                              **reason.evidence.as_json()} for reason in self.reasons],
-                "up_to_date": not self.behind}
+        return {
+            "object": self.object,
+            "title": self.title,
+            "places": [spot.place for spot in self.places],
+            "why": self.why,
+            "survives": self.sentence,
+            "unexamined_places": self.unexamined,
+            "where": [spot.as_json() for spot in self.places],
+            "evidence": [
+                {
+                    "kind": reason.sheet,
+                    "key": f"{self.object}/{reason.code}" if reason.code else self.object,
+                    "column": reason.column,
+                    "value": reason.value,
+                    "stands": reason.stands,
+                    **reason.evidence.as_json(),
+                }
+                for reason in self.reasons
+            ],
+            "up_to_date": not self.behind,
+        }
 
 
 def hits(db: sqlite3.Connection, numbers: Iterable[int], asked: Asked) -> tuple[Hit, ...]:
@@ -137,15 +166,21 @@ class _Object:
         code, words, text, stale, engine, *counts, unexamined = db.execute(
             "SELECT d.object, d.words, CAST(f.document AS BLOB), f.stale, f.engine, s.present, s.read, s.traces, "
             "s.unexamined_places FROM documents AS d LEFT JOIN facts AS f ON f.object = d.object "
-            "LEFT JOIN survival_objects AS s ON s.object = d.object WHERE d.id = ?", (number,)).fetchone()
+            "LEFT JOIN survival_objects AS s ON s.object = d.object WHERE d.id = ?",
+            (number,),
+        ).fetchone()
         self.code: str = code
         self.words: str = words
         self.facts = FactsText(text or _NOTHING)
         self.behind = stale != 0 or engine != ENGINE
         self.sentence = counted(*(n or 0 for n in counts))
         self.unexamined: int = unexamined or 0
-        self.spots: dict[str, tuple[str, int, int, int]] = {place: (state, *rest) for place, state, *rest in db.execute(
-            "SELECT place, state, present, read, traces FROM survival_places WHERE object = ?", (code,))}
+        self.spots: dict[str, tuple[str, int, int, int]] = {
+            place: (state, *rest)
+            for place, state, *rest in db.execute(
+                "SELECT place, state, present, read, traces FROM survival_places WHERE object = ?", (code,)
+            )
+        }
         self.states = {place: row[0] for place, row in self.spots.items()}
 
     def places_of(self, sheet: str, row: Json) -> list[str]:
@@ -159,12 +194,17 @@ class _Object:
                 held = self.facts.row(outer, column, code)
                 return [held["place"]] if held else []
         if sheet in ("treatments", "pictures") and row.get("treatment"):
-            return [step["place"] for step in self.facts.rows("treatment_steps")
-                    if step["treatment"] == row["treatment"]]
+            return [
+                step["place"] for step in self.facts.rows("treatment_steps") if step["treatment"] == row["treatment"]
+            ]
         if sheet == "schemes":
-            return [place for (place,) in self.db.execute(
-                "SELECT place FROM survival_schemes WHERE object = ? AND scheme = ? AND present > 0",
-                (self.code, row["scheme"]))]
+            return [
+                place
+                for (place,) in self.db.execute(
+                    "SELECT place FROM survival_schemes WHERE object = ? AND scheme = ? AND present > 0",
+                    (self.code, row["scheme"]),
+                )
+            ]
         return [row["component"]] if row.get("component") else []
 
     def spot(self, place: str) -> Spot:
@@ -174,16 +214,22 @@ class _Object:
 
     def decorated(self) -> dict[str, str]:
         """The state of each decoration."""
-        return dict(self.db.execute("SELECT decoration, state FROM survival_decorations WHERE object = ?",
-                                    (self.code,)).fetchall())
+        return dict(
+            self.db.execute(
+                "SELECT decoration, state FROM survival_decorations WHERE object = ?", (self.code,)
+            ).fetchall()
+        )
 
     def decorations(self) -> dict[str, Json]:
         """Each decoration as it is now, less those surely looked for and not found."""
         rows = {(row["decoration"], row.get("observed_on")): row for row in self.facts.rows("decorations")}
         known = [Decoration.model_construct(**row) for row in rows.values()]
         gone = surely_in_state(known, "decoration", "state", ("not found",))
-        return {code: rows[code, newest.observed_on] for code, newest in current(known, "decoration").items()
-                if code not in gone}
+        return {
+            code: rows[code, newest.observed_on]
+            for code, newest in current(known, "decoration").items()
+            if code not in gone
+        }
 
 
 def _hit(one: _Object, number: int, asked: Asked) -> Hit:
@@ -200,15 +246,25 @@ def _hit(one: _Object, number: int, asked: Asked) -> Hit:
         spoken, found = _worded(one, asked, set(narrowed))
     places = [place for place in narrowed if place in spoken] or narrowed or spoken
     # Of the records that meet the filters, those in a place that is shown.
-    here = [entry for entry in by_filter if not places or entry[0] in ("objects", "hazards")
-            or not set(one.places_of(entry[0], entry[1])).isdisjoint(places)]
+    here = [
+        entry
+        for entry in by_filter
+        if not places
+        or entry[0] in ("objects", "hazards")
+        or not set(one.places_of(entry[0], entry[1])).isdisjoint(places)
+    ]
     about = one.facts.object
     spots = [one.spot(place) for place in dict.fromkeys(places)]
-    return Hit(one.code, about["title"],
-               ", ".join(part for part in (about["kind"], about.get("maker"), about.get("made")) if part),
-               one.sentence, one.unexamined,
-               tuple(sorted(spots, key=lambda spot: STATES.index(spot.state) if spot.state else len(STATES))),
-               _first(one, [*found, *(here or by_filter)], asked.known), one.behind)
+    return Hit(
+        one.code,
+        about["title"],
+        ", ".join(part for part in (about["kind"], about.get("maker"), about.get("made")) if part),
+        one.sentence,
+        one.unexamined,
+        tuple(sorted(spots, key=lambda spot: STATES.index(spot.state) if spot.state else len(STATES))),
+        _first(one, [*found, *(here or by_filter)], asked.known),
+        one.behind,
+    )
 
 
 def _worded(one: _Object, asked: Asked, narrowed: set[str]) -> tuple[list[str], list[Entry]]:
@@ -222,8 +278,13 @@ def _worded(one: _Object, asked: Asked, narrowed: set[str]) -> tuple[list[str], 
     reasons: list[Entry] = []
     left = set(range(len(asked.phrases)))
     while left and records and len(reasons) < MOST_REASONS:
-        sheet, row, held = max(records, key=lambda r: (
-            len(left & r[2].keys()), bool(narrowed) and not narrowed.isdisjoint(one.places_of(r[0], r[1]))))
+        sheet, row, held = max(
+            records,
+            key=lambda r: (
+                len(left & r[2].keys()),
+                bool(narrowed) and not narrowed.isdisjoint(one.places_of(r[0], r[1])),
+            ),
+        )
         answered = left & held.keys()
         if not answered:
             break
@@ -243,8 +304,9 @@ def _holding(one: _Object, asked: Asked, starts: list[str] | None) -> list[tuple
         rows = {sheet: one.facts.rows(sheet) for sheet in FACT_SHEETS}
     else:
         # Only a to z are compared whatever their case; cells with other letters are known from the index.
-        rows = one.facts.rows_holding(starts, [cell for cell in one.words.split(JOINT)
-                                               if not cell.isascii() and asked.held_by(cell)])
+        rows = one.facts.rows_holding(
+            starts, [cell for cell in one.words.split(JOINT) if not cell.isascii() and asked.held_by(cell)]
+        )
     rows[OBJECT] = [one.facts.object]
     for sheet in _TOLD:
         if sheet not in rows:
@@ -276,24 +338,34 @@ def _filtered(one: _Object, asked: Filters) -> tuple[list[str], list[Entry]]:
         places = [place for place, state in one.states.items() if state in asked.state]
         if not places:
             there, states = one.decorations(), one.decorated()
-            found = [("decorations", row, None, f"{row['kind']}, {states[code]}") for code, row in there.items()
-                     if states.get(code) in asked.state]
+            found = [
+                ("decorations", row, None, f"{row['kind']}, {states[code]}")
+                for code, row in there.items()
+                if states.get(code) in asked.state
+            ]
             places = [row["place"] for _, row, _, _ in found]
     if asked.unexamined and not places:
         places = [place for place, state in one.states.items() if state == NOT_EXAMINED]
     if asked.agent:
         used: list[Entry] = [
-            (sheet, row, "agent", row["agent"]) for sheet in ("tests", "treatment_steps")
-            for row in one.facts.rows(sheet) if any(wanted.in_text(name) for name in liquids(row.get("agent"))
-                                              for wanted in asked.phrases("agent"))]
+            (sheet, row, "agent", row["agent"])
+            for sheet in ("tests", "treatment_steps")
+            for row in one.facts.rows(sheet)
+            if any(wanted.in_text(name) for name in liquids(row.get("agent")) for wanted in asked.phrases("agent"))
+        ]
         places = places or [row["place"] for _, row, _, _ in used]
         found += used
     if asked.hazard:
         rows = {(row["hazard"], row.get("observed_on")): row for row in one.facts.rows("hazards")}
-        dangers = [danger for danger in hazards_on([Hazard.model_construct(**row) for row in rows.values()])
-                   if ANY in asked.hazard or any(wanted.in_text(danger.kind) for wanted in asked.phrases("hazard"))]
-        found += [("hazards", rows[danger.hazard, danger.observed_on], None, danger.kind)
-                  for danger in current(dangers, "hazard").values()]
+        dangers = [
+            danger
+            for danger in hazards_on([Hazard.model_construct(**row) for row in rows.values()])
+            if ANY in asked.hazard or any(wanted.in_text(danger.kind) for wanted in asked.phrases("hazard"))
+        ]
+        found += [
+            ("hazards", rows[danger.hazard, danger.observed_on], None, danger.kind)
+            for danger in current(dangers, "hazard").values()
+        ]
     if asked.kind:
         found.append(("objects", one.facts.object, "kind", one.facts.object["kind"]))
     return list(dict.fromkeys(places)), found
@@ -309,7 +381,8 @@ def _coats(one: _Object, asked: Filters) -> tuple[list[str], list[Entry]]:
     rows: dict[str, dict[Key, Json]] = {
         "schemes": {(row["scheme"],): row for row in sheets["schemes"]},
         "layers": {(row["sample"], row["position"]): row for row in layers},
-        "decorations": {(code,): row for code, row in decorations.items()}}
+        "decorations": {(code,): row for code, row in decorations.items()},
+    }
     places: list[str] = []
     found: list[Entry] = []
     for coat in coats_of(sheets, list(decorations.values()), one.states, one.decorated()):
@@ -337,9 +410,17 @@ def _first(one: _Object, found: Iterable[Entry], known: Names | None) -> tuple[R
     kept: dict[tuple[str, str], Entry] = {}
     for entry in found:
         kept.setdefault((entry[0], _code(entry[0], entry[1])), entry)
-    return tuple(Reason(sheet, code, standing(sheet, row), column, value,
-                        evidence_of(one.db, one.code, sheet, row, one.facts.row, known))
-                 for (sheet, code), (_, row, column, value) in list(kept.items())[:MOST_REASONS])
+    return tuple(
+        Reason(
+            sheet,
+            code,
+            standing(sheet, row),
+            column,
+            value,
+            evidence_of(one.db, one.code, sheet, row, one.facts.row, known),
+        )
+        for (sheet, code), (_, row, column, value) in list(kept.items())[:MOST_REASONS]
+    )
 
 
 def _code(sheet: str, row: Json) -> str:

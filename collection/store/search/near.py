@@ -37,13 +37,16 @@ class Near:
     gone: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        return {"without": [{"left_out": what, "total": total} for what, total in self.without],
-                "alike": [{"asked": what, "known": list(known)} for what, known in self.alike],
-                "out_of_account": list(self.gone)}
+        return {
+            "without": [{"left_out": what, "total": total} for what, total in self.without],
+            "alike": [{"asked": what, "known": list(known)} for what, known in self.alike],
+            "out_of_account": list(self.gone),
+        }
 
 
-def near(asked: Sequence[Phrase], filters: Filters, count: Callable[[Sequence[Phrase], Filters], int],
-         db: sqlite3.Connection) -> Near:
+def near(
+    asked: Sequence[Phrase], filters: Filters, count: Callable[[Sequence[Phrase], Filters], int], db: sqlite3.Connection
+) -> Near:
     """What a search that found nothing would have found otherwise; `count` counts the objects of another search."""
     without = []
     if len(asked) + len(filters.given) > 1:
@@ -59,15 +62,22 @@ def near(asked: Sequence[Phrase], filters: Filters, count: Callable[[Sequence[Ph
             known = _values_like(db, name, getattr(filters, name))
             if known:
                 alike.append((f"--{name} {', '.join(getattr(filters, name))}", known))
-    return Near(tuple((what, total) for what, total in without if total), tuple(alike),
-                tuple(name for one in asked for name in _gone(db, one.text)))
+    return Near(
+        tuple((what, total) for what, total in without if total),
+        tuple(alike),
+        tuple(name for one in asked for name in _gone(db, one.text)),
+    )
 
 
 def _gone(db: sqlite3.Connection, text: str) -> list[str]:
     """The stored records that a text is the key of."""
-    return [f"{SHEET_NAMES[record.sheet]} {text}" for record in SHEETS if record is not Survey
-            for key in keys.readings(record, text)
-            if db.execute(f"SELECT 1 FROM {record.table} WHERE {keys.where(record)}", key).fetchone()]
+    return [
+        f"{SHEET_NAMES[record.sheet]} {text}"
+        for record in SHEETS
+        if record is not Survey
+        for key in keys.readings(record, text)
+        if db.execute(f"SELECT 1 FROM {record.table} WHERE {keys.where(record)}", key).fetchone()
+    ]
 
 
 def _words_like(db: sqlite3.Connection, asked: Phrase) -> tuple[str, ...]:
@@ -76,17 +86,23 @@ def _words_like(db: sqlite3.Connection, asked: Phrase) -> tuple[str, ...]:
         return ()
     word = asked.tokens[0]
     db.execute("CREATE VIRTUAL TABLE IF NOT EXISTS temp.search_words USING fts5vocab(main, documents_fts, col)")
-    terms = {term for (term,) in db.execute(
-        "SELECT term FROM temp.search_words WHERE term >= ? AND term < ? AND col <> 'facets' "
-        "AND length(term) BETWEEN ? AND ? LIMIT ?",
-        (word[0], chr(ord(word[0]) + 1), len(word) - 2, len(word) + 3, AMONG))} - {BETWEEN}
+    terms = {
+        term
+        for (term,) in db.execute(
+            "SELECT term FROM temp.search_words WHERE term >= ? AND term < ? AND col <> 'facets' "
+            "AND length(term) BETWEEN ? AND ? LIMIT ?",
+            (word[0], chr(ord(word[0]) + 1), len(word) - 2, len(word) + 3, AMONG),
+        )
+    } - {BETWEEN}
     return tuple(difflib.get_close_matches(word, sorted(terms), n=MOST, cutoff=0.7))
 
 
 def _values_like(db: sqlite3.Connection, name: str, asked: Sequence[str]) -> tuple[str, ...]:
-    known = sorted({value for (text,) in db.execute(_KNOWN[name])
-                    for value in (liquids(text) if name == "agent" else [text])})
+    known = sorted(
+        {value for (text,) in db.execute(_KNOWN[name]) for value in (liquids(text) if name == "agent" else [text])}
+    )
     if len(known) <= MOST:
         return tuple(known)
-    return tuple(dict.fromkeys(value for text in asked
-                               for value in difflib.get_close_matches(text, known, n=MOST, cutoff=0.5)))
+    return tuple(
+        dict.fromkeys(value for text in asked for value in difflib.get_close_matches(text, known, n=MOST, cutoff=0.5))
+    )

@@ -46,8 +46,13 @@ class Answer:
 
     def as_json(self) -> dict[str, Any]:
         """The answer as the `search` command gives it."""
-        return {"format": 1, "total": self.total, "results": [hit.as_json() for hit in self.hits],
-                "not_up_to_date": self.behind, "near": None if self.near is None else self.near.as_json()}
+        return {
+            "format": 1,
+            "total": self.total,
+            "results": [hit.as_json() for hit in self.hits],
+            "not_up_to_date": self.behind,
+            "near": None if self.near is None else self.near.as_json(),
+        }
 
 
 def search(db: sqlite3.Connection, words: Sequence[str], filters: Filters = NO_FILTERS, limit: int = 20) -> Answer:
@@ -59,8 +64,9 @@ def search(db: sqlite3.Connection, words: Sequence[str], filters: Filters = NO_F
     """
     asked = phrases(words)
     if not asked and not filters.given:
-        raise WrongCommand("There is nothing to look for. Give a word, an accession number, a key OBJECT/CODE, or one "
-                           "of the filters.")
+        raise WrongCommand(
+            "There is nothing to look for. Give a word, an accession number, a key OBJECT/CODE, or one of the filters."
+        )
     found = _Matching(db, asked, filters)
     best = found.best(limit)
     total = found.total
@@ -100,8 +106,9 @@ def behind(db: sqlite3.Connection) -> int:
     if stored == known and (oldest is None or oldest[0] == ENGINE):
         # Rows are written anew when they are derived, so the first one is of the oldest version.
         return stale
-    missing = db.execute("SELECT count(*) FROM live_objects AS o WHERE NOT EXISTS (SELECT 1 FROM facts AS f "
-                         "WHERE f.object = o.object)").fetchone()[0]
+    missing = db.execute(
+        "SELECT count(*) FROM live_objects AS o WHERE NOT EXISTS (SELECT 1 FROM facts AS f WHERE f.object = o.object)"
+    ).fetchone()[0]
     older = db.execute("SELECT count(*) FROM survival_objects WHERE engine <> ?", (ENGINE,)).fetchone()[0]
     return int(max(stale, older) + missing)
 
@@ -157,9 +164,15 @@ class _Matching:
             rows = self.db.execute("SELECT rowid FROM documents_fts WHERE documents_fts MATCH ?", (match,))
             found = {number for (number,) in rows}
         else:
-            found = {number for number, facets in self.db.execute(
-                "SELECT d.id, d.facets FROM documents_fts AS f JOIN documents AS d ON d.id = f.rowid "
-                "WHERE documents_fts MATCH ?", (match,)) if check(facets)}
+            found = {
+                number
+                for number, facets in self.db.execute(
+                    "SELECT d.id, d.facets FROM documents_fts AS f JOIN documents AS d ON d.id = f.rowid "
+                    "WHERE documents_fts MATCH ?",
+                    (match,),
+                )
+                if check(facets)
+            }
         return found if picked is None else found & picked
 
     def _ranks(self) -> list[tuple[float, int]]:
@@ -169,14 +182,25 @@ class _Matching:
         return self.db.execute(
             "SELECT rank, rowid FROM documents_fts WHERE documents_fts MATCH ? "
             f"AND rank MATCH 'bm25({TITLE_WEIGHT}, 1.0, 0.0)' AND wanted(+rowid)",
-            (_match(self.words, "title words"),)).fetchall()
+            (_match(self.words, "title words"),),
+        ).fetchall()
 
     def _by_code(self, numbers: set[int], limit: int) -> list[int]:
         if len(numbers) > FEW:
-            return list(islice((number for (number,) in self.db.execute("SELECT id FROM documents ORDER BY object")
-                                if number in numbers), limit))
-        codes = [(self.db.execute("SELECT object FROM documents WHERE id = ?", (number,)).fetchone()[0], number)
-                 for number in numbers]
+            return list(
+                islice(
+                    (
+                        number
+                        for (number,) in self.db.execute("SELECT id FROM documents ORDER BY object")
+                        if number in numbers
+                    ),
+                    limit,
+                )
+            )
+        codes = [
+            (self.db.execute("SELECT object FROM documents WHERE id = ?", (number,)).fetchone()[0], number)
+            for number in numbers
+        ]
         return [number for _, number in heapq.nsmallest(limit, codes)]
 
     def _exact(self, text: str) -> list[int]:
@@ -187,8 +211,12 @@ class _Matching:
             found += self._keys(text)
         if len(text) > 1:
             above = f"{text}\U0010ffff"
-            found += [number for (number,) in self.db.execute(
-                "SELECT id FROM documents WHERE object > ? AND object < ? ORDER BY object", (text, above))]
+            found += [
+                number
+                for (number,) in self.db.execute(
+                    "SELECT id FROM documents WHERE object > ? AND object < ? ORDER BY object", (text, above)
+                )
+            ]
         return list(dict.fromkeys(found))
 
     def _keys(self, text: str) -> list[int]:

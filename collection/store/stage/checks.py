@@ -17,16 +17,25 @@ from collection.records.sheets import BY_SHEET, Record
 from collection.store.schema.tables import BEYOND_ASCII, LOOSE, PARTS, blank_of, fills_blank
 from collection.store.stage.stage import Stage
 
-CODE_COLUMN = {sheet: record.key[-1] if sheet == "survey" else record.key[min(1, len(record.key) - 1)]
-               for sheet, record in BY_SHEET.items()}
+CODE_COLUMN = {
+    sheet: record.key[-1] if sheet == "survey" else record.key[min(1, len(record.key) - 1)]
+    for sheet, record in BY_SHEET.items()
+}
 OWN_CODES = tuple(
-    sheet for sheet, record in BY_SHEET.items()
-    if sheet != "survey" and record.column(CODE_COLUMN[sheet]).kind == "code"
+    sheet
+    for sheet, record in BY_SHEET.items()
+    if sheet != "survey"
+    and record.column(CODE_COLUMN[sheet]).kind == "code"
     and record.column(CODE_COLUMN[sheet]).reference is None
 )
 """Sheets whose rows bring a code of their own: all but layers, steps, responses and conditions."""
-PARENTS = {"objects": "part_of", "components": "parent", "zones": "within", "proposals": "instead_of",
-           "advice": "replaced_by"}
+PARENTS = {
+    "objects": "part_of",
+    "components": "parent",
+    "zones": "within",
+    "proposals": "instead_of",
+    "advice": "replaced_by",
+}
 """Columns that point from a thing to a thing of the same kind, and may not lead back to it."""
 
 
@@ -64,16 +73,22 @@ def repeated_keys(stage: Stage, record: type[Record]) -> Iterator[tuple[int, int
     same = " AND ".join(f"b.{part} IS a.{part}" for part in parts)
     whole = " AND ".join(f"a.{part} IS NOT NULL" for part in parts)
     for row in stage.select(
-            f"SELECT a.row, min(b.row) FROM stage.{record.sheet} AS a JOIN stage.{record.sheet} AS b "
-            f"ON {same} AND b.row < a.row WHERE {whole} GROUP BY a.row ORDER BY a.row"):
+        f"SELECT a.row, min(b.row) FROM stage.{record.sheet} AS a JOIN stage.{record.sheet} AS b "
+        f"ON {same} AND b.row < a.row WHERE {whole} GROUP BY a.row ORDER BY a.row"
+    ):
         yield row[0], row[1]
 
 
 def same_rows(stage: Stage, sheet: str, row: int, other: int) -> bool:
     """Whether two staged rows of a sheet say the same in every cell."""
     same = " AND ".join(f'a."{name}" IS b."{name}"' for name in stage.columns[sheet])
-    return bool(next(stage.select(f"SELECT {same} FROM stage.{sheet} AS a, stage.{sheet} AS b "
-                                  "WHERE a.row = ? AND b.row = ?", (row, other)))[0])
+    return bool(
+        next(
+            stage.select(
+                f"SELECT {same} FROM stage.{sheet} AS a, stage.{sheet} AS b WHERE a.row = ? AND b.row = ?", (row, other)
+            )
+        )[0]
+    )
 
 
 def lost_references(stage: Stage, record: type[Record], column: Column, against: Against) -> Iterator[Lost]:
@@ -102,8 +117,7 @@ def lost_references(stage: Stage, record: type[Record], column: Column, against:
         if not stage.holds(record.sheet, "sample"):
             return
         given += " AND s.sample <> ''"
-        found = [_found(stage, against, "layers", (("object", "s.object"), ("sample", "s.sample"),
-                                                   ("position", cell)))]
+        found = [_found(stage, against, "layers", (("object", "s.object"), ("sample", "s.sample"), ("position", cell)))]
     else:
         own = "s.object" if record.sheet != "survey" else "''"
         found = [_found(stage, against, target, (("object", own), (CODE_COLUMN[target], cell)))]
@@ -114,8 +128,10 @@ def lost_references(stage: Stage, record: type[Record], column: Column, against:
         if not next(stage.select(f"SELECT EXISTS (SELECT 1 FROM {pairs} AS s WHERE {given} AND {absent})"))[0]:
             return
     kept = " OR ".join(stored for _, _, stored in found)
-    for row in stage.select(f"SELECT s.row, s.object, {cell}, {kept} FROM stage.{record.sheet} AS s "
-                            f"WHERE {given} AND {absent} ORDER BY s.row"):
+    for row in stage.select(
+        f"SELECT s.row, s.object, {cell}, {kept} FROM stage.{record.sheet} AS s "
+        f"WHERE {given} AND {absent} ORDER BY s.row"
+    ):
         yield Lost(row[0], row[1], str(row[2]), bool(row[3]))
 
 
@@ -133,8 +149,10 @@ def _found(stage: Stage, against: Against, sheet: str, on: tuple[tuple[str, str]
 
 
 def _found_in(stage: Stage, against: Against, target: str, cell: str) -> list[tuple[str, str, str]]:
-    return [_found(stage, against, sheet, (("object", "s.object"), (CODE_COLUMN[sheet], cell)))
-            for sheet in sheets_of(target)]
+    return [
+        _found(stage, against, sheet, (("object", "s.object"), (CODE_COLUMN[sheet], cell)))
+        for sheet in sheets_of(target)
+    ]
 
 
 def _lost_parts(stage: Stage, sheet: str, column: Column, against: Against) -> Iterator[Lost]:
@@ -144,9 +162,11 @@ def _lost_parts(stage: Stage, sheet: str, column: Column, against: Against) -> I
     assert column.reference is not None
     found = _found_in(stage, against, column.reference, "p.value")
     absent = " AND ".join(f"NOT ({here} OR {there})" for here, there, _ in found)
-    for row in stage.select(f"SELECT s.row, s.object, p.value, {' OR '.join(stored for _, _, stored in found)} "
-                            f"FROM stage.{sheet} AS s, {PARTS.format(f's.{column.name}')} AS p "
-                            f"WHERE s.{column.name} IS NOT NULL AND s.object IS NOT NULL AND {absent} ORDER BY s.row"):
+    for row in stage.select(
+        f"SELECT s.row, s.object, p.value, {' OR '.join(stored for _, _, stored in found)} "
+        f"FROM stage.{sheet} AS s, {PARTS.format(f's.{column.name}')} AS p "
+        f"WHERE s.{column.name} IS NOT NULL AND s.object IS NOT NULL AND {absent} ORDER BY s.row"
+    ):
         yield Lost(row[0], row[1], row[2], bool(row[3]))
 
 
@@ -155,11 +175,14 @@ def unclear_parts(stage: Stage, sheet: str, column: Column, against: Against) ->
     if not stage.holds(sheet, "object", column.name):
         return
     assert column.reference is not None
-    reserve, *places = (f"({here} OR {there})" for here, there, _ in
-                        _found_in(stage, against, column.reference, "p.value"))
-    yield from stage.select(f"SELECT s.row, s.object, p.value FROM stage.{sheet} AS s, "
-                            f"{PARTS.format(f's.{column.name}')} AS p WHERE s.{column.name} IS NOT NULL "
-                            f"AND {reserve} AND ({' OR '.join(places)}) ORDER BY s.row")
+    reserve, *places = (
+        f"({here} OR {there})" for here, there, _ in _found_in(stage, against, column.reference, "p.value")
+    )
+    yield from stage.select(
+        f"SELECT s.row, s.object, p.value FROM stage.{sheet} AS s, "
+        f"{PARTS.format(f's.{column.name}')} AS p WHERE s.{column.name} IS NOT NULL "
+        f"AND {reserve} AND ({' OR '.join(places)}) ORDER BY s.row"
+    )
 
 
 def _lost_coats(stage: Stage, sheet: str, column: str, against: Against) -> Iterator[Lost]:
@@ -169,9 +192,11 @@ def _lost_coats(stage: Stage, sheet: str, column: str, against: Against) -> Iter
     cell, slash = f"s.{column}", f"instr(s.{column}, '/')"
     scheme = f"CASE {slash} WHEN 0 THEN {cell} ELSE substr({cell}, 1, {slash} - 1) END"
     here, there, stored = _found(stage, against, "schemes", (("object", "s.object"), ("scheme", scheme)))
-    for row in stage.select(f"SELECT s.row, s.object, {scheme}, {stored} FROM stage.{sheet} AS s "
-                            f"WHERE s.{column} IS NOT NULL AND s.object IS NOT NULL AND NOT ({here} OR {there}) "
-                            "ORDER BY s.row"):
+    for row in stage.select(
+        f"SELECT s.row, s.object, {scheme}, {stored} FROM stage.{sheet} AS s "
+        f"WHERE s.{column} IS NOT NULL AND s.object IS NOT NULL AND NOT ({here} OR {there}) "
+        "ORDER BY s.row"
+    ):
         yield Lost(row[0], row[1], row[2], bool(row[3]))
 
 
@@ -189,8 +214,9 @@ def codes_beside(stage: Stage, target: str, object_code: str, against: Against) 
             if found:
                 return sorted(found)
         return []
-    return sorted(set().union(*(_codes(stage, against, sheet, "t.object = ?", (object_code,))
-                                for sheet in sheets_of(target))))
+    return sorted(
+        set().union(*(_codes(stage, against, sheet, "t.object = ?", (object_code,)) for sheet in sheets_of(target)))
+    )
 
 
 def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple[str | float, ...]) -> set[str]:
@@ -198,8 +224,13 @@ def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple
     places = [f"stage.{sheet}"] if stage.holds(sheet, "object", code) else []
     if against is Against.DATABASE:
         places.append(f"main.{BY_SHEET[sheet].table}")
-    return {row[0] for place in places for row in stage.select(
-        f"SELECT DISTINCT t.{code} FROM {place} AS t WHERE {where} AND t.{code} IS NOT NULL LIMIT 500", values)}
+    return {
+        row[0]
+        for place in places
+        for row in stage.select(
+            f"SELECT DISTINCT t.{code} FROM {place} AS t WHERE {where} AND t.{code} IS NOT NULL LIMIT 500", values
+        )
+    }
 
 
 def codes_as_number(stage: Stage, against: Against, target: str, object_code: str, number: str) -> tuple[str, ...]:
@@ -231,13 +262,21 @@ def near_codes(stage: Stage, kin: tuple[str, ...], against: Against) -> Iterator
     within = "''" if kin == ("objects",) else "object"
     codes = " UNION ALL ".join(
         f"SELECT '{sheet}' AS sheet, row, {within} AS within, object, {CODE_COLUMN[sheet]} AS code FROM stage.{sheet} "
-        f"WHERE object IS NOT NULL AND {CODE_COLUMN[sheet]} IS NOT NULL" for sheet in held)
-    alike = list(stage.select(f"SELECT within, fold(code) FROM ({codes}) GROUP BY 1, 2 "
-                              "HAVING min(code) <> max(code) ORDER BY 1, 2"))
+        f"WHERE object IS NOT NULL AND {CODE_COLUMN[sheet]} IS NOT NULL"
+        for sheet in held
+    )
+    alike = list(
+        stage.select(
+            f"SELECT within, fold(code) FROM ({codes}) GROUP BY 1, 2 HAVING min(code) <> max(code) ORDER BY 1, 2"
+        )
+    )
     for where, folded in alike:
         # The writing that comes first is the one to keep to.
-        rows = list(stage.select(f"SELECT sheet, row, object, code FROM ({codes}) WHERE within = ? AND fold(code) = ?",
-                                 (where, folded)))
+        rows = list(
+            stage.select(
+                f"SELECT sheet, row, object, code FROM ({codes}) WHERE within = ? AND fold(code) = ?", (where, folded)
+            )
+        )
         rows.sort(key=lambda row: (held.index(row[0]), row[1]))
         for sheet, row, object_code, code in rows:
             if code != rows[0][3] and (against is Against.NOTHING or not _is_stored(stage, sheet, object_code, code)):
@@ -251,8 +290,11 @@ def near_codes(stage: Stage, kin: tuple[str, ...], against: Against) -> Iterator
 def _is_stored(stage: Stage, sheet: str, object_code: str, code: str) -> bool:
     own = f" AND {CODE_COLUMN[sheet]} = ?" if sheet != "objects" else ""
     values = [object_code, code] if sheet != "objects" else [object_code]
-    return bool(next(stage.select(
-        f"SELECT EXISTS (SELECT 1 FROM main.{BY_SHEET[sheet].table} WHERE object = ?{own})", values))[0])
+    return bool(
+        next(stage.select(f"SELECT EXISTS (SELECT 1 FROM main.{BY_SHEET[sheet].table} WHERE object = ?{own})", values))[
+            0
+        ]
+    )
 
 
 def _near_in_database(codes: str, held: list[str], sheet: str) -> str:
@@ -263,18 +305,26 @@ def _near_in_database(codes: str, held: list[str], sheet: str) -> str:
     table, theirs = BY_SHEET[sheet].table, f"t.{CODE_COLUMN[sheet]}"
     fresh = " AND ".join(
         f"(n.sheet <> '{own}' OR NOT EXISTS (SELECT 1 FROM main.{BY_SHEET[own].table} AS m WHERE m.object = n.object "
-        f"AND m.{CODE_COLUMN[own]} = n.code))" for own in held)
-    new = (f"WITH n AS MATERIALIZED (SELECT *, {LOOSE.format('code')} AS loose, {BEYOND_ASCII.format('code')} AS "
-           f"beyond FROM ({codes}) AS n WHERE {fresh})")
-    near = (f"{theirs} <> n.code AND ({LOOSE.format(theirs)} = n.loose OR n.beyond OR {BEYOND_ASCII.format(theirs)}) "
-            f"AND fold({theirs}) = fold(n.code)")
+        f"AND m.{CODE_COLUMN[own]} = n.code))"
+        for own in held
+    )
+    new = (
+        f"WITH n AS MATERIALIZED (SELECT *, {LOOSE.format('code')} AS loose, {BEYOND_ASCII.format('code')} AS "
+        f"beyond FROM ({codes}) AS n WHERE {fresh})"
+    )
+    near = (
+        f"{theirs} <> n.code AND ({LOOSE.format(theirs)} = n.loose OR n.beyond OR {BEYOND_ASCII.format(theirs)}) "
+        f"AND fold({theirs}) = fold(n.code)"
+    )
     found = f"SELECT DISTINCT n.sheet, n.row, n.object, n.code, {theirs}"
     if sheet == "objects":
         differ = "t.object <> n.object AND fold(t.object) = fold(n.object)"
         # Each part of the union uses an index of its own; only a new code beyond ASCII is held against all.
-        pairs = (f"main.objects AS t ON {LOOSE.format('t.object')} = n.loose",
-                 f"main.objects AS t ON {BEYOND_ASCII.format('t.object')}",
-                 "main.objects AS t ON n.beyond")
+        pairs = (
+            f"main.objects AS t ON {LOOSE.format('t.object')} = n.loose",
+            f"main.objects AS t ON {BEYOND_ASCII.format('t.object')}",
+            "main.objects AS t ON n.beyond",
+        )
         return f"{new} {' UNION '.join(f'{found} FROM n CROSS JOIN {pair} WHERE {differ}' for pair in pairs)}"
     return f"{new} {found} FROM n CROSS JOIN main.{table} AS t ON t.object = n.object AND {near}"
 
@@ -303,10 +353,14 @@ def shared_codes(stage: Stage, against: Against) -> Iterator[tuple[str, int, str
         if sheet == "zones" and stage.holds(other, "object", theirs):
             taken.append(f"SELECT 1 FROM stage.{other} AS t WHERE t.object = s.object AND t.{theirs} = s.{code}")
         if against is Against.DATABASE:
-            taken.append(f"SELECT 1 FROM main.places AS p WHERE p.object = s.object AND p.place = s.{code} "
-                         f"AND p.kind = '{other[:-1]}'")
-        for row in stage.select(f"SELECT s.row, s.object, s.{code} FROM stage.{sheet} AS s WHERE "
-                                f"{' OR '.join(f'EXISTS ({each})' for each in taken) or '0'} ORDER BY s.row"):
+            taken.append(
+                f"SELECT 1 FROM main.places AS p WHERE p.object = s.object AND p.place = s.{code} "
+                f"AND p.kind = '{other[:-1]}'"
+            )
+        for row in stage.select(
+            f"SELECT s.row, s.object, s.{code} FROM stage.{sheet} AS s WHERE "
+            f"{' OR '.join(f'EXISTS ({each})' for each in taken) or '0'} ORDER BY s.row"
+        ):
             yield sheet, row[0], row[1], row[2]
 
 
@@ -323,14 +377,18 @@ def parent_links(stage: Stage, sheet: str, against: Against) -> Iterator[tuple[s
     dated = "observed_on" in BY_SHEET[sheet].key
     day = "coalesce(s.observed_on_latest, '')" if stage.holds(sheet, "observed_on_latest") else "''"
     staged = f"FROM stage.{sheet} AS s WHERE s.object IS NOT NULL AND s.{parent} IS NOT NULL"
-    links = (f"SELECT {own.format('s')} AS object, s.{code} AS thing, s.{parent} AS parent, s.row AS row, {day} AS day "
-             f"{staged} AND s.{code} IS NOT NULL")
+    links = (
+        f"SELECT {own.format('s')} AS object, s.{code} AS thing, s.{parent} AS parent, s.row AS row, {day} AS day "
+        f"{staged} AND s.{code} IS NOT NULL"
+    )
     if against is Against.DATABASE:
         day = "coalesce(t.observed_on_latest, '')" if dated else "''"
         among = f"EXISTS (SELECT 1 {staged})" if sheet == "objects" else f"t.object IN (SELECT object {staged})"
-        links += (f" UNION ALL SELECT {own.format('t')}, t.{code}, t.{parent}, NULL, {day} "
-                  f"FROM main.{BY_SHEET[sheet].table} AS t WHERE t.{parent} IS NOT NULL AND t.withdrawn IS NULL "
-                  f"AND {among}")
+        links += (
+            f" UNION ALL SELECT {own.format('t')}, t.{code}, t.{parent}, NULL, {day} "
+            f"FROM main.{BY_SHEET[sheet].table} AS t WHERE t.{parent} IS NOT NULL AND t.withdrawn IS NULL "
+            f"AND {among}"
+        )
     for row in stage.select(f"{links} ORDER BY 1, 5, 4"):
         yield row[0], row[1], row[2], row[3]
 
@@ -339,12 +397,13 @@ def responses_without_one_coat(stage: Stage) -> Iterator[tuple[int, bool]]:
     """Rows of responses that name no coat, or more than one way; True where more than one is named."""
     if "responses" not in stage.columns:
         return
-    have = {name: f"{name} <> {blank!r}" if stage.holds("responses", name) else "0"
-            for name, blank in (("scheme", ""), ("role", ""), ("sample", ""), ("position", 0), ("decoration", ""))}
+    have = {
+        name: f"{name} <> {blank!r}" if stage.holds("responses", name) else "0"
+        for name, blank in (("scheme", ""), ("role", ""), ("sample", ""), ("position", 0), ("decoration", ""))
+    }
     forms = f"({have['scheme']}) + (({have['sample']}) AND ({have['position']})) + ({have['decoration']})"
-    stray = (f"(({have['role']}) AND NOT ({have['scheme']})) OR (({have['sample']}) <> ({have['position']}))")
-    for row in stage.select(f"SELECT row, {forms} > 1 FROM stage.responses "
-                            f"WHERE {forms} <> 1 OR {stray} ORDER BY row"):
+    stray = f"(({have['role']}) AND NOT ({have['scheme']})) OR (({have['sample']}) <> ({have['position']}))"
+    for row in stage.select(f"SELECT row, {forms} > 1 FROM stage.responses WHERE {forms} <> 1 OR {stray} ORDER BY row"):
         yield row[0], bool(row[1])
 
 
@@ -360,6 +419,7 @@ def named_files(stage: Stage, record: type[Record]) -> Iterator[tuple[int, str, 
     """Row, column and name of every file that a sheet names."""
     for column in record.columns():
         if column.kind == "file" and stage.holds(record.sheet, column.name):
-            for row in stage.select(f"SELECT row, {column.name} FROM stage.{record.sheet} "
-                                    f"WHERE {column.name} IS NOT NULL ORDER BY row"):
+            for row in stage.select(
+                f"SELECT row, {column.name} FROM stage.{record.sheet} WHERE {column.name} IS NOT NULL ORDER BY row"
+            ):
                 yield row[0], column.name, row[1]

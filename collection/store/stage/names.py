@@ -51,12 +51,17 @@ def former_codes(stage: Stage) -> list[Former]:
             if not stage.holds(sheet, "object", column):
                 continue
             written = former[2] or former[1]
-            numbers = {own} | {name[1] for name, thing in known.stored_as.items()
-                               if name[0] == "objects" and thing[1] == own}
+            numbers = {own} | {
+                name[1] for name, thing in known.stored_as.items() if name[0] == "objects" and thing[1] == own
+            }
             marks = ", ".join("?" * len(numbers))
-            row = next(stage.select(f"SELECT min(row) FROM stage.{sheet} WHERE {column} = ?"
-                                    + ("" if sheet == "objects" else f" AND object IN ({marks})"),
-                                    (written,) if sheet == "objects" else (written, *sorted(numbers))))[0]
+            row = next(
+                stage.select(
+                    f"SELECT min(row) FROM stage.{sheet} WHERE {column} = ?"
+                    + ("" if sheet == "objects" else f" AND object IN ({marks})"),
+                    (written,) if sheet == "objects" else (written, *sorted(numbers)),
+                )
+            )[0]
             if row is not None:
                 last = made[-1]
                 found.append(Former(sheet, row, column, written, now, last.by, last.why, last.at))
@@ -91,19 +96,26 @@ def _replaced(stage: Stage, known: Names, name: Node, node: Node) -> Iterator[Tw
                 stage.db.execute(
                     f"UPDATE stage.{sheet} SET {column} = ? || substr({column}, ?) WHERE ({column} = ? OR "
                     f"substr({column}, 1, ?) = ?){own}",
-                    (stored, len(code) + 1, code, len(code) + 1, f"{code}/", *values))
+                    (stored, len(code) + 1, code, len(code) + 1, f"{code}/", *values),
+                )
             elif target == SPARED and kind in sheets_of(SPARED):
                 # One of several, each with the sign between before and after it.
                 cell = f"replace('; ' || {column} || '; ', '; ' || ? || '; ', '; ' || ? || '; ')"
                 stage.db.execute(
                     f"UPDATE stage.{sheet} SET {column} = substr({cell}, 3, length({cell}) - 4) "
                     f"WHERE instr('; ' || {column} || '; ', '; ' || ? || '; '){own}",
-                    (code, stored, code, stored, code, *values))
+                    (code, stored, code, stored, code, *values),
+                )
             elif target in targets:
-                stage.db.execute(f"UPDATE OR IGNORE stage.{sheet} SET {column} = ? WHERE {column} = ?{own}",
-                                 (stored, code, *values))
-                left = [row for (row,) in stage.select(
-                    f"SELECT row FROM stage.{sheet} WHERE {column} = ?{own} ORDER BY row", (code, *values))]
+                stage.db.execute(
+                    f"UPDATE OR IGNORE stage.{sheet} SET {column} = ? WHERE {column} = ?{own}", (stored, code, *values)
+                )
+                left = [
+                    row
+                    for (row,) in stage.select(
+                        f"SELECT row FROM stage.{sheet} WHERE {column} = ?{own} ORDER BY row", (code, *values)
+                    )
+                ]
                 # Said here, so that nothing else is said of the same cell.
                 stage.db.execute(f"UPDATE stage.{sheet} SET {column} = NULL WHERE {column} = ?{own}", (code, *values))
                 yield from (Twice(sheet, row, column, code, stored) for row in left)

@@ -39,10 +39,14 @@ class Stage:
         # Sorting may use as much memory as the cache of `main`, which has nothing to do until the merge.
         self._cache = db.execute("PRAGMA main.cache_size").fetchone()[0]
         db.execute("PRAGMA main.cache_size = -2048")
-        db.execute("CREATE TABLE stage.faults (file TEXT, sheet TEXT, row INTEGER, col TEXT, value TEXT, "
-                   "message TEXT, nearest TEXT)")
-        db.execute("CREATE TABLE stage.warnings (file TEXT, sheet TEXT, at INTEGER, row INTEGER, col TEXT, "
-                   "value TEXT, message TEXT, nearest TEXT)")
+        db.execute(
+            "CREATE TABLE stage.faults (file TEXT, sheet TEXT, row INTEGER, col TEXT, value TEXT, "
+            "message TEXT, nearest TEXT)"
+        )
+        db.execute(
+            "CREATE TABLE stage.warnings (file TEXT, sheet TEXT, at INTEGER, row INTEGER, col TEXT, "
+            "value TEXT, message TEXT, nearest TEXT)"
+        )
         db.execute("CREATE TABLE stage.cleared (sheet TEXT, row INTEGER, col TEXT)")
         db.execute("CREATE TABLE stage.files (name TEXT PRIMARY KEY, sha256 TEXT, bytes INTEGER, named INTEGER)")
         db.execute("CREATE TABLE stage.touched (object TEXT PRIMARY KEY)")
@@ -68,15 +72,22 @@ class Stage:
         return self.counts[record.sheet]
 
     def add_faults(self, faults: Iterable[Fault]) -> None:
-        self.db.executemany("INSERT INTO stage.faults VALUES (?, ?, ?, ?, ?, ?, ?)",
-                            ((f.file, f.sheet, f.row, f.column, f.value, f.message, f.nearest) for f in faults))
+        self.db.executemany(
+            "INSERT INTO stage.faults VALUES (?, ?, ?, ?, ?, ?, ?)",
+            ((f.file, f.sheet, f.row, f.column, f.value, f.message, f.nearest) for f in faults),
+        )
 
     def listed_faults(self, limit: int) -> list[Fault]:
         """The first faults in the order in which a person reads the files."""
         order = " ".join(f"WHEN '{record.sheet}' THEN {place}" for place, record in enumerate(SHEETS))
-        return [Fault(*row) for row in self.db.execute(
-            "SELECT file, sheet, row, col, value, message, nearest FROM stage.faults "
-            f"ORDER BY CASE sheet {order} ELSE 99 END, file, row, rowid LIMIT ?", (limit,))]
+        return [
+            Fault(*row)
+            for row in self.db.execute(
+                "SELECT file, sheet, row, col, value, message, nearest FROM stage.faults "
+                f"ORDER BY CASE sheet {order} ELSE 99 END, file, row, rowid LIMIT ?",
+                (limit,),
+            )
+        ]
 
     def survey(self) -> tuple[str, str]:
         """The code and the lead of the staged survey."""
@@ -90,14 +101,19 @@ class Stage:
 
     def add_warnings(self, warnings: Iterable[tuple[Fault, int | None]]) -> None:
         """Doubts, each with the number of the staged row that it hangs on, if it hangs on one."""
-        self.db.executemany("INSERT INTO stage.warnings VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                            ((w.file, w.sheet, at, w.row, w.column, w.value, w.message, w.nearest)
-                             for w, at in warnings))
+        self.db.executemany(
+            "INSERT INTO stage.warnings VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            ((w.file, w.sheet, at, w.row, w.column, w.value, w.message, w.nearest) for w, at in warnings),
+        )
 
     def listed_warnings(self, limit: int) -> list[Fault]:
-        return [Fault(*row) for row in self.db.execute(
-            "SELECT file, sheet, row, col, value, message, nearest FROM stage.warnings ORDER BY rowid LIMIT ?",
-            (limit,))]
+        return [
+            Fault(*row)
+            for row in self.db.execute(
+                "SELECT file, sheet, row, col, value, message, nearest FROM stage.warnings ORDER BY rowid LIMIT ?",
+                (limit,),
+            )
+        ]
 
     def count_warnings(self) -> int:
         return int(self.db.execute("SELECT count(*) FROM stage.warnings").fetchone()[0])
@@ -118,12 +134,15 @@ class Stage:
         """Sheet, object and number of staged rows, for every object that a row names; sheets in their order."""
         for record in SHEETS:
             if self.holds(record.sheet, "object"):
-                yield from self.db.execute(f"SELECT '{record.sheet}', object, count(*) FROM stage.{record.sheet} "
-                                           "WHERE object IS NOT NULL GROUP BY object ORDER BY object")
+                yield from self.db.execute(
+                    f"SELECT '{record.sheet}', object, count(*) FROM stage.{record.sheet} "
+                    "WHERE object IS NOT NULL GROUP BY object ORDER BY object"
+                )
 
     def cleared_columns(self, sheet: str) -> frozenset[str]:
-        return frozenset(row[0] for row in self.db.execute(
-            "SELECT DISTINCT col FROM stage.cleared WHERE sheet = ?", (sheet,)))
+        return frozenset(
+            row[0] for row in self.db.execute("SELECT DISTINCT col FROM stage.cleared WHERE sheet = ?", (sheet,))
+        )
 
     def holds(self, sheet: str, *columns: str) -> bool:
         """Whether the sheet is staged with all these columns."""

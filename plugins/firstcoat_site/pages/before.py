@@ -25,17 +25,38 @@ Json = dict[str, Any]
 CODE = "asked"
 """What stands for the code of a proposal that nobody has stored."""
 COLUMNS = {column.name: column for column in ProposalStep.columns()}
-ASKED = ("place", "action", "agent", "application", "dwell_s", "passes", "ph", "temperature_c", "depth_um",
-         "depth_sd_um", "removes", "stop_at")
+ASKED = (
+    "place",
+    "action",
+    "agent",
+    "application",
+    "dwell_s",
+    "passes",
+    "ph",
+    "temperature_c",
+    "depth_um",
+    "depth_sd_um",
+    "removes",
+    "stop_at",
+)
 LABELS = {
-    "place": "Where", "action": "What would be done", "agent": "With what", "application": "How it is brought on",
-    "dwell_s": "For how many seconds", "passes": "How many times", "ph": "pH, of something watery",
-    "temperature_c": "At how many °C", "depth_um": "How deep it cuts, in µm",
-    "depth_sd_um": "How much that depth varies, in µm", "removes": "The scheme to take off",
-    "stop_at": "The scheme to stop at"}
+    "place": "Where",
+    "action": "What would be done",
+    "agent": "With what",
+    "application": "How it is brought on",
+    "dwell_s": "For how many seconds",
+    "passes": "How many times",
+    "ph": "pH, of something watery",
+    "temperature_c": "At how many °C",
+    "depth_um": "How deep it cuts, in µm",
+    "depth_sd_um": "How much that depth varies, in µm",
+    "removes": "The scheme to take off",
+    "stop_at": "The scheme to stop at",
+}
 CLEARED = ("stood", "clear")
-HELD_BACK = ("What is published speaks for it, and records that are not published may speak against it: ask the "
-             "collection.")
+HELD_BACK = (
+    "What is published speaks for it, and records that are not published may speak against it: ask the collection."
+)
 
 
 def asked(args: Mapping[str, Any]) -> dict[str, str]:
@@ -72,15 +93,24 @@ def judged(told: Told, step: ProposalStep, day: str | None = None) -> Json:
 
     :param day: the day the work is meant for, YYYY-MM-DD; today where none is given.
     """
-    head = Proposal.model_construct(object=told.code, proposal=CODE, title="asked on the published view",
-                                    proposed_by="a reader", proposed_on=day or date.today().isoformat())
+    head = Proposal.model_construct(
+        object=told.code,
+        proposal=CODE,
+        title="asked on the published view",
+        proposed_by="a reader",
+        proposed_on=day or date.today().isoformat(),
+    )
     found = assess(told.facts, ProposalFacts(head, (step,))).as_json()
     return _wary(found) if told["withheld"] and KIND_OF_ACTION[step.action] != "none" else found
 
 
 def _wary(found: Json) -> Json:
     """An assessment of part of the evidence: nothing in it is told as cleared."""
-    losses = [{**loss, "severity": "untested", "message": f"{loss['message']} {HELD_BACK}"}
-              if loss["severity"] in CLEARED else loss for loss in found["losses"]]
+    losses = [
+        {**loss, "severity": "untested", "message": f"{loss['message']} {HELD_BACK}"}
+        if loss["severity"] in CLEARED
+        else loss
+        for loss in found["losses"]
+    ]
     worst = max([found["outcome"], "untested", *(loss["severity"] for loss in losses)], key=SEVERITY_RANK.__getitem__)
     return {**found, "outcome": worst, "losses": losses}

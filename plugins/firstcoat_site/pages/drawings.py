@@ -72,14 +72,22 @@ def elevations(told: Told) -> list[Elevation]:
         box = tuple(drawing["box"])
         unit = round(max(box[2] / 58, box[3] / 40), 2)
         spots = tuple(_spots(told, drawing["drawing"]))
-        outlined = [(row["zone"], _corners(row["outline"])) for row in told["zones"]
-                    if row.get("drawing") == drawing["drawing"] and row.get("outline")]
+        outlined = [
+            (row["zone"], _corners(row["outline"]))
+            for row in told["zones"]
+            if row.get("drawing") == drawing["drawing"] and row.get("outline")
+        ]
         outlined.sort(key=lambda place: -_extent(_bounds(place[1])))
         labels = _labels(outlined, spots, unit)
-        shapes = [Shape(code, told.states.get(code, {}).get("state"), _points(corners), *labels[code])
-                  for code, corners in outlined]
-        reserves = [Reserve(row["reserve"], _points(_corners(row["outline"]))) for row in told["reserves"]
-                    if row.get("outline") and drawing_of(told, row["place"]) == drawing["drawing"]]
+        shapes = [
+            Shape(code, told.states.get(code, {}).get("state"), _points(corners), *labels[code])
+            for code, corners in outlined
+        ]
+        reserves = [
+            Reserve(row["reserve"], _points(_corners(row["outline"])))
+            for row in told["reserves"]
+            if row.get("outline") and drawing_of(told, row["place"]) == drawing["drawing"]
+        ]
         found.append(Elevation(drawing["title"], drawing["file"], box, unit, tuple(shapes), tuple(reserves), spots))
     return found
 
@@ -113,13 +121,13 @@ def drawing_of(told: Told, place: str) -> str | None:
 
 def _spots(told: Told, drawing: str) -> Iterator[tuple[str, float, float]]:
     for sample in told["samples"]:
-        if sample.get("x") is not None and sample.get("y") is not None and drawing_of(
-                told, sample["place"]) == drawing:
+        if sample.get("x") is not None and sample.get("y") is not None and drawing_of(told, sample["place"]) == drawing:
             yield sample["sample"], sample["x"], sample["y"]
 
 
-def _labels(places: Sequence[tuple[str, Corners]], spots: Iterable[tuple[str, float, float]],
-            unit: float) -> dict[str, tuple[float, float]]:
+def _labels(
+    places: Sequence[tuple[str, Corners]], spots: Iterable[tuple[str, float, float]], unit: float
+) -> dict[str, tuple[float, float]]:
     """Where each place's label stands: in the place, or just above or below a small one, clear of samples, other labels
     and the smaller places on it, or where it covers least of them.
 
@@ -131,13 +139,17 @@ def _labels(places: Sequence[tuple[str, Corners]], spots: Iterable[tuple[str, fl
     for at in range(len(places) - 1, -1, -1):
         code, corners = places[at]
         width = LETTER * unit * len(code)
-        on_it = [*taken, *(_bounds(smaller) for _, smaller in places[at + 1:])]
+        on_it = [*taken, *(_bounds(smaller) for _, smaller in places[at + 1 :])]
         left, top, right, bottom = _bounds(corners)
         # High in the place first, because samples are mostly taken from its middle.
         feet = (top + min(unit * 1.2, (bottom - top) * 0.6), (top + bottom) / 2 + unit * 0.35, bottom - unit * 0.4)
         middle, room = (left + right) / 2, max(0.0, right - left - width)
-        ways = [(x, y) for y in feet for share in (0, -0.25, 0.25, -0.5, 0.5)
-                if _holds(corners, x := middle + share * room, y)] or [(middle, feet[0])]
+        ways = [
+            (x, y)
+            for y in feet
+            for share in (0, -0.25, 0.25, -0.5, 0.5)
+            if _holds(corners, x := middle + share * room, y)
+        ] or [(middle, feet[0])]
         if not room or bottom - top < unit * 2:
             # A place smaller than its label may have it beside it.
             ways += [(middle, top - unit * 0.5), (middle, bottom + unit * 1.1)]
@@ -157,8 +169,10 @@ def _shared(one: Bounds, other: Bounds) -> float:
 
 def _holds(corners: Corners, x: float, y: float) -> bool:
     """Whether a point lies in an outline: a ray from it crosses the outline an odd number of times."""
-    crossed = sum((y1 > y) != (y2 > y) and x < x1 + (x2 - x1) * (y - y1) / (y2 - y1)
-                  for (x1, y1), (x2, y2) in zip(corners, [*corners[1:], corners[0]], strict=True))
+    crossed = sum(
+        (y1 > y) != (y2 > y) and x < x1 + (x2 - x1) * (y - y1) / (y2 - y1)
+        for (x1, y1), (x2, y2) in zip(corners, [*corners[1:], corners[0]], strict=True)
+    )
     return crossed % 2 == 1
 
 

@@ -14,8 +14,17 @@ from firstcoat_site.wording import one_line
 
 Json = dict[str, Any]
 
-_DATES = ("tested_on", "taken_on", "observed_on", "made_on", "started", "given_on", "analysed_on", "dated",
-          "proposed_on")
+_DATES = (
+    "tested_on",
+    "taken_on",
+    "observed_on",
+    "made_on",
+    "started",
+    "given_on",
+    "analysed_on",
+    "dated",
+    "proposed_on",
+)
 MOST_SAID = 4
 
 
@@ -52,10 +61,16 @@ def cards(told: Told, evidence: Iterable[Mapping[str, str]], to: Addresses) -> l
 def _card(told: Told, sheet: str, row: Json, to: Addresses) -> Card:
     code = row["key"].removeprefix(f"{told.code}/")
     sample = told.rows.get(("samples", f"{told.code}/{row['sample']}")) if row.get("sample") else None
-    return Card(f"{SHEET_NAMES[sheet]} ", ((code, to.record(sheet, row)),), one_line(sheet, row), _date(told, row),
-                row.get("place"), _surveys([row]),
-                told.micrograph(row.get("sample")) if sheet == "samples" else None,
-                None if sample is None else spot_of(told, sample))
+    return Card(
+        f"{SHEET_NAMES[sheet]} ",
+        ((code, to.record(sheet, row)),),
+        one_line(sheet, row),
+        _date(told, row),
+        row.get("place"),
+        _surveys([row]),
+        told.micrograph(row.get("sample")) if sheet == "samples" else None,
+        None if sample is None else spot_of(told, sample),
+    )
 
 
 def _of_coats(told: Told, sample: str, rows: list[Json], to: Addresses) -> Card:
@@ -63,10 +78,16 @@ def _of_coats(told: Told, sample: str, rows: list[Json], to: Addresses) -> Card:
     whole = told.rows[("samples", f"{told.code}/{sample}")]
     said = list(dict.fromkeys(one_line("layers", row) for row in rows))
     more = f"; {len(said) - MOST_SAID} more" if len(said) > MOST_SAID else ""
-    return Card(f"sample {sample}, {'coat' if len(rows) == 1 else 'coats'} ",
-                tuple((str(row["position"]), to.record("layers", row)) for row in rows),
-                " / ".join(said[:MOST_SAID]) + more, whole.get("taken_on"), whole["place"], _surveys(rows),
-                told.micrograph(sample), spot_of(told, whole))
+    return Card(
+        f"sample {sample}, {'coat' if len(rows) == 1 else 'coats'} ",
+        tuple((str(row["position"]), to.record("layers", row)) for row in rows),
+        " / ".join(said[:MOST_SAID]) + more,
+        whole.get("taken_on"),
+        whole["place"],
+        _surveys(rows),
+        told.micrograph(sample),
+        spot_of(told, whole),
+    )
 
 
 def _date(told: Told, row: Json) -> str | None:

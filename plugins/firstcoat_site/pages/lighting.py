@@ -31,8 +31,9 @@ def views(pictures: Iterable[Json]) -> list[View]:
     for row in pictures:
         if not row["file"]:
             continue
-        same = groups.setdefault(tuple(row.get(name) for name in (
-            "sample", "place", "test", "treatment", "view", "stage", "taken_on")), [])
+        same = groups.setdefault(
+            tuple(row.get(name) for name in ("sample", "place", "test", "treatment", "view", "stage", "taken_on")), []
+        )
         light = row.get("lighting") or NO_LIGHT
         room = next((group for group in same if light not in group), None)
         if room is None or light == NO_LIGHT:
@@ -41,5 +42,7 @@ def views(pictures: Iterable[Json]) -> list[View]:
         room[light] = row
     order = {word: number for number, word in enumerate(LIGHTING.words)}
     found = [group for same in groups.values() for group in same]
-    return [View(f"light{number}", tuple(sorted(group.items(), key=lambda item: order.get(item[0], len(order)))))
-            for number, group in enumerate(found, 1)]
+    return [
+        View(f"light{number}", tuple(sorted(group.items(), key=lambda item: order.get(item[0], len(order)))))
+        for number, group in enumerate(found, 1)
+    ]

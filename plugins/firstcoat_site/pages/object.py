@@ -26,13 +26,21 @@ def object_page(told: Told, to: Addresses) -> Json:
     # What is proposed stands above with its own outcome.
     against = [row for row in told["threats"] if row["kind"] not in (DESTROYED, OVERTAKEN)]
     return {
-        "record": told["record"], "lead": f"{survival['sentence']}.", "figures": figures(survival),
-        "places": places(told, to), "elevations": elevations(told), "hazards": newest(told["hazards"], "hazard"),
-        "decorations": decorations(told), "claims": newest(told["claims"], "claim"),
-        "proposals": proposals(told, to), "work": _latest_work(told),
-        "threats": against[:MOST_THREATS], "more_threats": max(0, len(against) - MOST_THREATS),
-        "views": views(row for row in told["pictures"] if (row.get("place") or "all") == "all" and not row.get(
-            "sample")),
+        "record": told["record"],
+        "lead": f"{survival['sentence']}.",
+        "figures": figures(survival),
+        "places": places(told, to),
+        "elevations": elevations(told),
+        "hazards": newest(told["hazards"], "hazard"),
+        "decorations": decorations(told),
+        "claims": newest(told["claims"], "claim"),
+        "proposals": proposals(told, to),
+        "work": _latest_work(told),
+        "threats": against[:MOST_THREATS],
+        "more_threats": max(0, len(against) - MOST_THREATS),
+        "views": views(
+            row for row in told["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")
+        ),
         "numbers": {sheet: len(told[sheet]) for sheet in ("samples", "tests", "treatments", "advice", "pictures")},
         "withheld": withheld(told),
     }
@@ -47,15 +55,20 @@ def figures(survival: Mapping[str, Any]) -> list[str]:
     """What is inferred, in sentences that say how far it can be trusted."""
     found = []
     if survival["surviving_m2"] is not None and survival["read"]:
-        found.append(f"By inference from these places, {square_metres(survival['surviving_m2'])} of it survives "
-                     "(95 % interval).")
+        found.append(
+            f"By inference from these places, {square_metres(survival['surviving_m2'])} of it survives (95 % interval)."
+        )
     unmeasured, unexamined = survival["unmeasured_places"], survival["unexamined_places"]
     if unmeasured:
-        found.append("One place has no recorded area." if unmeasured == 1 else
-                     f"{unmeasured} places have no recorded area.")
+        found.append(
+            "One place has no recorded area." if unmeasured == 1 else f"{unmeasured} places have no recorded area."
+        )
     if unexamined:
-        found.append("Nobody has examined one of the places listed below." if unexamined == 1 else
-                     f"Nobody has examined {unexamined} of the places listed below.")
+        found.append(
+            "Nobody has examined one of the places listed below."
+            if unexamined == 1
+            else f"Nobody has examined {unexamined} of the places listed below."
+        )
     if survival["how_chosen"]:
         found.append(f"{survival['how_chosen']}.")
     if survival["withheld_readings"]:
@@ -70,37 +83,49 @@ def places(told: Told, to: Addresses) -> list[Json]:
     for sample in told["samples"]:
         if sample["original"] is not None:
             readings.setdefault(sample["place"], []).append(sample)
-    return [{**place(told, row), "url": to.place(row["place"]) if told.has_place(row["place"]) else None,
-             "readings": readings.get(row["place"], [])}
-            for row in sorted(told["survival"]["places"], key=lambda r: (
-                r["place"] == "all", r["component"] or "", r["place"] != r["component"], r["place"]))]
+    return [
+        {
+            **place(told, row),
+            "url": to.place(row["place"]) if told.has_place(row["place"]) else None,
+            "readings": readings.get(row["place"], []),
+        }
+        for row in sorted(
+            told["survival"]["places"],
+            key=lambda r: (r["place"] == "all", r["component"] or "", r["place"] != r["component"], r["place"]),
+        )
+    ]
 
 
 def place(told: Told, row: Json) -> Json:
     """A place with its figures in words."""
     own = told.named.get(row["place"], {})
     return {
-        **row, "name": told.name_of(row["place"]), "said": _said_of(row, own), "counts": read_counts(row),
+        **row,
+        "name": told.name_of(row["place"]),
+        "said": _said_of(row, own),
+        "counts": read_counts(row),
         # A place that nobody has read gets no figure that looks like knowledge.
         "percent": percent(row["share"]) if row["read"] and row["share"] else None,
-        "area": None if row["area_m2"] is None else f"{row['area_m2']:g} m²"}
+        "area": None if row["area_m2"] is None else f"{row['area_m2']:g} m²",
+    }
 
 
 def _said_of(row: Json, own: Json) -> list[str]:
     """What else is worth knowing of a place at a glance."""
     part = row["place"] == row["component"]
-    said = [f"on {row['component']}" if row["component"] and not part else None,
-            own.get("presence") if own.get("presence") != "present" else None,
-            f"part is {own['origin']}" if part and own.get("origin") not in (None, "original") else None,
-            own.get("visibility") if own.get("visibility") != "visible" else None]
+    said = [
+        f"on {row['component']}" if row["component"] and not part else None,
+        own.get("presence") if own.get("presence") != "present" else None,
+        f"part is {own['origin']}" if part and own.get("origin") not in (None, "original") else None,
+        own.get("visibility") if own.get("visibility") != "visible" else None,
+    ]
     return [part for part in said if part]
 
 
 def decorations(told: Told) -> list[Json]:
     """Decorations in their newest state, with what survives of each."""
     survives = {row["decoration"]: row for row in told["survival"]["decorations"]}
-    return [{**row, "survives": survives.get(row["decoration"])}
-            for row in newest(told["decorations"], "decoration")]
+    return [{**row, "survives": survives.get(row["decoration"])} for row in newest(told["decorations"], "decoration")]
 
 
 def proposals(told: Told, to: Addresses) -> list[Json]:
@@ -109,11 +134,20 @@ def proposals(told: Told, to: Addresses) -> list[Json]:
     found = []
     for row in sorted(told["proposals"], key=lambda row: -SEVERITY_RANK[row["assessment"]["outcome"]]):
         made = row["decisions"][-1] if row["decisions"] else None
-        said = [f"proposed {row['proposed_on']}", DECIDED[made["decision"]] if made else None,
-                "and overtaken by later records" if made and made["stale"] else None,
-                "carried out" if row["proposal"] in carried_out else None]
-        found.append({"title": row["title"], "outcome": row["assessment"]["outcome"],
-                      "url": to.proposal(row["proposal"]), "said": ", ".join(part for part in said if part)})
+        said = [
+            f"proposed {row['proposed_on']}",
+            DECIDED[made["decision"]] if made else None,
+            "and overtaken by later records" if made and made["stale"] else None,
+            "carried out" if row["proposal"] in carried_out else None,
+        ]
+        found.append(
+            {
+                "title": row["title"],
+                "outcome": row["assessment"]["outcome"],
+                "url": to.proposal(row["proposal"]),
+                "said": ", ".join(part for part in said if part),
+            }
+        )
     return found
 
 

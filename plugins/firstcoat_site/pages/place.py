@@ -31,14 +31,23 @@ def place_data(told: Told, code: str) -> Json | None:
     inside = {other for other in (*told.named, code) if told.places.contains(code, other)}
     around = [other for other in told.places.around(code) if other != code]
     return {
-        "format": 1, "object": told.code, "place": code, "name": told.name_of(code),
+        "format": 1,
+        "object": told.code,
+        "place": code,
+        "name": told.name_of(code),
         "components": [row for row in told["components"] if row["component"] == code],
         "zones": [row for row in told["zones"] if row["zone"] == code],
-        "survival": told.states.get(code), "lies_in": around, "holds": sorted(inside - {code}),
-        **{sheet: _at(told[sheet], inside) for sheet in SHEETS}, "treatments": _work(told, inside),
+        "survival": told.states.get(code),
+        "lies_in": around,
+        "holds": sorted(inside - {code}),
+        **{sheet: _at(told[sheet], inside) for sheet in SHEETS},
+        "treatments": _work(told, inside),
         "losses": _losses(told, inside),
-        "of_the_whole": {**{sheet: _at(told[sheet], set(around)) for sheet in (
-            "conditions", "reserves", "claims", "advice")}, "treatments": _work(told, set(around))}}
+        "of_the_whole": {
+            **{sheet: _at(told[sheet], set(around)) for sheet in ("conditions", "reserves", "claims", "advice")},
+            "treatments": _work(told, set(around)),
+        },
+    }
 
 
 def place_page(told: Told, data: Json, to: Addresses) -> Json:
@@ -49,17 +58,23 @@ def place_page(told: Told, data: Json, to: Addresses) -> Json:
     rests_on = [{"kind": "samples", "key": row["key"]} for row in data["samples"]]
     rests_on += [{"kind": "treatment_steps", "key": step["key"]} for step in removed]
     return {
-        "state_row": None if state is None else place(told, state), "rests_on": evidence.cards(told, rests_on, to),
+        "state_row": None if state is None else place(told, state),
+        "rests_on": evidence.cards(told, rests_on, to),
         "inner": [place(told, told.states[other]) for other in data["holds"] if other in told.states],
         "outer": [other for other in data["lies_in"] if told.has_place(other)],
         "elevations": [view for view in elevations(told) if any(shape.code == code for shape in view.shapes)]
-        if drawn else [],
-        "stacks": [{**row, "drawing": drawing(row["layers"]), "picture": told.micrograph(row["sample"])}
-                   for row in data["samples"] if row["layers"]],
+        if drawn
+        else [],
+        "stacks": [
+            {**row, "drawing": drawing(row["layers"]), "picture": told.micrograph(row["sample"])}
+            for row in data["samples"]
+            if row["layers"]
+        ],
         "views": views(row for row in data["pictures"] if not row.get("sample")),
         "test_lines": test_lines(told, data["tests"], to),
         "claims": newest([*data["claims"], *data["of_the_whole"]["claims"]], "claim"),
-        "proposed": _by_proposal(data["losses"], to)}
+        "proposed": _by_proposal(data["losses"], to),
+    }
 
 
 def _at(rows: Iterable[Json], places: set[str]) -> list[Json]:
@@ -80,8 +95,16 @@ def _by_proposal(losses: list[Json], to: Addresses) -> list[Json]:
     """The losses here under their proposals, the worst proposal first; what is cleared is only counted."""
     found: dict[str, Json] = {}
     for loss in losses:
-        row = found.setdefault(loss["proposal"], {"title": loss["title"], "outcome": loss["severity"], "lines": [],
-                                                  "cleared": 0, "url": to.proposal(loss["proposal"])})
+        row = found.setdefault(
+            loss["proposal"],
+            {
+                "title": loss["title"],
+                "outcome": loss["severity"],
+                "lines": [],
+                "cleared": 0,
+                "url": to.proposal(loss["proposal"]),
+            },
+        )
         if loss["severity"] in CLEARED:
             row["cleared"] += 1
         else:
@@ -90,7 +113,14 @@ def _by_proposal(losses: list[Json], to: Addresses) -> list[Json]:
 
 
 def _losses(told: Told, places: set[str]) -> list[Json]:
-    found = [{"proposal": row["proposal"], "title": row["title"], **{name: loss[name] for name in (
-        "id", "severity", "message")}}
-             for row in told["proposals"] for loss in row["assessment"]["losses"] if loss["place"] in places]
+    found = [
+        {
+            "proposal": row["proposal"],
+            "title": row["title"],
+            **{name: loss[name] for name in ("id", "severity", "message")},
+        }
+        for row in told["proposals"]
+        for loss in row["assessment"]["losses"]
+        if loss["place"] in places
+    ]
     return sorted(found, key=lambda loss: -SEVERITY_RANK[loss["severity"]])

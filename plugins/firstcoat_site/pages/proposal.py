@@ -23,45 +23,61 @@ def proposal_data(told: Told, code: str) -> Json | None:
 
 def proposal_page(told: Told, row: Json, to: Addresses) -> Json:
     """What the template shows of a proposal: its figures in words, and each loss with its evidence in lines."""
-    return {**judged(told, row["assessment"], to, row["proposal"]),
-            "steps": [{**step, "conditions": conditions_of(step)} for step in row["proposal_steps"]]}
+    return {
+        **judged(told, row["assessment"], to, row["proposal"]),
+        "steps": [{**step, "conditions": conditions_of(step)} for step in row["proposal_steps"]],
+    }
 
 
 def judged(told: Told, assessment: Json, to: Addresses, proposal: str | None) -> Json:
     """An assessment in words; `proposal` is its code where its lines have pages of their own."""
-    return {"advice": assessment["advice"], "advice_beside": assessment["advice_beside"],
-            "outcome": assessment["outcome"], "taken": _taken(assessment), "cautions": assessment["cautions"],
-            "losses": [_loss(told, loss, to, proposal) for loss in assessment["losses"]],
-            "open": [need for need in assessment["requirements"] if need["state"] == "open"],
-            "met": [need for need in assessment["requirements"] if need["state"] != "open"]}
+    return {
+        "advice": assessment["advice"],
+        "advice_beside": assessment["advice_beside"],
+        "outcome": assessment["outcome"],
+        "taken": _taken(assessment),
+        "cautions": assessment["cautions"],
+        "losses": [_loss(told, loss, to, proposal) for loss in assessment["losses"]],
+        "open": [need for need in assessment["requirements"] if need["state"] == "open"],
+        "met": [need for need in assessment["requirements"] if need["state"] != "open"],
+    }
 
 
 def loss_data(told: Told, code: str, loss: str) -> Json | None:
     """One line of a proposal; None where there is none of this id."""
     row = told.rows.get(("proposals", f"{told.code}/{code}"))
     found = next((each for each in row["assessment"]["losses"] if each["id"] == loss), None) if row else None
-    return None if row is None or found is None else {
-        "format": 1, "object": told.code, "proposal": code, "title": row["title"], "loss": found}
+    return (
+        None
+        if row is None or found is None
+        else {"format": 1, "object": told.code, "proposal": code, "title": row["title"], "loss": found}
+    )
 
 
 def loss_page(told: Told, data: Json, to: Addresses) -> Json:
     """What the template of one line shows."""
     place = data["loss"]["place"]
-    return {"line": _loss(told, data["loss"], to, data["proposal"]),
-            "place_name": told.name_of(place) if place else None,
-            "elevations": [view for view in elevations(told) if any(shape.code == place for shape in view.shapes)]}
+    return {
+        "line": _loss(told, data["loss"], to, data["proposal"]),
+        "place_name": told.name_of(place) if place else None,
+        "elevations": [view for view in elevations(told) if any(shape.code == place for shape in view.shapes)],
+    }
 
 
 def _loss(told: Told, loss: Json, to: Addresses, proposal: str | None) -> Json:
-    return {**loss, "share_text": loss["share"] and percent(loss["share"]),
-            "area_text": loss["area_m2"] and square_metres(loss["area_m2"]),
-            "url": None if proposal is None else to.loss(proposal, loss["id"]),
-            "cards": evidence.cards(told, loss["evidence"], to)}
+    return {
+        **loss,
+        "share_text": loss["share"] and percent(loss["share"]),
+        "area_text": loss["area_m2"] and square_metres(loss["area_m2"]),
+        "url": None if proposal is None else to.loss(proposal, loss["id"]),
+        "cards": evidence.cards(told, loss["evidence"], to),
+    }
 
 
 def _taken(assessment: Mapping[str, Any]) -> str | None:
-    said = taken(assessment["outcome"], assessment["loss_m2"], assessment["loss_share"],
-                 assessment["unmeasured_places"])
+    said = taken(
+        assessment["outcome"], assessment["loss_m2"], assessment["loss_share"], assessment["unmeasured_places"]
+    )
     intended = assessment["intended_m2"]
     if said is not None and intended is not None and any(intended):
         said += f"; {square_metres(intended)} of that is what it means to remove"

@@ -13,15 +13,28 @@ from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 
-REST = ("components", "zones", "schemes", "decorations", "reserves", "conditions", "claims", "hazards", "analyses",
-        "pictures", "sources")
+REST = (
+    "components",
+    "zones",
+    "schemes",
+    "decorations",
+    "reserves",
+    "conditions",
+    "claims",
+    "hazards",
+    "analyses",
+    "pictures",
+    "sources",
+)
 """Sheets told on the page of all other records."""
 
 
 def timeline_page(told: Told, data: Json, to: Addresses) -> Json:
     """What the template of the history shows: every event with its record, and the picture."""
-    events = [{**event, "row": _worked(told.rows.get((event["record"]["kind"], event["record"]["key"])))}
-              for event in data["events"]]
+    events = [
+        {**event, "row": _worked(told.rows.get((event["record"]["kind"], event["record"]["key"])))}
+        for event in data["events"]
+    ]
     return {"events": events, "plot": timeline.plot(data)}
 
 
@@ -49,5 +62,9 @@ def records_data(told: Told) -> Json:
 
 def records_page(told: Told, data: Json, to: Addresses) -> Json:
     """What the template of the records shows."""
-    return {"hazards": newest(told["hazards"], "hazard"), "claims": newest(told["claims"], "claim"),
-            "decorations": decorations(told), "withheld": withheld(told)}
+    return {
+        "hazards": newest(told["hazards"], "hazard"),
+        "claims": newest(told["claims"], "claim"),
+        "decorations": decorations(told),
+        "withheld": withheld(told),
+    }

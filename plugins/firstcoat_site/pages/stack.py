@@ -48,10 +48,8 @@ class Drawing:
 
 def drawing(layers: list[Json]) -> Drawing:
     """The drawing of a sample's coats, outermost first. Coats looked for and not found take no room."""
-    standing = [layer for layer in layers
-                if layer.get("coverage") != "absent" and layer.get("coverage_pct") != 0]
-    measured = [layer["thickness_um"] for layer in standing
-                if layer["role"] != "support" and layer.get("thickness_um")]
+    standing = [layer for layer in layers if layer.get("coverage") != "absent" and layer.get("coverage_pct") != 0]
+    measured = [layer["thickness_um"] for layer in standing if layer["role"] != "support" and layer.get("thickness_um")]
     # As high as the labels beside it need, so that each stands near its coat.
     room = max(LOWEST, LINE * len(measured))
     per_um = room / max(sum(measured), 1e-9) if measured else 0.0
@@ -71,14 +69,20 @@ def drawing(layers: list[Json]) -> Drawing:
         bands.append(Band(round(y, 1), round(height, 1), round(label_y, 1), label(layer), fill, kind, to_scale))
         y += height
     scale = max((step for step in _STEPS if step * per_um <= room / 3), default=0) if measured else 0
-    return Drawing(tuple(bands), round(max(y, label_y) + 14, 1), scale, round(scale * per_um, 2), stretched,
-                   len(layers) - len(standing))
+    return Drawing(
+        tuple(bands),
+        round(max(y, label_y) + 14, 1),
+        scale,
+        round(scale * per_um, 2),
+        stretched,
+        len(layers) - len(standing),
+    )
 
 
 def label(layer: Json) -> str:
     """A coat in a few words: its place in the order, its colour, what it is."""
     text = f"{layer['position']}  " + ", ".join(part for part in (layer.get("colour"), layer["role"]) if part)
-    return text if len(text) <= LONGEST_LABEL else text[:LONGEST_LABEL - 1].rstrip(" ,") + "…"
+    return text if len(text) <= LONGEST_LABEL else text[: LONGEST_LABEL - 1].rstrip(" ,") + "…"
 
 
 def _lab(layer: Json) -> tuple[float, float, float] | None:

@@ -13,7 +13,6 @@ from firstcoat_site.published_object import Told
 Json = dict[str, Any]
 
 
-
 def samples_picture(told: Told) -> str:
     """The samples side by side, as SVG."""
     return strata_picture.side_by_side(told.facts, strata(told.facts))
@@ -35,17 +34,22 @@ def sequence_data(told: Told) -> Json:
 def sequence_page(told: Told, to: Addresses) -> Json:
     """What the template shows: every coat of the sequence, outermost first, with where each sample has it."""
     found = strata(told.facts)
-    return {"strata": found, "units": _units(told, found, to),
-            "samples": [(code, to.sample(code)) for code in found.samples],
-            "held_back": any(told["withheld"].get(sheet) for sheet in ("samples", "layers", "schemes"))}
+    return {
+        "strata": found,
+        "units": _units(told, found, to),
+        "samples": [(code, to.sample(code)) for code in found.samples],
+        "held_back": any(told["withheld"].get(sheet) for sheet in ("samples", "layers", "schemes")),
+    }
 
 
 def _units(told: Told, found: Strata, to: Addresses) -> list[Json]:
     layers = {(row["sample"], row["position"]): row for sample in told["samples"] for row in sample["layers"]}
     reaches = {row["sample"]: row.get("reaches_support") == "yes" for row in told["samples"]}
     placed = {(p.sample, p.position): p for p in found.placings}
-    deepest = {sample: min((at for at, unit in enumerate(found.units) for code, _ in unit.coats if code == sample),
-                           default=0) for sample in found.samples}
+    deepest = {
+        sample: min((at for at, unit in enumerate(found.units) for code, _ in unit.coats if code == sample), default=0)
+        for sample in found.samples
+    }
     units = []
     for at in range(len(found.units) - 1, -1, -1):
         unit = found.units[at]
@@ -57,9 +61,23 @@ def _units(told: Told, found: Strata, to: Addresses) -> list[Json]:
                 continue
             coat = layers[sample, where[sample]]
             placing = placed[sample, where[sample]]
-            cells.append({"position": where[sample], "url": to.record("layers", coat),
-                          "doubtful": bool(unit.campaign) and placing.chance < SURE, "chance": placing.chance})
+            cells.append(
+                {
+                    "position": where[sample],
+                    "url": to.record("layers", coat),
+                    "doubtful": bool(unit.campaign) and placing.chance < SURE,
+                    "chance": placing.chance,
+                }
+            )
         shown = [layers[coat] for coat in unit.coats]
-        units.append({"code": unit.code, "role": unit.role, "campaign": letter(unit.campaign), "scheme": unit.scheme,
-                      "colour": next((row["colour"] for row in shown if row.get("colour")), None), "cells": cells})
+        units.append(
+            {
+                "code": unit.code,
+                "role": unit.role,
+                "campaign": letter(unit.campaign),
+                "scheme": unit.scheme,
+                "colour": next((row["colour"] for row in shown if row.get("colour")), None),
+                "cells": cells,
+            }
+        )
     return units

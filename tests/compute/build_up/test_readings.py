@@ -13,8 +13,14 @@ from collection.records.policy import default_policy
 from collection.records.sheets import Component, Layer, Sample, Treatment, TreatmentStep, Zone
 
 
-def sample(code: str = "S9", place: str = "door", method: str = "cross-section", reaches: str | None = "yes",
-           on: str | None = "2020-05-01", **more: object) -> Sample:
+def sample(
+    code: str = "S9",
+    place: str = "door",
+    method: str = "cross-section",
+    reaches: str | None = "yes",
+    on: str | None = "2020-05-01",
+    **more: object,
+) -> Sample:
     return Sample(object=OBJ, sample=code, place=place, method=method, reaches_support=reaches, taken_on=on, **more)
 
 
@@ -24,9 +30,10 @@ def coat(position: int, role: str, scheme: str | None, coverage: str | None = "i
 
 
 def removal(code: str, removed: str, place: str, on: str | None, outcome: str = "done", **more: object) -> list:
-    return [Treatment(object=OBJ, treatment=code, purpose="trial", started=on, outcome=outcome),
-            TreatmentStep(object=OBJ, treatment=code, step=1, place=place, removed=removed,
-                          **{"action": "strip", **more})]
+    return [
+        Treatment(object=OBJ, treatment=code, purpose="trial", started=on, outcome=outcome),
+        TreatmentStep(object=OBJ, treatment=code, step=1, place=place, removed=removed, **{"action": "strip", **more}),
+    ]
 
 
 def read(*rows, **more):
@@ -39,11 +46,21 @@ def level(*rows):
     return found and found.level
 
 
-@pytest.mark.parametrize(("coverage", "pct", "expected"), [
-    ("intact", None, "intact"), ("partial", None, "partial"), ("trace", None, "trace"), ("absent", None, "absent"),
-    (None, None, "present"), (None, 99.0, "intact"), (None, 50.0, "partial"), (None, 10.0, "trace"),
-    (None, 0.0, "absent"), ("trace", 50.0, "trace"),
-])
+@pytest.mark.parametrize(
+    ("coverage", "pct", "expected"),
+    [
+        ("intact", None, "intact"),
+        ("partial", None, "partial"),
+        ("trace", None, "trace"),
+        ("absent", None, "absent"),
+        (None, None, "present"),
+        (None, 99.0, "intact"),
+        (None, 50.0, "partial"),
+        (None, 10.0, "trace"),
+        (None, 0.0, "absent"),
+        ("trace", 50.0, "trace"),
+    ],
+)
 def test_level_is_the_word_or_else_the_measured_share(coverage, pct, expected):
     assert level(sample(), coat(1, "body colour", "1", coverage, coverage_pct=pct)) == expected
 
@@ -89,7 +106,8 @@ def test_a_sample_in_which_nothing_is_written_down_concludes_nothing():
         assert any(c.scheme == "1" for c in stack_of(found, "door", default_policy()).coats)
     bare = facts(base(sample(), coat(1, "support", None), *elsewhere, sampled=False))
     assert [(c.thing, c.found) for c in stack_of(bare, "door", default_policy()).coats] == [
-        ("1/not found so far", False)]
+        ("1/not found so far", False)
+    ]
 
 
 def test_a_surface_speaks_only_of_what_lies_outermost():
@@ -112,10 +130,10 @@ def test_a_sure_removal_makes_a_reading_history_and_a_doubtful_one_does_not():
     gone = read(sample(), red, *removal("T", "1", "door", "2021"))
     assert (gone.level, gone.history) == ("absent", True)
     for kept in (
-        removal("T", "1", "door", "2020"),                       # the same year: the dates may overlap
+        removal("T", "1", "door", "2020"),  # the same year: the dates may overlap
         removal("T", "1", "door", None),
         removal("T", "1", "door", "2019"),
-        removal("T", "1/varnish", "door", "2021"),               # only a coat that is not there
+        removal("T", "1/varnish", "door", "2021"),  # only a coat that is not there
         removal("T", "2", "door", "2021"),
         removal("T", "1", "door", "2021", "tried and failed"),
     ):
@@ -133,39 +151,75 @@ def at(*rows, place: str = "door", sampled: bool = False):
     return Evidence(found, original_subject(found)).at(place)
 
 
-@pytest.mark.parametrize(("rows", "state"), [
-    ([], "not examined"),
-    ([sample(reaches="no"), coat(1, "body colour", "2")], "not examined"),
-    ([sample(), coat(1, "body colour", "1"), *removal("T", "1", "door", "2021")], "original removed"),
-    ([sample(), coat(1, "body colour", "2"), *removal("T", "1", "door", "2021")], "original removed"),
-    ([sample(), coat(1, "body colour", "2"), *removal("T", "1", "door", "2019")], "original not found"),
-    ([sample(), coat(1, "body colour", "2")], "original not found"),
-    ([sample(), coat(1, "body colour", "1", "partial")], "original fragmentary"),
-    ([sample(), coat(1, "body colour", "1", "trace")], "original fragmentary"),
-    ([sample(), coat(1, "body colour", "1"), sample("S8"), coat(1, "body colour", "2", sample="S8")],
-     "original fragmentary"),
-    ([sample(), coat(1, "body colour", "1")], "original exposed"),
-    ([sample(), coat(1, "body colour", "1", None)], "original exposed"),
-    ([sample(), coat(1, "body colour", "1"), coat(2, "varnish", "1"), coat(3, "wax", None), coat(4, "dirt", None)],
-     "original exposed"),
-    ([sample(), coat(1, "body colour", "1"), coat(2, "body colour", "2")], "original covered"),
-    ([sample(), coat(1, "body colour", "1"), coat(2, "varnish", None)], "original covered"),
-    ([sample(), coat(1, "body colour", "1"), coat(2, "body colour", "2"), *removal("T", "2", "door", "2021")],
-     "original exposed"),
-    ([sample(), coat(1, "body colour", "1"), Treatment(object=OBJ, treatment="C", purpose="repaint", started="2022"),
-      TreatmentStep(object=OBJ, treatment="C", step=1, place="body", action="coat", adds="green")],
-     "original covered"),
-    ([sample(), coat(1, "body colour", "1"), *removal("T", "1", "door", "2021"),
-      sample("S8", on="2022"), coat(1, "body colour", "2", sample="S8")], "original not found"),
-])
+@pytest.mark.parametrize(
+    ("rows", "state"),
+    [
+        ([], "not examined"),
+        ([sample(reaches="no"), coat(1, "body colour", "2")], "not examined"),
+        ([sample(), coat(1, "body colour", "1"), *removal("T", "1", "door", "2021")], "original removed"),
+        ([sample(), coat(1, "body colour", "2"), *removal("T", "1", "door", "2021")], "original removed"),
+        ([sample(), coat(1, "body colour", "2"), *removal("T", "1", "door", "2019")], "original not found"),
+        ([sample(), coat(1, "body colour", "2")], "original not found"),
+        ([sample(), coat(1, "body colour", "1", "partial")], "original fragmentary"),
+        ([sample(), coat(1, "body colour", "1", "trace")], "original fragmentary"),
+        (
+            [sample(), coat(1, "body colour", "1"), sample("S8"), coat(1, "body colour", "2", sample="S8")],
+            "original fragmentary",
+        ),
+        ([sample(), coat(1, "body colour", "1")], "original exposed"),
+        ([sample(), coat(1, "body colour", "1", None)], "original exposed"),
+        (
+            [
+                sample(),
+                coat(1, "body colour", "1"),
+                coat(2, "varnish", "1"),
+                coat(3, "wax", None),
+                coat(4, "dirt", None),
+            ],
+            "original exposed",
+        ),
+        ([sample(), coat(1, "body colour", "1"), coat(2, "body colour", "2")], "original covered"),
+        ([sample(), coat(1, "body colour", "1"), coat(2, "varnish", None)], "original covered"),
+        (
+            [sample(), coat(1, "body colour", "1"), coat(2, "body colour", "2"), *removal("T", "2", "door", "2021")],
+            "original exposed",
+        ),
+        (
+            [
+                sample(),
+                coat(1, "body colour", "1"),
+                Treatment(object=OBJ, treatment="C", purpose="repaint", started="2022"),
+                TreatmentStep(object=OBJ, treatment="C", step=1, place="body", action="coat", adds="green"),
+            ],
+            "original covered",
+        ),
+        (
+            [
+                sample(),
+                coat(1, "body colour", "1"),
+                *removal("T", "1", "door", "2021"),
+                sample("S8", on="2022"),
+                coat(1, "body colour", "2", sample="S8"),
+            ],
+            "original not found",
+        ),
+    ],
+)
 def test_state_of_a_zone_in_the_order_of_the_rules(rows, state):
     assert at(*rows).state == state
 
 
 def test_readings_are_counted_and_traces_apart():
-    found = at(sample(), coat(1, "body colour", "1"), sample("S8"), coat(1, "primer", "1", sample="S8"),
-               sample("S7"), coat(1, "body colour", "2", sample="S7"),
-               sample("S6", on="2001"), coat(1, "body colour", "1", sample="S6"))
+    found = at(
+        sample(),
+        coat(1, "body colour", "1"),
+        sample("S8"),
+        coat(1, "primer", "1", sample="S8"),
+        sample("S7"),
+        coat(1, "body colour", "2", sample="S7"),
+        sample("S6", on="2001"),
+        coat(1, "body colour", "1", sample="S6"),
+    )
     assert (found.present, found.read, found.traces) == (3, 4, 1)
     assert sorted(r.share for r in found.rows) == [(0, 0, 0), (0, 0.05, 0.1), (1, 1, 1), (1, 1, 1)]
 
@@ -190,11 +244,15 @@ def test_whole_surfaces_and_points_are_told_apart():
     assert whole(surface, coat(1, "body colour", "1", "partial")) is None
     for point in ({}, {"extent": "spot"}):
         assert whole(sample(method="surface", **point), coat(1, "body colour", "1")) is None
-    later = [sample("S8", method="surface", extent="whole place", on="2021"),
-             coat(1, "body colour", "1", "partial", sample="S8", coverage_pct=60.0)]
+    later = [
+        sample("S8", method="surface", extent="whole place", on="2021"),
+        coat(1, "body colour", "1", "partial", sample="S8", coverage_pct=60.0),
+    ]
     assert whole(surface, coat(1, "body colour", "1"), *later) == (0.6, 0.6, 0.6), "the later one holds"
-    undated = [sample("S8", method="surface", extent="whole place", on=None),
-               coat(1, "body colour", "1", "partial", sample="S8", coverage_pct=60.0)]
+    undated = [
+        sample("S8", method="surface", extent="whole place", on=None),
+        coat(1, "body colour", "1", "partial", sample="S8", coverage_pct=60.0),
+    ]
     assert whole(surface, coat(1, "body colour", "1"), *undated) == (0.6, 0.8, 1.0)
     against = [sample("S8"), coat(1, "body colour", "2", sample="S8")]
     assert whole(surface, coat(1, "body colour", "1"), *against) is None, "contradicted at a point"

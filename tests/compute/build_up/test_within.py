@@ -34,14 +34,17 @@ def db(tmp_path: Path) -> Path:
 
 # ---------------------------------------------------------------- areas
 
+
 def nested() -> Facts:
     """A side of 10 m² with a panel of 4, in it a field of 2.5, in that a roundel of 0.5."""
-    return facts([
-        Component(object=OBJ, component="side", name="side", area_m2=10.0),
-        Zone(object=OBJ, zone="panel", component="side", area_m2=4.0),
-        Zone(object=OBJ, zone="field", component="side", within="panel", area_m2=2.5),
-        Zone(object=OBJ, zone="roundel", component="side", within="field", area_m2=0.5),
-    ])
+    return facts(
+        [
+            Component(object=OBJ, component="side", name="side", area_m2=10.0),
+            Zone(object=OBJ, zone="panel", component="side", area_m2=4.0),
+            Zone(object=OBJ, zone="field", component="side", within="panel", area_m2=2.5),
+            Zone(object=OBJ, zone="roundel", component="side", within="field", area_m2=0.5),
+        ]
+    )
 
 
 def test_nested_zones_are_summed_once_and_what_lies_beyond_them_is_shown():
@@ -49,14 +52,20 @@ def test_nested_zones_are_summed_once_and_what_lies_beyond_them_is_shown():
     assert place_areas(nested()) == {"side": 6.0, "field": 2.0, "panel": 1.5, "roundel": 0.5}
     survival = object_survival(nested())
     assert survival.area_m2 == 10.0
-    assert {p.place: p.state for p in survival.places} == dict.fromkeys(("side", "panel", "field", "roundel"),
-                                                                        "not examined")
+    assert {p.place: p.state for p in survival.places} == dict.fromkeys(
+        ("side", "panel", "field", "roundel"), "not examined"
+    )
 
 
 def test_a_part_keeps_the_readings_of_what_holds_it_until_it_has_its_own():
     """Twice nested: the roundel speaks for itself, the field and the remainder by the panel's sample."""
-    rows = [*nested_rows(), sample("S1", "panel"), layer(1, "body colour", "1", "red", sample="S1"),
-            sample("S2", "roundel"), layer(1, "body colour", "1", "red", coverage="absent", sample="S2")]
+    rows = [
+        *nested_rows(),
+        sample("S1", "panel"),
+        layer(1, "body colour", "1", "red", sample="S1"),
+        sample("S2", "roundel"),
+        layer(1, "body colour", "1", "red", coverage="absent", sample="S2"),
+    ]
     found = {p.place: p for p in object_survival(facts(rows)).places}
     assert (found["roundel"].present, found["roundel"].read, found["roundel"].state) == (0, 1, "original not found")
     for place in ("panel", "field"):
@@ -66,8 +75,11 @@ def test_a_part_keeps_the_readings_of_what_holds_it_until_it_has_its_own():
 
 def nested_rows() -> list[Record]:
     known = nested()
-    return [*known.components, *known.zones,
-            Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1)]
+    return [
+        *known.components,
+        *known.zones,
+        Scheme(object=OBJ, scheme="1", name="maker's red", period="original", rank=1),
+    ]
 
 
 def sample(code: str, place: str) -> Sample:
@@ -86,8 +98,15 @@ def test_splitting_a_zone_leaves_the_totals(shares: list[float], data: st.DataOb
         left -= area
         parts.append(Zone(object=OBJ, zone=f"part{number}", component="body", within="door", area_m2=area))
         if data.draw(st.booleans()):
-            parts.append(Zone(object=OBJ, zone=f"inner{number}", component="body", within=f"part{number}",
-                              area_m2=data.draw(st.none() | st.just(area) | st.just(area / 3))))
+            parts.append(
+                Zone(
+                    object=OBJ,
+                    zone=f"inner{number}",
+                    component="body",
+                    within=f"part{number}",
+                    area_m2=data.draw(st.none() | st.just(area) | st.just(area / 3)),
+                )
+            )
     one, split = facts(whole), facts([*whole, *parts])
     before, after = object_survival(one), object_survival(split)
     assert after.area_m2 == pytest.approx(before.area_m2)
@@ -114,8 +133,12 @@ def test_a_zone_that_its_parts_fill_has_no_surface_beside_them():
 
 def test_what_was_read_in_a_part_does_not_examine_the_rest_of_its_zone():
     """The panel is sampled, the door around it is not: work on the door meets what nobody has seen."""
-    rows = [*base(sampled=False), Zone(object=OBJ, zone="panel", component="body", within="door", area_m2=0.5),
-            sample("S1", "panel"), layer(1, "body colour", "1", "red", sample="S1")]
+    rows = [
+        *base(sampled=False),
+        Zone(object=OBJ, zone="panel", component="body", within="door", area_m2=0.5),
+        sample("S1", "panel"),
+        layer(1, "body colour", "1", "red", sample="S1"),
+    ]
     known = facts(rows)
     assert {p.place: p.state for p in object_survival(known).places}["door"] == "not examined"
     found = assess(known, proposal({"action": "solvent", "agent": "acetone"}))
@@ -125,23 +148,34 @@ def test_what_was_read_in_a_part_does_not_examine_the_rest_of_its_zone():
 def test_a_step_on_a_part_leaves_its_zone_and_a_step_on_the_zone_meets_the_part():
     part = Zone(object=OBJ, zone="panel", component="body", within="door", area_m2=0.5)
     known = facts(base(part, *met("T1", 2, "none seen", dwell=60)))
-    assert {loss.place for loss in assess(known, proposal({"action": "solvent", "agent": "acetone",
-                                                           "place": "panel"})).losses} == {"panel"}
+    assert {
+        loss.place
+        for loss in assess(known, proposal({"action": "solvent", "agent": "acetone", "place": "panel"})).losses
+    } == {"panel"}
     assert {loss.place for loss in assess(known, proposal({"action": "solvent", "agent": "acetone"})).losses} == {
-        "door", "panel"}
+        "door",
+        "panel",
+    }
 
 
 def test_a_ring_that_got_in_all_the_same_hides_no_surface():
     """Rows stored by other means may lie within each other; each then counts as a zone of its part."""
-    rows = [Component(object=OBJ, component="side", name="side", area_m2=5.0),
-            *(Zone(object=OBJ, zone=a, component="side", within=b, area_m2=1.0) for a, b in ("pq", "qp"))]
+    rows = [
+        Component(object=OBJ, component="side", name="side", area_m2=5.0),
+        *(Zone(object=OBJ, zone=a, component="side", within=b, area_m2=1.0) for a, b in ("pq", "qp")),
+    ]
     assert place_areas(facts(rows)) == {"side": 3.0, "p": 1.0, "q": 1.0}
     assert object_survival(facts(rows)).area_m2 == 5.0
-    assert assess(facts(rows), proposal({"action": "solvent", "agent": "acetone", "place": "all"}),
-                  default_policy()).outcome == "untested"
+    assert (
+        assess(
+            facts(rows), proposal({"action": "solvent", "agent": "acetone", "place": "all"}), default_policy()
+        ).outcome
+        == "untested"
+    )
 
 
 # ---------------------------------------------------------------- refused at the door
+
 
 @given(st.integers(1, 7), st.data())
 def test_every_ring_of_zones_is_refused_with_its_row_and_nothing_else_is(size: int, data: st.DataObject):
@@ -155,17 +189,21 @@ def test_every_ring_of_zones_is_refused_with_its_row_and_nothing_else_is(size: i
         here = up[here]
         way.append(here)
     closing = data.draw(st.sampled_from(way))
-    ((row, _, chain),) = circles([*((t, p, n) for n, (t, p) in enumerate(up.items(), 2) if t != closing),
-                                  (closing, start, 99)])
+    ((row, _, chain),) = circles(
+        [*((t, p, n) for n, (t, p) in enumerate(up.items(), 2) if t != closing), (closing, start, 99)]
+    )
     assert row is not None
-    assert set(chain) == set(way[:way.index(closing) + 1])
+    assert set(chain) == set(way[: way.index(closing) + 1])
 
 
-@pytest.mark.parametrize(("zones", "rows"), [
-    ("T1,Z1,body,Z1\n", [2]),
-    ("T1,Z1,body,Z2\nT1,Z2,body,Z1\n", [2]),
-    ("T1,Z1,body,Z2\nT1,Z2,body,Z3\nT1,Z3,body,Z1\nT1,Z4,body,Z3\n", [2]),
-])
+@pytest.mark.parametrize(
+    ("zones", "rows"),
+    [
+        ("T1,Z1,body,Z1\n", [2]),
+        ("T1,Z1,body,Z2\nT1,Z2,body,Z1\n", [2]),
+        ("T1,Z1,body,Z2\nT1,Z2,body,Z3\nT1,Z3,body,Z1\nT1,Z4,body,Z3\n", [2]),
+    ],
+)
 def test_a_zone_within_itself_is_a_fault_with_its_row(tmp_path: Path, zones: str, rows: list[int]):
     folder = package(tmp_path / "p", zones="object,zone,component,within\n" + zones, samples=None, layers=None)
     with pytest.raises(InputRefused) as refused:
@@ -183,13 +221,24 @@ def test_a_zone_within_a_zone_of_another_part_is_a_fault(db: Path, tmp_path: Pat
     assert (fault.row, fault.column, fault.value) == (3, "within", "Z1")
     assert "on door" in fault.message
     assert "on body" in fault.message
-    load.ingest(db, package(tmp_path / "b", zones="object,zone,component,within\nT1,Z1,body,\nT1,Z2,body,Z1\n",
-                            samples=None, layers=None))
+    load.ingest(
+        db,
+        package(
+            tmp_path / "b",
+            zones="object,zone,component,within\nT1,Z1,body,\nT1,Z2,body,Z1\n",
+            samples=None,
+            layers=None,
+        ),
+    )
     with pytest.raises(InputRefused, match="1 fault"):
         load.ingest(db, only(tmp_path / "c", "harbour-2", zones="object,zone,component,within\nT1,Z3,door,Z1\n"))
     with pytest.raises(InputRefused, match="1 fault"):
-        load.ingest(db, only(tmp_path / "d", "harbour-2", zones="object,zone,component\nT1,Z1,door\n"), amend="moved",
-                    by="N. N.")
+        load.ingest(
+            db,
+            only(tmp_path / "d", "harbour-2", zones="object,zone,component\nT1,Z1,door\n"),
+            amend="moved",
+            by="N. N.",
+        )
     for values in ({"component": "door"}, {"component": "door", "within": "not recorded"}):
         with pytest.raises(InputRefused, match="1 fault"):
             write.correct(db, "zones", "T1/Z1", values, "N. N.", "moved")

@@ -61,8 +61,10 @@ def test_stripping_destroys_every_kept_coat():
 
 def test_a_later_scheme_with_a_basis_is_no_loss_but_without_one_is():
     assert not any("2/" in key for key in severities(o.base(), {"action": "strip"}))
-    rows = [r.model_copy(update={"basis": None}) if getattr(r, "scheme", "") == "2" and r.sheet == "schemes" else r
-            for r in o.base()]
+    rows = [
+        r.model_copy(update={"basis": None}) if getattr(r, "scheme", "") == "2" and r.sheet == "schemes" else r
+        for r in o.base()
+    ]
     assert severities(rows, {"action": "strip"})["door/2/body colour"] == "destroys"
 
 
@@ -82,8 +84,9 @@ def test_a_covering_coat_with_gaps_shields_less():
     assert found["door/1/varnish"] == "untested"
 
 
-@pytest.mark.parametrize("change", [{"dwell": None}, {"dwell": 5}, {"on": None}, {"on": "2001"},
-                                    {"application": None}, {"agent": "ethanol"}])
+@pytest.mark.parametrize(
+    "change", [{"dwell": None}, {"dwell": 5}, {"on": None}, {"on": "2001"}, {"application": None}, {"agent": "ethanol"}]
+)
 def test_a_milder_blank_older_or_other_test_clears_nothing(change):
     found = severities(o.base(*o.met("T1", 3, "none seen", **change), later_cover="absent"), SWAB)
     assert found["door/1/varnish"] == "untested"
@@ -111,16 +114,19 @@ def test_a_milder_test_that_did_something_overrules_a_harsher_one_that_did_not()
 def test_two_harmless_liquids_never_clear_their_mixture():
     """Ethanol and ether each leave cellulose nitrate, together they dissolve it. Common practice, no
     published source seen."""
-    rows = o.base(*o.met("T1", 3, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "diethyl ether"),
-                  later_cover="absent")
+    rows = o.base(
+        *o.met("T1", 3, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "diethyl ether"), later_cover="absent"
+    )
     mixed = {"action": "solvent", "agent": "1 ethanol + 1 diethyl ether"}
     assert severities(rows, mixed)["door/1/varnish"] == "untested"
     assert severities(rows, {"action": "solvent", "agent": "ethanol"})["door/1/varnish"] == "stood"
 
 
 def test_a_later_coating_in_the_place_ends_clearing_but_never_alarming():
-    coated = [Treatment(object=o.OBJ, treatment="W", purpose="wax", started="2021"),
-              TreatmentStep(object=o.OBJ, treatment="W", step=1, place="body", action="wax")]
+    coated = [
+        Treatment(object=o.OBJ, treatment="W", purpose="wax", started="2021"),
+        TreatmentStep(object=o.OBJ, treatment="W", step=1, place="body", action="wax"),
+    ]
     harmless = o.base(*o.met("T1", 3, "none seen"), *coated, later_cover="absent")
     assert severities(harmless, SWAB)["door/1/varnish"] == "untested"
     harmful = o.base(*o.met("T1", 3, "removed", dwell=10), *coated, later_cover="absent")
@@ -133,8 +139,11 @@ def test_the_same_scheme_in_another_colour_is_not_the_coat_that_was_met():
     assert severities(rows, SWAB)["door/1/body colour"] == "stood"
     blank = [r.model_copy(update={"colour": None}) if r.sheet == "layers" and r.position == 2 else r for r in rows]
     assert severities(blank, SWAB)["door/1/body colour"] == "stood", "the very layer that was met is itself"
-    elsewhere = [*blank, *[r.model_copy(update={"sample": "S2"}) for r in rows if r.sheet == "samples"],
-                 o.layer(1, "body colour", "1", "black", sample="S2")]
+    elsewhere = [
+        *blank,
+        *[r.model_copy(update={"sample": "S2"}) for r in rows if r.sheet == "samples"],
+        o.layer(1, "body colour", "1", "black", sample="S2"),
+    ]
     assert severities(elsewhere, SWAB)["door/1/body colour"] == "untested", "black was never met"
 
 
@@ -159,12 +168,15 @@ def test_a_shallow_cut_stands_only_on_three_measured_films():
 
 def stripped(outcome: str = "done", on: str = "1990") -> list:
     """A second zone of the body whose maker's scheme was taken off, and what a sample there shows since."""
-    return [Zone(object=o.OBJ, zone="lid", component="body", area_m2=0.5),
-            Treatment(object=o.OBJ, treatment="T", purpose="boiled off", started=on, ended=on, outcome=outcome),
-            TreatmentStep(object=o.OBJ, treatment="T", step=1, place="lid", action="strip", removed="1"),
-            Sample(object=o.OBJ, sample="L", place="lid", method="cross-section", reaches_support="no",
-                   taken_on="2020-05-01"),
-            o.layer(1, "body colour", "2", "green", sample="L")]
+    return [
+        Zone(object=o.OBJ, zone="lid", component="body", area_m2=0.5),
+        Treatment(object=o.OBJ, treatment="T", purpose="boiled off", started=on, ended=on, outcome=outcome),
+        TreatmentStep(object=o.OBJ, treatment="T", step=1, place="lid", action="strip", removed="1"),
+        Sample(
+            object=o.OBJ, sample="L", place="lid", method="cross-section", reaches_support="no", taken_on="2020-05-01"
+        ),
+        o.layer(1, "body colour", "2", "green", sample="L"),
+    ]
 
 
 def test_a_record_of_stripping_clears_no_place_of_remains():
@@ -178,7 +190,10 @@ def test_a_record_of_stripping_clears_no_place_of_remains():
     remains = {"lid/1/not found so far"}
     assert things(*stripped()) == remains
     assert things(*stripped("partly")) > remains or things(*stripped("partly")) == {
-        "lid/1/preparation", "lid/1/body colour", "lid/1/varnish"}
+        "lid/1/preparation",
+        "lid/1/body colour",
+        "lid/1/varnish",
+    }
     assert "lid/1/varnish" in things(*stripped(), o.layer(2, "varnish", "1", None, sample="L"))
 
 
@@ -190,8 +205,10 @@ def test_a_window_without_thicknesses_never_makes_a_cut_milder():
         more.append(next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": code}))
         more += [r.model_copy(update={"sample": code}) for r in o.base() if r.sheet == "layers"]
     first = next(r for r in o.base() if r.sheet == "samples")
-    window = [first.model_copy(update={"sample": "W", "method": "exposure"}),
-              *(r.model_copy(update={"sample": "W", "thickness_um": None}) for r in o.base() if r.sheet == "layers")]
+    window = [
+        first.model_copy(update={"sample": "W", "method": "exposure"}),
+        *(r.model_copy(update={"sample": "W", "thickness_um": None}) for r in o.base() if r.sheet == "layers"),
+    ]
     assert severities(o.base(*more), cut)["door/1/body colour"] == "endangers"
     assert severities(o.base(*more, *window), cut)["door/1/body colour"] == "endangers"
     shallow = {"action": "polish", "depth_um": 2.0, "depth_sd_um": 0.5}
@@ -205,18 +222,32 @@ def test_nothing_recorded_names_heat_harmless():
 # Laws over the whole chain from evidence to severity.
 
 responses = st.sampled_from(RESPONSE.words)
-tests_ = st.tuples(st.integers(2, 4), responses, st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
-                   st.sampled_from((None, 5.0, 10.0, 30.0, 120.0)),
-                   st.sampled_from((None, "spray", "rolled swab", "rubbed swab", "immersion")),
-                   st.sampled_from((None, "2015-03", "2020-05-02", "2022~")))
+tests_ = st.tuples(
+    st.integers(2, 4),
+    responses,
+    st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
+    st.sampled_from((None, 5.0, 10.0, 30.0, 120.0)),
+    st.sampled_from((None, "spray", "rolled swab", "rubbed swab", "immersion")),
+    st.sampled_from((None, "2015-03", "2020-05-02", "2022~")),
+)
 many = st.lists(tests_, max_size=5)
 covers = st.sampled_from(("intact", None, "partial", "trace", "absent"))
-step = st.fixed_dictionaries({"action": st.just("solvent"),
-                              "agent": st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
-                              "dwell_s": st.sampled_from((None, 5.0, 10.0, 60.0)),
-                              "application": st.sampled_from((None, "spray", "rolled swab", "rubbed swab"))})
-other = st.sampled_from(({"action": "dust"}, {"action": "heat"}, {"action": "strip"},
-                         {"action": "polish", "depth_um": 5.0, "depth_sd_um": 1.0}))
+step = st.fixed_dictionaries(
+    {
+        "action": st.just("solvent"),
+        "agent": st.sampled_from(("acetone", "ethanol", "1 acetone + 3 white spirit")),
+        "dwell_s": st.sampled_from((None, 5.0, 10.0, 60.0)),
+        "application": st.sampled_from((None, "spray", "rolled swab", "rubbed swab")),
+    }
+)
+other = st.sampled_from(
+    (
+        {"action": "dust"},
+        {"action": "heat"},
+        {"action": "strip"},
+        {"action": "polish", "depth_um": 5.0, "depth_sd_um": 1.0},
+    )
+)
 plans = st.lists(st.one_of(step, other), min_size=1, max_size=3)
 
 
@@ -305,15 +336,23 @@ def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
         lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
         return [f.severity for line in lines if line.thing == "reserve R1" for f in line.findings]
 
-    for step, expected in ((SWAB, ["endangers"]), ({**SWAB, "removes": "2"}, ["destroys"]),
-                           ({"action": "strip"}, ["destroys"]), ({"action": "abrade"}, ["destroys"]),
-                           ({"action": "wax"}, ["endangers"]), ({"action": "dust"}, []), ({"action": "operate"}, []),
-                           ({"action": "display outdoors"}, []), ({**SWAB, "spares": "R1"}, []),
-                           ({**SWAB, "spares": "R2"}, ["endangers"]), ({"action": "strip", "spares": "R1"}, []),
-                           ({**SWAB, "application": "immersion", "spares": "R1"}, ["endangers"]),
-                           ({"action": "electrolytic", "spares": "R1"}, ["destroys"]),
-                           ({"action": "heat", "spares": "R1"}, ["destroys"]),
-                           ({"action": "replace", "spares": "R1"}, ["destroys"])):
+    for step, expected in (
+        (SWAB, ["endangers"]),
+        ({**SWAB, "removes": "2"}, ["destroys"]),
+        ({"action": "strip"}, ["destroys"]),
+        ({"action": "abrade"}, ["destroys"]),
+        ({"action": "wax"}, ["endangers"]),
+        ({"action": "dust"}, []),
+        ({"action": "operate"}, []),
+        ({"action": "display outdoors"}, []),
+        ({**SWAB, "spares": "R1"}, []),
+        ({**SWAB, "spares": "R2"}, ["endangers"]),
+        ({"action": "strip", "spares": "R1"}, []),
+        ({**SWAB, "application": "immersion", "spares": "R1"}, ["endangers"]),
+        ({"action": "electrolytic", "spares": "R1"}, ["destroys"]),
+        ({"action": "heat", "spares": "R1"}, ["destroys"]),
+        ({"action": "replace", "spares": "R1"}, ["destroys"]),
+    ):
         assert of_reserve(**step) == expected, step
 
 
@@ -322,11 +361,19 @@ def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
 
 def two_samples(colour_one, colour_two):
     """The door's red, met by a harmless test, and a second section with another coat of the same role."""
-    rows = [r for r in o.base(*o.met("T1", 2, "none seen"), later_cover="absent")
-            if not (r.sheet == "layers" and r.position in (2, 3))]
+    rows = [
+        r
+        for r in o.base(*o.met("T1", 2, "none seen"), later_cover="absent")
+        if not (r.sheet == "layers" and r.position in (2, 3))
+    ]
     second = next(r for r in o.base() if r.sheet == "samples").model_copy(update={"sample": "S2"})
-    return [*rows, o.layer(2, "body colour", "1", colour_one), second, o.layer(1, "primer", "1", "grey", sample="S2"),
-            o.layer(2, "body colour", "1", colour_two, sample="S2")]
+    return [
+        *rows,
+        o.layer(2, "body colour", "1", colour_one),
+        second,
+        o.layer(1, "primer", "1", "grey", sample="S2"),
+        o.layer(2, "body colour", "1", colour_two, sample="S2"),
+    ]
 
 
 def test_leaving_colours_out_never_clears():
@@ -353,10 +400,15 @@ def test_a_reserve_whose_zone_is_out_of_account_may_lie_anywhere():
 
 def test_what_lies_on_an_absent_later_coat_is_not_later_by_it():
     """Superposition needs something to lie on: an `absent` row is no part of the stack."""
+
     def build(coverage):
         rows = [r for r in o.base() if not (r.sheet == "layers" and r.position == 4)]
-        return [*rows, o.layer(4, "body colour", None, "green", coverage, period="later", certainty="confirmed"),
-                o.layer(5, "body colour", None, "blue")]
+        return [
+            *rows,
+            o.layer(4, "body colour", None, "green", coverage, period="later", certainty="confirmed"),
+            o.layer(5, "body colour", None, "blue"),
+        ]
+
     assert "door/S1/5" not in severities(build("intact"), {"action": "strip"})
     assert severities(build("absent"), {"action": "strip"})["door/S1/5"] == "destroys"
 
@@ -368,19 +420,27 @@ def test_leaving_every_colour_out_never_clears(evidence, cover, plan):
     never_lower(severities(rows, *plan), severities(blank, *plan))
 
 
-@pytest.mark.parametrize(("there", "gone", "kept"), [("2014", "2020", False), ("2014", "201X", True),
-                                                     ("2020~", "2021", True), (None, "2021", True)])
+@pytest.mark.parametrize(
+    ("there", "gone", "kept"),
+    [("2014", "2020", False), ("2014", "201X", True), ("2020~", "2021", True), (None, "2021", True)],
+)
 def test_a_decoration_is_gone_only_where_that_is_surely_its_newest_state(there, gone, kept):
     """Two dates that may overlap are read in the way that clears less."""
-    rows = [Decoration(object=o.OBJ, decoration="D1", place="door", kind="lettering", scheme="1", state=state,
-                       observed_on=on) for state, on in (("covered", there), ("lost", gone))]
+    rows = [
+        Decoration(
+            object=o.OBJ, decoration="D1", place="door", kind="lettering", scheme="1", state=state, observed_on=on
+        )
+        for state, on in (("covered", there), ("lost", gone))
+    ]
     assert ("door/D1" in severities(o.base(*rows), {"action": "strip"})) is kept
 
 
 @pytest.mark.parametrize(("there", "gone", "kept"), [("2014", "2020", False), ("2014", "201X", True)])
 def test_a_part_is_missing_only_where_that_is_surely_its_newest_state(there, gone, kept):
-    rows = [Component(object=o.OBJ, component="body", name="body", area_m2=2.0, presence=presence, observed_on=on)
-            for presence, on in (("present", there), ("missing", gone))]
+    rows = [
+        Component(object=o.OBJ, component="body", name="body", area_m2=2.0, presence=presence, observed_on=on)
+        for presence, on in (("present", there), ("missing", gone))
+    ]
     found = severities([*[r for r in o.base() if r.sheet != "components"], *rows], {"action": "strip"})
     assert bool(found) is kept
 
@@ -388,10 +448,16 @@ def test_a_part_is_missing_only_where_that_is_surely_its_newest_state(there, gon
 def test_a_name_for_several_liquids_clears_nothing_and_still_alarms():
     """White spirit is several liquids: the test may have used the weakest, the work uses the strongest."""
     plan = {"action": "solvent", "agent": "white spirit"}
-    assert severities(o.base(*o.met("T1", 3, "none seen", "white spirit"), later_cover="absent"),
-                      plan)["door/1/varnish"] == "untested"
+    assert (
+        severities(o.base(*o.met("T1", 3, "none seen", "white spirit"), later_cover="absent"), plan)["door/1/varnish"]
+        == "untested"
+    )
     named = "white spirit 17%"
-    assert severities(o.base(*o.met("T1", 3, "none seen", named), later_cover="absent"),
-                      {**plan, "agent": named})["door/1/varnish"] == "stood"
+    assert (
+        severities(o.base(*o.met("T1", 3, "none seen", named), later_cover="absent"), {**plan, "agent": named})[
+            "door/1/varnish"
+        ]
+        == "stood"
+    )
     harmed = o.base(*o.met("T1", 3, "softened", named), later_cover="absent")
     assert severities(harmed, plan)["door/1/varnish"] == "endangers"

@@ -33,8 +33,17 @@ some = settings(max_examples=max(1, settings().max_examples // 2))
 
 # Solvents by the package chemicals 1.5.2, default data; spheres by the rows of Hansen 2007, Table A.2. A cell is
 # Ra / R0, worked out outside this project.
-COLUMNS = (("oil", "366"), ("alkyd", "188"), ("cellulose nitrate", "222"), ("shellac", "219"),
-           ("natural resin", "201"), ("acrylic", "365"), ("polyvinyl acetate", "67"), ("acrylic", "66"), ("epoxy", "7"))
+COLUMNS = (
+    ("oil", "366"),
+    ("alkyd", "188"),
+    ("cellulose nitrate", "222"),
+    ("shellac", "219"),
+    ("natural resin", "201"),
+    ("acrylic", "365"),
+    ("polyvinyl acetate", "67"),
+    ("acrylic", "66"),
+    ("epoxy", "7"),
+)
 RED = {
     "acetone": (0.90, 0.91, 0.54, 1.09, 1.03, 0.57, 0.82, 0.73, 0.95),
     "ethanol": (2.54, 1.38, 1.06, 0.84, 1.63, 1.52, 1.05, 1.55, 1.26),
@@ -68,8 +77,9 @@ def at(text: str) -> tuple[float, float, float]:
 def test_relative_distances_are_those_worked_out_from_the_published_rows(liquid):
     """LIBRARY chemicals 1.5.2 (Pa^½) against Hansen 2007, Table A.2; our triple is the library's."""
     row = TABLES.solvents.find(liquid)
-    theirs = tuple(part(row.cas) / 1000 for part in (
-        library.hansen_delta_d, library.hansen_delta_p, library.hansen_delta_h))
+    theirs = tuple(
+        part(row.cas) / 1000 for part in (library.hansen_delta_d, library.hansen_delta_p, library.hansen_delta_h)
+    )
     assert row.hansen == pytest.approx(theirs, abs=1e-9)
     for (binder, number), red in zip(COLUMNS, RED[liquid], strict=True):
         ball = sphere(binder, number)
@@ -87,38 +97,71 @@ def test_mixtures_lie_at_the_mean_by_volume():
     """Acetone and toluene 1 : 1 by volume lie at (16.75, 5.90, 4.50) (chemicals 1.5.2, arithmetic mean)."""
     assert at("1 acetone + 1 toluene") == pytest.approx((16.75, 5.90, 4.50), abs=1e-9)
     assert candidate_points(agents.parse("1 acetone + 1 toluene", TABLES.solvents), TABLES, POLICY) == (
-        pytest.approx((16.75, 5.90, 4.50), abs=1e-9),)
+        pytest.approx((16.75, 5.90, 4.50), abs=1e-9),
+    )
 
 
 def coat(*binders: str, basis: str | None = "analysed") -> Coat:
-    return Coat(CoatKey("1", "varnish", "", 0, None, None), "1/varnish", True, (1.0, 1.0, 1.0), True, frozenset(), (),
-                (), binders=binders, basis=basis, may_be=binders)
+    return Coat(
+        CoatKey("1", "varnish", "", 0, None, None),
+        "1/varnish",
+        True,
+        (1.0, 1.0, 1.0),
+        True,
+        frozenset(),
+        (),
+        (),
+        binders=binders,
+        basis=basis,
+        may_be=binders,
+    )
 
 
 def said(binder: str, agent: str, *tests: tuple[str, bool], ph: float | None = None, basis: str | None = "analysed"):
-    parsed = [models.Tested(agents.parse(text, TABLES.solvents), None, did, f"T{i}")
-              for i, (text, did) in enumerate(tests)]
-    return word(coat(*([binder] if binder else []), basis=basis), agents.parse(agent, TABLES.solvents), ph, parsed,
-                POLICY, TABLES)
+    parsed = [
+        models.Tested(agents.parse(text, TABLES.solvents), None, did, f"T{i}") for i, (text, did) in enumerate(tests)
+    ]
+    return word(
+        coat(*([binder] if binder else []), basis=basis),
+        agents.parse(agent, TABLES.solvents),
+        ph,
+        parsed,
+        POLICY,
+        TABLES,
+    )
 
 
-@pytest.mark.parametrize(("binder", "agent", "alarms"), [
-    # Reality checks that the published spheres get right: check of Hansen 2007, Table A.2, by chemicals 1.5.2.
-    ("shellac", "ethanol", True), ("shellac", "toluene", False), ("natural resin", "toluene", True),
-    ("acrylic", "toluene", True), ("cellulose nitrate", "acetone", True), ("cellulose nitrate", "n-heptane", False),
-    ("shellac", "white spirit", False),
-    # Phenix 1998 and 2002: what swells dried oil, and that an aged film bears white spirit better.
-    ("oil", "acetone", True), ("oil", "ethanol", True), ("oil", "white spirit", False),
-    ("oil", "white spirit 17%", False), ("oil", "petroleum spirit", False),
-    # Strippers of oil paint outside its sphere: common practice, no published source.
-    ("oil", "n-methyl-2-pyrrolidone", True), ("oil", "dimethylformamide", True), ("oil", "benzyl alcohol", True),
-    ("oleoresin", "n-methyl-2-pyrrolidone", True)])
+@pytest.mark.parametrize(
+    ("binder", "agent", "alarms"),
+    [
+        # Reality checks that the published spheres get right: check of Hansen 2007, Table A.2, by chemicals 1.5.2.
+        ("shellac", "ethanol", True),
+        ("shellac", "toluene", False),
+        ("natural resin", "toluene", True),
+        ("acrylic", "toluene", True),
+        ("cellulose nitrate", "acetone", True),
+        ("cellulose nitrate", "n-heptane", False),
+        ("shellac", "white spirit", False),
+        # Phenix 1998 and 2002: what swells dried oil, and that an aged film bears white spirit better.
+        ("oil", "acetone", True),
+        ("oil", "ethanol", True),
+        ("oil", "white spirit", False),
+        ("oil", "white spirit 17%", False),
+        ("oil", "petroleum spirit", False),
+        # Strippers of oil paint outside its sphere: common practice, no published source.
+        ("oil", "n-methyl-2-pyrrolidone", True),
+        ("oil", "dimethylformamide", True),
+        ("oil", "benzyl alcohol", True),
+        ("oleoresin", "n-methyl-2-pyrrolidone", True),
+    ],
+)
 def test_what_a_class_alone_is_known_for(binder, agent, alarms):
     assert (said(binder, agent).high >= POLICY.model_rate) is alarms, said(binder, agent)
 
 
-@pytest.mark.parametrize("agent", ["white spirit", "white spirit 25%", "petroleum spirit 80-100", "isooctane",
-                                   "n-heptane"])
+@pytest.mark.parametrize(
+    "agent", ["white spirit", "white spirit 25%", "petroleum spirit 80-100", "isooctane", "n-heptane"]
+)
 @pytest.mark.parametrize("basis", [None, "guessed", "looked", "tested", "analysed"])
 def test_white_spirit_on_oil_is_no_alarm_by_class_alone(agent, basis):
     """However the binder was told: a warning that every oil coat raises is one that nobody reads."""
@@ -145,18 +188,25 @@ def test_a_guessed_binder_is_wider_than_an_analysed_one():
 def test_a_liquid_of_several_published_triples_may_lie_at_any():
     """Dichloromethane (17.0, 7.3, 7.1) by chemicals 1.5.2, (18.2, 6.3, 6.1) by Hansen 2007, Table A.1."""
     assert candidate_points(agents.parse("dichloromethane", TABLES.solvents), TABLES, POLICY) == (
-        (17.0, 7.3, 7.1), (18.2, 6.3, 6.1))
+        (17.0, 7.3, 7.1),
+        (18.2, 6.3, 6.1),
+    )
     assert len(candidate_points(agents.parse("white spirit", TABLES.solvents), TABLES, POLICY)) == 2
     assert len(candidate_points(agents.parse("white spirit 17%", TABLES.solvents), TABLES, POLICY)) == 1
     assert candidate_points(agents.parse("water", TABLES.solvents), TABLES, POLICY) == ()
     assert candidate_points(agents.parse("harbour polish no. 4", TABLES.solvents), TABLES, POLICY) == ()
 
 
-@pytest.mark.parametrize(("binder", "agent", "ph", "why"), [
-    ("", "acetone", None, "binder is not recorded"), ("bitumen", "acetone", None, "no published sphere of bitumen"),
-    ("oil", "harbour polish no. 4", None, "harbour polish no. 4 is not in the solvent table"),
-    ("oil", "water", 9.0, "no published sensitivity of oil"),
-    ("oleoresin", "water", None, "the pH is not stated: water is known to act on oleoresin from pH 8 up")])
+@pytest.mark.parametrize(
+    ("binder", "agent", "ph", "why"),
+    [
+        ("", "acetone", None, "binder is not recorded"),
+        ("bitumen", "acetone", None, "no published sphere of bitumen"),
+        ("oil", "harbour polish no. 4", None, "harbour polish no. 4 is not in the solvent table"),
+        ("oil", "water", 9.0, "no published sensitivity of oil"),
+        ("oleoresin", "water", None, "the pH is not stated: water is known to act on oleoresin from pH 8 up"),
+    ],
+)
 def test_where_no_model_speaks_it_is_told_why(binder, agent, ph, why):
     found = said(binder, agent, ph=ph)
     assert found.span is None
@@ -261,13 +311,21 @@ def test_without_tests_the_ph_that_paint_bears_is_wide_open():
 
 # On an object, from records to severity.
 
+
 def severity(agent: str, *rows, binder: str | None = "oil", basis: str | None = None, **step) -> str:
     """Of the varnish of the made door, bared, where its binder is said."""
-    found = [row.model_copy(update={"binder": binder, "binder_basis": basis})
-             if row.sheet == "layers" and row.position == 3 else row for row in o.base(*rows, later_cover="absent")]
+    found = [
+        row.model_copy(update={"binder": binder, "binder_basis": basis})
+        if row.sheet == "layers" and row.position == 3
+        else row
+        for row in o.base(*rows, later_cover="absent")
+    ]
     plan = o.proposal({"action": "solvent", "agent": agent, **step})
-    return next(severity_of(each, each.steps[0], POLICY) for each in outcomes(o.facts(found), plan, POLICY, TABLES)
-                if each.thing == "1/varnish")
+    return next(
+        severity_of(each, each.steps[0], POLICY)
+        for each in outcomes(o.facts(found), plan, POLICY, TABLES)
+        if each.thing == "1/varnish"
+    )
 
 
 def test_models_alarm_and_never_clear_nor_destroy():
@@ -282,20 +340,28 @@ def test_models_alarm_and_never_clear_nor_destroy():
 def test_only_a_test_of_this_very_agent_as_harsh_clears_what_a_model_alarms_of():
     assert severity("acetone", *o.met("T1", 3, "none seen")) == "stood"
     assert severity("acetone", *o.met("T1", 3, "none seen", "butanone")) != "stood"
-    many = [row for i, n in enumerate(("butanone", "ethyl acetate", "toluene", "ethanol", "dichloromethane"))
-            for row in o.met(f"T{i}", 3, "none seen", n)]
+    many = [
+        row
+        for i, n in enumerate(("butanone", "ethyl acetate", "toluene", "ethanol", "dichloromethane"))
+        for row in o.met(f"T{i}", 3, "none seen", n)
+    ]
     assert severity("acetone", *many) in ("untested", "endangers"), "however many others it bore"
     assert severity("acetone", *o.met("T1", 3, "none seen", dwell=2)) == "endangers", "a milder one clears nothing"
 
 
 def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh():
     """Butanone that did nothing for 30 s lowers what is to be expected of 10 s of acetone, not of 60 s."""
+
     def middle(dwell):
-        rows = [row.model_copy(update={"binder": "oil"}) if row.sheet == "layers" else row
-                for row in o.base(*o.met("T1", 3, "none seen", "butanone"), later_cover="absent")]
-        found = outcomes(o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "dwell_s": dwell}), POLICY,
-                         TABLES)
+        rows = [
+            row.model_copy(update={"binder": "oil"}) if row.sheet == "layers" else row
+            for row in o.base(*o.met("T1", 3, "none seen", "butanone"), later_cover="absent")
+        ]
+        found = outcomes(
+            o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "dwell_s": dwell}), POLICY, TABLES
+        )
         return next(each.steps[0].asked.rate.middle for each in found if each.thing == "1/varnish")
+
     assert middle(10.0) < middle(60.0)
 
 
@@ -315,19 +381,28 @@ def test_alkaline_water_on_an_oil_resin_varnish():
 
 def test_one_blank_reading_does_not_silence_what_another_says_of_the_binder():
     """What is left blank takes no alarm away."""
-    rows = [row.model_copy(update={"binder": "shellac"}) if row.sheet == "layers" and row.position == 3 else row
-            for row in o.base(later_cover="absent")]
-    blank = [row.model_copy(update={"sample": "S2", "binder": None}) for row in rows
-             if row.sheet in ("samples", "layers")]
+    rows = [
+        row.model_copy(update={"binder": "shellac"}) if row.sheet == "layers" and row.position == 3 else row
+        for row in o.base(later_cover="absent")
+    ]
+    blank = [
+        row.model_copy(update={"sample": "S2", "binder": None}) for row in rows if row.sheet in ("samples", "layers")
+    ]
     for found in (rows, [*rows, *blank]):
-        losses = {loss.thing: loss for loss in assess(o.facts(found), o.proposal({"action": "solvent",
-                                                                                "agent": "ethanol"})).losses}
+        losses = {
+            loss.thing: loss
+            for loss in assess(o.facts(found), o.proposal({"action": "solvent", "agent": "ethanol"})).losses
+        }
         assert losses["1/varnish"].severity == "endangers"
 
 
 def test_a_finding_tells_in_plain_words_what_a_model_rests_on():
-    rows = [row.model_copy(update={"binder": "shellac", "binder_basis": "analysed"})
-            if row.sheet == "layers" and row.position == 3 else row for row in o.base(later_cover="absent")]
+    rows = [
+        row.model_copy(update={"binder": "shellac", "binder_basis": "analysed"})
+        if row.sheet == "layers" and row.position == 3
+        else row
+        for row in o.base(later_cover="absent")
+    ]
     found = assess(o.facts(rows), o.proposal({"action": "solvent", "agent": "ethanol"}))
     lines = [loss for loss in found.losses if loss.thing == "1/varnish"]
     assert len(lines) == 1
@@ -338,23 +413,43 @@ def test_a_finding_tells_in_plain_words_what_a_model_rests_on():
     assert "chemicals 1.5.2" in finding.reference
 
 
-liquids = st.sampled_from(("acetone", "ethanol", "toluene", "benzyl alcohol", "white spirit 17%",
-                           "1 acetone + 1 toluene", "white spirit", "water"))
-tried = st.tuples(liquids, st.sampled_from(("none seen", "none seen", "blanched", "softened", "removed")),
-                  st.sampled_from((None, 5.0, 30.0)), st.sampled_from((None, 8.5, 10.0)))
+liquids = st.sampled_from(
+    (
+        "acetone",
+        "ethanol",
+        "toluene",
+        "benzyl alcohol",
+        "white spirit 17%",
+        "1 acetone + 1 toluene",
+        "white spirit",
+        "water",
+    )
+)
+tried = st.tuples(
+    liquids,
+    st.sampled_from(("none seen", "none seen", "blanched", "softened", "removed")),
+    st.sampled_from((None, 5.0, 30.0)),
+    st.sampled_from((None, 8.5, 10.0)),
+)
 
 
 @some
 @given(st.lists(tried, max_size=4), tried, liquids, st.sampled_from(names), st.sampled_from((None, 8.0, 9.5)))
 def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_raises(tests, extra, agent, binder, ph):
     def step_of(tests):
-        rows = [row for i, (liquid, response, dwell, at_ph) in enumerate(tests)
-                for row in o.met(f"T{i}", 3, response, liquid, dwell=dwell, ph=at_ph if liquid == "water" else None)]
-        found = [row.model_copy(update={"binder": binder}) if row.sheet == "layers" else row
-                 for row in o.base(*rows, later_cover="absent")]
+        rows = [
+            row
+            for i, (liquid, response, dwell, at_ph) in enumerate(tests)
+            for row in o.met(f"T{i}", 3, response, liquid, dwell=dwell, ph=at_ph if liquid == "water" else None)
+        ]
+        found = [
+            row.model_copy(update={"binder": binder}) if row.sheet == "layers" else row
+            for row in o.base(*rows, later_cover="absent")
+        ]
         plan = o.proposal({"action": "solvent", "agent": agent, "ph": ph if agent == "water" else None})
         outcome = next(each for each in outcomes(o.facts(found), plan, POLICY, TABLES) if each.thing == "1/varnish")
         return outcome.steps[0].asked.rate, SEVERITY_RANK[severity_of(outcome, outcome.steps[0], POLICY)]
+
     (rate, rank), (rate_after, rank_after) = step_of(tests), step_of([*tests, extra])
     if extra[1] == "none seen":
         rate, rank, rate_after, rank_after = rate_after, rank_after, rate, rank
@@ -383,6 +478,8 @@ def test_a_short_study_of_made_coats_catches_what_acts_with_fewer_false_alarms()
 
 def test_start_up_needs_no_numpy():
     """What the models need of numpy is brought in where it is used."""
-    code = ("import sys, collection.compute.effects.models, collection.compute.effects.solubility; "
-            "print('numpy' in sys.modules)")
+    code = (
+        "import sys, collection.compute.effects.models, collection.compute.effects.solubility; "
+        "print('numpy' in sys.modules)"
+    )
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"

@@ -25,8 +25,10 @@ def rates(draw: st.DrawFn) -> tuple[float, float, float]:
 def cases(draw: st.DrawFn, cuts: bool = True):
     n = draw(st.integers(0, 4))
     covers = [draw(interval) for _ in range(n)]
-    steps = [StepEffect(tuple(draw(rates()) for _ in range(n)), draw(rates()),
-                        cut=cuts and draw(st.booleans())) for _ in range(draw(st.integers(1, 4)))]
+    steps = [
+        StepEffect(tuple(draw(rates()) for _ in range(n)), draw(rates()), cut=cuts and draw(st.booleans()))
+        for _ in range(draw(st.integers(1, 4)))
+    ]
     return covers, steps, [draw(st.booleans()) for _ in range(n)]
 
 
@@ -77,7 +79,7 @@ def test_a_harsher_rate_never_lowers_an_end(case, data):
     which = data.draw(st.integers(0, len(covers)))
     covers_rates = tuple(lift(r) if j == which else r for j, r in enumerate(step.covers))
     harsher = StepEffect(covers_rates, lift(step.kept) if which == len(covers) else step.kept, step.cut)
-    _not_less(_raw(covers, [*steps[:i], harsher, *steps[i + 1:]], sure), _raw(covers, steps, sure))
+    _not_less(_raw(covers, [*steps[:i], harsher, *steps[i + 1 :]], sure), _raw(covers, steps, sure))
 
 
 @given(cases(cuts=False), st.data())
@@ -155,8 +157,8 @@ def test_cut_through_measured_films_agrees_with_scipy():
     logs = [log(f) for f in films]
     scale, n = stdev(logs) * sqrt(1 + 1 / len(films)), len(films)
     expected, _ = integrate.quad(
-        lambda t: stats.norm.cdf((depth - exp(mean(logs) + scale * t)) / sd) * stats.t.pdf(t, n - 1),
-        -60, 60, limit=400)
+        lambda t: stats.norm.cdf((depth - exp(mean(logs) + scale * t)) / sd) * stats.t.pdf(t, n - 1), -60, 60, limit=400
+    )
     assert chance_through(depth, sd, films, 0.01) == pytest.approx(expected, abs=2e-4)
 
 

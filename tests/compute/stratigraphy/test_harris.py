@@ -13,8 +13,20 @@ from collection.compute.stratigraphy.harris import find_loop, matrix, merged, on
 
 # E. C. Harris, Principles of Archaeological Stratigraphy (1979), fig. 12, as read in the open R package stratigraphr
 # (data-raw/harris12.csv, MIT).
-HARRIS = [("1", "2"), ("1", "3"), ("1", "4"), ("2", "5"), ("3", "5"), ("4", "5"), ("5", "6"), ("6", "7"), ("6", "8"),
-          ("7", "9"), ("8", "9"), ("9", "natural")]
+HARRIS = [
+    ("1", "2"),
+    ("1", "3"),
+    ("1", "4"),
+    ("2", "5"),
+    ("3", "5"),
+    ("4", "5"),
+    ("5", "6"),
+    ("6", "7"),
+    ("6", "8"),
+    ("7", "9"),
+    ("8", "9"),
+    ("9", "natural"),
+]
 # The documentation example of the same package's pruning function.
 SMALL = [("a", "b"), ("a", "c"), ("a", "d"), ("a", "e"), ("b", "d"), ("c", "d"), ("c", "e"), ("d", "e")]
 # Shubayqa 1, simplified, after Richter et al. 2017 (the same package, data-raw/shub1.csv): context, above, below.
@@ -84,8 +96,7 @@ def test_a_real_site_with_its_faults():
     found = matrix([], relations)
     assert found.redundant == (("12", "17"),)
     assert set(found.relations) == reduced_by_networkx(relations)
-    assert one_sided(above, below) == (
-        ("23", "20"), ("23", "21"), ("24", "20"), ("24", "21"), ("3", "11"), ("5", "12"))
+    assert one_sided(above, below) == (("23", "20"), ("23", "21"), ("24", "20"), ("24", "21"), ("3", "11"), ("5", "12"))
 
 
 PAIRS = st.lists(st.tuples(st.integers(0, 11), st.integers(0, 11)), max_size=30)

@@ -14,26 +14,42 @@ from collection.records.sheets import Layer, Object, Sample, Scheme
 
 ABOUT = Object(object="X", title="a thing", kind="thing")
 # Roles, binders and Munsell colours of two finishes with dirt between them.
-RED = [("primer", "oil", "N 8"), ("ground", "oil", "10R 4/6"), ("body colour", "oil", "7.5R 3/10"),
-       ("varnish", "natural resin", None)]
+RED = [
+    ("primer", "oil", "N 8"),
+    ("ground", "oil", "10R 4/6"),
+    ("body colour", "oil", "7.5R 3/10"),
+    ("varnish", "natural resin", None),
+]
 GREEN = [("primer", "alkyd", "N 5"), ("body colour", "alkyd", "5G 3/6"), ("varnish", "alkyd", None)]
 DIRT = [("dirt", None, "N 2")]
 # J. W. Burgess, A Practical Treatise on Coach-Building: a body panel has twelve coats before colour, then colour and
 # varnish, with lining between varnishes.
-COACH = [("primer", "oil", "N 8"), *[("primer", "oil", "N 6")] * 2, *[("filler", "oil", "10YR 6/6")] * 5,
-         ("ground", "oil", "10YR 4/4"), *[("ground", "oil", "10R 3/6")] * 2, ("ground", "oil", "N 4"),
-         ("body colour", "oil", "7.5R 3/8"), ("varnish", "oleoresin", None), ("lining", "oil", "5Y 8/8"),
-         ("varnish", "oleoresin", None)]
+COACH = [
+    ("primer", "oil", "N 8"),
+    *[("primer", "oil", "N 6")] * 2,
+    *[("filler", "oil", "10YR 6/6")] * 5,
+    ("ground", "oil", "10YR 4/4"),
+    *[("ground", "oil", "10R 3/6")] * 2,
+    ("ground", "oil", "N 4"),
+    ("body colour", "oil", "7.5R 3/8"),
+    ("varnish", "oleoresin", None),
+    ("lining", "oil", "5Y 8/8"),
+    ("varnish", "oleoresin", None),
+]
 
 
 def sample(code, coats, *, schemes=None, reaches="yes"):
     """A sample with its coats from the support outward; `schemes` gives the scheme of each."""
-    rows = [Sample(object="X", sample=code, place="P", method="cross-section", counted_from="support",
-                   reaches_support=reaches)]
+    rows = [
+        Sample(
+            object="X", sample=code, place="P", method="cross-section", counted_from="support", reaches_support=reaches
+        )
+    ]
     for position, (role, binder, munsell) in enumerate(coats, 1):
         scheme = schemes[position - 1] if schemes else None
-        rows.append(Layer(object="X", sample=code, position=position, role=role, binder=binder, munsell=munsell,
-                          scheme=scheme))
+        rows.append(
+            Layer(object="X", sample=code, position=position, role=role, binder=binder, munsell=munsell, scheme=scheme)
+        )
     return rows
 
 
@@ -65,8 +81,9 @@ def test_two_finishes_with_dirt_between_are_two():
 def test_the_same_colour_may_come_twice():
     """A red over a green over the same red: the outer red is not laid upon the inner one."""
     whole = RED + DIRT + GREEN + DIRT + RED
-    found = campaigns_of(facts_of(ABOUT, [*sample("S1", whole), *sample("S2", whole), *sample("S3", GREEN + DIRT + RED,
-                                                                                             reaches="no")]))
+    found = campaigns_of(
+        facts_of(ABOUT, [*sample("S1", whole), *sample("S2", whole), *sample("S3", GREEN + DIRT + RED, reaches="no")])
+    )
     assert found["S1", 3] == 1
     assert found["S1", 12] == 3
     assert found["S3", 7] == 3
@@ -84,16 +101,19 @@ def test_lining_in_one_sample_stays_inside_its_finish():
 
 def test_a_sample_that_stops_short_is_laid_at_the_outer_end():
     """What lies deeper than a sample went is not said to be missing there."""
-    facts = facts_of(ABOUT, [*sample("S1", RED + DIRT + GREEN), *sample("S2", RED + DIRT + GREEN),
-                             *sample("S3", GREEN, reaches="no")])
+    facts = facts_of(
+        ABOUT,
+        [*sample("S1", RED + DIRT + GREEN), *sample("S2", RED + DIRT + GREEN), *sample("S3", GREEN, reaches="no")],
+    )
     found = campaigns_of(facts)
     assert [found["S3", n] for n in (1, 2, 3)] == [2, 2, 2]
 
 
 def test_the_surveyors_schemes_are_fixed_points():
     """Coats that were put into different schemes are never one unit, however alike they look."""
-    facts = facts_of(ABOUT, [scheme("A"), scheme("B"), *sample("S1", RED, schemes=["A"] * 4),
-                             *sample("S2", RED, schemes=["B"] * 4)])
+    facts = facts_of(
+        ABOUT, [scheme("A"), scheme("B"), *sample("S1", RED, schemes=["A"] * 4), *sample("S2", RED, schemes=["B"] * 4)]
+    )
     for unit in strata(facts).units:
         assert len({code for code, _ in unit.coats}) == 1
     assert {p.scheme for p in strata(facts).placings if p.sample == "S2"} == {"B"}
@@ -109,9 +129,15 @@ def test_an_absent_row_keeps_its_scheme_out():
 
 def test_contradictory_samples_are_named_both():
     """Two samples in which two schemes lie over each other the other way round are a question that names both."""
-    facts = facts_of(ABOUT, [scheme("R"), scheme("G"),
-                             *sample("S1", RED + GREEN, schemes=["R"] * 4 + ["G"] * 3),
-                             *sample("S2", GREEN + RED, schemes=["G"] * 3 + ["R"] * 4)])
+    facts = facts_of(
+        ABOUT,
+        [
+            scheme("R"),
+            scheme("G"),
+            *sample("S1", RED + GREEN, schemes=["R"] * 4 + ["G"] * 3),
+            *sample("S2", GREEN + RED, schemes=["G"] * 3 + ["R"] * 4),
+        ],
+    )
     [question] = questions_of(facts, "contradiction")
     assert "S1" in question.message
     assert "S2" in question.message
@@ -119,8 +145,7 @@ def test_contradictory_samples_are_named_both():
 
 def test_a_section_against_the_ranks_is_a_question():
     """A scheme that is the earlier by rank and lies over a later one is asked about."""
-    facts = facts_of(ABOUT, [scheme("R", 2), scheme("G", 1), *sample("S1", RED + GREEN,
-                                                                    schemes=["R"] * 4 + ["G"] * 3)])
+    facts = facts_of(ABOUT, [scheme("R", 2), scheme("G", 1), *sample("S1", RED + GREEN, schemes=["R"] * 4 + ["G"] * 3)])
     [question] = questions_of(facts, "contradiction")
     assert "S1" in question.message
 
@@ -149,9 +174,16 @@ def test_an_unassigned_coat_is_suggested_not_assigned():
 
 def test_relations_said_from_one_side_only_are_named():
     """Schemes ranked and never met in one section, and sections without ranks, are one-sided."""
-    facts = facts_of(ABOUT, [scheme("1", 1), scheme("2", 2), scheme("3", 3),
-                             *sample("S1", RED + GREEN, schemes=["1"] * 4 + ["2"] * 3),
-                             *sample("S2", RED + GREEN, schemes=["1"] * 4 + ["3"] * 3)])
+    facts = facts_of(
+        ABOUT,
+        [
+            scheme("1", 1),
+            scheme("2", 2),
+            scheme("3", 3),
+            *sample("S1", RED + GREEN, schemes=["1"] * 4 + ["2"] * 3),
+            *sample("S2", RED + GREEN, schemes=["1"] * 4 + ["3"] * 3),
+        ],
+    )
     assert strata(facts).one_sided == (("3", "2"),)
 
 
@@ -173,8 +205,12 @@ def test_the_sequence_keeps_every_samples_order(seed, setting):
 def test_the_answer_does_not_hang_on_names(seed):
     """Giving the samples other codes, in the same order, changes no unit and no chance."""
     case = made(random.Random(seed), SETTINGS[2])
-    renamed = [row.model_copy(update={"sample": f"N-{row.sample}"}) for rows in (case.facts.samples, case.facts.layers)
-               for row in rows]
+    renamed = [
+        row.model_copy(update={"sample": f"N-{row.sample}"})
+        for rows in (case.facts.samples, case.facts.layers)
+        for row in rows
+    ]
     one, other = strata(case.facts), strata(facts_of(ABOUT, renamed))
     assert [(p.position, p.campaign, p.chance) for p in one.placings] == [
-        (p.position, p.campaign, p.chance) for p in other.placings]
+        (p.position, p.campaign, p.chance) for p in other.placings
+    ]

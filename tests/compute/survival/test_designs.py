@@ -10,8 +10,13 @@ from scipy.stats import hypergeom
 from collection.compute.survival.designs import Stratum, finite_range, weighted_share
 
 # scipy.stats.hypergeom.cdf(k, N, K, n): whole, read, found, one-sided 95 % ends, two-sided 95 % range.
-FINITE = [(50, 12, 0, (0, 9), (0, 11)), (50, 12, 3, (5, 24), (4, 26)), (40, 10, 10, (31, 40), (30, 40)),
-          (100, 30, 0, (0, 8), (0, 9)), (20, 20, 5, (5, 5), (5, 5))]
+FINITE = [
+    (50, 12, 0, (0, 9), (0, 11)),
+    (50, 12, 3, (5, 24), (4, 26)),
+    (40, 10, 10, (31, 40), (30, 40)),
+    (100, 30, 0, (0, 8), (0, 9)),
+    (20, 20, 5, (5, 5), (5, 5)),
+]
 
 
 @pytest.mark.parametrize(("whole", "read", "found", "one", "two"), FINITE)

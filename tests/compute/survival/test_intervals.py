@@ -101,16 +101,19 @@ def test_nothing_tried_leaves_everything_open():
     assert student_t_cdf(1.0, math.inf) == normal_cdf(1.0)
 
 
-@pytest.mark.parametrize(("call", "words"), [
-    (lambda: wilson(3, 2), "3 hits in 2 trials"),
-    (lambda: wilson(-1, 2), "-1 hits"),
-    (lambda: jeffreys(1, 2, 1.0), "confidence"),
-    (lambda: incomplete_beta(0, 1, 0.5), "a > 0"),
-    (lambda: incomplete_beta(1, 1, 1.5), "0-1"),
-    (lambda: inverse_incomplete_beta(1, 1, -0.1), "0-1"),
-    (lambda: inverse_incomplete_beta(math.nan, 1, 0), "a > 0"),
-    (lambda: student_t_cdf(1, 0), "degrees of freedom"),
-])
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: wilson(3, 2), "3 hits in 2 trials"),
+        (lambda: wilson(-1, 2), "-1 hits"),
+        (lambda: jeffreys(1, 2, 1.0), "confidence"),
+        (lambda: incomplete_beta(0, 1, 0.5), "a > 0"),
+        (lambda: incomplete_beta(1, 1, 1.5), "0-1"),
+        (lambda: inverse_incomplete_beta(1, 1, -0.1), "0-1"),
+        (lambda: inverse_incomplete_beta(math.nan, 1, 0), "a > 0"),
+        (lambda: student_t_cdf(1, 0), "degrees of freedom"),
+    ],
+)
 def test_wrong_arguments_are_named(call, words):
     with pytest.raises(ValueError, match=words):
         call()

@@ -28,8 +28,16 @@ def read(code, place, *found):
     for number, present in enumerate(found):
         name = f"{code}{number}"
         rows.append(Sample(object="X", sample=name, place=place, method="cross-section", reaches_support="yes"))
-        rows.append(Layer(object="X", sample=name, position=1, role="body colour", scheme="1",
-                          coverage="intact" if present else "absent"))
+        rows.append(
+            Layer(
+                object="X",
+                sample=name,
+                position=1,
+                role="body colour",
+                scheme="1",
+                coverage="intact" if present else "absent",
+            )
+        )
     return rows
 
 
@@ -40,22 +48,37 @@ def object_of(*rows, parts=("A",), area=None):
 
 def test_the_larger_of_two_equal_places_goes_first():
     """Of two places alike in all but area, a reading on the larger tells more about the total."""
-    facts = object_of(zone("SMALL", 0.5), zone("LARGE", 3.0), *read("S", "SMALL", True, False),
-                      *read("L", "LARGE", True, False), area=3.5)
+    facts = object_of(
+        zone("SMALL", 0.5),
+        zone("LARGE", 3.0),
+        *read("S", "SMALL", True, False),
+        *read("L", "LARGE", True, False),
+        area=3.5,
+    )
     assert where_next(facts, 1).samples[0].place == "LARGE"
 
 
 def test_the_less_read_of_two_equal_places_goes_first():
     """Of two places of one size the one that was read less is looked at next."""
-    facts = object_of(zone("OFTEN"), zone("ONCE"), *read("S", "OFTEN", True, False, True, False, True),
-                      *read("L", "ONCE", True), area=2.0)
+    facts = object_of(
+        zone("OFTEN"),
+        zone("ONCE"),
+        *read("S", "OFTEN", True, False, True, False, True),
+        *read("L", "ONCE", True),
+        area=2.0,
+    )
     assert where_next(facts, 1).samples[0].place == "ONCE"
 
 
 def test_hidden_places_go_before_open_ones():
     """Of two places alike in all but visibility the hidden one goes first."""
-    facts = object_of(zone("OPEN", visibility="visible"), zone("UNDER", visibility="hidden"),
-                      *read("S", "OPEN", True), *read("L", "UNDER", True), area=2.0)
+    facts = object_of(
+        zone("OPEN", visibility="visible"),
+        zone("UNDER", visibility="hidden"),
+        *read("S", "OPEN", True),
+        *read("L", "UNDER", True),
+        area=2.0,
+    )
     assert where_next(facts, 1).samples[0].place == "UNDER"
 
 
@@ -90,10 +113,11 @@ def test_a_place_left_untouched_is_never_proposed():
 
 def test_where_all_is_known_nothing_is_advised():
     """A surface that was read off whole has nothing left to learn."""
-    facts = object_of(Sample(object="X", sample="S", place="A", method="surface", extent="whole place",
-                             reaches_support="yes"),
-                      Layer(object="X", sample="S", position=1, role="body colour", scheme="1", coverage="intact",
-                            coverage_pct=100), area=2.0)
+    facts = object_of(
+        Sample(object="X", sample="S", place="A", method="surface", extent="whole place", reaches_support="yes"),
+        Layer(object="X", sample="S", position=1, role="body colour", scheme="1", coverage="intact", coverage_pct=100),
+        area=2.0,
+    )
     assert where_next(facts, 3).samples == ()
 
 
@@ -111,6 +135,7 @@ def test_what_remains_never_grows(readings, count):
 def test_the_gain_agrees_with_asking_the_model():
     """For one area the linear adjustment comes near the exact expected variance after one more reading, present or not
     by its chance, taken from the posterior itself."""
+
     def drawn(present, absent):
         counts = (present * model.STEPS, absent * model.STEPS)
         return model.posterior((counts,)).draws(counts, model.FIRST)

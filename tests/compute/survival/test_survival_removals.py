@@ -26,10 +26,19 @@ from collection.rules.totals import Totals, lost_by_place
 ANY = st.sampled_from
 
 
-def work(place: str, on: str | None = "2021", removed: str = "1", code: str = "T", outcome: str | None = None,
-         action: str = "solvent", **more: object) -> list:
-    return [Treatment(object=OBJ, treatment=code, purpose="trial", started=on, outcome=outcome),
-            TreatmentStep(object=OBJ, treatment=code, step=1, place=place, action=action, removed=removed, **more)]
+def work(
+    place: str,
+    on: str | None = "2021",
+    removed: str = "1",
+    code: str = "T",
+    outcome: str | None = None,
+    action: str = "solvent",
+    **more: object,
+) -> list:
+    return [
+        Treatment(object=OBJ, treatment=code, purpose="trial", started=on, outcome=outcome),
+        TreatmentStep(object=OBJ, treatment=code, step=1, place=place, action=action, removed=removed, **more),
+    ]
 
 
 def place(survival, code):
@@ -41,30 +50,33 @@ def place(survival, code):
 DOOR = [body(10.0), zone("door", 2.0), zone("sill", 0.5), zone("win", 0.01, within="door")]
 
 
-@pytest.mark.parametrize(("step", "where", "expected"), [
-    # the step's own place, without smaller ones in it: what was measured, no more
-    ({"place": "sill", "removed_m2": 0.1}, "sill", (0.2, 0.2, 0.2)),
-    ({"place": "sill", "removed_m2": 0.1, "area_m2": 0.3}, "sill", (0.2, 0.2, 0.2)),
-    # what was worked on, half done, and more than there is: from above only
-    ({"place": "sill", "area_m2": 0.1}, "sill", (0.0, 0.1, 0.2)),
-    ({"place": "sill", "removed_m2": 0.1, "outcome": "partly"}, "sill", (0.0, 0.1, 0.2)),
-    ({"place": "sill", "removed_m2": 0.1, "outcome": "tried and failed"}, "sill", (0.0, 0.1, 0.2)),
-    ({"place": "sill", "removed_m2": 0.7}, "sill", (0.0, 0.5, 1.0)),
-    ({"place": "sill"}, "sill", (0.0, 0.5, 1.0)),
-    # stripping that nobody looked at again
-    ({"place": "sill", "action": "strip"}, "sill", (0.9, 0.95, 1.0)),
-    ({"place": "body", "action": "strip"}, "win", (0.9, 0.95, 1.0)),
-    ({"place": "all", "action": "blast"}, "door", (0.9, 0.95, 1.0)),
-    ({"place": "sill", "action": "strip", "outcome": "partly"}, "sill", (0.0, 0.5, 1.0)),
-    # another place that it overlaps: perhaps not at all, at most what was worked on
-    ({"place": "body", "removed_m2": 1.0}, "sill", (0.0, 0.1, 1.0)),
-    ({"place": "body", "removed_m2": 0.1}, "sill", (0.0, 0.01, 0.2)),
-    ({"place": "door", "removed_m2": 0.0005}, "door", (0.0, 0.00025, 0.0005 / 1.99)),
-    # what lies outside, or around
-    ({"place": "win", "removed_m2": 0.005}, "door", NOTHING),
-    ({"place": "sill", "removed_m2": 0.1}, "door", NOTHING),
-    ({"place": "win", "removed_m2": 0.005}, "win", (0.5, 0.5, 0.5)),
-])
+@pytest.mark.parametrize(
+    ("step", "where", "expected"),
+    [
+        # the step's own place, without smaller ones in it: what was measured, no more
+        ({"place": "sill", "removed_m2": 0.1}, "sill", (0.2, 0.2, 0.2)),
+        ({"place": "sill", "removed_m2": 0.1, "area_m2": 0.3}, "sill", (0.2, 0.2, 0.2)),
+        # what was worked on, half done, and more than there is: from above only
+        ({"place": "sill", "area_m2": 0.1}, "sill", (0.0, 0.1, 0.2)),
+        ({"place": "sill", "removed_m2": 0.1, "outcome": "partly"}, "sill", (0.0, 0.1, 0.2)),
+        ({"place": "sill", "removed_m2": 0.1, "outcome": "tried and failed"}, "sill", (0.0, 0.1, 0.2)),
+        ({"place": "sill", "removed_m2": 0.7}, "sill", (0.0, 0.5, 1.0)),
+        ({"place": "sill"}, "sill", (0.0, 0.5, 1.0)),
+        # stripping that nobody looked at again
+        ({"place": "sill", "action": "strip"}, "sill", (0.9, 0.95, 1.0)),
+        ({"place": "body", "action": "strip"}, "win", (0.9, 0.95, 1.0)),
+        ({"place": "all", "action": "blast"}, "door", (0.9, 0.95, 1.0)),
+        ({"place": "sill", "action": "strip", "outcome": "partly"}, "sill", (0.0, 0.5, 1.0)),
+        # another place that it overlaps: perhaps not at all, at most what was worked on
+        ({"place": "body", "removed_m2": 1.0}, "sill", (0.0, 0.1, 1.0)),
+        ({"place": "body", "removed_m2": 0.1}, "sill", (0.0, 0.01, 0.2)),
+        ({"place": "door", "removed_m2": 0.0005}, "door", (0.0, 0.00025, 0.0005 / 1.99)),
+        # what lies outside, or around
+        ({"place": "win", "removed_m2": 0.005}, "door", NOTHING),
+        ({"place": "sill", "removed_m2": 0.1}, "door", NOTHING),
+        ({"place": "win", "removed_m2": 0.005}, "win", (0.5, 0.5, 0.5)),
+    ],
+)
 def test_what_a_step_took_of_a_place(step, where, expected):
     facts = found(*DOOR, *work(**{"on": "2021", **step}))
     assert share_of_step(facts, facts.treatments[0], facts.treatment_steps[0], where) == pytest.approx(expected)
@@ -84,14 +96,17 @@ def test_what_a_step_took_is_spread_evenly_for_sums():
     assert taken_in_all(facts, "1", "sill") == pytest.approx((0.0, 0.01, 0.2))
 
 
-@pytest.mark.parametrize(("worked_on", "seen_on", "expected"), [
-    ("2021", "2020", (0.9, 0.95, 1.0)),          # surely after the reading
-    ("2021", "2022", NOTHING),                   # surely before
-    ("2021", "2021", (0.0, 0.475, 1.0)),         # the same year: nothing is surely gone
-    ("2021", None, (0.0, 0.475, 1.0)),
-    (None, "2020", (0.0, 0.475, 1.0)),
-    ("[2019..2022]", "2020-05-01", (0.0, 0.475, 1.0)),
-])
+@pytest.mark.parametrize(
+    ("worked_on", "seen_on", "expected"),
+    [
+        ("2021", "2020", (0.9, 0.95, 1.0)),  # surely after the reading
+        ("2021", "2022", NOTHING),  # surely before
+        ("2021", "2021", (0.0, 0.475, 1.0)),  # the same year: nothing is surely gone
+        ("2021", None, (0.0, 0.475, 1.0)),
+        (None, "2020", (0.0, 0.475, 1.0)),
+        ("[2019..2022]", "2020-05-01", (0.0, 0.475, 1.0)),
+    ],
+)
 def test_dates_that_may_overlap_take_nothing_surely(worked_on, seen_on, expected):
     facts = found(*DOOR, *work("sill", worked_on, action="strip"))
     assert taken(facts, "1", "body colour", "sill", seen_on) == pytest.approx(expected)
@@ -111,6 +126,7 @@ def test_two_removals_may_have_met_the_same_surface_or_each_another():
 
 # --- the case that started it
 
+
 def test_a_corner_of_a_window_is_no_bare_place():
     """2 m², intact in 2 of 2 sections, 5 cm² lost at the corner of a window: it survives, but for these 5 cm²."""
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", "intact")]
@@ -129,8 +145,9 @@ def test_the_whole_surface_read_bare_afterwards_is_what_leaves_nothing():
     assert share(object_survival(found(*rows)), "a")[2] > 0.9, "0 to all of it went"
     point = object_survival(found(*rows, *readings("L", "a", "absent", on="2022", method="surface")))
     assert share(point, "a")[2] > 0.5
-    bare = object_survival(found(*rows, *readings("L", "a", "absent", on="2022", method="surface",
-                                                  extent="whole place")))
+    bare = object_survival(
+        found(*rows, *readings("L", "a", "absent", on="2022", method="surface", extent="whole place"))
+    )
     assert share(bare, "a") == (0.0, 0.0, 0.0)
     assert place(bare, "a").state == "original not found"
     assert (bare.places_seen, bare.places_read) == (0, 1), "what was seen before is gone"
@@ -144,12 +161,19 @@ def test_a_whole_surface_keeps_what_later_work_left_of_it():
 def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left():
     """Varnish over 60 %, colour over 30 % of a spot, both the maker's; work that may have taken the varnish leaves the
     colour, and work that may have taken the colour leaves the varnish."""
+
     def spot(*steps):
-        facts = found(body(2.0), *(
-            r.model_copy(update={"coverage_pct": 30.0}) if isinstance(r, Layer) and r.scheme == "1" else r
-            for r in readings("S", "body", "partial")),
-            Layer(object=OBJ, sample="S0", position=9, role="varnish", scheme="1", coverage="partial",
-                  coverage_pct=60.0), *steps)
+        facts = found(
+            body(2.0),
+            *(
+                r.model_copy(update={"coverage_pct": 30.0}) if isinstance(r, Layer) and r.scheme == "1" else r
+                for r in readings("S", "body", "partial")
+            ),
+            Layer(
+                object=OBJ, sample="S0", position=9, role="varnish", scheme="1", coverage="partial", coverage_pct=60.0
+            ),
+            *steps,
+        )
         return original_reading(facts, facts.samples[0])
 
     assert (spot().role, spot().share[1]) == ("varnish", 0.6)
@@ -197,8 +221,12 @@ def test_work_that_may_have_taken_nothing_breaks_nothing():
 def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface():
     """All of it was seen intact, then half of it was taken off: a bare point afterwards is no news. Without the work it
     says that the surface was not read well."""
-    rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", method="surface", extent="whole place"),
-            *readings("L", "a", "absent", on="2022")]
+    rows = [
+        body(2.0),
+        zone("a", 2.0),
+        *readings("S", "a", "intact", method="surface", extent="whole place"),
+        *readings("L", "a", "absent", on="2022"),
+    ]
     assert share(object_survival(found(*rows, *work("a", removed_m2=1.0))), "a") == pytest.approx((0.5, 0.5, 0.5))
     low, _, high = share(object_survival(found(*rows)), "a")
     assert low < 0.5 < high < 1
@@ -207,17 +235,24 @@ def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface
 def test_a_cover_of_which_a_window_was_taken_still_covers():
     """A window of 2 % through the green leaves the red covered; work on all of it, as far as is known, may not."""
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact")]
-    state = {word: place(object_survival(found(*rows, *work("a", removed="2", **more))), "a").state
-             for word, more in (("window", {"removed_m2": 0.04}), ("unknown", {}), ("strip", {"action": "strip"}))}
+    state = {
+        word: place(object_survival(found(*rows, *work("a", removed="2", **more))), "a").state
+        for word, more in (("window", {"removed_m2": 0.04}), ("unknown", {}), ("strip", {"action": "strip"}))
+    }
     assert state == {"window": "original covered", "unknown": "original exposed", "strip": "original exposed"}
 
 
 # --- windows as zones of their own
 
+
 def windowed(*levels, opened="2", reserve=True, within="door"):
-    rows = [body(10.0), zone("door", 2.0), zone("win", 0.01, within=within),
-            *readings("W", "win", *levels, method="exposure", on="2022"),
-            *work("win", removed=opened, removed_m2=0.01)]
+    rows = [
+        body(10.0),
+        zone("door", 2.0),
+        zone("win", 0.01, within=within),
+        *readings("W", "win", *levels, method="exposure", on="2022"),
+        *work("win", removed=opened, removed_m2=0.01),
+    ]
     return rows + [Reserve(object=OBJ, reserve="R1", place="win", kind="window")] * reserve
 
 
@@ -239,6 +274,7 @@ def test_what_lies_open_in_a_window_is_covered_around_it():
 
 def test_what_the_opening_took_is_the_windows_own_affair():
     """The opening took the green: that it is not in the window says nothing of the door."""
+
     def green(*rows):
         return next(s for s in object_survival(found(*rows)).schemes if s.scheme == "2")
 
@@ -253,9 +289,14 @@ def test_what_the_opening_took_is_the_windows_own_affair():
 
 
 def test_a_large_zone_in_which_something_was_taken_off_is_no_window():
-    facts = found(body(10.0), zone("door", 2.0), zone("plate", 0.05), *work("door"),
-                  *work("plate", code="U", removed_m2=0.01),
-                  Reserve(object=OBJ, reserve="R1", place="door", kind="window", area_m2=0.003))
+    facts = found(
+        body(10.0),
+        zone("door", 2.0),
+        zone("plate", 0.05),
+        *work("door"),
+        *work("plate", code="U", removed_m2=0.01),
+        Reserve(object=OBJ, reserve="R1", place="door", kind="window", area_m2=0.003),
+    )
     assert set(windows(facts)) == {"plate"}
 
 
@@ -282,31 +323,39 @@ HALF = (0.5, 0.5, 0.5)
 UNKNOWN = (0.0, 0.5, 1.0)
 
 
-@pytest.mark.parametrize(("seen", "ever", "expected"), [
-    # no work between: all readings together
-    ([Seen(INTACT), Seen(NOT_THERE)], NOTHING, (0.5, 0.5, 0.5)),
-    ([Seen((0.1, 0.5, 1.0))], NOTHING, (0.1, 0.5, 1.0)),
-    # all before: what they say, times what was left
-    ([Seen(INTACT, HALF)], HALF, (0.5, 0.5, 0.5)),
-    ([Seen(INTACT, UNKNOWN)], UNKNOWN, (0.0, 0.5, 1.0)),
-    # seen again afterwards: what eyes see outweighs what may have gone, but says no more than all together
-    ([Seen(INTACT, UNKNOWN), Seen(INTACT)], UNKNOWN, (1.0, 1.0, 1.0)),
-    ([Seen(NOT_THERE, HALF), Seen(INTACT)], HALF, (0.5, 0.5, 0.5)),
-    ([Seen(INTACT, HALF), Seen(NOT_THERE)], HALF, (0.25, 0.25, 0.5)),
-    # an absence afterwards may be the work's: at the high end it does not speak against what was there before
-    ([Seen(INTACT, HALF), Seen(NOT_THERE), Seen(NOT_THERE), Seen(INTACT)], HALF, (0.333, 0.333, 0.5)),
-    # older work, between two readings before: it takes nothing from the newer one, nor lets it say more than both
-    ([Seen((0.5, 0.5, 0.5), (0.75, 0.75, 0.75)), Seen(INTACT, HALF)], (0.75, 0.75, 0.75), (0.375, 0.375, 0.375)),
-    ([Seen(NOT_THERE, (0.75, 0.75, 0.75)), Seen(INTACT, HALF)], (0.75, 0.75, 0.75), (0.25, 0.25, 0.25)),
-    # nothing found, or nobody looked: what all work on record left
-    ([Seen(NOT_THERE)], (0.9, 0.95, 1.0), (0.0, 0.0, 0.0)),
-    ([], (0.9, 0.95, 1.0), (0.0, 0.025, 0.1)),
-])
+@pytest.mark.parametrize(
+    ("seen", "ever", "expected"),
+    [
+        # no work between: all readings together
+        ([Seen(INTACT), Seen(NOT_THERE)], NOTHING, (0.5, 0.5, 0.5)),
+        ([Seen((0.1, 0.5, 1.0))], NOTHING, (0.1, 0.5, 1.0)),
+        # all before: what they say, times what was left
+        ([Seen(INTACT, HALF)], HALF, (0.5, 0.5, 0.5)),
+        ([Seen(INTACT, UNKNOWN)], UNKNOWN, (0.0, 0.5, 1.0)),
+        # seen again afterwards: what eyes see outweighs what may have gone, but says no more than all together
+        ([Seen(INTACT, UNKNOWN), Seen(INTACT)], UNKNOWN, (1.0, 1.0, 1.0)),
+        ([Seen(NOT_THERE, HALF), Seen(INTACT)], HALF, (0.5, 0.5, 0.5)),
+        ([Seen(INTACT, HALF), Seen(NOT_THERE)], HALF, (0.25, 0.25, 0.5)),
+        # an absence afterwards may be the work's: at the high end it does not speak against what was there before
+        ([Seen(INTACT, HALF), Seen(NOT_THERE), Seen(NOT_THERE), Seen(INTACT)], HALF, (0.333, 0.333, 0.5)),
+        # older work, between two readings before: it takes nothing from the newer one, nor lets it say more than both
+        ([Seen((0.5, 0.5, 0.5), (0.75, 0.75, 0.75)), Seen(INTACT, HALF)], (0.75, 0.75, 0.75), (0.375, 0.375, 0.375)),
+        ([Seen(NOT_THERE, (0.75, 0.75, 0.75)), Seen(INTACT, HALF)], (0.75, 0.75, 0.75), (0.25, 0.25, 0.25)),
+        # nothing found, or nobody looked: what all work on record left
+        ([Seen(NOT_THERE)], (0.9, 0.95, 1.0), (0.0, 0.0, 0.0)),
+        ([], (0.9, 0.95, 1.0), (0.0, 0.025, 0.1)),
+    ],
+)
 def test_readings_before_and_after_work_are_put_together(seen, ever, expected):
     """By a model that takes what was seen at its word: 1 of 2 is a half; where nobody looked it is 0 to 1."""
+
     def told(weight, end):
-        return weighed(weight, lambda counts, left: left * (
-            counts[0] / sum(counts) if sum(counts) else (0.0, 0.5, 1.0)[end]), min, max)
+        return weighed(
+            weight,
+            lambda counts, left: left * (counts[0] / sum(counts) if sum(counts) else (0.0, 0.5, 1.0)[end]),
+            min,
+            max,
+        )
 
     found_ = [told(weight, end) for end, weight in enumerate(weights_of(seen, ever))]
     assert found_ == pytest.approx(expected, abs=0.02)
@@ -315,10 +364,17 @@ def test_readings_before_and_after_work_are_put_together(seen, ever, expected):
 # --- laws
 
 levels = st.lists(ANY(["intact", "partial", "trace", "absent", None]), max_size=3)
-worked = st.fixed_dictionaries({
-    "place": ANY(["body", "a", "b", "w"]), "on": ANY(["2000", "2010", None]), "action": ANY(["solvent", "strip"]),
-    "outcome": ANY([None, "done", "partly"]), "removed": ANY(["1", "1/varnish", "2"]),
-    "removed_m2": ANY([None, 0.001, 0.4, 1.5]), "area_m2": ANY([None, 0.5])})
+worked = st.fixed_dictionaries(
+    {
+        "place": ANY(["body", "a", "b", "w"]),
+        "on": ANY(["2000", "2010", None]),
+        "action": ANY(["solvent", "strip"]),
+        "outcome": ANY([None, "done", "partly"]),
+        "removed": ANY(["1", "1/varnish", "2"]),
+        "removed_m2": ANY([None, 0.001, 0.4, 1.5]),
+        "area_m2": ANY([None, 0.5]),
+    }
+)
 
 
 @st.composite
@@ -351,10 +407,10 @@ def test_low_middle_and_high_keep_their_order(rows):
         assert survival.surviving_m2[2] <= survival.area_m2 + 1e-9
 
 
-@given(treated(), ANY(["a", "b", "body"]), st.floats(0.001, 0.9), st.floats(0.001, 0.9),
-       ANY(["2000", "2010", None]))
+@given(treated(), ANY(["a", "b", "body"]), st.floats(0.001, 0.9), st.floats(0.001, 0.9), ANY(["2000", "2010", None]))
 def test_a_bigger_removal_never_raises_an_end(rows, at, one, other, on):
     """Of any place, while it does not make what was read there history: then another place may lose its evidence."""
+
     def with_share(share_):
         return [*rows, *work(at, on, code="N", removed_m2=share_ * {"a": 2.0, "b": 1.0, "body": 6.0}[at])]
 
@@ -369,8 +425,9 @@ def test_a_bigger_removal_never_raises_an_end(rows, at, one, other, on):
 
 def _history(rows):
     facts = found(*rows)
-    return [(p, r.sample) for p, at in Evidence(facts, original_subject(facts)).own.items() for r in at.rows
-            if r.history]
+    return [
+        (p, r.sample) for p, at in Evidence(facts, original_subject(facts)).own.items() for r in at.rows if r.history
+    ]
 
 
 @given(st.lists(ANY(["intact", "partial", "trace", "absent"]), min_size=1, max_size=5), st.floats(0.5, 1))
@@ -408,8 +465,15 @@ def test_splitting_a_worked_place_that_nobody_read_leaves_the_totals(rows, first
     sizes = [3.0 * first, *[3.0 * (1 - first) / (pieces - 1)] * (pieces - 1)]
     step = work("new", "2010", code="N", removed_m2=0.6)
     whole = object_survival(found(body(20.0), *rows[1:], zone("new", 3.0), *step))
-    split = object_survival(found(body(20.0), *rows[1:], zone("new", 3.0), *step, *(
-        zone(f"new{i}", size, within="new") for i, size in enumerate(sizes))))
+    split = object_survival(
+        found(
+            body(20.0),
+            *rows[1:],
+            zone("new", 3.0),
+            *step,
+            *(zone(f"new{i}", size, within="new") for i, size in enumerate(sizes)),
+        )
+    )
     assert (whole.surviving_m2 is None) == (split.surviving_m2 is None)
     if whole.surviving_m2 is not None:
         assert split.surviving_m2 == pytest.approx(whole.surviving_m2, rel=1e-9)
@@ -425,6 +489,7 @@ def test_the_order_of_records_changes_nothing(rows, shuffler):
 @given(treated(least=1), ANY(["1995", "2003", "2012"]))
 def test_as_of_a_day_is_what_was_recorded_by_then(rows, day):
     """Work and readings that surely came later are not in it: the same as if nobody had written them down."""
+
     def early(row):
         if isinstance(row, Sample):
             return row.taken_on <= day
@@ -433,18 +498,24 @@ def test_as_of_a_day_is_what_was_recorded_by_then(rows, day):
     kept = [r for r in rows if early(r)]
     samples = {r.sample for r in kept if isinstance(r, Sample)}
     treatments = {r.treatment for r in kept if isinstance(r, Treatment)}
-    kept = [r for r in kept if not (isinstance(r, Layer) and r.sample not in samples)
-            and not (isinstance(r, TreatmentStep) and r.treatment not in treatments)]
+    kept = [
+        r
+        for r in kept
+        if not (isinstance(r, Layer) and r.sample not in samples)
+        and not (isinstance(r, TreatmentStep) and r.treatment not in treatments)
+    ]
     assert object_survival(as_of(found(*rows), day)).as_json() == object_survival(found(*kept)).as_json()
 
 
 # --- partial readings, and what a proposal takes of them
 
+
 @pytest.mark.parametrize(("cover", "middle"), [(None, 0.5), (20.0, 0.2), (80.0, 0.8)])
 def test_a_partial_reading_counts_as_the_share_it_says(cover, middle):
     rows = [body(1.0), *readings("S", "body", *["partial"] * 20)]
-    rows = [r.model_copy(update={"coverage_pct": cover}) if isinstance(r, Layer) and r.scheme == "1" else r
-            for r in rows]
+    rows = [
+        r.model_copy(update={"coverage_pct": cover}) if isinstance(r, Layer) and r.scheme == "1" else r for r in rows
+    ]
     survival = object_survival(found(*rows))
     assert survival.sentence == "Original finish seen at 20 of 20 places looked at"
     assert survival.surviving_m2[1] == pytest.approx(middle, abs=0.06)
@@ -459,8 +530,14 @@ def judged(rows, *steps):
 
 def test_stripping_a_whole_object_takes_all_of_what_survives():
     """100 % of it, whatever it is, on places that nobody examined too."""
-    rows = [body(6.0), zone("a", 2.0), zone("b", 1.0), *readings("S", "a", "intact", "partial", "absent"),
-            *readings("B", "b", "trace"), *work("a", removed_m2=0.01)]
+    rows = [
+        body(6.0),
+        zone("a", 2.0),
+        zone("b", 1.0),
+        *readings("S", "a", "intact", "partial", "absent"),
+        *readings("B", "b", "trace"),
+        *work("a", removed_m2=0.01),
+    ]
     result = judged(rows, {"action": "strip", "place": "all"})
     assert result.loss_share == pytest.approx((1.0, 1.0, 1.0))
     assert result.loss_m2 == pytest.approx(result.surviving_m2)
@@ -474,28 +551,34 @@ def told(at, lost, *, scheme="1", role="body colour", decoration=None, thing=Non
     return SimpleNamespace(place=at, coat=coat, thing=thing or f"{scheme}/{role}", lost=lost)
 
 
-@pytest.mark.parametrize(("outcomes", "expected"), [
-    # the original scheme that fares worst, end by end
-    ([told("a", (0, 0.5, 0.6)), told("a", (0.2, 0.3, 0.9), role="varnish")], {"a": (0.2, 0.5, 0.9)}),
-    # no later scheme
-    ([told("a", (0, 0.5, 0.6)), told("a", (1, 1, 1), scheme="2")], {"a": (0, 0.5, 0.6)}),
-    # a stripe, recorded or met, is not the finish of its place, unless it is all there is
-    ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="lining", decoration="D1")], {"a": (0, 0, 0)}),
-    ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="lining")], {"a": (0, 0, 0)}),
-    ([told("a", (1, 1, 1), role="lining")], {"a": (1, 1, 1)}),
-    ([told("a", (1, 1, 1), role="lining", decoration="D1")], {}),
-    ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="metal leaf")], {"a": (1, 1, 1)}),
-    # where nobody looked, whatever lies there; not what may lie deeper than anybody saw
-    ([told("b", (1, 1, 1), scheme=None, thing=NOT_EXAMINED)], {"b": (1, 1, 1)}),
-    ([told("a", (1, 1, 1), scheme=None, thing=BELOW)], {}),
-])
+@pytest.mark.parametrize(
+    ("outcomes", "expected"),
+    [
+        # the original scheme that fares worst, end by end
+        ([told("a", (0, 0.5, 0.6)), told("a", (0.2, 0.3, 0.9), role="varnish")], {"a": (0.2, 0.5, 0.9)}),
+        # no later scheme
+        ([told("a", (0, 0.5, 0.6)), told("a", (1, 1, 1), scheme="2")], {"a": (0, 0.5, 0.6)}),
+        # a stripe, recorded or met, is not the finish of its place, unless it is all there is
+        ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="lining", decoration="D1")], {"a": (0, 0, 0)}),
+        ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="lining")], {"a": (0, 0, 0)}),
+        ([told("a", (1, 1, 1), role="lining")], {"a": (1, 1, 1)}),
+        ([told("a", (1, 1, 1), role="lining", decoration="D1")], {}),
+        ([told("a", (0, 0, 0)), told("a", (1, 1, 1), role="metal leaf")], {"a": (1, 1, 1)}),
+        # where nobody looked, whatever lies there; not what may lie deeper than anybody saw
+        ([told("b", (1, 1, 1), scheme=None, thing=NOT_EXAMINED)], {"b": (1, 1, 1)}),
+        ([told("a", (1, 1, 1), scheme=None, thing=BELOW)], {}),
+    ],
+)
 def test_what_goes_of_the_finish_of_a_place(outcomes, expected):
     assert lost_by_place(found(body(2.0)), outcomes) == expected
 
 
 def test_what_the_work_is_meant_to_take_is_told_apart():
-    outcomes = [told("a", (0, 0.5, 0.6)), told("b", (0, 1, 1), role="varnish"),
-                told("c", (1, 1, 1), scheme=None, thing=NOT_EXAMINED)]
+    outcomes = [
+        told("a", (0, 0.5, 0.6)),
+        told("b", (0, 1, 1), role="varnish"),
+        told("c", (1, 1, 1), scheme=None, thing=NOT_EXAMINED),
+    ]
     assert lost_by_place(found(body(2.0)), outcomes, frozenset({"1/varnish"})) == {"b": (0, 1, 1)}
     assert lost_by_place(found(body(2.0)), outcomes, frozenset({"1"})) == {"a": (0, 0.5, 0.6), "b": (0, 1, 1)}
 
@@ -519,8 +602,12 @@ def test_no_more_goes_than_survives_and_what_is_spared_does_not(rows, lost, touc
 def test_a_line_is_no_panel():
     """A lining without an area has none, whether recorded as a decoration or met in a section; else it has its own."""
     stripe = Decoration(object=OBJ, decoration="D1", place="a", kind="lining", scheme="1", state="exposed")
-    rows = [body(6.0), zone("a", 2.0), *readings("S", "a", "intact"),
-            Layer(object=OBJ, sample="S0", position=9, role="lining", scheme="1", colour="gold", coverage="intact")]
+    rows = [
+        body(6.0),
+        zone("a", 2.0),
+        *readings("S", "a", "intact"),
+        Layer(object=OBJ, sample="S0", position=9, role="lining", scheme="1", colour="gold", coverage="intact"),
+    ]
     lost = {loss.thing: loss.area_m2 for loss in judged([*rows, stripe], {"action": "strip", "place": "a"}).losses}
     assert lost["D1"] is None
     assert [area for thing, area in lost.items() if "lining" in thing] == [None] * sum("lining" in t for t in lost)
@@ -530,8 +617,9 @@ def test_a_line_is_no_panel():
 
 
 def test_a_decoration_is_never_as_large_as_its_place_on_another_one():
-    stripe = Decoration(object=OBJ, decoration="D1", place="body", kind="lining", scheme="1", state="exposed",
-                        area_m2=0.003)
+    stripe = Decoration(
+        object=OBJ, decoration="D1", place="body", kind="lining", scheme="1", state="exposed", area_m2=0.003
+    )
     rows = [body(6.0), zone("a", 2.0), zone("b", 2.0), *readings("S", "a", "intact"), *readings("B", "b", "intact")]
     result = judged([*rows, stripe], {"action": "strip", "place": "b"})
     assert all(loss.area_m2 is None for loss in result.losses if loss.decoration)
@@ -539,9 +627,17 @@ def test_a_decoration_is_never_as_large_as_its_place_on_another_one():
 
 def test_a_part_that_carries_its_scheme_alone_is_stripped_alone():
     """A second original scheme on another part, never taken off, does not keep a stripped place from being bare."""
-    facts = facts_of(found(body(2.0)).object, [
-        *[replace_scheme(s) for s in (("1", "body"), ("1b", "lid"))], body(2.0), body(1.0, "lid"),
-        *readings("S", "body", "intact", "intact"), *readings("L", "lid", "intact"), *work("body", action="strip")])
+    facts = facts_of(
+        found(body(2.0)).object,
+        [
+            *[replace_scheme(s) for s in (("1", "body"), ("1b", "lid"))],
+            body(2.0),
+            body(1.0, "lid"),
+            *readings("S", "body", "intact", "intact"),
+            *readings("L", "lid", "intact"),
+            *work("body", action="strip"),
+        ],
+    )
     survival = object_survival(facts)
     assert place(survival, "body").state == "original removed"
     assert share(survival, "body")[2] <= 0.1

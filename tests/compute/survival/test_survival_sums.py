@@ -26,18 +26,31 @@ def read(place, *found, on=None, method="cross-section"):
     for number, present in enumerate(found):
         name = f"{place}-{on}-{number}"
         rows.append(Sample(object="X", sample=name, place=place, method=method, reaches_support="yes", taken_on=on))
-        rows.append(Layer(object="X", sample=name, position=1, role="body colour", scheme="1",
-                          coverage="intact" if present else "absent"))
+        rows.append(
+            Layer(
+                object="X",
+                sample=name,
+                position=1,
+                role="body colour",
+                scheme="1",
+                coverage="intact" if present else "absent",
+            )
+        )
     return rows
 
 
 def two_parts(*rows):
-    return facts_of(about(), [
-        Component(object="X", component="A", name="left side", area_m2=2.0),
-        Component(object="X", component="B", name="right side", area_m2=3.0),
-        Zone(object="X", zone="A1", component="A", area_m2=1.0),
-        Zone(object="X", zone="A2", component="A", area_m2=1.0),
-        ORIGINAL, *rows])
+    return facts_of(
+        about(),
+        [
+            Component(object="X", component="A", name="left side", area_m2=2.0),
+            Component(object="X", component="B", name="right side", area_m2=3.0),
+            Zone(object="X", zone="A1", component="A", area_m2=1.0),
+            Zone(object="X", zone="A2", component="A", area_m2=1.0),
+            ORIGINAL,
+            *rows,
+        ],
+    )
 
 
 def test_parts_are_summed_from_their_own_places():
@@ -73,9 +86,15 @@ def test_a_part_of_zeros_is_warned_of():
 @given(st.lists(st.lists(st.booleans(), max_size=3), min_size=1, max_size=4))
 def test_a_collection_sums_its_objects(readings):
     """Middles add, ends lie inside the sum of the ends, and objects without a figure are counted."""
-    objects = [object_survival(facts_of(about(), [
-        Component(object="X", component="A", name="a", area_m2=float(n + 1)), ORIGINAL, *read("A", *found)]))
-        for n, found in enumerate(readings)]
+    objects = [
+        object_survival(
+            facts_of(
+                about(),
+                [Component(object="X", component="A", name="a", area_m2=float(n + 1)), ORIGINAL, *read("A", *found)],
+            )
+        )
+        for n, found in enumerate(readings)
+    ]
     whole = of_collection(objects)
     known = [one.surviving_m2 for one in objects if one.surviving_m2 is not None]
     assert whole.objects == len(readings)
@@ -94,9 +113,12 @@ def test_a_collection_sums_its_objects(readings):
 
 def test_an_earlier_day_knows_nothing_later():
     """What was removed in 1990 still stood in 1980, and a sample of 2020 was not yet read."""
-    rows = [*read("A1", True, on="1975"), *read("A2", True, on="2020-05-01"),
-            Treatment(object="X", treatment="T", purpose="stripped", started="1990", ended="1990", outcome="done"),
-            TreatmentStep(object="X", treatment="T", step=1, place="A1", action="strip", removed="1")]
+    rows = [
+        *read("A1", True, on="1975"),
+        *read("A2", True, on="2020-05-01"),
+        Treatment(object="X", treatment="T", purpose="stripped", started="1990", ended="1990", outcome="done"),
+        TreatmentStep(object="X", treatment="T", step=1, place="A1", action="strip", removed="1"),
+    ]
     facts = two_parts(*rows)
     state = {p.place: p.state for p in object_survival(facts).places}
     assert state["A1"] == "original removed"
@@ -118,8 +140,13 @@ def test_a_figure_says_what_it_leaves_out_and_of_when_it_is():
     """No middle figure is called a least one: what is not in it is said instead."""
     from collection.cli.survival import _in_a_line
 
-    rows = [Component(object="X", component="A", name="a", area_m2=2.0), Component(object="X", component="B", name="b"),
-            Component(object="X", component="C", name="c", area_m2=1.0), ORIGINAL, *read("A", True, on="2020-05")]
+    rows = [
+        Component(object="X", component="A", name="a", area_m2=2.0),
+        Component(object="X", component="B", name="b"),
+        Component(object="X", component="C", name="c", area_m2=1.0),
+        ORIGINAL,
+        *read("A", True, on="2020-05"),
+    ]
     told = _in_a_line(object_survival(facts_of(about(), rows)))
     assert "at least" not in told
     assert "not counting 1 place of unknown area and 1 place of which nothing is known (as of 2020-05)" in told

@@ -52,14 +52,33 @@ PANEL: Rows = {
     "objects": [{"title": "Panel (invented)", "kind": "panel"}],
     "components": [{"component": "BODY", "name": "body"}],
     "zones": [{"zone": "LEFT", "component": "BODY"}, {"zone": "RIGHT", "component": "BODY"}],
-    "schemes": [{"scheme": "1", "name": "maker's", "period": "original", "rank": 1, "certainty": "", "basis": "lowest"},
-                {"scheme": "2", "name": "repaint", "period": "later", "rank": 2, "certainty": "confirmed",
-                 "basis": "on dirt"}],
+    "schemes": [
+        {"scheme": "1", "name": "maker's", "period": "original", "rank": 1, "certainty": "", "basis": "lowest"},
+        {"scheme": "2", "name": "repaint", "period": "later", "rank": 2, "certainty": "confirmed", "basis": "on dirt"},
+    ],
     "samples": [{"sample": "S1", "place": "LEFT", "method": "cross-section", "reaches_support": "yes"}],
-    "layers": [{"sample": "S1", "position": 1, "role": "body colour", "colour": "dark red", "scheme": "1",
-                "binder": "oil", "binder_basis": "analysed", "coverage": "intact"},
-               {"sample": "S1", "position": 2, "role": "body colour", "colour": "green", "scheme": "2",
-                "binder": "alkyd", "binder_basis": "analysed", "coverage": "intact"}],
+    "layers": [
+        {
+            "sample": "S1",
+            "position": 1,
+            "role": "body colour",
+            "colour": "dark red",
+            "scheme": "1",
+            "binder": "oil",
+            "binder_basis": "analysed",
+            "coverage": "intact",
+        },
+        {
+            "sample": "S1",
+            "position": 2,
+            "role": "body colour",
+            "colour": "green",
+            "scheme": "2",
+            "binder": "alkyd",
+            "binder_basis": "analysed",
+            "coverage": "intact",
+        },
+    ],
 }
 TESTED = {"place": "LEFT", "application": "rolled swab", "dwell_s": 30, "tested_on": DAY}
 HAVE = 'bottles = ["isooctane", "dearomatised white spirit", "ethanol", "acetone", "xylene", "water"]\n'
@@ -70,8 +89,11 @@ def with_tests(*tried: tuple[str, str | None, str | None], rows: Rows = PANEL) -
     made: Rows = {**rows, "tests": [], "responses": []}
     for number, (agent, on_2, on_1) in enumerate(tried, 1):
         made["tests"].append({"test": f"C{number}", "agent": agent, **TESTED})
-        made["responses"] += [{"test": f"C{number}", "response": word, "sample": "S1", "position": at}
-                              for at, word in ((2, on_2), (1, on_1)) if word]
+        made["responses"] += [
+            {"test": f"C{number}", "response": word, "sample": "S1", "position": at}
+            for at, word in ((2, on_2), (1, on_1))
+            if word
+        ]
     return made
 
 
@@ -106,8 +128,15 @@ def have(tmp_path: Path) -> Path:
     return path
 
 
-def ask(path: Path, have: Path, place: str = "LEFT", also: tuple[Path, ...] = (), object_code: str = "EX-1",
-        remove: str | None = None, keep: str | None = None) -> Told:
+def ask(
+    path: Path,
+    have: Path,
+    place: str = "LEFT",
+    also: tuple[Path, ...] = (),
+    object_code: str = "EX-1",
+    remove: str | None = None,
+    keep: str | None = None,
+) -> Told:
     return told((*also, path), object_code, place, have, remove, keep, DAY, POLICY)
 
 
@@ -116,6 +145,7 @@ def stood(facts: Facts) -> set[str]:
 
 
 # What is read
+
 
 def test_a_folder_a_workbook_and_a_zip_file_of_one_survey_say_the_same(tmp_path: Path):
     """Without the pictures, which nobody looks at beside the swab."""
@@ -145,8 +175,9 @@ def test_what_is_read_of_a_sound_package_is_what_the_database_would_hold(tmp_pat
 
 def test_a_half_filled_workbook_that_is_open_in_a_spreadsheet_still_serves(tmp_path: Path, have: Path):
     """Codes handed out and not used yet, a test without its agent, a lock file beside it."""
-    path = made_workbooks.from_folder(folder(tmp_path / "x", with_tests(("isooctane", "none seen", "none seen"))),
-                                      tmp_path / "x.xlsx")
+    path = made_workbooks.from_folder(
+        folder(tmp_path / "x", with_tests(("isooctane", "none seen", "none seen"))), tmp_path / "x.xlsx"
+    )
     before = ask(path, have)
     book = openpyxl.load_workbook(path)
     places = {str(cell.value): cell.column for cell in book["tests"][1]}
@@ -163,11 +194,20 @@ def test_a_half_filled_workbook_that_is_open_in_a_spreadsheet_still_serves(tmp_p
     assert "what is not saved is not read" in text
 
 
-@pytest.mark.parametrize(("column", "written"), [
-    ("dwell_s", "half a minute"), ("application", "swab"), ("tested_on", "last week"), ("temperature_c", "warm"),
-    ("agent", "acetone 50%"), ("passes", "few")])
-def test_a_test_that_cannot_be_read_whole_clears_nothing_and_keeps_its_harm(tmp_path: Path, have: Path, column: str,
-                                                                           written: str):
+@pytest.mark.parametrize(
+    ("column", "written"),
+    [
+        ("dwell_s", "half a minute"),
+        ("application", "swab"),
+        ("tested_on", "last week"),
+        ("temperature_c", "warm"),
+        ("agent", "acetone 50%"),
+        ("passes", "few"),
+    ],
+)
+def test_a_test_that_cannot_be_read_whole_clears_nothing_and_keeps_its_harm(
+    tmp_path: Path, have: Path, column: str, written: str
+):
     rows = with_tests(("acetone", "removed", "none seen"), ("xylene", "none seen", "softened"))
     assert ask(folder(tmp_path / "sound", rows), have).step.kind == "found"
     path = folder(tmp_path / "a", spoiled(rows, "tests", 0, **{column: written}))
@@ -198,11 +238,19 @@ def test_a_response_that_cannot_be_read_clears_nothing(tmp_path: Path, have: Pat
         assert "MEND FIRST responses row 3 (response)." in "\n".join(screen(found))
 
 
-@pytest.mark.parametrize(("sheet", "number", "cells"), [
-    ("schemes", 1, {"period": "newish"}), ("schemes", 1, {"certainty": "fairly"}),
-    ("schemes", 1, {"basis": "x" * 30000}), ("schemes", 1, {"keep": "perhaps"}), ("layers", 1, {"scheme": "a/b"})])
-def test_a_coat_of_which_it_cannot_be_read_that_it_is_later_is_kept(tmp_path: Path, sheet: str, number: int,
-                                                                    cells: Mapping[str, str]):
+@pytest.mark.parametrize(
+    ("sheet", "number", "cells"),
+    [
+        ("schemes", 1, {"period": "newish"}),
+        ("schemes", 1, {"certainty": "fairly"}),
+        ("schemes", 1, {"basis": "x" * 30000}),
+        ("schemes", 1, {"keep": "perhaps"}),
+        ("layers", 1, {"scheme": "a/b"}),
+    ],
+)
+def test_a_coat_of_which_it_cannot_be_read_that_it_is_later_is_kept(
+    tmp_path: Path, sheet: str, number: int, cells: Mapping[str, str]
+):
     sound = coats_of(read_now(folder(tmp_path / "a", PANEL)).facts, "LEFT", POLICY)
     assert sound.remove is not None
     assert sound.remove.thing == "2/body colour"
@@ -210,8 +258,9 @@ def test_a_coat_of_which_it_cannot_be_read_that_it_is_later_is_kept(tmp_path: Pa
     assert (found.kind, found.remove) == ("kept", None)
 
 
-def test_a_coat_of_unknown_role_stays_in_the_stack_and_a_reserve_of_unknown_place_is_everywhere(tmp_path: Path,
-                                                                                               have: Path):
+def test_a_coat_of_unknown_role_stays_in_the_stack_and_a_reserve_of_unknown_place_is_everywhere(
+    tmp_path: Path, have: Path
+):
     rows = {**spoiled(PANEL, "layers", 0, role="paint"), "reserves": [{"reserve": "R1", "place": "", "kind": "window"}]}
     found = ask(folder(tmp_path / "x", rows), have)
     assert found.coats.keep is not None
@@ -228,8 +277,13 @@ def test_no_cell_that_cannot_be_read_clears_anything(tmp_path: Path):
     rows = with_tests(("acetone", "removed", "softened"), ("1 xylene + 3 isooctane", "removed", "none seen"))
     sound = read_now(folder(tmp_path / "sound", rows)).facts
     harm = {(row.test, row.position) for row in sound.responses if row.response != "none seen"}
-    for sheet, number, column in [(sheet, number, column) for sheet, held in rows.items() if sheet != "objects"
-                                  for number, row in enumerate(held) for column in row]:
+    for sheet, number, column in [
+        (sheet, number, column)
+        for sheet, held in rows.items()
+        if sheet != "objects"
+        for number, row in enumerate(held)
+        for column in row
+    ]:
         place = tmp_path / f"{sheet}-{number}-{column}"
         found = read_now(folder(place, spoiled(rows, sheet, number, **{column: BAD})))
         assert found.unread, (sheet, number, column)
@@ -281,10 +335,15 @@ def test_one_code_for_two_tests_is_harm_by_either_and_clears_neither(tmp_path: P
 def test_an_earlier_survey_or_the_database_remembers_what_harmed(tmp_path: Path, have: Path):
     """A new survey of a known object holds none of its old tests: `--also` brings them, and no word takes harm back."""
     earlier = folder(tmp_path / "old", with_tests(("acetone", "removed", "softened")))
-    now = {"objects": PANEL["objects"], "tests": [{"test": "D1", "agent": "isooctane", **TESTED}],
-           "responses": [{"test": "D1", "response": "none seen", "scheme": "2"},
-                         {"test": "D1", "response": "none seen", "scheme": "1"},
-                         {"test": "C1", "response": "none seen", "sample": "S1", "position": 1}]}
+    now = {
+        "objects": PANEL["objects"],
+        "tests": [{"test": "D1", "agent": "isooctane", **TESTED}],
+        "responses": [
+            {"test": "D1", "response": "none seen", "scheme": "2"},
+            {"test": "D1", "response": "none seen", "scheme": "1"},
+            {"test": "C1", "response": "none seen", "sample": "S1", "position": 1},
+        ],
+    }
     later = folder(tmp_path / "new", now)
     database.create(tmp_path / "c.db")
     ingest(tmp_path / "c.db", earlier)
@@ -299,16 +358,23 @@ def test_an_earlier_survey_or_the_database_remembers_what_harmed(tmp_path: Path,
 
 # What is proposed
 
-def step(tmp_path: Path, have: Path, *tried: tuple[str, str | None, str | None], rows: Rows = PANEL,
-         name: str = "s") -> Step:
+
+def step(
+    tmp_path: Path, have: Path, *tried: tuple[str, str | None, str | None], rows: Rows = PANEL, name: str = "s"
+) -> Step:
     return ask(folder(tmp_path / name, with_tests(*tried, rows=rows)), have).step
 
 
 def test_what_parted_the_coats_is_found_and_no_new_mixture_is_tried(tmp_path: Path, have: Path):
     found = step(tmp_path, have, ("1 xylene + 3 isooctane", "removed", "none seen"))
     assert (found.kind, found.tests) == ("found", ("C1",))
-    again = step(tmp_path, have, ("1 xylene + 3 isooctane", "removed", "none seen"),
-                 ("3 isooctane + 1 xylene", "none seen", "softened"), name="t")
+    again = step(
+        tmp_path,
+        have,
+        ("1 xylene + 3 isooctane", "removed", "none seen"),
+        ("3 isooctane + 1 xylene", "none seen", "softened"),
+        name="t",
+    )
     assert again.kind != "found"
 
 
@@ -337,8 +403,9 @@ def test_a_test_without_a_response_is_written_down_before_the_next(tmp_path: Pat
     assert "WRITE DOWN FIRST what C1 did" in "\n".join(screen(found))
 
 
-def test_what_took_the_repaint_off_and_was_not_looked_at_beneath_may_be_tried_on_the_bare_coat(tmp_path: Path,
-                                                                                             have: Path):
+def test_what_took_the_repaint_off_and_was_not_looked_at_beneath_may_be_tried_on_the_bare_coat(
+    tmp_path: Path, have: Path
+):
     found = step(tmp_path, have, ("dearomatised white spirit", "removed", None))
     assert (found.kind, found.tests) == ("bare", ("C1",))
     assert found.agent is not None
@@ -351,8 +418,15 @@ def test_harmless_on_both_moves_on_and_nothing_as_good_as_the_same_is_tried(tmp_
     tried = [(first.agent.text, "none seen", "none seen")]
     second = step(tmp_path, have, *tried, name="t")
     assert second.agent is not None
-    assert agents.ra(*(agent.hansen or agents.hansen(agent, TABLES.solvents, stand_ins=True) or (0, 0, 0)
-                       for agent in (first.agent, second.agent))) >= POLICY.bench.least_apart
+    assert (
+        agents.ra(
+            *(
+                agent.hansen or agents.hansen(agent, TABLES.solvents, stand_ins=True) or (0, 0, 0)
+                for agent in (first.agent, second.agent)
+            )
+        )
+        >= POLICY.bench.least_apart
+    )
 
 
 def test_where_nothing_is_known_of_a_coat_the_mildest_comes_first_and_then_one_step_further(tmp_path: Path, have: Path):
@@ -373,10 +447,15 @@ def test_where_nothing_is_known_of_a_coat_the_mildest_comes_first_and_then_one_s
 
 
 def test_what_harmed_the_like_coat_on_another_part_is_not_tried(tmp_path: Path, have: Path):
-    rows: Rows = {**PANEL, "components": [*PANEL["components"], {"component": "LID", "name": "lid"}],
-                  "samples": [*PANEL["samples"], {"sample": "S2", "place": "LID", "method": "cross-section",
-                                                  "reaches_support": "yes"}],
-                  "layers": [*PANEL["layers"], {**PANEL["layers"][0], "sample": "S2"}]}
+    rows: Rows = {
+        **PANEL,
+        "components": [*PANEL["components"], {"component": "LID", "name": "lid"}],
+        "samples": [
+            *PANEL["samples"],
+            {"sample": "S2", "place": "LID", "method": "cross-section", "reaches_support": "yes"},
+        ],
+        "layers": [*PANEL["layers"], {**PANEL["layers"][0], "sample": "S2"}],
+    }
     first = step(tmp_path, have, rows=rows)
     assert first.agent is not None
     harmed = {**with_tests((first.agent.text, None, None), rows=rows)}
@@ -418,12 +497,13 @@ def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.Capt
     asked = hours(HOURS, SEED, POLICY, TABLES)
     parted = [by_companion(hour, MOST_TESTS) for hour in asked]
     for hour in asked:
-        made, harmed = ([agents.parse(plan.agent or "", TABLES.solvents) for plan in some]
-                        for some in (hour.made, hour.harmed))
+        made, harmed = (
+            [agents.parse(plan.agent or "", TABLES.solvents) for plan in some] for some in (hour.made, hour.harmed)
+        )
         assert len({agent.text for agent in made}) == len(made)
         for agent in harmed:
             acting = {name for name, _ in agent.acting_families}
-            later = made[made.index(agent) + 1:]
+            later = made[made.index(agent) + 1 :]
             assert not any(acting <= {name for name, _ in other.families} for other in later), made
     every, chance = mixed(BOTTLES, TABLES), random.Random(3)
     guessed = hours(HOURS, SEED, POLICY, TABLES)
@@ -442,13 +522,15 @@ def test_equal_surveys_get_equal_answers_whatever_the_order_of_rows(tmp_path: Pa
 
 # How it is said
 
+
 def crowded(tmp_path: Path, have: Path, name: str, *harmed: str, unread: int) -> Told:
     """As much as can come together: harm, decorations, reserves, hazards, rows that cannot be read, odd bottles."""
     rows = with_tests(*((agent, "none seen", "softened") for agent in harmed))
     rows["decorations"] = [{"decoration": f"D{n}", "place": "LEFT", "kind": "lettering"} for n in range(9)]
     rows["reserves"] = [{"reserve": f"R{n}", "place": "LEFT", "kind": "window"} for n in range(9)]
-    rows["hazards"] = [{"hazard": f"H{n}", "kind": f"white lead in coat number {n}", "status": "confirmed"}
-                       for n in range(9)]
+    rows["hazards"] = [
+        {"hazard": f"H{n}", "kind": f"white lead in coat number {n}", "status": "confirmed"} for n in range(9)
+    ]
     rows["tests"] += [{"test": f"E{n}", "agent": "3", **TESTED} for n in range(20)]
     rows["responses"] += [{"test": f"E{n}", "response": "bad", "scheme": "1"} for n in range(unread)]
     have.write_text('bottles = ["isooctane", "n-heptane", "xylene", "Wundermittel", "white spirit", "kerosene"]')
@@ -457,8 +539,10 @@ def crowded(tmp_path: Path, have: Path, name: str, *harmed: str, unread: int) ->
 
 def test_one_screen_at_arms_length_and_no_agent_without_its_caution(tmp_path: Path, have: Path):
     """Every place of six objects of the sample, and the fullest case: 24 lines of 80 signs, in all of them."""
-    found = [crowded(tmp_path, have, "a", "ethanol", "acetone", "1 butanone + 9 acetone", "toluene", unread=20),
-             crowded(tmp_path, have, "b", "ethanol", "acetone", "1 butanone + 9 acetone", unread=0)]
+    found = [
+        crowded(tmp_path, have, "a", "ethanol", "acetone", "1 butanone + 9 acetone", "toluene", unread=20),
+        crowded(tmp_path, have, "b", "ethanol", "acetone", "1 butanone + 9 acetone", unread=0),
+    ]
     assert found[1].step.agent is not None
     have.write_text(HAVE)
     seen = set()
@@ -496,16 +580,43 @@ def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path
     assert "has no colour on record" in document(ask(folder(tmp_path / "c", blank), have))["stop_if"][0]
 
 
-@pytest.mark.parametrize(("go", "stay", "more", "kind", "words"), [
-    ("none seen", "none seen", {}, "rung", ("pH 8.5, A LITTLE HIGHER pH: rolled swab, up to 30 s",
-                                            "C1 (pH 8, 30 s, rolled swab) did too little to 2/body colour")),
-    ("removed", "none seen", {}, "found", ("THE WINDOW IS PROVEN",
-                                          "C1 (pH 8, 30 s, rolled swab) took 2/body colour off")),
-    ("removed", "none seen", {"after_drying": "no"}, "settle", ("look at the spot of C1 again dry",)),
-    ("removed", "swelled", {}, "rung", ("pH 7, A LITTLE LOWER pH", "C1 (pH 8, 30 s, rolled swab) only began to harm",
-                                        "as in C1 (pH 8, 30 s, rolled swab), or more: harmed 1/body colour"))])
-def test_the_screen_tells_how_a_ladder_goes_on(tmp_path: Path, have: Path, go: str, stay: str, more: dict[str, str],
-                                               kind: str, words: tuple[str, ...]):
+@pytest.mark.parametrize(
+    ("go", "stay", "more", "kind", "words"),
+    [
+        (
+            "none seen",
+            "none seen",
+            {},
+            "rung",
+            (
+                "pH 8.5, A LITTLE HIGHER pH: rolled swab, up to 30 s",
+                "C1 (pH 8, 30 s, rolled swab) did too little to 2/body colour",
+            ),
+        ),
+        (
+            "removed",
+            "none seen",
+            {},
+            "found",
+            ("THE WINDOW IS PROVEN", "C1 (pH 8, 30 s, rolled swab) took 2/body colour off"),
+        ),
+        ("removed", "none seen", {"after_drying": "no"}, "settle", ("look at the spot of C1 again dry",)),
+        (
+            "removed",
+            "swelled",
+            {},
+            "rung",
+            (
+                "pH 7, A LITTLE LOWER pH",
+                "C1 (pH 8, 30 s, rolled swab) only began to harm",
+                "as in C1 (pH 8, 30 s, rolled swab), or more: harmed 1/body colour",
+            ),
+        ),
+    ],
+)
+def test_the_screen_tells_how_a_ladder_goes_on(
+    tmp_path: Path, have: Path, go: str, stay: str, more: dict[str, str], kind: str, words: tuple[str, ...]
+):
     """Water by its pH, with pH and seconds beside each test."""
     other = "" if stay == "swelled" else ', "isooctane"'
     have.write_text(f'bottles = ["water pH 7", "water pH 8", "water pH 8.5"{other}]')
@@ -528,9 +639,15 @@ def test_the_screen_tells_how_a_ladder_goes_on(tmp_path: Path, have: Path, go: s
         assert said["window"]["stood_by"] == ["C1"]
 
 
-@pytest.mark.parametrize(("day", "same", "said"), [
-    (DAY, True, "may still be swollen from C1"), ("2024-05", True, "may still be swollen from C1"),
-    ("", True, "may still be swollen from C1"), ("2023-05-02", False, "last test here: C1, 2023-05-02")])
+@pytest.mark.parametrize(
+    ("day", "same", "said"),
+    [
+        (DAY, True, "may still be swollen from C1"),
+        ("2024-05", True, "may still be swollen from C1"),
+        ("", True, "may still be swollen from C1"),
+        ("2023-05-02", False, "last test here: C1, 2023-05-02"),
+    ],
+)
 def test_a_spot_that_may_still_be_swollen_is_told(tmp_path: Path, have: Path, day: str, same: bool, said: str):
     """Tests have a day and no hour; an undated one may have been just now."""
     rows = with_tests(("xylene", "softened", "none seen"))
@@ -567,8 +684,20 @@ def test_the_command_answers_in_words_and_in_json(tmp_path: Path, have: Path, ca
 
 def test_it_tells_again_when_the_survey_is_saved(tmp_path: Path, have: Path):
     path = folder(tmp_path / "x", PANEL)
-    command = [sys.executable, "-m", "collection", "bench", str(path), "EX-1", "LEFT", "--have", str(have), "--watch",
-               "--on", DAY]
+    command = [
+        sys.executable,
+        "-m",
+        "collection",
+        "bench",
+        str(path),
+        "EX-1",
+        "LEFT",
+        "--have",
+        str(have),
+        "--watch",
+        "--on",
+        DAY,
+    ]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         assert running.stdout is not None
         try:
@@ -591,20 +720,28 @@ def _until(lines: IO[str], word: str) -> str:
 
 # The bottles
 
+
 def test_the_list_of_bottles_is_read_and_told_of_in_sentences(tmp_path: Path):
     path = tmp_path / "b.toml"
-    path.write_text('applications = ["rubbed swab", "Rolled swab"]\n'
-                    'bottles = ["Propanone", "1 ethanol + 9 isooctane", "white spirit", "Wundermittel"]\n')
+    path.write_text(
+        'applications = ["rubbed swab", "Rolled swab"]\n'
+        'bottles = ["Propanone", "1 ethanol + 9 isooctane", "white spirit", "Wundermittel"]\n'
+    )
     found = read_bottles(path, TABLES)
     assert found.liquids == ("acetone", "1 ethanol + 9 isooctane", "white spirit", "wundermittel")
     assert found.applications == ("rolled swab", "rubbed swab")
     assert len(found.told) == 2
-    path.write_text('bottles = ["acetone", "acetone 50%",\n "acetone in water"]\napplications = ["swab"]\n'
-                    'bottels = 3\n')
+    path.write_text(
+        'bottles = ["acetone", "acetone 50%",\n "acetone in water"]\napplications = ["swab"]\nbottels = 3\n'
+    )
     with pytest.raises(InputRefused) as refused:
         read_bottles(path, TABLES)
     assert [(fault.row, fault.column) for fault in refused.value.faults] == [
-        (1, "bottles"), (2, "bottles"), (3, "applications"), (4, "bottels")]
+        (1, "bottles"),
+        (2, "bottles"),
+        (3, "applications"),
+        (4, "bottels"),
+    ]
     assert refused.value.faults[-1].nearest == "bottles"
     for text in ("", "bottles = []", 'bottles = "acetone"', "bottles = [", "bottles = [1]"):
         path.write_text(text)
@@ -628,6 +765,7 @@ def test_a_step_rests_on_the_pair_alone(tmp_path: Path):
     """The same pair and bottles give the same step, called twice: nothing is remembered between two questions."""
     facts = read_now(folder(tmp_path / "x", PANEL)).facts
     pair = pair_of(facts, "LEFT", "2", "1", DAY, POLICY, TABLES)
-    assert next_step(facts, pair, bottles(TABLES), POLICY, TABLES) == next_step(facts, pair, bottles(TABLES), POLICY,
-                                                                              TABLES)
+    assert next_step(facts, pair, bottles(TABLES), POLICY, TABLES) == next_step(
+        facts, pair, bottles(TABLES), POLICY, TABLES
+    )
     assert PLACE not in places_of(facts).zones

@@ -47,12 +47,25 @@ def hansen(name):
 
 
 # Recalled rows of Burke 1984 (from memory) that the library's Hansen triples confirm to within 1 (check-values 1.2).
-TEAS = {"acetone": (47, 32, 21), "butanone": (53, 30, 17), "chloroform": (67, 12, 21),
-        "diacetone alcohol": (45, 24, 31), "ethyl lactate": (44, 21, 35), "1-propanol": (40, 16, 44),
-        "1-butanol": (43, 15, 42),
-        "benzyl alcohol": (48, 16, 36), "2-ethoxyethanol": (42, 20, 38), "tetrahydrofuran": (55, 19, 26),
-        "dimethylformamide": (41, 32, 27), "dimethyl sulfoxide": (41, 36, 23), "n-methyl-2-pyrrolidone": (48, 32, 20),
-        "pyridine": (56, 26, 18), "formamide": (28, 42, 30), "nitroethane": (44, 43, 13), "n-heptane": (100, 0, 0)}
+TEAS = {
+    "acetone": (47, 32, 21),
+    "butanone": (53, 30, 17),
+    "chloroform": (67, 12, 21),
+    "diacetone alcohol": (45, 24, 31),
+    "ethyl lactate": (44, 21, 35),
+    "1-propanol": (40, 16, 44),
+    "1-butanol": (43, 15, 42),
+    "benzyl alcohol": (48, 16, 36),
+    "2-ethoxyethanol": (42, 20, 38),
+    "tetrahydrofuran": (55, 19, 26),
+    "dimethylformamide": (41, 32, 27),
+    "dimethyl sulfoxide": (41, 36, 23),
+    "n-methyl-2-pyrrolidone": (48, 32, 20),
+    "pyridine": (56, 26, 18),
+    "formamide": (28, 42, 30),
+    "nitroethane": (44, 43, 13),
+    "n-heptane": (100, 0, 0),
+}
 
 
 @pytest.mark.parametrize("liquid", TEAS)
@@ -79,9 +92,13 @@ def test_dividing_by_the_length_of_the_vector_is_the_classic_mistake():
     assert sum(fractions(point)) == pytest.approx(100)
 
 
-@pytest.mark.parametrize(("mixture", "by_hansen", "by_teas"), [
-    ("1 acetone + 1 toluene", (61.7, 21.7, 16.6), (65.6, 19.1, 15.3)),
-    ("1 ethanol + 1 n-dodecane", (53.0, 14.7, 32.3), (68.0, 10.0, 22.0))])
+@pytest.mark.parametrize(
+    ("mixture", "by_hansen", "by_teas"),
+    [
+        ("1 acetone + 1 toluene", (61.7, 21.7, 16.6), (65.6, 19.1, 15.3)),
+        ("1 ethanol + 1 n-dodecane", (53.0, 14.7, 32.3), (68.0, 10.0, 22.0)),
+    ],
+)
 def test_mixing_in_hansen_space_is_not_mixing_fractions(mixture, by_hansen, by_teas):
     """Values by the chemicals library; derived, not published."""
     agent = agents.parse(mixture, TABLES.solvents)
@@ -106,9 +123,12 @@ def test_mixtures_are_each_once_and_water_only_with_what_it_takes_up():
 # Two coats on one door: the maker's shellac under a later natural resin varnish.
 def door(*more, over="natural resin", under="shellac", basis="analysed"):
     rows = [row for row in o.base(*more) if not isinstance(row, Layer)]
-    return [*rows, o.layer(1, "body colour", "1", "red", binder="oil"),
-            o.layer(2, "varnish", "1", None, binder=under, binder_basis=basis),
-            o.layer(3, "varnish", "2", None, binder=over, binder_basis=basis)]
+    return [
+        *rows,
+        o.layer(1, "body colour", "1", "red", binder="oil"),
+        o.layer(2, "varnish", "1", None, binder=under, binder_basis=basis),
+        o.layer(3, "varnish", "2", None, binder=over, binder_basis=basis),
+    ]
 
 
 def pair(*more, place="door", **coats):
@@ -140,8 +160,11 @@ def test_what_harmed_the_kept_coat_is_out_in_every_mixture_as_strong():
 
 def test_recorded_tests_come_before_the_model():
     plain = next(each for each in ranked() if each.agent.text == "toluene")
-    tested = next(each for each in ranked(*o.met("T1", 2, "none seen", "toluene", dwell=60),
-                                          *o.met("T2", 3, "removed", "toluene")) if each.agent.text == "toluene")
+    tested = next(
+        each
+        for each in ranked(*o.met("T1", 2, "none seen", "toluene", dwell=60), *o.met("T2", 3, "removed", "toluene"))
+        if each.agent.text == "toluene"
+    )
     assert tested.keeps == (0.0, 0.0, 0.0)
     assert tested.removes == (1.0, 1.0, 1.0)
     assert tested.tests == ("T2", "T1")
@@ -149,17 +172,31 @@ def test_recorded_tests_come_before_the_model():
 
 
 def test_a_milder_test_is_no_evidence_for_a_spot_test():
-    assert next(each for each in ranked(*o.met("T1", 2, "none seen", "toluene", dwell=2))
-                if each.agent.text == "toluene").keeps[2] > 0
+    assert (
+        next(
+            each for each in ranked(*o.met("T1", 2, "none seen", "toluene", dwell=2)) if each.agent.text == "toluene"
+        ).keeps[2]
+        > 0
+    )
 
 
-EVIDENCE = st.lists(st.tuples(st.integers(2, 3), st.sampled_from(("none seen", "swelled", "removed")),
-                              st.sampled_from(FEW), st.sampled_from((2.0, 60.0))), max_size=3)
+EVIDENCE = st.lists(
+    st.tuples(
+        st.integers(2, 3),
+        st.sampled_from(("none seen", "swelled", "removed")),
+        st.sampled_from(FEW),
+        st.sampled_from((2.0, 60.0)),
+    ),
+    max_size=3,
+)
 
 
 def rows_of(evidence, start=0):
-    return [row for at, (position, response, agent, dwell) in enumerate(evidence, start)
-            for row in o.met(f"T{at}", position, response, agent, dwell=dwell)]
+    return [
+        row
+        for at, (position, response, agent, dwell) in enumerate(evidence, start)
+        for row in o.met(f"T{at}", position, response, agent, dwell=dwell)
+    ]
 
 
 @some
@@ -187,12 +224,15 @@ def test_the_order_of_tests_and_liquids_makes_no_difference(evidence, random):
 def test_another_bottle_never_lowers_the_best_score(evidence, bottle):
     rows = rows_of(evidence)
     assert max((c.score for c in ranked(*rows, liquids=(*FEW, bottle))), default=-9) >= max(
-        (c.score for c in ranked(*rows)), default=-9)
+        (c.score for c in ranked(*rows)), default=-9
+    )
 
 
 def test_hazards_count_against_and_the_unknown_more_than_the_mild():
-    weights = {name: hazard(agents.parse(name, TABLES.solvents), POLICY, TABLES)
-               for name in ("acetone", "dichloromethane", "dimethylformamide", "propylene carbonate", "water")}
+    weights = {
+        name: hazard(agents.parse(name, TABLES.solvents), POLICY, TABLES)
+        for name in ("acetone", "dichloromethane", "dimethylformamide", "propylene carbonate", "water")
+    }
     worst_first = ["dimethylformamide", "dichloromethane", "propylene carbonate", "acetone", "water"]
     assert sorted(weights, key=weights.__getitem__, reverse=True) == worst_first
     assert weights["water"] == 0
@@ -203,8 +243,14 @@ def test_white_spirit_arrests_acetone_because_mixing_it_in_moves_the_mixture_awa
     facts = o.facts(door(over="acrylic", under="oil"))
     found = pair_of(facts, "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
     acetone = agents.parse("acetone", TABLES.solvents)
-    stops = arresting(facts, found, acetone, mixed(("dearomatised white spirit", "toluene", "ethanol"), TABLES, most=1),
-                      POLICY, TABLES)
+    stops = arresting(
+        facts,
+        found,
+        acetone,
+        mixed(("dearomatised white spirit", "toluene", "ethanol"), TABLES, most=1),
+        POLICY,
+        TABLES,
+    )
     assert [each.liquid.text for each in stops] == ["dearomatised white spirit"]
     assert 0 < stops[0].share <= 1
 
@@ -212,8 +258,17 @@ def test_white_spirit_arrests_acetone_because_mixing_it_in_moves_the_mixture_awa
 def test_what_did_something_to_either_coat_does_not_arrest():
     rows = door(*o.met("T1", 3, "colour on swab", "dearomatised white spirit"), over="acrylic", under="oil")
     found = pair_of(o.facts(rows), "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
-    assert arresting(o.facts(rows), found, agents.parse("acetone", TABLES.solvents),
-                     mixed(("dearomatised white spirit",), TABLES), POLICY, TABLES) == []
+    assert (
+        arresting(
+            o.facts(rows),
+            found,
+            agents.parse("acetone", TABLES.solvents),
+            mixed(("dearomatised white spirit",), TABLES),
+            POLICY,
+            TABLES,
+        )
+        == []
+    )
 
 
 def spans(*more):
@@ -225,9 +280,13 @@ def test_ph_windows_are_what_recorded_tests_part():
     """A weakly alkaline solution may move a later oil-resin coat that neutral ones leave: common practice, no
     published source. Here: it moved at 8.5 and 9, the kept coat stood 9 and lost colour at 10."""
     wet = "water + 1% ammonium citrate"
-    rows = [*o.met("A", 3, "none seen", wet, ph=7.5), *o.met("B", 3, "partly removed", wet, ph=8.5),
-            *o.met("C", 3, "removed", wet, ph=9.0), *o.met("D", 2, "none seen", wet, ph=9.0),
-            *o.met("E", 2, "colour on swab", wet, ph=10.0)]
+    rows = [
+        *o.met("A", 3, "none seen", wet, ph=7.5),
+        *o.met("B", 3, "partly removed", wet, ph=8.5),
+        *o.met("C", 3, "removed", wet, ph=9.0),
+        *o.met("D", 2, "none seen", wet, ph=9.0),
+        *o.met("E", 2, "colour on swab", wet, ph=10.0),
+    ]
     assert spans(*rows) == [([8.5, 9.0], 10.0)]
     # A milder harm to the kept coat closes the window.
     assert spans(*rows, *o.met("F", 2, "swelled", wet, ph=8.0)) == []
@@ -248,8 +307,9 @@ def test_information_is_never_below_nothing_and_none_where_all_is_known():
 def test_the_most_telling_test_is_one_that_is_not_made_yet():
     facts = o.facts(door(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")))
     found = pair_of(facts, "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
-    told = most_telling(found, candidates(facts, found, jars(FEW, most=1), POLICY, TABLES),
-                        mixed(FEW, TABLES, most=1), POLICY, TABLES)
+    told = most_telling(
+        found, candidates(facts, found, jars(FEW, most=1), POLICY, TABLES), mixed(FEW, TABLES, most=1), POLICY, TABLES
+    )
     assert "ethanol" not in [each.agent.text for each in told]
     assert [each.bits for each in told] == sorted((each.bits for each in told), reverse=True)
 
@@ -272,21 +332,35 @@ def test_missing_evidence_is_named():
     assert lacking(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")) == []
 
 
-@pytest.mark.parametrize(("cover", "below", "bare"), [
-    ("intact", "intact", []), ("partial", "intact", ["1/body colour"]), ("trace", "partial", ["1/body colour",
-                                                                                             "1/preparation"])])
+@pytest.mark.parametrize(
+    ("cover", "below", "bare"),
+    [
+        ("intact", "intact", []),
+        ("partial", "intact", ["1/body colour"]),
+        ("trace", "partial", ["1/body colour", "1/preparation"]),
+    ],
+)
 def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover, below, bare):
     rows = [row for row in o.base() if not isinstance(row, Layer)]
-    rows += [o.layer(1, "primer", "1", "grey"), o.layer(2, "body colour", "1", "red", coverage=below),
-             o.layer(3, "varnish", "1", None, coverage=cover), o.layer(4, "body colour", "2", "green")]
+    rows += [
+        o.layer(1, "primer", "1", "grey"),
+        o.layer(2, "body colour", "1", "red", coverage=below),
+        o.layer(3, "varnish", "1", None, coverage=cover),
+        o.layer(4, "body colour", "2", "green"),
+    ]
     found = pair_of(o.facts(rows), "door", "2", "1", DAY, POLICY, TABLES)
     assert laid_open(found, POLICY) == bare
     assert ("where it is broken" in " ".join(missing(o.facts(rows), found, POLICY))) == bool(bare)
 
 
-@pytest.mark.parametrize(("span", "drawn"), [
-    ((0.0, 0.0, 0.0), "[|" + "." * 39 + "]"), ((1.0, 1.0, 1.0), "[" + "." * 39 + "|]"),
-    ((0.25, 0.5, 0.75), "[" + "." * 10 + "=" * 10 + "|" + "=" * 10 + "." * 9 + "]")])
+@pytest.mark.parametrize(
+    ("span", "drawn"),
+    [
+        ((0.0, 0.0, 0.0), "[|" + "." * 39 + "]"),
+        ((1.0, 1.0, 1.0), "[" + "." * 39 + "|]"),
+        ((0.25, 0.5, 0.75), "[" + "." * 10 + "=" * 10 + "|" + "=" * 10 + "." * 9 + "]"),
+    ],
+)
 def test_an_interval_is_drawn_on_a_line_from_none_to_all(span, drawn):
     assert bar(span) == drawn
 
@@ -304,8 +378,11 @@ def test_a_coat_that_is_not_there_is_refused_with_those_that_are():
 
 
 def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words():
-    rows = door(*o.met("T1", 2, "none seen", "toluene"), *o.met("T2", 3, "removed", "toluene"),
-                *o.met("T3", 2, "swelled", "water"))
+    rows = door(
+        *o.met("T1", 2, "none seen", "toluene"),
+        *o.met("T2", 3, "removed", "toluene"),
+        *o.met("T3", 2, "swelled", "water"),
+    )
     found = working_window(o.facts(rows), "door", "2", "1/varnish", FEW, DAY, POLICY, TABLES)
     picture = teas_picture("Trial", found.pair, found.ranked, POLICY, TABLES)
     described = re.search("<desc[^>]*>(.*?)</desc>", picture)[1]
@@ -319,8 +396,9 @@ def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words():
 
 def test_bottles_are_read_and_every_fault_is_named(tmp_path: Path):
     file = tmp_path / "bottles.toml"
-    file.write_text('bottles = ["Acetone", "1 ethanol + 3 isooctane", "white spirit"]\n'
-                    'applications = ["rolled swab"]\n')
+    file.write_text(
+        'bottles = ["Acetone", "1 ethanol + 3 isooctane", "white spirit"]\napplications = ["rolled swab"]\n'
+    )
     found = read_bottles(file, TABLES)
     assert found.liquids == ("acetone", "1 ethanol + 3 isooctane", "white spirit")
     assert any("aromatic" in text for text in found.told)

@@ -103,8 +103,11 @@ def test_a_blank_workbook_has_every_sheet_once_and_those_to_read(book: openpyxl.
 def test_every_heading_says_what_belongs_below_it(book: openpyxl.Workbook, record, column) -> None:
     """The note has the meaning, whether it is required, unit, bounds and words, as the records declare them."""
     sheet = book[record.sheet]
-    cell = (next(row[0] for row in sheet.iter_rows() if row[0].value == column.name) if record is Survey
-            else sheet.cell(1, headings(sheet)[column.name]))
+    cell = (
+        next(row[0] for row in sheet.iter_rows() if row[0].value == column.name)
+        if record is Survey
+        else sheet.cell(1, headings(sheet)[column.name])
+    )
     said = cell.comment.text
     assert column.meaning in said
     assert ("Required" in said) == column.required
@@ -131,8 +134,11 @@ def test_cells_are_kept_as_they_are_typed(book: openpyxl.Workbook, record) -> No
     assert needed(sheet) == {column.name for column in record.columns() if column.required}
     for column in record.columns():
         letter = sheet.cell(1, headings(sheet)[column.name]).column_letter
-        held = next(d for d in sheet.column_dimensions.values()
-                    if d.min <= openpyxl.utils.column_index_from_string(letter) <= d.max)
+        held = next(
+            d
+            for d in sheet.column_dimensions.values()
+            if d.min <= openpyxl.utils.column_index_from_string(letter) <= d.max
+        )
         assert (held.number_format == "@") == (column.kind in KINDS_LEFT_AS_TYPED) == (not column.is_number)
 
 
@@ -172,8 +178,11 @@ def test_a_workbook_opens_elsewhere_and_is_the_same_each_time(full: Blank, tmp_p
 def test_the_example_is_a_survey_that_is_taken_in(tmp_path: Path) -> None:
     """The filled example has no fault and no doubt, and covers every sheet but those that need a file or a proposal."""
     prepare.write(prepare.empty(), tmp_path / "example")
-    fill_folder(tmp_path / "example", dict(EXAMPLE["survey"][0]),
-                [dict(row) for sheet in ORDER for row in EXAMPLE.get(sheet, ())])
+    fill_folder(
+        tmp_path / "example",
+        dict(EXAMPLE["survey"][0]),
+        [dict(row) for sheet in ORDER for row in EXAMPLE.get(sheet, ())],
+    )
     database.create(tmp_path / "c.db")
     report = ingest(tmp_path / "c.db", tmp_path / "example")
     assert report.warnings == ()
@@ -206,21 +215,24 @@ def test_known_rows_change_nothing_and_new_ones_are_added(form: str, db: Path, t
     code = blank.codes["samples"][PUMP][0]
     rows: list[dict[str, object]] = [
         {"object": PUMP, "sample": code, "place": "UNDER", "method": "scraping", "taken_on": "2034-05-02"},
-        {"object": PUMP, "sample": code, "position": 1, "role": "body colour", "colour": "red", "scheme": "1"}]
+        {"object": PUMP, "sample": code, "position": 1, "role": "body colour", "colour": "red", "scheme": "1"},
+    ]
     fill(form, path, {"title": "Another look", "lead": "T. Ester", "started": "2034-05-01", "code": "H34"}, rows)
     report = ingest(db, path)
     assert report.changed == {}
     assert report.added == {"survey": 1, "samples": 1, "layers": 1}
-    assert report.unchanged == {record.sheet: len(blank.rows(record.sheet)) for record in SHEETS
-                                if blank.rows(record.sheet)}
+    assert report.unchanged == {
+        record.sheet: len(blank.rows(record.sheet)) for record in SHEETS if blank.rows(record.sheet)
+    }
     assert report.warnings == ()
     assert set(report.unchanged) == set(PREFILLED)
 
 
 @pytest.mark.parametrize("form", FORMS)
 @pytest.mark.parametrize("known", [False, True])
-def test_an_untouched_blank_survey_is_refused_by_what_it_lacks(form: str, known: bool, full: Blank, tmp_path: Path
-                                                             ) -> None:
+def test_an_untouched_blank_survey_is_refused_by_what_it_lacks(
+    form: str, known: bool, full: Blank, tmp_path: Path
+) -> None:
     """Nobody filled it in: the survey's own row is what is asked for, and nothing else is wrong."""
     path = write_form(full if known else prepare.empty(), tmp_path, form)
     with pytest.raises(InputRefused) as refused:
@@ -276,10 +288,17 @@ def survey_codes() -> st.SearchStrategy[str]:
 @given(survey_codes(), st.data())
 def test_a_code_handed_out_is_never_in_use_nor_nearly_so(survey: str, data: st.DataObject) -> None:
     """Whatever is stored, in any writing, no code handed out equals it once case, blanks, width and zeros go."""
-    plain = st.builds(lambda kind, number, width: f"{survey}-{kind}{number:0{width}d}",
-                      st.sampled_from(sorted(LETTERS.values())), st.integers(0, 30), st.integers(1, 4))
-    texts = st.builds(lambda code, written: written(code), plain,
-                      st.sampled_from([str, str.lower, str.upper, lambda code: code.replace("-", " -")]))
+    plain = st.builds(
+        lambda kind, number, width: f"{survey}-{kind}{number:0{width}d}",
+        st.sampled_from(sorted(LETTERS.values())),
+        st.integers(0, 30),
+        st.integers(1, 4),
+    )
+    texts = st.builds(
+        lambda code, written: written(code),
+        plain,
+        st.sampled_from([str, str.lower, str.upper, lambda code: code.replace("-", " -")]),
+    )
     in_use = {sheet: data.draw(st.lists(texts, max_size=12)) for sheet in LETTERS}
     taken = {sheet: {fold(code) for each in kin_of(sheet) for code in in_use[each]} for sheet in LETTERS}
     codes = hand_out(survey, ["A", "B/1"], taken)
@@ -295,6 +314,7 @@ def test_a_code_handed_out_is_never_in_use_nor_nearly_so(survey: str, data: st.D
 @given(survey_codes(), survey_codes())
 def test_two_surveys_never_hand_out_the_same_code(one: str, other: str) -> None:
     """Two laptops collide only where their surveys' own codes are nearly the same, which the intake refuses."""
+
     def folded(survey: str) -> set[str | None]:
         return {fold(code) for own in hand_out(survey, [], {}).values() for codes in own.values() for code in codes}
 
@@ -307,8 +327,11 @@ def test_withdrawn_codes_are_not_handed_out_again(db: Path) -> None:
     first = blank.codes["samples"][PUMP][0]
     package = db.parent / "p"
     prepare.write(blank, package)
-    fill_folder(package, {"title": "T", "lead": "L", "started": "2034", "code": "H34"},
-                [{"object": PUMP, "sample": first.lower(), "place": "all", "method": "surface"}])
+    fill_folder(
+        package,
+        {"title": "T", "lead": "L", "started": "2034", "code": "H34"},
+        [{"object": PUMP, "sample": first.lower(), "place": "all", "method": "surface"}],
+    )
     ingest(db, package)
     write.withdraw(db, "samples", f"{PUMP}/{first.lower()}", by="T. Ester", why="mistaken")
     again = prepared(db, TRAM)
@@ -332,8 +355,12 @@ def test_the_form_for_paper_asks_every_question_and_prints_every_word(full: Blan
     assert len(full.questions) > 60
     assert [q for q in full.questions if q.question not in page or q.answer not in page] == []
     assert [line for known in full.objects for line in known.lines if line.what not in page] == []
-    assert all(codes[0] in page for sheet, by_object in full.codes.items() if sheet not in AT_THE_DESK
-               for codes in by_object.values())
+    assert all(
+        codes[0] in page
+        for sheet, by_object in full.codes.items()
+        if sheet not in AT_THE_DESK
+        for codes in by_object.values()
+    )
     empty = html.unescape(re.sub(r"<[^>]+>", "\n", paper(prepare.empty())))
     for record, column in COLUMNS:
         assert column.name in empty
@@ -368,9 +395,16 @@ def test_what_can_hurt_stands_first_and_the_usual_cautions_stand_everywhere(full
 def test_open_questions_are_those_of_the_records(full: Blank) -> None:
     """The sample's own loose ends are asked: untested claims, advice not followed, a facing left on, unseen places."""
     asked = {(q.object, q.about, q.place) for q in full.questions}
-    assert {(TRAM, "claim", "L-LET"), (TRAM, "temporary measure", "L-VAL"), (PUMP, "not examined", "UNDER"),
-            (PUMP, "advice", "UNDER"), (PUMP, "claim", "B-REAR"), (PUMP, "stops short", "B-REAR"),
-            (TRAM, "decoration", "L-LET"), (PUMP, "condition", "B-REAR")} <= asked
+    assert {
+        (TRAM, "claim", "L-LET"),
+        (TRAM, "temporary measure", "L-VAL"),
+        (PUMP, "not examined", "UNDER"),
+        (PUMP, "advice", "UNDER"),
+        (PUMP, "claim", "B-REAR"),
+        (PUMP, "stops short", "B-REAR"),
+        (TRAM, "decoration", "L-LET"),
+        (PUMP, "condition", "B-REAR"),
+    } <= asked
     assert (PUMP, "claim", "B-LEFT") not in asked
     assert (PUMP, "condition", "B-HAND") in asked
     assert not [q for q in full.questions if q.about == "condition" and "flaking" in q.question and q.place == "B-HAND"]
@@ -379,8 +413,9 @@ def test_open_questions_are_those_of_the_records(full: Blank) -> None:
 # The command
 
 
-def test_the_command_says_what_it_made_and_what_comes_next(db: Path, tmp_path: Path,
-                                                           capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_command_says_what_it_made_and_what_comes_next(
+    db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """It names the files, counts what is known and open, and warns."""
     out = tmp_path / "next.xlsx"
     assert run(["blank", str(out), "--survey", "H34", "--from", str(db), "--object", PUMP, "--by", "A. Lead"]) == 0
@@ -394,13 +429,23 @@ def test_the_command_says_what_it_made_and_what_comes_next(db: Path, tmp_path: P
     assert "nothing is overwritten" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(("words", "code"), [
-    (["--object", PUMP], 2), (["--object", PUMP, "--survey", "H34"], 2), (["--from", "DB"], 2),
-    (["--from", "DB", "--survey", "H34", "--object", "OHM-1937/4"], 1), (["--from", "DB", "--survey", "h24"], 2),
-    (["--survey", "H/34"], 2), (["--survey", "x" * 79], 2), (["--survey", " "], 2),
-    (["--from", "no.db", "--survey", "H34"], 6)])
-def test_wrong_words_are_answered_with_a_sentence(words: list[str], code: int, known_db: Path, tmp_path: Path,
-                                                  capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        (["--object", PUMP], 2),
+        (["--object", PUMP, "--survey", "H34"], 2),
+        (["--from", "DB"], 2),
+        (["--from", "DB", "--survey", "H34", "--object", "OHM-1937/4"], 1),
+        (["--from", "DB", "--survey", "h24"], 2),
+        (["--survey", "H/34"], 2),
+        (["--survey", "x" * 79], 2),
+        (["--survey", " "], 2),
+        (["--from", "no.db", "--survey", "H34"], 6),
+    ],
+)
+def test_wrong_words_are_answered_with_a_sentence(
+    words: list[str], code: int, known_db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Nothing is written, and what is missing or near is said."""
     paths = {"DB": str(known_db), "no.db": str(tmp_path / "no.db")}
     given_words = [paths.get(word, word) for word in words]

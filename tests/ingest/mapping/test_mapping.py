@@ -75,6 +75,7 @@ def open_list(name: str) -> tuple[Path, Path]:
 
 # Lists that museums publish, see open_lists/README.md
 
+
 def test_a_published_list_comes_in_as_it_is(db: Path) -> None:
     """Numbers are those of the source byte for byte, texts are whole, and what no column takes is kept and counted."""
     report, told = report_of(db, open_list("autry_objects"))
@@ -88,7 +89,8 @@ def test_a_published_list_comes_in_as_it_is(db: Path) -> None:
     assert report.added == {"survey": 1, "objects": len(kept)}
     stored = ask(db, "SELECT object, title, kind, materials, owner, from_file, from_row FROM objects ORDER BY from_row")
     assert [row[:5] for row in stored] == [
-        (row["ObjectNumber"], row["Title"], row["ObjectName"], row["Materials"], row["Owner"]) for row in kept]
+        (row["ObjectNumber"], row["Title"], row["ObjectName"], row["Materials"], row["Owner"]) for row in kept
+    ]
     assert {row[5] for row in stored} == {"autry_objects.csv"}
     assert [rows[row[6] - 2]["ObjectNumber"] for row in stored] == [row[0] for row in stored]
     raw = (OPEN_LISTS / "autry_objects.csv").read_bytes()
@@ -98,8 +100,11 @@ def test_a_published_list_comes_in_as_it_is(db: Path) -> None:
 def test_half_a_cell_is_not_a_whole_one(db: Path) -> None:
     """Where a size has a second part for the frame, the first comes in and the whole cell is kept."""
     _, told = report_of(db, open_list("autry_objects"))
-    framed = {row["ObjectNumber"]: row["Measurements"] for row in rows_of(OPEN_LISTS / "autry_objects.csv")
-              if "; " in row["Measurements"]}
+    framed = {
+        row["ObjectNumber"]: row["Measurements"]
+        for row in rows_of(OPEN_LISTS / "autry_objects.csv")
+        if "; " in row["Measurements"]
+    }
     assert told["unmapped_cells"]["Measurements"] == len(framed) >= 2
     assert dict(ask(db, "SELECT \"key\", value FROM unmapped_cells WHERE heading = 'Measurements'")) == framed
     for code, cell in framed.items():
@@ -124,8 +129,11 @@ def test_a_second_list_adds_dates_to_the_objects_of_the_first(db: Path) -> None:
         if row["Dated"] == row["EARLIEST_YEAR"] == row["LATEST_YEAR"]:
             assert made == row["Dated"]
     assert {code: made for code, made, *_ in stored}["88.108.9"] == "[1850..1900]"
-    worded = {code: row["Dated"] for code, row in rows.items()
-              if row["Dated"] and row["Dated"] != row["EARLIEST_YEAR"] and code in {each[0] for each in stored}}
+    worded = {
+        code: row["Dated"]
+        for code, row in rows.items()
+        if row["Dated"] and row["Dated"] != row["EARLIEST_YEAR"] and code in {each[0] for each in stored}
+    }
     assert told["kept_as_written"] == {"Dated": len(worded)}
     assert dict(ask(db, "SELECT \"key\", value FROM unmapped_cells WHERE heading = 'Dated'")) == worded
     assert told["said_to_be"]["unknown"] == {"objects.made": 1}
@@ -152,11 +160,15 @@ def test_several_rows_for_one_object_become_several_records(db: Path) -> None:
     assert twice == [("487", "previous_attribution", "1")]
     second = [number for number, row in enumerate(rows, 2) if row["objectid"] == "487"][1]
     assert {column: found["count"] for column, found in told["differing"].items()} == {
-        "claims.statement": 1, "claims.notes": 1}
+        "claims.statement": 1,
+        "claims.notes": 1,
+    }
     assert rows[second - 2]["objectid"] == "487"
     assert ask(db, "SELECT DISTINCT status FROM claims") == [("untested",)]
     assert ask(db, "SELECT statement FROM claims WHERE object = '1' ORDER BY claim") == [
-        ("School of Giotto",), ("Follower of Giotto",)]
+        ("School of Giotto",),
+        ("Follower of Giotto",),
+    ]
     assert told["said_by_mapping"] == {"claims.status": len(keys), "objects.title": 12, "objects.kind": 12}
 
 
@@ -176,17 +188,23 @@ def test_dates_in_many_forms_come_in_or_are_counted(db: Path) -> None:
     assert kept.items() >= unread.items()
     for row in dated:
         if made[row["accession_number"]] is not None and row["year"]:
-            earliest, latest = ask(db, "SELECT made_earliest, made_latest FROM objects WHERE object = ?",
-                                   row["accession_number"])[0]
+            earliest, latest = ask(
+                db, "SELECT made_earliest, made_latest FROM objects WHERE object = ?", row["accession_number"]
+            )[0]
             assert earliest[:4] <= row["year"] <= latest[:4], row
     untitled = [row for row in rows if row["title"] == "[title not known]"]
     assert ask(db, "SELECT count(*) FROM objects WHERE title = 'title not known'") == [(len(untitled),)]
     assert told["said_to_be"]["unknown"] == {"objects.title": len(untitled)}
 
 
-@pytest.mark.parametrize(("name", "number", "sheets"), [
-    ("autry_objects", "ObjectNumber", ("objects",)), ("nga_historical", "objectid", ("objects", "claims")),
-    ("tate_artworks", "accession_number", ("objects",))])
+@pytest.mark.parametrize(
+    ("name", "number", "sheets"),
+    [
+        ("autry_objects", "ObjectNumber", ("objects",)),
+        ("nga_historical", "objectid", ("objects", "claims")),
+        ("tate_artworks", "accession_number", ("objects",)),
+    ],
+)
 def test_every_cell_of_a_published_list_is_somewhere(db: Path, name: str, number: str, sheets: tuple[str, ...]) -> None:
     """Each cell that is not blank is in a record or kept with its object; the same list again changes nothing."""
     report_of(db, open_list(name))
@@ -220,6 +238,7 @@ def test_a_byte_order_mark_is_no_part_of_a_heading() -> None:
 
 # An invented European list
 
+
 @pytest.fixture
 def german(tmp_path: Path) -> tuple[Path, Path]:
     return write(tmp_path / "german", GERMAN_LIST, GERMAN_MAP, "latin-1", "liste.csv")
@@ -233,19 +252,29 @@ def test_a_european_list_comes_in(db: Path, german: tuple[Path, Path]) -> None:
         ("1979.10 a", "saddle", "carved figure", None, "A 12", "Depot 2"),
         ("007", "door sign", "sign", "192X", "B 3", "Saal"),
         ("12", "untitled in the list", "sign", "[1890..1910]", None, "Saal"),
-        ("13", "untitled in the list", "Modell", None, None, "Depot 1")]
+        ("13", "untitled in the list", "Modell", None, None, "Depot 1"),
+    ]
     assert ask(db, "SELECT object, component, name, area_m2, from_row FROM components ORDER BY object, component") == [
-        ("007", "M1", "vitreous enamel on iron", None, 4), ("12", "M1", "wood", None, 6),
-        ("1979.10", "M1", "wood", 1.25, 2), ("1979.10", "M2", "paint", 1.25, 2), ("1979.10 a", "M1", "leather", 0.5, 3)]
+        ("007", "M1", "vitreous enamel on iron", None, 4),
+        ("12", "M1", "wood", None, 6),
+        ("1979.10", "M1", "wood", 1.25, 2),
+        ("1979.10", "M2", "paint", 1.25, 2),
+        ("1979.10 a", "M1", "leather", 0.5, 3),
+    ]
     assert report.added["components"] == 5
     assert told["left_out"] == {"photographs": 1}
     assert told["said_by_mapping"] == {"objects.title": 2}
-    assert told["untranslated"] == {"objects.kind": [{"term": "Modell", "count": 1, "nearest": None}],
-                                    "components.name": [{"term": "Zinn", "count": 1, "nearest": None}],
-                                    "components.support": [{"term": "Zinn", "count": 1, "nearest": None}]}
+    assert told["untranslated"] == {
+        "objects.kind": [{"term": "Modell", "count": 1, "nearest": None}],
+        "components.name": [{"term": "Zinn", "count": 1, "nearest": None}],
+        "components.support": [{"term": "Zinn", "count": 1, "nearest": None}],
+    }
     assert told["dates_not_understood"] == {"objects.made": {"Gründerzeit": 1}}
-    assert told["said_to_be"] == {"blank": {"Datierung": 1}, "none": {"objects.other_numbers": 1},
-                                  "unknown": {"objects.made": 1}}
+    assert told["said_to_be"] == {
+        "blank": {"Datierung": 1},
+        "none": {"objects.other_numbers": 1},
+        "unknown": {"objects.made": 1},
+    }
     assert told["rows_not_made"] == {}
     assert told["rows_merged"] == 1
 
@@ -281,6 +310,7 @@ def test_a_wrong_encoding_is_told(db: Path, tmp_path: Path) -> None:
 
 
 # Storing
+
 
 def test_a_changed_list_is_a_difference(db: Path, tmp_path: Path) -> None:
     """As of any package: shown field by field with the row of the list, stored only as an amendment."""
@@ -349,7 +379,8 @@ def test_what_an_object_needs_is_never_made_up(db: Path, tmp_path: Path) -> None
     _, told = report_of(db, files)
     assert told["set_aside"] == [
         {"reason": "the object's number is blank or no code", "count": 1, "rows": [4]},
-        {"reason": "nothing is said of title, and every object needs it", "count": 2, "rows": [3, 5]}]
+        {"reason": "nothing is said of title, and every object needs it", "count": 2, "rows": [3, 5]},
+    ]
     assert ask(db, "SELECT object FROM objects") == [("1",)]
     assert told["rows_read"] == told["rows_kept"] + 3
 
@@ -363,10 +394,15 @@ def test_rows_for_one_object_that_differ_are_reported(db: Path, tmp_path: Path) 
     both = {"count": 2, "rows": [2, 3]}
     assert told["differing"] == {"objects.title": both, "objects.made": both}
     assert ask(db, "SELECT heading, value FROM unmapped_cells ORDER BY 1") == [
-        ("Title", "Old gate"), ("Year", "1910"), ("Year [2]", "1870")]
+        ("Title", "Old gate"),
+        ("Year", "1910"),
+        ("Year [2]", "1870"),
+    ]
 
 
-CONDITIONS = PLAIN + """
+CONDITIONS = (
+    PLAIN
+    + """
 [[rows]]
 sheet = "conditions"
 each = "Damage"
@@ -380,20 +416,29 @@ observed_on = { date = "Seen" }
 Rost = "corrosion under paint"
 "blättert" = "flaking"
 """
+)
 
 
 def test_a_note_becomes_conditions_only_where_somebody_dated_it(db: Path, tmp_path: Path) -> None:
     """Without the date of the look no row is made: the note stays with the object, counted by what was wanting."""
-    text = ("No,Title,Kind,Damage,Seen\n1,Gate,door,Rost: leicht; blättert: stark,2019-05\n2,Sign,sign,Rost: stark,\n"
-            "3,Flag,flag,keine,2019\n4,Pole,pole,Schimmel: stark,2019\n")
+    text = (
+        "No,Title,Kind,Damage,Seen\n1,Gate,door,Rost: leicht; blättert: stark,2019-05\n2,Sign,sign,Rost: stark,\n"
+        "3,Flag,flag,keine,2019\n4,Pole,pole,Schimmel: stark,2019\n"
+    )
     files = write(tmp_path / "a", text, CONDITIONS)
     _, told = report_of(db, files)
     assert ask(db, "SELECT object, phenomenon, severity, observed_on FROM conditions ORDER BY object, phenomenon") == [
-        ("1", "corrosion under paint", 1, "2019-05"), ("1", "flaking", 3, "2019-05")]
+        ("1", "corrosion under paint", 1, "2019-05"),
+        ("1", "flaking", 3, "2019-05"),
+    ]
     assert told["rows_not_made"] == {"conditions.observed_on": 1, "conditions.phenomenon": 2}
     assert told["untranslated"]["conditions.phenomenon"] == [{"term": "Schimmel", "count": 1, "nearest": None}]
     assert ask(db, "SELECT \"key\", value FROM unmapped_cells WHERE heading = 'Damage' ORDER BY 1") == [
-        ("1", "Rost: leicht; blättert: stark"), ("2", "Rost: stark"), ("3", "keine"), ("4", "Schimmel: stark")]
+        ("1", "Rost: leicht; blättert: stark"),
+        ("2", "Rost: stark"),
+        ("3", "keine"),
+        ("4", "Schimmel: stark"),
+    ]
 
 
 def test_numbers_and_words_are_read_or_left(db: Path, tmp_path: Path) -> None:
@@ -411,8 +456,10 @@ def test_numbers_and_words_are_read_or_left(db: Path, tmp_path: Path) -> None:
 
 def test_numbered_rows_keep_their_numbers_when_more_are_added(db: Path, tmp_path: Path) -> None:
     """A list to which something is added at the end changes no code; equal pieces are one row."""
-    mapping = PLAIN + ('[[rows]]\nsheet = "components"\neach = "Parts"\nparted_by = ","\n[rows.columns]\n'
-                       'component = { numbered = "P" }\nname = { piece = true }\n')
+    mapping = PLAIN + (
+        '[[rows]]\nsheet = "components"\neach = "Parts"\nparted_by = ","\n[rows.columns]\n'
+        'component = { numbered = "P" }\nname = { piece = true }\n'
+    )
     report_of(db, write(tmp_path / "a", 'No,Title,Kind,Parts\n1,A,b,"seat, back, seat"\n', mapping))
     assert ask(db, "SELECT component, name FROM components ORDER BY 1") == [("P1", "seat"), ("P2", "back")]
     report, told = report_of(db, write(tmp_path / "b", 'No,Title,Kind,Parts\n1,A,b,"seat, back, seat, leg"\n', mapping))
@@ -424,7 +471,9 @@ def test_numbered_rows_keep_their_numbers_when_more_are_added(db: Path, tmp_path
     assert list(told["not_read"]) == ["components from Parts"]
 
 
-STACKS = PLAIN + """
+STACKS = (
+    PLAIN
+    + """
 [[rows]]
 sheet = "layers"
 {each}
@@ -433,12 +482,15 @@ sample = "Sample"
 position = {{ numbered = "" }}
 role = {role}
 """
+)
 
 
 def stack_of(mapping: str, *coats: str) -> list[tuple[str, str]]:
     """Positions and roles that rows of a list become, each row with what stands below Coats."""
-    rows = [ListRow(n, {"No": "1", "Title": "A", "Kind": "b", "Sample": "S1", "Coats": cell})
-            for n, cell in enumerate(coats, 2)]
+    rows = [
+        ListRow(n, {"No": "1", "Title": "A", "Kind": "b", "Sample": "S1", "Coats": cell})
+        for n, cell in enumerate(coats, 2)
+    ]
     made = carry_over(ForeignList("list.csv", ("No", "Title", "Kind", "Sample", "Coats"), rows), mapping_of(mapping))
     assert made.cells == []
     return [(row.values["position"], row.values["role"]) for row in made.sheets["layers"]]
@@ -453,13 +505,22 @@ def test_a_coat_that_comes_twice_in_a_stack_is_two_coats() -> None:
     assert stack_of(STACKS.format(each="", role='"Coats"'), "varnish", "body colour", "varnish") == stack
 
 
-@pytest.mark.parametrize(("each", "coats"), [
-    (True, ("support; Lasur",)), (True, ("support; primer; unbekannt; varnish",)), (False, ("support", "Lasur")),
-    (True, ("support; primer", "Lasur"))])
+@pytest.mark.parametrize(
+    ("each", "coats"),
+    [
+        (True, ("support; Lasur",)),
+        (True, ("support; primer; unbekannt; varnish",)),
+        (False, ("support", "Lasur")),
+        (True, ("support; primer", "Lasur")),
+    ],
+)
 def test_a_stack_comes_in_whole_or_not_at_all(each: bool, coats: tuple[str, ...]) -> None:
     """A coat that nobody can translate is there all the same: without it the support would be bare."""
-    text = (STACKS.format(each='each = "Coats"\nparted_by = ";"', role="{ piece = true }") if each
-            else STACKS.format(each="", role='"Coats"')).replace('"No"\n', '"No"\nunknown = ["unbekannt"]\n')
+    text = (
+        STACKS.format(each='each = "Coats"\nparted_by = ";"', role="{ piece = true }")
+        if each
+        else STACKS.format(each="", role='"Coats"')
+    ).replace('"No"\n', '"No"\nunknown = ["unbekannt"]\n')
     heads = ("No", "Title", "Kind", "Sample", "Coats")
     rows = [ListRow(n, dict(zip(heads, ("1", "A", "b", "S1", cell), strict=True))) for n, cell in enumerate(coats, 2)]
     other = ListRow(9, dict(zip(heads, ("1", "A", "b", "S2", "varnish"), strict=True)))
@@ -475,8 +536,10 @@ def test_two_coats_at_one_position_bring_in_neither() -> None:
     """Nobody knows which lies there, so the stack stays in the list, and both rows are told."""
     heads = ("No", "Title", "Kind", "Sample", "At", "Coats")
     text = STACKS.format(each="", role='"Coats"').replace('{ numbered = "" }', '"At"')
-    rows = [ListRow(n, dict(zip(heads, ("1", "A", "b", "S1", at, coat), strict=True)))
-            for n, (at, coat) in enumerate((("1", "support"), ("2", "primer"), ("2", "varnish")), 2)]
+    rows = [
+        ListRow(n, dict(zip(heads, ("1", "A", "b", "S1", at, coat), strict=True)))
+        for n, (at, coat) in enumerate((("1", "support"), ("2", "primer"), ("2", "varnish")), 2)
+    ]
     made = carry_over(ForeignList("list.csv", heads, rows), mapping_of(text))
     assert "layers" not in made.sheets
     assert made.report.differing == {"layers.role": [4]}
@@ -486,8 +549,9 @@ def test_two_coats_at_one_position_bring_in_neither() -> None:
 def test_joined_cells_are_never_moved_up_to_a_blank_one(db: Path, tmp_path: Path) -> None:
     """A year and a day are no month, and 12 with its third part is not 12 with its second."""
     made = PLAIN + 'made = { take = ["Year", "Month", "Day"], between = "-" }\n'
-    _, told = report_of(db, write(tmp_path / "a", "No,Title,Kind,Year,Month,Day\n1,A,b,1910,,12\n2,A,b,1910,11,\n",
-                                  made))
+    _, told = report_of(
+        db, write(tmp_path / "a", "No,Title,Kind,Year,Month,Day\n1,A,b,1910,,12\n2,A,b,1910,11,\n", made)
+    )
     assert ask(db, "SELECT made FROM objects ORDER BY object") == [(None,), ("1910-11",)]
     assert list(told["not_read"]) == ["objects.made"]
     assert ask(db, "SELECT heading, value FROM unmapped_cells ORDER BY 1") == [("Day", "12"), ("Year", "1910")]
@@ -502,19 +566,24 @@ def test_numbers_joined_to_the_same_text_are_not_the_same(db: Path, tmp_path: Pa
     joined = PLAIN.replace('"No"', '{ take = ["No", "Part"], between = "" }')
     _, told = report_of(db, write(tmp_path / "a", "No,Part,Title,Kind\n1,23,A,b\n12,3,A,b\n1,23,A,b\n", joined))
     assert told["set_aside"] == [
-        {"reason": "the object's number is joined from other cells than in an earlier row", "count": 1, "rows": [3]}]
+        {"reason": "the object's number is joined from other cells than in an earlier row", "count": 1, "rows": [3]}
+    ]
     assert ask(db, "SELECT object FROM objects") == [("123",)]
 
 
 # Rules and headings
 
-@pytest.mark.parametrize(("rule", "kept"), [
-    ('[[leave_out]]\nname = "r"\nheading = "Kind"\nis = ["Copy"]\n', ["1", "3"]),
-    ('[[leave_out]]\nname = "r"\nheading = "Kind"\nholds = ["op"]\n', ["1", "3"]),
-    ('[[leave_out]]\nname = "r"\nheading = "Note"\nblank = true\n', ["1"]),
-    ('[[keep_only]]\nname = "r"\nheading = "Note"\nblank = true\n', ["2", "3"]),
-    ('[[keep_only]]\nname = "r"\nheading = "Kind"\nis = ["sign"]\n', ["1", "3"]),
-])
+
+@pytest.mark.parametrize(
+    ("rule", "kept"),
+    [
+        ('[[leave_out]]\nname = "r"\nheading = "Kind"\nis = ["Copy"]\n', ["1", "3"]),
+        ('[[leave_out]]\nname = "r"\nheading = "Kind"\nholds = ["op"]\n', ["1", "3"]),
+        ('[[leave_out]]\nname = "r"\nheading = "Note"\nblank = true\n', ["1"]),
+        ('[[keep_only]]\nname = "r"\nheading = "Note"\nblank = true\n', ["2", "3"]),
+        ('[[keep_only]]\nname = "r"\nheading = "Kind"\nis = ["sign"]\n', ["1", "3"]),
+    ],
+)
 def test_rules_leave_rows_out_and_count_them(db: Path, tmp_path: Path, rule: str, kept: list[str]) -> None:
     """By a word, by a part of the cell, by its being blank; capitals make no difference."""
     text = "No,Title,Kind,Note\n1,A,sign,x\n2,B,copy,\n3,C,Sign,\n"
@@ -533,21 +602,25 @@ def test_a_rule_takes_the_words_of_the_list_for_a_blank(db: Path, tmp_path: Path
 
 def test_blank_and_repeated_headings_are_told_apart(db: Path, tmp_path: Path) -> None:
     """Cells below them are kept under names of their own, and a mapping can name them."""
-    files = write(tmp_path / "a", "No,Title,Kind,Date,,Date\n1,A,sign,1910,odd,1920\n",
-                  PLAIN + 'made = { date = "Date (2)" }\n')
+    files = write(
+        tmp_path / "a", "No,Title,Kind,Date,,Date\n1,A,sign,1910,odd,1920\n", PLAIN + 'made = { date = "Date (2)" }\n'
+    )
     report_of(db, files)
     assert ask(db, "SELECT made FROM objects") == [("1920",)]
     assert ask(db, "SELECT heading, value FROM unmapped_cells ORDER BY 1") == [("Date", "1910"), ("column 5", "odd")]
 
 
-@pytest.mark.parametrize(("text", "sentence"), [
-    ("No;Title;Kind\n1;A;b\n", "The headings stand in one cell. Between the columns is a semicolon"),
-    ("No,Title,Kind\n1,A,b,c\n", "row 2: This row has 4 cells and the headings are 3"),
-    ("No,Title,Kind\n1,A\n", "row 2: This row has 2 cells and the headings are 3"),
-    ('No,Title,Kind\n1,"A,b\n', "row 2: A quotation mark is opened here"),
-    ("No,Title,Kind\n1,A\x00,b\n", "row 2: This row holds a character NUL"),
-    ("", "no headings"),
-])
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("No;Title;Kind\n1;A;b\n", "The headings stand in one cell. Between the columns is a semicolon"),
+        ("No,Title,Kind\n1,A,b,c\n", "row 2: This row has 4 cells and the headings are 3"),
+        ("No,Title,Kind\n1,A\n", "row 2: This row has 2 cells and the headings are 3"),
+        ('No,Title,Kind\n1,"A,b\n', "row 2: A quotation mark is opened here"),
+        ("No,Title,Kind\n1,A\x00,b\n", "row 2: This row holds a character NUL"),
+        ("", "no headings"),
+    ],
+)
 def test_a_list_that_cannot_be_read_is_refused(db: Path, tmp_path: Path, text: str, sentence: str) -> None:
     """With the row and what is wrong; nothing is stored."""
     files = write(tmp_path / "a", text, PLAIN)
@@ -566,7 +639,8 @@ def test_a_heading_that_the_list_does_not_have_is_told_with_its_line(db: Path, t
     lines = mapping.splitlines()
     assert [(f.file, f.row, f.column, f.value, f.nearest) for f in caught.value.faults] == [
         ("map.toml", lines.index('maker = "Makers"') + 1, "objects.maker", "Makers", "Maker"),
-        ("map.toml", lines.index('heading = "Nota"') + 1, "leave_out.heading", "Nota", "Note")]
+        ("map.toml", lines.index('heading = "Nota"') + 1, "leave_out.heading", "Nota", "Note"),
+    ]
 
 
 def test_the_map_and_the_list_have_to_be_there(db: Path, tmp_path: Path) -> None:
@@ -580,36 +654,48 @@ def test_the_map_and_the_list_have_to_be_there(db: Path, tmp_path: Path) -> None
 
 # The mapping's own faults
 
-@pytest.mark.parametrize(("text", "sentence"), [
-    (LIST + OBJECTS, "The table [survey] is missing"),
-    (SURVEY + OBJECTS, "The table [list] is missing"),
-    (PLAIN.replace("[objects]", "[object]"), "'object': A mapping has the tables survey, list"),
-    (PLAIN.replace('"utf-8"', '"utf8"'), "Did you mean 'utf-8'?"),
-    (PLAIN.replace('object = "No"', ""), "Say which heading holds the objects' numbers"),
-    (PLAIN + 'makr = "M"\n', "The sheet objects has no such column"),
-    (PLAIN + 'maker = { tak = "M" }\n', "Did you mean 'take'?"),
-    (PLAIN + 'maker = { take = "M", say = "x" }\n', "in one way"),
-    (PLAIN + 'maker = { take = ["A", "B"], part = 1, parted_by = ";" }\n', "Only a single cell"),
-    (PLAIN + 'maker = { take = "A", part = 1 }\n', "`part` and `parted_by` go together"),
-    (PLAIN + 'maker = { take = "A", characters = [3, 1] }\n', "first and the last character"),
-    (PLAIN + 'maker = { piece = true }\n', "have an `each`"),
-    (PLAIN + 'maker = { date = "A" }\n', "This column holds no date"),
-    (PLAIN + 'status = { take = "A", words = { x = "helt" } }\n', "Did you mean 'held'?"),
-    (PLAIN + 'status = { take = "A", words = "states" }\n', "There is no table [words.states]"),
-    (PLAIN + 'status = { take = "A", words = { "" = "held" } }\n', "A blank says nothing"),
-    (PLAIN + 'object = "No"\n', "told once, below [list]"),
-    (PLAIN + '[[rows]]\nsheet = "condition"\n', "Did you mean 'conditions'?"),
-    (PLAIN + '[[rows]]\nsheet = "pictures"\n[rows.columns]\n', "A picture needs its file"),
-    (PLAIN + '[[rows]]\nsheet = "conditions"\n[rows.columns]\nplace = { say = "all" }\nphenomenon = "A"\n',
-     "Every row of conditions needs observed_on"),
-    (PLAIN + '[[rows]]\nsheet = "components"\n[rows.columns]\ncomponent = { numbered = 3 }\nname = "A"\n', "M1, M2"),
-    (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\n', "asks one thing"),
-    (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\nis = []\n', "Name at least one word"),
-    (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\nblank = true\n[[keep_only]]\nname = "r"\nheading = "A"\n'
-     'blank = false\n', "Two rules have this name"),
-    (PLAIN + '[dates]\nranges = "either"\n', "from to"),
-    (PLAIN + '[dates]\nabout = ["19"]\n', "holds no digit"),
-])
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (LIST + OBJECTS, "The table [survey] is missing"),
+        (SURVEY + OBJECTS, "The table [list] is missing"),
+        (PLAIN.replace("[objects]", "[object]"), "'object': A mapping has the tables survey, list"),
+        (PLAIN.replace('"utf-8"', '"utf8"'), "Did you mean 'utf-8'?"),
+        (PLAIN.replace('object = "No"', ""), "Say which heading holds the objects' numbers"),
+        (PLAIN + 'makr = "M"\n', "The sheet objects has no such column"),
+        (PLAIN + 'maker = { tak = "M" }\n', "Did you mean 'take'?"),
+        (PLAIN + 'maker = { take = "M", say = "x" }\n', "in one way"),
+        (PLAIN + 'maker = { take = ["A", "B"], part = 1, parted_by = ";" }\n', "Only a single cell"),
+        (PLAIN + 'maker = { take = "A", part = 1 }\n', "`part` and `parted_by` go together"),
+        (PLAIN + 'maker = { take = "A", characters = [3, 1] }\n', "first and the last character"),
+        (PLAIN + "maker = { piece = true }\n", "have an `each`"),
+        (PLAIN + 'maker = { date = "A" }\n', "This column holds no date"),
+        (PLAIN + 'status = { take = "A", words = { x = "helt" } }\n', "Did you mean 'held'?"),
+        (PLAIN + 'status = { take = "A", words = "states" }\n', "There is no table [words.states]"),
+        (PLAIN + 'status = { take = "A", words = { "" = "held" } }\n', "A blank says nothing"),
+        (PLAIN + 'object = "No"\n', "told once, below [list]"),
+        (PLAIN + '[[rows]]\nsheet = "condition"\n', "Did you mean 'conditions'?"),
+        (PLAIN + '[[rows]]\nsheet = "pictures"\n[rows.columns]\n', "A picture needs its file"),
+        (
+            PLAIN + '[[rows]]\nsheet = "conditions"\n[rows.columns]\nplace = { say = "all" }\nphenomenon = "A"\n',
+            "Every row of conditions needs observed_on",
+        ),
+        (
+            PLAIN + '[[rows]]\nsheet = "components"\n[rows.columns]\ncomponent = { numbered = 3 }\nname = "A"\n',
+            "M1, M2",
+        ),
+        (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\n', "asks one thing"),
+        (PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\nis = []\n', "Name at least one word"),
+        (
+            PLAIN + '[[leave_out]]\nname = "r"\nheading = "A"\nblank = true\n[[keep_only]]\nname = "r"\nheading = "A"\n'
+            "blank = false\n",
+            "Two rules have this name",
+        ),
+        (PLAIN + '[dates]\nranges = "either"\n', "from to"),
+        (PLAIN + '[dates]\nabout = ["19"]\n', "holds no digit"),
+    ],
+)
 def test_a_fault_of_a_mapping_is_a_sentence(text: str, sentence: str) -> None:
     """What is wrong, where, and what is allowed."""
     found = faults_of(text)
@@ -620,24 +706,60 @@ def test_a_fault_of_a_mapping_is_a_sentence(text: str, sentence: str) -> None:
 def test_all_faults_of_a_mapping_are_told_at_once(db: Path, tmp_path: Path) -> None:
     """With their lines, so that the registrar mends the file once."""
     text = PLAIN.replace('"utf-8"', '"utf9"').replace('lead = "Nora Pike"\n', "") + (
-        'makr = "M"\nmade = { say = "1910" }\n')
+        'makr = "M"\nmade = { say = "1910" }\n'
+    )
     files = write(tmp_path / "a", "No,Title,Kind\n", text)
     with pytest.raises(InputRefused) as caught:
         load.ingest(db, files[0], mapping=files[1])
     lines = text.splitlines()
     assert [(f.row, f.column) for f in caught.value.faults] == [
-        (None, "lead"), (lines.index('encoding = "utf9"') + 1, "list.encoding"),
+        (None, "lead"),
+        (lines.index('encoding = "utf9"') + 1, "list.encoding"),
         (lines.index('makr = "M"') + 1, "objects.makr"),
-        (lines.index('made = { say = "1910" }') + 1, "objects.made")]
+        (lines.index('made = { say = "1910" }') + 1, "objects.made"),
+    ]
 
 
 @settings(suppress_health_check=[HealthCheck.too_slow])
-@given(st.recursive(st.none() | st.booleans() | st.integers(-3, 3) | st.text(max_size=4) | st.floats(allow_nan=False),
-                    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(
-                        st.sampled_from(["survey", "list", "objects", "rows", "columns", "title", "made", "take", "say",
-                                         "date", "words", "part", "parted_by", "each", "sheet", "dates", "about", "is",
-                                         "leave_out", "encoding", "object", "ranges"]), inner, max_size=4),
-                    max_leaves=12))
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers(-3, 3) | st.text(max_size=4) | st.floats(allow_nan=False),
+        lambda inner: (
+            st.lists(inner, max_size=3)
+            | st.dictionaries(
+                st.sampled_from(
+                    [
+                        "survey",
+                        "list",
+                        "objects",
+                        "rows",
+                        "columns",
+                        "title",
+                        "made",
+                        "take",
+                        "say",
+                        "date",
+                        "words",
+                        "part",
+                        "parted_by",
+                        "each",
+                        "sheet",
+                        "dates",
+                        "about",
+                        "is",
+                        "leave_out",
+                        "encoding",
+                        "object",
+                        "ranges",
+                    ]
+                ),
+                inner,
+                max_size=4,
+            )
+        ),
+        max_leaves=12,
+    )
+)
 def test_no_tables_however_odd_raise(held: Any) -> None:
     """Whatever TOML can hold, a mapping of it is read or has faults."""
     given_tables = held if isinstance(held, dict) else {"objects": held}
@@ -650,22 +772,50 @@ def test_no_tables_however_odd_raise(held: Any) -> None:
 # What only evidence may say
 
 CLEARING = [
-    ("schemes", "period", "later"), ("schemes", "period", "restoration"), ("schemes", "period", "recent"),
-    ("schemes", "period", "original"), ("layers", "period", "original"), ("layers", "coverage", "absent"),
-    ("layers", "role", "dirt"), ("layers", "binder", "wax"), ("components", "origin", "original"),
-    ("components", "origin", "replaced"), ("components", "presence", "missing"), ("samples", "reaches_support", "yes"),
-    ("samples", "chosen", "random"), ("samples", "place", "all"), ("tests", "place", "all"),
-    ("tests", "application", "immersion"), ("responses", "response", "none seen"), ("decorations", "state", "lost"),
-    ("decorations", "state", "not found"), ("conditions", "severity", "0"), ("conditions", "active", "no"),
-    ("conditions", "observed_on", "2019"), ("conditions", "place", "Z1"), ("treatment_steps", "action", "strip"),
-    ("treatment_steps", "place", "all"), ("treatment_steps", "removed", "1"),
+    ("schemes", "period", "later"),
+    ("schemes", "period", "restoration"),
+    ("schemes", "period", "recent"),
+    ("schemes", "period", "original"),
+    ("layers", "period", "original"),
+    ("layers", "coverage", "absent"),
+    ("layers", "role", "dirt"),
+    ("layers", "binder", "wax"),
+    ("components", "origin", "original"),
+    ("components", "origin", "replaced"),
+    ("components", "presence", "missing"),
+    ("samples", "reaches_support", "yes"),
+    ("samples", "chosen", "random"),
+    ("samples", "place", "all"),
+    ("tests", "place", "all"),
+    ("tests", "application", "immersion"),
+    ("responses", "response", "none seen"),
+    ("decorations", "state", "lost"),
+    ("decorations", "state", "not found"),
+    ("conditions", "severity", "0"),
+    ("conditions", "active", "no"),
+    ("conditions", "observed_on", "2019"),
+    ("conditions", "place", "Z1"),
+    ("treatment_steps", "action", "strip"),
+    ("treatment_steps", "place", "all"),
+    ("treatment_steps", "removed", "1"),
     ("treatments", "outcome", "tried and failed"),
-    ("claims", "status", "refuted"), ("claims", "status", "confirmed"), ("claims", "resolved_by", "report"),
-    ("hazards", "status", "not found"), ("hazards", "status", "controlled"), ("hazards", "component", "body"),
-    ("proposals", "permission", "given"), ("schemes", "keep", "may go"), ("schemes", "decided_by", "A"),
-    ("schemes", "component", "body"), ("layers", "scheme", "9"), ("zones", "area_m2", "2"),
-    ("zones", "visibility", "hidden"), ("objects", "made", "1910"), ("objects", "status", "left"),
-    ("advice", "done_by", "T1"), ("reserves", "place", "body"),
+    ("claims", "status", "refuted"),
+    ("claims", "status", "confirmed"),
+    ("claims", "resolved_by", "report"),
+    ("hazards", "status", "not found"),
+    ("hazards", "status", "controlled"),
+    ("hazards", "component", "body"),
+    ("proposals", "permission", "given"),
+    ("schemes", "keep", "may go"),
+    ("schemes", "decided_by", "A"),
+    ("schemes", "component", "body"),
+    ("layers", "scheme", "9"),
+    ("zones", "area_m2", "2"),
+    ("zones", "visibility", "hidden"),
+    ("objects", "made", "1910"),
+    ("objects", "status", "left"),
+    ("advice", "done_by", "T1"),
+    ("reserves", "place", "body"),
     ("layers", "colour", "red"),
 ]
 
@@ -677,10 +827,17 @@ def test_a_mapping_may_not_say_what_would_clear(sheet: str, column: str, word: s
     sentence = why_not(record, record.column(column), word)
     assert sentence is not None
     assert sentence.endswith("the cells then stay with the record.")
-    where = ("[objects]\n" if sheet == "objects" else
-             f'[objects]\ntitle = "Title"\nkind = "Kind"\n[[rows]]\nsheet = "{sheet}"\n[rows.columns]\n')
-    for said in (f'{{ say = "{word}" }}', f'{{ take = "A", when_blank = "{word}" }}',
-                 f'{{ take = "A", when_none = "{word}" }}', f'{{ take = "A", when_unknown = "{word}" }}'):
+    where = (
+        "[objects]\n"
+        if sheet == "objects"
+        else f'[objects]\ntitle = "Title"\nkind = "Kind"\n[[rows]]\nsheet = "{sheet}"\n[rows.columns]\n'
+    )
+    for said in (
+        f'{{ say = "{word}" }}',
+        f'{{ take = "A", when_blank = "{word}" }}',
+        f'{{ take = "A", when_none = "{word}" }}',
+        f'{{ take = "A", when_unknown = "{word}" }}',
+    ):
         found = faults_of(SURVEY + LIST + where + f"{column} = {said}\n")
         assert any(sentence in each for each in found), found
 
@@ -712,23 +869,53 @@ def test_every_closed_list_was_thought_of() -> None:
 # Nothing is lost
 
 CELL = st.text("ab1970.;/ -é\u0301ßkeiun", max_size=14) | st.sampled_from(
-    ["", "-", "keine", "unbekannt", "1910", "um 1900", "oak; pine", "horse / Pferd", "held", "not recorded", "Title",
-     " x ", "oak;oak", "A;;B", "1900-1910", "=1+1"])
+    [
+        "",
+        "-",
+        "keine",
+        "unbekannt",
+        "1910",
+        "um 1900",
+        "oak; pine",
+        "horse / Pferd",
+        "held",
+        "not recorded",
+        "Title",
+        " x ",
+        "oak;oak",
+        "A;;B",
+        "1900-1910",
+        "=1+1",
+    ]
+)
 RECIPES = {
-    "title": ['"B"', '{ take = "B", when_blank = "untitled" }', '{ take = "B", part = 1, parted_by = " / " }',
-              '{ take = ["B", "C"], between = "; " }'],
-    "kind": ['"C"', '{ say = "thing" }', '{ take = "C", words = { held = "kept" }, untranslated = "as written" }',
-             '{ take = "C", when_blank = "thing", when_unknown = "unknown thing" }'],
-    "maker": ['"D"', '{ take = "D", part = 2, parted_by = ";" }', '{ take = "D", characters = [1, 4] }',
-              '{ take = "D", words = { oak = "Eiche" } }'],
+    "title": [
+        '"B"',
+        '{ take = "B", when_blank = "untitled" }',
+        '{ take = "B", part = 1, parted_by = " / " }',
+        '{ take = ["B", "C"], between = "; " }',
+    ],
+    "kind": [
+        '"C"',
+        '{ say = "thing" }',
+        '{ take = "C", words = { held = "kept" }, untranslated = "as written" }',
+        '{ take = "C", when_blank = "thing", when_unknown = "unknown thing" }',
+    ],
+    "maker": [
+        '"D"',
+        '{ take = "D", part = 2, parted_by = ";" }',
+        '{ take = "D", characters = [1, 4] }',
+        '{ take = "D", words = { oak = "Eiche" } }',
+    ],
     "made": ['{ date = "D" }', '{ date = "D", earliest = "E", latest = "F" }', '{ earliest = "E" }'],
     "status": ['"E"', '{ take = "E", words = { keine = "left", a = "held" } }'],
     "other_numbers": ['{ take = ["E", "F"], between = "." }', '{ take = "F", when_none = "none" }'],
     "part_of": [],
 }
 ROWS = [
-    "", '[[rows]]\nsheet = "components"\neach = "F"\nparted_by = ";"\n[rows.columns]\ncomponent = { numbered = "M" }\n'
-        'name = { piece = true }\nsupport = { take = "E" }\n',
+    "",
+    '[[rows]]\nsheet = "components"\neach = "F"\nparted_by = ";"\n[rows.columns]\ncomponent = { numbered = "M" }\n'
+    'name = { piece = true }\nsupport = { take = "E" }\n',
     '[[rows]]\nsheet = "claims"\n[rows.columns]\nclaim = "E"\nstatement = "F"\nstatus = { say = "untested" }\n',
     '[[rows]]\nsheet = "advice"\neach = "D"\nparted_by = ";"\n[rows.columns]\nadvice = { numbered = "A" }\n'
     'what = { piece = true, part = 1, parted_by = "/" }\ngiven_on = { date = "E" }\n',
@@ -740,17 +927,29 @@ RULES = ["", '[[leave_out]]\nname = "r"\nheading = "C"\nis = ["keine"]\n']
 @st.composite
 def mappings(draw: st.DrawFn) -> str:
     """A mapping that reads, of any of these recipes."""
-    chosen = {name: draw(st.sampled_from(ways)) for name, ways in RECIPES.items()
-              if ways and (name in ("title", "kind") or draw(st.booleans()))}
+    chosen = {
+        name: draw(st.sampled_from(ways))
+        for name, ways in RECIPES.items()
+        if ways and (name in ("title", "kind") or draw(st.booleans()))
+    }
     objects = "".join(f"{name} = {way}\n" for name, way in chosen.items())
     number = draw(st.sampled_from(['"A"', JOINED]))
-    return (SURVEY + LIST.replace('"No"', number) + 'blank = ["-"]\nnone = ["keine"]\nunknown = ["unbekannt"]\n'
-            + draw(st.sampled_from(RULES)) + '[dates]\nabout = ["um"]\n' + "[objects]\n" + objects
-            + draw(st.sampled_from(ROWS)) + draw(st.sampled_from(ROWS)))
+    return (
+        SURVEY
+        + LIST.replace('"No"', number)
+        + 'blank = ["-"]\nnone = ["keine"]\nunknown = ["unbekannt"]\n'
+        + draw(st.sampled_from(RULES))
+        + '[dates]\nabout = ["um"]\n'
+        + "[objects]\n"
+        + objects
+        + draw(st.sampled_from(ROWS))
+        + draw(st.sampled_from(ROWS))
+    )
 
 
-LISTS = st.lists(st.fixed_dictionaries({"A": st.sampled_from(["1", "2", "1.x", ""]), **dict.fromkeys("BCDEF", CELL)}),
-                 max_size=6)
+LISTS = st.lists(
+    st.fixed_dictionaries({"A": st.sampled_from(["1", "2", "1.x", ""]), **dict.fromkeys("BCDEF", CELL)}), max_size=6
+)
 
 
 def _number(row: dict[str, str], text: str) -> str:
@@ -818,8 +1017,10 @@ def test_any_list_is_stored_whole_or_refused(rows: list[dict[str, str]], text: s
 
 # The command
 
-def test_the_command_tells_what_became_of_a_list(db: Path, german: tuple[Path, Path],
-                                                 capsys: pytest.CaptureFixture[str]) -> None:
+
+def test_the_command_tells_what_became_of_a_list(
+    db: Path, german: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
     """In sentences, and as JSON under `mapping`; of an ordinary package that is null."""
     assert run(["ingest", str(db), str(german[0]), "--map", str(german[1])]) == 0
     told = capsys.readouterr().out
@@ -865,7 +1066,9 @@ def test_the_database_file_is_plain_about_kept_cells(db: Path, german: tuple[Pat
     """Someone with nothing but SQLite finds them, each with its change."""
     report_of(db, german)
     with sqlite3.connect(db) as plain:
-        rows = plain.execute('SELECT u.sheet, u."key", u.heading, c.action FROM unmapped_cells AS u JOIN changes '
-                             "AS c ON c.number = u.change WHERE u.value = 'alt übermalt'").fetchall()
+        rows = plain.execute(
+            'SELECT u.sheet, u."key", u.heading, c.action FROM unmapped_cells AS u JOIN changes '
+            "AS c ON c.number = u.change WHERE u.value = 'alt übermalt'"
+        ).fetchall()
     plain.close()
     assert rows == [("objects", "1979.10", "Bemerkung", "ingest")]

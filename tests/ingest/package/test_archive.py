@@ -90,7 +90,8 @@ HOSTILE: list[tuple[list[tuple[str | zipfile.ZipInfo, bytes]], str, str]] = [
 
 @pytest.mark.parametrize(("added", "name", "said"), HOSTILE)
 def test_a_name_or_kind_that_may_not_be_in_a_package_refuses_it(
-        tmp_path: Path, room: Path, added: list[tuple[str | zipfile.ZipInfo, bytes]], name: str, said: str) -> None:
+    tmp_path: Path, room: Path, added: list[tuple[str | zipfile.ZipInfo, bytes]], name: str, said: str
+) -> None:
     """Ways out, links, devices and names that are one to other computers: a fault each, and nothing is unpacked."""
     (fault,) = refused(packed(tmp_path / "h.zip", [*SOUND, *added]), room)
     assert (fault.file, said in fault.message) == (name, True), fault
@@ -126,10 +127,13 @@ def test_an_entry_that_is_longer_than_it_says_is_damaged(tmp_path: Path, room: P
     assert "damaged" in fault.message
 
 
-@pytest.mark.parametrize(("bound", "said"), [
-    ({"entries": 1}, "at most 1 are taken"), ({"entry": 10}, "One file in this"), ({"total": 50}, "becomes")])
-def test_the_bounds_are_looked_at_first(tmp_path: Path, room: Path, monkeypatch: pytest.MonkeyPatch,
-                                        bound: dict[str, int], said: str) -> None:
+@pytest.mark.parametrize(
+    ("bound", "said"),
+    [({"entries": 1}, "at most 1 are taken"), ({"entry": 10}, "One file in this"), ({"total": 50}, "becomes")],
+)
+def test_the_bounds_are_looked_at_first(
+    tmp_path: Path, room: Path, monkeypatch: pytest.MonkeyPatch, bound: dict[str, int], said: str
+) -> None:
     """Too many files, one too large, too much in all."""
     usual = {"entries": 10_000, "entry": 10**9, "total": 10**9, "ratio": 200}
     monkeypatch.setattr(archive, "BOUNDS", zip_file.Bounds(**{**usual, **bound}))
@@ -161,18 +165,21 @@ def test_a_listing_that_claims_little_and_is_long_is_not_read(tmp_path: Path, ro
             made_zip.writestr(entry, b"")
     content = path.read_bytes()
     end = content.rfind(b"PK\x05\x06")
-    entries, size, start = struct.unpack("<HII", content[end + 10:end + 20])
+    entries, size, start = struct.unpack("<HII", content[end + 10 : end + 20])
     path.write_bytes(
         content[:end]
         + struct.pack("<4sQHHIIQQQQ", b"PK\x06\x06", 44, 45, 45, 0, 0, entries, entries, size, start)
         + struct.pack("<4sIQI", b"PK\x06\x07", 0, end, 1)
-        + struct.pack("<4sHHHHIIH", b"PK\x05\x06", 0, 0, 2, 2, 100, start, comment) + bytes(comment))
+        + struct.pack("<4sHHHHIIH", b"PK\x05\x06", 0, 0, 2, 2, 100, start, comment)
+        + bytes(comment)
+    )
     assert len(zipfile.ZipFile(path).infolist()) == entries
     assert "more files than are taken" in refused(path, room)[0].message
 
 
 def test_an_error_of_ours_is_not_told_as_damage(tmp_path: Path, room: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of what fails while a zip file is unpacked, only the zip file's own errors are its damage."""
+
     def fails(*_: object, **__: object) -> None:
         raise ValueError("ours")
 
@@ -193,8 +200,16 @@ def test_no_room_is_said_and_nothing_is_left(tmp_path: Path, room: Path, monkeyp
 
 def test_what_programs_leave_behind_is_ignored(tmp_path: Path, room: Path) -> None:
     """Folders' own entries, resource forks and thumbnails are no part of a package."""
-    litter = ["pictures/", "__MACOSX/._objects.csv", "__MACOSX/pictures/._a.png", ".DS_Store", "pictures/.DS_Store",
-              "Thumbs.db", "~$objects.csv", ".~lock.objects.csv#"]
+    litter = [
+        "pictures/",
+        "__MACOSX/._objects.csv",
+        "__MACOSX/pictures/._a.png",
+        ".DS_Store",
+        "pictures/.DS_Store",
+        "Thumbs.db",
+        "~$objects.csv",
+        ".~lock.objects.csv#",
+    ]
     path = packed(tmp_path / "h.zip", [*SOUND, *((name, b"") for name in litter)])
     assert check_package(path) == []
     assert list(room.iterdir()) == []
@@ -211,7 +226,7 @@ def test_names_are_read_in_utf8_marked_or_not(tmp_path: Path, room: Path, flagge
         for mark, at in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
             start = 0
             while (start := content.find(mark, start)) >= 0:
-                content = content[:start + at] + b"\0\0" + content[start + at + 2:]
+                content = content[: start + at] + b"\0\0" + content[start + at + 2 :]
                 start += 4
         path.write_bytes(content)
         assert any("Ã" in name or "├" in name for name in zipfile.ZipFile(path).namelist())
@@ -241,9 +256,12 @@ def test_faults_name_the_files_as_they_stand_in_the_zip(tmp_path: Path, room: Pa
 
 def test_a_zip_without_a_package_says_so(tmp_path: Path, room: Path) -> None:
     """Nothing in it, nothing that is a survey, or more than one workbook."""
-    for entries, said in (([], "no survey package"), ([("a.txt", b"x")], "no survey package"),
-                          ([("a/b/survey.toml", SURVEY)], "no survey package"),
-                          ([("a.xlsx", b"x"), ("b.xlsx", b"x")], "2 workbooks")):
+    for entries, said in (
+        ([], "no survey package"),
+        ([("a.txt", b"x")], "no survey package"),
+        ([("a/b/survey.toml", SURVEY)], "no survey package"),
+        ([("a.xlsx", b"x"), ("b.xlsx", b"x")], "2 workbooks"),
+    ):
         with pytest.raises(WrongCommand, match=said):
             check_package(packed(tmp_path / "h.zip", entries))
     assert list(room.iterdir()) == []

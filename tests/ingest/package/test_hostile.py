@@ -64,8 +64,9 @@ class Desk:
             for name in (*folders, *files):
                 path = Path(folder, name)
                 plain = path.is_file() and not path.is_symlink()
-                found[os.fsdecode(os.fsencode(path))] = (hashlib.sha256(path.read_bytes()).hexdigest() if plain
-                                                        else oct(path.lstat().st_mode))
+                found[os.fsdecode(os.fsencode(path))] = (
+                    hashlib.sha256(path.read_bytes()).hexdigest() if plain else oct(path.lstat().st_mode)
+                )
         return found
 
     def ingest(self, package: Path | None = None) -> tuple[int, dict[str, Any]]:
@@ -114,12 +115,26 @@ def drawn(name: str, content: str | bytes) -> dict[str, str | bytes]:
 
 
 LEAVING = {
-    "a folder up": "../x.png", "two folders up": "pictures/../../x.png", "a folder up and back": "../package/x.png",
-    "from the root": "/etc/passwd", "a drive": "C:/x.png", "a drive's own folder": "C:x.png",
-    "backslashes": "pictures\\x.png", "backslashes up": "..\\x.png", "another computer": "\\\\host\\share\\x.png",
-    "another computer, turned": "//host/share/x.png", "an address": "file:///etc/passwd", "a page": "https://host/x.png",
-    "coded": "%2e%2e/x.png", "coded slash": "..%2Fx.png", "a stream": "door.png:hidden", "a home": "~/../x.png",
-    "a pipe": "|id", "a pattern": "*.png", "here": "./pictures/door.png", "nothing between": "pictures//door.png",
+    "a folder up": "../x.png",
+    "two folders up": "pictures/../../x.png",
+    "a folder up and back": "../package/x.png",
+    "from the root": "/etc/passwd",
+    "a drive": "C:/x.png",
+    "a drive's own folder": "C:x.png",
+    "backslashes": "pictures\\x.png",
+    "backslashes up": "..\\x.png",
+    "another computer": "\\\\host\\share\\x.png",
+    "another computer, turned": "//host/share/x.png",
+    "an address": "file:///etc/passwd",
+    "a page": "https://host/x.png",
+    "coded": "%2e%2e/x.png",
+    "coded slash": "..%2Fx.png",
+    "a stream": "door.png:hidden",
+    "a home": "~/../x.png",
+    "a pipe": "|id",
+    "a pattern": "*.png",
+    "here": "./pictures/door.png",
+    "nothing between": "pictures//door.png",
 }
 
 
@@ -133,13 +148,19 @@ def test_a_name_that_leads_out_of_the_package_is_refused(desk: Desk, name: str) 
 
 
 ODD_NAMES = {
-    "a device": ("NUL.png", "name of a device"), "a device in small letters": ("con", "name of a device"),
-    "a device in a folder": ("aux/x.png", "name of a device"), "a port": ("COM¹.png", "name of a device"),
+    "a device": ("NUL.png", "name of a device"),
+    "a device in small letters": ("con", "name of a device"),
+    "a device in a folder": ("aux/x.png", "name of a device"),
+    "a port": ("COM¹.png", "name of a device"),
     "a blank at the end": ("pictures /x.png", "end in a full stop or a blank"),
     "a full stop at the end": ("x.png.", "end in a full stop or a blank"),
-    "a turned direction": ("x\u202egnp.exe", "U+202E"), "an isolate": ("x\u2066.png", "U+2066"),
-    "no width": ("x\u200b.png", "U+200B"), "a tag": ("x\U000e0041.png", "U+E0041"),
-    "private use": ("x\ue000.png", "U+E000"), "a control": ("x\x1b[2J.png", "U+001B"), "too long": ("x" * 256, "255"),
+    "a turned direction": ("x\u202egnp.exe", "U+202E"),
+    "an isolate": ("x\u2066.png", "U+2066"),
+    "no width": ("x\u200b.png", "U+200B"),
+    "a tag": ("x\U000e0041.png", "U+E0041"),
+    "private use": ("x\ue000.png", "U+E000"),
+    "a control": ("x\x1b[2J.png", "U+001B"),
+    "too long": ("x" * 256, "255"),
 }
 
 
@@ -195,11 +216,14 @@ def make_socket(path: Path) -> None:
 
 
 STRANGE: dict[str, Callable[[Path], None]] = {
-    "a pipe": make_fifo, "a socket": make_socket,
-    "a link out": lambda path: path.symlink_to("/etc/passwd"), "a link in": lambda path: path.symlink_to("survey.toml"),
+    "a pipe": make_fifo,
+    "a socket": make_socket,
+    "a link out": lambda path: path.symlink_to("/etc/passwd"),
+    "a link in": lambda path: path.symlink_to("survey.toml"),
     "a link to nothing": lambda path: path.symlink_to("nowhere"),
     "a link to itself": lambda path: path.symlink_to(path),
-    "a link to a folder": lambda path: path.symlink_to(path.parent), "a folder": lambda path: path.mkdir(),
+    "a link to a folder": lambda path: path.symlink_to(path.parent),
+    "a folder": lambda path: path.mkdir(),
 }
 
 
@@ -266,9 +290,21 @@ def test_a_file_that_may_not_be_read_is_told(desk: Desk, name: str) -> None:
     assert desk.db.read_bytes() == content
 
 
-LITTER = (".DS_Store", "._layers.csv", "Thumbs.db", "desktop.ini", "~$survey.xlsx", ".git/config",
-          "__MACOSX/._layers.csv", ".~lock.layers.csv#", "layers.csv~", "layers.csv.bak", "Icon\r",
-          ".Spotlight-V100/x", "pictures/.DS_Store")
+LITTER = (
+    ".DS_Store",
+    "._layers.csv",
+    "Thumbs.db",
+    "desktop.ini",
+    "~$survey.xlsx",
+    ".git/config",
+    "__MACOSX/._layers.csv",
+    ".~lock.layers.csv#",
+    "layers.csv~",
+    "layers.csv.bak",
+    "Icon\r",
+    ".Spotlight-V100/x",
+    "pictures/.DS_Store",
+)
 
 
 def test_what_computers_leave_behind_is_passed_over(desk: Desk) -> None:
@@ -281,22 +317,69 @@ def test_what_computers_leave_behind_is_passed_over(desk: Desk) -> None:
     assert (report["warnings"], report["added"]) == ([], {})
 
 
-UNSEEN = ["\u202a", "\u202b", "\u202c", "\u202d", "\u202e", "\u2066", "\u2067", "\u2068", "\u2069", "\u200e", "\u200f",
-          "\u061c", "\x00", "\x1b", "\x7f", "\x85", "\x9b", "\u2028", "\u2029", "\ufdd0", "\uffff", "\U0001fffe",
-          "\ufff9", "\U000e0041", "\U000e0001"]
-UNSEEN_IN_CODES = ["\u200b", "\u200c", "\u200d", "\u2060", "\ufeff", "\u00ad", "\u034f", "\u115f", "\u3164", "\uffa0",
-                   "\u2800", "\ufe0f", "\U000e0100", "\ue000", "\U000f0000", "\u180e"]
+UNSEEN = [
+    "\u202a",
+    "\u202b",
+    "\u202c",
+    "\u202d",
+    "\u202e",
+    "\u2066",
+    "\u2067",
+    "\u2068",
+    "\u2069",
+    "\u200e",
+    "\u200f",
+    "\u061c",
+    "\x00",
+    "\x1b",
+    "\x7f",
+    "\x85",
+    "\x9b",
+    "\u2028",
+    "\u2029",
+    "\ufdd0",
+    "\uffff",
+    "\U0001fffe",
+    "\ufff9",
+    "\U000e0041",
+    "\U000e0001",
+]
+UNSEEN_IN_CODES = [
+    "\u200b",
+    "\u200c",
+    "\u200d",
+    "\u2060",
+    "\ufeff",
+    "\u00ad",
+    "\u034f",
+    "\u115f",
+    "\u3164",
+    "\uffa0",
+    "\u2800",
+    "\ufe0f",
+    "\U000e0100",
+    "\ue000",
+    "\U000f0000",
+    "\u180e",
+]
 
 
 @pytest.mark.parametrize("sign", UNSEEN, ids=[f"U+{ord(sign):04X}" for sign in UNSEEN])
 def test_a_sign_that_turns_or_hides_text_is_refused_everywhere(desk: Desk, sign: str) -> None:
     """In free text, in a code, in a person's name: the code point is named."""
-    desk.write({"objects.csv": f"object,title,kind\nT1,Tram{sign}1,tram\nT2{sign},Pump,hand pump\n",
-                "survey.toml": 'code = "h"\ntitle = "t"\nlead = "A. \\U' + f'{ord(sign):08x}P"\nstarted = "2019"\n',
-                **dict.fromkeys(("components.csv",), "object,component,name\nT1,body,body\nT1,door,door\n")})
+    desk.write(
+        {
+            "objects.csv": f"object,title,kind\nT1,Tram{sign}1,tram\nT2{sign},Pump,hand pump\n",
+            "survey.toml": 'code = "h"\ntitle = "t"\nlead = "A. \\U' + f'{ord(sign):08x}P"\nstarted = "2019"\n',
+            **dict.fromkeys(("components.csv",), "object,component,name\nT1,body,body\nT1,door,door\n"),
+        }
+    )
     faults = [f for f in desk.refused() if f"U+{ord(sign):04X}" in f["message"]]
     assert [(f["sheet"], f["row"], f["column"]) for f in faults] == [
-        ("survey", 3, "lead"), ("objects", 2, "title"), ("objects", 3, "object")]
+        ("survey", 3, "lead"),
+        ("objects", 2, "title"),
+        ("objects", 3, "object"),
+    ]
     assert "type the cell again" in faults[1]["message"]
 
 
@@ -315,8 +398,14 @@ def test_a_surrogate_in_toml_is_refused(desk: Desk) -> None:
     assert [(f["file"], f["row"]) for f in desk.refused()] == [("survey.toml", 2)]
 
 
-FORMULAS = ("=1+1", "=cmd|'/C calc'!A0", "@SUM(1+1)*cmd|' /C calc'!A0", "+1+cmd|' /C calc'!A0", "-2+3+cmd|'x'!A0",
-            '=HYPERLINK(""http://127.0.0.1"",""x"")')
+FORMULAS = (
+    "=1+1",
+    "=cmd|'/C calc'!A0",
+    "@SUM(1+1)*cmd|' /C calc'!A0",
+    "+1+cmd|' /C calc'!A0",
+    "-2+3+cmd|'x'!A0",
+    '=HYPERLINK(""http://127.0.0.1"",""x"")',
+)
 
 
 @pytest.mark.parametrize("formula", FORMULAS)
@@ -334,15 +423,20 @@ def test_a_formula_is_text_in_a_text_and_a_doubt(desk: Desk, formula: str) -> No
 
 def test_plus_and_minus_before_a_text_are_no_formula(desk: Desk) -> None:
     """People write lists and tolerances."""
-    desk.write({"sources.csv": "object,source,kind,title\nT1,R1,report,- flaking!\n"
-                               "T1,R2,report,+/- 2 mm at x@y = z | w\n"})
+    desk.write(
+        {"sources.csv": "object,source,kind,title\nT1,R1,report,- flaking!\nT1,R2,report,+/- 2 mm at x@y = z | w\n"}
+    )
     assert [w for w in desk.ingest()[1]["warnings"] if w["sheet"] == "sources"] == []
 
 
-@pytest.mark.parametrize(("name", "text", "column"), [
-    ("sources.csv", "object,source,kind,title\nT1,=R1,report,x\n", "source"),
-    ("objects.csv", "object,title,kind\n=T1,x,tram\n", "object"),
-    ("schemes.csv", "object,scheme,name,period\nT1,=1+1,x,later\n", "scheme")])
+@pytest.mark.parametrize(
+    ("name", "text", "column"),
+    [
+        ("sources.csv", "object,source,kind,title\nT1,=R1,report,x\n", "source"),
+        ("objects.csv", "object,title,kind\n=T1,x,tram\n", "object"),
+        ("schemes.csv", "object,scheme,name,period\nT1,=1+1,x,later\n", "scheme"),
+    ],
+)
 def test_a_code_is_no_formula(desk: Desk, name: str, text: str, column: str) -> None:
     """A code that begins with = is refused, with the code behind it."""
     desk.write({name: text})
@@ -377,8 +471,9 @@ ENCODINGS: dict[str, tuple[bytes, tuple[int | None, str | None, str]]] = {
 
 
 @pytest.mark.parametrize(("content", "expected"), ENCODINGS.values(), ids=ENCODINGS)
-def test_a_table_in_other_bytes_is_named(desk: Desk, content: bytes, expected: tuple[int | None, str | None, str]
-                                         ) -> None:
+def test_a_table_in_other_bytes_is_named(
+    desk: Desk, content: bytes, expected: tuple[int | None, str | None, str]
+) -> None:
     """The encoding, or the first cell that cannot be read; never letters that were not meant."""
     desk.write({"sources.csv": content, "schemes.csv": "object,scheme,name,period\nT1,1,a,original\nT1,2,b,later\n"})
     faults = [f for f in desk.refused() if f["file"] == "sources.csv"]
@@ -393,14 +488,18 @@ TABLES: dict[str, tuple[str | bytes, tuple[int | None, str | None, str]]] = {
     "the same heading twice": ("object,source,kind,title,Title\nT1,R1,report,x,y\n", (1, "title", "stands twice")),
     "a heading a hundred times": ("object,source,kind,title" + ",kind" * 100 + "\n", (1, "kind", "stands twice")),
     "100,000 columns": ("object,source,kind,title" + ",x" * 100_000 + "\n", (1, None, "100,004 columns")),
-    "100,000 blank columns": ("object,source,kind,title" + "," * 100_000 + "\nT1,R1,report,x\n",
-                              (1, None, "100,004 columns")),
+    "100,000 blank columns": (
+        "object,source,kind,title" + "," * 100_000 + "\nT1,R1,report,x\n",
+        (1, None, "100,004 columns"),
+    ),
     "100,000 cells": ("object,source,kind,title\nT1,R1,report,x" + ",y" * 100_000 + "\n", (2, None, "100004 cells")),
     "semicolons below commas": ("object,source,kind,title\nT1;R1;report;x\n", (2, None, "1 cells")),
     "a cell of 10 MB": ("object,source,kind,title\nT1,R1,report," + "x" * 10_000_000, (None, None, "Line 2 of")),
     "a cell of 1 MB": ("object,source,kind,title\nT1,R1,report," + "x" * 1_000_000, (2, None, "longer than any")),
-    "a cell of 10 MB in lines": ('object,source,kind,title\nT1,R1,report,"' + "x\n" * 5_000_000 + '"\n',
-                                 (2, None, "longer than any")),
+    "a cell of 10 MB in lines": (
+        'object,source,kind,title\nT1,R1,report,"' + "x\n" * 5_000_000 + '"\n',
+        (2, None, "longer than any"),
+    ),
     "a heading of 10 MB": ("x" * 10_000_000, (None, None, "Line 1 of")),
     "a heading of 1 MB": ("x" * 1_000_000 + ",source\n", (1, None, "longer than any")),
     "no line ends": ("object,source,kind,title," * 300_000, (None, None, "Line 1 of")),
@@ -410,8 +509,9 @@ TABLES: dict[str, tuple[str | bytes, tuple[int | None, str | None, str]]] = {
 
 
 @pytest.mark.parametrize(("content", "expected"), TABLES.values(), ids=TABLES)
-def test_a_table_that_is_none_is_named(desk: Desk, content: str | bytes, expected: tuple[int | None, str | None, str]
-                                       ) -> None:
+def test_a_table_that_is_none_is_named(
+    desk: Desk, content: str | bytes, expected: tuple[int | None, str | None, str]
+) -> None:
     """Headings, sizes and separators: one sentence that a person can act on, at the right row."""
     desk.write({"sources.csv": content, "schemes.csv": "object,scheme,name,period\nT1,1,a,original\nT1,2,b,later\n"})
     faults = [f for f in desk.refused() if f["file"] == "sources.csv"]
@@ -422,9 +522,13 @@ def test_a_table_that_is_none_is_named(desk: Desk, content: str | bytes, expecte
 
 def test_tables_that_only_look_odd_are_read(desk: Desk) -> None:
     """Headings alone, lines that end in a carriage return alone, a mark of UTF-8, and a million blank rows."""
-    desk.write({"sources.csv": b"\xef\xbb\xbfobject,source,kind,title,dated\rT1,R1,report,x,1924\rT1,R2,report,y,\r",
-                "treatment_steps.csv": "object,treatment,step,place,action\n",
-                "layers.csv": spoiled.SOUND["layers.csv"] + b"\n" * 500_000 + b",,,,,,\n" * 500_000})
+    desk.write(
+        {
+            "sources.csv": b"\xef\xbb\xbfobject,source,kind,title,dated\rT1,R1,report,x,1924\rT1,R2,report,y,\r",
+            "treatment_steps.csv": "object,treatment,step,place,action\n",
+            "layers.csv": spoiled.SOUND["layers.csv"] + b"\n" * 500_000 + b",,,,,,\n" * 500_000,
+        }
+    )
     code, report = desk.ingest()
     assert code == 0, report
     assert report["added"]["sources"] == 2
@@ -466,8 +570,9 @@ TOMLS: dict[str, tuple[str | bytes, int | None, str]] = {
 
 
 @pytest.mark.parametrize(("content", "row", "said"), TOMLS.values(), ids=TOMLS)
-def test_a_survey_file_that_nobody_would_write_is_named(desk: Desk, content: str | bytes, row: int | None, said: str
-                                                        ) -> None:
+def test_a_survey_file_that_nobody_would_write_is_named(
+    desk: Desk, content: str | bytes, row: int | None, said: str
+) -> None:
     """Depth, length, kinds of value: the line and the remedy."""
     desk.write({"survey.toml": content})
     faults = [f for f in desk.refused() if said in f["message"]]
@@ -517,13 +622,19 @@ REFUSED_PICTURES: dict[str, tuple[str, bytes, str]] = {
 
 @pytest.mark.parametrize("sheet", ["pictures", "drawings"])
 @pytest.mark.parametrize(("name", "content", "said"), REFUSED_PICTURES.values(), ids=REFUSED_PICTURES)
-def test_a_picture_that_is_none_or_harms_is_refused(desk: Desk, sheet: str, name: str, content: bytes, said: str
-                                                    ) -> None:
+def test_a_picture_that_is_none_or_harms_is_refused(
+    desk: Desk, sheet: str, name: str, content: bytes, said: str
+) -> None:
     """The cell that names it is named, in both sheets, and what is wrong with the file."""
     desk.write({**pictured(name), name: content} if sheet == "pictures" else drawn(name, content))
     (fault,) = desk.refused()
     assert (fault["file"], fault["sheet"], fault["row"], fault["column"], fault["value"]) == (
-        f"{sheet}.csv", sheet, 2, "file", name)
+        f"{sheet}.csv",
+        sheet,
+        2,
+        "file",
+        name,
+    )
     assert said in fault["message"]
 
 
@@ -556,21 +667,27 @@ def test_a_picture_that_is_only_odd_is_kept_with_a_doubt(desk: Desk, name: str, 
     code, report = desk.ingest()
     assert code == 0
     assert [(w["file"], w["row"], w["column"]) for w in report["warnings"] if said in w["message"]] == [
-        ("pictures.csv", 2, "file")]
+        ("pictures.csv", 2, "file")
+    ]
 
 
 def test_outlines_and_points_beyond_the_drawing_are_doubted(desk: Desk) -> None:
     """What lies outside of the drawing was measured on another one, or mistyped."""
-    desk.write({**drawn("side.svg", SVG),
-                "zones.csv": 'object,zone,component,drawing,outline\nT1,Z1,body,D1,"0,0 10,0 10,10"\n'
-                             'T1,Z2,body,D1,"0,0 10,0 10,100"\n',
-                "samples.csv": "object,sample,place,method,x,y\nT1,S01,Z1,cross-section,9,2\n"
-                               "T1,S02,Z2,exposure,50,60\n"})
+    desk.write(
+        {
+            **drawn("side.svg", SVG),
+            "zones.csv": 'object,zone,component,drawing,outline\nT1,Z1,body,D1,"0,0 10,0 10,10"\n'
+            'T1,Z2,body,D1,"0,0 10,0 10,100"\n',
+            "samples.csv": "object,sample,place,method,x,y\nT1,S01,Z1,cross-section,9,2\nT1,S02,Z2,exposure,50,60\n",
+        }
+    )
     code, report = desk.ingest()
     assert code == 0
     beyond = [w for w in report["warnings"] if "side.svg" in w["message"]]
     assert [(w["file"], w["row"], w["column"], w["value"]) for w in beyond] == [
-        ("zones.csv", 3, "outline", "10,100"), ("samples.csv", 3, "x", "50,60")]
+        ("zones.csv", 3, "outline", "10,100"),
+        ("samples.csv", 3, "x", "50,60"),
+    ]
 
 
 def test_a_folder_with_an_odd_name_is_taken(desk: Desk) -> None:
@@ -591,11 +708,18 @@ def test_a_folder_with_an_odd_name_is_taken(desk: Desk) -> None:
 def measured(desk: Desk, seconds: int = 60) -> tuple[int, str, int]:
     """Exit code, what was said, and the greatest memory in MB of the command in a process of its own."""
     # What the kernel's getrusage calls the greatest memory counts that of the test's process as well.
-    script = ("import re, sys\nfrom pathlib import Path\nfrom collection.cli import run\ncode = run(sys.argv[1:])\n"
-              "print('MB', int(re.search(r'VmHWM:\\s+([0-9]+)', Path('/proc/self/status').read_text())[1]) // 1024)\n"
-              "sys.exit(code)")
-    done = subprocess.run([sys.executable, "-c", script, "ingest", str(desk.db), str(desk.package)],
-                          capture_output=True, text=True, check=False, timeout=seconds)
+    script = (
+        "import re, sys\nfrom pathlib import Path\nfrom collection.cli import run\ncode = run(sys.argv[1:])\n"
+        "print('MB', int(re.search(r'VmHWM:\\s+([0-9]+)', Path('/proc/self/status').read_text())[1]) // 1024)\n"
+        "sys.exit(code)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script, "ingest", str(desk.db), str(desk.package)],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=seconds,
+    )
     return done.returncode, done.stderr, int(done.stdout.rsplit("MB", 1)[1])
 
 
@@ -603,10 +727,18 @@ BOMBS: dict[str, dict[str, str | bytes]] = {
     "a cell of 10 MB": {"sources.csv": HEADS + b"T1,R1,report," + b"x" * 10_000_000},
     "a cell of 10 MB in lines": {"sources.csv": HEADS + b'T1,R1,report,"' + b"x\n" * 5_000_000},
     "100,000 columns": {"sources.csv": HEADS[:-1] + b",x" * 100_000 + b"\n"},
-    "entities": drawn("x.svg", b'<!DOCTYPE svg [<!ENTITY a0 "ha">' + b"".join(
-        b'<!ENTITY a%d "%s">' % (n, b"&a%d;" % (n - 1) * 10) for n in range(1, 10)) + b"]><svg>&a9;</svg>"),
-    "copies": drawn("x.svg", b'<svg xmlns="http://www.w3.org/2000/svg"><g id="c0"><g/></g>' + b"".join(
-        b'<g id="c%d">' % n + b'<use href="#c%d"/>' % (n - 1) * 10 + b"</g>" for n in range(1, 15)) + b"</svg>"),
+    "entities": drawn(
+        "x.svg",
+        b'<!DOCTYPE svg [<!ENTITY a0 "ha">'
+        + b"".join(b'<!ENTITY a%d "%s">' % (n, b"&a%d;" % (n - 1) * 10) for n in range(1, 10))
+        + b"]><svg>&a9;</svg>",
+    ),
+    "copies": drawn(
+        "x.svg",
+        b'<svg xmlns="http://www.w3.org/2000/svg"><g id="c0"><g/></g>'
+        + b"".join(b'<g id="c%d">' % n + b'<use href="#c%d"/>' % (n - 1) * 10 + b"</g>" for n in range(1, 15))
+        + b"</svg>",
+    ),
     "an absurd picture": {**pictured("x.png"), "x.png": png(90_000, 90_000)},
     "a name of many parts": {"survey.toml": TOML_START + "a." * 400_000 + "a = 1\n"},
 }

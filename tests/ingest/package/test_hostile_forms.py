@@ -119,8 +119,9 @@ BAD_ENTRIES = {
 
 @pytest.mark.parametrize(("bad", "said"), BAD_ENTRIES.values(), ids=BAD_ENTRIES)
 @pytest.mark.filterwarnings("ignore:Duplicate name")
-def test_a_zip_file_holds_no_entry_that_leaves_it(place: Path, capsys: pytest.CaptureFixture[str],
-                                                  bad: zipfile.ZipInfo, said: str) -> None:
+def test_a_zip_file_holds_no_entry_that_leaves_it(
+    place: Path, capsys: pytest.CaptureFixture[str], bad: zipfile.ZipInfo, said: str
+) -> None:
     """The entry is named with what is wrong; nothing is unpacked."""
     package = place / "package.zip"
     package.write_bytes(spoiled.as_zip(spoiled.DRAWN))
@@ -145,7 +146,7 @@ def overlapping(path: Path, entries: int) -> Path:
     path.write_bytes(spoiled.as_zip({"x.png": bytes(3 << 20)}))
     content = path.read_bytes()
     start = content.index(b"PK\x01\x02")
-    listed = content[start:content.index(b"PK\x05\x06")]
+    listed = content[start : content.index(b"PK\x05\x06")]
     many = b"".join(listed.replace(b"x.png", f"{number:05d}".encode()) for number in range(entries))
     end = struct.pack("<4sHHHHIIH", b"PK\x05\x06", 0, 0, entries, entries, len(many), start, 0)
     path.write_bytes(content[:start] + many + end)
@@ -155,11 +156,18 @@ def overlapping(path: Path, entries: int) -> Path:
 def measured(place: Path, package: Path) -> tuple[int, str, int]:
     """Exit code, what was said, and the greatest memory in MB of the command in a process of its own."""
     # What the kernel's getrusage calls the greatest memory counts that of the test's process as well.
-    script = ("import re, sys\nfrom pathlib import Path\nfrom collection.cli import run\ncode = run(sys.argv[1:])\n"
-              "print('MB', int(re.search(r'VmHWM:\\s+([0-9]+)', Path('/proc/self/status').read_text())[1]) // 1024)\n"
-              "sys.exit(code)")
-    done = subprocess.run([sys.executable, "-c", script, "ingest", str(place / "collection.db"), str(package)],
-                          capture_output=True, text=True, check=False, timeout=90)
+    script = (
+        "import re, sys\nfrom pathlib import Path\nfrom collection.cli import run\ncode = run(sys.argv[1:])\n"
+        "print('MB', int(re.search(r'VmHWM:\\s+([0-9]+)', Path('/proc/self/status').read_text())[1]) // 1024)\n"
+        "sys.exit(code)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script, "ingest", str(place / "collection.db"), str(package)],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=90,
+    )
     return done.returncode, done.stderr, int(done.stdout.rsplit("MB", 1)[1])
 
 
@@ -191,28 +199,44 @@ def read(content: bytes, name: str) -> bytes:
 
 
 MAIN = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
-LAUGHS = "<!DOCTYPE x [<!ENTITY a0 \"ha\">" + "".join(
-    f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">' for n in range(1, 10)) + "]>"
+LAUGHS = (
+    '<!DOCTYPE x [<!ENTITY a0 "ha">' + "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">' for n in range(1, 10)) + "]>"
+)
 BOOK_BOMBS = {
     "entities in the texts": ("xl/sharedStrings.xml", f"{LAUGHS}<sst {MAIN}><si><t>&a9;</t></si></sst>".encode()),
     "entities in a sheet": ("xl/worksheets/sheet1.xml", f"{LAUGHS}<worksheet {MAIN}>&a9;</worksheet>".encode()),
     "entities in the list": ("[Content_Types].xml", f"{LAUGHS}<Types>&a9;</Types>".encode()),
-    "a file in the texts": ("xl/sharedStrings.xml", b'<!DOCTYPE x [<!ENTITY a SYSTEM "file:///etc/passwd">]>'
-                            + f"<sst {MAIN}><si><t>&a;</t></si></sst>".encode()),
-    "a sheet of one endless tag": ("xl/worksheets/sheet1.xml",
-                                   f'<worksheet {MAIN} a="'.encode() + os.urandom(1 << 20).hex().encode() * 15),
-    "an endless comment": ("xl/sharedStrings.xml", f"<sst {MAIN}><!--".encode()
-                           + os.urandom(1 << 20).hex().encode() * 15),
+    "a file in the texts": (
+        "xl/sharedStrings.xml",
+        b'<!DOCTYPE x [<!ENTITY a SYSTEM "file:///etc/passwd">]>' + f"<sst {MAIN}><si><t>&a;</t></si></sst>".encode(),
+    ),
+    "a sheet of one endless tag": (
+        "xl/worksheets/sheet1.xml",
+        f'<worksheet {MAIN} a="'.encode() + os.urandom(1 << 20).hex().encode() * 15,
+    ),
+    "an endless comment": (
+        "xl/sharedStrings.xml",
+        f"<sst {MAIN}><!--".encode() + os.urandom(1 << 20).hex().encode() * 15,
+    ),
     "endless depth": ("xl/sharedStrings.xml", f"<sst {MAIN}>".encode() + b"<si>" * 3_000_000),
     "a sheet of nothing": ("xl/worksheets/sheet2.xml", b"\x00" * 10_000_000),
-    "rows that go back": ("xl/worksheets/sheet2.xml", f'<worksheet {MAIN}><sheetData><row r="9">'.encode() + b"".join(
-        b'<c r="%s9" t="inlineStr"><is><t>%s</t></is></c>' % pair
-        for pair in ((b"A", b"object"), (b"B", b"title"), (b"C", b"kind")))
-        + b'</row><row r="2"><c r="A2"><v>1</v></c></row></sheetData></worksheet>'),
-    "a row beyond all": ("xl/worksheets/sheet2.xml", f'<worksheet {MAIN}><sheetData><row r="99999999"><c r="A1"/></row>'
-                         "</sheetData></worksheet>".encode()),
-    "a column beyond all": ("xl/worksheets/sheet2.xml", f'<worksheet {MAIN}><sheetData><row r="1"><c r="ZZZZZ1">'
-                            "<v>1</v></c></row></sheetData></worksheet>".encode()),
+    "rows that go back": (
+        "xl/worksheets/sheet2.xml",
+        f'<worksheet {MAIN}><sheetData><row r="9">'.encode()
+        + b"".join(
+            b'<c r="%s9" t="inlineStr"><is><t>%s</t></is></c>' % pair
+            for pair in ((b"A", b"object"), (b"B", b"title"), (b"C", b"kind"))
+        )
+        + b'</row><row r="2"><c r="A2"><v>1</v></c></row></sheetData></worksheet>',
+    ),
+    "a row beyond all": (
+        "xl/worksheets/sheet2.xml",
+        f'<worksheet {MAIN}><sheetData><row r="99999999"><c r="A1"/></row></sheetData></worksheet>'.encode(),
+    ),
+    "a column beyond all": (
+        "xl/worksheets/sheet2.xml",
+        f'<worksheet {MAIN}><sheetData><row r="1"><c r="ZZZZZ1"><v>1</v></c></row></sheetData></worksheet>'.encode(),
+    ),
 }
 
 
@@ -296,8 +320,9 @@ def whole_or_nothing(empty: Path, place: Path, package: Path) -> str:
 
 
 @given(seed=st.integers(0, 1 << 32), form=st.sampled_from(spoiled.FORMS))
-def test_no_spoiled_package_gets_halfway_in_any_form(empty: Path, tmp_path_factory: pytest.TempPathFactory, seed: int,
-                                                     form: str) -> None:
+def test_no_spoiled_package_gets_halfway_in_any_form(
+    empty: Path, tmp_path_factory: pytest.TempPathFactory, seed: int, form: str
+) -> None:
     """Cells, rows, files, parts and bytes spoiled by chance; the long run is tests/bench/faults.py."""
     place = tmp_path_factory.mktemp("spoiled")
     package = spoiled.write_spoiled(place, form, random.Random(seed))
@@ -324,24 +349,39 @@ def tables(rows: list[Record], headings: bool) -> dict[str, bytes]:
         writer.writerow(names)
         for row in held:
             values = [getattr(row, column.name) for column in row.columns()]
-            writer.writerow(["" if value is None else repr(value) if isinstance(value, float) else value
-                             for value in values])
+            writer.writerow(
+                ["" if value is None else repr(value) if isinstance(value, float) else value for value in values]
+            )
         files[f"{sheet}.csv"] = out.getvalue().encode()
     return files
 
 
 def toml(survey: Record) -> bytes:
-    lines = [f"{column.name} = {json.dumps(getattr(survey, column.name), ensure_ascii=True)}\n"
-             for column in survey.columns() if getattr(survey, column.name) is not None]
+    lines = [
+        f"{column.name} = {json.dumps(getattr(survey, column.name), ensure_ascii=True)}\n"
+        for column in survey.columns()
+        if getattr(survey, column.name) is not None
+    ]
     return "".join(lines).encode()
 
 
 @settings(max_examples=settings().max_examples // 2)
-@given(rows=collection_rows(), survey=surveys("s-1"), seed=st.none() | st.integers(0, 1 << 32), headings=st.booleans(),
-       form=st.sampled_from(spoiled.FORMS))
-def test_any_records_get_in_whole_or_not_at_all(empty: Path, tmp_path_factory: pytest.TempPathFactory,
-                                                rows: list[Record], survey: Record, seed: int | None, headings: bool,
-                                                form: str) -> None:
+@given(
+    rows=collection_rows(),
+    survey=surveys("s-1"),
+    seed=st.none() | st.integers(0, 1 << 32),
+    headings=st.booleans(),
+    form=st.sampled_from(spoiled.FORMS),
+)
+def test_any_records_get_in_whole_or_not_at_all(
+    empty: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    rows: list[Record],
+    survey: Record,
+    seed: int | None,
+    headings: bool,
+    form: str,
+) -> None:
     """Records of any content, as they are or with something in them spoiled, in any form."""
     place = tmp_path_factory.mktemp("any")
     files = {"survey.toml": toml(survey), **tables(rows, headings)}

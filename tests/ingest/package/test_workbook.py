@@ -35,8 +35,11 @@ SMALL: dict[str, made.Rows] = {
     "zones": (("object", "zone", "component"), ("T1", "Z1", "body")),
     "schemes": (("object", "scheme", "name", "period"), ("T1", "1", "first finish", "original")),
     "samples": (("object", "sample", "place", "method", "taken_on", "x"), ("T1", "S01", "Z1", "cross-section", "", "")),
-    "layers": (("object", "sample", "position", "role", "thickness_um", "scheme", "colour"),
-               ("T1", "S01", 1, "primer", 20, "1", "grey"), ("T1", "S01", 2, "body colour", 35.5, "1", "red")),
+    "layers": (
+        ("object", "sample", "position", "role", "thickness_um", "scheme", "colour"),
+        ("T1", "S01", 1, "primer", 20, "1", "grey"),
+        ("T1", "S01", 2, "body colour", 35.5, "1", "red"),
+    ),
 }
 
 
@@ -72,8 +75,12 @@ def with_cell(path: Path, sheet: str, heading: str, value: Any, number_format: s
                 for place, cell in enumerate(row):
                     page.write(at, place, cell) if not isinstance(cell, str) else page.write_string(at, place, cell)
             if name == sheet:
-                page.write(1, headings.index(heading), value,
-                           book.add_format({"num_format": number_format}) if number_format else None)
+                page.write(
+                    1,
+                    headings.index(heading),
+                    value,
+                    book.add_format({"num_format": number_format}) if number_format else None,
+                )
     return path
 
 
@@ -81,10 +88,15 @@ def test_the_sound_workbook_is_taken(tmp_path: Path) -> None:
     """Texts are texts, numbers numbers, whole ones without a point; file and row are those of the workbook."""
     book = made.written(tmp_path / "harbour.xlsx", SMALL)
     assert check_package(book) == []
-    assert stored(tmp_path, book, "SELECT object, sample, position, role, thickness_um, scheme, from_file, from_row "
-                  "FROM layers ORDER BY position") == [
+    assert stored(
+        tmp_path,
+        book,
+        "SELECT object, sample, position, role, thickness_um, scheme, from_file, from_row "
+        "FROM layers ORDER BY position",
+    ) == [
         ("T1", "S01", 1, "primer", 20.0, "1", "harbour.xlsx", 2),
-        ("T1", "S01", 2, "body colour", 35.5, "1", "harbour.xlsx", 3)]
+        ("T1", "S01", 2, "body colour", 35.5, "1", "harbour.xlsx", 3),
+    ]
 
 
 DAY = datetime.date(2019, 5, 12)
@@ -118,12 +130,18 @@ REFUSED_CELLS: list[tuple[str, str, Any, str | None, str, str, str | None]] = [
 
 @pytest.mark.parametrize(("sheet", "heading", "value", "form", "shown", "said", "nearest"), REFUSED_CELLS)
 def test_a_cell_that_may_not_say_what_was_typed_is_refused(
-        tmp_path: Path, sheet: str, heading: str, value: Any, form: str | None, shown: str, said: str,
-        nearest: str | None) -> None:
+    tmp_path: Path, sheet: str, heading: str, value: Any, form: str | None, shown: str, said: str, nearest: str | None
+) -> None:
     """One fault, at the cell, with what is seen, what is wrong and what to do; nothing that only follows from it."""
     fault = one_fault(with_cell(tmp_path / "b.xlsx", sheet, heading, value, form))
     assert (fault.file, fault.sheet, fault.row, fault.column, fault.value, fault.nearest) == (
-        "b.xlsx", sheet, 2, heading, shown, nearest)
+        "b.xlsx",
+        sheet,
+        2,
+        heading,
+        shown,
+        nearest,
+    )
     assert said in fault.message
     assert fault.sentence().startswith(f"b.xlsx, sheet {sheet}, row 2, {heading}: ")
 
@@ -134,7 +152,7 @@ TAKEN_CELLS: list[tuple[str, str, Any, str | None, Any]] = [
     ("layers", "thickness_um", 2500.0, None, 2500.0),
     ("layers", "thickness_um", 2.5, "#,##0.00", 2.5),
     ("layers", "thickness_um", 2.5, "0.00E+00", 2.5),
-    ("layers", "thickness_um", 2.5, '[Red]0.0;[Blue]-0.0', 2.5),
+    ("layers", "thickness_um", 2.5, "[Red]0.0;[Blue]-0.0", 2.5),
     ("layers", "thickness_um", 1.25e-05, None, 1.25e-05),
     ("layers", "thickness_um", "2,5", None, 2.5),
     ("layers", "thickness_um", "2.5", None, 2.5),
@@ -157,8 +175,9 @@ TAKEN_CELLS: list[tuple[str, str, Any, str | None, Any]] = [
 
 
 @pytest.mark.parametrize(("sheet", "heading", "value", "form", "expected"), TAKEN_CELLS)
-def test_a_cell_is_kept_as_it_is_seen(tmp_path: Path, sheet: str, heading: str, value: Any, form: str | None,
-                                      expected: Any) -> None:
+def test_a_cell_is_kept_as_it_is_seen(
+    tmp_path: Path, sheet: str, heading: str, value: Any, form: str | None, expected: Any
+) -> None:
     """Numbers as numbers whatever their format rounds, dates as exactly as they are shown, texts as typed."""
     book = with_cell(tmp_path / "b.xlsx", sheet, heading, value, form)
     assert (expected,) in stored(tmp_path, book, f"SELECT {heading} FROM {sheet}")
@@ -174,9 +193,28 @@ def meaning(text: str) -> float | str:
     return value
 
 
-@pytest.mark.parametrize("text", [
-    "1_0", "5.", ".5", "nan", "inf", " 5 ", "1e2", "1e-400", "１２", "+7", "2,5", "2,500", "−3", "5 µm", "0x10", "٣",
-    "1e400"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "1_0",
+        "5.",
+        ".5",
+        "nan",
+        "inf",
+        " 5 ",
+        "1e2",
+        "1e-400",
+        "１２",
+        "+7",
+        "2,5",
+        "2,500",
+        "−3",
+        "5 µm",
+        "0x10",
+        "٣",
+        "1e400",
+    ],
+)
 def test_a_number_written_as_text_is_read_as_in_any_cell(tmp_path: Path, text: str) -> None:
     """However fast a workbook is read, its texts mean what they mean in `correct`, with a comma as decimal mark."""
     book, expected = with_cell(tmp_path / "b.xlsx", "layers", "thickness_um", text), meaning(text)
@@ -194,25 +232,40 @@ def test_the_known_code_that_a_number_was_is_named(tmp_path: Path) -> None:
     load.ingest(database, made.written(tmp_path / "first.xlsx", first), derived=False)
     survey = [*made.SURVEY]
     survey[1] = ("code", "harbour-2")
-    second = made.written(tmp_path / "second.xlsx", {
-        "components": (("object", "component", "name"), (1979.10, "body", "body"), ("1979.2", "01", "door")),
-        "zones": (("object", "zone", "component"), ("1979.2", "Z1", 1))}, survey)
+    second = made.written(
+        tmp_path / "second.xlsx",
+        {
+            "components": (("object", "component", "name"), (1979.10, "body", "body"), ("1979.2", "01", "door")),
+            "zones": (("object", "zone", "component"), ("1979.2", "Z1", 1)),
+        },
+        survey,
+    )
     with pytest.raises(InputRefused) as caught:
         load.ingest(database, second)
     assert [(f.sheet, f.row, f.column, f.value, f.nearest) for f in caught.value.faults] == [
-        ("components", 2, "object", "1979.1", "1979.10"), ("zones", 2, "component", "1", "01")]
+        ("components", 2, "object", "1979.1", "1979.10"),
+        ("zones", 2, "component", "1", "01"),
+    ]
 
 
 def test_errors_and_truth_values_are_told_apart(tmp_path: Path) -> None:
     """Error cells name the error, TRUE in a column of yes and no has the word beside it."""
-    rows = {"samples": (("object", "sample", "place", "method", "reaches_support"),
-                        ("T1", "S01", "Z1", "cross-section", True))}
+    rows = {
+        "samples": (
+            ("object", "sample", "place", "method", "reaches_support"),
+            ("T1", "S01", "Z1", "cross-section", True),
+        )
+    }
     fault = one_fault(made.written(tmp_path / "b.xlsx", {**SMALL, **rows}))
     assert (fault.column, fault.value, fault.nearest) == ("reaches_support", "TRUE", "yes")
     error = '<c r="B2" t="e"><v>#N/A</v></c>'
-    book = made.by_hand(tmp_path / "e.xlsx", {"objects": made.inline_row(1, OBJECTS[0])
-                                              + made.inline_row(2, ["T1", error, "<c r=\"C2\" t=\"inlineStr\"><is><t>"
-                                                                    "tram</t></is></c>"])})
+    book = made.by_hand(
+        tmp_path / "e.xlsx",
+        {
+            "objects": made.inline_row(1, OBJECTS[0])
+            + made.inline_row(2, ["T1", error, '<c r="C2" t="inlineStr"><is><t>tram</t></is></c>'])
+        },
+    )
     fault = one_fault(book)
     assert (fault.row, fault.column, fault.value) == (2, "title", "#N/A")
     assert "could not compute" in fault.message
@@ -232,13 +285,21 @@ def test_a_formula_is_found_wherever_it_hides(tmp_path: Path) -> None:
         survey.append(row)
     book.save(tmp_path / "o.xlsx")
     assert [(f.row, f.column, f.value) for f in refused(tmp_path / "o.xlsx")] == [
-        (2, "title", "=A2&A2"), (4, "object", "=A2"), (4, "title", None), (4, "kind", None)]
+        (2, "title", "=A2&A2"),
+        (4, "object", "=A2"),
+        (4, "title", None),
+        (4, "kind", None),
+    ]
     shared = '<c r="B{0}" t="str"><f t="shared" si="0">{1}</f><v>{2}</v></c>'
-    data = (made.inline_row(1, OBJECTS[0])
-            + made.inline_row(2, ["T1", shared.format(2, "A2", "T1")]).replace("</row>", kind("C2"))
-            + made.inline_row(3, ["T2", shared.format(3, "", "T2")]).replace("</row>", kind("C3")))
+    data = (
+        made.inline_row(1, OBJECTS[0])
+        + made.inline_row(2, ["T1", shared.format(2, "A2", "T1")]).replace("</row>", kind("C2"))
+        + made.inline_row(3, ["T2", shared.format(3, "", "T2")]).replace("</row>", kind("C3"))
+    )
     assert [(f.row, f.column, f.value) for f in refused(made.by_hand(tmp_path / "s.xlsx", {"objects": data}))] == [
-        (2, "title", "=A2"), (3, "title", "T2")]
+        (2, "title", "=A2"),
+        (3, "title", "T2"),
+    ]
 
 
 def kind(place: str) -> str:
@@ -259,32 +320,52 @@ def test_rows_and_columns_are_those_that_the_person_sees(tmp_path: Path) -> None
         page.write_row(10, 2, ["tram", "stray", "T3", "Bus"])
         page.write_string(11, 8, "far")
     assert [(f.sheet, f.row, f.column, f.value) for f in refused(path)] == [
-        ("survey", 7, "started", "yesterday"), ("objects", 10, "title", None), ("objects", 11, None, "stray"),
-        ("objects", 12, None, "far")]
+        ("survey", 7, "started", "yesterday"),
+        ("objects", 10, "title", None),
+        ("objects", 11, None, "stray"),
+        ("objects", 12, None, "far"),
+    ]
     far = refused(path)[-1]
     assert "column I" in far.message
 
 
 SURVEY_SHEETS: list[tuple[Sequence[Sequence[Any]], int | None, str | None, str]] = [
-    ((("key", "value"), ("code", "h"), ("title", "t"), ("leed", "l"), ("started", "2019")), 4, "leed",
-     "no such column"),
+    (
+        (("key", "value"), ("code", "h"), ("title", "t"), ("leed", "l"), ("started", "2019")),
+        4,
+        "leed",
+        "no such column",
+    ),
     ((("key", "value"), ("code", 1979.1), ("title", "t"), ("lead", "l"), ("started", "2019")), 2, "code", "number"),
     ((("key", "value"), ("code", "h"), ("title", "t"), ("lead", "l"), ("started", "")), 5, "started", "needs it"),
     ((("key", "value"), ("code", "h"), ("title", "t"), ("lead", "l")), None, "started", "column is missing"),
-    ((("key", "value"), ("code", "h"), ("code", "i"), ("title", "t"), ("lead", "l"), ("started", "2019")), 3, "code",
-     "twice"),
-    ((("key", "value"), ("code", "h"), ("title", "t"), ("", "l"), ("lead", "l"), ("started", "2019")), 4, None,
-     "no key"),
-    ((("key", "value"), ("code", "h", "x"), ("title", "t"), ("lead", "l"), ("started", "2019")), 2, None,
-     "below no heading"),
+    (
+        (("key", "value"), ("code", "h"), ("code", "i"), ("title", "t"), ("lead", "l"), ("started", "2019")),
+        3,
+        "code",
+        "twice",
+    ),
+    (
+        (("key", "value"), ("code", "h"), ("title", "t"), ("", "l"), ("lead", "l"), ("started", "2019")),
+        4,
+        None,
+        "no key",
+    ),
+    (
+        (("key", "value"), ("code", "h", "x"), ("title", "t"), ("lead", "l"), ("started", "2019")),
+        2,
+        None,
+        "below no heading",
+    ),
     ((("a", "b"), ("code", "h"), ("title", "t"), ("lead", "l"), ("started", "2019")), 1, None, "key and value"),
     ((), None, None, "no sheet survey"),
 ]
 
 
 @pytest.mark.parametrize(("survey", "row", "column", "said"), SURVEY_SHEETS)
-def test_the_sheet_survey_says_each_thing_on_its_own_row(tmp_path: Path, survey: made.Rows, row: int | None,
-                                                         column: str | None, said: str) -> None:
+def test_the_sheet_survey_says_each_thing_on_its_own_row(
+    tmp_path: Path, survey: made.Rows, row: int | None, column: str | None, said: str
+) -> None:
     """Key and value below each other; a fault names the row of its key."""
     faults = [f for f in refused(made.written(tmp_path / "b.xlsx", {"objects": OBJECTS}, survey)) if said in f.message]
     assert [(f.sheet, f.row, f.column) for f in faults] == [("survey", row, column)]
@@ -299,24 +380,33 @@ def test_the_survey_needs_no_headings(tmp_path: Path) -> None:
 def test_other_sheets_are_named_unless_they_are_blank_or_for_people(tmp_path: Path) -> None:
     """A mistyped name has its nearest, a blank sheet is nothing, and a sheet twice is one too many."""
     rows = (("anything", 1, "=A1"),)
-    sound = made.written(tmp_path / "a.xlsx", {**SMALL, "Sheet7": (), "Instructions": rows, "known": rows,
-                                                "hazards": ()})
+    sound = made.written(
+        tmp_path / "a.xlsx", {**SMALL, "Sheet7": (), "Instructions": rows, "known": rows, "hazards": ()}
+    )
     assert check_package(sound) == []
-    faults = refused(made.written(tmp_path / "b.xlsx", {**SMALL, "layrs": rows, "treatment steps": (),
-                                                         "Remarks": rows}))
+    faults = refused(
+        made.written(tmp_path / "b.xlsx", {**SMALL, "layrs": rows, "treatment steps": (), "Remarks": rows})
+    )
     assert [(f.value, f.nearest) for f in faults] == [("layrs", "layers"), ("Remarks", None)]
-    twice = one_fault(made.written(tmp_path / "c.xlsx", {
-        "objects": OBJECTS, "tests": (), "treatment-steps": (), "treatment steps": ()}))
+    twice = one_fault(
+        made.written(
+            tmp_path / "c.xlsx", {"objects": OBJECTS, "tests": (), "treatment-steps": (), "treatment steps": ()}
+        )
+    )
     assert (twice.sheet, twice.value) == ("treatment_steps", "treatment steps")
 
 
-@pytest.mark.parametrize(("place", "blanked", "expected"), [
-    ((1, 2), True, [(2, None, "C2:C3"), (3, "kind", None)]),
-    ((1, 2), False, [(2, None, "C2:C3")]),
-    ((40, 41), True, []),
-])
-def test_merged_cells_in_the_data_are_told(tmp_path: Path, place: tuple[int, int], blanked: bool,
-                                           expected: list[tuple[int, str | None, str | None]]) -> None:
+@pytest.mark.parametrize(
+    ("place", "blanked", "expected"),
+    [
+        ((1, 2), True, [(2, None, "C2:C3"), (3, "kind", None)]),
+        ((1, 2), False, [(2, None, "C2:C3")]),
+        ((40, 41), True, []),
+    ],
+)
+def test_merged_cells_in_the_data_are_told(
+    tmp_path: Path, place: tuple[int, int], blanked: bool, expected: list[tuple[int, str | None, str | None]]
+) -> None:
     """A merged range hides what its other cells hold, or that they hold nothing; one below the data is nothing."""
     path = tmp_path / "b.xlsx"
     with xlsxwriter.Workbook(str(path)) as book:
@@ -347,8 +437,11 @@ def test_hidden_rows_columns_and_sheets_are_read_and_told(tmp_path: Path) -> Non
         page.set_column(2, 2, None, None, {"hidden": True})
         page.hide()
     said = check_package(path)
-    assert [(f.sheet, f.row, f.column) for f in said] == [("objects", 3, None), ("objects", None, "kind"),
-                                                       ("objects", None, None)]
+    assert [(f.sheet, f.row, f.column) for f in said] == [
+        ("objects", 3, None),
+        ("objects", None, "kind"),
+        ("objects", None, None),
+    ]
     assert all("hidden" in f.message.lower() for f in said)
     assert stored(tmp_path, path, "SELECT count(*) FROM objects") == [(3,)]
 
@@ -356,19 +449,27 @@ def test_hidden_rows_columns_and_sheets_are_read_and_told(tmp_path: Path) -> Non
 def test_what_says_that_it_is_not_hidden_is_not(tmp_path: Path) -> None:
     """A spreadsheet program may write of every row, column and sheet that it is not hidden (18.3.1.13, 18.3.1.73,
     18.2.19): hidden is what says 1 or true, and a sheet that is not visible."""
-    rows = "".join(made.inline_row(at, row).replace("<row ", f'<row hidden="{hidden}" ')
-                   for at, (row, hidden) in enumerate(((OBJECTS[0], "false"), (OBJECTS[1], "0"), (("T2", "Bus", "bus"),
-                                                                                               "false")), 1))
-    columns = ('<cols><col min="1" max="1" hidden="false"/><col min="2" max="2" hidden="0"/>'
-               '<col min="3" max="3" hidden="{}"/></cols><sheetData>')
+    rows = "".join(
+        made.inline_row(at, row).replace("<row ", f'<row hidden="{hidden}" ')
+        for at, (row, hidden) in enumerate(
+            ((OBJECTS[0], "false"), (OBJECTS[1], "0"), (("T2", "Bus", "bus"), "false")), 1
+        )
+    )
+    columns = (
+        '<cols><col min="1" max="1" hidden="false"/><col min="2" max="2" hidden="0"/>'
+        '<col min="3" max="3" hidden="{}"/></cols><sheetData>'
+    )
 
     def told(hidden: str, state: str) -> list[tuple[str, int | None, str | None]]:
         sheet = made.worksheet(rows if hidden == "false" else rows.replace('hidden="0"', f'hidden="{hidden}"'))
         path = made.by_hand(tmp_path / "b.xlsx", {"objects": sheet.replace("<sheetData>", columns.format(hidden))})
         with zipfile.ZipFile(path) as archive:
             listed = archive.read("xl/workbook.xml").decode()
-        made.by_hand(path, {"objects": sheet.replace("<sheetData>", columns.format(hidden))},
-                     parts={"xl/workbook.xml": listed.replace("<sheet ", f'<sheet state="{state}" ')})
+        made.by_hand(
+            path,
+            {"objects": sheet.replace("<sheetData>", columns.format(hidden))},
+            parts={"xl/workbook.xml": listed.replace("<sheet ", f'<sheet state="{state}" ')},
+        )
         return [(f.sheet, f.row, f.column) for f in check_package(path)]
 
     assert told("false", "visible") == []
@@ -379,12 +480,14 @@ def test_what_says_that_it_is_not_hidden_is_not(tmp_path: Path) -> None:
 def test_no_number_of_hidden_columns_takes_the_day(tmp_path: Path) -> None:
     """A sheet that says of all its columns 20,000 times that they are hidden is read at once (it took a minute)."""
     sheet = made.worksheet("".join(made.inline_row(at, row) for at, row in enumerate(OBJECTS, 1))).replace(
-        "<sheetData>", "<cols>" + '<col min="1" max="16384" hidden="1"/>' * 20_000 + "</cols><sheetData>")
+        "<sheetData>", "<cols>" + '<col min="1" max="16384" hidden="1"/>' * 20_000 + "</cols><sheetData>"
+    )
     began = time.process_time()
     said = check_package(made.by_hand(tmp_path / "b.xlsx", {"objects": sheet}))
     assert time.process_time() - began < 20
     assert [(f.column, f.message) for f in said] == [
-        ("object", "Hidden columns were read like all others: object, title, kind.")]
+        ("object", "Hidden columns were read like all others: object, title, kind.")
+    ]
 
 
 @pytest.mark.parametrize("value", ["1e999", "-1e999", "1e308"])
@@ -392,8 +495,13 @@ def test_no_number_of_hidden_columns_takes_the_day(tmp_path: Path) -> None:
 def test_a_date_beyond_all_reckoning_is_refused(tmp_path: Path, value: str, style: str) -> None:
     """A number that no computer holds, or whose seconds none does, is no day."""
     rows = [("object", "title", "kind", "made"), ("T1", "Tram", "tram", f'<c r="D2"{style}><v>{value}</v></c>')]
-    fault = one_fault(made.by_hand(tmp_path / "b.xlsx", {"objects": "".join(
-        made.inline_row(at, row) for at, row in enumerate(rows, 1))}, formats=["yyyy-mm-dd"]))
+    fault = one_fault(
+        made.by_hand(
+            tmp_path / "b.xlsx",
+            {"objects": "".join(made.inline_row(at, row) for at, row in enumerate(rows, 1))},
+            formats=["yyyy-mm-dd"],
+        )
+    )
     assert (fault.row, fault.column) == (2, "made")
     assert "no day" in fault.message if style else "no date" in fault.message
 
@@ -413,25 +521,42 @@ def test_texts_are_read_to_the_letter(tmp_path: Path) -> None:
         survey.append(row)
     book.save(tmp_path / "o.xlsx")
     assert stored(tmp_path, tmp_path / "o.xlsx", "SELECT title FROM objects ORDER BY object") == [
-        ("first red finish",), ("first line\nsecond",), ("Größe 漆 ½",)]
-    texts = ('<si><r><t xml:space="preserve">a </t></r><r><rPr><b/></rPr><t>b</t></r>'
-             '<rPh sb="0" eb="1"><t>spoken</t></rPh>'
-             "<phoneticPr fontId=\"1\"/></si><si><t>x_x000D_&#10;y</t></si><si><t>_x005F_x0041_</t></si>"
-             "<si><t>a&amp;b &lt;c&gt; &#x6F06;</t></si>")
-    rows = "".join(f'<row r="{at + 2}"><c r="A{at + 2}" t="inlineStr"><is><t>U{at}</t></is></c>'
-                   f'<c r="B{at + 2}" t="s"><v>{at}</v></c>{kind(f"C{at + 2}")}' for at in range(4))
+        ("first red finish",),
+        ("first line\nsecond",),
+        ("Größe 漆 ½",),
+    ]
+    texts = (
+        '<si><r><t xml:space="preserve">a </t></r><r><rPr><b/></rPr><t>b</t></r>'
+        '<rPh sb="0" eb="1"><t>spoken</t></rPh>'
+        '<phoneticPr fontId="1"/></si><si><t>x_x000D_&#10;y</t></si><si><t>_x005F_x0041_</t></si>'
+        "<si><t>a&amp;b &lt;c&gt; &#x6F06;</t></si>"
+    )
+    rows = "".join(
+        f'<row r="{at + 2}"><c r="A{at + 2}" t="inlineStr"><is><t>U{at}</t></is></c>'
+        f'<c r="B{at + 2}" t="s"><v>{at}</v></c>{kind(f"C{at + 2}")}'
+        for at in range(4)
+    )
     by_hand = made.by_hand(tmp_path / "h.xlsx", {"objects": made.inline_row(1, OBJECTS[0]) + rows}, texts=texts)
     (tmp_path / "collection.db").unlink()
     assert stored(tmp_path, by_hand, "SELECT title FROM objects ORDER BY object") == [
-        ("a b",), ("x\ny",), ("_x0041_",), ("a&b <c> 漆",)]
+        ("a b",),
+        ("x\ny",),
+        ("_x0041_",),
+        ("a&b <c> 漆",),
+    ]
 
 
 def test_characters_that_nobody_sees_are_refused_as_in_any_sheet(tmp_path: Path) -> None:
     """What hides in a shared string is found, written as it is or as an escape."""
-    for texts, name in (("<si><t>tr\u202eam</t></si>", "U+202E"), ("<si><t>tr_x0007_am</t></si>", "U+0007"),
-                        ("<si><t>tr&#x202E;am</t></si>", "U+202E")):
-        rows = (made.inline_row(1, OBJECTS[0]) + '<row r="2"><c r="A2" t="inlineStr"><is><t>T1</t></is></c>'
-                f'<c r="B2" t="s"><v>0</v></c>{kind("C2")}')
+    for texts, name in (
+        ("<si><t>tr\u202eam</t></si>", "U+202E"),
+        ("<si><t>tr_x0007_am</t></si>", "U+0007"),
+        ("<si><t>tr&#x202E;am</t></si>", "U+202E"),
+    ):
+        rows = (
+            made.inline_row(1, OBJECTS[0]) + '<row r="2"><c r="A2" t="inlineStr"><is><t>T1</t></is></c>'
+            f'<c r="B2" t="s"><v>0</v></c>{kind("C2")}'
+        )
         fault = one_fault(made.by_hand(tmp_path / "b.xlsx", {"objects": rows}, texts=texts))
         assert (fault.row, fault.column) == (2, "title")
         assert name in fault.message
@@ -450,14 +575,29 @@ def test_not_recorded_clears_and_a_blank_says_nothing(tmp_path: Path) -> None:
 
 def test_every_fault_of_a_workbook_is_in_one_report(tmp_path: Path) -> None:
     """Faults of cells, headings, references and sheets come at once, in the order of sheets and rows."""
-    faults = refused(made.written(tmp_path / "b.xlsx", {
-        **SMALL, "objects": (("object", "title", "kind", "color"), ("T1", "Tram", "tram", "red")),
-        "layers": (SMALL["layers"][0], ("T1", "S01", 1, "primr", 20, 1, "grey"),
-                   ("T1", "S1", 2, "primer", "x", "1", "")),
-        "drawings": (("object", "drawing", "file", "title"), ("T1", "D1", "gone.svg", "left side"))}))
+    faults = refused(
+        made.written(
+            tmp_path / "b.xlsx",
+            {
+                **SMALL,
+                "objects": (("object", "title", "kind", "color"), ("T1", "Tram", "tram", "red")),
+                "layers": (
+                    SMALL["layers"][0],
+                    ("T1", "S01", 1, "primr", 20, 1, "grey"),
+                    ("T1", "S1", 2, "primer", "x", "1", ""),
+                ),
+                "drawings": (("object", "drawing", "file", "title"), ("T1", "D1", "gone.svg", "left side")),
+            },
+        )
+    )
     assert [(f.sheet, f.row, f.column) for f in faults] == [
-        ("objects", 1, "color"), ("drawings", 2, "file"), ("layers", 2, "role"), ("layers", 2, "scheme"),
-        ("layers", 3, "thickness_um"), ("layers", 3, "sample")]
+        ("objects", 1, "color"),
+        ("drawings", 2, "file"),
+        ("layers", 2, "role"),
+        ("layers", 2, "scheme"),
+        ("layers", 3, "thickness_um"),
+        ("layers", 3, "sample"),
+    ]
 
 
 @pytest.mark.parametrize("sheet", [name for name in BY_SHEET if name != "survey"])
@@ -480,13 +620,33 @@ def test_only_named_files_beside_the_workbook_are_taken(tmp_path: Path) -> None:
     assert not any("secret" in f.sentence() for f in check_package(sound))
     (tmp_path / "link.png").symlink_to(tmp_path / "pictures" / "front.png")
     (tmp_path / "away").symlink_to(tmp_path / "pictures")
-    wrong = ("pictures/back.png", "link.png", "away/front.png", "pictures", "../x.png", "/etc/passwd", "nowhere.png",
-             "pictures/front.png/x")
-    faults = refused(made.written(tmp_path / "c.xlsx", {"objects": OBJECTS, "pictures": [
-        pictures[0], *(("T1", f"F{at}", name) for at, name in enumerate(wrong))]}))
+    wrong = (
+        "pictures/back.png",
+        "link.png",
+        "away/front.png",
+        "pictures",
+        "../x.png",
+        "/etc/passwd",
+        "nowhere.png",
+        "pictures/front.png/x",
+    )
+    faults = refused(
+        made.written(
+            tmp_path / "c.xlsx",
+            {"objects": OBJECTS, "pictures": [pictures[0], *(("T1", f"F{at}", name) for at, name in enumerate(wrong))]},
+        )
+    )
     assert [(f.row, f.column, f.value) for f in faults] == [(at, "file", name) for at, name in enumerate(wrong, 2)]
-    said = ["'Back.png' does", "link", "link", "folder", "in the package", "in the package", "no such file",
-            "no such file"]
+    said = [
+        "'Back.png' does",
+        "link",
+        "link",
+        "folder",
+        "in the package",
+        "in the package",
+        "no such file",
+        "no such file",
+    ]
     assert all(re.search(word, fault.message) for word, fault in zip(said, faults, strict=True))
 
 
@@ -504,8 +664,13 @@ def test_a_folder_of_many_pictures_is_listed_once(tmp_path: Path, monkeypatch: p
         return scandir(path)
 
     monkeypatch.setattr(os, "scandir", listing)
-    book = made.written(tmp_path / "b.xlsx", {"objects": OBJECTS, "pictures": [
-        ("object", "picture", "file"), *(("T1", f"F{at}", name) for at, name in enumerate(names))]})
+    book = made.written(
+        tmp_path / "b.xlsx",
+        {
+            "objects": OBJECTS,
+            "pictures": [("object", "picture", "file"), *(("T1", f"F{at}", name) for at, name in enumerate(names))],
+        },
+    )
     assert sorted(open_workbook(book).files) == sorted(["b.xlsx", *names])
     assert listed == [tmp_path, tmp_path / "pictures"]
 

@@ -42,8 +42,13 @@ X = BY_SHEET["samples"].column("x")
 # ECMA-376 Part 1, 18.17.4.1: in the 1900 system serial 1 is 1900-01-01, serial 60 the false 29 February 1900, the last
 # is 2958465 = 9999-12-31; in the 1904 system 0 is 1904-01-01 and the last 2957003 = 9999-12-31.
 PUBLISHED = [
-    (1, False, "1900-01-01"), (59, False, "1900-02-28"), (61, False, "1900-03-01"), (2_958_465, False, "9999-12-31"),
-    (0, True, "1904-01-01"), (1, True, "1904-01-02"), (2_957_003, True, "9999-12-31"),
+    (1, False, "1900-01-01"),
+    (59, False, "1900-02-28"),
+    (61, False, "1900-03-01"),
+    (2_958_465, False, "9999-12-31"),
+    (0, True, "1904-01-01"),
+    (1, True, "1904-01-02"),
+    (2_957_003, True, "9999-12-31"),
 ]
 
 
@@ -53,9 +58,21 @@ def test_the_published_days(serial: float, base_1904: bool, day: str) -> None:
     assert formats.moment(serial, base_1904).date().isoformat() == day
 
 
-@pytest.mark.parametrize(("serial", "base_1904"), [
-    (0, False), (-1, False), (60, False), (60.5, False), (2_958_466, False), (-1, True), (2_957_004, True),
-    (1e308, False), (float("inf"), False), (float("-inf"), True)])
+@pytest.mark.parametrize(
+    ("serial", "base_1904"),
+    [
+        (0, False),
+        (-1, False),
+        (60, False),
+        (60.5, False),
+        (2_958_466, False),
+        (-1, True),
+        (2_957_004, True),
+        (1e308, False),
+        (float("inf"), False),
+        (float("-inf"), True),
+    ],
+)
 def test_numbers_that_stand_for_no_day(serial: float, base_1904: bool) -> None:
     """Nought, the false leap day, what lies before the first and after the last day, and what no reckoning reaches."""
     with pytest.raises(BadValue, match="stands for no day"):
@@ -73,19 +90,44 @@ def test_days_are_those_that_openpyxl_reads(day: int, second: int, base_1904: bo
 
 # Codes of 18.8.30 and usual ones: what they show, and which parts of a date.
 CODES = [
-    ("General", Look.PLAIN, ""), ("0", Look.PLAIN, ""), ("#,##0.00", Look.PLAIN, ""), ("0.00E+00", Look.PLAIN, ""),
-    ("# ??/??", Look.PLAIN, ""), ("@", Look.PLAIN, ""), ("0_);[Red](0)", Look.PLAIN, ""),
-    ("[>=100]0;0.0", Look.PLAIN, ""), ("[$€-407] #,##0.00", Look.PLAIN, ""),
-    ("0%", Look.PERCENT, ""), ("0.0 %", Look.PERCENT, ""), ('0"%"', Look.PERCENT, ""),
-    ("0,", Look.SCALED, ""), ("0.0,,", Look.SCALED, ""), ('0.0" µm"', Look.UNIT, ""), (r"0.0\ \m\m", Look.UNIT, ""),
-    ('"about "0', Look.UNIT, ""), (";;;", Look.HIDDEN, ""), ("0;;0", Look.HIDDEN, ""),
-    ("yyyy-mm-dd", Look.DATE, "ymd"), ("d/m/yy", Look.DATE, "ymd"), ("mmm-yy", Look.DATE, "ym"),
+    ("General", Look.PLAIN, ""),
+    ("0", Look.PLAIN, ""),
+    ("#,##0.00", Look.PLAIN, ""),
+    ("0.00E+00", Look.PLAIN, ""),
+    ("# ??/??", Look.PLAIN, ""),
+    ("@", Look.PLAIN, ""),
+    ("0_);[Red](0)", Look.PLAIN, ""),
+    ("[>=100]0;0.0", Look.PLAIN, ""),
+    ("[$€-407] #,##0.00", Look.PLAIN, ""),
+    ("0%", Look.PERCENT, ""),
+    ("0.0 %", Look.PERCENT, ""),
+    ('0"%"', Look.PERCENT, ""),
+    ("0,", Look.SCALED, ""),
+    ("0.0,,", Look.SCALED, ""),
+    ('0.0" µm"', Look.UNIT, ""),
+    (r"0.0\ \m\m", Look.UNIT, ""),
+    ('"about "0', Look.UNIT, ""),
+    (";;;", Look.HIDDEN, ""),
+    ("0;;0", Look.HIDDEN, ""),
+    ("yyyy-mm-dd", Look.DATE, "ymd"),
+    ("d/m/yy", Look.DATE, "ymd"),
+    ("mmm-yy", Look.DATE, "ym"),
     ("yyyy", Look.DATE, "y"),
-    ("d-mmm", Look.DATE, "md"), ("h:mm", Look.DATE, "t"), ("mm:ss", Look.DATE, "t"), ("[h]:mm:ss", Look.DATE, "t"),
-    ("mmss.0", Look.DATE, "t"), ("h:mm AM/PM", Look.DATE, "t"), ("yyyy-mm-dd hh:mm", Look.DATE, "ymdt"),
-    ("[$-F800]dddd, mmmm dd, yyyy", Look.DATE, "ymd"), ('d. mmmm yyyy" at sea"', Look.DATE, "ymd"),
-    ("[h]", Look.DATE, "t"), ("gge", Look.LOCAL, ""), ('"d"0', Look.UNIT, ""), (r"\y0", Look.UNIT, ""),
-    ("[Red]0", Look.PLAIN, ""), ("[Magenta][<=9]0;[Yellow]0", Look.PLAIN, ""),
+    ("d-mmm", Look.DATE, "md"),
+    ("h:mm", Look.DATE, "t"),
+    ("mm:ss", Look.DATE, "t"),
+    ("[h]:mm:ss", Look.DATE, "t"),
+    ("mmss.0", Look.DATE, "t"),
+    ("h:mm AM/PM", Look.DATE, "t"),
+    ("yyyy-mm-dd hh:mm", Look.DATE, "ymdt"),
+    ("[$-F800]dddd, mmmm dd, yyyy", Look.DATE, "ymd"),
+    ('d. mmmm yyyy" at sea"', Look.DATE, "ymd"),
+    ("[h]", Look.DATE, "t"),
+    ("gge", Look.LOCAL, ""),
+    ('"d"0', Look.UNIT, ""),
+    (r"\y0", Look.UNIT, ""),
+    ("[Red]0", Look.PLAIN, ""),
+    ("[Magenta][<=9]0;[Yellow]0", Look.PLAIN, ""),
 ]
 
 
@@ -93,8 +135,9 @@ CODES = [
 def test_what_a_format_shows(code: str, look: Look, parts: str) -> None:
     """Percentages, thousands, units and hidden numbers are told from plain ones; of dates, which parts are seen."""
     seen = formats.shown(200, code)
-    shown = "".join(letter for letter, on in zip("ymdt", (seen.year, seen.month, seen.day, seen.clock), strict=True)
-                    if on)
+    shown = "".join(
+        letter for letter, on in zip("ymdt", (seen.year, seen.month, seen.day, seen.clock), strict=True) if on
+    )
     assert (seen.look, shown) == (look, parts)
 
 
@@ -120,9 +163,12 @@ def test_letters_of_columns(column: int) -> None:
     assert place_of(f"{letters}7") == (column, 7)
 
 
-NUMBERS = st.floats(allow_nan=False, allow_infinity=False, min_value=-1e12, max_value=1e12) | st.integers(-10**9, 10**9)
+NUMBERS = st.floats(allow_nan=False, allow_infinity=False, min_value=-1e12, max_value=1e12) | st.integers(
+    -(10**9), 10**9
+)
 TEXTS = st.text(st.characters(exclude_categories=("Cs", "Cc", "Cn")), max_size=12) | st.sampled_from(
-    ("_x000D_", "a\nb", " a ", "&amp;", "<v>", "]]>", "</row>", "007", "2,5"))
+    ("_x000D_", "a\nb", " a ", "&amp;", "<v>", "]]>", "</row>", "007", "2,5")
+)
 TABLES = st.lists(st.lists(st.none() | NUMBERS | TEXTS, max_size=30), max_size=8)
 
 
@@ -157,8 +203,7 @@ def cells(book: Book, part: str) -> dict[tuple[int, int], Any]:
         for cell in row.cells():
             text = cell_text(book, None, cell)
             if text:
-                found[row.number - 1, cell.column] = (
-                    float(text) if cell.kind == "n" and cell.formula is None else text)
+                found[row.number - 1, cell.column] = float(text) if cell.kind == "n" and cell.formula is None else text
     return found
 
 
@@ -176,8 +221,9 @@ def exactly(path: Path) -> Path:
 
 @pytest.mark.parametrize("write", [write_xlsxwriter, write_openpyxl])
 @given(table=TABLES)
-def test_rows_are_read_alike_by_all_ways_and_by_calamine(write: Any, tmp_path_factory: pytest.TempPathFactory,
-                                                        table: list[list[Any]]) -> None:
+def test_rows_are_read_alike_by_all_ways_and_by_calamine(
+    write: Any, tmp_path_factory: pytest.TempPathFactory, table: list[list[Any]]
+) -> None:
     """Two writers, the fast way, the XML parser and calamine (python-calamine) agree on every cell."""
     path = tmp_path_factory.mktemp("b") / "b.xlsx"
     write(path, table)
@@ -188,8 +234,12 @@ def test_rows_are_read_alike_by_all_ways_and_by_calamine(write: Any, tmp_path_fa
     assert cells(read_book(exactly(path)), part) == found
     sheet = python_calamine.CalamineWorkbook.from_path(path).get_sheet_by_index(0)
     first_row, first_column = sheet.start or (0, 0)
-    other = {(at + first_row, place + first_column): value for at, row in enumerate(sheet.to_python())
-             for place, value in enumerate(row) if value != ""}
+    other = {
+        (at + first_row, place + first_column): value
+        for at, row in enumerate(sheet.to_python())
+        for place, value in enumerate(row)
+        if value != ""
+    }
     assert found == other
     for (at, place), value in found.items():
         written = table[at][place]
@@ -211,10 +261,12 @@ def test_most_rows_are_read_the_fast_way(tmp_path: Path) -> None:
         assert all(row.frame is not None for row in found)
 
 
-SOUND = (made.inline_row(1, ["object", "title", "kind"])
-         + '<row r="2"><c r="A2" t="s"><v>0</v></c><c r="B2" t="s"><v>1</v></c><c r="C2"><v>7</v></c></row>'
-         + '<row r="3" spans="1:3" hidden="1"><c r="A3" t="s"><v>1</v></c><c r="B3" s="1"/></row>'
-         + '<row r="4"/><row r="5"><c r="A5"><f>1+1</f><v>2</v></c><c r="C5"><v>3</v></c></row>')
+SOUND = (
+    made.inline_row(1, ["object", "title", "kind"])
+    + '<row r="2"><c r="A2" t="s"><v>0</v></c><c r="B2" t="s"><v>1</v></c><c r="C2"><v>7</v></c></row>'
+    + '<row r="3" spans="1:3" hidden="1"><c r="A3" t="s"><v>1</v></c><c r="B3" s="1"/></row>'
+    + '<row r="4"/><row r="5"><c r="A5"><f>1+1</f><v>2</v></c><c r="C5"><v>3</v></c></row>'
+)
 
 
 def outcome(path: Path, part: str) -> dict[tuple[int, int], Any] | None:
@@ -224,20 +276,40 @@ def outcome(path: Path, part: str) -> dict[tuple[int, int], Any] | None:
         return None
 
 
-SLIPS = st.text(st.sampled_from('<>/"= rcvfst012AB&;'), max_size=4) | st.sampled_from([
-    "<!--", "-->", "<![CDATA[", "]]>", "<?x ", "?>", "</row>", '<row r="4">', "</sheetData>", "<sheetData>", "<x>",
-    "</x>", '<row r="6"><c r="A6"><v>6</v></c></row>', '<row r="7" hidden="false"><c r="B7" t="n"><v>7</v></c></row>'])
+SLIPS = st.text(st.sampled_from('<>/"= rcvfst012AB&;'), max_size=4) | st.sampled_from(
+    [
+        "<!--",
+        "-->",
+        "<![CDATA[",
+        "]]>",
+        "<?x ",
+        "?>",
+        "</row>",
+        '<row r="4">',
+        "</sheetData>",
+        "<sheetData>",
+        "<x>",
+        "</x>",
+        '<row r="6"><c r="A6"><v>6</v></c></row>',
+        '<row r="7" hidden="false"><c r="B7" t="n"><v>7</v></c></row>',
+    ]
+)
 
 
 @given(st.lists(st.tuples(st.integers(0, len(SOUND)), st.integers(0, 6), SLIPS), min_size=1, max_size=4))
 def test_the_fast_way_takes_nothing_that_the_parser_reads_otherwise(
-        tmp_path_factory: pytest.TempPathFactory, slips: list[tuple[int, int, str]]) -> None:
+    tmp_path_factory: pytest.TempPathFactory, slips: list[tuple[int, int, str]]
+) -> None:
     """Of a spoiled sheet both ways read the same, or one of them refuses; nothing is raised but the refusal."""
     data = SOUND
     for place, gone, put in slips:
-        data = data[:place] + put + data[place + gone:]
-    path = made.by_hand(tmp_path_factory.mktemp("b") / "b.xlsx", {"objects": data}, formats=["0"],
-                        texts="<si><t>T1</t></si><si><t>tram</t></si>")
+        data = data[:place] + put + data[place + gone :]
+    path = made.by_hand(
+        tmp_path_factory.mktemp("b") / "b.xlsx",
+        {"objects": data},
+        formats=["0"],
+        texts="<si><t>T1</t></si><si><t>tram</t></si>",
+    )
     part = "xl/worksheets/sheet2.xml"
     fast, exact = outcome(path, part), outcome(exactly(path), part)
     assert exact is None or fast is None or fast == exact
@@ -248,10 +320,12 @@ HEADED = made.inline_row(1, ["object", "title", "kind"])
 NO_ROWS = {
     "in a comment": made.worksheet(f"{HEADED}<!-- </row>{PLAIN} -->"),
     "in a text as it stands": made.worksheet(
-        f'{HEADED}<row r="2"><c r="D2" t="inlineStr"><is><t><![CDATA[</row>{PLAIN}]]></t></is></c></row>'),
+        f'{HEADED}<row r="2"><c r="D2" t="inlineStr"><is><t><![CDATA[</row>{PLAIN}]]></t></is></c></row>'
+    ),
     "in an instruction": made.worksheet(f"{HEADED}<?x </row>{PLAIN} ?>"),
     "in an instruction before the rows": made.worksheet(HEADED).replace(
-        "<sheetData>", f"<?x <sheetData>{PLAIN}?><sheetData>"),
+        "<sheetData>", f"<?x <sheetData>{PLAIN}?><sheetData>"
+    ),
     "behind the rows": made.worksheet(HEADED, f'<extLst><row r="2"></row>{PLAIN}</extLst>'),
 }
 
@@ -264,7 +338,10 @@ def test_what_looks_like_a_row_and_is_none_is_not_read(tmp_path: Path, sheet: st
     found = cells(read_book(path), part)
     assert found == cells(read_book(exactly(path)), part)
     assert {place: text for place, text in found.items() if place[1] < 3} == {
-        (0, 0): "object", (0, 1): "title", (0, 2): "kind"}
+        (0, 0): "object",
+        (0, 1): "title",
+        (0, 2): "kind",
+    }
 
 
 def test_much_text_beside_the_cells_is_no_long_cell(tmp_path: Path) -> None:
@@ -272,19 +349,30 @@ def test_much_text_beside_the_cells_is_no_long_cell(tmp_path: Path) -> None:
     rows = made.inline_row(2, ["T1", "Tram", "tram"])
     header = f"<headerFooter><oddHeader>{'x' * 200_000}</oddHeader></headerFooter>"
     blank = "".join(f'\n{" " * 30}<row r="{at}"/>' for at in range(3, 8_000))
-    for sheet in (made.worksheet(HEADED + rows, header),
-                  made.worksheet(HEADED + rows + blank + made.inline_row(9_000, ["T2", "Bus", "bus"]))):
-        assert check_package(made.by_hand(tmp_path / "b.xlsx", {"objects": ""},
-                                          parts={"xl/worksheets/sheet2.xml": sheet})) == []
+    for sheet in (
+        made.worksheet(HEADED + rows, header),
+        made.worksheet(HEADED + rows + blank + made.inline_row(9_000, ["T2", "Bus", "bus"])),
+    ):
+        assert (
+            check_package(made.by_hand(tmp_path / "b.xlsx", {"objects": ""}, parts={"xl/worksheets/sheet2.xml": sheet}))
+            == []
+        )
 
 
 def test_rows_that_say_that_they_are_not_hidden_are_read_the_fast_way(tmp_path: Path) -> None:
     """A spreadsheet program may write on every row that it is not hidden; whoever says so, no row is."""
-    row = ('<row r="{0}" customFormat="false" ht="12.8" hidden="{1}" customHeight="false" outlineLevel="0" '
-           'collapsed="false"><c r="A{0}" s="0" t="s"><v>0</v></c><c r="B{0}" s="0" t="n"><v>7</v></c></row>')
+    row = (
+        '<row r="{0}" customFormat="false" ht="12.8" hidden="{1}" customHeight="false" outlineLevel="0" '
+        'collapsed="false"><c r="A{0}" s="0" t="s"><v>0</v></c><c r="B{0}" s="0" t="n"><v>7</v></c></row>'
+    )
     said = ["false", "0", "1", "true", "false"]
-    book = read_book(made.by_hand(tmp_path / "b.xlsx", {"objects": "".join(
-        row.format(at, hidden) for at, hidden in enumerate(said, 1))}, texts="<si><t>T1</t></si>"))
+    book = read_book(
+        made.by_hand(
+            tmp_path / "b.xlsx",
+            {"objects": "".join(row.format(at, hidden) for at, hidden in enumerate(said, 1))},
+            texts="<si><t>T1</t></si>",
+        )
+    )
     seen = Seen()
     found = list(workbook_rows.rows(book, "xl/worksheets/sheet2.xml", seen))
     assert [row.frame is not None for row in found] == [True, False, False, False, True]
@@ -298,8 +386,10 @@ def test_unlike_rows_are_not_remembered_without_end(tmp_path: Path, monkeypatch:
     assert len(frames) == 0
     monkeypatch.setattr(workbook_rows, "MOST_FRAMES", 2)
     monkeypatch.setattr(sheets, "MOST_FRAMES", 2)
-    data = "".join(f'<row r="{at}">' + "".join(f'<c r="{letter}{at}"><v>{at}</v></c>' for letter in letters) + "</row>"
-                   for at, letters in enumerate(["A", "B", "C", "AB", "BC", "ABC"], 1))
+    data = "".join(
+        f'<row r="{at}">' + "".join(f'<c r="{letter}{at}"><v>{at}</v></c>' for letter in letters) + "</row>"
+        for at, letters in enumerate(["A", "B", "C", "AB", "BC", "ABC"], 1)
+    )
     book = read_book(made.by_hand(tmp_path / "b.xlsx", {"objects": data}))
     reader = sheets._PlainRows(book, [X, X, X])
     found = [reader.read(row) for row in workbook_rows.rows(book, "xl/worksheets/sheet2.xml", Seen())]
@@ -308,17 +398,21 @@ def test_unlike_rows_are_not_remembered_without_end(tmp_path: Path, monkeypatch:
 
 
 OURS = {
-    "the listing": (package_format, "main_type"), "the parts": (workbook_parts, "_related"),
-    "the formats": (workbook_parts, "shown"), "the rows": (workbook_rows, "_plain"),
+    "the listing": (package_format, "main_type"),
+    "the parts": (workbook_parts, "_related"),
+    "the formats": (workbook_parts, "shown"),
+    "the rows": (workbook_rows, "_plain"),
     "the cells": (workbook_rows, "place_of"),
 }
 
 
 @pytest.mark.parametrize(("module", "name"), OURS.values(), ids=OURS)
 @pytest.mark.parametrize("error", [ValueError, RuntimeError, NotImplementedError, EOFError])
-def test_an_error_of_ours_is_not_told_as_damage(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: ModuleType,
-                                                name: str, error: type[Exception]) -> None:
+def test_an_error_of_ours_is_not_told_as_damage(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str, error: type[Exception]
+) -> None:
     """Only what the standard library says of the zip file is damage; anything else comes out as what it is."""
+
     def fails(*_: object) -> None:
         raise error("ours")
 
@@ -344,13 +438,19 @@ def refused(path: Path) -> list[Fault]:
 
 def test_prefixes_other_encodings_and_missing_places_are_read(tmp_path: Path) -> None:
     """Other programs write prefixes, UTF-16, or cells and rows without their place; all of it is the standard's."""
-    inside = ('<row><c t="inlineStr"><is><t>a</t></is></c><c><v>2.5</v></c></row>'
-              '<row><c/><c t="d"><v>2019-05-12</v></c></row>')
+    inside = (
+        '<row><c t="inlineStr"><is><t>a</t></is></c><c><v>2.5</v></c></row>'
+        '<row><c/><c t="d"><v>2019-05-12</v></c></row>'
+    )
     plain = made.worksheet(inside)
     prefixed = re.sub(r"<(/?)(?!\?)", r"<\1x:", plain).replace("xmlns=", "xmlns:x=")
     expected = {(0, 0): "a", (0, 1): 2.5, (1, 1): "2019-05-12"}
-    for text in (plain.encode(), prefixed.encode(), plain.replace("UTF-8", "UTF-16").encode("utf-16"),
-                 b"\xef\xbb\xbf" + plain.encode()):
+    for text in (
+        plain.encode(),
+        prefixed.encode(),
+        plain.replace("UTF-8", "UTF-16").encode("utf-16"),
+        b"\xef\xbb\xbf" + plain.encode(),
+    ):
         path = made.by_hand(tmp_path / "b.xlsx", {"objects": ""}, parts={"xl/worksheets/sheet2.xml": text})
         assert outcome(path, "xl/worksheets/sheet2.xml") == expected
 
@@ -366,8 +466,7 @@ def test_real_dates_of_other_kinds(tmp_path: Path) -> None:
         part = book.sheets[0].part
         assert part is not None
         (row,) = workbook_rows.rows(book, part, Seen())
-        found = [cell_text(book, TAKEN_ON, cell) for cell in
-                 row.cells()]
+        found = [cell_text(book, TAKEN_ON, cell) for cell in row.cells()]
         assert found == ["2019-05-12", "1987-03-01T23:59:59"]
     assert cell_text(Book(tmp_path), TAKEN_ON, Cell(0, "d", 0, "2019-05-12")) == "2019-05-12"
 
@@ -380,14 +479,17 @@ def harmful(path: Path, kind: str) -> Path:
     objects = made.inline_row(1, ["object", "title", "kind"]) + made.inline_row(2, ["T1", "Tram", "tram"])
     sheet = "xl/worksheets/sheet2.xml"
     if kind == "entities in a sheet":
-        return made.by_hand(path, {"objects": objects}, parts={
-            sheet: ENTITIES + f"<worksheet {SPREADSHEET}><sheetData/></worksheet>"})
+        return made.by_hand(
+            path, {"objects": objects}, parts={sheet: ENTITIES + f"<worksheet {SPREADSHEET}><sheetData/></worksheet>"}
+        )
     if kind == "entities in the texts":
-        return made.by_hand(path, {"objects": objects}, parts={
-            "xl/sharedStrings.xml": ENTITIES + f"<sst {SPREADSHEET}/>"})
+        return made.by_hand(
+            path, {"objects": objects}, parts={"xl/sharedStrings.xml": ENTITIES + f"<sst {SPREADSHEET}/>"}
+        )
     if kind == "entities in the workbook":
-        return made.by_hand(path, {"objects": objects}, parts={
-            "xl/workbook.xml": ENTITIES + f"<workbook {SPREADSHEET}/>"})
+        return made.by_hand(
+            path, {"objects": objects}, parts={"xl/workbook.xml": ENTITIES + f"<workbook {SPREADSHEET}/>"}
+        )
     if kind == "a bomb":
         return made.by_hand(path, {"objects": objects + " " * 60_000_000})
     if kind == "a far cell":
@@ -397,25 +499,38 @@ def harmful(path: Path, kind: str) -> Path:
     if kind == "rows out of order":
         return made.by_hand(path, {"objects": objects + made.inline_row(2, ["T2", "Bus", "bus"])})
     if kind == "cells out of order":
-        return made.by_hand(path, {
-            "objects": objects + '<row r="3"><c r="B3"><v>1</v></c><c r="A3"><v>1</v></c></row>'})
+        return made.by_hand(
+            path, {"objects": objects + '<row r="3"><c r="B3"><v>1</v></c><c r="A3"><v>1</v></c></row>'}
+        )
     if kind == "a cell of another row":
-        return made.by_hand(path, {
-            "objects": objects + '<row r="3"><c r="A4"><v>1</v></c></row><row r="4"><c r="B4"><v>1</v></c></row>'})
+        return made.by_hand(
+            path,
+            {"objects": objects + '<row r="3"><c r="A4"><v>1</v></c></row><row r="4"><c r="B4"><v>1</v></c></row>'},
+        )
     if kind == "a cell with a formula of another row":
         return made.by_hand(path, {"objects": objects + '<row r="3"><c r="A2"><f>1</f><v>1</v></c></row>'})
     if kind == "a row in a row":
-        return made.by_hand(path, {
-            "objects": objects + '<row r="3"><c r="A3"><v>1</v></c><row r="4"><c r="A4"><v>1</v></c></row></row>'})
+        return made.by_hand(
+            path,
+            {"objects": objects + '<row r="3"><c r="A3"><v>1</v></c><row r="4"><c r="A4"><v>1</v></c></row></row>'},
+        )
     if kind == "a cell in a cell":
-        return made.by_hand(path, {
-            "objects": objects + '<row r="3"><c r="A3"><c r="B3"><v>1</v></c><v>2</v></c></row>'})
+        return made.by_hand(
+            path, {"objects": objects + '<row r="3"><c r="A3"><c r="B3"><v>1</v></c><v>2</v></c></row>'}
+        )
     if kind in ("an encoding of no name", "an encoding of several bytes"):
         other = "nonsense" if kind.endswith("no name") else "shift_jis"
         return made.by_hand(path, {"objects": made.worksheet(objects).replace("UTF-8", other)})
     if kind == "an encoding of no name in the list":
-        return made.by_hand(path, {"objects": objects}, parts={"[Content_Types].xml": (
-            '<?xml version="1.0" encoding="nonsense"?>' + made.content_types(made.CONTENT_TYPE))})
+        return made.by_hand(
+            path,
+            {"objects": objects},
+            parts={
+                "[Content_Types].xml": (
+                    '<?xml version="1.0" encoding="nonsense"?>' + made.content_types(made.CONTENT_TYPE)
+                )
+            },
+        )
     if kind == "a text that is not there":
         return made.by_hand(path, {"objects": objects + '<row r="3"><c r="A3" t="s"><v>99</v></c></row>'})
     if kind == "a negative text":
@@ -425,8 +540,11 @@ def harmful(path: Path, kind: str) -> Path:
     if kind == "an unknown type":
         return made.by_hand(path, {"objects": objects + '<row r="3"><c r="A3" t="z"><v>1</v></c></row>'})
     if kind == "a merged range of no cells":
-        return made.by_hand(path, {"objects": objects}, parts={
-            sheet: made.worksheet(objects, '<mergeCells><mergeCell ref="A:A"/></mergeCells>')})
+        return made.by_hand(
+            path,
+            {"objects": objects},
+            parts={sheet: made.worksheet(objects, '<mergeCells><mergeCell ref="A:A"/></mergeCells>')},
+        )
     if kind == "no end":
         return made.by_hand(path, {"objects": objects}, parts={sheet: made.worksheet(objects)[:-20]})
     if kind == "a sheet that is not there":
@@ -448,25 +566,45 @@ def harmful(path: Path, kind: str) -> Path:
         made.by_hand(path, {"objects": objects})
         with zipfile.ZipFile(path) as archive:
             links = archive.read("xl/_rels/workbook.xml.rels").decode()
-        return made.by_hand(path, {"objects": objects}, parts={"xl/_rels/workbook.xml.rels": links.replace(
-            'Target="worksheets/sheet2.xml"', 'Target="http://127.0.0.1:9/sheet.xml" TargetMode="External"')})
+        return made.by_hand(
+            path,
+            {"objects": objects},
+            parts={
+                "xl/_rels/workbook.xml.rels": links.replace(
+                    'Target="worksheets/sheet2.xml"', 'Target="http://127.0.0.1:9/sheet.xml" TargetMode="External"'
+                )
+            },
+        )
     assert kind == "macros"
     return made.by_hand(path, {"objects": objects}, parts={"xl/vbaProject.bin": b"x"})
 
 
 HARMFUL = {
-    "entities in a sheet": "declares XML entities", "entities in the texts": "declares XML entities",
-    "entities in the workbook": "declares XML entities", "a bomb": "times its size", "a far cell": "below no heading",
+    "entities in a sheet": "declares XML entities",
+    "entities in the texts": "declares XML entities",
+    "entities in the workbook": "declares XML entities",
+    "a bomb": "times its size",
+    "a far cell": "below no heading",
     "beyond the last column": "do not stand in order",
     "rows out of order": "do not stand in order",
-    "a cell of another row": "do not stand in order", "a cell with a formula of another row": "do not stand in order",
-    "a row in a row": "damaged here", "a cell in a cell": "damaged here", "an encoding of no name": "'nonsense'",
-    "an encoding of several bytes": "'shift_jis'", "an encoding of no name in the list": "'nonsense'",
-    "cells out of order": "do not stand in order", "a text that is not there": "damaged here",
-    "a negative text": "damaged here", "no number": "damaged here", "an unknown type": "damaged here",
+    "a cell of another row": "do not stand in order",
+    "a cell with a formula of another row": "do not stand in order",
+    "a row in a row": "damaged here",
+    "a cell in a cell": "damaged here",
+    "an encoding of no name": "'nonsense'",
+    "an encoding of several bytes": "'shift_jis'",
+    "an encoding of no name in the list": "'nonsense'",
+    "cells out of order": "do not stand in order",
+    "a text that is not there": "damaged here",
+    "a negative text": "damaged here",
+    "no number": "damaged here",
+    "an unknown type": "damaged here",
     "a merged range of no cells": "damaged here",
-    "no end": "damaged here", "a sheet that is not there": "does not hold", "a part twice": "twice",
-    "a text without end": "longer than any text", "macros": "holds macros",
+    "no end": "damaged here",
+    "a sheet that is not there": "does not hold",
+    "a part twice": "twice",
+    "a text without end": "longer than any text",
+    "macros": "holds macros",
 }
 
 
@@ -486,11 +624,17 @@ def test_links_to_other_places_are_not_followed(tmp_path: Path) -> None:
     assert [(fault.value, "left aside" in fault.message) for fault in said] == [("objects", True)]
 
 
-@pytest.mark.parametrize(("bound", "said"), [
-    ({"entries": 3}, "at most 3 are taken"), ({"entry": 100}, "One file in this workbook"),
-    ({"total": 1000}, "becomes")])
-def test_the_bounds_of_a_workbook_come_before_its_reading(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
-                                                         bound: dict[str, int], said: str) -> None:
+@pytest.mark.parametrize(
+    ("bound", "said"),
+    [
+        ({"entries": 3}, "at most 3 are taken"),
+        ({"entry": 100}, "One file in this workbook"),
+        ({"total": 1000}, "becomes"),
+    ],
+)
+def test_the_bounds_of_a_workbook_come_before_its_reading(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bound: dict[str, int], said: str
+) -> None:
     """Too many parts, a part too large, too much in all: nothing is unpacked, and splitting is advised."""
     usual = {"entries": 10_000, "entry": 10**9, "total": 10**9, "ratio": 200}
     monkeypatch.setattr(workbook_parts, "BOUNDS", zip_file.Bounds(**{**usual, **bound}))
@@ -503,7 +647,7 @@ def test_the_bounds_of_a_workbook_come_before_its_reading(tmp_path: Path, monkey
 
 def damaged(path: Path) -> Iterator[tuple[str, bytes]]:
     whole = path.read_bytes()
-    yield "cut off", whole[:len(whole) // 2]
+    yield "cut off", whole[: len(whole) // 2]
     yield "its end gone", whole[:-30]
     yield "bytes changed", whole[:200] + bytes(byte ^ 0x55 for byte in whole[200:400]) + whole[400:]
     yield "no zip", b"not a workbook at all"
@@ -524,8 +668,10 @@ def test_damaged_files_get_a_sentence(tmp_path: Path) -> None:
 
 OTHER_KINDS = {
     "old.xls": (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "older kind"),
-    "locked.xlsx": (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600) + "EncryptedPackage".encode("utf-16-le")
-                    + bytes(9), "encrypted"),
+    "locked.xlsx": (
+        b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600) + "EncryptedPackage".encode("utf-16-le") + bytes(9),
+        "encrypted",
+    ),
     "open.ods": ("mimetype:application/vnd.oasis.opendocument.spreadsheet", "OpenDocument"),
     "macros.xlsm": ("application/vnd.ms-excel.sheet.macroEnabled.main+xml", "macros"),
     "binary.xlsb": ("application/vnd.ms-excel.sheet.binary.macroEnabled.main", "macros"),

@@ -64,10 +64,10 @@ def content(database: Path, package: Path) -> tuple[dict[str, list[tuple[Any, ..
     with opened(database) as db:
         for record in SHEETS:
             names = [row[1] for row in db.execute(f"PRAGMA table_info({record.table})") if row[1] not in NOT_CONTENT]
-            found[record.sheet] = db.execute(f"SELECT {', '.join(names)} FROM {record.table} ORDER BY "
-                                             f"{', '.join(record.key)}").fetchall()
-        files = db.execute("SELECT name, sha256 FROM files WHERE name LIKE '%/%' ORDER BY name"
-                           ).fetchall()
+            found[record.sheet] = db.execute(
+                f"SELECT {', '.join(names)} FROM {record.table} ORDER BY {', '.join(record.key)}"
+            ).fetchall()
+        files = db.execute("SELECT name, sha256 FROM files WHERE name LIKE '%/%' ORDER BY name").fetchall()
     for _, sha256 in files:
         assert (Path(f"{database}.files") / sha256[:2] / sha256[2:]).is_file()
     return found, files
@@ -88,16 +88,20 @@ def expected(tmp_path_factory: pytest.TempPathFactory) -> Any:
 MADE: dict[str, Callable[[Path], Path]] = {
     "workbook, dates as text": lambda tmp: beside(tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p)),
     "workbook, real dates": lambda tmp: beside(
-        tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p, real_dates=True)),
+        tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p, real_dates=True)
+    ),
     "workbook, real dates from 1904": lambda tmp: beside(
-        tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p, real_dates=True, base_1904=True)),
+        tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p, real_dates=True, base_1904=True)
+    ),
     "workbook, decimal commas in text": lambda tmp: beside(
-        tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p, decimal_commas=True)),
+        tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p, decimal_commas=True)
+    ),
     "folder, semicolons and commas": lambda tmp: semicolons(tmp / "p"),
     "zip of the folder's files": lambda tmp: zipped(tmp / "h.zip", SAMPLE),
     "zip with the folder in it": lambda tmp: zipped(tmp / "h.zip", SAMPLE, "harbour 2014/"),
-    "zip of a workbook": lambda tmp: zipped(tmp / "h.zip", beside(
-        tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p)).parent, "survey/"),
+    "zip of a workbook": lambda tmp: zipped(
+        tmp / "h.zip", beside(tmp / "b", lambda p: made_workbooks.from_folder(SAMPLE, p)).parent, "survey/"
+    ),
 }
 
 
@@ -112,6 +116,7 @@ def test_whatever_the_survey_comes_in_its_content_is_the_same(tmp_path: Path, ex
 
 def test_the_variants_are_not_all_alike(tmp_path: Path) -> None:
     """The workbooks compared above do hold date cells, and texts with decimal commas."""
+
     def sheets(**how: bool) -> str:
         path = made_workbooks.from_folder(SAMPLE, tmp_path / "x.xlsx", **how)
         with zipfile.ZipFile(path) as archive:
@@ -158,7 +163,8 @@ def test_a_survey_sent_again_with_one_more_note_keeps_its_pictures(tmp_path: Pat
     with pytest.raises(DifferenceRefused) as caught:
         load.ingest(database, folder, derived=False)
     assert [(fault.sheet, fault.column, fault.value) for fault in caught.value.faults] == [
-        ("pictures", "file", f"pictures/{picture.name}")]
+        ("pictures", "file", f"pictures/{picture.name}")
+    ]
 
 
 def test_the_temporary_folder_of_a_zip_goes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

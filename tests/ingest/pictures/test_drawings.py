@@ -32,22 +32,28 @@ def svg(inside: str, root: str = "") -> str:
     return f'<svg {SVG} {XLINK} viewBox="0 0 10 10" {root}>\n{inside}\n</svg>'
 
 
-LAUGHS = ("<!DOCTYPE svg [\n<!ENTITY a0 \"ha\">\n" + "".join(
-    f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">\n' for n in range(1, 10)) + f"]>\n<svg {SVG}><text>&a9;</text></svg>")
+LAUGHS = (
+    '<!DOCTYPE svg [\n<!ENTITY a0 "ha">\n'
+    + "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">\n' for n in range(1, 10))
+    + f"]>\n<svg {SVG}><text>&a9;</text></svg>"
+)
 BLOWN_UP = f'<!DOCTYPE svg [<!ENTITY a "{"x" * 50_000}">]><svg {SVG}><text>{"&a;" * 50_000}</text></svg>'
-COPIES = svg('<defs><g id="c0"><path d="M0 0"/></g>' + "".join(
-    f'<g id="c{n}">' + f'<use href="#c{n - 1}"/>' * 10 + "</g>" for n in range(1, 10)) + '</defs><use href="#c9"/>')
+COPIES = svg(
+    '<defs><g id="c0"><path d="M0 0"/></g>'
+    + "".join(f'<g id="c{n}">' + f'<use href="#c{n - 1}"/>' * 10 + "</g>" for n in range(1, 10))
+    + '</defs><use href="#c9"/>'
+)
 
 DOCUMENT_TYPES = {
     "entities that multiply": LAUGHS,
     "one long entity many times": BLOWN_UP,
     "an entity that reads a file": f'<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/passwd">]><svg {SVG}><text>&x;'
-                                   "</text></svg>",
+    "</text></svg>",
     "an entity that asks a host": f'<!DOCTYPE svg [<!ENTITY x SYSTEM "http://127.0.0.1:9/x">]><svg {SVG}>&x;</svg>',
     "a parameter entity": f'<!DOCTYPE svg [<!ENTITY % p SYSTEM "file:///etc/passwd"> %p;]><svg {SVG}/>',
     "a document type elsewhere": f'<!DOCTYPE svg SYSTEM "http://127.0.0.1:9/svg.dtd"><svg {SVG}/>',
     "the public document type": '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" '
-                                f'"http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd"><svg {SVG}/>',
+    f'"http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd"><svg {SVG}/>',
     "an attribute given by default": f'<!DOCTYPE svg [<!ATTLIST svg onload CDATA "alert(1)">]><svg {SVG}/>',
 }
 
@@ -86,7 +92,9 @@ ACTIVE = {
     "a page in a reference": ('<a href="data:text/html,&lt;script>alert(1)&lt;/script>"/>', "no PNG, JPEG"),
     "a page under a picture's name": (f'<image href="{embedded(b"<html/>")}"/>', "under the name of a picture"),
     "an embedded picture of absurd size": (
-        f'<image href="{embedded(PNG[:16] + struct.pack(">II", 900_000, 900_000))}"/>', "900000 × 900000"),
+        f'<image href="{embedded(PNG[:16] + struct.pack(">II", 900_000, 900_000))}"/>',
+        "900000 × 900000",
+    ),
     "an embedded picture that is none": ('<image href="data:image/png;base64,%%%%"/>', "cannot be read"),
     "foreignObject": (f"<foreignObject><h:body {HTML}/></foreignObject>", "<foreignobject> puts a part of a web page"),
     "an iframe": (f'<h:iframe {HTML} src="//127.0.0.1"/>', "<iframe> puts a part of a web page"),
@@ -166,8 +174,12 @@ def test_bytes_that_are_no_plain_drawing_are_named(content: bytes, said: str) ->
 
 def test_another_kind_of_xml_is_told_apart() -> None:
     """A web page is no drawing, whether or not it is well formed behind its first element."""
-    for text in ("<html><br></html>", "<!DOCTYPE html><html/>", "<x xmlns='http://www.w3.org/2000/svg'/>",
-                 "<svg xmlns='http://127.0.0.1/other'/>"):
+    for text in (
+        "<html><br></html>",
+        "<!DOCTYPE html><html/>",
+        "<x xmlns='http://www.w3.org/2000/svg'/>",
+        "<svg xmlns='http://127.0.0.1/other'/>",
+    ):
         assert not look_at(text.encode()).is_svg
         assert look_at(text.encode()).faults == ()
 
@@ -204,12 +216,21 @@ def test_what_vector_editors_write_passes() -> None:
     assert seen.box == (0, 0, 210, 297)
 
 
-@pytest.mark.parametrize(("root", "box"), [
-    ('viewBox="0 0 460 300"', (0, 0, 460, 300)), ('viewBox="-5,-5.5 1e2,20"', (-5, -5.5, 100, 20)),
-    ('width="460" height="300px"', (0, 0, 460, 300)), ('width="46mm" height="30mm"', None), ("", None),
-    ('viewBox="0 0 0 0"', None), ('viewBox="0 0 nan 1"', None), ('viewBox="1 2 3"', None),
-    ('viewBox="0 0 1e999 1"', None), (f'viewBox="0 0 {"1" * 200_000} x"', None),
-])
+@pytest.mark.parametrize(
+    ("root", "box"),
+    [
+        ('viewBox="0 0 460 300"', (0, 0, 460, 300)),
+        ('viewBox="-5,-5.5 1e2,20"', (-5, -5.5, 100, 20)),
+        ('width="460" height="300px"', (0, 0, 460, 300)),
+        ('width="46mm" height="30mm"', None),
+        ("", None),
+        ('viewBox="0 0 0 0"', None),
+        ('viewBox="0 0 nan 1"', None),
+        ('viewBox="1 2 3"', None),
+        ('viewBox="0 0 1e999 1"', None),
+        (f'viewBox="0 0 {"1" * 200_000} x"', None),
+    ],
+)
 def test_the_box_in_drawing_units(root: str, box: tuple[float, ...] | None) -> None:
     """The viewBox, else the size in pixels; anything else says nothing of where outlines lie."""
     seen = look_at(f"<svg {SVG} {root}/>".encode())
@@ -241,11 +262,44 @@ def test_no_text_makes_the_look_slow(text: str) -> None:
     assert time.monotonic() - began < 60
 
 
-FRAGMENTS = st.sampled_from([
-    "<script>", "</script>", "<svg", ">", "/>", "<g ", "</g>", "onload=", '"x"', "<![CDATA[", "]]>", "<!--", "-->",
-    "<?", "?>", "<!DOCTYPE svg [", "<!ENTITY a ", "&a;", "&#x0;", "&#10;", "href=", '"javascript:1"', "<style>",
-    "url(", "\\75", "<use ", 'id="a" ', 'href="#a"', "\x00", "é", "\ufeff", "</svg>",
-    'xmlns:x="http://www.w3.org/2000/svg" ', "<x:script/>"])
+FRAGMENTS = st.sampled_from(
+    [
+        "<script>",
+        "</script>",
+        "<svg",
+        ">",
+        "/>",
+        "<g ",
+        "</g>",
+        "onload=",
+        '"x"',
+        "<![CDATA[",
+        "]]>",
+        "<!--",
+        "-->",
+        "<?",
+        "?>",
+        "<!DOCTYPE svg [",
+        "<!ENTITY a ",
+        "&a;",
+        "&#x0;",
+        "&#10;",
+        "href=",
+        '"javascript:1"',
+        "<style>",
+        "url(",
+        "\\75",
+        "<use ",
+        'id="a" ',
+        'href="#a"',
+        "\x00",
+        "é",
+        "\ufeff",
+        "</svg>",
+        'xmlns:x="http://www.w3.org/2000/svg" ',
+        "<x:script/>",
+    ]
+)
 
 
 @given(st.lists(FRAGMENTS, max_size=25))
@@ -266,5 +320,5 @@ def test_pieces_of_xml_in_any_order_give_sentences(pieces: list[str]) -> None:
 def test_any_bytes_give_sentences(content: bytes, at: int, drop: int) -> None:
     """A drawing with bytes put in and dropped is looked at without an error of ours."""
     good = EDITORS.encode()
-    for tried in (content, good[:at] + content[:4] + good[at + drop:]):
+    for tried in (content, good[:at] + content[:4] + good[at + drop :]):
         assert all(fault[-1] in "." for fault in look_at(tried).faults)

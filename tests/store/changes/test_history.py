@@ -86,8 +86,11 @@ def all_contents(db: sqlite3.Connection) -> dict[tuple[str, tuple[Any, ...]], li
 
 def as_of(contents: dict[tuple[str, tuple[Any, ...]], list[dict[str, Any]]], change: int) -> Contents:
     """The records as they stood after a change."""
-    return {key: [row for row in rows if row["change"] <= change][-1]
-            for key, rows in contents.items() if rows[0]["change"] <= change}
+    return {
+        key: [row for row in rows if row["change"] <= change][-1]
+        for key, rows in contents.items()
+        if rows[0]["change"] <= change
+    }
 
 
 def exact(contents: Contents) -> dict[Any, dict[str, str]]:
@@ -179,12 +182,14 @@ class Play:
         cls = BY_SHEET[sheet]
         where, names = keys.where(cls), ", ".join(stored_names(cls))
         before = self.all_rows()
-        for sql in (f"DELETE FROM {cls.table} WHERE {where}",
-                    f"UPDATE {cls.table} SET from_file = 'x' WHERE {where}",
-                    f"UPDATE OR IGNORE {cls.table} SET from_file = 'x', revision = revision + 1 WHERE {where}",
-                    f"UPDATE OR REPLACE {cls.table} SET revision = revision + 2, change = change + 1 WHERE {where}",
-                    f"INSERT OR REPLACE INTO {cls.table} ({names}) SELECT {names} FROM {cls.table} WHERE {where}",
-                    f"INSERT OR IGNORE INTO {cls.table} ({names}) SELECT {names} FROM {cls.table} WHERE {where}"):
+        for sql in (
+            f"DELETE FROM {cls.table} WHERE {where}",
+            f"UPDATE {cls.table} SET from_file = 'x' WHERE {where}",
+            f"UPDATE OR IGNORE {cls.table} SET from_file = 'x', revision = revision + 1 WHERE {where}",
+            f"UPDATE OR REPLACE {cls.table} SET revision = revision + 2, change = change + 1 WHERE {where}",
+            f"INSERT OR REPLACE INTO {cls.table} ({names}) SELECT {names} FROM {cls.table} WHERE {where}",
+            f"INSERT OR IGNORE INTO {cls.table} ({names}) SELECT {names} FROM {cls.table} WHERE {where}",
+        ):
             with pytest.raises(sqlite3.IntegrityError):
                 self.db.execute(sql, key)
         assert self.all_rows() == before
@@ -208,8 +213,10 @@ class Play:
         assert self.all_rows() == before
 
     def all_rows(self) -> tuple[str, ...]:
-        return tuple(repr(self.db.execute(f"SELECT * FROM {name}").fetchall())
-                     for name in (*(cls.table for cls in SHEETS), "history", "changes", "places"))
+        return tuple(
+            repr(self.db.execute(f"SELECT * FROM {name}").fetchall())
+            for name in (*(cls.table for cls in SHEETS), "history", "changes", "places")
+        )
 
     def end(self) -> None:
         contents = all_contents(self.db)
@@ -227,8 +234,9 @@ ACTS = (Play.amend, Play.correct, Play.withdraw, Play.reinstate, Play.survey, Pl
 
 @settings(max_examples=settings().max_examples // 2)
 @given(st.data(), object_rows(), st.lists(st.sampled_from(ACTS), min_size=1, max_size=10))
-def test_every_earlier_content_comes_back_exactly(empty: Path, data: st.DataObject, rows: list[Record],
-                                                  acts: list[Any]):
+def test_every_earlier_content_comes_back_exactly(
+    empty: Path, data: st.DataObject, rows: list[Record], acts: list[Any]
+):
     path = Path(shutil.copy(empty, empty.with_name("play.db")))
     play = Play(path, rows)
     try:
@@ -257,15 +265,22 @@ def test_a_number_comes_out_of_the_history_as_it_went_in(data: st.DataObject, cl
 
 # ---------------------------------------------------------------- guards, through connections that know nothing
 
+
 @pytest.fixture
 def stored(database: Path) -> Path:
     """Two objects, a sample and two layers of survey A."""
     with opening.opened(database, write=True) as db:
-        store(db, "A", [
-            Object(object="1/2", title="hand pump", kind="pump"), Object(object="3", title="tram", kind="tram"),
-            Sample(object="3", sample="S1", place="all", method="cross-section"),
-            Layer(object="3", sample="S1", position=1, role="primer", thickness_um=0.1 + 0.2),
-            Layer(object="3", sample="S1", position=2, role="body colour", colour="naïve 漆 'red'")])
+        store(
+            db,
+            "A",
+            [
+                Object(object="1/2", title="hand pump", kind="pump"),
+                Object(object="3", title="tram", kind="tram"),
+                Sample(object="3", sample="S1", place="all", method="cross-section"),
+                Layer(object="3", sample="S1", position=1, role="primer", thickness_um=0.1 + 0.2),
+                Layer(object="3", sample="S1", position=2, role="body colour", colour="naïve 漆 'red'"),
+            ],
+        )
     return database
 
 
@@ -284,41 +299,44 @@ HISTORY_ROW = "INTO history (id, sheet, key, revision, survey, content, change)"
 
 
 @pytest.mark.parametrize("recursive", [False, True])
-@pytest.mark.parametrize("sql", [
-    "DELETE FROM layers",
-    "DELETE FROM surveys",
-    "UPDATE layers SET colour = 'green'",
-    "UPDATE layers SET colour = 'green', change = change + 1",
-    "UPDATE layers SET colour = 'green', revision = revision + 1",
-    "UPDATE layers SET colour = 'green', revision = revision + 1, change = 0",
-    "UPDATE layers SET colour = 'green', revision = revision + 1, change = NULL",
-    "UPDATE OR IGNORE layers SET colour = 'green'",
-    "UPDATE OR REPLACE layers SET position = 2, revision = 2, change = 2 WHERE position = 1",
-    "UPDATE OR REPLACE layers SET rowid = 2, revision = 2, change = 2 WHERE rowid = 1",
-    "INSERT OR REPLACE INTO layers (object, sample, position, role, survey, from_file, change) "
-    "VALUES ('3', 'S1', 1, 'varnish', 'A', 'f', 1)",
-    "REPLACE INTO layers (rowid, object, sample, position, role, survey, from_file, change) "
-    "VALUES (1, '3', 'S1', 9, 'varnish', 'A', 'f', 1)",
-    "INSERT INTO layers (rowid, object, sample, position, role, survey, from_file, change) "
-    "VALUES (-1, '3', 'S1', 9, 'varnish', 'A', 'f', 1)",
-    "INSERT INTO layers (object, sample, position, role, survey, from_file, change) "
-    "VALUES ('3', 'S1', 1, 'varnish', 'A', 'f', 1) ON CONFLICT DO UPDATE SET role = 'wax'",
-    "DELETE FROM changes",
-    "UPDATE changes SET why = 'another'",
-    "UPDATE changes SET hash = NULL",
-    "INSERT OR REPLACE INTO changes (number, at, by, why, action, subject, tool_version) "
-    "VALUES (1, '', 'x', 'y', '', '', '')",
-    "INSERT INTO changes (number, at, by, why, action, subject, tool_version) VALUES (7, '', 'x', 'y', '', '', '')",
-    "INSERT INTO changes (at, by, why, action, subject, tool_version) VALUES ('', 'x', 'y', '', '', '')",
-    "INSERT INTO changes (number, at, by, why, action, subject, tool_version) VALUES (2, '', ' ', 'y', '', '', '')",
-    "DELETE FROM places",
-    "UPDATE places SET kind = 'zone'",
-    "INSERT OR REPLACE INTO places VALUES ('3', 'all', 'all')",
-    f"INSERT {HISTORY_ROW} VALUES (NULL, 'layers', '3/S1/1', 1, 'A', '{{}}', 1)",
-    f"INSERT {HISTORY_ROW} VALUES (-1, 'layers', '3/S1/1', 1, 'A', '{{}}', 1)",
-    "DELETE FROM migrations",
-    "UPDATE migrations SET sha256 = sha256",
-])
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "DELETE FROM layers",
+        "DELETE FROM surveys",
+        "UPDATE layers SET colour = 'green'",
+        "UPDATE layers SET colour = 'green', change = change + 1",
+        "UPDATE layers SET colour = 'green', revision = revision + 1",
+        "UPDATE layers SET colour = 'green', revision = revision + 1, change = 0",
+        "UPDATE layers SET colour = 'green', revision = revision + 1, change = NULL",
+        "UPDATE OR IGNORE layers SET colour = 'green'",
+        "UPDATE OR REPLACE layers SET position = 2, revision = 2, change = 2 WHERE position = 1",
+        "UPDATE OR REPLACE layers SET rowid = 2, revision = 2, change = 2 WHERE rowid = 1",
+        "INSERT OR REPLACE INTO layers (object, sample, position, role, survey, from_file, change) "
+        "VALUES ('3', 'S1', 1, 'varnish', 'A', 'f', 1)",
+        "REPLACE INTO layers (rowid, object, sample, position, role, survey, from_file, change) "
+        "VALUES (1, '3', 'S1', 9, 'varnish', 'A', 'f', 1)",
+        "INSERT INTO layers (rowid, object, sample, position, role, survey, from_file, change) "
+        "VALUES (-1, '3', 'S1', 9, 'varnish', 'A', 'f', 1)",
+        "INSERT INTO layers (object, sample, position, role, survey, from_file, change) "
+        "VALUES ('3', 'S1', 1, 'varnish', 'A', 'f', 1) ON CONFLICT DO UPDATE SET role = 'wax'",
+        "DELETE FROM changes",
+        "UPDATE changes SET why = 'another'",
+        "UPDATE changes SET hash = NULL",
+        "INSERT OR REPLACE INTO changes (number, at, by, why, action, subject, tool_version) "
+        "VALUES (1, '', 'x', 'y', '', '', '')",
+        "INSERT INTO changes (number, at, by, why, action, subject, tool_version) VALUES (7, '', 'x', 'y', '', '', '')",
+        "INSERT INTO changes (at, by, why, action, subject, tool_version) VALUES ('', 'x', 'y', '', '', '')",
+        "INSERT INTO changes (number, at, by, why, action, subject, tool_version) VALUES (2, '', ' ', 'y', '', '', '')",
+        "DELETE FROM places",
+        "UPDATE places SET kind = 'zone'",
+        "INSERT OR REPLACE INTO places VALUES ('3', 'all', 'all')",
+        f"INSERT {HISTORY_ROW} VALUES (NULL, 'layers', '3/S1/1', 1, 'A', '{{}}', 1)",
+        f"INSERT {HISTORY_ROW} VALUES (-1, 'layers', '3/S1/1', 1, 'A', '{{}}', 1)",
+        "DELETE FROM migrations",
+        "UPDATE migrations SET sha256 = sha256",
+    ],
+)
 def test_other_programs_cannot_lose_anything(stored: Path, sql: str, recursive: bool):
     db = raw(stored, recursive=recursive)
     before = dump(db)
@@ -342,8 +360,11 @@ def test_every_sheet_is_guarded(empty: Path, tmp_path: Path, cls: type[Record]):
     db.execute(f"INSERT {insert}", tuple(row.values()))
     db.execute("COMMIT")
     before = dump(db)
-    for sql, values in ((f"DELETE FROM {cls.table}", ()), (f"UPDATE {cls.table} SET from_row = 5", ()),
-                        (f"INSERT OR REPLACE {insert}", tuple(row.values()))):
+    for sql, values in (
+        (f"DELETE FROM {cls.table}", ()),
+        (f"UPDATE {cls.table} SET from_row = 5", ()),
+        (f"INSERT OR REPLACE {insert}", tuple(row.values())),
+    ):
         with pytest.raises(sqlite3.IntegrityError):
             db.execute(sql, values)
     assert dump(db) == before
@@ -359,8 +380,18 @@ def test_every_sheet_is_guarded(empty: Path, tmp_path: Path, cls: type[Record]):
 def _plain(cls: type[Record], fixed: dict[str, Any]) -> Record:
     """A record with every column filled that no reference needs."""
     values: dict[str, Any] = dict(fixed)
-    samples = {"number": 0.125, "integer": 1, "date": "1924/1931", "agent": "acetone", "points": "0,0 1,0 0,1",
-               "file": "a.png", "coat": "1/varnish", "code": "Ö 1", "text": "a \"b\"\n'c' \\ ĝ", "person": "N. N."}
+    samples = {
+        "number": 0.125,
+        "integer": 1,
+        "date": "1924/1931",
+        "agent": "acetone",
+        "points": "0,0 1,0 0,1",
+        "file": "a.png",
+        "coat": "1/varnish",
+        "code": "Ö 1",
+        "text": "a \"b\"\n'c' \\ ĝ",
+        "person": "N. N.",
+    }
     for column in cls.columns():
         if column.name not in values and not column.reference:
             values[column.name] = column.words.words[0] if column.words else samples[column.kind]
@@ -381,8 +412,10 @@ def test_a_refused_update_leaves_no_history_behind(stored: Path):
 def test_a_code_of_a_part_cannot_become_a_zone(stored: Path):
     db = raw(stored)
     head = "(object, {0}, {1}, survey, from_file, change) VALUES ('3', 'body', 'x', 'A', 'f', 1)"
-    db.execute("INSERT INTO components (object, component, name, observed_on, survey, from_file, change) "
-               "VALUES ('3', 'body', 'x', '', 'A', 'f', 1)")
+    db.execute(
+        "INSERT INTO components (object, component, name, observed_on, survey, from_file, change) "
+        "VALUES ('3', 'body', 'x', '', 'A', 'f', 1)"
+    )
     for verb in ("INSERT", "INSERT OR REPLACE", "INSERT OR IGNORE"):
         with pytest.raises(sqlite3.IntegrityError, match="share their codes"):
             db.execute(f"{verb} INTO zones " + head.format("zone", "component"))
@@ -391,9 +424,11 @@ def test_a_code_of_a_part_cannot_become_a_zone(stored: Path):
 
 def test_a_sealed_change_takes_nothing_more(stored: Path):
     db = raw(stored)
-    for sql in ("INSERT INTO warnings (sheet, key, message, change) VALUES ('layers', '3/S1/1', 'x', 1)",
-                f"INSERT INTO files VALUES ('{'a' * 64}', 1, 'x', 1)",
-                "UPDATE layers SET colour = 'x', revision = 2, change = 2"):
+    for sql in (
+        "INSERT INTO warnings (sheet, key, message, change) VALUES ('layers', '3/S1/1', 'x', 1)",
+        f"INSERT INTO files VALUES ('{'a' * 64}', 1, 'x', 1)",
+        "UPDATE layers SET colour = 'x', revision = 2, change = 2",
+    ):
         if sql.startswith("UPDATE"):
             db.execute("BEGIN")
             write.begin_change(db, BY, WHY, "amend", "A")
@@ -404,6 +439,7 @@ def test_a_sealed_change_takes_nothing_more(stored: Path):
 
 
 # ---------------------------------------------------------------- tampering is found
+
 
 def test_the_hash_of_a_change_can_be_computed_by_anyone(stored: Path):
     """From the row alone, by SHA-256 of its JSON as `changes` says."""
@@ -436,20 +472,30 @@ def lived(stored: Path) -> Path:
     return stored
 
 
-@pytest.mark.parametrize(("guard", "sql", "said"), [
-    ("changes_sealed_once", "UPDATE changes SET why = 'nothing' WHERE number = 2", "Change 2 is not what was written"),
-    ("changes_sealed_once", "UPDATE changes SET at = '1999' WHERE number = 4", "Change 4 is not what was written"),
-    ("changes_no_delete", "DELETE FROM changes WHERE number = 2", "Change 2 is missing"),
-    ("changes_no_delete", "DELETE FROM changes WHERE number = 4", "points to a row of changes"),
-    ("history_no_update", "UPDATE history SET content = replace(content, 'grey', 'gray') WHERE id = 2",
-     "change 3 wrote"),
-    ("history_no_delete", "DELETE FROM history WHERE id = 1", "change 2 wrote"),
-    ("history_no_delete", "DELETE FROM history WHERE id = 1", "not all earlier contents"),
-    ("layers_history", "UPDATE layers SET scheme = 'x' WHERE position = 1", "points to a row of schemes"),
-    ("layers_history", "UPDATE layers SET role = 'varnish' WHERE position = 1", "is not what its records give"),
-    ("objects_no_delete", "DELETE FROM objects WHERE object = '1/2'", "points to a row of objects"),
-    ("layers_no_delete", "DELETE FROM layers WHERE position = 2", "is not what its records give"),
-])
+@pytest.mark.parametrize(
+    ("guard", "sql", "said"),
+    [
+        (
+            "changes_sealed_once",
+            "UPDATE changes SET why = 'nothing' WHERE number = 2",
+            "Change 2 is not what was written",
+        ),
+        ("changes_sealed_once", "UPDATE changes SET at = '1999' WHERE number = 4", "Change 4 is not what was written"),
+        ("changes_no_delete", "DELETE FROM changes WHERE number = 2", "Change 2 is missing"),
+        ("changes_no_delete", "DELETE FROM changes WHERE number = 4", "points to a row of changes"),
+        (
+            "history_no_update",
+            "UPDATE history SET content = replace(content, 'grey', 'gray') WHERE id = 2",
+            "change 3 wrote",
+        ),
+        ("history_no_delete", "DELETE FROM history WHERE id = 1", "change 2 wrote"),
+        ("history_no_delete", "DELETE FROM history WHERE id = 1", "not all earlier contents"),
+        ("layers_history", "UPDATE layers SET scheme = 'x' WHERE position = 1", "points to a row of schemes"),
+        ("layers_history", "UPDATE layers SET role = 'varnish' WHERE position = 1", "is not what its records give"),
+        ("objects_no_delete", "DELETE FROM objects WHERE object = '1/2'", "points to a row of objects"),
+        ("layers_no_delete", "DELETE FROM layers WHERE position = 2", "is not what its records give"),
+    ],
+)
 def test_tampering_is_found(lived: Path, guard: str, sql: str, said: str):
     assert any(said in line for line in tampered(lived, guard, sql)), tampered(lived, guard)
 
@@ -460,8 +506,11 @@ def test_a_rewritten_change_is_found_even_with_a_right_hash_of_its_own(lived: Pa
     row = list(chain.chained(db, 2).fetchone())
     row[3] = "nothing"
     db.close()
-    damage = tampered(lived, "changes_sealed_once",
-                      f"UPDATE changes SET why = 'nothing', hash = '{chain.chain_hash(tuple(row))}' WHERE number = 2")
+    damage = tampered(
+        lived,
+        "changes_sealed_once",
+        f"UPDATE changes SET why = 'nothing', hash = '{chain.chain_hash(tuple(row))}' WHERE number = 2",
+    )
     assert any("Change 3 is not what was written" in line for line in damage)
 
 
@@ -487,8 +536,9 @@ def test_refusals_of_raw_programs_say_why(stored: Path):
     with pytest.raises(sqlite3.IntegrityError, match="Nothing is deleted from layers: withdraw the record"):
         db.execute("DELETE FROM layers")
     with pytest.raises(sqlite3.IntegrityError, match="stored already: amend or correct it"):
-        db.execute("REPLACE INTO objects (object, title, kind, survey, from_file, change) "
-                   "VALUES ('3', 'x', 'x', 'A', 'f', 1)")
+        db.execute(
+            "REPLACE INTO objects (object, title, kind, survey, from_file, change) VALUES ('3', 'x', 'x', 'A', 'f', 1)"
+        )
     db.close()
 
 
@@ -498,11 +548,23 @@ def test_a_bulk_load_is_guarded_again_afterwards(stored: Path):
         with opening.writing(db):
             change = write.begin_change(db, BY, WHY, "ingest", "A")
             with write.bulk_inserts(db, ["layers"]):
-                write.insert(db, Layer(object="3", sample="S1", position=5, role="wax"), change=change, survey="A",
-                             from_file="f", from_row=1)
+                write.insert(
+                    db,
+                    Layer(object="3", sample="S1", position=5, role="wax"),
+                    change=change,
+                    survey="A",
+                    from_file="f",
+                    from_row=1,
+                )
                 with pytest.raises(sqlite3.IntegrityError, match="UNIQUE"):
-                    write.insert(db, Layer(object="3", sample="S1", position=5, role="wax"), change=change, survey="A",
-                                 from_file="f", from_row=1)
+                    write.insert(
+                        db,
+                        Layer(object="3", sample="S1", position=5, role="wax"),
+                        change=change,
+                        survey="A",
+                        from_file="f",
+                        from_row=1,
+                    )
         with pytest.raises(ZeroDivisionError), opening.writing(db), write.bulk_inserts(db, ["layers"]):
             raise ZeroDivisionError
         assert db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone() == guards

@@ -54,8 +54,10 @@ def test_a_renamed_thing_reads_as_if_it_had_always_been_called_so(kind: str, db:
         assert documents(db, object_code) == documents(other, shown)
     again = load.ingest(db, rewritten)
     assert (again.added, again.changed) == ({}, {})
-    assert again.unchanged == load.ingest(other, coded_package(tmp_path / "same", sheets=in_other_words(kind, old, new))
-                                          ).unchanged
+    assert (
+        again.unchanged
+        == load.ingest(other, coded_package(tmp_path / "same", sheets=in_other_words(kind, old, new))).unchanged
+    )
     report = check(db)
     assert (report.damage, report.notes) == ((), ())
     with database.opened(db, write=False) as connection:
@@ -63,8 +65,9 @@ def test_a_renamed_thing_reads_as_if_it_had_always_been_called_so(kind: str, db:
         for code in (old, new):
             text = code if kind == "objects" else f"T1/{code}"
             if kind not in DATED_STATES:
-                assert keys.find(connection, kind, text) == keys.find(connection, kind, old if kind == "objects" else
-                                                                      f"T1/{old}")
+                assert keys.find(connection, kind, text) == keys.find(
+                    connection, kind, old if kind == "objects" else f"T1/{old}"
+                )
 
 
 @pytest.mark.parametrize("kind", HELD_IN)
@@ -73,8 +76,12 @@ def test_a_rename_is_told_as_no_loss_and_no_requirement_more_or_less(kind: str, 
     and requirements of places, claims, schemes and hazards."""
     old = HELD_IN[kind][0]
     key = old if kind == "objects" else f"T1/{old}"
-    _, told = carried_out(db, lambda c: same.touched_by(c, kind, key),
-                          lambda c: same.rename(c, kind, key, NEW[kind], BY, WHY), dry_run=True)
+    _, told = carried_out(
+        db,
+        lambda c: same.touched_by(c, kind, key),
+        lambda c: same.rename(c, kind, key, NEW[kind], BY, WHY),
+        dry_run=True,
+    )
     assert len(told.proposals) == 2
     assert [(p.before == p.after, p.losses, p.requirements) for p in told.proposals] == [(True, (), ())] * 2
 
@@ -98,8 +105,12 @@ def test_a_name_is_taken_back_and_everything_is_as_it_was(kind: str, db: Path):
 
 def test_a_package_in_the_old_code_is_told_what_the_thing_is_called_now(db: Path, tmp_path: Path):
     same.rename(db, "zones", "T1/Z1", "front", BY, WHY)
-    again = load.ingest(db, coded_package(tmp_path / "again", sheets={**SHEETS, "claims": SHEETS["claims"] + (
-        "T1,C2,it was blue,untested,Z1,,\n")}))
+    again = load.ingest(
+        db,
+        coded_package(
+            tmp_path / "again", sheets={**SHEETS, "claims": SHEETS["claims"] + ("T1,C2,it was blue,untested,Z1,,\n")}
+        ),
+    )
     assert (again.added, again.changed) == ({"claims": 1}, {})
     (warning,) = again.warnings
     assert (warning.file, warning.row, warning.column, warning.value) == ("zones.csv", 2, "zone", "Z1")
@@ -138,21 +149,25 @@ def test_a_correction_may_name_things_by_either_code(db: Path):
     assert check(db).damage == ()
 
 
-@pytest.mark.parametrize(("kind", "key", "code", "said"), [
-    ("zones", "T1/Z1", "Z2", "another record in zones"),
-    ("zones", "T1/Z1", "body", "another record in components"),
-    ("zones", "T1/Z1", "z 2", "differs from Z2 only in case"),
-    ("zones", "T1/Z1", "Z1", "called Z1 already"),
-    ("zones", "T1/Z1", "all", "stands for the whole object"),
-    ("zones", "T1/Z1", "a/b", "Only the number of an object may hold '/'"),
-    ("zones", "T1/Z1", " ", "Write the new code"),
-    ("zones", "T1/Z7", "Z8", "no such thing in zones"),
-    ("objects", "T1", "T2", "another record in objects"),
-    ("survey", "harbour-1", "h1", "stands with every record that it brought"),
-    ("layers", "T1/S1/1", "9", "has no code of its own"),
-])
-def test_a_name_that_cannot_be_given_is_refused_and_nothing_changes(db: Path, kind: str, key: str, code: str,
-                                                                    said: str):
+@pytest.mark.parametrize(
+    ("kind", "key", "code", "said"),
+    [
+        ("zones", "T1/Z1", "Z2", "another record in zones"),
+        ("zones", "T1/Z1", "body", "another record in components"),
+        ("zones", "T1/Z1", "z 2", "differs from Z2 only in case"),
+        ("zones", "T1/Z1", "Z1", "called Z1 already"),
+        ("zones", "T1/Z1", "all", "stands for the whole object"),
+        ("zones", "T1/Z1", "a/b", "Only the number of an object may hold '/'"),
+        ("zones", "T1/Z1", " ", "Write the new code"),
+        ("zones", "T1/Z7", "Z8", "no such thing in zones"),
+        ("objects", "T1", "T2", "another record in objects"),
+        ("survey", "harbour-1", "h1", "stands with every record that it brought"),
+        ("layers", "T1/S1/1", "9", "has no code of its own"),
+    ],
+)
+def test_a_name_that_cannot_be_given_is_refused_and_nothing_changes(
+    db: Path, kind: str, key: str, code: str, said: str
+):
     before = db.read_bytes()
     with pytest.raises(InputRefused) as refused:
         same.rename(db, kind, key, code, BY, WHY)
@@ -175,8 +190,9 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
     """An approval with overrides is reopened, not cleared; its overrides are asked for again in the new codes."""
     with pytest.raises(GateRefused) as refused:
         decide(db, "T1", "P1", "approve", by="A. Curator", reason="for the fair", conditions=("C1",))
-    wanted = [line.split(" (")[0].removeprefix("  - ") for line in str(refused.value).splitlines()
-              if "destroys" in line]
+    wanted = [
+        line.split(" (")[0].removeprefix("  - ") for line in str(refused.value).splitlines() if "destroys" in line
+    ]
     with database.opened(db, write=False) as connection:
         found = assess(read.facts_rows(connection, "T1"), read.load_proposal(connection, "T1", "P1"))
     losses = [loss.id for loss in found.losses if loss.severity == "destroys"]
@@ -206,8 +222,16 @@ def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
     for requirement in steps.open_before_approval:
         assert requirement.rule in ("open claim", "decision on a later scheme", "one reserve per part"), requirement
     write.correct(db, "schemes", f"{object_code}/2", {"keep": "may go", "decided_by": "B. Board"}, BY, "decided")
-    return decide(db, object_code, "P1", "approve", by="A. Curator", reason="for the fair", conditions=("C1",),
-                  overrides=dict.fromkeys(losses, "accepted"))
+    return decide(
+        db,
+        object_code,
+        "P1",
+        "approve",
+        by="A. Curator",
+        reason="for the fair",
+        conditions=("C1",),
+        overrides=dict.fromkeys(losses, "accepted"),
+    )
 
 
 def test_decisions_follow_a_renamed_proposal_and_object(db: Path):
@@ -241,15 +265,17 @@ def test_the_published_page_uses_the_present_codes(db: Path, tmp_path: Path):
 
 
 def test_the_command_tells_what_becomes_of_proposed_work_and_a_dry_run_changes_nothing(
-        db: Path, capsys: pytest.CaptureFixture[str]):
+    db: Path, capsys: pytest.CaptureFixture[str]
+):
     decide(db, "T1", "P2", "approve", by="A. Curator", reason="dusting")
     before = db.read_bytes()
     arguments = ["rename", str(db), "zones", "T1/Z1", "front", "--by", BY, "--reason", WHY]
     assert run([*arguments, "--dry-run", "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
     assert (said["change"], said["dry_run"]) == (None, True)
-    assert [(p["proposal"], p["before"] == p["after"], p["losses"], p["approval_overtaken"])
-            for p in said["severities"]] == [("T1/P1", True, [], False), ("T1/P2", True, [], True)]
+    assert [
+        (p["proposal"], p["before"] == p["after"], p["losses"], p["approval_overtaken"]) for p in said["severities"]
+    ] == [("T1/P1", True, [], False), ("T1/P2", True, [], True)]
     assert db.read_bytes() == before
     assert not db.with_name(db.name + "-wal").exists()
     assert run(arguments) == 0
@@ -259,10 +285,18 @@ def test_the_command_tells_what_becomes_of_proposed_work_and_a_dry_run_changes_n
 
 
 @settings(max_examples=15)
-@given(st.lists(st.tuples(st.sampled_from(["zones", "schemes", "samples", "components", "objects"]),
-                          st.sampled_from(["a1", "b2", "c3"])), max_size=6))
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["zones", "schemes", "samples", "components", "objects"]),
+            st.sampled_from(["a1", "b2", "c3"]),
+        ),
+        max_size=6,
+    )
+)
 def test_after_any_renames_every_code_ever_given_still_finds_its_thing(
-        tmp_path_factory: pytest.TempPathFactory, acts: list[tuple[str, str]]):
+    tmp_path_factory: pytest.TempPathFactory, acts: list[tuple[str, str]]
+):
     """Against a plain list of the codes that were accepted for each thing."""
     folder = tmp_path_factory.mktemp("renames")
     path = folder / "c.db"

@@ -29,29 +29,29 @@ BY, WHY = "R. Registrar", "seen side by side, they are one"
 TWO = {
     "objects": "object,title,kind\nT1,Tram 1,tram\nT2,Car no. 1,tram\n",
     "components": "object,component,name,support,area_m2,observed_on\nT1,body,body,steel,6,2001\n"
-                  "T1,hull,the old hull,,,2019\nT1,door,door,oak,1,\nT2,side,side,,,\n",
+    "T1,hull,the old hull,,,2019\nT1,door,door,oak,1,\nT2,side,side,,,\n",
     "zones": "object,zone,component,name,area_m2\nT1,Z1,body,panel,3\nT1,Z2,body,lower panel,\nT1,Z3,door,,1\n",
     "schemes": "object,scheme,name,period,rank,basis\nT1,1,first,original,1,\nT1,1b,first again,original,,\n"
-               "T1,2,green,later,2,lies on dirt\nT1,3,green too,later,,\nT2,T,first finish,original,1,\n",
+    "T1,2,green,later,2,lies on dirt\nT1,3,green too,later,,\nT2,T,first finish,original,1,\n",
     "samples": "object,sample,place,method,taken_on,reaches_support\nT1,S1,Z1,cross-section,2018,\n"
-               "T1,S1x,Z1,cross-section,2018,no\nT1,S2,Z2,cross-section,2018,no\nT1,S3,Z1,cross-section,2018,no\n"
-               "T2,U1,side,cross-section,2018,no\n",
+    "T1,S1x,Z1,cross-section,2018,no\nT1,S2,Z2,cross-section,2018,no\nT1,S3,Z1,cross-section,2018,no\n"
+    "T2,U1,side,cross-section,2018,no\n",
     "layers": "object,sample,position,role,colour,scheme,coverage,thickness_um\nT1,S1,1,body colour,red,1,intact,20\n"
-              "T1,S1x,1,body colour,red,1b,intact,\nT1,S1x,2,body colour,green,2,intact,40\n"
-              "T1,S2,1,body colour,red,1b,partial,30\nT1,S3,1,body colour,red,1,trace,30\n"
-              "T2,U1,1,body colour,red,T,intact,30\n",
+    "T1,S1x,1,body colour,red,1b,intact,\nT1,S1x,2,body colour,green,2,intact,40\n"
+    "T1,S2,1,body colour,red,1b,partial,30\nT1,S3,1,body colour,red,1,trace,30\n"
+    "T2,U1,1,body colour,red,T,intact,30\n",
     "decorations": "object,decoration,place,kind,scheme,state,observed_on\nT1,D1,Z1,lining,1,covered,2001\n"
-                   "T1,D2,Z1,lining,1b,exposed,2019\nT1,D3,Z1,lettering,1,covered,2001\n",
+    "T1,D2,Z1,lining,1b,exposed,2019\nT1,D3,Z1,lettering,1,covered,2001\n",
     "tests": "object,test,place,agent,dwell_s,application,tested_on\nT1,X1,Z1,acetone,60,rolled swab,2018\n"
-             "T1,X2,Z1,acetone,,rolled swab,2018\nT1,X3,Z1,acetone,60,rolled swab,2018\nT2,Y1,side,acetone,9,,2018\n",
+    "T1,X2,Z1,acetone,,rolled swab,2018\nT1,X3,Z1,acetone,60,rolled swab,2018\nT2,Y1,side,acetone,9,,2018\n",
     "responses": "object,test,response,scheme,sample,position\nT1,X1,none seen,,S1,1\nT1,X2,none seen,2,,\n"
-                 "T1,X3,softened,,S1,1\nT2,Y1,removed,,U1,1\n",
+    "T1,X3,softened,,S1,1\nT2,Y1,removed,,U1,1\n",
     "hazards": "object,hazard,kind,status,observed_on\nT1,H1,lead,confirmed,2018\nT1,H2,lead,controlled,2019\n",
     "proposals": "object,proposal,title,proposed_by,proposed_on,permission\nT1,P1,clean it,N. N.,2020,letter\n"
-                 "T2,P1,clean that,N. N.,2020,letter\nT1,P2,dust it,N. N.,2020,letter\n",
+    "T2,P1,clean that,N. N.,2020,letter\nT1,P2,dust it,N. N.,2020,letter\n",
     "proposal_steps": "object,proposal,step,place,action,agent,dwell_s,application\n"
-                      "T1,P1,1,Z1,solvent,acetone,30,rolled swab\nT2,P1,1,side,solvent,acetone,30,rolled swab\n"
-                      "T1,P2,1,all,dust,,,\n",
+    "T1,P1,1,Z1,solvent,acetone,30,rolled swab\nT2,P1,1,side,solvent,acetone,30,rolled swab\n"
+    "T1,P2,1,all,dust,,,\n",
 }
 
 
@@ -70,16 +70,26 @@ def facts_of(path: Path, object_code: str = "T1") -> Facts:
 
 def severity(path: Path, object_code: str, proposal: str) -> str:
     with database.opened(path, write=False) as connection:
-        return assess(read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, proposal)
-                      ).outcome
+        return assess(
+            read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, proposal)
+        ).outcome
 
 
-@pytest.mark.parametrize(("kind", "first", "second"), [
-    ("components", "body", "hull"), ("zones", "Z1", "Z2"), ("schemes", "1", "1b"), ("samples", "S1", "S1x"),
-    ("decorations", "D1", "D2"), ("tests", "X1", "X2"), ("hazards", "H1", "H2"),
-])
-def test_both_codes_read_as_the_first_and_taking_it_back_gives_everything_back(kind: str, first: str, second: str,
-                                                                              db: Path):
+@pytest.mark.parametrize(
+    ("kind", "first", "second"),
+    [
+        ("components", "body", "hull"),
+        ("zones", "Z1", "Z2"),
+        ("schemes", "1", "1b"),
+        ("samples", "S1", "S1x"),
+        ("decorations", "D1", "D2"),
+        ("tests", "X1", "X2"),
+        ("hazards", "H1", "H2"),
+    ],
+)
+def test_both_codes_read_as_the_first_and_taking_it_back_gives_everything_back(
+    kind: str, first: str, second: str, db: Path
+):
     """Facts, survival and assessments know one thing; either order of words finds it; no stored row changes."""
     before, rows = documents(db, "T1"), stored(db)
     if kind in ("samples", "decorations"):
@@ -109,38 +119,54 @@ def test_what_one_record_leaves_blank_is_taken_from_the_other(db: Path):
     assert (scheme.scheme, scheme.name, scheme.rank) == ("1b", "first again", 1.0)
     assert (sample.sample, sample.place, sample.reaches_support) == ("S1", "Z2", "no")
     assert [(la.position, la.scheme, la.thickness_um) for la in known.layers if la.sample == "S1"] == [
-        (1, "1b", 20.0), (2, "2", 40.0)]
+        (1, "1b", 20.0),
+        (2, "2", 40.0),
+    ]
 
 
 def test_dated_states_of_both_are_the_states_of_one(db: Path):
     """The newest is current, whichever code it was recorded under."""
     same.same(db, "components", "T1/body", "T1/hull", BY, WHY)
     assert [(c.component, c.observed_on, c.support) for c in facts_of(db).components if c.component != "door"] == [
-        ("body", "2001", "steel"), ("body", "2019", None)]
+        ("body", "2001", "steel"),
+        ("body", "2019", None),
+    ]
     same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
     same.same(db, "decorations", "T1/D1", "T1/D2", BY, WHY)
     assert [(d.decoration, d.state) for d in facts_of(db).decorations] == [
-        ("D1", "covered"), ("D1", "exposed"), ("D3", "covered")]
+        ("D1", "covered"),
+        ("D1", "exposed"),
+        ("D3", "covered"),
+    ]
 
 
-@pytest.mark.parametrize(("kind", "first", "second", "said"), [
-    ("zones", "T1/Z1", "T1/Z3", ["component: body and door", "area_m2: 3.0 and 1.0"]),
-    ("schemes", "T1/1", "T1/2", ["period: original and later", "rank: 1.0 and 2.0"]),
-    ("schemes", "T1/2", "T1/3", ["whether it is shown, with a basis, to be later: not kept and kept"]),
-    ("samples", "T1/S1", "T1/S3", ["layers T1/S1/1 and T1/S3/1", "coverage: intact and trace", "thickness_um: 20.0"]),
-    ("tests", "T1/X1", "T1/X3", ["response: none seen and softened"]),
-    ("decorations", "T1/D1", "T1/D3", ["kind: lining and lettering"]),
-    ("components", "T1/body", "T1/door", ["differ in support: oak and steel"]),
-    ("zones", "T1/Z1", "T1/Z1", ["one thing already"]),
-    ("zones", "T1/Z1", "T1/Z9", ["no such thing in zones"]),
-    ("schemes", "T1/1", "T2/T", ["T1 and T2 are two objects"]),
-    ("proposals", "T1/P1", "T1/P2", ["Two proposals were each decided"]),
-    ("survey", "harbour-1", "harbour-1", ["Two surveys are two campaigns"]),
-    ("layers", "T1/S1/1", "T1/S3/1", ["recorded twice", "there twice"]),
-    ("objects", "T1", "T2", ["proposals T1/P1 and T2/P1 have the same code"]),
-])
-def test_what_cannot_be_one_is_refused_with_every_difference(db: Path, kind: str, first: str, second: str,
-                                                             said: list[str]):
+@pytest.mark.parametrize(
+    ("kind", "first", "second", "said"),
+    [
+        ("zones", "T1/Z1", "T1/Z3", ["component: body and door", "area_m2: 3.0 and 1.0"]),
+        ("schemes", "T1/1", "T1/2", ["period: original and later", "rank: 1.0 and 2.0"]),
+        ("schemes", "T1/2", "T1/3", ["whether it is shown, with a basis, to be later: not kept and kept"]),
+        (
+            "samples",
+            "T1/S1",
+            "T1/S3",
+            ["layers T1/S1/1 and T1/S3/1", "coverage: intact and trace", "thickness_um: 20.0"],
+        ),
+        ("tests", "T1/X1", "T1/X3", ["response: none seen and softened"]),
+        ("decorations", "T1/D1", "T1/D3", ["kind: lining and lettering"]),
+        ("components", "T1/body", "T1/door", ["differ in support: oak and steel"]),
+        ("zones", "T1/Z1", "T1/Z1", ["one thing already"]),
+        ("zones", "T1/Z1", "T1/Z9", ["no such thing in zones"]),
+        ("schemes", "T1/1", "T2/T", ["T1 and T2 are two objects"]),
+        ("proposals", "T1/P1", "T1/P2", ["Two proposals were each decided"]),
+        ("survey", "harbour-1", "harbour-1", ["Two surveys are two campaigns"]),
+        ("layers", "T1/S1/1", "T1/S3/1", ["recorded twice", "there twice"]),
+        ("objects", "T1", "T2", ["proposals T1/P1 and T2/P1 have the same code"]),
+    ],
+)
+def test_what_cannot_be_one_is_refused_with_every_difference(
+    db: Path, kind: str, first: str, second: str, said: list[str]
+):
     before = db.read_bytes()
     with pytest.raises(InputRefused) as refused:
         same.same(db, kind, first, second, BY, WHY)
@@ -176,16 +202,26 @@ def test_two_objects_become_one_with_all_their_rows(db: Path):
 
 def test_a_code_that_both_objects_use_for_one_and_the_same_needs_no_name(db: Path, tmp_path: Path):
     """A part that stands on both and says the same is that part; a sample that stands on both is two samples."""
-    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
-        "objects": "object,title,kind\nT3,Car 1,tram\n",
-        "components": "object,component,name,support,area_m2,observed_on\nT3,door,door,oak,1,\n",
-        "samples": "object,sample,place,method\nT3,V1,door,scraping\n"}))
+    load.ingest(
+        db,
+        coded_package(
+            tmp_path / "more",
+            "harbour-2",
+            {
+                "objects": "object,title,kind\nT3,Car 1,tram\n",
+                "components": "object,component,name,support,area_m2,observed_on\nT3,door,door,oak,1,\n",
+                "samples": "object,sample,place,method\nT3,V1,door,scraping\n",
+            },
+        ),
+    )
     same.same(db, "objects", "T1", "T3", BY, WHY)
     assert [c.component for c in facts_of(db).components] == ["body", "door", "hull"]
     assert [s.place for s in facts_of(db, "T3").samples if s.sample == "V1"] == ["door"]
     same.same(db, "objects", "T1", "T3", BY, WHY, holds=False)
-    load.ingest(db, coded_package(tmp_path / "yet", "harbour-3", {
-        "samples": "object,sample,place,method\nT3,S1,door,scraping\n"}))
+    load.ingest(
+        db,
+        coded_package(tmp_path / "yet", "harbour-3", {"samples": "object,sample,place,method\nT3,S1,door,scraping\n"}),
+    )
     with pytest.raises(InputRefused) as refused:
         same.same(db, "objects", "T1", "T3", BY, WHY)
     assert ["samples T1/S1 and T3/S1" in fault.message for fault in refused.value.faults] == [True]
@@ -206,15 +242,22 @@ def test_two_plans_that_had_one_code_keep_their_own_decisions(db: Path):
 
 def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_path: Path):
     """Also where another plan of the same object has the code it was stored under."""
-    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
-        "reserves": "object,reserve,place,kind\nT2,R1,side,reserve\n"}))
+    load.ingest(
+        db,
+        coded_package(tmp_path / "more", "harbour-2", {"reserves": "object,reserve,place,kind\nT2,R1,side,reserve\n"}),
+    )
     same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
     same.same(db, "objects", "T1", "T2", BY, WHY)
-    _, told = carried_out(db, lambda c: write.touched_by(c, "reserves", "T2/R1"),
-                          lambda c: write.withdraw(c, "reserves", "T2/R1", BY, WHY), dry_run=True)
+    _, told = carried_out(
+        db,
+        lambda c: write.touched_by(c, "reserves", "T2/R1"),
+        lambda c: write.withdraw(c, "reserves", "T2/R1", BY, WHY),
+        dry_run=True,
+    )
     assert [p.proposal for p in told.proposals] == ["T1/P1", "T1/P2", "T1/P9"]
     assert [(p.proposal, p.losses) for p in told.proposals if p.changed] == [
-        ("T1/P9", (("side/reserve R1", "endangers", None),))]
+        ("T1/P9", (("side/reserve R1", "endangers", None),))
+    ]
 
 
 @pytest.mark.parametrize("left", ["renamed", "withdrawn"])
@@ -227,23 +270,32 @@ def test_a_code_of_one_object_does_not_become_what_another_thing_was_called(left
         write.withdraw(db, "proposals", "T1/P1", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         same.same(db, "objects", "T1", "T2", BY, WHY)
-    assert ["It would be T1/P1, which another record in proposals was called" in fault.message
-            for fault in refused.value.faults] == [True]
+    assert [
+        "It would be T1/P1, which another record in proposals was called" in fault.message
+        for fault in refused.value.faults
+    ] == [True]
     same.rename(db, "proposals", "T2/P1", "B", BY, WHY)
     same.same(db, "objects", "T1", "T2", BY, WHY)
     same.rename(db, "zones", "T1/Z1", "front", BY, WHY)
     with pytest.raises(InputRefused) as refused:
-        load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
-            "zones": "object,zone,component\nT2,Z1,side\n"}))
+        load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {"zones": "object,zone,component\nT2,Z1,side\n"}))
     assert "It would be T1/Z1" in refused.value.faults[0].message
 
 
 def test_a_present_code_is_found_before_a_former_one(db: Path, tmp_path: Path):
     """T5 is read as one with T3 and T4, which both had a zone V; T3's has another name now."""
-    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
-        "objects": "object,title,kind\nT3,Car 3,tram\nT4,Car 4,tram\nT5,Car 5,tram\n",
-        "components": "object,component,name\nT3,c,c\nT4,d,d\n",
-        "zones": "object,zone,component\nT3,V,c\nT4,V,d\n"}))
+    load.ingest(
+        db,
+        coded_package(
+            tmp_path / "more",
+            "harbour-2",
+            {
+                "objects": "object,title,kind\nT3,Car 3,tram\nT4,Car 4,tram\nT5,Car 5,tram\n",
+                "components": "object,component,name\nT3,c,c\nT4,d,d\n",
+                "zones": "object,zone,component\nT3,V,c\nT4,V,d\n",
+            },
+        ),
+    )
     same.rename(db, "zones", "T3/V", "W", BY, WHY)
     for other in ("T3", "T4"):
         same.same(db, "objects", "T5", other, BY, WHY)
@@ -267,18 +319,31 @@ def test_what_two_objects_have_in_common_is_one_thing_while_they_are_one(db: Pat
 @pytest.mark.parametrize(("column", "word"), [("counted_from", "surface"), ("extent", "whole place")])
 def test_samples_that_speak_otherwise_where_one_is_blank_are_not_one(db: Path, tmp_path: Path, column: str, word: str):
     """A blank says from the support, and of one spot: the other word would turn the coats over, or clear the place."""
-    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
-        "samples": f"object,sample,place,method,taken_on,{column}\n"
-                   f"T1,S4,Z1,cross-section,2018,{word}\n",
-        "layers": "object,sample,position,role,colour,scheme,coverage\nT1,S4,1,body colour,red,1,intact\n"}))
+    load.ingest(
+        db,
+        coded_package(
+            tmp_path / "more",
+            "harbour-2",
+            {
+                "samples": f"object,sample,place,method,taken_on,{column}\nT1,S4,Z1,cross-section,2018,{word}\n",
+                "layers": "object,sample,position,role,colour,scheme,coverage\nT1,S4,1,body colour,red,1,intact\n",
+            },
+        ),
+    )
     with pytest.raises(InputRefused) as refused:
         same.same(db, "samples", "T1/S1", "T1/S4", BY, WHY)
     assert [f"{column}: nothing and {word}" in fault.message for fault in refused.value.faults] == [True]
 
 
 def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Path):
-    load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {
-        "objects": "object,title,kind,part_of\nT3,Bogie,bogie,T1\nT4,Car no. 1,tram,\n"}))
+    load.ingest(
+        db,
+        coded_package(
+            tmp_path / "more",
+            "harbour-2",
+            {"objects": "object,title,kind,part_of\nT3,Bogie,bogie,T1\nT4,Car no. 1,tram,\n"},
+        ),
+    )
     same.same(db, "objects", "T1", "T4", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         write.correct(db, "objects", "T4", {"part_of": "T3"}, BY, WHY)
@@ -287,11 +352,16 @@ def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Pa
 
 def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
     """Z1 keeps its losses under its code, and Z2's come beside them."""
-    write.correct(db, "proposal_steps", "T1/P1/1", {"place": "all", "action": "strip", "agent": "not recorded"},
-                  BY, WHY)
+    write.correct(
+        db, "proposal_steps", "T1/P1/1", {"place": "all", "action": "strip", "agent": "not recorded"}, BY, WHY
+    )
     same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
-    _, told = carried_out(db, lambda c: same.touched_by(c, "zones", "T1/Z1", "T1/Z2"),
-                          lambda c: same.same(c, "zones", "T1/Z1", "T1/Z2", BY, WHY, holds=False), dry_run=True)
+    _, told = carried_out(
+        db,
+        lambda c: same.touched_by(c, "zones", "T1/Z1", "T1/Z2"),
+        lambda c: same.same(c, "zones", "T1/Z1", "T1/Z2", BY, WHY, holds=False),
+        dry_run=True,
+    )
     losses = next(p for p in told.proposals if p.proposal == "T1/P1").losses
     assert {before for _, before, _ in losses} == {None}
     assert {name.split("/")[0] for name, _, _ in losses} == {"Z2"}
@@ -315,8 +385,12 @@ def test_chains_and_rings_of_statements(db: Path):
 
 
 def test_a_thing_and_what_it_lies_in_are_not_one(db: Path, tmp_path: Path):
-    load.ingest(db, coded_package(tmp_path / "in", "harbour-2", {
-        "zones": "object,zone,component,within\nT1,Z4,body,Z1\nT1,Z5,body,Z4\n"}))
+    load.ingest(
+        db,
+        coded_package(
+            tmp_path / "in", "harbour-2", {"zones": "object,zone,component,within\nT1,Z4,body,Z1\nT1,Z5,body,Z4\n"}
+        ),
+    )
     for inner in ("Z4", "Z5"):
         with pytest.raises(InputRefused) as refused:
             same.same(db, "zones", "T1/Z1", f"T1/{inner}", BY, WHY)
@@ -329,12 +403,24 @@ def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path)
     with pytest.raises(InputRefused) as refused:
         write.correct(db, "schemes", "T1/1b", {"period": "later"}, BY, WHY)
     assert "period: original and later" in refused.value.faults[0].message
-    load.ingest(db, coded_package(tmp_path / "a", "harbour-2", {
-        "conditions": "object,place,phenomenon,observed_on,scheme,extent_pct\nT1,Z1,loss,2022,1b,5\n"}))
+    load.ingest(
+        db,
+        coded_package(
+            tmp_path / "a",
+            "harbour-2",
+            {"conditions": "object,place,phenomenon,observed_on,scheme,extent_pct\nT1,Z1,loss,2022,1b,5\n"},
+        ),
+    )
     rows = stored(db)
     with pytest.raises(InputRefused) as refused:
-        load.ingest(db, coded_package(tmp_path / "b", "harbour-3", {
-            "conditions": "object,place,phenomenon,observed_on,scheme,extent_pct\nT1,Z1,loss,2022,1,40\n"}))
+        load.ingest(
+            db,
+            coded_package(
+                tmp_path / "b",
+                "harbour-3",
+                {"conditions": "object,place,phenomenon,observed_on,scheme,extent_pct\nT1,Z1,loss,2022,1,40\n"},
+            ),
+        )
     assert "extent_pct: 40.0 and 5.0" in refused.value.faults[0].message
     assert stored(db) == rows
     same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY, holds=False)
@@ -405,15 +491,21 @@ def test_severities_before_and_after_are_told(db: Path, capsys: pytest.CaptureFi
 def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("filled")
     database.create(folder / "c.db")
-    load.ingest(folder / "c.db", coded_package(folder / "p", sheets={
-        **TWO, "zones": "object,zone,component\n" + "".join(f"T1,Z{n},body\n" for n in range(1, 7))}))
+    load.ingest(
+        folder / "c.db",
+        coded_package(
+            folder / "p",
+            sheets={**TWO, "zones": "object,zone,component\n" + "".join(f"T1,Z{n},body\n" for n in range(1, 7))},
+        ),
+    )
     return folder / "c.db"
 
 
 @settings(max_examples=15)
 @given(st.lists(st.tuples(st.integers(1, 6), st.integers(1, 6), st.booleans()), max_size=8))
-def test_any_statements_give_the_classes_of_a_plain_union(tmp_path_factory: pytest.TempPathFactory, filled: Path,
-                                                          acts: list[tuple[int, int, bool]]):
+def test_any_statements_give_the_classes_of_a_plain_union(
+    tmp_path_factory: pytest.TempPathFactory, filled: Path, acts: list[tuple[int, int, bool]]
+):
     """Against a list of the links that hold and a walk over them; refused ones change nothing."""
     path = Path(shutil.copy(filled, tmp_path_factory.mktemp("same") / "c.db"))
     links: list[frozenset[int]] = []

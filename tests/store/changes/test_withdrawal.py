@@ -25,11 +25,18 @@ BY, WHY = "R. Registrar", "the register says otherwise"
 SURVEYS = ("one", "two", "three")
 OBJECTS = "object,title,kind\nT1,Tram 1,tram\n"
 CLEARED = "not recorded"
-COLUMNS = {"made": ("1908", "1908~", "1909/1911", CLEARED), "colour": ("red", "green", "blue", CLEARED),
-           "thickness_um": ("20", "30.5", "0.1", CLEARED), "coverage": ("intact", "trace", CLEARED)}
+COLUMNS = {
+    "made": ("1908", "1908~", "1909/1911", CLEARED),
+    "colour": ("red", "green", "blue", CLEARED),
+    "thickness_um": ("20", "30.5", "0.1", CLEARED),
+    "coverage": ("intact", "trace", CLEARED),
+}
 """Of a scheme and two layers: what a survey may say of a cell; blank says nothing."""
-RECORDS = {("schemes", "1"): ("made",), ("layers", "1"): ("colour", "thickness_um", "coverage"),
-           ("layers", "2"): ("colour", "thickness_um", "coverage")}
+RECORDS = {
+    ("schemes", "1"): ("made",),
+    ("layers", "1"): ("colour", "thickness_um", "coverage"),
+    ("layers", "2"): ("colour", "thickness_um", "coverage"),
+}
 Cell = tuple[tuple[str, str], str]
 
 
@@ -67,8 +74,12 @@ class Surveys(RuleBasedStateMachine):
         database.create(self.path)
         self.model = Said()
         # What the records hang on is nobody's to withdraw here.
-        load.ingest(self.path, self.package("ground", {
-            "objects": OBJECTS, "samples": "object,sample,place,method\nT1,S1,all,cross-section\n"}))
+        load.ingest(
+            self.path,
+            self.package(
+                "ground", {"objects": OBJECTS, "samples": "object,sample,place,method\nT1,S1,all,cross-section\n"}
+            ),
+        )
 
     def package(self, survey: str, sheets: dict[str, str]) -> Path:
         self.number += 1
@@ -77,14 +88,20 @@ class Surveys(RuleBasedStateMachine):
     @rule(survey=st.sampled_from(SURVEYS), data=st.data())
     def hand_in(self, survey: str, data: st.DataObject) -> None:
         """A package with some cells of some records; what it says otherwise than is stored amends."""
-        given = {record: {column: data.draw(st.sampled_from(("", *COLUMNS[column]))) for column in columns}
-                 for record, columns in RECORDS.items() if data.draw(st.booleans())}
-        sheets = {"schemes": "object,scheme,name,period,made\n",
-                  "layers": "object,sample,position,role,colour,thickness_um,coverage\n"}
+        given = {
+            record: {column: data.draw(st.sampled_from(("", *COLUMNS[column]))) for column in columns}
+            for record, columns in RECORDS.items()
+            if data.draw(st.booleans())
+        }
+        sheets = {
+            "schemes": "object,scheme,name,period,made\n",
+            "layers": "object,sample,position,role,colour,thickness_um,coverage\n",
+        }
         for (sheet, code), cells in given.items():
             row = ",".join(cells.values())
-            sheets[sheet] += f"T1,{code},first,original,{row}\n" if sheet == "schemes" else (
-                f"T1,S1,{code},body colour,{row}\n")
+            sheets[sheet] += (
+                f"T1,{code},first,original,{row}\n" if sheet == "schemes" else (f"T1,S1,{code},body colour,{row}\n")
+            )
         folder = self.package(survey, {s: text for s, text in sheets.items() if text.count("\n") > 1})
         if survey in self.model.gone:
             with pytest.raises(InputRefused, match="1 fault"):
@@ -154,8 +171,13 @@ class Surveys(RuleBasedStateMachine):
         with database.opened(self.path, write=False) as db:
             facts = read.facts_rows(db, "T1")
             found = {("schemes", row.scheme): {"made": row.made} for row in facts.schemes} | {
-                ("layers", str(row.position)): {"colour": row.colour, "coverage": row.coverage,
-                                                "thickness_um": row.thickness_um} for row in facts.layers}
+                ("layers", str(row.position)): {
+                    "colour": row.colour,
+                    "coverage": row.coverage,
+                    "thickness_um": row.thickness_um,
+                }
+                for row in facts.layers
+            }
             assert set(found) == {record for record in self.model.brought if self.model.counts(record)}
             for record, cells in found.items():
                 for column, value in cells.items():
@@ -179,11 +201,13 @@ def test_whatever_surveys_say_and_unsay(tmp_path: Path):
     machine = type("SurveysHere", (Surveys,), {"folder": tmp_path})
     from hypothesis.stateful import run_state_machine_as_test
 
-    run_state_machine_as_test(machine, settings=settings(
-        max_examples=max(15, settings().max_examples // 6), stateful_step_count=14))
+    run_state_machine_as_test(
+        machine, settings=settings(max_examples=max(15, settings().max_examples // 6), stateful_step_count=14)
+    )
 
 
 # ---------------------------------------------------------------- by example
+
 
 @pytest.fixture
 def db(tmp_path: Path) -> Path:
@@ -192,8 +216,14 @@ def db(tmp_path: Path) -> Path:
     layers = "object,sample,position,role,colour,thickness_um,coverage\nT1,S1,1,body colour,{}\n"
     sheets = {"objects": OBJECTS, "samples": "object,sample,place,method\nT1,S1,all,cross-section\n"}
     for survey, cells in (("one", "red,20,intact"), ("two", "red,30,not recorded"), ("three", "green,,")):
-        load.ingest(path, coded_package(tmp_path / survey, survey, {
-            **(sheets if survey == "one" else {}), "layers": layers.format(cells)}), amend=WHY, by=BY)
+        load.ingest(
+            path,
+            coded_package(
+                tmp_path / survey, survey, {**(sheets if survey == "one" else {}), "layers": layers.format(cells)}
+            ),
+            amend=WHY,
+            by=BY,
+        )
     return path
 
 

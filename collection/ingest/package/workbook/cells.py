@@ -22,19 +22,21 @@ TYPE_AGAIN = "Format the cell as text and type it again."
 FORMULA = "This cell is a formula, and what it shows may change. Copy the cells and paste them as values."
 ERROR = "The spreadsheet could not compute this cell. Type what it should say."
 TRUTH = "This cell is a truth value of the spreadsheet, which no column holds. Type the word itself."
-CODE = ("This is a number, and what was typed may have been another code: 1979.10 is kept as 1979.1 and 007 as 7. "
-        + TYPE_AGAIN)
+CODE = (
+    "This is a number, and what was typed may have been another code: 1979.10 is kept as 1979.1 and 007 as 7. "
+    + TYPE_AGAIN
+)
 TEXT = "This is a number, and what was typed may have been more: 7.50 is kept as 7.5. " + TYPE_AGAIN
 _NO_DATE = "The spreadsheet made a date of this ({}). " + TYPE_AGAIN
 _MISSHOWN: Mapping[Look, str] = {
     Look.PERCENT: "This cell shows {} as a percentage, so what is seen is not what is kept. Format the column as a "
-                  "plain number and type the number again.",
+    "plain number and type the number again.",
     Look.SCALED: "This cell shows {} in thousands, so what is seen is not what is kept. Format the column as a plain "
-                 "number and look whether it is right.",
+    "number and look whether it is right.",
     Look.UNIT: "The format of this cell shows words or a unit beside {}, and the column has a unit of its own. Format "
-               "the column as a plain number and look whether it is right.",
+    "the column as a plain number and look whether it is right.",
     Look.HIDDEN: "The format of this cell hides the number {}. Format the column as a plain number and look whether it "
-                 "is right.",
+    "is right.",
 }
 _LOCAL = "This cell shows a date in a way that depends on the language. Format it as text and write the date."
 
@@ -176,8 +178,12 @@ def _day_number(column: Column, value: float, text: str, base_1904: bool) -> str
     day = day_of(value, base_1904)
     if day is None or value < 10_000:
         return _refused(column, text, f"This is a number and no date. {TYPE_AGAIN}")
-    return _refused(column, text, f"This is a number; as a date it would be {day}. Format the cell as a date, or as "
-                    "text and write the date.", str(day))
+    return _refused(
+        column,
+        text,
+        f"This is a number; as a date it would be {day}. Format the cell as a date, or as text and write the date.",
+        str(day),
+    )
 
 
 def _refused(column: Column | None, shown: str, message: str, nearest: str | None = None) -> str:

@@ -39,9 +39,22 @@ class Shown:
 
 PLAIN = Shown(Look.PLAIN)
 # The formats that are known by their number alone (18.8.30); 27–36 and 50–58 differ by language.
-_BUILT_IN = {9: "0%", 10: "0.00%", 14: "mm-dd-yy", 15: "d-mmm-yy", 16: "d-mmm", 17: "mmm-yy", 18: "h:mm AM/PM",
-             19: "h:mm:ss AM/PM", 20: "h:mm", 21: "h:mm:ss", 22: "m/d/yy h:mm", 45: "mm:ss", 46: "[h]:mm:ss",
-             47: "mmss.0"}
+_BUILT_IN = {
+    9: "0%",
+    10: "0.00%",
+    14: "mm-dd-yy",
+    15: "d-mmm-yy",
+    16: "d-mmm",
+    17: "mmm-yy",
+    18: "h:mm AM/PM",
+    19: "h:mm:ss AM/PM",
+    20: "h:mm",
+    21: "h:mm:ss",
+    22: "m/d/yy h:mm",
+    45: "mm:ss",
+    46: "[h]:mm:ss",
+    47: "mmss.0",
+}
 _LOCAL = frozenset({*range(27, 37), *range(50, 59)})
 
 _LITERAL = re.compile(r'"([^"]*)"|\\(.)|_.|\*.')
@@ -107,15 +120,17 @@ def _dated(rest: str, clock: bool) -> Shown | None:
     month = False
     for place, token in enumerate(tokens):
         # 18.8.31: m is minutes right after h or right before s.
-        minutes = tokens[place - 1:place] == ["h"] or tokens[place + 1:place + 2] == ["s"]
+        minutes = tokens[place - 1 : place] == ["h"] or tokens[place + 1 : place + 2] == ["s"]
         month = month or (token == "m" and not minutes)
     if "b" in tokens or "e" in tokens or "g" in tokens:
         return Shown(Look.LOCAL)
     return Shown(Look.DATE, "y" in tokens, month, "d" in tokens, clock or bool({"h", "s"} & set(tokens)))
 
 
-_NO_DAY = ("This number is formatted as a date and stands for no day: a spreadsheet knows none before 1900, nor 29 "
-           "February 1900. Format the cell as text and write the date.")
+_NO_DAY = (
+    "This number is formatted as a date and stands for no day: a spreadsheet knows none before 1900, nor 29 "
+    "February 1900. Format the cell as text and write the date."
+)
 LAST_SERIAL = 2_958_465
 """31 December 9999 where days count from 1900."""
 
@@ -150,8 +165,10 @@ def as_seen(when: datetime, seen: Shown) -> str:
     if not (seen.year or seen.month or seen.day):
         raise BadValue("This cell holds a time of day, which is no date. Format it as text and write the date.")
     if not seen.year or (seen.day and not seen.month):
-        raise BadValue(f"This cell shows no whole date; the spreadsheet added what is missing ({when.date()}). Format "
-                       "it as text and write the date.")
+        raise BadValue(
+            f"This cell shows no whole date; the spreadsheet added what is missing ({when.date()}). Format "
+            "it as text and write the date."
+        )
     if not seen.month:
         return f"{when.year:04d}"
     if not seen.day:

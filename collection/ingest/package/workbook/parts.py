@@ -39,8 +39,10 @@ DAMAGED = "The workbook is damaged here and was not read further. Open it, save 
 _ENCODINGS = frozenset({"utf-8", "utf-16", "iso-8859-1", "us-ascii"})
 """A package is written in one of the first two (Part 2, "XML usage"; from memory); the parser knows all four."""
 _DECLARES = "The workbook declares XML entities, as no spreadsheet does. Look where it comes from."
-MADE_IN_BOOK = ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml",
-                "application/vnd.openxmlformats-officedocument.spreadsheetml.template.main+xml")
+MADE_IN_BOOK = (
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml",
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.template.main+xml",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +77,12 @@ def local(name: str) -> str:
 class Reader:
     """A streaming XML reader that gives local names, takes no declared entities and holds no endless piece."""
 
-    def __init__(self, start: Callable[[str, Attributes], None], end: Callable[[str], None] | None = None,
-                 text: Callable[[str], None] | None = None) -> None:
+    def __init__(
+        self,
+        start: Callable[[str, Attributes], None],
+        end: Callable[[str], None] | None = None,
+        text: Callable[[str], None] | None = None,
+    ) -> None:
         self._parser = expat.ParserCreate()
         self._parser.buffer_text = True
         depth = 0
@@ -119,8 +125,10 @@ class Reader:
 
 def _refuse_encodings(version: str, encoding: str | None, standalone: int) -> None:
     if encoding is not None and encoding.lower() not in _ENCODINGS:
-        raise Broken(f"A part of the workbook says that it is written in {encoding[:40]!r}, and a workbook is written "
-                     "in UTF-8. Open it, save it anew and hand that in.")
+        raise Broken(
+            f"A part of the workbook says that it is written in {encoding[:40]!r}, and a workbook is written "
+            "in UTF-8. Open it, save it anew and hand that in."
+        )
 
 
 def _refuse_declarations(*_: object) -> None:
@@ -156,15 +164,17 @@ def _read_book(path: Path, entries: Mapping[str, int]) -> Book:
             book.base_1904 = attributes.get("date1904", "0") in ("1", "true", "on")
         elif name == "sheet":
             by_name = {local(key): value for key, value in attributes.items()}
-            listed.append((unescape(by_name.get("name", "")), by_name.get("id", ""),
-                           by_name.get("state", "visible") != "visible"))
+            listed.append(
+                (unescape(by_name.get("name", "")), by_name.get("id", ""), by_name.get("state", "visible") != "visible")
+            )
 
     _parse(path, entries, main, start)
     for name, link, hidden in listed:
         kind, target = related.get(link, ("", ""))
         if kind == "worksheet" and target not in entries:
-            raise Broken(f"The workbook names a sheet {name!r} that it does not hold. Open it, save it anew and hand "
-                         "that in.")
+            raise Broken(
+                f"The workbook names a sheet {name!r} that it does not hold. Open it, save it anew and hand that in."
+            )
         book.sheets.append(BookSheet(name, target if kind == "worksheet" else None, hidden))
     parts = {kind: target for kind, target in related.values() if target in entries}
     if "styles" in parts:
@@ -210,8 +220,10 @@ def _related(path: Path, entries: Mapping[str, int], part: str) -> dict[str, tup
 
 def _parse(path: Path, entries: Mapping[str, int], part: str, start: Callable[[str, Attributes], None]) -> None:
     if entries.get(part, 0) > LARGEST_PART:
-        raise Broken(f"A part of this workbook that holds no rows is over {LARGEST_PART // zip_file.MB} MB large. Open "
-                     "it, save it anew and hand that in.")
+        raise Broken(
+            f"A part of this workbook that holds no rows is over {LARGEST_PART // zip_file.MB} MB large. Open "
+            "it, save it anew and hand that in."
+        )
     with zip_file.opened(path, part) as blocks:
         Reader(start).feed_all(blocks)
 

@@ -75,8 +75,9 @@ class Row:
         """
         found = self.exact
         if self.frame is not None:
-            found = [Cell(column, *token(written)) for column, written in
-                     zip(self.frame.columns, self.tokens, strict=True)]
+            found = [
+                Cell(column, *token(written)) for column, written in zip(self.frame.columns, self.tokens, strict=True)
+            ]
         last = -1
         for cell in found:
             if not last < cell.column < LAST_COLUMN:
@@ -97,17 +98,22 @@ class Seen:
 
 # In a plain row no r stands but in its own tags and before a cell's place, which has to be in the row.
 _NUMBERS = re.compile(rb"<row r=\"([0-9]{1,7}+)\"[^>]*+>[^r]*+(?:r=\"[A-Z]{1,3}+\1\"[^r]*+)*+row>").findall
-_TOKENS = re.compile(rb"<c r=\"[A-Z]{1,3}+[0-9]{1,7}+\"((?: s=\"[0-9]{1,6}+\")?+(?: t=\"[sn]\")?+>"
-                     rb"<v>-?+[0-9]{1,15}+(?:\.[0-9]{1,17}+)?+)</v></c>").findall
+_TOKENS = re.compile(
+    rb"<c r=\"[A-Z]{1,3}+[0-9]{1,7}+\"((?: s=\"[0-9]{1,6}+\")?+(?: t=\"[sn]\")?+>"
+    rb"<v>-?+[0-9]{1,15}+(?:\.[0-9]{1,17}+)?+)</v></c>"
+).findall
 _TOKEN = re.compile(rb"(?: s=\"([0-9]+)\")?(?: t=\"([sn])\")?><v>(.*)")
 _FIGURES = b"0123456789.-"
 _WITHOUT_FIGURES = re.compile(
     rb"\s*<row r=\"\"(?: (?!r=|hidden=(?!\"false\"))[A-Za-z:]+=\"[^\"<>&]*\")*>"
-    rb"(?:<c r=\"[A-Z]{1,3}\"(?: s=\"\")?(?: t=\"[sn]\")?(?:/>|><v></v></c>))*")
+    rb"(?:<c r=\"[A-Z]{1,3}\"(?: s=\"\")?(?: t=\"[sn]\")?(?:/>|><v></v></c>))*"
+)
 _BLANK_ROWS = re.compile(rb"(?:\s*+<row(?: [A-Za-z0-9:]+=\"[^\"<>&]*\")*+/>)+")
 _KINDS = re.compile(rb"<c r=\"([A-Z]{1,3})\"(?: s=\"\")?(?: t=\"(s|n)\")?><v>").findall
-_PROLOGUE = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml version=[\"']1\.[01][\"'](?: encoding=[\"'](?i:utf-8)[\"'])?"
-                       rb"(?: standalone=[\"'](?:yes|no)[\"'])?\s*\?>)?\s*<worksheet[\s>]")
+_PROLOGUE = re.compile(
+    rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml version=[\"']1\.[01][\"'](?: encoding=[\"'](?i:utf-8)[\"'])?"
+    rb"(?: standalone=[\"'](?:yes|no)[\"'])?\s*\?>)?\s*<worksheet[\s>]"
+)
 _DATA = re.compile(rb"<sheetData\s*(/?)>")
 _HIDES = re.compile(rb"<[!?]|</sheetData").search
 """What may make something else than a row of what follows: a comment, a text as it stands, the end of the rows."""
@@ -131,8 +137,8 @@ def rows(book: Book, part: str, seen: Seen) -> Iterator[Row]:
             if found is None or found[1] or prologue is None or _HIDES(start, prologue.end(), found.start()):
                 yield from exact.rest(start, blocks)
             else:
-                exact.feed(start[:found.end()])
-                behind = yield from _rows(start[found.end():], blocks, exact)
+                exact.feed(start[: found.end()])
+                behind = yield from _rows(start[found.end() :], blocks, exact)
                 yield from exact.rest(behind, blocks)
     except zip_file.Damaged:
         raise Broken(DAMAGED) from None
@@ -152,7 +158,7 @@ def _rows(rest: bytes, blocks: Iterator[bytes], exact: _Exact) -> Generator[Row,
             return rest
         blank = _BLANK_ROWS.match(rest)
         if blank is not None:
-            rest = rest[blank.end():]
+            rest = rest[blank.end() :]
         block = next(blocks, b"")
         if not block or len(rest) > LONGEST_PIECE:
             raise Broken(DAMAGED)
@@ -211,8 +217,9 @@ class _Frames(dict[bytes, Frame | None]):
         frame = None
         if _WITHOUT_FIGURES.fullmatch(left) is not None:
             cells = _KINDS(left)
-            frame = Frame(tuple(_column(letters.decode()) for letters, _ in cells),
-                          tuple(kind == b"s" for _, kind in cells))
+            frame = Frame(
+                tuple(_column(letters.decode()) for letters, _ in cells), tuple(kind == b"s" for _, kind in cells)
+            )
         if len(self) < MOST_FRAMES and len(left) <= LONGEST_FRAME:
             self[left] = frame
         return frame
@@ -244,8 +251,9 @@ class _Exact:
     def numbered(self, number: int, hidden: bool = False) -> int:
         """The number of a row, which has to be greater than the last one's."""
         if not self._last < number <= LAST_ROW:
-            raise Broken("The rows of this sheet do not stand in order. Open the workbook, save it anew and hand that "
-                         "in.")
+            raise Broken(
+                "The rows of this sheet do not stand in order. Open the workbook, save it anew and hand that in."
+            )
         self._last = number
         if hidden:
             self._seen.hidden_rows.append(number)
@@ -282,8 +290,9 @@ class _Exact:
             raise Broken(DAMAGED)
         elif name == "row":
             written = attributes.get("r")
-            number = self.numbered(self._last + 1 if written is None else _whole(written),
-                                   attributes.get("hidden") in ("1", "true"))
+            number = self.numbered(
+                self._last + 1 if written is None else _whole(written), attributes.get("hidden") in ("1", "true")
+            )
             self._row = Row(number)
         elif name == "c" and self._row is not None:
             cells = self._row.exact
@@ -336,8 +345,10 @@ class _Exact:
             return
         self._length += len(data)
         if self._length > LONGEST_CELL:
-            raise Broken("A cell here is longer than any text may be (20,000 characters), so the rest of the sheet was "
-                         "not read. Keep a long text as a file among the sources.")
+            raise Broken(
+                "A cell here is longer than any text may be (20,000 characters), so the rest of the sheet was "
+                "not read. Keep a long text as a file among the sources."
+            )
         if self._value is not None:
             self._value.append(data)
         elif self._formula is not None:

@@ -33,7 +33,7 @@ def traits_of(book: Book) -> Traits:
     """What a look at all texts of the workbook says, so that clean ones need no second look."""
     unseen = not_nfc = recorded = returns = odd = False
     for start in range(0, len(book.texts), _AT_ONCE):
-        texts = book.texts[start:start + _AT_ONCE]
+        texts = book.texts[start : start + _AT_ONCE]
         text = "\n".join(texts)
         unseen = unseen or unseen_in(text)
         not_nfc = not_nfc or not unicodedata.is_normalized("NFC", text)
@@ -99,8 +99,12 @@ class WorkbookSheet:
             if cell.column < len(columns):
                 found[cell.column] = cell_text(self.book, columns[cell.column], cell)
             elif text := cell_text(self.book, None, cell).strip():
-                self._fault(row.number, f"This cell stands below no heading (column {letters_of(cell.column)}). Give "
-                            "the column its heading, or empty it.", shortened(text))
+                self._fault(
+                    row.number,
+                    f"This cell stands below no heading (column {letters_of(cell.column)}). Give "
+                    "the column its heading, or empty it.",
+                    shortened(text),
+                )
         return found
 
     def _fault(self, row: int | None, message: str, value: str | None = None) -> None:
@@ -111,23 +115,43 @@ class WorkbookSheet:
             first, last = _corners(place)
             if first[1] > self.last_filled or first[0] >= len(self.columns) or first == last:
                 continue
-            self._fault(first[1], "These cells are merged into one, of which only the first is seen. Part them, and "
-                        "write in each what it should say.", place)
+            self._fault(
+                first[1],
+                "These cells are merged into one, of which only the first is seen. Part them, and "
+                "write in each what it should say.",
+                place,
+            )
 
     def doubts(self) -> Iterator[Fault]:
         """What a person may not have seen, although it was read."""
         hidden = [row for row in self.seen.hidden_rows if row > self.heading_row]
         if hidden:
-            yield Fault(self.file, self.record.sheet, hidden[0], None, None,
-                        f"{len(hidden)} rows of this sheet are hidden. They were read like all others.")
-        columns = [name for at, name in enumerate(self.columns, 1)
-                   if name and any(first <= at <= last for first, last in self.seen.hidden_columns)]
+            yield Fault(
+                self.file,
+                self.record.sheet,
+                hidden[0],
+                None,
+                None,
+                f"{len(hidden)} rows of this sheet are hidden. They were read like all others.",
+            )
+        columns = [
+            name
+            for at, name in enumerate(self.columns, 1)
+            if name and any(first <= at <= last for first, last in self.seen.hidden_columns)
+        ]
         if columns:
-            yield Fault(self.file, self.record.sheet, None, columns[0], None,
-                        f"Hidden columns were read like all others: {', '.join(columns)}.")
+            yield Fault(
+                self.file,
+                self.record.sheet,
+                None,
+                columns[0],
+                None,
+                f"Hidden columns were read like all others: {', '.join(columns)}.",
+            )
         if self.place.hidden:
-            yield Fault(self.file, self.record.sheet, None, None, None,
-                        "This sheet is hidden. It was read like all others.")
+            yield Fault(
+                self.file, self.record.sheet, None, None, None, "This sheet is hidden. It was read like all others."
+            )
 
 
 class _PlainRows:
@@ -167,12 +191,16 @@ class _PlainRows:
         width = len(self._columns)
         if any(after <= before for before, after in itertools.pairwise((-1, *frame.columns, width))):
             return None
-        alike = all(is_text or ((column := self._columns[at]) is not None and column.is_number)
-                    for at, is_text in zip(frame.columns, frame.texts, strict=True))
+        alike = all(
+            is_text or ((column := self._columns[at]) is not None and column.is_number)
+            for at, is_text in zip(frame.columns, frame.texts, strict=True)
+        )
         stands = {column: at for at, column in enumerate(frame.columns)}
         order = [stands.get(column, len(stands)) for column in range(width)]
-        return _Plan(None if alike else [self._own[column] for column in frame.columns],
-                     None if order == list(range(len(stands))) else _picker(order))
+        return _Plan(
+            None if alike else [self._own[column] for column in frame.columns],
+            None if order == list(range(len(stands))) else _picker(order),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,8 +248,9 @@ class SurveyKeys:
         return self.places[self.columns.index(column)] if column in self.columns else None
 
 
-def open_sheet(record: type[Record], file: str, book: Book, place: BookSheet, traits: Traits,
-               faults: Faults) -> WorkbookSheet | None:
+def open_sheet(
+    record: type[Record], file: str, book: Book, place: BookSheet, traits: Traits, faults: Faults
+) -> WorkbookSheet | None:
     """A sheet with its headings matched; None where it is wholly blank, or has none that can be read.
 
     :raises Broken: where it cannot be read.
@@ -281,8 +310,12 @@ def read_survey(file: str, book: Book, place: BookSheet, faults: Faults) -> Surv
             if [plain(shown.get(at, "")) for at in (0, 1)] == [KEY, VALUE]:
                 continue
             if plain(shown.get(0, "")) not in known:
-                fault(row.number, shown.get(0), "The first row of this sheet names its two columns, key and value; "
-                      "below stand code, title, lead, started and what else is said of the survey, each on a row.")
+                fault(
+                    row.number,
+                    shown.get(0),
+                    "The first row of this sheet names its two columns, key and value; "
+                    "below stand code, title, lead, started and what else is said of the survey, each on a row.",
+                )
                 return None
         if len(keys) == MOST_HEADINGS:
             fault(row.number, None, f"The sheet has more rows than the {len(known)} things that are said of a survey.")
@@ -313,7 +346,10 @@ def count_filled(book: Book, place: BookSheet) -> int:
     meanings = Meanings(book, None)
     count = 0
     for row in rows(book, place.part, Seen()):
-        texts = ((cell_text(book, None, cell) for cell in row.cells()) if row.frame is None
-                 else (meanings[token] for token in row.tokens))
+        texts = (
+            (cell_text(book, None, cell) for cell in row.cells())
+            if row.frame is None
+            else (meanings[token] for token in row.tokens)
+        )
         count += any(text.strip() for text in texts)
     return count

@@ -32,8 +32,10 @@ from collection.records.cells import file_refusal
 from collection.records.sheets import BY_SHEET, SHEETS
 
 _MOST_BESIDE, _ALIKE = 500, 0.8
-SURVEY_MISSING = ("The workbook has no sheet survey, or it is blank. It says whose survey this is, a key and a value "
-                  "on each row: code, title, lead, started.")
+SURVEY_MISSING = (
+    "The workbook has no sheet survey, or it is blank. It says whose survey this is, a key and a value "
+    "on each row: code, title, lead, started."
+)
 
 
 @dataclass
@@ -84,9 +86,16 @@ class Workbook:
             if sheet in ASIDE:
                 continue
             if sheet in found:
-                faults.add(Fault(self.name, sheet, None, None, shortened(place.name),
-                                 f"{shortened(found[sheet].name)} is the same sheet. A workbook holds each sheet "
-                                 "once."))
+                faults.add(
+                    Fault(
+                        self.name,
+                        sheet,
+                        None,
+                        None,
+                        shortened(place.name),
+                        f"{shortened(found[sheet].name)} is the same sheet. A workbook holds each sheet once.",
+                    )
+                )
             elif sheet in BY_SHEET and place.part is not None:
                 found[sheet] = place
             else:
@@ -95,8 +104,16 @@ class Workbook:
 
     def _other(self, place: BookSheet, faults: Faults) -> None:
         if place.part is None:
-            self._aside.append(Fault(self.name, "", None, None, shortened(place.name),
-                                     "This sheet holds no cells but a chart or the like. It was left aside."))
+            self._aside.append(
+                Fault(
+                    self.name,
+                    "",
+                    None,
+                    None,
+                    shortened(place.name),
+                    "This sheet holds no cells but a chart or the like. It was left aside.",
+                )
+            )
             return
         try:
             if next(filled(self.book, place), None) is None:
@@ -105,13 +122,24 @@ class Workbook:
             faults.add(Fault(self.name, "", None, None, shortened(place.name), str(error)))
             return
         known = [record.sheet for record in SHEETS]
-        faults.add(Fault(self.name, "", None, None, shortened(place.name),
-                         f"No sheet of a survey has this name. Sheets are {', '.join(known)}. What is for people only "
-                         f"may stand on sheets called {', '.join(sorted(ASIDE))}.", nearest(place.name, known)))
+        faults.add(
+            Fault(
+                self.name,
+                "",
+                None,
+                None,
+                shortened(place.name),
+                f"No sheet of a survey has this name. Sheets are {', '.join(known)}. What is for people only "
+                f"may stand on sheets called {', '.join(sorted(ASIDE))}.",
+                nearest(place.name, known),
+            )
+        )
 
     def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
-        return [*self._aside, *(doubt for sheet in self.sheets if isinstance(sheet, WorkbookSheet)
-                                for doubt in sheet.doubts())]
+        return [
+            *self._aside,
+            *(doubt for sheet in self.sheets if isinstance(sheet, WorkbookSheet) for doubt in sheet.doubts()),
+        ]
 
     def count_rows(self) -> dict[str, int]:
         places = {plain(place.name): place for place in self.book.sheets}
@@ -144,8 +172,10 @@ def open_workbook(path: Path) -> Workbook:
         for name in names:
             _find(made, name, listings)
     except OSError as error:
-        raise CouldNot(f"The package cannot be read: {error.strerror or error} "
-                       f"({os.path.basename(error.filename or '') or path.name}).") from error
+        raise CouldNot(
+            f"The package cannot be read: {error.strerror or error} "
+            f"({os.path.basename(error.filename or '') or path.name})."
+        ) from error
     listing = "".join(f"{file.sha256}  {file.name}\n" for file in made.files.values())
     made.sha256 = hashlib.sha256(listing.encode()).hexdigest()
     return made
@@ -198,11 +228,15 @@ def _find(made: Workbook, name: str, listings: dict[Path, dict[str, os.DirEntry[
         if entry is None:
             near = next((other for other in entries if other.casefold() == part.casefold()), None)
             if near is not None:
-                made.refused[name] = (f"No such file lies beside the workbook, but {visible(near)!r} does: capitals "
-                                      "count. Correct the name.")
+                made.refused[name] = (
+                    f"No such file lies beside the workbook, but {visible(near)!r} does: capitals "
+                    "count. Correct the name."
+                )
             elif (other := _elsewhere(made.path.parent, name)) is not None:
-                made.refused[name] = (f"No such file lies beside the workbook, but {visible(other)!r} does. If "
-                                      "that is meant, correct the name; else put the file there.")
+                made.refused[name] = (
+                    f"No such file lies beside the workbook, but {visible(other)!r} does. If "
+                    "that is meant, correct the name; else put the file there."
+                )
             return
         if entry.is_symlink():
             made.refused[name] = "This is a link, and a link may lead anywhere: put the file itself there."
@@ -238,8 +272,9 @@ def _elsewhere(folder: Path, name: str) -> str | None:
                 near.setdefault(entry.name.casefold(), lies)
             elif not inside and entry.is_dir(follow_symlinks=False):
                 places.append(Path(entry.path))
-    close = difflib.get_close_matches(wanted, [file for file in near if file.endswith(Path(wanted).suffix)], n=1,
-                                      cutoff=_ALIKE)
+    close = difflib.get_close_matches(
+        wanted, [file for file in near if file.endswith(Path(wanted).suffix)], n=1, cutoff=_ALIKE
+    )
     return near[close[0]] if close else None
 
 
