@@ -11,7 +11,8 @@ from collection.ingest.package.archive import BOUNDS, SPLIT, unpacked
 from collection.ingest.package.characters import visible
 from collection.ingest.package.folder import folder_of_sheets, open_folder
 from collection.ingest.package.sheets import Source
-from collection.ingest.package.workbook.parts import MADE_IN_BOOK, Broken, main_type
+from collection.ingest.package.workbook.book import WORKBOOK_TYPES, content_types
+from collection.ingest.package.workbook.checked_parts import Broken
 from collection.ingest.package.workbook.workbook import open_workbook, workbook_of_sheets
 from collection.ingest.package.zip_file import damaged, refusal
 from collection.language.errors import CouldNot, WrongCommand
@@ -107,17 +108,17 @@ def _kind_of_zip(path: Path) -> str:
                     raise refusal(path.name, f"This is an OpenDocument file. {_SAVE_AS}")
         if "[Content_Types].xml" not in sizes:
             return "archive"
-        kind = main_type(path, sizes)
+        kinds = content_types(path)
     except Broken as error:
         raise refusal(path.name, str(error)) from None
     except zip_file.Damaged:
         raise refusal(path.name, damaged("file")) from None
-    if "macroEnabled" in kind or any(name.lower().endswith("vbaproject.bin") for name in sizes):
+    if any("macroEnabled" in kind for kind in kinds) or any(name.lower().endswith("vbaproject.bin") for name in sizes):
         raise refusal(
             path.name,
             "This workbook holds macros (.xlsm), which are programs. Save it as .xlsx, without them, and hand that in.",
         )
-    if kind not in MADE_IN_BOOK:
+    if not kinds & WORKBOOK_TYPES:
         raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
     return "workbook"
 
