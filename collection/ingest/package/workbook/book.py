@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypedDict
-from xml.etree.ElementTree import Element, iterparse
+from xml.etree.ElementTree import Element
 
 from openpyxl.cell.text import Text
 from openpyxl.packaging.manifest import Manifest, Override
@@ -23,23 +23,21 @@ from openpyxl.utils import range_boundaries
 from openpyxl.utils.escape import unescape
 from openpyxl.worksheet._reader import CELL_TAG, COL_TAG, DATA_TAG, ROW_TAG, WorkSheetParser
 from openpyxl.xml.constants import ARC_CONTENT_TYPES, SHEET_MAIN_NS, XLSX, XLTX
-from openpyxl.xml.functions import fromstring
 
 from collection.ingest.package import zip_file
 from collection.ingest.package.sheets import LONGEST_CELL
 from collection.ingest.package.workbook.checked_parts import (
     BOUNDS,
     DAMAGED,
+    LARGEST_PART,
     SPLIT,
     Broken,
     CheckedParts,
-    Metered,
+    pieces,
     reading,
 )
 from collection.ingest.package.workbook.number_formats import PLAIN, Shown, shown
 
-LARGEST_PART = 20 * zip_file.MB
-"""Bytes of a part that tells how the workbook is made."""
 MOST_TEXTS = 100 * zip_file.MB
 """Bytes of the part that holds the texts, which stay in memory."""
 MOST_CELLS = 1_000_000
@@ -140,23 +138,17 @@ def _rows(parts: CheckedParts, part: str, texts: dict[int, str], seen: Seen) -> 
     """The rows of a sheet as the library has them."""
     ended = False
     with parts.open(part) as file:
-        metered = Metered(file)
-        parser = WorkSheetParser(metered, texts)
-        for _, element in iterparse(metered):
+        parser = WorkSheetParser(file, texts)
+        for element in pieces(file, ROW_TAG, 3, CELL_TAG):
             if element.tag == ROW_TAG:
-                if ended or len(list(element.iter(CELL_TAG))) > len(element):
-                    # A row behind the rows, or a cell in a cell, which the library would pass over.
-                    raise Broken(DAMAGED)
-                metered.piece_ends()
                 number, cells = parser.parse_row(element)
+                parser.row_dimensions.clear()
+                if ended or number > LAST_ROW:
+                    raise Broken(_DISORDER.format("rows"))
                 if element.get("hidden") in _TRUE:
                     seen.hidden_rows.append(number)
                 if cells:
                     yield number, cells
-                if number > LAST_ROW:
-                    raise Broken(_DISORDER.format("rows"))
-                parser.row_dimensions.clear()
-                element.clear()
             elif element.tag == DATA_TAG:
                 ended = True
             elif element.tag == COL_TAG and element.get("hidden") in _TRUE:
@@ -167,19 +159,22 @@ def _rows(parts: CheckedParts, part: str, texts: dict[int, str], seen: Seen) -> 
 
 def _filled(row: int, cells: list[Cell]) -> list[Cell]:
     """Those cells that are not blank, after making sure that all stand in this row and in order."""
-    last = 0
+    filled, last = [], 0
     for cell in cells:
-        if cell["row"] != row or not last < cell["column"] <= LAST_COLUMN:
+        column, value = cell["column"], cell["value"]
+        if cell["row"] != row or not last < column <= LAST_COLUMN:
             raise Broken(_DISORDER.format("cells"))
-        last = cell["column"]
-        value = cell["value"]
+        last = column
+        if value is None:
+            continue
+        filled.append(cell)
         if type(value) is str:
             if len(value) > LONGEST_CELL:
                 raise Broken(_LONG)
             if "_x" in value:
                 # Characters that XML cannot hold are written `_x000D_` (ECMA-376 Part 1, 22.9.2.19).
                 cell["value"] = unescape(value)
-    return [cell for cell in cells if cell["value"] is not None]
+    return filled
 
 
 def corner(place: str) -> tuple[int, int] | None:
@@ -213,8 +208,8 @@ def open_book(path: Path) -> Book:
 def _read_book(book: Book, parts: CheckedParts) -> None:
     main = next((part.PartName[1:] for part in _declared(parts) if part.ContentType in WORKBOOK_TYPES), "")
     links = get_rels_path(main)
-    parts.check(links, LARGEST_PART)
-    root = _root(parts, main)
+    parts.check(links, largest=LARGEST_PART, whole=True)
+    root = parts.whole(main)
     with reading(), warnings.catch_warnings():
         # The library warns of what it leaves out, and nothing of that is read here.
         warnings.simplefilter("ignore")
@@ -232,12 +227,12 @@ def _read_book(book: Book, parts: CheckedParts) -> None:
         book.sheets.append(BookSheet(unescape(sheet.name), part, sheet.state != "visible"))
     others = {posixpath.basename(link.Type): link.target for link in related.values()}
     if others.get("styles") in parts.NameToInfo:
-        root = _root(parts, others["styles"])
+        root = parts.whole(others["styles"])
         with reading():
             formats = _formats(root)
         book.formats = [shown(number, code) for number, code in formats]
     if others.get("sharedStrings") in parts.NameToInfo:
-        parts.check(others["sharedStrings"], MOST_TEXTS)
+        parts.check(others["sharedStrings"], largest=MOST_TEXTS)
         with reading():
             book.texts = _texts(parts, others["sharedStrings"])
 
@@ -252,17 +247,9 @@ def content_types(path: Path) -> frozenset[str]:
 
 
 def _declared(parts: CheckedParts) -> list[Override]:
-    root = _root(parts, ARC_CONTENT_TYPES)
+    root = parts.whole(ARC_CONTENT_TYPES)
     with reading():
         return list(Manifest.from_tree(root).Override)
-
-
-def _root(parts: CheckedParts, part: str) -> Element:
-    """A part that is held in memory as a whole."""
-    parts.check(part, LARGEST_PART)
-    with reading():
-        found: Element = fromstring(parts.read(part))
-        return found
 
 
 def _formats(styles: Element) -> list[tuple[int, str | None]]:
@@ -282,12 +269,9 @@ def _texts(parts: CheckedParts, part: str) -> dict[int, str]:
     """The texts by number; not by the library's own list, which takes `_x005F_` for nothing and -1 for the last."""
     found: dict[int, str] = {}
     with parts.open(part) as file:
-        metered = Metered(file)
-        for _, element in iterparse(metered):
+        for element in pieces(file, _TEXT_TAG, 2):
             if element.tag == _TEXT_TAG:
                 if len(found) == MOST_CELLS:
                     raise Broken(_TOO_LARGE)
-                metered.piece_ends()
                 found[len(found)] = Text.from_tree(element).content
-                element.clear()
     return found

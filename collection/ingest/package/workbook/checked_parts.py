@@ -1,7 +1,8 @@
-"""The XML parts of a workbook, each looked through before openpyxl gets it, and handed to it in bounds.
+"""The XML parts of a workbook, handed to openpyxl in bounds.
 
-The library bounds nothing: it would follow declared entities, and hold an endless tag or row in memory. So a part is
-first read through by expat, which builds nothing, and stops at what no spreadsheet writes.
+The library bounds nothing: it would follow declared entities, and hold an endless tag, row or depth in memory. So the
+start of each part is looked at first, a part that is read as a whole is looked through, and rows and texts are taken
+from the stream one by one.
 """
 
 from __future__ import annotations
@@ -12,16 +13,22 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Any
+from xml.etree.ElementTree import Element, iterparse
 from xml.parsers import expat
 
 from openpyxl.xml.constants import SHEET_MAIN_NS
+from openpyxl.xml.functions import fromstring
 
 from collection.ingest.package import zip_file
 from collection.language.errors import OurFault
 
 BOUNDS = zip_file.Bounds(entries=10_000, entry=300 * zip_file.MB, total=600 * zip_file.MB, ratio=200)
+LARGEST_PART = 20 * zip_file.MB
+"""Bytes of a part that is read as a whole."""
 LONGEST_PIECE = 4 * zip_file.MB
 """Bytes between the ends of two rows, or of two texts; a cell has at most 32,767 characters."""
+MOST_ELEMENTS, DEEPEST_PART = 200_000, 100
+"""Elements of a part, but for those in its rows or texts, and in each other."""
 SPLIT = "Split the survey into several workbooks, each with a sheet survey of its own."
 DAMAGED = "The workbook is damaged here and was not read further. Open it, save it again and hand that in."
 _DECLARES = "The workbook declares XML entities, as no spreadsheet does. Look where it comes from."
@@ -47,8 +54,8 @@ class CheckedParts(zipfile.ZipFile):
         super().__init__(path)
         self._path, self._checked = path, checked
 
-    def check(self, part: str, largest: int = BOUNDS.entry) -> None:
-        """:raises Broken: where the part is not there, declares entities or goes beyond the bounds."""
+    def check(self, part: str, *, largest: int = BOUNDS.entry, whole: bool = False) -> None:
+        """:raises Broken: where the part is not there, declares entities or, read as a whole, is beyond the bounds."""
         if part in self._checked:
             return
         if part not in self.NameToInfo:
@@ -57,10 +64,17 @@ class CheckedParts(zipfile.ZipFile):
             raise Broken(f"A part of this workbook is over {largest // zip_file.MB} MB large. {SPLIT}")
         try:
             with zip_file.opened(self._path, part) as blocks:
-                _check(blocks)
+                _check(blocks, whole)
         except zip_file.Damaged:
             raise Broken(DAMAGED) from None
         self._checked.add(part)
+
+    def whole(self, part: str) -> Element:
+        """:raises Broken: where it cannot be read, or is beyond the bounds."""
+        self.check(part, largest=LARGEST_PART, whole=True)
+        with reading():
+            found: Element = fromstring(self.read(part))
+            return found
 
     def open(self, name: str | zipfile.ZipInfo, *args: Any, **options: Any) -> IO[bytes]:
         if (name if isinstance(name, str) else name.filename) not in self._checked:
@@ -68,22 +82,49 @@ class CheckedParts(zipfile.ZipFile):
         return super().open(name, *args, **options)
 
 
-class Metered:
-    """A part that can be read until a piece of it gets too long; whoever reads it says where each piece ends."""
+class _Metered:
+    """A file that can be read only so far, until `read_so_far` is set back."""
 
     def __init__(self, file: IO[bytes]) -> None:
-        self._file, self._read = file, 0
+        self._file, self.read_so_far = file, 0
 
     def read(self, size: int = -1) -> bytes:
-        """:raises Broken: where a piece has no end."""
         block = self._file.read(size)
-        self._read += len(block)
-        if self._read > LONGEST_PIECE:
+        self.read_so_far += len(block)
+        if self.read_so_far > LONGEST_PIECE:
             raise Broken(DAMAGED)
         return block
 
-    def piece_ends(self) -> None:
-        self._read = 0
+
+def pieces(file: IO[bytes], tag: str, depth: int, inside: str = "") -> Iterator[Element]:
+    """The elements of a part that stand so deep or less deep, each as soon as it ends; it is emptied afterwards.
+
+    :param tag: of those that make up the part, such as its rows, which stand nowhere else.
+    :param depth: at which they stand, 1 being the root.
+    :param inside: the tag of those that stand right in them, and nowhere else.
+    :raises Broken: where a piece is too long or too deep, or there are too many others.
+    """
+    metered, deepest, here, others = _Metered(file), DEEPEST_PART, 0, 0
+    elements: Iterator[tuple[str, Element]] = iterparse(metered, ("start", "end"))
+    for event, element in elements:
+        if event == "start":
+            here += 1
+            if here > deepest:
+                raise Broken(DAMAGED)
+            continue
+        here -= 1
+        if here >= depth:
+            if element.tag == (tag if here == depth else inside):
+                raise Broken(DAMAGED)
+            continue
+        yield element
+        element.clear()
+        if element.tag == tag:
+            metered.read_so_far = 0
+        else:
+            others += 1
+            if others > MOST_ELEMENTS:
+                raise Broken(DAMAGED)
 
 
 @contextmanager
@@ -94,7 +135,7 @@ def reading() -> Iterator[None]:
     """
     try:
         yield
-    except (OurFault, MemoryError):
+    except (Broken, OurFault, MemoryError):
         raise
     except OSError as error:
         if error.errno not in (None, errno.EINVAL):
@@ -104,31 +145,46 @@ def reading() -> Iterator[None]:
         raise Broken(DAMAGED) from error
 
 
-def _check(blocks: Iterable[bytes]) -> None:
-    """Read one part through.
+class _Enough(Exception):
+    """The start of a part is over, and what it may declare with it."""
+
+
+def _check(blocks: Iterable[bytes], whole: bool) -> None:
+    """Look at the start of a part, or through all of it.
 
     :raises Broken: where it is no XML, or none that a spreadsheet writes.
     """
     parser = expat.ParserCreate(namespace_separator=" ")
+    elements = here = length = 0
 
-    def root(name: str, _: object) -> None:
+    def start(name: str, _: object) -> None:
+        nonlocal elements, here
         space, _, local = name.rpartition(" ")
-        if local in _ROOTS and space != SHEET_MAIN_NS:
+        if not elements and local in _ROOTS and space != SHEET_MAIN_NS:
             raise Broken(_STRICT if space.startswith(_STRICT_NAMES) else DAMAGED)
-        parser.StartElementHandler = None
+        elements, here = elements + 1, here + 1
+        if not whole:
+            raise _Enough
+        if elements > MOST_ELEMENTS or here > DEEPEST_PART:
+            raise Broken(DAMAGED)
 
-    parser.StartElementHandler = root
+    def end(_: str) -> None:
+        nonlocal here
+        here -= 1
+
+    parser.StartElementHandler, parser.EndElementHandler = start, end
     parser.XmlDeclHandler, parser.StartDoctypeDeclHandler = _refuse_encodings, _refuse_declarations
-    fed = 0
     try:
         for block in blocks:
             parser.Parse(block, False)
-            fed += len(block)
-            if fed - parser.CurrentByteIndex > LONGEST_PIECE:
+            length += len(block)
+            if length > (LARGEST_PART if whole else LONGEST_PIECE):
                 raise Broken(DAMAGED)
         parser.Parse(b"", True)
     except expat.ExpatError:
         raise Broken(DAMAGED) from None
+    except _Enough:
+        return
 
 
 def _refuse_encodings(version: str, encoding: str | None, standalone: int) -> None:

@@ -72,23 +72,22 @@ class WorkbookSheet:
         self.seen = Seen()
         known = {column.name: column for column in self.record.columns()}
         columns = [known[name] if name else None for name in self.columns]
+        width = len(columns)
         try:
             for number, cells in self.book.rows(self.place, self.seen):
                 self.last_row = number
                 if number <= self.heading_row:
                     continue
-                found = [""] * len(columns)
-                refused = False
+                found = [""] * width
                 for cell in cells:
                     at = cell["column"] - 1
-                    if at < len(columns):
-                        text = found[at] = cell_text(self.book, columns[at], cell)
-                        refused = refused or type(text) is Refused
+                    if at < width:
+                        found[at] = cell_text(self.book, columns[at], cell)
                     elif text := cell_text(self.book, None, cell).strip():
                         self.faults.add(self._fault(number, _no_heading(at), shortened(text)))
                 if any(found):
                     self.last_filled = number
-                yield number, OddRow(found) if refused else found
+                yield number, OddRow(found) if Refused in map(type, found) else found
             self._look_at_merged()
         except Broken as error:
             self.complete = False
