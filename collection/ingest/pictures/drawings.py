@@ -64,12 +64,14 @@ class Drawing:
     """What was found in a file: sentences about what may not come in, and the box that the drawing fills.
 
     `is_svg` is false where the file is some other XML, a web page for instance; `box` is None where the root
-    gives no size in drawing units.
+    gives no size in drawing units; `whole` is true where the file was read to its end, as sound XML of bounded depth
+    that declares nothing.
     """
 
     is_svg: bool
     faults: tuple[str, ...]
     box: Box | None
+    whole: bool
 
 
 class _Stopped(Exception):
@@ -80,13 +82,14 @@ def look_at(content: bytes) -> Drawing:
     """One look at an SVG file that is at most `LARGEST_DRAWING` bytes long. Never raises for what is in it."""
     reader = _Reader()
     reader.read(content)
-    return Drawing(reader.is_svg, tuple(reader.told), reader.box)
+    return Drawing(reader.is_svg, tuple(reader.told), reader.box, reader.whole)
 
 
 class _Reader:
     def __init__(self) -> None:
         self.told: list[str] = []
         self.is_svg = True
+        self.whole = False
         self.box: Box | None = None
         self._kinds: set[tuple[int, str]] = set()
         self._depth = 0
@@ -114,6 +117,7 @@ class _Reader:
         self._parser.CharacterDataHandler = self._text
         try:
             self._parser.Parse(content, True)
+            self.whole = True
             self._drawn()
         except _Stopped:
             pass
@@ -126,13 +130,13 @@ class _Reader:
 
     def _tell(self, what: str, remedy: str = REMEDY) -> None:
         line = self._parser.CurrentLineNumber
-        if (line, what) in self._kinds:
+        if (line, what) in self._kinds or len(self.told) > MOST_TOLD:
             return
         self._kinds.add((line, what))
-        if len(self.told) == MOST_TOLD:
-            self.told.append("There is more of this kind. Export the drawing as plain SVG.")
-            raise _Stopped
-        self.told.append(f"Line {line}: {what}. {remedy}")
+        more = len(self.told) == MOST_TOLD
+        self.told.append(
+            "There is more of this kind. Export the drawing as plain SVG." if more else f"Line {line}: {what}. {remedy}"
+        )
 
     def _stop(self, what: str, remedy: str = REMEDY) -> NoReturn:
         self._tell(what, remedy)
