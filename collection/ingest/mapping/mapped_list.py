@@ -13,7 +13,7 @@ from typing import Any
 from collection.ingest.mapping.cells import nearest_term
 from collection.ingest.mapping.list_rows import ForeignList, read_list
 from collection.ingest.mapping.mapping import Mapping, MapText, load_map
-from collection.ingest.mapping.reading import read_mapping
+from collection.ingest.mapping.mapping_file import read_mapping
 from collection.ingest.mapping.report import MappingReport
 from collection.ingest.mapping.rows import Carried, MadeRow, carry_over
 from collection.ingest.package.faults import Faults

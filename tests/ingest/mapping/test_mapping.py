@@ -37,7 +37,7 @@ from collection.ingest import load
 from collection.ingest.mapping.honesty import WORDS_THAT_CLEAR_NOTHING, why_not
 from collection.ingest.mapping.list_rows import ForeignList, ListRow, read_list
 from collection.ingest.mapping.mapping import Mapping, MapText
-from collection.ingest.mapping.reading import read_mapping
+from collection.ingest.mapping.mapping_file import read_mapping
 from collection.ingest.mapping.rows import carry_over
 from collection.language import words
 from collection.language.errors import DifferenceRefused, InputRefused, WrongCommand
