@@ -11,12 +11,12 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
+from collection.ingest.former_codes import Renamed
 from collection.ingest.mapping.mapped_list import MappedList, open_list
 from collection.ingest.mapping.report import MappingReport
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.package_format import open_source
 from collection.ingest.package.sheets import Source, cell_limit
-from collection.ingest.renamed import Renamed
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
 from collection.language.errors import CouldNot, Difference, DifferenceRefused, Fault, WrongCommand
 from collection.records.sheets import SHEETS, Record

@@ -9,12 +9,12 @@ from functools import lru_cache, partial
 from pathlib import Path
 
 from collection.ingest.crosscheck import MOST_NEAREST, CrossCheck
+from collection.ingest.kept_warnings import find_doubts
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.package_format import open_source
 from collection.ingest.package.sheets import Sheet, Source, cell_limit
 from collection.ingest.pictures.pictures import picture_faults
 from collection.ingest.validate import RowReader
-from collection.ingest.warnings import find_doubts
 from collection.language.errors import Fault
 from collection.records.columns import Column
 from collection.records.sheets import Survey
