@@ -1,4 +1,4 @@
-"""What is wrong between rows: repeated keys, codes that point to nothing or nearly to something, circles."""
+"""Checks between rows: repeated keys, codes that point to nothing or nearly to something, circles."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A package that uses names which things were given, or had, since they were stored."""
+"""Codes in a package that were renamed since: replaced by the codes of today, with a warning."""
 
 from __future__ import annotations
 

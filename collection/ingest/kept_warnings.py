@@ -1,7 +1,7 @@
-"""What is no fault and yet doubtful: it is stored, and the doubt stays with the record.
+"""Warnings that are kept with the record: it is stored, but somebody should look again.
 
 The bounds are those of the design: an area that differs from its outline by over a fifth, a thickness outside
-its least and greatest, a sample outside the outline of its zone.
+its minimum and maximum, a sample outside the outline of its zone.
 """
 
 from __future__ import annotations

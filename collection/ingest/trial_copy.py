@@ -1,4 +1,4 @@
-"""The database as it would be with a survey package taken in, to ask of it; nothing of it is kept."""
+"""A temporary copy of the database with a survey package ingested, to assess what is not stored yet."""
 
 from __future__ import annotations
 

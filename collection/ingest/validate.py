@@ -1,10 +1,9 @@
-"""Rows of text to rows of values: one compiled validator per sheet, and an exact second reading of every
+"""Turns rows of text into rows of values: one compiled validator per sheet, and a second, exact reading of every
 row that it refuses.
 
-The compiled one takes only what needs no thought: a word as it stands in its list, a number as digits with a
-point. Whatever it refuses is read again cell by cell, and there aliases, decimal commas and `not recorded`
-are understood and every fault gets its sentence. So the first may be narrower than the second, never wider,
-which a test holds.
+The compiled one takes only the plain cases: a word exactly as in its list, a number as digits with a point. Whatever
+it refuses is read again cell by cell, with aliases, decimal commas and `not recorded`, and every fault gets its
+sentence. So the first may take less than the second, never more; a test checks that.
 """
 
 from __future__ import annotations

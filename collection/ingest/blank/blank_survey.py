@@ -1,4 +1,4 @@
-"""A blank survey prepared from the database, and written in the form that its name asks for."""
+"""Prepares a blank survey from the database, and writes it as a workbook, a form for paper or a folder."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""A survey as it is being filled in: every row of one object with what of it cannot be read, and nothing refused.
+"""Reads a survey that is still being filled in: every row of one object, with what cannot be read in it.
 
-Where `try` tells all faults and stops, this one goes on: it is read beside the object, between two swabs. What a row
-that cannot be read may stand for is the business of `open_facts`.
+Where `try` lists all faults and stops, this goes on: it is used beside the object, between two swabs. `open_facts`
+decides what a row stands for that cannot be read.
 """
 
 from __future__ import annotations

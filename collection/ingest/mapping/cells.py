@@ -1,4 +1,4 @@
-"""Cells of a foreign list taken apart, put together and translated, always knowing what of a cell was used.
+"""Splits, joins and translates the cells of a list, and remembers which part of each cell was used.
 
 A `Part` is what was taken of one cell, with its place in it; what no part covers has not been used, and is
 kept with the record.

@@ -1,4 +1,4 @@
-"""A foreign list as it lies there: one CSV file in a stated encoding, its headings and its rows."""
+"""Reads the list itself: one CSV file in a stated encoding, its headings and its rows."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A foreign list with its mapping, as a survey package: the list, the mapping's file, and the sheets they make."""
+"""A list with its mapping as a survey package: the list, the mapping's file, and the sheets that come out."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What became of a foreign list: every row and every cell of it is counted somewhere here."""
+"""The report on a mapped list: every row and every cell of it is counted somewhere here."""
 
 from __future__ import annotations
 

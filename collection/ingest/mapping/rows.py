@@ -1,4 +1,4 @@
-"""A whole list carried over by its mapping: rows of the sheets, what is left of each cell, and the count of all.
+"""Turns a whole list into rows of the sheets, with what is left of each cell and a count of everything.
 
 Every cell of a row that is kept ends in a record, or among the cells that are kept privately with its object, or in
 both where the record holds it in another form.

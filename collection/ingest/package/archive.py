@@ -1,4 +1,4 @@
-"""A .zip of a survey's folder, or of a workbook with its pictures: unpacked with care, then read like the other."""
+"""Unpacks a .zip safely: the folder of a survey, or a workbook with its pictures, which are then read as usual."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def unpacked(path: Path) -> Iterator[Path]:
     :raises CouldNot: when it cannot be read, or there is no room to unpack it.
     """
     try:
-        wanted = _sound(zip_file.look_over(path, BOUNDS, _WHAT, SPLIT))
+        wanted = _sound(zip_file.check_zip(path, BOUNDS, _WHAT, SPLIT))
         room = Path(tempfile.mkdtemp(prefix="firstcoat-"))
     except OSError as error:
         raise CouldNot(f"{visible(path.name)} cannot be unpacked: {error.strerror or error}.") from error

@@ -1,4 +1,4 @@
-"""Characters that need a second look: those that nobody sees, and those that Unicode NFC may change.
+"""Characters that need a second look: invisible ones, and those that Unicode NFC may change.
 
 Nothing is refused here. A file without any of them, which is nearly every file, can be read the fast way.
 """

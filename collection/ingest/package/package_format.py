@@ -1,4 +1,4 @@
-"""What was handed in, told apart by what it is: the one door to every kind of survey package."""
+"""Detects the package format (folder, workbook or zip of either) and opens the package."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def open_sheets(path: Path) -> Iterator[Source]:
 
 
 def _kind(path: Path) -> str:
-    """Whether something is a folder, a workbook or a zip file of either, by its content and not by its name."""
+    """Folder, workbook or archive, by its content and not by its name."""
     if path.is_dir():
         return "folder"
     if not path.exists():
@@ -100,7 +100,7 @@ def _kind(path: Path) -> str:
 
 
 def _kind_of_zip(path: Path) -> str:
-    sizes = {entry.filename: entry.file_size for entry in zip_file.look_over(path, BOUNDS, "file", SPLIT)}
+    sizes = {entry.filename: entry.file_size for entry in zip_file.check_zip(path, BOUNDS, "file", SPLIT)}
     try:
         if sizes.get("mimetype", 1000) < 200:
             with zip_file.opened(path, "mimetype") as blocks:

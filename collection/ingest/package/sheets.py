@@ -1,7 +1,6 @@
-"""What the intake reads: a package, whatever it is made of, and its sheets.
+"""What every package has, whether folder, workbook or mapped list: sheets, files and one hash.
 
-A package of another kind needs the same things as a folder has: its sheets, each with its file's name, its columns
-and its rows as a person's editor numbers them; the files that the sheets name; and one hash of all.
+Each sheet has its file's name, its columns, and its rows as the person's editor numbers them.
 """
 
 from __future__ import annotations
@@ -22,7 +21,7 @@ LONGEST_CELL = 131_072
 """Characters in one cell before reading stops; what a column allows is less and told apart later."""
 
 ASIDE = frozenset({"instructions", "example", "known", "questions", "lists"})
-"""Sheets of a workbook, and text files of a folder, that are there to be read by people: no sheets of the survey."""
+"""Sheets of a workbook, and text files of a folder, that are only for people to read and not part of the survey."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +48,7 @@ class Refused(str):
 
 
 class OddRow(list[str]):
-    """A row that is read exactly, because a cell of it may be `Refused`, or nobody has looked at its texts."""
+    """A row that has to be read cell by cell, because one of its cells is `Refused` or its texts were not checked."""
 
 
 class Sheet(Protocol):

@@ -1,4 +1,4 @@
-"""A file of text looked at once, byte by byte, before any of it is read: can it be read at all, and how fast?"""
+"""A first look at the bytes of a CSV or TOML file: whether it can be read, and whether the fast reading is enough."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _STRAY_POINT = re.compile(rb"\.[^0-9]")
 
 @dataclass(frozen=True, slots=True)
 class Traits:
-    """What a look at a file's bytes says about its cells, so that clean files need no second look."""
+    """What the bytes of a file say about its cells, so that clean files need no second look."""
 
     undecodable: bool = False
     unseen: bool = False

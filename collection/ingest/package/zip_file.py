@@ -1,4 +1,4 @@
-"""A zip file looked over before anything in it is read: how much it becomes, and whether it can be read at all."""
+"""Checks a zip file before anything in it is read: how large it gets unpacked, and whether it can be read at all."""
 
 from __future__ import annotations
 
@@ -45,14 +45,14 @@ def refusal(file: str, message: str) -> InputRefused:
     return InputRefused([Fault(visible(file), "", None, None, None, message)])
 
 
-def look_over(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfile.ZipInfo]:
-    """The entries of a zip file that keeps within its bounds; nothing is unpacked.
+def check_zip(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfile.ZipInfo]:
+    """The entries of a zip file that stays within its bounds; nothing is unpacked.
 
     :param what: how messages call the file, such as "workbook".
     :param instead: what to do when it is too large.
     :raises InputRefused: when it is damaged, encrypted, packed in an unusual way or too large.
     """
-    _look_at_the_end(path, what, instead)
+    _check_end(path, what, instead)
     try:
         with open_zip(path) as archive:
             entries = archive.infolist()
@@ -93,13 +93,13 @@ def look_over(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfi
 def damaged(what: str) -> str:
     return (
         f"This {what} is damaged or was not copied to its end, so it cannot be read. Copy it again, or open it and "
-        "save it anew."
+        "save it again."
     )
 
 
 def open_zip(path: Path) -> zipfile.ZipFile:
     """:raises Damaged: when its listing cannot be read."""
-    with _told():
+    with _damage_named():
         return zipfile.ZipFile(path)
 
 
@@ -108,11 +108,11 @@ def unpacked_blocks(archive: zipfile.ZipFile, entry: str | zipfile.ZipInfo) -> G
 
     :raises Damaged: when they cannot be read to their end.
     """
-    with _told():
+    with _damage_named():
         file = archive.open(entry)
     with file:
         while True:
-            with _told():
+            with _damage_named():
                 block = file.read(BLOCK)
             if not block:
                 return
@@ -127,8 +127,8 @@ def opened(path: Path, entry: str) -> Iterator[Iterator[bytes]]:
 
 
 @contextmanager
-def _told() -> Iterator[None]:
-    """Damage told as such. Only calls of the standard library stand inside, so that no error of ours is taken for it.
+def _damage_named() -> Iterator[None]:
+    """Turns errors of the standard library into `Damaged`. Only its calls stand inside, so that no bug of ours is hidden.
 
     Where its listing is damaged a zip file asks for bytes before its start, which the system calls invalid.
     """
@@ -142,7 +142,7 @@ def _told() -> Iterator[None]:
         raise
 
 
-def _look_at_the_end(path: Path, what: str, instead: str) -> None:
+def _check_end(path: Path, what: str, instead: str) -> None:
     """Refuse a listing of entries that is itself too long to be read (APPNOTE 4.3.14 to 4.3.16, from memory)."""
     size = path.stat().st_size
     with open(path, "rb") as file:

@@ -1,4 +1,4 @@
-"""SVG drawings looked at when they come in: is anything in one that runs, moves, or leads out of the file?
+"""Checks SVG drawings when they come in: is there anything that runs, moves, or loads something from elsewhere?
 
 The file is read by expat as a stream of elements; no tree is built and nothing is loaded. A document type ends the
 reading at once, before anything is declared in it: entities that multiply (CAPEC-197, the "billion laughs"; CAPEC-491,

@@ -1,4 +1,4 @@
-"""Pictures and drawings of a package looked at by their bytes: what they are, and whether they may come in."""
+"""Checks the pictures and drawings of a package by their bytes: what they are, and whether they are accepted."""
 
 from __future__ import annotations
 

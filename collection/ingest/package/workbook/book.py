@@ -195,7 +195,7 @@ def open_book(path: Path) -> Book:
     :raises InputRefused: when the file as a whole cannot be taken.
     :raises Broken: when a part cannot be read.
     """
-    listed = zip_file.look_over(path, BOUNDS, "workbook", SPLIT)
+    listed = zip_file.check_zip(path, BOUNDS, "workbook", SPLIT)
     sizes = {entry.filename: entry.file_size for entry in listed}
     if len({name.casefold() for name in sizes}) < len(listed):
         raise Broken("The workbook holds a part twice. Open it, save it again and hand that in.")
