@@ -27,7 +27,7 @@ Corners = tuple[tuple[float, float], ...]
 
 
 def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> Iterator[tuple[Fault, int]]:
-    """Every doubt with the number of the row that it hangs on."""
+    """Every warning with the number of the row that it belongs to."""
 
     def doubt(
         sheet: str, row: int, column: str, value: object, message: str, near: str | None = None

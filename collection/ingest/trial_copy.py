@@ -14,7 +14,7 @@ from collection.store.base import database
 
 @contextmanager
 def with_package(db: Path, package: Path) -> Iterator[Path]:
-    """A copy of the database, in a folder that goes afterwards, into which the package was taken.
+    """A copy of the database with the package ingested, in a temporary folder that is deleted afterwards.
 
     Records that say something else in the package are taken as amended there.
 

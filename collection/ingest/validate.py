@@ -43,12 +43,12 @@ _CODE, _OBJECT_CODE = r"^[^=/\r\n\t][^/\r\n\t]*$", r"^[^=\r\n\t][^\r\n\t]*$"
 
 
 class Hearer(Protocol):
-    """Who is told what a row says beside its values."""
+    """Receives what a row says besides its values."""
 
     def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None: ...
 
     def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
-        """The known code that a spreadsheet may have made this number of."""
+        """The known code that a spreadsheet may have turned into this number."""
         ...
 
     def cleared(self, row: int, column: str) -> None: ...
@@ -57,7 +57,7 @@ class Hearer(Protocol):
 
 
 class Memo(dict[str, Any]):
-    """What each text of one column means, read once."""
+    """The meaning of each text of one column, read once."""
 
     def __init__(self, read: Callable[[str], Any]) -> None:
         super().__init__()
@@ -211,7 +211,7 @@ class RowReader:
         return lambda text: read_cell(column, text, decimal_comma=comma)
 
     def _suspicion(self) -> Callable[[Cells], bool] | None:
-        """What makes a row of this file worth the exact reading although the validator would take it."""
+        """Tells which rows of this file need the exact reading although the validator would take them."""
         traits = self._sheet.traits
         looks: list[Callable[[str], object]] = []
         if traits.unseen:

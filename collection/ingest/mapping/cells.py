@@ -110,14 +110,14 @@ def translate(text: str, terms: Mapping[str, str]) -> str | None:
 
 
 def nearest_term(text: str, terms: Iterable[str]) -> str | None:
-    """The known term that another is most like."""
+    """The most similar known term."""
     by_fold = {folded(term): term for term in terms}
     close = difflib.get_close_matches(folded(text), list(by_fold), n=1, cutoff=0.5)
     return by_fold[close[0]] if close else None
 
 
 def _cut(heading: str, cell: str, start: int, end: int) -> Taken:
-    """What stands between two places of a cell, trimmed."""
+    """The text between two places of a cell, trimmed."""
     text = cell[start:end]
     if not text.strip():
         return NOTHING

@@ -63,7 +63,7 @@ ONLY_FROM_THE_LIST = frozenset(
         ("reserves", "shows"),
     }
 )
-"""Texts and names that say what somebody saw, found, decided or allowed."""
+"""Texts and names that report what somebody saw, found, decided or allowed."""
 
 PLACE_MAY_BE_ALL = frozenset({"conditions", "reserves", "advice", "claims"})
 """Sheets whose rows raise alarms or protect, so that they may be said of the whole object. A reserve of the whole is

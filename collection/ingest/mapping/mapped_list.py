@@ -76,7 +76,7 @@ class MappedList:
 
     @property
     def report(self) -> MappingReport:
-        """What became of the list; it is read now where that has not been done."""
+        """The report on the list, which is read now if it was not yet."""
         if self._carried is None:
             self._carry([])
         if self._carried is None:
@@ -155,7 +155,7 @@ class MappedList:
         )
 
     def _not_said(self) -> list[str]:
-        """What every object needs and the mapping does not say."""
+        """The columns that every object needs and the mapping does not fill."""
         return (
             []
             if self._mapping is None

@@ -1,4 +1,4 @@
-"""A mapping's file: its tables checked one by one; every fault is a sentence with its line."""
+"""Reads a mapping's file and checks its tables one by one; every fault is a sentence with its line."""
 
 from __future__ import annotations
 

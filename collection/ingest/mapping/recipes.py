@@ -1,4 +1,4 @@
-"""How one column is filled from a list: the recipe that a mapping gives for it, checked."""
+"""Reads and checks the recipe for one column: how it is filled from a list."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ _SAYINGS = ("when_blank", "when_none", "when_unknown")
 
 @dataclass(frozen=True, slots=True)
 class ListWords:
-    """What a mapping says once for all its columns: tables of terms, the words of dates, and what stands for nothing."""
+    """What a mapping says once for all columns: tables of terms, words in dates, and words for blank, none, unknown."""
 
     words: Mapping[str, Mapping[str, str]]
     dates: DateWords

@@ -1,4 +1,4 @@
-"""The tables of a TOML file, asked for values of one kind; a value of another kind is a fault with its line."""
+"""Typed values from the tables of a TOML file; a value of the wrong type is a fault with its line."""
 
 from __future__ import annotations
 

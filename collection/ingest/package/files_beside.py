@@ -1,4 +1,4 @@
-"""Files that lie beside a workbook and that its sheets name."""
+"""Finds the files beside a workbook that its sheets name."""
 
 from __future__ import annotations
 
@@ -47,9 +47,9 @@ def find_beside(folder: Path, name: str, listings: Listings) -> Path | str | Non
         here = Path(entry.path)
     held = here.stat(follow_symlinks=False)
     if stat.S_ISDIR(held.st_mode):
-        return "This is a folder, and a file is asked for."
+        return "This is a folder, and this column needs a file."
     if not stat.S_ISREG(held.st_mode):
-        return "This is no ordinary file; put the file itself there."
+        return "This is not an ordinary file; put the file itself there."
     if held.st_size > LARGEST_FILE:
         return f"This file is over {LARGEST_FILE >> 30} GB; hand in a smaller one."
     return here

@@ -54,7 +54,7 @@ def open_source(path: Path) -> Iterator[Source]:
 
 @contextmanager
 def open_sheets(path: Path) -> Iterator[Source]:
-    """The sheets of the package at a path, and nothing else of it: no file is hashed, no picture looked at.
+    """Only the sheets of the package at a path: no file is hashed, no picture is checked.
 
     :raises WrongCommand: when there is none, or it is no survey package.
     :raises InputRefused: when it is one that cannot be taken as a whole.

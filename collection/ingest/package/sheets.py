@@ -18,7 +18,7 @@ from collection.language.errors import BadValue, Fault
 from collection.records.sheets import Record
 
 LONGEST_CELL = 131_072
-"""Characters in one cell before reading stops; what a column allows is less and told apart later."""
+"""Characters in one cell at which reading stops; columns allow less, which is checked later."""
 
 ASIDE = frozenset({"instructions", "example", "known", "questions", "lists"})
 """Sheets of a workbook, and text files of a folder, that are only for people to read and not part of the survey."""
@@ -26,7 +26,7 @@ ASIDE = frozenset({"instructions", "example", "known", "questions", "lists"})
 
 @dataclass(frozen=True, slots=True)
 class Attached:
-    """One file of the package: its name with forward slashes, where it lies, what it holds."""
+    """One file of the package: its name with forward slashes, its path, size and hash."""
 
     name: str
     path: Path
@@ -35,7 +35,7 @@ class Attached:
 
 
 class Refused(str):
-    """A cell that its sheet does not take, as it is shown, with the fault that says why."""
+    """A cell that is refused, as it is shown, with the fault that says why."""
 
     __slots__ = ("fault",)
 
@@ -52,7 +52,7 @@ class OddRow(list[str]):
 
 
 class Sheet(Protocol):
-    """One sheet as a package holds it."""
+    """One sheet of a package."""
 
     @property
     def record(self) -> type[Record]: ...
@@ -78,7 +78,7 @@ class Sheet(Protocol):
 
     @property
     def complete(self) -> bool:
-        """False where the rows broke off."""
+        """False if the rows could not be read to the end."""
         ...
 
     def rows(self) -> AbstractContextManager[Iterable[tuple[int, list[str]]]]:
@@ -95,7 +95,7 @@ class Sheet(Protocol):
 
 
 class Source(Protocol):
-    """A survey package, whatever it is made of."""
+    """A survey package of any format."""
 
     @property
     def name(self) -> str: ...
@@ -111,7 +111,7 @@ class Source(Protocol):
 
     @property
     def refused(self) -> Mapping[str, str]:
-        """Files that lie there but cannot be taken, each with the reason."""
+        """Files that are there but are refused, each with the reason."""
         ...
 
     def find_sheets(self, faults: Faults) -> frozenset[str]:
@@ -123,7 +123,7 @@ class Source(Protocol):
         ...
 
     def count_rows(self) -> dict[str, int]:
-        """How many rows each sheet holds, of a package that is known to be sound."""
+        """How many rows each sheet has; only for a package without faults."""
         ...
 
     def unchanged_since_read(self) -> None:

@@ -36,7 +36,7 @@ class Traits:
 
 
 def inspect(path: Path) -> tuple[Traits, str | None]:
-    """One look at all bytes of a table, or the reason why it cannot be read as text at all."""
+    """The traits of a table from all its bytes, or the reason why it cannot be read as text at all."""
     look = _Look()
     with open(path, "rb") as file:
         start = file.read(4)

@@ -20,10 +20,10 @@ _END, _FURTHER_END, _TO_FURTHER = b"PK\x05\x06", b"PK\x06\x06", b"PK\x06\x07"
 _LONGEST_END, _FURTHER = 22 + 65_535, 56 + 20
 _LARGEST_LISTING = 16 * MB
 _SMALL_ENOUGH = 20 * MB
-"""What a file may become before its packing is judged: a short text packs as well as a bomb."""
+"""Unpacked bytes below which the ratio is not checked: a short text packs as well as a bomb."""
 
 _UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, struct.error, NotImplementedError, RuntimeError, ValueError)
-"""What the standard library raises for a zip file that is damaged or made to harm."""
+"""What the standard library raises for a zip file that is damaged or malicious."""
 
 
 class Damaged(Exception):
@@ -32,7 +32,7 @@ class Damaged(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """What a zip file may hold: entries, bytes of one and of all when unpacked, unpacked bytes for one packed."""
+    """Limits for a zip file: entries, unpacked bytes of one entry and of all, and unpacked bytes for each packed one."""
 
     entries: int
     entry: int
@@ -41,7 +41,7 @@ class Bounds:
 
 
 def refusal(file: str, message: str) -> InputRefused:
-    """A package that is refused as a whole."""
+    """Refuses a package as a whole."""
     return InputRefused([Fault(visible(file), "", None, None, None, message)])
 
 
@@ -121,7 +121,7 @@ def unpacked_blocks(archive: zipfile.ZipFile, entry: str | zipfile.ZipInfo) -> G
 
 @contextmanager
 def opened(path: Path, entry: str) -> Iterator[Iterator[bytes]]:
-    """One entry of a zip file of which nothing else is wanted, as `unpacked_blocks`."""
+    """The blocks of a single entry, as `unpacked_blocks`."""
     with open_zip(path) as archive, closing(unpacked_blocks(archive, entry)) as blocks:
         yield blocks
 
@@ -143,7 +143,7 @@ def _damage_named() -> Iterator[None]:
 
 
 def _check_end(path: Path, what: str, instead: str) -> None:
-    """Refuse a listing of entries that is itself too long to be read (APPNOTE 4.3.14 to 4.3.16, from memory)."""
+    """Refuses a listing of entries that is itself too long (APPNOTE 4.3.14 to 4.3.16, from memory)."""
     size = path.stat().st_size
     with open(path, "rb") as file:
         file.seek(max(0, size - _LONGEST_END - _FURTHER))

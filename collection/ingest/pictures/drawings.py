@@ -61,7 +61,7 @@ _LENGTH = re.compile(rf"({_NUMBER})(?:px)?")
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """What was found in a file: sentences about what may not come in, and the box that the drawing fills.
+    """What was found in a file: sentences about what is refused, and the box that the drawing fills.
 
     `is_svg` is false where the file is some other XML, a web page for instance; `box` is None where the root
     gives no size in drawing units; `whole` is true where the file was read to its end, as sound XML of bounded depth
@@ -75,7 +75,7 @@ class Drawing:
 
 
 class _Stopped(Exception):
-    """The reading ends here; the fault that ends it is told already."""
+    """Stops the reading; the fault was added already."""
 
 
 def look_at(content: bytes) -> Drawing:
@@ -227,7 +227,7 @@ class _Reader:
 
 
 class _Copies:
-    """How much is drawn when every `use` is what it copies, which can grow with each level like entities do."""
+    """How many elements are drawn with every `use` counted as what it copies; like entities this can multiply."""
 
     def __init__(self) -> None:
         self._own: dict[str, int] = {}
@@ -273,7 +273,7 @@ def _copied(space: str, tag: str, attributes: dict[str, str]) -> str | None:
 
 
 def _target_fault(bare: str, value: str) -> str | None:
-    """What is wrong with a reference; one to a part of the same file, or an embedded photograph, is well."""
+    """What is wrong with a reference; one to a part of the same file, or an embedded photograph, is fine."""
     if not bare or bare.startswith("#"):
         return None
     if not bare.startswith("data:"):

@@ -101,7 +101,7 @@ def has_more_frames(file: IO[bytes]) -> bool:
 
 
 def absurd_size(size: tuple[int, int]) -> str | None:
-    """The size as text, where nobody would believe it."""
+    """The size as text, where it is too large to be true."""
     width, height = size
     if width * height > MOST_PIXELS or max(size) > LONGEST_SIDE:
         return f"{width} × {height} pixels"
@@ -288,7 +288,7 @@ def _jpeg_parts(content: bytes) -> Iterator[bytes]:
 
 
 def _orientation(exif: bytes) -> int | None:
-    """How the camera was turned, 2 to 8 (Exif 2.3, tag 274); None where it was not, or nothing readable says so."""
+    """How the camera was turned, 2 to 8 (Exif 2.3, tag 274); None if it was not, or if the EXIF cannot be read."""
     file = io.BytesIO(exif)
     start = file.read(8)
     order = "<" if start[:2] == b"II" else ">"
