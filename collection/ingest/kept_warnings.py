@@ -42,7 +42,7 @@ def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> 
             row,
             "thickness_um",
             middle,
-            f"This thickness lies outside the least and greatest given beside it ({_span(low, high)} µm).",
+            f"This thickness is outside the minimum and maximum given beside it ({_span(low, high)} µm).",
         )
     for row, position, from_surface in questions.supports_outside(stage, against):
         ends = ("surface", "support") if from_surface else ("support", "surface")

@@ -157,7 +157,7 @@ class _MappingFile:
                     self._tables.say(
                         where,
                         "sheet",
-                        f"There is no such sheet. Sheets are {', '.join(possible)}.",
+                        f"There is no such sheet. The sheets are {', '.join(possible)}.",
                         sheet,
                         nearest_term(sheet, possible),
                     )

@@ -68,7 +68,7 @@ def broken(error: str) -> str:
     for said, meaning in BROKEN_QUOTES.items():
         if said in error:
             return meaning
-    return f"The rest of the file was not read, because this row is no CSV ({error})."
+    return f"The rest of the file was not read, because this row is not valid CSV ({error})."
 
 
 def missing(target: str, row_object: str | None) -> str:

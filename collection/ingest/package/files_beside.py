@@ -34,12 +34,12 @@ def find_beside(folder: Path, name: str, listings: Listings) -> Path | str | Non
             near = next((other for other in entries if other.casefold() == part.casefold()), None)
             if near is not None:
                 return (
-                    f"No such file lies beside the workbook, but {visible(near)!r} does: capitals count. Correct the "
+                    f"There is no such file beside the workbook, but there is {visible(near)!r}: capitals count. Correct the "
                     "name."
                 )
             other = _elsewhere(folder, name)
             return other and (
-                f"No such file lies beside the workbook, but {visible(other)!r} does. If that is meant, correct the "
+                f"There is no such file beside the workbook, but there is {visible(other)!r}. If that is meant, correct the "
                 "name; otherwise put the file there."
             )
         if entry.is_symlink():

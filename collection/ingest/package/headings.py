@@ -70,9 +70,7 @@ def match_headings(
             found.append(None)
         elif name in found:
             faults.add(
-                Fault(
-                    file, record.sheet, row, name, None, "This heading stands twice; leave one of the two columns in."
-                )
+                Fault(file, record.sheet, row, name, None, "This heading appears twice; keep one of the two columns.")
             )
             found.append(None)
         else:

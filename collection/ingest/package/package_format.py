@@ -29,7 +29,7 @@ _SAVE_AS = "Open it in a spreadsheet program, save it as .xlsx and hand that in.
 def open_source(path: Path) -> Iterator[Source]:
     """The package at a path, its files hashed, for as long as the block lasts; no sheet is read yet.
 
-    :raises WrongCommand: when there is none, or it is no survey package.
+    :raises WrongCommand: when there is none, or it is not a survey package.
     :raises InputRefused: when it is one that cannot be taken as a whole.
     :raises CouldNot: when it cannot be read.
     """
@@ -56,7 +56,7 @@ def open_source(path: Path) -> Iterator[Source]:
 def open_sheets(path: Path) -> Iterator[Source]:
     """Only the sheets of the package at a path: no file is hashed, no picture is checked.
 
-    :raises WrongCommand: when there is none, or it is no survey package.
+    :raises WrongCommand: when there is none, or it is not a survey package.
     :raises InputRefused: when it is one that cannot be taken as a whole.
     :raises CouldNot: when it cannot be read.
     """
@@ -80,7 +80,7 @@ def _kind(path: Path) -> str:
     if not path.exists():
         raise WrongCommand(f"There is no folder or file {str(path)!r}. {_KINDS}")
     if not path.is_file():
-        raise WrongCommand(f"{str(path)!r} is no ordinary file. {_KINDS}")
+        raise WrongCommand(f"{str(path)!r} is not an ordinary file. {_KINDS}")
     with open(path, "rb") as file:
         start = file.read(8)
     if start == _COMPOUND:
@@ -95,8 +95,8 @@ def _kind(path: Path) -> str:
     if path.suffix.lower() in (".xlsx", ".zip"):
         raise refusal(path.name, damaged("file"))
     if path.suffix.lower() in (".xls", ".ods", ".xlsb", ".fods", ".xml", ".numbers"):
-        raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
-    raise WrongCommand(f"The file {str(path)!r} is no survey package. {_KINDS}")
+        raise refusal(path.name, f"This is not an .xlsx workbook. {_SAVE_AS}")
+    raise WrongCommand(f"The file {str(path)!r} is not a survey package. {_KINDS}")
 
 
 def _kind_of_zip(path: Path) -> str:
@@ -119,7 +119,7 @@ def _kind_of_zip(path: Path) -> str:
             "This workbook holds macros (.xlsm), which are programs. Save it as .xlsx, without them, and hand that in.",
         )
     if not kinds & WORKBOOK_TYPES:
-        raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
+        raise refusal(path.name, f"This is not an .xlsx workbook. {_SAVE_AS}")
     return "workbook"
 
 

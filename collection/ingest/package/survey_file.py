@@ -137,7 +137,7 @@ def read_toml(path: Path, how: str, too_large: str) -> tuple[str, dict[str, Any]
             None,
             (
                 int(told[1]) if told else None,
-                "This stands twice; leave one of the two in." if twice else "This is no TOML. " + how,
+                "This line is there twice; keep one of the two." if twice else "This is not valid TOML. " + how,
             ),
         )
 

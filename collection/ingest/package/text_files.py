@@ -26,7 +26,7 @@ class Traits:
     """Whether the word `recorded` occurs at all, as in `not recorded`."""
     odd_numbers: bool = False
     """Whether a number may be written in a way that a plain conversion takes and this program does not: 1_0, 5. and
-    exponents below nought."""
+    negative exponents."""
     returns: bool = False
     """Whether a cell may hold a carriage return: there are some, and there are quotation marks."""
     formulas: bool = True

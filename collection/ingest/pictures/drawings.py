@@ -123,7 +123,7 @@ class _Reader:
             pass
         except expat.ExpatError as error:
             self.told.append(
-                f"Line {error.lineno}: the file is no XML that can be read to its end "
+                f"Line {error.lineno}: the file is not valid XML "
                 f"({expat.ErrorString(error.code)}). Open it in the program that drew it and save it "
                 "again as plain SVG."
             )
@@ -280,7 +280,7 @@ def _target_fault(bare: str, value: str) -> str | None:
         return f"points out of the file ({value.strip()[:60]!r})"
     told = _EMBEDDED.match(value.strip())
     if told is None:
-        return "holds a file that is no PNG, JPEG, GIF or WebP"
+        return "holds a file that is not a PNG, JPEG, GIF or WebP"
     return _embedded_fault(value.strip()[told.end() :])
 
 

@@ -97,7 +97,7 @@ def look_at(file: Attached) -> Look:
         if size is None:
             return Look(
                 doubts=(
-                    "This is no PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it is kept.",
+                    "This is not a PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it is kept.",
                 )
             )
         absurd = absurd_size(size)
@@ -197,6 +197,6 @@ def _outside(sheet: Sheet, row: int, column: str, corner: tuple[float, float], f
         sheet.row_of(row, column),
         column,
         f"{corner[0]:g},{corner[1]:g}",
-        f"This {what} lies outside of the drawing {file}, which goes from {left:g},{top:g} to "
+        f"This {what} lies outside of the drawing {file}, which reaches from {left:g},{top:g} to "
         f"{left + width:g},{top + height:g}. Correct the figures, or name the drawing that they belong to.",
     )

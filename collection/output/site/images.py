@@ -127,7 +127,7 @@ def _clean_svg(content: bytes) -> bytes:
         raise NotAPicture("its SVG is not well formed") from error
     found = _copied(root)
     if found is None or found.tag != "svg":
-        raise NotAPicture("it is no SVG drawing")
+        raise NotAPicture("it is not an SVG drawing")
     found.set("xmlns", _SVG)
     written: bytes = ElementTree.tostring(found, encoding="utf-8", xml_declaration=True)
     return written

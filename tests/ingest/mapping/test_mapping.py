@@ -613,7 +613,7 @@ def test_blank_and_repeated_headings_are_told_apart(db: Path, tmp_path: Path) ->
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("No;Title;Kind\n1;A;b\n", "The headings stand in one cell. Between the columns is a semicolon"),
+        ("No;Title;Kind\n1;A;b\n", "All headings are in one cell. The columns seem to be separated by a semicolon"),
         ("No,Title,Kind\n1,A,b,c\n", "row 2: This row has 4 cells and the headings are 3"),
         ("No,Title,Kind\n1,A\n", "row 2: This row has 2 cells and the headings are 3"),
         ('No,Title,Kind\n1,"A,b\n', "row 2: A quotation mark is opened here"),

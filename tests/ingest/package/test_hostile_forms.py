@@ -99,21 +99,21 @@ def entry(name: str, mode: int | None = None) -> zipfile.ZipInfo:
 
 
 BAD_ENTRIES = {
-    "a folder up": (entry("../x.png"), "leads out of the package"),
-    "a folder up within": (entry("pictures/../../x.png"), "leads out of the package"),
-    "from the root": (entry("/etc/x.png"), "leads out of the package"),
-    "a drive": (entry("C:/x.png"), "leads out of the package"),
-    "backslashes": (entry("..\\x.png"), "leads out of the package"),
+    "a folder up": (entry("../x.png"), "points outside the package"),
+    "a folder up within": (entry("pictures/../../x.png"), "points outside the package"),
+    "from the root": (entry("/etc/x.png"), "points outside the package"),
+    "a drive": (entry("C:/x.png"), "points outside the package"),
+    "backslashes": (entry("..\\x.png"), "points outside the package"),
     "a link": (entry("x.png", stat.S_IFLNK | 0o777), "is a link"),
-    "a device": (entry("x.png", stat.S_IFBLK | 0o644), "no ordinary file"),
-    "a pipe": (entry("x.png", stat.S_IFIFO | 0o644), "no ordinary file"),
+    "a device": (entry("x.png", stat.S_IFBLK | 0o644), "not an ordinary file"),
+    "a pipe": (entry("x.png", stat.S_IFIFO | 0o644), "not an ordinary file"),
     "a reserved name": (entry("pictures/NUL"), "name of a device"),
     "a hidden direction": (entry("x\u202egnp.exe"), "U+202E"),
     "a control": (entry("x\x1b[2J.png"), "U+001B"),
     "the same in capitals": (entry("LAYERS.csv"), "same name to many computers"),
     "a file for a folder": (entry("pictures"), "same name to many computers"),
     "too deep": (entry("a/" * 30 + "x.png"), "folders deep"),
-    "the same twice": (entry("layers.csv"), "stands twice"),
+    "the same twice": (entry("layers.csv"), "in the zip file twice"),
 }
 
 

@@ -639,7 +639,7 @@ def test_only_named_files_beside_the_workbook_are_taken(tmp_path: Path) -> None:
     )
     assert [(f.row, f.column, f.value) for f in faults] == [(at, "file", name) for at, name in enumerate(wrong, 2)]
     said = [
-        "'Back.png' does",
+        "there is 'Back.png'",
         "link",
         "link",
         "folder",

@@ -665,7 +665,7 @@ OTHER_KINDS = {
     "open.ods": ("mimetype:application/vnd.oasis.opendocument.spreadsheet", "OpenDocument"),
     "macros.xlsm": ("application/vnd.ms-excel.sheet.macroEnabled.main+xml", "macros"),
     "binary.xlsb": ("application/vnd.ms-excel.sheet.binary.macroEnabled.main", "macros"),
-    "letter.docx": ("application/vnd.openxmlformats-officedocument.wordprocessingml.document.main+xml", "no .xlsx"),
+    "letter.docx": ("application/vnd.openxmlformats-officedocument.wordprocessingml.document.main+xml", "not an .xlsx"),
 }
 
 

@@ -149,7 +149,7 @@ def as_seen(when: datetime, seen: Shown) -> str:
     :raises BadValue: where the cell shows no year, which the spreadsheet then made up, or no date at all.
     """
     if not (seen.year or seen.month or seen.day):
-        raise BadValue("This cell holds a time of day, which is no date. Format it as text and write the date.")
+        raise BadValue("This cell holds a time of day, not a date. Format it as text and write the date.")
     if not seen.year or (seen.day and not seen.month):
         raise BadValue(
             f"This cell shows no whole date; the spreadsheet added what is missing ({when.date()}). Format "

@@ -62,7 +62,7 @@ class WorkbookSheet:
         return row
 
     def break_off(self, error: str) -> Fault:
-        raise OurFault(f"A workbook's rows are no CSV, and broke off: {error}")
+        raise OurFault(f"A workbook's rows are not CSV, but a CSV error came: {error}")
 
     @contextmanager
     def rows(self) -> Iterator[Iterable[tuple[int, list[str]]]]:
