@@ -1,4 +1,4 @@
-"""One assessment that can be checked by hand; DEVELOPERS.md goes through it step by step. The object is invented."""
+"""One assessment that can be checked by hand; README.md beside this goes through it step by step. The object is invented."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pytest
 
 from collection.rules.assess import assess
 
-PAGE = (Path(__file__).resolve().parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+PAGE = Path(__file__).with_name("README.md").read_text(encoding="utf-8")
 
 
 def judged():
