@@ -9,8 +9,6 @@ import os
 import shutil
 import sqlite3
 import subprocess
-import sys
-import time
 from collections.abc import Callable, Iterator
 from dataclasses import fields
 from pathlib import Path
@@ -981,37 +979,3 @@ def test_check_changes_nothing(filled: Path):
     before = filled.read_bytes()
     check(filled)
     assert filled.read_bytes() == before
-
-
-# ---------------------------------------------------------------- a kill at any moment
-
-KILLED = """
-import sys
-from collection.records import Layer, Object, Sample, Survey
-from collection.store import files, open as opening, write
-path = sys.argv[1]
-with opening.opened(path, write=True) as db:
-    files.put(path, b"a picture" * 100000)
-    with opening.writing(db):
-        change = write.begin_change(db, "A", "b", "ingest", "K")
-        origin = dict(change=change, survey="K", from_file="f", from_row=1)
-        write.insert(db, Survey(code="K", title="t", lead="l", started="2020"), **origin)
-        write.insert(db, Object(object="K", title="t", kind="k"), **origin)
-        write.insert(db, Sample(object="K", sample="S", place="all", method="gauge"), **origin)
-        with write.bulk_inserts(db, ["layers"]):
-            for i in range(1, 4001):
-                write.insert(db, Layer(object="K", sample="S", position=i, role="wax", notes="x" * 300), **origin)
-"""
-
-
-def test_a_kill_leaves_the_state_before_or_after(filled: Path):
-    """kill -9 spread over the whole run; nothing between, `check` clean, orphans at most."""
-    for round_ in range(10):
-        path = Path(shutil.copy(filled, filled.with_name(f"kill{round_}.db")))
-        process = subprocess.Popen([sys.executable, "-c", KILLED, str(path)])
-        time.sleep(0.25 + 0.08 * round_)
-        process.kill()
-        process.wait()
-        layers, changes_ = one(path, "SELECT (SELECT count(*) FROM layers), (SELECT count(*) FROM changes)")
-        assert (layers, changes_) in {(2, 1), (4002, 2)}
-        assert check(path).damage == ()

@@ -166,7 +166,7 @@ def measured(place: Path, package: Path) -> tuple[int, str, int]:
         capture_output=True,
         text=True,
         check=False,
-        timeout=90,
+        timeout=600,
     )
     return done.returncode, done.stderr, int(done.stdout.rsplit("MB", 1)[1])
 
