@@ -1,7 +1,7 @@
 """Work in a process of its own that is killed at a counted call, so that every run is killed in the same places.
 
 A clock would hit other places on a busy machine, or none. Moments inside a call of SQLite are left to the random kills of
-`tests/bench/faults.py`.
+`tests/bench/faults/long_run.py`.
 """
 
 from __future__ import annotations

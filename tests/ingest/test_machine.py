@@ -11,13 +11,12 @@ import sys
 import textwrap
 from pathlib import Path
 
-import killed
 import killed_at
-import made_package
 import pytest
-import spoiled
+from faults import killed, spoiled
 from hypothesis import given
 from hypothesis import strategies as st
+from speed import made_package
 
 from collection.ingest import load
 from collection.language.errors import CouldNot, FirstcoatError, InputRefused

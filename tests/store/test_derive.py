@@ -10,7 +10,7 @@ import subprocess
 import sys
 
 import pytest
-from made_package import write_package
+from speed.made_package import write_package
 
 from collection.compute.survival.survival import object_survival
 from collection.ingest.load import ingest

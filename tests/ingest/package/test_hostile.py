@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import spoiled
+from faults import spoiled
 
 from collection.cli import run
 from collection.ingest.package.folder import DEEPEST_FOLDER

@@ -1,7 +1,7 @@
-"""How fast a survey of many layers goes in, beside the floor; a command: python tests/bench/ingest.py --layers 300000
+"""How fast a survey of many layers goes in, beside the floor; a command: python tests/bench/speed/ingest.py --layers 300000
 
 Every figure is measured in a process of its own, the ways in turn, and given as the median. Seconds are of CPU
-time, user and system, after the imports. The floor is tests/bench/floor.py. The table ends with the bars of the
+time, user and system, after the imports. The floor is tests/bench/speed/floor.py. The table ends with the bars of the
 design; the exit code is 1 when one is not met.
 """
 
@@ -16,7 +16,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
+BENCH = Path(__file__).resolve().parents[1]
 SMALL = 100_000
 STORED_BAR, AGAIN_BAR, MEMORY_BAR = 1.15, 0.05, 1.1
 
@@ -35,7 +35,7 @@ began = used()
 print(json.dumps({{"cpu": used() - began, "rss": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024}}))
 """
 WAYS = {
-    "floor": ("import floor", "", "floor.load(package, database)"),
+    "floor": ("from speed import floor", "", "floor.load(package, database)"),
     "ingest": (
         "from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
         "create(database)",
@@ -53,7 +53,7 @@ def measure(way: str, package: Path, database: Path) -> dict[str, float]:
     """CPU seconds and peak memory (MB) of one way, in a new process."""
     imports, before, measured = WAYS[way]
     script = MEASURED.format(
-        here=str(HERE), imports=imports, before=before, measured=measured, package=str(package), database=str(database)
+        here=str(BENCH), imports=imports, before=before, measured=measured, package=str(package), database=str(database)
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
     if done.returncode:
@@ -76,8 +76,8 @@ def main() -> int:
     options.add_argument("--runs", type=int, default=3)
     options.add_argument("--work", type=Path, help="folder for the packages and databases; default: a temporary one")
     given = options.parse_args()
-    sys.path.insert(0, str(HERE))
-    from made_package import write_package
+    sys.path.insert(0, str(BENCH))
+    from speed.made_package import write_package
 
     work = given.work or Path(tempfile.mkdtemp(prefix="firstcoat-bench-"))
     work.mkdir(parents=True, exist_ok=True)

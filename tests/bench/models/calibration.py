@@ -1,6 +1,6 @@
 """Does the model of solubility warn? Synthetic coats with a hidden true region, a few recorded tests, unseen agents.
 
-    python tests/bench/calibration.py [--coats N] [--seed N]
+    python tests/bench/models/calibration.py [--coats N] [--seed N]
 
 The truth lies about a published sphere of the coat's class, elsewhere and of another size than published, and is one
 of three shapes: a sphere; a tilted ellipsoid, which no sphere is; two lobes, which nothing here is made for. Of 23

@@ -1,6 +1,6 @@
-"""How fast a search is beside a bare full-text query: a command: python tests/bench/search.py --layers 1000000
+"""How fast a search is beside a bare full-text query: a command: python tests/bench/speed/search.py --layers 1000000
 
-Over one generated collection (tests/bench/searched_package.py), a fixed mix of 216 questions in nine classes. Ours
+Over one generated collection (tests/bench/speed/searched_package.py), a fixed mix of 216 questions in nine classes. Ours
 is `store.search.search`: the total, the best 20 objects, their places, why, and on whose evidence. Beside
 it, question by question, the plainest query over an FTS5 table of the layers' texts: MATCH, ORDER BY bm25, LIMIT 20;
 filters that the layers hold (role, period, colour) are words to it, others are left out. Each is the median of five
@@ -20,7 +20,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-HERE = Path(__file__).resolve().parent
+BENCH = Path(__file__).resolve().parents[1]
 P95_BAR, P50_BAR = 0.2, 1.5
 EACH, RUNS = 24, 5
 COMMON, RARE_FROM = 36, 400
@@ -45,7 +45,7 @@ Question = tuple[str, list[str], dict[str, Any]]
 
 def made(folder: Path, layers: int) -> Path:
     """The database, made if it is not there."""
-    from searched_package import write_searched
+    from speed.searched_package import write_searched
 
     from collection.ingest.load import ingest
     from collection.store.base.database import create
@@ -78,8 +78,8 @@ def yardstick(database: Path) -> sqlite3.Connection:
 
 def questions(database: Path) -> Iterator[Question]:
     """The mix, drawn with a fixed seed from the words that the collection was made of."""
-    from made_package import ROLES
-    from searched_package import AGENTS, COLOURS, WORDS
+    from speed.made_package import ROLES
+    from speed.searched_package import AGENTS, COLOURS, WORDS
 
     from collection.store.search.document import liquids
 
@@ -147,7 +147,7 @@ def main() -> int:
     options.add_argument("--work", type=Path, help="folder for the database; default: a temporary one")
     options.add_argument("--database", type=Path, help="a database of this collection that is there already")
     given = options.parse_args()
-    sys.path.insert(0, str(HERE))
+    sys.path.insert(0, str(BENCH))
     with tempfile.TemporaryDirectory(prefix="firstcoat-bench-") as own:
         database = given.database or made(given.work or Path(own), given.layers)
         return measured(database)

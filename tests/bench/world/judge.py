@@ -1,10 +1,10 @@
 """Judge the warnings end to end: a made world with a hidden truth, surveyed with errors, asked by the command line
 alone.
 
-    python tests/bench/world.py [--objects N] [--seeds 1 2 3] [--processes 2] [--quick] [--json OUT] ...
+    python tests/bench/world/judge.py [--objects N] [--seeds 1 2 3] [--processes 2] [--quick] [--json OUT] ...
 
-`world_truth` and `world_made` make painted objects, `world_past` lets things happen to them, `world_survey` has them
-examined and tested in ladders, `world_works` proposes careful, everyday and harmful work; each says what it assumes.
+`truth` and `made` make painted objects, `past` lets things happen to them, `survey` has them examined and tested in
+`ladders`, `works` proposes careful, everyday and harmful work; each says what it assumes.
 The rows go in through `init` and `ingest`; `assess --all` and `survival` answer; every answer is held against what
 would truly be lost. No module of the product is imported but its command line.
 
@@ -40,16 +40,18 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
-from world_causes import cause, names_of, unseen
-from world_made import Knobs, make
-from world_past import befall
-from world_survey import Survey, examine
-from world_tables import Result, figures, tables
-from world_truth import Thing, Zone
-from world_works import Kept, Work, propose, truth
+from world.causes import cause, names_of, unseen
+from world.made import Knobs, make
+from world.outcome import Kept, truth
+from world.past import befall
+from world.records import Survey
+from world.survey import examine
+from world.tables import Result, figures, tables
+from world.truth import Thing, Zone
+from world.works import Work, propose
 
 SHARD = 40
 DAY = "2026-06-01"

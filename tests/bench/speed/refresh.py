@@ -1,6 +1,6 @@
 """Computing everything derived again, against the floor of storing the same collection.
 
-    python tests/bench/refresh.py [--layers N] [--runs N] [--profile]
+    python tests/bench/speed/refresh.py [--layers N] [--runs N] [--profile]
 
 Floor and refresh in turn in one process, CPU seconds, medians. Without correlation, which is computed when it is asked
 for. The bar is 1.6 times.
@@ -12,12 +12,15 @@ import argparse
 import cProfile
 import pstats
 import statistics
+import sys
 import tempfile
 import time
 from pathlib import Path
 
-import floor
-from made_package import write_package
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from speed import floor
+from speed.made_package import write_package
 
 from collection.ingest.load import ingest
 from collection.store import derive

@@ -1,27 +1,14 @@
-"""Objects of the made world, drawn at random: their parts, zones, stacks, cover and films. See `world_truth` for what
-is assumed."""
+"""Objects of the made world, drawn at random: their parts, zones, stacks, cover and films. See `truth` for what is
+assumed."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
 import numpy as np
-from world_truth import (
-    CELLS,
-    CONCENTRATION,
-    PATCHINESS,
-    PH_LIMITS,
-    PREPARATION,
-    SOFTENS,
-    SPHERES,
-    WATER,
-    Coat,
-    Part,
-    Thing,
-    Zone,
-    cut_at,
-    smooth,
-)
+from world.materials import PH_LIMITS, PREPARATION, SOFTENS, SPHERES, WATER
+from world.taken import cut_at, smooth
+from world.truth import CELLS, CONCENTRATION, PATCHINESS, Coat, Part, Thing, Zone
 
 COLOURS = ("dark green", "signal red", "cream", "deep blue", "brown", "ochre", "black", "white", "grey", "chocolate")
 FILMS = {

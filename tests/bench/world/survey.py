@@ -13,73 +13,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from world_made import Knobs
-from world_truth import (
-    ACTING,
-    CELLS,
-    DILUENTS,
-    FOREIGN,
-    KEPT,
-    PREPARATION,
-    SIDE,
-    TREATED,
-    WATER_ALONE,
-    Agent,
-    Coat,
-    Part,
-    Thing,
-    Use,
-    Zone,
-)
-
-SEEN = 0.01
-WORDS = {
-    "gloss change": (0.0, 0.1),
-    "blanched": (0.0, 0.1),
-    "colour on swab": (0.05, 0.3),
-    "swelled": (0.1, 0.4),
-    "softened": (0.2, 0.6),
-    "lifted": (0.3, 0.9),
-    "partly removed": (0.5, 0.9),
-    "removed": (0.9, 1.0),
-}
-"""What share of a coat a person has before the eyes who writes these words (section 5.3 of the design)."""
-ORDER = ("none seen", *WORDS)
-
-
-@dataclass(frozen=True)
-class Tried:
-    """One test as it was made and written down: what was left blank, and what was said of each coat met."""
-
-    code: str
-    part: str
-    zone: str
-    use: Use
-    blank: frozenset[str]
-    dried: str
-    year: int
-    met: tuple[tuple[Coat, str], ...]
-
-
-@dataclass
-class Survey:
-    """The rows of one object by sheet, and what the judge may know of how they came about."""
-
-    schema: int = 2
-    sheets: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
-    tried: list[Tried] = field(default_factory=list)
-    sections: dict[str, int] = field(default_factory=dict)
-    told_failing: set[str] = field(default_factory=set)
-    reserved: dict[str, str] = field(default_factory=dict)
-    readings: dict[str, list[tuple[bool, frozenset[str]]]] = field(default_factory=dict)
-    """By place: whether each section reached the support, and the things written in it."""
-
-    def add(self, sheet: str, **cells: Any) -> None:
-        self.sheets.setdefault(sheet, []).append(cells)
+from world.ladders import ladder
+from world.made import Knobs
+from world.materials import FOREIGN
+from world.records import Spot, Survey, coats_at, present_in
+from world.truth import CELLS, KEPT, SIDE, Coat, Thing, Zone
 
 
 def examine(thing: Thing, past: list[tuple[str, dict[str, Any]]], rng: np.random.Generator, knobs: Knobs) -> Survey:
@@ -137,7 +78,7 @@ def examine(thing: Thing, past: list[tuple[str, dict[str, Any]]], rng: np.random
                     )
             _condition(thing, zone, survey, rng)
         for number in range(rng.poisson(knobs.ladders / len(thing.parts))):
-            _ladder(thing, part, spots, f"{part.code}-L{number + 1}", survey, rng, knobs)
+            ladder(thing, part, spots, f"{part.code}-L{number + 1}", survey, rng, knobs)
     for sheet, row in past:
         survey.add(sheet, **row)
     return survey
@@ -151,22 +92,6 @@ def _binder(one: Coat, rng: np.random.Generator) -> dict[str, str]:
     wrong = rng.random() < {"analysed": 0.0, "looked": 0.1, "guessed": 0.3}[basis]
     others = [name for name in ("oil", "oleoresin", "alkyd", "natural resin", "shellac") if name != one.binder]
     return {"binder": str(rng.choice(others)) if wrong else one.binder, "binder_basis": basis}
-
-
-@dataclass(frozen=True)
-class Spot:
-    """Where a section was read: its code, zone and cell, the year, and the position at which each coat was written."""
-
-    code: str
-    zone: Zone
-    cell: int
-    year: int
-    written: dict[int, int]
-
-
-def _state(zone: Zone, year: int) -> np.ndarray:
-    """What was there in that year."""
-    return zone.before if zone.before is not None and year < TREATED else zone.present
 
 
 def _sections(
@@ -206,7 +131,7 @@ def _cell(zone: Zone, year: int, rng: np.random.Generator) -> tuple[int, str]:
     if chosen == "random":
         return int(rng.choice(free)), chosen
     three = rng.choice(free, 3)
-    best = sorted(three, key=lambda cell: int(_state(zone, year)[kept, cell].sum()))
+    best = sorted(three, key=lambda cell: int(present_in(zone, year)[kept, cell].sum()))
     return int(best[-1] if chosen == "expected" else best[0]), chosen
 
 
@@ -223,7 +148,7 @@ def _section(
     knobs: Knobs,
 ) -> Spot:
     cell, chosen = where
-    present = _state(zone, year)
+    present = present_in(zone, year)
     around = _around(cell)
     seen = [n for n in range(len(zone.stack)) if present[n, cell]]
     painted = sum(zone.stack[n].scheme is not None for n in seen)
@@ -294,7 +219,7 @@ def _coverage(share: float, rng: np.random.Generator, knobs: Knobs) -> str:
 
 def _whole(thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generator) -> None:
     """The whole surface looked over: how far the coat that lies outermost over most of it covers it."""
-    top = [(there[-1] if there else -1) for there in (_there(zone, cell, 2024) for cell in range(CELLS))]
+    top = [(there[-1] if there else -1) for there in (coats_at(zone, cell, 2024) for cell in range(CELLS))]
     n = max(set(top), key=top.count)
     if n < 0:
         return
@@ -371,190 +296,3 @@ def _condition(thing: Thing, zone: Zone, survey: Survey, rng: np.random.Generato
             extent_pct=0,
             active="no",
         )
-
-
-def _ladder(
-    thing: Thing, part: Part, spots: list[Spot], code: str, survey: Survey, rng: np.random.Generator, knobs: Knobs
-) -> None:
-    """One ladder at one spot; where somebody is thorough, again on each other coat that lies open in that zone."""
-    at = spots[int(rng.integers(len(spots)))] if spots and rng.random() < 0.6 else None
-    listed = [zone for zone in part.zones if zone.listed]
-    zone = at.zone if at is not None else listed[int(rng.integers(len(listed)))]
-    year = int(rng.choice([2007, 2015, 2024], p=[0.04, 0.26, 0.7]))
-    cell = at.cell if at is not None else int(rng.choice(np.flatnonzero(zone.places()[zone.code])))
-    uses = rising(rng)
-    there = _there(zone, cell, year)
-    if there:
-        depth = 0 if rng.random() < 0.6 else int(rng.integers(len(there)))
-        _climb(thing, part, zone, at, cell, year, there[: len(there) - depth], uses, code, survey, rng, knobs)
-    if rng.random() < knobs.thorough:
-        for number, other in enumerate(_open(zone, year)):
-            if other != cell and _there(zone, other, year)[-1] != (there or [-1])[-1]:
-                _climb(
-                    thing,
-                    part,
-                    zone,
-                    None,
-                    other,
-                    year,
-                    _there(zone, other, year),
-                    uses,
-                    f"{code}{'abcdef'[number]}",
-                    survey,
-                    rng,
-                    knobs,
-                )
-
-
-def _there(zone: Zone, cell: int, year: int) -> list[int]:
-    """The coats of a spot from the support outward, dirt and wax left out."""
-    return [n for n in range(len(zone.stack)) if _state(zone, year)[n, cell] and zone.stack[n].scheme is not None]
-
-
-def _open(zone: Zone, year: int) -> list[int]:
-    """A spot of each coat that lies outermost over more than a twentieth of the zone."""
-    outermost: dict[int, list[int]] = {}
-    for cell in np.flatnonzero(zone.places()[zone.code]):
-        there = _there(zone, int(cell), year)
-        if there:
-            outermost.setdefault(there[-1], []).append(int(cell))
-    return [cells[len(cells) // 2] for _, cells in sorted(outermost.items()) if len(cells) > 0.05 * CELLS][:6]
-
-
-def _climb(
-    thing: Thing,
-    part: Part,
-    zone: Zone,
-    at: Spot | None,
-    cell: int,
-    year: int,
-    there: list[int],
-    uses: list[Use],
-    code: str,
-    survey: Survey,
-    rng: np.random.Generator,
-    knobs: Knobs,
-) -> None:
-    """Try one use after the other on the outermost of these coats until something happens."""
-    place = next((name for name, cells in zone.windows.items() if cells[cell] and year > TREATED), zone.code)
-    dried = str(rng.choice(["yes", "", "no"], p=[0.8, 0.12, 0.08]))
-    blank = frozenset(
-        name
-        for name, chance in (
-            ("dwell_s", 0.3),
-            ("passes", 1.0),
-            ("temperature_c", 2.5),
-            ("application", 0.3),
-            ("ph", 0.5),
-        )
-        if rng.random() < knobs.condition_blank * chance
-    )
-    for number, use in enumerate(uses):
-        met = []
-        for n in reversed(there):
-            share = zone.stack[n].taken(use, zone.strength)
-            met.append((zone.stack[n], _judged(share, dried, rng, knobs)))
-            if share < 0.5:
-                break
-        test = Tried(f"{code}.{number + 1}", part.code, zone.code, use, blank, dried, year, tuple(met))
-        survey.tried.append(_write(thing, place, at, test, there, zone, survey, rng))
-        if met[0][1] != "none seen" or rng.random() < 0.1:
-            return
-
-
-def _write(
-    thing: Thing,
-    place: str,
-    at: Spot | None,
-    test: Tried,
-    there: list[int],
-    zone: Zone,
-    survey: Survey,
-    rng: np.random.Generator,
-) -> Tried:
-    """Write a test down; given back with the coats that got a row, one for several that a row cannot tell apart."""
-    use = test.use
-    cells: dict[str, Any] = {
-        "ph": use.ph if use.ph is not None else "",
-        "application": use.application,
-        "dwell_s": use.dwell_s,
-        "passes": use.passes,
-        "temperature_c": use.temperature_c,
-    }
-    cells.update(dict.fromkeys(test.blank, ""))
-    survey.add(
-        "tests",
-        object=thing.code,
-        test=test.code,
-        place=place,
-        agent=use.agent.text,
-        action="aqueous" if use.agent.aqueous else "solvent",
-        sample=at.code if at is not None else "",
-        **cells,
-        after_drying=test.dried,
-        tested_on=f"{test.year}-06",
-        finish="sound" if rng.random() < 0.5 and not zone.failing.any() else "",
-    )
-    rows: dict[tuple[Any, ...], dict[str, Any]] = {}
-    written = []
-    for one, word in test.met:
-        row: dict[str, Any] = {"sample": "", "position": "", "scheme": "", "role": ""}
-        if at is not None and id(one) in at.written and rng.random() < 0.6:
-            row |= {"sample": at.code, "position": at.written[id(one)]}
-        else:
-            outer = [zone.stack[n] for n in there if zone.stack[n].scheme == one.scheme][-1] is one
-            whole = outer and one.role not in PREPARATION and rng.random() < 0.12
-            row |= {"scheme": one.scheme, "role": "" if whole else one.role}
-        if tuple(row.values()) not in rows:
-            rows[tuple(row.values())] = row
-            written.append((one, word))
-            survey.add("responses", object=thing.code, test=test.code, response=word, **row)
-    return replace(test, met=tuple(written))
-
-
-def _judged(share: float, dried: str, rng: np.random.Generator, knobs: Knobs) -> str:
-    """The word that is written for a share truly taken."""
-    fitting = [word for word, (low, high) in WORDS.items() if low <= share <= high]
-    word = "none seen" if share < SEEN or (share < 3 * SEEN and rng.random() < 0.3) else str(rng.choice(fitting))
-    if rng.random() < knobs.misjudged * (4 if dried == "no" else 1):
-        if word == "none seen":
-            return str(rng.choice(["gloss change", "colour on swab"]))
-        return ORDER[max(0, ORDER.index(word) - int(rng.integers(1, 4)))]
-    return word
-
-
-def rising(rng: np.random.Generator) -> list[Use]:
-    """The uses of one ladder, each harsher than the one before in one coordinate."""
-    application = str(
-        rng.choice(
-            ["rolled swab", "cloth", "rubbed swab", "brush", "sponge", "gel"], p=[0.6, 0.1, 0.1, 0.05, 0.05, 0.1]
-        )
-    )
-    base = Use(WATER_ALONE, application, float(rng.choice([5, 10, 20, 30, 60])), int(rng.choice([1, 2, 3, 5])), 20.0)
-    kind = str(
-        rng.choice(["ph", "dwell", "passes", "share", "additive", "temperature"], p=[0.25, 0.2, 0.12, 0.28, 0.1, 0.05])
-    )
-    additive = (("triammonium citrate", 1.0),) if rng.random() < 0.4 else ()
-    if kind == "ph":
-        rising = [7.0, 7.5, 8.0, 8.5, 9.0, 9.5] if rng.random() < 0.8 else [7.0, 6.5, 6.0, 5.5, 5.0]
-        return [replace(base, agent=replace(WATER_ALONE, additives=additive), ph=ph) for ph in rising]
-    acting, diluent = str(rng.choice(ACTING)), str(rng.choice(DILUENTS))
-    mixtures = [Agent(((acting, a), (diluent, d))) for a, d in ((1, 9), (1, 4), (1, 2), (1, 1), (2, 1))]
-    if kind == "share":
-        return [replace(base, agent=agent) for agent in [*mixtures, Agent(((acting, 1),))]]
-    if kind == "additive":
-        ph = float(rng.choice([7.0, 7.5, 8.0, 8.5]))
-        return [
-            replace(base, agent=replace(WATER_ALONE, additives=(("triammonium citrate", share),)), ph=ph)
-            for share in (0.5, 1.0, 2.0, 4.0)
-        ]
-    if rng.random() < 0.4 or kind == "temperature":
-        base = replace(base, agent=replace(WATER_ALONE, additives=additive), ph=float(rng.choice([7.0, 8.0, 8.5])))
-    else:
-        liquids = [*mixtures, *(Agent(((name, 1),)) for name in (acting, "dearomatised white spirit", "turpentine"))]
-        base = replace(base, agent=liquids[int(rng.integers(len(liquids)))])
-    if kind == "temperature":
-        return [replace(base, temperature_c=t) for t in (20.0, 25.0, 30.0, 40.0)]
-    if kind == "passes":
-        return [replace(base, passes=n) for n in (1, 2, 4, 8)]
-    return [replace(base, dwell_s=s) for s in (5.0, 15.0, 30.0, 60.0, 120.0, 300.0)]

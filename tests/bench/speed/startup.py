@@ -1,4 +1,4 @@
-"""How long `firstcoat --help` takes beside `import click, sqlite3`; a command: python tests/bench/startup.py
+"""How long `firstcoat --help` takes beside `import click, sqlite3`; a command: python tests/bench/speed/startup.py
 
 Wall-clock time of whole processes, in turn, medians of 15. The bar is that of the design; the exit code is 1 when
 it is not met.

@@ -1,6 +1,6 @@
 """Does the companion beside the swab part two coats, and what does it harm? Simulated hours with a hidden truth.
 
-    python tests/bench/companion.py [--hours N] [--seeds 7 8 9] [--tests N] [--world solvents|timed|water]
+    python tests/bench/models/companion.py [--hours N] [--seeds 7 8 9] [--tests N] [--world solvents|timed|water]
 
 Each hour has two coats with a hidden truth and jars of which some part them (`tests/builders/companion_hour.py`):
 regions of solubility that are tilted ellipsoids about published spheres of their binders, and seven bottles; the same
@@ -16,7 +16,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "builders"))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "builders"))
 
 from companion_hour import BOTTLES, WATERS, Hour, bottles, by_chance, by_companion, hours, water_hours
 

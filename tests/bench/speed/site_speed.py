@@ -1,6 +1,6 @@
-"""How fast the published site answers over HTTP, side by side with plain Datasette: python tests/bench/site_speed.py
+"""How fast the published site answers over HTTP, side by side with plain Datasette: python tests/bench/speed/site_speed.py
 
-One generated collection (tests/bench/searched_package.py) is published and served by `firstcoat serve`. Beside it a
+One generated collection (tests/bench/speed/searched_package.py) is published and served by `firstcoat serve`. Beside it a
 plain Datasette serves the same file without our pages, and a file with nothing but an FTS5 table of the layers' texts.
 Each pair of addresses is asked in turn over a kept connection; the figures are milliseconds from request to last byte.
 The exit code is 1 when a bar of the design is not met: an object page under 20 kB and under 1.3 times Datasette's own
@@ -26,8 +26,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urlencode
 
-HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE))
+BENCH = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(BENCH))
 PAGE_BAR, PAGE_KB, P95_BAR, P50_BAR = 1.3, 20.0, 0.2, 1.5
 BARE = "select rowid from layers_fts where layers_fts match :q order by bm25(layers_fts) limit 20"
 
@@ -79,7 +79,7 @@ def in_turn(
 
 def asked_of_the_site(database: Path) -> Iterator[tuple[list[str], dict[str, str], str]]:
     """The questions of `search.py` as far as the site can be asked them: words, what narrows them, the bare query."""
-    from search import bare_match, questions
+    from speed.search import bare_match, questions
 
     names = {"state": "state", "period": "scheme", "colour": "colour"}
     for _, words, filters in questions(database):
@@ -88,7 +88,7 @@ def asked_of_the_site(database: Path) -> Iterator[tuple[list[str], dict[str, str
 
 
 def told(name: str, mine: list[float], other: list[float], share: float, bar: float) -> bool:
-    from search import percentile
+    from speed.search import percentile
 
     own, beside = percentile(mine, share), percentile(other, share)
     met = own < bar * beside
@@ -111,7 +111,7 @@ def main() -> int:
 
 def measured(work: Path, layers: int, runs: int) -> int:
     from datasette.utils import tilde_encode
-    from search import made, yardstick
+    from speed.search import made, yardstick
 
     from collection.output.site.publish import publish
 

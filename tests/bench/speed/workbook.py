@@ -1,6 +1,6 @@
-"""How fast a workbook of many layers goes in, beside pandas that only reads it: python tests/bench/workbook.py
+"""How fast a workbook of many layers goes in, beside pandas that only reads it: python tests/bench/speed/workbook.py
 
-The same generated survey as tests/bench/ingest.py, written by XlsxWriter: texts as text, numbers as numbers. Ours is
+The same generated survey as tests/bench/speed/ingest.py, written by XlsxWriter: texts as text, numbers as numbers. Ours is
 read, looked through for formulas, checked and stored; pandas (openpyxl, and calamine beside it) reads all sheets into
 frames and stops there. Each figure is from a process of its own, the ways in turn, CPU seconds after the imports, the
 median. The table ends with the bar of the design, which is against openpyxl; the exit code is 1 when it is not met.
@@ -17,7 +17,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
+BENCH = Path(__file__).resolve().parents[1]
 BAR = 4.5
 _PANDAS = "pandas.read_excel(package, sheet_name=None, engine={!r})"
 WAYS = {
@@ -78,9 +78,9 @@ def main() -> int:
     if given.write:
         write_workbook(*given.write)
         return 0
-    sys.path.insert(0, str(HERE))
-    import ingest as measuring
-    from made_package import write_package
+    sys.path.insert(0, str(BENCH))
+    from speed import ingest as measuring
+    from speed.made_package import write_package
 
     measuring.WAYS.update(WAYS)
     work = Path(tempfile.mkdtemp(prefix="firstcoat-bench-"))

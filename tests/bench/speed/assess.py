@@ -1,6 +1,6 @@
 """Assessing one proposal of ten steps over twelve places, in CPU milliseconds after start-up.
 
-    python tests/bench/assess.py [--runs N] [--profile]
+    python tests/bench/speed/assess.py [--runs N] [--profile]
 
 The object is made: three parts, twelve zones, 24 samples of twelve coats each in three schemes, 20 tests, a few
 conditions and treatments. Each run has facts of its own, so that nothing is remembered of the one before; one run

@@ -1,6 +1,6 @@
 """One more survey of one object: into a collection of many, against into an empty database.
 
-    python tests/bench/one_more.py [--database FILE] [--objects N] [--runs N]
+    python tests/bench/speed/one_more.py [--database FILE] [--objects N] [--runs N]
 
 Both ways in turn in one process, after the imports and one ingest of each kind that is not counted; CPU seconds of
 reading, checking, storing and deriving, medians. With --database an existing file is copied and used, else a made
@@ -12,11 +12,14 @@ from __future__ import annotations
 import argparse
 import shutil
 import statistics
+import sys
 import tempfile
 import time
 from pathlib import Path
 
-from made_package import LAYERS_PER_OBJECT, write_package
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from speed.made_package import LAYERS_PER_OBJECT, write_package
 
 from collection.ingest.load import ingest
 from collection.store.base import database

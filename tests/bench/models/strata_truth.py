@@ -1,6 +1,6 @@
 """How well sections are correlated, on synthetic objects whose campaigns are known (`made_strata`).
 
-    python tests/bench/strata_truth.py [OBJECTS]
+    python tests/bench/models/strata_truth.py [OBJECTS]
 
 Two measures over samples of one object: the share of coats placed in their true campaign, campaigns matched one to one
 so that most agree; and F1 of the pairs of coats of different samples said to belong to one campaign. Beside ours:
@@ -15,9 +15,11 @@ import random
 import statistics
 import sys
 from collections import defaultdict
+from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import numpy as np
-from made_strata import SETTINGS, Made, Setting, made
+from models.made_strata import SETTINGS, Made, Setting, made
 from scipy.optimize import linear_sum_assignment
 
 from collection.compute.stratigraphy import alignment

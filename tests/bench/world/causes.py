@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from world_survey import Survey
-from world_truth import Thing, Zone
-from world_works import Kept
+from world.outcome import Kept
+from world.records import Survey
+from world.truth import Thing, Zone
 
 WORDS = (
     ("reserve", ("reserve", "must stay")),

@@ -1,7 +1,7 @@
 """What was done to the objects of the made world before anybody asks: strippings, removals, windows, waxing.
 
 It changes the truth, and is written down as a careful registrar would, but for one old stripping in four, of which
-nobody knows. A zone has at most one such event. Everything of `world_truth.TREATED` lies between the two seasons of the
+nobody knows. A zone has at most one such event. Everything of `truth.TREATED` lies between the two seasons of the
 survey, so that what was read and tried before it is history.
 """
 
@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from world_made import Knobs, coat
-from world_truth import CELLS, KEPT, SIDE, TREATED, Thing, Zone, cut_at, smooth
+from world.made import Knobs, coat
+from world.taken import cut_at, smooth
+from world.truth import CELLS, KEPT, SIDE, TREATED, Thing, Zone
 
 Rows = Iterator[tuple[str, dict[str, Any]]]
 

@@ -12,7 +12,7 @@ import random
 from itertools import accumulate
 from pathlib import Path
 
-from made_package import write_package
+from speed.made_package import write_package
 
 TRADE = (
     "crazed",

@@ -1,6 +1,6 @@
 """How often the intervals of the total hold the truth, on synthetic parts whose truth is known.
 
-    python tests/bench/survival_coverage.py [PARTS] [SEED]
+    python tests/bench/models/survival_coverage.py [PARTS] [SEED]
 
 Each part has 6 to 12 zones of 0.2 to 2 m² and 4 to 20 readings at random places. `even`: every zone has the
 same share; a number: shares are drawn with that concentration, the smaller the patchier; `two kinds`:

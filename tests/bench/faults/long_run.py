@@ -1,4 +1,4 @@
-"""The intake under violence, the long run; a command: python tests/bench/faults.py --kills 200 --packages 10000
+"""The intake under violence, the long run; a command: python tests/bench/faults/long_run.py --kills 200 --packages 10000
 
 Kills: an ingest is killed at random moments; the database must be as before or as after, `check` clean, and the
 package must go in afterwards. Packages: sound ones spoiled in one to six places; each must be wholly stored or
@@ -18,11 +18,10 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parent))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-import killed
-import made_package
-import spoiled
+from faults import killed, spoiled
+from speed import made_package
 
 from collection.ingest.load import ingest
 from collection.language.errors import FirstcoatError, InputRefused

@@ -1,6 +1,6 @@
 """One action on every object of a collection, against reading the columns that it needs.
 
-    python tests/bench/screening.py [--database FILE] [--objects N] [--runs N]
+    python tests/bench/speed/screening.py [--database FILE] [--objects N] [--runs N]
 
 Both in turn in one process on the same open database, CPU seconds, medians. Without --database a made collection is
 taken in first. The bar is 2.2 times.
@@ -10,12 +10,15 @@ from __future__ import annotations
 
 import argparse
 import statistics
+import sys
 import tempfile
 import time
 from collections import Counter
 from pathlib import Path
 
-from made_package import LAYERS_PER_OBJECT, write_package
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from speed.made_package import LAYERS_PER_OBJECT, write_package
 
 from collection.ingest.load import ingest
 from collection.records.sheets import ProposalStep
