@@ -12,10 +12,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
+from collection.records.codes import fold
 from collection.records.sheets import SHEETS, Record
 from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import fills_blank
-from collection.store.stage.checks import fold
 from collection.store.stage.stage import Stage
 
 LIFTED_FROM = 5_000

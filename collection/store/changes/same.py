@@ -13,15 +13,15 @@ from collections.abc import Iterable, Iterator
 
 from collection.language.errors import BadValue, Fault, InputRefused
 from collection.records import cells
+from collection.records.codes import CODE_COLUMN, KIN, OWN_CODES, PLACES, fold
 from collection.records.facts import current
 from collection.records.sheets import BY_SHEET, Component, Zone
 from collection.store.base import names, read
 from collection.store.base.chain import begin_change
-from collection.store.base.names import CODED, PLACES, Names, Node, node_of, text_of
+from collection.store.base.names import Names, Node, node_of, text_of
 from collection.store.base.same_rows import circle
 from collection.store.changes import write
 from collection.store.changes.write import Where
-from collection.store.stage.checks import CODE_COLUMN, KIN, fold
 
 MERGED = ("objects", "components", "zones", "schemes", "samples", "decorations", "tests", "hazards", "sources")
 """Kinds of which two codes can turn out to be one thing."""
@@ -70,7 +70,7 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
 
     :raises InputRefused: for kinds without a code of their own, unknown keys, and codes that are not free.
     """
-    if sheet not in CODED:
+    if sheet not in OWN_CODES:
         raise write.refused(
             sheet,
             key,
@@ -78,7 +78,7 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
             "mend its title with `firstcoat correct`."
             if sheet == "survey"
             else f"A record in {sheet} has no code of its own: rename the thing that it belongs to. "
-            f"Renamed can be {', '.join(CODED)}.",
+            f"Renamed can be {', '.join(OWN_CODES)}.",
         )
     record = BY_SHEET[sheet]
     with write.transaction(db) as connection:
@@ -112,7 +112,7 @@ def touched_by(db: sqlite3.Connection, sheet: str, *keys: str) -> list[str]:
 
     :raises InputRefused: for an unknown key, or a kind without codes.
     """
-    if sheet not in CODED:
+    if sheet not in OWN_CODES:
         return []
     known = names.load(db) or Names((), {})
     found = {own for key in keys for own in known.objects(_node(db, known, sheet, key)[1])}

@@ -41,11 +41,11 @@ from collection.ingest.package.sheets import ASIDE
 from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, CouldNot, InputRefused, WrongCommand
 from collection.records.cells import read_cell
+from collection.records.codes import CODE_COLUMN, OWN_CODES, fold
 from collection.records.sheets import BY_SHEET, SHEETS, Survey
 from collection.store import survey_rows
 from collection.store.base import database, files
 from collection.store.changes import write
-from collection.store.stage.checks import CODE_COLUMN, OWN_CODES, fold
 
 FORMS = ("folder", "workbook")
 COLUMNS = [(record, column) for record in SHEETS for column in record.columns()]
