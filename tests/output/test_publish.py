@@ -32,7 +32,7 @@ from collection.output.site.serve import heard_here_only, is_for_staff, verify
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database as opening
 from collection.store.base import read
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.decide.decisions import decide
 from collection.values.resources import sample_folder
 
@@ -116,9 +116,9 @@ def filled_in(tmp_path_factory) -> Path:
         ),
     ]
     path = database(folder / "filled_in.db", *packages)
-    write.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
-    write.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
-    write.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")
     decide(path, "PUB/1", "P1", "refuse", by="PERSONDECIDER", reason="reasonshown")
     return path
 

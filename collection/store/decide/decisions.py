@@ -18,7 +18,7 @@ from collection.rules.advice import ANSWERED, with_answers
 from collection.rules.assess import assess, inputs_sha256
 from collection.rules.findings import Assessment
 from collection.store.base import database, names, read
-from collection.store.changes import write
+from collection.store.base.chain import begin_change, seal_change
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ def decide(
             severities = {loss.id: loss.severity for loss in assessment.losses}
             contents = _contents(facts, assessment)
             number = len(earlier) + 1
-            change = write.begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
+            change = begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
             made = Decision(
                 assessment.proposal,
                 number,
@@ -160,7 +160,7 @@ def decide(
                 "VALUES (?,?,?,?,?,?,?)",
                 [(*stored, number, each.advice, each.content, each.reason, change) for each in made.answers],
             )
-            write.seal_change(db, change)
+            seal_change(db, change)
     finally:
         database.close(db)
     return made
