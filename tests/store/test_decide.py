@@ -39,7 +39,8 @@ from collection.rules.assess import assess
 from collection.rules.effect import looked_for, takes_off
 from collection.store.base import database, read
 from collection.store.changes import same
-from collection.store.decide.decisions import answers_so_far, decide, decisions, is_overtaken, standing
+from collection.store.decide.decisions import answers_so_far, decide, decisions, standing
+from collection.store.decide.staleness import is_stale
 
 ACETONE = {"action": "solvent", "agent": "acetone"}
 STRIP = {"action": "strip"}
@@ -739,7 +740,7 @@ def test_a_decision_on_a_step_that_is_no_more_is_overtaken(tmp_path):
     with database.opened(db, write=False) as connection:
         facts, wanted = read.facts_rows(connection, o.OBJ), read.load_proposal(connection, o.OBJ, "P")
     for steps, expected in (((1,), False), ((1, 9), True)):
-        assert is_overtaken(replace(made, steps=steps), facts, wanted, default_policy()) == expected
+        assert is_stale(replace(made, steps=steps).basis, facts, wanted, default_policy()) == expected
 
 
 def test_an_override_carries_over_to_what_is_no_worse_and_to_nothing_else(tmp_path):
