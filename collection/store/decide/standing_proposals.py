@@ -13,6 +13,7 @@ from collection.rules.findings import Assessment
 from collection.rules.track_record import Outturn, outturn
 from collection.store.base import read
 from collection.store.decide import decisions
+from collection.store.decide.staleness import is_stale
 
 DECIDED = {"approve": "approved", "defer": "deferred", "refuse": "refused"}
 
@@ -41,8 +42,8 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
     found, done = [], []
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)
-        assessed = assess(facts, whole if day is None else whole.planned_for(day), policy)
-        assessed = with_answers(assessed, decisions.answers_so_far(db, object_code, code, facts, assessed))
+        bare = assess(facts, whole if day is None else whole.planned_for(day), policy)
+        assessed = with_answers(bare, decisions.answers_so_far(db, object_code, code, facts, bare))
         seen = outturn(facts, code, assessed)
         if seen is not None:
             done.append(seen)
@@ -52,7 +53,7 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
         if newest is not None and newest.decision == "refuse" and newest.steps is None:
             continue
         overtaken = (
-            newest is not None and newest.decision == "approve" and decisions.is_overtaken(newest, facts, whole, policy)
+            newest is not None and newest.decision == "approve" and is_stale(newest.basis, facts, whole, policy, bare)
         )
         found.append(Open(whole.proposal.title, assessed, None if newest is None else newest.decision, overtaken))
     return sorted(
