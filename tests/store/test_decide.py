@@ -12,6 +12,7 @@ import objects as o
 import pytest
 from objects import GREEN, RED, door, fails, said, section
 
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest.load import ingest
 from collection.language.errors import GateRefused, WrongCommand
@@ -55,7 +56,7 @@ def asked(rows, *steps, **head):
     """Each requirement, by its id: when it has to be met, and whether it is."""
     wanted = o.proposal(*steps)
     wanted = o.proposal_of(wanted.proposal.model_copy(update=head), list(wanted.steps))
-    return {r.id: ("" if r.met else "open ") + r.when for r in assess(o.facts(rows), wanted).requirements}
+    return {r.id: ("" if r.met else "open ") + r.when for r in assess(Case(o.facts(rows)), wanted).requirements}
 
 
 LATER = next(row for row in door() if isinstance(row, Scheme) and row.scheme == "2")
@@ -261,9 +262,9 @@ def test_a_decoration_that_is_stripped_keeps_a_piece_of_itself():
 
 def test_tests_that_were_not_looked_at_dry_are_named_together():
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1"))
-    found = {r.rule: r for r in assess(o.facts(rows), o.proposal(ACETONE)).requirements}
+    found = {r.rule: r for r in assess(Case(o.facts(rows)), o.proposal(ACETONE)).requirements}
     assert found["look again dry"].message == "T1: not recorded whether it was looked at again when dry."
-    open_first = [r.met for r in assess(o.facts(rows), o.proposal(ACETONE)).requirements]
+    open_first = [r.met for r in assess(Case(o.facts(rows)), o.proposal(ACETONE)).requirements]
     assert open_first == sorted(open_first)
 
 
@@ -308,8 +309,8 @@ def advice(**more):
 )
 def test_advice_holds_until_it_is_followed_replaced_or_over(rows, expected):
     facts, wanted = o.facts([*ONE, WING, CAB, *rows]), o.proposal(STRIP, ACETONE)
-    assert [(row.advice, row.steps) for row in advice_against(facts, wanted)] == expected
-    open_ = [r.subject for r in assess(facts, wanted).open_before_approval if r.rule == "advice answered"]
+    assert [(row.advice, row.steps) for row in advice_against(Case(facts), wanted)] == expected
+    open_ = [r.subject for r in assess(Case(facts), wanted).open_before_approval if r.rule == "advice answered"]
     assert sorted(open_) == sorted(code for code, _ in expected)
 
 
@@ -318,8 +319,8 @@ def test_advice_that_says_against_nothing_stands_beside_and_is_said_in_its_own_w
     facts = o.facts(
         [*ONE, WING, CAB, beside, advice(advice="V2", against=None, place="cab"), advice(advice="V3", against=None)]
     )
-    assert [row.advice for row in advice_beside(facts, o.proposal(STRIP))] == ["V3", "V1"]
-    assert [row.said() for row in advice_beside(facts, o.proposal(STRIP))] == [
+    assert [row.advice for row in advice_beside(Case(facts), o.proposal(STRIP))] == ["V3", "V1"]
+    assert [row.said() for row in advice_beside(Case(facts), o.proposal(STRIP))] == [
         "do not strip it. (2010, V3)",
         "do not strip it. it flakes. (Cy Orme, 2010, V1)",
     ]
@@ -383,7 +384,7 @@ def test_losses_stand_worst_first_and_lettering_before_plain_colour():
         Reserve(object=o.OBJ, reserve="R1", place="wing", kind="reserve"),
         *section("S2", *coats, place="wing"),
     )
-    order = [loss.thing for loss in assess(o.facts(rows), o.proposal(STRIP)).losses]
+    order = [loss.thing for loss in assess(Case(o.facts(rows)), o.proposal(STRIP)).losses]
     assert order == [
         "reserve R1",
         *(
@@ -392,7 +393,7 @@ def test_losses_stand_worst_first_and_lettering_before_plain_colour():
             for _ in range(2)
         ),
     ]
-    mixed = assess(o.facts([*rows, *o.met("T1", 5, "none seen", sample="S1")]), o.proposal(ACETONE)).losses
+    mixed = assess(Case(o.facts([*rows, *o.met("T1", 5, "none seen", sample="S1")])), o.proposal(ACETONE)).losses
     assert [loss.severity for loss in mixed] == sorted(
         (loss.severity for loss in mixed), key=["destroys", "endangers", "untested", "stood"].index
     )
@@ -534,7 +535,7 @@ def test_where_a_scheme_was_taken_off_and_nobody_looked_since_that_is_said():
         "Taken off by record, and not looked for since; remains are the rule."
         in said(rows, STRIP)["door/1/not found so far"].message
     )
-    assert looked_for(o.facts(door(*section("S1", GREEN))), "1", "door").read == 1
+    assert looked_for(Case(o.facts(door(*section("S1", GREEN)))), "1", "door").read == 1
 
 
 def test_of_the_makers_own_all_is_looked_for_together_unless_another_scheme_of_theirs_was_found():
@@ -542,15 +543,15 @@ def test_of_the_makers_own_all_is_looked_for_together_unless_another_scheme_of_t
     could still have is told of both together, as `survival` does."""
     blue = ("3", "body colour", "blue", "intact")
     maker = Scheme(object=o.OBJ, scheme="3", name="maker's blue", period="original", rank=1)
-    found = looked_for(o.facts(door(maker, *section("S1", blue))), "1", "door")
+    found = looked_for(Case(o.facts(door(maker, *section("S1", blue)))), "1", "door")
     assert (found.read, found.present) == (1, 0)
     facts = o.facts(
         door(
             WING, maker, *(row for n in range(4) for row in section(f"S{n}", blue)), *section("S9", GREEN, place="wing")
         )
     )
-    together = next(each for each in object_survival(facts).places if each.place == "wing")
-    assert looked_for(facts, "1", "wing").share == together.share
+    together = next(each for each in object_survival(Case(facts)).places if each.place == "wing")
+    assert looked_for(Case(facts), "1", "wing").share == together.share
     assert together.present == 0
 
 
@@ -698,7 +699,7 @@ def test_advice_is_answered_with_a_reason_that_holds_until_the_advice_changes(tm
     assert [(each.advice, each.reason) for each in first.answers] == [("V1", "it is perished")]
     with database.opened(db, write=False) as connection:
         facts = read.facts_rows(connection, o.OBJ)
-        found = assess(facts, read.load_proposal(connection, o.OBJ, "P").up_to(1))
+        found = assess(Case(facts), read.load_proposal(connection, o.OBJ, "P").up_to(1))
         assert answers_so_far(connection, o.OBJ, "P", facts, found) == {"V1": "it is perished"}
     again = approve(db, steps=(1,))
     assert [(each.advice, each.reason) for each in again.answers] == [("V1", "it is perished")]

@@ -16,6 +16,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
 from collection.records.policy import Policy, default_policy
 from collection.rules.advice import ANSWERED
@@ -168,6 +169,7 @@ class Watch:
         found = {}
         for number, some in groupby(keys, itemgetter(0)):
             facts = read.facts_rows(self._db, number)
+            case = Case(facts, self._policy)
             for _, code in some:
                 made = decisions.decisions(self._db, number, code)
                 # A refusal of some steps leaves the others open.
@@ -179,7 +181,7 @@ class Watch:
                     and made[-1].decision == "approve"
                     and not decisions.is_overtaken(made[-1], facts, proposal, self._policy)
                 )
-                found[number, code] = (assess(facts, proposal, self._policy), stands)
+                found[number, code] = (assess(case, proposal), stands)
         return found
 
 

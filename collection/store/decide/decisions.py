@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from collection.compute.case import Case
 from collection.language.errors import GateRefused, WrongCommand
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
 from collection.records.facts import Facts, ProposalFacts, canonical_json, row_values
@@ -99,7 +100,7 @@ def decide(
             whole = read.load_proposal(db, object_code, proposal_code)
             earlier = decisions(db, object_code, proposal_code)
             asked = _up_to(whole, steps)
-            assessment = assess(facts, asked, policy)
+            assessment = assess(Case(facts, policy), asked)
             given, answered = _reasoned(overrides, "loss"), _reasoned(answers, "advice")
             _known(given, answered, assessment)
             # An id that was overridden before codes changed may name another loss now.
@@ -225,7 +226,7 @@ def is_overtaken(decision: Decision, facts: Facts, proposal: ProposalFacts, poli
     """Whether a decision was made on other records or another policy than these."""
     if not {s.step for s in proposal.steps}.issuperset(decision.steps or ()):
         return True
-    return inputs_sha256(facts, _up_to(proposal, decision.steps or ()), policy) != decision.inputs_sha256
+    return inputs_sha256(Case(facts, policy), _up_to(proposal, decision.steps or ())) != decision.inputs_sha256
 
 
 def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK
 from collection.records.policy import Policy
 from collection.rules.advice import with_answers
@@ -41,9 +42,10 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
     found, done = [], []
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)
-        assessed = assess(facts, whole if day is None else whole.planned_for(day), policy)
+        case = Case(facts, policy)
+        assessed = assess(case, whole if day is None else whole.planned_for(day))
         assessed = with_answers(assessed, decisions.answers_so_far(db, object_code, code, facts, assessed))
-        seen = outturn(facts, code, assessed)
+        seen = outturn(case, code, assessed)
         if seen is not None:
             done.append(seen)
             continue
