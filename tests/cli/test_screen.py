@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from packaged_rows import store
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.language.errors import USAGE, WARNED
 from collection.language.words import SEVERITY_RANK
 from collection.records.sheets import Layer, Object, ProposalStep, Record, Sample, Scheme
@@ -64,7 +65,7 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
     assert sorted(found) == sorted(kept)
     for code, rows in kept.items():
         alone = assess(
-            e.facts([row.model_copy(update={"object": e.OBJ}) for row in rows]),
+            Case(e.facts([row.model_copy(update={"object": e.OBJ}) for row in rows])),
             e.proposal([{**columns, "place": "all"}]),
         )
         worst = max(

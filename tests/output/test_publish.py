@@ -22,6 +22,7 @@ from site_answers import all_paths, get
 from site_packages import SVG, WORDS, chunk, database, object_rows, png, write_package
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.language.errors import COULD_NOT, CouldNot, DamageFound, WrongCommand
 from collection.output.site import audience
@@ -537,7 +538,10 @@ def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
         (proposal,) = document_of(tmp_path / f"out-{name}", "OBJ")["proposals"]
         found[name] = proposal["assessment"]
         whole = read.load_facts(opening.connect(path, write=False), "OBJ")
-        assert document_of(tmp_path / f"out-{name}", "OBJ")["survival"]["present"] == object_survival(whole).places_seen
+        assert (
+            document_of(tmp_path / f"out-{name}", "OBJ")["survival"]["present"]
+            == object_survival(Case(whole)).places_seen
+        )
     lines = {name: {loss["id"]: loss for loss in a["losses"]} for name, a in found.items()}
     line, without = (lines[name]["Z1/1/body colour"] for name in ("with", "without"))
     rank = ["clear", "stood", "untested", "endangers", "destroys"].index
@@ -808,7 +812,7 @@ def test_the_sample_is_published_whole(tmp_path):
         for code in read.object_codes(connection):
             document = document_of(tmp_path / "out", code)
             assert document["invented"] is True
-            assert document["survival"]["sentence"] == object_survival(read.load_facts(connection, code)).sentence
+            assert document["survival"]["sentence"] == object_survival(Case(read.load_facts(connection, code))).sentence
             for proposal in document["proposals"]:
                 # Every piece of evidence is a record that is there.
                 assert {loss["withheld"] for loss in proposal["assessment"]["losses"]} <= {0}

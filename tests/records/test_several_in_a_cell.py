@@ -12,6 +12,7 @@ from coded_package import SHEETS, coded_package
 from made_workbooks import from_folder
 from objects import OBJ
 
+from collection.compute.case import Case
 from collection.ingest import load
 from collection.ingest.mapping.honesty import why_not
 from collection.ingest.staging import check_package
@@ -327,7 +328,7 @@ def test_the_gate_asks_of_a_claim_as_it_stands_and_says_why_a_settled_one_is_ask
     rows = o.base(*(claim(*state, place="door") for state in states))
     asked = [
         r
-        for r in assess(o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone"})).requirements
+        for r in assess(Case(o.facts(rows)), o.proposal({"action": "solvent", "agent": "acetone"})).requirements
         if r.rule == "open claim"
     ]
     assert [r.message for r in asked] == ([said] if said else [])

@@ -10,6 +10,7 @@ import pytest
 from objects import GREEN, RED, door, fails, said, section
 from trial_doors import ACETONE, CAB, ONE, STRIP, WING
 
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.records.sheets import Decoration, Reserve, Scheme, Treatment, TreatmentStep, Zone
 from collection.rules.assess import assess
@@ -71,7 +72,7 @@ def test_losses_stand_worst_first_and_lettering_before_plain_colour():
         Reserve(object=o.OBJ, reserve="R1", place="wing", kind="reserve"),
         *section("S2", *coats, place="wing"),
     )
-    order = [loss.thing for loss in assess(o.facts(rows), o.proposal(STRIP)).losses]
+    order = [loss.thing for loss in assess(Case(o.facts(rows)), o.proposal(STRIP)).losses]
     assert order == [
         "reserve R1",
         *(
@@ -80,7 +81,7 @@ def test_losses_stand_worst_first_and_lettering_before_plain_colour():
             for _ in range(2)
         ),
     ]
-    mixed = assess(o.facts([*rows, *o.met("T1", 5, "none seen", sample="S1")]), o.proposal(ACETONE)).losses
+    mixed = assess(Case(o.facts([*rows, *o.met("T1", 5, "none seen", sample="S1")])), o.proposal(ACETONE)).losses
     assert [loss.severity for loss in mixed] == sorted(
         (loss.severity for loss in mixed), key=["destroys", "endangers", "untested", "stood"].index
     )
@@ -222,7 +223,7 @@ def test_where_a_scheme_was_taken_off_and_nobody_looked_since_that_is_said():
         "Taken off by record, and not looked for since; remains are the rule."
         in said(rows, STRIP)["door/1/not found so far"].message
     )
-    assert looked_for(o.facts(door(*section("S1", GREEN))), "1", "door").read == 1
+    assert looked_for(Case(o.facts(door(*section("S1", GREEN)))), "1", "door").read == 1
 
 
 def test_of_the_makers_own_all_is_looked_for_together_unless_another_scheme_of_theirs_was_found():
@@ -230,13 +231,13 @@ def test_of_the_makers_own_all_is_looked_for_together_unless_another_scheme_of_t
     could still have is told of both together, as `survival` does."""
     blue = ("3", "body colour", "blue", "intact")
     maker = Scheme(object=o.OBJ, scheme="3", name="maker's blue", period="original", rank=1)
-    found = looked_for(o.facts(door(maker, *section("S1", blue))), "1", "door")
+    found = looked_for(Case(o.facts(door(maker, *section("S1", blue)))), "1", "door")
     assert (found.read, found.present) == (1, 0)
     facts = o.facts(
         door(
             WING, maker, *(row for n in range(4) for row in section(f"S{n}", blue)), *section("S9", GREEN, place="wing")
         )
     )
-    together = next(each for each in object_survival(facts).places if each.place == "wing")
-    assert looked_for(facts, "1", "wing").share == together.share
+    together = next(each for each in object_survival(Case(facts)).places if each.place == "wing")
+    assert looked_for(Case(facts), "1", "wing").share == together.share
     assert together.present == 0

@@ -10,6 +10,7 @@ import pytest
 from objects import GREEN, RED, door, section
 from trial_doors import ACETONE, CAB, ONE, STRIP, WING, advice, claim
 
+from collection.compute.case import Case
 from collection.records.sheets import Analysis, Decoration, Hazard, Picture, Reserve, Scheme, Treatment
 from collection.records.sheets import Test as Trial
 from collection.rules.advice import advice_against, advice_beside
@@ -22,7 +23,7 @@ def asked(rows, *steps, **head):
     """Each requirement, by its id: when it has to be met, and whether it is."""
     wanted = o.proposal(*steps)
     wanted = o.proposal_of(wanted.proposal.model_copy(update=head), list(wanted.steps))
-    return {r.id: ("" if r.met else "open ") + r.when for r in assess(o.facts(rows), wanted).requirements}
+    return {r.id: ("" if r.met else "open ") + r.when for r in assess(Case(o.facts(rows)), wanted).requirements}
 
 
 LATER = next(row for row in door() if isinstance(row, Scheme) and row.scheme == "2")
@@ -222,9 +223,9 @@ def test_a_decoration_that_is_stripped_keeps_a_piece_of_itself():
 
 def test_tests_that_were_not_looked_at_dry_are_named_together():
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1"))
-    found = {r.rule: r for r in assess(o.facts(rows), o.proposal(ACETONE)).requirements}
+    found = {r.rule: r for r in assess(Case(o.facts(rows)), o.proposal(ACETONE)).requirements}
     assert found["look again dry"].message == "T1: not recorded whether it was looked at again when dry."
-    open_first = [r.met for r in assess(o.facts(rows), o.proposal(ACETONE)).requirements]
+    open_first = [r.met for r in assess(Case(o.facts(rows)), o.proposal(ACETONE)).requirements]
     assert open_first == sorted(open_first)
 
 
@@ -263,8 +264,8 @@ def test_tests_that_were_not_looked_at_dry_are_named_together():
 )
 def test_advice_holds_until_it_is_followed_replaced_or_over(rows, expected):
     facts, wanted = o.facts([*ONE, WING, CAB, *rows]), o.proposal(STRIP, ACETONE)
-    assert [(row.advice, row.steps) for row in advice_against(facts, wanted)] == expected
-    open_ = [r.subject for r in assess(facts, wanted).open_before_approval if r.rule == "advice answered"]
+    assert [(row.advice, row.steps) for row in advice_against(Case(facts), wanted)] == expected
+    open_ = [r.subject for r in assess(Case(facts), wanted).open_before_approval if r.rule == "advice answered"]
     assert sorted(open_) == sorted(code for code, _ in expected)
 
 
@@ -273,8 +274,8 @@ def test_advice_that_says_against_nothing_stands_beside_and_is_said_in_its_own_w
     facts = o.facts(
         [*ONE, WING, CAB, beside, advice(advice="V2", against=None, place="cab"), advice(advice="V3", against=None)]
     )
-    assert [row.advice for row in advice_beside(facts, o.proposal(STRIP))] == ["V3", "V1"]
-    assert [row.said() for row in advice_beside(facts, o.proposal(STRIP))] == [
+    assert [row.advice for row in advice_beside(Case(facts), o.proposal(STRIP))] == ["V3", "V1"]
+    assert [row.said() for row in advice_beside(Case(facts), o.proposal(STRIP))] == [
         "do not strip it. (2010, V3)",
         "do not strip it. it flakes. (Cy Orme, 2010, V1)",
     ]

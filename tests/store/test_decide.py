@@ -25,6 +25,7 @@ from trial_doors import (
     stored,
 )
 
+from collection.compute.case import Case
 from collection.language.errors import GateRefused, WrongCommand
 from collection.records.policy import default_policy
 from collection.rules.assess import assess
@@ -118,7 +119,7 @@ def test_advice_is_answered_with_a_reason_that_holds_until_the_advice_changes(tm
     assert [(each.advice, each.reason) for each in first.answers] == [("V1", "it is perished")]
     with database.opened(db, write=False) as connection:
         facts = read.facts_rows(connection, o.OBJ)
-        found = assess(facts, read.load_proposal(connection, o.OBJ, "P").up_to(1))
+        found = assess(Case(facts), read.load_proposal(connection, o.OBJ, "P").up_to(1))
         assert answers_so_far(connection, o.OBJ, "P", facts, found) == {"V1": "it is perished"}
     again = approve(db, steps=(1,))
     assert [(each.advice, each.reason) for each in again.answers] == [("V1", "it is perished")]
@@ -159,7 +160,7 @@ def test_a_decision_on_a_step_that_is_no_more_is_overtaken(tmp_path):
     with database.opened(db, write=False) as connection:
         facts, wanted = read.facts_rows(connection, o.OBJ), read.load_proposal(connection, o.OBJ, "P")
     for steps, expected in (((1,), False), ((1, 9), True)):
-        assert is_stale(replace(made, steps=steps).basis, facts, wanted, default_policy()) == expected
+        assert is_stale(replace(made, steps=steps).basis, Case(facts), wanted) == expected
 
 
 def test_an_override_carries_over_to_what_is_no_worse_and_to_nothing_else(tmp_path):

@@ -12,6 +12,7 @@ import sys
 import pytest
 from speed.made_package import write_package
 
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest.load import ingest
 from collection.language.phrases import phrase
@@ -117,7 +118,7 @@ def test_the_index_made_anew_and_smaller_batches_give_the_same(db, monkeypatch):
 
 def test_stored_figures_are_those_of_the_computation_to_six_digits(db):
     for code in read.object_codes(db)[:4]:
-        survival = object_survival(read.facts_rows(db, code))
+        survival = object_survival(Case(read.facts_rows(db, code)))
         low, middle, high = db.execute(
             "SELECT surviving_low_m2, surviving_middle_m2, surviving_high_m2 FROM survival_objects WHERE object = ?",
             (code,),

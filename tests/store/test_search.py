@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from small_collection import COLOURS, PERIODS, ROLES, WORDS, write_small
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.compute.survival.survival import decoration_survival, object_survival
 from collection.language import words
 from collection.language.errors import WrongCommand
@@ -100,7 +101,7 @@ def cells_of(facts: Facts) -> list[str]:
 
 def meets(facts: Facts, asked: Filters) -> bool:
     """The filters read literally, over records: one coat or decoration for the first four, the object for the rest."""
-    states = {p.place: p.state for p in object_survival(facts).places}
+    states = {p.place: p.state for p in object_survival(Case(facts)).places}
     decorated = {d.decoration: d.state for d in decoration_survival(facts)}
     periods = {s.scheme: s.period for s in facts.schemes}
     places = {s.sample: s.place for s in facts.samples}

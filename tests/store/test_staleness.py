@@ -19,6 +19,7 @@ from tree_copy import copied, edit, python
 from trial_doors import ACETONE, BOTH, KEPT, STRIP, WING, advice, approve, now, stored
 
 from collection.compute import ENGINE
+from collection.compute.case import Case
 from collection.records.facts import canonical_json
 from collection.records.policy import default_policy
 from collection.rules import assess as assessing
@@ -95,8 +96,8 @@ SEVERITY, REQUIREMENTS, ADVICE = (
         # A requirement that was not asked: of work that is more than dusting and handling.
         (
             REQUIREMENTS,
-            "def _permission(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:\n",
-            "def _permission(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:\n"
+            "def _permission(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:\n",
+            "def _permission(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:\n"
             '    yield Requirement("second opinion", "approval", False, None, "Nobody else was asked.")\n',
             {"strip", "swab"},
         ),
@@ -168,9 +169,9 @@ def test_a_whole_collection_is_assessed_once(approved: Path, monkeypatch: pytest
     """Only an approval of some steps is assessed for itself, as far as its last step."""
     made = []
 
-    def counted(facts, proposal, policy):
+    def counted(case, proposal):
         made.append((proposal.proposal.proposal, len(proposal.steps)))
-        return assessing.assess(facts, proposal, policy)
+        return assessing.assess(case, proposal)
 
     monkeypatch.setattr(staleness, "assess", counted)
     with database.opened(approved, write=False) as connection:
@@ -191,4 +192,4 @@ def test_a_step_that_comes_to_cause_an_accepted_loss_is_looked_at_again(tmp_path
     with database.opened(db, write=False) as connection:
         facts, proposal = read.facts_rows(connection, o.OBJ), read.load_proposal(connection, o.OBJ, "P")
     basis = staleness.Basis(made.steps, made.inputs_sha256, json.dumps(stored_then), ())
-    assert staleness.is_stale(basis, facts, proposal, default_policy())
+    assert staleness.is_stale(basis, Case(facts), proposal)

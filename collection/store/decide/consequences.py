@@ -16,6 +16,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
 from collection.records.policy import Policy, default_policy
 from collection.rules.advice import ANSWERED
@@ -169,17 +170,18 @@ class Watch:
         found = {}
         for number, some in groupby(keys, itemgetter(0)):
             facts = read.facts_rows(self._db, number)
+            case = Case(facts, self._policy)
             for _, code in some:
                 made = decisions.decisions(self._db, number, code)
                 # A refusal of some steps leaves the others open.
                 if made and made[-1].decision == "refuse" and made[-1].steps is None:
                     continue
                 proposal = read.load_proposal(self._db, number, code)
-                assessed = assess(facts, proposal, self._policy)
+                assessed = assess(case, proposal)
                 stands = (
                     bool(made)
                     and made[-1].decision == "approve"
-                    and not is_stale(made[-1].basis, facts, proposal, self._policy, assessed)
+                    and not is_stale(made[-1].basis, case, proposal, assessed)
                 )
                 found[number, code] = (assessed, stands)
         return found

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from collection.compute import ENGINE
+from collection.compute.case import Case
 from collection.language.errors import GateRefused, WrongCommand
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
 from collection.records.facts import Facts, ProposalFacts
@@ -99,7 +100,7 @@ def decide(
             whole = read.load_proposal(db, object_code, proposal_code)
             earlier = decisions(db, object_code, proposal_code)
             asked = _up_to(whole, steps)
-            assessment = assess(facts, asked, policy)
+            assessment = assess(Case(facts, policy), asked)
             given, answered = _reasoned(overrides, "loss"), _reasoned(answers, "advice")
             _known(given, answered, assessment)
             # An id that was overridden before codes changed may name another loss now.
@@ -224,7 +225,7 @@ def standing(
         return None
     newest = made[-1]
     facts, proposal = read.facts_rows(db, object_code), read.load_proposal(db, object_code, proposal_code)
-    return replace(newest, stale=is_stale(newest.basis, facts, proposal, policy or default_policy(), assessed))
+    return replace(newest, stale=is_stale(newest.basis, Case(facts, policy or default_policy()), proposal, assessed))
 
 
 def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:

@@ -17,8 +17,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from collection.records.facts import Facts, ProposalFacts
-from collection.records.policy import Policy
+from collection.compute.case import Case
+from collection.records.facts import ProposalFacts
 from collection.rules.advice import with_answers
 from collection.rules.assess import assess, inputs_sha256
 from collection.rules.findings import Assessment
@@ -36,9 +36,7 @@ class Basis:
     answers: tuple[Answer, ...]
 
 
-def is_stale(
-    basis: Basis, facts: Facts, proposal: ProposalFacts, policy: Policy, assessed: Assessment | None = None
-) -> bool:
+def is_stale(basis: Basis, case: Case, proposal: ProposalFacts, assessed: Assessment | None = None) -> bool:
     """Whether a decision no longer stands on what is known.
 
     :param proposal: the whole proposal.
@@ -49,11 +47,11 @@ def is_stale(
     if not {step.step for step in proposal.steps}.issuperset(steps):
         return True
     asked = proposal.up_to(max(steps)) if steps else proposal
-    if inputs_sha256(facts, asked, policy) != basis.inputs_sha256:
+    if inputs_sha256(case, asked) != basis.inputs_sha256:
         return True
     if assessed is None or assessed.inputs_sha256 != basis.inputs_sha256:
-        assessed = assess(facts, asked, policy)
-    now = with_answers(assessed, answers_that_hold(basis.answers, facts, assessed))
+        assessed = assess(case, asked)
+    now = with_answers(assessed, answers_that_hold(basis.answers, case.facts, assessed))
     return _judgement(now.as_json(), steps) != _judgement(json.loads(basis.assessment), steps)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK
 from collection.records.policy import Policy
 from collection.rules.advice import with_answers
@@ -42,9 +43,10 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
     found, done = [], []
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)
-        bare = assess(facts, whole if day is None else whole.planned_for(day), policy)
+        case = Case(facts, policy)
+        bare = assess(case, whole if day is None else whole.planned_for(day))
         assessed = with_answers(bare, decisions.answers_so_far(db, object_code, code, facts, bare))
-        seen = outturn(facts, code, assessed)
+        seen = outturn(case, code, assessed)
         if seen is not None:
             done.append(seen)
             continue
@@ -52,9 +54,7 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
         newest = made[-1] if made else None
         if newest is not None and newest.decision == "refuse" and newest.steps is None:
             continue
-        overtaken = (
-            newest is not None and newest.decision == "approve" and is_stale(newest.basis, facts, whole, policy, bare)
-        )
+        overtaken = newest is not None and newest.decision == "approve" and is_stale(newest.basis, case, whole, bare)
         found.append(Open(whole.proposal.title, assessed, None if newest is None else newest.decision, overtaken))
     return sorted(
         found, key=lambda each: (-SEVERITY_RANK[each.assessment.outcome], not each.overtaken, each.assessment.proposal)

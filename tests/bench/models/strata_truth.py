@@ -22,6 +22,7 @@ import numpy as np
 from models.made_strata import SETTINGS, Made, Setting, made
 from scipy.optimize import linear_sum_assignment
 
+from collection.compute.case import Case
 from collection.compute.stratigraphy import alignment
 from collection.compute.stratigraphy.campaigns import campaigns
 from collection.compute.stratigraphy.sequence import Laid, lay
@@ -32,17 +33,17 @@ BANDS = ((0.0, 0.5), (0.5, 0.7), (0.7, 0.8), (0.8, 0.9), (0.9, 0.95), (0.95, 0.9
 
 
 def ours(case: Made) -> Coats:
-    return {(p.sample, p.position): p.campaign for p in strata(case.facts).placings}
+    return {(p.sample, p.position): p.campaign for p in strata(Case(case.facts)).placings}
 
 
 def from_the_support(case: Made) -> Coats:
-    laid = lay(case.facts, by_scheme=True)
+    laid = lay(Case(case.facts), by_scheme=True)
     longest = max(map(len, laid.stacks))
     return _parted(laid, [[stack[at] for stack in laid.stacks if at < len(stack)] for at in range(longest)])
 
 
 def against_the_longest(case: Made) -> Coats:
-    laid = lay(case.facts, by_scheme=True)
+    laid = lay(Case(case.facts), by_scheme=True)
     reaches = {s.sample: s.reaches_support == "yes" for s in case.facts.samples}
     first = max(range(len(laid.stacks)), key=lambda at: len(laid.stacks[at]))
     spine = [[coat] for coat in laid.stacks[first]]
@@ -126,7 +127,7 @@ def calibration(objects: int, seed: int) -> list[tuple[str, int, float]]:
         for _ in range(objects):
             case = made(rng, setting)
             right, _ = placed(case.truth, ours(case))
-            for p in strata(case.facts).placings:
+            for p in strata(Case(case.facts)).placings:
                 if not p.given and p.campaign and (p.sample, p.position) in right:
                     band = next(b for b in BANDS if b[0] <= p.chance < b[1])
                     found[band].append(right[p.sample, p.position])

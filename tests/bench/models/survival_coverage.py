@@ -24,6 +24,7 @@ import sys
 
 import numpy as np
 
+from collection.compute.case import Case
 from collection.compute.survival import posterior as model
 from collection.compute.survival.intervals import jeffreys
 from collection.compute.survival.survival import object_survival
@@ -170,7 +171,7 @@ def held_by_survey(parts: int, kind: str, seed: int) -> tuple[float, float, floa
     width = bias = 0.0
     for _ in range(parts):
         facts, truly, area = surveyed(kind, rng)
-        found = object_survival(facts).surviving_m2
+        found = object_survival(Case(facts)).surviving_m2
         assert found is not None
         low, middle, high = found
         beyond = max(low - truly, truly - high)

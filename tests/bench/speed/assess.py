@@ -15,6 +15,7 @@ import pstats
 import statistics
 import time
 
+from collection.compute.case import Case
 from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
 from collection.records.sheets import (
     Component,
@@ -152,17 +153,18 @@ def main() -> int:
     parser.add_argument("--runs", type=int, default=15)
     parser.add_argument("--profile", action="store_true", help="where the time of one run goes")
     words = parser.parse_args()
-    assess(*made(0))
+    facts, proposal = made(0)
+    assess(Case(facts), proposal)
     took = []
     for run in range(1, words.runs + 1):
         facts, proposal = made(run)
         start = time.process_time()
-        found = assess(facts, proposal)
+        found = assess(Case(facts), proposal)
         took.append(1000 * (time.process_time() - start))
     if words.profile:
         facts, proposal = made(words.runs + 1)
         profile = cProfile.Profile()
-        profile.runcall(assess, facts, proposal)
+        profile.runcall(assess, Case(facts), proposal)
         pstats.Stats(profile).sort_stats("cumulative").print_stats(30)
     median = statistics.median(took)
     print(

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from read_back import documents, stored
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.ingest import load
 from collection.language.errors import GateRefused, InputRefused
 from collection.output.site.publish import publish
@@ -194,7 +195,7 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
         line.split(" (")[0].removeprefix("  - ") for line in str(refused.value).splitlines() if "destroys" in line
     ]
     with database.opened(db, write=False) as connection:
-        found = assess(read.facts_rows(connection, "T1"), read.load_proposal(connection, "T1", "P1"))
+        found = assess(Case(read.facts_rows(connection, "T1")), read.load_proposal(connection, "T1", "P1"))
     losses = [loss.id for loss in found.losses if loss.severity == "destroys"]
     assert losses
     assert set(losses) <= set(wanted)
@@ -218,7 +219,9 @@ def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
     from collection.store.changes import corrections
 
     with database.opened(db, write=False) as connection:
-        steps = assess(read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, "P1"))
+        steps = assess(
+            Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, "P1")
+        )
     for requirement in steps.open_before_approval:
         assert requirement.rule in ("open claim", "decision on a later scheme", "one reserve per part"), requirement
     corrections.correct(db, "schemes", f"{object_code}/2", {"keep": "may go", "decided_by": "B. Board"}, BY, "decided")

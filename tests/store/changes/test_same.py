@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from read_back import documents, stored
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.ingest import load
 from collection.language.errors import InputRefused
 from collection.output.site.publish import publish
@@ -71,7 +72,7 @@ def facts_of(path: Path, object_code: str = "T1") -> Facts:
 def severity(path: Path, object_code: str, proposal: str) -> str:
     with database.opened(path, write=False) as connection:
         return assess(
-            read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, proposal)
+            Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, proposal)
         ).outcome
 
 
