@@ -164,16 +164,26 @@ class Play:
         else:
             odd = st.sampled_from(("not recorded", "", "nan", "1e400", "\x00", "1_0"))
             text = data.draw(odd | value(column).map(str))
-        self.attempt(lambda: corrections.correct(self.path, sheet, keys.full_text(key), {column.name: text}, BY, WHY))
+        act = corrections.correct
+        change = self.attempt(lambda: act(self.path, sheet, keys.full_text(key), {column.name: text}, BY, WHY))
+        if change is not None:
+            bounds = (f"{column.name}_earliest", f"{column.name}_latest")
+            assert column.name in self.altered(sheet, key, change) <= {column.name, *bounds}
 
     def withdraw(self, data: st.DataObject) -> None:
         sheet, key = self.a_record(data)
-        self.attempt(lambda: corrections.withdraw(self.path, sheet, keys.full_text(key), BY, WHY))
+        change = self.attempt(lambda: corrections.withdraw(self.path, sheet, keys.full_text(key), BY, WHY))
+        if change is not None:
+            assert self.altered(sheet, key, change) == {"withdrawn"}
+            assert self.seen[change][sheet, key]["withdrawn"] == change
 
     def reinstate(self, data: st.DataObject) -> None:
         gone = [key for key, row in present(self.db).items() if row["withdrawn"] is not None]
         sheet, key = data.draw(st.sampled_from(sorted(gone, key=repr))) if gone else self.a_record(data)
-        self.attempt(lambda: corrections.reinstate(self.path, sheet, keys.full_text(key), BY, WHY))
+        change = self.attempt(lambda: corrections.reinstate(self.path, sheet, keys.full_text(key), BY, WHY))
+        if change is not None:
+            assert self.altered(sheet, key, change) == {"withdrawn"}
+            assert self.seen[change][sheet, key]["withdrawn"] is None
 
     def survey(self, data: st.DataObject) -> None:
         act = data.draw(st.sampled_from((corrections.withdraw, corrections.reinstate)))
@@ -240,6 +250,12 @@ class Play:
                 other.execute(sql, key)
         other.close()
         assert self.all_rows() == before
+
+    def altered(self, sheet: str, key: tuple[Any, ...], change: int) -> set[str]:
+        """The cells of a record that the last change altered; it is its next content, and under that change."""
+        (*_, earlier), now = all_contents(self.db)[sheet, key][:-1], self.seen[change][sheet, key]
+        assert (now["revision"], now["change"]) == (earlier["revision"] + 1, change)
+        return {name for name in now if repr(now[name]) != repr(earlier[name])} - {"revision", "change"}
 
     def gone(self, sheet: str, *key: Any) -> bool:
         row = present(self.db).get((sheet, key))
