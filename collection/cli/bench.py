@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,40 +14,10 @@ from collection.language.errors import BadValue, FirstcoatError, WrongCommand
 from collection.records.policy import Policy, load_policy
 
 if TYPE_CHECKING:
-    from collection.compute.safety import Safety
-    from collection.compute.windows.arrest import Arrest
-    from collection.compute.windows.companion import Coats, Step
-    from collection.compute.windows.companion_signs import Wait
+    from collection.compute.windows.companion import Coats
     from collection.compute.windows.windows import Pair
-    from collection.ingest.companion.bottles import Bottles
-    from collection.ingest.companion.open_facts import OpenFacts
+    from collection.ingest.companion.answer import Answer
     from collection.records.facts import Facts
-    from collection.values.agents import Agent
-
-
-@dataclass(frozen=True)
-class Told:
-    """Everything that one screen says. `pair` is None where there is nothing to remove or nothing to keep."""
-
-    object_code: str
-    place: str
-    survey: str
-    in_use: bool
-    open: OpenFacts
-    coats: Coats
-    pair: Pair | None
-    step: Step
-    arrest: Arrest | None
-    calmest: Agent | None
-    bottles: Bottles
-    wait: Wait | None
-    safety: Safety
-    case: Case
-    not_here: tuple[str, ...]
-
-    @property
-    def facts(self) -> Facts:
-        return self.case.facts
 
 
 @click.command()
@@ -144,14 +113,15 @@ def told(
     keep: str | None,
     day: str,
     policy: Policy,
-) -> Told:
+) -> Answer:
     """Everything for one screen; the last of the surveys is the one that is being written.
 
     :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
     """
-    from collection.compute.windows import companion as companion
+    from collection.compute.windows import companion
     from collection.compute.windows import companion_signs as signs
     from collection.compute.windows.arrest import arresting
+    from collection.ingest.companion.answer import Answer
     from collection.ingest.companion.bottles import read_bottles
     from collection.ingest.companion.open_facts import open_facts
     from collection.ingest.companion.open_survey import read_open
@@ -190,7 +160,7 @@ def told(
         for agent, purpose in ((step.agent, "solvent"), (arrest.liquid if arrest else calmest, "solvent"))
         if agent is not None
     ]
-    return Told(
+    return Answer(
         object_code,
         place,
         read[-1].name,
@@ -259,7 +229,7 @@ def _not_here(facts: Facts) -> tuple[str, ...]:
     return tuple(sorted({row.scheme for row in facts.layers if row.scheme is not None} - known))
 
 
-def document(found: Told) -> dict[str, Any]:
+def document(found: Answer) -> dict[str, Any]:
     """The answer for programs."""
     from collection.cli.text.companion import why
     from collection.compute.windows.companion_signs import stop_signs

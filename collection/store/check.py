@@ -44,7 +44,7 @@ def check(path: Path | str) -> CheckReport:
         notes: list[str] = []
         try:
             damage += _few(_structure(db))
-            damage += _few(_schema(db, notes))
+            damage += _few(_schema(db, path, notes))
             # Rows of an older version lack columns, so what is asked of every column waits for `migrate`.
             of_today = db.execute("PRAGMA user_version").fetchone()[0] == packaged.newest_version()
             damage += _few(_chain(db))
@@ -89,12 +89,12 @@ def _structure(db: sqlite3.Connection) -> Iterator[str]:
             yield f"The file itself is damaged: {line}."
 
 
-def _schema(db: sqlite3.Connection, notes: list[str]) -> Iterator[str]:
+def _schema(db: sqlite3.Connection, path: Path, notes: list[str]) -> Iterator[str]:
     """Tables, views and guards against those that the migrations make."""
     known = packaged.migrations()
     version = db.execute("PRAGMA user_version").fetchone()[0]
     try:
-        migrate.check_applied(db, known)
+        migrate.check_applied(db, known, path)
     except DamageFound as found:
         yield str(found)
     if version < known[-1].version:

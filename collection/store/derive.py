@@ -18,7 +18,7 @@ from collection.compute.survival.survival import decoration_survival, object_sur
 from collection.records.facts import Facts
 from collection.records.policy import Interval
 from collection.store.base import names, read
-from collection.store.search.document import facets_of, words_of
+from collection.store.base.search_document import facets_of, words_of
 from collection.values.numbers import six
 
 Rows = dict[str, list[tuple[Any, ...]]]

@@ -19,8 +19,8 @@ from collection.language.phrases import phrase
 from collection.records.facts import read_document
 from collection.store import derive
 from collection.store.base import database, read
+from collection.store.base.search_document import FACETS, facet, facet_words, liquids
 from collection.store.changes import corrections, same
-from collection.store.search.document import FACETS, facet, facet_words, liquids
 from collection.values.numbers import six
 
 OBJECTS = 12

@@ -26,9 +26,9 @@ from collection.records.facts import FACT_SHEETS, Facts, canonical_json, current
 from collection.store import derive
 from collection.store.base import database, read
 from collection.store.base.facts_text import FactsText
+from collection.store.base.search_document import COAT, coat_facet, liquids
 from collection.store.changes import corrections
 from collection.store.search import search as searching
-from collection.store.search.document import COAT, coat_facet, liquids
 from collection.store.search.filters import Filters, filters
 from collection.store.search.search import behind, search
 

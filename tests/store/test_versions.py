@@ -25,7 +25,6 @@ from collection.store.changes.history import changes_of
 from collection.store.check import check
 from collection.store.decide.decisions import decide
 from collection.store.schema import packaged
-from collection.store.schema.migrate import migrate
 
 BY, WHY = "R. Registrar", "a trial of the versions"
 OWN = frozenset({"dictionary", "migrations"})
@@ -158,7 +157,7 @@ def test_every_value_is_kept_and_what_is_new_is_blank(old: Path) -> None:
     had = {table: columns for table, columns in tables(db).items() if table not in OWN}
     db.close()
     before = list(values(old, had))
-    report = migrate(old)
+    report = database.migrate(old)
     assert (report.before, report.after) == (1, packaged.newest_version())
     assert list(values(old, had)) == before
     db = sqlite3.connect(old)
@@ -196,7 +195,7 @@ def test_check_finds_the_chain_the_history_and_everything_derived_as_they_were(o
     before = check(old)
     assert before.damage == ()
     assert any("version 1" in line and "firstcoat migrate" in line for line in before.notes)
-    migrate(old)
+    database.migrate(old)
     report = check(old)
     assert (report.damage, report.notes) == ((), ())
     db = sqlite3.connect(old)
@@ -209,7 +208,7 @@ def test_check_finds_the_chain_the_history_and_everything_derived_as_they_were(o
 
 def test_earlier_contents_are_read_shown_and_settled_in_todays_columns(old: Path) -> None:
     """A claim whose earlier content has no day is the same record; a correction of then stands when its survey goes."""
-    migrate(old)
+    database.migrate(old)
     with database.opened(old, write=False) as db:
         (earlier,) = read.history_of(db, "claims", "T1/C1")
         assert (earlier["content"]["status"], earlier["content"]["observed_on"]) == ("untested", "")
@@ -225,7 +224,7 @@ def test_earlier_contents_are_read_shown_and_settled_in_todays_columns(old: Path
 
 
 def test_what_version_1_refused_is_taken_now(old: Path, tmp_path: Path) -> None:
-    migrate(old)
+    database.migrate(old)
     corrections.correct(old, "treatment_steps", "T1/W1/1", {"action": "move", "passes": "3"}, BY, WHY)
     load.ingest(
         old,
@@ -277,12 +276,12 @@ def test_migrate_answers_in_json(old: Path, capsys: pytest.CaptureFixture[str]) 
 
 def test_a_new_database_asks_nothing(tmp_path: Path) -> None:
     database.create(tmp_path / "new.db")
-    assert migrate(tmp_path / "new.db").questions() == []
+    assert database.migrate(tmp_path / "new.db").questions() == []
 
 
 def test_facts_of_one_version_are_facts_of_the_next(old: Path, made: Path) -> None:
     """A blank of a new column is no fact, so no approval of before is overtaken by the migration."""
-    migrate(old)
+    database.migrate(old)
     with database.opened(old, write=False) as db, database.opened(made, write=False) as other:
         now, then = read.facts_rows(db, "T1"), read.facts_rows(other, "T1")
     assert now.canonical == then.canonical

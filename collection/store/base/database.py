@@ -11,9 +11,10 @@ from pathlib import Path
 from urllib.parse import quote
 
 from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
+from collection.store.base.chain import seal_open_changes
 from collection.store.schema import packaged
+from collection.store.schema.migrate import APPLICATION_ID, MigrationReport, upgrade
 
-APPLICATION_ID = 0x66637431
 BUSY_SECONDS = 5.0
 CACHE_KIB = 16_384
 WAL_LIMIT_BYTES = 64 * 1024 * 1024
@@ -52,8 +53,6 @@ def create(path: Path | str, *, shared: bool = False) -> None:
 
     :raises CouldNot: when a file of that name holds anything, or the place cannot be written to.
     """
-    from collection.store.schema import migrate
-
     path = Path(path)
     with spoken(path):
         if path.exists() and path.stat().st_size and not _unfinished(path):
@@ -62,9 +61,24 @@ def create(path: Path | str, *, shared: bool = False) -> None:
         db = _open(path, "rwc")
         try:
             db.execute(f"PRAGMA journal_mode = {'DELETE' if shared else 'WAL'}")
-            migrate.upgrade(db)
+            upgrade(db, path=path)
         finally:
             close(db)
+
+
+def migrate(path: Path | str, *, shared: bool = False) -> MigrationReport:
+    """Bring the database at `path` to the newest version.
+
+    :raises CouldNot: when it is missing, newer, another program's, locked, or a copy cannot be made.
+    :raises DamageFound: when an applied migration is not the one known, or rows point to nothing.
+    """
+    path = Path(path)
+    db = connect(path, write=True, shared=shared, any_version=True)
+    try:
+        with spoken(path):
+            return upgrade(db, path=path)
+    finally:
+        close(db)
 
 
 def connect(path: Path | str, *, write: bool, shared: bool = False, any_version: bool = False) -> Database:
@@ -122,8 +136,6 @@ def writing(db: sqlite3.Connection) -> Iterator[None]:
     :raises CouldNot: when the database is locked, full or read-only; nothing was stored.
     :raises OurFault: when the schema refused what was written; nothing was stored.
     """
-    from collection.store.base.chain import seal_open_changes
-
     if db.in_transaction:
         raise OurFault("A transaction was begun inside another one.")
     with spoken(path_of(db)):

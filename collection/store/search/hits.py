@@ -19,7 +19,7 @@ from collection.records.facts import FACT_SHEETS, current, surely_in_state
 from collection.records.sheets import BY_SHEET, Decoration, Hazard
 from collection.store.base.facts_text import OBJECT, FactsText
 from collection.store.base.names import Names
-from collection.store.search.document import JOINT, NOT_EXAMINED, coats_of, hazards_on, liquids, text_columns
+from collection.store.base.search_document import JOINT, NOT_EXAMINED, coats_of, hazards_on, liquids, text_columns
 from collection.store.search.evidence import Evidence, evidence_of
 from collection.store.search.filters import ANY, Filters
 

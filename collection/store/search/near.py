@@ -12,7 +12,7 @@ from collection.language.phrases import BETWEEN, Phrase, phrase
 from collection.language.words import SHEET_NAMES
 from collection.records.sheets import SHEETS, Survey
 from collection.store.base import keys
-from collection.store.search.document import liquids
+from collection.store.base.search_document import liquids
 from collection.store.search.filters import Filters
 
 MOST = 6

@@ -18,6 +18,7 @@ from collection.language.errors import WrongCommand
 from collection.language.phrases import Phrase, phrase
 from collection.records.row import Record
 from collection.records.sheets import SHEETS, Object, Survey
+from collection.store import derive
 from collection.store.base import keys, names
 from collection.store.search.filters import Filters
 from collection.store.search.hits import Asked, Hit, hits
@@ -97,8 +98,6 @@ def behind(db: sqlite3.Connection) -> int:
     """How many objects have derived rows that are known not to be up to date."""
     if names.load(db) is not None:
         # The numbers that objects are stored under are not those that their derived rows have.
-        from collection.store import derive
-
         return len(derive.behind(db))
     stale: int = db.execute("SELECT count(*) FROM facts WHERE stale = 1").fetchone()[0]
     oldest = db.execute("SELECT engine FROM survival_objects ORDER BY rowid LIMIT 1").fetchone()
