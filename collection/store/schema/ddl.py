@@ -7,7 +7,8 @@ equal. Migrations are written by hand, and what all of them make together has to
 from __future__ import annotations
 
 from collection.records.sheets import SHEETS, Record
-from collection.store.schema.system_tables import DERIVED, FULL_TEXT, SYSTEM
+from collection.store.schema.derived_tables import DERIVED, FULL_TEXT
+from collection.store.schema.system_tables import SYSTEM
 from collection.store.schema.tables import HANGS_ON, Table, fills_blank, record_tables
 
 HEADING = """\

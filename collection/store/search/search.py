@@ -21,7 +21,8 @@ from collection.records.sheets import SHEETS, Object, Survey
 from collection.store import derive
 from collection.store.base import keys, names
 from collection.store.search.filters import Filters
-from collection.store.search.hits import Asked, Hit, hits
+from collection.store.search.hits import Hit, hits
+from collection.store.search.matches import Asked
 from collection.store.search.near import Near, near
 
 MOST_WORDS = 32
