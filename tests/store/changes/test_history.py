@@ -128,7 +128,7 @@ class Play:
         self.bring(survey, data.draw(object_rows(f"N{self.number}/1")))
 
     def amend(self, data: st.DataObject) -> None:
-        """A package that says something else of a record: the cells it fills change, the others stay."""
+        """A package that says something else of a record: the cells it fills change; the others, blank or left out, stay."""
         sheet, key = self.a_record(data, but=("survey",))
         cls = BY_SHEET[sheet]
         before = present(self.db)[sheet, key]
@@ -137,13 +137,14 @@ class Play:
         for column in cls.columns():
             free = column.name not in cls.key and not column.reference and column.kind not in ("coat", "file")
             if free and data.draw(st.booleans()):
-                drawn[column.name] = data.draw(value(column) if column.required else st.just(CLEAR) | value(column))
+                optional = st.sampled_from((None, CLEAR)) | value(column)
+                drawn[column.name] = data.draw(value(column) if column.required else optional)
         survey = data.draw(st.sampled_from("AB"))
         change = self.attempt(lambda: hand_in(self.path, survey, [(sheet, said | drawn)], amend=True).change)
         if change is None:
             return
         kept = self.seen[change][sheet, key]
-        expected = {name: None if cell is CLEAR else cell for name, cell in drawn.items()}
+        expected = {name: None if cell is CLEAR else cell for name, cell in drawn.items() if cell is not None}
         assert kept == before or (kept["survey"], kept["from_file"], kept["from_row"]) == (survey, f"{sheet}.csv", 2)
         assert {name: kept[name] for name in expected} == expected
         bounds = {f"{name}_{end}" for name in expected for end in ("earliest", "latest")}
