@@ -24,7 +24,7 @@ def same(
     db: Path, kind: str, first: str, second: str, taken_back: bool, by: str, reason: str, dry_run: bool, as_json: bool
 ) -> int:
     """Say that two codes are one thing, read as the first from then on; records stay as they are."""
-    from collection.store.changes import same as statements
+    from collection.store.changes import statements
 
     sheet = sheet_of(kind)
     done = (
@@ -53,7 +53,7 @@ def same(
 @AS_JSON
 def rename(db: Path, kind: str, key: str, code: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Call a thing by another code: all that names it is read so, and the old code still finds it."""
-    from collection.store.changes import same as statements
+    from collection.store.changes import statements
 
     sheet = sheet_of(kind)
     return carry_out(

@@ -27,7 +27,7 @@ from collection.store.changes import comparison, packages
 from collection.store.changes.change import change
 from collection.store.changes.comparison import Compared, Origin
 from collection.store.decide.consequences import NOT_ASKED, Consequences, Undone, Watch
-from collection.store.stage import list_cells
+from collection.store.stage import unmapped_cells
 from collection.store.stage.checks import Against
 from collection.store.stage.stage import Stage
 
@@ -163,7 +163,7 @@ class _Intake:
         self.source.unchanged_since_read()
         if self.dry_run or not (
             any(each.added or each.changed for each in self.compared.values())
-            or (self.stage.listed and list_cells.count_new_cells(self.stage))
+            or (self.stage.listed and unmapped_cells.count_new_cells(self.stage))
         ):
             if self.dry_run and self.consequences and self.db.writable and packages.any_proposals(self.stage):
                 self._try_out()
@@ -223,18 +223,18 @@ class _Intake:
         self.faults.refuse()
 
     def _refuse_differences(self) -> None:
-        count, rows, list_cells = 0, [], []
+        count, rows, listed = 0, [], []
         for record in comparison.staged_records(self.stage):
             if self.compared[record.sheet].changed:
                 fields, found = comparison.differences(self.stage, record, LISTED_DIFFERENCES)
                 count += fields
                 for row, key, column, stored, given in found:
-                    list_cells.append(Difference(record.sheet, key, column, stored, given))
+                    listed.append(Difference(record.sheet, key, column, stored, given))
                     rows.append((record.sheet, row, column))
         if self.dry_run:
-            self.differences, self.difference_count = tuple(list_cells[:LISTED_DIFFERENCES]), count
+            self.differences, self.difference_count = tuple(listed[:LISTED_DIFFERENCES]), count
             return
-        refusal = DifferenceRefused(list_cells[:LISTED_DIFFERENCES], count, self.source.name)
+        refusal = DifferenceRefused(listed[:LISTED_DIFFERENCES], count, self.source.name)
         sheets = {sheet.record.sheet: sheet for sheet in self.source.sheets}
         refusal.faults = [
             Fault(sheets[sheet].file, sheet, sheets[sheet].row_of(row, column), column, fault.value, fault.message)
@@ -309,7 +309,7 @@ class _Intake:
             packages.note_package(self.stage, self.source.sha256, self.code, self.source.name, made.number)
             packages.attach_warnings(self.stage, made.number)
             if self.stage.listed:
-                list_cells.keep_cells(self.stage, made.number)
+                unmapped_cells.keep_cells(self.stage, made.number)
             if watch is not None:
                 self.told = watch.after()
         return made.number

@@ -304,10 +304,10 @@ def test_among_other_words_a_key_picks_its_object(db):
 
 
 def test_a_renamed_zone_is_found_by_both_codes(db):
-    from collection.store.changes import same
+    from collection.store.changes import statements
 
     code = db.execute("SELECT object FROM zones WHERE zone = 'Z1' ORDER BY object LIMIT 1").fetchone()[0]
-    same.rename(db, "zones", f"{code}/Z1", "PANEL", "N. N.", "new plan")
+    statements.rename(db, "zones", f"{code}/Z1", "PANEL", "N. N.", "new plan")
     for key in (f"{code}/Z1", f"{code}/PANEL"):
         hit = search(db, [key]).hits[0]
         assert (hit.object, hit.reasons[0].code, [spot.place for spot in hit.places]) == (code, "PANEL", ["PANEL"])

@@ -20,7 +20,7 @@ from collection.language.errors import CouldNot
 from collection.records.facts import open_claims
 from collection.records.sheets import BY_SHEET
 from collection.store.base import chain, database, read
-from collection.store.changes import corrections, same
+from collection.store.changes import corrections, statements
 from collection.store.changes.history import changes_of
 from collection.store.check import check
 from collection.store.decide.decisions import decide
@@ -83,7 +83,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         corrections.correct(db, sheet, key, {cell: text}, BY, WHY)
     corrections.withdraw(db, "claims", "T1/C2", BY, WHY)
     corrections.withdraw(db, "advice", "T1/V3", BY, WHY)
-    same.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
+    statements.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
     decide(db, "T1", "P2", "approve", by=BY, reason="dusting")
     decide(db, "T1", "P1", "refuse", by=BY, reason="not now")
     return db

@@ -19,8 +19,8 @@ from collection.records.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
 from collection.store.base import keys, names
+from collection.store.base.merged_records import Disagreement, join
 from collection.store.base.names import Names
-from collection.store.base.same_rows import Disagreement, join
 from collection.store.schema.tables import earlier_content, fills_blank
 
 OBJECTS_AT_ONCE = 200

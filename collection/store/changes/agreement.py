@@ -10,8 +10,8 @@ from collection.records.codes import CODE_COLUMN, KIN
 from collection.records.facts import current
 from collection.records.sheets import BY_SHEET, Component, Zone
 from collection.store.base import names, read
+from collection.store.base.merged_records import circle
 from collection.store.base.names import Names, text_of
-from collection.store.base.same_rows import circle
 
 
 def hold(db: sqlite3.Connection, objects: Iterable[str]) -> None:

@@ -26,7 +26,7 @@ from collection.records.sheets import BY_SHEET, SHEETS, Component, Layer, Object
 from collection.store.base import chain, keys
 from collection.store.base import database as opening
 from collection.store.changes import change as changing
-from collection.store.changes import corrections, same
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 from collection.store.decide.consequences import carried_out
 from collection.store.schema.tables import record_table, stored_names, stored_values
@@ -195,18 +195,18 @@ class Play:
         sheet, key = self.a_record(data, among=OWN_CODES)
         code = data.draw(codes(slash=sheet == "objects"))
         before = present(self.db)
-        self.attempt(lambda: same.rename(self.path, sheet, "/".join(map(str, key[:2])), code, BY, WHY))
+        self.attempt(lambda: statements.rename(self.path, sheet, "/".join(map(str, key[:2])), code, BY, WHY))
         assert present(self.db) == before
 
     def same(self, data: st.DataObject) -> None:
         """Two codes of one kind, which may be one thing or, taken back, two again; no stored row changes."""
-        sheet, key = self.a_record(data, among=same.MERGED)
+        sheet, key = self.a_record(data, among=statements.MERGED)
         others = sorted({other[:2] for kind, other in present(self.db) if kind == sheet} - {key[:2]}, key=repr)
         if not others:
             return
         one, two = ("/".join(map(str, part)) for part in (key[:2], data.draw(st.sampled_from(others))))
         holds, before = data.draw(st.booleans()), present(self.db)
-        self.attempt(lambda: same.same(self.path, sheet, one, two, BY, WHY, holds=holds))
+        self.attempt(lambda: statements.same(self.path, sheet, one, two, BY, WHY, holds=holds))
         assert present(self.db) == before
 
     def tried_out(self, data: st.DataObject) -> None:

@@ -1,4 +1,4 @@
-"""Which records of an object a code names."""
+"""The records of an object that a code names."""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 Pure functions over rows. Where rows that are read as one say different things in a column that computing reads,
 nothing decides between them here: the difference is given back, and whoever makes such a statement or such a
-change is refused (`collection.store.changes.same`).
+change is refused (`collection.store.changes.statements`).
 """
 
 from __future__ import annotations
