@@ -159,19 +159,18 @@ def _triggers_lifted(db: sqlite3.Connection, rows: Rows) -> Iterator[bool]:
     back from their own text in the same transaction, so that no other connection and no crash ever finds the table
     without them.
     """
+    if rows.count < LIFTED_FROM:
+        yield False
+        return
     table = rows.record.table
     names = [f"{table}_no_overwrite"]
     if rows.record.sheet in PLACED:
         names += [f"{table}_place", "places_no_overwrite"]
-    found = [
-        db.execute("SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND name = ?", (name,)).fetchone()
-        for name in names
-    ]
-    if rows.count < LIFTED_FROM or None in found:
-        yield False
-        return
-    for name, _ in found:
+    texts = []
+    for name in names:
+        (text,) = db.execute("SELECT sql FROM main.sqlite_master WHERE name = ?", (name,)).fetchone()
+        texts.append(text)
         db.execute(f"DROP TRIGGER main.{name}")
     yield True
-    for _, sql in found:
-        db.execute(sql)
+    for text in texts:
+        db.execute(text)
