@@ -85,8 +85,8 @@ def bench(
 
 
 def _watch(survey: Path, have: Path, answer: Any) -> None:
-    """Answer, and again after each time that the survey or the list of bottles is saved; what cannot be read just then
-    is said, and tried again."""
+    """Answer, and answer again each time the survey or the list of bottles is saved; a file that cannot be read just
+    then is reported and tried again."""
     import time
 
     from collection.ingest.companion.open_survey import saved_stamp
@@ -114,7 +114,7 @@ def told(
     day: str,
     policy: Policy,
 ) -> Answer:
-    """Everything for one screen; the last of the surveys is the one that is being written.
+    """Everything for one screen; the last of the surveys is the one being written.
 
     :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
     """
@@ -224,7 +224,7 @@ def _look_for(facts: Facts, place: str) -> None:
 
 
 def _not_here(facts: Facts) -> tuple[str, ...]:
-    """The schemes that coats name and the survey does not describe, so that they count as kept."""
+    """The schemes that coats name but the survey does not describe; they count as kept."""
     known = {row.scheme for row in facts.schemes}
     return tuple(sorted({row.scheme for row in facts.layers if row.scheme is not None} - known))
 

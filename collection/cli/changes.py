@@ -1,4 +1,4 @@
-"""What every command that changes a record has in common: the kind and key it names, and what it tells of consequences."""
+"""What the commands that change records have in common: naming a record, and telling the consequences."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ KEY = click.argument("key", metavar="KEY")
 
 
 def sheet_of(kind: str) -> str:
-    """The sheet that a kind of record is named by."""
+    """The sheet of a kind of record."""
     if kind not in BY_SHEET:
         raise WrongCommand(f"There is no kind of record {kind!r}; there are {', '.join(BY_SHEET)}.")
     return kind

@@ -23,7 +23,7 @@ from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON
 def same(
     db: Path, kind: str, first: str, second: str, taken_back: bool, by: str, reason: str, dry_run: bool, as_json: bool
 ) -> int:
-    """Say that two codes are one thing, read as the first from then on; records stay as they are."""
+    """Say that two codes are one thing, called by the first from now on; records stay as they are."""
     from collection.store.changes import statements
 
     sheet = sheet_of(kind)
@@ -52,7 +52,7 @@ def same(
 @DRY_RUN
 @AS_JSON
 def rename(db: Path, kind: str, key: str, code: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
-    """Call a thing by another code: all that names it is read so, and the old code still finds it."""
+    """Give a thing another code: everything that names it shows the new one, and the old one still finds it."""
     from collection.store.changes import statements
 
     sheet = sheet_of(kind)

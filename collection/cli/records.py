@@ -1,4 +1,4 @@
-"""`ingest`, `correct`, `withdraw`, `reinstate`: records in, mended, out of account and back."""
+"""`ingest`, `correct`, `withdraw`, `reinstate`: records come in, are corrected, go out of account and come back."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def ingest(
 
 
 def _told(report: IngestReport) -> str:
-    """What an ingest did, in a few lines; the warnings stay attached to their records."""
+    """What an ingest did, in a few lines."""
     if not report.added and not report.changed:
         first = f"{report.survey}: the same as what is stored; nothing was changed."
     else:

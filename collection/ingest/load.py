@@ -1,6 +1,6 @@
-"""A survey package into the database: read, checked as a whole, compared, and stored in one transaction.
+"""Stores a survey package: it is read, checked as a whole, compared, and stored in one transaction.
 
-Until that transaction begins, nothing but the stage has been written to; what is refused leaves no trace.
+Until that transaction begins, only the stage has been written to; a refused package leaves no trace.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from collection.store.stage.stage import Stage
 
 LISTED_DIFFERENCES = 1_000
 DERIVED_AT_ONCE = 500
-"""Touched objects up to which what is derived from them is brought up to date in the same transaction."""
+"""How many touched objects are brought up to date in the same transaction, at most."""
 
 Counts = dict[str, int]
 
@@ -64,7 +64,7 @@ class IngestReport:
     would_be_refused: bool = False
     """A dry run met records with other content, and no amendment was announced."""
     consequences: Consequences = NOT_ASKED
-    """What it does to proposed work; empty unless that was asked for."""
+    """What it does to proposed work; empty unless asked for."""
 
     def as_json(self) -> dict[str, object]:
         return {
@@ -133,7 +133,7 @@ def ingest(
 
 @dataclass
 class _Intake:
-    """One ingest that is under way."""
+    """One ingest under way."""
 
     db: Database
     source: Source
@@ -261,7 +261,7 @@ class _Intake:
         )
 
     def _try_out(self) -> None:
-        """What storing the package would do to proposed work: stored, looked at, and undone."""
+        """See what storing the package would do to proposed work: store it, look, and undo it."""
         self.stage.make_way()
         with suppress(Undone), writing(self.db):
             self._store(0)
@@ -275,13 +275,13 @@ class _Intake:
         )
 
     def _put_files(self) -> None:
-        """Copy what is kept into the folder beside the database; a copy without a record does no harm."""
+        """Copy the files into the folder beside the database; a copy that no record names does no harm."""
         for name in sorted(self.kept):
             file = self.source.files[name]
             files.put(path_of(self.db), file.path, file.sha256)
 
     def _store(self, derived_up_to: int) -> int:
-        """Everything of the package into the database, inside the running transaction; gives the change."""
+        """Store everything in the package, inside the running transaction; returns the change."""
         amended = any(each.changed for each in self.compared.values())
         origin = Origin(self.code, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
         records = list(comparison.staged_records(self.stage))

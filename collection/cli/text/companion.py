@@ -25,7 +25,7 @@ MOST_CODES = 4
 
 @dataclass(frozen=True)
 class Block:
-    """One word in capitals and what it says, longest first: where the screen is full, blocks of the highest `spare`
+    """A word in capitals with what it says, longest first. Where the screen is full, blocks with the highest `spare`
     are shortened first. The last text is the shortest that is still true."""
 
     label: str
@@ -34,7 +34,7 @@ class Block:
 
 
 def screen(found: Answer) -> list[str]:
-    """The lines of the screen; what no longer fits is shortened, and what can hurt last of all."""
+    """The lines of the screen; what does not fit is shortened, and what can hurt last of all."""
     blocks = [block for block in _blocks(found) if block.texts]
     at = [0] * len(blocks)
     while True:
@@ -306,7 +306,7 @@ def _hazard(found: Answer) -> tuple[str, ...]:
 
 
 def _unread(found: Answer) -> tuple[str, ...]:
-    """What cannot be read, and what is not there; what may tell of harm stands first, and is never cut away."""
+    """What cannot be read and what is missing; what may tell of harm comes first and is never cut."""
     harm, unread = found.open.harm, found.open.unread
     first = f"Harm may stand in {_codes([each.spot for each in harm])}. " if harm else ""
     rest = [each.spot for each in unread if each not in harm]

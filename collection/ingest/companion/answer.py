@@ -1,4 +1,4 @@
-"""Everything that the companion beside the swab answers for one place, before it is put into words."""
+"""What the companion beside the swab answers for one place, before it is put into words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Opening, closing and writing the database; what SQLite says becomes a sentence that helps."""
+"""Opens, closes and writes the database, and turns what SQLite says into a sentence that helps."""
 
 from __future__ import annotations
 
@@ -121,7 +121,7 @@ def close(db: sqlite3.Connection) -> None:
 
 @contextmanager
 def opened(path: Path | str, *, write: bool, shared: bool = False) -> Iterator[Database]:
-    """`connect` for a block, closed at its end."""
+    """`connect` for the length of a block."""
     db = connect(path, write=write, shared=shared)
     try:
         yield db
@@ -131,7 +131,7 @@ def opened(path: Path | str, *, write: bool, shared: bool = False) -> Iterator[D
 
 @contextmanager
 def writing(db: sqlite3.Connection) -> Iterator[None]:
-    """One transaction that holds the write lock from its first moment; changes still open are sealed.
+    """One transaction that holds the write lock from the start; changes that are still open are sealed at its end.
 
     :raises CouldNot: when the database is locked, full or read-only; nothing was stored.
     :raises OurFault: when the schema refused what was written; nothing was stored.
@@ -164,7 +164,7 @@ def spoken(path: Path) -> Iterator[None]:
 
 
 def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
-    """What an error of SQLite means for whoever works with the file."""
+    """An error of SQLite as a sentence for the person who works with the file."""
     # Extended codes carry the primary one in their low byte.
     code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
@@ -205,7 +205,7 @@ def path_of(db: sqlite3.Connection) -> Path:
 def network_drive(path: Path, mounts: Path = MOUNTS) -> str | None:
     """The kind of network drive that a path lies on, as the mount table names it; None for a local disk.
 
-    Only Linux keeps this table; elsewhere nothing is known, and the answer is None.
+    Only Linux has this table. Elsewhere nothing is known, and the answer is None.
     """
     if not mounts.is_file():
         return None
@@ -285,7 +285,7 @@ def _is_wal(path: Path) -> bool:
 
 
 def _unfinished(path: Path) -> bool:
-    """Whether the file is a database in which nothing was ever stored: what an interrupted `init` leaves."""
+    """Whether the file is a database with nothing in it yet, such as an interrupted `init` leaves behind."""
     with path.open("rb") as file:
         if not file.read(16).startswith(_HEADER):
             return False

@@ -1,4 +1,4 @@
-"""The tables of what is computed from the records: facts, what survives, threats, and the words of each object for search."""
+"""The tables of what is computed from the records: facts, survival, threats, and each object's words for search."""
 
 from __future__ import annotations
 

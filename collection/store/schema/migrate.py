@@ -1,8 +1,8 @@
-"""Bringing a database to the newest version: plain SQL, all of it or nothing, the old file kept beside.
+"""Brings a database to the newest version: plain SQL, all of it or nothing, with the old file kept beside it.
 
-The runner begins and ends the one transaction; inside it a migration may neither end it nor reach another
-file. Foreign keys are off while tables are rebuilt and checked before the end. The guards are made again
-every time, because a rebuilt table has lost its triggers.
+The runner begins and ends the one transaction; a migration can neither end it nor reach another file. Foreign keys are
+off while tables are rebuilt, and checked before the end. The guards are made again each time, because a rebuilt table
+has lost its triggers.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class MigrationReport:
         return f"{self.path} went from schema version {self.before} to {self.after}.{kept}"
 
     def questions(self) -> list[str]:
-        """What somebody should now say, a sentence first and a line for each record; empty where nothing is open."""
+        """What somebody now has to say: a sentence, then a line for each record; empty where nothing is open."""
         if not self.to_answer:
             return []
         many = f"{len(self.to_answer)} pieces" if len(self.to_answer) > 1 else "One piece"

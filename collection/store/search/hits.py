@@ -1,6 +1,6 @@
 """Why an object answers a search, in which of its places, and on whose evidence.
 
-Read from the object's facts document, which holds what the index was made of, and from what survives there.
+Read from the object's facts document, which the index was made from, and from what survives there.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ STATES = (
     "original not found",
     NOT_EXAMINED,
 )
-"""The order in which places are told: what can be seen first."""
+"""The order in which places are listed: what can be seen first."""
 
 
 @dataclass(frozen=True)

@@ -18,17 +18,17 @@ from collection.store.search.searched_object import Json, SearchedObject
 Key = tuple[Any, ...]
 Cell = tuple[str, str]
 Entry = tuple[str, Json, str | None, str]
-"""A record that answers: its sheet, its row, the column that holds a word, and what it says."""
+"""A matching record: its sheet, its row, the column with the word, and what it says."""
 
 MOST_REASONS = 3
 _FINISHES = ("decorations", "layers", "schemes", "analyses")
 _TOLD = ("objects", *_FINISHES, *(sheet for sheet in FACT_SHEETS if sheet not in _FINISHES))
-"""Sheets in the order in which their records are told as reasons: what speaks of finishes first."""
+"""The order in which records are given as reasons: those that speak of finishes first."""
 
 
 @dataclass(frozen=True)
 class Asked:
-    """What was searched for; `named` holds the documents whose code or key it was, with that record; `known` tells
+    """What was searched for. `named` has the documents whose code or key was asked for, with that record; `known` says
     which stored codes are read as which."""
 
     phrases: tuple[Phrase, ...]
@@ -38,7 +38,7 @@ class Asked:
     _seen: dict[str, tuple[int, ...]] = field(default_factory=dict)
 
     def held_by(self, text: str) -> tuple[int, ...]:
-        """The places in `phrases` of those that a text holds; kept, because objects share most of their words."""
+        """Which of the phrases a text contains, by their index; remembered, because objects share most of their words."""
         found = self._seen.get(text)
         if found is None:
             found = self._seen[text] = tuple(n for n, one in enumerate(self.phrases) if one.in_text(text))

@@ -1,4 +1,4 @@
-"""What to say where a search found nothing: how many match with less, and what is written nearly so."""
+"""What to say when a search finds nothing: how many would match with less, and what is spelled nearly the same."""
 
 from __future__ import annotations
 

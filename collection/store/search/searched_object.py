@@ -1,4 +1,4 @@
-"""One object of an answer: its facts document, and what survives in its places."""
+"""One object that a search found: its facts document, and what survives in its places."""
 
 from __future__ import annotations
 
