@@ -92,11 +92,12 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
         if other != node:
             _is_free(connection, known, node, other, value)
         with change(connection, by, why, names.RENAME, f"{sheet} {text_of(node)} {value}") as made:
-            if other != node:
+            if other == node:
+                for each in known.statements:
+                    if each.action == names.RENAME and each.node == node:
+                        _state(connection, sheet, node, each.other, False, made.number)
+            else:
                 _state(connection, sheet, node, other, True, made.number)
-            for name in [each.other for each in known.statements if each.action == names.RENAME and each.node == node]:
-                if other == node:
-                    _state(connection, sheet, node, name, False, made.number)
             made.touch(_objects(connection, known, node, other))
         return made.number
 
