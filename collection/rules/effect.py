@@ -86,7 +86,7 @@ def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
         severity = severity_of(outcome, step, case.policy)
         if severity == "clear":
             continue
-        rate = step.asked.rate
+        rate = step.touch.rate
         why, wanting, tests = rate.why, rate.wanting, rate.tests
         if severity == "stood" and step.kind != "cut" and not rate.cleared:
             # Its own tests are not why it stood: a coat above it stood, and keeps the work from it.

@@ -20,7 +20,8 @@ from collection.compute.build_up.coats import Coat
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
-from collection.compute.effects.contact import contact_rate, why_it_no_longer_speaks
+from collection.compute.effects.clearing import why_it_no_longer_speaks
+from collection.compute.effects.contact import contact_rate
 from collection.compute.effects.ladders import step_of
 from collection.compute.effects.models import candidate_points
 from collection.compute.effects.trials import Trial, conditions_of, may_be_milder
@@ -296,10 +297,7 @@ def calmest(pair: Pair, active: Agent, bottles: Iterable[Agent]) -> Agent | None
     for agent in bottles:
         if agent.text == active.text or agent.aqueous or active.aqueous:
             continue
-        rates = [
-            contact_rate(pair.case, pair.stack, coat, spot(pair.case.policy, agent), pair.day)
-            for coat in (pair.keep, pair.remove)
-        ]
+        rates = [contact_rate(pair.work(spot(pair.case.policy, agent)), coat) for coat in (pair.keep, pair.remove)]
         most = [0.0 if rate.cleared else 1.0 if rate.model is None else rate.model[2] for rate in rates]
         if most[0] < 0.5 and not any(rate.effect for rate in rates):
             found.append((most[0], most[1], hazard(agent, pair.case.policy, pair.case.reference), agent.text, agent))
