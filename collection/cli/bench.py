@@ -17,8 +17,9 @@ from collection.records.policy import Policy, load_policy
 if TYPE_CHECKING:
     from collection.compute.safety import Safety
     from collection.compute.windows.arrest import Arrest
-    from collection.compute.windows.companion import Coats, Step
-    from collection.compute.windows.companion_signs import Wait
+    from collection.compute.windows.companion.coats import Coats
+    from collection.compute.windows.companion.next_step import Step
+    from collection.compute.windows.companion.signs import Wait
     from collection.compute.windows.windows import Pair
     from collection.ingest.companion.bottles import Bottles
     from collection.ingest.companion.open_facts import OpenFacts
@@ -149,9 +150,8 @@ def told(
 
     :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
     """
-    from collection.compute.windows import companion as companion
-    from collection.compute.windows import companion_signs as signs
     from collection.compute.windows.arrest import arresting
+    from collection.compute.windows.companion import choice, next_step, signs
     from collection.ingest.companion.bottles import read_bottles
     from collection.ingest.companion.open_facts import open_facts
     from collection.ingest.companion.open_survey import read_open
@@ -168,9 +168,9 @@ def told(
     case = Case(facts, policy, reference)
     coats, pair = _pair(case, place, remove, keep, day)
     step = (
-        companion.Step(coats.kind)
+        next_step.Step(coats.kind)
         if pair is None
-        else companion.next_step(
+        else next_step.next_step(
             pair,
             bottles.jars,
             doubtful=found.doubtful,
@@ -183,7 +183,7 @@ def told(
     calmest = (
         None
         if pair is None or step.agent is None or arrest is not None
-        else companion.calmest(pair, step.agent, bottles.agents)
+        else choice.calmest(pair, step.agent, bottles.agents)
     )
     used = [
         (agent, purpose)
@@ -210,7 +210,7 @@ def told(
 
 
 def _pair(case: Case, place: str, remove: str | None, keep: str | None, day: str) -> tuple[Coats, Pair | None]:
-    from collection.compute.windows.companion import Coats, coats_of, kept_below
+    from collection.compute.windows.companion.coats import Coats, coats_of, kept_below
     from collection.compute.windows.windows import pair_of
 
     coats = coats_of(case, place)
@@ -262,7 +262,7 @@ def _not_here(facts: Facts) -> tuple[str, ...]:
 def document(found: Told) -> dict[str, Any]:
     """The answer for programs."""
     from collection.cli.text.companion import why
-    from collection.compute.windows.companion_signs import stop_signs
+    from collection.compute.windows.companion.signs import stop_signs
 
     step, pair = found.step, found.pair
     return {

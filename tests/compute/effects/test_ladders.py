@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from collection.compute.case import Case
 from collection.compute.effects.ladders import step_of
-from collection.compute.windows.companion import next_step
+from collection.compute.windows.companion.next_step import next_step
 from collection.compute.windows.mixtures import jars_of, read_jar
 from collection.compute.windows.proven_windows import MOVED
 from collection.compute.windows.windows import pair_of, spot, surely_harms
