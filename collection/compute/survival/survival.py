@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from collection.compute.build_up.stack import samples_of
+from collection.compute.build_up.readings import samples_of
 from collection.compute.case import Case, kept
 from collection.compute.survival.decorations import DecorationSurvival, decoration_survival
 from collection.compute.survival.evidence import Subject

@@ -368,7 +368,7 @@ def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words():
         *o.met("T2", 3, "removed", "toluene"),
         *o.met("T3", 2, "swelled", "water"),
     )
-    found = working_window(Case(o.facts(rows)), "door", "2", "1/varnish", FEW, DAY)
+    found = working_window(pair_of(Case(o.facts(rows)), "door", "2", "1/varnish", DAY), FEW)
     picture = teas_picture("Trial", found.pair, found.ranked)
     described = re.search("<desc[^>]*>(.*?)</desc>", picture)[1]
     for code in ("T1", "T2", "T3"):
