@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from importlib.resources import as_file
 from pathlib import Path
 
@@ -37,8 +38,12 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     db, site = folder / "collection.db", folder / "site"
     database.create(db)
     click.echo("Everything here is invented: the town, its collection, makers, people and figures.")
+    surveys = folder / "surveys"
     with as_file(sample_folder().joinpath("harbour")) as packages:
+        # Copied, so that the manual's commands have surveys to work on.
         for package in sorted(p for p in packages.iterdir() if p.is_dir()):
+            shutil.copytree(package, surveys / package.name)
+        for package in sorted(surveys.iterdir()):
             report = ingest(db, package, amend=AMENDED, by=LEAD)
             click.echo(
                 f"Ingested {report.survey}: {sum(report.added.values())} records in {len(report.added)} sheets, "

@@ -104,9 +104,10 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
     proposals = []
     for key in read.proposal_keys(connection):
         if key[0] == code:
-            asked, decision = read.load_proposal(connection, *key), standing(connection, *key)
-            said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
+            asked = read.load_proposal(connection, *key)
             assessed = assess(case, asked)
+            decision = standing(connection, *key, assessed=assessed)
+            said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
             answers = () if decision is None else tuple((each.advice, each.reason) for each in decision.answers)
             proposals.append(Standing(asked.proposal, assessed.outcome, said, outturn(case, key[1], assessed), answers))
     shown = screen(

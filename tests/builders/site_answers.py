@@ -13,6 +13,7 @@ from urllib.parse import quote, unquote
 from datasette.utils import tilde_encode
 from site_packages import database, object_rows, write_package
 
+from collection.output.manual import TOPICS
 from collection.output.site.publish import publish
 from collection.output.site.serve import make_datasette
 from collection.values.resources import sample_folder
@@ -169,6 +170,8 @@ def all_paths(site: Path) -> list[str]:
         "/about",
         "/before",
         "/at-risk",
+        "/manual",
+        *(f"/manual/{topic}" for topic in TOPICS),
         *(f"/survey/{tilde_encode(code)}" for code in surveys),
         *own,
         *(f"{path}/{page}" for path in own for page in ("timeline", "tests", "records", "stratigraphy")),

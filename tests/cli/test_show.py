@@ -38,7 +38,7 @@ from collection.records.sheets import Test as Swab
 from collection.rules.assess import assess
 from collection.rules.track_record import Outturn, Seen
 from collection.store.base import database, keys, read
-from collection.store.changes import same, write
+from collection.store.changes import corrections, same
 from collection.store.changes.history import changes_of
 
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_db" / "harbour"
@@ -353,7 +353,7 @@ def test_a_coat_read_elsewhere_only_is_not_shown_as_read_here(filled, capsys):
 
 def test_history_does_not_say_what_private_cells_hold(db, capsys):
     code = codes(db)[0]
-    write.correct(
+    corrections.correct(
         db,
         "objects",
         code,
@@ -426,7 +426,7 @@ def test_history_reads_as_sentences_with_who_and_why(db, capsys):
         sample = connection.execute("SELECT sample FROM live_samples WHERE object = ? LIMIT 1", (code,)).fetchone()[0]
         proposal = connection.execute("SELECT object, proposal FROM live_proposals LIMIT 1").fetchone()
         name = connection.execute("SELECT name FROM zones WHERE object = ? AND zone = ?", (code, zone)).fetchone()[0]
-    write.correct(
+    corrections.correct(
         db,
         "zones",
         f"{code}/{zone}",
@@ -434,8 +434,8 @@ def test_history_reads_as_sentences_with_who_and_why(db, capsys):
         "Ada Penrose",
         "the plan says so",
     )
-    write.withdraw(db, "samples", f"{code}/{sample}", "Ada Penrose", "mislabelled")
-    write.reinstate(db, "samples", f"{code}/{sample}", "Bo Quist", "rightly labelled")
+    corrections.withdraw(db, "samples", f"{code}/{sample}", "Ada Penrose", "mislabelled")
+    corrections.reinstate(db, "samples", f"{code}/{sample}", "Bo Quist", "rightly labelled")
     same.rename(db, "zones", f"{code}/{zone}", "PANEL-9", "Bo Quist", "new plan")
     out = " ".join(shown(capsys, db, code, "--history").split())
     assert "correct by Ada Penrose: the plan says so" in out

@@ -1,18 +1,21 @@
-"""README and DEVELOPERS say what the program does: every command, option, exit code and rule."""
+"""The manual and DEVELOPERS.md say what the program does: every command, option, exit code and rule; and README."""
 
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import click
 import pytest
 
-from collection.cli import COMMANDS, root
+from collection.cli import COMMANDS, root, run
 from collection.language import errors
+from collection.output.manual import TOPICS
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text()
+MANUAL = (ROOT / "collection" / "manual" / "commands.md").read_text()
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 
 
@@ -23,9 +26,9 @@ def command(name: str) -> click.Command:
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_and_option_is_in_the_readme(name: str):
-    row = next((line for line in README.splitlines() if re.match(rf"\| `{name}\b", line)), None)
-    assert row is not None, f"{name} has no row in the README's table of commands"
+def test_every_command_and_option_is_in_the_manual(name: str):
+    row = next((line for line in MANUAL.splitlines() if re.match(rf"\| `{name}\b", line)), None)
+    assert row is not None, f"{name} has no row in the manual's page of commands"
     everywhere = {"--json", "--by", "--reason"}
     for parameter in command(name).params:
         if isinstance(parameter, click.Option):
@@ -40,13 +43,13 @@ def test_every_command_has_help_and_the_list_tells_the_same(name: str):
     assert COMMANDS[name][1].endswith(".")
 
 
-def test_the_readme_names_no_command_that_is_not_there():
-    named = set(re.findall(r"^\| `([a-z]+)\b", README, re.M))
+def test_the_manual_names_no_command_that_is_not_there():
+    named = set(re.findall(r"^\| `([a-z]+)\b", MANUAL, re.M))
     assert named == set(COMMANDS)
 
 
-def test_every_exit_code_is_in_the_readme():
-    listed = {int(code) for code in re.findall(r"^\| (\d+) \|", README, re.M)}
+def test_every_exit_code_is_in_the_manual():
+    listed = {int(code) for code in re.findall(r"^\| (\d+) \|", MANUAL, re.M)}
     assert listed == {
         errors.DONE,
         errors.REFUSED,
@@ -76,3 +79,23 @@ def test_every_module_has_a_row_in_the_map():
         if not path.name.startswith("_")
     }
     assert all(f"`{part}`" in DEVELOPERS or f"`{part}/`" in DEVELOPERS for part in parts), parts
+
+
+def test_the_readme_fits_two_screens_and_its_tour_runs(tmp_path, monkeypatch):
+    """Each command of the tour, in order, on the demonstration; the one that is said to be refused ends with 4."""
+    assert len(README.splitlines()) <= 110
+    monkeypatch.chdir(tmp_path)
+    assert run(["demo"]) == 0
+    tour = README.split("## A tour of the demonstration")[1].split("\n## ")[0]
+    lines = [line for line in tour.splitlines() if line.startswith("firstcoat ")]
+    assert len(lines) >= 10
+    for line in lines:
+        words = shlex.split(line, comments=True)[1:]
+        if words[0] != "serve":  # tried in test_manual.py
+            code = run(words)
+            assert code in ((4,) if "# refused" in line else (0, 3) if words[0] in ("assess", "screen") else (0,)), line
+
+
+def test_the_readme_names_every_page_of_the_manual():
+    named = set(re.findall(r"`([a-z-]+)`", README.split("## Where to read on")[1].split("\n## ")[0]))
+    assert set(TOPICS) <= named

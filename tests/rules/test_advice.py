@@ -24,7 +24,7 @@ from collection.rules.advice import ANSWERED
 from collection.rules.assess import assess
 from collection.store import check
 from collection.store.base import database
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.decide.decisions import decide, standing
 
 
@@ -204,9 +204,9 @@ def test_what_is_answered_stays_answered_while_the_advice_stands_as_it_did(made)
     again = decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
     assert [(each.advice, each.reason) for each in again.answers] == [("A1", "she agreed")]
     # A note is no part of it.
-    write.correct(db, "advice", "T1/A1", {"notes": "letter of 2010"}, "R. P.", "found")
+    corrections.correct(db, "advice", "T1/A1", {"notes": "letter of 2010"}, "R. P.", "found")
     decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
-    write.correct(db, "advice", "T1/A1", {"why": "The gilding is loose"}, "R. P.", "from the letter")
+    corrections.correct(db, "advice", "T1/A1", {"why": "The gilding is loose"}, "R. P.", "from the letter")
     with database.opened(db, write=False) as connection:
         assert standing(connection, "T1", "P1").stale
     with pytest.raises(GateRefused, match="--answer A1"):

@@ -26,7 +26,7 @@ from collection.records.facts import FACT_SHEETS, Facts, canonical_json, current
 from collection.store import derive
 from collection.store.base import database, read
 from collection.store.base.facts_text import FactsText
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.search import search as searching
 from collection.store.search.document import COAT, coat_facet, liquids
 from collection.store.search.filters import Filters, filters
@@ -439,16 +439,16 @@ def test_a_withdrawn_record_is_not_found_and_a_reinstated_one_is(db):
         "SELECT object, sample, position FROM layers WHERE coverage IS NOT 'absent' LIMIT 1"
     ).fetchone()
     key = f"{code}/{sample}/{position}"
-    write.correct(db, "layers", key, {"colour": "zinnober"}, "N. N.", "read again")
+    corrections.correct(db, "layers", key, {"colour": "zinnober"}, "N. N.", "read again")
     assert [hit.object for hit in search(db, ["zinnober"]).hits] == [code]
     assert search(db, [], Filters(colour=("zinnober",))).total == 1
-    write.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
+    corrections.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
     answer = search(db, ["zinnober"])
     assert (answer.total, search(db, [], Filters(colour=("zinnober",))).total) == (0, 0)
     assert search(db, [key]).near.gone == (f"coat {key}",)
-    write.reinstate(db, "samples", f"{code}/{sample}", "N. N.", "rightly labelled")
+    corrections.reinstate(db, "samples", f"{code}/{sample}", "N. N.", "rightly labelled")
     assert search(db, ["zinnober"]).total == search(db, [key]).total == 1
-    write.withdraw(db, "objects", code, "N. N.", "not ours")
+    corrections.withdraw(db, "objects", code, "N. N.", "not ours")
     assert code not in {hit.object for hit in search(db, [code], limit=EVERY).hits}
 
 

@@ -180,7 +180,7 @@ def _placings(laid: Laid, units: Sequence[Unit], schemes: dict[int, str | None])
 def _chance(laid: Laid, coat: int, at: int) -> float:
     """How sure a coat's campaign is: from the chance of that campaign's columns, how clearly it begins, ends and holds
     together, and in how many of the samples the coat was met. Fitted by logistic regression to synthetic objects
-    (`tests/bench/strata_truth.py`)."""
+    (`tests/bench/models/strata_truth.py`)."""
     campaign = laid.campaign[at]
     if not campaign:
         return 0.0

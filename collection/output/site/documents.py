@@ -23,9 +23,11 @@ from collection.output.site.gather import Gathered
 from collection.records.facts import Facts, ProposalFacts, facts_of
 from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.advice import with_answers
-from collection.rules.assess import assess, inputs_sha256
+from collection.rules.assess import assess
+from collection.rules.findings import Assessment
 from collection.rules.support import JOINT, PART, SUPPORT
-from collection.store.decide.decisions import Answer, answers_that_hold
+from collection.store.decide.answers import Answer, answers_that_hold
+from collection.store.decide.staleness import Basis, is_stale
 
 Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
@@ -260,7 +262,7 @@ def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bo
         steps,
         names=names,
     )
-    return {"assessment": shown, "decisions": _decisions(gathered, public, whole, steps, names=names)}
+    return {"assessment": shown, "decisions": _decisions(gathered, public, whole, found, steps, names=names)}
 
 
 def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:
@@ -288,7 +290,7 @@ def _as_record(record: type[R], row: Row) -> R:
 
 
 def _decisions(
-    gathered: Gathered, public: PublicRows, whole: ProposalFacts, steps: set[int], *, names: bool
+    gathered: Gathered, public: PublicRows, whole: ProposalFacts, assessed: Assessment, steps: set[int], *, names: bool
 ) -> list[Json]:
     """Decisions with their overrides and answers; what is about something unpublished is only counted."""
     code, found = whole.proposal.proposal, []
@@ -305,7 +307,12 @@ def _decisions(
         answers = [a for a in gathered.answers if (a["proposal"], a["number"]) == (code, row["number"])]
         heard = [{"advice": a["advice"], "reason": a["reason"]} for a in answers if a["advice"] in advice]
         of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
-        asked = whole if of_steps is None else whole.up_to(max(of_steps))
+        basis = Basis(
+            None if of_steps is None else tuple(of_steps),
+            row["inputs_sha256"],
+            row["assessment"],
+            tuple(Answer(a["advice"], a["content"], a["reason"]) for a in answers),
+        )
         found.append(
             {
                 "number": row["number"],
@@ -316,7 +323,7 @@ def _decisions(
                 "reason": row["reason"],
                 "decided_at": row["decided_at"],
                 "outcome": row["outcome"],
-                "stale": row["inputs_sha256"] != inputs_sha256(gathered.case, asked),
+                "stale": is_stale(basis, gathered.case, whole, assessed),
                 "overrides": shown,
                 "withheld": len(own) - len(shown),
                 "answers": heard,

@@ -26,6 +26,7 @@ from collection.rules.findings import Assessment, Loss
 from collection.store.base import database, names, read
 from collection.store.base.names import Names
 from collection.store.decide import decisions
+from collection.store.decide.staleness import is_stale
 
 MOST_PROPOSALS = 500
 """Proposals on touched objects up to which each is assessed before and after."""
@@ -176,12 +177,13 @@ class Watch:
                 if made and made[-1].decision == "refuse" and made[-1].steps is None:
                     continue
                 proposal = read.load_proposal(self._db, number, code)
+                assessed = assess(case, proposal)
                 stands = (
                     bool(made)
                     and made[-1].decision == "approve"
-                    and not decisions.is_overtaken(made[-1], facts, proposal, self._policy)
+                    and not is_stale(made[-1].basis, case, proposal, assessed)
                 )
-                found[number, code] = (assess(case, proposal), stands)
+                found[number, code] = (assessed, stands)
         return found
 
 

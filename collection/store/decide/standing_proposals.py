@@ -14,6 +14,7 @@ from collection.rules.findings import Assessment
 from collection.rules.track_record import Outturn, outturn
 from collection.store.base import read
 from collection.store.decide import decisions
+from collection.store.decide.staleness import is_stale
 
 DECIDED = {"approve": "approved", "defer": "deferred", "refuse": "refused"}
 
@@ -43,8 +44,8 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)
         case = Case(facts, policy)
-        assessed = assess(case, whole if day is None else whole.planned_for(day))
-        assessed = with_answers(assessed, decisions.answers_so_far(db, object_code, code, facts, assessed))
+        bare = assess(case, whole if day is None else whole.planned_for(day))
+        assessed = with_answers(bare, decisions.answers_so_far(db, object_code, code, facts, bare))
         seen = outturn(case, code, assessed)
         if seen is not None:
             done.append(seen)
@@ -53,9 +54,7 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
         newest = made[-1] if made else None
         if newest is not None and newest.decision == "refuse" and newest.steps is None:
             continue
-        overtaken = (
-            newest is not None and newest.decision == "approve" and decisions.is_overtaken(newest, facts, whole, policy)
-        )
+        overtaken = newest is not None and newest.decision == "approve" and is_stale(newest.basis, case, whole, bare)
         found.append(Open(whole.proposal.title, assessed, None if newest is None else newest.decision, overtaken))
     return sorted(
         found, key=lambda each: (-SEVERITY_RANK[each.assessment.outcome], not each.overtaken, each.assessment.proposal)

@@ -22,7 +22,7 @@ from collection.records.facts import Facts
 from collection.records.sheets import Component, Record, Sample, Scheme, Zone
 from collection.rules.assess import assess
 from collection.store.base import database
-from collection.store.changes import write
+from collection.store.changes import corrections
 
 
 @pytest.fixture
@@ -239,8 +239,10 @@ def test_a_zone_within_a_zone_of_another_part_is_a_fault(db: Path, tmp_path: Pat
         )
     for values in ({"component": "door"}, {"component": "door", "within": "not recorded"}):
         with pytest.raises(InputRefused, match="1 fault"):
-            write.correct(db, "zones", "T1/Z1", values, "N. N.", "moved")
+            corrections.correct(db, "zones", "T1/Z1", values, "N. N.", "moved")
     with pytest.raises(InputRefused) as refused:
-        write.correct(db, "zones", "T1/Z1", {"within": "Z2"}, "N. N.", "the other way round")
+        corrections.correct(db, "zones", "T1/Z1", {"within": "Z2"}, "N. N.", "the other way round")
     assert "within itself" in refused.value.faults[0].message
-    write.correct(db, "zones", "T1/Z2", {"component": "door", "within": "not recorded"}, "N. N.", "it is on the door")
+    corrections.correct(
+        db, "zones", "T1/Z2", {"component": "door", "within": "not recorded"}, "N. N.", "it is on the door"
+    )

@@ -438,8 +438,8 @@ def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_r
 
 def test_a_short_study_of_made_coats_catches_what_acts_with_fewer_false_alarms():
     """120 coats whose true region is hidden, a sphere, a tilted ellipsoid or two lobes; the full study, with its
-    table in tests/bench/README.md, is tests/bench/calibration.py."""
-    import calibration
+    table in tests/bench/README.md, is tests/bench/models/calibration.py."""
+    from models import calibration
 
     found = calibration.study(120, 5)
     acts = np.array([asked.acts for asked in found])

@@ -6,7 +6,7 @@ import random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_strata import SETTINGS, made
+from models.made_strata import SETTINGS, made
 
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata

@@ -579,8 +579,8 @@ def test_loading_the_module_does_not_load_numpy():
 @settings(max_examples=1)
 @given(st.just(2026))
 def test_intervals_hold_the_truth_about_as_often_as_they_say(seed):
-    """200 synthetic parts; the full study is tests/bench/survival_coverage.py."""
-    from survival_coverage import study
+    """200 synthetic parts; the full study is tests/bench/models/survival_coverage.py."""
+    from models.survival_coverage import study
 
     hits, width = study(200, "2", seed)
     assert 0.88 <= hits <= 1.0
@@ -589,8 +589,8 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say(seed):
 
 @pytest.mark.parametrize(("kind", "widest"), [("words", 0.85), ("measured", 0.6), ("windows", 0.65)])
 def test_fragmentary_and_worked_places_hold_their_truth_too(kind, widest):
-    """60 synthetic surveys of each; the full study is tests/bench/survival_coverage.py."""
-    from survival_coverage import held_by_survey
+    """60 synthetic surveys of each; the full study is tests/bench/models/survival_coverage.py."""
+    from models.survival_coverage import held_by_survey
 
     hits, _, width, aside = held_by_survey(60, kind, 2026)
     assert hits >= 0.93

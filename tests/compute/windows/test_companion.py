@@ -494,7 +494,7 @@ MOST_TESTS, HOURS, SEED = 6, 12, 8
 
 
 def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.CaptureFixture[str]):
-    """Twelve hidden truths that some mixture of seven bottles parts, six tests each; `tests/bench/companion.py` has
+    """Twelve hidden truths that some mixture of seven bottles parts, six tests each; `tests/bench/models/companion.py` has
     the long study. On seeds that nothing was chosen by: 78 of 96 parted within six tests with 0.21 harmful tests an
     hour; at random 62 with 2.06."""
     asked = hours(HOURS, SEED, POLICY, TABLES)

@@ -47,7 +47,7 @@ from collection.store.base import database
 from collection.store.changes import same
 from collection.store.check import check
 
-README = (Path(__file__).resolve().parents[3] / "README.md").read_text()
+MANUAL = (Path(__file__).resolve().parents[3] / "collection" / "manual" / "lists.md").read_text()
 
 
 def report_of(db: Path, files: tuple[Path, Path], **more: Any) -> tuple[load.IngestReport, dict[str, Any]]:
@@ -1049,14 +1049,13 @@ def test_a_list_can_be_tried_without_a_database(german: tuple[Path, Path], capsy
     assert "The list: 40 rows read" in out
 
 
-def test_the_example_of_the_readme_works(db: Path, tmp_path: Path) -> None:
-    """The list and the mapping that the README shows are taken in, and what it says of them is so."""
-    section = README.split("## Bringing in an existing list")[1].split("\n## ")[0]
-    blocks = dict(re.findall(r"```(csv|toml)\n(.*?)```", section, re.S))
-    files = write(tmp_path / "readme", blocks["csv"], blocks["toml"])
+def test_the_example_of_the_manual_works(db: Path, tmp_path: Path) -> None:
+    """The list and the mapping that the manual shows are taken in, and what it says of them is so."""
+    blocks = dict(re.findall(r"```(csv|toml)\n(.*?)```", MANUAL, re.S))
+    files = write(tmp_path / "manual", blocks["csv"], blocks["toml"])
     report, told = report_of(db, files)
     sentences = report.mapping.sentences() if report.mapping else []
-    shown = re.search(r"```text\n(.*?)```", section, re.S)
+    shown = re.search(r"```text\n(.*?)```", MANUAL, re.S)
     assert shown
     assert [line.strip() for line in shown[1].splitlines()] == sentences
     assert told["objects"] == len(ask(db, "SELECT object FROM objects"))

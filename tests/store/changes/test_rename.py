@@ -132,18 +132,18 @@ def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tm
 
 
 def test_a_correction_may_name_things_by_either_code(db: Path):
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     same.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
     same.rename(db, "schemes", "T1/2", "green", BY, WHY)
-    write.correct(db, "reserves", "T1/R1", {"shows": "red"}, BY, WHY)
-    write.correct(db, "samples", "T1/S1", {"place": "panel"}, BY, WHY)
-    write.correct(db, "treatment_steps", "T1/W1/1", {"removed": "green/body colour"}, BY, WHY)
-    write.withdraw(db, "zones", "T1/panel", BY, WHY)
+    corrections.correct(db, "reserves", "T1/R1", {"shows": "red"}, BY, WHY)
+    corrections.correct(db, "samples", "T1/S1", {"place": "panel"}, BY, WHY)
+    corrections.correct(db, "treatment_steps", "T1/W1/1", {"removed": "green/body colour"}, BY, WHY)
+    corrections.withdraw(db, "zones", "T1/panel", BY, WHY)
     facts = documents(db, "T1")["facts"]
     assert "panel" not in {z["zone"] for z in facts["zones"]}
     assert facts["reserves"][0]["place"] == "panel"
-    write.reinstate(db, "zones", "T1/Z2", BY, WHY)
+    corrections.reinstate(db, "zones", "T1/Z2", BY, WHY)
     facts = documents(db, "T1")["facts"]
     assert {s["sample"]: s["place"] for s in facts["samples"]} == {"S1": "panel", "S2": "panel"}
     assert facts["treatment_steps"][0]["removed"] == "green/body colour"
@@ -216,7 +216,7 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
 
 
 def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     with database.opened(db, write=False) as connection:
         steps = assess(
@@ -224,7 +224,7 @@ def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
         )
     for requirement in steps.open_before_approval:
         assert requirement.rule in ("open claim", "decision on a later scheme", "one reserve per part"), requirement
-    write.correct(db, "schemes", f"{object_code}/2", {"keep": "may go", "decided_by": "B. Board"}, BY, "decided")
+    corrections.correct(db, "schemes", f"{object_code}/2", {"keep": "may go", "decided_by": "B. Board"}, BY, "decided")
     return decide(
         db,
         object_code,
