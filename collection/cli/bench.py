@@ -14,7 +14,7 @@ from collection.language.errors import BadValue, FirstcoatError, WrongCommand
 from collection.records.policy import Policy, load_policy
 
 if TYPE_CHECKING:
-    from collection.compute.windows.companion import Coats
+    from collection.compute.windows.companion.coats import Coats
     from collection.compute.windows.windows import Pair
     from collection.ingest.companion.answer import Answer
     from collection.records.facts import Facts
@@ -118,9 +118,8 @@ def told(
 
     :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
     """
-    from collection.compute.windows import companion
-    from collection.compute.windows import companion_signs as signs
     from collection.compute.windows.arrest import arresting
+    from collection.compute.windows.companion import choice, next_step, signs
     from collection.ingest.companion.answer import Answer
     from collection.ingest.companion.bottles import read_bottles
     from collection.ingest.companion.open_facts import open_facts
@@ -138,9 +137,9 @@ def told(
     case = Case(facts, policy, reference)
     coats, pair = _pair(case, place, remove, keep, day)
     step = (
-        companion.Step(coats.kind)
+        next_step.Step(coats.kind)
         if pair is None
-        else companion.next_step(
+        else next_step.next_step(
             pair,
             bottles.jars,
             doubtful=found.doubtful,
@@ -153,7 +152,7 @@ def told(
     calmest = (
         None
         if pair is None or step.agent is None or arrest is not None
-        else companion.calmest(pair, step.agent, bottles.agents)
+        else choice.calmest(pair, step.agent, bottles.agents)
     )
     used = [
         (agent, purpose)
@@ -180,7 +179,7 @@ def told(
 
 
 def _pair(case: Case, place: str, remove: str | None, keep: str | None, day: str) -> tuple[Coats, Pair | None]:
-    from collection.compute.windows.companion import Coats, coats_of, kept_below
+    from collection.compute.windows.companion.coats import Coats, coats_of, kept_below
     from collection.compute.windows.windows import pair_of
 
     coats = coats_of(case, place)
@@ -232,7 +231,7 @@ def _not_here(facts: Facts) -> tuple[str, ...]:
 def document(found: Answer) -> dict[str, Any]:
     """The answer for programs."""
     from collection.cli.text.companion import why
-    from collection.compute.windows.companion_signs import stop_signs
+    from collection.compute.windows.companion.signs import stop_signs
 
     step, pair = found.step, found.pair
     return {

@@ -102,7 +102,7 @@ def cells_of(facts: Facts) -> list[str]:
 def meets(facts: Facts, asked: Filters) -> bool:
     """The filters read literally, over records: one coat or decoration for the first four, the object for the rest."""
     states = {p.place: p.state for p in object_survival(Case(facts)).places}
-    decorated = {d.decoration: d.state for d in decoration_survival(facts)}
+    decorated = {d.decoration: d.state for d in decoration_survival(Case(facts))}
     periods = {s.scheme: s.period for s in facts.schemes}
     places = {s.sample: s.place for s in facts.samples}
     things: list[tuple[str | None, ...]] = [(state, None, None, None) for state in states.values()]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from collection.compute.effects.ladders import all_named, named, nearest_limit
 from collection.compute.safety import LEAD
-from collection.compute.windows.companion_signs import coat_in_words, reserves_near, stop_signs, vapour
+from collection.compute.windows.companion.signs import coat_in_words, reserves_near, stop_signs, vapour
 from collection.language.cautions import SOLVENT
 from collection.language.sentences import counted, ended
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from collection.compute.case import Case
 from collection.compute.safety import Safety
 from collection.compute.windows.arrest import Arrest
-from collection.compute.windows.companion import Coats, Step
-from collection.compute.windows.companion_signs import Wait
+from collection.compute.windows.companion.coats import Coats
+from collection.compute.windows.companion.next_step import Step
+from collection.compute.windows.companion.signs import Wait
 from collection.compute.windows.windows import Pair
 from collection.ingest.companion.bottles import Bottles
 from collection.ingest.companion.open_facts import OpenFacts

@@ -30,7 +30,9 @@ from collection.cli.bench import document, told
 from collection.cli.text.companion import LINES, WIDTH, screen
 from collection.compute.build_up.places import places_of
 from collection.compute.case import Case
-from collection.compute.windows.companion import Step, coats_of, next_step, reach
+from collection.compute.windows.companion.choice import reach
+from collection.compute.windows.companion.coats import coats_of
+from collection.compute.windows.companion.next_step import Step, next_step
 from collection.compute.windows.mixtures import mixed
 from collection.compute.windows.windows import pair_of
 from collection.ingest.companion.answer import Answer
