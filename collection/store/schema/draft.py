@@ -15,7 +15,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from collection.records.sheets import SHEETS
-from collection.store.schema import ddl
+from collection.store.schema import ddl, freeze
 from collection.store.schema.tables import Table, blank_of, fills_blank
 
 Schema = dict[str, str]
@@ -158,13 +158,25 @@ def _columns(sql: str) -> dict[str, str]:
     return found
 
 
+def landed(schema: Path) -> list[str]:
+    """The text of each migration below the folder `schema`, in order."""
+    return [path.read_text(encoding="utf-8") for path in sorted((schema / "migrations").glob("*.sql"))]
+
+
+def asked_for(schema: Path) -> str:
+    """What to do where the migrations below the folder `schema` do not make what the records say, and why; empty where
+    they do."""
+    told = differences(made_by(landed(schema)), made_by([ddl.schema_sql()]))
+    return f"Run `{COMMAND} what_it_does`, then `{freeze.COMMAND}`: {' '.join(told)}" if told else ""
+
+
 def write(schema: Path, purpose: str) -> Path | None:
     """Write the draft below the folder `schema` as the next migration; None where nothing has changed."""
-    landed = sorted((schema / "migrations").glob("*.sql"))
-    text = draft(made_by(path.read_text(encoding="utf-8") for path in landed))
+    before = landed(schema)
+    text = draft(made_by(before))
     if not text:
         return None
-    number = len(landed) + 1
+    number = len(before) + 1
     path = schema / "migrations" / f"{number:04d}_{purpose}.sql"
     path.write_text(f"-- Version {number}: {purpose.replace('_', ' ')}.\n\n{text}", encoding="utf-8", newline="\n")
     return path
@@ -177,4 +189,8 @@ if __name__ == "__main__":
         written = write(Path(__file__).resolve().parents[3] / "schema", sys.argv[1])
     except NeedsAHand as told:
         sys.exit(str(told))
-    print(f"{written} is drafted: read it." if written else "The migrations make what the records say already.")
+    print(
+        f"{written} is drafted. Read it, then run `{freeze.COMMAND}`."
+        if written
+        else "The migrations make what the records say already."
+    )
