@@ -27,7 +27,7 @@ class Survey(Record, sheet="survey", table="surveys", key=("code",)):
     ended: str | None = c.date("last day")
     scope: str | None = c.text("which objects, which parts, why")
     method: str | None = c.text("how it was done, and its limits")
-    invented: str | None = c.word(words.YES_NO, "yes: made up for a demonstration; blank = of real objects")
+    invented: str | None = c.word(words.YES_NO, "yes = made up for a demonstration; blank = real objects")
 
 
 class Object(Evidence, sheet="objects", key=("object",)):
@@ -46,7 +46,7 @@ class Object(Evidence, sheet="objects", key=("object",)):
     status: str | None = c.word(words.STATUS, "whether the collection holds it")
     value_points: float | None = c.number("points", "its share of the collection's value", low=0, private=True)
     surroundings: str | None = c.word(words.SURROUNDINGS, "the climate it stands in")
-    public_place: str | None = c.text("where the public finds it")
+    public_place: str | None = c.text("where the public can see it")
     store_place: str | None = c.text("where it is stored", private=True)
 
 
@@ -134,8 +134,8 @@ class Sample(Evidence, sheet="samples", key=("object", "sample")):
     instrument: str | None = c.text("what it was read with")
     kept_at: str | None = c.text("where the sample is kept")
     chosen: str | None = c.word(words.CHOSEN, "how the spot was chosen")
-    counted_from: str | None = c.word(words.COUNTED_FROM, "the end position 1 lies at; blank = support")
-    extent: str | None = c.word(words.EXTENT, "whether it speaks of one spot or of the whole place; blank = one spot")
+    counted_from: str | None = c.word(words.COUNTED_FROM, "the end at which position 1 lies; blank = support")
+    extent: str | None = c.word(words.EXTENT, "whether it stands for one spot or the whole place; blank = one spot")
     reaches_support: str | None = c.word(words.YES_NO, "whether it goes down to the bare support")
     total_um: float | None = c.number("µm", "whole thickness", low=0, high=1e6)
 
@@ -221,11 +221,11 @@ class Test(Evidence, sheet="tests", key=("object", "test")):
     test: str = c.code("the test's code", required=True)
     place: str = c.code("where", required=True, to="place")
     agent: str = c.agent("what was used, as parts by volume", required=True)
-    action: str | None = c.word(words.ACTION, "how, where it was no plain swab")
+    action: str | None = c.word(words.ACTION, "how it was done, unless with a plain swab")
     sample: str | None = c.code("the sample at the same spot", to="samples")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
     conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
-    application: str | None = c.word(words.APPLICATION, "how it was brought on")
+    application: str | None = c.word(words.APPLICATION, "how it was applied")
     dwell_s: float | None = c.number("s", "how long it stayed", low=0, high=1e7)
     passes: int | None = c.integer("how often", low=1, high=10_000)
     temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)

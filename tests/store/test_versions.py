@@ -235,7 +235,7 @@ def test_what_version_1_refused_is_taken_now(old: Path, tmp_path: Path) -> None:
 
 
 def test_migrate_tells_the_advice_that_cannot_warn_yet(old: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """One sentence, then the key and first words of each that is in account; not again when nothing was brought on."""
+    """One sentence, then the key and first words of each that is in account; not again at the newest version."""
     assert run(["migrate", str(old)]) == 0
     told = capsys.readouterr().out.splitlines()
     assert "2 pieces of advice cannot warn yet" in told[1]
