@@ -78,7 +78,7 @@ def test_each_part_is_read_once_and_stored_one_way(column, written, stored):
         (AGAINST, "strip; stripp", "'stripp': Not a word for action", "strip"),
         (AGAINST, "wash; remove", "'remove': This word means two things in the trade. How", None),
         (AGAINST, "wash, blast", "'wash, blast': Not a word for action", "blast"),
-        (AGAINST, " ; ", "Nothing stands between the ;", None),
+        (AGAINST, " ; ", "There is nothing between two ;", None),
         (SPARES, "R1; T1/R2", "'T1/R2': Only the number of an object may hold '/'", "T1-R2"),
         (SPARES, "=R1; R2", "'=R1': A code does not begin with '='", "R1"),
     ],
