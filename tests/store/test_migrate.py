@@ -204,7 +204,7 @@ def test_a_newer_database_is_refused(database: Path):
     db.close()
     before = database.read_bytes()
     with pytest.raises(CouldNot, match="version 99"):
-        migrate.migrate(database)
+        opening.migrate(database)
     with pytest.raises(CouldNot, match="newer firstcoat"):
         opening.connect(database, write=False)
     assert database.read_bytes() == before
@@ -215,11 +215,11 @@ def test_an_older_database_asks_for_migrate(database: Path, monkeypatch: pytest.
     monkeypatch.setattr(shipped, "migrations", lambda: known)
     with pytest.raises(CouldNot, match="firstcoat migrate"):
         opening.connect(database, write=False)
-    report = migrate.migrate(database)
+    report = opening.migrate(database)
     assert report.after == NEXT
     assert f"from schema version {NEWEST} to {NEXT}" in report.sentence()
     opening.connect(database, write=False).close()
-    again = migrate.migrate(database)
+    again = opening.migrate(database)
     assert (again.applied, again.backup) == ((), None)
 
 
