@@ -38,6 +38,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "publish": ("site", "Write the read-only site."),
     "serve": ("site", "Open a published site."),
     "demo": ("demo", "The invented sample survey, from package to published site."),
+    "manual": ("manual", "The manual, a topic at a time."),
 }
 """Every command with its module below collection.cli and its help; listed without importing any."""
 

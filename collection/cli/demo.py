@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from importlib.resources import as_file
 from pathlib import Path
 
 import click
 
 from collection.cli.text import assessment
+from collection.compute.case import Case
 from collection.language.errors import CouldNot
 from collection.values.resources import sample_folder
 
@@ -36,8 +38,12 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     db, site = folder / "collection.db", folder / "site"
     database.create(db)
     click.echo("Everything here is invented: the town, its collection, makers, people and figures.")
+    surveys = folder / "surveys"
     with as_file(sample_folder().joinpath("harbour")) as packages:
+        # Copied, so that the manual's commands have surveys to work on.
         for package in sorted(p for p in packages.iterdir() if p.is_dir()):
+            shutil.copytree(package, surveys / package.name)
+        for package in sorted(surveys.iterdir()):
             report = ingest(db, package, amend=AMENDED, by=LEAD)
             click.echo(
                 f"Ingested {report.survey}: {sum(report.added.values())} records in {len(report.added)} sheets, "
@@ -51,13 +57,13 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
                 )
     connection = database.connect(db, write=False)
     try:
-        facts = {code: read.facts_rows(connection, code) for code in read.object_codes(connection)}
-        found = [assess(facts[o], read.load_proposal(connection, o, p)) for o, p in read.proposal_keys(connection)]
+        cases = {code: Case(read.facts_rows(connection, code)) for code in read.object_codes(connection)}
+        found = [assess(cases[o], read.load_proposal(connection, o, p)) for o, p in read.proposal_keys(connection)]
     finally:
         database.close(connection)
     click.echo("\nWhat survives")
     # Where most places were looked at first; the objects that nobody has looked at are counted, not hidden.
-    surviving = sorted(map(object_survival, facts.values()), key=lambda one: (-one.places_read, one.object))
+    surviving = sorted(map(object_survival, cases.values()), key=lambda one: (-one.places_read, one.object))
     for one in surviving[:LISTED]:
         click.echo(f"  {one.object:<11} {one.title}: {one.sentence}")
     if len(surviving) > LISTED:

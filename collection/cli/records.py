@@ -1,4 +1,4 @@
-"""`ingest`, `correct`, `withdraw`, `reinstate`: records in, mended, out of account and back."""
+"""`ingest`, `correct`, `withdraw`, `reinstate`: records come in, are corrected, go out of account and come back."""
 
 from __future__ import annotations
 
@@ -7,23 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.codes import carry_out
+from collection.cli.changes import KEY, KIND, carry_out, sheet_of
 from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, say
 from collection.language.errors import REFUSED, WrongCommand
-from collection.records.sheets import BY_SHEET
 
 if TYPE_CHECKING:
     from collection.ingest.load import IngestReport
-
-KIND = click.argument("kind", metavar="KIND")
-KEY = click.argument("key", metavar="KEY")
-
-
-def sheet_of(kind: str) -> str:
-    """The sheet that a kind of record is named by."""
-    if kind not in BY_SHEET:
-        raise WrongCommand(f"There is no kind of record {kind!r}; there are {', '.join(BY_SHEET)}.")
-    return kind
 
 
 @click.command()
@@ -64,7 +53,7 @@ def ingest(
 
 
 def _told(report: IngestReport) -> str:
-    """What an ingest did, in a few lines; the warnings stay attached to their records."""
+    """What an ingest did, in a few lines."""
     if not report.added and not report.changed:
         first = f"{report.survey}: the same as what is stored; nothing was changed."
     else:
@@ -113,7 +102,7 @@ def correct(
     db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str, dry_run: bool, as_json: bool
 ) -> int:
     """Mend cells of one record; what it said stays in the history. `not recorded` clears a cell."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     values = {}
     for change in changes:
@@ -124,8 +113,8 @@ def correct(
     sheet = sheet_of(kind)
     return carry_out(
         db,
-        lambda c: write.touched_by(c, sheet, key),
-        lambda c: write.correct(c, sheet, key, values, by=by, why=reason),
+        lambda c: corrections.touched_by(c, sheet, key),
+        lambda c: corrections.correct(c, sheet, key, values, by=by, why=reason),
         f"{kind} {key} was corrected by {by}; its earlier content stays in the history.",
         dry_run,
         as_json,
@@ -142,13 +131,13 @@ def correct(
 @AS_JSON
 def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Take a record, or a survey, out of account; it stays readable."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     sheet = sheet_of(kind)
     return carry_out(
         db,
-        lambda c: write.touched_by(c, sheet, key),
-        lambda c: write.withdraw(c, sheet, key, by=by, why=reason),
+        lambda c: corrections.touched_by(c, sheet, key),
+        lambda c: corrections.withdraw(c, sheet, key, by=by, why=reason),
         f"{kind} {key} is out of account; `firstcoat reinstate` undoes it.",
         dry_run,
         as_json,
@@ -165,13 +154,13 @@ def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool,
 @AS_JSON
 def reinstate(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Undo a withdrawal."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     sheet = sheet_of(kind)
     return carry_out(
         db,
-        lambda c: write.touched_by(c, sheet, key),
-        lambda c: write.reinstate(c, sheet, key, by=by, why=reason),
+        lambda c: corrections.touched_by(c, sheet, key),
+        lambda c: corrections.reinstate(c, sheet, key, by=by, why=reason),
         f"{kind} {key} counts again.",
         dry_run,
         as_json,

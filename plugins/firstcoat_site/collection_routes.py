@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
@@ -10,6 +11,7 @@ from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
 from collection.language.words import ACTION, APPLICATION, PERIOD, ZONE_STATE
+from collection.output.manual import ManualPage, manual_page, manual_pages
 from firstcoat_site import answers, machine_routes, narrowing, object_routes, queries, wording
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
@@ -194,6 +196,19 @@ async def about_json(datasette: Datasette, request: Request) -> Response:
     )
 
 
+async def manual(datasette: Datasette, request: Request) -> Response:
+    """The list of the manual's pages, or one of them."""
+    page = _manual_page(request)
+    return await answers.page(datasette, "manual", lambda c: {"page": page, "pages": manual_pages()})
+
+
+async def manual_json(datasette: Datasette, request: Request) -> Response:
+    """`{"format", "pages": [{"topic", "title", "purpose", "text"}]}`, the text as Markdown; one page where one is asked."""
+    page = _manual_page(request)
+    shown = [asdict(one) for one in ([page] if page else manual_pages())]
+    return Response.json({"format": 1, "pages": shown}, headers=answers.CACHE)
+
+
 async def picture(datasette: Datasette, request: Request) -> Response:
     """A published image file."""
     name = f"{request.url_vars['name']}.{request.url_vars['kind']}"
@@ -224,6 +239,8 @@ ROUTES: list[tuple[str, Any]] = [
     (r"^/survey/(?P<code>[^/.]+)\.json$", survey_json),
     (r"^/about$", about),
     (r"^/about\.json$", about_json),
+    (r"^/manual(?:/(?P<topic>[a-z-]+))?$", manual),
+    (r"^/manual(?:/(?P<topic>[a-z-]+))?\.json$", manual_json),
     *machine_routes.ROUTES,
     *object_routes.ROUTES,
     (r"^/picture/(?P<name>[0-9a-f]{32})\.(?P<kind>png|jpg|svg)$", picture),
@@ -237,6 +254,14 @@ def _asked(request: Request) -> str:
 
 def _object_asked(request: Request) -> str:
     return " ".join((request.args.get("object") or "").split())[:LONGEST_QUESTION]
+
+
+def _manual_page(request: Request) -> ManualPage | None:
+    topic = request.url_vars.get("topic")
+    page = manual_page(topic) if topic else None
+    if topic and page is None:
+        raise NotFound("No such topic")
+    return page
 
 
 def _page(request: Request) -> int:

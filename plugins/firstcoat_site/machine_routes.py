@@ -23,7 +23,7 @@ Json = dict[str, Any]
 
 PER_MAP = 50_000
 """The most addresses of one site map, by the protocol of sitemaps.org."""
-FIXED = ("", "at-risk", "about")
+FIXED = ("", "at-risk", "about", "manual")
 _SPACE = 'xmlns="http://www.sitemaps.org/schemas/sitemap/0.9"'
 
 

@@ -1,6 +1,6 @@
-"""The outer lock: what may be asked, by which verbs, and which headers every answer carries.
+"""The request filter: which paths and verbs a request may use, and which headers every answer carries.
 
-It stands around the whole of Datasette and knows nothing of it: two verbs, a list of paths, fixed headers.
+It wraps the whole of Datasette and knows nothing of it: two verbs, a list of paths, fixed headers.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ App = Callable[[Scope, Any, Send], Awaitable[None]]
 CODE = r"[A-Za-z0-9_~+-]+"
 PICTURE = r"[0-9a-f]{32}\.(?:png|jpg|svg)"
 OF_OBJECT = rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|tests|records|stratigraphy"
-OF_SITE = rf"about|before|at-risk|survey/{CODE}|object/{CODE}(?:/(?:{OF_OBJECT}))?"
+OF_SITE = rf"about|before|at-risk|manual(?:/[a-z-]+)?|survey/{CODE}|object/{CODE}(?:/(?:{OF_OBJECT}))?"
 PAGES = re.compile(
     rf"/(?:(?:index|search)\.json|(?:{OF_SITE})(?:\.json)?"
     rf"|object/{CODE}(?:/(?:samples|matrix)\.svg|\.jsonld)|picture/{PICTURE}"
@@ -27,7 +27,7 @@ PAGES = re.compile(
     r"|-/static-plugins/firstcoat/[a-z0-9_-]+\.(?:css|svg))?"
 )
 TABLES = re.compile(r"/(?:collection(?:/[A-Za-z0-9_~+,.-]*)*|-/static/[A-Za-z0-9_./-]+)")
-"""What is added where the publisher lets readers browse the tables."""
+"""Further paths where the publisher lets readers browse the tables."""
 VERBS = ("GET", "HEAD")
 LONGEST_QUERY = 4000
 
@@ -55,7 +55,7 @@ def is_allowed(path: str, *, tables: bool) -> bool:
 
 
 def wrapper(datasette: Datasette) -> Callable[[App], App]:
-    """The lock for one site; its own pages are rendered by `firstcoat_site.answers`."""
+    """The filter for one site; its error pages are rendered by `firstcoat_site.answers`."""
     from firstcoat_site.answers import error_page
 
     said = datasette.plugin_config("firstcoat_site") or {}
@@ -63,7 +63,7 @@ def wrapper(datasette: Datasette) -> Callable[[App], App]:
     more = {b"x-robots-tag": b"noindex, nofollow"} if said.get("audience") == "staff" else {}
 
     def wrap(app: App) -> App:
-        async def locked(scope: Scope, receive: Any, send: Send) -> None:
+        async def filtered(scope: Scope, receive: Any, send: Send) -> None:
             if scope["type"] != "http":
                 await app(scope, receive, send)
                 return
@@ -78,7 +78,7 @@ def wrapper(datasette: Datasette) -> Callable[[App], App]:
             else:
                 await app(_without_identity(scope), receive, send)
 
-        return locked
+        return filtered
 
     return wrap
 

@@ -231,6 +231,8 @@ PAGES = {
     "results": "?q=vermilion",
     "narrowed": "?state=original+exposed&colour=red",
     "about": "about",
+    "manual": "manual",
+    "manual-page": "manual/survey-files",
     "object": OBJECT,
     "unknown": "object/OHM-1952-11",
     "hostile": "object/HOSTILE",

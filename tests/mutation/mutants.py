@@ -41,6 +41,8 @@ CHANGED = [
         f"collection/compute/{name}.py"
         for name in (
             "effects/contact",
+            "effects/clearing",
+            "effects/relations",
             "effects/trials",
             "effects/ladders",
             "build_up/stack",
@@ -58,7 +60,7 @@ CHANGED = [
         )
     ),
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
-    "collection/store/decide/decisions.py",
+    *(f"collection/store/decide/{name}.py" for name in ("decisions", "answers", "staleness")),
 ]
 NOTICING = (
     "whole/test_warnings",
@@ -70,7 +72,10 @@ NOTICING = (
     "whole/test_golden",
     "compute/effects/test_effects",
     "compute/loss/test_loss",
+    "rules/test_requirements",
+    "rules/test_losses",
     "store/test_decide",
+    "store/test_staleness",
     "whole/test_laws",
 )
 """The tests that are to notice, in the order they are run."""
@@ -80,8 +85,8 @@ READ_ONCE = (
     "numpy",
     "sqlite3",
     "click",
-    "collection.records.sheets.facts",
-    "collection.records.sheets.policy",
+    "collection.records.facts",
+    "collection.records.policy",
     "collection.values.reference",
     "collection.values.agents",
     "collection.values.dates",

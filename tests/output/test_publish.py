@@ -6,18 +6,16 @@ import base64
 import contextlib
 import json
 import os
-import random
 import re
 import shutil
-import signal
 import sqlite3
 import struct
 import subprocess
 import sys
-import time
 import zlib
 from pathlib import Path
 
+import killed_at
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -25,6 +23,7 @@ from site_answers import all_paths, get
 from site_packages import SVG, WORDS, chunk, database, object_rows, png, write_package
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest.pictures.image_files import NotAPicture
 from collection.language.errors import COULD_NOT, CouldNot, DamageFound, WrongCommand
@@ -36,7 +35,7 @@ from collection.output.site.serve import heard_here_only, is_for_staff, verify
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database as opening
 from collection.store.base import read
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.decide.decisions import decide
 from collection.values.resources import sample_folder
 
@@ -120,9 +119,9 @@ def filled_in(tmp_path_factory) -> Path:
         ),
     ]
     path = database(folder / "filled_in.db", *packages)
-    write.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
-    write.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
-    write.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")
     decide(path, "PUB/1", "P1", "refuse", by="PERSONDECIDER", reason="reasonshown")
     return path
 
@@ -541,7 +540,10 @@ def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
         (proposal,) = document_of(tmp_path / f"out-{name}", "OBJ")["proposals"]
         found[name] = proposal["assessment"]
         whole = read.load_facts(opening.connect(path, write=False), "OBJ")
-        assert document_of(tmp_path / f"out-{name}", "OBJ")["survival"]["present"] == object_survival(whole).places_seen
+        assert (
+            document_of(tmp_path / f"out-{name}", "OBJ")["survival"]["present"]
+            == object_survival(Case(whole)).places_seen
+        )
     lines = {name: {loss["id"]: loss for loss in a["losses"]} for name, a in found.items()}
     line, without = (lines[name]["Z1/1/body colour"] for name in ("with", "without"))
     rank = ["clear", "stood", "untested", "endangers", "destroys"].index
@@ -612,28 +614,26 @@ def test_the_new_folder_is_never_an_old_one(filled_in, tmp_path):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["text.db", "there"]
 
 
-RUN = (
-    "import sys; from pathlib import Path; from collection.output.site.publish import publish; "
-    "publish(Path(sys.argv[1]), Path(sys.argv[2])); print('done')"
-)
+PUBLISHED = """
+from pathlib import Path
+from collection.output.site.publish import publish
+def work(db, out):
+    publish(Path(db), Path(out))
+"""
 
 
+@pytest.mark.slow
 def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
-    started = time.monotonic()
-    subprocess.run([sys.executable, "-c", RUN, filled_in, tmp_path / "whole"], check=True)
-    length = time.monotonic() - started
-    seen = set()
-    chance = random.Random(20)
-    for number in range(8):
-        out = tmp_path / f"killed{number}"
-        process = subprocess.Popen([sys.executable, "-c", RUN, filled_in, out], stdout=subprocess.DEVNULL)
-        time.sleep(length * chance.uniform(0.3, 1.05))
-        process.send_signal(signal.SIGKILL)
-        process.wait()
-        seen.add(out.exists())
+    whole = killed_at.calls(PUBLISHED, filled_in, tmp_path / "whole")
+    seen = []
+    for moment in killed_at.moments(whole, 6):
+        out = tmp_path / f"killed{moment}"
+        killed_at.kill(PUBLISHED, filled_in, out, at=moment)
+        seen.append(out.exists())
         if out.exists():
             assert verify(out) > 0
-    assert False in seen
+    assert seen == sorted(seen)
+    assert set(seen) == {False, True}
     report = publish(filled_in, tmp_path / "killed-after")
     assert report.leftovers == ()
 
@@ -835,7 +835,7 @@ def test_the_sample_is_published_whole(tmp_path):
         for code in read.object_codes(connection):
             document = document_of(tmp_path / "out", code)
             assert document["invented"] is True
-            assert document["survival"]["sentence"] == object_survival(read.load_facts(connection, code)).sentence
+            assert document["survival"]["sentence"] == object_survival(Case(read.load_facts(connection, code))).sentence
             for proposal in document["proposals"]:
                 # Every piece of evidence is a record that is there.
                 assert {loss["withheld"] for loss in proposal["assessment"]["losses"]} <= {0}

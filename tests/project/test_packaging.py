@@ -30,6 +30,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("collection/_schema", "schema"),
         ("collection/_sample_db", "sample_db"),
         ("firstcoat_site", "plugins/firstcoat_site"),
+        ("collection/manual", "collection/manual"),
     ],
 )
 def test_the_wheel_holds_what_the_checkout_holds(wheel: Path, inside: str, folder: str):

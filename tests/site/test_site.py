@@ -25,6 +25,7 @@ from hypothesis import strategies as st
 from site_answers import Page, all_paths, codes, get, harbour_site
 from site_packages import database
 
+from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.language import sentences
 from collection.language.words import SEVERITY, ZONE_STATE
@@ -348,7 +349,7 @@ def test_before_you_approve_answers_as_the_rules_do(harbour):
     head = r.Proposal(
         object="OHM-1962-7", proposal="asked", title="t", proposed_by="n", proposed_on=date.today().isoformat()
     )
-    wanted = assess(told.facts, ProposalFacts(head, (step,))).as_json()
+    wanted = assess(Case(told.facts), ProposalFacts(head, (step,))).as_json()
     for name in ("outcome", "losses", "requirements", "loss_m2"):
         assert data.json()[name] == json.loads(json.dumps(wanted[name])), name
     assert wanted["outcome"] == "endangers"
@@ -364,7 +365,7 @@ def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_pa
         told = Told(data.json())
         for proposal in data.json()["proposals"]:
             steps = tuple(told_module.as_record(r.ProposalStep, row) for row in proposal["proposal_steps"])
-            found = assess(told.facts, ProposalFacts(told_module.as_record(r.Proposal, proposal), steps))
+            found = assess(Case(told.facts), ProposalFacts(told_module.as_record(r.Proposal, proposal), steps))
             assert found.outcome == proposal["assessment"]["outcome"]
             assert [loss.id for loss in found.losses] == [loss["id"] for loss in proposal["assessment"]["losses"]]
 
@@ -454,7 +455,7 @@ def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
         *(f"/object/OHM-1962-7/{name}" for name in ("stratigraphy", "stratigraphy.json", "samples.svg", "matrix.svg")),
     )
     (document,) = get(harbour, "/object/OHM-1962-7.json")
-    found = strata(Told(document.json()).facts)
+    found = strata(Case(Told(document.json()).facts))
     assert data.json() == json.loads(json.dumps(found.as_json()))
     rows = re.findall(r"<tr><th scope=\"row\">", page.text)
     assert len(rows) == len(found.units)

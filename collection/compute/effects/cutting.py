@@ -12,16 +12,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
-from collection.compute.build_up.coats import Coat, Stack
+from collection.compute.build_up.coats import Coat
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, layers_by_sample
 from collection.compute.build_up.sections import own_samples
+from collection.compute.case import Case, kept
 from collection.compute.effects.thickness import chance_through, surely_through
-from collection.records.facts import Facts
-from collection.records.policy import Policy
-from collection.records.sheets import Layer, ProposalStep
+from collection.compute.effects.work import Work
+from collection.records.sheets import Layer
 
 UNMEASURED = frozenset({"dirt", "wax", "corrosion"})
 """Coats that nobody measures."""
@@ -42,13 +41,14 @@ class CutRate:
     stops: bool = False
 
 
-def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturbed: bool, policy: Policy) -> CutRate:
-    """What a cut takes of one coat; `disturbed` where an earlier step may have thinned what lies above."""
+def cut_rate(work: Work, coat: Coat) -> CutRate:
+    """What a cut takes of one coat."""
+    step, policy = work.step, work.case.policy
     if step.depth_um is None:
-        return _to_a_stop(facts, stack, coat, step, policy)
+        return _to_a_stop(work, coat)
     if step.depth_um == 0:
         return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", policy.cut_readings)
-    above, through, unknown = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
+    above, through, unknown = _films(work, coat)
     sd = step.depth_sd_um
     low = 0.0
     if sd is not None and len(through) >= policy.cut_readings:
@@ -65,7 +65,7 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
             len(above) if may else 0,
             "measure the thickness of every coat above it",
         )
-    if disturbed:
+    if work.thinned:
         return CutRate(
             low,
             (low + 1) / 2,
@@ -99,7 +99,9 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
     )
 
 
-def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, policy: Policy) -> CutRate:
+def _to_a_stop(work: Work, coat: Coat) -> CutRate:
+    """A cut without a depth: to the coat it is to stop at, else to the support."""
+    step, policy = work.step, work.case.policy
     if not step.stop_at:
         return CutRate(
             1.0,
@@ -110,7 +112,7 @@ def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, polic
         )
     scheme, _, role = step.stop_at.partition("/")
     # The coats stand outermost first: of a scheme the first one met is where the cut stops.
-    stop = next((c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
+    stop = next((c for c in work.stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
     if stop is None:
         return CutRate(
             0.0,
@@ -124,8 +126,8 @@ def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, polic
     if coat.key in stop.above:
         return CutRate(1.0, 1.0, 1.0, f"It lies above {step.stop_at}, where the cut is to stop.")
     where = f"The cut is to stop at {step.stop_at}"
-    to_stop, _, unknown = _films(facts, stack.place, stack.component, stop, policy.cut_readings)
-    above, through, unknown_here = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
+    to_stop, _, unknown = _films(work, stop)
+    above, through, unknown_here = _films(work, coat)
     if unknown or unknown_here or len(to_stop) < 2 or len(above) < 2 or not any(to_stop):
         return CutRate(
             0.0,
@@ -152,20 +154,22 @@ def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, polic
     )
 
 
-@lru_cache(maxsize=1024)
-def _films(
-    facts: Facts, place: str, component: str | None, coat: Coat, enough: int
-) -> tuple[list[float], list[float], bool]:
+def _films(work: Work, coat: Coat) -> tuple[list[float], list[float], bool]:
+    return _measured(work.case, work.stack.place, work.stack.component, coat)
+
+
+@kept
+def _measured(case: Case, place: str, component: str | None, coat: Coat) -> tuple[list[float], list[float], bool]:
     """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
-    own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
+    own samples, with fewer than a cut wants those of the whole part. The flag tells whether any of these
     samples leaves a thickness out."""
-    own, depths = _own(facts, place), _depths(facts)
+    own, depths = _own(case, place), _depths(case)
     mine = [spot for spot in coat.layers if spot[0] in own]
-    if len({sample for sample, _ in mine}) < enough:
-        samples = _of_part(facts, component)
+    if len({sample for sample, _ in mine}) < case.policy.cut_readings:
+        samples = _of_part(case, component)
         mine = [
             *coat.layers,
-            *(spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers),
+            *(spot for spot in _same_coat(case, coat) if spot[0] in samples and spot not in coat.layers),
         ]
     above, through, unknown = [], [], False
     for spot in sorted(mine):
@@ -179,11 +183,11 @@ def _films(
     return above, through, unknown
 
 
-@lru_cache(maxsize=64)
-def _depths(facts: Facts) -> Mapping[tuple[str, int], tuple[float | None, float | None]]:
+@kept
+def _depths(case: Case) -> Mapping[tuple[str, int], tuple[float | None, float | None]]:
     """Of each coat that is there: the thickness of all above it in µm, None where any is not known, and its own."""
     found: dict[tuple[str, int], tuple[float | None, float | None]] = {}
-    for sample, rows in layers_by_sample(facts).items():
+    for sample, rows in layers_by_sample(case).items():
         total: float | None = 0.0
         for row in rows:
             own = thickness(row)
@@ -195,26 +199,26 @@ def _depths(facts: Facts) -> Mapping[tuple[str, int], tuple[float | None, float 
     return found
 
 
-@lru_cache(maxsize=512)
-def _own(facts: Facts, place: str) -> frozenset[str]:
-    return frozenset(s.sample for s in own_samples(facts, place))
+@kept
+def _own(case: Case, place: str) -> frozenset[str]:
+    return frozenset(s.sample for s in own_samples(case, place))
 
 
-@lru_cache(maxsize=256)
-def _of_part(facts: Facts, component: str | None) -> frozenset[str]:
-    places = places_of(facts)
-    return frozenset(s.sample for s in facts.samples if places.component_of(s.place) == component)
+@kept
+def _of_part(case: Case, component: str | None) -> frozenset[str]:
+    places = places_of(case)
+    return frozenset(s.sample for s in case.facts.samples if places.component_of(s.place) == component)
 
 
-def _same_coat(facts: Facts, coat: Coat) -> Sequence[tuple[str, int]]:
-    return () if coat.scheme is None else _spots(facts).get((coat.scheme, coat.role), ())
+def _same_coat(case: Case, coat: Coat) -> Sequence[tuple[str, int]]:
+    return () if coat.scheme is None else _spots(case).get((coat.scheme, coat.role), ())
 
 
-@lru_cache(maxsize=64)
-def _spots(facts: Facts) -> Mapping[tuple[str, str], Sequence[tuple[str, int]]]:
+@kept
+def _spots(case: Case) -> Mapping[tuple[str, str], Sequence[tuple[str, int]]]:
     """Where each scheme's coats of each role were met."""
     found: dict[tuple[str, str], list[tuple[str, int]]] = defaultdict(list)
-    for layer in facts.layers:
+    for layer in case.facts.layers:
         if layer.scheme is not None and not is_absent(layer):
             found[layer.scheme, layer.role].append((layer.sample, layer.position))
     return found

@@ -8,19 +8,20 @@ from dataclasses import dataclass
 
 from collection.compute.build_up.actions import KIND_OF_ACTION, ON_THE_SURFACE, ActionKind
 from collection.compute.build_up.areas import place_areas, stated_area
-from collection.compute.build_up.coats import Coat, CoatKey, Stack, not_found
+from collection.compute.build_up.coats import Coat, Stack, not_found
 from collection.compute.build_up.condition import ANY, failing, looked_at
 from collection.compute.build_up.decorations import decorations_in
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
-from collection.compute.effects.rates import Asked, rate_of
+from collection.compute.case import Case
+from collection.compute.effects.rates import Touch, rate_of
+from collection.compute.effects.work import Work
 from collection.compute.loss.loss import StepEffect, losses
 from collection.compute.loss.masks import spared
 from collection.language.words import FOREIGN_ROLES
-from collection.records.facts import Facts, ProposalFacts
-from collection.records.policy import Interval, Policy
+from collection.records.facts import ProposalFacts
+from collection.records.policy import Interval
 from collection.records.sheets import ProposalStep
-from collection.values.reference import Reference
 
 NOT_EXAMINED = "not examined"
 BELOW = "below what was seen"
@@ -31,12 +32,12 @@ WHOLE: Interval = (1.0, 1.0, 1.0)
 class StepOutcome:
     """One step on one kept thing: `lost` so far and `gained` by this step's low end, both shares of the thing's own
     area if the step met all of the place, `of_place` what is lost by the area that it meets; `contact` the largest
-    share touched, `opened` the share expected to be; `asked` what the step does where it touches; `shield` the coat
+    share touched, `opened` the share expected to be; `touch` what the step does where it touches; `shield` the coat
     above that keeps it from the rest, with the tests by which that stood."""
 
     step: ProposalStep
     kind: ActionKind
-    asked: Asked
+    touch: Touch
     lost: Interval
     of_place: Interval
     gained: float
@@ -73,91 +74,99 @@ def planned_day(proposal: ProposalFacts) -> str:
     return proposal.proposal.planned_for or proposal.proposal.proposed_on
 
 
-def touched(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
+def touched(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
     """Every place that some step can touch, with those steps in order; work that reaches no coat, and what is masked
     or left out, left away."""
-    places = places_of(facts)
+    places = places_of(case)
     found: dict[str, list[ProposalStep]] = {}
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] == "none":
             continue
         for place in places.within(step.place):
-            if not spared(facts, step, place):
+            if not spared(case, step, place):
                 found.setdefault(place, []).append(step)
     return found
 
 
-def worked_on(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
+def worked_on(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
     """The same of the steps that do more than dust, handle or expose."""
     found = {
         place: [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
-        for place, steps in touched(facts, proposal).items()
+        for place, steps in touched(case, proposal).items()
     }
     return {place: steps for place, steps in found.items() if steps}
 
 
-def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> list[Outcome]:
+def outcomes(case: Case, proposal: ProposalFacts) -> list[Outcome]:
     """What the proposal does, for each place it touches, to each kept coat and decoration there; then to what was
     looked for and not found, and, where a place was not examined or none of its samples reaches the support, to what
     nobody has seen."""
     day = planned_day(proposal)
     found = []
-    for place, every in sorted(touched(facts, proposal).items()):
+    for place, every in sorted(touched(case, proposal).items()):
         # What opening does to paint is a finding of its own: it breaks it at the joints and leaves the rest.
         steps = [step for step in every if KIND_OF_ACTION[step.action] != "opens"]
         if not steps:
             continue
-        stack = stack_of(facts, place, policy)
+        stack = stack_of(case, place)
         decorations = stack.decorations
         if any(step.place == place for step in steps):
-            decorations += decorations_in(facts, place, stack.coats, around=True)
-        rates = _Rates(facts, stack, steps, day, policy, reference)
+            decorations += decorations_in(case, place, stack.coats, around=True)
+        known = _Touched(case, stack, steps, day)
         named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
             if coat.kept and not (coat.decoration is None and coat.layers and named.issuperset(coat.layers)):
-                found += _outcome(rates, coat, coat.thing, steps)
+                found += _outcome(known, coat, coat.thing, steps)
         deeper = [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
         if not stack.examined:
-            fails = failing(facts, place, ANY, policy) is not None
-            found += _outcome(rates, None, NOT_EXAMINED, steps if fails else deeper)
+            fails = failing(case, place, ANY) is not None
+            found += _outcome(known, None, NOT_EXAMINED, steps if fails else deeper)
         elif not stack.bottom_seen:
-            found += _outcome(rates, None, BELOW, deeper)
+            found += _outcome(known, None, BELOW, deeper)
         for scheme, sections in stack.unfound:
-            found += _outcome(rates, None, not_found(scheme), _reaching(deeper, sections))
+            found += _outcome(known, None, not_found(scheme), _reaching(deeper, sections))
     return found
 
 
-def never_looked_at(facts: Facts, proposal: ProposalFacts) -> dict[int, list[str]]:
+def never_looked_at(case: Case, proposal: ProposalFacts) -> dict[int, list[str]]:
     """The places of which nobody has told anything, by the step that only dusts, handles or exposes them."""
     found: dict[int, list[str]] = defaultdict(list)
-    for place, steps in sorted(touched(facts, proposal).items()):
+    for place, steps in sorted(touched(case, proposal).items()):
         for step in steps:
-            if KIND_OF_ACTION[step.action] in ON_THE_SURFACE and not looked_at(facts, place):
+            if KIND_OF_ACTION[step.action] in ON_THE_SURFACE and not looked_at(case, place):
                 found[step.step].append(place)
     return dict(found)
 
 
-class _Rates:
-    """The rates of one place, by step: each coat is asked for once, though it covers several. Whether an earlier step
-    may have thinned what lies above makes a difference to cuts alone."""
+class _Touches(dict[Coat | None, Touch]):
+    """What one step does to each coat of a place, worked out where it is asked for."""
 
-    def __init__(
-        self, facts: Facts, stack: Stack, steps: Sequence[ProposalStep], day: str, policy: Policy, reference: Reference
-    ) -> None:
-        self.facts, self.stack, self.policy = facts, stack, policy
-        self._every = steps
-        self._asked = (facts, stack, day, policy, reference)
-        self._known: dict[tuple[int, bool], dict[CoatKey | None, Asked]] = defaultdict(dict)
-        self._areas = {step.step: area_share(facts, step, stack.place) for step in steps if step.area_m2 is not None}
+    def __init__(self, work: Work) -> None:
+        self._work = work
 
-    def of(self, coat: Coat | None, step: ProposalStep, thinned: bool) -> Asked:
-        known = self._known[step.step, thinned and KIND_OF_ACTION[step.action] == "cut"]
-        key = None if coat is None else coat.key
-        found = known.get(key)
+    def __missing__(self, coat: Coat | None) -> Touch:
+        found = self[coat] = rate_of(self._work, coat)
+        return found
+
+
+class _Touched:
+    """The steps on one place, with what each does to every coat there: a coat is asked for once, though it covers
+    several. Whether an earlier step may have thinned what lies above makes a difference to cuts alone."""
+
+    def __init__(self, case: Case, stack: Stack, steps: Sequence[ProposalStep], day: str) -> None:
+        self.case, self.stack = case, stack
+        self._steps, self._day = steps, day
+        self._known: dict[tuple[int, bool], _Touches] = {}
+        self._areas = {step.step: area_share(case, step, stack.place) for step in steps if step.area_m2 is not None}
+
+    def by(self, step: ProposalStep, thinned: bool) -> _Touches:
+        """What a step does to each coat."""
+        which = step.step, thinned and KIND_OF_ACTION[step.action] == "cut"
+        found = self._known.get(which)
         if found is None:
-            facts, stack, day, policy, reference = self._asked
-            before = [each for each in self._every if each.step < step.step]
-            found = known[key] = rate_of(facts, stack, coat, step, before, thinned, day, policy, reference)
+            before = [each for each in self._steps if each.step < step.step]
+            work = Work(self.case, self.stack, step, self._day, before, which[1])
+            found = self._known[which] = _Touches(work)
         return found
 
     def area(self, step: ProposalStep, coat: Coat | None) -> Interval:
@@ -168,19 +177,20 @@ class _Rates:
         return low, middle, min(1.0, high / max(coat.cover[1], high))
 
 
-def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
+def _outcome(known: _Touched, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
     """What the steps do to one thing; nothing where none of them can reach it."""
     stack = known.stack
     steps = _reaching(steps, coat.liquids_clear if coat is not None else ())
     if not steps:
         return []
-    covers, sure = _over(known.facts, stack, coat, thing)
-    effects, asked = [], []
+    covers, sure = _over(known.case, stack, coat, thing)
+    effects, touches = [], []
     thinned = False
     for step in steps:
         kind = KIND_OF_ACTION[step.action]
-        over = [known.of(c, step, thinned).rate for c in covers]
-        on = known.of(coat, step, thinned)
+        touches_of = known.by(step, thinned)
+        over = [touches_of[c].rate for c in covers]
+        on = touches_of[coat]
         rates = tuple((r.low, r.middle, r.high) for r in over)
         if kind in ON_THE_SURFACE:
             # What merely lies on a finish keeps nothing from it that handles or weathers it.
@@ -194,14 +204,14 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
                 area=known.area(step, coat),
             )
         )
-        asked.append(on)
+        touches.append(on)
         thinned = thinned or any(r.high > 0 for r in over)
-    fails = any(each.rate.failing for each in asked)
+    fails = any(each.rate.failing for each in touches)
     # What fails takes along what lies on it.
     cover = [(0.0 if fails else c.cover[0], *c.cover[1:]) for c in covers]
     found, before = [], 0.0
     shields = _shields(known, covers, cover, sure, steps)
-    for step, on, after, (shield, by) in zip(steps, asked, losses(cover, effects, sure), shields, strict=True):
+    for step, on, after, (shield, by) in zip(steps, touches, losses(cover, effects, sure), shields, strict=True):
         found.append(
             StepOutcome(
                 step,
@@ -225,7 +235,7 @@ def _reaching(steps: Sequence[ProposalStep], sections: tuple[str, ...]) -> Seque
     return [step for step in steps if KIND_OF_ACTION[step.action] not in ("contact", "adds")] if sections else steps
 
 
-def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
+def _over(case: Case, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
     """The coats over a thing, outermost first, and which of them surely lie above it."""
     if coat is None:
         covers = (
@@ -233,7 +243,7 @@ def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tu
             if thing == NOT_EXAMINED
             else stack.coats
             if thing == BELOW
-            else tuple(c for c in stack.coats if _is_later(facts, c, thing))
+            else tuple(c for c in stack.coats if _is_later(case, c, thing))
         )
         return covers, tuple(True for _ in covers)
     if coat.decoration is not None:
@@ -243,16 +253,16 @@ def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tu
     return covers, tuple(c.key in coat.above for c in covers)
 
 
-def _is_later(facts: Facts, coat: Coat, thing: str) -> bool:
+def _is_later(case: Case, coat: Coat, thing: str) -> bool:
     """Whether a coat's scheme is ranked after the one that a thing speaks of."""
-    ranks = {scheme.scheme: scheme.rank for scheme in facts.schemes}
+    ranks = {scheme.scheme: scheme.rank for scheme in case.facts.schemes}
     first = next((rank for scheme, rank in ranks.items() if not_found(scheme) == thing), None)
     own = ranks.get(coat.scheme or "")
     return first is not None and own is not None and own > first
 
 
 def _shields(
-    known: _Rates,
+    known: _Touched,
     covers: Sequence[Coat],
     cover: Sequence[Interval],
     sure: Sequence[bool],
@@ -262,8 +272,9 @@ def _shields(
     left = {at: () for at, still in enumerate(sure) if still and cover[at][0] > 0}
     tests: dict[int, tuple[str, ...]] = dict(left)
     for step in steps:
+        touches_of = known.by(step, False)
         for at in list(tests):
-            rate = known.of(covers[at], step, False).rate
+            rate = touches_of[covers[at]].rate
             if rate.high > 0:
                 del tests[at]
             else:
@@ -272,12 +283,12 @@ def _shields(
         yield (None, ()) if best is None else (covers[best], tests[best])
 
 
-def area_share(facts: Facts, step: ProposalStep, place: str) -> Interval:
+def area_share(case: Case, step: ProposalStep, place: str) -> Interval:
     """The share of a place that a step meets: all of it, unless the step states an area."""
     if step.area_m2 is None:
         return WHOLE
-    whole, own = stated_area(facts, step.place), place_areas(facts).get(place)
+    whole, own = stated_area(case, step.place), place_areas(case).get(place)
     most = min(1.0, step.area_m2 / own) if own else 1.0
-    if place == step.place and not places_of(facts).held.get(place):
+    if place == step.place and not places_of(case).held.get(place):
         return (most, most, most) if own else (0.0, 0.5, 1.0)
     return 0.0, min(min(1.0, step.area_m2 / whole) if whole else 0.5, most), most

@@ -1,31 +1,33 @@
-"""One scheme, or all original ones together, on one object: the share of every place, and sums over places.
+"""What the places of one part share: the surviving share of each, and draws that belong together.
 
 Places of one part share what is uncertain about it; parts are independent of each other. Each end of a share has
-readings of its own: at the low end a reading counts least, at the high end most (`survival_weighing`). Draws are made
-only where somebody asks for a sum.
+readings of its own: at the low end a reading counts least, at the high end most (`model.weighing`).
 """
 
 from __future__ import annotations
 
-import math
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
-from collection.compute.build_up.areas import held_by_measured, place_areas
 from collection.compute.build_up.places import ALL, places_of
-from collection.compute.build_up.removals import NOTHING
-from collection.compute.survival import posterior as model
-from collection.compute.survival.evidence import REMOVED, At, Evidence, Subject, original_subject
-from collection.compute.survival.figures import PlaceSurvival
-from collection.compute.survival.weighing import ENDS, UNREAD, Seen, Weight, Weights, of_shares, weighed, weights_of
-from collection.records.facts import Facts
+from collection.compute.case import Case
+from collection.compute.survival.evidence import REMOVED, At, Evidence
+from collection.compute.survival.model import posterior as model
+from collection.compute.survival.model.lattice import DRAWS, shuffled
+from collection.compute.survival.model.weighing import (
+    ENDS,
+    UNREAD,
+    Seen,
+    Weight,
+    Weights,
+    of_shares,
+    weighed,
+    weights_of,
+)
 from collection.records.policy import Interval
 
 if TYPE_CHECKING:
-    from collection.compute.survival.posterior import Array
+    from collection.compute.survival.model.posterior import Array
 
 Ends = tuple[model.Counts, model.Counts, model.Counts]
 
@@ -45,10 +47,9 @@ class Drawing(NamedTuple):
 class Part:
     """The places of one part, which share what is uncertain about it."""
 
-    def __init__(self, facts: Facts, evidence: Evidence, component: str | None, members: Sequence[str]) -> None:
-        self.evidence = evidence
+    def __init__(self, case: Case, evidence: Evidence, component: str | None, members: Sequence[str]) -> None:
         # Readings that are only known to lie somewhere on an object with parts tell nothing of any part.
-        self.located = component is not None or not places_of(facts).components
+        self.located = component is not None or not places_of(case).components
         self.own = {place: at for place in members if (at := evidence.own.get(place)) is not None}
         shared = {
             place: _every(at) for place, at in self.own.items() if at.state != REMOVED and place not in evidence.windows
@@ -67,24 +68,26 @@ class Part:
             model.posterior(model.pattern_of(counts[end] for counts in self.shared.values())) for end in ENDS
         )
         self.same = self.believed[0] is self.believed[1] is self.believed[2]
-        self.key = f"{facts.object.object}/{component or ALL}"
+        self.key = f"{case.facts.object.object}/{component or ALL}"
         self._made: dict[tuple[Drawing, int], Array] = {}
         self._intervals: dict[Drawing, Interval] = {}
 
-    def share(self, place: str, source: str | None, at: At) -> tuple[Interval, Interval, Drawing] | None:
+    def share(
+        self, evidence: Evidence, place: str, source: str | None, at: At
+    ) -> tuple[Interval, Interval, Drawing] | None:
         """The share of one place for which the readings of `source` speak; the same for sums, in which work in a
         larger place is spread evenly over it, and how it is drawn. None where there is nothing to go by."""
-        shown = self._drawing(place, source, at, evenly=False)
+        shown = self._drawing(evidence, place, source, at, evenly=False)
         if shown is None:
             return None
-        even = self._drawing(place, source, at, evenly=True) if self.evidence.worked_on else shown
+        even = self._drawing(evidence, place, source, at, evenly=True) if evidence.worked_on else shown
         share = self.interval(shown)
         return share, share if even in (None, shown) else self.interval(even or shown), even or shown
 
-    def _drawing(self, place: str, source: str | None, at: At, *, evenly: bool) -> Drawing | None:
-        most = self.evidence.losses[0].get(place, 1.0)
+    def _drawing(self, evidence: Evidence, place: str, source: str | None, at: At, *, evenly: bool) -> Drawing | None:
+        most = evidence.losses[0].get(place, 1.0)
         if at.whole is not None and (self.located or at.whole[0] == at.whole[2]):
-            gone = [self.evidence.gone(r, place, evenly=evenly) for r in at.whole_rows]
+            gone = [evidence.gone(r, place, evenly=evenly) for r in at.whole_rows]
             low, middle, high = (
                 min(most, share * (1 - max(g[2 - end] for g in gone))) for end, share in enumerate(at.whole)
             )
@@ -93,13 +96,13 @@ class Part:
             return None
         if source is None and not self.shared:
             return None
-        if not self.evidence.worked_on:
+        if not evidence.worked_on:
             if source is None:
                 return Drawing(most=most)
             weights = of_shares(tuple(r.share for r in at.rows))
         else:
-            ever = self.evidence.ever_gone(place, evenly=evenly)
-            weights = weights_of([Seen(r.share, self.evidence.gone(r, place, evenly=evenly)) for r in at.rows], ever)
+            ever = evidence.ever_gone(place, evenly=evenly)
+            weights = weights_of([Seen(r.share, evidence.gone(r, place, evenly=evenly)) for r in at.rows], ever)
             if source is None:
                 return Drawing(weights, most=most)
         shared = self.shared.get(source, (model.NONE, model.NONE, model.NONE))
@@ -150,7 +153,7 @@ class Part:
     def draws(self, how: Drawing, end: int) -> Array:
         """Joint draws of the shares of this part's places at one end; of shape (512,), read-only."""
         if (how, end) not in self._made:
-            self._made[how, end] = _sealed(self.in_own_order(self.drawn(how, end)))
+            self._made[how, end] = sealed(self.in_own_order(self.drawn(how, end)))
         return self._made[how, end]
 
     def drawn(self, how: Drawing, end: int) -> Array:
@@ -159,7 +162,7 @@ class Part:
 
         if how.whole is not None:
             # Readings of the whole that differ leave anything between them.
-            return np.linspace(how.whole[0], how.whole[2], model.DRAWS)
+            return np.linspace(how.whole[0], how.whole[2], DRAWS)
         weight = how.weights[end]
         believed = self._posterior(end, how)
         drawn: Array = weighed(
@@ -169,7 +172,7 @@ class Part:
 
     def in_own_order(self, drawn: Array) -> Array:
         """Draws in the order in which this part takes them, so that no part's go with another's."""
-        reordered: Array = drawn[model.shuffled(self.key)]
+        reordered: Array = drawn[shuffled(self.key)]
         return reordered
 
 
@@ -179,218 +182,6 @@ def _every(at: At) -> Ends:
     return weights[0].every, weights[1].every, weights[2].every
 
 
-@dataclass(frozen=True)
-class Survey:
-    """One subject on one object: every place, or only those looked at, with what its draws are made of; `evenly` are
-    the shares that sums take where they differ from what is told of the place alone."""
-
-    facts: Facts
-    evidence: Evidence
-    places: tuple[PlaceSurvival, ...]
-    made_of: dict[str, tuple[Part, Drawing]]
-    evenly: dict[str, Interval] = field(default_factory=dict)
-    held_down: dict[str, Array] = field(default_factory=dict)
-
-    @cached_property
-    def draws(self) -> dict[str, Array]:
-        """Joint draws of the share of each place that has one, at its three ends; each of shape (3, 512)."""
-        return {place: self.drawn(place) for place in self.made_of}
-
-    def drawn(self, place: str) -> Array:
-        import numpy as np
-
-        if place in self.held_down:
-            return self.held_down[place]
-        part, how = self.made_of[place]
-        low, middle, high = (part.draws(how, end) for end in ENDS)
-        return _sealed(np.array((np.minimum(low, middle), middle, np.maximum(middle, high))))
-
-    def total(self) -> dict[str, Any]:
-        """The fields of `Total`."""
-        located = [p for p in self.places if p.place != ALL or not places_of(self.facts).components]
-        measured = [p for p in located if p.area_m2 is not None]
-        unmeasured = [
-            p
-            for p in located
-            if p.area_m2 is None and (p.place in self.evidence.own or not held_by_measured(self.facts, p.place))
-        ]
-        counted = self.evidence.counted
-        return {
-            "area_m2": math.fsum(p.area_m2 or 0.0 for p in measured) if measured else None,
-            "surviving_m2": self.surviving(measured),
-            "summed_places": len(located),
-            "unmeasured_places": len(unmeasured),
-            "unexamined_places": sum(p.state == "not examined" for p in located),
-            "places_seen": sum(r.level != "absent" for r in counted),
-            "places_read": len(counted),
-            "traces": sum(r.level == "trace" for r in counted),
-            "as_of": self.evidence.as_of,
-            "at_least": bool(unmeasured) or any(p.share is None for p in located),
-        }
-
-    def surviving(self, places: Iterable[PlaceSurvival], lost: Mapping[str, Interval] | None = None) -> Interval | None:
-        """The surviving m² of some of its places together, or with `lost` (shares of what survives, by place; a place
-        that is not named loses nothing) how much of it would go; None where none is measured and has anything to go
-        by. The middle is the sum of their middles, the ends come from the draws."""
-        summed = []
-        for p in places:
-            share = self.evenly.get(p.place, p.share)
-            if p.area_m2 is not None and share is not None:
-                part = (1.0, 1.0, 1.0) if lost is None else lost.get(p.place, NOTHING)
-                summed.append((p.place, (p.area_m2 * part[0], p.area_m2 * part[1], p.area_m2 * part[2]), share))
-        if not summed:
-            return None
-        middle = math.fsum(area[1] * share[1] for _, area, share in summed)
-        low, high = self._ends(summed)
-        return min(low, middle), middle, max(middle, high)
-
-    def share_of(self, lost: Mapping[str, Interval]) -> Interval | None:
-        """How much would go of all that survives, as a share of it; None where nothing with an area survives.
-
-        Ends over the draws at each end of what survives: what goes and what is left belong to one state of the object.
-        """
-        import numpy as np
-
-        known = [
-            (p.place, p.area_m2, self.evenly.get(p.place, p.share))
-            for p in self.places
-            if p.area_m2 and p.place in self.made_of
-        ]
-        whole = math.fsum(area * share[1] for _, area, share in known if share)
-        if not whole:
-            return None
-        gone = math.fsum(area * share[1] * lost.get(place, NOTHING)[1] for place, area, share in known if share)
-        shares: dict[int, list[Array]] = {0: [], 2: []}
-        for row in ENDS:
-            surviving = [(place, area * self.draws[place][row]) for place, area, _ in known]
-            left = np.sum([drawn for _, drawn in surviving], axis=0)
-            some = left > 0
-            for end, found in shares.items():
-                taken = np.sum([drawn * lost.get(place, NOTHING)[end] for place, drawn in surviving], axis=0)
-                found.append(np.where(some, taken / np.where(some, left, 1.0), gone / whole))
-        low = min(model.interval_of(drawn)[0] for drawn in shares[0])
-        high = max(model.interval_of(drawn)[1] for drawn in shares[2])
-        return min(low, gone / whole), gone / whole, max(gone / whole, high)
-
-    def _ends(self, places: Sequence[tuple[str, Interval, Interval]]) -> tuple[float, float]:
-        """Both ends of the m² of places together, each with its areas and its share."""
-        # Places with the same draws are one surface: split or whole, they give the same sum.
-        surfaces: dict[Part, dict[Drawing, list[Interval]]] = {}
-        held, certain, uncertain = [], [], []
-        for place, area, share in places:
-            if share[0] == share[2] or not area[2]:
-                certain.append((area, share))
-                continue
-            uncertain.append((area, share))
-            if place in self.held_down:
-                held.append((area, self.held_down[place]))
-            else:
-                part, how = self.made_of[place]
-                surfaces.setdefault(part, {}).setdefault(how, []).append(area)
-        if len(held) + sum(map(len, surfaces.values())) < 2:
-            low, high = (math.fsum(area[end] * share[end] for area, share in (*certain, *uncertain)) for end in (0, 2))
-            return low, high
-        found: list[tuple[float, float]] = []
-        for end in (0, 2):
-            if (
-                end
-                and not held
-                and all(area[0] == area[2] for _, area, _ in places)
-                and all(part.exact(how) for part, of_part in surfaces.items() for how in of_part)
-            ):
-                found.append(found[0])
-                continue
-            total = math.fsum(area[end] * share[end] for area, share in certain) + sum(
-                (area[end] * drawn[end] for area, drawn in held), _zeros()
-            )
-            for part, of_part in surfaces.items():
-                total += part.in_own_order(
-                    sum(
-                        (
-                            math.fsum(area[end] for area in areas) * part.drawn(how, end)
-                            for how, areas in of_part.items()
-                        ),
-                        _zeros(),
-                    )
-                )
-            found.append(model.interval_of(total))
-        return found[0][0], found[1][1]
-
-
-@lru_cache(maxsize=16)
-def original(facts: Facts) -> Survey:
-    """All that counts as original, at every place."""
-    return survey(facts, original_subject(facts))
-
-
-def survey(facts: Facts, subject: Subject, *, only_read: bool = False) -> Survey:
-    """One subject at every place, or with `only_read` where it was looked for."""
-    places, areas, evidence = places_of(facts), place_areas(facts), Evidence(facts, subject)
-    by_part: dict[str | None, list[str]] = defaultdict(list)
-    for place in areas:
-        if (not only_read or place in evidence.own) and (
-            subject.component is None or places.contains(subject.component, place)
-        ):
-            by_part[places.component_of(place)].append(place)
-    found: dict[str, PlaceSurvival] = {}
-    made_of: dict[str, tuple[Part, Drawing]] = {}
-    evenly: dict[str, Interval] = {}
-    for component, members in by_part.items():
-        part = Part(facts, evidence, component, members)
-        for place in members:
-            source = evidence.source(place)
-            at = evidence.at(place, source)
-            made = part.share(place, source, at)
-            share = None
-            if made is not None:
-                share, even, how = made
-                made_of[place] = part, how
-                if even != share:
-                    evenly[place] = even
-            found[place] = PlaceSurvival(
-                place, component, at.state, areas[place], share, at.present, at.read, at.traces, at.as_of
-            )
-    whole = Survey(facts, evidence, tuple(found.values()), made_of, evenly)
-    return _held_down(whole) if evidence.losses[1] else whole
-
-
-def _held_down(whole: Survey) -> Survey:
-    """Visible loss over a surface of several places bounds what survives on all of them together."""
-    import numpy as np
-
-    found = {p.place: p for p in whole.places}
-    held: dict[str, Array] = {}
-    evenly = dict(whole.evenly)
-    for members, most_m2 in whole.evidence.losses[1]:
-        inside = [(p, found[p].area_m2 or 0.0) for p in members if p in whole.made_of and found[p].area_m2]
-        surface = np.zeros((3, model.DRAWS))
-        for place, area in inside:
-            surface = surface + held.get(place, whole.drawn(place)) * area
-        if float(surface.max()) <= most_m2:
-            continue
-        scale = np.where(surface > most_m2, most_m2 / np.where(surface > 0, surface, 1.0), 1.0)
-        for place, _ in inside:
-            drawn = np.sort(held.get(place, whole.drawn(place)) * scale, axis=0)
-            held[place] = _sealed(drawn)
-            low, high = model.interval_of(drawn[0])[0], model.interval_of(drawn[2])[1]
-            ends = (low, min(max(float(drawn[1].mean()), low), high), high)
-            # Draws give the ends less finely than before the bound; a bound must not raise any.
-            found[place] = found[place]._replace(share=_no_more(found[place].share or ends, ends))
-            if place in evenly:
-                evenly[place] = _no_more(evenly[place], ends)
-    return replace(whole, places=tuple(found.values()), held_down=held, evenly=evenly)
-
-
-def _no_more(old: Interval, most: Interval) -> Interval:
-    return min(old[0], most[0]), min(old[1], most[1]), min(old[2], most[2])
-
-
-def _zeros() -> Array:
-    import numpy as np
-
-    return np.zeros(model.DRAWS)
-
-
 def _at_most(drawn: Array, most: float) -> Array:
     import numpy as np
 
@@ -398,6 +189,6 @@ def _at_most(drawn: Array, most: float) -> Array:
     return found
 
 
-def _sealed(drawn: Array) -> Array:
+def sealed(drawn: Array) -> Array:
     drawn.flags.writeable = False
     return drawn

@@ -10,8 +10,11 @@ from pathlib import Path
 
 from collection.ingest.blank.codes import LETTERS, Codes, hand_out, kin_of
 from collection.ingest.blank.contents import PREFILLED, Blank, KnownObject, cell_text
+from collection.ingest.blank.folder import folder
 from collection.ingest.blank.known_facts import known_lines
+from collection.ingest.blank.paper import paper
 from collection.ingest.blank.questions import open_questions
+from collection.ingest.blank.workbook import workbook
 from collection.language.errors import BadValue, CouldNot, WrongCommand
 from collection.records.cells import file_refusal, read_cell
 from collection.records.facts import current
@@ -19,7 +22,7 @@ from collection.records.sheets import BY_SHEET, Component, Drawing, Record, Sour
 from collection.store import survey_rows
 from collection.store.base import files, read
 from collection.store.base.database import path_of
-from collection.store.changes import merge
+from collection.store.changes import packages
 
 WORKBOOK, PAPER = ".xlsx", ".html"
 
@@ -87,15 +90,9 @@ def write(blank: Blank, out: Path) -> list[Path]:
 def _contents(blank: Blank, out: Path) -> dict[Path, bytes]:
     kind = out.suffix.lower()
     if kind == PAPER:
-        from collection.ingest.blank.paper import paper
-
         return {out: paper(blank).encode()}
     if kind == WORKBOOK:
-        from collection.ingest.blank.workbook import workbook
-
         return {**{out.parent / name: content for name, content in blank.files.items()}, out: workbook(blank)}
-    from collection.ingest.blank.folder import folder
-
     return {out / name: content for name, content in {**blank.files, **folder(blank)}.items()}
 
 
@@ -131,9 +128,9 @@ def _take_file(db: sqlite3.Connection, drawing: Drawing, held: dict[str, bytes])
 
 
 def _survey_cells(db: sqlite3.Connection, code: str, lead: str | None) -> dict[str, str]:
-    stored = merge.stored_survey(db, code)
+    stored = packages.stored_survey(db, code)
     if stored is None:
-        near = merge.near_survey(db, code)
+        near = packages.near_survey(db, code)
         if near is not None:
             raise WrongCommand(
                 f"The survey {near!r} is stored, and {code!r} differs from it only in case, blanks, "

@@ -1,10 +1,11 @@
-"""Every proposal of the collection as it stands: those open, worst first, and what became of those carried out."""
+"""The open proposals of the collection, worst first, and how those that were carried out turned out."""
 
 from __future__ import annotations
 
 import sqlite3
 from dataclasses import dataclass
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK
 from collection.records.policy import Policy
 from collection.rules.advice import with_answers
@@ -13,13 +14,14 @@ from collection.rules.findings import Assessment
 from collection.rules.track_record import Outturn, outturn
 from collection.store.base import read
 from collection.store.decide import decisions
+from collection.store.decide.staleness import is_stale
 
 DECIDED = {"approve": "approved", "defer": "deferred", "refuse": "refused"}
 
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """One open proposal: the newest decision's word, and whether later records overtook it."""
+    """One open proposal: the newest decision, and whether it has become stale."""
 
     title: str
     assessment: Assessment
@@ -28,7 +30,7 @@ class Open:
 
     @property
     def told(self) -> str:
-        """How it was decided, where it was."""
+        """The decision in words; empty where there is none."""
         if self.decision is None:
             return ""
         word = DECIDED[self.decision]
@@ -36,14 +38,15 @@ class Open:
 
 
 def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = None) -> tuple[list[Open], list[Outturn]]:
-    """Open proposals, worst first, then by key; a refused one is not open, nor is one that was carried out. With `day`
-    as if each were done then."""
+    """Open proposals, worst first, then by key, and the carried-out ones; a refused one is neither. With `day`, each is
+    assessed as if it were done then."""
     found, done = [], []
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)
-        assessed = assess(facts, whole if day is None else whole.planned_for(day), policy)
-        assessed = with_answers(assessed, decisions.answers_so_far(db, object_code, code, facts, assessed))
-        seen = outturn(facts, code, assessed)
+        case = Case(facts, policy)
+        bare = assess(case, whole if day is None else whole.planned_for(day))
+        assessed = with_answers(bare, decisions.answers_so_far(db, object_code, code, facts, bare))
+        seen = outturn(case, code, assessed)
         if seen is not None:
             done.append(seen)
             continue
@@ -51,9 +54,7 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
         newest = made[-1] if made else None
         if newest is not None and newest.decision == "refuse" and newest.steps is None:
             continue
-        overtaken = (
-            newest is not None and newest.decision == "approve" and decisions.is_overtaken(newest, facts, whole, policy)
-        )
+        overtaken = newest is not None and newest.decision == "approve" and is_stale(newest.basis, case, whole, bare)
         found.append(Open(whole.proposal.title, assessed, None if newest is None else newest.decision, overtaken))
     return sorted(
         found, key=lambda each: (-SEVERITY_RANK[each.assessment.outcome], not each.overtaken, each.assessment.proposal)

@@ -100,7 +100,7 @@ def judged(told: Told, step: ProposalStep, day: str | None = None) -> Json:
         proposed_by="a reader",
         proposed_on=day or date.today().isoformat(),
     )
-    found = assess(told.facts, ProposalFacts(head, (step,))).as_json()
+    found = assess(told.case, ProposalFacts(head, (step,))).as_json()
     return _wary(found) if told["withheld"] and KIND_OF_ACTION[step.action] != "none" else found
 
 

@@ -15,12 +15,12 @@ Json = dict[str, Any]
 
 def samples_picture(told: Told) -> str:
     """The samples side by side, as SVG."""
-    return strata_picture.side_by_side(told.facts, strata(told.facts))
+    return strata_picture.side_by_side(told.facts, strata(told.case))
 
 
 def matrix_picture(told: Told) -> str:
     """The Harris matrix, as SVG."""
-    return strata_picture.matrix_picture(strata(told.facts))
+    return strata_picture.matrix_picture(strata(told.case))
 
 
 PICTURES = {"samples": samples_picture, "matrix": matrix_picture}
@@ -28,12 +28,12 @@ PICTURES = {"samples": samples_picture, "matrix": matrix_picture}
 
 def sequence_data(told: Told) -> Json:
     """The correlation of the published samples, as `firstcoat strata --json` gives it."""
-    return strata(told.facts).as_json()
+    return strata(told.case).as_json()
 
 
 def sequence_page(told: Told, to: Addresses) -> Json:
     """What the template shows: every coat of the sequence, outermost first, with where each sample has it."""
-    found = strata(told.facts)
+    found = strata(told.case)
     return {
         "strata": found,
         "units": _units(told, found, to),

@@ -44,10 +44,10 @@ from collection.language.errors import DifferenceRefused, InputRefused, WrongCom
 from collection.output.site.publish import publish
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database
-from collection.store.changes import same
+from collection.store.changes import statements
 from collection.store.check import check
 
-README = (Path(__file__).resolve().parents[3] / "README.md").read_text()
+MANUAL = (Path(__file__).resolve().parents[3] / "collection" / "manual" / "lists.md").read_text()
 
 
 def report_of(db: Path, files: tuple[Path, Path], **more: Any) -> tuple[load.IngestReport, dict[str, Any]]:
@@ -338,7 +338,7 @@ def test_a_changed_cell_outside_the_mapping_is_kept_too(db: Path, tmp_path: Path
 def test_cells_stay_with_an_object_that_was_given_another_code(db: Path, tmp_path: Path) -> None:
     """A list that calls it by the new code speaks of the same object, so what is kept lies under the stored one."""
     report_of(db, write(tmp_path / "a", "No,Title,Kind,Note\n1,Gate,door,old\n", PLAIN))
-    same.rename(db, "objects", "1", "G-1", by="Nora Pike", why="new numbers")
+    statements.rename(db, "objects", "1", "G-1", by="Nora Pike", why="new numbers")
     report, _ = report_of(db, write(tmp_path / "b", "No,Title,Kind,Note\nG-1,Gate,door,new\n", PLAIN))
     assert (report.added, report.unchanged) == ({}, {"survey": 1, "objects": 1})
     assert ask(db, 'SELECT "key", value FROM unmapped_cells ORDER BY change') == [("1", "old"), ("1", "new")]
@@ -1049,14 +1049,13 @@ def test_a_list_can_be_tried_without_a_database(german: tuple[Path, Path], capsy
     assert "The list: 40 rows read" in out
 
 
-def test_the_example_of_the_readme_works(db: Path, tmp_path: Path) -> None:
-    """The list and the mapping that the README shows are taken in, and what it says of them is so."""
-    section = README.split("## Bringing in an existing list")[1].split("\n## ")[0]
-    blocks = dict(re.findall(r"```(csv|toml)\n(.*?)```", section, re.S))
-    files = write(tmp_path / "readme", blocks["csv"], blocks["toml"])
+def test_the_example_of_the_manual_works(db: Path, tmp_path: Path) -> None:
+    """The list and the mapping that the manual shows are taken in, and what it says of them is so."""
+    blocks = dict(re.findall(r"```(csv|toml)\n(.*?)```", MANUAL, re.S))
+    files = write(tmp_path / "manual", blocks["csv"], blocks["toml"])
     report, told = report_of(db, files)
     sentences = report.mapping.sentences() if report.mapping else []
-    shown = re.search(r"```text\n(.*?)```", section, re.S)
+    shown = re.search(r"```text\n(.*?)```", MANUAL, re.S)
     assert shown
     assert [line.strip() for line in shown[1].splitlines()] == sentences
     assert told["objects"] == len(ask(db, "SELECT object FROM objects"))
