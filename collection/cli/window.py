@@ -128,7 +128,8 @@ def _told(object_code: str, found: Window, count: int) -> list[str]:
     for number, each in enumerate(shown, 1):
         lines.append(
             wrap(
-                f"{number}  {each.jar.text}: margin {each.margin:+.2f}, hazard {each.against:.2f}; {each.told()}", "  "
+                f"{number}  {each.jar.text}: margin {each.margin:+.2f}, hazard {each.against:.2f}; {each.tests_in_words()}",
+                "  ",
             )
         )
         lines += [

@@ -273,7 +273,7 @@ def test_what_harmed_under_harsher_conditions_rules_no_milder_swab_out():
     (one,) = (each for each in window(rows).ranked if each.agent.text == "toluene")
     assert one.stood
     assert one.keeps == (0.0, 0.0, 0.0)
-    assert one.told() == "T1 (60 s, rolled swab)"
+    assert one.tests_in_words() == "T1 (60 s, rolled swab)"
     without = door(*step("T2", stay=HURT, agent="toluene", dwell_s=120), binders=("natural resin", "shellac"))
     assert [each for each in window(without).ranked if each.agent.text == "toluene"] == []
     assert window(rows).held[0].sentence() == (

@@ -29,7 +29,7 @@ from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
 from collection.compute.effects.contact import Rate
 from collection.compute.effects.cutting import cut_rate
-from collection.compute.effects.ladders import at_most, differences, ladder_of, nearest_limit, said_of
+from collection.compute.effects.ladders import at_most, conditions_in_words, differences, ladder_of, nearest_limit
 from collection.compute.effects.rates import Touch, rate_of
 from collection.compute.effects.thickness import chance_through, surely_through
 from collection.compute.effects.trials import trials
@@ -978,4 +978,7 @@ def test_the_nearest_limit_differs_in_the_fewest_conditions():
     )
     assert (differences(warm[0], warm[1]), differences(warm[0], warm[2])) == ([], ["temperature_c"])
     blank = rungs(("T1", "none seen", {"dwell": None, "application": None}))[0]
-    assert (said_of(blank), said_of(blank, plain=True)) == ("under conditions not recorded", "those conditions")
+    assert (conditions_in_words(blank), conditions_in_words(blank, plain=True)) == (
+        "under conditions not recorded",
+        "those conditions",
+    )
