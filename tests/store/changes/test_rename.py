@@ -20,7 +20,7 @@ from collection.output.site.publish import publish
 from collection.records.sheets import DATED_STATES
 from collection.rules.assess import assess
 from collection.store.base import database, keys, names, read
-from collection.store.changes import statements
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 from collection.store.decide.consequences import carried_out
 from collection.store.decide.decisions import decide, standing
@@ -132,8 +132,6 @@ def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tm
 
 
 def test_a_correction_may_name_things_by_either_code(db: Path):
-    from collection.store.changes import corrections
-
     statements.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
     statements.rename(db, "schemes", "T1/2", "green", BY, WHY)
     corrections.correct(db, "reserves", "T1/R1", {"shows": "red"}, BY, WHY)
@@ -216,8 +214,6 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
 
 
 def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
-    from collection.store.changes import corrections
-
     with database.opened(db, write=False) as connection:
         steps = assess(
             Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, "P1")
