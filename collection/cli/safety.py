@@ -1,4 +1,4 @@
-"""`safety`: what is known of the danger of a proposal's liquids."""
+"""`safety`: how dangerous a proposal's liquids are to people, as far as is known."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.argument("proposal", metavar="PROPOSAL")
 @AS_JSON
 def safety(db: Path, proposal: str, as_json: bool) -> int:
-    """The liquids of a proposal: fire, exposure limits by body, hazard statements, and what is not known.
+    """The liquids of a proposal: fire, exposure limits and who set them, hazards, and what is not known.
 
     PROPOSAL is OBJECT/CODE. Facts and cautions only: safety data sheets, local codes and licensed practice decide.
     """
@@ -55,7 +55,9 @@ def lines(found: Safety) -> list[str]:
     if found.additives:
         told += [
             "",
-            wrap(f"ADDITIVES  {', '.join(found.additives)}: see their safety data sheets; none are in the tables."),
+            wrap(
+                f"ADDITIVES  {', '.join(found.additives)}: see their safety data sheets; the tables have none of them."
+            ),
         ]
     told += ["", "ON THE OBJECT", *(wrap(f"- {text}", "  ") for text in found.dangers)]
     if sources:

@@ -26,7 +26,7 @@ WIDTH, CELL = 100, 5
 @click.option("--dot", type=click.Path(path_type=Path), metavar="FILE", help="Write the matrix for Graphviz.")
 @AS_JSON
 def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, dot: Path | None, as_json: bool) -> int:
-    """The sequence of finishes: all samples of an object correlated, and what is open about them."""
+    """The sequence of finishes from all samples of an object, and what is open about it."""
     from collection.compute.stratigraphy.strata import strata as correlated
     from collection.output.drawings import strata_picture as picture
 
@@ -144,7 +144,7 @@ def _advised(advice: NextSamples) -> list[str]:
     lines = [f"{advice.object}: where further samples would tell most, in this order."]
     if advice.width_m2 is not None:
         lines.append(
-            f"What survives is known to about {figure(advice.width_m2)} m² (width of the 95 % interval, "
+            f"What survives is known to within about {figure(advice.width_m2)} m² (width of the 95 % interval, "
             "places never examined counted as open)."
         )
     for number, sample in enumerate(advice.samples, 1):

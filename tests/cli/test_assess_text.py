@@ -81,7 +81,7 @@ Tests
 If nothing is done
   door: Soiling goes on here (seen 2023).
 
-Advice here that does not say what it speaks against:
+Other advice for these places:
   Hang a tag at the door. (2012, A2)
 
 Before approval:

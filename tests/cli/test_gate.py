@@ -98,7 +98,7 @@ def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(harbour, ca
     for text in ("Conditions", "[ ] refused", "Approver", "Owner or owner's agent"):
         assert text in out
     if len(pages) > 2:
-        assert "(goes on in the annex)" in out
+        assert "(continued in the annex)" in out
 
 
 def test_every_loss_and_requirement_is_somewhere_on_the_sheet():

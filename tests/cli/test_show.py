@@ -374,7 +374,7 @@ def test_history_does_not_say_what_private_cells_hold(db, capsys):
 
 def test_bytes_that_are_no_text_get_a_sentence(filled, capsys):
     assert run(["show", str(filled), "OHM\udcff"]) == 2
-    assert "holds bytes that are no text in UTF-8" in capsys.readouterr().err
+    assert "holds bytes that are not UTF-8 text" in capsys.readouterr().err
 
 
 def test_each_kind_of_record_is_shown_with_its_evidence(filled, capsys):

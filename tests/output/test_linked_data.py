@@ -233,7 +233,7 @@ def test_a_map_that_is_too_long_is_split(harbour, monkeypatch):
     found = [
         url for answer in get(harbour, *parts, datasette=site) for url in re.findall(r"<loc>([^<]+)</loc>", answer.text)
     ]
-    assert len(found) == 3 + 2 + len(codes(harbour))
+    assert len(found) == 4 + 2 + len(codes(harbour))
 
 
 def test_the_site_for_staff_says_so_and_keeps_crawlers_out(tmp_path):

@@ -337,7 +337,7 @@ def test_pictures_without_rights_are_for_staff(tmp_path):
     for path, page in zip(paths, get(tmp_path / "inner", *paths), strict=True):
         if picture["file"] in page.text:
             shown += 1
-            assert "not for showing outside" in page.text, path
+            assert "do not show it outside" in page.text, path
     assert shown >= 3
 
 

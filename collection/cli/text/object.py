@@ -1,4 +1,4 @@
-"""One object on one screen: what survives, what can hurt, what must stay, what was done, what is open."""
+"""One object on one screen: what survives, what is dangerous, what must stay, what was done, what is open."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from collection.rules.track_record import Outturn
 from collection.values import dates
 
 LINES = 48
-"""What a terminal shows without scrolling."""
+"""Lines that a terminal shows without scrolling."""
 LEAD = "Lead is suspected in every paint here that was not analysed."
 EARLIEST = "0001"
 """A day on which nothing has run out yet."""
@@ -37,8 +37,7 @@ _STATES = (
 
 @dataclass
 class Section:
-    """A heading with one entry per thing; `least` is how many entries stay when room is short, and `whole` keeps
-    every line of each."""
+    """A heading with one entry per thing. `least` entries stay when room is short; `whole` keeps every line of each."""
 
     title: str
     entries: list[str]
@@ -48,7 +47,7 @@ class Section:
     brief: bool = False
 
     def lines(self) -> list[str]:
-        """The heading, which counts what is folded, and the entries shown."""
+        """The heading, which counts what is left out, and the entries shown."""
         left = len(self.entries) - self.shown
         return [
             f"{self.title}; {left} more with --all" if left else self.title,
@@ -64,8 +63,8 @@ class Section:
 
 @dataclass(frozen=True)
 class Standing:
-    """A proposal with what the rules say of it, what was decided (None = nothing yet), what became of its losses where
-    it was carried out, and the reason of going against each piece of advice, by its code."""
+    """A proposal with its severity, its decision (None = none yet), what became of its losses where it was carried out,
+    and the reason for going against each piece of advice, by code."""
 
     proposal: Proposal
     outcome: str
@@ -83,11 +82,11 @@ def screen(
     lines: int | None = LINES,
     today: str | None = None,
 ) -> list[str]:
-    """An object's screen; sections that do not fit are folded with counts.
+    """An object's screen; sections that do not fit are cut, with counts.
 
-    :param doubts: warnings that are attached to its records.
+    :param doubts: how many warnings its records have.
     :param lines: how many fit; None = everything is shown.
-    :param today: the day by which temporary work may be overdue; None = that is not told.
+    :param today: the day by which temporary work is overdue; None = do not say.
     """
     head = _head(facts, survival)
     sections = [
@@ -123,7 +122,7 @@ def screen(
         for section in sections:
             section.brief = True
     while too_long() and (foldable := [s for s in sections if s.shown > s.least]):
-        # The longest gives way first, so that no section is lost for the sake of another.
+        # The longest section is cut first, so that none is lost for the sake of another.
         max(foldable, key=lambda s: s.shown - s.least).shown -= 1
     return [*head, *(line for section in sections for line in section.lines()), *foot]
 
@@ -261,7 +260,7 @@ def _claim(row: Claim) -> str:
 
 
 def _advice(facts: Facts, today: str | None) -> Section:
-    """What holds today, that which speaks against work first; without a day, nothing has run out."""
+    """Advice that holds today, first what speaks against work; without a day, nothing has run out."""
     held = sorted(in_force(facts, today or EARLIEST), key=lambda row: row.against is None)
     return Section("ADVICE in force", [_advised(row) for row in held])
 
@@ -302,7 +301,7 @@ def _conditions(facts: Facts) -> Section:
         and not any(dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows)
     ]
     return Section(
-        "CONDITIONS not known to be at rest",
+        "CONDITIONS that may be getting worse",
         [
             _entry(
                 f"{row.phenomenon} at {row.place}",
@@ -350,14 +349,14 @@ def _proposals(proposals: Sequence[Standing]) -> Section:
 
 
 def _became(outturn: Outturn) -> str:
-    """How many of the things that a carried out proposal could take are lost, survive, or were not looked at since."""
+    """Of the things that a finished proposal could take, how many are lost, survive, or were not looked at since."""
     found = Counter(each.found for each in outturn.seen)
     told = ", ".join(f"{found[word]} {word}" for word in ("lost", "survives", "not looked since") if found[word])
     return f"carried out ({', '.join(outturn.treatments)}): {told or 'nothing kept was named'}"
 
 
 def _overdue(facts: Facts, today: str | None) -> Section:
-    """Temporary work that should have been undone by now, and reserves whose time is over."""
+    """Temporary work that should have been undone by now, and reserves that have run out."""
     entries = (
         []
         if today is None
