@@ -12,7 +12,8 @@ from collection.cli.proposals import POLICY
 from collection.cli.text.assessment import wrap
 from collection.language.errors import WARNED, BadValue, WrongCommand
 from collection.language.sentences import counted
-from collection.language.words import ACTION, APPLICATION, SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.language.work_words import ACTION, APPLICATION
 from collection.records.policy import load_policy
 
 if TYPE_CHECKING:

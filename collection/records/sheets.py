@@ -5,7 +5,7 @@ SQL checks, dictionary, intake, differences, published columns and facts are all
 
 from __future__ import annotations
 
-from collection.language import words
+from collection.language import words, work_words
 from collection.records import columns as c
 from collection.records.row import Evidence
 from collection.records.row import Record as Record
@@ -216,18 +216,18 @@ class Test(Evidence, sheet="tests", key=("object", "test")):
     test: str = c.code("the test's code", required=True)
     place: str = c.code("where", required=True, to="place")
     agent: str = c.agent("what was used, as parts by volume", required=True)
-    action: str | None = c.word(words.ACTION, "how, where it was no plain swab")
+    action: str | None = c.word(work_words.ACTION, "how, where it was no plain swab")
     sample: str | None = c.code("the sample at the same spot", to="samples")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
     conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
-    application: str | None = c.word(words.APPLICATION, "how it was brought on")
+    application: str | None = c.word(work_words.APPLICATION, "how it was brought on")
     dwell_s: float | None = c.number("s", "how long it stayed", low=0, high=1e7)
     passes: int | None = c.integer("how often", low=1, high=10_000)
     temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)
     arrested_with: str | None = c.agent("what stopped it")
-    looked_with: str | None = c.word(words.LOOKED_WITH, "how it was looked at")
+    looked_with: str | None = c.word(work_words.LOOKED_WITH, "how it was looked at")
     after_drying: str | None = c.word(words.YES_NO, "whether it was looked at again when dry")
-    finish: str | None = c.word(words.FINISH, "how the finish under the swab held; blank = not said")
+    finish: str | None = c.word(work_words.FINISH, "how the finish under the swab held; blank = not said")
     tested_on: str | None = c.date("when")
     tested_by: str | None = c.person("by whom")
 
@@ -239,7 +239,7 @@ class Response(
 
     object: str = c.code("the object", required=True, to="objects")
     test: str = c.code("the test", required=True, to="tests")
-    response: str = c.word(words.RESPONSE, "what the coat did", required=True)
+    response: str = c.word(work_words.RESPONSE, "what the coat did", required=True)
     scheme: str | None = c.code("the scheme met: its outermost coat there", to="schemes")
     role: str | None = c.word(words.ROLE, "with scheme: which of its coats")
     sample: str | None = c.code("with position: the coat met", to="samples")
@@ -272,7 +272,7 @@ class Treatment(Evidence, sheet="treatments", key=("object", "treatment")):
     treated_by: str | None = c.person("by whom")
     authorised_by: str | None = c.person("who allowed it")
     proposal: str | None = c.code("the proposal it carried out", to="proposals")
-    outcome: str | None = c.word(words.OUTCOME, "how it came out; blank = done as far as anyone knows")
+    outcome: str | None = c.word(work_words.OUTCOME, "how it came out; blank = done as far as anyone knows")
     temporary_until: str | None = c.date("when a temporary measure must come off")
     report: str | None = c.text("where its report is")
 
@@ -284,11 +284,11 @@ class TreatmentStep(Evidence, sheet="treatment_steps", key=("object", "treatment
     treatment: str = c.code("the treatment", required=True, to="treatments")
     step: int = c.integer("its place in the order", required=True, low=1, high=9999)
     place: str = c.code("where", required=True, to="place")
-    action: str = c.word(words.ACTION, "what was done", required=True)
+    action: str = c.word(work_words.ACTION, "what was done", required=True)
     agent: str | None = c.agent("with what")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
     conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
-    application: str | None = c.word(words.APPLICATION, "how it was brought on")
+    application: str | None = c.word(work_words.APPLICATION, "how it was brought on")
     dwell_s: float | None = c.number("s", "how long it stayed", low=0, high=1e7)
     passes: int | None = c.integer("how often", low=1, high=10_000)
     temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)
@@ -302,7 +302,7 @@ class TreatmentStep(Evidence, sheet="treatment_steps", key=("object", "treatment
     gloss_after_gu: float | None = c.number("GU at 60°", "its gloss afterwards (ISO 2813)", low=0, high=2000)
     removable_with: str | None = c.agent("what takes it off again")
     area_m2: float | None = c.number("m2", "how much surface was worked on", low=0, high=1e6)
-    outcome: str | None = c.word(words.OUTCOME, "how this step came out; blank = as the treatment did")
+    outcome: str | None = c.word(work_words.OUTCOME, "how this step came out; blank = as the treatment did")
     hours: float | None = c.number("h", "how long it took", low=0, high=1e6)
 
 
@@ -318,7 +318,9 @@ class Advice(Evidence, sheet="advice", key=("object", "advice")):
     why: str | None = c.text("the reason given for it")
     priority: str | None = c.word(words.PRIORITY, "how soon")
     done_by: str | None = c.code("the treatment that followed it", to="treatments")
-    against: str | None = c.listed("the actions that it speaks against, or `all`; blank = none", words=words.AGAINST)
+    against: str | None = c.listed(
+        "the actions that it speaks against, or `all`; blank = none", words=work_words.AGAINST
+    )
     until: str | None = c.date("the last day it holds; blank = until it is replaced")
     replaced_by: str | None = c.code("the advice that took its place", to="advice")
 
@@ -389,11 +391,11 @@ class ProposalStep(Evidence, sheet="proposal_steps", key=("object", "proposal", 
     proposal: str = c.code("the proposal", required=True, to="proposals")
     step: int = c.integer("its place in the order", required=True, low=1, high=9999)
     place: str = c.code("where", required=True, to="place")
-    action: str = c.word(words.ACTION, "what would be done", required=True)
+    action: str = c.word(work_words.ACTION, "what would be done", required=True)
     agent: str | None = c.agent("with what")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
     conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
-    application: str | None = c.word(words.APPLICATION, "how it is brought on")
+    application: str | None = c.word(work_words.APPLICATION, "how it is brought on")
     dwell_s: float | None = c.number("s", "how long it stays", low=0, high=1e7)
     passes: int | None = c.integer("how often", low=1, high=10_000)
     temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)

@@ -9,7 +9,8 @@ from collection.compute.build_up.places import places_of
 from collection.compute.loss.masks import can_be_masked
 from collection.compute.loss.outcome import Outcome, touched, worked_on
 from collection.language.sentences import counted, ended
-from collection.language.words import REACH_OF_ACTION, parts_of
+from collection.language.words import parts_of
+from collection.language.work_words import REACH_OF_ACTION
 from collection.records.facts import Facts, ProposalFacts, current, open_claims, surely_in_state
 from collection.records.policy import Policy
 from collection.rules.advice import advice_to_answer

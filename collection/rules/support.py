@@ -13,7 +13,7 @@ from collection.compute.build_up.condition import BROKEN, seen_at
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, kept_layers
 from collection.compute.build_up.stack import stack_of
-from collection.language.words import WETTING_RUBBING
+from collection.language.work_words import WETTING_RUBBING
 from collection.records.facts import Facts, ProposalFacts
 from collection.records.policy import Policy
 from collection.records.sheets import ProposalStep

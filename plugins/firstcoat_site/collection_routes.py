@@ -10,7 +10,8 @@ from urllib.parse import urlencode
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
-from collection.language.words import ACTION, APPLICATION, PERIOD, ZONE_STATE
+from collection.language.words import PERIOD, ZONE_STATE
+from collection.language.work_words import ACTION, APPLICATION
 from collection.output.manual import ManualPage, manual_page, manual_pages
 from firstcoat_site import answers, machine_routes, narrowing, object_routes, queries, wording
 from firstcoat_site.addresses import Addresses

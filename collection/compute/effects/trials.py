@@ -14,7 +14,8 @@ from collection.compute.build_up.coats import Coat, Stack, colour_of
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.removals import treatment_span
 from collection.compute.build_up.stack import stack_of
-from collection.language.words import CLEAR_ROLES, FOREIGN_ROLES, WETTING_RUBBING
+from collection.language.words import CLEAR_ROLES, FOREIGN_ROLES
+from collection.language.work_words import WETTING_RUBBING
 from collection.records.facts import Facts, current
 from collection.records.policy import Policy
 from collection.records.sheets import Layer, ProposalStep, Response, Test

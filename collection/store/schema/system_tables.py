@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collection.language import words
+from collection.language.word_list import WordList
 from collection.store.schema.reference_tables import REFERENCE_SOLVENTS, REFERENCE_SPHERES, REFERENCE_TERMS
 from collection.store.schema.tables import Reference, StoredColumn, Table, any_of
 
@@ -33,7 +34,7 @@ def _real(name: str, meaning: str, unit: str | None, high: float = 1e15, sql: st
     )
 
 
-def _word(name: str, words_: words.WordList, meaning: str, *, required: bool = True) -> StoredColumn:
+def _word(name: str, words_: WordList, meaning: str, *, required: bool = True) -> StoredColumn:
     sql = f"TEXT{' NOT NULL' if required else ''} CHECK {any_of(name, words_.words)}"
     return StoredColumn(name, sql, meaning, kind="word", words=words_.words)
 
