@@ -13,7 +13,7 @@ from datasette.utils.asgi import NotFound, Request, Response
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.language.work_words import ACTION, APPLICATION
 from collection.output.manual import ManualPage, manual_page, manual_pages
-from firstcoat_site import answers, machine_routes, narrowing, object_routes, queries, wording
+from firstcoat_site import answers, filters, machine_routes, object_routes, queries, wording
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
 from firstcoat_site.pages import before as before_page
@@ -33,7 +33,7 @@ _TYPES = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
 
 async def start(datasette: Datasette, request: Request) -> Response:
     """The start page, or the results of a search."""
-    asked, wanted, page = _asked(request), narrowing.read(request.args), _page(request)
+    asked, wanted, page = _asked(request), filters.read(request.args), _page(request)
     paging = {
         "asked": asked,
         "wanted": wanted,
@@ -72,7 +72,7 @@ async def start_json(datasette: Datasette, request: Request) -> Response:
 
 async def search_json(datasette: Datasette, request: Request) -> Response:
     """`{"format", "total", "results": [{"object", "title", "places", "why", "record"}]}`."""
-    asked, wanted, page = _asked(request), narrowing.read(request.args), _page(request)
+    asked, wanted, page = _asked(request), filters.read(request.args), _page(request)
 
     def results(connection: Any) -> Json:
         found = queries.search(connection, asked, wanted, page)

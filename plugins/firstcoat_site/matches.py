@@ -12,7 +12,7 @@ from typing import Any
 from collection.language.phrases import NOTATION, folded, side_by_side
 from collection.language.phrases import tokens as tokens_of
 from collection.language.sentences import standing
-from firstcoat_site import narrowing
+from firstcoat_site import filters
 from firstcoat_site.wording import SHEET_NAMES
 
 Json = dict[str, Any]
@@ -56,7 +56,7 @@ def matched(
     the reason is the first record that the search was narrowed to.
 
     :param words: what was asked, in tokens.
-    :param wanted: what the search was narrowed by, as `narrowing.read` gives it.
+    :param wanted: what the search was narrowed by, as `filters.read` gives it.
     """
     found = {
         number: Match(number, code, title, lead, [(title, False)])
@@ -66,7 +66,7 @@ def matched(
             (_list(numbers),),
         )
     }
-    narrowed = narrowing.records(connection, found, wanted)
+    narrowed = filters.records(connection, found, wanted)
     for number, rows in narrowed.items():
         _by_narrowing(found[number], rows)
     if words:
@@ -143,10 +143,10 @@ def _said(
     return [(_named(match.code, sheet, row), False), *marked(text, words)]
 
 
-def _by_narrowing(match: Match, rows: Sequence[narrowing.Met]) -> None:
+def _by_narrowing(match: Match, rows: Sequence[filters.Met]) -> None:
     """The places where all that a search was narrowed to holds, else where any of it does, and one record of each kind,
     in such a place where there is one."""
-    by_table: dict[str, list[narrowing.Met]] = {}
+    by_table: dict[str, list[filters.Met]] = {}
     for row in rows:
         by_table.setdefault(row.table, []).append(row)
     located = [

@@ -12,7 +12,7 @@ from typing import Any
 
 from collection.compute.threats import KINDS, gravity
 from collection.language.phrases import one_word
-from firstcoat_site import narrowing
+from firstcoat_site import filters
 from firstcoat_site.matches import Match, asked_tokens, matched
 
 Json = dict[str, Any]
@@ -171,9 +171,9 @@ def is_picture(connection: sqlite3.Connection, file: str) -> bool:
 def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str], page: int) -> Found:
     """Objects that hold every word of the search; an exact code of an object or record comes first.
 
-    :param wanted: what the search is narrowed by, as `narrowing.read` gives it.
+    :param wanted: what the search is narrowed by, as `filters.read` gives it.
     """
-    left = narrowing.objects(connection, wanted)
+    left = filters.objects(connection, wanted)
     exact = [number for number in _exact(connection, asked) if left is None or number in left]
     end = page * PER_PAGE
     if asked or left is None:

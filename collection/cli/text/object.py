@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from collection.cli.text.assessment import WIDTH, wrap
+from collection.cli.text.assessment import wrap
+from collection.cli.text.sections import Section, entry, fitted
 from collection.compute.advice import in_force
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import shown_later, treatment_span
@@ -33,32 +34,6 @@ _STATES = (
     "original not found",
     "not examined",
 )
-
-
-@dataclass
-class Section:
-    """A heading with one entry per thing. `least` entries stay when room is short; `whole` keeps every line of each."""
-
-    title: str
-    entries: list[str]
-    least: int = 1
-    whole: bool = False
-    shown: int = 0
-    brief: bool = False
-
-    def lines(self) -> list[str]:
-        """The heading, which counts what is left out, and the entries shown."""
-        left = len(self.entries) - self.shown
-        return [
-            f"{self.title}; {left} more with --all" if left else self.title,
-            *(line for entry in self.entries[: self.shown] for line in self._entry(entry)),
-        ]
-
-    def _entry(self, text: str) -> list[str]:
-        lines = wrap(text, "  ").splitlines()
-        if not self.brief or self.whole or len(lines) == 1:
-            return lines
-        return [f"{lines[0][: WIDTH - 2].rstrip(' ;,')} …"]
 
 
 @dataclass(frozen=True)
@@ -112,19 +87,7 @@ def screen(
         f"more: show {facts.object.object}/CODE for one place, sample or scheme; --all, --history; "
         "survival, assess, search"
     ).splitlines()
-    for section in sections:
-        section.shown = len(section.entries)
-
-    def too_long() -> bool:
-        return lines is not None and len(head) + sum(len(s.lines()) for s in sections) + len(foot) > lines
-
-    if too_long():
-        for section in sections:
-            section.brief = True
-    while too_long() and (foldable := [s for s in sections if s.shown > s.least]):
-        # The longest section is cut first, so that none is lost for the sake of another.
-        max(foldable, key=lambda s: s.shown - s.least).shown -= 1
-    return [*head, *(line for section in sections for line in section.lines()), *foot]
+    return fitted(head, sections, foot, lines)
 
 
 def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
@@ -152,7 +115,7 @@ def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
 def _hazards(facts: Facts) -> Section:
     gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
     entries = [
-        _entry(
+        entry(
             f"{row.hazard}  {row.kind}: {row.status}",
             row.component and f"on {row.component}",
             row.observed_on,
@@ -162,9 +125,9 @@ def _hazards(facts: Facts) -> Section:
         if code not in gone
     ]
     if facts.layers:
-        entries.append(_entry(LEAD))
+        entries.append(entry(LEAD))
     if entries:
-        entries.append(_entry(CAUTION))
+        entries.append(entry(CAUTION))
     return Section("HAZARDS", entries, least=len(entries))
 
 
@@ -172,7 +135,7 @@ def _reserves(facts: Facts) -> Section:
     return Section(
         "MUST STAY UNTOUCHED",
         [
-            _entry(f"{row.reserve}  {row.kind} at {row.place}", row.shows, row.until and f"until {row.until}")
+            entry(f"{row.reserve}  {row.kind} at {row.place}", row.shows, row.until and f"until {row.until}")
             for row in facts.reserves
         ],
         least=3,
@@ -210,7 +173,7 @@ def _schemes(facts: Facts) -> Section:
     return Section(
         "SCHEMES, last first",
         [
-            _entry(
+            entry(
                 f"{row.scheme}  {row.name}",
                 " ".join(part for part in (row.certainty, row.period) if part),
                 row.made,
@@ -227,7 +190,7 @@ def _decorations(facts: Facts) -> Section:
     return Section(
         "DECORATIONS",
         [
-            _entry(
+            entry(
                 f"{row.decoration}  {row.kind} at {row.place}",
                 row.state or "state not recorded",
                 row.scheme and f"scheme {row.scheme}",
@@ -251,7 +214,7 @@ def _settled(facts: Facts) -> Section:
 
 
 def _claim(row: Claim) -> str:
-    return _entry(
+    return entry(
         f"{row.claim}  {row.status}{f' {row.observed_on}' if row.observed_on else ''}",
         row.place and f"at {row.place}",
         row.statement,
@@ -272,7 +235,7 @@ def _past_advice(facts: Facts, today: str | None) -> Section:
 
 def _advised(row: Advice) -> str:
     against = f"against {', '.join(parts_of(row.against))}" if row.against else None
-    return _entry(
+    return entry(
         f"{row.advice}  {row.given_on}",
         against,
         row.priority,
@@ -303,7 +266,7 @@ def _conditions(facts: Facts) -> Section:
     return Section(
         "CONDITIONS that may be getting worse",
         [
-            _entry(
+            entry(
                 f"{row.phenomenon} at {row.place}",
                 "active" if row.active == "yes" else "activity not known",
                 _SEVERE[row.severity or 0],
@@ -324,7 +287,7 @@ def _treatments(facts: Facts) -> Section:
     for row in sorted(facts.treatments, key=begun, reverse=True):
         done = [worked(vars(step)) for step in steps.get(row.treatment, ())]
         entries.append(
-            _entry(
+            entry(
                 f"{row.treatment}  {row.ended or row.started or 'undated'}", row.purpose, row.outcome, " | ".join(done)
             )
         )
@@ -335,7 +298,7 @@ def _proposals(proposals: Sequence[Standing]) -> Section:
     return Section(
         "PROPOSALS, worst first",
         [
-            _entry(
+            entry(
                 f"{each.proposal.proposal}  {SEVERITY_SPOKEN[each.outcome].upper()}",
                 each.decided or "not decided",
                 each.proposal.title,
@@ -362,12 +325,12 @@ def _overdue(facts: Facts, today: str | None) -> Section:
         if today is None
         else [
             *(
-                _entry(f"{row.treatment}  until {row.temporary_until}", row.purpose)
+                entry(f"{row.treatment}  until {row.temporary_until}", row.purpose)
                 for row in facts.treatments
                 if row.temporary_until and dates.bounds(row.temporary_until).latest < today
             ),
             *(
-                _entry(f"reserve {row.reserve}  until {row.until}", f"at {row.place}")
+                entry(f"reserve {row.reserve}  until {row.until}", f"at {row.place}")
                 for row in facts.reserves
                 if row.until and dates.bounds(row.until).latest < today
             ),
@@ -388,11 +351,7 @@ def _questions(facts: Facts, survival: ObjectSurvival, doubts: int) -> Section:
         doubts and f"{counted(doubts, 'doubtful cell')} noted when the records came in",
     ]
     text = "; ".join(part for part in found if part)
-    return Section("OPEN QUESTIONS", [_entry(text)] if text else [])
-
-
-def _entry(first: str, *parts: str | bool | int | None) -> str:
-    return "; ".join((first, *(str(part) for part in parts if part)))
+    return Section("OPEN QUESTIONS", [entry(text)] if text else [])
 
 
 def decided_text(decision: str | None, *, stale: bool = False, at: str | None = None) -> str | None:

@@ -18,7 +18,7 @@ from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment
 from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
-from collection.output.site.gather import Gathered
+from collection.output.site.stored_objects import StoredObject
 from collection.records.facts import Facts, ProposalFacts, facts_of
 from collection.records.policy import default_policy
 from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
@@ -42,7 +42,7 @@ SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", 
 
 
 def object_document(
-    gathered: Gathered,
+    stored: StoredObject,
     public: PublicRows,
     surveys: Mapping[str, Row],
     pictures: Mapping[str, str],
@@ -67,23 +67,23 @@ def object_document(
     used = sorted({row["survey"] for rows in public.rows.values() for row in rows})
     nested = _nested(sheets)
     for sample in nested.get("samples", ()):
-        _read_sample(gathered.facts, sample)
+        _read_sample(stored.facts, sample)
     for picture in nested.get("pictures", ()):
         picture["file"] = pictures.get(picture["key"])
     for drawing in nested.get("drawings", ()):
         drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
     for proposal in nested.get("proposals", ()):
-        proposal |= _judged(gathered, public, proposal, names=audience.names)
+        proposal |= _judged(stored, public, proposal, names=audience.names)
     told = [survey_json(surveys[code], audience=audience) for code in used if code in surveys]
     return {
         "format": 1,
-        "object": gathered.object,
+        "object": stored.object,
         "title": own["title"],
         "record": own,
         "invented": any(is_invented(survey) for survey in told),
         "surveys": told,
-        "survival": _survival(gathered, public),
-        "threats": _threats(gathered, public, nested.get("proposals", []), on),
+        "survival": _survival(stored, public),
+        "threats": _threats(stored, public, nested.get("proposals", []), on),
         **{sheet: nested.get(sheet, []) for sheet in SHOWN},
         "withheld": public.withheld,
     }
@@ -177,7 +177,7 @@ def _read_sample(facts: Facts, sample: Json) -> None:
     )
 
 
-def _survival(gathered: Gathered, public: PublicRows) -> Json:
+def _survival(stored: StoredObject, public: PublicRows) -> Json:
     """What survives, by all evidence in account; what is held back is counted and not named."""
     places = (
         {"all"}
@@ -188,10 +188,10 @@ def _survival(gathered: Gathered, public: PublicRows) -> Json:
         sheet: {row[code] for row in public.rows.get(sheet, ())}
         for sheet, code in (("schemes", "scheme"), ("decorations", "decoration"), ("samples", "sample"))
     }
-    whole = object_survival(gathered.facts).as_json()
+    whole = object_survival(stored.facts).as_json()
     unnamed = sum(
-        original_reading(gathered.facts, sample) is not None
-        for sample in gathered.facts.samples
+        original_reading(stored.facts, sample) is not None
+        for sample in stored.facts.samples
         if sample.sample not in codes["samples"]
     )
 
@@ -209,9 +209,9 @@ def _survival(gathered: Gathered, public: PublicRows) -> Json:
     }
 
 
-def _threats(gathered: Gathered, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
+def _threats(stored: StoredObject, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
     """What works against the original finish, by the public records: no reason may tell of what is held back."""
-    facts = public_facts(public) if public.withheld else gathered.facts
+    facts = public_facts(public) if public.withheld else stored.facts
     carried_out = {row.proposal for row in facts.treatments if row.proposal}
     planned = []
     for row in proposals:
@@ -229,14 +229,14 @@ def _threats(gathered: Gathered, public: PublicRows, proposals: list[Json], on: 
     return [threat.as_json() for threat in threats(facts, planned, on)]
 
 
-def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bool) -> Json:
+def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: bool) -> Json:
     """The assessment and decisions of one public proposal, to be added to its document."""
     code = proposal["proposal"]
     steps = {step["step"] for step in proposal["proposal_steps"]}
     whole = ProposalFacts(
         *_proposal(
             {
-                sheet: [row for row in gathered.rows.get(sheet, ()) if row["live"]]
+                sheet: [row for row in stored.rows.get(sheet, ()) if row["live"]]
                 for sheet in ("proposals", "proposal_steps")
             },
             code,
@@ -245,14 +245,14 @@ def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bo
     said = None
     if public.withheld:
         said = assess(public_facts(public), ProposalFacts(*_proposal(public.rows, code)))
-    found = assess(gathered.facts, whole)
-    approved = {row["number"] for row in gathered.decisions if row["proposal"] == code and row["decision"] == "approve"}
+    found = assess(stored.facts, whole)
+    approved = {row["number"] for row in stored.decisions if row["proposal"] == code and row["decision"] == "approve"}
     answers = [
         Answer(row["advice"], row["content"], row["reason"])
-        for row in gathered.answers
+        for row in stored.answers
         if row["proposal"] == code and row["number"] in approved
     ]
-    held = answers_that_hold(answers, gathered.facts, found)
+    held = answers_that_hold(answers, stored.facts, found)
     shown = public_assessment(
         with_answers(found, held).as_json(),
         None if said is None else with_answers(said, held).as_json(),
@@ -260,7 +260,7 @@ def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bo
         steps,
         names=names,
     )
-    return {"assessment": shown, "decisions": _decisions(gathered, public, whole, steps, names=names)}
+    return {"assessment": shown, "decisions": _decisions(stored, public, whole, steps, names=names)}
 
 
 def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:
@@ -288,21 +288,21 @@ def _as_record(record: type[R], row: Row) -> R:
 
 
 def _decisions(
-    gathered: Gathered, public: PublicRows, whole: ProposalFacts, steps: set[int], *, names: bool
+    stored: StoredObject, public: PublicRows, whole: ProposalFacts, steps: set[int], *, names: bool
 ) -> list[Json]:
     """Decisions with their overrides and answers; what is about something unpublished is only counted."""
     code, found = whole.proposal.proposal, []
     advice = {row["advice"] for row in public.rows.get("advice", ())}
-    for row in gathered.decisions:
+    for row in stored.decisions:
         if row["proposal"] != code:
             continue
-        own = [o for o in gathered.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
+        own = [o for o in stored.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
         shown: Sequence[Json] = [
             {"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
             for o in own
             if _is_public_loss(o["loss"], public)
         ]
-        answers = [a for a in gathered.answers if (a["proposal"], a["number"]) == (code, row["number"])]
+        answers = [a for a in stored.answers if (a["proposal"], a["number"]) == (code, row["number"])]
         heard = [{"advice": a["advice"], "reason": a["reason"]} for a in answers if a["advice"] in advice]
         of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
         asked = whole if of_steps is None else whole.up_to(max(of_steps))
@@ -316,7 +316,7 @@ def _decisions(
                 "reason": row["reason"],
                 "decided_at": row["decided_at"],
                 "outcome": row["outcome"],
-                "stale": row["inputs_sha256"] != inputs_sha256(gathered.facts, asked, default_policy()),
+                "stale": row["inputs_sha256"] != inputs_sha256(stored.facts, asked, default_policy()),
                 "overrides": shown,
                 "withheld": len(own) - len(shown),
                 "answers": heard,

@@ -24,12 +24,12 @@ from collection import __version__
 from collection.ingest.pictures.drawings import Box, look_at
 from collection.ingest.pictures.image_files import picture_size
 from collection.language.errors import CouldNot, WrongCommand
-from collection.output.site import gather
+from collection.output.site import stored_objects
 from collection.output.site.audience import Audience, PublicRows, rows_for
 from collection.output.site.documents import is_invented, object_document
-from collection.output.site.gather import Gathered
 from collection.output.site.images import NotAPicture, cleaned
 from collection.output.site.site_file import FILE_NAME, SiteFile
+from collection.output.site.stored_objects import StoredObject
 from collection.store.base import database, files
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
@@ -115,24 +115,24 @@ def _build(
     *,
     allow_sql: bool,
 ) -> dict[str, Any]:
-    codes = gather.objects_for(audience, connection)
+    codes = stored_objects.objects_for(audience, connection)
     everyone = frozenset(codes)
-    surveys = {row["code"]: row for row in gather.surveys(connection)}
+    surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
     pictures = _Pictures(db_path, folder / PICTURES, audience)
     rows: dict[str, int] = {}
     withheld: dict[str, int] = {}
     unfinished = folder / "unfinished.db"
     site = SiteFile(unfinished, surveys, audience)
     site.number_objects(codes)
-    newest = gather.newest_change(connection)
+    newest = stored_objects.newest_change(connection)
     on = newest["at"][:10] if newest else ""
-    for gathered in gather.objects(connection, codes):
-        public = rows_for(audience, gathered.rows, everyone)
+    for stored in stored_objects.objects(connection, codes):
+        public = rows_for(audience, stored.rows, everyone)
         _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
         _count(withheld, public.withheld)
-        shown = pictures.publish(gathered, public)
-        drawn = pictures.publish_drawings(gathered, public)
-        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, audience=audience, on=on))
+        shown = pictures.publish(stored, public)
+        drawn = pictures.publish_drawings(stored, public)
+        site.add_object(public, object_document(stored, public, surveys, shown, drawn, audience=audience, on=on))
     about = {
         "title": TITLE,
         "program": f"firstcoat {__version__}",
@@ -177,7 +177,7 @@ class _Pictures:
         self.boxes: dict[str, Box | None] = {}
         self.left_out: dict[str, str] = {}
 
-    def publish(self, gathered: Gathered, public: PublicRows) -> dict[str, str]:
+    def publish(self, stored: StoredObject, public: PublicRows) -> dict[str, str]:
         """The names of the published files by the pictures' keys."""
         found = {}
         for row in public.rows.get("pictures", ()):
@@ -185,11 +185,11 @@ class _Pictures:
             if not (self.audience.is_staff or (row["rights"] or "").strip()):
                 self.left_out[key] = "its rights are not filled in"
                 continue
-            if (name := self._named("pictures", key, gathered)) is not None:
+            if (name := self._named("pictures", key, stored)) is not None:
                 found[key] = name
         return found
 
-    def publish_drawings(self, gathered: Gathered, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
+    def publish_drawings(self, stored: StoredObject, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
         """The names of the published files by the drawings' keys, each with the box it fills in drawing units.
 
         A drawing is the survey's own work and has no rights to be cleared.
@@ -197,14 +197,14 @@ class _Pictures:
         found = {}
         for row in public.rows.get("drawings", ()):
             key = f"{row['object']}/{row['drawing']}"
-            if (name := self._named("drawings", key, gathered)) is not None:
+            if (name := self._named("drawings", key, stored)) is not None:
                 if name not in self.boxes:
                     self.boxes[name] = _box((self.folder / name).read_bytes())
                 found[key] = (name, self.boxes[name])
         return found
 
-    def _named(self, sheet: str, key: str, gathered: Gathered) -> str | None:
-        sha256 = gathered.files.get((sheet, key))
+    def _named(self, sheet: str, key: str, stored: StoredObject) -> str | None:
+        sha256 = stored.files.get((sheet, key))
         if sha256 is None:
             self.left_out[key] = "its file is not in the database"
             return None

@@ -17,7 +17,7 @@ from collection.store.base.same_rows import joined_cells
 
 
 @dataclass(frozen=True)
-class Gathered:
+class StoredObject:
     """One object: its rows by sheet (each with `live`), all its facts in account, the decisions and
     overrides and answers on its proposals, and the hashes of its files by sheet (pictures, drawings) and key."""
 
@@ -53,11 +53,11 @@ def objects_for(audience: Audience, connection: sqlite3.Connection) -> list[str]
     return sorted(code for code, staff in only_staff.items() if audience.is_staff or not staff)
 
 
-def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Gathered]:
+def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[StoredObject]:
     """Everything about the objects named, one at a time, under the codes by which things are called now."""
     known = names.load(connection)
     for code in codes:
-        yield Gathered(
+        yield StoredObject(
             code,
             {
                 sheet: found
