@@ -50,7 +50,7 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
             )
             if report.changed:
                 click.echo(
-                    f"  Put right in {sum(report.changed.values())} records of the earlier survey "
+                    f"  Put right: {sum(report.changed.values())} records of the earlier survey "
                     f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}); what they said before "
                     "stays in the history."
                 )
@@ -84,6 +84,7 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     publish(db, site)
     click.echo(f"\nOpen the site:      firstcoat serve {site}")
     click.echo(f"Read one warning:   firstcoat assess {db} {worst.proposal}")
+    click.echo("Read the manual:    firstcoat manual")
     if open_it:
         from collection.cli.site import say_where
         from collection.output.site.serve import serve

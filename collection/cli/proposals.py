@@ -127,11 +127,11 @@ def _assess_all(db: Path, day: str | None, policy: Path | None, as_json: bool) -
         lines = [assessment.one_line(each.assessment, each.title, each.told) for each in found] or [
             "No proposal is open."
         ]
-        click.echo("\n".join([*lines, "", *(assessment.wrap(line) for line in _told_of_done(done))]))
+        click.echo("\n".join([*lines, "", *(assessment.wrap(line) for line in _track_record(done))]))
     return WARNED if any(each.assessment.warns for each in found) else 0
 
 
-def _told_of_done(done: list[Outturn]) -> list[str]:
+def _track_record(done: list[Outturn]) -> list[str]:
     """What became of proposals that were carried out, beside what had been predicted."""
     from collection.rules.track_record import summed
 

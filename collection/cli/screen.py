@@ -100,11 +100,11 @@ def screen(
             }
         )
     else:
-        click.echo("\n".join(_told(found, full)))
+        click.echo("\n".join(_lines(found, full)))
     return WARNED if any(each.severity in ("destroys", "endangers", "untested") for each in found) else 0
 
 
-def _told(found: list[Screened], full: bool) -> list[str]:
+def _lines(found: list[Screened], full: bool) -> list[str]:
     by_severity = {
         severity: [each for each in found if each.severity == severity]
         for severity in sorted(SEVERITY_RANK, key=lambda word: -SEVERITY_RANK[word])

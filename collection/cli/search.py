@@ -69,11 +69,11 @@ def search(db: Path, words: tuple[str, ...], limit: int, as_json: bool, **narrow
             ),
         ]
     )
-    click.echo("\n".join(told(answer, question)))
+    click.echo("\n".join(answer_lines(answer, question)))
     return 0
 
 
-def told(answer: Answer, question: str) -> list[str]:
+def answer_lines(answer: Answer, question: str) -> list[str]:
     """The answer as text."""
     if not answer.total:
         lines = _nothing(answer, question)

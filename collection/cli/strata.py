@@ -41,7 +41,7 @@ def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, do
     if as_json:
         say(found.as_json())
         return 0
-    click.echo("\n".join(_told(facts, found)))
+    click.echo("\n".join(_lines(facts, found)))
     return 0
 
 
@@ -77,7 +77,7 @@ def _facts(db: Path, object_code: str) -> Facts:
         return read.load_facts(connection, object_code)
 
 
-def _told(facts: Facts, found: Strata) -> list[str]:
+def _lines(facts: Facts, found: Strata) -> list[str]:
     if not found.units:
         return [f"{found.object}: no sample with a build-up was read, so there is no sequence."]
     campaigns = {unit.campaign for unit in found.units if unit.campaign}

@@ -32,11 +32,11 @@ def try_(survey: Path, mapping: Path | None, as_json: bool) -> int:
     if as_json:
         say(found.as_json())
     else:
-        click.echo("\n".join(_told(found)))
+        click.echo("\n".join(_lines(found)))
     return 0
 
 
-def _told(found: Trial) -> list[str]:
+def _lines(found: Trial) -> list[str]:
     lines = [
         f"{found.survey}: no fault in {sum(found.rows.values())} rows. Nothing was stored.",
         "  rows: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in found.rows.items()),

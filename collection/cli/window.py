@@ -81,7 +81,7 @@ def window(
     if as_json:
         say(found.as_json(object_code, count))
     else:
-        click.echo("\n".join(_told(object_code, found, count)))
+        click.echo("\n".join(_lines(object_code, found, count)))
     return 0
 
 
@@ -106,7 +106,7 @@ def bar(span: Interval) -> str:
     return "[" + "".join("|" if at == middle else "=" if low <= at <= high else "." for at in range(_BAR)) + "]"
 
 
-def _told(object_code: str, found: Window, count: int) -> list[str]:
+def _lines(object_code: str, found: Window, count: int) -> list[str]:
     pair = found.pair
     lines = [
         wrap(f"{object_code}, {pair.place}: take off {pair.remove.thing}, leave {pair.keep.thing}."),

@@ -1,4 +1,4 @@
-"""What a curator reads, signs and decides, and what became of it: by the command, on small databases and the sample."""
+"""What a curator reads, signs and decides, and how the work came out, on small databases and the sample."""
 
 from __future__ import annotations
 
@@ -129,7 +129,7 @@ def later(coverage: str, on: str = "2025-05", scheme: str = "1"):
 
 
 def seen(rows, before=None):
-    """What became of the losses of a solvent step, as it was assessed on what was known before."""
+    """How the losses of a solvent step came out, beside what was predicted from the records before it."""
     step = {"action": "solvent", "agent": "acetone"}
     predicted = assess(o.facts(before or o.base()), o.proposal(step))
     found = outturn(o.facts(rows), "P", predicted)

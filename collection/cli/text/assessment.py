@@ -74,7 +74,7 @@ def _if_nothing_is_done(found: Assessment) -> list[str]:
     return ["", f"If nothing is done: {AT_REST[0].lower()}{AT_REST[1:]}"] if rest else []
 
 
-def one_line(found: Assessment, title: str, told: str) -> str:
+def one_line(found: Assessment, title: str, decided: str) -> str:
     """One proposal in a list: its key, outcome, title, losses and open requirements."""
     count = sum(loss.severity == found.outcome for loss in found.losses)
     waiting = found.open_before_approval
@@ -83,7 +83,7 @@ def one_line(found: Assessment, title: str, told: str) -> str:
         parts.append(counted(count, "loss", "losses"))
     if waiting:
         parts.append(f"{len(waiting)} open before approval")
-    return wrap("; ".join([*parts, *([told] if told else [])]))
+    return wrap("; ".join([*parts, *([decided] if decided else [])]))
 
 
 def _loss(loss: Loss) -> list[str]:

@@ -138,8 +138,8 @@ def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
         said, rank, sign = _spoken(group), -SEVERITY_RANK[group.severity], group.severity != "stood"
         if group.unseen:
             where = "; ".join(map(_missing, group.losses)) if group.unseen == NOT_FOUND else ", ".join(group.places)
-            told = "" if where == ALL else f"{UNSEEN[group.unseen]}: {where}. "
-            text = f"{said}  {told}{group.reason(common)}"
+            where_unseen = "" if where == ALL else f"{UNSEEN[group.unseen]}: {where}. "
+            text = f"{said}  {where_unseen}{group.reason(common)}"
             blocks.append((rank, 2, [Line(1, text.rstrip(), sign)]))
         elif len(group.places) > 1:
             blocks.append(

@@ -314,8 +314,8 @@ def _proposals(proposals: Sequence[Standing]) -> Section:
 def _became(outturn: Outturn) -> str:
     """Of the things that a finished proposal could take, how many are lost, survive, or were not looked at since."""
     found = Counter(each.found for each in outturn.seen)
-    told = ", ".join(f"{found[word]} {word}" for word in ("lost", "survives", "not looked since") if found[word])
-    return f"carried out ({', '.join(outturn.treatments)}): {told or 'nothing kept was named'}"
+    counts = ", ".join(f"{found[word]} {word}" for word in ("lost", "survives", "not looked since") if found[word])
+    return f"carried out ({', '.join(outturn.treatments)}): {counts or 'nothing kept was named'}"
 
 
 def _overdue(facts: Facts, today: str | None) -> Section:

@@ -106,12 +106,12 @@ def survey_json(row: Mapping[str, Any], *, audience: Audience) -> Json:
 
 
 def is_invented(survey: Mapping[str, Any]) -> bool:
-    """Whether a survey says that its data are made up to show how things work."""
+    """Whether a survey says that its data are invented for a demonstration."""
     return any(INVENTED.search(survey[column] or "") for column in ("title", "scope", "method"))
 
 
 def words_of(document: Json) -> str:
-    """Every distinct text of a document that may be searched, in the order it stands there."""
+    """Every distinct searchable text of a document, in order."""
     found: dict[str, None] = {}
     _collect(document["record"], found)
     for sheet in SHOWN:
@@ -120,7 +120,7 @@ def words_of(document: Json) -> str:
 
 
 def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
-    """Every record of a document that can be the reason why it is found: its sheet, itself, and its place."""
+    """Every record of a document that can be a reason for finding it: its sheet, the row, its place."""
     yield "objects", document["record"], None
     for sheet in SHOWN:
         for row in document.get(sheet, ()):
@@ -132,7 +132,7 @@ def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
 
 
 def cells_of(sheet: str, row: Json) -> list[str]:
-    """The texts of one record that may be searched; the object's number only in the object's own."""
+    """The searchable texts of one record; the object's number only in the object's own record."""
     return [
         value
         for name, value in row.items()
@@ -167,7 +167,7 @@ def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
 
 
 def _read_sample(facts: Facts, sample: Json) -> None:
-    """Puts a sample's coats outermost first and adds what it says of the maker's finish."""
+    """Sorts a sample's coats, outermost first, and adds what it says about the maker's finish."""
     down = sample.get("counted_from") == "surface"
     sample["layers"].sort(key=lambda layer: layer["position"] if down else -layer["position"])
     row = next((s for s in facts.samples if s.sample == sample["sample"]), None)
@@ -178,7 +178,7 @@ def _read_sample(facts: Facts, sample: Json) -> None:
 
 
 def _survival(stored: StoredObject, public: PublicRows) -> Json:
-    """What survives, by all evidence in account; what is held back is counted and not named."""
+    """What survives, by all evidence; places that are held back are counted and not named."""
     places = (
         {"all"}
         | {row["component"] for row in public.rows.get("components", ())}
@@ -210,7 +210,7 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
 
 
 def _threats(stored: StoredObject, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
-    """What works against the original finish, by the public records: no reason may tell of what is held back."""
+    """What endangers the original finish, by the public records alone, so that no reason reveals what is held back."""
     facts = public_facts(public) if public.withheld else stored.facts
     carried_out = {row.proposal for row in facts.treatments if row.proposal}
     planned = []
@@ -290,7 +290,7 @@ def _as_record(record: type[R], row: Row) -> R:
 def _decisions(
     stored: StoredObject, public: PublicRows, whole: ProposalFacts, steps: set[int], *, names: bool
 ) -> list[Json]:
-    """Decisions with their overrides and answers; what is about something unpublished is only counted."""
+    """Decisions with their overrides and answers; those about unpublished things are only counted."""
     code, found = whole.proposal.proposal, []
     advice = {row["advice"] for row in public.rows.get("advice", ())}
     for row in stored.decisions:

@@ -1,9 +1,8 @@
 """`publish`: a new folder that holds the read-only site: one SQLite file, pictures, metadata, checksums.
 
-Nothing is copied that is not on the allow-list of `collection.output.site.audience`. The folder is built beside
-its place under another name and renamed when it is complete, so that after a kill there is the whole site or
-none. Free text is published as it was written: a name that somebody typed into a public text column is
-public.
+Nothing is copied that is not on the allow-list of `collection.output.site.audience`. The folder is built under another
+name beside its place and renamed when it is complete, so that after a kill there is the whole site or none. Free text
+is published as it was written: a name typed into a public text column is public.
 """
 
 from __future__ import annotations
@@ -39,7 +38,7 @@ ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:[A-Za-z0-9._~-]+/
 
 @dataclass(frozen=True)
 class PublishReport:
-    """What was published: counts of rows by sheet, of what was held back, and why pictures were left out."""
+    """What was published: rows by sheet, how many were held back, and why pictures were left out."""
 
     folder: str
     audience: str
@@ -71,15 +70,15 @@ def publish(
     :param address: where the site will stand, as `https://host/`, for lasting links and the site map.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
     :raises DamageFound: when a picture's file is no longer what was stored.
-    :raises WrongCommand: when the folder exists already, since a site is never written over, or the address is none.
+    :raises WrongCommand: when the folder exists, since a site is never overwritten, or the address is not one.
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
     """
     db_path, out_folder = Path(db_path), Path(out_folder)
     if address is not None and not ADDRESS.fullmatch(address):
-        raise WrongCommand(f"{address} is no address of a site. Write it as https://host/ or https://host/path/.")
+        raise WrongCommand(f"{address} is not the address of a site. Write it as https://host/ or https://host/path/.")
     audience = Audience("staff" if staff else "public", names)
     if out_folder.exists() or out_folder.is_symlink():
-        raise WrongCommand(f"{out_folder} exists already. Publishing never writes over a site: name a new folder.")
+        raise WrongCommand(f"{out_folder} exists already. A site is never overwritten: name a new folder.")
     parent = out_folder.parent
     if not parent.is_dir():
         raise CouldNot(f"There is no folder {parent} to publish into. Make it first.")

@@ -1,8 +1,8 @@
-"""The published SQLite file: the public columns and rows, laid out to read well in any SQLite browser.
+"""Writes the published SQLite file: public columns and rows, laid out to read well in any SQLite browser.
 
-Integer row numbers, one-column references, a label per row, full-text search, views and a dictionary are
-for those who open the file without this program. The rows are numbered in the order of their keys, so the
-same database gives the same content again.
+Integer row numbers, one-column references, a label per row, full-text search, views and a dictionary serve those who
+open the file without this program. Rows are numbered in the order of their keys, so that the same database gives the
+same content again.
 """
 
 from __future__ import annotations
@@ -42,8 +42,8 @@ _POINTS_TO_PLACES = ("place", "components", "zones")
 class SiteFile:
     """Writes one new published file: number the objects, add each, then `finish`.
 
-    Of the surveys in account only those that brought a published row are written for the public, so that a survey
-    for staff alone is not even named.
+    For the public only the surveys that brought a published row are written, so that a survey for staff is not even
+    named.
     """
 
     def __init__(self, path: Path, surveys: Mapping[str, Row], audience: Audience) -> None:
@@ -54,7 +54,7 @@ class SiteFile:
         self.columns = {record.sheet: audience.columns(record) for record in SHEETS}
         self._ids: dict[str, int] = {}
         self._object_ids: dict[str, int] = {}
-        # Staff may know of every survey in account; the public only of those that brought what is published.
+        # Staff may know of every survey, the public only of those that brought something published.
         self._survey_ids = {code: number for number, code in enumerate(surveys, 1)} if audience.is_staff else {}
         self._waiting: dict[str, list[Row]] = {}
         self._references: list[tuple[str, str, str, str]] = []
@@ -74,11 +74,11 @@ class SiteFile:
                 if name in types
             ]
             self._create(table, types, references)
-        # Tables refer to each other both ways, so the references come when all of them are there.
+        # Tables refer to each other both ways, so the references are added when all tables are there.
         self.database.add_foreign_keys(self._references)
 
     def number_objects(self, codes: list[str]) -> None:
-        """Fixes the row numbers of the objects, so that one may point to another."""
+        """Sets the row numbers of the objects, so that one can refer to another."""
         self._object_ids = {code: number for number, code in enumerate(codes, 1)}
 
     def add_object(self, public: PublicRows, document: Json) -> None:
@@ -164,7 +164,7 @@ class SiteFile:
             self._write()
 
     def finish(self, path: Path, about: Mapping[str, str]) -> Json:
-        """Adds surveys and what the file says of itself, indexes it, writes it to `path`; gives the metadata."""
+        """Adds the surveys and what the file says about itself, indexes it, writes it to `path`; returns the metadata."""
         for code in self._survey_ids:
             row = self.surveys[code]
             self._insert(

@@ -33,7 +33,7 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         },
     ),
     "survival": (
-        "What survives of the maker's finish on each object: counts are seen, areas are inferred.",
+        "What survives of the maker's finish on each object: counts were seen, areas are worked out from them.",
         {
             "present": (int, "readings at which it was found"),
             "read": (int, "readings at which it was looked for"),
@@ -48,7 +48,7 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         },
     ),
     "losses": (
-        "What each proposal would or might take: one kept thing in one place a line.",
+        "What each proposal would or might take: one line per kept thing and place.",
         {
             "proposal": (str, "the proposal"),
             "loss": (str, "place and kept thing"),
@@ -71,13 +71,13 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         },
     ),
     "threats": (
-        "What works against the original finish of each object.",
+        "What endangers the original finish of each object.",
         {
-            "number": (int, "its place among the object's, gravest first"),
+            "number": (int, "its place among the object's, worst first"),
             "kind": (str, "the kind of threat"),
             "place": (str, "where; blank = the whole object"),
             "message": (str, "what it is, as a sentence"),
-            "remedy": (str, "the cheapest act that helps"),
+            "remedy": (str, "the cheapest thing that helps"),
         },
     ),
     "documents": (
@@ -96,16 +96,16 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         {"survey": (str, "the survey"), "sheet": (str, "the kind of record"), "number": (int, "how many")},
     ),
     "search_rows": (
-        "The records of each object by their words, for the reason why it was found.",
+        "The words of each object's records, to say why it was found.",
         {
             "sheet": (str, "the kind of record"),
             "key": (str, "its key"),
             "place": (str, "where"),
-            "sample": (str, "the sample that it speaks of"),
+            "sample": (str, "the sample it is about"),
             "tokens": (str, "its words without case and accents, each after a space; cells are parted by ǀ"),
         },
     ),
-    "about": ("What this file is.", {"name": (str, "what is told"), "value": (str, "what is told of it")}),
+    "about": ("What this file is.", {"name": (str, "the subject"), "value": (str, "what is said about it")}),
     "dictionary": (
         "What every table and column of this file means.",
         {
@@ -117,14 +117,14 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         },
     ),
 }
-"""Tables of the file that are no sheets: their meaning, and each column's type and meaning."""
+"""Tables of the file beside the sheets: their meaning, and each column's type and meaning."""
 NARROWED: dict[str, list[list[str]]] = {
     "layers": [["colour", "object_id"]],
     "places": [["state", "object_id"]],
     "objects": [["maker"]],
     "schemes": [["period", "object_id"], ["name", "object_id"]],
 }
-"""What a search of the site is narrowed by, beside the objects that it leaves."""
+"""Indexes for the columns that narrow a search of the site."""
 WITH_FILES = ("pictures", "drawings")
 """Sheets whose rows name a published file."""
 NOT_OF_AN_OBJECT = ("about", "dictionary")

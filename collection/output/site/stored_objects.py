@@ -31,20 +31,20 @@ class StoredObject:
 
 
 def newest_change(connection: sqlite3.Connection) -> Row | None:
-    """The number and time of the newest change: what the published state is named by."""
+    """The number and time of the newest change, by which the published state is named."""
     found = _rows(connection, "SELECT number, at FROM changes ORDER BY number DESC LIMIT 1")
     return found[0] if found else None
 
 
 def surveys(connection: sqlite3.Connection) -> list[Row]:
-    """The surveys in account."""
+    """The surveys that were not withdrawn."""
     names = _names(Survey.model_fields)
     return _rows(connection, f"SELECT {names}, from_row FROM live_surveys ORDER BY code")
 
 
 def objects_for(audience: Audience, connection: sqlite3.Connection) -> list[str]:
-    """The accession numbers of the objects in account; for the public without those that are for staff only under any
-    of their numbers."""
+    """The accession numbers of the objects; for the public without those that are for staff only under any of their
+    numbers."""
     known = names.load(connection)
     only_staff: dict[str, bool] = {}
     for code, staff in connection.execute("SELECT object, audience IS 'staff' FROM live_objects"):
@@ -54,7 +54,7 @@ def objects_for(audience: Audience, connection: sqlite3.Connection) -> list[str]
 
 
 def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[StoredObject]:
-    """Everything about the objects named, one at a time, under the codes by which things are called now."""
+    """Everything about some objects, one at a time, under the codes that are in use now."""
     known = names.load(connection)
     for code in codes:
         yield StoredObject(
