@@ -47,7 +47,7 @@ def carry_out(
 def same(
     db: Path, kind: str, first: str, second: str, taken_back: bool, by: str, reason: str, dry_run: bool, as_json: bool
 ) -> int:
-    """Say that two codes are one thing, read as the first from then on; records stay as they are."""
+    """Say that two codes stand for one thing, which is read as the first from then on; records stay as they are."""
     from collection.cli.records import sheet_of
     from collection.store.changes import same as statements
 
@@ -77,7 +77,7 @@ def same(
 @DRY_RUN
 @AS_JSON
 def rename(db: Path, kind: str, key: str, code: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
-    """Call a thing by another code: all that names it is read so, and the old code still finds it."""
+    """Give a thing another code: everything that names it is read so, and the old code still finds it."""
     from collection.cli.records import sheet_of
     from collection.store.changes import same as statements
 

@@ -25,7 +25,7 @@ MOST_CODES = 4
 
 @dataclass(frozen=True)
 class Block:
-    """One word in capitals and what it says, longest first: where the screen is full, blocks of the highest `spare`
+    """One word in capitals and its texts, longest first: where the screen is full, blocks with the highest `spare`
     are shortened first. The last text is the shortest that is still true."""
 
     label: str
@@ -34,7 +34,7 @@ class Block:
 
 
 def screen(found: Told) -> list[str]:
-    """The lines of the screen; what no longer fits is shortened, and what can hurt last of all."""
+    """The lines of the screen; what does not fit is shortened, and dangers last of all."""
     blocks = [block for block in _blocks(found) if block.texts]
     at = [0] * len(blocks)
     while True:
