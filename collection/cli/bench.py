@@ -10,6 +10,7 @@ import click
 
 from collection.cli.options import AS_JSON, TEXT, say
 from collection.cli.proposals import POLICY
+from collection.compute.case import Case
 from collection.language.errors import BadValue, FirstcoatError, WrongCommand
 from collection.records.policy import Policy, load_policy
 
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from collection.ingest.companion.open_facts import OpenFacts
     from collection.records.facts import Facts
     from collection.values.agents import Agent
-    from collection.values.reference import Reference
 
 
 @dataclass(frozen=True)
@@ -43,12 +43,12 @@ class Told:
     bottles: Bottles
     wait: Wait | None
     safety: Safety
-    policy: Policy
+    case: Case
     not_here: tuple[str, ...]
 
     @property
     def facts(self) -> Facts:
-        return self.open.facts
+        return self.case.facts
 
 
 @click.command()
@@ -165,31 +165,25 @@ def told(
         raise _no_object(object_code, sorted(set().union(*(each.objects for each in read))))
     facts = found.facts
     _look_for(facts, place)
-    coats, pair = _pair(facts, place, remove, keep, day, policy, reference)
+    case = Case(facts, policy, reference)
+    coats, pair = _pair(case, place, remove, keep, day)
     step = (
         companion.Step(coats.kind)
         if pair is None
         else companion.next_step(
-            facts,
             pair,
             bottles.jars,
-            policy,
-            reference,
             doubtful=found.doubtful,
             application=bottles.applications[0] if bottles.applications else None,
             unplaced={each.spot: each.test for each in found.harm},
         )
     )
-    stops = (
-        []
-        if pair is None or step.agent is None
-        else arresting(facts, pair, step.agent, bottles.agents, policy, reference)
-    )
+    stops = [] if pair is None or step.agent is None else arresting(pair, step.agent, bottles.agents)
     arrest = stops[0] if stops else None
     calmest = (
         None
         if pair is None or step.agent is None or arrest is not None
-        else companion.calmest(facts, pair, step.agent, bottles.agents, policy, reference)
+        else companion.calmest(pair, step.agent, bottles.agents)
     )
     used = [
         (agent, purpose)
@@ -208,27 +202,25 @@ def told(
         arrest,
         calmest,
         bottles,
-        signs.last_tests(facts, place, day),
-        signs.dangers(facts, place, used, policy, reference),
-        policy,
+        signs.last_tests(case, place, day),
+        signs.dangers(case, place, used),
+        case,
         _not_here(facts),
     )
 
 
-def _pair(
-    facts: Facts, place: str, remove: str | None, keep: str | None, day: str, policy: Policy, reference: Reference
-) -> tuple[Coats, Pair | None]:
+def _pair(case: Case, place: str, remove: str | None, keep: str | None, day: str) -> tuple[Coats, Pair | None]:
     from collection.compute.windows.companion import Coats, coats_of, kept_below
     from collection.compute.windows.windows import pair_of
 
-    coats = coats_of(facts, place, policy)
-    below = kept_below(facts, place, remove, policy) if remove is not None else coats.keep
+    coats = coats_of(case, place)
+    below = kept_below(case, place, remove) if remove is not None else coats.keep
     to_go = coats.remove.thing if remove is None and coats.remove is not None else remove
     to_stay = below.thing if keep is None and below is not None else keep
     if to_go is None or to_stay is None:
         return (coats if remove is None else Coats(None, None, "nothing beneath")), None
     try:
-        pair = pair_of(facts, place, to_go, to_stay, day, policy, reference)
+        pair = pair_of(case, place, to_go, to_stay, day)
     except BadValue as error:
         raise WrongCommand(str(error)) from error
     return Coats(pair.remove, pair.keep, "test"), pair
@@ -299,7 +291,7 @@ def document(found: Told) -> dict[str, Any]:
         "tests": list(step.tests),
         "arrest": None if found.arrest is None else found.arrest.as_json(),
         "least_active": None if found.calmest is None else found.calmest.text,
-        "stop_if": [] if pair is None else list(stop_signs(found.facts, pair)),
+        "stop_if": [] if pair is None else list(stop_signs(pair)),
         "stopped": [{"liquids": name, "tests": list(tests)} for name, tests in step.stopped],
         "wait": None
         if found.wait is None
@@ -308,7 +300,7 @@ def document(found: Told) -> dict[str, Any]:
             "tests": list(found.wait.tests),
             "softened": list(found.wait.softened),
             "same_day": found.wait.same_day,
-            "hours": found.policy.bench.wait_hours,
+            "hours": found.case.policy.bench.wait_hours,
         },
         "safety": found.safety.as_json(),
         "not_in_survey": list(found.not_here),

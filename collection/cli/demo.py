@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from collection.cli.text import assessment
+from collection.compute.case import Case
 from collection.language.errors import CouldNot
 from collection.values.resources import sample_folder
 
@@ -56,13 +57,13 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
                 )
     connection = database.connect(db, write=False)
     try:
-        facts = {code: read.facts_rows(connection, code) for code in read.object_codes(connection)}
-        found = [assess(facts[o], read.load_proposal(connection, o, p)) for o, p in read.proposal_keys(connection)]
+        cases = {code: Case(read.facts_rows(connection, code)) for code in read.object_codes(connection)}
+        found = [assess(cases[o], read.load_proposal(connection, o, p)) for o, p in read.proposal_keys(connection)]
     finally:
         database.close(connection)
     click.echo("\nWhat survives")
     # Where most places were looked at first; the objects that nobody has looked at are counted, not hidden.
-    surviving = sorted(map(object_survival, facts.values()), key=lambda one: (-one.places_read, one.object))
+    surviving = sorted(map(object_survival, cases.values()), key=lambda one: (-one.places_read, one.object))
     for one in surviving[:LISTED]:
         click.echo(f"  {one.object:<11} {one.title}: {one.sentence}")
     if len(surviving) > LISTED:

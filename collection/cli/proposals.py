@@ -9,6 +9,7 @@ import click
 
 from collection.cli.options import AS_JSON, BY, DATABASE, REASON, say
 from collection.cli.text import assessment
+from collection.compute.case import Case
 from collection.language.errors import WARNED, BadValue, WrongCommand
 from collection.language.words import SEVERITY_SPOKEN
 from collection.records.policy import load_policy
@@ -87,7 +88,7 @@ def _assess_one(db: Path, proposal: str, sheet: bool, day: str | None, policy: P
     key = split_proposal(proposal)
     try:
         facts, whole = read.facts_rows(connection, key[0]), read.load_proposal(connection, *key)
-        found = assessed(facts, whole if day is None else whole.planned_for(day), load_policy(policy))
+        found = assessed(Case(facts, load_policy(policy)), whole if day is None else whole.planned_for(day))
         found = with_answers(found, answers_so_far(connection, *key, facts, found))
     finally:
         database.close(connection)

@@ -113,7 +113,7 @@ def correct(
     db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str, dry_run: bool, as_json: bool
 ) -> int:
     """Put cells of one record right; what they said before stays in the history. `not recorded` clears a cell."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     values = {}
     for change in changes:
@@ -124,8 +124,8 @@ def correct(
     sheet = sheet_of(kind)
     return carry_out(
         db,
-        lambda c: write.touched_by(c, sheet, key),
-        lambda c: write.correct(c, sheet, key, values, by=by, why=reason),
+        lambda c: corrections.touched_by(c, sheet, key),
+        lambda c: corrections.correct(c, sheet, key, values, by=by, why=reason),
         f"{kind} {key} was corrected by {by}; its earlier content stays in the history.",
         dry_run,
         as_json,
@@ -142,13 +142,13 @@ def correct(
 @AS_JSON
 def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Withdraw a record, or a survey: it stays readable, and no longer counts."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     sheet = sheet_of(kind)
     return carry_out(
         db,
-        lambda c: write.touched_by(c, sheet, key),
-        lambda c: write.withdraw(c, sheet, key, by=by, why=reason),
+        lambda c: corrections.touched_by(c, sheet, key),
+        lambda c: corrections.withdraw(c, sheet, key, by=by, why=reason),
         f"{kind} {key} was withdrawn; `firstcoat reinstate` brings it back.",
         dry_run,
         as_json,
@@ -165,13 +165,13 @@ def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool,
 @AS_JSON
 def reinstate(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
     """Take a withdrawal back."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     sheet = sheet_of(kind)
     return carry_out(
         db,
-        lambda c: write.touched_by(c, sheet, key),
-        lambda c: write.reinstate(c, sheet, key, by=by, why=reason),
+        lambda c: corrections.touched_by(c, sheet, key),
+        lambda c: corrections.reinstate(c, sheet, key, by=by, why=reason),
         f"{kind} {key} counts again.",
         dry_run,
         as_json,

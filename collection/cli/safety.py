@@ -10,6 +10,7 @@ import click
 from collection.cli.options import AS_JSON, DATABASE, say
 from collection.cli.proposals import split_proposal
 from collection.cli.text.assessment import wrap
+from collection.compute.case import Case
 
 if TYPE_CHECKING:
     from collection.compute.safety import LiquidSafety, Safety
@@ -26,13 +27,12 @@ def safety(db: Path, proposal: str, as_json: bool) -> int:
     """
     from collection.compute.safety import safety as facts_of
     from collection.store.base import database, read
-    from collection.values.reference import packaged
 
     object_code, code = split_proposal(proposal)
     connection = database.connect(db, write=False)
     try:
         found = facts_of(
-            read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, code), packaged()
+            Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, code)
         )
     finally:
         database.close(connection)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, TEXT, say
+from collection.compute.case import Case
 from collection.records.sheets import BY_SHEET
 
 if TYPE_CHECKING:
@@ -99,20 +100,19 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
     from collection.store.changes import same
     from collection.store.decide.decisions import standing
 
-    code = facts.object.object
+    case, code = Case(facts), facts.object.object
     proposals = []
     for key in read.proposal_keys(connection):
         if key[0] == code:
-            asked, decision = read.load_proposal(connection, *key), standing(connection, *key)
+            asked = read.load_proposal(connection, *key)
+            assessed = assess(case, asked)
+            decision = standing(connection, *key, assessed=assessed)
             said = None if decision is None else decided_text(decision.decision, stale=decision.stale, at=decision.at)
-            assessed = assess(facts, asked)
             answers = () if decision is None else tuple((each.advice, each.reason) for each in decision.answers)
-            proposals.append(
-                Standing(asked.proposal, assessed.outcome, said, outturn(facts, key[1], assessed), answers)
-            )
+            proposals.append(Standing(asked.proposal, assessed.outcome, said, outturn(case, key[1], assessed), answers))
     shown = screen(
         facts,
-        object_survival(facts),
+        object_survival(case),
         proposals,
         doubts=find.doubts_on(connection, code),
         lines=None if everything else LINES,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say, write_new
+from collection.compute.case import Case
 from collection.language.sentences import figure
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, do
     from collection.output.drawings import strata_picture as picture
 
     facts = _facts(db, object_code)
-    found = correlated(facts)
+    found = correlated(Case(facts))
     if svg is not None:
         write_new(svg, picture.side_by_side(facts, found))
     if matrix is not None:
@@ -62,7 +63,7 @@ def sampling(db: Path, object_code: str, count: int, as_json: bool) -> int:
     """Where further samples would tell most about what survives, and why there."""
     from collection.compute.survival.sampling import where_next
 
-    advice = where_next(_facts(db, object_code), count)
+    advice = where_next(Case(_facts(db, object_code)), count)
     if as_json:
         say(advice.as_json())
         return 0

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
+from collection.compute.case import Case
 from collection.language.errors import WrongCommand
 from collection.language.sentences import counted, figure, not_counting, percent, square_metres
 
 if TYPE_CHECKING:
-    from collection.compute.survival.sums import CollectionSurvival, PartSurvival, PlaceCounts
+    from collection.compute.survival.sums import CollectionSurvival, PlaceCounts
     from collection.compute.survival.survival import ObjectSurvival
     from collection.records.facts import Facts
 
@@ -25,28 +26,28 @@ if TYPE_CHECKING:
 def survival(db: Path, object_code: str | None, day: str | None, as_json: bool) -> int:
     """What original finish survives, where, and how surely: of one object, or of all and their sum."""
     from collection.compute.survival.sums import by_part, of_collection
-    from collection.compute.survival.survival import object_survival
+    from collection.compute.survival.survival import object_survival, survival_json
     from collection.store.base import database, read
 
     if day is not None:
         _check_day(day)
     with database.opened(db, write=False) as connection:
         codes = [object_code] if object_code else read.object_codes(connection)
-        facts = [_on(read.load_facts(connection, code), day) for code in codes]
-    found = [object_survival(one) for one in facts]
+        cases = [Case(_on(read.load_facts(connection, code), day)) for code in codes]
+    found = [object_survival(case) for case in cases]
     whole = of_collection(found)
     if as_json:
         answer: dict[str, Any] = {
             "format": 1,
             "as_of": day,
-            "objects": [one.as_json() for one in found],
+            "objects": [survival_json(case) for case in cases],
             "collection": None if object_code else whole.as_json(),
         }
         if object_code:
-            answer["parts"] = [part.as_json() for part in by_part(facts[0])]
+            answer["parts"] = [part.as_json() for part in by_part(cases[0])]
         say(answer)
         return 0
-    lines = _of_object(found[0], by_part(facts[0])) if object_code else [*map(_in_a_line, found), "", _summed(whole)]
+    lines = _of_object(cases[0]) if object_code else [*map(_in_a_line, found), "", _summed(whole)]
     click.echo("\n".join([f"As known at the end of {day}:"] * bool(day) + lines))
     return 0
 
@@ -77,7 +78,11 @@ def _in_a_line(one: ObjectSurvival) -> str:
     return f"{one.object}  {one.title}: {one.sentence}{area}{f' (as of {one.as_of})' if one.as_of else ''}"
 
 
-def _of_object(one: ObjectSurvival, parts: tuple[PartSurvival, ...]) -> list[str]:
+def _of_object(case: Case) -> list[str]:
+    from collection.compute.survival.sums import by_part
+    from collection.compute.survival.survival import decoration_survival, object_survival, scheme_survival
+
+    one, parts = object_survival(case), by_part(case)
     lines = [_in_a_line(one)]
     if one.how_chosen:
         lines.append(f"  {one.how_chosen}. Figures hold for spots chosen at random.")
@@ -100,8 +105,8 @@ def _of_object(one: ObjectSurvival, parts: tuple[PartSurvival, ...]) -> list[str
             if part.warning:
                 lines.append(f"  {'':<14} {part.warning}")
     for title, rows in (
-        ("scheme", [(s.scheme, s) for s in one.schemes if s.places]),
-        ("decoration (not in the total)", [(d.decoration, d) for d in one.decorations]),
+        ("scheme", [(s.scheme, s) for s in scheme_survival(case) if s.places]),
+        ("decoration (not in the total)", [(d.decoration, d) for d in decoration_survival(case)]),
     ):
         if rows:
             lines += ["", f"  {title}"]

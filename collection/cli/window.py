@@ -10,6 +10,7 @@ import click
 from collection.cli.options import AS_JSON, DATABASE, TEXT, say, write_new
 from collection.cli.proposals import POLICY
 from collection.cli.text.assessment import wrap
+from collection.compute.case import Case
 from collection.language.errors import BadValue, WrongCommand
 from collection.language.sentences import percent
 from collection.records.policy import Interval, load_policy
@@ -70,14 +71,14 @@ def window(
     try:
         day = day or date.today().isoformat()
         dates.bounds(day)
-        found = working_window(facts, place, remove, keep, liquids, day, rules, reference)
+        found = working_window(Case(facts, rules, reference), place, remove, keep, liquids, day)
     except BadValue as error:
         raise WrongCommand(str(error)) from error
     if svg is not None:
         from collection.output.drawings.teas_picture import teas_picture
 
         shown = best_of_each(found.ranked)
-        write_new(svg, teas_picture(f"{object_code}, {place}", found.pair, shown, rules, reference))
+        write_new(svg, teas_picture(f"{object_code}, {place}", found.pair, shown))
     if as_json:
         say(found.as_json(object_code, count))
     else:

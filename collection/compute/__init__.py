@@ -1,4 +1,8 @@
 """Pure computations over facts: no SQL, no clock, no web."""
 
 ENGINE = "4"
-"""Changes whenever a computation changes what it gives for the same facts."""
+"""Changed when a computation gives something else for the same facts: what is derived from them is then made again.
+
+It is stored with each decision, and no approval hangs on it: those are compared with what the rules say now
+(`collection/store/decide/staleness.py`).
+"""

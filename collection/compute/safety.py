@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.language.cautions import cautions
 from collection.language.sentences import ended
-from collection.records.facts import Facts, ProposalFacts, current, surely_in_state
+from collection.records.facts import ProposalFacts, current, surely_in_state
 from collection.values import agents
 from collection.values.limits import Limit, limits_of
 from collection.values.reference import Reference, Solvent
@@ -150,7 +151,7 @@ def liquid_safety(name: str, used_as: tuple[str, ...], reference: Reference) -> 
     return LiquidSafety(name, used_as, row, found, tuple(missing) if name != agents.WATER else ())
 
 
-def safety(facts: Facts, proposal: ProposalFacts, reference: Reference) -> Safety:
+def safety(case: Case, proposal: ProposalFacts) -> Safety:
     """The facts for a proposal: its liquids by name, those of the steps first, then those that stop or take off."""
     used: dict[str, list[str]] = {}
     additives: list[str] = []
@@ -162,36 +163,36 @@ def safety(facts: Facts, proposal: ProposalFacts, reference: Reference) -> Safet
         ):
             if text is None:
                 continue
-            agent = agents.parse(text, reference.solvents)
+            agent = agents.parse(text, case.reference.solvents)
             for name, _ in agent.liquids:
                 used.setdefault(name, []).append(purpose)
             additives += [f"{name} ({purpose})" for name, _ in agent.additives]
     head = proposal.proposal
     return Safety(
         f"{head.object}/{head.proposal}",
-        tuple(liquid_safety(name, tuple(dict.fromkeys(why)), reference) for name, why in used.items()),
+        tuple(liquid_safety(name, tuple(dict.fromkeys(why)), case.reference) for name, why in used.items()),
         tuple(dict.fromkeys(additives)),
-        tuple(_dangers(facts, proposal)),
+        tuple(_dangers(case, proposal)),
         cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]),
     )
 
 
-def _dangers(facts: Facts, proposal: ProposalFacts) -> list[str]:
+def _dangers(case: Case, proposal: ProposalFacts) -> list[str]:
     """Of the parts that are touched and of the object as a whole, newest state; then what was analysed of lead."""
-    places = places_of(facts)
+    places = places_of(case)
     parts = {places.component_of(place) for step in proposal.steps for place in places.within(step.place)}
-    gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
+    gone = surely_in_state(case.facts.hazards, "hazard", "status", ("not found",))
     found, texts = [], []
-    for code, hazard in sorted(current(facts.hazards, "hazard").items()):
+    for code, hazard in sorted(current(case.facts.hazards, "hazard").items()):
         if code in gone or not (hazard.component is None or hazard.component in parts or None in parts):
             continue
         texts.append(hazard.kind.casefold())
         found.append(f"{hazard.kind} ({hazard.status}{f', {hazard.component}' if hazard.component else ''})")
         found += [said for word, said in KNOWN_DANGERS.items() if word in hazard.kind.casefold()]
-    leaded = [a for a in facts.analyses if "lead" in f"{a.material or ''} {a.result}".casefold()]
+    leaded = [a for a in case.facts.analyses if "lead" in f"{a.material or ''} {a.result}".casefold()]
     texts += ["lead" for _ in leaded]
     found += [f"{ended(a.result)} (analysis {a.analysis}{f', {a.place}' if a.place else ''})" for a in leaded]
-    if any(layer.binder == "cellulose nitrate" for layer in facts.layers):
+    if any(layer.binder == "cellulose nitrate" for layer in case.facts.layers):
         found.append(KNOWN_DANGERS["cellulose nitrate"])
     if not any("lead" in text for text in texts):
         found.append("Lead is suspected in every coat that was not analysed for it.")

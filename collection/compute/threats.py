@@ -14,9 +14,9 @@ from typing import Any
 from collection.compute.advice import in_force
 from collection.compute.build_up.condition import standing
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.language.sentences import counted, ended
-from collection.records.facts import Facts
 from collection.values import dates
 
 DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
@@ -63,13 +63,13 @@ class Threat:
         }
 
 
-def threats(facts: Facts, planned: Sequence[Planned], on: str) -> tuple[Threat, ...]:
+def threats(case: Case, planned: Sequence[Planned], on: str) -> tuple[Threat, ...]:
     """Everything that works against the original finish of an object on a day, gravest first.
 
     :param planned: every proposal for the object.
     :param on: the day, YYYY-MM-DD; what is past its date is so by this day.
     """
-    found = [*_planned(planned), *_failing(facts), *_past(facts, on), *_advised(facts, on), *_unexamined(facts)]
+    found = [*_planned(planned), *_failing(case), *_past(case, on), *_advised(case, on), *_unexamined(case)]
     return tuple(sorted(found, key=lambda each: KINDS.index(each.kind)))
 
 
@@ -102,12 +102,12 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
             )
 
 
-def _failing(facts: Facts) -> Iterator[Threat]:
+def _failing(case: Case) -> Iterator[Threat]:
     """Conditions that go on where original finish survives."""
-    for row in standing(facts):
+    for row in standing(case):
         if row.active != "yes":
             continue
-        at = _surviving_at(facts, row.place)
+        at = _surviving_at(case, row.place)
         if at:
             where = "where original finish lies open" if "original exposed" in at else "where original finish survives"
             yield Threat(
@@ -119,8 +119,8 @@ def _failing(facts: Facts) -> Iterator[Threat]:
             )
 
 
-def _past(facts: Facts, on: str) -> Iterator[Threat]:
-    for row in facts.treatments:
+def _past(case: Case, on: str) -> Iterator[Threat]:
+    for row in case.facts.treatments:
         if row.temporary_until and dates.bounds(row.temporary_until).latest < on:
             yield Threat(
                 PAST,
@@ -132,11 +132,11 @@ def _past(facts: Facts, on: str) -> Iterator[Threat]:
             )
 
 
-def _advised(facts: Facts, on: str) -> Iterator[Threat]:
+def _advised(case: Case, on: str) -> Iterator[Threat]:
     """Advice to do something, in force and not done. What speaks against work is followed by doing nothing, so that no
     treatment can show it; it stands before whoever proposes such work."""
-    for row in in_force(facts, on):
-        if row.against is None and _surviving_at(facts, row.place or "all"):
+    for row in in_force(case.facts, on):
+        if row.against is None and _surviving_at(case, row.place or "all"):
             yield Threat(
                 ADVISED,
                 row.place,
@@ -146,11 +146,11 @@ def _advised(facts: Facts, on: str) -> Iterator[Threat]:
             )
 
 
-def _unexamined(facts: Facts) -> Iterator[Threat]:
+def _unexamined(case: Case) -> Iterator[Threat]:
     """An object that was painted again and of which nobody has read any coat."""
-    if facts.samples:
+    if case.facts.samples:
         return
-    again = [step for step in facts.treatment_steps if step.action == "coat"]
+    again = [step for step in case.facts.treatment_steps if step.action == "coat"]
     if again:
         yield Threat(
             UNEXAMINED,
@@ -162,11 +162,9 @@ def _unexamined(facts: Facts) -> Iterator[Threat]:
         )
 
 
-def _surviving_at(facts: Facts, place: str) -> set[str]:
+def _surviving_at(case: Case, place: str) -> set[str]:
     """The states of surviving original finish that a place, or anything in it, is in."""
-    places = places_of(facts)
+    places = places_of(case)
     return {
-        row.state
-        for row in object_survival(facts).places
-        if row.state in SURVIVING and places.overlap(row.place, place)
+        row.state for row in object_survival(case).places if row.state in SURVIVING and places.overlap(row.place, place)
     }

@@ -10,9 +10,10 @@ from itertools import groupby
 from collection.ingest.package.faults import Faults, missing, withdrawn
 from collection.ingest.package.sheets import Sheet, Source
 from collection.language.errors import Fault
+from collection.records.codes import CODE_COLUMN, KIN, PARENTS, fold, sheets_of
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record
-from collection.store.stage import checks as checks
+from collection.store.stage import checks
 from collection.store.stage.checks import Against, Lost
 from collection.store.stage.stage import Stage
 from collection.store.stage.zone_parts import zones_across_parts
@@ -123,16 +124,16 @@ class CrossCheck:
         """Without a database: whether the code is one of the package in another writing, which no database may hold
         beside it. Of other codes, however near, the database may well have both: DOOR-L and DOOR-R."""
         near = self._nearest(target, lost)
-        return near is not None and checks.fold(near) == checks.fold(lost.code)
+        return near is not None and fold(near) == fold(lost.code)
 
     def _nearest(self, target: str, lost: Lost, alike: float = _ALIKE) -> str | None:
         self._looked_up += 1
         if self._looked_up > MOST_NEAREST or target == "layers":
             return None
         codes = self._beside(target, lost.code if target == "objects" else lost.object)
-        folded = checks.fold(lost.code)
+        folded = fold(lost.code)
         for code in codes:
-            if checks.fold(code) == folded:
+            if fold(code) == folded:
                 return str(code)
         # Capitals are no sign of another thing: carcase is nearer to CARC than to Cupboard.
         by_fold = {code.casefold(): code for code in codes[:MOST_COMPARED]}
@@ -141,13 +142,13 @@ class CrossCheck:
 
     def _names(self) -> None:
         stage, against = self._stage, self._against
-        for kin in checks.KIN:
+        for kin in KIN:
             for sheet, row, object_code, code, other in checks.near_codes(stage, kin, against):
                 of = "" if sheet == "objects" else f" of {object_code}"
                 self._say(
                     sheet,
                     row,
-                    checks.CODE_COLUMN[sheet],
+                    CODE_COLUMN[sheet],
                     code,
                     f"This differs from {other!r}{of} only in case, blanks, width or leading zeros. {_SAID_ONCE}",
                     other,
@@ -156,7 +157,7 @@ class CrossCheck:
             self._say(
                 sheet,
                 row,
-                checks.CODE_COLUMN[sheet],
+                CODE_COLUMN[sheet],
                 code,
                 f"On {object_code} both a part and a zone would have this code. Parts and zones share one set "
                 "of codes, because either can be named as a place: choose another for one of them.",
@@ -174,7 +175,7 @@ class CrossCheck:
             self._say("analyses", row, "position", None, "A position counts within a sample: name the sample too.")
 
     def _circles(self) -> None:
-        for sheet, parent in checks.PARENTS.items():
+        for sheet, parent in PARENTS.items():
             links = checks.parent_links(self._stage, sheet, self._against)
             for object_code, group in groupby(links, key=lambda link: link[0]):
                 for row, thing, chain in circles((link[1], link[2], link[3]) for link in group):
@@ -240,7 +241,7 @@ def circles(links: Iterable[tuple[str, str, int | None]]) -> list[tuple[int | No
 
 
 def _targets(target: str) -> frozenset[str]:
-    return frozenset(checks.sheets_of(target))
+    return frozenset(sheets_of(target))
 
 
 def _is_implied(record: type[Record], column: Column) -> bool:

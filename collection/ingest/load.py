@@ -21,10 +21,11 @@ from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named
 from collection.language.errors import CouldNot, Difference, DifferenceRefused, Fault, WrongCommand
 from collection.records.sheets import SHEETS, Record
 from collection.store import derive
-from collection.store.base import chain, files
+from collection.store.base import files
 from collection.store.base.database import Database, close, connect, path_of, spoken, writing
-from collection.store.changes import merge, same
-from collection.store.changes.merge import Compared, Origin
+from collection.store.changes import comparison, packages
+from collection.store.changes.change import change
+from collection.store.changes.comparison import Compared, Origin
 from collection.store.decide.consequences import NOT_ASKED, Consequences, Undone, Watch
 from collection.store.stage import list_cells
 from collection.store.stage.checks import Against
@@ -152,7 +153,7 @@ class _Intake:
     def run(self) -> IngestReport:
         self.stage = Stage(self.db)
         self.faults = Faults(self.stage)
-        seen = merge.last_change(self.db)
+        seen = packages.last_change(self.db)
         self.unread = read_package(self.stage, self.source, self.faults, Against.DATABASE)
         if isinstance(self.source, MappedList):
             self.source.stage_rest(self.stage)
@@ -164,24 +165,21 @@ class _Intake:
             any(each.added or each.changed for each in self.compared.values())
             or (self.stage.listed and list_cells.count_new_cells(self.stage))
         ):
-            if self.dry_run and self.consequences and self.db.writable and merge.any_proposals(self.stage):
+            if self.dry_run and self.consequences and self.db.writable and packages.any_proposals(self.stage):
                 self._try_out()
             return self._report(None)
         self._put_files()
         self.stage.make_way()
         with writing(self.db):
-            if merge.last_change(self.db) != seen:
+            if packages.last_change(self.db) != seen:
                 # Somebody wrote while this package was being read, so it is judged by what is there now.
                 self._judge()
-            change = self._store()
-            touched = self.stage.touched()
-            same.hold(self.db, touched)
-            if self.derived and touched:
-                self._derive(touched)
+            number = self._store(DERIVED_AT_ONCE if self.derived else 0)
+        touched = self.stage.touched()
         if self.derived and len(touched) > DERIVED_AT_ONCE:
             with writing(self.db):
                 derive.refresh(self.db, only_behind=True, progress=self.progress)
-        return self._report(change, touched)
+        return self._report(number, touched)
 
     def _judge(self) -> None:
         """Every check against the database, then the comparison.
@@ -194,8 +192,8 @@ class _Intake:
         if isinstance(self.source, MappedList):
             self.source.check_stored(self.stage, self.faults)
         self.code, lead = self.stage.survey()
-        stored = merge.stored_survey(self.db, self.code)
-        near = merge.near_survey(self.db, self.code) if stored is None else None
+        stored = packages.stored_survey(self.db, self.code)
+        near = packages.near_survey(self.db, self.code) if stored is None else None
         if near is not None:
             self._refuse_survey(
                 f"This differs from the survey {near!r} only in case, blanks, width or leading zeros. "
@@ -209,13 +207,13 @@ class _Intake:
             )
         self.lead = lead
         self.compared = {
-            record.sheet: merge.compare(self.stage, record, None if stored is None else self.code)
+            record.sheet: comparison.compare(self.stage, record, None if stored is None else self.code)
             for record in SHEETS
             if stored is not None or record.sheet in self.stage.columns
         }
         if (self.amend is None or self.dry_run) and any(each.changed for each in self.compared.values()):
             self._refuse_differences()
-        for record in merge.staged_records(self.stage):
+        for record in comparison.staged_records(self.stage):
             if self.compared[record.sheet].withdrawn:
                 self._say_withdrawn(record)
 
@@ -226,9 +224,9 @@ class _Intake:
 
     def _refuse_differences(self) -> None:
         count, rows, list_cells = 0, [], []
-        for record in merge.staged_records(self.stage):
+        for record in comparison.staged_records(self.stage):
             if self.compared[record.sheet].changed:
-                fields, found = merge.differences(self.stage, record, LISTED_DIFFERENCES)
+                fields, found = comparison.differences(self.stage, record, LISTED_DIFFERENCES)
                 count += fields
                 for row, key, column, stored, given in found:
                     list_cells.append(Difference(record.sheet, key, column, stored, given))
@@ -259,15 +257,14 @@ class _Intake:
                 ),
                 None,
             )
-            for row, key in merge.withdrawn_keys(self.stage, record, LISTED_WARNINGS)
+            for row, key in comparison.withdrawn_keys(self.stage, record, LISTED_WARNINGS)
         )
 
     def _try_out(self) -> None:
         """What storing the package would do to proposed work: stored, looked at, and undone."""
         self.stage.make_way()
         with suppress(Undone), writing(self.db):
-            self._store()
-            same.hold(self.db, self.stage.touched())
+            self._store(0)
             raise Undone
 
     def _list_files(self) -> None:
@@ -283,37 +280,39 @@ class _Intake:
             file = self.source.files[name]
             files.put(path_of(self.db), file.path, file.sha256)
 
-    def _store(self) -> int:
-        reason = self.amend or f"survey package {self.source.name}"
+    def _store(self, derived_up_to: int) -> int:
+        """Everything of the package into the database, inside the running transaction; gives the change."""
         amended = any(each.changed for each in self.compared.values())
-        change = chain.begin_change(
+        origin = Origin(self.code, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
+        records = list(comparison.staged_records(self.stage))
+        for record in records:
+            comparison.touch(self.stage, record, self.compared[record.sheet])
+        touched = self.stage.touched()
+        watch = Watch(self.db, touched) if self.consequences and packages.any_proposals(self.stage) else None
+        with change(
             self.db,
             self.by or self.lead,
-            reason,
+            self.amend or f"survey package {self.source.name}",
             "amend" if amended else "ingest",
             self.code,
-            package_sha256=self.source.sha256,
-        )
-        origin = Origin(self.code, change, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
-        for record in merge.staged_records(self.stage):
-            merge.touch(self.stage, record, self.compared[record.sheet])
-        watch = Watch(self.db, self.stage.touched()) if self.consequences and merge.any_proposals(self.stage) else None
-        for record in merge.staged_records(self.stage):
-            merge.merge(self.stage, record, self.compared[record.sheet], origin)
-        merge.note_files(self.stage, self.source.sha256, change)
-        merge.note_package(self.stage, self.source.sha256, self.code, self.source.name, change)
-        merge.attach_warnings(self.stage, change)
-        if self.stage.listed:
-            list_cells.keep_cells(self.stage, change)
-        if watch is not None:
-            self.told = watch.after()
-        return change
-
-    def _derive(self, touched: list[str]) -> None:
-        if len(touched) <= DERIVED_AT_ONCE:
-            derive.derive(self.db, touched)
-        else:
-            derive.mark_stale(self.db, touched)
+            package=self.source.sha256,
+            derived_up_to=derived_up_to,
+        ) as made:
+            made.touch(touched)
+            for record in records:
+                compared = self.compared[record.sheet]
+                if compared.changed:
+                    made.update(comparison.other_rows(self.stage, record, compared, origin))
+                if compared.added:
+                    made.insert(comparison.new_rows(self.stage, record, compared, origin))
+            packages.note_files(self.stage, self.source.sha256, made.number)
+            packages.note_package(self.stage, self.source.sha256, self.code, self.source.name, made.number)
+            packages.attach_warnings(self.stage, made.number)
+            if self.stage.listed:
+                list_cells.keep_cells(self.stage, made.number)
+            if watch is not None:
+                self.told = watch.after()
+        return made.number
 
     def _file(self, sheet: str) -> str:
         return next((each.file for each in self.source.sheets if each.record.sheet == sheet), self.source.name)
@@ -354,8 +353,8 @@ def _opened(db_path: Path | str, dry_run: bool, shared: bool, consequences: bool
 def _known(db: sqlite3.Connection, source: Source, dry_run: bool) -> IngestReport | None:
     """The report for a package that was stored before, unless any record was changed since: then it is
     compared like any other, because the change may be to one of its records."""
-    known = merge.known_package(db, source.sha256)
-    if known is None or merge.last_replacement(db) > known[1]:
+    known = packages.known_package(db, source.sha256)
+    if known is None or packages.last_replacement(db) > known[1]:
         return None
     return IngestReport(
         known[0], source.sha256, {}, {}, source.count_rows(), {}, {}, dry_run=dry_run, mapping=_mapping_report(source)

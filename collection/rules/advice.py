@@ -7,21 +7,22 @@ from dataclasses import replace
 
 from collection.compute.advice import in_force
 from collection.compute.build_up.places import ALL, places_of
+from collection.compute.case import Case
 from collection.compute.loss.outcome import planned_day
 from collection.language.sentences import ended, steps_of
 from collection.language.words import parts_of
-from collection.records.facts import Facts, ProposalFacts
+from collection.records.facts import ProposalFacts
 from collection.records.sheets import Advice
 from collection.rules.findings import Assessment, Objection, Requirement
 
 ANSWERED = "advice answered"
 
 
-def advice_against(facts: Facts, proposal: ProposalFacts) -> tuple[Objection, ...]:
+def advice_against(case: Case, proposal: ProposalFacts) -> tuple[Objection, ...]:
     """The advice in force that speaks against steps of a proposal, each with those steps; the newest first."""
-    places = places_of(facts)
+    places = places_of(case)
     found = []
-    for row in in_force(facts, planned_day(proposal)):
+    for row in in_force(case.facts, planned_day(proposal)):
         named = parts_of(row.against)
         steps = tuple(
             s.step
@@ -33,12 +34,12 @@ def advice_against(facts: Facts, proposal: ProposalFacts) -> tuple[Objection, ..
     return tuple(found)
 
 
-def advice_beside(facts: Facts, proposal: ProposalFacts) -> tuple[Objection, ...]:
+def advice_beside(case: Case, proposal: ProposalFacts) -> tuple[Objection, ...]:
     """The advice in force on an overlapping place that does not say what it speaks against; it asks nothing."""
-    places = places_of(facts)
+    places = places_of(case)
     return tuple(
         _objection(row, ())
-        for row in in_force(facts, planned_day(proposal))
+        for row in in_force(case.facts, planned_day(proposal))
         if not parts_of(row.against) and any(places.overlap(row.place or ALL, s.place) for s in proposal.steps)
     )
 
@@ -47,9 +48,9 @@ def _objection(row: Advice, steps: tuple[int, ...]) -> Objection:
     return Objection(row.advice, row.what, row.given_by, row.given_on, row.why, steps, row.place)
 
 
-def advice_to_answer(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+def advice_to_answer(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     """Who approves against advice says why; the answer is recorded with the decision."""
-    for row in advice_against(facts, proposal):
+    for row in advice_against(case, proposal):
         # Its author is named where people read it, and not here: requirements are published, names are not.
         yield Requirement(
             ANSWERED,

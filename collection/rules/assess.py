@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import hashlib
 
-from collection.compute import ENGINE
+from collection.compute.case import Case
 from collection.compute.loss.outcome import outcomes
 from collection.language.cautions import cautions
-from collection.records.facts import Facts, ProposalFacts, canonical_json
-from collection.records.policy import Policy, default_policy
+from collection.records.facts import ProposalFacts, canonical_json
 from collection.rules.advice import advice_against, advice_beside
 from collection.rules.effect import effect_findings, in_reading_order, loss_of
 from collection.rules.findings import Assessment
@@ -17,25 +16,20 @@ from collection.rules.severity import worst
 from collection.rules.support import support_lines
 from collection.rules.totals import Totals, lost_by_place
 from collection.values import reference as tables
-from collection.values.reference import Reference
 
 
-def assess(
-    facts: Facts, proposal: ProposalFacts, policy: Policy | None = None, reference: Reference | None = None
-) -> Assessment:
+def assess(case: Case, proposal: ProposalFacts) -> Assessment:
     """What a proposal would take of what must be kept, on whose evidence, and what has to be true first."""
-    policy = policy or default_policy()
-    reference = reference or tables.packaged()
-    found = outcomes(facts, proposal, policy, reference)
-    lines = [*effect_findings(facts, proposal, found, policy), *support_lines(facts, proposal, policy, reference)]
+    found = outcomes(case, proposal)
+    lines = [*effect_findings(case, proposal, found), *support_lines(case, proposal)]
     intended = frozenset(step.removes for step in proposal.steps if step.removes)
-    totals = Totals(facts, lost_by_place(facts, found), lost_by_place(facts, found, intended))
-    losses = in_reading_order(loss_of(facts, line, totals.areas, intended) for line in lines)
+    totals = Totals(case, lost_by_place(case, found), lost_by_place(case, found, intended))
+    losses = in_reading_order(loss_of(case, line, totals.areas, intended) for line in lines)
     head = proposal.proposal
     return Assessment(
         proposal=f"{head.object}/{head.proposal}",
-        policy=policy.version,
-        inputs_sha256=inputs_sha256(facts, proposal, policy),
+        policy=case.policy.version,
+        inputs_sha256=inputs_sha256(case, proposal),
         outcome=worst(loss.severity for loss in losses),
         surviving_m2=totals.surviving,
         loss_m2=totals.loss,
@@ -43,21 +37,21 @@ def assess(
         intended_m2=totals.intended,
         unmeasured_places=totals.unmeasured,
         losses=tuple(losses),
-        requirements=tuple(requirements(facts, proposal, found, policy, reference)),
+        requirements=tuple(requirements(case, proposal, found)),
         findings=tuple(finding for line in lines for finding in line.findings),
         cautions=cautions([s.action for s in proposal.steps], [s.agent for s in proposal.steps]),
-        advice=advice_against(facts, proposal),
-        advice_beside=advice_beside(facts, proposal),
+        advice=advice_against(case, proposal),
+        advice_beside=advice_beside(case, proposal),
     )
 
 
-def inputs_sha256(facts: Facts, proposal: ProposalFacts, policy: Policy) -> str:
-    """The hash of all that an assessment reads: the same inputs give the same warning, anywhere."""
+def inputs_sha256(case: Case, proposal: ProposalFacts) -> str:
+    """The hash of all that an assessment reads: by the same rules, the same inputs give the same warning anywhere."""
     read = {
-        "engine": ENGINE,
-        "facts": facts.sha256,
+        "engine": "4",  # never changes: the engine's number was hashed up to 4, and approvals of then keep their hash
+        "facts": case.facts.sha256,
         "proposal": proposal.document(),
-        "policy": policy.sha256,
+        "policy": case.policy.sha256,
         "reference": tables.sha256(),
     }
     return hashlib.sha256(canonical_json(read).encode()).hexdigest()

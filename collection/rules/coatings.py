@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from collection.compute.build_up.actions import KIND_OF_ACTION
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.effects.contact import Rate, contact_rate
 from collection.compute.loss.outcome import planned_day
 from collection.compute.windows.windows import spot
 from collection.language.sentences import ended
 from collection.language.words import FOREIGN_ROLES
-from collection.records.facts import Facts, ProposalFacts
-from collection.records.policy import Policy
+from collection.records.facts import ProposalFacts
 from collection.records.sheets import ProposalStep
 from collection.rules.findings import Requirement
 from collection.values import agents
@@ -23,7 +23,7 @@ CLEAR_COATS = frozenset({"coat", "wax"})
 ISO_2813 = "ISO 2813 (specular gloss: 60° for most, 20° above 70 GU, 85° below 10 GU)"
 
 
-def comes_off(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
+def comes_off(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     """Whether what is stated to take an added coat off again leaves what lies under it."""
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] != "adds":
@@ -42,8 +42,8 @@ def comes_off(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: 
             continue
         harmed = [
             f"{thing} ({rate.why.rstrip('.')})"
-            for thing, rate in _beneath(facts, proposal, step, policy, reference)
-            if rate.effect or (rate.model is not None and rate.model[2] >= policy.model_rate and not rate.cleared)
+            for thing, rate in _beneath(case, proposal, step)
+            if rate.effect or (rate.model is not None and rate.model[2] >= case.policy.model_rate and not rate.cleared)
         ]
         yield Requirement(
             "comes off again",
@@ -57,36 +57,31 @@ def comes_off(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: 
         )
 
 
-def _beneath(
-    facts: Facts, proposal: ProposalFacts, step: ProposalStep, policy: Policy, reference: Reference
-) -> Iterator[tuple[str, Rate]]:
+def _beneath(case: Case, proposal: ProposalFacts, step: ProposalStep) -> Iterator[tuple[str, Rate]]:
     """The outermost kept coat of each place, and what a swab of the liquid that is to take the new
     coat off does to it."""
     seen = set()
-    for place in places_of(facts).within(step.place):
-        stack = stack_of(facts, place, policy)
+    for place in places_of(case).within(step.place):
+        stack = stack_of(case, place)
         coat = next((c for c in stack.coats if c.role not in FOREIGN_ROLES), None)
         if coat is not None and coat.kept and coat.key not in seen:
             seen.add(coat.key)
-            swab = spot(policy, agents.parse(step.removable_with or "", reference.solvents))
-            yield (
-                f"{place}/{coat.thing}",
-                contact_rate(facts, stack, coat, swab, planned_day(proposal), policy, reference),
-            )
+            swab = spot(case.policy, agents.parse(step.removable_with or "", case.reference.solvents))
+            yield (f"{place}/{coat.thing}", contact_rate(case, stack, coat, swab, planned_day(proposal)))
 
 
-def sheen(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
+def sheen(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     """Whether a new clear coat's gloss is near that of the weathered surface beside it; asked only where that was
     measured. Both are at 60°; a matt surface is better compared at 85°, a very glossy one at 20°."""
-    places = places_of(facts)
-    samples = {s.sample: s.place for s in facts.samples}
+    places = places_of(case)
+    samples = {s.sample: s.place for s in case.facts.samples}
     for step in proposal.steps:
         if step.action not in CLEAR_COATS:
             continue
         part = places.component_of(step.place)
         measured = sorted(
             layer.gloss_gu
-            for layer in facts.layers
+            for layer in case.facts.layers
             if layer.gloss_gu is not None
             and (part is None or places.component_of(samples.get(layer.sample, "")) == part)
         )
@@ -94,7 +89,7 @@ def sheen(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Refe
             continue
         middle = measured[len(measured) // 2]
         angle = 85 if middle < 10 else 20 if middle > 70 else 60
-        near = step.adds_gloss_gu is not None and abs(step.adds_gloss_gu - middle) <= policy.gloss_difference
+        near = step.adds_gloss_gu is not None and abs(step.adds_gloss_gu - middle) <= case.policy.gloss_difference
         said = (
             f"Step {step.step}: its gloss is not stated"
             if step.adds_gloss_gu is None

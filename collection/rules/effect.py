@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from collection.compute.build_up.coats import not_found
 from collection.compute.build_up.condition import standing
 from collection.compute.build_up.places import ALL, places_of
+from collection.compute.case import Case
 from collection.compute.loss.masks import can_be_masked, spared, spares_reserve
 from collection.compute.loss.outcome import (
     BELOW,
@@ -23,8 +24,8 @@ from collection.compute.loss.outcome import (
 from collection.compute.survival.evidence import Subject
 from collection.language.words import SEVERITY_RANK
 from collection.language.work_words import REACH_OF_ACTION
-from collection.records.facts import Facts, ProposalFacts
-from collection.records.policy import Interval, Policy
+from collection.records.facts import ProposalFacts
+from collection.records.policy import Interval
 from collection.records.sheets import ProposalStep
 from collection.rules.findings import Finding, Looked, Loss
 from collection.rules.severity import severity_of, worst
@@ -54,7 +55,7 @@ class Line:
     outcomes: tuple[Outcome, ...]
 
 
-def effect_findings(facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome], policy: Policy) -> list[Line]:
+def effect_findings(case: Case, proposal: ProposalFacts, found: Sequence[Outcome]) -> list[Line]:
     """One line per kept thing and place. What a place never examined would lose of coats that only the rest
     of its part shows is told in its own line, unless it is worse than untested."""
     grouped: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
@@ -62,7 +63,7 @@ def effect_findings(facts: Facts, proposal: ProposalFacts, found: Sequence[Outco
         grouped[outcome.place, outcome.thing].append(outcome)
     lines = []
     for (place, thing), members in grouped.items():
-        findings = [finding for outcome in members for finding in _findings(facts, outcome, policy)]
+        findings = [finding for outcome in members for finding in _findings(case, outcome)]
         if not findings:
             continue
         line = Line(place, thing, tuple(findings), tuple(members))
@@ -74,16 +75,16 @@ def effect_findings(facts: Facts, proposal: ProposalFacts, found: Sequence[Outco
             or SEVERITY_RANK[worst(f.severity for f in findings)] > SEVERITY_RANK["untested"]
         ):
             lines.append(line)
-    lines.extend(_reserves(facts, proposal))
-    lines.extend(_never_looked_at(facts, proposal))
+    lines.extend(_reserves(case, proposal))
+    lines.extend(_never_looked_at(case, proposal))
     return lines
 
 
-def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Finding]:
+def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
     """What each step does to the thing; steps that cannot reach it say nothing."""
     coat = outcome.coat
     for step in outcome.steps:
-        severity = severity_of(outcome, step, policy)
+        severity = severity_of(outcome, step, case.policy)
         if severity == "clear":
             continue
         rate = step.asked.rate
@@ -95,7 +96,7 @@ def _findings(facts: Facts, outcome: Outcome, policy: Policy) -> Iterable[Findin
             why, wanting = f"{_where_it_is_broken(step)} {why}", _settled_by(step)
         looked = None
         if outcome.unfound and severity != "stood":
-            looked = _looked_for(facts, outcome)
+            looked = _looked_for(case, outcome)
             why = why if coat is not None else ""
             wanting = wanting if coat is not None else f"look before: a section more in {outcome.place}"
         told = f"{looked.sentence()} {why}".rstrip() if looked is not None else why
@@ -140,10 +141,10 @@ def _settled_by(step: StepOutcome) -> str:
     )
 
 
-def _looked_for(facts: Facts, outcome: Outcome) -> Looked:
+def _looked_for(case: Case, outcome: Outcome) -> Looked:
     """What is known of a scheme that was looked for in a place."""
     scheme = outcome.thing.split("/", 1)[0]
-    at = looked_for(facts, scheme, outcome.place)
+    at = looked_for(case, scheme, outcome.place)
     if at is None or not at.read:
         return Looked(0, 0)
     return Looked(
@@ -154,15 +155,15 @@ def _looked_for(facts: Facts, outcome: Outcome) -> Looked:
     )
 
 
-def looked_for(facts: Facts, scheme: str, place: str) -> PlaceSurvival | None:
+def looked_for(case: Case, scheme: str, place: str) -> PlaceSurvival | None:
     """What is known of a scheme at a place, as `survival` tells it: of the maker's own, all of it together, unless
     another of the maker's schemes was found there."""
     from collection.compute.survival.parts import original, survey  # numpy only where it is needed
 
-    row = next(s for s in facts.schemes if s.scheme == scheme)
-    found = survey(facts, Subject(frozenset({scheme}), component=row.component), only_read=True).places
+    row = next(s for s in case.facts.schemes if s.scheme == scheme)
+    found = survey(case, Subject(frozenset({scheme}), component=row.component), only_read=True).places
     if row.period == "original":
-        found = (*(each for each in original(facts).places if not each.present), *found)
+        found = (*(each for each in original(case).places if not each.present), *found)
     return next((each for each in found if each.place == place), None)
 
 
@@ -176,11 +177,11 @@ def _remedy(wanting: str | None, severity: str) -> str:
     )
 
 
-def _reserves(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
+def _reserves(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
     """What must stay and is touched: taken off by what takes something off, else in danger, until a step spares it."""
-    places, day = places_of(facts), dates.bounds(planned_day(proposal))
-    steps = {step.step: step for group in worked_on(facts, proposal).values() for step in group}
-    for reserve in facts.reserves:
+    places, day = places_of(case), dates.bounds(planned_day(proposal))
+    steps = {step.step: step for group in worked_on(case, proposal).values() for step in group}
+    for reserve in case.facts.reserves:
         if reserve.until and dates.bounds(reserve.until).latest < day.earliest:
             continue
         findings = [
@@ -204,7 +205,7 @@ def _reserves(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
             for number, step in sorted(steps.items())
             if places.overlap(step.place, reserve.place)
             and not spares_reserve(step, reserve.reserve)
-            and not spared(facts, step, reserve.place)
+            and not spared(case, step, reserve.place)
         ]
         if findings:
             yield Line(reserve.place, f"reserve {reserve.reserve}", tuple(findings), ())
@@ -215,9 +216,9 @@ def takes_off(step: ProposalStep) -> bool:
     return bool(step.removes) or REACH_OF_ACTION[step.action] in ("into coats", "through")
 
 
-def _never_looked_at(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
+def _never_looked_at(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
     """Places of which nobody has told anything, in one line for the object: finish that fails would come off."""
-    found = never_looked_at(facts, proposal)
+    found = never_looked_at(case, proposal)
     if not found:
         return
     step, names = next(iter(sorted(found.items())))
@@ -247,7 +248,7 @@ def _never_looked_at(facts: Facts, proposal: ProposalFacts) -> Iterable[Line]:
 
 
 def loss_of(
-    facts: Facts, line: Line, areas: Mapping[tuple[str, str | None], Interval | None], intended: frozenset[str]
+    case: Case, line: Line, areas: Mapping[tuple[str, str | None], Interval | None], intended: frozenset[str]
 ) -> Loss:
     """The loss a line stands for; `areas` are the surviving areas in m², where known, of each place's finish by
     (place, None) and of each decoration by (its place, its code)."""
@@ -278,16 +279,16 @@ def loss_of(
         tuple(dict.fromkeys(f.step for f in causes if f.step is not None)),
         share,
         lost,
-        f"{_subject(facts, line, first)} {HARM_WORDS[severity]}. {first.message}",
+        f"{_subject(case, line, first)} {HARM_WORDS[severity]}. {first.message}",
         first.remedy,
-        _if_nothing_is_done(facts, line.place),
+        _if_nothing_is_done(case, line.place),
         _named(line, intended),
         evidence,
         tuple(causes),
     )
 
 
-def _subject(facts: Facts, line: Line, finding: Finding) -> str:
+def _subject(case: Case, line: Line, finding: Finding) -> str:
     if line.thing == NOT_EXAMINED and line.place == ALL and not line.outcomes:
         return "Never looked at: finish there"
     if line.thing == NOT_EXAMINED:
@@ -296,16 +297,16 @@ def _subject(facts: Facts, line: Line, finding: Finding) -> str:
         return f"{line.place}: what lies below the deepest coat seen"
     if not line.outcomes or line.outcomes[0].unfound:
         return f"{line.place}: {line.thing}"
-    scheme = next((s for s in facts.schemes if s.scheme == finding.scheme), None)
+    scheme = next((s for s in case.facts.schemes if s.scheme == finding.scheme), None)
     period = scheme.period if scheme else "unknown"
     what = f"decoration {finding.decoration}" if finding.decoration else line.thing
     name = f" ({scheme.name}, period {period})" if scheme else ""
     return f"{line.place}: {finding.role or 'coat'} {what}{name}"
 
 
-def _if_nothing_is_done(facts: Facts, place: str) -> str:
-    places = places_of(facts)
-    active = [c for c in standing(facts) if c.active == "yes" and places.overlap(c.place, place)]
+def _if_nothing_is_done(case: Case, place: str) -> str:
+    places = places_of(case)
+    active = [c for c in standing(case) if c.active == "yes" and places.overlap(c.place, place)]
     if not active:
         return AT_REST
     told = "; ".join(dict.fromkeys(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active))

@@ -6,34 +6,34 @@ from collections.abc import Iterator, Sequence
 
 from collection.compute.build_up.actions import KIND_OF_ACTION
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.compute.loss.masks import can_be_masked
 from collection.compute.loss.outcome import Outcome, touched, worked_on
 from collection.language.sentences import counted, ended
 from collection.language.words import parts_of
 from collection.language.work_words import REACH_OF_ACTION
-from collection.records.facts import Facts, ProposalFacts, current, open_claims, surely_in_state
-from collection.records.policy import Policy
+from collection.records.facts import ProposalFacts, current, open_claims, surely_in_state
 from collection.rules.advice import advice_to_answer
 from collection.rules.coatings import comes_off, is_alike, sheen
 from collection.rules.findings import Requirement
-from collection.values.reference import Reference
 
 OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
 
 
-def requirements(
-    facts: Facts, proposal: ProposalFacts, found: Sequence[Outcome], policy: Policy, reference: Reference
-) -> list[Requirement]:
+def requirements(case: Case, proposal: ProposalFacts, found: Sequence[Outcome]) -> list[Requirement]:
     """Every requirement of a proposal with the outcomes `found`, open ones first: an answer to the advice against it
     whatever it does; where a step reaches a coat, hazards, and the rest where one does more than dust, handle or
     expose."""
-    asked = [*advice_to_answer(facts, proposal)]
-    if touched(facts, proposal):
-        asked += _hazards(facts, proposal)
-    if worked_on(facts, proposal):
+    asked = [*advice_to_answer(case, proposal)]
+    if touched(case, proposal):
+        asked += _hazards(case, proposal)
+    if worked_on(case, proposal):
         asked += [
             r
             for rule in (
+                comes_off,
+                sheen,
+                _trial_panel,
                 _permission,
                 _later_schemes,
                 _open_claims,
@@ -43,14 +43,13 @@ def requirements(
                 _arrested,
                 _masked,
             )
-            for r in rule(facts, proposal)
+            for r in rule(case, proposal)
         ]
-        asked += [r for rule in (comes_off, sheen, _trial_panel) for r in rule(facts, proposal, policy, reference)]
         asked += _dried(found)
     return sorted(asked, key=lambda r: (r.met, r.when, r.id))
 
 
-def _permission(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+def _permission(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     given = proposal.proposal.permission
     yield Requirement(
         "owner's permission",
@@ -62,8 +61,8 @@ def _permission(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
     )
 
 
-def _later_schemes(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
-    schemes = {s.scheme: s for s in facts.schemes}
+def _later_schemes(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
+    schemes = {s.scheme: s for s in case.facts.schemes}
     for code in dict.fromkeys((s.removes or "").split("/")[0] for s in proposal.steps if s.removes):
         scheme = schemes.get(code)
         if scheme is None or scheme.period == "original":
@@ -86,12 +85,12 @@ def _later_schemes(facts: Facts, proposal: ProposalFacts) -> Iterator[Requiremen
         )
 
 
-def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
-    places = places_of(facts)
-    newest = current(facts.claims, "claim")
-    for claim in open_claims(facts):
+def _open_claims(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
+    places = places_of(case)
+    newest = current(case.facts.claims, "claim")
+    for claim in open_claims(case.facts):
         where = claim.place or "all"
-        if any(places.overlap(where, step.place) for group in worked_on(facts, proposal).values() for step in group):
+        if any(places.overlap(where, step.place) for group in worked_on(case, proposal).values() for step in group):
             last = newest[claim.claim]
             overtaken = last.status not in ("untested", "supported")
             yield Requirement(
@@ -108,12 +107,12 @@ def _open_claims(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
             )
 
 
-def _one_reserve(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
-    places = places_of(facts)
+def _one_reserve(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
+    places = places_of(case)
     deep = [s for s in proposal.steps if REACH_OF_ACTION[s.action] in ("into coats", "through", "other") or s.removes]
     parts = {places.component_of(p) for s in deep for p in places.within(s.place)}
     for part in sorted(p for p in parts if p):
-        kept = [r for r in facts.reserves if places.component_of(r.place) == part]
+        kept = [r for r in case.facts.reserves if places.component_of(r.place) == part]
         yield Requirement(
             "one reserve per part",
             "approval",
@@ -126,15 +125,15 @@ def _one_reserve(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]
         )
 
 
-def _decorations_kept(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+def _decorations_kept(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     """Of each decoration that a cut or a strip can reach, something is to stay as it is."""
-    places = places_of(facts)
-    gone = surely_in_state(facts.decorations, "decoration", "state", ("lost", "not found"))
+    places = places_of(case)
+    gone = surely_in_state(case.facts.decorations, "decoration", "state", ("lost", "not found"))
     deep = [s for s in proposal.steps if REACH_OF_ACTION[s.action] == "through"]
-    for code, row in sorted(current(facts.decorations, "decoration").items()):
+    for code, row in sorted(current(case.facts.decorations, "decoration").items()):
         if code in gone or not any(places.overlap(step.place, row.place) for step in deep):
             continue
-        kept = [r for r in facts.reserves if places.overlap(r.place, row.place)]
+        kept = [r for r in case.facts.reserves if places.overlap(r.place, row.place)]
         yield Requirement(
             "one reserve per decoration",
             "approval",
@@ -148,19 +147,19 @@ def _decorations_kept(facts: Facts, proposal: ProposalFacts) -> Iterator[Require
         )
 
 
-def _trial_panel(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> Iterator[Requirement]:
+def _trial_panel(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     """Work that takes a coat off is first tried where nobody looks, and in a second place: coats differ from spot to
     spot."""
-    places = places_of(facts)
+    places = places_of(case)
     for step in proposal.steps:
         if not step.removes or KIND_OF_ACTION[step.action] not in ("contact", "cut", "heat"):
             continue
         parts = {places.component_of(place) for place in places.within(step.place)}
         tried = [
             t
-            for t in facts.tests
+            for t in case.facts.tests
             if places.component_of(t.place) in parts
-            and (is_alike(t.agent, step.agent, reference) if step.agent else t.action == step.action)
+            and (is_alike(t.agent, step.agent, case.reference) if step.agent else t.action == step.action)
         ]
         unseen = [
             t
@@ -197,10 +196,10 @@ def _trial_panel(facts: Facts, proposal: ProposalFacts, policy: Policy, referenc
         )
 
 
-def _pictured(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
-    places = places_of(facts)
-    for place in sorted({s.place for group in worked_on(facts, proposal).values() for s in group}):
-        seen = any(p.place and places.overlap(p.place, place) for p in facts.pictures)
+def _pictured(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
+    places = places_of(case)
+    for place in sorted({s.place for group in worked_on(case, proposal).values() for s in group}):
+        seen = any(p.place and places.overlap(p.place, place) for p in case.facts.pictures)
         yield Requirement(
             "picture before work",
             "work",
@@ -212,7 +211,7 @@ def _pictured(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
         )
 
 
-def _arrested(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+def _arrested(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] == "contact" and step.removes:
             yield Requirement(
@@ -230,7 +229,7 @@ def _arrested(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
             )
 
 
-def _masked(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+def _masked(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     """What a step is to leave out has to be masked before it."""
     for step in proposal.steps:
         if step.spares and can_be_masked(step):
@@ -270,17 +269,17 @@ def _dried(found: Sequence[Outcome]) -> Iterator[Requirement]:
         )
 
 
-def _hazards(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
-    places = places_of(facts)
-    parts = {places.component_of(place) for place in touched(facts, proposal)}
+def _hazards(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
+    places = places_of(case)
+    parts = {places.component_of(place) for place in touched(case, proposal)}
     known = {
         code: hazard
-        for code, hazard in current(facts.hazards, "hazard").items()
+        for code, hazard in current(case.facts.hazards, "hazard").items()
         if hazard.component is None
         or None in parts
         or any(part is not None and places.overlap(hazard.component, part) for part in parts)
     }
-    gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
+    gone = surely_in_state(case.facts.hazards, "hazard", "status", ("not found",))
     for code, hazard in sorted(known.items()):
         if code in gone:
             continue
@@ -295,7 +294,7 @@ def _hazards(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
             subject=code,
         )
     words = [h.kind.casefold() for h in known.values()] + [
-        f"{a.material or ''} {a.result}".casefold() for a in facts.analyses
+        f"{a.material or ''} {a.result}".casefold() for a in case.facts.analyses
     ]
     if not any("lead" in w for w in words):
         yield Requirement(

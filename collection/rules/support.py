@@ -13,9 +13,9 @@ from collection.compute.build_up.condition import BROKEN, seen_at
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, kept_layers
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.language.work_words import WETTING_RUBBING
-from collection.records.facts import Facts, ProposalFacts
-from collection.records.policy import Policy
+from collection.records.facts import ProposalFacts
 from collection.records.sheets import ProposalStep
 from collection.rules.effect import Line
 from collection.rules.findings import Finding
@@ -34,27 +34,23 @@ COMMON = "common practice, no published source"
 STANDARD_7 = "Secretary of the Interior's Standards for Rehabilitation, 7 (the gentlest means)"
 
 
-def support_lines(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> list[Line]:
+def support_lines(case: Case, proposal: ProposalFacts) -> list[Line]:
     """One line per place and thing, whichever steps cause it."""
     found: dict[tuple[str, str], list[Finding]] = {}
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] in ("none", *ON_THE_SURFACE):
             continue
-        for place in _targets(facts, step):
-            for finding in (
-                *_water(facts, place, step, reference),
-                *_heat(facts, place, step),
-                *_polish(facts, place, step, policy),
-            ):
+        for place in _targets(case, step):
+            for finding in (*_water(case, place, step), *_heat(case, place, step), *_polish(case, place, step)):
                 found.setdefault((place, finding.thing), []).append(finding)
-        for finding in (*_part(facts, step), *_joint(facts, step)):
+        for finding in (*_part(case, step), *_joint(case, step)):
             found.setdefault((finding.place, finding.thing), []).append(finding)
     return [Line(place, thing, tuple(findings), ()) for (place, thing), findings in sorted(found.items())]
 
 
-def _targets(facts: Facts, step: ProposalStep) -> tuple[str, ...]:
+def _targets(case: Case, step: ProposalStep) -> tuple[str, ...]:
     """The zone that a step names, else the parts in its place: what carries the coats is one material there."""
-    places = places_of(facts)
+    places = places_of(case)
     if step.place in places.zones:
         return (step.place,) if places.is_there(step.place) else ()
     parts = tuple(
@@ -63,20 +59,20 @@ def _targets(facts: Facts, step: ProposalStep) -> tuple[str, ...]:
     return parts or (step.place,)
 
 
-def material(facts: Facts, place: str) -> str:
+def material(case: Case, place: str) -> str:
     """What the coats of a place lie on, in words: of its part, else of the object."""
-    places = places_of(facts)
+    places = places_of(case)
     part = places.components.get(places.component_of(place) or "")
     said = part.support if part is not None else None
-    return said or facts.object.materials or ""
+    return said or case.facts.object.materials or ""
 
 
-def _water(facts: Facts, place: str, step: ProposalStep, reference: Reference) -> Iterator[Finding]:
-    wet = _is_wet(step, reference)
+def _water(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
+    wet = _is_wet(step, case.reference)
     if KIND_OF_ACTION[step.action] not in ("contact", "adds") or wet is False:
         return
-    carried = material(facts, place)
-    broken = seen_at(facts, place, BROKEN)
+    carried = material(case, place)
+    broken = seen_at(case, place, BROKEN)
     seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in broken))
     soaks = step.application is None or WETTING_RUBBING[step.application][0] >= WETS
     if IRON.search(carried) and broken:
@@ -109,8 +105,8 @@ def _is_wet(step: ProposalStep, reference: Reference) -> bool | None:
     return any(name == WATER for name, _ in agents.parse(step.agent, reference.solvents).liquids)
 
 
-def _heat(facts: Facts, place: str, step: ProposalStep) -> Iterator[Finding]:
-    carried = material(facts, place)
+def _heat(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
+    carried = material(case, place)
     if KIND_OF_ACTION[step.action] == "heat" and LEATHER.search(carried):
         yield _finding(
             "heat on the support",
@@ -123,16 +119,16 @@ def _heat(facts: Facts, place: str, step: ProposalStep) -> Iterator[Finding]:
         )
 
 
-def _polish(facts: Facts, place: str, step: ProposalStep, policy: Policy) -> Iterator[Finding]:
+def _polish(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
     if step.action != "polish":
         return
-    metal = [coat for coat in stack_of(facts, place, policy).coats if coat.role in ("plating", "bright metal")]
-    carried = material(facts, place)
+    metal = [coat for coat in stack_of(case, place).coats if coat.role in ("plating", "bright metal")]
+    carried = material(case, place)
     if not metal and not METAL.search(carried):
         return
-    places = places_of(facts)
+    places = places_of(case)
     before = sorted(
-        {s.treatment for s in facts.treatment_steps if s.action == "polish" and places.overlap(s.place, place)}
+        {s.treatment for s in case.facts.treatment_steps if s.action == "polish" and places.overlap(s.place, place)}
     )
     told = (
         f"It was polished {len(before)} time{'s' if len(before) > 1 else ''} by record ({', '.join(before)})"
@@ -152,10 +148,10 @@ def _polish(facts: Facts, place: str, step: ProposalStep, policy: Policy) -> Ite
     )
 
 
-def _part(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
+def _part(case: Case, step: ProposalStep) -> Iterator[Finding]:
     if step.action != "replace":
         return
-    places = places_of(facts)
+    places = places_of(case)
     for place, part in sorted(places.components.items()):
         if (
             places.contains(step.place, place)
@@ -175,19 +171,19 @@ def _part(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
             )
 
 
-def _joint(facts: Facts, step: ProposalStep) -> Iterator[Finding]:
+def _joint(case: Case, step: ProposalStep) -> Iterator[Finding]:
     if step.action not in OPENS:
         return
-    places = places_of(facts)
+    places = places_of(case)
     part = places.component_of(step.place) or step.place
-    samples = {s.sample for s in facts.samples if places.overlap(s.place, part)}
-    kept = kept_layers(facts)
+    samples = {s.sample for s in case.facts.samples if places.overlap(s.place, part)}
+    kept = kept_layers(case)
     painted = any(
         layer.sample in samples
         and layer.role != "support"
         and not is_absent(layer)
         and kept[layer.sample, layer.position]
-        for layer in facts.layers
+        for layer in case.facts.layers
     )
     yield _finding(
         "joint opened",

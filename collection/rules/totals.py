@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, Outcome
 from collection.language.words import DECORATION_KIND
-from collection.records.facts import Facts
 from collection.records.policy import Interval
 
 if TYPE_CHECKING:
@@ -24,20 +24,20 @@ class Totals:
     of the kept scheme that fares worst there, `named` the same of what the work is meant to take off. What the work
     does not touch, or spares, is not named. None = nothing with an area has anything to go by."""
 
-    def __init__(self, facts: Facts, lost: Mapping[str, Interval], named: Mapping[str, Interval]) -> None:
-        self._facts, self._lost, self._named = facts, lost, named
+    def __init__(self, case: Case, lost: Mapping[str, Interval], named: Mapping[str, Interval]) -> None:
+        self._case, self._lost, self._named = case, lost, named
 
     @cached_property
     def _original(self) -> Survey:
         from collection.compute.survival.parts import original  # numpy only where it is needed
 
-        return original(self._facts)
+        return original(self._case)
 
     @cached_property
     def _total(self) -> tuple[Interval | None, int]:
         from collection.compute.survival.survival import object_survival
 
-        found = object_survival(self._facts)
+        found = object_survival(self._case)
         return found.surviving_m2, found.unmeasured_places
 
     @property
@@ -85,7 +85,7 @@ class Totals:
                 if p.share is None or p.area_m2 is None
                 else (p.area_m2 * p.share[0], p.area_m2 * p.share[1], p.area_m2 * p.share[2])
             )
-        for d in decoration_survival(self._facts):
+        for d in decoration_survival(self._case):
             found[d.place, d.decoration] = d.surviving_m2
         return found
 
@@ -95,15 +95,13 @@ def is_small(role: str | None) -> bool:
     return role in SMALL
 
 
-def lost_by_place(
-    facts: Facts, found: Iterable[Outcome], intended: frozenset[str] | None = None
-) -> dict[str, Interval]:
+def lost_by_place(case: Case, found: Iterable[Outcome], intended: frozenset[str] | None = None) -> dict[str, Interval]:
     """The share that goes of what survives at each place that the work touches: of the original scheme that fares worst
     there, and where nobody looked, of whatever lies there. With `intended`, only what these name.
 
     Decorations, and coats that cover a little of their place, speak only where nothing else does.
     """
-    original = {s.scheme for s in facts.schemes if s.period == "original"}
+    original = {s.scheme for s in case.facts.schemes if s.period == "original"}
     by_place: dict[str, list[tuple[bool, Interval]]] = {}
     for outcome in found:
         coat = outcome.coat

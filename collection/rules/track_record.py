@@ -13,9 +13,9 @@ from typing import Any, Literal
 
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, layers_by_sample, treatment_span
+from collection.compute.case import Case
 from collection.language.sentences import counted
 from collection.language.words import SEVERITY_SPOKEN
-from collection.records.facts import Facts
 from collection.records.sheets import Layer, Treatment
 from collection.rules.findings import Assessment, Loss
 from collection.values import dates
@@ -72,30 +72,30 @@ class Outturn:
         ]
 
 
-def carried_out(facts: Facts, proposal: str) -> tuple[Treatment, ...]:
+def carried_out(case: Case, proposal: str) -> tuple[Treatment, ...]:
     """The treatments that name a proposal and were not given up."""
-    return tuple(t for t in facts.treatments if t.proposal == proposal and t.outcome != "tried and failed")
+    return tuple(t for t in case.facts.treatments if t.proposal == proposal and t.outcome != "tried and failed")
 
 
-def outturn(facts: Facts, proposal: str, predicted: Assessment) -> Outturn | None:
+def outturn(case: Case, proposal: str, predicted: Assessment) -> Outturn | None:
     """What became of each loss of a proposal; None where it was not carried out, by record."""
-    done = carried_out(facts, proposal)
+    done = carried_out(case, proposal)
     if not done:
         return None
     return Outturn(
         predicted.proposal,
         tuple(t.treatment for t in done),
         tuple(
-            Seen(loss.id, loss.severity, *_found(facts, loss, done))
+            Seen(loss.id, loss.severity, *_found(case, loss, done))
             for loss in predicted.losses
             if loss.scheme is not None
         ),
     )
 
 
-def _found(facts: Facts, loss: Loss, done: Sequence[Treatment]) -> tuple[Found, str | None]:
-    places, codes = places_of(facts), {t.treatment for t in done}
-    for step in facts.treatment_steps:
+def _found(case: Case, loss: Loss, done: Sequence[Treatment]) -> tuple[Found, str | None]:
+    places, codes = places_of(case), {t.treatment for t in done}
+    for step in case.facts.treatment_steps:
         scheme, _, role = (step.removed or "").partition("/")
         if (
             step.treatment in codes
@@ -106,9 +106,11 @@ def _found(facts: Facts, loss: Loss, done: Sequence[Treatment]) -> tuple[Found, 
             return "lost", f"{step.treatment}/{step.step}"
     last = max(treatment_span(t).latest for t in done)
     later = [
-        s for s in facts.samples if places.contains(loss.place, s.place) and dates.bounds(s.taken_on).earliest > last
+        s
+        for s in case.facts.samples
+        if places.contains(loss.place, s.place) and dates.bounds(s.taken_on).earliest > last
     ]
-    rows = layers_by_sample(facts)
+    rows = layers_by_sample(case)
     met = {
         s.sample: [
             row for row in rows[s.sample] if row.scheme == loss.scheme and (loss.role is None or row.role == loss.role)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from collection.language.errors import DamageFound
+from collection.records.codes import sheets_of
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store import derive
@@ -16,7 +17,6 @@ from collection.store.base import database as opening
 from collection.store.schema import migrate, packaged
 from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import PARTS, fills_blank
-from collection.store.stage.checks import sheets_of
 
 LISTED = 50
 """How many findings of one kind are listed; the rest is counted."""

@@ -13,6 +13,7 @@ from itertools import islice
 from typing import Any
 
 from collection.compute import ENGINE
+from collection.compute.case import Case
 from collection.compute.survival.survival import decoration_survival, object_survival, scheme_places
 from collection.records.facts import Facts
 from collection.records.policy import Interval
@@ -133,7 +134,8 @@ def _no_rows() -> Rows:
 
 
 def _rows(facts: Facts) -> Rows:
-    code, found, decorated = facts.object.object, object_survival(facts), decoration_survival(facts)
+    case = Case(facts)
+    code, found, decorated = facts.object.object, object_survival(case), decoration_survival(case)
     facets = facets_of(facts, {p.place: p.state for p in found.places}, {d.decoration: d.state for d in decorated})
     return {
         "facts": [(code, facts.canonical, facts.sha256, ENGINE, 0)],
@@ -170,7 +172,7 @@ def _rows(facts: Facts) -> Rows:
         ],
         "survival_schemes": [
             (code, p.place, scheme, p.state, *_ends(p.share), p.present, p.read, p.traces, p.as_of, ENGINE)
-            for scheme, p in scheme_places(facts)
+            for scheme, p in scheme_places(case)
         ],
         "survival_decorations": [
             (

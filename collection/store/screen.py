@@ -9,6 +9,7 @@ from typing import Any
 
 from collection.compute.build_up.actions import KIND_OF_ACTION
 from collection.compute.build_up.readings import shown_later
+from collection.compute.case import Case
 from collection.compute.screening import harmed_binders, may_be_kept, worst_of
 from collection.language.words import SEVERITY_RANK
 from collection.records.facts import ProposalFacts, proposal_of
@@ -73,7 +74,7 @@ def screen(
         about = facts.object
         losses = [
             loss
-            for loss in assess(facts, _alone(step, about.object, day), policy, reference).losses
+            for loss in assess(Case(facts, policy, reference), _alone(step, about.object, day)).losses
             if not loss.thing.startswith(f"{RESERVE} ")
         ]
         severity = worst(loss.severity for loss in losses)

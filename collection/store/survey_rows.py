@@ -5,10 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
+from collection.records.codes import CODE_COLUMN, fold
 from collection.records.sheets import BY_SHEET, Record, Survey
 from collection.store.base import keys, names
 from collection.store.schema.tables import fills_blank
-from collection.store.stage.checks import CODE_COLUMN, fold
 
 KEPT_BACK = frozenset({"notes"})
 """Left out like the private columns: a prepared sheet travels, and a blank cell of it changes nothing."""

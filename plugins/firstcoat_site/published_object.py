@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from collection.compute.build_up.places import ALL, Places, places_of
+from collection.compute.case import Case
 from collection.language.words import SHEET_NAMES
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import BY_SHEET, Object, Record
@@ -49,8 +50,12 @@ class PublishedObject:
         )
 
     @cached_property
+    def case(self) -> Case:
+        return Case(self.facts)
+
+    @cached_property
     def places(self) -> Places:
-        return places_of(self.facts)
+        return places_of(self.case)
 
     @cached_property
     def states(self) -> dict[str, Json]:

@@ -16,6 +16,7 @@ from typing import Protocol
 
 import numpy as np
 
+from collection.compute.case import Case
 from collection.compute.effects.models import candidate_points
 from collection.compute.windows.companion import coats_of, next_step
 from collection.compute.windows.mixtures import Jar, mixed, read_jar
@@ -243,11 +244,13 @@ def by_companion(hour: Hour, most: int) -> int | None:
     have = bottles(hour.reference, hour.at_hand)
     for number in range(1, most + 1):
         facts = hour.facts()
-        coats = coats_of(facts, PLACE, hour.policy)
+        coats = coats_of(Case(facts, hour.policy), PLACE)
         assert coats.remove is not None
         assert coats.keep is not None
-        pair = pair_of(facts, PLACE, coats.remove.thing, coats.keep.thing, "2024-05-02", hour.policy, hour.reference)
-        step = next_step(facts, pair, have, hour.policy, hour.reference)
+        pair = pair_of(
+            Case(facts, hour.policy, hour.reference), PLACE, coats.remove.thing, coats.keep.thing, "2024-05-02"
+        )
+        step = next_step(pair, have)
         if step.plan is None:
             return None
         if hour.write(step.plan):

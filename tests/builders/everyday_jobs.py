@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from collection.compute.case import Case
 from collection.records.facts import Facts, proposal_of
 from collection.records.sheets import Proposal, ProposalStep
 from collection.rules.assess import assess
@@ -187,7 +188,7 @@ def outcome(facts: Facts, asked: Job) -> str:
     step = ProposalStep(object=asked.object, proposal="J", step=1, **asked.step)
     return worst(
         loss.severity
-        for loss in assess(facts, proposal_of(head, [step])).losses
+        for loss in assess(Case(facts), proposal_of(head, [step])).losses
         if not loss.thing.startswith("reserve ")
     )
 

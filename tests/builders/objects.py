@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collection.compute.case import Case
 from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
 from collection.records.policy import default_policy
 from collection.records.sheets import (
@@ -115,7 +116,7 @@ def proposal(*steps: dict[str, object]) -> ProposalFacts:
 
 def said(rows, *steps):
     """The severity and message of each loss, by its id."""
-    found = assess(facts(rows), proposal(*steps))
+    found = assess(Case(facts(rows)), proposal(*steps))
     return {loss.id: loss for loss in found.losses}
 
 

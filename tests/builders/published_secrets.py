@@ -9,7 +9,7 @@ from pathlib import Path
 
 from site_packages import database, object_rows, write_package
 
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.decide.decisions import decide
 
 
@@ -91,8 +91,8 @@ def filled_in_database(folder: Path) -> Path:
         ),
     ]
     path = database(folder / "filled_in.db", *packages)
-    write.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
-    write.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
-    write.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
+    corrections.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")
     decide(path, "PUB/1", "P1", "refuse", by="PERSONDECIDER", reason="reasonshown")
     return path

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from collection.compute.survival.survival import object_survival
+from collection.compute.case import Case
+from collection.compute.survival.survival import survival_json
 from collection.records.sheets import SHEETS
 from collection.rules.assess import assess
 from collection.store.base import database, read
@@ -16,11 +17,11 @@ def documents(path: Path, object_code: str) -> dict[str, Any]:
     with database.opened(path, write=False) as connection:
         facts = read.facts_rows(connection, object_code)
         assert read.load_facts(connection, object_code).sha256 == facts.sha256
-        found: dict[str, Any] = {"facts": facts.document(), "survival": object_survival(facts).as_json()}
+        found: dict[str, Any] = {"facts": facts.document(), "survival": survival_json(Case(facts))}
         for own, code in read.proposal_keys(connection):
             if own == facts.object.object:
                 proposal = read.load_proposal(connection, own, code)
-                found[code] = [proposal.document(), assess(facts, proposal).as_json()]
+                found[code] = [proposal.document(), assess(Case(facts), proposal).as_json()]
         return found
 
 

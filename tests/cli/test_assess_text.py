@@ -11,6 +11,7 @@ import pytest
 from collection.cli.text import assessment
 from collection.cli.text.decision_sheet import decision_sheet
 from collection.cli.text.losses import by_step, worst_of
+from collection.compute.case import Case
 from collection.language.sentences import described
 from collection.records.sheets import Advice, Condition, Decoration, Reserve, Sample, Zone
 from collection.rules.assess import assess
@@ -48,7 +49,7 @@ def one_swab():
         *o.met("T3", 2, "none seen", dwell=5),
     )
     facts, proposal = o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "passes": 2, "removes": "2"})
-    return facts, proposal, assess(facts, proposal)
+    return facts, proposal, assess(Case(facts), proposal)
 
 
 GOLDEN = """\
@@ -120,7 +121,7 @@ def every(harbour):
     with database.opened(harbour, write=False) as connection:
         for key in read.proposal_keys(connection):
             facts, proposal = read.facts_rows(connection, key[0]), read.load_proposal(connection, *key)
-            yield "/".join(key), facts, proposal, assess(facts, proposal)
+            yield "/".join(key), facts, proposal, assess(Case(facts), proposal)
 
 
 @pytest.fixture(scope="module")
@@ -208,7 +209,7 @@ def test_what_stood_names_its_tests_and_what_nobody_examined_is_one_line():
         *(Zone(object=o.OBJ, zone=f"Z{n}", component="body", area_m2=0.1) for n in range(9)),
     ]
     facts, proposal = o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "place": "body"})
-    text = assessment.assessment(facts, proposal, assess(facts, proposal))
+    text = assessment.assessment(facts, proposal, assess(Case(facts), proposal))
     unseen = [line for line in text.splitlines() if "Never examined: " in line]
     assert len(unseen) == 1
     assert "Z0, Z1, Z2, Z3, Z4, Z5, Z6, Z7, Z8" in unseen[0]
@@ -234,7 +235,7 @@ def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missi
         Sample(object=o.OBJ, sample="S2", place="sill", method="cross-section", reaches_support="yes"),
         o.layer(1, "body colour", "1", "red", sample="S2"),
     ]
-    found = assess(o.facts(rows), o.proposal({"action": "strip", "place": "sill"}))
+    found = assess(Case(o.facts(rows)), o.proposal({"action": "strip", "place": "sill"}))
     (loss,) = [loss for loss in found.losses if loss.thing == "1/varnish not found so far"]
     assert "Its finish was met at 1 of 1 spot here, this coat of it not so far" in loss.message
 
@@ -252,7 +253,7 @@ def test_a_place_where_one_of_the_makers_finishes_is_missing_is_counted_for_that
         Sample(object=o.OBJ, sample="S2", place="sill", method="cross-section", reaches_support="yes"),
         o.layer(1, "body colour", "0", "grey", sample="S2"),
     ]
-    found = assess(o.facts(rows), o.proposal({"action": "strip", "place": "sill"}))
+    found = assess(Case(o.facts(rows)), o.proposal({"action": "strip", "place": "sill"}))
     (loss,) = [loss for loss in found.losses if loss.thing == "1/not found so far"]
     assert loss.causes[0].looked.missing == 1
     assert loss.causes[0].looked.read == 1

@@ -11,6 +11,7 @@ from coded_package import coded_package
 
 from collection.cli import run
 from collection.cli.text.decision_sheet import LINES, WIDTH, decision_sheet
+from collection.compute.case import Case
 from collection.language.errors import REFUSED, USAGE, WARNED
 from collection.records.sheets import Layer, Sample, Treatment, TreatmentStep
 from collection.rules.assess import assess
@@ -104,7 +105,7 @@ def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(harbour, ca
 def test_every_loss_and_requirement_is_somewhere_on_the_sheet():
     rows = o.base()
     steps = [{"action": "strip"}, {"action": "coat", "adds": "wax"}]
-    found = assess(o.facts(rows), o.proposal(*steps))
+    found = assess(Case(o.facts(rows)), o.proposal(*steps))
     flat = " ".join(decision_sheet(o.facts(rows), o.proposal(*steps), found).split())
     for requirement in found.requirements:
         assert " ".join(requirement.message.split()) in flat
@@ -131,8 +132,8 @@ def later(coverage: str, on: str = "2025-05", scheme: str = "1"):
 def seen(rows, before=None):
     """How the losses of a solvent step came out, beside what was predicted from the records before it."""
     step = {"action": "solvent", "agent": "acetone"}
-    predicted = assess(o.facts(before or o.base()), o.proposal(step))
-    found = outturn(o.facts(rows), "P", predicted)
+    predicted = assess(Case(o.facts(before or o.base())), o.proposal(step))
+    found = outturn(Case(o.facts(rows)), "P", predicted)
     return found, {} if found is None else {each.loss: (each.predicted, each.found) for each in found.seen}
 
 

@@ -10,14 +10,15 @@ import examined as e
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from packaged_rows import store
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.language.errors import USAGE, WARNED
 from collection.language.words import SEVERITY_RANK
-from collection.records.sheets import Layer, Object, ProposalStep, Record, Sample, Scheme, Survey
+from collection.records.sheets import Layer, Object, ProposalStep, Record, Sample, Scheme
 from collection.rules.assess import assess
 from collection.store.base import database
-from collection.store.changes import write
 from collection.store.screen import SPEAKING, screen
 
 some = settings(max_examples=max(1, settings().max_examples // 4))
@@ -45,7 +46,7 @@ def step_of(columns: dict[str, Any]) -> ProposalStep:
 def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, columns, plain):
     db = tmp_path_factory.mktemp("screen") / "c.db"
     database.create(db)
-    whole: list[Record] = [Survey(code="S", title="trial", lead="N. N.", started="2020")]
+    whole: list[Record] = []
     kept: dict[str, list[Record]] = {}
     for number, rows in enumerate(objects):
         code = f"L.{number}"
@@ -55,10 +56,7 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
             if not plain or row.sheet not in (*SPEAKING, "responses", "treatments")
         ]
         whole += [Object(object=code, title=f"cart {number}", kind="cart", materials="wood, iron"), *kept[code]]
-    with database.opened(db, write=True) as connection, database.writing(connection):
-        change = write.begin_change(connection, "N. N.", "trial", "ingest", "S")
-        for row in whole:
-            write.insert(connection, row, change=change, survey="S", from_file="a.csv", from_row=2)
+    store(db, "S", whole)
     connection = database.connect(db, write=False)
     try:
         found = {each.object: each for each in screen(connection, step_of(columns), DAY)}
@@ -67,7 +65,7 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
     assert sorted(found) == sorted(kept)
     for code, rows in kept.items():
         alone = assess(
-            e.facts([row.model_copy(update={"object": e.OBJ}) for row in rows]),
+            Case(e.facts([row.model_copy(update={"object": e.OBJ}) for row in rows])),
             e.proposal([{**columns, "place": "all"}]),
         )
         worst = max(
@@ -82,7 +80,7 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
 
 
 def test_the_command_lists_the_worst_first_and_warns(db: Path, capsys: pytest.CaptureFixture[str]):
-    rows = [Survey(code="S", title="trial", lead="N. N.", started="2020")]
+    rows: list[Record] = []
     for code, binder in (("A.1", "shellac"), ("A.2", "wax")):
         rows += [
             Object(object=code, title=f"box {code}", kind="box"),
@@ -90,10 +88,7 @@ def test_the_command_lists_the_worst_first_and_warns(db: Path, capsys: pytest.Ca
             Sample(object=code, sample="S1", place="all", method="cross-section"),
             Layer(object=code, sample="S1", position=1, role="varnish", scheme="1", binder=binder),
         ]
-    with database.opened(db, write=True) as connection, database.writing(connection):
-        change = write.begin_change(connection, "N. N.", "trial", "ingest", "S")
-        for row in rows:
-            write.insert(connection, row, change=change, survey="S", from_file="a.csv", from_row=2)
+    store(db, "S", rows)
     asked = ["screen", str(db), "--action", "solvent", "--agent", "ethanol", "--on", "2024"]
     assert run([*asked, "--json"]) == WARNED
     found = json.loads(capsys.readouterr().out)

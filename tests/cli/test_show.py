@@ -12,6 +12,7 @@ import pytest
 from collection.cli import run
 from collection.cli.text.object import CAUTION, LEAD, LINES, Standing, screen
 from collection.cli.text.record import record_lines
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.language.words import SEVERITY_SPOKEN
 from collection.records.facts import facts_of
@@ -37,7 +38,7 @@ from collection.records.sheets import Test as Swab
 from collection.rules.assess import assess
 from collection.rules.track_record import Outturn, Seen
 from collection.store.base import database, keys, read
-from collection.store.changes import same, write
+from collection.store.changes import corrections, same
 from collection.store.changes.history import changes_of
 
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_db" / "harbour"
@@ -88,12 +89,12 @@ def test_what_can_hurt_what_must_stay_and_what_is_worst_is_never_folded_away(fil
                 read.load_proposal(connection, *key) for key in read.proposal_keys(connection) if key[0] == code
             ]
         assert (LEAD in out and CAUTION in out) or not facts.layers
-        assert object_survival(facts).sentence in " ".join(out.split())
+        assert object_survival(Case(facts)).sentence in " ".join(out.split())
         for hazard in {row.hazard for row in facts.hazards} - {
             row.hazard for row in facts.hazards if row.status == "not found"
         }:
             assert re.search(rf"^  {hazard}  ", out, re.M), (code, hazard)
-        worst = sorted((assess(facts, p).outcome for p in proposals), key=list(SEVERITY_SPOKEN).index)[-1:]
+        worst = sorted((assess(Case(facts), p).outcome for p in proposals), key=list(SEVERITY_SPOKEN).index)[-1:]
         assert all(SEVERITY_SPOKEN[outcome].upper() in out for outcome in worst)
 
 
@@ -146,11 +147,11 @@ def test_an_object_with_much_to_tell_is_folded_with_counts():
         )
         for n in range(12)
     ]
-    lines = screen(facts, object_survival(facts), standing)
+    lines = screen(facts, object_survival(Case(facts)), standing)
     assert len(lines) <= LINES
     assert any(line.startswith("  P11  DESTROYS") for line in lines)
     left = sum(int(found[1]) for line in lines if (found := re.search(r"; (\d+) more with --all", line)))
-    everything = screen(facts, object_survival(facts), standing, lines=None)
+    everything = screen(facts, object_survival(Case(facts)), standing, lines=None)
     assert left > 50
     assert len(everything) > 90
     assert sum(line.startswith("  C") for line in everything) == 20
@@ -163,11 +164,11 @@ def test_temporary_work_and_reserves_past_their_date_are_told():
         Reserve(object="T", reserve="R1", place="all", kind="reserve", until="2015"),
     ]
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
-    told = [line.strip() for line in screen(facts, object_survival(facts), today="2024-01-01")]
+    told = [line.strip() for line in screen(facts, object_survival(Case(facts)), today="2024-01-01")]
     assert "W1  until 2012-05; facing" in told
     assert "reserve R1  until 2015; at all" in told
     assert not any("W2  until" in line for line in told)
-    assert not any("PAST ITS DATE" in line for line in screen(facts, object_survival(facts)))
+    assert not any("PAST ITS DATE" in line for line in screen(facts, object_survival(Case(facts))))
 
 
 def test_what_became_of_a_carried_out_proposal_stands_beside_it():
@@ -181,13 +182,13 @@ def test_what_became_of_a_carried_out_proposal_stands_beside_it():
         ),
     )
     head = Proposal(object="T", proposal="P1", title="Strip it", proposed_by="N. N.", proposed_on="2020")
-    told = " ".join(screen(facts, object_survival(facts), [Standing(head, "destroys", None, became)]))
+    told = " ".join(screen(facts, object_survival(Case(facts)), [Standing(head, "destroys", None, became)]))
     assert "carried out (W1): 1 lost, 1 not looked since" in told
 
 
 def test_an_object_of_which_nothing_is_known_says_so():
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), [])
-    text = "\n".join(screen(facts, object_survival(facts)))
+    text = "\n".join(screen(facts, object_survival(Case(facts))))
     assert "No place has been looked at for original finish" in text
     assert "HAZARDS" not in text
 
@@ -200,7 +201,7 @@ def test_a_hazard_that_was_ruled_out_later_is_not_told_as_one():
         Hazard(object="T", hazard="H2", kind="mercury", status="suspected", observed_on="2019"),
     ]
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
-    text = "\n".join(screen(facts, object_survival(facts)))
+    text = "\n".join(screen(facts, object_survival(Case(facts))))
     assert "asbestos" not in text
     assert "mercury: suspected" in text
 
@@ -223,7 +224,7 @@ def condition(day: str, active: str | None, severity: int | None = 2) -> Conditi
 def test_a_condition_is_at_rest_only_where_a_surely_later_row_says_so(rows, told):
     """A condition stays in view until somebody records that it stopped; dates that may overlap clear nothing."""
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
-    lines = screen(facts, object_survival(facts))
+    lines = screen(facts, object_survival(Case(facts)))
     assert [line.removeprefix("  flaking at all; ") for line in lines if line.startswith("  flaking")] == told
 
 
@@ -233,7 +234,7 @@ def test_advice_is_not_said_to_have_been_left_undone():
         Object(object="T", title="Tram", kind="tram"),
         [Advice(object="T", advice="A1", what="Stop polishing the plate", given_on="2024")],
     )
-    lines = screen(facts, object_survival(facts))
+    lines = screen(facts, object_survival(Case(facts)))
     assert lines[lines.index("ADVICE in force") + 1].startswith("  A1  2024; Stop polishing")
 
 
@@ -249,7 +250,7 @@ def test_advice_in_force_tells_what_it_speaks_against_and_until_when():
             Advice(object="T", advice="A4", what="Keep it dark", given_on="2001", until="2005"),
         ],
     )
-    lines = screen(facts, object_survival(facts), lines=None, today="2026-01-01")
+    lines = screen(facts, object_survival(Case(facts)), lines=None, today="2026-01-01")
     at = lines.index("ADVICE in force")
     assert lines[at + 1 : at + 3] == [
         "  A2  2010; against wash, strip; Leave it alone; until 2030",
@@ -287,7 +288,7 @@ def test_a_treatment_tells_how_its_steps_really_ran():
         ),
     ]
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
-    told = " ".join(" ".join(screen(facts, object_survival(facts))).split())
+    told = " ".join(" ".join(screen(facts, object_survival(Case(facts)))).split())
     assert "W1 2019; Varnish thinned; partly; aqueous at all with water, pH 8.5, 30 s, 2 passes, rolled swab; " in told
     assert "; took off 2 (0.2 m²); stopped at 1/varnish; arrested with isooctane; 0.5 m² worked on; " in told
     assert "; gloss 41 GU afterwards; 6.5 h; partly" in told
@@ -307,7 +308,7 @@ def test_claims_tell_their_latest_state_and_its_date():
         Claim(object="T", claim="C2", statement="It was silver", status="supported", observed_on="2024-06"),
     ]
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
-    lines = screen(facts, object_survival(facts), lines=None)
+    lines = screen(facts, object_survival(Case(facts)), lines=None)
     assert lines[lines.index("CLAIMS not settled") + 1] == "  C2  supported 2024-06; It was silver"
     assert lines[lines.index("CLAIMS settled") + 1] == "  C1  confirmed 2024; It was number 4; by Sample S9"
     row = next(row for row in facts.claims if row.status == "confirmed")
@@ -339,7 +340,7 @@ def test_a_test_tells_on_what_finish_it_was_made_and_whether_it_was_looked_at_dr
 
 def test_one_place_is_one_place():
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), [Component(object="T", component="B", name="body")])
-    assert "; 1 place never examined" in " ".join(screen(facts, object_survival(facts)))
+    assert "; 1 place never examined" in " ".join(screen(facts, object_survival(Case(facts))))
 
 
 def test_a_coat_read_elsewhere_only_is_not_shown_as_read_here(filled, capsys):
@@ -352,7 +353,7 @@ def test_a_coat_read_elsewhere_only_is_not_shown_as_read_here(filled, capsys):
 
 def test_history_does_not_say_what_private_cells_hold(db, capsys):
     code = codes(db)[0]
-    write.correct(
+    corrections.correct(
         db,
         "objects",
         code,
@@ -425,7 +426,7 @@ def test_history_reads_as_sentences_with_who_and_why(db, capsys):
         sample = connection.execute("SELECT sample FROM live_samples WHERE object = ? LIMIT 1", (code,)).fetchone()[0]
         proposal = connection.execute("SELECT object, proposal FROM live_proposals LIMIT 1").fetchone()
         name = connection.execute("SELECT name FROM zones WHERE object = ? AND zone = ?", (code, zone)).fetchone()[0]
-    write.correct(
+    corrections.correct(
         db,
         "zones",
         f"{code}/{zone}",
@@ -433,8 +434,8 @@ def test_history_reads_as_sentences_with_who_and_why(db, capsys):
         "Ada Penrose",
         "the plan says so",
     )
-    write.withdraw(db, "samples", f"{code}/{sample}", "Ada Penrose", "mislabelled")
-    write.reinstate(db, "samples", f"{code}/{sample}", "Bo Quist", "rightly labelled")
+    corrections.withdraw(db, "samples", f"{code}/{sample}", "Ada Penrose", "mislabelled")
+    corrections.reinstate(db, "samples", f"{code}/{sample}", "Bo Quist", "rightly labelled")
     same.rename(db, "zones", f"{code}/{zone}", "PANEL-9", "Bo Quist", "new plan")
     out = " ".join(shown(capsys, db, code, "--history").split())
     assert "correct by Ada Penrose: the plan says so" in out

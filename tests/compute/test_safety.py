@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.cli.safety import lines
+from collection.compute.case import Case
 from collection.compute.safety import H_WORDS, is_lead_based, liquid_safety, safety
 from collection.language import cautions
 from collection.language.work_words import ACTION, REACH_OF_ACTION
@@ -25,7 +26,7 @@ TABLES = reference.packaged()
 
 
 def told(rows, *steps):
-    return safety(o.facts(rows), o.proposal(*steps), TABLES)
+    return safety(Case(o.facts(rows)), o.proposal(*steps))
 
 
 @pytest.mark.parametrize("liquid", [s.name for s in reference.solvents() if s.cas])

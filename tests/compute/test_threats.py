@@ -5,6 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
+from collection.compute.case import Case
 from collection.compute.threats import (
     ADVISED,
     DESTROYED,
@@ -42,7 +43,7 @@ READ = [
 
 def found(*rows, planned=(), on="2026-01-01", read=READ):
     facts = facts_of(Object(object=OBJ, title="a door", kind="door"), [*read, *rows])
-    return [(each.kind, each.place) for each in threats(facts, planned, on)]
+    return [(each.kind, each.place) for each in threats(Case(facts), planned, on)]
 
 
 def plan(**said):

@@ -11,12 +11,12 @@ import sys
 import textwrap
 from pathlib import Path
 
-import killed
-import made_package
+import killed_at
 import pytest
-import spoiled
+from faults import killed, spoiled
 from hypothesis import given
 from hypothesis import strategies as st
+from speed import made_package
 
 from collection.ingest import load
 from collection.language.errors import CouldNot, FirstcoatError, InputRefused
@@ -208,19 +208,33 @@ def test_a_package_that_changes_while_it_is_read_is_refused(
     assert db.read_bytes() == before
 
 
+TAKEN_IN = """
+from collection.ingest.load import ingest
+def work(db, package):
+    ingest(db, package)
+"""
+
+
 def test_a_kill_leaves_the_state_before_or_after(db: Path, tmp_path: Path) -> None:
-    """Five kills at random moments; the long run is tests/bench/faults.py."""
+    """Twelve kills, and the package goes in after each; kills at random moments are in the long run of the bench."""
     made_package.write_package(tmp_path / "first", 500, survey="first")
     load.ingest(db, tmp_path / "first")
     package = tmp_path / "p"
     made_package.write_package(package, 5_000, survey="second", first=1000)
-    whole = killed.copied(db, tmp_path / "whole.db")
-    seconds = killed.duration(whole, package)
-    after = killed.state(whole)
-    assert after != killed.state(db)
-    sides = [killed.one_kill(db, package, tmp_path, after, moment) for moment in killed.moments(5, seconds, 1)]
-    assert len(sides) == 5
-    assert "before" in sides
+    done = killed.copied(db, tmp_path / "whole.db")
+    whole = killed_at.calls(TAKEN_IN, done, package)
+    before, after = killed.state(db), killed.state(done)
+    assert after != before
+    seen = []
+    for moment in killed_at.moments(whole, 8):
+        database = killed.copied(db, tmp_path / f"killed{moment}.db")
+        killed_at.kill(TAKEN_IN, database, package, at=moment)
+        assert check(database).damage == ()
+        seen.append(killed.state(database))
+        load.ingest(database, package)
+        assert killed.state(database) == after
+    assert set(seen) == {before, after}
+    assert seen == sorted(seen, key=lambda state: state == after)
 
 
 @pytest.fixture(scope="module")

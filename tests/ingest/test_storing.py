@@ -16,8 +16,8 @@ from collection.ingest import load
 from collection.language.errors import BadValue, DifferenceRefused, InputRefused, WrongCommand
 from collection.records import cells
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import database, files
-from collection.store.changes import write
+from collection.store.base import database, files, read
+from collection.store.changes import corrections
 from collection.values import dates
 
 
@@ -179,7 +179,7 @@ def test_records_in_the_database_may_be_pointed_to(db: Path, tmp_path: Path) -> 
         layers="object,sample,position,role,scheme\nT1,S02,1,varnish,1\nT1,S01,3,varnish,1\n",
     )
     assert load.ingest(db, more).added == {"survey": 1, "samples": 1, "layers": 2}
-    write.withdraw(db, "zones", "T1/Z2", "Joan Pike", "measured on another door")
+    corrections.withdraw(db, "zones", "T1/Z2", "Joan Pike", "measured on another door")
     on_it = only(tmp_path / "r", "harbour-3", samples="object,sample,place,method\nT1,S03,Z2,exposure\n")
     with pytest.raises(InputRefused) as caught:
         load.ingest(db, on_it)
@@ -238,7 +238,7 @@ def test_the_newest_state_of_a_part_decides_where_it_belongs(db: Path, tmp_path:
 def test_a_withdrawn_record_is_not_brought_back_by_a_package(db: Path, tmp_path: Path) -> None:
     """A package says of a withdrawn record what it likes: the record stays withdrawn, and the report says so."""
     load.ingest(db, package(tmp_path / "p"))
-    write.withdraw(db, "layers", "T1/S01/2", "Joan Pike", "wrong sample")
+    corrections.withdraw(db, "layers", "T1/S01/2", "Joan Pike", "wrong sample")
     before = everything(db)
     for folder in (tmp_path / "p", package(tmp_path / "q", layers=LAYERS.replace("cream", "white"))):
         report = load.ingest(db, folder)
@@ -250,7 +250,7 @@ def test_a_withdrawn_record_is_not_brought_back_by_a_package(db: Path, tmp_path:
 def test_a_withdrawn_survey_takes_nothing_in(db: Path, tmp_path: Path) -> None:
     """A new package of a withdrawn survey is refused until the survey is reinstated."""
     load.ingest(db, package(tmp_path / "p"))
-    write.withdraw(db, "survey", "harbour-1", "Joan Pike", "another tram")
+    corrections.withdraw(db, "survey", "harbour-1", "Joan Pike", "another tram")
     with pytest.raises(InputRefused) as caught:
         load.ingest(db, package(tmp_path / "q", zones=ZONES + "T1,Z3,body,1\n"))
     assert any("was withdrawn" in f.message and f.column == "code" for f in caught.value.faults)
@@ -384,6 +384,16 @@ def test_codes_are_kept_as_written_after_nfc(db: Path, tmp_path: Path) -> None:
     """Two ways to write the same letter are one code; leading zeros stay."""
     load.ingest(db, only(tmp_path / "p", objects="object,title,kind\ne\u0301-007 ,Plate,sign\n"))
     assert ask(db, "SELECT object FROM objects") == [("\u00e9-007",)]
+
+
+def test_what_is_left_underived_is_marked_and_not_read(db: Path, tmp_path: Path) -> None:
+    """An object's facts are those of its records, however the package went in."""
+    load.ingest(db, package(tmp_path / "a"))
+    hazards = "object,hazard,kind,status\nT1,H1,asbestos,confirmed\n"
+    load.ingest(db, only(tmp_path / "b", "second", objects=OBJECTS, hazards=hazards), derived=False)
+    assert ask(db, "SELECT stale FROM facts WHERE object = 'T1'") == [(1,)]
+    with database.opened(db, write=False) as connection:
+        assert [row.hazard for row in read.load_facts(connection, "T1").hazards] == ["H1"]
 
 
 def test_a_large_package_leaves_the_guards_as_they_were(db: Path, tmp_path: Path) -> None:

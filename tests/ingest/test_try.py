@@ -201,11 +201,11 @@ def test_every_change_can_be_tried_out(
     db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], arguments: list[str]
 ):
     """The dry run changes no byte and tells the severities that the change then has."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     load.ingest(db, coded_package(tmp_path / "a"))
     if arguments[0] == "reinstate":
-        write.withdraw(db, "zones", "T1/Z2", BY, "painted out")
+        corrections.withdraw(db, "zones", "T1/Z2", BY, "painted out")
     said = []
     before = beside(db)
     command = [arguments[0], str(db), *arguments[1:], "--by", BY, "--reason", "looked again", "--json"]
@@ -219,12 +219,12 @@ def test_every_change_can_be_tried_out(
 
 def told(path: Path, sheet: str, key: str) -> consequences.Consequences:
     """What withdrawing a record would do to proposed work."""
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     _, found = consequences.carried_out(
         path,
-        lambda c: write.touched_by(c, sheet, key),
-        lambda c: write.withdraw(c, sheet, key, BY, "looked again"),
+        lambda c: corrections.touched_by(c, sheet, key),
+        lambda c: corrections.withdraw(c, sheet, key, BY, "looked again"),
         dry_run=True,
     )
     return found

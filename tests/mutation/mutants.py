@@ -58,7 +58,7 @@ CHANGED = [
         )
     ),
     *(f"collection/rules/{name}.py" for name in ("severity", "requirements", "effect", "advice")),
-    "collection/store/decide/decisions.py",
+    *(f"collection/store/decide/{name}.py" for name in ("decisions", "answers", "staleness")),
 ]
 NOTICING = (
     "whole/test_warnings",
@@ -70,7 +70,10 @@ NOTICING = (
     "whole/test_golden",
     "compute/effects/test_effects",
     "compute/loss/test_loss",
+    "rules/test_requirements",
+    "rules/test_losses",
     "store/test_decide",
+    "store/test_staleness",
     "whole/test_laws",
 )
 """The tests that are to notice, in the order they are run."""

@@ -11,6 +11,7 @@ from published_secrets import SECRET, Secrets, document_of, everything, rows_of
 from site_answers import all_paths, get
 from site_packages import WORDS, database, object_rows, write_package
 
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.output.site import audience
 from collection.output.site.audience import PUBLIC, rows_for
@@ -254,7 +255,10 @@ def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
         (proposal,) = document_of(tmp_path / f"out-{name}", "OBJ")["proposals"]
         found[name] = proposal["assessment"]
         whole = read.load_facts(opening.connect(path, write=False), "OBJ")
-        assert document_of(tmp_path / f"out-{name}", "OBJ")["survival"]["present"] == object_survival(whole).places_seen
+        assert (
+            document_of(tmp_path / f"out-{name}", "OBJ")["survival"]["present"]
+            == object_survival(Case(whole)).places_seen
+        )
     lines = {name: {loss["id"]: loss for loss in a["losses"]} for name, a in found.items()}
     line, without = (lines[name]["Z1/1/body colour"] for name in ("with", "without"))
     rank = ["clear", "stood", "untested", "endangers", "destroys"].index

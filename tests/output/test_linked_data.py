@@ -233,6 +233,7 @@ def test_a_map_that_is_too_long_is_split(harbour, monkeypatch):
     found = [
         url for answer in get(harbour, *parts, datasette=site) for url in re.findall(r"<loc>([^<]+)</loc>", answer.text)
     ]
+    # Start, at risk, about and manual; two surveys; every object.
     assert len(found) == 4 + 2 + len(codes(harbour))
 
 

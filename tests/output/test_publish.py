@@ -6,22 +6,21 @@ import base64
 import contextlib
 import json
 import os
-import random
 import re
 import shutil
-import signal
 import subprocess
 import sys
-import time
 import zlib
 from pathlib import Path
 
+import killed_at
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_secrets import Secrets, document_of, rows_of
 from site_packages import SVG, chunk, database, object_rows, png, write_package
 
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.language.errors import CouldNot, DamageFound, WrongCommand
 from collection.output.site.images import NotAPicture, cleaned
@@ -94,28 +93,26 @@ def test_the_new_folder_is_never_an_old_one(filled_in, tmp_path):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["text.db", "there"]
 
 
-RUN = (
-    "import sys; from pathlib import Path; from collection.output.site.publish import publish; "
-    "publish(Path(sys.argv[1]), Path(sys.argv[2])); print('done')"
-)
+PUBLISHED = """
+from pathlib import Path
+from collection.output.site.publish import publish
+def work(db, out):
+    publish(Path(db), Path(out))
+"""
 
 
+@pytest.mark.slow
 def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
-    started = time.monotonic()
-    subprocess.run([sys.executable, "-c", RUN, filled_in, tmp_path / "whole"], check=True)
-    length = time.monotonic() - started
-    seen = set()
-    chance = random.Random(20)
-    for number in range(8):
-        out = tmp_path / f"killed{number}"
-        process = subprocess.Popen([sys.executable, "-c", RUN, filled_in, out], stdout=subprocess.DEVNULL)
-        time.sleep(length * chance.uniform(0.3, 1.05))
-        process.send_signal(signal.SIGKILL)
-        process.wait()
-        seen.add(out.exists())
+    whole = killed_at.calls(PUBLISHED, filled_in, tmp_path / "whole")
+    seen = []
+    for moment in killed_at.moments(whole, 6):
+        out = tmp_path / f"killed{moment}"
+        killed_at.kill(PUBLISHED, filled_in, out, at=moment)
+        seen.append(out.exists())
         if out.exists():
             assert verify(out) > 0
-    assert False in seen
+    assert seen == sorted(seen)
+    assert set(seen) == {False, True}
     report = publish(filled_in, tmp_path / "killed-after")
     assert report.leftovers == ()
 
@@ -294,7 +291,7 @@ def test_the_sample_is_published_whole(tmp_path):
         for code in read.object_codes(connection):
             document = document_of(tmp_path / "out", code)
             assert document["invented"] is True
-            assert document["survival"]["sentence"] == object_survival(read.load_facts(connection, code)).sentence
+            assert document["survival"]["sentence"] == object_survival(Case(read.load_facts(connection, code))).sentence
             for proposal in document["proposals"]:
                 # Every piece of evidence is a record that is there.
                 assert {loss["withheld"] for loss in proposal["assessment"]["losses"]} <= {0}

@@ -13,6 +13,7 @@ import pytest
 from site_packages import database
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.output.drawings.strata_picture import HATCHES, dot, letter, matrix_picture, side_by_side
 from collection.store.base import database as opening
@@ -47,7 +48,7 @@ def bands(picture):
 
 def test_every_coat_is_drawn_to_one_scale(galloper):
     """Each coat that was placed is a rectangle; heights of measured coats are as their thicknesses."""
-    found = strata(galloper)
+    found = strata(Case(galloper))
     drawn = bands(side_by_side(galloper, found))
     assert set(drawn) == {f"{p.sample}/{p.position}" for p in found.placings}
     heights = defaultdict(list)
@@ -63,12 +64,12 @@ def test_every_coat_is_drawn_to_one_scale(galloper):
 
 def test_the_key_works_without_colour(galloper):
     """Campaigns are told apart by letter and hatching; hatchings differ from each other, and joins use no colour."""
-    picture = side_by_side(galloper, strata(galloper))
+    picture = side_by_side(galloper, strata(Case(galloper)))
     assert len(set(HATCHES)) == len(HATCHES)
     joins = [path.get("fill") for path in ET.fromstring(picture).iter(f"{SVG}path") if path.get("fill")]
     assert any(fill.startswith("url(#h") for fill in joins)
     assert all(fill.startswith("url(#h") or fill in ("none", "#cfc4b0") for fill in joins)
-    for campaign in {u.campaign for u in strata(galloper).units if u.campaign}:
+    for campaign in {u.campaign for u in strata(Case(galloper)).units if u.campaign}:
         assert f">{letter(campaign)}  " in picture
 
 
@@ -79,7 +80,7 @@ def test_letters_go_on_after_z():
 
 def test_the_matrix_holds_the_reduced_relations(galloper):
     """The drawing has a box for each unit, and a line for each relation; in DOT the same, as networkx counts them."""
-    found = strata(galloper)
+    found = strata(Case(galloper))
     picture = ET.fromstring(matrix_picture(found))
     assert len(list(picture.iter(f"{SVG}rect"))) == len(found.units)
     assert len(list(picture.iter(f"{SVG}path"))) == len(found.matrix.relations)
@@ -91,7 +92,7 @@ def test_the_matrix_holds_the_reduced_relations(galloper):
 
 def test_hostile_codes_stay_text(galloper):
     """Signs that mean something in SVG or DOT are written out."""
-    found = strata(galloper)
+    found = strata(Case(galloper))
     odd = type(found)(**{**found.__dict__, "object": '<script>"&'})
     assert "<script>" not in side_by_side(galloper, odd) + matrix_picture(odd)
     ET.fromstring(side_by_side(galloper, odd))

@@ -9,6 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from collection.records.sheets import SHEETS
+from collection.store import derive
+
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "collection"
 ROWS = [
@@ -58,6 +61,60 @@ def test_computations_know_no_sql_no_web_and_no_command_line(path: Path):
         text = path.read_text()
         assert not re.search(r"^\s*(import|from) (sqlite3|click|datasette|sqlite_utils)\b", text, re.M)
         assert not re.search(r"\b(date\.today|datetime\.now|time\.time)\(", text)
+
+
+WRITES = re.compile(r"\b(INSERT(?: OR \w+)? INTO|REPLACE INTO|UPDATE(?: OR \w+)?|DELETE FROM)\s+(?:main\.)?([\w{}.]+)")
+SHEET_TABLES = {record.table for record in SHEETS}
+
+
+def sheet_writes(code: str) -> list[str]:
+    """The statements in a module's texts that may write the table of a sheet: they name one, or a table that is only
+    known when the program runs."""
+    tree = ast.parse(code)
+    filled = [node for node in ast.walk(tree) if isinstance(node, ast.JoinedStr)]
+    parts = {part for node in filled for part in node.values}
+    plain = [n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and n not in parts]
+    texts = [
+        *(
+            "".join(
+                f"{{{ast.unparse(p.value)}}}" if isinstance(p, ast.FormattedValue) else p.value for p in node.values
+            )
+            for node in filled
+        ),
+        *(text for text in plain if isinstance(text, str)),
+    ]
+    found = [(verb.split()[0], table) for text in texts for verb, table in WRITES.findall(text)]
+    return sorted(f"{verb} {table}" for verb, table in found if table in SHEET_TABLES or table.startswith("{"))
+
+
+def test_a_row_of_a_sheet_is_entered_and_altered_in_one_place():
+    """One INSERT and one UPDATE in the whole program, and no DELETE. Of the others that name their table only when
+    they run, derive writes what is derived, and migrate the dictionary and the reference tables."""
+    found = {
+        str(path.relative_to(ROOT)): writes
+        for path in (*MODULES, *(ROOT / "plugins").rglob("*.py"))
+        if (writes := sheet_writes(path.read_text()))
+    }
+    assert found == {
+        "collection/store/changes/change.py": ["INSERT {rows.record.table}", "UPDATE {rows.record.table}"],
+        "collection/store/derive.py": ["DELETE {name}", "DELETE {name}", "INSERT {name}"],
+        "collection/store/schema/migrate.py": ["DELETE {table.name}", "INSERT {table}"],
+    }
+    assert SHEET_TABLES.isdisjoint(derive.TABLES)
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "db.execute('UPDATE layers SET role = NULL')",
+        "db.execute(f'INSERT OR REPLACE INTO main.{record.table} ({names}) ' f'VALUES ({marks})')",
+        "db.execute(f'DELETE FROM {cls.table}')",
+        'SQL = "REPLACE INTO objects VALUES (?)"',
+    ],
+)
+def test_a_second_way_in_would_be_seen(statement: str):
+    assert sheet_writes(statement)
+    assert not sheet_writes("db.execute('INSERT INTO decisions VALUES (?)', row)")
 
 
 def test_no_module_is_long_or_has_a_name_that_says_nothing():

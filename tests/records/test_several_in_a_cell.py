@@ -12,6 +12,7 @@ from coded_package import SHEETS, coded_package
 from made_workbooks import from_folder
 from objects import OBJ
 
+from collection.compute.case import Case
 from collection.ingest import load
 from collection.ingest.mapping.honesty import why_not
 from collection.ingest.staging import check_package
@@ -22,7 +23,7 @@ from collection.records.facts import facts_of, open_claims
 from collection.records.sheets import BY_SHEET, Claim, Object
 from collection.rules.assess import assess
 from collection.store.base import database
-from collection.store.changes import same, write
+from collection.store.changes import corrections, same
 from collection.store.check import check
 
 BY, WHY = "R. Registrar", "a trial"
@@ -160,11 +161,11 @@ def test_what_is_stored_answers_and_what_is_withdrawn_does_not(db: Path, tmp_pat
         "proposals": "object,proposal,title,proposed_by,proposed_on\nT1,P3,dust,N. N.,2021\n",
         "proposal_steps": STEPS.replace("P2", "P3").format("R1; door"),
     }
-    write.withdraw(db, "reserves", "T1/R1", BY, WHY)
+    corrections.withdraw(db, "reserves", "T1/R1", BY, WHY)
     assert faults(db, coded_package(tmp_path / "q", "harbour-2", later)) == [
         ("proposal_steps", 2, "spares", "R1", None)
     ]
-    write.reinstate(db, "reserves", "T1/R1", BY, WHY)
+    corrections.reinstate(db, "reserves", "T1/R1", BY, WHY)
     load.ingest(db, coded_package(tmp_path / "r", "harbour-2", later))
     assert cell(db, "SELECT spares FROM proposal_steps") == "R1; door"
 
@@ -189,18 +190,18 @@ def test_a_correction_is_held_to_the_same(db: Path, tmp_path: Path, text: str, s
         ),
     )
     with pytest.raises(InputRefused) as refused:
-        write.correct(db, "proposal_steps", "T1/P2/1", {"spares": text}, BY, WHY)
+        corrections.correct(db, "proposal_steps", "T1/P2/1", {"spares": text}, BY, WHY)
     (fault,) = refused.value.faults
     assert said in fault.message
     assert (fault.column, fault.value, fault.nearest) == ("spares", text.split("; ")[1], nearest)
-    write.correct(db, "proposal_steps", "T1/P2/1", {"spares": "Z2;R1"}, BY, WHY)
+    corrections.correct(db, "proposal_steps", "T1/P2/1", {"spares": "Z2;R1"}, BY, WHY)
     assert cell(db, "SELECT spares FROM proposal_steps WHERE proposal = 'P2'") == "Z2; R1"
 
 
 def test_a_correction_and_a_package_may_name_a_spared_thing_by_its_later_code(db: Path, tmp_path: Path):
     load.ingest(db, coded_package(tmp_path / "p"))
     same.rename(db, "reserves", "T1/R1", "corner", BY, WHY)
-    write.correct(db, "proposal_steps", "T1/P2/1", {"spares": "Z1; corner"}, BY, WHY)
+    corrections.correct(db, "proposal_steps", "T1/P2/1", {"spares": "Z1; corner"}, BY, WHY)
     assert cell(db, "SELECT spares FROM proposal_steps WHERE proposal = 'P2'") == "Z1; R1"
     load.ingest(
         db,
@@ -229,7 +230,7 @@ def test_advice_does_not_take_its_own_place(db: Path, tmp_path: Path, others: st
     assert [fault[:3] for fault in told] == [("advice", 2, "replaced_by")]
     load.ingest(db, coded_package(tmp_path / "q"))
     with pytest.raises(InputRefused) as refused:
-        write.correct(db, "advice", "T1/V1", {"replaced_by": "V2"}, BY, WHY)
+        corrections.correct(db, "advice", "T1/V1", {"replaced_by": "V2"}, BY, WHY)
     assert refused.value.faults[0].message == "V1 would come to take its own place, by way of V2."
 
 
@@ -327,7 +328,7 @@ def test_the_gate_asks_of_a_claim_as_it_stands_and_says_why_a_settled_one_is_ask
     rows = o.base(*(claim(*state, place="door") for state in states))
     asked = [
         r
-        for r in assess(o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone"})).requirements
+        for r in assess(Case(o.facts(rows)), o.proposal({"action": "solvent", "agent": "acetone"})).requirements
         if r.rule == "open claim"
     ]
     assert [r.message for r in asked] == ([said] if said else [])
@@ -347,5 +348,5 @@ def test_two_states_of_a_claim_are_two_records_and_one_day_is_one(db: Path, tmp_
     assert cell(db, "SELECT group_concat(status, ', ') FROM (SELECT status FROM claims ORDER BY observed_on)") == (
         "untested, supported, confirmed"
     )
-    write.correct(db, "claims", "T1/C1/2024", {"status": "refuted"}, BY, WHY)
+    corrections.correct(db, "claims", "T1/C1/2024", {"status": "refuted"}, BY, WHY)
     assert cell(db, "SELECT status FROM claims WHERE observed_on = '2024'") == "refuted"

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from collection.cli import run
 from collection.compute.advice import in_force
 from collection.compute.build_up.places import ALL, places_of
+from collection.compute.case import Case
 from collection.language.errors import GATE, USAGE, GateRefused, WrongCommand
 from collection.language.work_words import ACTION
 from collection.output.site.assessments import public_assessment
@@ -23,7 +24,7 @@ from collection.rules.advice import ANSWERED
 from collection.rules.assess import assess
 from collection.store import check
 from collection.store.base import database
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.decide.decisions import decide, standing
 
 
@@ -84,7 +85,7 @@ def test_advice_holds_until_it_is_done_replaced_or_past_its_day(rows, held):
 )
 def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(row, step, speaks):
     zone = o.Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1)
-    found = assess(o.facts(o.base(zone, row)), o.proposal(step))
+    found = assess(Case(o.facts(o.base(zone, row))), o.proposal(step))
     assert [each.advice for each in found.advice] == (["A1"] if speaks else [])
     assert [r.subject for r in found.open_before_approval if r.rule == ANSWERED] == (["A1"] if speaks else [])
     # Advice that says what it speaks against is not told beside work that it does not speak against.
@@ -93,7 +94,7 @@ def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(row, ste
 
 def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_published():
     row = advice(against="wash", given_by="I. Advisor", why="The tempera moves")
-    found = assess(o.facts(o.base(row)), o.proposal({"action": "dust"}, {"action": "wash"}))
+    found = assess(Case(o.facts(o.base(row))), o.proposal({"action": "dust"}, {"action": "wash"}))
     assert found.as_json()["advice"] == [
         {
             "advice": "A1",
@@ -112,7 +113,7 @@ def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_p
 
 
 def test_advice_that_does_not_say_what_it_speaks_against_stands_beside_and_asks_nothing():
-    found = assess(o.facts(o.base(advice())), o.proposal({"action": "strip"}))
+    found = assess(Case(o.facts(o.base(advice()))), o.proposal({"action": "strip"}))
     assert (found.advice, [row.advice for row in found.advice_beside]) == ((), ["A1"])
     assert [r for r in found.requirements if r.rule == ANSWERED] == []
     assert found.as_json()["advice_beside"][0]["steps"] == []
@@ -203,9 +204,9 @@ def test_what_is_answered_stays_answered_while_the_advice_stands_as_it_did(made)
     again = decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
     assert [(each.advice, each.reason) for each in again.answers] == [("A1", "she agreed")]
     # A note is no part of it.
-    write.correct(db, "advice", "T1/A1", {"notes": "letter of 2010"}, "R. P.", "found")
+    corrections.correct(db, "advice", "T1/A1", {"notes": "letter of 2010"}, "R. P.", "found")
     decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
-    write.correct(db, "advice", "T1/A1", {"why": "The gilding is loose"}, "R. P.", "from the letter")
+    corrections.correct(db, "advice", "T1/A1", {"why": "The gilding is loose"}, "R. P.", "from the letter")
     with database.opened(db, write=False) as connection:
         assert standing(connection, "T1", "P1").stale
     with pytest.raises(GateRefused, match="--answer A1"):
@@ -257,7 +258,7 @@ def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(
 
 def test_people_who_advised_are_named_only_where_names_are_published():
     facts = o.facts(o.base(advice(against="all", given_by="I. Advisor"), advice("A2", given_by="B. Sider")))
-    whole = assess(facts, o.proposal({"action": "wash"})).as_json()
+    whole = assess(Case(facts), o.proposal({"action": "wash"})).as_json()
     for names in (False, True):
         shown = json.dumps(public_assessment(whole, None, {}, {1}, names=names))
         assert ("I. Advisor" in shown, "B. Sider" in shown) == (names, names)
@@ -267,8 +268,8 @@ def test_people_who_advised_are_named_only_where_names_are_published():
 def test_advice_for_staff_alone_is_not_told_to_the_public():
     """Its requirement stays, without its words."""
     step = o.proposal({"action": "wash"})
-    public = assess(o.facts(o.base()), step).as_json()
-    whole = assess(o.facts(o.base(advice(against="all"))), step).as_json()
+    public = assess(Case(o.facts(o.base())), step).as_json()
+    whole = assess(Case(o.facts(o.base(advice(against="all")))), step).as_json()
     shown = public_assessment(whole, public, {}, {1}, names=True)
     assert shown["advice"] == []
     assert "Do not wash it again" not in json.dumps(shown)
@@ -332,7 +333,7 @@ def test_advice_in_force_is_never_lost_from_an_assessment(rows, steps, outcome):
     """Whatever work is proposed: what holds on the day, on an overlapping place, is told, and what speaks against a
     step is asked for, until it is answered."""
     facts = o.facts(o.base(o.Zone(object=o.OBJ, zone="sill", component="body"), *rows, treated(outcome)))
-    found, places = assess(facts, o.proposal(*steps)), places_of(facts)
+    found, places = assess(Case(facts), o.proposal(*steps)), places_of(Case(facts))
     near = [
         row
         for row in in_force(facts, "2024-06-01")

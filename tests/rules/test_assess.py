@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from collection.compute.case import Case
 from collection.records.facts import facts_of, read_document
 from collection.records.sheets import Claim, Object, Picture, Reserve, Scheme
 from collection.rules.assess import assess
@@ -64,7 +65,7 @@ KEYS = {
 
 
 def judged(rows, *steps):
-    return assess(o.facts(rows), o.proposal(*steps))
+    return assess(Case(o.facts(rows)), o.proposal(*steps))
 
 
 def test_the_json_has_every_key_that_others_build_on():
@@ -159,7 +160,7 @@ def test_a_facts_document_read_back_is_the_same_evidence():
     facts = o.facts(o.base(*o.met("T1", 3, "softened")))
     again = read_document(json.loads(facts.canonical))
     assert again.sha256 == facts.sha256
-    assert assess(again, o.proposal(SWAB)).as_json() == assess(facts, o.proposal(SWAB)).as_json()
+    assert assess(Case(again), o.proposal(SWAB)).as_json() == assess(Case(facts), o.proposal(SWAB)).as_json()
 
 
 def test_every_agent_named_carries_the_cautions():
@@ -204,7 +205,7 @@ def test_an_object_without_parts_is_one_place():
     rows = [r for r in o.base() if r.sheet not in ("components", "zones")]
     rows = [r.model_copy(update={"place": "all"}) if r.sheet == "samples" else r for r in rows]
     facts = facts_of(Object(object=o.OBJ, title="sign", kind="sign"), rows)
-    found = assess(facts, o.proposal({"action": "strip", "place": "all"}))
+    found = assess(Case(facts), o.proposal({"action": "strip", "place": "all"}))
     assert {loss.place for loss in found.losses} == {"all"}
     assert found.outcome == "destroys"
 

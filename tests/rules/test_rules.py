@@ -8,6 +8,7 @@ from __future__ import annotations
 import objects as o
 import pytest
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK
 from collection.records.policy import default_policy
 from collection.records.sheets import Component, Condition, Decoration, Hazard, Layer, Reserve, Scheme, Treatment, Zone
@@ -18,7 +19,7 @@ from collection.values.reference import packaged
 
 
 def judged(rows, *steps):
-    return assess(o.facts(rows), o.proposal(*steps))
+    return assess(Case(o.facts(rows)), o.proposal(*steps))
 
 
 def losses(rows, *steps):

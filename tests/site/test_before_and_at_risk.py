@@ -12,6 +12,7 @@ from firstcoat_site.pages import before as before_page
 from firstcoat_site.published_object import PublishedObject
 from site_answers import Page, get
 
+from collection.compute.case import Case
 from collection.records import sheets as r
 from collection.records.facts import ProposalFacts
 from collection.rules.assess import assess
@@ -36,7 +37,7 @@ def test_before_you_approve_answers_as_the_rules_do(harbour):
     head = r.Proposal(
         object="OHM-1962-7", proposal="asked", title="t", proposed_by="n", proposed_on=date.today().isoformat()
     )
-    wanted = assess(published.facts, ProposalFacts(head, (step,))).as_json()
+    wanted = assess(Case(published.facts), ProposalFacts(head, (step,))).as_json()
     for name in ("outcome", "losses", "requirements", "loss_m2"):
         assert data.json()[name] == json.loads(json.dumps(wanted[name])), name
     assert wanted["outcome"] == "endangers"
@@ -52,7 +53,9 @@ def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_pa
         published = PublishedObject(data.json())
         for proposal in data.json()["proposals"]:
             steps = tuple(published_object.as_record(r.ProposalStep, row) for row in proposal["proposal_steps"])
-            found = assess(published.facts, ProposalFacts(published_object.as_record(r.Proposal, proposal), steps))
+            found = assess(
+                Case(published.facts), ProposalFacts(published_object.as_record(r.Proposal, proposal), steps)
+            )
             assert found.outcome == proposal["assessment"]["outcome"]
             assert [loss.id for loss in found.losses] == [loss["id"] for loss in proposal["assessment"]["losses"]]
 

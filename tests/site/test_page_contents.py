@@ -14,6 +14,7 @@ from firstcoat_site.pages import drawings, lighting, object, timeline
 from firstcoat_site.published_object import PublishedObject
 from site_answers import Page, all_paths, codes, get
 
+from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.language.words import SEVERITY, ZONE_STATE
 
@@ -259,7 +260,7 @@ def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
         *(f"/object/OHM-1962-7/{name}" for name in ("stratigraphy", "stratigraphy.json", "samples.svg", "matrix.svg")),
     )
     (document,) = get(harbour, "/object/OHM-1962-7.json")
-    found = strata(PublishedObject(document.json()).facts)
+    found = strata(Case(PublishedObject(document.json()).facts))
     assert data.json() == json.loads(json.dumps(found.as_json()))
     rows = re.findall(r"<tr><th scope=\"row\">", page.text)
     assert len(rows) == len(found.units)

@@ -10,15 +10,16 @@ import subprocess
 import sys
 
 import pytest
-from made_package import write_package
+from speed.made_package import write_package
 
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest.load import ingest
 from collection.language.phrases import phrase
 from collection.records.facts import read_document
 from collection.store import derive
 from collection.store.base import database, read
-from collection.store.changes import same, write
+from collection.store.changes import corrections, same
 from collection.store.search.document import FACETS, facet, facet_words, liquids
 from collection.values.numbers import six
 
@@ -101,7 +102,7 @@ def test_one_by_one_all_together_and_recomputed_give_equal_rows(db):
 
 def test_the_index_made_anew_and_smaller_batches_give_the_same(db, monkeypatch):
     kept = everything(db)
-    write.withdraw(db, "objects", read.object_codes(db)[2], "N. N.", "not ours")
+    corrections.withdraw(db, "objects", read.object_codes(db)[2], "N. N.", "not ours")
     left = everything(db)
     monkeypatch.setattr(derive, "REBUILD_ABOVE", -1.0)
     monkeypatch.setattr(derive, "AT_ONCE", 5)
@@ -117,7 +118,7 @@ def test_the_index_made_anew_and_smaller_batches_give_the_same(db, monkeypatch):
 
 def test_stored_figures_are_those_of_the_computation_to_six_digits(db):
     for code in read.object_codes(db)[:4]:
-        survival = object_survival(read.facts_rows(db, code))
+        survival = object_survival(Case(read.facts_rows(db, code)))
         low, middle, high = db.execute(
             "SELECT surviving_low_m2, surviving_middle_m2, surviving_high_m2 FROM survival_objects WHERE object = ?",
             (code,),
@@ -141,7 +142,7 @@ def test_a_corrected_coat_moves_what_is_derived_of_its_object_only(db):
         "AND role <> 'primer' AND role <> 'filler' LIMIT 1",
         (code,),
     ).fetchone()
-    write.correct(
+    corrections.correct(
         db, "layers", f"{code}/{sample}/{position}", {"coverage": "absent", "coverage_pct": "0"}, "N. N.", "read again"
     )
     after = derive.stored(db, code)
@@ -155,12 +156,12 @@ def test_a_corrected_coat_moves_what_is_derived_of_its_object_only(db):
 def test_a_withdrawn_object_leaves_nothing_and_comes_back_as_it_was(db):
     code = read.object_codes(db)[5]
     kept = everything(db)
-    write.withdraw(db, "objects", code, "N. N.", "not ours")
+    corrections.withdraw(db, "objects", code, "N. N.", "not ours")
     assert derive.stored(db, code) == derive.recompute(db, code) == {name: [] for name in derive.TABLES}
     assert code not in hits(db, f'"{code}"')
     index_agrees(db)
     assert refreshed(db) == OBJECTS - 1
-    write.reinstate(db, "objects", code, "N. N.", "ours after all")
+    corrections.reinstate(db, "objects", code, "N. N.", "ours after all")
     assert everything(db) == kept
     assert hits(db, f'"{code}"') == [code]
     index_agrees(db)
@@ -169,7 +170,7 @@ def test_a_withdrawn_object_leaves_nothing_and_comes_back_as_it_was(db):
 def test_a_withdrawn_sample_takes_its_reading_out(db):
     code, sample = db.execute("SELECT object, sample FROM samples WHERE reaches_support = 'yes' LIMIT 1").fetchone()
     before = db.execute("SELECT read FROM survival_objects WHERE object = ?", (code,)).fetchone()[0]
-    write.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
+    corrections.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
     assert db.execute("SELECT read FROM survival_objects WHERE object = ?", (code,)).fetchone()[0] == before - 1
 
 
@@ -296,7 +297,7 @@ def test_words_and_facets_find_their_objects(db):
 
 def test_people_private_columns_and_notes_are_not_in_the_words(db):
     code = read.object_codes(db)[0]
-    write.correct(
+    corrections.correct(
         db,
         "objects",
         code,

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import csv
 import hashlib
-import multiprocessing
-import os
 import re
 import shutil
-import signal
 import sqlite3
 import subprocess
-import time
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
+import killed_at
 import pytest
 
 from collection.language.errors import CouldNot, DamageFound, OurFault
@@ -406,31 +404,38 @@ def test_two_backups_of_one_version_do_not_replace_each_other(database: Path):
     assert second.exists()
 
 
-def _migrate_slowly(path: str) -> None:
-    filler = "".join(f"CREATE TABLE filler_{i} (a TEXT, b TEXT) STRICT;\n" for i in range(400))
-    db = opening.connect(path, write=True, any_version=True)
-    migrate.upgrade(db, later(filler))
-    opening.close(db)
+MIGRATED = """
+from hashlib import sha256
+from pathlib import Path
+from collection.store.base import database
+from collection.store.schema import migrate, packaged
+def work(path, text, version):
+    added = packaged.Migration(int(version), "later.sql", text, sha256(text.encode()).hexdigest())
+    db = database.connect(Path(path), write=True, any_version=True)
+    migrate.upgrade(db, (*packaged.migrations(), added))
+    database.close(db)
+"""
+FILLER = "".join(f"CREATE TABLE filler_{i} (a TEXT, b TEXT) STRICT;\n" for i in range(400))
 
 
-@pytest.mark.parametrize("round_", range(12))
-def test_a_kill_leaves_the_version_before_or_after(database: Path, round_: int):
-    """kill -9 at moments spread over the whole run; whatever is left opens, is whole, and can be migrated."""
-    context = multiprocessing.get_context("fork")
-    process = context.Process(target=_migrate_slowly, args=(str(database),))
-    process.start()
-    time.sleep(0.004 * round_)
-    assert process.pid is not None
-    os.kill(process.pid, signal.SIGKILL)
-    process.join()
-    db = writable(database)
-    version = db.execute("PRAGMA user_version").fetchone()[0]
-    fillers = db.execute("SELECT count(*) FROM sqlite_master WHERE name GLOB 'filler_*'").fetchone()[0]
-    assert (version, fillers) in {(NEWEST, 0), (NEXT, 400)}
-    assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-    assert db.execute("SELECT count(*) FROM migrations").fetchone() == (version,)
-    triggers = db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone()[0]
-    assert triggers == guards.guards_sql().count("CREATE TRIGGER")
-    if version == NEWEST:
-        assert migrate.upgrade(db, later("CREATE TABLE later (x TEXT) STRICT;")).after == NEXT
-    opening.close(db)
+def test_a_kill_leaves_the_version_before_or_after(database: Path, tmp_path: Path):
+    """Killed at moments spread over the whole run; whatever is left opens, is whole, and can be migrated."""
+    whole = killed_at.calls(MIGRATED, shutil.copy(database, tmp_path / "whole.db"), FILLER, str(NEXT))
+    seen = []
+    for moment in killed_at.moments(whole, 8):
+        path = shutil.copy(database, tmp_path / f"killed{moment}.db")
+        killed_at.kill(MIGRATED, path, FILLER, str(NEXT), at=moment)
+        with closing(sqlite3.connect(path)) as db:
+            version = db.execute("PRAGMA user_version").fetchone()[0]
+            fillers = db.execute("SELECT count(*) FROM sqlite_master WHERE name GLOB 'filler_*'").fetchone()[0]
+            assert (version, fillers) in {(NEWEST, 0), (NEXT, 400)}
+            assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+            assert db.execute("SELECT count(*) FROM migrations").fetchone() == (version,)
+            triggers = db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone()[0]
+            assert triggers == guards.guards_sql().count("CREATE TRIGGER")
+        if version == NEWEST:
+            with closing(writable(path)) as again:
+                assert migrate.upgrade(again, later("CREATE TABLE later (x TEXT) STRICT;")).after == NEXT
+        seen.append(version)
+    assert seen == sorted(seen)
+    assert set(seen) == {NEWEST, NEXT}

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from small_collection import COLOURS, PERIODS, ROLES, WORDS, write_small
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.compute.survival.survival import decoration_survival, object_survival
 from collection.language import words
 from collection.language.errors import WrongCommand
@@ -25,7 +26,7 @@ from collection.records.facts import FACT_SHEETS, Facts, canonical_json, current
 from collection.store import derive
 from collection.store.base import database, read
 from collection.store.base.facts_text import FactsText
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.search import search as searching
 from collection.store.search.document import COAT, coat_facet, liquids
 from collection.store.search.filters import Filters, filters
@@ -100,7 +101,7 @@ def cells_of(facts: Facts) -> list[str]:
 
 def meets(facts: Facts, asked: Filters) -> bool:
     """The filters read literally, over records: one coat or decoration for the first four, the object for the rest."""
-    states = {p.place: p.state for p in object_survival(facts).places}
+    states = {p.place: p.state for p in object_survival(Case(facts)).places}
     decorated = {d.decoration: d.state for d in decoration_survival(facts)}
     periods = {s.scheme: s.period for s in facts.schemes}
     places = {s.sample: s.place for s in facts.samples}
@@ -438,16 +439,16 @@ def test_a_withdrawn_record_is_not_found_and_a_reinstated_one_is(db):
         "SELECT object, sample, position FROM layers WHERE coverage IS NOT 'absent' LIMIT 1"
     ).fetchone()
     key = f"{code}/{sample}/{position}"
-    write.correct(db, "layers", key, {"colour": "zinnober"}, "N. N.", "read again")
+    corrections.correct(db, "layers", key, {"colour": "zinnober"}, "N. N.", "read again")
     assert [hit.object for hit in search(db, ["zinnober"]).hits] == [code]
     assert search(db, [], Filters(colour=("zinnober",))).total == 1
-    write.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
+    corrections.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
     answer = search(db, ["zinnober"])
     assert (answer.total, search(db, [], Filters(colour=("zinnober",))).total) == (0, 0)
     assert search(db, [key]).near.gone == (f"coat {key}",)
-    write.reinstate(db, "samples", f"{code}/{sample}", "N. N.", "rightly labelled")
+    corrections.reinstate(db, "samples", f"{code}/{sample}", "N. N.", "rightly labelled")
     assert search(db, ["zinnober"]).total == search(db, [key]).total == 1
-    write.withdraw(db, "objects", code, "N. N.", "not ours")
+    corrections.withdraw(db, "objects", code, "N. N.", "not ours")
     assert code not in {hit.object for hit in search(db, [code], limit=EVERY).hits}
 
 

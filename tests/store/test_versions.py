@@ -20,7 +20,7 @@ from collection.language.errors import CouldNot
 from collection.records.facts import open_claims
 from collection.records.sheets import BY_SHEET
 from collection.store.base import chain, database, read
-from collection.store.changes import same, write
+from collection.store.changes import corrections, same
 from collection.store.changes.history import changes_of
 from collection.store.check import check
 from collection.store.decide.decisions import decide
@@ -81,9 +81,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("treatment_steps", "T1/W1/1", "hours", "0.1"),
         ("objects", "T1", "maker", "N. N."),
     ):
-        write.correct(db, sheet, key, {cell: text}, BY, WHY)
-    write.withdraw(db, "claims", "T1/C2", BY, WHY)
-    write.withdraw(db, "advice", "T1/V3", BY, WHY)
+        corrections.correct(db, sheet, key, {cell: text}, BY, WHY)
+    corrections.withdraw(db, "claims", "T1/C2", BY, WHY)
+    corrections.withdraw(db, "advice", "T1/V3", BY, WHY)
     same.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
     decide(db, "T1", "P2", "approve", by=BY, reason="dusting")
     decide(db, "T1", "P1", "refuse", by=BY, reason="not now")
@@ -216,8 +216,8 @@ def test_earlier_contents_are_read_shown_and_settled_in_todays_columns(old: Path
         said = " ".join(line for change in changes_of(db, "T1") for line in change.sentences)
     assert "claim C1, status: “untested” → “supported”" in said
     assert "observed_on" not in said
-    write.withdraw(old, "survey", "harbour-1", BY, WHY)
-    write.reinstate(old, "survey", "harbour-1", BY, WHY)
+    corrections.withdraw(old, "survey", "harbour-1", BY, WHY)
+    corrections.reinstate(old, "survey", "harbour-1", BY, WHY)
     with database.opened(old, write=False) as db:
         assert db.execute("SELECT status FROM claims WHERE claim = 'C1'").fetchone() == ("supported",)
         assert db.execute("SELECT thickness_um FROM layers WHERE position = 3").fetchone() == (0.3,)
@@ -226,7 +226,7 @@ def test_earlier_contents_are_read_shown_and_settled_in_todays_columns(old: Path
 
 def test_what_version_1_refused_is_taken_now(old: Path, tmp_path: Path) -> None:
     migrate(old)
-    write.correct(old, "treatment_steps", "T1/W1/1", {"action": "move", "passes": "3"}, BY, WHY)
+    corrections.correct(old, "treatment_steps", "T1/W1/1", {"action": "move", "passes": "3"}, BY, WHY)
     load.ingest(
         old,
         coded_package(

@@ -7,6 +7,7 @@ from pathlib import Path
 import objects as o
 import pytest
 
+from collection.compute.case import Case
 from collection.rules.assess import assess
 
 PAGE = Path(__file__).with_name("README.md").read_text(encoding="utf-8")
@@ -15,7 +16,7 @@ PAGE = Path(__file__).with_name("README.md").read_text(encoding="utf-8")
 def judged():
     rows = o.base(*o.met("T1", 4, "removed"), *o.met("T2", 3, "colour on swab"), later_cover="partial")
     step = {"action": "solvent", "agent": "acetone", "dwell_s": 30.0, "application": "rolled swab", "removes": "2"}
-    return assess(o.facts(rows), o.proposal(step))
+    return assess(Case(o.facts(rows)), o.proposal(step))
 
 
 def test_the_varnish_loses_what_the_page_says():

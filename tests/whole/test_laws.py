@@ -13,6 +13,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from collection.compute.build_up.actions import KIND_OF_ACTION, LAYS
+from collection.compute.case import Case
 from collection.compute.loss.outcome import NOT_EXAMINED
 from collection.language.words import SEVERITY_RANK
 from collection.language.work_words import REACH_OF_ACTION, WETTING_RUBBING
@@ -26,7 +27,7 @@ CLEARED = ("stood", "clear")
 
 
 def assessed(rows: list[Record], plan: list[dict[str, Any]]) -> Assessment:
-    return assess(e.facts(rows), e.proposal(plan))
+    return assess(Case(e.facts(rows)), e.proposal(plan))
 
 
 def told_instead(loss: Loss, after: Assessment) -> list[Loss]:

@@ -20,7 +20,7 @@ from collection.ingest.load import ingest
 from collection.language.errors import DifferenceRefused
 from collection.records.sheets import BY_SHEET, DATED_STATES
 from collection.store.base import database
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.values.dates import bounds
 
 ROOT = Path(__file__).resolve().parents[2] / "sample_db"
@@ -297,7 +297,7 @@ def test_without_a_reason_the_second_survey_is_refused_and_without_it_the_first_
     assert grey() == ("primer", "3")
     ingest(db, HARBOUR / "2024", amend="second look", by="R. Person")
     assert grey() == ("body colour", "W")
-    write.withdraw(db, "survey", "H24", "R. Person", "trial")
+    corrections.withdraw(db, "survey", "H24", "R. Person", "trial")
     assert grey() == ("primer", "3")
 
 

@@ -8,6 +8,7 @@ import objects as o
 import pytest
 from objects import BLACK, GREEN, RED, door, fails, said, section, severity, window
 
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.records.sheets import Component, Decoration, Layer, Reserve, Sample, Treatment, TreatmentStep, Zone
 from collection.rules.assess import assess
@@ -31,7 +32,7 @@ def test_a_window_of_a_square_decimetre_leaves_the_rest_of_the_door_in_danger():
 
 def test_a_window_takes_from_what_survives_no_more_than_its_own_surface():
     with_window, without = (
-        object_survival(o.facts(rows)).surviving_m2
+        object_survival(Case(o.facts(rows))).surviving_m2
         for rows in (corner(), door(*section("S1", RED), *section("S2", RED)))
     )
     assert with_window[2] > 1.9, "most of the door may bear it"
@@ -47,12 +48,11 @@ def test_a_later_point_in_the_window_does_not_bare_the_whole_door():
 def test_a_window_through_black_leaves_the_rest_black(gone, least):
     """2 % measured leaves 98 % of the intact black; unmeasured, nothing is surely left."""
     from collection.compute.build_up.stack import stack_of
-    from collection.records.policy import default_policy
 
     rows = door(
         *(row for n in range(3) for row in section(f"S{n}", RED, BLACK)), *window("door", "2", area=None, gone=gone)
     )
-    black = stack_of(o.facts(rows), "door", default_policy()).coats[0]
+    black = stack_of(Case(o.facts(rows)), "door").coats[0]
     assert black.key.colour == "black"
     assert black.cover[0] == pytest.approx(least, abs=0.005)
     assert black.cover[2] == pytest.approx(0.98 if gone else 1.0)
@@ -119,7 +119,7 @@ def test_what_the_rest_of_the_part_shows_and_a_place_does_not_is_in_danger_there
     )
     loss = said(rows, {"action": "strip", "place": "panel"})["panel/1/not found so far"]
     assert loss.severity == "endangers"
-    survives = next(p for p in object_survival(o.facts(rows)).places if p.place == "panel")
+    survives = next(p for p in object_survival(Case(o.facts(rows))).places if p.place == "panel")
     assert "Not found at 2 of 2 spots" in loss.message
     assert f"up to {100 * survives.share[2]:.0f} % of the place could still have it: look before" in loss.message
 
@@ -279,7 +279,7 @@ def test_laying_it_first_makes_what_follows_untested_and_only_in_its_place():
         ([{"action": "facing", "agent": "water"}], "endangers"),
     ):
         steps = [*before, ACETONE]
-        found = assess(o.facts([*STOOD, *fails()]), o.proposal(*steps))
+        found = assess(Case(o.facts([*STOOD, *fails()])), o.proposal(*steps))
         last = [f for f in found.findings if f.step == len(steps) and f.thing == "1/body colour"]
         assert [f.severity for f in last] == [expected], before
 
@@ -374,7 +374,7 @@ def test_what_softened_the_same_letters_paint_elsewhere_on_the_part_endangers_it
 @pytest.mark.parametrize(("dried", "expected"), [("yes", "stood"), (None, "stood"), ("no", "untested")])
 def test_a_test_judged_only_wet_clears_nothing_and_a_blank_asks_to_look_again(dried, expected):
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1", after_drying=dried))
-    found = assess(o.facts(rows), o.proposal(ACETONE))
+    found = assess(Case(o.facts(rows)), o.proposal(ACETONE))
     loss = next(each for each in found.losses if each.thing == "1/body colour")
     assert loss.severity == expected
     assert ("look again dry" in {r.rule for r in found.requirements}) == (dried is None)
@@ -621,7 +621,7 @@ def test_a_decoration_without_an_area_has_none():
 
 def test_stripping_a_whole_object_takes_all_that_survives():
     rows = door(*section("S1", RED), *section("S2", RED))
-    found = assess(o.facts(rows), o.proposal({"action": "strip", "place": "all"}))
+    found = assess(Case(o.facts(rows)), o.proposal({"action": "strip", "place": "all"}))
     assert found.loss_share == pytest.approx((1.0, 1.0, 1.0))
     assert found.loss_m2 == pytest.approx(found.surviving_m2)
 
@@ -643,10 +643,10 @@ def test_what_is_spared_is_no_loss_and_the_mask_is_asked_for():
         *section("S2", RED, place="panel"),
         Reserve(object=o.OBJ, reserve="R1", place="panel", kind="reserve"),
     )
-    found = assess(o.facts(rows), o.proposal({"action": "strip", "spares": "panel"}))
+    found = assess(Case(o.facts(rows)), o.proposal({"action": "strip", "spares": "panel"}))
     assert {loss.place for loss in found.losses} == {"door"}
     assert "mask" in {r.rule for r in found.requirements if r.when == "work" and not r.met}
-    assert "panel" in {loss.place for loss in assess(o.facts(rows), o.proposal({"action": "strip"})).losses}
+    assert "panel" in {loss.place for loss in assess(Case(o.facts(rows)), o.proposal({"action": "strip"})).losses}
 
 
 def test_a_weaker_mixture_is_judged_by_the_model_and_not_by_what_the_stronger_one_did():

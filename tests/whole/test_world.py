@@ -1,8 +1,8 @@
-"""The made world of `bench/world.py`: whether it is sane, and whether the warnings hold in it what they are to hold.
+"""The made world of `bench/world/judge.py`: whether it is sane, and whether the warnings hold in it what they are to hold.
 
 The truth is checked by properties that any paint has; the survey by what it may not know; the intervals against
 statsmodels. The bounds are those of section 6 of the design. They are held on a small fixed world, so a figure fails
-only where its whole 95 % interval lies on the wrong side; the full run is `python tests/bench/world.py`.
+only where its whole 95 % interval lies on the wrong side; the full run is `python tests/bench/world/judge.py`.
 """
 
 from __future__ import annotations
@@ -14,13 +14,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
-from world import Judged, judge
-from world_made import Knobs, coat, make
-from world_past import befall
-from world_survey import WORDS, examine, rising
-from world_tables import Count, Result, difference, held
-from world_truth import CELLS, PATCHINESS, PH_LIMITS, RANKS, WATER_ALONE, Agent, Step, Thing, Use, Zone, taken_by
-from world_works import OLDEST, as_stated, basis, milder, propose, truth
+from world.judge import Judged, judge
+from world.ladders import rising
+from world.made import Knobs, coat, make
+from world.materials import PH_LIMITS, RANKS
+from world.outcome import truth
+from world.past import befall
+from world.records import WORDS
+from world.survey import examine
+from world.tables import Count, Result, difference, held
+from world.taken import taken_by
+from world.truth import CELLS, PATCHINESS, WATER_ALONE, Agent, Step, Thing, Use, Zone
+from world.works import OLDEST, as_stated, basis, milder, propose
 
 pytestmark = pytest.mark.slow
 

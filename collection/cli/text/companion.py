@@ -63,17 +63,17 @@ def _blocks(found: Told) -> list[Block]:
     coats = found.coats
     head = f"{found.object_code}, {found.place}"
     if coats.remove is not None:
-        head += f": take off {coat_in_words(found.facts, coats.remove)}"
+        head += f": take off {coat_in_words(found.case, coats.remove)}"
     if coats.keep is not None:
-        head += f"{';' if coats.remove is not None else ':'} leave {coat_in_words(found.facts, coats.keep)}"
+        head += f"{';' if coats.remove is not None else ':'} leave {coat_in_words(found.case, coats.keep)}"
     liquid = found.step.agent is not None
-    reserves = reserves_near(found.facts, found.place)
+    reserves = reserves_near(found.case, found.place)
     return [
         Block("", (head,)),
         Block("NEXT", (_next(found),)),
         Block("WHY", (why(found), f"{why(found).split('. ')[0].rstrip('.')}."), 3),
         Block("ARREST", (_arrest(found),) if liquid else ()),
-        Block("STOP IF", (ended("; ".join(stop_signs(found.facts, found.pair))),) if liquid and found.pair else ()),
+        Block("STOP IF", (ended("; ".join(stop_signs(found.pair))),) if liquid and found.pair else ()),
         Block("NO MORE", _no_more(found), 1),
         Block("RESERVE", (f"{_codes(reserves)} must stay untouched: keep well away.",) if reserves else ()),
         Block("WAIT", _wait(found), 1),
@@ -273,7 +273,7 @@ def _wait(found: Told) -> tuple[str, ...]:
     wait = found.wait
     if wait is None:
         return ()
-    apart, hours = found.policy.bench.apart_cm, found.policy.bench.wait_hours
+    apart, hours = found.case.policy.bench.apart_cm, found.case.policy.bench.wait_hours
     when = wait.day or "not dated"
     rule = f"another spot, {apart:g} cm off, or {hours:g} h later (judgement, no published source)"
     if not wait.same_day:

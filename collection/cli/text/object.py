@@ -12,6 +12,7 @@ from collection.cli.text.sections import Section, entry, fitted
 from collection.compute.advice import in_force
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import shown_later, treatment_span
+from collection.compute.case import Case
 from collection.compute.survival.survival import ObjectSurvival, PlaceSurvival
 from collection.language.sentences import counted, not_counting, square_metres, worked
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN, parts_of
@@ -143,7 +144,7 @@ def _reserves(facts: Facts) -> Section:
 
 
 def _places(facts: Facts, found: Sequence[PlaceSurvival]) -> Section:
-    known = places_of(facts)
+    known = places_of(Case(facts))
     kept = {row.place for row in facts.reserves}
     entries = []
     for state, some in groupby(sorted(found, key=lambda p: _STATES.index(p.state)), key=lambda p: p.state):

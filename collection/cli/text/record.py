@@ -12,11 +12,11 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import Reading, layers_by_sample, original_reading, reading
 from collection.compute.build_up.sections import own_samples
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.language.sentences import described, ended, worked
 from collection.language.words import SEVERITY_SPOKEN, SHEET_NAMES
 from collection.records.facts import Facts
-from collection.records.policy import default_policy
 from collection.records.row import Record, key_text
 from collection.records.sheets import BY_SHEET, Layer, ProposalStep, Response, Sample, Test, TreatmentStep
 from collection.store.decide.decisions import Decision
@@ -111,26 +111,27 @@ def _value(record: type[Record], name: str, value: Any) -> str:
 
 
 def _place(facts: Facts, place: str) -> list[str]:
-    found = next((p for p in object_survival(facts).places if p.place == place), None)
+    case = Case(facts)
+    found = next((p for p in object_survival(case).places if p.place == place), None)
     lines = []
     if found is not None:
         counts = f"original finish in {found.present} of {found.read} readings" if found.read else "no reading"
         lines += ["", f"{found.state.capitalize()}: {counts}."]
-    stack = stack_of(facts, place, default_policy())
+    stack = stack_of(case, place)
     lines += [
         "",
         "BUILD-UP, outermost first" + ("" if stack.examined else " (not read here; taken from the rest of the part)"),
     ]
-    own = {s.sample for s in own_samples(facts, place)}
+    own = {s.sample for s in own_samples(case, place)}
     lines += [line for coat in stack.coats for line in _coat(coat, own)] or ["  nothing recorded"]
     if not stack.bottom_seen:
         lines.append("  … nobody has seen down to the support")
-    within = places_of(facts)
+    within = places_of(case)
     for title, rows in (
         (
             "SAMPLES",
             [
-                f"{s.sample}  {s.method} at {s.place}{_dated(s.taken_on)}: {_said(original_reading(facts, s))}"
+                f"{s.sample}  {s.method} at {s.place}{_dated(s.taken_on)}: {_said(original_reading(case, s))}"
                 for s in facts.samples
                 if s.sample in own
             ],
@@ -187,8 +188,9 @@ def _coat(coat: Coat, own: Collection[str]) -> list[str]:
 
 
 def _sample(facts: Facts, sample: Sample) -> list[str]:
-    lines = ["", f"Original finish: {_said(original_reading(facts, sample))}.", "", "COATS, outermost first"]
-    lines += [line for layer in layers_by_sample(facts)[sample.sample] for line in _layer(layer)] or ["  none recorded"]
+    case = Case(facts)
+    lines = ["", f"Original finish: {_said(original_reading(case, sample))}.", "", "COATS, outermost first"]
+    lines += [line for layer in layers_by_sample(case)[sample.sample] for line in _layer(layer)] or ["  none recorded"]
     if sample.reaches_support != "yes":
         lines.append("  … not known to reach the support")
     return lines + _listed(
@@ -218,7 +220,8 @@ def _layer(layer: Layer) -> list[str]:
 
 
 def _scheme(facts: Facts, scheme: str) -> list[str]:
-    rows = [(s, found) for s in facts.samples if (found := reading(facts, s, [scheme])) is not None]
+    case = Case(facts)
+    rows = [(s, found) for s in facts.samples if (found := reading(case, s, [scheme])) is not None]
     seen = sum(found.level != "absent" for _, found in rows)
     lines = ["", f"Seen at {seen} of {len(rows)} places looked at." if rows else "Nobody has looked for it."]
     return lines + _listed(

@@ -8,74 +8,70 @@ An area that nobody stated is None, never 0.
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from collections.abc import Mapping
 
 from collection.compute.build_up.places import ALL, places_of
-from collection.records.facts import Facts
+from collection.compute.case import Case, kept
 
 _ROUNDING = 1e-9
 
 
-def place_areas(facts: Facts) -> dict[str, float | None]:
+@kept
+def place_areas(case: Case) -> Mapping[str, float | None]:
     """Every place that has surface, in the order of parts, each before its zones, with its own area in m².
 
     A part, or a zone, stands for the surface beyond the zones in it; where these fill it, it is listed only
     if a sample was recorded for no nearer place. Missing parts have no surface. None = not measured; so is `all`
     where the object has parts.
     """
-    return dict(_place_areas(facts))
-
-
-@lru_cache(maxsize=64)
-def _place_areas(facts: Facts) -> dict[str, float | None]:
-    places = places_of(facts)
-    listed = {place for place in places.within(ALL) if place not in places.held or _own(facts, place) != 0.0}
+    places = places_of(case)
+    listed = {place for place in places.within(ALL) if place not in places.held or _own(case, place) != 0.0}
     listed |= {
         s.place
-        for s in facts.samples
+        for s in case.facts.samples
         if s.method != "gauge" and places.component_of(s.place) is not None and places.is_there(s.place)
     }
     return {
-        place: _own(facts, place)
+        place: _own(case, place)
         for place in sorted(listed, key=lambda p: (places.component_of(p) or "", p in places.zones, p))
     }
 
 
-def _own(facts: Facts, place: str) -> float | None:
+def _own(case: Case, place: str) -> float | None:
     """The area of a place beyond the zones in it."""
-    whole = stated_area(facts, place)
+    whole = stated_area(case, place)
     if whole is None:
         return None
-    rest = whole - _beneath(facts, place)
+    rest = whole - _beneath(case, place)
     return rest if rest > _ROUNDING * whole else 0.0
 
 
-def _beneath(facts: Facts, place: str) -> float:
+def _beneath(case: Case, place: str) -> float:
     """Stated area of the nearest measured zones inside a place."""
     return math.fsum(
-        _beneath(facts, zone) if (area := stated_area(facts, zone)) is None else area
-        for zone in places_of(facts).held.get(place, ())
+        _beneath(case, zone) if (area := stated_area(case, zone)) is None else area
+        for zone in places_of(case).held.get(place, ())
     )
 
 
-def stated_area(facts: Facts, place: str) -> float | None:
+def stated_area(case: Case, place: str) -> float | None:
     """The recorded area of a whole place in m², zones within it included."""
-    places = places_of(facts)
+    places = places_of(case)
     record = places.zones.get(place) or places.components.get(place)
     return record.area_m2 if record else None
 
 
-def holder(facts: Facts, zone: str) -> str:
+def holder(case: Case, zone: str) -> str:
     """The zone of the same part that a zone is a part of, else its part; zones in a ring have none."""
-    return places_of(facts).holder(zone)
+    return places_of(case).holder(zone)
 
 
-def held_by_measured(facts: Facts, place: str) -> bool:
+def held_by_measured(case: Case, place: str) -> bool:
     """Whether a place lies in a zone or part whose area is stated: unmeasured itself, it is counted there."""
-    zones = places_of(facts).zones
+    zones = places_of(case).zones
     here = place
     while here in zones:
-        here = holder(facts, here)
-        if stated_area(facts, here) is not None:
+        here = holder(case, here)
+        if stated_area(case, here) is not None:
             return True
     return False

@@ -5,13 +5,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from functools import lru_cache
 
 from collection.compute.build_up.actions import LAYS
 from collection.compute.build_up.places import ALL, places_of
 from collection.compute.build_up.removals import treatment_span
-from collection.records.facts import Facts
-from collection.records.policy import Policy
+from collection.compute.case import Case, kept
 from collection.records.sheets import Condition
 from collection.values import dates
 
@@ -21,12 +19,12 @@ BROKEN = FAILS | {"loss", "cracking", "corrosion under paint", "abrasion"}
 """Paint with ways through to what carries it."""
 
 
-@lru_cache(maxsize=64)
-def standing(facts: Facts) -> tuple[Condition, ...]:
+@kept
+def standing(case: Case) -> tuple[Condition, ...]:
     """The newest row of each phenomenon, place and scheme that was seen to be there; of dates that may overlap every
     row, which clears less."""
     same: dict[tuple[str, str, str | None], list[Condition]] = defaultdict(list)
-    for row in facts.conditions:
+    for row in case.facts.conditions:
         same[row.place, row.phenomenon, row.scheme].append(row)
     return tuple(
         row
@@ -38,11 +36,11 @@ def standing(facts: Facts) -> tuple[Condition, ...]:
     )
 
 
-@lru_cache(maxsize=1024)
-def seen_at(facts: Facts, place: str, phenomena: frozenset[str]) -> tuple[Condition, ...]:
+@kept
+def seen_at(case: Case, place: str, phenomena: frozenset[str]) -> tuple[Condition, ...]:
     """The standing conditions of these kinds that may lie in a place."""
-    places = places_of(facts)
-    return tuple(row for row in standing(facts) if row.phenomenon in phenomena and places.overlap(row.place, place))
+    places = places_of(case)
+    return tuple(row for row in standing(case) if row.phenomenon in phenomena and places.overlap(row.place, place))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,29 +63,30 @@ ANY = "*"
 """Stands for whatever scheme."""
 
 
-@lru_cache(maxsize=4096)
-def failing(facts: Facts, place: str, scheme: str | None, policy: Policy) -> Failing | None:
+@kept
+def failing(case: Case, place: str, scheme: str | None) -> Failing | None:
     """The failing finish of a scheme (or `ANY`) in a place; a row that names no scheme speaks of whatever is there."""
     rows = tuple(
         row
-        for row in standing(facts)
+        for row in standing(case)
         if row.phenomenon in FAILS
-        and _lies_in(facts, row.place, place)
+        and _lies_in(case, row.place, place)
         and row.active != "no"
         and (scheme == ANY or row.scheme in (None, "", scheme))
     )
     if not rows:
         return None
     slight = all(
-        row.severity == 1 or (row.extent_pct is not None and row.extent_pct < policy.failing_extent_pct) for row in rows
+        row.severity == 1 or (row.extent_pct is not None and row.extent_pct < case.policy.failing_extent_pct)
+        for row in rows
     )
-    return Failing(rows, slight, _laid_since(facts, place, rows))
+    return Failing(rows, slight, _laid_since(case, place, rows))
 
 
-def _laid_since(facts: Facts, place: str, rows: tuple[Condition, ...]) -> str | None:
-    places = places_of(facts)
-    by_code = {t.treatment: t for t in facts.treatments}
-    for step in facts.treatment_steps:
+def _laid_since(case: Case, place: str, rows: tuple[Condition, ...]) -> str | None:
+    places = places_of(case)
+    by_code = {t.treatment: t for t in case.facts.treatments}
+    for step in case.facts.treatment_steps:
         treatment = by_code.get(step.treatment)
         if (
             treatment is None
@@ -101,17 +100,17 @@ def _laid_since(facts: Facts, place: str, rows: tuple[Condition, ...]) -> str | 
     return None
 
 
-def _lies_in(facts: Facts, seen: str, place: str) -> bool:
+def _lies_in(case: Case, seen: str, place: str) -> bool:
     """Whether what was seen at one place may be so in another: not in the surface around a zone of its own."""
-    places = places_of(facts)
+    places = places_of(case)
     return places.contains(seen, place) or not places.is_known(seen) or place == ALL
 
 
-@lru_cache(maxsize=1024)
-def looked_at(facts: Facts, place: str) -> bool:
+@kept
+def looked_at(case: Case, place: str) -> bool:
     """Whether anybody has told of the surface of a place: by a sample in it, or by a condition looked for there. That
     it could not be reached tells nothing of it."""
-    places = places_of(facts)
-    return any(places.contains(s.place, place) or places.contains(place, s.place) for s in facts.samples) or any(
-        places.contains(row.place, place) for row in facts.conditions if row.phenomenon != "not accessible"
+    places = places_of(case)
+    return any(places.contains(s.place, place) or places.contains(place, s.place) for s in case.facts.samples) or any(
+        places.contains(row.place, place) for row in case.facts.conditions if row.phenomenon != "not accessible"
     )

@@ -7,21 +7,22 @@ from collections.abc import Sequence
 from collection.compute.build_up.coats import Coat, CoatKey
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import shown_later
+from collection.compute.case import Case
 from collection.language.words import CLEAR_ROLES
-from collection.records.facts import Facts, current, surely_in_state
+from collection.records.facts import current, surely_in_state
 from collection.records.sheets import Decoration
 
 
-def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around: bool = False) -> tuple[Coat, ...]:
+def decorations_in(case: Case, place: str, coats: tuple[Coat, ...], *, around: bool = False) -> tuple[Coat, ...]:
     """The decorations of a place as kept things of their own, each under what surely covers it.
 
     With `around`, those recorded only for a larger place that holds this one.
     """
-    places = places_of(facts)
-    schemes = {s.scheme: s for s in facts.schemes}
+    places = places_of(case)
+    schemes = {s.scheme: s for s in case.facts.schemes}
     found = []
-    gone = surely_in_state(facts.decorations, "decoration", "state", ("lost", "not found"))
-    for code, row in sorted(current(facts.decorations, "decoration").items()):
+    gone = surely_in_state(case.facts.decorations, "decoration", "state", ("lost", "not found"))
+    for code, row in sorted(current(case.facts.decorations, "decoration").items()):
         here = row.place != place and places.contains(row.place, place) if around else row.place == place
         scheme = schemes.get(row.scheme or "")
         if not here or code in gone or (scheme is not None and shown_later(scheme)):
@@ -31,7 +32,7 @@ def decorations_in(facts: Facts, place: str, coats: tuple[Coat, ...], *, around:
         same = [c for c in same if c.seen_here] or same
         like = [
             other
-            for other in current(facts.decorations, "decoration").values()
+            for other in current(case.facts.decorations, "decoration").values()
             if (other.scheme, other.kind) == (row.scheme, row.kind) and places.overlap(other.place, row.place)
         ]
         colour = same[0].key.colour if len(same) == 1 else ""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property, lru_cache
+from functools import cached_property
 
-from collection.records.facts import Facts, current, surely_in_state
+from collection.compute.case import Case, kept
+from collection.records.facts import current, surely_in_state
 from collection.records.sheets import Component, Zone
 
 ALL = "all"
@@ -16,13 +17,13 @@ FILLED = 0.99
 class Places:
     """The places of one object. A part stands for the surface that none of its zones covers as well."""
 
-    def __init__(self, facts: Facts) -> None:
-        self.components: dict[str, Component] = current(facts.components, "component")
-        self._gone = surely_in_state(facts.components, "component", "presence", ("missing",))
-        self.zones: dict[str, Zone] = {z.zone: z for z in facts.zones}
+    def __init__(self, case: Case) -> None:
+        self.components: dict[str, Component] = current(case.facts.components, "component")
+        self._gone = surely_in_state(case.facts.components, "component", "presence", ("missing",))
+        self.zones: dict[str, Zone] = {z.zone: z for z in case.facts.zones}
         self._within: dict[str, tuple[str, ...]] = {}
         self._around: dict[str, tuple[str, ...]] = {}
-        self._loose = not self.components or any(s.place == ALL for s in facts.samples)
+        self._loose = not self.components or any(s.place == ALL for s in case.facts.samples)
 
     def component_of(self, place: str) -> str | None:
         """The part a place lies on; None for `all` and for a place that is not recorded."""
@@ -112,7 +113,7 @@ class Places:
         return not self._gone.intersection(self.around(place))
 
 
-@lru_cache(maxsize=64)
-def places_of(facts: Facts) -> Places:
+@kept
+def places_of(case: Case) -> Places:
     """The places of a facts document; one document is asked many times."""
-    return Places(facts)
+    return Places(case)

@@ -16,8 +16,8 @@ from typing import NamedTuple
 
 from collection.compute.build_up.removals import NOTHING, mostly_taken, removal_steps, taken
 from collection.compute.build_up.removals import treatment_span as treatment_span
+from collection.compute.case import Case, kept
 from collection.language.words import FINISH_ROLES, FOREIGN_ROLES, LATER_PERIODS
-from collection.records.facts import Facts
 from collection.records.policy import Interval, default_policy
 from collection.records.sheets import Layer, Sample, Scheme
 
@@ -47,12 +47,12 @@ class Reading(NamedTuple):
     role: str | None = None
 
 
-@lru_cache(maxsize=64)
-def layers_by_sample(facts: Facts) -> Mapping[str, tuple[Layer, ...]]:
+@kept
+def layers_by_sample(case: Case) -> Mapping[str, tuple[Layer, ...]]:
     """Each sample's coats, outermost first; the bare support is no coat."""
-    counted_from = {s.sample: s.counted_from for s in facts.samples}
-    found: dict[str, list[Layer]] = {s.sample: [] for s in facts.samples}
-    for layer in facts.layers:
+    counted_from = {s.sample: s.counted_from for s in case.facts.samples}
+    found: dict[str, list[Layer]] = {s.sample: [] for s in case.facts.samples}
+    for layer in case.facts.layers:
         if layer.role != "support":
             found.setdefault(layer.sample, []).append(layer)
     return {
@@ -79,16 +79,12 @@ def is_absent(layer: Layer) -> bool:
     return layer.coverage == "absent" or layer.coverage_pct == 0
 
 
-def kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
+@kept
+def kept_layers(case: Case) -> Mapping[tuple[str, int], bool]:
     """For each coat, by (sample, position): whether it is kept."""
-    return _kept_layers(facts)
-
-
-@lru_cache(maxsize=64)
-def _kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
-    schemes = {s.scheme: s for s in facts.schemes}
+    schemes = {s.scheme: s for s in case.facts.schemes}
     kept: dict[tuple[str, int], bool] = {}
-    for sample, rows in layers_by_sample(facts).items():
+    for sample, rows in layers_by_sample(case).items():
         later_beneath = False
         for layer in reversed(rows):
             scheme = schemes.get(layer.scheme or "")
@@ -106,12 +102,12 @@ def _kept_layers(facts: Facts) -> Mapping[tuple[str, int], bool]:
     return kept
 
 
-def reading(facts: Facts, sample: Sample, schemes: Iterable[str], *, period: str | None = None) -> Reading | None:
+def reading(case: Case, sample: Sample, schemes: Iterable[str], *, period: str | None = None) -> Reading | None:
     """What one sample says of a set of schemes taken together (and of unassigned coats of `period`).
 
     None where the sample is silent.
     """
-    profile = profiles(facts).get(sample.sample)
+    profile = profiles(case).get(sample.sample)
     return None if profile is None else reading_of(profile, sample, schemes, period)
 
 
@@ -189,21 +185,17 @@ def key_of(layer: Layer) -> Key:
     return layer.scheme or ("", layer.period)
 
 
-def profiles(facts: Facts) -> Mapping[str, Profile]:
+@kept
+def profiles(case: Case) -> Mapping[str, Profile]:
     """What each sample that can speak says, by its code."""
-    return _profiles(facts)
-
-
-@lru_cache(maxsize=64)
-def _profiles(facts: Facts) -> Mapping[str, Profile]:
-    layers = layers_by_sample(facts)
-    found = {s.sample: _profile(facts, s, layers.get(s.sample, ())) for s in facts.samples if s.method != "gauge"}
+    layers = layers_by_sample(case)
+    found = {s.sample: _profile(case, s, layers.get(s.sample, ())) for s in case.facts.samples if s.method != "gauge"}
     return {sample: profile for sample, profile in found.items() if profile is not None}
 
 
-def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile | None:
+def _profile(case: Case, sample: Sample, rows: tuple[Layer, ...]) -> Profile | None:
     coated = any(not is_absent(r) for r in rows)
-    bare = not coated and sample.sample in reaching_support(facts)
+    bare = not coated and sample.sample in reaching_support(case)
     if not (rows or bare):
         return None
     if sample.method == "surface" and not bare:
@@ -211,7 +203,7 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
     best: dict[Key, Met] = {}
     outermost: list[Key] = []
     open_still = True
-    taken_off = bool(removal_steps(facts))
+    taken_off = bool(removal_steps(case))
     # Where neither a coat nor the bare support is recorded, it may be that nobody has written them down yet.
     assigned = dated = sample.reaches_support == "yes" and (bare or (coated and sample.method != "surface"))
     for layer in rows:
@@ -223,7 +215,7 @@ def _profile(facts: Facts, sample: Sample, rows: tuple[Layer, ...]) -> Profile |
         key, (rank, share) = key_of(layer), as_met(layer.role, layer.coverage, layer.coverage_pct)
         gone = NOTHING
         if taken_off and layer.scheme and rank != _ABSENT:
-            gone = taken(facts, layer.scheme, layer.role, sample.place, sample.taken_on)
+            gone = taken(case, layer.scheme, layer.role, sample.place, sample.taken_on)
             if mostly_taken(gone):
                 rank = _HISTORY
         order = (rank, gone[1], -share[1])
@@ -267,17 +259,17 @@ def _level(coverage: str | None, coverage_pct: float | None) -> str:
     return "partial" if coverage_pct > TRACE_TO_PCT else "trace"
 
 
-@lru_cache(maxsize=64)
-def reaching_support(facts: Facts) -> frozenset[str]:
+@kept
+def reaching_support(case: Case) -> frozenset[str]:
     """The samples in which the bare support itself is recorded."""
-    return frozenset(layer.sample for layer in facts.layers if layer.role == "support")
+    return frozenset(layer.sample for layer in case.facts.layers if layer.role == "support")
 
 
-def original_schemes(facts: Facts) -> tuple[str, ...]:
+def original_schemes(case: Case) -> tuple[str, ...]:
     """The codes of the schemes whose period is original."""
-    return tuple(s.scheme for s in facts.schemes if s.period == "original")
+    return tuple(s.scheme for s in case.facts.schemes if s.period == "original")
 
 
-def original_reading(facts: Facts, sample: Sample) -> Reading | None:
+def original_reading(case: Case, sample: Sample) -> Reading | None:
     """What a sample says of the maker's own finish."""
-    return reading(facts, sample, original_schemes(facts), period="original")
+    return reading(case, sample, original_schemes(case), period="original")

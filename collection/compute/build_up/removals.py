@@ -8,12 +8,11 @@ recesses (common practice, no published source).
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
 
 from collection.compute.build_up.actions import KIND_OF_ACTION
 from collection.compute.build_up.areas import place_areas, stated_area
 from collection.compute.build_up.places import ALL, places_of
-from collection.records.facts import Facts
+from collection.compute.case import Case, kept
 from collection.records.policy import Interval, default_policy
 from collection.records.sheets import Treatment, TreatmentStep
 from collection.values import dates
@@ -21,11 +20,11 @@ from collection.values import dates
 NOTHING: Interval = (0.0, 0.0, 0.0)
 
 
-@lru_cache(maxsize=64)
-def removal_steps(facts: Facts) -> tuple[tuple[Treatment, TreatmentStep], ...]:
+@kept
+def removal_steps(case: Case) -> tuple[tuple[Treatment, TreatmentStep], ...]:
     """The steps that are documented to have taken a scheme or coat off, or to have tried to."""
-    by_code = {t.treatment: t for t in facts.treatments}
-    return tuple((by_code[s.treatment], s) for s in facts.treatment_steps if s.removed and s.treatment in by_code)
+    by_code = {t.treatment: t for t in case.facts.treatments}
+    return tuple((by_code[s.treatment], s) for s in case.facts.treatment_steps if s.removed and s.treatment in by_code)
 
 
 def treatment_span(treatment: Treatment) -> dates.Span:
@@ -36,7 +35,7 @@ def treatment_span(treatment: Treatment) -> dates.Span:
 
 
 def taken(
-    facts: Facts, scheme: str, role: str | None, place: str, seen_on: str | None, *, evenly: bool = False
+    case: Case, scheme: str, role: str | None, place: str, seen_on: str | None, *, evenly: bool = False
 ) -> Interval:
     """The share of a coat's surface in `place` that work later than a reading took off, [low, middle, high].
 
@@ -48,14 +47,14 @@ def taken(
     seen = dates.bounds(seen_on)
     return _together(
         (share, 1.0 if seen.latest < span.earliest else 0.0)
-        for span, share in _of_coat(facts, scheme, role, place, evenly)
+        for span, share in _of_coat(case, scheme, role, place, evenly)
         if seen.earliest <= span.latest
     )
 
 
-def taken_in_all(facts: Facts, scheme: str, place: str, *, evenly: bool = False) -> Interval:
+def taken_in_all(case: Case, scheme: str, place: str, *, evenly: bool = False) -> Interval:
     """The same of all work on record, whenever it was done."""
-    return _together((share, 1.0) for _, share in _of_coat(facts, scheme, None, place, evenly))
+    return _together((share, 1.0) for _, share in _of_coat(case, scheme, None, place, evenly))
 
 
 def _together(shares: Iterable[tuple[Interval, float]]) -> Interval:
@@ -76,52 +75,41 @@ def mostly_taken(share: Interval) -> bool:
 
 
 def _of_coat(
-    facts: Facts, scheme: str, role: str | None, place: str, evenly: bool
+    case: Case, scheme: str, role: str | None, place: str, evenly: bool
 ) -> Iterable[tuple[dates.Span, Interval]]:
-    for span, names_role, share in _by_place(facts).at(place, evenly).get(scheme, ()):
+    for span, names_role, share in _removed_at(case, place, evenly).get(scheme, ()):
         if not names_role or names_role == role:
             yield span, share
 
 
-class _ByPlace:
-    """What each removal took of each place of an object, by scheme; worked out where it is asked for."""
-
-    def __init__(self, facts: Facts) -> None:
-        self._facts = facts
-        self._known: dict[tuple[str, bool], dict[str, list[tuple[dates.Span, str, Interval]]]] = {}
-
-    def at(self, place: str, evenly: bool) -> Mapping[str, list[tuple[dates.Span, str, Interval]]]:
-        if (place, evenly) not in self._known:
-            found = self._known[place, evenly] = {}
-            for treatment, step in removal_steps(self._facts):
-                share = share_of_step(self._facts, treatment, step, place, evenly=evenly)
-                if share[2] > 0:
-                    scheme, _, role = (step.removed or "").partition("/")
-                    found.setdefault(scheme, []).append((treatment_span(treatment), role, share))
-        return self._known[place, evenly]
-
-
-@lru_cache(maxsize=64)
-def _by_place(facts: Facts) -> _ByPlace:
-    return _ByPlace(facts)
+@kept
+def _removed_at(case: Case, place: str, evenly: bool) -> Mapping[str, list[tuple[dates.Span, str, Interval]]]:
+    """What each removal took of a place, by scheme: when, of which role ("" = of all), and which share."""
+    found: dict[str, list[tuple[dates.Span, str, Interval]]] = {}
+    for treatment, step in removal_steps(case):
+        share = share_of_step(case, treatment, step, place, evenly=evenly)
+        if share[2] > 0:
+            scheme, _, role = (step.removed or "").partition("/")
+            found.setdefault(scheme, []).append((treatment_span(treatment), role, share))
+    return found
 
 
 def share_of_step(
-    facts: Facts, treatment: Treatment, step: TreatmentStep, place: str, *, evenly: bool = False
+    case: Case, treatment: Treatment, step: TreatmentStep, place: str, *, evenly: bool = False
 ) -> Interval:
     """The share of `place` from which one step took what it names; `evenly` as in `taken`."""
-    places = places_of(facts)
+    places = places_of(case)
     inside = places.contains(step.place, place)
-    if not inside and not _may_lie_in(facts, step.place, place):
+    if not inside and not _may_lie_in(case, step.place, place):
         return NOTHING
     worked = _worked(step)
-    own = _of_its_place(facts, treatment, step, worked)
+    own = _of_its_place(case, treatment, step, worked)
     if inside and (evenly or worked is None or (place == step.place and not places.held.get(place))):
         # Stripping, or what nobody measured, says the same of every part of its place.
         return own
     # Whether a smaller place, or what no zone covers, lay where the work went, nobody knows; more than was worked on
     # is not gone of it.
-    area = place_areas(facts).get(place)
+    area = place_areas(case).get(place)
     most = 1.0 if worked is None or not area else min(1.0, worked / area)
     return 0.0, min(own[1], most) if inside else 0.0, most
 
@@ -131,46 +119,46 @@ def _worked(step: TreatmentStep) -> float | None:
     return min((m2 for m2 in (step.removed_m2, step.area_m2) if m2 is not None), default=None)
 
 
-def _of_its_place(facts: Facts, treatment: Treatment, step: TreatmentStep, worked: float | None) -> Interval:
+def _of_its_place(case: Case, treatment: Treatment, step: TreatmentStep, worked: float | None) -> Interval:
     """The share of the step's own place, the zones in it included, that was taken."""
     done = (step.outcome or treatment.outcome or "done") == "done"
     if worked is None:
         leaves = default_policy().stripping_leaves
         stripped = done and KIND_OF_ACTION[step.action] == "whole"
         return (1 - leaves, 1 - leaves / 2, 1.0) if stripped else (0.0, 0.5, 1.0)
-    area = stated_area(facts, step.place)
+    area = stated_area(case, step.place)
     most = min(1.0, worked / area) if area else 1.0
     if done and area and step.removed_m2 == worked <= area:
         return most, most, most
     return 0.0, most / 2, most
 
 
-def _may_lie_in(facts: Facts, step_place: str, place: str) -> bool:
+def _may_lie_in(case: Case, step_place: str, place: str) -> bool:
     """Whether work in a place that is out of account may have met this one; or whether readings that name no nearer
     place than `all` may have been where the work was."""
-    places = places_of(facts)
+    places = places_of(case)
     return not places.is_known(step_place) or not places.is_known(place) or place == ALL
 
 
-def stripped(facts: Facts, place: str, since: str | None = None) -> bool:
+def stripped(case: Case, place: str, since: str | None = None) -> bool:
     """Whether work that takes all there is, and does not say what it took, may have met a place; with `since`, after
     that day."""
-    by_code = {t.treatment: t for t in facts.treatments}
+    by_code = {t.treatment: t for t in case.facts.treatments}
     return any(
         KIND_OF_ACTION[step.action] == "whole"
         and not step.removed
         and step.treatment in by_code
-        and share_of_step(facts, by_code[step.treatment], step, place)[2] > 0
+        and share_of_step(case, by_code[step.treatment], step, place)[2] > 0
         and (since is None or treatment_span(by_code[step.treatment]).latest >= dates.bounds(since).earliest)
-        for step in facts.treatment_steps
+        for step in case.facts.treatment_steps
     )
 
 
-def newest_removals(facts: Facts, schemes: Iterable[str], place: str) -> list[str | None]:
+def newest_removals(case: Case, schemes: Iterable[str], place: str) -> list[str | None]:
     """The dates of the removals of some schemes that may have met a place."""
     wanted = set(schemes)
     return [
         treatment.ended or treatment.started
-        for treatment, step in removal_steps(facts)
-        if (step.removed or "").partition("/")[0] in wanted and share_of_step(facts, treatment, step, place)[2] > 0
+        for treatment, step in removal_steps(case)
+        if (step.removed or "").partition("/")[0] in wanted and share_of_step(case, treatment, step, place)[2] > 0
     ]

@@ -8,14 +8,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from collection.compute.build_up.coats import CoatKey, colour_of
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, layers_by_sample, reaching_support
 from collection.compute.build_up.removals import mostly_taken, newest_removals, removal_steps, stripped, taken
+from collection.compute.case import Case, kept
 from collection.language.words import FOREIGN_ROLES
-from collection.records.facts import Facts
 from collection.records.policy import Policy
 from collection.records.sheets import Layer, Sample
 from collection.values import dates
@@ -24,17 +23,17 @@ Roles = frozenset[str] | None
 """Roles of a scheme; None = every role."""
 
 
-def own_samples(facts: Facts, place: str) -> tuple[Sample, ...]:
+def own_samples(case: Case, place: str) -> tuple[Sample, ...]:
     """The samples read in a place; a zone that has none keeps those of the zone it is a part of.
 
     What was read in a zone within it speaks for that zone: around it nobody looked. A window is no such zone: what was
     read in one counts for the place it was opened in, but for what the opening took.
     """
-    places = places_of(facts)
+    places = places_of(case)
     here = place
     while True:
-        spots = {here, *windows_in(facts, here)}
-        found = tuple(s for s in facts.samples if s.method != "gauge" and s.place in spots)
+        spots = {here, *windows_in(case, here)}
+        found = tuple(s for s in case.facts.samples if s.method != "gauge" and s.place in spots)
         if found or here not in places.zones:
             return found
         parent = places.holder(here)
@@ -43,18 +42,18 @@ def own_samples(facts: Facts, place: str) -> tuple[Sample, ...]:
         here = parent
 
 
-@lru_cache(maxsize=4096)
-def windows_in(facts: Facts, place: str) -> tuple[str, ...]:
+@kept
+def windows_in(case: Case, place: str) -> tuple[str, ...]:
     """The windows opened in a place: zones directly in it from which a step is recorded to have taken something."""
-    opened = {step.place for _, step in removal_steps(facts)}
-    return tuple(zone for zone in places_of(facts).held.get(place, ()) if zone in opened)
+    opened = {step.place for _, step in removal_steps(case)}
+    return tuple(zone for zone in places_of(case).held.get(place, ()) if zone in opened)
 
 
-@lru_cache(maxsize=4096)
-def _opened(facts: Facts, zone: str) -> Mapping[str, Roles]:
+@kept
+def _opened(case: Case, zone: str) -> Mapping[str, Roles]:
     """What the opening of a window took."""
     found: dict[str, Roles] = {}
-    for _, step in removal_steps(facts):
+    for _, step in removal_steps(case):
         if step.place == zone:
             scheme, _, role = (step.removed or "").partition("/")
             found[scheme] = _joined(found.get(scheme, frozenset()), role)
@@ -84,24 +83,24 @@ class Absent:
     without: Mapping[str, tuple[str, ...]]
 
 
-def speaks_of(facts: Facts, sample: Sample, place: str, scheme: str | None, role: str) -> bool:
+def speaks_of(case: Case, sample: Sample, place: str, scheme: str | None, role: str) -> bool:
     """Whether a sample may lack a coat in a place: not where it was read in a window whose opening took that coat."""
-    return sample.place == place or not names(_opened(facts, sample.place), scheme, role)
+    return sample.place == place or not names(_opened(case, sample.place), scheme, role)
 
 
-def coats_of(facts: Facts, sample: Sample, place: str) -> list[tuple[CoatKey, Layer]]:
+def coats_of(case: Case, sample: Sample, place: str) -> list[tuple[CoatKey, Layer]]:
     """One sample's coats as it speaks of a place, outermost first, each with its key; repeats are counted from the
     support."""
     counts: dict[tuple[str | None, str, str], int] = defaultdict(int)
     keyed = []
-    for layer in reversed(layers_by_sample(facts)[sample.sample]):
+    for layer in reversed(layers_by_sample(case)[sample.sample]):
         if layer.scheme is None:
             key = CoatKey(None, layer.role, colour_of(layer), 0, layer.sample, layer.position)
         else:
             same = (layer.scheme, layer.role, colour_of(layer))
             key = CoatKey(*same, counts[same])
             counts[same] += 1
-        if speaks_of(facts, sample, place, layer.scheme, layer.role):
+        if speaks_of(case, sample, place, layer.scheme, layer.role):
             keyed.append((key, layer))
     keyed.reverse()
     if sample.method == "surface":
@@ -112,10 +111,10 @@ def coats_of(facts: Facts, sample: Sample, place: str) -> list[tuple[CoatKey, La
     return keyed
 
 
-def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -> Absent:
+def absent_in(case: Case, place: str, own: Sequence[Sample]) -> Absent:
     """What a place's own samples show to be absent: by a row (with its roles), or by a complete sample in which it does
     not occur (None = every role). What any of them met, after the last that was read over the whole surface, is not."""
-    said = {sample.sample: _said(facts, sample, place) for sample in own}
+    said = {sample.sample: _said(case, sample, place) for sample in own}
     gone: dict[str, Roles] = {}
     for sample in own:
         if sample.extent == "whole place":
@@ -131,11 +130,13 @@ def absent_in(facts: Facts, place: str, own: Sequence[Sample], policy: Policy) -
             missing[scheme] = None if roles is None or known is None else known | roles
     missing = {scheme: roles for scheme, roles in missing.items() if scheme not in met}
     # Where work took a scheme off, remains in recesses are the rule, whatever points show.
-    remains = {scheme for scheme in missing if newest_removals(facts, (scheme,), place)}
-    if stripped(facts, place):
+    remains = {scheme for scheme in missing if newest_removals(case, (scheme,), place)}
+    if stripped(case, place):
         remains = set(missing)
     return Absent(
-        missing, gone, {scheme: () if scheme in remains else _clearing(own, said, scheme, policy) for scheme in missing}
+        missing,
+        gone,
+        {scheme: () if scheme in remains else _clearing(own, said, scheme, case.policy) for scheme in missing},
     )
 
 
@@ -150,17 +151,17 @@ class _Said:
     complete: bool
 
 
-def _said(facts: Facts, sample: Sample, place: str) -> _Said:
-    rows = layers_by_sample(facts)[sample.sample]
-    bare = sample.sample in reaching_support(facts) and all(is_absent(row) for row in rows)
-    opened = {} if sample.place == place else _opened(facts, sample.place)
+def _said(case: Case, sample: Sample, place: str) -> _Said:
+    rows = layers_by_sample(case)[sample.sample]
+    bare = sample.sample in reaching_support(case) and all(is_absent(row) for row in rows)
+    opened = {} if sample.place == place else _opened(case, sample.place)
     seen = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row))
     met = frozenset(
         row.scheme
         for row in rows
         if row.scheme
         and not is_absent(row)
-        and not mostly_taken(taken(facts, row.scheme, row.role, place, sample.taken_on))
+        and not mostly_taken(taken(case, row.scheme, row.role, place, sample.taken_on))
     )
     if sample.method == "surface" and not bare:
         return _Said(seen, met, {}, False)
@@ -168,14 +169,14 @@ def _said(facts: Facts, sample: Sample, place: str) -> _Said:
     for row in rows:
         if row.scheme and is_absent(row):
             absent[row.scheme] = _joined(absent.get(row.scheme, frozenset()), row.role)
-    recorded = any(not is_absent(row) for row in rows) or sample.sample in reaching_support(facts)
+    recorded = any(not is_absent(row) for row in rows) or sample.sample in reaching_support(case)
     complete = (
         (sample.reaches_support == "yes" or bare)
         and recorded
         and all(row.scheme or row.role in FOREIGN_ROLES or is_absent(row) for row in rows)
     )
     if complete:
-        absent |= {scheme.scheme: None for scheme in facts.schemes if scheme.scheme not in seen}
+        absent |= {scheme.scheme: None for scheme in case.facts.schemes if scheme.scheme not in seen}
     return _Said(
         seen,
         met,

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from itertools import pairwise
 
 from collection.compute.build_up.coats import Coat, CoatKey, Stack, not_found, thing_of
@@ -29,35 +28,37 @@ from collection.compute.build_up.sections import (
     speaks_of,
 )
 from collection.compute.build_up.tested_coats import with_met
+from collection.compute.case import Case, kept
 from collection.language.words import ROLE_DEPTH
-from collection.records.facts import Facts
 from collection.records.policy import Interval, Policy
 from collection.records.sheets import Layer, Sample
 
 
-@lru_cache(maxsize=4096)
-def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
+@kept
+def stack_of(case: Case, place: str) -> Stack:
     """The stack of one place."""
-    places = places_of(facts)
+    places = places_of(case)
     component = places.component_of(place)
-    own = own_samples(facts, place)
+    own = own_samples(case, place)
     rest = tuple(
-        s for s in facts.samples if s.method != "gauge" and s not in own and places.component_of(s.place) == component
+        s
+        for s in case.facts.samples
+        if s.method != "gauge" and s not in own and places.component_of(s.place) == component
     )
-    absent = absent_in(facts, place, own, policy)
+    absent = absent_in(case, place, own)
     seen = [
-        [(key, layer) for key, layer in coats_of(facts, s, place) if not names(absent.gone, layer.scheme, layer.role)]
+        [(key, layer) for key, layer in coats_of(case, s, place) if not names(absent.gone, layer.scheme, layer.role)]
         for s in own
     ]
     elsewhere = [
         [
             (key, layer)
-            for key, layer in coats_of(facts, s, s.place)
-            if not names(absent.gone, layer.scheme, layer.role) and _may_stand(facts, place, layer, absent)
+            for key, layer in coats_of(case, s, s.place)
+            if not names(absent.gone, layer.scheme, layer.role) and _may_stand(case, place, layer, absent)
         ]
         for s in rest
     ]
-    above = _order(facts, seen, elsewhere)
+    above = _order(case, seen, elsewhere)
     here = {key for sequence in seen for key, layer in sequence if not is_absent(layer)}
     known_here = {(k.scheme, k.role, k.colour) for k in here}
     complete = complete_samples(own)
@@ -75,9 +76,9 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
     coats = [
         coat
         for key in _sorted(rows, above)
-        if (coat := _coat(facts, place, key, rows, above, key in here, absent, complete, policy)) is not None
+        if (coat := _coat(case, place, key, rows, above, key in here, absent, complete)) is not None
     ]
-    coats = with_met(facts, place, component, coats, bool(complete), policy)
+    coats = with_met(case, place, component, coats, bool(complete))
     found_here = {coat.scheme for coat in coats if coat.found}
     roles_here = {(coat.scheme, coat.role) for coat in coats if coat.found}
     coats = [
@@ -90,15 +91,15 @@ def stack_of(facts: Facts, place: str, policy: Policy) -> Stack:
         place,
         component,
         tuple(coats),
-        decorations_in(facts, place, tuple(coats)),
+        decorations_in(case, place, tuple(coats)),
         bool(own),
         bool(complete),
-        _unfound(facts, places, place, complete, coats, absent),
+        _unfound(case, places, place, complete, coats, absent),
     )
 
 
 def _coat(
-    facts: Facts,
+    case: Case,
     place: str,
     key: CoatKey,
     rows: Mapping[CoatKey, list[Layer]],
@@ -106,23 +107,22 @@ def _coat(
     here: bool,
     absent: Absent,
     complete: Sequence[Sample],
-    policy: Policy,
 ) -> Coat | None:
     """One coat as its readings show it; None where none of them met it."""
     layers = [layer for layer in rows[key] if not is_absent(layer)]
     if not layers:
         return None
-    left = [_taken(facts, place, layer, here) for layer in layers]
+    left = [_taken(case, place, layer, here) for layer in layers]
     missing = names(absent.not_found, key.scheme, key.role)
-    kept = any(kept_layers(facts)[layer.sample, layer.position] for layer in layers)
+    kept = any(kept_layers(case)[layer.sample, layer.position] for layer in layers)
     if not kept and missing:
         return None
     # A coat of the part that no section of the place's own shows, though one goes down to the support, was not found.
     found = not (kept and (missing or (complete and not here) or all(mostly_taken(share) for share in left)))
-    leaks = failing(facts, place, key.scheme, policy) is not None or failing(facts, place, None, policy) is not None
-    leaks = leaks or any(stripped(facts, place, _taken_on(facts, layer)) for layer in layers)
-    shields = here and not leaks and _whole_at(facts, rows[key], policy.clearing_sections)
-    cover = _cover(facts, place, key, rows[key], complete, here, shields, policy) if found else (0.0, 0.0, 1.0)
+    leaks = failing(case, place, key.scheme) is not None or failing(case, place, None) is not None
+    leaks = leaks or any(stripped(case, place, _taken_on(case, layer)) for layer in layers)
+    shields = here and not leaks and _whole_at(case, rows[key], case.policy.clearing_sections)
+    cover = _cover(case, place, key, rows[key], complete, here, shields) if found else (0.0, 0.0, 1.0)
     return Coat(
         key=key,
         thing=thing_of(layers[0]),
@@ -140,41 +140,41 @@ def _coat(
     )
 
 
-def _may_stand(facts: Facts, place: str, layer: Layer, absent: Absent) -> bool:
+def _may_stand(case: Case, place: str, layer: Layer, absent: Absent) -> bool:
     """Whether a coat that only the rest of the part shows may stand here: a kept one always; one that may go not where
     the place's own samples lack it, or a step took it off the whole of the place."""
-    if kept_layers(facts)[layer.sample, layer.position]:
+    if kept_layers(case)[layer.sample, layer.position]:
         return True
-    return not (names(absent.not_found, layer.scheme, layer.role) or mostly_taken(_taken(facts, place, layer, False)))
+    return not (names(absent.not_found, layer.scheme, layer.role) or mostly_taken(_taken(case, place, layer, False)))
 
 
-def _taken(facts: Facts, place: str, layer: Layer, here: bool) -> Interval:
+def _taken(case: Case, place: str, layer: Layer, here: bool) -> Interval:
     """The share of a coat that later work took off a place; what was read elsewhere was taken off here at any time."""
     if layer.scheme is None:
         return (0.0, 0.0, 0.0)
     if here:
-        return taken(facts, layer.scheme, layer.role, place, _taken_on(facts, layer))
+        return taken(case, layer.scheme, layer.role, place, _taken_on(case, layer))
     most = (0.0, 0.0, 0.0)
-    for treatment, step in removal_steps(facts):
+    for treatment, step in removal_steps(case):
         scheme, _, role = (step.removed or "").partition("/")
         if scheme == layer.scheme and role in ("", layer.role):
-            share = share_of_step(facts, treatment, step, place)
+            share = share_of_step(case, treatment, step, place)
             most = (max(most[0], share[0]), max(most[1], share[1]), max(most[2], share[2]))
     return most
 
 
-def _taken_on(facts: Facts, layer: Layer) -> str | None:
-    return samples_of(facts)[layer.sample].taken_on
+def _taken_on(case: Case, layer: Layer) -> str | None:
+    return samples_of(case)[layer.sample].taken_on
 
 
-@lru_cache(maxsize=64)
-def samples_of(facts: Facts) -> Mapping[str, Sample]:
+@kept
+def samples_of(case: Case) -> Mapping[str, Sample]:
     """The samples of an object by their codes."""
-    return {s.sample: s for s in facts.samples}
+    return {s.sample: s for s in case.facts.samples}
 
 
 def _unfound(
-    facts: Facts, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat], absent: Absent
+    case: Case, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat], absent: Absent
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Kept schemes that no sample of the part shows and that may be in a place all the same: asked for only where its
     own samples met nothing that is kept, on a part that may be the maker's."""
@@ -185,7 +185,7 @@ def _unfound(
     shown = {coat.scheme for coat in coats}
     return tuple(
         (s.scheme, absent.without.get(s.scheme, ()))
-        for s in facts.schemes
+        for s in case.facts.schemes
         if not shown_later(s)
         and s.scheme not in shown
         and s.scheme not in absent.gone
@@ -211,24 +211,17 @@ def _basis(layers: Sequence[Layer]) -> str | None:
 
 
 def _cover(
-    facts: Facts,
-    place: str,
-    key: CoatKey,
-    layers: Sequence[Layer],
-    complete: Sequence[Sample],
-    here: bool,
-    shields: bool,
-    policy: Policy,
+    case: Case, place: str, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool, shields: bool
 ) -> Interval:
     """How much of the place a coat covers: the span of what its samples read there, less what work took since. Points
     cover no area: nothing is surely covered but where so many were read that the coat `shields`."""
     spans = []
     for layer in layers:
-        low, middle, high = _as_read(layer, policy)
-        gone = _taken(facts, place, layer, here)
+        low, middle, high = _as_read(layer, case.policy)
+        gone = _taken(case, place, layer, here)
         spans.append((low * (1 - gone[2]), middle * (1 - gone[1]), high * (1 - gone[0])))
     if key.scheme is not None and any(
-        s.sample not in {la.sample for la in layers} and speaks_of(facts, s, place, key.scheme, key.role)
+        s.sample not in {la.sample for la in layers} and speaks_of(case, s, place, key.scheme, key.role)
         for s in complete
     ):
         spans.append((0.0, 0.0, 0.0))
@@ -244,16 +237,16 @@ def _as_read(layer: Layer, policy: Policy) -> Interval:
     return policy.cover[layer.coverage or ""]
 
 
-def _whole_at(facts: Facts, layers: Sequence[Layer], enough: int) -> bool:
+def _whole_at(case: Case, layers: Sequence[Layer], enough: int) -> bool:
     """Whether so many readings show a coat intact, or one of the whole surface does, and none shows it otherwise."""
     if any(coverage_level(layer) != "intact" for layer in layers):
         return False
-    whole = {s.sample for s in facts.samples if s.extent == "whole place"}
+    whole = {s.sample for s in case.facts.samples if s.extent == "whole place"}
     return len({layer.sample for layer in layers}) >= enough or any(layer.sample in whole for layer in layers)
 
 
 def _order(
-    facts: Facts, own: Sequence[Sequence[tuple[CoatKey, Layer]]], rest: Sequence[Sequence[tuple[CoatKey, Layer]]]
+    case: Case, own: Sequence[Sequence[tuple[CoatKey, Layer]]], rest: Sequence[Sequence[tuple[CoatKey, Layer]]]
 ) -> Mapping[CoatKey, frozenset[CoatKey]]:
     """For each coat, the coats that surely lie above it.
 
@@ -268,7 +261,7 @@ def _order(
             # What was looked for and not found lies on nothing and under nothing.
             for upper, lower in pairwise([key for key, layer in sequence if not is_absent(layer)]):
                 _put_above(above, upper, lower)
-    ranks = {s.scheme: s.rank for s in facts.schemes}
+    ranks = {s.scheme: s.rank for s in case.facts.schemes}
     ranked = sorted(
         ((rank, key) for key in above if key.scheme is not None and (rank := ranks.get(key.scheme)) is not None),
         key=lambda pair: (pair[0], _label(pair[1])),

@@ -7,46 +7,42 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
 
 from collection.compute.build_up.coats import Coat, CoatKey, not_found, thing_of
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import shown_later
+from collection.compute.case import Case, kept
 from collection.language.words import FOREIGN_ROLES, ROLE_DEPTH
-from collection.records.facts import Facts
-from collection.records.policy import Policy
 from collection.records.sheets import Layer
 
 
-def with_met(
-    facts: Facts, place: str, component: str | None, coats: Sequence[Coat], complete: bool, policy: Policy
-) -> list[Coat]:
+def with_met(case: Case, place: str, component: str | None, coats: Sequence[Coat], complete: bool) -> list[Coat]:
     """The coats of a place with those that only tests met, in the place itself or elsewhere on its part, each beneath
     what is later and over what is earlier."""
     found = list(coats)
     shown = {(coat.scheme, coat.role) for coat in coats}
-    for scheme, role, where, tests in _met(facts):
-        if (scheme, role) in shown or places_of(facts).component_of(where) != component:
+    for scheme, role, where, tests in _met(case):
+        if (scheme, role) in shown or places_of(case).component_of(where) != component:
             continue
         own = tuple(test for at, test in tests if at == place)
-        coat = _coat(facts, scheme, role, own or tuple(test for _, test in tests), bool(own), found, policy)
+        coat = _coat(case, scheme, role, own or tuple(test for _, test in tests), bool(own), found)
         if not own and complete:
             coat = replace(coat, found=False, thing=not_found(scheme, role), cover=(0.0, 0.0, 1.0))
-        at = next((i for i, other in enumerate(found) if _lies_under(facts, other, coat)), len(found))
+        at = next((i for i, other in enumerate(found) if _lies_under(case, other, coat)), len(found))
         found.insert(at, coat)
         shown.add((scheme, role))
     return found
 
 
-@lru_cache(maxsize=64)
-def _met(facts: Facts) -> tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...]:
+@kept
+def _met(case: Case) -> tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...]:
     """Scheme and role of each kept coat that a test did something to, with one of its places, and every place and test
     of its part."""
-    tests = {t.test: t for t in facts.tests}
-    kept = {s.scheme for s in facts.schemes if not shown_later(s)}
-    places = places_of(facts)
+    tests = {t.test: t for t in case.facts.tests}
+    kept = {s.scheme for s in case.facts.schemes if not shown_later(s)}
+    places = places_of(case)
     found: dict[tuple[str, str, str | None], list[tuple[str, str]]] = {}
-    for row in facts.responses:
+    for row in case.facts.responses:
         test = tests.get(row.test)
         if (
             test is not None
@@ -61,34 +57,32 @@ def _met(facts: Facts) -> tuple[tuple[str, str, str, tuple[tuple[str, str], ...]
     return tuple((scheme, role, spots[0][0], tuple(spots)) for (scheme, role, _), spots in found.items())
 
 
-def _coat(
-    facts: Facts, scheme: str, role: str, tests: tuple[str, ...], here: bool, coats: Sequence[Coat], policy: Policy
-) -> Coat:
-    rank = _rank(facts, scheme)
+def _coat(case: Case, scheme: str, role: str, tests: tuple[str, ...], here: bool, coats: Sequence[Coat]) -> Coat:
+    rank = _rank(case, scheme)
     above = frozenset(
         coat.key
         for coat in coats
-        if rank is not None and (other := _rank(facts, coat.scheme)) is not None and other > rank
+        if rank is not None and (other := _rank(case, coat.scheme)) is not None and other > rank
     )
-    named = Layer.model_construct(object=facts.object.object, sample="", position=0, role=role, scheme=scheme)
+    named = Layer.model_construct(object=case.facts.object.object, sample="", position=0, role=role, scheme=scheme)
     return Coat(
         CoatKey(scheme, role, ""),
         thing_of(named),
         True,
-        policy.cover[""],
+        case.policy.cover[""],
         here,
         above,
         tuple(("tests", test) for test in dict.fromkeys(tests)),
     )
 
 
-def _lies_under(facts: Facts, other: Coat, coat: Coat) -> bool:
+def _lies_under(case: Case, other: Coat, coat: Coat) -> bool:
     """Whether another coat lies under this one by its scheme's rank, or within the scheme by the usual order."""
     if other.scheme == coat.scheme:
         return ROLE_DEPTH[other.role] < ROLE_DEPTH[coat.role]
-    own, rank = _rank(facts, coat.scheme), _rank(facts, other.scheme)
+    own, rank = _rank(case, coat.scheme), _rank(case, other.scheme)
     return own is not None and rank is not None and rank < own
 
 
-def _rank(facts: Facts, scheme: str | None) -> float | None:
-    return next((s.rank for s in facts.schemes if s.scheme == scheme), None)
+def _rank(case: Case, scheme: str | None) -> float | None:
+    return next((s.rank for s in case.facts.schemes if s.scheme == scheme), None)

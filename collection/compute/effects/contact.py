@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from collection.compute.build_up.coats import Coat, Stack
+from collection.compute.case import Case, kept
 from collection.compute.effects.ladders import at_most, nearest_limit, no_harsher
 from collection.compute.effects.models import Tested, Word, word
 from collection.compute.effects.trials import (
@@ -26,7 +26,6 @@ from collection.compute.effects.trials import (
     trials,
 )
 from collection.language.sentences import described, ended
-from collection.records.facts import Facts
 from collection.records.policy import Interval, Policy
 from collection.records.sheets import ProposalStep
 from collection.values import agents, dates
@@ -65,32 +64,26 @@ Related = tuple[tuple[str, Trial], ...]
 """Trials, each with how it is related to a coat: `itself`, `same` or `alarm`."""
 
 
-@lru_cache(maxsize=4096)
-def _related(facts: Facts, component: str | None, coat: Coat, policy: Policy, reference: Reference) -> Related:
+@kept
+def _related(case: Case, component: str | None, coat: Coat) -> Related:
     """The trials that say anything of a coat, each with how it is related to it."""
-    return tuple(
-        (how, trial)
-        for trial in trials(facts, policy, reference)
-        if (how := relation(facts, coat, component, trial)) is not None
-    )
+    return tuple((how, trial) for trial in trials(case) if (how := relation(case, coat, component, trial)) is not None)
 
 
-def trials_of(facts: Facts, stack: Stack, coat: Coat, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
+def trials_of(case: Case, stack: Stack, coat: Coat) -> tuple[Trial, ...]:
     """The trials that met a coat itself, or what the records do not tell apart from it."""
-    return tuple(t for how, t in _related(facts, stack.component, coat, policy, reference) if how != "alarm")
+    return tuple(t for how, t in _related(case, stack.component, coat) if how != "alarm")
 
 
-def harmful_trials(facts: Facts, stack: Stack, coat: Coat, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
+def harmful_trials(case: Case, stack: Stack, coat: Coat) -> tuple[Trial, ...]:
     """The trials that did something to a coat or to its like."""
-    return tuple(t for _, t in _related(facts, stack.component, coat, policy, reference) if t.high > 0)
+    return tuple(t for _, t in _related(case, stack.component, coat) if t.high > 0)
 
 
-def tested_of(
-    facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, policy: Policy, reference: Reference
-) -> tuple[Tested, ...]:
+def tested_of(case: Case, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None) -> tuple[Tested, ...]:
     """A coat's own tests as models read them: every effect, and what it, or what the records do not tell apart from it,
     stood surely as harshly as the step, where nothing has ended it since."""
-    return _tested(_related(facts, stack.component, coat, policy, reference), _plan(step, on_day, reference), policy)
+    return _tested(_related(case, stack.component, coat), _plan(step, on_day, case.reference), case.policy)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,22 +116,14 @@ def _tested(related: Related, plan: _Plan, policy: Policy) -> tuple[Tested, ...]
 
 
 def contact_rate(
-    facts: Facts,
-    stack: Stack,
-    coat: Coat,
-    step: ProposalStep,
-    on_day: str | None,
-    policy: Policy,
-    reference: Reference,
-    *,
-    on_failing: bool = False,
+    case: Case, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, *, on_failing: bool = False
 ) -> Rate:
     """The rate of a step that brings a liquid onto a coat, from recorded responses first.
 
     `on_day` is when the work is meant to happen: a test older than the policy's years clears nothing. With
     `on_failing` only tests on failing finish may clear.
     """
-    related = _related(facts, stack.component, coat, policy, reference)
+    related = _related(case, stack.component, coat)
     # Coats of one binder that the same trials met are answered alike, and most were met by none.
     key = (
         tuple((how, id(trial)) for how, trial in related),
@@ -155,11 +140,11 @@ def contact_rate(
         on_day,
         on_failing,
     )
-    answers = _answers(facts, policy, reference)
+    answers = _answers(case)
     found = answers.get(key)
     if found is None:
         found = answers[key] = _contact_rate(
-            related, coat, _plan(step, on_day, reference), policy, reference, on_failing
+            related, coat, _plan(step, on_day, case.reference), case.policy, case.reference, on_failing
         )
     return found
 
@@ -171,9 +156,9 @@ class _Answers(dict[tuple[object, ...], Rate]):
         self._held = held
 
 
-@lru_cache(maxsize=64)
-def _answers(facts: Facts, policy: Policy, reference: Reference) -> _Answers:
-    return _Answers(trials(facts, policy, reference))
+@kept
+def _answers(case: Case) -> _Answers:
+    return _Answers(trials(case))
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,15 +12,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from collection.compute.build_up.coats import Coat, Stack
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, layers_by_sample
 from collection.compute.build_up.sections import own_samples
+from collection.compute.case import Case, kept
 from collection.compute.effects.thickness import chance_through, surely_through
-from collection.records.facts import Facts
-from collection.records.policy import Policy
 from collection.records.sheets import Layer, ProposalStep
 
 UNMEASURED = frozenset({"dirt", "wax", "corrosion"})
@@ -42,24 +40,24 @@ class CutRate:
     stops: bool = False
 
 
-def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturbed: bool, policy: Policy) -> CutRate:
+def cut_rate(case: Case, stack: Stack, coat: Coat, step: ProposalStep, disturbed: bool) -> CutRate:
     """What a cut takes of one coat; `disturbed` where an earlier step may have thinned what lies above."""
     if step.depth_um is None:
-        return _to_a_stop(facts, stack, coat, step, policy)
+        return _to_a_stop(case, stack, coat, step)
     if step.depth_um == 0:
-        return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", policy.cut_readings)
-    above, through, unknown = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
+        return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", case.policy.cut_readings)
+    above, through, unknown = _films(case, stack.place, stack.component, coat, case.policy.cut_readings)
     sd = step.depth_sd_um
     low = 0.0
-    if sd is not None and len(through) >= policy.cut_readings:
-        low = surely_through(step.depth_um, sd, through, policy.least_log_sd)
+    if sd is not None and len(through) >= case.policy.cut_readings:
+        low = surely_through(step.depth_um, sd, through, case.policy.least_log_sd)
     if unknown or not above:
         # A film left out says nothing; those that were measured go on telling that the cut may reach the coat.
-        reach = chance_through(step.depth_um, sd or 0.0, above, policy.least_log_sd)
-        may = reach is None or reach >= policy.cut_loss
+        reach = chance_through(step.depth_um, sd or 0.0, above, case.policy.least_log_sd)
+        may = reach is None or reach >= case.policy.cut_loss
         return CutRate(
             low,
-            max(low, policy.hand_misses if reach is None else reach),
+            max(low, case.policy.hand_misses if reach is None else reach),
             1.0,
             f"The film above it is not measured everywhere. {EDGES}",
             len(above) if may else 0,
@@ -78,7 +76,7 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
         return CutRate(
             low, (low + 1) / 2, 1.0, f"The spread of the depth is not stated. {EDGES}", len(above), "state depth_sd_um"
         )
-    reach = chance_through(step.depth_um, sd, above, policy.least_log_sd)
+    reach = chance_through(step.depth_um, sd, above, case.policy.least_log_sd)
     if reach is None:
         return CutRate(
             low,
@@ -86,7 +84,7 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
             1.0,
             f"One thickness alone says nothing of the film. {EDGES}",
             len(above),
-            f"measure at least {policy.cut_readings} thicknesses",
+            f"measure at least {case.policy.cut_readings} thicknesses",
         )
     high = max(reach, low)
     return CutRate(
@@ -99,7 +97,7 @@ def cut_rate(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, disturb
     )
 
 
-def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, policy: Policy) -> CutRate:
+def _to_a_stop(case: Case, stack: Stack, coat: Coat, step: ProposalStep) -> CutRate:
     if not step.stop_at:
         return CutRate(
             1.0,
@@ -124,21 +122,21 @@ def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, polic
     if coat.key in stop.above:
         return CutRate(1.0, 1.0, 1.0, f"It lies above {step.stop_at}, where the cut is to stop.")
     where = f"The cut is to stop at {step.stop_at}"
-    to_stop, _, unknown = _films(facts, stack.place, stack.component, stop, policy.cut_readings)
-    above, through, unknown_here = _films(facts, stack.place, stack.component, coat, policy.cut_readings)
+    to_stop, _, unknown = _films(case, stack.place, stack.component, stop, case.policy.cut_readings)
+    above, through, unknown_here = _films(case, stack.place, stack.component, coat, case.policy.cut_readings)
     if unknown or unknown_here or len(to_stop) < 2 or len(above) < 2 or not any(to_stop):
         return CutRate(
             0.0,
-            policy.hand_misses,
+            case.policy.hand_misses,
             1.0,
             f"{where}, and no depth is measured. {EDGES}",
             wanting="measure the thickness of every coat above it",
             stops=True,
         )
     depth = sum(to_stop) / len(to_stop)
-    sd = policy.hand_misses * depth
-    low = surely_through(depth, sd, through, policy.least_log_sd)
-    reach = chance_through(depth, sd, above, policy.least_log_sd)
+    sd = case.policy.hand_misses * depth
+    low = surely_through(depth, sd, through, case.policy.least_log_sd)
+    reach = chance_through(depth, sd, above, case.policy.least_log_sd)
     high = 1.0 if reach is None else max(low, reach)
     return CutRate(
         low,
@@ -152,20 +150,20 @@ def _to_a_stop(facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, polic
     )
 
 
-@lru_cache(maxsize=1024)
+@kept
 def _films(
-    facts: Facts, place: str, component: str | None, coat: Coat, enough: int
+    case: Case, place: str, component: str | None, coat: Coat, enough: int
 ) -> tuple[list[float], list[float], bool]:
     """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
     own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
     samples leaves a thickness out."""
-    own, depths = _own(facts, place), _depths(facts)
+    own, depths = _own(case, place), _depths(case)
     mine = [spot for spot in coat.layers if spot[0] in own]
     if len({sample for sample, _ in mine}) < enough:
-        samples = _of_part(facts, component)
+        samples = _of_part(case, component)
         mine = [
             *coat.layers,
-            *(spot for spot in _same_coat(facts, coat) if spot[0] in samples and spot not in coat.layers),
+            *(spot for spot in _same_coat(case, coat) if spot[0] in samples and spot not in coat.layers),
         ]
     above, through, unknown = [], [], False
     for spot in sorted(mine):
@@ -179,11 +177,11 @@ def _films(
     return above, through, unknown
 
 
-@lru_cache(maxsize=64)
-def _depths(facts: Facts) -> Mapping[tuple[str, int], tuple[float | None, float | None]]:
+@kept
+def _depths(case: Case) -> Mapping[tuple[str, int], tuple[float | None, float | None]]:
     """Of each coat that is there: the thickness of all above it in µm, None where any is not known, and its own."""
     found: dict[tuple[str, int], tuple[float | None, float | None]] = {}
-    for sample, rows in layers_by_sample(facts).items():
+    for sample, rows in layers_by_sample(case).items():
         total: float | None = 0.0
         for row in rows:
             own = thickness(row)
@@ -195,26 +193,26 @@ def _depths(facts: Facts) -> Mapping[tuple[str, int], tuple[float | None, float 
     return found
 
 
-@lru_cache(maxsize=512)
-def _own(facts: Facts, place: str) -> frozenset[str]:
-    return frozenset(s.sample for s in own_samples(facts, place))
+@kept
+def _own(case: Case, place: str) -> frozenset[str]:
+    return frozenset(s.sample for s in own_samples(case, place))
 
 
-@lru_cache(maxsize=256)
-def _of_part(facts: Facts, component: str | None) -> frozenset[str]:
-    places = places_of(facts)
-    return frozenset(s.sample for s in facts.samples if places.component_of(s.place) == component)
+@kept
+def _of_part(case: Case, component: str | None) -> frozenset[str]:
+    places = places_of(case)
+    return frozenset(s.sample for s in case.facts.samples if places.component_of(s.place) == component)
 
 
-def _same_coat(facts: Facts, coat: Coat) -> Sequence[tuple[str, int]]:
-    return () if coat.scheme is None else _spots(facts).get((coat.scheme, coat.role), ())
+def _same_coat(case: Case, coat: Coat) -> Sequence[tuple[str, int]]:
+    return () if coat.scheme is None else _spots(case).get((coat.scheme, coat.role), ())
 
 
-@lru_cache(maxsize=64)
-def _spots(facts: Facts) -> Mapping[tuple[str, str], Sequence[tuple[str, int]]]:
+@kept
+def _spots(case: Case) -> Mapping[tuple[str, str], Sequence[tuple[str, int]]]:
     """Where each scheme's coats of each role were met."""
     found: dict[tuple[str, str], list[tuple[str, int]]] = defaultdict(list)
-    for layer in facts.layers:
+    for layer in case.facts.layers:
         if layer.scheme is not None and not is_absent(layer):
             found[layer.scheme, layer.role].append((layer.sample, layer.position))
     return found

@@ -7,21 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from collection.compute.build_up.actions import CLEANING_OR_COATING, KIND_OF_ACTION
 from collection.compute.build_up.coats import Coat, Stack, colour_of
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.removals import treatment_span
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case, kept
 from collection.language.words import CLEAR_ROLES, FOREIGN_ROLES
 from collection.language.work_words import WETTING_RUBBING
-from collection.records.facts import Facts, current
+from collection.records.facts import current
 from collection.records.policy import Policy
 from collection.records.sheets import Layer, ProposalStep, Response, Test
 from collection.values import agents, dates
 from collection.values.agents import Agent
-from collection.values.reference import Reference
 
 Bounds = tuple[float, float]
 
@@ -123,38 +122,38 @@ def _compared(
     return found
 
 
-@lru_cache(maxsize=64)
-def trials(facts: Facts, policy: Policy, reference: Reference) -> tuple[Trial, ...]:
+@kept
+def trials(case: Case) -> tuple[Trial, ...]:
     """Every recorded response as a trial, in the order of its key."""
-    tests = {t.test: t for t in facts.tests}
-    places = places_of(facts)
-    layers = {(la.sample, la.position): la for la in facts.layers}
+    tests = {t.test: t for t in case.facts.tests}
+    places = places_of(case)
+    layers = {(la.sample, la.position): la for la in case.facts.layers}
     found = []
-    for response in facts.responses:
+    for response in case.facts.responses:
         test = tests.get(response.test)
         if test is None or KIND_OF_ACTION[test.action or "solvent"] not in ("contact", "adds"):
             continue
-        agent = agents.parse(test.agent, reference.solvents)
-        low, high = policy.response[response.response]
+        agent = agents.parse(test.agent, case.reference.solvents)
+        low, high = case.policy.response[response.response]
         found.append(
             Trial(
                 test,
                 agent,
                 places.component_of(test.place),
-                _met(facts, response, test, stack_of(facts, test.place, policy), layers),
+                _met(case, response, test, stack_of(case, test.place), layers),
                 low,
                 high,
                 response.response,
                 conditions_of(test, agent),
-                _ended_by(facts, test),
+                _ended_by(case, test),
             )
         )
     return tuple(found)
 
 
-def _met(facts: Facts, response: Response, test: Test, stack: Stack, layers: Mapping[tuple[str, int], Layer]) -> Met:
+def _met(case: Case, response: Response, test: Test, stack: Stack, layers: Mapping[tuple[str, int], Layer]) -> Met:
     if response.decoration:
-        row = current(facts.decorations, "decoration").get(response.decoration)
+        row = current(case.facts.decorations, "decoration").get(response.decoration)
         return Met(row.scheme if row else None, row.kind if row else None, "", None, response.decoration)
     if response.sample and response.position:
         layer = layers.get((response.sample, response.position))
@@ -190,12 +189,12 @@ def _binders(coats: Sequence[Coat]) -> tuple[str, ...]:
     return tuple(sorted({b for coat in coats for b in coat.binders})) if all(c.binders for c in coats) else ()
 
 
-def _ended_by(facts: Facts, test: Test) -> str | None:
+def _ended_by(case: Case, test: Test) -> str | None:
     """The later work in the place after which the test no longer clears; its date may overlap the test's."""
-    places = places_of(facts)
-    by_code = {t.treatment: t for t in facts.treatments}
+    places = places_of(case)
+    by_code = {t.treatment: t for t in case.facts.treatments}
     tested = dates.bounds(test.tested_on)
-    for step in facts.treatment_steps:
+    for step in case.facts.treatment_steps:
         treatment = by_code.get(step.treatment)
         if treatment is None or step.action not in CLEANING_OR_COATING or not places.overlap(step.place, test.place):
             continue
@@ -204,7 +203,7 @@ def _ended_by(facts: Facts, test: Test) -> str | None:
     return None
 
 
-def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> str | None:
+def relation(case: Case, coat: Coat, component: str | None, trial: Trial) -> str | None:
     """`itself` where the trial surely met this very coat, and may clear it; `same` where it may have been
     another coat that the records do not tell apart; `alarm` where it met its like; else None.
 
@@ -233,7 +232,7 @@ def relation(facts: Facts, coat: Coat, component: str | None, trial: Trial) -> s
             or (met.scheme and coat.scheme)
             or met.role != coat.role
             or coat.role in FOREIGN_ROLES
-            or not _joined(facts, coat, met.layer)
+            or not _joined(case, coat, met.layer)
         ):
             return None
         return "same" if trial.component == component else "alarm"
@@ -251,17 +250,17 @@ SURELY = 0.95
 """Chance from which the sequence of all samples is taken to join two coats: enough to fear, or not to fear, alike."""
 
 
-def _joined(facts: Facts, coat: Coat, layer: tuple[str, int]) -> bool:
-    units = _sure_units(facts)
+def _joined(case: Case, coat: Coat, layer: tuple[str, int]) -> bool:
+    units = _sure_units(case)
     unit = units.get(layer)
     return unit is not None and any(units.get(own) == unit for own in coat.layers)
 
 
-@lru_cache(maxsize=64)
-def _sure_units(facts: Facts) -> Mapping[tuple[str, int], str]:
+@kept
+def _sure_units(case: Case) -> Mapping[tuple[str, int], str]:
     from collection.compute.stratigraphy.strata import strata  # numpy only where it is needed
 
-    return {(p.sample, p.position): p.unit for p in strata(facts).placings if p.chance >= SURELY}
+    return {(p.sample, p.position): p.unit for p in strata(case).placings if p.chance >= SURELY}
 
 
 def _alike(coat: Coat, met: Met) -> bool:

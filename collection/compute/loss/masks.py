@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collection.compute.build_up.actions import KIND_OF_ACTION, NEVER_MASKED
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.language.words import parts_of
-from collection.records.facts import Facts
 from collection.records.sheets import ProposalStep
 
 
@@ -19,12 +19,12 @@ def can_be_masked(step: ProposalStep) -> bool:
     )
 
 
-def spared(facts: Facts, step: ProposalStep, place: str) -> bool:
+def spared(case: Case, step: ProposalStep, place: str) -> bool:
     """Whether a step leaves a place out: one that it names, inside its own, or one within such a place."""
     named = parts_of(step.spares)
     if not named or not can_be_masked(step):
         return False
-    places = places_of(facts)
+    places = places_of(case)
     return any(
         places.contains(code, place)
         for code in named

@@ -13,14 +13,14 @@ from collection.compute.build_up.condition import ANY, failing, looked_at
 from collection.compute.build_up.decorations import decorations_in
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.effects.rates import Asked, rate_of
 from collection.compute.loss.loss import StepEffect, losses
 from collection.compute.loss.masks import spared
 from collection.language.words import FOREIGN_ROLES
-from collection.records.facts import Facts, ProposalFacts
-from collection.records.policy import Interval, Policy
+from collection.records.facts import ProposalFacts
+from collection.records.policy import Interval
 from collection.records.sheets import ProposalStep
-from collection.values.reference import Reference
 
 NOT_EXAMINED = "not examined"
 BELOW = "below what was seen"
@@ -73,52 +73,52 @@ def planned_day(proposal: ProposalFacts) -> str:
     return proposal.proposal.planned_for or proposal.proposal.proposed_on
 
 
-def touched(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
+def touched(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
     """Every place that some step can touch, with those steps in order; work that reaches no coat, and what is masked
     or left out, left away."""
-    places = places_of(facts)
+    places = places_of(case)
     found: dict[str, list[ProposalStep]] = {}
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] == "none":
             continue
         for place in places.within(step.place):
-            if not spared(facts, step, place):
+            if not spared(case, step, place):
                 found.setdefault(place, []).append(step)
     return found
 
 
-def worked_on(facts: Facts, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
+def worked_on(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
     """The same of the steps that do more than dust, handle or expose."""
     found = {
         place: [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
-        for place, steps in touched(facts, proposal).items()
+        for place, steps in touched(case, proposal).items()
     }
     return {place: steps for place, steps in found.items() if steps}
 
 
-def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: Reference) -> list[Outcome]:
+def outcomes(case: Case, proposal: ProposalFacts) -> list[Outcome]:
     """What the proposal does, for each place it touches, to each kept coat and decoration there; then to what was
     looked for and not found, and, where a place was not examined or none of its samples reaches the support, to what
     nobody has seen."""
     day = planned_day(proposal)
     found = []
-    for place, every in sorted(touched(facts, proposal).items()):
+    for place, every in sorted(touched(case, proposal).items()):
         # What opening does to paint is a finding of its own: it breaks it at the joints and leaves the rest.
         steps = [step for step in every if KIND_OF_ACTION[step.action] != "opens"]
         if not steps:
             continue
-        stack = stack_of(facts, place, policy)
+        stack = stack_of(case, place)
         decorations = stack.decorations
         if any(step.place == place for step in steps):
-            decorations += decorations_in(facts, place, stack.coats, around=True)
-        rates = _Rates(facts, stack, steps, day, policy, reference)
+            decorations += decorations_in(case, place, stack.coats, around=True)
+        rates = _Rates(case, stack, steps, day)
         named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
             if coat.kept and not (coat.decoration is None and coat.layers and named.issuperset(coat.layers)):
                 found += _outcome(rates, coat, coat.thing, steps)
         deeper = [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
         if not stack.examined:
-            fails = failing(facts, place, ANY, policy) is not None
+            fails = failing(case, place, ANY) is not None
             found += _outcome(rates, None, NOT_EXAMINED, steps if fails else deeper)
         elif not stack.bottom_seen:
             found += _outcome(rates, None, BELOW, deeper)
@@ -127,12 +127,12 @@ def outcomes(facts: Facts, proposal: ProposalFacts, policy: Policy, reference: R
     return found
 
 
-def never_looked_at(facts: Facts, proposal: ProposalFacts) -> dict[int, list[str]]:
+def never_looked_at(case: Case, proposal: ProposalFacts) -> dict[int, list[str]]:
     """The places of which nobody has told anything, by the step that only dusts, handles or exposes them."""
     found: dict[int, list[str]] = defaultdict(list)
-    for place, steps in sorted(touched(facts, proposal).items()):
+    for place, steps in sorted(touched(case, proposal).items()):
         for step in steps:
-            if KIND_OF_ACTION[step.action] in ON_THE_SURFACE and not looked_at(facts, place):
+            if KIND_OF_ACTION[step.action] in ON_THE_SURFACE and not looked_at(case, place):
                 found[step.step].append(place)
     return dict(found)
 
@@ -141,14 +141,12 @@ class _Rates:
     """The rates of one place, by step: each coat is asked for once, though it covers several. Whether an earlier step
     may have thinned what lies above makes a difference to cuts alone."""
 
-    def __init__(
-        self, facts: Facts, stack: Stack, steps: Sequence[ProposalStep], day: str, policy: Policy, reference: Reference
-    ) -> None:
-        self.facts, self.stack, self.policy = facts, stack, policy
+    def __init__(self, case: Case, stack: Stack, steps: Sequence[ProposalStep], day: str) -> None:
+        self.case, self.stack, self._day = case, stack, day
         self._every = steps
-        self._asked = (facts, stack, day, policy, reference)
+        self._asked = (case.facts, stack, day, case.policy, case.reference)
         self._known: dict[tuple[int, bool], dict[CoatKey | None, Asked]] = defaultdict(dict)
-        self._areas = {step.step: area_share(facts, step, stack.place) for step in steps if step.area_m2 is not None}
+        self._areas = {step.step: area_share(case, step, stack.place) for step in steps if step.area_m2 is not None}
 
     def of(self, coat: Coat | None, step: ProposalStep, thinned: bool) -> Asked:
         known = self._known[step.step, thinned and KIND_OF_ACTION[step.action] == "cut"]
@@ -157,7 +155,7 @@ class _Rates:
         if found is None:
             facts, stack, day, policy, reference = self._asked
             before = [each for each in self._every if each.step < step.step]
-            found = known[key] = rate_of(facts, stack, coat, step, before, thinned, day, policy, reference)
+            found = known[key] = rate_of(Case(facts, policy, reference), stack, coat, step, before, thinned, day)
         return found
 
     def area(self, step: ProposalStep, coat: Coat | None) -> Interval:
@@ -174,7 +172,7 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
     steps = _reaching(steps, coat.liquids_clear if coat is not None else ())
     if not steps:
         return []
-    covers, sure = _over(known.facts, stack, coat, thing)
+    covers, sure = _over(known.case, stack, coat, thing)
     effects, asked = [], []
     thinned = False
     for step in steps:
@@ -225,7 +223,7 @@ def _reaching(steps: Sequence[ProposalStep], sections: tuple[str, ...]) -> Seque
     return [step for step in steps if KIND_OF_ACTION[step.action] not in ("contact", "adds")] if sections else steps
 
 
-def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
+def _over(case: Case, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
     """The coats over a thing, outermost first, and which of them surely lie above it."""
     if coat is None:
         covers = (
@@ -233,7 +231,7 @@ def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tu
             if thing == NOT_EXAMINED
             else stack.coats
             if thing == BELOW
-            else tuple(c for c in stack.coats if _is_later(facts, c, thing))
+            else tuple(c for c in stack.coats if _is_later(case, c, thing))
         )
         return covers, tuple(True for _ in covers)
     if coat.decoration is not None:
@@ -243,9 +241,9 @@ def _over(facts: Facts, stack: Stack, coat: Coat | None, thing: str) -> tuple[tu
     return covers, tuple(c.key in coat.above for c in covers)
 
 
-def _is_later(facts: Facts, coat: Coat, thing: str) -> bool:
+def _is_later(case: Case, coat: Coat, thing: str) -> bool:
     """Whether a coat's scheme is ranked after the one that a thing speaks of."""
-    ranks = {scheme.scheme: scheme.rank for scheme in facts.schemes}
+    ranks = {scheme.scheme: scheme.rank for scheme in case.facts.schemes}
     first = next((rank for scheme, rank in ranks.items() if not_found(scheme) == thing), None)
     own = ranks.get(coat.scheme or "")
     return first is not None and own is not None and own > first
@@ -272,12 +270,12 @@ def _shields(
         yield (None, ()) if best is None else (covers[best], tests[best])
 
 
-def area_share(facts: Facts, step: ProposalStep, place: str) -> Interval:
+def area_share(case: Case, step: ProposalStep, place: str) -> Interval:
     """The share of a place that a step meets: all of it, unless the step states an area."""
     if step.area_m2 is None:
         return WHOLE
-    whole, own = stated_area(facts, step.place), place_areas(facts).get(place)
+    whole, own = stated_area(case, step.place), place_areas(case).get(place)
     most = min(1.0, step.area_m2 / own) if own else 1.0
-    if place == step.place and not places_of(facts).held.get(place):
+    if place == step.place and not places_of(case).held.get(place):
         return (most, most, most) if own else (0.0, 0.5, 1.0)
     return 0.0, min(min(1.0, step.area_m2 / whole) if whole else 0.5, most), most

@@ -5,7 +5,7 @@ dirt between two. So in a section a step back in that order, or dirt, speaks for
 it. Where a sample lacks coats that others have, they were worn or sanded off before the next campaign, or it was a
 campaign of other parts: so the coat with which the sample goes on is likely the first of its campaign. A coat is not a
 campaign: a coach body had twelve coats before colour (J. W. Burgess, A Practical Treatise on Coach-Building). The
-weights are our own, fitted to synthetic objects (`tests/bench/strata_truth.py`).
+weights are our own, fitted to synthetic objects (`tests/bench/models/strata_truth.py`).
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Each attribute that both coats have adds its own part; what either leaves blank adds nothing. The parts are the
 logarithm of how much oftener the two values occur together in one coat than in two different ones. Their sizes are
-our own, fitted to synthetic objects (`tests/bench/strata_truth.py`): no published figures exist.
+our own, fitted to synthetic objects (`tests/bench/models/strata_truth.py`): no published figures exist.
 """
 
 from __future__ import annotations

@@ -9,17 +9,16 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
 import numpy as np
 
 from collection.compute.build_up.readings import is_absent, layers_by_sample
+from collection.compute.case import Case, kept
 from collection.compute.stratigraphy.alignment import Aligned, align
 from collection.compute.stratigraphy.campaigns import campaigns, edges
 from collection.compute.stratigraphy.likeness import NEVER, Scores, fixed, likeness
-from collection.records.facts import Facts
 from collection.records.sheets import Layer
 
 
@@ -49,13 +48,13 @@ class Laid:
     edges: dict[int, tuple[float, float]]
 
 
-@lru_cache(maxsize=16)
-def _stacked(facts: Facts) -> tuple[list[_Stack], list[Layer], Scores]:
+@kept
+def _stacked(case: Case) -> tuple[list[_Stack], list[Layer], Scores]:
     """The samples that show coats, all coats by number, and how alike any two are; shape (coats, coats)."""
-    layers = layers_by_sample(facts)
+    layers = layers_by_sample(case)
     stacks: list[_Stack] = []
     coats: list[Layer] = []
-    for sample in sorted((s for s in facts.samples if s.method != "gauge"), key=lambda s: s.sample):
+    for sample in sorted((s for s in case.facts.samples if s.method != "gauge"), key=lambda s: s.sample):
         rows = layers.get(sample.sample, ())
         there = [row for row in reversed(rows) if not is_absent(row)]
         if there:
@@ -73,9 +72,9 @@ def _stacked(facts: Facts) -> tuple[list[_Stack], list[Layer], Scores]:
     return stacks, coats, alike
 
 
-def lay(facts: Facts, *, by_scheme: bool) -> Laid:
+def lay(case: Case, *, by_scheme: bool) -> Laid:
     """The coats laid beside each other; the surveyor's schemes are held to only with `by_scheme`."""
-    stacks, coats, scores = _stacked(facts)
+    stacks, coats, scores = _stacked(case)
     numbered = [stack.coats for stack in stacks]
     if not coats:
         return Laid([], [], [], scores, Aligned([], []), [], {})

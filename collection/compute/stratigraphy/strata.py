@@ -12,14 +12,13 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
+from collection.compute.case import Case, kept
 from collection.compute.stratigraphy import harris
 from collection.compute.stratigraphy.likeness import kind_of
 from collection.compute.stratigraphy.sequence import Laid, lay, schemes_of_campaigns
-from collection.records.facts import Facts
 from collection.records.sheets import Layer
 
 SURE = 0.9
@@ -118,23 +117,23 @@ class Strata:
         }
 
 
-def strata(facts: Facts) -> Strata:
+def strata(case: Case) -> Strata:
     """The sequence of an object's finishes, from all its samples."""
-    return _strata(facts)
+    return _strata(case)
 
 
-@lru_cache(maxsize=64)
-def _strata(facts: Facts) -> Strata:
-    laid = lay(facts, by_scheme=True)
+@kept
+def _strata(case: Case) -> Strata:
+    laid = lay(case, by_scheme=True)
     if not laid.coats:
-        return Strata(facts.object.object, (), (), (), harris.Matrix((), (), ()), (), ())
+        return Strata(case.facts.object.object, (), (), (), harris.Matrix((), (), ()), (), ())
     schemes = schemes_of_campaigns(laid)
     units = _units(laid, schemes)
     placings = _placings(laid, units, schemes)
     shown = harris.matrix((u.code for u in units), _relations(laid, units))
-    questions = [*_contradictions(facts, laid), *_doubts(facts, laid), *_suggestions(facts, placings)]
+    questions = [*_contradictions(case, laid), *_doubts(case, laid), *_suggestions(case, placings)]
     return Strata(
-        facts.object.object, tuple(laid.names), units, placings, shown, _one_sided(facts, laid), tuple(questions)
+        case.facts.object.object, tuple(laid.names), units, placings, shown, _one_sided(case, laid), tuple(questions)
     )
 
 
@@ -181,7 +180,7 @@ def _placings(laid: Laid, units: Sequence[Unit], schemes: dict[int, str | None])
 def _chance(laid: Laid, coat: int, at: int) -> float:
     """How sure a coat's campaign is: from the chance of that campaign's columns, how clearly it begins, ends and holds
     together, and in how many of the samples the coat was met. Fitted by logistic regression to synthetic objects
-    (`tests/bench/strata_truth.py`)."""
+    (`tests/bench/models/strata_truth.py`)."""
     campaign = laid.campaign[at]
     if not campaign:
         return 0.0
@@ -209,7 +208,7 @@ def _relations(laid: Laid, units: Sequence[Unit]) -> list[harris.Relation]:
     ]
 
 
-def _contradictions(facts: Facts, laid: Laid) -> Iterable[Question]:
+def _contradictions(case: Case, laid: Laid) -> Iterable[Question]:
     """Schemes that lie over each other in two samples, and sections that contradict the ranks."""
     pairs: dict[tuple[str, str], tuple[CoatKey, CoatKey]] = {}
     for stack in laid.stacks:
@@ -232,7 +231,7 @@ def _contradictions(facts: Facts, laid: Laid) -> Iterable[Question]:
             tuple(key for pair in around for key in pairs[pair]),
             "Look at these samples again and correct the scheme of the coat that was misread.",
         )
-    rank = {s.scheme: s.rank for s in facts.schemes if s.rank is not None}
+    rank = {s.scheme: s.rank for s in case.facts.schemes if s.rank is not None}
     for (upper_scheme, lower_scheme), keys in sorted(pairs.items()):
         above, below = rank.get(upper_scheme), rank.get(lower_scheme)
         if above is not None and below is not None and above < below:
@@ -245,11 +244,11 @@ def _contradictions(facts: Facts, laid: Laid) -> Iterable[Question]:
             )
 
 
-def _doubts(facts: Facts, laid: Laid) -> Iterable[Question]:
+def _doubts(case: Case, laid: Laid) -> Iterable[Question]:
     """Assigned coats that look, without their assignment, like coats of another scheme."""
     if not any(coat.scheme for coat in laid.coats):
         return
-    free = lay(facts, by_scheme=False)
+    free = lay(case, by_scheme=False)
     schemes = schemes_of_campaigns(free)
     home = {coat: at for at, column in enumerate(free.aligned.columns) for coat in column}
     for number, coat in enumerate(free.coats):
@@ -267,12 +266,12 @@ def _doubts(facts: Facts, laid: Laid) -> Iterable[Question]:
                 f"scheme {looks} ({free.coats[number].role}, as in "
                 f"{_named(sorted(_key(free.coats[c]) for c in free.aligned.columns[at] if c != number))}).",
                 (_key(coat),),
-                f"If it was misread: firstcoat correct DB layers {facts.object.object}/"
+                f"If it was misread: firstcoat correct DB layers {case.facts.object.object}/"
                 f"{coat.sample}/{coat.position} scheme={looks}",
             )
 
 
-def _suggestions(facts: Facts, placings: Sequence[Placing]) -> Iterable[Question]:
+def _suggestions(case: Case, placings: Sequence[Placing]) -> Iterable[Question]:
     """Coats without a scheme: which they may belong to, which make up a campaign of their own, which stay open."""
     nameless: dict[int, list[CoatKey]] = defaultdict(list)
     unsure: dict[str, list[CoatKey]] = defaultdict(list)
@@ -288,7 +287,7 @@ def _suggestions(facts: Facts, placings: Sequence[Placing]) -> Iterable[Question
                 f"{_named([key])} lies where scheme {placing.scheme} lies elsewhere ({placing.chance:.0%} sure).",
                 (key,),
                 f"If so: firstcoat correct DB layers "
-                f"{facts.object.object}/{placing.sample}/{placing.position} scheme={placing.scheme}",
+                f"{case.facts.object.object}/{placing.sample}/{placing.position} scheme={placing.scheme}",
             )
         else:
             nameless[placing.campaign].append(key)
@@ -310,9 +309,9 @@ def _suggestions(facts: Facts, placings: Sequence[Placing]) -> Iterable[Question
         )
 
 
-def _one_sided(facts: Facts, laid: Laid) -> tuple[harris.Relation, ...]:
+def _one_sided(case: Case, laid: Laid) -> tuple[harris.Relation, ...]:
     """Which scheme lies over which, where only the ranks say so, or only the sections do."""
-    rank = {s.scheme: s.rank for s in facts.schemes if s.rank is not None}
+    rank = {s.scheme: s.rank for s in case.facts.schemes if s.rank is not None}
     seen = _closed((u, w) for stack in laid.stacks for w, u in pairwise(_schemes_in(laid, stack)))
     met = {code for pair in seen for code in pair} & set(rank)
     by_rank = {lower: {upper for upper in met if rank[upper] > rank[lower]} for lower in met}

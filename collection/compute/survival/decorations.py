@@ -14,10 +14,11 @@ from typing import Any, NamedTuple
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import PRESENT, as_met, is_absent, layers_by_sample
 from collection.compute.build_up.removals import NOTHING, mostly_taken, newest_removals, taken, taken_in_all
+from collection.compute.case import Case
 from collection.compute.survival import posterior as model
 from collection.compute.survival.evidence import REMOVED, newest, rounded, rounded_interval
 from collection.compute.survival.weighing import ENDS, Seen, Weight, weighed, weights_of
-from collection.records.facts import Facts, current
+from collection.records.facts import current
 from collection.records.policy import Interval, default_policy
 from collection.records.sheets import Decoration
 from collection.values import dates
@@ -69,10 +70,10 @@ class DecorationSurvival:
         }
 
 
-def decoration_survival(facts: Facts) -> tuple[DecorationSurvival, ...]:
+def decoration_survival(case: Case) -> tuple[DecorationSurvival, ...]:
     """What survives of each decoration, in the order of their codes."""
-    found = current(facts.decorations, "decoration")
-    return tuple(_one(facts, found[code], list(found.values())) for code in sorted(found))
+    found = current(case.facts.decorations, "decoration")
+    return tuple(_one(case, found[code], list(found.values())) for code in sorted(found))
 
 
 class _Met(NamedTuple):
@@ -87,18 +88,18 @@ class _Met(NamedTuple):
         return mostly_taken(self.seen.gone)
 
 
-def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationSurvival:
+def _one(case: Case, row: Decoration, others: list[Decoration]) -> DecorationSurvival:
     met = [
         m
-        for m in _met(facts, row, others)
+        for m in _met(case, row, others)
         if not (
             row.state in ("lost", "not found") and m.level != "absent" and dates.surely_before(m.on, row.observed_on)
         )
     ]
-    stated = _stated(facts, row)
+    stated = _stated(case, row)
     rows = [*met, *stated]
     standing = [m for m in rows if not m.history]
-    ever = NOTHING if row.scheme is None else taken_in_all(facts, row.scheme, row.place)
+    ever = NOTHING if row.scheme is None else taken_in_all(case, row.scheme, row.place)
     share = _share(rows, ever)
     if share is not None and row.state in ("lost", "not found") and not any(m.level != "absent" for m in rows):
         share = NOTHING
@@ -107,7 +108,7 @@ def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationS
         [
             *(m.on for m in rows),
             row.observed_on,
-            *(newest_removals(facts, (row.scheme,), row.place) if row.scheme else ()),
+            *(newest_removals(case, (row.scheme,), row.place) if row.scheme else ()),
         ]
     )
     return DecorationSurvival(
@@ -126,26 +127,26 @@ def _one(facts: Facts, row: Decoration, others: list[Decoration]) -> DecorationS
     )
 
 
-def _stated(facts: Facts, row: Decoration) -> list[_Met]:
+def _stated(case: Case, row: Decoration) -> list[_Met]:
     """Its recorded state as one reading of it."""
     level = _AS_LEVEL.get(row.state or "")
     if level is None:
         return []
     cover = default_policy().cover[level]
     share = (1.0, 1.0, 1.0) if level == "intact" else cover
-    return [_Met(level, row.observed_on, Seen(share, _gone(facts, row, row.place, row.observed_on)))]
+    return [_Met(level, row.observed_on, Seen(share, _gone(case, row, row.place, row.observed_on)))]
 
 
-def _gone(facts: Facts, row: Decoration, place: str, seen_on: str | None) -> Interval:
-    return NOTHING if row.scheme is None else taken(facts, row.scheme, row.kind, place, seen_on)
+def _gone(case: Case, row: Decoration, place: str, seen_on: str | None) -> Interval:
+    return NOTHING if row.scheme is None else taken(case, row.scheme, row.kind, place, seen_on)
 
 
-def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[_Met]:
+def _met(case: Case, row: Decoration, others: list[Decoration]) -> list[_Met]:
     """The readings of the samples that met it.
 
     Where another decoration of the kind and scheme shares its surface, no sample tells which was met.
     """
-    places = places_of(facts)
+    places = places_of(case)
     if row.scheme is None or any(
         o.decoration != row.decoration
         and (o.scheme, o.kind) == (row.scheme, row.kind)
@@ -154,12 +155,12 @@ def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[_Met]:
     ):
         return []
     found = []
-    for sample in facts.samples:
+    for sample in case.facts.samples:
         if sample.method == "gauge" or not places.contains(row.place, sample.place):
             continue
         coats = [
             layer
-            for layer in layers_by_sample(facts)[sample.sample]
+            for layer in layers_by_sample(case)[sample.sample]
             if layer.scheme == row.scheme and layer.role == row.kind
         ]
         if coats:
@@ -168,7 +169,7 @@ def _met(facts: Facts, row: Decoration, others: list[Decoration]) -> list[_Met]:
                 _Met(
                     "absent" if is_absent(coats[0]) else PRESENT[rank],
                     sample.taken_on,
-                    Seen(share, _gone(facts, row, sample.place, sample.taken_on)),
+                    Seen(share, _gone(case, row, sample.place, sample.taken_on)),
                 )
             )
     return found

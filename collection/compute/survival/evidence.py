@@ -36,8 +36,8 @@ from collection.compute.build_up.removals import (
     taken_in_all,
     treatment_span,
 )
+from collection.compute.case import Case, kept
 from collection.language.words import FOREIGN_ROLES
-from collection.records.facts import Facts
 from collection.records.policy import Interval
 from collection.records.sheets import Reserve, Sample, Treatment
 from collection.values import dates
@@ -64,9 +64,9 @@ class Subject:
         return self.schemes if self.period is None else self.schemes | {("", self.period)}
 
 
-def original_subject(facts: Facts) -> Subject:
+def original_subject(case: Case) -> Subject:
     """All that counts as original."""
-    return Subject(frozenset(original_schemes(facts)), "original")
+    return Subject(frozenset(original_schemes(case)), "original")
 
 
 class At(NamedTuple):
@@ -92,23 +92,22 @@ NOT_READ = At("not examined")
 class Evidence:
     """The readings of one subject on one object, with what they leave open."""
 
-    def __init__(self, facts: Facts, subject: Subject) -> None:
-        self.facts, self.subject = facts, subject
-        self._keys, self._profiles, self._coatings = subject.keys, profiles(facts), _coatings(facts)
-        self._whole_samples = whole_samples(facts)
-        self.worked_on = bool(removal_steps(facts))
-        self._samples: dict[str, Sample] = {s.sample: s for s in facts.samples}
+    def __init__(self, case: Case, subject: Subject) -> None:
+        self.case, self.subject = case, subject
+        self._keys, self._profiles, self._coatings = subject.keys, profiles(case), _coatings(case)
+        self._whole_samples = whole_samples(case)
+        self.worked_on = bool(removal_steps(case))
         self._read: dict[str, list[Reading]] = defaultdict(list)
-        for sample, profile in _speaking(facts):
-            if subject.component is None or places_of(facts).contains(subject.component, sample.place):
+        for sample, profile in _speaking(case):
+            if subject.component is None or places_of(case).contains(subject.component, sample.place):
                 found = reading_of(profile, sample, subject.schemes, subject.period)
                 if found is not None:
                     self._read[sample.place].append(found)
-        self.windows = {place: opened for place, opened in windows(facts).items() if place in self._read}
+        self.windows = {place: opened for place, opened in windows(case).items() if place in self._read}
         self._lent: dict[str, list[Reading]] = defaultdict(list)
         for window, opened in self.windows.items():
             if opened.isdisjoint(subject.schemes):
-                self._lent[holder(facts, window)] += self._read[window]
+                self._lent[holder(case, window)] += self._read[window]
         self.own = {
             place: self._at(place, [*self._read.get(place, ()), *self._lent.get(place, ())])
             for place in [*self._read, *(p for p in self._lent if p not in self._read)]
@@ -119,18 +118,13 @@ class Evidence:
         """The readings that are present evidence."""
         return [r for place in self._read for r in self.own[place].rows if not r.history and r.place == place]
 
-    @property
-    def chosen(self) -> list[str]:
-        """How each spot that counts was chosen; empty text = not said."""
-        return [self._samples[r.sample].chosen or "" for r in self.counted]
-
     def source(self, place: str) -> str | None:
         """The place whose readings speak for `place`: its own, else those of the zone it is a part of, else a
         reading of the whole surface of what holds it; None where nobody looked."""
-        places = places_of(self.facts)
+        places = places_of(self.case)
         here = place
         while here in places.zones and here not in self.own:
-            here = holder(self.facts, here)
+            here = holder(self.case, here)
         if here in self.own and (here == place or here in places.zones):
             return here
         for outer in places.around(place)[1:]:
@@ -161,17 +155,17 @@ class Evidence:
             return (
                 NOTHING
                 if found.scheme is None
-                else taken(self.facts, found.scheme, found.role, place, found.taken_on, evenly=evenly)
+                else taken(self.case, found.scheme, found.role, place, found.taken_on, evenly=evenly)
             )
         return _least(
-            taken(self.facts, scheme, None, place, found.taken_on, evenly=evenly) for scheme in self.subject.schemes
+            taken(self.case, scheme, None, place, found.taken_on, evenly=evenly) for scheme in self.subject.schemes
         )
 
     def ever_gone(self, place: str, *, evenly: bool = False) -> Interval:
         """The share of a place that all work on record took off, the least of any scheme asked for."""
         if not self.worked_on:
             return NOTHING
-        return _least(taken_in_all(self.facts, scheme, place, evenly=evenly) for scheme in self.subject.schemes)
+        return _least(taken_in_all(self.case, scheme, place, evenly=evenly) for scheme in self.subject.schemes)
 
     def _at(self, place: str, rows: Sequence[Reading]) -> At:
         if self.worked_on:
@@ -209,7 +203,7 @@ class Evidence:
         return "original exposed" if all(self._outermost(r, place) for r in standing) else "original covered"
 
     def _removed_since(self, place: str, seen_on: str | None) -> bool:
-        return any(mostly_taken(taken(self.facts, scheme, None, place, seen_on)) for scheme in self.subject.schemes)
+        return any(mostly_taken(taken(self.case, scheme, None, place, seen_on)) for scheme in self.subject.schemes)
 
     def _outermost(self, found: Reading, place: str) -> bool:
         """Whether nothing but dirt, wax or the finish's own coats lies on it, as far as is recorded. What lies open in
@@ -217,7 +211,7 @@ class Evidence:
         if found.place in self.windows and found.place != place:
             return False
         if any(
-            places_of(self.facts).contains(coated, found.place)
+            places_of(self.case).contains(coated, found.place)
             and dates.bounds(found.taken_on).latest < treatment_span(treatment).earliest
             for treatment, coated in self._coatings
         ):
@@ -262,7 +256,7 @@ class Evidence:
             return 0.0
         coats = [
             layer
-            for layer in layers_by_sample(self.facts)[found.sample]
+            for layer in layers_by_sample(self.case)[found.sample]
             if key_of(layer) in self._keys and layer.role not in FOREIGN_ROLES and layer.coverage != "absent"
         ]
         measured = [layer.coverage_pct / 100 for layer in coats if layer.coverage_pct is not None]
@@ -273,24 +267,24 @@ class Evidence:
     def _as_of(self, place: str, rows: Iterable[Reading]) -> str | None:
         written = {r.taken_on for r in rows}
         if self.worked_on:
-            written.update(newest_removals(self.facts, self.subject.schemes, place))
+            written.update(newest_removals(self.case, self.subject.schemes, place))
         return newest(written)
 
     @cached_property
     def losses(self) -> tuple[Mapping[str, float], tuple[tuple[tuple[str, ...], float], ...]]:
         """What visible loss leaves at most: the share of each place, and the m² of places taken together."""
-        areas = place_areas(self.facts)
+        areas = place_areas(self.case)
         most: dict[str, float] = {}
         together: list[tuple[tuple[str, ...], float]] = []
         for place, left in sorted(self._left_by_loss().items()):
-            members = tuple(p for p in areas if places_of(self.facts).contains(place, p))
+            members = tuple(p for p in areas if places_of(self.case).contains(place, p))
             spoken_for = tuple(
                 p
                 for p in members
                 if areas[p] is None
                 and p != place
                 and self.source(p) in (None, place)
-                and held_by_measured(self.facts, p)
+                and held_by_measured(self.case, p)
             )
             summed = tuple(p for p in members if p not in spoken_for)
             if summed == (place,):
@@ -308,14 +302,14 @@ class Evidence:
     def _left_by_loss(self) -> Mapping[str, float]:
         """Per place the largest share that visible loss, recorded on every scheme asked for, leaves."""
         lost: dict[str, dict[str, float]] = defaultdict(dict)
-        for row in self.facts.conditions:
+        for row in self.case.facts.conditions:
             if row.phenomenon == "loss" and row.extent_pct and row.scheme in self.subject.schemes:
                 here = lost[row.place]
                 here[row.scheme] = max(here.get(row.scheme, 0.0), row.extent_pct / 100)
         if not lost:
             return {}
-        places = places_of(self.facts)
-        carriers = {s.scheme: s.component for s in self.facts.schemes}
+        places = places_of(self.case)
+        carriers = {s.scheme: s.component for s in self.case.facts.schemes}
         return {
             place: max(
                 1 - shares.get(scheme, 0.0)
@@ -326,13 +320,13 @@ class Evidence:
         }
 
 
-@lru_cache(maxsize=64)
-def _speaking(facts: Facts) -> tuple[tuple[Sample, Profile], ...]:
+@kept
+def _speaking(case: Case) -> tuple[tuple[Sample, Profile], ...]:
     """The samples that can speak of a place with surface, each with what it says."""
-    surfaces, spoken = place_areas(facts), profiles(facts)
+    surfaces, spoken = place_areas(case), profiles(case)
     return tuple(
         (sample, spoken[sample.sample])
-        for sample in facts.samples
+        for sample in case.facts.samples
         if sample.place in surfaces and sample.sample in spoken
     )
 
@@ -349,24 +343,24 @@ def _reach(text: str) -> tuple[str, str, str]:
     return (span.latest if span.latest != dates.LAST_DAY else span.earliest, span.earliest, text)
 
 
-@lru_cache(maxsize=64)
-def whole_samples(facts: Facts) -> frozenset[str]:
+@kept
+def whole_samples(case: Case) -> frozenset[str]:
     """The samples that speak of the whole of their place, and not of one spot in it."""
-    return frozenset(s.sample for s in facts.samples if s.extent == "whole place")
+    return frozenset(s.sample for s in case.facts.samples if s.extent == "whole place")
 
 
-@lru_cache(maxsize=64)
-def windows(facts: Facts) -> Mapping[str, frozenset[str]]:
+@kept
+def windows(case: Case) -> Mapping[str, frozenset[str]]:
     """The zones that are opened windows, each with the schemes that its opening took off: those of which a reserve says
     so, and small ones in which something was taken off."""
-    zones = places_of(facts).zones
+    zones = places_of(case).zones
     found: dict[str, set[str]] = {
         r.place: set()
-        for r in facts.reserves
-        if r.kind == "window" and r.place in zones and _is_all_of(r, stated_area(facts, r.place))
+        for r in case.facts.reserves
+        if r.kind == "window" and r.place in zones and _is_all_of(r, stated_area(case, r.place))
     }
-    for _, step in removal_steps(facts):
-        if step.place in found or (step.place in zones and _is_small(facts, step.place)):
+    for _, step in removal_steps(case):
+        if step.place in found or (step.place in zones and _is_small(case, step.place)):
             found.setdefault(step.place, set()).add((step.removed or "").partition("/")[0])
     return {place: frozenset(opened) for place, opened in found.items()}
 
@@ -378,8 +372,8 @@ def _is_all_of(reserve: Reserve, area: float | None) -> bool:
     return reserve.area_m2 > WINDOW_WITHIN * area
 
 
-def _is_small(facts: Facts, zone: str) -> bool:
-    own, around = stated_area(facts, zone), stated_area(facts, holder(facts, zone))
+def _is_small(case: Case, zone: str) -> bool:
+    own, around = stated_area(case, zone), stated_area(case, holder(case, zone))
     return own is not None and own <= LARGEST_WINDOW_M2 and (around is None or own < WINDOW_WITHIN * around)
 
 
@@ -392,13 +386,13 @@ def _least(shares: Iterable[Interval]) -> Interval:
     return (min(s[0] for s in found), min(s[1] for s in found), min(s[2] for s in found)) if found else NOTHING
 
 
-@lru_cache(maxsize=64)
-def _coatings(facts: Facts) -> tuple[tuple[Treatment, str], ...]:
+@kept
+def _coatings(case: Case) -> tuple[tuple[Treatment, str], ...]:
     """Treatments that laid a coat on a place."""
-    by_code = {t.treatment: t for t in facts.treatments}
+    by_code = {t.treatment: t for t in case.facts.treatments}
     return tuple(
         (by_code[s.treatment], s.place)
-        for s in facts.treatment_steps
+        for s in case.facts.treatment_steps
         if s.action == "coat"
         and s.treatment in by_code
         and (s.outcome or by_code[s.treatment].outcome) != "tried and failed"

@@ -11,17 +11,18 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from collection.compute.build_up.areas import held_by_measured, place_areas
 from collection.compute.build_up.places import ALL, places_of
+from collection.compute.build_up.readings import Reading
 from collection.compute.build_up.removals import NOTHING
+from collection.compute.case import Case, kept
 from collection.compute.survival import posterior as model
 from collection.compute.survival.evidence import REMOVED, At, Evidence, Subject, original_subject
 from collection.compute.survival.figures import PlaceSurvival
 from collection.compute.survival.weighing import ENDS, UNREAD, Seen, Weight, Weights, of_shares, weighed, weights_of
-from collection.records.facts import Facts
 from collection.records.policy import Interval
 
 if TYPE_CHECKING:
@@ -45,10 +46,9 @@ class Drawing(NamedTuple):
 class Part:
     """The places of one part, which share what is uncertain about it."""
 
-    def __init__(self, facts: Facts, evidence: Evidence, component: str | None, members: Sequence[str]) -> None:
-        self.evidence = evidence
+    def __init__(self, case: Case, evidence: Evidence, component: str | None, members: Sequence[str]) -> None:
         # Readings that are only known to lie somewhere on an object with parts tell nothing of any part.
-        self.located = component is not None or not places_of(facts).components
+        self.located = component is not None or not places_of(case).components
         self.own = {place: at for place in members if (at := evidence.own.get(place)) is not None}
         shared = {
             place: _every(at) for place, at in self.own.items() if at.state != REMOVED and place not in evidence.windows
@@ -67,24 +67,26 @@ class Part:
             model.posterior(model.pattern_of(counts[end] for counts in self.shared.values())) for end in ENDS
         )
         self.same = self.believed[0] is self.believed[1] is self.believed[2]
-        self.key = f"{facts.object.object}/{component or ALL}"
+        self.key = f"{case.facts.object.object}/{component or ALL}"
         self._made: dict[tuple[Drawing, int], Array] = {}
         self._intervals: dict[Drawing, Interval] = {}
 
-    def share(self, place: str, source: str | None, at: At) -> tuple[Interval, Interval, Drawing] | None:
+    def share(
+        self, evidence: Evidence, place: str, source: str | None, at: At
+    ) -> tuple[Interval, Interval, Drawing] | None:
         """The share of one place for which the readings of `source` speak; the same for sums, in which work in a
         larger place is spread evenly over it, and how it is drawn. None where there is nothing to go by."""
-        shown = self._drawing(place, source, at, evenly=False)
+        shown = self._drawing(evidence, place, source, at, evenly=False)
         if shown is None:
             return None
-        even = self._drawing(place, source, at, evenly=True) if self.evidence.worked_on else shown
+        even = self._drawing(evidence, place, source, at, evenly=True) if evidence.worked_on else shown
         share = self.interval(shown)
         return share, share if even in (None, shown) else self.interval(even or shown), even or shown
 
-    def _drawing(self, place: str, source: str | None, at: At, *, evenly: bool) -> Drawing | None:
-        most = self.evidence.losses[0].get(place, 1.0)
+    def _drawing(self, evidence: Evidence, place: str, source: str | None, at: At, *, evenly: bool) -> Drawing | None:
+        most = evidence.losses[0].get(place, 1.0)
         if at.whole is not None and (self.located or at.whole[0] == at.whole[2]):
-            gone = [self.evidence.gone(r, place, evenly=evenly) for r in at.whole_rows]
+            gone = [evidence.gone(r, place, evenly=evenly) for r in at.whole_rows]
             low, middle, high = (
                 min(most, share * (1 - max(g[2 - end] for g in gone))) for end, share in enumerate(at.whole)
             )
@@ -93,13 +95,13 @@ class Part:
             return None
         if source is None and not self.shared:
             return None
-        if not self.evidence.worked_on:
+        if not evidence.worked_on:
             if source is None:
                 return Drawing(most=most)
             weights = of_shares(tuple(r.share for r in at.rows))
         else:
-            ever = self.evidence.ever_gone(place, evenly=evenly)
-            weights = weights_of([Seen(r.share, self.evidence.gone(r, place, evenly=evenly)) for r in at.rows], ever)
+            ever = evidence.ever_gone(place, evenly=evenly)
+            weights = weights_of([Seen(r.share, evidence.gone(r, place, evenly=evenly)) for r in at.rows], ever)
             if source is None:
                 return Drawing(weights, most=most)
         shared = self.shared.get(source, (model.NONE, model.NONE, model.NONE))
@@ -181,13 +183,19 @@ def _every(at: At) -> Ends:
 
 @dataclass(frozen=True)
 class Survey:
-    """One subject on one object: every place, or only those looked at, with what its draws are made of; `evenly` are
-    the shares that sums take where they differ from what is told of the place alone."""
+    """One subject on one object: every place, or only those looked at, with what its draws are made of.
 
-    facts: Facts
-    evidence: Evidence
+    `counted` are the readings that are present evidence, `read` the places with readings of their own, `as_of` the
+    newest date of anything used; `losses` the places that visible loss bounds together, with the m² that it leaves.
+    `evenly` are the shares that sums take where they differ from what is told of the place alone.
+    """
+
     places: tuple[PlaceSurvival, ...]
     made_of: dict[str, tuple[Part, Drawing]]
+    counted: tuple[Reading, ...]
+    read: frozenset[str]
+    as_of: str | None
+    losses: tuple[tuple[tuple[str, ...], float], ...]
     evenly: dict[str, Interval] = field(default_factory=dict)
     held_down: dict[str, Array] = field(default_factory=dict)
 
@@ -205,26 +213,23 @@ class Survey:
         low, middle, high = (part.draws(how, end) for end in ENDS)
         return _sealed(np.array((np.minimum(low, middle), middle, np.maximum(middle, high))))
 
-    def total(self) -> dict[str, Any]:
+    def total(self, case: Case) -> dict[str, Any]:
         """The fields of `Total`."""
-        located = [p for p in self.places if p.place != ALL or not places_of(self.facts).components]
+        located = [p for p in self.places if p.place != ALL or not places_of(case).components]
         measured = [p for p in located if p.area_m2 is not None]
         unmeasured = [
-            p
-            for p in located
-            if p.area_m2 is None and (p.place in self.evidence.own or not held_by_measured(self.facts, p.place))
+            p for p in located if p.area_m2 is None and (p.place in self.read or not held_by_measured(case, p.place))
         ]
-        counted = self.evidence.counted
         return {
             "area_m2": math.fsum(p.area_m2 or 0.0 for p in measured) if measured else None,
             "surviving_m2": self.surviving(measured),
             "summed_places": len(located),
             "unmeasured_places": len(unmeasured),
             "unexamined_places": sum(p.state == "not examined" for p in located),
-            "places_seen": sum(r.level != "absent" for r in counted),
-            "places_read": len(counted),
-            "traces": sum(r.level == "trace" for r in counted),
-            "as_of": self.evidence.as_of,
+            "places_seen": sum(r.level != "absent" for r in self.counted),
+            "places_read": len(self.counted),
+            "traces": sum(r.level == "trace" for r in self.counted),
+            "as_of": self.as_of,
             "at_least": bool(unmeasured) or any(p.share is None for p in located),
         }
 
@@ -317,15 +322,15 @@ class Survey:
         return found[0][0], found[1][1]
 
 
-@lru_cache(maxsize=16)
-def original(facts: Facts) -> Survey:
+@kept
+def original(case: Case) -> Survey:
     """All that counts as original, at every place."""
-    return survey(facts, original_subject(facts))
+    return survey(case, original_subject(case))
 
 
-def survey(facts: Facts, subject: Subject, *, only_read: bool = False) -> Survey:
+def survey(case: Case, subject: Subject, *, only_read: bool = False) -> Survey:
     """One subject at every place, or with `only_read` where it was looked for."""
-    places, areas, evidence = places_of(facts), place_areas(facts), Evidence(facts, subject)
+    places, areas, evidence = places_of(case), place_areas(case), Evidence(case, subject)
     by_part: dict[str | None, list[str]] = defaultdict(list)
     for place in areas:
         if (not only_read or place in evidence.own) and (
@@ -336,11 +341,11 @@ def survey(facts: Facts, subject: Subject, *, only_read: bool = False) -> Survey
     made_of: dict[str, tuple[Part, Drawing]] = {}
     evenly: dict[str, Interval] = {}
     for component, members in by_part.items():
-        part = Part(facts, evidence, component, members)
+        part = Part(case, evidence, component, members)
         for place in members:
             source = evidence.source(place)
             at = evidence.at(place, source)
-            made = part.share(place, source, at)
+            made = part.share(evidence, place, source, at)
             share = None
             if made is not None:
                 share, even, how = made
@@ -350,8 +355,16 @@ def survey(facts: Facts, subject: Subject, *, only_read: bool = False) -> Survey
             found[place] = PlaceSurvival(
                 place, component, at.state, areas[place], share, at.present, at.read, at.traces, at.as_of
             )
-    whole = Survey(facts, evidence, tuple(found.values()), made_of, evenly)
-    return _held_down(whole) if evidence.losses[1] else whole
+    whole = Survey(
+        tuple(found.values()),
+        made_of,
+        tuple(evidence.counted),
+        frozenset(evidence.own),
+        evidence.as_of,
+        evidence.losses[1],
+        evenly,
+    )
+    return _held_down(whole) if whole.losses else whole
 
 
 def _held_down(whole: Survey) -> Survey:
@@ -361,7 +374,7 @@ def _held_down(whole: Survey) -> Survey:
     found = {p.place: p for p in whole.places}
     held: dict[str, Array] = {}
     evenly = dict(whole.evenly)
-    for members, most_m2 in whole.evidence.losses[1]:
+    for members, most_m2 in whole.losses:
         inside = [(p, found[p].area_m2 or 0.0) for p in members if p in whole.made_of and found[p].area_m2]
         surface = np.zeros((3, model.DRAWS))
         for place, area in inside:

@@ -19,11 +19,12 @@ from typing import TYPE_CHECKING, Any
 
 from collection.compute.build_up.areas import place_areas
 from collection.compute.build_up.places import ALL, places_of
+from collection.compute.case import Case
 from collection.compute.survival import posterior as model
 from collection.compute.survival.evidence import rounded
 from collection.compute.survival.survival import object_survival, place_draws
 from collection.language.sentences import figure
-from collection.records.facts import Facts, open_claims
+from collection.records.facts import open_claims
 
 if TYPE_CHECKING:
     from collection.compute.survival.posterior import Array
@@ -82,16 +83,16 @@ class NextSamples:
         }
 
 
-def where_next(facts: Facts, count: int = 3) -> NextSamples:
+def where_next(case: Case, count: int = 3) -> NextSamples:
     """The places for `count` further samples; fewer where nothing is left to learn."""
     import numpy as np
 
-    areas, drawn = place_areas(facts), _shares(facts)
+    areas, drawn = place_areas(case), _shares(case)
     open_to_it = [place for place in areas if place in drawn]
-    candidates = [place for place in open_to_it if not _left_untouched(facts, place)]
+    candidates = [place for place in open_to_it if not _left_untouched(case, place)]
     known = [areas[p] for p in open_to_it if areas[p]]
     if not candidates:
-        return NextSamples(facts.object.object, None, (), ())
+        return NextSamples(case.facts.object.object, None, (), ())
     # A place without an area counts like a middling one, so that it is neither first nor forgotten.
     middling = float(np.median(np.array(known))) if known else 1.0
     weights = {p: areas[p] or middling for p in open_to_it}
@@ -106,48 +107,48 @@ def where_next(facts: Facts, count: int = 3) -> NextSamples:
     whole = float(total.var())
     left = whole
     for _ in range(count):
-        worth = {p: _worth(facts, p, total, middle, asked, left, whole, settled) for p in candidates}
+        worth = {p: _worth(case, p, total, middle, asked, left, whole, settled) for p in candidates}
         worth = {p: value for p, value in worth.items() if value > 1e-6}
         if not worth:
             break
         best = max(worth, key=lambda p: (worth[p], p))
-        if areas[best] is None and places_of(facts).held.get(best):
-            best = max(_never_looked_at(facts, worth, asked) or [best], key=lambda p: (worth[p], p))
+        if areas[best] is None and places_of(case).held.get(best):
+            best = max(_never_looked_at(case, worth, asked) or [best], key=lambda p: (worth[p], p))
         after = _variance(total, [middle[p] for p in [*asked, best]])
         takes = 0.0 if left <= 0 else max(0.0, (left - after) / left)
-        claims = tuple(sorted(set(_claims(facts, best)) - settled))
+        claims = tuple(sorted(set(_claims(case, best)) - settled))
         remains = None if width is None or whole <= 0 else width * math.sqrt(max(0.0, after) / whole)
-        reasons = _reasons(facts, best, Counter(asked)[best], takes, claims)
+        reasons = _reasons(case, best, Counter(asked)[best], takes, claims)
         picked.append(
-            NextSample(best, _name(facts, best), _visibility(facts, best), areas[best], reasons, takes, claims, remains)
+            NextSample(best, _name(case, best), _visibility(case, best), areas[best], reasons, takes, claims, remains)
         )
         settled |= set(claims)
         asked.append(best)
         left = after
     unmeasured = tuple(p for p in open_to_it if areas[p] is None)
-    return NextSamples(facts.object.object, width, tuple(picked), unmeasured)
+    return NextSamples(case.facts.object.object, width, tuple(picked), unmeasured)
 
 
-def _never_looked_at(facts: Facts, candidates: Iterable[str], asked: list[str]) -> list[str]:
+def _never_looked_at(case: Case, candidates: Iterable[str], asked: list[str]) -> list[str]:
     """The candidates on parts that nobody has examined and none of the samples goes to: they come before the surface
     beside another part's zones that nobody has measured."""
-    places = places_of(facts)
-    looked_at = {places.component_of(p.place) for p in object_survival(facts).places if p.state != NEVER_LOOKED}
+    places = places_of(case)
+    looked_at = {places.component_of(p.place) for p in object_survival(case).places if p.state != NEVER_LOOKED}
     looked_at |= {places.component_of(p) for p in asked}
     return [p for p in candidates if places.component_of(p) not in looked_at]
 
 
-def _shares(facts: Facts) -> dict[str, Array]:
+def _shares(case: Case) -> dict[str, Array]:
     """Joint draws of every place's share, each of shape (3, 512) from low end to high; where nobody has looked on a
     whole part, of what could be."""
     import numpy as np
 
-    drawn = place_draws(facts)
-    places = places_of(facts)
-    for place in place_areas(facts):
+    drawn = place_draws(case)
+    places = places_of(case)
+    for place in place_areas(case):
         if place not in drawn and (place != ALL or not places.components):
             part = places.component_of(place) or ALL
-            order = model.shuffled(f"{facts.object.object}/{part}")
+            order = model.shuffled(f"{case.facts.object.object}/{part}")
             drawn[place] = np.tile(model.posterior(()).draws()[order], (3, 1))
     return drawn
 
@@ -170,7 +171,7 @@ def _variance(total: Array, readings: list[Array]) -> float:
 
 
 def _worth(
-    facts: Facts,
+    case: Case,
     place: str,
     total: Array,
     drawn: dict[str, Array],
@@ -182,46 +183,48 @@ def _worth(
     gain = 0.0
     if whole > 0:
         gain = max(0.0, left - _variance(total, [drawn[p] for p in [*asked, place]])) / whole
-    claims = len(set(_claims(facts, place)) - settled)
-    return (gain + CLAIM * claims) * SEEN_BY_VISITORS[_visibility(facts, place)]
+    claims = len(set(_claims(case, place)) - settled)
+    return (gain + CLAIM * claims) * SEEN_BY_VISITORS[_visibility(case, place)]
 
 
-def _claims(facts: Facts, place: str) -> list[str]:
+def _claims(case: Case, place: str) -> list[str]:
     """Open claims about a place, or about a decoration in it, which a sample there would settle."""
-    at = {d.decoration: d.place for d in facts.decorations}
+    at = {d.decoration: d.place for d in case.facts.decorations}
     return [
         c.claim
-        for c in open_claims(facts)
+        for c in open_claims(case.facts)
         if c.status == "untested" and (c.place or at.get(c.decoration or "")) == place
     ]
 
 
-def _left_untouched(facts: Facts, place: str) -> bool:
+def _left_untouched(case: Case, place: str) -> bool:
     """Whether all of a place is a reserve: one that lies around it and of which nobody drew or measured a part."""
     return any(
-        r.kind == "reserve" and r.outline is None and r.area_m2 is None and places_of(facts).contains(r.place, place)
-        for r in facts.reserves
+        r.kind == "reserve" and r.outline is None and r.area_m2 is None and places_of(case).contains(r.place, place)
+        for r in case.facts.reserves
     )
 
 
-def _visibility(facts: Facts, place: str) -> str | None:
-    zone = places_of(facts).zones.get(place)
+def _visibility(case: Case, place: str) -> str | None:
+    zone = places_of(case).zones.get(place)
     return zone.visibility if zone else None
 
 
-def _name(facts: Facts, place: str) -> str:
-    places = places_of(facts)
+def _name(case: Case, place: str) -> str:
+    places = places_of(case)
     record = places.zones.get(place) or places.components.get(place)
     if record is None:
         return "the whole object"
     beside = (
-        " beside its zones" if place in places.components and any(z.component == place for z in facts.zones) else ""
+        " beside its zones"
+        if place in places.components and any(z.component == place for z in case.facts.zones)
+        else ""
     )
     return f"{record.name or place}{beside}"
 
 
-def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[str, ...]) -> tuple[str, ...]:
-    at = next((p for p in object_survival(facts).places if p.place == place), None)
+def _reasons(case: Case, place: str, again: int, takes: float, claims: tuple[str, ...]) -> tuple[str, ...]:
+    at = next((p for p in object_survival(case).places if p.place == place), None)
     found = []
     if again:
         found.append("one more spot in the same place")
@@ -238,7 +241,7 @@ def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[s
     if takes >= 0.005:
         found.append(f"would take about {takes:.0%} off what is unsure")
     found += [f"would settle claim {claim}" for claim in claims]
-    visibility = _visibility(facts, place)
+    visibility = _visibility(case, place)
     found.append(
         {
             "hidden": "hidden",
@@ -247,7 +250,7 @@ def _reasons(facts: Facts, place: str, again: int, takes: float, claims: tuple[s
             None: "nobody has said whether visitors see it",
         }[visibility]
     )
-    kept = [r.reserve for r in facts.reserves if places_of(facts).overlap(place, r.place)]
+    kept = [r.reserve for r in case.facts.reserves if places_of(case).overlap(place, r.place)]
     if kept:
         found.append(f"keep out of reserve {', '.join(sorted(kept))}")
     return tuple(found)

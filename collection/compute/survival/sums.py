@@ -14,11 +14,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.compute.survival.designs import finite_range
 from collection.compute.survival.evidence import rounded, rounded_interval
 from collection.compute.survival.parts import original
 from collection.compute.survival.survival import ObjectSurvival, PlaceSurvival
-from collection.records.facts import Facts
 from collection.records.policy import Interval
 
 UNREAD = "not examined"
@@ -101,16 +101,16 @@ def place_counts(places: Sequence[PlaceSurvival]) -> PlaceCounts:
     return PlaceCounts(len(places), len(read), found, finite_range(len(places), len(read), found) if read else None)
 
 
-def by_part(facts: Facts) -> tuple[PartSurvival, ...]:
+def by_part(case: Case) -> tuple[PartSurvival, ...]:
     """Every part of an object that has surface, in the order of their codes."""
-    whole = original(facts)
-    records = places_of(facts).components
+    whole = original(case)
+    records = places_of(case).components
     groups: dict[str | None, list[PlaceSurvival]] = defaultdict(list)
     for place in whole.places:
         groups[place.component].append(place)
     spots: dict[str | None, list[bool]] = defaultdict(list)
-    for reading in whole.evidence.counted:
-        spots[places_of(facts).component_of(reading.place)].append(reading.level != "absent")
+    for reading in whole.counted:
+        spots[places_of(case).component_of(reading.place)].append(reading.level != "absent")
     found = []
     for component in sorted(groups, key=lambda code: code or ""):
         places = groups[component]

@@ -9,15 +9,15 @@ object and its parts, not to the question.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
-from functools import lru_cache
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from collection.compute.build_up.stack import samples_of
+from collection.compute.case import Case, kept
 from collection.compute.survival.decorations import DecorationSurvival, decoration_survival
 from collection.compute.survival.evidence import Subject
 from collection.compute.survival.figures import PlaceSurvival, Total
 from collection.compute.survival.parts import Survey, original, survey
-from collection.records.facts import Facts
 from collection.records.sheets import Scheme
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ __all__ = [
     "place_draws",
     "scheme_places",
     "scheme_survival",
+    "survival_json",
 ]
 
 HOW_CHOSEN = {"random": "at random", "expected": "where it was expected", "at a loss": "at a loss", "": "not said how"}
@@ -60,7 +61,7 @@ class SchemeSurvival(Total):
 
 @dataclass(frozen=True, slots=True)
 class ObjectSurvival(Total):
-    """The maker's own finish on one object, and the same for each of its schemes.
+    """The maker's own finish on one object.
 
     `chosen` counts the spots by how they were chosen, "" = not said: samples are rarely random.
     """
@@ -69,17 +70,6 @@ class ObjectSurvival(Total):
     title: str
     places: tuple[PlaceSurvival, ...]
     chosen: tuple[tuple[str, int], ...]
-    facts: Facts = field(repr=False, compare=False)
-
-    @property
-    def schemes(self) -> tuple[SchemeSurvival, ...]:
-        """The same for each scheme."""
-        return scheme_survival(self.facts)
-
-    @property
-    def decorations(self) -> tuple[DecorationSurvival, ...]:
-        """The same for each decoration."""
-        return decoration_survival(self.facts)
 
     @property
     def sentence(self) -> str:
@@ -97,19 +87,6 @@ class ObjectSurvival(Total):
         parts = ", ".join(f"{count} {HOW_CHOSEN[word]}" for word, count in self.chosen)
         return f"Places chosen: {parts}" if parts else ""
 
-    def as_json(self) -> dict[str, Any]:
-        """The object as the `survival` command gives it; figures to 6 significant digits."""
-        return {
-            "object": self.object,
-            "title": self.title,
-            **self.figures(),
-            "sentence": self.sentence,
-            "how_chosen": self.how_chosen,
-            "places": [place.as_json() for place in self.places],
-            "schemes": [scheme.as_json() for scheme in self.schemes],
-            "decorations": [decoration.as_json() for decoration in self.decorations],
-        }
-
 
 def counted(seen: int, read: int, traces: int) -> str:
     """Counts of places as people read them first."""
@@ -120,52 +97,61 @@ def counted(seen: int, read: int, traces: int) -> str:
     return f"Original finish seen at {seen} of {read} {noun} looked at{some}"
 
 
-def object_survival(facts: Facts) -> ObjectSurvival:
+@kept
+def object_survival(case: Case) -> ObjectSurvival:
     """What survives of the original finish on an object; equal facts always give equal figures."""
-    return _object_survival(facts)
-
-
-@lru_cache(maxsize=16)
-def _object_survival(facts: Facts) -> ObjectSurvival:
-    found = original(facts)
-    how = Counter(found.evidence.chosen)
+    found, samples = original(case), samples_of(case)
+    how = Counter(samples[reading.sample].chosen or "" for reading in found.counted)
     return ObjectSurvival(
-        **found.total(),
-        object=facts.object.object,
-        title=facts.object.title,
+        **found.total(case),
+        object=case.facts.object.object,
+        title=case.facts.object.title,
         places=found.places,
         chosen=tuple((word, how[word]) for word in HOW_CHOSEN if how[word]),
-        facts=facts,
     )
 
 
-def scheme_survival(facts: Facts) -> tuple[SchemeSurvival, ...]:
+@kept
+def scheme_survival(case: Case) -> tuple[SchemeSurvival, ...]:
     """What survives of each scheme, in the order of their codes."""
-    return _scheme_survival(facts)
-
-
-@lru_cache(maxsize=16)
-def _scheme_survival(facts: Facts) -> tuple[SchemeSurvival, ...]:
     found = []
-    for scheme in facts.schemes:
-        own = _of_scheme(facts, scheme)
-        looked = tuple(p for p in own.places if p.place in own.evidence.own)
-        found.append(SchemeSurvival(**own.total(), scheme=scheme.scheme, period=scheme.period, places=looked))
+    for scheme in case.facts.schemes:
+        own = _of_scheme(case, scheme)
+        looked = tuple(p for p in own.places if p.place in own.read)
+        found.append(SchemeSurvival(**own.total(case), scheme=scheme.scheme, period=scheme.period, places=looked))
     return tuple(found)
 
 
-def scheme_places(facts: Facts) -> list[tuple[str, PlaceSurvival]]:
+def survival_json(case: Case) -> dict[str, Any]:
+    """The object, its schemes and its decorations as the `survival` command gives them; figures to 6 significant
+    digits."""
+    found = object_survival(case)
+    return {
+        "object": found.object,
+        "title": found.title,
+        **found.figures(),
+        "sentence": found.sentence,
+        "how_chosen": found.how_chosen,
+        "places": [place.as_json() for place in found.places],
+        "schemes": [scheme.as_json() for scheme in scheme_survival(case)],
+        "decorations": [decoration.as_json() for decoration in decoration_survival(case)],
+    }
+
+
+def scheme_places(case: Case) -> list[tuple[str, PlaceSurvival]]:
     """Each scheme at each place where it was looked for; as in `scheme_survival`, without the sums."""
     return [
-        (scheme.scheme, place) for scheme in facts.schemes for place in _of_scheme(facts, scheme, only_read=True).places
+        (scheme.scheme, place)
+        for scheme in case.facts.schemes
+        for place in _of_scheme(case, scheme, only_read=True).places
     ]
 
 
-def _of_scheme(facts: Facts, scheme: Scheme, *, only_read: bool = False) -> Survey:
-    return survey(facts, Subject(frozenset({scheme.scheme}), component=scheme.component), only_read=only_read)
+def _of_scheme(case: Case, scheme: Scheme, *, only_read: bool = False) -> Survey:
+    return survey(case, Subject(frozenset({scheme.scheme}), component=scheme.component), only_read=only_read)
 
 
-def place_draws(facts: Facts) -> dict[str, Array]:
+def place_draws(case: Case) -> dict[str, Array]:
     """Joint draws of the surviving share of original finish, by place; each of shape (3, 512), 0-1: row 0 for the low
     end of sums, row 1 for their middle, row 2 for their high end, none above the next.
 
@@ -173,4 +159,4 @@ def place_draws(facts: Facts) -> dict[str, Array]:
     object, so that sums over places keep their interval; every question gets the same draws. Weigh them
     with `areas.place_areas`. The arrays are read-only.
     """
-    return dict(original(facts).draws)
+    return dict(original(case).draws)

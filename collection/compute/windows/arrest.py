@@ -13,8 +13,6 @@ from typing import Any
 from collection.compute.effects.contact import contact_rate
 from collection.compute.effects.models import candidate_points
 from collection.compute.windows.windows import Pair, hazard, spot
-from collection.records.facts import Facts
-from collection.records.policy import Policy
 from collection.values import agents
 from collection.values.agents import Agent
 from collection.values.reference import Reference
@@ -47,9 +45,7 @@ class Arrest:
         }
 
 
-def arresting(
-    facts: Facts, pair: Pair, active: Agent, liquids: Sequence[Agent], policy: Policy, reference: Reference
-) -> list[Arrest]:
+def arresting(pair: Pair, active: Agent, liquids: Sequence[Agent]) -> list[Arrest]:
     """The liquids that stop an agent, best first: shown by tests to touch neither coat, then soonest, then mildest.
 
     Left away are: what a recorded test shows to act on either coat by itself, or a model on the kept one; what does
@@ -58,21 +54,21 @@ def arresting(
     """
     import numpy as np
 
-    start = candidate_points(active, reference, policy)
+    start = candidate_points(active, pair.case.reference, pair.case.policy)
     if not start or pair.remove_region is None or pair.keep_region is None:
         return []
     found = []
     for liquid in liquids:
-        ends = candidate_points(liquid, reference, policy)
-        if not ends or liquid.text == active.text or not _mixes(active, liquid, reference):
+        ends = candidate_points(liquid, pair.case.reference, pair.case.policy)
+        if not ends or liquid.text == active.text or not _mixes(active, liquid, pair.case.reference):
             continue
         rates = [
-            contact_rate(facts, pair.stack, coat, spot(policy, liquid), pair.day, policy, reference)
+            contact_rate(pair.case, pair.stack, coat, spot(pair.case.policy, liquid), pair.day)
             for coat in (pair.remove, pair.keep)
         ]
         tested = all(rate.cleared for rate in rates)
         if any(rate.effect for rate in rates) or (
-            not rates[1].cleared and rates[1].model is not None and rates[1].model[2] >= policy.model_rate
+            not rates[1].cleared and rates[1].model is not None and rates[1].model[2] >= pair.case.policy.model_rate
         ):
             continue
         way = np.asarray(
@@ -94,9 +90,13 @@ def arresting(
             ),
             None,
         )
-        if calm is None or float(on_kept[1:].max()) > max(float(on_kept[0]), policy.model_rate):
+        if calm is None or float(on_kept[1:].max()) > max(float(on_kept[0]), pair.case.policy.model_rate):
             continue
-        found.append(Arrest(liquid, calm, float(on_kept[1:].max()), tested, hazard(liquid, policy, reference)))
+        found.append(
+            Arrest(
+                liquid, calm, float(on_kept[1:].max()), tested, hazard(liquid, pair.case.policy, pair.case.reference)
+            )
+        )
     return sorted(found, key=lambda each: (not each.tested, each.share, each.against, each.on_kept, each.liquid.text))
 
 

@@ -19,6 +19,7 @@ from typing import Literal
 from collection.compute.build_up.coats import Coat
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.effects.contact import contact_rate, why_it_no_longer_speaks
 from collection.compute.effects.ladders import step_of
 from collection.compute.effects.models import candidate_points
@@ -28,7 +29,6 @@ from collection.compute.windows.mixtures import Jar, jars_of
 from collection.compute.windows.proven_windows import Proven, parted_but, proven_windows, within
 from collection.compute.windows.windows import Candidate, Pair, candidates, hazard, rate_on_kept, spot
 from collection.language.words import FOREIGN_ROLES
-from collection.records.facts import Facts
 from collection.records.policy import Policy
 from collection.records.sheets import ProposalStep, Test
 from collection.values import agents
@@ -86,10 +86,10 @@ class Step:
     wanting: str | None = None
 
 
-def coats_of(facts: Facts, place: str, policy: Policy) -> Coats:
+def coats_of(case: Case, place: str) -> Coats:
     """The outermost later coat that nothing keeps, and the next kept coat beneath it; dirt and wax only where no other
     coat is to be removed."""
-    stack = stack_of(facts, place, policy)
+    stack = stack_of(case, place)
     if not stack.coats:
         return Coats(None, None, "no coats")
     first = next(
@@ -107,9 +107,9 @@ def coats_of(facts: Facts, place: str, policy: Policy) -> Coats:
     return Coats(stack.coats[first], keep, "test" if keep is not None else "nothing beneath")
 
 
-def kept_below(facts: Facts, place: str, named: str, policy: Policy) -> Coat | None:
+def kept_below(case: Case, place: str, named: str) -> Coat | None:
     """The next kept coat beneath the one that is named; None where there is none, or no such coat."""
-    stack = stack_of(facts, place, policy)
+    stack = stack_of(case, place)
     scheme, _, role = named.partition("/")
     at = next(
         (
@@ -122,10 +122,10 @@ def kept_below(facts: Facts, place: str, named: str, policy: Policy) -> Coat | N
     return None if at is None else next((coat for coat in stack.coats[at + 1 :] if coat.kept), None)
 
 
-def tests_here(facts: Facts, place: str) -> tuple[Test, ...]:
+def tests_here(case: Case, place: str) -> tuple[Test, ...]:
     """The tests of which a spot may lie in this place."""
-    places = places_of(facts)
-    return tuple(test for test in facts.tests if places.overlap(test.place, place))
+    places = places_of(case)
+    return tuple(test for test in case.facts.tests if places.overlap(test.place, place))
 
 
 @dataclass(frozen=True)
@@ -165,11 +165,8 @@ def _jar(trial: Trial) -> Jar:
 
 
 def next_step(
-    facts: Facts,
     pair: Pair,
     bottles: Sequence[Jar],
-    policy: Policy,
-    reference: Reference,
     *,
     application: str | None = None,
     doubtful: Collection[str] = (),
@@ -184,28 +181,32 @@ def next_step(
     :param doubtful: tests that cannot be read whole: what they were made with is not tried again.
     :param unplaced: where harm may be written of which it cannot be read what it harmed, each with its test, if known.
     """
-    own = tests_here(facts, pair.place)
+    own = tests_here(pair.case, pair.place)
     codes = {test.test for test in own}
-    elsewhere = {test.test for test in facts.tests} - codes
+    elsewhere = {test.test for test in pair.case.facts.tests} - codes
     here = _Met(
         tuple(t for t in pair.on_removed if t.test.test in codes),
         tuple(t for t in pair.on_kept if t.test.test in codes),
         frozenset(
-            Jar(agents.parse(test.agent, reference.solvents), test.ph).text for test in own if test.test in doubtful
+            Jar(agents.parse(test.agent, pair.case.reference.solvents), test.ph).text
+            for test in own
+            if test.test in doubtful
         ),
     )
     harm = tuple(spot for spot, test in (unplaced or {}).items() if test not in elsewhere)
-    said = {row.test for row in facts.responses}
+    said = {row.test for row in pair.case.facts.responses}
     blank = tuple(test.test for test in own if test.test not in said and test.test not in doubtful)
     if harm:
         step = Step("mend", tests=harm)
     elif blank:
         step = Step("write", tests=blank)
     else:
-        step = _proven(facts, pair, here, bottles, codes, policy, reference) or _tried_next(
-            facts, pair, here, bottles, set(doubtful), application, policy, reference
-        )
-    agent = None if step.plan is None or step.plan.agent is None else agents.parse(step.plan.agent, reference.solvents)
+        step = _proven(pair, here, bottles, codes) or _tried_next(pair, here, bottles, set(doubtful), application)
+    agent = (
+        None
+        if step.plan is None or step.plan.agent is None
+        else agents.parse(step.plan.agent, pair.case.reference.solvents)
+    )
     return replace(
         step,
         agent=agent,
@@ -214,82 +215,61 @@ def next_step(
     )
 
 
-def _proven(
-    facts: Facts,
-    pair: Pair,
-    here: _Met,
-    bottles: Sequence[Jar],
-    codes: Collection[str],
-    policy: Policy,
-    reference: Reference,
-) -> Step | None:
+def _proven(pair: Pair, here: _Met, bottles: Sequence[Jar], codes: Collection[str]) -> Step | None:
     """What tests prove here, or would if more were written of them; or elsewhere, with what stands at hand."""
-    windows = proven_windows(facts, pair, policy, reference)
+    windows = proven_windows(pair)
     for each in windows:
-        stood = (t for t in here.on_kept if t.high == 0 and within(each.start, t, policy))
+        stood = (t for t in here.on_kept if t.high == 0 and within(each.start, t, pair.case.policy))
         if any(t.test.test in codes for t in each.moved) and any(stood) and _jar(each.start).text not in here.held_back:
             return Step("found", tests=each.tests, plan=each.step, window=each)
-    at_hand = {jar.text for jar in jars_of(bottles, reference, most=LIQUIDS_MIXED)} - here.held_back
-    for trial, wanting in parted_but(facts, pair, policy, reference):
+    at_hand = {jar.text for jar in jars_of(bottles, pair.case.reference, most=LIQUIDS_MIXED)} - here.held_back
+    for trial, wanting in parted_but(pair):
         if trial.test.test not in codes or _jar(trial).text in here.held_back:
             continue
-        if trial.test.after_drying == "no" or why_it_no_longer_speaks(trial, pair.day, policy) is None:
+        if trial.test.after_drying == "no" or why_it_no_longer_speaks(trial, pair.day, pair.case.policy) is None:
             return Step("settle", tests=(trial.test.test,), wanting=wanting)
         plan = step_of(trial, pair.place)
-        if _jar(trial).text in at_hand and worth_a_spot(facts, pair, plan, policy, reference):
+        if _jar(trial).text in at_hand and worth_a_spot(pair, plan):
             return Step("again", tests=(trial.test.test,), plan=plan, wanting=wanting)
     for each in windows:
-        if _jar(each.start).text in at_hand and worth_a_spot(facts, pair, each.step, policy, reference):
+        if _jar(each.start).text in at_hand and worth_a_spot(pair, each.step):
             return Step("again", tests=each.tests, plan=each.step, window=each)
     return None
 
 
 def _tried_next(
-    facts: Facts,
-    pair: Pair,
-    here: _Met,
-    bottles: Sequence[Jar],
-    doubtful: Collection[str],
-    application: str | None,
-    policy: Policy,
-    reference: Reference,
+    pair: Pair, here: _Met, bottles: Sequence[Jar], doubtful: Collection[str], application: str | None
 ) -> Step:
     """What to try where nothing is proven yet."""
-    if rate_on_kept(facts, pair, spot(policy), policy, reference).failing:
+    if rate_on_kept(pair, spot(pair.case.policy)).failing:
         return Step("lay")
     tried = [each for each in tried_here(here.on_removed, here.on_kept) if each.trial.test.test not in doubtful]
-    jars = [jar for jar in jars_of(bottles, reference, most=LIQUIDS_MIXED) if jar.text not in here.held_back]
+    jars = [jar for jar in jars_of(bottles, pair.case.reference, most=LIQUIDS_MIXED) if jar.text not in here.held_back]
     at_hand = {jar.text for jar in jars}
     for each in tried:
         plan = step_of(each.trial, pair.place)
-        if (
-            each.moved
-            and each.kept is None
-            and _jar(each.trial).text in at_hand
-            and worth_a_spot(facts, pair, plan, policy, reference)
-        ):
-            rate = rate_on_kept(facts, pair, plan, policy, reference)
+        if each.moved and each.kept is None and _jar(each.trial).text in at_hand and worth_a_spot(pair, plan):
+            rate = rate_on_kept(pair, plan)
             return Step(
                 "bare", plan=plan, risk=None if rate.model is None else rate.model[2], tests=(each.trial.test.test,)
             )
-    rung = next_rung(facts, pair, tried, jars, policy, reference)
+    rung = next_rung(pair, tried, jars)
     if rung is not None:
         return Step("rung", plan=rung.plan, rung=rung, tests=(rung.base.test.test,))
 
     def plan_of(jar: Jar) -> ProposalStep:
-        return spot(policy, jar, application=application).model_copy(update={"place": pair.place})
+        return spot(pair.case.policy, jar, application=application).model_copy(update={"place": pair.place})
 
-    barred = _barred(facts, pair, here, jars, plan_of, policy, reference)
-    ranked = candidates(facts, pair, jars, policy, reference, application=application)
+    barred = _barred(pair, here, jars, plan_of)
+    ranked = candidates(pair, jars, application=application)
     known = [each for each in ranked if each.jar.text not in barred]
     last = max(
         (t.test for t in (*here.on_removed, *here.on_kept)), key=lambda t: (t.tested_on or "", t.test), default=None
     )
-    order = _likeliest(known, None if last is None else agents.parse(last.agent, reference.solvents), policy)
-    chosen = next(
-        (each for each in order if not each.warned and worth_a_spot(facts, pair, plan_of(each.jar), policy, reference)),
-        None,
+    order = _likeliest(
+        known, None if last is None else agents.parse(last.agent, pair.case.reference.solvents), pair.case.policy
     )
+    chosen = next((each for each in order if not each.warned and worth_a_spot(pair, plan_of(each.jar))), None)
     if chosen is not None:
         return Step("test", plan=plan_of(chosen.jar), chance=_chance(chosen), risk=chosen.keeps[2])
     told = {each.jar.text for each in ranked}
@@ -300,18 +280,16 @@ def _tried_next(
         (jar for jar in silent if jar.ph is not None),
         key=lambda jar: (len(jar.agent.additives), jar.from_neutral, jar.text),
     )
-    for jar in (*map(Jar, _one_step_up(solvents, here, policy, reference)), *water):
-        if worth_a_spot(facts, pair, plan_of(jar), policy, reference):
+    for jar in (*map(Jar, _one_step_up(solvents, here, pair.case.policy, pair.case.reference)), *water):
+        if worth_a_spot(pair, plan_of(jar)):
             return Step("test", plan=plan_of(jar))
-    milder = milder_rung(facts, pair, tried, jars, policy, reference)
+    milder = milder_rung(pair, tried, jars)
     if milder is not None:
         return Step("rung", plan=milder.plan, rung=milder, tests=(milder.base.test.test,))
     return Step("leave", chance=max(map(_chance, known), default=None), tests=_codes(here.harmed()))
 
 
-def calmest(
-    facts: Facts, pair: Pair, active: Agent, bottles: Iterable[Agent], policy: Policy, reference: Reference
-) -> Agent | None:
+def calmest(pair: Pair, active: Agent, bottles: Iterable[Agent]) -> Agent | None:
     """The bottle that is least likely to touch the kept coat, where none is known to arrest: of those that no test
     shows to have done anything to either, and no more likely to than not. None where there is no such bottle."""
     found: list[tuple[float, float, float, str, Agent]] = []
@@ -319,12 +297,12 @@ def calmest(
         if agent.text == active.text or agent.aqueous or active.aqueous:
             continue
         rates = [
-            contact_rate(facts, pair.stack, coat, spot(policy, agent), pair.day, policy, reference)
+            contact_rate(pair.case, pair.stack, coat, spot(pair.case.policy, agent), pair.day)
             for coat in (pair.keep, pair.remove)
         ]
         most = [0.0 if rate.cleared else 1.0 if rate.model is None else rate.model[2] for rate in rates]
         if most[0] < 0.5 and not any(rate.effect for rate in rates):
-            found.append((most[0], most[1], hazard(agent, policy, reference), agent.text, agent))
+            found.append((most[0], most[1], hazard(agent, pair.case.policy, pair.case.reference), agent.text, agent))
     return min(found)[-1] if found else None
 
 
@@ -362,41 +340,33 @@ def _changed(agent: Agent, last: Agent | None) -> int:
     return len(ours.keys() ^ theirs.keys()) or int(ours != theirs)
 
 
-def _barred(
-    facts: Facts,
-    pair: Pair,
-    here: _Met,
-    jars: Sequence[Jar],
-    plan_of: Callable[[Jar], ProposalStep],
-    policy: Policy,
-    reference: Reference,
-) -> frozenset[str]:
+def _barred(pair: Pair, here: _Met, jars: Sequence[Jar], plan_of: Callable[[Jar], ProposalStep]) -> frozenset[str]:
     """What is not tried here as another liquid: what acts in something that harmed the kept coat, with whatever else
     and in any strength, unless tests show that the coat stands it or water lies on the other side of neutral; what was
     tried; what is weaker than something that did nothing to the coat to remove, or as good as the same."""
     harmed = [(t, {name for name, _ in (*t.agent.acting_families, *t.agent.additives)}) for t in here.harmed()]
     idle = here.idle()
     lie = {
-        agent.text: candidate_points(agent, reference, policy)
+        agent.text: candidate_points(agent, pair.case.reference, pair.case.policy)
         for agent in (*(jar.agent for jar in jars), *(t.agent for t in idle))
     }
 
     def is_barred(jar: Jar) -> bool:
         agent, step = jar.agent, plan_of(jar)
-        if here.told(jar, step, policy):
+        if here.told(jar, step, pair.case.policy):
             return True
         names = {name for name, _ in (*agent.families, *agent.additives)}
         if (
             any(acting <= names and not _other_side(t, jar) for t, acting in harmed)
-            and not rate_on_kept(facts, pair, step, policy, reference).cleared
+            and not rate_on_kept(pair, step).cleared
         ):
             return True
         conditions = conditions_of(step, agent)
         return any(
-            may_be_milder(conditions, t.conditions, aqueous=agent.aqueous, policy=policy)
+            may_be_milder(conditions, t.conditions, aqueous=agent.aqueous, policy=pair.case.policy)
             and (
                 (agents.same_agent(agent, t.agent) and _no_more(agent, t.agent))
-                or _apart(lie[agent.text], lie[t.agent.text]) < policy.bench.least_apart
+                or _apart(lie[agent.text], lie[t.agent.text]) < pair.case.policy.bench.least_apart
             )
             for t in idle
         )
@@ -471,8 +441,8 @@ def reach(agent: Agent, policy: Policy, reference: Reference) -> float | None:
     return sum(1 / (1 + red**4) for red in near) / len(reference.spheres)
 
 
-def colours_of(facts: Facts, coat: Coat) -> tuple[str, ...]:
+def colours_of(case: Case, coat: Coat) -> tuple[str, ...]:
     """The colours that the readings of a coat are written with, in words, each once; Munsell where there are none."""
-    rows = {(layer.sample, layer.position): layer for layer in facts.layers}
+    rows = {(layer.sample, layer.position): layer for layer in case.facts.layers}
     found = (rows[spot].colour or rows[spot].munsell for spot in coat.layers if spot in rows)
     return tuple(dict.fromkeys(" ".join(each.split()) for each in found if each))

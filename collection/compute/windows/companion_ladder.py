@@ -19,7 +19,6 @@ from collection.compute.effects.trials import Trial, conditions_of, may_be_milde
 from collection.compute.windows.mixtures import Jar
 from collection.compute.windows.proven_windows import MOVED
 from collection.compute.windows.windows import Pair, rate_on_kept, surely_harms
-from collection.records.facts import Facts
 from collection.records.policy import Policy
 from collection.records.sheets import ProposalStep
 from collection.values import agents
@@ -91,22 +90,20 @@ def tried_here(on_removed: Sequence[Trial], on_kept: Sequence[Trial]) -> list[Tr
     ]
 
 
-def worth_a_spot(
-    facts: Facts, pair: Pair, plan: ProposalStep, policy: Policy, reference: Reference, *, by_model: bool = True
-) -> bool:
+def worth_a_spot(pair: Pair, plan: ProposalStep, *, by_model: bool = True) -> bool:
     """Whether a plan lies clear of everything that did something to the kept coat or its like, and, `by_model`, acts on
     it no likelier than the policy allows."""
-    rate = rate_on_kept(facts, pair, plan, policy, reference)
-    if rate.cleared or rate.effect or surely_harms(pair, plan, policy, reference):
+    rate = rate_on_kept(pair, plan)
+    if rate.cleared or rate.effect or surely_harms(pair, plan):
         return rate.cleared
     if rate.feared:
         # What harmed under harsher conditions is this ladder's limit; what another mixture or its like shows is none.
-        agent = agents.parse(plan.agent or "", reference.solvents)
+        agent = agents.parse(plan.agent or "", pair.case.reference.solvents)
         own = {f"{t.test.object}/{t.test.test}" for t in pair.on_kept if agents.same_agent(t.agent, agent)}
-        likes = (t for coat in pair.keeps for t in harmful_trials(facts, pair.stack, coat, policy, reference))
-        if not own.issuperset(rate.tests) or any(_may_reach(t, agent, plan, policy) for t in likes):
+        likes = (t for coat in pair.keeps for t in harmful_trials(pair.case, pair.stack, coat))
+        if not own.issuperset(rate.tests) or any(_may_reach(t, agent, plan, pair.case.policy) for t in likes):
             return False
-    return not by_model or rate.model is None or rate.model[2] <= policy.bench.most_risk
+    return not by_model or rate.model is None or rate.model[2] <= pair.case.policy.bench.most_risk
 
 
 def _may_reach(harmful: Trial, agent: Agent, plan: ProposalStep, policy: Policy) -> bool:
@@ -116,29 +113,25 @@ def _may_reach(harmful: Trial, agent: Agent, plan: ProposalStep, policy: Policy)
     )
 
 
-def next_rung(
-    facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy, reference: Reference
-) -> Rung | None:
+def next_rung(pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar]) -> Rung | None:
     """The next step of the ladder that was worked on last; None where none is under way, or none goes on."""
     for kind in _kinds(tried):
-        base = _top([each for each in kind if not each.moved and not each.harmed], policy)
+        base = _top([each for each in kind if not each.moved and not each.harmed], pair.case.policy)
         if base is None:
             continue
         known = any(each.kept is not None and each.kept.high == 0 for each in kind)
         for condition in _conditions(base, kind):
-            for plan in _further(base.trial, pair.place, condition, kind, jars, policy):
+            for plan in _further(base.trial, pair.place, condition, kind, jars, pair.case.policy):
                 if (
                     _at_hand(plan, jars)
-                    and not _idle(plan, kind, policy, reference)
-                    and worth_a_spot(facts, pair, plan, policy, reference, by_model=not known)
+                    and not _idle(plan, kind, pair.case.policy, pair.case.reference)
+                    and worth_a_spot(pair, plan, by_model=not known)
                 ):
                     return Rung(plan, condition, base.trial)
     return None
 
 
-def milder_rung(
-    facts: Facts, pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar], policy: Policy, reference: Reference
-) -> Rung | None:
+def milder_rung(pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar]) -> Rung | None:
     """Less of what took the one coat off and only began on the other: water nearer to neutral, or a shorter time. Once
     per agent, since a second harm says that nothing lies between; of what softened the kept coat or worse there is no
     less (in simulated hours such swabs harmed far more often than they parted the coats)."""
@@ -165,8 +158,8 @@ def milder_rung(
         for condition, plan in plans:
             if (
                 _at_hand(plan, jars)
-                and not _idle(plan, kind, policy, reference)
-                and worth_a_spot(facts, pair, plan, policy, reference, by_model=False)
+                and not _idle(plan, kind, pair.case.policy, pair.case.reference)
+                and worth_a_spot(pair, plan, by_model=False)
             ):
                 return Rung(plan, condition, base, less=True)
     return None

@@ -11,16 +11,15 @@ from dataclasses import dataclass
 
 from collection.compute.build_up.coats import Coat
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.compute.safety import Safety, safety
 from collection.compute.windows.companion import colours_of, tests_here
 from collection.compute.windows.windows import Pair, spot
 from collection.language.sentences import figure
-from collection.records.facts import Facts, ProposalFacts, current, surely_in_state
-from collection.records.policy import Policy
+from collection.records.facts import ProposalFacts, current, surely_in_state
 from collection.records.sheets import Decoration, Proposal, Test
 from collection.values import agents, dates
 from collection.values.agents import Agent
-from collection.values.reference import Reference
 
 WETTED = frozenset({"swelled", "softened", "lifted", "partly removed", "removed"})
 """Responses after which a film holds liquid for a while."""
@@ -37,9 +36,9 @@ class Wait:
     same_day: bool
 
 
-def stop_signs(facts: Facts, pair: Pair) -> tuple[str, ...]:
+def stop_signs(pair: Pair) -> tuple[str, ...]:
     """What means stop, most telling first: the kept coat's colour on the swab, a change of it, decoration nearby."""
-    kept, gone = colours_of(facts, pair.keep), colours_of(facts, pair.remove)
+    kept, gone = colours_of(pair.case, pair.keep), colours_of(pair.case, pair.remove)
     signs = []
     if not kept:
         signs.append(
@@ -51,39 +50,39 @@ def stop_signs(facts: Facts, pair: Pair) -> tuple[str, ...]:
     else:
         signs.append(f"{_or(kept)} on the swab")
     signs.append("its gloss changes, it blanches, swells, or gives under a point")
-    near = decorations_near(facts, pair.place)
+    near = decorations_near(pair.case, pair.place)
     if near:
         signs.append("anything of " + _and([_spoken(row) for row in near]) + " is in reach of the wet edge")
     return tuple(signs)
 
 
-def decorations_near(facts: Facts, place: str) -> tuple[Decoration, ...]:
+def decorations_near(case: Case, place: str) -> tuple[Decoration, ...]:
     """Lettering, leaf and the like that may lie in or around a place, and are not surely gone."""
-    places = places_of(facts)
-    gone = surely_in_state(facts.decorations, "decoration", "state", ("lost", "not found"))
+    places = places_of(case)
+    gone = surely_in_state(case.facts.decorations, "decoration", "state", ("lost", "not found"))
     return tuple(
         row
-        for code, row in sorted(current(facts.decorations, "decoration").items())
+        for code, row in sorted(current(case.facts.decorations, "decoration").items())
         if code not in gone and places.overlap(row.place, place)
     )
 
 
-def reserves_near(facts: Facts, place: str) -> tuple[str, ...]:
+def reserves_near(case: Case, place: str) -> tuple[str, ...]:
     """The codes of what has to stay untouched in or around a place."""
-    return tuple(dict.fromkeys(row.reserve for row in facts.reserves if places_of(facts).overlap(row.place, place)))
+    return tuple(dict.fromkeys(row.reserve for row in case.facts.reserves if places_of(case).overlap(row.place, place)))
 
 
-def last_tests(facts: Facts, place: str, day: str | None) -> Wait | None:
+def last_tests(case: Case, place: str, day: str | None) -> Wait | None:
     """The newest tests of which a spot may lie in a place; an undated one may be the newest.
 
     :param day: when the work goes on.
     """
-    own = tests_here(facts, place)
+    own = tests_here(case, place)
     if not own:
         return None
     newest = max(dates.bounds(test.tested_on).latest for test in own)
     last = [test for test in own if dates.bounds(test.tested_on).latest == newest]
-    wet = {row.test for row in facts.responses if row.response in WETTED}
+    wet = {row.test for row in case.facts.responses if row.response in WETTED}
     now = dates.bounds(day)
     return Wait(
         last[0].tested_on,
@@ -98,18 +97,16 @@ def _may_be_one_day(test: Test, now: dates.Span) -> bool:
     return tested.earliest <= now.latest and now.earliest <= tested.latest
 
 
-def dangers(
-    facts: Facts, place: str, used: Iterable[tuple[Agent, str]], policy: Policy, reference: Reference
-) -> Safety:
+def dangers(case: Case, place: str, used: Iterable[tuple[Agent, str]]) -> Safety:
     """The facts of the liquids that a test and what arrests it bring, and of the object, as a proposal's are told."""
     steps = [
-        spot(policy, agent).model_copy(
-            update={"object": facts.object.object, "place": place, "step": number, "action": purpose}
+        spot(case.policy, agent).model_copy(
+            update={"object": case.facts.object.object, "place": place, "step": number, "action": purpose}
         )
         for number, (agent, purpose) in enumerate(used, 1)
     ]
-    head = Proposal.model_construct(object=facts.object.object, proposal="bench", title="spot test")
-    return safety(facts, ProposalFacts(head, tuple(steps)), reference)
+    head = Proposal.model_construct(object=case.facts.object.object, proposal="bench", title="spot test")
+    return safety(case, ProposalFacts(head, tuple(steps)))
 
 
 def vapour(found: Safety) -> tuple[str, ...]:
@@ -157,7 +154,7 @@ def _and(texts: Sequence[str]) -> str:
     return ", ".join(texts[:4]) + (f" and {len(texts) - 4} more" if len(texts) > 4 else "")
 
 
-def coat_in_words(facts: Facts, coat: Coat) -> str:
+def coat_in_words(case: Case, coat: Coat) -> str:
     """`2/body colour, green`, or with its decoration's code."""
-    colours = colours_of(facts, coat)
+    colours = colours_of(case, coat)
     return f"{coat.thing}{f', {_or(colours)}' if colours else ''}"

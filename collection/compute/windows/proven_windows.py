@@ -27,12 +27,10 @@ from collection.compute.effects.ladders import (
 )
 from collection.compute.effects.trials import Trial
 from collection.compute.windows.windows import Pair, hazard, rate_on_kept
-from collection.records.facts import Facts
 from collection.records.policy import Policy
 from collection.records.sheets import ProposalStep
 from collection.values import agents
 from collection.values.agents import Agent
-from collection.values.reference import Reference
 
 MOVED = 0.2
 """The least share of a coat that a response has to stand for, so that it counts as taken off: colour on the swab and
@@ -102,20 +100,20 @@ class Proven:
         }
 
 
-def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> list[Proven]:
+def proven_windows(pair: Pair) -> list[Proven]:
     """The windows that the tests of a pair prove, the mildest start of each; least hazardous liquids first."""
-    clears = _clears(facts, pair, policy, reference)
+    clears = _clears(pair)
     found = []
     movers = [t for t in pair.on_removed if t.low >= MOVED]
     for start in _once([*movers, *(t for t in pair.on_kept if t.high == 0)]):
         step = step_of(start, pair.place)
-        moved = tuple(t for t in movers if no_harsher(t, start.agent, start.conditions, policy))
-        rate = rate_on_kept(facts, pair, step, policy, reference) if moved else None
+        moved = tuple(t for t in movers if no_harsher(t, start.agent, start.conditions, pair.case.policy))
+        rate = rate_on_kept(pair, step) if moved else None
         if rate is None or not rate.cleared:
             continue
-        ladder = ladder_of(pair.on_kept, start.agent, policy, clears)
+        ladder = ladder_of(pair.on_kept, start.agent, pair.case.policy, clears)
         # The test that cleared it may be of other proportions, and is then no end of this window but all that is known.
-        stood = tuple(t for t in ladder.stood if within(start, t, policy)) or tuple(
+        stood = tuple(t for t in ladder.stood if within(start, t, pair.case.policy)) or tuple(
             t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests
         )
         limits = {
@@ -128,12 +126,12 @@ def proven_windows(facts: Facts, pair: Pair, policy: Policy, reference: Referenc
     mildest = [
         each
         for each in found
-        if not any(_milder(other.start, each.start, policy) for other in found if other is not each)
+        if not any(_milder(other.start, each.start, pair.case.policy) for other in found if other is not each)
     ]
     return sorted(
         mildest,
         key=lambda each: (
-            hazard(each.start.agent, policy, reference),
+            hazard(each.start.agent, pair.case.policy, pair.case.reference),
             each.agent,
             abs((each.step.ph or 7) - 7),
             each.step.dwell_s or 0,
@@ -169,7 +167,7 @@ class Held:
         }
 
 
-def held_by_kept(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> list[Held]:
+def held_by_kept(pair: Pair) -> list[Held]:
     """What the coat to keep stood and what harmed it, for each kind of agent, by name."""
     kinds: list[Agent] = []
     for trial in pair.on_kept:
@@ -177,14 +175,14 @@ def held_by_kept(facts: Facts, pair: Pair, policy: Policy, reference: Reference)
             kinds.append(trial.agent)
     found = []
     for kind in kinds:
-        ladder = ladder_of(pair.on_kept, kind, policy, _clears(facts, pair, policy, reference))
+        ladder = ladder_of(pair.on_kept, kind, pair.case.policy, _clears(pair))
         found.append(Held(kind.text, ladder.stood, ladder.harmed, tuple(ladder.limits())))
     return sorted(found, key=lambda each: each.agent)
 
 
-def _clears(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> Callable[[Trial], bool]:
+def _clears(pair: Pair) -> Callable[[Trial], bool]:
     """Whether an assessment clears a test, once more, on the coat to keep."""
-    return lambda trial: rate_on_kept(facts, pair, step_of(trial, pair.place), policy, reference).cleared
+    return lambda trial: rate_on_kept(pair, step_of(trial, pair.place)).cleared
 
 
 def _once(met: Sequence[Trial]) -> list[Trial]:
@@ -205,7 +203,7 @@ def _milder(one: Trial, other: Trial, policy: Policy) -> bool:
     return within(one, other, policy) and not (within(other, one, policy) and one.test.test > other.test.test)
 
 
-def parted_but(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -> list[tuple[Trial, str]]:
+def parted_but(pair: Pair) -> list[tuple[Trial, str]]:
     """Tests that took the one coat off and were seen to do nothing to the other, and that prove nothing as they are
     written, each with what would let them."""
     quiet = {t.test.test for t in pair.on_kept if t.high == 0} - {t.test.test for t in pair.on_kept if t.high > 0}
@@ -213,7 +211,7 @@ def parted_but(facts: Facts, pair: Pair, policy: Policy, reference: Reference) -
     for trial in pair.on_removed:
         if trial.low < MOVED or trial.test.test not in quiet:
             continue
-        rate = rate_on_kept(facts, pair, step_of(trial, pair.place), policy, reference)
+        rate = rate_on_kept(pair, step_of(trial, pair.place))
         if not (rate.cleared or rate.effect or rate.failing) and rate.wanting is not None:
             found.append((trial, rate.wanting))
     return found

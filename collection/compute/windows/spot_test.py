@@ -15,9 +15,7 @@ from typing import TYPE_CHECKING
 from collection.compute.effects.models import candidate_points
 from collection.compute.effects.solubility import Region
 from collection.compute.windows.windows import Candidate, Pair
-from collection.records.policy import Policy
 from collection.values.agents import Agent
-from collection.values.reference import Reference
 
 if TYPE_CHECKING:
     from collection.compute.effects.solubility import Array
@@ -34,9 +32,7 @@ class Telling:
     bits: float
 
 
-def most_telling(
-    pair: Pair, ranked: Sequence[Candidate], among: Sequence[Agent], policy: Policy, reference: Reference
-) -> list[Telling]:
+def most_telling(pair: Pair, ranked: Sequence[Candidate], among: Sequence[Agent]) -> list[Telling]:
     """The agents by what a spot test of them would tell about the best candidates, most first; those already tested on
     both coats are left away, as is what has no point in Hansen space."""
     import numpy as np
@@ -44,7 +40,7 @@ def most_telling(
     regions = [which for which in (pair.remove_region, pair.keep_region) if which is not None]
     done = {t.agent.text for t in pair.on_removed} & {t.agent.text for t in pair.on_kept}
     points = {
-        agent.text: candidate_points(agent, reference, policy)
+        agent.text: candidate_points(agent, pair.case.reference, pair.case.policy)
         for agent in (*among, *(each.agent for each in ranked[:ABOUT]))
     }
     about = [points[each.agent.text][0] for each in ranked[:ABOUT] if points[each.agent.text]]

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from collection.compute.build_up.coats import Coat, Stack
 from collection.compute.build_up.condition import failing
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.effects.contact import Rate, contact_rate, harmful_trials, tested_of, trials_of
 from collection.compute.effects.ladders import named, no_harsher
 from collection.compute.effects.models import by_class, candidate_points, observed, published
@@ -27,7 +28,6 @@ from collection.compute.effects.solubility import Region, region
 from collection.compute.effects.trials import Trial, conditions_of, may_be_milder
 from collection.compute.windows.mixtures import Jar
 from collection.language.errors import BadValue
-from collection.records.facts import Facts
 from collection.records.policy import Interval, Policy
 from collection.records.sheets import ProposalStep
 from collection.values import agents
@@ -92,6 +92,7 @@ class Pair:
     scheme, say). A region is None where nothing published or tested gives one: then no mixture can be ranked.
     """
 
+    case: Case
     place: str
     stack: Stack
     remove: Coat
@@ -104,16 +105,14 @@ class Pair:
     day: str | None
 
 
-def pair_of(
-    facts: Facts, place: str, remove: str, keep: str, day: str | None, policy: Policy, reference: Reference
-) -> Pair:
+def pair_of(case: Case, place: str, remove: str, keep: str, day: str | None) -> Pair:
     """The two coats of a place; `remove` and `keep` name a scheme, or a scheme and role (`2`, `1/varnish`).
 
     Of a scheme the outermost coat is meant.
 
     :raises BadValue: where a coat is not in the place's stack, naming those that are, or both are the same.
     """
-    stack = stack_of(facts, place, policy)
+    stack = stack_of(case, place)
     to_remove, to_keep = _coat(stack, remove), _coat(stack, keep)
     if to_remove.key == to_keep.key:
         raise BadValue(f"{remove} and {keep} are one coat in {place}: name two.")
@@ -128,18 +127,19 @@ def pair_of(
             and coat.decoration == to_keep.decoration
         ),
     )
-    met = {id(t): t for coat in keeps for t in trials_of(facts, stack, coat, policy, reference)}
-    step = spot(policy)
+    met = {id(t): t for coat in keeps for t in trials_of(case, stack, coat)}
+    step = spot(case.policy)
     return Pair(
+        case,
         place,
         stack,
         to_remove,
         to_keep,
         keeps,
-        trials_of(facts, stack, to_remove, policy, reference),
+        trials_of(case, stack, to_remove),
         tuple(met.values()),
-        _region(facts, stack, to_remove, step, day, policy, reference),
-        _region(facts, stack, to_keep, step, day, policy, reference),
+        _region(case, stack, to_remove, step, day),
+        _region(case, stack, to_keep, step, day),
         day,
     )
 
@@ -169,58 +169,48 @@ def spot(policy: Policy, jar: Jar | Agent | None = None, *, application: str | N
     )
 
 
-def rate_on_kept(facts: Facts, pair: Pair, step: ProposalStep, policy: Policy, reference: Reference) -> Rate:
+def rate_on_kept(pair: Pair, step: ProposalStep) -> Rate:
     """What an assessment says of a step on the coat to keep; of several that it tells of together the one that stands
     it least, and what fails stands nothing."""
-    rates = [
-        rate_of(facts, pair.stack, coat, step, (), False, pair.day or "", policy, reference).rate for coat in pair.keeps
-    ]
+    rates = [rate_of(pair.case, pair.stack, coat, step, (), False, pair.day or "").rate for coat in pair.keeps]
     return max(rates, key=lambda rate: (rate.failing, not rate.cleared, rate.effect, rate.feared, rate.high, rate.low))
 
 
-def surely_harms(pair: Pair, step: ProposalStep, policy: Policy, reference: Reference) -> list[Trial]:
+def surely_harms(pair: Pair, step: ProposalStep) -> list[Trial]:
     """The tests that did something to the coat to keep and that a step is surely as harsh as."""
     if step.agent is None:
         return []
-    agent = agents.parse(step.agent, reference.solvents)
-    return [t for t in pair.on_kept if t.high > 0 and no_harsher(t, agent, conditions_of(step, agent), policy)]
+    agent = agents.parse(step.agent, pair.case.reference.solvents)
+    return [
+        t for t in pair.on_kept if t.high > 0 and no_harsher(t, agent, conditions_of(step, agent), pair.case.policy)
+    ]
 
 
-def _region(
-    facts: Facts, stack: Stack, coat: Coat, step: ProposalStep, day: str | None, policy: Policy, reference: Reference
-) -> Region | None:
-    spheres, bands = published(coat.may_be, reference)
+def _region(case: Case, stack: Stack, coat: Coat, step: ProposalStep, day: str | None) -> Region | None:
+    spheres, bands = published(coat.may_be, case.reference)
     if not (spheres or bands):
         return None
-    seen = observed(tested_of(facts, stack, coat, step, day, policy, reference), reference, policy)
-    return region(spheres, coat.basis, seen, policy, bands=bands)
+    seen = observed(tested_of(case, stack, coat, step, day), case.reference, case.policy)
+    return region(spheres, coat.basis, seen, case.policy, bands=bands)
 
 
-def candidates(
-    facts: Facts,
-    pair: Pair,
-    jars: Sequence[Jar],
-    policy: Policy,
-    reference: Reference,
-    *,
-    application: str | None = None,
-) -> list[Candidate]:
+def candidates(pair: Pair, jars: Sequence[Jar], *, application: str | None = None) -> list[Candidate]:
     """The jars that part the two coats, best score first; those that a recorded test rules out are left away, as are
     those whose point in Hansen space is not known and of which no test speaks."""
     found = []
-    points = {jar.agent.text: candidate_points(jar.agent, reference, policy) for jar in jars}
+    points = {jar.agent.text: candidate_points(jar.agent, pair.case.reference, pair.case.policy) for jar in jars}
     # What harmed the kept coat's like on another part is out as well, unless that stood a spot test of it.
-    harmful = [t for coat in pair.keeps for t in harmful_trials(facts, pair.stack, coat, policy, reference)]
+    harmful = [t for coat in pair.keeps for t in harmful_trials(pair.case, pair.stack, coat)]
     shares = [_shares(which, points) for which in (pair.remove_region, pair.keep_region)]
     for jar in jars:
-        agent, step = jar.agent, spot(policy, jar, application=application)
+        agent, step = jar.agent, spot(pair.case.policy, jar, application=application)
         spoken = any(
             agents.same_agent(t.agent, agent)
             or agents.agent_alarms(t.agent, agent)
             or agents.shares_acting(t.agent, agent)
             for t in (*harmful, *pair.on_kept)
         )
-        rate = rate_on_kept(facts, pair, step, policy, reference) if spoken or agent.aqueous else None
+        rate = rate_on_kept(pair, step) if spoken or agent.aqueous else None
         alarms = rate is not None and (rate.effect or rate.feared)
         if alarms and any(_as_strong(t.agent, agent) for t in harmful):
             continue
@@ -230,7 +220,7 @@ def candidates(
             for t in pair.on_removed
             if t.high > 0
             and agents.agent_alarms(t.agent, agent)
-            and may_be_milder(t.conditions, conditions, aqueous=agent.aqueous, policy=policy)
+            and may_be_milder(t.conditions, conditions, aqueous=agent.aqueous, policy=pair.case.policy)
         ]
         stood = rate is not None and rate.cleared
         # What other water did may alarm; it is no ground to hope that this one moves a coat.
@@ -238,15 +228,15 @@ def candidates(
         removes = (
             (1.0, 1.0, 1.0)
             if acted
-            else _modelled(facts, pair, pair.remove, jar, shares[0], policy, reference)
+            else _modelled(pair, pair.remove, jar, shares[0])
             if hoped
-            else by_class(pair.remove, agent, jar.ph, policy, reference)
+            else by_class(pair.remove, agent, jar.ph, pair.case.policy, pair.case.reference)
         )
-        keeps = (0.0, 0.0, 0.0) if stood else _modelled(facts, pair, pair.keep, jar, shares[1], policy, reference)
+        keeps = (0.0, 0.0, 0.0) if stood else _modelled(pair, pair.keep, jar, shares[1])
         if removes is None or keeps is None:
             continue
         margin = removes[1] - keeps[2]
-        against = hazard(agent, policy, reference)
+        against = hazard(agent, pair.case.policy, pair.case.reference)
         speaking = [
             t for t in pair.on_kept if rate is not None and stood and f"{t.test.object}/{t.test.test}" in rate.tests
         ]
@@ -276,13 +266,11 @@ def _as_strong(tested: Agent, agent: Agent) -> bool:
     )
 
 
-def _modelled(
-    facts: Facts, pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval], policy: Policy, reference: Reference
-) -> Interval | None:
+def _modelled(pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval]) -> Interval | None:
     """What models say of a jar on a coat; of water, which has no point in Hansen space, as assessments do."""
     if jar.agent.aqueous:
-        return contact_rate(facts, pair.stack, coat, spot(policy, jar), pair.day, policy, reference).model
-    return _louder(shares.get(jar.agent.text), by_class(coat, jar.agent, None, policy, reference))
+        return contact_rate(pair.case, pair.stack, coat, spot(pair.case.policy, jar), pair.day).model
+    return _louder(shares.get(jar.agent.text), by_class(coat, jar.agent, None, pair.case.policy, pair.case.reference))
 
 
 def _louder(one: Interval | None, other: Interval | None) -> Interval | None:
@@ -321,7 +309,7 @@ def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:
     return total
 
 
-def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
+def missing(pair: Pair) -> list[str]:
     """The evidence that the ranking lacks, in words."""
     found = []
     for coat, met, which, what in (
@@ -341,14 +329,14 @@ def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
             found.append(f"No recorded test met {name} in {pair.place} itself.")
         if not coat.seen_here:
             found.append(f"{coat.thing} was not seen in {pair.place}, only elsewhere on its part.")
-    fails = failing(facts, pair.place, pair.keep.scheme, policy)
+    fails = failing(pair.case, pair.place, pair.keep.scheme)
     if fails is not None:
         found.append(f"{fails.sentence()} No test on sound finish speaks for it.")
     if len(pair.keeps) > 1:
         found.append(
             f"{pair.keep.thing} is {len(pair.keeps)} coats in {pair.place}: what is said to stand, all of them stood."
         )
-    bare = laid_open(pair, policy)
+    bare = laid_open(pair)
     if bare:
         found.append(
             f"{pair.keep.thing} is not shown to cover all of {pair.place}: where it is broken, the mixture "
@@ -357,10 +345,10 @@ def missing(facts: Facts, pair: Pair, policy: Policy) -> list[str]:
     return found
 
 
-def laid_open(pair: Pair, policy: Policy) -> list[str]:
+def laid_open(pair: Pair) -> list[str]:
     """The kept coats beneath the one to keep that are expected to lie open where it is broken, outermost first; what
     was whole wherever it was read ends them."""
-    covers = policy.cover["intact"][1]
+    covers = pair.case.policy.cover["intact"][1]
     found: list[str] = []
     if pair.keep.cover[1] >= covers or pair.keep.decoration is not None:
         return found

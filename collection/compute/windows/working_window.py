@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.compute.windows.arrest import Arrest, arresting
 from collection.compute.windows.mixtures import jars_of, read_jar
 from collection.compute.windows.proven_windows import Held, Proven, held_by_kept, ph_spans, proven_windows
@@ -25,10 +26,7 @@ from collection.compute.windows.windows import (
 )
 from collection.language import cautions
 from collection.language.sentences import counted
-from collection.records.facts import Facts
-from collection.records.policy import Policy
 from collection.values.agents import Agent
-from collection.values.reference import Reference
 
 LEAST_MARGIN = 0.2
 """Below it no mixture is said to part the coats; our own judgement."""
@@ -109,58 +107,49 @@ class Window:
         }
 
 
-def working_window(
-    facts: Facts,
-    place: str,
-    remove: str,
-    keep: str,
-    liquids: Sequence[str],
-    day: str | None,
-    policy: Policy,
-    reference: Reference,
-) -> Window:
+def working_window(case: Case, place: str, remove: str, keep: str, liquids: Sequence[str], day: str | None) -> Window:
     """The window of one place for a coat to remove over a coat to keep, from these liquids, as `read_jar` reads them.
 
     :raises BadValue: for a coat that the place does not show, or a liquid that cannot be read.
     """
-    pair = pair_of(facts, place, remove, keep, day, policy, reference)
-    alone = [read_jar(text, reference.solvents) for text in liquids]
-    pure = [jar.agent for jar in jars_of(alone, reference, most=1) if jar.ph is None]
-    ranked = candidates(facts, pair, jars_of(alone, reference), policy, reference)
+    pair = pair_of(case, place, remove, keep, day)
+    alone = [read_jar(text, case.reference.solvents) for text in liquids]
+    pure = [jar.agent for jar in jars_of(alone, case.reference, most=1) if jar.ph is None]
+    ranked = candidates(pair, jars_of(alone, case.reference))
     asked = list(
         {
             each.text: each
             for each in (*(c.agent for c in ranked[:TOLD_ABOUT]), *pure)
-            if not surely_harms(pair, spot(policy, each), policy, reference)
+            if not surely_harms(pair, spot(case.policy, each))
         }.values()
     )
-    lay = rate_on_kept(facts, pair, spot(policy), policy, reference).failing
+    lay = rate_on_kept(pair, spot(case.policy)).failing
     found = Window(
         pair,
-        proven_windows(facts, pair, policy, reference),
-        held_by_kept(facts, pair, policy, reference),
+        proven_windows(pair),
+        held_by_kept(pair),
         ranked,
         [],
-        [] if lay else most_telling(pair, ranked, asked, policy, reference),
-        missing(facts, pair, policy),
-        where_first(facts, place),
-        policy.window.application,
-        policy.window.dwell_s,
+        [] if lay else most_telling(pair, ranked, asked),
+        missing(pair),
+        where_first(case, place),
+        case.policy.window.application,
+        case.policy.window.dwell_s,
         lay,
     )
     if found.to_stop is None:
         return found
-    return replace(found, arrests=arresting(facts, pair, found.to_stop, pure, policy, reference))
+    return replace(found, arrests=arresting(pair, found.to_stop, pure))
 
 
-def where_first(facts: Facts, place: str) -> str:
+def where_first(case: Case, place: str) -> str:
     """Where to test first: in the place where it is out of sight, else on its part where nobody looks."""
-    places = places_of(facts)
+    places = places_of(case)
     zone = places.zones.get(place)
     if zone is not None and zone.visibility in ("hidden", "inconspicuous"):
         return f"in {place}, which is {zone.visibility}"
     part = places.component_of(place)
-    kept = {reserve.place for reserve in facts.reserves}
+    kept = {reserve.place for reserve in case.facts.reserves}
     unseen = sorted(
         (z.visibility != "hidden", z.zone)
         for z in places.zones.values()

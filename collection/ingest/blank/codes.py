@@ -10,8 +10,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import count, islice
 
 from collection.language.errors import BadValue
+from collection.records.codes import KIN, OWN_CODES, fold
 from collection.records.columns import LONGEST_CODE
-from collection.store.stage.checks import KIN, OWN_CODES, fold
 
 LETTERS: Mapping[str, str] = {
     "sources": "L",

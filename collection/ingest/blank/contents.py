@@ -13,9 +13,9 @@ from collection.ingest.blank.codes import Codes, span
 from collection.ingest.blank.example import EXAMPLE
 from collection.ingest.blank.known_facts import KnownLine
 from collection.ingest.blank.questions import Question
+from collection.records.codes import CODE_COLUMN, SPARED
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, DATED_STATES, Record
-from collection.store.stage.checks import CODE_COLUMN, SPARED
 
 ORDER = (
     "objects",

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from collection.compute.build_up.readings import layers_by_sample
+from collection.compute.case import Case
 from collection.compute.survival.survival import PlaceSurvival, object_survival
 from collection.ingest.blank.questions import last_conditions
 from collection.language.cautions import DUST, SOLVENT
@@ -31,7 +32,8 @@ class KnownLine:
 
 def known_lines(facts: Facts, drawings: Sequence[Drawing] = ()) -> tuple[KnownLine, ...]:
     """Everything a surveyor should know of one object before touching it."""
-    survival = object_survival(facts)
+    case = Case(facts)
+    survival = object_survival(case)
     lines = [
         *(
             KnownLine(
@@ -65,7 +67,7 @@ def known_lines(facts: Facts, drawings: Sequence[Drawing] = ()) -> tuple[KnownLi
             for row in sorted(facts.schemes, key=lambda row: (row.rank is None, row.rank or 0, row.scheme))
         ),
     ]
-    stacks = layers_by_sample(facts)
+    stacks = layers_by_sample(case)
     lines += [
         KnownLine(
             "sample",

@@ -15,10 +15,10 @@ from collection.ingest.blank.codes import span
 from collection.ingest.blank.contents import ORDER, Blank, KnownObject
 from collection.ingest.blank.example import INSTRUCTIONS
 from collection.ingest.blank.known_facts import CAUTIONS, KnownLine
+from collection.records.codes import CODE_COLUMN
 from collection.records.columns import Column
 from collection.records.row import Evidence
 from collection.records.sheets import BY_SHEET, Drawing, Record, Survey
-from collection.store.stage.checks import CODE_COLUMN
 
 CIRCLED = 10
 """Words of a list up to which they stand in every field to be circled; longer lists stand above the fields once."""

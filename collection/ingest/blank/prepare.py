@@ -19,7 +19,7 @@ from collection.records.sheets import BY_SHEET, Component, Drawing, Record, Sour
 from collection.store import survey_rows
 from collection.store.base import files, read
 from collection.store.base.database import path_of
-from collection.store.changes import merge
+from collection.store.changes import packages
 
 WORKBOOK, PAPER = ".xlsx", ".html"
 
@@ -131,9 +131,9 @@ def _take_file(db: sqlite3.Connection, drawing: Drawing, held: dict[str, bytes])
 
 
 def _survey_cells(db: sqlite3.Connection, code: str, lead: str | None) -> dict[str, str]:
-    stored = merge.stored_survey(db, code)
+    stored = packages.stored_survey(db, code)
     if stored is None:
-        near = merge.near_survey(db, code)
+        near = packages.near_survey(db, code)
         if near is not None:
             raise WrongCommand(
                 f"The survey {near!r} is stored, and {code!r} differs from it only in case, blanks, "

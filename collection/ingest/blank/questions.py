@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from collection.compute.build_up.areas import place_areas
 from collection.compute.build_up.places import ALL, places_of
 from collection.compute.build_up.readings import is_absent, layers_by_sample, shown_later
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.language.words import FOREIGN_ROLES
 from collection.records.facts import Facts, current, open_claims
@@ -89,7 +90,7 @@ def _conditions(facts: Facts) -> Asked:
 
 def _unexamined(facts: Facts) -> Asked:
     zoned = {zone.component for zone in facts.zones}
-    for place in object_survival(facts).places:
+    for place in object_survival(Case(facts)).places:
         if place.state == "not examined":
             where = "on this part beside its zones" if place.place in zoned else "here"
             yield (
@@ -100,7 +101,7 @@ def _unexamined(facts: Facts) -> Asked:
 
 
 def _stops_short(facts: Facts) -> Asked:
-    read = layers_by_sample(facts)
+    read = layers_by_sample(Case(facts))
     deeper = {s.place for s in facts.samples if s.reaches_support == "yes"}
     for row in facts.samples:
         if row.reaches_support == "no" and row.method not in ("surface", "gauge") and row.place not in deeper:
@@ -219,7 +220,7 @@ def _reserves(facts: Facts) -> Asked:
 
 
 def _areas(facts: Facts) -> Asked:
-    bare = [place for place, area in sorted(place_areas(facts).items()) if area is None and place != ALL]
+    bare = [place for place, area in sorted(place_areas(Case(facts)).items()) if area is None and place != ALL]
     if bare:
         yield (
             "",
@@ -229,7 +230,7 @@ def _areas(facts: Facts) -> Asked:
 
 
 def _origins(facts: Facts) -> Asked:
-    places = places_of(facts)
+    places = places_of(Case(facts))
     for code, row in sorted(current(facts.components, "component").items()):
         if row.origin in (None, "unknown") and places.is_there(code):
             yield (
@@ -242,7 +243,7 @@ def _origins(facts: Facts) -> Asked:
 def _unpictured(facts: Facts) -> Asked:
     of_sample = {s.sample: s.place for s in facts.samples}
     shown = {place for row in facts.pictures for place in (row.place, of_sample.get(row.sample or "")) if place}
-    places = places_of(facts)
+    places = places_of(Case(facts))
     bare = [
         place
         for place in sorted({*places.zones, *places.components})

@@ -14,9 +14,9 @@ from xlsxwriter.utility import xl_col_to_name
 from collection.ingest.blank.codes import span
 from collection.ingest.blank.contents import KINDS_LEFT_AS_TYPED, ORDER, Blank, cell_text, note
 from collection.ingest.blank.example import EXAMPLE, INSTRUCTIONS, INVENTED, SHOWN
+from collection.records.codes import CODE_COLUMN
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record, Survey
-from collection.store.stage.checks import CODE_COLUMN
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format

@@ -19,10 +19,10 @@ from collection.ingest.package.package_format import open_sheets
 from collection.ingest.package.sheets import Refused, Sheet, cell_limit
 from collection.ingest.validate import RowReader
 from collection.language.errors import CouldNot, Fault, InputRefused
+from collection.records.codes import fold
 from collection.records.columns import Column
 from collection.records.facts import FACT_SHEETS, row_values
 from collection.records.sheets import BY_SHEET
-from collection.store.stage.checks import fold
 
 READ = ("objects", *(sheet for sheet in FACT_SHEETS if sheet not in ("pictures", "advice", "claims")))
 """The sheets that are looked at: what was advised, asserted, proposed or pictured says nothing at the bench."""

@@ -13,9 +13,7 @@ from html import escape
 from collection.compute.effects.models import candidate_points
 from collection.compute.windows.fractional_parameters import HEIGHT, fractions, in_triangle
 from collection.compute.windows.windows import SPOT_TEST, Candidate, Pair
-from collection.records.policy import Policy
 from collection.values.agents import Agent
-from collection.values.reference import Reference
 
 SIDE, LEFT, TOP, KEY = 520.0, 70.0, 60.0, 300.0
 SHOWN = 6
@@ -29,7 +27,7 @@ _SOURCE = (
 )
 
 
-def teas_picture(title: str, pair: Pair, ranked: Sequence[Candidate], policy: Policy, reference: Reference) -> str:
+def teas_picture(title: str, pair: Pair, ranked: Sequence[Candidate]) -> str:
     """The SVG text: tests of both coats and the best candidates; liquids without known parameters are listed below."""
     tests: dict[str, dict[str, list[tuple[str, str]]]] = defaultdict(lambda: {"remove": [], "keep": []})
     liquids: dict[str, Agent] = {}
@@ -39,7 +37,7 @@ def teas_picture(title: str, pair: Pair, ranked: Sequence[Candidate], policy: Po
             liquids[trial.agent.text] = trial.agent
     marks, unplaced, told = [], [], []
     for text in sorted(tests):
-        points = candidate_points(liquids[text], reference, policy)
+        points = candidate_points(liquids[text], pair.case.reference, pair.case.policy)
         said = _said(text, tests[text])
         told.append(said)
         if not points:
@@ -48,7 +46,7 @@ def teas_picture(title: str, pair: Pair, ranked: Sequence[Candidate], policy: Po
         x, y = _at(points[0])
         marks.append(_mark(x, y, tests[text], f"{text}: {said}"))
     for number, each in enumerate(ranked[:SHOWN], 1):
-        points = candidate_points(each.agent, reference, policy)
+        points = candidate_points(each.agent, pair.case.reference, pair.case.policy)
         if points:
             x, y = _at(points[0])
             marks.append(

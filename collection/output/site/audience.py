@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from collection.language.words import AUDIENCE, parts_of
+from collection.records.codes import sheets_of
 from collection.records.columns import BETWEEN, Column
 from collection.records.sheets import BY_SHEET, SHEETS, Record
-from collection.store.stage.checks import sheets_of
 
 Row = dict[str, Any]
 

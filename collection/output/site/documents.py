@@ -11,8 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
 from collection.compute.build_up.readings import original_reading
+from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
-from collection.compute.survival.survival import object_survival
+from collection.compute.survival.survival import survival_json
 from collection.compute.threats import Planned, threats
 from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
@@ -20,12 +21,13 @@ from collection.output.site.assessments import public_assessment
 from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
 from collection.output.site.stored_objects import StoredObject
 from collection.records.facts import Facts, ProposalFacts, facts_of
-from collection.records.policy import default_policy
 from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.advice import with_answers
-from collection.rules.assess import assess, inputs_sha256
+from collection.rules.assess import assess
+from collection.rules.findings import Assessment
 from collection.rules.support import JOINT, PART, SUPPORT
-from collection.store.decide.decisions import Answer, answers_that_hold
+from collection.store.decide.answers import Answer, answers_that_hold
+from collection.store.decide.staleness import Basis, is_stale
 
 Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
@@ -67,7 +69,7 @@ def object_document(
     used = sorted({row["survey"] for rows in public.rows.values() for row in rows})
     nested = _nested(sheets)
     for sample in nested.get("samples", ()):
-        _read_sample(stored.facts, sample)
+        _read_sample(stored.case, sample)
     for picture in nested.get("pictures", ()):
         picture["file"] = pictures.get(picture["key"])
     for drawing in nested.get("drawings", ()):
@@ -166,12 +168,12 @@ def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
     return nested
 
 
-def _read_sample(facts: Facts, sample: Json) -> None:
+def _read_sample(case: Case, sample: Json) -> None:
     """Sorts a sample's coats, outermost first, and adds what it says about the maker's finish."""
     down = sample.get("counted_from") == "surface"
     sample["layers"].sort(key=lambda layer: layer["position"] if down else -layer["position"])
-    row = next((s for s in facts.samples if s.sample == sample["sample"]), None)
-    reading = original_reading(facts, row) if row else None
+    row = next((s for s in case.facts.samples if s.sample == sample["sample"]), None)
+    reading = original_reading(case, row) if row else None
     sample["original"] = (
         None if reading is None else {"level": reading.level, "implied": reading.implied, "history": reading.history}
     )
@@ -188,9 +190,9 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
         sheet: {row[code] for row in public.rows.get(sheet, ())}
         for sheet, code in (("schemes", "scheme"), ("decorations", "decoration"), ("samples", "sample"))
     }
-    whole = object_survival(stored.facts).as_json()
+    whole = survival_json(stored.case)
     unnamed = sum(
-        original_reading(stored.facts, sample) is not None
+        original_reading(stored.case, sample) is not None
         for sample in stored.facts.samples
         if sample.sample not in codes["samples"]
     )
@@ -211,8 +213,8 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
 
 def _threats(stored: StoredObject, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
     """What endangers the original finish, by the public records alone, so that no reason reveals what is held back."""
-    facts = public_facts(public) if public.withheld else stored.facts
-    carried_out = {row.proposal for row in facts.treatments if row.proposal}
+    case = Case(public_facts(public)) if public.withheld else stored.case
+    carried_out = {row.proposal for row in case.facts.treatments if row.proposal}
     planned = []
     for row in proposals:
         made = row["decisions"][-1] if row["decisions"] else None
@@ -226,7 +228,7 @@ def _threats(stored: StoredObject, public: PublicRows, proposals: list[Json], on
                 row["proposal"] in carried_out,
             )
         )
-    return [threat.as_json() for threat in threats(facts, planned, on)]
+    return [threat.as_json() for threat in threats(case, planned, on)]
 
 
 def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: bool) -> Json:
@@ -244,8 +246,8 @@ def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: 
     )
     said = None
     if public.withheld:
-        said = assess(public_facts(public), ProposalFacts(*_proposal(public.rows, code)))
-    found = assess(stored.facts, whole)
+        said = assess(Case(public_facts(public)), ProposalFacts(*_proposal(public.rows, code)))
+    found = assess(stored.case, whole)
     approved = {row["number"] for row in stored.decisions if row["proposal"] == code and row["decision"] == "approve"}
     answers = [
         Answer(row["advice"], row["content"], row["reason"])
@@ -260,7 +262,7 @@ def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: 
         steps,
         names=names,
     )
-    return {"assessment": shown, "decisions": _decisions(stored, public, whole, steps, names=names)}
+    return {"assessment": shown, "decisions": _decisions(stored, public, whole, found, steps, names=names)}
 
 
 def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:
@@ -288,7 +290,13 @@ def _as_record(record: type[R], row: Row) -> R:
 
 
 def _decisions(
-    stored: StoredObject, public: PublicRows, whole: ProposalFacts, steps: set[int], *, names: bool
+    stored: StoredObject,
+    public: PublicRows,
+    whole: ProposalFacts,
+    assessed: Assessment,
+    steps: set[int],
+    *,
+    names: bool,
 ) -> list[Json]:
     """Decisions with their overrides and answers; those about unpublished things are only counted."""
     code, found = whole.proposal.proposal, []
@@ -305,7 +313,12 @@ def _decisions(
         answers = [a for a in stored.answers if (a["proposal"], a["number"]) == (code, row["number"])]
         heard = [{"advice": a["advice"], "reason": a["reason"]} for a in answers if a["advice"] in advice]
         of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
-        asked = whole if of_steps is None else whole.up_to(max(of_steps))
+        basis = Basis(
+            None if of_steps is None else tuple(of_steps),
+            row["inputs_sha256"],
+            row["assessment"],
+            tuple(Answer(a["advice"], a["content"], a["reason"]) for a in answers),
+        )
         found.append(
             {
                 "number": row["number"],
@@ -316,7 +329,7 @@ def _decisions(
                 "reason": row["reason"],
                 "decided_at": row["decided_at"],
                 "outcome": row["outcome"],
-                "stale": row["inputs_sha256"] != inputs_sha256(stored.facts, asked, default_policy()),
+                "stale": is_stale(basis, stored.case, whole, assessed),
                 "overrides": shown,
                 "withheld": len(own) - len(shown),
                 "answers": heard,

@@ -67,7 +67,7 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
             "decided_by": (str, "who decided, where names are published"),
             "reason": (str, "the reason given"),
             "outcome": (str, "the worst severity that the assessment found"),
-            "stale": (int, "1 = records or policy have changed since"),
+            "stale": (int, "1 = records, the policy or what the rules say have changed since"),
         },
     ),
     "threats": (

@@ -5,8 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
+from collection.compute.case import Case
 from collection.output.site.audience import Audience, Row
 from collection.records.facts import Facts
 from collection.records.sheets import BY_SHEET, Survey
@@ -28,6 +30,11 @@ class StoredObject:
     overrides: list[Row]
     answers: list[Row]
     files: dict[tuple[str, str], str]
+
+    @cached_property
+    def case(self) -> Case:
+        """The object under the policy that firstcoat ships."""
+        return Case(self.facts)
 
 
 def newest_change(connection: sqlite3.Connection) -> Row | None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from collection.language.errors import Fault, InputRefused
 from collection.language.words import SHEET_NAMES
+from collection.records.codes import OWN_CODES
 from collection.records.facts import FACT_SHEETS, Facts, row_values
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Survey
 from collection.store.base import names, read
@@ -66,7 +67,7 @@ def _present(db: sqlite3.Connection, object_code: str, rest: str) -> set[str]:
     if known is None:
         return set()
     code, _, inner = rest.partition("/")
-    return {"/".join(part for part in (known.code(sheet, object_code, code), inner) if part) for sheet in names.CODED}
+    return {"/".join(part for part in (known.code(sheet, object_code, code), inner) if part) for sheet in OWN_CODES}
 
 
 def doubts_on(db: sqlite3.Connection, object_code: str) -> int:

@@ -18,17 +18,14 @@ from typing import Any
 from weakref import WeakKeyDictionary
 
 from collection.language.words import parts_of
+from collection.records.codes import CODE_COLUMN, OWN_CODES, SPARED, sheets_of
 from collection.records.columns import BETWEEN
 from collection.records.row import Record
 from collection.store.base.database import Database
 from collection.store.schema.tables import blank_of, fills_blank
-from collection.store.stage.checks import CODE_COLUMN, OWN_CODES, SPARED, sheets_of
 
 RENAME, SAME = "rename", "same"
 ALL = "all"
-PLACES = ("zones", "components")
-CODED = OWN_CODES
-"""Sheets whose rows bring a code of their own."""
 
 Node = tuple[str, str, str]
 """Sheet, object and code as they are stored; of an object the code is blank."""
@@ -254,7 +251,7 @@ def coded_columns(record: type[Record]) -> tuple[tuple[str, str], ...]:
             found.append((column.name, "objects"))
         elif column.reference is not None and column.reference != "layers":
             found.append((column.name, column.reference))
-        elif record.sheet in CODED and column.name == CODE_COLUMN[record.sheet]:
+        elif record.sheet in OWN_CODES and column.name == CODE_COLUMN[record.sheet]:
             found.append((column.name, record.sheet))
     return tuple(found)
 

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.compute.build_up.readings import shown_later
+from collection.records.codes import OWN_CODES
 from collection.records.row import Record, key_text
 from collection.records.sheets import DATED_STATES, Scheme
-from collection.store.base.names import CODED, Names, Node
+from collection.store.base.names import Names, Node
 from collection.values import dates
 
 DESCRIPTIVE = frozenset(
@@ -107,7 +108,7 @@ def _differences(
     if record.sheet == "objects":
         return []
     one, two = first.key_text(), other.key_text()
-    stated = record.sheet not in CODED or _is_stated(names, record, first, other)
+    stated = record.sheet not in OWN_CODES or _is_stated(names, record, first, other)
     if not stated and record.sheet not in PLAIN:
         return [Disagreement(record.sheet, one, two, None)]
     passed = ("source", "audience", "notes") if not stated else DESCRIPTIVE

@@ -12,13 +12,13 @@ from pydantic import ValidationError
 from collection.language.errors import BadValue, Fault, InputRefused
 from collection.language.words import parts_of
 from collection.records import cells
+from collection.records.codes import CODE_COLUMN, PARENTS, PLACE, SPARED, sheets_of
 from collection.records.columns import Column
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET
 from collection.store.base import keys
 from collection.store.base.keys import Key
 from collection.store.schema.tables import fills_blank, stored_values
-from collection.store.stage.checks import CODE_COLUMN, PARENTS, PLACE, SPARED, sheets_of
 
 Values = Mapping[str, Any]
 

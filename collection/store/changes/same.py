@@ -9,19 +9,14 @@ from __future__ import annotations
 
 import difflib
 import sqlite3
-from collections.abc import Iterable, Iterator
 
 from collection.language.errors import BadValue, Fault, InputRefused
 from collection.records import cells
-from collection.records.facts import current
-from collection.records.sheets import BY_SHEET, Component, Zone
-from collection.store.base import names, read
-from collection.store.base.chain import begin_change
-from collection.store.base.names import CODED, PLACES, Names, Node, node_of, text_of
-from collection.store.base.same_rows import circle
-from collection.store.changes import write
-from collection.store.changes.write import Where
-from collection.store.stage.checks import CODE_COLUMN, KIN, fold
+from collection.records.codes import CODE_COLUMN, OWN_CODES, PLACES, fold
+from collection.records.sheets import BY_SHEET
+from collection.store.base import names
+from collection.store.base.names import Names, Node, node_of, text_of
+from collection.store.changes.change import Where, change, refused, transaction
 
 MERGED = ("objects", "components", "zones", "schemes", "samples", "decorations", "tests", "hazards", "sources")
 """Kinds of which two codes can turn out to be one thing."""
@@ -44,10 +39,8 @@ def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, h
         already, things of two objects, and records that say different things; nothing is changed.
     """
     if sheet not in MERGED:
-        raise write.refused(
-            sheet, second, f"{_WHY_NOT.get(sheet, _UNMERGED)} One thing can be said of {', '.join(MERGED)}."
-        )
-    with write.transaction(db) as connection:
+        raise refused(sheet, second, f"{_WHY_NOT.get(sheet, _UNMERGED)} One thing can be said of {', '.join(MERGED)}.")
+    with transaction(db) as connection:
         known = names.load(connection) or Names((), {})
         one, two = (_node(connection, known, sheet, text) for text in (first, second))
         if holds:
@@ -56,10 +49,10 @@ def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, h
         else:
             stated = _as_stated(known, one, two)
         subject = f"{sheet} {text_of(one)} {text_of(two)}" + ("" if holds else " (taken back)")
-        change = begin_change(connection, by, why, names.SAME, subject)
-        _state(connection, sheet, *stated, holds, change)
-        write.finish(connection, change, _objects(connection, known, one, two))
-        return change
+        with change(connection, by, why, names.SAME, subject) as made:
+            _state(connection, sheet, *stated, holds, made.number)
+            made.touch(_objects(connection, known, one, two))
+        return made.number
 
 
 def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int:
@@ -70,18 +63,18 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
 
     :raises InputRefused: for kinds without a code of their own, unknown keys, and codes that are not free.
     """
-    if sheet not in CODED:
-        raise write.refused(
+    if sheet not in OWN_CODES:
+        raise refused(
             sheet,
             key,
             "The code of a survey stands with every record that it brought, and stays: "
             "mend its title with `firstcoat correct`."
             if sheet == "survey"
             else f"A record in {sheet} has no code of its own: rename the thing that it belongs to. "
-            f"Renamed can be {', '.join(CODED)}.",
+            f"Renamed can be {', '.join(OWN_CODES)}.",
         )
     record = BY_SHEET[sheet]
-    with write.transaction(db) as connection:
+    with transaction(db) as connection:
         known = names.load(connection) or Names((), {})
         node = _node(connection, known, sheet, key)
         node = known.first.get(node, node)
@@ -94,17 +87,17 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
         other: Node = (sheet, value, "") if sheet == "objects" else (sheet, node[1], value)
         before = known.called.get(node, node[2] or node[1])
         if value == before:
-            raise write.refused(sheet, key, f"It is called {value} already; nothing was changed.")
-        change = begin_change(connection, by, why, names.RENAME, f"{sheet} {text_of(node)} {value}")
-        if other == node:
-            for made in known.statements:
-                if made.action == names.RENAME and made.node == node:
-                    _state(connection, sheet, node, made.other, False, change)
-        else:
+            raise refused(sheet, key, f"It is called {value} already; nothing was changed.")
+        if other != node:
             _is_free(connection, known, node, other, value)
-            _state(connection, sheet, node, other, True, change)
-        write.finish(connection, change, _objects(connection, known, node, other))
-        return change
+        with change(connection, by, why, names.RENAME, f"{sheet} {text_of(node)} {value}") as made:
+            if other != node:
+                _state(connection, sheet, node, other, True, made.number)
+            for name in [each.other for each in known.statements if each.action == names.RENAME and each.node == node]:
+                if other == node:
+                    _state(connection, sheet, node, name, False, made.number)
+            made.touch(_objects(connection, known, node, other))
+        return made.number
 
 
 def touched_by(db: sqlite3.Connection, sheet: str, *keys: str) -> list[str]:
@@ -112,41 +105,11 @@ def touched_by(db: sqlite3.Connection, sheet: str, *keys: str) -> list[str]:
 
     :raises InputRefused: for an unknown key, or a kind without codes.
     """
-    if sheet not in CODED:
+    if sheet not in OWN_CODES:
         return []
     known = names.load(db) or Names((), {})
     found = {own for key in keys for own in known.objects(_node(db, known, sheet, key)[1])}
     return sorted(found | _parts_of(db, found) if sheet == "objects" else found)
-
-
-def hold(db: sqlite3.Connection, objects: Iterable[str]) -> None:
-    """Whether records that are read as one say the same, on some objects, and every code still means one thing.
-
-    :raises InputRefused: with every difference between them.
-    """
-    known = names.load(db)
-    if known is None:
-        return
-    faults = [_fault(found.sheet, found.one, found.sentence()) for found in read.disagreements(db, objects)]
-    touched = [
-        code
-        for code in sorted({known.object(code) for code in objects})
-        if not known.touched.isdisjoint(known.objects(code))
-    ]
-    if touched:
-        faults += _parts_of_themselves(db, known)
-    for code in touched:
-        faults += _had_before(db, known, code)
-        zones = {row.zone: row.within for row in read.joined_rows(db, known, Zone, code) if isinstance(row, Zone)}
-        parts = current(
-            [row for row in read.joined_rows(db, known, Component, code) if isinstance(row, Component)], "component"
-        )
-        for sheet, parents in (("zones", zones), ("components", {c: row.parent for c, row in parts.items()})):
-            way = circle(parents)
-            if way:
-                faults.append(_fault(sheet, f"{code}/{way[0]}", f"It would lie within itself: {' → '.join(way)}."))
-    if faults:
-        raise InputRefused(faults)
 
 
 def told(db: sqlite3.Connection, sheet: str, key: str) -> list[str]:
@@ -209,11 +172,11 @@ def _node(db: sqlite3.Connection, known: Names, sheet: str, text: str) -> Node:
 def _may_be_one(db: sqlite3.Connection, known: Names, one: Node, two: Node) -> None:
     sheet = one[0]
     if known.first.get(one, one) == known.first.get(two, two):
-        raise write.refused(
+        raise refused(
             sheet, text_of(two), f"{text_of(one)} and {text_of(two)} are one thing already; nothing was changed."
         )
     if sheet != "objects" and known.object(one[1]) != known.object(two[1]):
-        raise write.refused(
+        raise refused(
             sheet,
             text_of(two),
             f"{one[1]} and {two[1]} are two objects. Where they are one, say that first: firstcoat same DB objects.",
@@ -228,7 +191,7 @@ def _may_be_one(db: sqlite3.Connection, known: Names, one: Node, two: Node) -> N
             ).fetchone()
             is None
         ):
-            raise write.refused(
+            raise refused(
                 sheet, text_of(node), "It is out of account, so nothing is read of it. Have it reinstated first."
             )
 
@@ -239,7 +202,7 @@ def _as_stated(known: Names, one: Node, two: Node) -> tuple[Node, Node]:
             return made.node, made.other
     mine = [made for made in known.statements if made.action == names.SAME and {one, two} & {made.node, made.other}]
     by_way = "; ".join(f"{text_of(made.other)} {text_of(made.node)}" for made in mine)
-    raise write.refused(
+    raise refused(
         one[0],
         text_of(two),
         f"Nobody said of {text_of(one)} and {text_of(two)} that they are one "
@@ -270,7 +233,7 @@ def _is_free(db: sqlite3.Connection, known: Names, node: Node, other: Node, code
             written = name[1] if kind == "objects" else name[2]
             own_thing = known.first.get(thing, thing) == node
             if written == code and not (own_thing and thing == node):
-                raise write.refused(
+                raise refused(
                     sheet,
                     text_of(node),
                     f"{text_of(other)} is the code of "
@@ -282,63 +245,12 @@ def _is_free(db: sqlite3.Connection, known: Names, node: Node, other: Node, code
                     ),
                 )
             if written != code and not own_thing and fold(written) == fold(code):
-                raise write.refused(
+                raise refused(
                     sheet,
                     text_of(node),
                     f"{code} differs from {written} only in case, blanks, width "
                     "or leading zeros. Choose a code that differs more.",
                 )
-
-
-def _parts_of_themselves(db: sqlite3.Connection, known: Names) -> list[Fault]:
-    parents: dict[str, str | None] = {}
-    for own, part_of in db.execute(
-        "SELECT object, part_of FROM live_objects WHERE part_of IS NOT NULL ORDER BY object"
-    ):
-        parents[known.object(own)] = known.object(part_of)
-    way = circle(parents)
-    return (
-        [_fault("objects", way[0], f"One would be a part of itself: {' → '.join(way)}. Correct part_of first.")]
-        if way
-        else []
-    )
-
-
-def _had_before(db: sqlite3.Connection, known: Names, shown: str) -> Iterator[Fault]:
-    """Things of an object's further numbers that would be called as another thing of its first number once was, so
-    that an old list, tag or decision would name the wrong one."""
-    first, *further = known.objects(shown)
-    for kin in KIN if further else ():
-        if kin == ("objects",):
-            continue
-        stored, live = (
-            {
-                (kind, own, str(code))
-                for kind in kin
-                for number in (first, *further)
-                for own, code in db.execute(
-                    f"SELECT DISTINCT object, {CODE_COLUMN[kind]} FROM {prefix}{BY_SHEET[kind].table} WHERE object = ?",
-                    (number,),
-                )
-            }
-            for prefix in ("", "live_")
-        )
-        had = {node[2]: node for node in stored if node[1] == first} | {
-            name[2]: node for name, node in known.stored_as.items() if name[0] in kin and name[1] == first
-        }
-        for node in sorted(live):
-            called = known.code(*node)
-            other = had.get(called, node)
-            one_thing = known.first.get(node, node) == known.first.get(other, other)
-            # Two that are both called so now were compared as records already.
-            if node[1] == first or one_thing or (other in live and known.code(*other) == called):
-                continue
-            yield _fault(
-                node[0],
-                text_of(node),
-                f"It would be {shown}/{called}, which another record in {other[0]} "
-                "was called before, or is out of account. Rename this one first.",
-            )
 
 
 def _state(db: sqlite3.Connection, sheet: str, node: Node, other: Node, holds: bool, change: int) -> None:
@@ -371,7 +283,3 @@ def _parts_of(db: sqlite3.Connection, codes: set[str]) -> set[str]:
     return {
         code for (code,) in db.execute(f"SELECT object FROM live_objects WHERE part_of IN ({marks})", sorted(codes))
     }
-
-
-def _fault(sheet: str, key: str, message: str) -> Fault:
-    return Fault(f"{sheet} {key}", sheet, None, None, None, message)

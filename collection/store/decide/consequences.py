@@ -16,6 +16,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
 from collection.records.policy import Policy, default_policy
 from collection.rules.advice import ANSWERED
@@ -25,6 +26,7 @@ from collection.rules.findings import Assessment, Loss
 from collection.store.base import database, names, read
 from collection.store.base.names import Names
 from collection.store.decide import decisions
+from collection.store.decide.staleness import is_stale
 
 MOST_PROPOSALS = 500
 """Proposals on touched objects up to which each is assessed before and after."""
@@ -168,18 +170,20 @@ class Watch:
         found = {}
         for number, some in groupby(keys, itemgetter(0)):
             facts = read.facts_rows(self._db, number)
+            case = Case(facts, self._policy)
             for _, code in some:
                 made = decisions.decisions(self._db, number, code)
                 # A refusal of some steps leaves the others open.
                 if made and made[-1].decision == "refuse" and made[-1].steps is None:
                     continue
                 proposal = read.load_proposal(self._db, number, code)
+                assessed = assess(case, proposal)
                 stands = (
                     bool(made)
                     and made[-1].decision == "approve"
-                    and not decisions.is_overtaken(made[-1], facts, proposal, self._policy)
+                    and not is_stale(made[-1].basis, case, proposal, assessed)
                 )
-                found[number, code] = (assess(facts, proposal, self._policy), stands)
+                found[number, code] = (assessed, stands)
         return found
 
 

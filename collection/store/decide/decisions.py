@@ -4,36 +4,31 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from collection.compute import ENGINE
+from collection.compute.case import Case
 from collection.language.errors import GateRefused, WrongCommand
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
-from collection.records.facts import Facts, ProposalFacts, canonical_json, row_values
+from collection.records.facts import Facts, ProposalFacts
 from collection.records.policy import Policy, default_policy
 from collection.rules.advice import ANSWERED, with_answers
-from collection.rules.assess import assess, inputs_sha256
+from collection.rules.assess import assess
 from collection.rules.findings import Assessment
 from collection.store.base import database, names, read
-from collection.store.changes import write
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """Why a decision goes against advice: the advice's code, what it said then and of which steps, the reason."""
-
-    advice: str
-    content: str
-    reason: str
+from collection.store.base.chain import begin_change, seal_change
+from collection.store.decide.answers import Answer, answers_that_hold, contents
+from collection.store.decide.staleness import Basis, is_stale
 
 
 @dataclass(frozen=True)
 class Decision:
-    """One recorded decision. `stale` tells that records or policy have changed since, so that it no longer
-    stands on what is known; `steps` None = the whole proposal."""
+    """One recorded decision; `steps` None = the whole proposal. `assessment` is what was assessed, as stored JSON.
+    `stale` says that it no longer stands on what is known (see `staleness`)."""
 
     proposal: str
     number: int
@@ -49,6 +44,12 @@ class Decision:
     stale: bool = False
     change: int = 0
     answers: tuple[Answer, ...] = ()
+    assessment: str = ""
+
+    @property
+    def basis(self) -> Basis:
+        """What it was made on."""
+        return Basis(self.steps, self.inputs_sha256, self.assessment, self.answers)
 
     def as_json(self) -> dict[str, Any]:
         return {
@@ -99,7 +100,7 @@ def decide(
             whole = read.load_proposal(db, object_code, proposal_code)
             earlier = decisions(db, object_code, proposal_code)
             asked = _up_to(whole, steps)
-            assessment = assess(facts, asked, policy)
+            assessment = assess(Case(facts, policy), asked)
             given, answered = _reasoned(overrides, "loss"), _reasoned(answers, "advice")
             _known(given, answered, assessment)
             # An id that was overridden before codes changed may name another loss now.
@@ -111,9 +112,9 @@ def decide(
                 _hold(assessment, covered, answered, conditions, set(steps))
             assessment = with_answers(assessment, answered)
             severities = {loss.id: loss.severity for loss in assessment.losses}
-            contents = _contents(facts, assessment)
+            said = contents(facts, assessment)
             number = len(earlier) + 1
-            change = write.begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
+            change = begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
             made = Decision(
                 assessment.proposal,
                 number,
@@ -128,7 +129,8 @@ def decide(
                 tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())),
                 False,
                 change,
-                tuple(Answer(code, contents[code], why) for code, why in sorted(answered.items())),
+                tuple(Answer(code, said[code], why) for code, why in sorted(answered.items())),
+                json.dumps({**assessment.as_json(), "engine": ENGINE}, sort_keys=True, ensure_ascii=False),
             )
             stored = read.stored_proposal(db, object_code, proposal_code)
             assert stored is not None
@@ -146,7 +148,7 @@ def decide(
                     made.at,
                     made.inputs_sha256,
                     made.outcome,
-                    json.dumps(assessment.as_json(), sort_keys=True, ensure_ascii=False),
+                    made.assessment,
                     change,
                 ),
             )
@@ -160,7 +162,7 @@ def decide(
                 "VALUES (?,?,?,?,?,?,?)",
                 [(*stored, number, each.advice, each.content, each.reason, change) for each in made.answers],
             )
-            write.seal_change(db, change)
+            seal_change(db, change)
     finally:
         database.close(db)
     return made
@@ -173,11 +175,11 @@ def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> l
     if stored is None:
         return found
     rows = db.execute(
-        "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome, change "
-        "FROM decisions WHERE object = ? AND proposal = ? ORDER BY number",
+        "SELECT number, decision, steps, conditions, decided_by, reason, decided_at, inputs_sha256, outcome, change, "
+        "assessment FROM decisions WHERE object = ? AND proposal = ? ORDER BY number",
         stored,
     ).fetchall()
-    for number, decision, steps, conditions, by, reason, at, inputs, outcome, change in rows:
+    for number, decision, steps, conditions, by, reason, at, inputs, outcome, change, assessment in rows:
         kept = db.execute(
             "SELECT loss, severity, reason FROM overrides "
             "WHERE object = ? AND proposal = ? AND number = ? ORDER BY loss",
@@ -204,28 +206,26 @@ def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> l
                 False,
                 change,
                 tuple(Answer(*row) for row in answers),
+                assessment,
             )
         )
     return found
 
 
 def standing(
-    db: sqlite3.Connection, object_code: str, proposal_code: str, policy: Policy | None = None
+    db: sqlite3.Connection,
+    object_code: str,
+    proposal_code: str,
+    policy: Policy | None = None,
+    assessed: Assessment | None = None,
 ) -> Decision | None:
-    """The newest decision, marked stale where the assessment would now read other records or another policy."""
+    """The newest decision, marked stale where it no longer stands on what is known."""
     made = decisions(db, object_code, proposal_code)
     if not made:
         return None
     newest = made[-1]
     facts, proposal = read.facts_rows(db, object_code), read.load_proposal(db, object_code, proposal_code)
-    return replace(newest, stale=is_overtaken(newest, facts, proposal, policy or default_policy()))
-
-
-def is_overtaken(decision: Decision, facts: Facts, proposal: ProposalFacts, policy: Policy) -> bool:
-    """Whether a decision was made on other records or another policy than these."""
-    if not {s.step for s in proposal.steps}.issuperset(decision.steps or ()):
-        return True
-    return inputs_sha256(facts, _up_to(proposal, decision.steps or ()), policy) != decision.inputs_sha256
+    return replace(newest, stale=is_stale(newest.basis, Case(facts, policy or default_policy()), proposal, assessed))
 
 
 def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
@@ -263,27 +263,6 @@ def answers_so_far(
 def _answered(made: Sequence[Decision]) -> list[Answer]:
     """What approvals answered: in a refusal somebody may agree with the advice."""
     return [answer for decision in made if decision.decision == "approve" for answer in decision.answers]
-
-
-def answers_that_hold(answers: Iterable[Answer], facts: Facts, assessment: Assessment) -> dict[str, str]:
-    """Of the answers of approvals, oldest first, those to advice that stands as it did then, in the same codes and
-    against no other steps; the newest counts."""
-    now = {code: json.loads(content) for code, content in _contents(facts, assessment).items()}
-    kept = {}
-    for answer in answers:
-        then, row = json.loads(answer.content), now.get(answer.advice)
-        if row is not None and {**then, STEPS: row[STEPS]} == row and set(row[STEPS]) <= set(then[STEPS]):
-            kept[answer.advice] = answer.reason
-    return kept
-
-
-STEPS = "steps"
-
-
-def _contents(facts: Facts, assessment: Assessment) -> dict[str, str]:
-    """All that rules may read of each piece of advice against the proposal, and its steps, as canonical JSON."""
-    rows = {row.advice: row_values(row) for row in facts.advice}
-    return {each.advice: canonical_json({**rows[each.advice], STEPS: list(each.steps)}) for each in assessment.advice}
 
 
 def _reasoned(given: Mapping[str, str] | None, what: str) -> dict[str, str]:

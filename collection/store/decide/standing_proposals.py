@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
+from collection.compute.case import Case
 from collection.language.words import SEVERITY_RANK
 from collection.records.policy import Policy
 from collection.rules.advice import with_answers
@@ -13,6 +14,7 @@ from collection.rules.findings import Assessment
 from collection.rules.track_record import Outturn, outturn
 from collection.store.base import read
 from collection.store.decide import decisions
+from collection.store.decide.staleness import is_stale
 
 DECIDED = {"approve": "approved", "defer": "deferred", "refuse": "refused"}
 
@@ -41,9 +43,10 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
     found, done = [], []
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)
-        assessed = assess(facts, whole if day is None else whole.planned_for(day), policy)
-        assessed = with_answers(assessed, decisions.answers_so_far(db, object_code, code, facts, assessed))
-        seen = outturn(facts, code, assessed)
+        case = Case(facts, policy)
+        bare = assess(case, whole if day is None else whole.planned_for(day))
+        assessed = with_answers(bare, decisions.answers_so_far(db, object_code, code, facts, bare))
+        seen = outturn(case, code, assessed)
         if seen is not None:
             done.append(seen)
             continue
@@ -51,9 +54,7 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
         newest = made[-1] if made else None
         if newest is not None and newest.decision == "refuse" and newest.steps is None:
             continue
-        overtaken = (
-            newest is not None and newest.decision == "approve" and decisions.is_overtaken(newest, facts, whole, policy)
-        )
+        overtaken = newest is not None and newest.decision == "approve" and is_stale(newest.basis, case, whole, bare)
         found.append(Open(whole.proposal.title, assessed, None if newest is None else newest.decision, overtaken))
     return sorted(
         found, key=lambda each: (-SEVERITY_RANK[each.assessment.outcome], not each.overtaken, each.assessment.proposal)

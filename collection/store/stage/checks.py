@@ -6,46 +6,15 @@ alone. Every function gives rows for the caller to put into sentences.
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
+from collection.records.codes import CODE_COLUMN, OWN_CODES, PARENTS, PLACE, fold, sheets_of
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record
 from collection.store.schema.tables import BEYOND_ASCII, LOOSE, PARTS, blank_of, fills_blank
 from collection.store.stage.stage import Stage
-
-CODE_COLUMN = {
-    sheet: record.key[-1] if sheet == "survey" else record.key[min(1, len(record.key) - 1)]
-    for sheet, record in BY_SHEET.items()
-}
-OWN_CODES = tuple(
-    sheet
-    for sheet, record in BY_SHEET.items()
-    if sheet != "survey"
-    and record.column(CODE_COLUMN[sheet]).kind == "code"
-    and record.column(CODE_COLUMN[sheet]).reference is None
-)
-"""Sheets whose rows bring a code of their own: all but layers, steps, responses and conditions."""
-PARENTS = {
-    "objects": "part_of",
-    "components": "parent",
-    "zones": "within",
-    "proposals": "instead_of",
-    "advice": "replaced_by",
-}
-"""Columns that point from a thing to a thing of the same kind, and may not lead back to it."""
-
-
-PLACE, SPARED = "place", "spared"
-_KINDS = {PLACE: ("zones", "components"), SPARED: ("reserves", "zones", "components")}
-
-
-def sheets_of(target: str) -> tuple[str, ...]:
-    """The sheets whose codes a reference may name: a place is a zone or a part; spared can be a reserve as well."""
-    return _KINDS.get(target, (target,))
 
 
 class Against(Enum):
@@ -248,10 +217,6 @@ def codes_as_number(stage: Stage, against: Against, target: str, object_code: st
     return tuple(sorted(found))
 
 
-KIN = (*((sheet,) for sheet in OWN_CODES if sheet not in ("components", "zones")), ("components", "zones"))
-"""Sheets that share one set of codes; parts and zones of an object do."""
-
-
 def near_codes(stage: Stage, kin: tuple[str, ...], against: Against) -> Iterator[tuple[str, int, str, str, str]]:
     """New codes that differ from another of the same kind only in case, blanks, width or leading zeros:
     sheet, row, object, code, the other one."""
@@ -327,20 +292,6 @@ def _near_in_database(codes: str, held: list[str], sheet: str) -> str:
         )
         return f"{new} {' UNION '.join(f'{found} FROM n CROSS JOIN {pair} WHERE {differ}' for pair in pairs)}"
     return f"{new} {found} FROM n CROSS JOIN main.{table} AS t ON t.object = n.object AND {near}"
-
-
-def fold(code: str | None) -> str | None:
-    """What of a code stays when case, blanks, width and leading zeros go."""
-    if code is None:
-        return None
-    if not code.isascii():
-        code = unicodedata.normalize("NFKC", code).casefold()
-        return re.sub(r"(?<![0-9])0+(?=[0-9])", "", re.sub(r"\s", "", code))
-    plain = code.lower().replace(" ", "")
-    return _LEADING.sub("", plain) if "0" in plain else plain
-
-
-_LEADING = re.compile(r"(?<![0-9])0+(?=[0-9])")
 
 
 def shared_codes(stage: Stage, against: Against) -> Iterator[tuple[str, int, str, str]]:

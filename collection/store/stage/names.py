@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from collection.records.codes import PLACE, SPARED, sheets_of
 from collection.records.sheets import BY_SHEET
 from collection.store.base import names
 from collection.store.base.names import Names, Node
-from collection.store.stage.checks import PLACE, SPARED, sheets_of
 from collection.store.stage.stage import Stage
 
 

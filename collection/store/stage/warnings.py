@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from collection.language.word_list import WordList
+from collection.records.codes import CODE_COLUMN
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record
-from collection.store.stage.checks import CODE_COLUMN, Against
+from collection.store.stage.checks import Against
 from collection.store.stage.stage import Stage
 
 

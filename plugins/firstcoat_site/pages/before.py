@@ -102,7 +102,7 @@ def judged(published: PublishedObject, step: ProposalStep, day: str | None = Non
         proposed_by="a reader",
         proposed_on=day or date.today().isoformat(),
     )
-    found = assess(published.facts, ProposalFacts(head, (step,))).as_json()
+    found = assess(published.case, ProposalFacts(head, (step,))).as_json()
     return _wary(found) if published["withheld"] and KIND_OF_ACTION[step.action] != "none" else found
 
 

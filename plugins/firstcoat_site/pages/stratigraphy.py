@@ -15,12 +15,12 @@ Json = dict[str, Any]
 
 def samples_picture(published: PublishedObject) -> str:
     """The samples side by side, as SVG."""
-    return strata_picture.side_by_side(published.facts, strata(published.facts))
+    return strata_picture.side_by_side(published.facts, strata(published.case))
 
 
 def matrix_picture(published: PublishedObject) -> str:
     """The Harris matrix, as SVG."""
-    return strata_picture.matrix_picture(strata(published.facts))
+    return strata_picture.matrix_picture(strata(published.case))
 
 
 PICTURES = {"samples": samples_picture, "matrix": matrix_picture}
@@ -28,12 +28,12 @@ PICTURES = {"samples": samples_picture, "matrix": matrix_picture}
 
 def sequence_data(published: PublishedObject) -> Json:
     """The correlation of the published samples, as `firstcoat strata --json` gives it."""
-    return strata(published.facts).as_json()
+    return strata(published.case).as_json()
 
 
 def sequence_page(published: PublishedObject, to: Addresses) -> Json:
     """What the template shows: every coat of the sequence, outermost first, with where each sample has it."""
-    found = strata(published.facts)
+    found = strata(published.case)
     return {
         "strata": found,
         "units": _units(published, found, to),

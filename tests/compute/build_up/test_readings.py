@@ -8,8 +8,8 @@ from objects import OBJ, base, facts, layer
 from collection.compute.build_up.areas import place_areas
 from collection.compute.build_up.readings import original_reading, reading
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.survival.evidence import Evidence, newest, original_subject
-from collection.records.policy import default_policy
 from collection.records.sheets import Component, Layer, Sample, Treatment, TreatmentStep, Zone
 
 
@@ -38,7 +38,7 @@ def removal(code: str, removed: str, place: str, on: str | None, outcome: str = 
 
 def read(*rows, **more):
     found = facts(base(*rows, sampled=False))
-    return original_reading(found, found.samples[0])
+    return original_reading(Case(found), found.samples[0])
 
 
 def level(*rows):
@@ -102,12 +102,10 @@ def test_a_sample_in_which_nothing_is_written_down_concludes_nothing():
     elsewhere = [sample("S8", "body"), coat(1, "body colour", "1", sample="S8")]
     for rows in ([], [coat(1, "varnish", "2", "absent")], [coat(1, "varnish", None, "absent")]):
         found = facts(base(sample(), *rows, *elsewhere, sampled=False))
-        assert original_reading(found, found.samples[-1]) is None
-        assert any(c.scheme == "1" for c in stack_of(found, "door", default_policy()).coats)
+        assert original_reading(Case(found), found.samples[-1]) is None
+        assert any(c.scheme == "1" for c in stack_of(Case(found), "door").coats)
     bare = facts(base(sample(), coat(1, "support", None), *elsewhere, sampled=False))
-    assert [(c.thing, c.found) for c in stack_of(bare, "door", default_policy()).coats] == [
-        ("1/not found so far", False)
-    ]
+    assert [(c.thing, c.found) for c in stack_of(Case(bare), "door").coats] == [("1/not found so far", False)]
 
 
 def test_a_surface_speaks_only_of_what_lies_outermost():
@@ -122,7 +120,7 @@ def test_a_surface_speaks_only_of_what_lies_outermost():
 def test_a_coat_of_original_period_needs_no_scheme():
     assert level(sample(), coat(1, "body colour", None, period="original")) == "intact"
     found = facts(base(sample(), coat(1, "body colour", None, period="original"), sampled=False))
-    assert reading(found, found.samples[0], ["1"]) is None, "which scheme it is of is not known"
+    assert reading(Case(found), found.samples[0], ["1"]) is None, "which scheme it is of is not known"
 
 
 def test_a_sure_removal_makes_a_reading_history_and_a_doubtful_one_does_not():
@@ -148,7 +146,7 @@ def test_a_sure_removal_makes_a_reading_history_and_a_doubtful_one_does_not():
 
 def at(*rows, place: str = "door", sampled: bool = False):
     found = facts(base(*rows, sampled=sampled))
-    return Evidence(found, original_subject(found)).at(place)
+    return Evidence(Case(found), original_subject(Case(found))).at(place)
 
 
 @pytest.mark.parametrize(
@@ -267,7 +265,7 @@ def test_as_of_is_the_newest_date_used_and_never_a_guess():
 
 def test_areas_are_each_place_its_own_and_never_summed_twice():
     def areas(*rows):
-        return place_areas(facts(list(rows)))
+        return place_areas(Case(facts(list(rows))))
 
     def zone(code, area, within=None):
         return Zone(object=OBJ, zone=code, component="body", area_m2=area, within=within)

@@ -12,17 +12,17 @@ from small_package import only, package
 
 from collection.compute.build_up.areas import place_areas
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest import load
 from collection.ingest.crosscheck import circles
 from collection.ingest.staging import check_package
 from collection.language.errors import InputRefused
 from collection.records.facts import Facts
-from collection.records.policy import default_policy
 from collection.records.sheets import Component, Record, Sample, Scheme, Zone
 from collection.rules.assess import assess
 from collection.store.base import database
-from collection.store.changes import write
+from collection.store.changes import corrections
 
 
 @pytest.fixture
@@ -49,8 +49,8 @@ def nested() -> Facts:
 
 def test_nested_zones_are_summed_once_and_what_lies_beyond_them_is_shown():
     """By hand: 10 - 4, 4 - 2.5, 2.5 - 0.5 and 0.5 m²; nobody looked, so each is said to be not examined."""
-    assert place_areas(nested()) == {"side": 6.0, "field": 2.0, "panel": 1.5, "roundel": 0.5}
-    survival = object_survival(nested())
+    assert place_areas(Case(nested())) == {"side": 6.0, "field": 2.0, "panel": 1.5, "roundel": 0.5}
+    survival = object_survival(Case(nested()))
     assert survival.area_m2 == 10.0
     assert {p.place: p.state for p in survival.places} == dict.fromkeys(
         ("side", "panel", "field", "roundel"), "not examined"
@@ -66,7 +66,7 @@ def test_a_part_keeps_the_readings_of_what_holds_it_until_it_has_its_own():
         sample("S2", "roundel"),
         layer(1, "body colour", "1", "red", coverage="absent", sample="S2"),
     ]
-    found = {p.place: p for p in object_survival(facts(rows)).places}
+    found = {p.place: p for p in object_survival(Case(facts(rows))).places}
     assert (found["roundel"].present, found["roundel"].read, found["roundel"].state) == (0, 1, "original not found")
     for place in ("panel", "field"):
         assert (found[place].present, found[place].read) == (1, 1), place
@@ -108,12 +108,12 @@ def test_splitting_a_zone_leaves_the_totals(shares: list[float], data: st.DataOb
                 )
             )
     one, split = facts(whole), facts([*whole, *parts])
-    before, after = object_survival(one), object_survival(split)
+    before, after = object_survival(Case(one)), object_survival(Case(split))
     assert after.area_m2 == pytest.approx(before.area_m2)
     assert after.surviving_m2 == pytest.approx(before.surviving_m2, rel=1e-9)
     assert (after.places_read, after.places_seen) == (before.places_read, before.places_seen)
     step = proposal({"action": "solvent", "agent": "acetone"})
-    a, b = assess(one, step), assess(split, step)
+    a, b = assess(Case(one), step), assess(Case(split), step)
     assert a.outcome == b.outcome
     assert b.loss_m2 == pytest.approx(a.loss_m2, rel=1e-9)
     assert b.loss_share == pytest.approx(a.loss_share, rel=1e-9)
@@ -123,12 +123,12 @@ def test_a_zone_that_its_parts_fill_has_no_surface_beside_them():
     """Left and right make up the door, so a step on the door is judged on these two, and no line tells it twice."""
     halves = [Zone(object=OBJ, zone=side, component="body", within="door", area_m2=1.0) for side in ("left", "right")]
     known = facts(base(*halves))
-    assert places_of(known).within("door") == ("left", "right")
-    found = assess(known, proposal({"action": "solvent", "agent": "acetone"}))
+    assert places_of(Case(known)).within("door") == ("left", "right")
+    found = assess(Case(known), proposal({"action": "solvent", "agent": "acetone"}))
     assert {loss.place for loss in found.losses} == {"left", "right"}
-    assert object_survival(known).area_m2 == 2.0
+    assert object_survival(Case(known)).area_m2 == 2.0
     # The reading lies on the whole door and still speaks for both halves.
-    assert {p.place: p.read for p in object_survival(known).places if p.area_m2} == {"left": 1, "right": 1}
+    assert {p.place: p.read for p in object_survival(Case(known)).places if p.area_m2} == {"left": 1, "right": 1}
 
 
 def test_what_was_read_in_a_part_does_not_examine_the_rest_of_its_zone():
@@ -140,8 +140,8 @@ def test_what_was_read_in_a_part_does_not_examine_the_rest_of_its_zone():
         layer(1, "body colour", "1", "red", sample="S1"),
     ]
     known = facts(rows)
-    assert {p.place: p.state for p in object_survival(known).places}["door"] == "not examined"
-    found = assess(known, proposal({"action": "solvent", "agent": "acetone"}))
+    assert {p.place: p.state for p in object_survival(Case(known)).places}["door"] == "not examined"
+    found = assess(Case(known), proposal({"action": "solvent", "agent": "acetone"}))
     assert "not examined" in {loss.thing for loss in found.losses if loss.place == "door"}
 
 
@@ -150,9 +150,9 @@ def test_a_step_on_a_part_leaves_its_zone_and_a_step_on_the_zone_meets_the_part(
     known = facts(base(part, *met("T1", 2, "none seen", dwell=60)))
     assert {
         loss.place
-        for loss in assess(known, proposal({"action": "solvent", "agent": "acetone", "place": "panel"})).losses
+        for loss in assess(Case(known), proposal({"action": "solvent", "agent": "acetone", "place": "panel"})).losses
     } == {"panel"}
-    assert {loss.place for loss in assess(known, proposal({"action": "solvent", "agent": "acetone"})).losses} == {
+    assert {loss.place for loss in assess(Case(known), proposal({"action": "solvent", "agent": "acetone"})).losses} == {
         "door",
         "panel",
     }
@@ -164,12 +164,10 @@ def test_a_ring_that_got_in_all_the_same_hides_no_surface():
         Component(object=OBJ, component="side", name="side", area_m2=5.0),
         *(Zone(object=OBJ, zone=a, component="side", within=b, area_m2=1.0) for a, b in ("pq", "qp")),
     ]
-    assert place_areas(facts(rows)) == {"side": 3.0, "p": 1.0, "q": 1.0}
-    assert object_survival(facts(rows)).area_m2 == 5.0
+    assert place_areas(Case(facts(rows))) == {"side": 3.0, "p": 1.0, "q": 1.0}
+    assert object_survival(Case(facts(rows))).area_m2 == 5.0
     assert (
-        assess(
-            facts(rows), proposal({"action": "solvent", "agent": "acetone", "place": "all"}), default_policy()
-        ).outcome
+        assess(Case(facts(rows)), proposal({"action": "solvent", "agent": "acetone", "place": "all"})).outcome
         == "untested"
     )
 
@@ -241,8 +239,10 @@ def test_a_zone_within_a_zone_of_another_part_is_a_fault(db: Path, tmp_path: Pat
         )
     for values in ({"component": "door"}, {"component": "door", "within": "not recorded"}):
         with pytest.raises(InputRefused, match="1 fault"):
-            write.correct(db, "zones", "T1/Z1", values, "N. N.", "moved")
+            corrections.correct(db, "zones", "T1/Z1", values, "N. N.", "moved")
     with pytest.raises(InputRefused) as refused:
-        write.correct(db, "zones", "T1/Z1", {"within": "Z2"}, "N. N.", "the other way round")
+        corrections.correct(db, "zones", "T1/Z1", {"within": "Z2"}, "N. N.", "the other way round")
     assert "within itself" in refused.value.faults[0].message
-    write.correct(db, "zones", "T1/Z2", {"component": "door", "within": "not recorded"}, "N. N.", "it is on the door")
+    corrections.correct(
+        db, "zones", "T1/Z2", {"component": "door", "within": "not recorded"}, "N. N.", "it is on the door"
+    )

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from collection.compute.case import Case
 from collection.compute.loss.outcome import outcomes
 from collection.language.words import SEVERITY_RANK
 from collection.language.work_words import RESPONSE
@@ -17,7 +18,6 @@ from collection.records.policy import default_policy
 from collection.records.sheets import Component, Decoration, Record, Reserve, Sample, Treatment, TreatmentStep, Zone
 from collection.rules.effect import effect_findings
 from collection.rules.severity import severity_of, worst
-from collection.values import reference
 
 SWAB = {"action": "solvent", "agent": "acetone"}
 
@@ -25,7 +25,7 @@ SWAB = {"action": "solvent", "agent": "acetone"}
 def severities(rows, *steps):
     """The severity of each kept thing, by its id."""
     policy = default_policy()
-    found = outcomes(o.facts(rows), o.proposal(*steps), policy, reference.packaged())
+    found = outcomes(Case(o.facts(rows), policy), o.proposal(*steps))
     result = {}
     for outcome in found:
         key = f"{outcome.place}/{outcome.thing}"
@@ -41,7 +41,7 @@ def again(rows, code="S2"):
 
 def ends(rows, *steps):
     """The loss interval of each kept thing; of several coats the worst."""
-    found = outcomes(o.facts(rows), o.proposal(*steps), default_policy(), reference.packaged())
+    found = outcomes(Case(o.facts(rows)), o.proposal(*steps))
     result = {}
     for outcome in found:
         key = f"{outcome.place}/{outcome.thing}"
@@ -334,7 +334,7 @@ def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
 
     def of_reserve(**step):
         p = o.proposal(step)
-        lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
+        lines = effect_findings(Case(f, policy), p, outcomes(Case(f, policy), p))
         return [f.severity for line in lines if line.thing == "reserve R1" for f in line.findings]
 
     for step, expected in (
@@ -395,7 +395,7 @@ def test_a_reserve_whose_zone_is_out_of_account_may_lie_anywhere():
     policy = default_policy()
     f = o.facts(o.base(Reserve(object=o.OBJ, reserve="R1", place="gone", kind="reserve")))
     p = o.proposal(SWAB)
-    lines = effect_findings(f, p, outcomes(f, p, policy, reference.packaged()), policy)
+    lines = effect_findings(Case(f, policy), p, outcomes(Case(f, policy), p))
     assert "reserve R1" in [line.thing for line in lines]
 
 

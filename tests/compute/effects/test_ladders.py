@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from collection.compute.case import Case
 from collection.compute.effects.ladders import step_of
 from collection.compute.windows.companion import next_step
 from collection.compute.windows.mixtures import jars_of, read_jar
@@ -76,13 +77,13 @@ NO, OFF, HURT = "none seen", "removed", "softened"
 
 
 def window(rows, liquids=("toluene",), day=DAY):
-    return working_window(o.facts(rows), "door", "2", "1/varnish", liquids, day, POLICY, TABLES)
+    return working_window(Case(o.facts(rows)), "door", "2", "1/varnish", liquids, day)
 
 
 def bench(rows, have=HAVE, day=DAY, **more):
     facts = o.facts(rows)
-    pair = pair_of(facts, "door", "2", "1/varnish", day, POLICY, TABLES)
-    return next_step(facts, pair, [read_jar(text, TABLES.solvents) for text in have], POLICY, TABLES, **more)
+    pair = pair_of(Case(facts), "door", "2", "1/varnish", day)
+    return next_step(pair, [read_jar(text, TABLES.solvents) for text in have], **more)
 
 
 def assessed(rows, plan, day=DAY):
@@ -99,7 +100,7 @@ def assessed(rows, plan, day=DAY):
             "application": plan.application,
         }
     )
-    found = {loss.id: loss.severity for loss in assess(o.facts(rows), proposal.planned_for(day), POLICY).losses}
+    found = {loss.id: loss.severity for loss in assess(Case(o.facts(rows)), proposal.planned_for(day)).losses}
     return found.get("door/1/varnish", "clear")
 
 
@@ -253,10 +254,10 @@ def test_of_two_colours_of_one_scheme_both_have_to_stand_it():
         o.layer(3, "body colour", "2", "green"),
     ]
     one = [*rows, *step("T1", OFF, NO, ph=8)]
-    assert working_window(o.facts(one), "door", "2", "1/body colour", (), DAY, POLICY, TABLES).proven
+    assert working_window(Case(o.facts(one)), "door", "2", "1/body colour", (), DAY).proven
     second = o.base()[4].model_copy(update={"sample": "S2"})
     two = [*one, second, *(row.model_copy(update={"sample": "S2"}) for row in (rows[-3], black, rows[-1]))]
-    found = working_window(o.facts(two), "door", "2", "1/body colour", (), DAY, POLICY, TABLES)
+    found = working_window(Case(o.facts(two)), "door", "2", "1/body colour", (), DAY)
     assert found.proven == []
     assert any("2 coats" in text for text in found.missing)
 
@@ -637,7 +638,7 @@ def rows_of(tests, start=1):
 def plans_of(rows):
     """Every test as a step, and a spot test of each of its agents."""
     facts = o.facts(rows)
-    pair = pair_of(facts, "door", "2", "1/varnish", DAY, POLICY, TABLES)
+    pair = pair_of(Case(facts), "door", "2", "1/varnish", DAY)
     return pair, {t.test.test: step_of(t, "door") for t in (*pair.on_removed, *pair.on_kept)}
 
 
@@ -677,7 +678,7 @@ def test_the_bench_never_proposes_what_harmed_the_kept_coat(rows, have):
     found = bench(rows, have)
     assume(found.plan is not None and found.kind not in ("found", "again"))
     pair, plans = plans_of(rows)
-    assert surely_harms(pair, found.plan, POLICY, TABLES) == []
+    assert surely_harms(pair, found.plan) == []
     for trial in pair.on_kept:
         if trial.high > 0:
             assert not as_harsh(found.plan, plans[trial.test.test]), trial.test.test

@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collection.compute.build_up.stack import Coat, CoatKey
+from collection.compute.case import Case
 from collection.compute.effects import models
 from collection.compute.effects.models import candidate_points, published, word
 from collection.compute.effects.solubility import Observed, ph_region, region
@@ -323,7 +324,7 @@ def severity(agent: str, *rows, binder: str | None = "oil", basis: str | None = 
     plan = o.proposal({"action": "solvent", "agent": agent, **step})
     return next(
         severity_of(each, each.steps[0], POLICY)
-        for each in outcomes(o.facts(found), plan, POLICY, TABLES)
+        for each in outcomes(Case(o.facts(found)), plan)
         if each.thing == "1/varnish"
     )
 
@@ -357,9 +358,7 @@ def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh():
             row.model_copy(update={"binder": "oil"}) if row.sheet == "layers" else row
             for row in o.base(*o.met("T1", 3, "none seen", "butanone"), later_cover="absent")
         ]
-        found = outcomes(
-            o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "dwell_s": dwell}), POLICY, TABLES
-        )
+        found = outcomes(Case(o.facts(rows)), o.proposal({"action": "solvent", "agent": "acetone", "dwell_s": dwell}))
         return next(each.steps[0].asked.rate.middle for each in found if each.thing == "1/varnish")
 
     assert middle(10.0) < middle(60.0)
@@ -391,7 +390,7 @@ def test_one_blank_reading_does_not_silence_what_another_says_of_the_binder():
     for found in (rows, [*rows, *blank]):
         losses = {
             loss.thing: loss
-            for loss in assess(o.facts(found), o.proposal({"action": "solvent", "agent": "ethanol"})).losses
+            for loss in assess(Case(o.facts(found)), o.proposal({"action": "solvent", "agent": "ethanol"})).losses
         }
         assert losses["1/varnish"].severity == "endangers"
 
@@ -403,7 +402,7 @@ def test_a_finding_tells_in_plain_words_what_a_model_rests_on():
         else row
         for row in o.base(later_cover="absent")
     ]
-    found = assess(o.facts(rows), o.proposal({"action": "solvent", "agent": "ethanol"}))
+    found = assess(Case(o.facts(rows)), o.proposal({"action": "solvent", "agent": "ethanol"}))
     lines = [loss for loss in found.losses if loss.thing == "1/varnish"]
     assert len(lines) == 1
     assert f"No test of ethanol on this coat; {INSIDE}" in lines[0].message
@@ -447,7 +446,7 @@ def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_r
             for row in o.base(*rows, later_cover="absent")
         ]
         plan = o.proposal({"action": "solvent", "agent": agent, "ph": ph if agent == "water" else None})
-        outcome = next(each for each in outcomes(o.facts(found), plan, POLICY, TABLES) if each.thing == "1/varnish")
+        outcome = next(each for each in outcomes(Case(o.facts(found)), plan) if each.thing == "1/varnish")
         return outcome.steps[0].asked.rate, SEVERITY_RANK[severity_of(outcome, outcome.steps[0], POLICY)]
 
     (rate, rank), (rate_after, rank_after) = step_of(tests), step_of([*tests, extra])
@@ -462,8 +461,8 @@ def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_r
 
 def test_a_short_study_of_made_coats_catches_what_acts_with_fewer_false_alarms():
     """120 coats whose true region is hidden, a sphere, a tilted ellipsoid or two lobes; the full study, with its
-    table in tests/bench/README.md, is tests/bench/calibration.py."""
-    import calibration
+    table in tests/bench/README.md, is tests/bench/models/calibration.py."""
+    from models import calibration
 
     found = calibration.study(120, 5)
     acts = np.array([asked.acts for asked in found])

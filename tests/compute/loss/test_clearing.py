@@ -13,7 +13,6 @@ from objects import (
     GUESS,
     POLICY,
     RED,
-    REFERENCE,
     VARNISH,
     WATER,
     changed,
@@ -31,6 +30,7 @@ from collection.compute.build_up.readings import kept_layers, layers_by_sample, 
 from collection.compute.build_up.removals import mostly_taken, share_of_step, stripped, taken, taken_in_all
 from collection.compute.build_up.sections import own_samples
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.effects import contact
 from collection.compute.effects.contact import contact_rate
 from collection.records.sheets import Component, Decoration, Layer, Sample, Scheme, Treatment, TreatmentStep, Zone
@@ -165,7 +165,7 @@ def test_the_day_that_counts_is_the_one_the_work_is_meant_for():
     for planned, expected in (("2027", "stood"), ("2028", "untested"), (None, "stood")):
         asked = o.proposal(ACETONE)
         asked = o.proposal_of(asked.proposal.model_copy(update={"planned_for": planned}), list(asked.steps))
-        assert [loss.severity for loss in assess(facts, asked).losses] == [expected], planned
+        assert [loss.severity for loss in assess(Case(facts), asked).losses] == [expected], planned
 
 
 @pytest.mark.parametrize(
@@ -267,9 +267,9 @@ def test_coats_are_told_apart_by_their_colour_and_clear_ones_need_none(colour, m
             *o.met("T1", 1, response, sample="S2", dwell=10),
         )
         facts = o.facts(rows)
-        stack = stack_of(facts, "door", POLICY)
+        stack = stack_of(Case(facts), "door")
         coat = next(c for c in stack.coats if ("S1", 1) in c.layers)
-        got = contact_rate(facts, stack, coat, o.proposal(ACETONE).steps[0], "2024", POLICY, REFERENCE)
+        got = contact_rate(Case(facts), stack, coat, o.proposal(ACETONE).steps[0], "2024")
         found.append("cleared" if got.cleared else "effect" if got.effect else "feared" if got.feared else "")
     assert found == [harmless, harmful]
 
@@ -367,10 +367,10 @@ def test_what_a_liquid_did_is_feared_of_what_holds_it(agent, expected):
 
 def rate(rows, step, of="body colour", on_failing=False):
     facts = o.facts(rows)
-    stack = stack_of(facts, "door", POLICY)
+    stack = stack_of(Case(facts), "door")
     coat = next(c for c in (*stack.coats, *stack.decorations) if c.role == of)
     asked = o.proposal(step)
-    return contact_rate(facts, stack, coat, asked.steps[0], "2024-06-01", POLICY, REFERENCE, on_failing=on_failing)
+    return contact_rate(Case(facts), stack, coat, asked.steps[0], "2024-06-01", on_failing=on_failing)
 
 
 ONE_RED = door(*section("S1", RED))
@@ -473,7 +473,7 @@ def test_where_tests_harmed_the_advice_is_milder_and_where_the_colour_is_wanting
 
 
 def stack(rows, place="door"):
-    return stack_of(o.facts(rows), place, POLICY)
+    return stack_of(Case(o.facts(rows)), place)
 
 
 def names_of(found: Stack) -> list[str]:
@@ -738,7 +738,7 @@ def test_a_zone_that_has_no_sample_keeps_those_of_the_zone_around_it(place, expe
             *section("S3", RED, place="edge", method="gauge"),
         )
     )
-    assert {s.sample for s in own_samples(facts, place)} == expected
+    assert {s.sample for s in own_samples(Case(facts), place)} == expected
 
 
 @pytest.mark.parametrize(
@@ -763,7 +763,7 @@ def test_what_was_read_in_a_window_counts_for_the_place_around_it_but_for_what_t
         *work("solvent", place="hatch", on="2019", code="W8", removed="2"),
     )
     rows += work("solvent", place="pane", on="2019", removed=removed)
-    assert {s.sample for s in own_samples(o.facts(rows), "door")} == sees
+    assert {s.sample for s in own_samples(Case(o.facts(rows)), "door")} == sees
     green, *others = stack(rows).coats
     assert (green.key.colour, green.cover[1]) == ("green", pytest.approx(middle))
     assert {coat.role for coat in others} == ({"varnish", "body colour"} if removed != "1" else set())
@@ -856,7 +856,7 @@ def test_a_reading_says_how_much_of_its_spot_was_covered(role, coverage, pct, le
         row.model_copy(update={"coverage_pct": pct}) if isinstance(row, Layer) and row.scheme else row for row in rows
     ]
     facts = o.facts(rows)
-    found = reading(facts, facts.samples[0], ["1"])
+    found = reading(Case(facts), facts.samples[0], ["1"])
     assert (found.level, found.share) == (level, pytest.approx(share))
 
 
@@ -871,14 +871,14 @@ def test_of_several_coats_the_best_kept_speaks_and_of_equals_the_one_that_most_i
         for row in rows
     ]
     facts = o.facts(little)
-    assert reading(facts, facts.samples[0], ["1"]).role == "body colour", "54 % are expected of what is partial"
+    assert reading(Case(facts), facts.samples[0], ["1"]).role == "body colour", "54 % are expected of what is partial"
     for more, role, share in (
         ([], "varnish", 0.6),
         (work("solvent", on="2022", removed="1/varnish"), "body colour", 0.54),
         (work("strip", on="2022", removed="1/varnish"), "body colour", 0.54),
     ):
         facts = o.facts([*rows, *more])
-        found = reading(facts, facts.samples[0], ["1"])
+        found = reading(Case(facts), facts.samples[0], ["1"])
         assert (found.role, found.level, found.share[1]) == (role, "partial", pytest.approx(share)), more
         assert not found.history
 
@@ -896,7 +896,7 @@ def test_of_several_coats_the_best_kept_speaks_and_of_equals_the_one_that_most_i
 def test_what_may_lie_outermost_since_work_took_a_share_of_the_green(removed, outermost):
     more = [] if removed is None else work(**{"action": "solvent", "on": "2022", "removed": "2", **removed})
     facts = o.facts(door(*section("S1", RED, GREEN), *more))
-    assert profiles(facts)["S1"].outermost == outermost
+    assert profiles(Case(facts))["S1"].outermost == outermost
 
 
 # What documented work took.
@@ -945,7 +945,7 @@ def test_a_removal_acts_on_the_share_of_its_own_place_that_it_covered(step, plac
             *changed(work(**{"action": "solvent", "removed": "1", **step}), TreatmentStep, outcome=own),
         )
     )
-    assert share_of_step(facts, facts.treatments[0], facts.treatment_steps[0], place) == pytest.approx(expected)
+    assert share_of_step(Case(facts), facts.treatments[0], facts.treatment_steps[0], place) == pytest.approx(expected)
 
 
 @pytest.mark.parametrize(
@@ -966,7 +966,7 @@ def test_what_was_read_before_a_removal_lost_its_share_and_dates_that_may_overla
 ):
     """Read on 1 May 2020; a quarter of the door was worked on."""
     facts = o.facts(door(*work("solvent", on=on, removed=removed, removed_m2=0.5)))
-    assert taken(facts, "1", role, "door", "2020-05-01") == pytest.approx(expected)
+    assert taken(Case(facts), "1", role, "door", "2020-05-01") == pytest.approx(expected)
 
 
 @pytest.mark.parametrize(
@@ -985,20 +985,20 @@ def test_what_was_read_before_a_removal_lost_its_share_and_dates_that_may_overla
 )
 def test_work_that_takes_all_there_is_may_have_met_a_place_since(action, place, on, since, expected):
     facts = o.facts(door(*CAB[:1], *work(action, place=place, on=on)))
-    assert stripped(facts, "door", since) == expected
-    assert not stripped(o.facts(door(*CAB[:1], *work(action, place=place, on=on, removed="1"))), "door", since)
+    assert stripped(Case(facts), "door", since) == expected
+    assert not stripped(Case(o.facts(door(*CAB[:1], *work(action, place=place, on=on, removed="1")))), "door", since)
 
 
 def test_several_removals_may_have_met_one_surface_or_each_another():
     """A quarter and a half of the door: at least the half, at most three quarters; taken as independent, 0.625."""
     rows = [*work("solvent", removed="1", removed_m2=0.5), *work("solvent", code="W8", removed="1", removed_m2=1.0)]
-    assert taken(o.facts(door(*rows)), "1", None, "door", "2020") == pytest.approx((0.5, 0.625, 0.75))
-    assert taken_in_all(o.facts(door(*rows)), "1", "door") == pytest.approx((0.5, 0.625, 0.75))
-    assert taken_in_all(o.facts(door(*rows)), "2", "door") == (0.0, 0.0, 0.0)
-    assert taken_in_all(o.facts(door(WING, *rows)), "1", "wing", evenly=True)[0] == pytest.approx(0.5)
-    assert taken_in_all(o.facts(door(WING, *rows)), "1", "wing")[0] == 0.0
+    assert taken(Case(o.facts(door(*rows))), "1", None, "door", "2020") == pytest.approx((0.5, 0.625, 0.75))
+    assert taken_in_all(Case(o.facts(door(*rows))), "1", "door") == pytest.approx((0.5, 0.625, 0.75))
+    assert taken_in_all(Case(o.facts(door(*rows))), "2", "door") == (0.0, 0.0, 0.0)
+    assert taken_in_all(Case(o.facts(door(WING, *rows))), "1", "wing", evenly=True)[0] == pytest.approx(0.5)
+    assert taken_in_all(Case(o.facts(door(WING, *rows))), "1", "wing")[0] == 0.0
     third = work("solvent", code="W7", removed="1", removed_m2=1.0)
-    assert taken(o.facts(door(*rows, *third)), "1", None, "door", "2020")[2] == 1.0
+    assert taken(Case(o.facts(door(*rows, *third))), "1", None, "door", "2020")[2] == 1.0
 
 
 def test_a_treatment_is_dated_by_what_is_known_of_it():
@@ -1010,7 +1010,7 @@ def test_a_treatment_is_dated_by_what_is_known_of_it():
         ({"started": None}, (0.25, 0.25, 0.25)),
     ):
         rows = door(*changed(whole, Treatment, **change))
-        assert taken(o.facts(rows), "1", None, "door", "2020") == pytest.approx(expected), change
+        assert taken(Case(o.facts(rows)), "1", None, "door", "2020") == pytest.approx(expected), change
     assert [mostly_taken(share) for share in ((0.9, 0.95, 1.0), (0.89, 1.0, 1.0))] == [True, False]
 
 
@@ -1054,7 +1054,7 @@ def test_what_is_kept_is_told_by_scheme_period_and_what_it_lies_on(coats, expect
             for n, (scheme, role, period, certainty, coverage) in enumerate(coats, 1)
         ),
     ]
-    kept = kept_layers(o.facts(door(*rows)))
+    kept = kept_layers(Case(o.facts(door(*rows))))
     assert [kept["S1", n] for n in range(1, len(coats) + 1)] == expected
 
 
@@ -1079,13 +1079,13 @@ def test_a_later_scheme_may_go_where_it_is_shown_to_be_later_and_nobody_keeps_it
         row.model_copy(update=change) if isinstance(row, Scheme) and row.scheme == "2" else row
         for row in door(*section("S1", GREEN))
     ]
-    assert kept_layers(o.facts(rows))["S1", 1] == expected
+    assert kept_layers(Case(o.facts(rows)))["S1", 1] == expected
 
 
 def test_positions_are_counted_from_the_end_that_the_sample_says():
     for end, expected in ((None, [2, 1]), ("support", [2, 1]), ("surface", [1, 2])):
         rows = door(*section("S1", RED, GREEN, counted_from=end))
-        assert [layer.position for layer in layers_by_sample(o.facts(rows))["S1"]] == expected
+        assert [layer.position for layer in layers_by_sample(Case(o.facts(rows)))["S1"]] == expected
 
 
 # What models are told, and what windows are made of.
@@ -1111,9 +1111,9 @@ def test_positions_are_counted_from_the_end_that_the_sample_says():
 )
 def test_models_are_told_what_a_coat_did_and_what_it_stood_as_harshly_as_planned(rows, step, expected):
     facts = o.facts(rows)
-    found = stack_of(facts, "door", POLICY)
+    found = stack_of(Case(facts), "door")
     red = next(c for c in found.coats if c.role == "body colour")
-    heard = contact.tested_of(facts, found, red, o.proposal(step).steps[0], "2024-06-01", POLICY, REFERENCE)
+    heard = contact.tested_of(Case(facts), found, red, o.proposal(step).steps[0], "2024-06-01")
     assert [(each.name, each.acted) for each in heard] == expected
 
 
@@ -1126,10 +1126,10 @@ def test_a_coats_trials_are_those_that_met_it_and_the_harmful_ones_those_of_its_
         *o.met("T4", 2, "none seen", sample="S1"),
     )
     facts = o.facts(rows)
-    found = stack_of(facts, "door", POLICY)
+    found = stack_of(Case(facts), "door")
     red = next(c for c in found.coats if c.role == "body colour")
-    assert [t.test.test for t in contact.trials_of(facts, found, red, POLICY, REFERENCE)] == ["T1", "T2"]
-    assert [t.test.test for t in contact.harmful_trials(facts, found, red, POLICY, REFERENCE)] == ["T2", "T3"]
+    assert [t.test.test for t in contact.trials_of(Case(facts), found, red)] == ["T1", "T2"]
+    assert [t.test.test for t in contact.harmful_trials(Case(facts), found, red)] == ["T2", "T3"]
 
 
 # Coats that only tests met.
@@ -1204,17 +1204,11 @@ def test_coats_without_a_scheme_that_the_sequence_of_all_sections_joins_are_the_
             *o.met("T1", 5, response, "1 acetone + 3 isooctane", sample="S2", place=place, dwell=10),
         )
         facts = o.facts(rows)
-        found = stack_of(facts, "door", POLICY)
+        found = stack_of(Case(facts), "door")
         step = o.proposal({**ACETONE, "agent": "1 acetone + 3 isooctane"}).steps[0]
         got = {
             position: contact_rate(
-                facts,
-                found,
-                next(c for c in found.coats if ("S1", position) in c.layers),
-                step,
-                "2024",
-                POLICY,
-                REFERENCE,
+                Case(facts), found, next(c for c in found.coats if ("S1", position) in c.layers), step, "2024"
             )
             for position in (5, 7)
         }

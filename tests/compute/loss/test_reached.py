@@ -13,7 +13,6 @@ from objects import (
     GUESS,
     POLICY,
     RED,
-    REFERENCE,
     VARNISH,
     changed,
     door,
@@ -27,6 +26,7 @@ from objects import (
 
 from collection.compute.build_up.condition import failing, looked_at, standing
 from collection.compute.build_up.stack import stack_of
+from collection.compute.case import Case
 from collection.compute.effects.contact import Rate
 from collection.compute.effects.cutting import cut_rate
 from collection.compute.effects.ladders import at_most, differences, ladder_of, nearest_limit, said_of
@@ -49,7 +49,7 @@ ONE_RED = door(*section("S1", RED))
 
 
 def stack(rows, place="door"):
-    return stack_of(o.facts(rows), place, POLICY)
+    return stack_of(Case(o.facts(rows)), place)
 
 
 # Conditions.
@@ -72,7 +72,7 @@ def stack(rows, place="door"):
     ],
 )
 def test_the_newest_word_on_a_condition_stands_and_dates_that_may_overlap_leave_both(rows, expected):
-    assert sorted(row.observed_on for row in standing(o.facts(door(*rows)))) == expected
+    assert sorted(row.observed_on for row in standing(Case(o.facts(door(*rows))))) == expected
 
 
 @pytest.mark.parametrize(
@@ -112,7 +112,7 @@ def test_the_newest_word_on_a_condition_stands_and_dates_that_may_overlap_leave_
     ],
 )
 def test_finish_is_failing_where_it_is_seen_to_and_not_known_to_be_at_rest(rows, scheme, expected):
-    found = failing(o.facts(door(WING, *CAB[:1], *rows)), "door", scheme, POLICY)
+    found = failing(Case(o.facts(door(WING, *CAB[:1], *rows))), "door", scheme)
     told = (
         None
         if found is None
@@ -137,7 +137,7 @@ def test_finish_is_failing_where_it_is_seen_to_and_not_known_to_be_at_rest(rows,
     ],
 )
 def test_a_surface_is_told_of_by_a_sample_in_it_or_a_condition_looked_for_there(rows, expected):
-    assert looked_at(o.facts(door(WING, *CAB[:1], *rows)), "door") == expected
+    assert looked_at(Case(o.facts(door(WING, *CAB[:1], *rows))), "door") == expected
 
 
 # What a step does where it touches, beyond liquids.
@@ -145,10 +145,10 @@ def test_a_surface_is_told_of_by_a_sample_in_it_or_a_condition_looked_for_there(
 
 def does(rows, step, *before, of="body colour"):
     facts = o.facts(rows)
-    found = stack_of(facts, "door", POLICY)
+    found = stack_of(Case(facts), "door")
     coat = None if of is None else next(c for c in found.coats if c.role == of)
     steps = o.proposal(*before, step).steps
-    return rate_of(facts, found, coat, steps[-1], steps[:-1], False, "2024-06-01", POLICY, REFERENCE)
+    return rate_of(Case(facts), found, coat, steps[-1], steps[:-1], False, "2024-06-01")
 
 
 EXTENT = fails(extent_pct=40.0)
@@ -274,7 +274,7 @@ def test_a_trial_of_the_same_work_that_did_something_counts_against_the_scheme_i
     red = next(c for c in stack(rows).coats if c.scheme == "1")
     facts = o.facts(rows)
     asked = o.proposal({"action": "laser"}).steps
-    found = rate_of(facts, stack_of(facts, "door", POLICY), red, asked[0], (), False, "2024", POLICY, REFERENCE).rate
+    found = rate_of(Case(facts), stack_of(Case(facts), "door"), red, asked[0], (), False, "2024").rate
     assert found.effect == effect
     assert found.tests == (("T.1/T1",) if trial["action"] == "laser" else ())
 
@@ -293,10 +293,10 @@ def cut(step, *, films=3, of="1", role="varnish", disturbed=False, thickness=Non
             for row in every
         ]
     facts = o.facts(door(WING, *every, *rows))
-    found = stack_of(facts, "door", POLICY)
+    found = stack_of(Case(facts), "door")
     coat = next(c for c in found.coats if c.scheme == of and c.role == role)
     asked = ProposalStep(object=o.OBJ, proposal="P", step=1, place="door", action="scrape", **step)
-    return cut_rate(facts, found, coat, asked, disturbed, POLICY)
+    return cut_rate(Case(facts), found, coat, asked, disturbed)
 
 
 DEEP = {"depth_um": 45.0, "depth_sd_um": 1.0}
@@ -444,11 +444,11 @@ def test_a_hand_misses_by_a_share_of_the_film_and_the_place_has_films_of_its_own
     ]
     facts = o.facts(door(WING, *thin, *wing))
     for place, depth, films in (("door", 30.0, 40.0), ("wing", 5.0, 35.0)):
-        found = stack_of(facts, place, POLICY)
+        found = stack_of(Case(facts), place)
         red = next(c for c in found.coats if c.role == "body colour" and c.scheme == "1")
         asked = ProposalStep(object=o.OBJ, proposal="P", step=1, place=place, action="scrape", stop_at="1/varnish")
         expected = chance_through(depth, POLICY.hand_misses * depth, [films] * 3, POLICY.least_log_sd)
-        assert cut_rate(facts, found, red, asked, False, POLICY).high == pytest.approx(expected), place
+        assert cut_rate(Case(facts), found, red, asked, False).high == pytest.approx(expected), place
 
 
 def test_a_hand_that_has_no_films_to_go_by_may_miss_by_all():
@@ -489,7 +489,7 @@ def test_a_hand_that_has_no_films_to_go_by_may_miss_by_all():
 def test_a_mask_keeps_work_from_a_smaller_place_that_the_step_names(step, place, expected):
     facts = o.facts(door(WING, Zone(object=o.OBJ, zone="corner", component="door", within="wing"), *CAB[:1]))
     asked = o.proposal({"action": "strip", **step}).steps[0]
-    assert spared(facts, asked, place) == expected
+    assert spared(Case(facts), asked, place) == expected
 
 
 def test_a_reserve_is_masked_by_its_own_code_where_a_mask_can_hold():
@@ -710,7 +710,7 @@ def test_what_was_looked_for_and_not_found_may_be_in_danger_and_is_not_destroyed
 
 def found_by(rows, *steps):
     facts = o.facts(rows)
-    return {f"{each.place}/{each.thing}": each for each in outcomes(facts, o.proposal(*steps), POLICY, REFERENCE)}
+    return {f"{each.place}/{each.thing}": each for each in outcomes(Case(facts), o.proposal(*steps))}
 
 
 @pytest.mark.parametrize(
@@ -777,7 +777,7 @@ def test_a_step_meets_the_share_of_a_place_that_its_area_allows(area, place, exp
     )
     on = place if place in ("cab", "sill") else "door"
     asked = o.proposal({"action": "strip", "place": on, "area_m2": area}).steps[0]
-    assert area_share(facts, asked, place) == pytest.approx(expected)
+    assert area_share(Case(facts), asked, place) == pytest.approx(expected)
 
 
 def test_steps_one_after_the_other_add_up_and_a_coat_put_on_takes_its_share_first():
@@ -889,7 +889,7 @@ def rungs(*steps):
             )
         ),
     )
-    return trials(o.facts(rows), POLICY, REFERENCE)
+    return trials(Case(o.facts(rows)))
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,9 @@ import random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_strata import SETTINGS, made
+from models.made_strata import SETTINGS, made
 
+from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.records.facts import facts_of
 from collection.records.sheets import Layer, Object, Sample, Scheme
@@ -58,18 +59,18 @@ def scheme(code, rank=None, period="unknown"):
 
 
 def campaigns_of(facts):
-    return {(p.sample, p.position): p.campaign for p in strata(facts).placings}
+    return {(p.sample, p.position): p.campaign for p in strata(Case(facts)).placings}
 
 
 def questions_of(facts, kind):
-    return [q for q in strata(facts).questions if q.kind == kind]
+    return [q for q in strata(Case(facts)).questions if q.kind == kind]
 
 
 def test_a_coachs_sixteen_coats_are_one_campaign():
     """A coach body's coats, which a rule of one repaint per pigmented layer would call many, are one finish."""
     facts = facts_of(ABOUT, [*sample("S1", COACH), *sample("S2", COACH)])
     assert set(campaigns_of(facts).values()) == {1}
-    assert len(strata(facts).units) == len(COACH)
+    assert len(strata(Case(facts)).units) == len(COACH)
 
 
 def test_two_finishes_with_dirt_between_are_two():
@@ -95,7 +96,7 @@ def test_lining_in_one_sample_stays_inside_its_finish():
     lined = [*RED, ("lining", "oil", "5Y 8/8"), ("varnish", "natural resin", None)]
     facts = facts_of(ABOUT, [*sample("S1", plain), *sample("S2", plain), *sample("S3", lined)])
     assert set(campaigns_of(facts).values()) == {1}
-    unit = next(u for u in strata(facts).units if u.role == "lining")
+    unit = next(u for u in strata(Case(facts)).units if u.role == "lining")
     assert unit.coats == (("S3", 5),)
 
 
@@ -114,17 +115,17 @@ def test_the_surveyors_schemes_are_fixed_points():
     facts = facts_of(
         ABOUT, [scheme("A"), scheme("B"), *sample("S1", RED, schemes=["A"] * 4), *sample("S2", RED, schemes=["B"] * 4)]
     )
-    for unit in strata(facts).units:
+    for unit in strata(Case(facts)).units:
         assert len({code for code, _ in unit.coats}) == 1
-    assert {p.scheme for p in strata(facts).placings if p.sample == "S2"} == {"B"}
+    assert {p.scheme for p in strata(Case(facts)).placings if p.sample == "S2"} == {"B"}
 
 
 def test_an_absent_row_keeps_its_scheme_out():
     """Where a scheme was looked for and not found, no coat of that sample is laid upon it."""
     gone = Layer(object="X", sample="S2", position=9, role="body colour", scheme="1", coverage="absent")
     facts = facts_of(ABOUT, [scheme("1"), *sample("S1", RED, schemes=["1"] * 4), *sample("S2", RED), gone])
-    assert all({"S1", "S2"} - {code for code, _ in unit.coats} for unit in strata(facts).units)
-    assert ("S2", 9) not in {(p.sample, p.position) for p in strata(facts).placings}
+    assert all({"S1", "S2"} - {code for code, _ in unit.coats} for unit in strata(Case(facts)).units)
+    assert ("S2", 9) not in {(p.sample, p.position) for p in strata(Case(facts)).placings}
 
 
 def test_contradictory_samples_are_named_both():
@@ -156,7 +157,7 @@ def test_a_misread_assignment_is_doubted_not_changed():
     wrong = ["R"] * 4 + [None] + ["R", "G", "G"]
     rows = [row for n in range(1, 6) for row in sample(f"S{n}", RED + DIRT + GREEN, schemes=both)]
     facts = facts_of(ABOUT, [scheme("R"), scheme("G"), *rows, *sample("S6", RED + DIRT + GREEN, schemes=wrong)])
-    placing = next(p for p in strata(facts).placings if (p.sample, p.position) == ("S6", 6))
+    placing = next(p for p in strata(Case(facts)).placings if (p.sample, p.position) == ("S6", 6))
     assert placing.scheme == "R"
     assert [q.coats for q in questions_of(facts, "doubt")] == [(("S6", 6),)]
 
@@ -184,7 +185,7 @@ def test_relations_said_from_one_side_only_are_named():
             *sample("S2", RED + GREEN, schemes=["1"] * 4 + ["3"] * 3),
         ],
     )
-    assert strata(facts).one_sided == (("3", "2"),)
+    assert strata(Case(facts)).one_sided == (("3", "2"),)
 
 
 @settings(max_examples=25, deadline=None)
@@ -192,7 +193,7 @@ def test_relations_said_from_one_side_only_are_named():
 def test_the_sequence_keeps_every_samples_order(seed, setting):
     """In every made object each coat has one unit, units hold one coat of a sample, and no order is contradicted."""
     facts = made(random.Random(seed), setting).facts
-    found = strata(facts)
+    found = strata(Case(facts))
     held = [key for unit in found.units for key in unit.coats]
     assert sorted(held) == sorted((layer.sample, layer.position) for layer in facts.layers)
     assert all(len({code for code, _ in unit.coats}) == len(unit.coats) for unit in found.units)
@@ -210,7 +211,7 @@ def test_the_answer_does_not_hang_on_names(seed):
         for rows in (case.facts.samples, case.facts.layers)
         for row in rows
     ]
-    one, other = strata(case.facts), strata(facts_of(ABOUT, renamed))
+    one, other = strata(Case(case.facts)), strata(Case(facts_of(ABOUT, renamed)))
     assert [(p.position, p.campaign, p.chance) for p in one.placings] == [
         (p.position, p.campaign, p.chance) for p in other.placings
     ]

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from collection.compute.case import Case
 from collection.compute.survival import posterior as model
 from collection.compute.survival.sampling import _variance, where_next
 from collection.records.facts import facts_of
@@ -55,7 +56,7 @@ def test_the_larger_of_two_equal_places_goes_first():
         *read("L", "LARGE", True, False),
         area=3.5,
     )
-    assert where_next(facts, 1).samples[0].place == "LARGE"
+    assert where_next(Case(facts), 1).samples[0].place == "LARGE"
 
 
 def test_the_less_read_of_two_equal_places_goes_first():
@@ -67,7 +68,7 @@ def test_the_less_read_of_two_equal_places_goes_first():
         *read("L", "ONCE", True),
         area=2.0,
     )
-    assert where_next(facts, 1).samples[0].place == "ONCE"
+    assert where_next(Case(facts), 1).samples[0].place == "ONCE"
 
 
 def test_hidden_places_go_before_open_ones():
@@ -79,14 +80,14 @@ def test_hidden_places_go_before_open_ones():
         *read("L", "UNDER", True),
         area=2.0,
     )
-    assert where_next(facts, 1).samples[0].place == "UNDER"
+    assert where_next(Case(facts), 1).samples[0].place == "UNDER"
 
 
 def test_an_open_claim_counts():
     """A claim that a sample would settle brings its place forward, is named, and counts once."""
     claim = Claim(object="X", claim="CL1", statement="a number lies under here", status="untested", place="B")
     rows = [zone("B"), zone("C"), *read("S", "B", True), *read("L", "C", True)]
-    advice = where_next(object_of(*rows, claim, area=2.0), 4)
+    advice = where_next(Case(object_of(*rows, claim, area=2.0)), 4)
     assert advice.samples[0].place == "B"
     assert [s.claims for s in advice.samples].count(("CL1",)) == 1
     assert "would settle claim CL1" in advice.samples[0].reasons
@@ -95,7 +96,7 @@ def test_an_open_claim_counts():
 def test_nobody_looked_is_a_reason_without_a_figure():
     """A part that nobody examined is proposed for that reason, and reserves in it are to be kept out of."""
     facts = object_of(Reserve(object="X", reserve="R1", place="A", kind="reserve", area_m2=0.1), area=2.0)
-    first = where_next(facts, 1).samples[0]
+    first = where_next(Case(facts), 1).samples[0]
     assert first.place == "A"
     assert "nobody has looked here" in first.reasons
     assert "keep out of reserve R1" in first.reasons
@@ -105,7 +106,10 @@ def test_a_place_left_untouched_is_never_proposed():
     """Where all of a place is a reserve nobody is sent there with a scalpel; what is unsure of it goes on counting."""
     left = Reserve(object="X", reserve="R1", place="KEPT", kind="reserve")
     rows = [zone("KEPT", 5.0), zone("FREE", 0.5), *read("S", "FREE", True)]
-    with_it, without = where_next(object_of(*rows, left, area=5.5), 3), where_next(object_of(*rows, area=5.5), 3)
+    with_it, without = (
+        where_next(Case(object_of(*rows, left, area=5.5)), 3),
+        where_next(Case(object_of(*rows, area=5.5)), 3),
+    )
     assert without.samples[0].place == "KEPT"
     assert {s.place for s in with_it.samples} <= {"FREE"}
     assert with_it.width_m2 == without.width_m2
@@ -118,7 +122,7 @@ def test_where_all_is_known_nothing_is_advised():
         Layer(object="X", sample="S", position=1, role="body colour", scheme="1", coverage="intact", coverage_pct=100),
         area=2.0,
     )
-    assert where_next(facts, 3).samples == ()
+    assert where_next(Case(facts), 3).samples == ()
 
 
 @settings(max_examples=30, deadline=None)
@@ -126,7 +130,7 @@ def test_where_all_is_known_nothing_is_advised():
 def test_what_remains_never_grows(readings, count):
     """Each further sample leaves the same or less unsure, and none takes more than all of it."""
     rows = [row for n, found in enumerate(readings) for row in [zone(f"Z{n}"), *read(f"S{n}-", f"Z{n}", *found)]]
-    advice = where_next(object_of(*rows), count)
+    advice = where_next(Case(object_of(*rows)), count)
     widths = [advice.width_m2 or 0.0, *(s.width_after_m2 or 0.0 for s in advice.samples)]
     assert all(after <= before + 1e-9 for before, after in pairwise(widths))
     assert all(0 <= s.takes <= 1 for s in advice.samples)
@@ -151,8 +155,10 @@ def test_a_part_that_nobody_examined_goes_before_surface_that_nobody_measured():
     """Beside its large zone the first part has surface of unknown area, which counts like a middling place; the second
     part is small and was never looked at. It is looked at first all the same."""
     rows = [zone("A1", 2.0), *read("S", "A1", True, False), Component(object="X", component="B", name="B", area_m2=0.2)]
-    places = [s.place for s in where_next(object_of(*rows), 5).samples]
+    places = [s.place for s in where_next(Case(object_of(*rows)), 5).samples]
     assert "B" in places
     assert "A" in places
     assert places.index("B") < places.index("A")
-    assert "A" in [s.place for s in where_next(object_of(*rows[:-1]), 1).samples], "where every part was looked at"
+    assert "A" in [s.place for s in where_next(Case(object_of(*rows[:-1])), 1).samples], (
+        "where every part was looked at"
+    )

@@ -16,8 +16,16 @@ from readings_made import LEVELS, body, found, readings, share, zone
 from scipy import optimize, special, stats
 
 from collection.compute.build_up.areas import place_areas
+from collection.compute.case import Case
 from collection.compute.survival import posterior as model
-from collection.compute.survival.survival import object_survival, place_draws, scheme_places, scheme_survival
+from collection.compute.survival.decorations import decoration_survival
+from collection.compute.survival.survival import (
+    object_survival,
+    place_draws,
+    scheme_places,
+    scheme_survival,
+    survival_json,
+)
 from collection.records.sheets import Condition, Decoration, Layer, Sample, Scheme, Treatment, TreatmentStep, Zone
 from collection.values.numbers import six
 
@@ -171,13 +179,13 @@ def test_parts_take_the_draws_in_orders_of_their_own():
 
 @given(surveyed())
 def test_intervals_are_ordered_and_totals_are_sums(rows):
-    survival = object_survival(found(*rows))
-    areas = place_areas(found(*rows))
+    case = Case(found(*rows))
+    survival, schemes, areas = object_survival(case), scheme_survival(case), place_areas(case)
     assert [p.place for p in survival.places] == list(areas)
-    for place in (*survival.places, *(p for s in survival.schemes for p in s.places)):
+    for place in (*survival.places, *(p for s in schemes for p in s.places)):
         assert place.share is None or 0 <= place.share[0] <= place.share[1] <= place.share[2] <= 1
         assert place.traces <= place.present <= place.read
-    for total in (survival, *survival.schemes):
+    for total in (survival, *schemes):
         if total.surviving_m2 is not None:
             low, middle, high = total.surviving_m2
             assert 0 <= low <= middle <= high <= total.area_m2 + 1e-9
@@ -193,27 +201,27 @@ def test_intervals_are_ordered_and_totals_are_sums(rows):
 @given(surveyed())
 def test_places_of_schemes_are_the_same_with_and_without_the_sums(rows):
     facts_ = found(*rows)
-    assert scheme_places(facts_) == [(s.scheme, p) for s in scheme_survival(facts_) for p in s.places]
-    assert all(p.read or p.state == "original removed" for _, p in scheme_places(facts_))
+    assert scheme_places(Case(facts_)) == [(s.scheme, p) for s in scheme_survival(Case(facts_)) for p in s.places]
+    assert all(p.read or p.state == "original removed" for _, p in scheme_places(Case(facts_)))
 
 
 @given(surveyed(), st.randoms())
 def test_the_order_of_records_changes_nothing(rows, shuffler):
     shuffled = list(rows)
     shuffler.shuffle(shuffled)
-    assert object_survival(found(*rows)).as_json() == object_survival(found(*shuffled)).as_json()
+    assert survival_json(Case(found(*rows))) == survival_json(Case(found(*shuffled)))
 
 
 @given(surveyed(), st.data())
 def test_an_absence_never_raises_and_a_presence_never_lowers_the_middle_of_its_place(rows, data):
-    before = object_survival(found(*rows))
+    before = object_survival(Case(found(*rows)))
     if not before.places:
         return
     old = data.draw(st.sampled_from(before.places))
     if old.share is None or _speaks_for_another(rows, old.place):
         return
     for level, sign in (("absent", -1), ("intact", 1)):
-        after = object_survival(found(*rows, *readings("new", old.place, level)))
+        after = object_survival(Case(found(*rows, *readings("new", old.place, level))))
         assert sign * (share(after, old.place)[1] - old.share[1]) > -1e-9
 
 
@@ -226,16 +234,16 @@ def _speaks_for_another(rows, place):
 def test_one_zone_alone_keeps_the_law_for_the_total_too():
     for levels_ in (["intact"], ["absent"], ["intact", "trace", "absent"], ["partial"] * 5):
         rows = [body(2.0), *readings("S", "body", *levels_)]
-        middle = object_survival(found(*rows)).surviving_m2[1]
-        assert object_survival(found(*rows, *readings("N", "body", "absent"))).surviving_m2[1] < middle
-        assert object_survival(found(*rows, *readings("N", "body", "intact"))).surviving_m2[1] > middle
+        middle = object_survival(Case(found(*rows))).surviving_m2[1]
+        assert object_survival(Case(found(*rows, *readings("N", "body", "absent")))).surviving_m2[1] < middle
+        assert object_survival(Case(found(*rows, *readings("N", "body", "intact")))).surviving_m2[1] > middle
 
 
 @given(surveyed(), st.floats(0.1, 0.9), st.integers(2, 4))
 def test_splitting_an_unread_zone_leaves_the_totals(rows, first, pieces):
-    whole = object_survival(found(*rows, zone("new", 3.0)))
+    whole = object_survival(Case(found(*rows, zone("new", 3.0))))
     sizes = [3.0 * first, *[3.0 * (1 - first) / (pieces - 1)] * (pieces - 1)]
-    split = object_survival(found(*rows, *(zone(f"new{i}", size) for i, size in enumerate(sizes))))
+    split = object_survival(Case(found(*rows, *(zone(f"new{i}", size) for i, size in enumerate(sizes)))))
     assert split.area_m2 == pytest.approx(whole.area_m2, rel=1e-12)
     if whole.surviving_m2 is None:
         assert split.surviving_m2 is None
@@ -246,29 +254,31 @@ def test_splitting_an_unread_zone_leaves_the_totals(rows, first, pieces):
 @given(surveyed(), st.floats(0.1, 0.9))
 def test_splitting_a_read_zone_into_parts_that_share_its_readings_leaves_the_totals(rows, part):
     rows = [*rows, zone("new", 3.0), *readings("new", "new", "intact", "absent")]
-    whole = object_survival(found(*rows))
-    split = object_survival(found(*rows, zone("inner", 3.0 * part, within="new")))
+    whole = object_survival(Case(found(*rows)))
+    split = object_survival(Case(found(*rows, zone("inner", 3.0 * part, within="new"))))
     assert split.surviving_m2 == pytest.approx(whole.surviving_m2, rel=1e-9)
     assert split.sentence == whole.sentence
 
 
 @given(surveyed(), surveyed())
 def test_one_alone_equals_one_among_many(rows, others):
-    alone = object_survival(found(*rows))
+    alone = survival_json(Case(found(*rows)))
     model.posterior.cache_clear()
-    object_survival(found(*others))
-    drawn = place_draws(found(*rows))
-    again = object_survival(found(*rows))
-    assert again.as_json() == alone.as_json()
-    assert {p: d.tobytes() for p, d in drawn.items()} == {p: d.tobytes() for p, d in place_draws(found(*rows)).items()}
+    object_survival(Case(found(*others)))
+    drawn = place_draws(Case(found(*rows)))
+    assert survival_json(Case(found(*rows))) == alone
+    assert {p: d.tobytes() for p, d in drawn.items()} == {
+        p: d.tobytes() for p, d in place_draws(Case(found(*rows))).items()
+    }
 
 
 def test_another_process_gives_the_same_bytes():
     code = (
         "import sys; sys.path.insert(0, 'tests/builders'); from readings_made import *; "
-        "from collection.compute.survival.survival import object_survival, place_draws;"
-        "f = found(body(9.0), zone('a', 2.0), *readings('S', 'a', 'intact', 'absent', 'trace'));"
-        "print(object_survival(f).as_json(), hash(place_draws(f)['a'].tobytes()))"
+        "from collection.compute.case import Case; "
+        "from collection.compute.survival.survival import place_draws, survival_json; "
+        "case = Case(found(body(9.0), zone('a', 2.0), *readings('S', 'a', 'intact', 'absent', 'trace'))); "
+        "print(survival_json(case), hash(place_draws(case)['a'].tobytes()))"
     )
     runs = {
         subprocess.run(
@@ -282,7 +292,7 @@ def test_another_process_gives_the_same_bytes():
 @pytest.mark.parametrize("level", ["intact", "absent"])
 def test_a_census_has_no_width_and_is_read_off(level):
     rows = [body(None), zone("a", 4.0), *readings("C", "a", level, method="surface", extent="whole place")]
-    survival = object_survival(found(*rows))
+    survival = object_survival(Case(found(*rows)))
     whole = 1.0 if level == "intact" else 0.0
     assert share(survival, "a") == (whole, whole, whole)
     assert survival.surviving_m2 == (4 * whole, 4 * whole, 4 * whole)
@@ -293,7 +303,7 @@ def test_a_measured_whole_surface_has_no_width_and_reaches_the_zones_it_holds():
     rows = [
         r.model_copy(update={"coverage_pct": 30.0}) if isinstance(r, Layer) and r.scheme == "1" else r for r in rows
     ]
-    survival = object_survival(found(*rows))
+    survival = object_survival(Case(found(*rows)))
     assert share(survival, "a") == share(survival, "body") == (0.3, 0.3, 0.3)
     assert survival.surviving_m2 == pytest.approx((1.8, 1.8, 1.8))
     assert (survival.places_seen, survival.places_read) == (1, 1), "counted once, though it speaks for two places"
@@ -301,7 +311,7 @@ def test_a_measured_whole_surface_has_no_width_and_reaches_the_zones_it_holds():
 
 def test_a_part_without_any_sample_says_not_examined_and_gives_no_number():
     survival = object_survival(
-        found(body(5.0), zone("a", 2.0), body(3.0, "lid"), *readings("S", "a", "intact", "intact"))
+        Case(found(body(5.0), zone("a", 2.0), body(3.0, "lid"), *readings("S", "a", "intact", "intact")))
     )
     lid = next(p for p in survival.places if p.place == "lid")
     assert (lid.state, lid.share, lid.area_m2) == ("not examined", None, 3.0)
@@ -312,25 +322,27 @@ def test_a_part_without_any_sample_says_not_examined_and_gives_no_number():
     assert survival.at_least
     assert survival.unexamined_places == 2
     assert survival.surviving_m2[2] <= 5.0
-    nothing = object_survival(found(body(5.0)))
+    nothing = object_survival(Case(found(body(5.0))))
     assert nothing.surviving_m2 is None
     assert nothing.sentence == "No place has been looked at for original finish"
 
 
 def test_what_is_not_measured_is_counted_and_never_nothing():
-    survival = object_survival(found(body(None), zone("a", None), zone("b", 2.0), *readings("S", "a", "intact")))
+    survival = object_survival(Case(found(body(None), zone("a", None), zone("b", 2.0), *readings("S", "a", "intact"))))
     assert survival.unmeasured_places == 2
     assert survival.at_least
     assert next(p for p in survival.places if p.place == "a").area_m2 is None
     assert survival.area_m2 == 2.0
-    held = object_survival(found(body(9.0), zone("a", 4.0), zone("b", None, within="a"), *readings("S", "a", "intact")))
+    held = object_survival(
+        Case(found(body(9.0), zone("a", 4.0), zone("b", None, within="a"), *readings("S", "a", "intact")))
+    )
     assert held.unmeasured_places == 0, "its surface is counted with the zone around it"
     assert held.area_m2 == 9.0
 
 
 def test_traces_are_seen_but_have_next_to_no_area():
-    survival = object_survival(found(body(4.0), *readings("S", "body", "trace", "trace", "absent")))
-    bare = object_survival(found(body(4.0), *readings("S", "body", "absent", "absent", "absent")))
+    survival = object_survival(Case(found(body(4.0), *readings("S", "body", "trace", "trace", "absent"))))
+    bare = object_survival(Case(found(body(4.0), *readings("S", "body", "absent", "absent", "absent"))))
     assert survival.sentence == "Original finish seen at 2 of 3 places looked at (2 traces)"
     for end in range(3):
         extra = survival.surviving_m2[end] - bare.surviving_m2[end]
@@ -340,9 +352,9 @@ def test_traces_are_seen_but_have_next_to_no_area():
 
 @given(surveyed(), st.sampled_from(["body", "body-0"]), st.floats(1, 100))
 def test_visible_loss_bounds_from_above(rows, place, extent):
-    before = object_survival(found(*rows))
+    before = object_survival(Case(found(*rows)))
     loss = Condition(object=OBJ, place=place, phenomenon="loss", observed_on="2021", extent_pct=extent, scheme="1")
-    after = object_survival(found(*rows, loss))
+    after = object_survival(Case(found(*rows, loss)))
     for old, new in zip(before.places, after.places, strict=True):
         if old.share is not None:
             assert all(b <= a + 1e-9 for a, b in zip(old.share, new.share, strict=True))
@@ -359,27 +371,29 @@ def test_visible_loss_bounds_from_above(rows, place, extent):
 
 def test_visible_loss_of_a_part_bounds_its_zones_together():
     rows = [body(10.0), *(row for code in "abcde" for row in (zone(code, 2.0), *readings(code, code, *["intact"] * 4)))]
-    whole = object_survival(found(*rows))
+    whole = object_survival(Case(found(*rows)))
     assert whole.surviving_m2[2] > 9.5
     loss = Condition(object=OBJ, place="body", phenomenon="loss", observed_on="2021", extent_pct=50.0, scheme="1")
-    bounded = object_survival(found(*rows, loss))
+    bounded = object_survival(Case(found(*rows, loss)))
     assert bounded.surviving_m2[2] <= 5.0 + 1e-9
     assert share(bounded, "a")[2] < share(whole, "a")[2]
     wide = [body(10.0), zone("a", 8.0), *readings("A", "a", *["intact"] * 4)]
-    assert share(object_survival(found(*wide, loss)), "a")[2] <= 5 / 8 + 1e-9, "one zone cannot hold more than is left"
+    assert share(object_survival(Case(found(*wide, loss))), "a")[2] <= 5 / 8 + 1e-9, (
+        "one zone cannot hold more than is left"
+    )
     slight = loss.model_copy(update={"extent_pct": 10.0, "observed_on": "2022"})
-    assert object_survival(found(*rows, loss, slight)).surviving_m2 == bounded.surviving_m2, "loss does not heal"
+    assert object_survival(Case(found(*rows, loss, slight))).surviving_m2 == bounded.surviving_m2, "loss does not heal"
 
 
 def test_visible_loss_of_a_later_scheme_or_of_one_of_two_originals_bounds_nothing():
     rows = [body(4.0), *readings("S", "body", "intact")]
-    before = object_survival(found(*rows)).surviving_m2
+    before = object_survival(Case(found(*rows))).surviving_m2
     loss = Condition(object=OBJ, place="body", phenomenon="loss", observed_on="2021", extent_pct=90.0, scheme="2")
-    assert object_survival(found(*rows, loss)).surviving_m2 == before
+    assert object_survival(Case(found(*rows, loss))).surviving_m2 == before
     lost = loss.model_copy(update={"scheme": "1"})
-    assert object_survival(found(*rows, lost)).surviving_m2[2] == pytest.approx(0.4)
+    assert object_survival(Case(found(*rows, lost))).surviving_m2[2] == pytest.approx(0.4)
     second = Scheme(object=OBJ, scheme="1b", name="maker's lining", period="original")
-    assert object_survival(found(*rows, lost, second)).surviving_m2 == before
+    assert object_survival(Case(found(*rows, lost, second))).surviving_m2 == before
 
 
 def test_a_documented_removal_after_the_last_reading_leaves_nothing_and_says_since_when():
@@ -388,7 +402,7 @@ def test_a_documented_removal_after_the_last_reading_leaves_nothing_and_says_sin
         Treatment(object=OBJ, treatment="T", purpose="strip", started="2022-03", ended="2022-04"),
         TreatmentStep(object=OBJ, treatment="T", step=1, place="a", action="strip", removed="1"),
     ]
-    before, after = object_survival(found(*rows)), object_survival(found(*rows, *done))
+    before, after = object_survival(Case(found(*rows))), object_survival(Case(found(*rows, *done)))
     removed = next(p for p in after.places if p.place == "a")
     assert (removed.state, removed.read) == ("original removed", 0)
     assert removed.share[0] == 0
@@ -398,7 +412,7 @@ def test_a_documented_removal_after_the_last_reading_leaves_nothing_and_says_sin
     assert after.sentence == "Original finish seen at 1 of 1 place looked at"
     assert after.surviving_m2[2] <= 2.4
     doubtful = [done[0].model_copy(update={"started": "[2019..2022]", "ended": None}), done[1]]
-    doubted = share(object_survival(found(*rows, *doubtful)), "a")
+    doubted = share(object_survival(Case(found(*rows, *doubtful))), "a")
     assert (doubted[0], doubted[2]) == (0.0, share(before, "a")[2]), "it may be gone, and may not"
 
 
@@ -408,21 +422,23 @@ def test_a_stripped_place_says_nothing_of_the_rest():
         TreatmentStep(object=OBJ, treatment="T", step=1, place="a", action="strip", removed="1"),
     ]
     rows = [body(None), zone("a", 4.0), zone("b", 4.0), *readings("B", "b", "intact"), *done]
-    alone = object_survival(found(*rows))
-    beside = object_survival(found(*rows, *readings("A", "a", "intact", "absent", "absent", "absent")))
+    alone = object_survival(Case(found(*rows)))
+    beside = object_survival(Case(found(*rows, *readings("A", "a", "intact", "absent", "absent", "absent"))))
     assert share(beside, "a")[2] <= 0.1
     assert share(beside, "b") == share(alone, "b")
 
 
 def test_point_readings_of_a_part_do_not_speak_for_its_zones():
-    survival = object_survival(found(body(6.0), zone("a", 2.0), *readings("S", "body", "intact", "intact", "intact")))
+    survival = object_survival(
+        Case(found(body(6.0), zone("a", 2.0), *readings("S", "body", "intact", "intact", "intact")))
+    )
     unread = next(p for p in survival.places if p.place == "a")
     assert (unread.state, unread.read) == ("not examined", 0)
     assert unread.share[0] < share(survival, "body")[0]
 
 
 def test_one_surface_is_its_share_of_its_area_and_certain_ones_are_added_whole():
-    survival = object_survival(found(body(4.0), *readings("S", "body", "intact", "absent")))
+    survival = object_survival(Case(found(body(4.0), *readings("S", "body", "intact", "absent"))))
     assert survival.surviving_m2 == tuple(4.0 * end for end in share(survival, "body"))
     more = [
         zone("a", 5.0),
@@ -432,7 +448,7 @@ def test_one_surface_is_its_share_of_its_area_and_certain_ones_are_added_whole()
         *readings("B", "b", "intact", "absent"),
         *readings("C", "c", "absent"),
     ]
-    low, _, high = object_survival(found(body(7.0), *more)).surviving_m2
+    low, _, high = object_survival(Case(found(body(7.0), *more))).surviving_m2
     assert low >= 5.0
     assert high <= 7.0
 
@@ -444,36 +460,38 @@ def test_parts_are_independent_of_each_other():
         *readings("S", "body", "intact", "absent"),
         *readings("L", "lid", "intact", "absent"),
     ]
-    drawn = place_draws(found(*rows))
+    drawn = place_draws(Case(found(*rows)))
     assert sorted(drawn["body"][1]) == sorted(drawn["lid"][1])
     assert abs(np.corrcoef(drawn["body"][1], drawn["lid"][1])[0, 1]) < 0.15
-    survival = object_survival(found(*rows))
+    survival = object_survival(Case(found(*rows)))
     together = survival.surviving_m2[2] - survival.surviving_m2[0]
     assert together < 0.85 * 2 * 2.0 * (share(survival, "lid")[2] - share(survival, "lid")[0])
 
 
 def test_readings_only_known_to_lie_somewhere_are_counted_but_give_no_area():
-    survival = object_survival(found(body(4.0), *readings("S", "all", "intact")))
+    survival = object_survival(Case(found(body(4.0), *readings("S", "all", "intact"))))
     assert survival.sentence == "Original finish seen at 1 of 1 place looked at"
     assert share(survival, "all") is None
     assert share(survival, "body") is None
     assert survival.surviving_m2 is None
-    simple = object_survival(found(*readings("S", "all", "intact")))
+    simple = object_survival(Case(found(*readings("S", "all", "intact"))))
     assert share(simple, "all") is not None
     assert simple.unmeasured_places == 1
 
 
 def test_a_scheme_of_one_part_is_looked_for_there_only():
     lid_only = Scheme(object=OBJ, scheme="3", name="lid black", period="early", component="lid")
-    survival = object_survival(
+    case = Case(
         found(body(2.0), body(1.0, "lid"), lid_only, *readings("S", "body", "intact"), *readings("L", "lid", "absent"))
     )
-    third = next(s for s in survival.schemes if s.scheme == "3")
+    schemes = {s.scheme: s for s in scheme_survival(case)}
+    third = schemes["3"]
     assert [p.place for p in third.places] == ["lid"]
     assert third.area_m2 == 1.0
     assert third.places_read == 1
-    first = next(s for s in survival.schemes if s.scheme == "1")
-    assert first.surviving_m2 == survival.surviving_m2, "the only original scheme is all that is original"
+    assert schemes["1"].surviving_m2 == object_survival(case).surviving_m2, (
+        "the only original scheme is all that is original"
+    )
 
 
 def test_decorations_have_their_own_small_areas_and_never_enter_the_total():
@@ -493,10 +511,10 @@ def test_decorations_have_their_own_small_areas_and_never_enter_the_total():
         )
 
     def one(*more):
-        return object_survival(found(*rows, *more)).decorations[0]
+        return decoration_survival(Case(found(*rows, *more)))[0]
 
-    plain = object_survival(found(*rows))
-    assert object_survival(found(*rows, lining("exposed"))).surviving_m2 == plain.surviving_m2
+    plain = object_survival(Case(found(*rows)))
+    assert object_survival(Case(found(*rows, lining("exposed")))).surviving_m2 == plain.surviving_m2
     exposed, fragment = one(lining("exposed")), one(lining("fragment"))
     assert (exposed.state, fragment.state) == ("original exposed", "original fragmentary")
     assert fragment.share[1] < exposed.share[1]
@@ -526,18 +544,20 @@ def test_a_sample_that_met_one_of_two_like_decorations_tells_of_neither():
         ]
 
     rows = [body(4.0), zone("a", 1.0), zone("b", 1.0), *met]
-    assert [d.present for d in object_survival(found(*rows, *linings("a"))).decorations] == [0, 0]
-    assert [d.present for d in object_survival(found(*rows, *linings("body"))).decorations] == [0, 0]
-    assert [d.present for d in object_survival(found(*rows, *linings("b"))).decorations] == [1, 0]
+    assert [d.present for d in decoration_survival(Case(found(*rows, *linings("a"))))] == [0, 0]
+    assert [d.present for d in decoration_survival(Case(found(*rows, *linings("body"))))] == [0, 0]
+    assert [d.present for d in decoration_survival(Case(found(*rows, *linings("b"))))] == [1, 0]
 
 
 def test_how_places_were_chosen_is_told():
     survival = object_survival(
-        found(
-            body(4.0),
-            *readings("S", "body", "intact", chosen="expected"),
-            *readings("R", "body", "absent", "absent", chosen="random"),
-            *readings("N", "body", "trace"),
+        Case(
+            found(
+                body(4.0),
+                *readings("S", "body", "intact", chosen="expected"),
+                *readings("R", "body", "absent", "absent", chosen="random"),
+                *readings("N", "body", "trace"),
+            )
         )
     )
     assert survival.how_chosen == "Places chosen: 2 at random, 1 where it was expected, 1 not said how"
@@ -545,7 +565,7 @@ def test_how_places_were_chosen_is_told():
 
 
 def test_figures_leave_with_six_significant_digits():
-    figures = object_survival(facts(base())).as_json()
+    figures = survival_json(Case(facts(base())))
     assert figures["surviving_m2"] == [six(v) for v in figures["surviving_m2"]]
     assert figures["places"][0]["share"] == [six(v) for v in figures["places"][0]["share"]]
 
@@ -558,8 +578,8 @@ def test_loading_the_module_does_not_load_numpy():
 @settings(max_examples=1)
 @given(st.just(2026))
 def test_intervals_hold_the_truth_about_as_often_as_they_say(seed):
-    """200 synthetic parts; the full study is tests/bench/survival_coverage.py."""
-    from survival_coverage import study
+    """200 synthetic parts; the full study is tests/bench/models/survival_coverage.py."""
+    from models.survival_coverage import study
 
     hits, width = study(200, "2", seed)
     assert 0.88 <= hits <= 1.0
@@ -568,8 +588,8 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say(seed):
 
 @pytest.mark.parametrize(("kind", "widest"), [("words", 0.85), ("measured", 0.6), ("windows", 0.65)])
 def test_fragmentary_and_worked_places_hold_their_truth_too(kind, widest):
-    """60 synthetic surveys of each; the full study is tests/bench/survival_coverage.py."""
-    from survival_coverage import held_by_survey
+    """60 synthetic surveys of each; the full study is tests/bench/models/survival_coverage.py."""
+    from models.survival_coverage import held_by_survey
 
     hits, _, width, aside = held_by_survey(60, kind, 2026)
     assert hits >= 0.93
@@ -578,9 +598,9 @@ def test_fragmentary_and_worked_places_hold_their_truth_too(kind, widest):
 
 
 def test_the_posterior_can_be_replaced_nowhere():
-    survival = object_survival(found(body(1.0), *readings("S", "body", "intact")))
+    survival = object_survival(Case(found(body(1.0), *readings("S", "body", "intact"))))
     with pytest.raises(AttributeError):
         survival.surviving_m2 = (0.0, 0.0, 0.0)
     with pytest.raises(ValueError, match="read-only"):
-        place_draws(found(body(1.0), *readings("S", "body", "intact")))["body"][1, 0] = 0.0
+        place_draws(Case(found(body(1.0), *readings("S", "body", "intact"))))["body"][1, 0] = 0.0
     assert replace(survival, traces=1).traces == 1

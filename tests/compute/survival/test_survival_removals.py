@@ -13,10 +13,11 @@ from readings_made import body, found, readings, share, zone
 
 from collection.compute.build_up.readings import original_reading
 from collection.compute.build_up.removals import NOTHING, mostly_taken, share_of_step, taken, taken_in_all
+from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.compute.survival.as_of import as_of
 from collection.compute.survival.evidence import Evidence, original_subject, windows
-from collection.compute.survival.survival import object_survival, place_draws
+from collection.compute.survival.survival import object_survival, place_draws, scheme_survival, survival_json
 from collection.compute.survival.weighing import Seen, weighed, weights_of
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Decoration, Layer, Reserve, Sample, Scheme, Treatment, TreatmentStep
@@ -79,21 +80,21 @@ DOOR = [body(10.0), zone("door", 2.0), zone("sill", 0.5), zone("win", 0.01, with
 )
 def test_what_a_step_took_of_a_place(step, where, expected):
     facts = found(*DOOR, *work(**{"on": "2021", **step}))
-    assert share_of_step(facts, facts.treatments[0], facts.treatment_steps[0], where) == pytest.approx(expected)
+    assert share_of_step(Case(facts), facts.treatments[0], facts.treatment_steps[0], where) == pytest.approx(expected)
 
 
 def test_a_steps_own_outcome_comes_before_its_treatments():
     done, failed = [work("sill", outcome=one, removed_m2=0.1) for one in ("done", "tried and failed")]
     for rows, outcome, expected in ((done, "partly", (0.0, 0.1, 0.2)), (failed, "done", (0.2, 0.2, 0.2))):
         facts = found(*DOOR, rows[0], rows[1].model_copy(update={"outcome": outcome}))
-        assert taken_in_all(facts, "1", "sill") == pytest.approx(expected)
+        assert taken_in_all(Case(facts), "1", "sill") == pytest.approx(expected)
 
 
 def test_what_a_step_took_is_spread_evenly_for_sums():
     """0.1 m² off 10 m² is 1 % of all of it, wherever it was; of the sill alone it may be nothing, or 20 %."""
     facts = found(*DOOR, *work("body", removed_m2=0.1))
-    assert taken_in_all(facts, "1", "sill", evenly=True) == pytest.approx((0.01, 0.01, 0.01))
-    assert taken_in_all(facts, "1", "sill") == pytest.approx((0.0, 0.01, 0.2))
+    assert taken_in_all(Case(facts), "1", "sill", evenly=True) == pytest.approx((0.01, 0.01, 0.01))
+    assert taken_in_all(Case(facts), "1", "sill") == pytest.approx((0.0, 0.01, 0.2))
 
 
 @pytest.mark.parametrize(
@@ -109,19 +110,19 @@ def test_what_a_step_took_is_spread_evenly_for_sums():
 )
 def test_dates_that_may_overlap_take_nothing_surely(worked_on, seen_on, expected):
     facts = found(*DOOR, *work("sill", worked_on, action="strip"))
-    assert taken(facts, "1", "body colour", "sill", seen_on) == pytest.approx(expected)
+    assert taken(Case(facts), "1", "body colour", "sill", seen_on) == pytest.approx(expected)
 
 
 def test_a_removal_of_one_coat_leaves_the_others():
     facts = found(*DOOR, *work("sill", removed="1/varnish", action="strip"))
-    assert taken(facts, "1", "body colour", "sill", "2020") == NOTHING
-    assert mostly_taken(taken(facts, "1", "varnish", "sill", "2020"))
-    assert taken_in_all(facts, "1", "sill") == NOTHING
+    assert taken(Case(facts), "1", "body colour", "sill", "2020") == NOTHING
+    assert mostly_taken(taken(Case(facts), "1", "varnish", "sill", "2020"))
+    assert taken_in_all(Case(facts), "1", "sill") == NOTHING
 
 
 def test_two_removals_may_have_met_the_same_surface_or_each_another():
     facts = found(*DOOR, *work("sill", removed_m2=0.2), *work("sill", code="U", removed_m2=0.3))
-    assert taken(facts, "1", None, "sill", "2020") == pytest.approx((0.6, 0.76, 1.0))
+    assert taken(Case(facts), "1", None, "sill", "2020") == pytest.approx((0.6, 0.76, 1.0))
 
 
 # --- the case that started it
@@ -130,11 +131,14 @@ def test_two_removals_may_have_met_the_same_surface_or_each_another():
 def test_a_corner_of_a_window_is_no_bare_place():
     """2 m², intact in 2 of 2 sections, 5 cm² lost at the corner of a window: it survives, but for these 5 cm²."""
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", "intact")]
-    before, after = object_survival(found(*rows)), object_survival(found(*rows, *work("a", removed_m2=0.0005)))
+    before, after = (
+        object_survival(Case(found(*rows))),
+        object_survival(Case(found(*rows, *work("a", removed_m2=0.0005)))),
+    )
     assert (place(after, "a").state, place(after, "a").read) == ("original covered", 2)
     assert after.surviving_m2 == pytest.approx(tuple(end * (1 - 0.0005 / 2) for end in before.surviving_m2))
     later = readings("L", "a", "absent", on="2022")
-    with_point = object_survival(found(*rows, *work("a", removed_m2=0.0005), *later))
+    with_point = object_survival(Case(found(*rows, *work("a", removed_m2=0.0005), *later)))
     assert place(with_point, "a").state == "original fragmentary"
     assert with_point.sentence == "Original finish seen at 2 of 3 places looked at"
     assert with_point.surviving_m2[1] > 1.0, "a point in the window is one reading more, no bare place"
@@ -142,11 +146,11 @@ def test_a_corner_of_a_window_is_no_bare_place():
 
 def test_the_whole_surface_read_bare_afterwards_is_what_leaves_nothing():
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", "intact"), *work("a")]
-    assert share(object_survival(found(*rows)), "a")[2] > 0.9, "0 to all of it went"
-    point = object_survival(found(*rows, *readings("L", "a", "absent", on="2022", method="surface")))
+    assert share(object_survival(Case(found(*rows))), "a")[2] > 0.9, "0 to all of it went"
+    point = object_survival(Case(found(*rows, *readings("L", "a", "absent", on="2022", method="surface"))))
     assert share(point, "a")[2] > 0.5
     bare = object_survival(
-        found(*rows, *readings("L", "a", "absent", on="2022", method="surface", extent="whole place"))
+        Case(found(*rows, *readings("L", "a", "absent", on="2022", method="surface", extent="whole place")))
     )
     assert share(bare, "a") == (0.0, 0.0, 0.0)
     assert place(bare, "a").state == "original not found"
@@ -155,7 +159,7 @@ def test_the_whole_surface_read_bare_afterwards_is_what_leaves_nothing():
 
 def test_a_whole_surface_keeps_what_later_work_left_of_it():
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", method="surface", extent="whole place")]
-    assert share(object_survival(found(*rows, *work("a", area_m2=0.8))), "a") == pytest.approx((0.6, 0.8, 1.0))
+    assert share(object_survival(Case(found(*rows, *work("a", area_m2=0.8)))), "a") == pytest.approx((0.6, 0.8, 1.0))
 
 
 def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left():
@@ -174,7 +178,7 @@ def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left():
             ),
             *steps,
         )
-        return original_reading(facts, facts.samples[0])
+        return original_reading(Case(facts), facts.samples[0])
 
     assert (spot().role, spot().share[1]) == ("varnish", 0.6)
     assert spot(*work("body", removed="1/body colour")).role == "varnish"
@@ -184,20 +188,23 @@ def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left():
 
 def test_stripping_leaves_a_tenth_until_somebody_looks_at_all_of_it():
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", "intact"), *work("a", action="strip")]
-    stripped = place(object_survival(found(*rows)), "a")
+    stripped = place(object_survival(Case(found(*rows))), "a")
     assert (stripped.state, stripped.share[0]) == ("original removed", 0.0)
     assert 0.09 < stripped.share[2] <= 0.1
-    looked = place(object_survival(found(*rows, *readings("L", "a", "absent", "absent", on="2022"))), "a")
+    looked = place(object_survival(Case(found(*rows, *readings("L", "a", "absent", "absent", on="2022")))), "a")
     assert looked.state == "original not found"
     assert 0 < looked.share[2] <= 0.1, "points clear no area"
-    remains = place(object_survival(found(*rows, *readings("L", "a", "intact", "absent", on="2022"))), "a")
+    remains = place(object_survival(Case(found(*rows, *readings("L", "a", "intact", "absent", on="2022")))), "a")
     assert remains.state == "original fragmentary"
     assert remains.share[2] > 0.5, "what eyes see outweighs the record"
 
 
 def test_a_place_stripped_and_never_looked_at_is_not_examined_and_has_little_left():
     rows = [body(6.0), zone("a", 2.0), zone("b", 2.0), *readings("S", "a", *["intact"] * 5)]
-    plain, stripped = object_survival(found(*rows)), object_survival(found(*rows, *work("b", action="strip")))
+    plain, stripped = (
+        object_survival(Case(found(*rows))),
+        object_survival(Case(found(*rows, *work("b", action="strip")))),
+    )
     assert (place(plain, "b").state, place(stripped, "b").state) == ("not examined", "not examined")
     assert place(stripped, "b").share[2] <= 0.1 < place(plain, "b").share[1]
     assert share(stripped, "a") == share(plain, "a")
@@ -205,17 +212,17 @@ def test_a_place_stripped_and_never_looked_at_is_not_examined_and_has_little_lef
 
 def test_half_a_place_taken_off_is_fragmentary_and_bounds_it():
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", *["intact"] * 6)]
-    half = place(object_survival(found(*rows, *work("a", removed_m2=1.0))), "a")
+    half = place(object_survival(Case(found(*rows, *work("a", removed_m2=1.0)))), "a")
     assert half.state == "original fragmentary"
     assert 0.25 < half.share[0] < half.share[2] <= 0.5
     after = readings("L", "a", "intact", "absent", "intact", "absent", on="2022")
-    both = place(object_survival(found(*rows, *work("a", removed_m2=1.0), *after)), "a")
+    both = place(object_survival(Case(found(*rows, *work("a", removed_m2=1.0), *after))), "a")
     assert both.share[0] < 0.5 < both.share[2], "half is still what they tell together"
 
 
 def test_work_that_may_have_taken_nothing_breaks_nothing():
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact"), *work("a")]
-    assert place(object_survival(found(*rows)), "a").state == "original covered"
+    assert place(object_survival(Case(found(*rows))), "a").state == "original covered"
 
 
 def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface():
@@ -227,8 +234,8 @@ def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface
         *readings("S", "a", "intact", method="surface", extent="whole place"),
         *readings("L", "a", "absent", on="2022"),
     ]
-    assert share(object_survival(found(*rows, *work("a", removed_m2=1.0))), "a") == pytest.approx((0.5, 0.5, 0.5))
-    low, _, high = share(object_survival(found(*rows)), "a")
+    assert share(object_survival(Case(found(*rows, *work("a", removed_m2=1.0)))), "a") == pytest.approx((0.5, 0.5, 0.5))
+    low, _, high = share(object_survival(Case(found(*rows))), "a")
     assert low < 0.5 < high < 1
 
 
@@ -236,7 +243,7 @@ def test_a_cover_of_which_a_window_was_taken_still_covers():
     """A window of 2 % through the green leaves the red covered; work on all of it, as far as is known, may not."""
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact")]
     state = {
-        word: place(object_survival(found(*rows, *work("a", removed="2", **more))), "a").state
+        word: place(object_survival(Case(found(*rows, *work("a", removed="2", **more)))), "a").state
         for word, more in (("window", {"removed_m2": 0.04}), ("unknown", {}), ("strip", {"action": "strip"}))
     }
     assert state == {"window": "original covered", "unknown": "original exposed", "strip": "original exposed"}
@@ -258,17 +265,17 @@ def windowed(*levels, opened="2", reserve=True, within="door"):
 
 @pytest.mark.parametrize("reserve", [True, False])
 def test_a_windows_samples_count_for_the_place_around_it_too(reserve):
-    survival = object_survival(found(*windowed("intact", reserve=reserve)))
+    survival = object_survival(Case(found(*windowed("intact", reserve=reserve))))
     assert (place(survival, "door").read, place(survival, "door").state) == (1, "original covered")
     assert (place(survival, "win").read, survival.places_read) == (1, 1), "one spot, counted once"
-    direct = object_survival(found(body(10.0), zone("door", 2.0), *readings("W", "door", "intact", on="2022")))
+    direct = object_survival(Case(found(body(10.0), zone("door", 2.0), *readings("W", "door", "intact", on="2022"))))
     assert share(survival, "door") == pytest.approx(share(direct, "door")), "and once as evidence"
     assert share(survival, "body") == pytest.approx(share(direct, "body"))
 
 
 def test_what_lies_open_in_a_window_is_covered_around_it():
     open_red = [r for r in windowed("intact") if getattr(r, "scheme", None) != "2" or isinstance(r, Scheme)]
-    survival = object_survival(found(*open_red))
+    survival = object_survival(Case(found(*open_red)))
     assert (place(survival, "win").state, place(survival, "door").state) == ("original exposed", "original covered")
 
 
@@ -276,15 +283,15 @@ def test_what_the_opening_took_is_the_windows_own_affair():
     """The opening took the green: that it is not in the window says nothing of the door."""
 
     def green(*rows):
-        return next(s for s in object_survival(found(*rows)).schemes if s.scheme == "2")
+        return next(s for s in scheme_survival(Case(found(*rows))) if s.scheme == "2")
 
     on_door = readings("S", "door", "intact", "intact")
     looked = {p.place: p for p in green(*windowed("intact"), *on_door).places}
     plain = {p.place: p for p in green(body(10.0), zone("door", 2.0), *on_door).places}
     assert looked["door"].share == pytest.approx(plain["door"].share)
     assert looked["door"].read == 2
-    opened = place(object_survival(found(*windowed("intact", opened="1"), *on_door)), "door")
-    beside = place(object_survival(found(body(10.0), zone("door", 2.0), *on_door)), "door")
+    opened = place(object_survival(Case(found(*windowed("intact", opened="1"), *on_door))), "door")
+    beside = place(object_survival(Case(found(body(10.0), zone("door", 2.0), *on_door))), "door")
     assert (opened.read, opened.share) == (2, pytest.approx(beside.share))
 
 
@@ -297,14 +304,14 @@ def test_a_large_zone_in_which_something_was_taken_off_is_no_window():
         *work("plate", code="U", removed_m2=0.01),
         Reserve(object=OBJ, reserve="R1", place="door", kind="window", area_m2=0.003),
     )
-    assert set(windows(facts)) == {"plate"}
+    assert set(windows(Case(facts))) == {"plate"}
 
 
 def test_a_window_removes_from_itself_alone():
     rows = windowed("intact", opened="1")
     with_door = [*rows, *readings("S", "door", "intact", "intact")]
-    survival = object_survival(found(*with_door))
-    without = object_survival(found(*[r for r in with_door if not isinstance(r, Treatment | TreatmentStep)]))
+    survival = object_survival(Case(found(*with_door)))
+    without = object_survival(Case(found(*[r for r in with_door if not isinstance(r, Treatment | TreatmentStep)])))
     assert share(survival, "door")[0] == pytest.approx(share(found_without(with_door), "door")[0])
     assert survival.surviving_m2[0] > without.surviving_m2[0] - 0.02
 
@@ -313,7 +320,7 @@ def found_without(rows):
     """The same without what was read in the window."""
     left = [r for r in rows if not (isinstance(r, Sample) and r.place == "win")]
     kept = {r.sample for r in left if isinstance(r, Sample)}
-    return object_survival(found(*[r for r in left if not isinstance(r, Layer) or r.sample in kept]))
+    return object_survival(Case(found(*[r for r in left if not isinstance(r, Layer) or r.sample in kept])))
 
 
 # --- how readings before and after work are put together
@@ -390,15 +397,16 @@ def treated(draw, least=0):
 
 
 def ends(rows, at):
-    return place(object_survival(found(*rows)), at).share
+    return place(object_survival(Case(found(*rows))), at).share
 
 
 @given(treated())
 def test_low_middle_and_high_keep_their_order(rows):
-    survival = object_survival(found(*rows))
-    for span in (survival.surviving_m2, *(p.share for s in (survival, *survival.schemes) for p in s.places)):
+    case = Case(found(*rows))
+    survival = object_survival(case)
+    for span in (survival.surviving_m2, *(p.share for s in (survival, *scheme_survival(case)) for p in s.places)):
         assert span is None or 0 <= span[0] <= span[1] <= span[2]
-    for drawn in place_draws(found(*rows)).values():
+    for drawn in place_draws(Case(found(*rows))).values():
         assert drawn.shape == (3, 512)
         assert (drawn[0] <= drawn[1]).all()
         assert (drawn[1] <= drawn[2]).all()
@@ -416,7 +424,7 @@ def test_a_bigger_removal_never_raises_an_end(rows, at, one, other, on):
 
     less, more = sorted((one, other))
     assume(_history(rows) == _history(with_share(more)) == _history(with_share(less)))
-    none, small, large = (object_survival(found(*each)) for each in (rows, with_share(less), with_share(more)))
+    none, small, large = (object_survival(Case(found(*each))) for each in (rows, with_share(less), with_share(more)))
     for one_, other_ in ((none, small), (small, large)):
         for a, b in zip(one_.places, other_.places, strict=True):
             if a.share is not None:
@@ -426,7 +434,10 @@ def test_a_bigger_removal_never_raises_an_end(rows, at, one, other, on):
 def _history(rows):
     facts = found(*rows)
     return [
-        (p, r.sample) for p, at in Evidence(facts, original_subject(facts)).own.items() for r in at.rows if r.history
+        (p, r.sample)
+        for p, at in Evidence(Case(facts), original_subject(Case(facts))).own.items()
+        for r in at.rows
+        if r.history
     ]
 
 
@@ -464,14 +475,16 @@ def test_a_point_reading_moves_its_place_its_own_way(rows, at, on):
 def test_splitting_a_worked_place_that_nobody_read_leaves_the_totals(rows, first, pieces):
     sizes = [3.0 * first, *[3.0 * (1 - first) / (pieces - 1)] * (pieces - 1)]
     step = work("new", "2010", code="N", removed_m2=0.6)
-    whole = object_survival(found(body(20.0), *rows[1:], zone("new", 3.0), *step))
+    whole = object_survival(Case(found(body(20.0), *rows[1:], zone("new", 3.0), *step)))
     split = object_survival(
-        found(
-            body(20.0),
-            *rows[1:],
-            zone("new", 3.0),
-            *step,
-            *(zone(f"new{i}", size, within="new") for i, size in enumerate(sizes)),
+        Case(
+            found(
+                body(20.0),
+                *rows[1:],
+                zone("new", 3.0),
+                *step,
+                *(zone(f"new{i}", size, within="new") for i, size in enumerate(sizes)),
+            )
         )
     )
     assert (whole.surviving_m2 is None) == (split.surviving_m2 is None)
@@ -483,7 +496,7 @@ def test_splitting_a_worked_place_that_nobody_read_leaves_the_totals(rows, first
 def test_the_order_of_records_changes_nothing(rows, shuffler):
     shuffled = list(rows)
     shuffler.shuffle(shuffled)
-    assert object_survival(found(*rows)).as_json() == object_survival(found(*shuffled)).as_json()
+    assert survival_json(Case(found(*rows))) == survival_json(Case(found(*shuffled)))
 
 
 @given(treated(least=1), ANY(["1995", "2003", "2012"]))
@@ -504,7 +517,7 @@ def test_as_of_a_day_is_what_was_recorded_by_then(rows, day):
         if not (isinstance(r, Layer) and r.sample not in samples)
         and not (isinstance(r, TreatmentStep) and r.treatment not in treatments)
     ]
-    assert object_survival(as_of(found(*rows), day)).as_json() == object_survival(found(*kept)).as_json()
+    assert survival_json(Case(as_of(found(*rows), day))) == survival_json(Case(found(*kept)))
 
 
 # --- partial readings, and what a proposal takes of them
@@ -516,7 +529,7 @@ def test_a_partial_reading_counts_as_the_share_it_says(cover, middle):
     rows = [
         r.model_copy(update={"coverage_pct": cover}) if isinstance(r, Layer) and r.scheme == "1" else r for r in rows
     ]
-    survival = object_survival(found(*rows))
+    survival = object_survival(Case(found(*rows)))
     assert survival.sentence == "Original finish seen at 20 of 20 places looked at"
     assert survival.surviving_m2[1] == pytest.approx(middle, abs=0.06)
     width = survival.surviving_m2[2] - survival.surviving_m2[0]
@@ -525,7 +538,7 @@ def test_a_partial_reading_counts_as_the_share_it_says(cover, middle):
 
 def judged(rows, *steps):
     facts: Facts = found(*rows)
-    return assess(facts, proposal(*steps))
+    return assess(Case(facts), proposal(*steps))
 
 
 def test_stripping_a_whole_object_takes_all_of_what_survives():
@@ -570,7 +583,7 @@ def told(at, lost, *, scheme="1", role="body colour", decoration=None, thing=Non
     ],
 )
 def test_what_goes_of_the_finish_of_a_place(outcomes, expected):
-    assert lost_by_place(found(body(2.0)), outcomes) == expected
+    assert lost_by_place(Case(found(body(2.0))), outcomes) == expected
 
 
 def test_what_the_work_is_meant_to_take_is_told_apart():
@@ -579,13 +592,13 @@ def test_what_the_work_is_meant_to_take_is_told_apart():
         told("b", (0, 1, 1), role="varnish"),
         told("c", (1, 1, 1), scheme=None, thing=NOT_EXAMINED),
     ]
-    assert lost_by_place(found(body(2.0)), outcomes, frozenset({"1/varnish"})) == {"b": (0, 1, 1)}
-    assert lost_by_place(found(body(2.0)), outcomes, frozenset({"1"})) == {"a": (0, 0.5, 0.6), "b": (0, 1, 1)}
+    assert lost_by_place(Case(found(body(2.0))), outcomes, frozenset({"1/varnish"})) == {"b": (0, 1, 1)}
+    assert lost_by_place(Case(found(body(2.0))), outcomes, frozenset({"1"})) == {"a": (0, 0.5, 0.6), "b": (0, 1, 1)}
 
 
 @given(treated(), ANY([(0.0, 0.5, 1.0), (1.0, 1.0, 1.0), (0.2, 0.3, 0.9)]), st.sets(ANY(["body", "a", "b", "w"])))
 def test_no_more_goes_than_survives_and_what_is_spared_does_not(rows, lost, touched):
-    totals = Totals(found(*rows), dict.fromkeys(touched, lost), {})
+    totals = Totals(Case(found(*rows)), dict.fromkeys(touched, lost), {})
     if not touched:
         assert totals.loss == (0.0, 0.0, 0.0)
     if totals.loss is not None and totals.surviving is not None:
@@ -594,7 +607,7 @@ def test_no_more_goes_than_survives_and_what_is_spared_does_not(rows, lost, touc
     if totals.share is not None:
         assert 0 <= totals.share[0] <= totals.share[1] <= totals.share[2] <= 1
         assert touched or totals.share == (0.0, 0.0, 0.0)
-    fewer = Totals(found(*rows), dict.fromkeys(touched - {"a"}, lost), {})
+    fewer = Totals(Case(found(*rows)), dict.fromkeys(touched - {"a"}, lost), {})
     if totals.loss is not None and fewer.loss is not None:
         assert fewer.loss[1] <= totals.loss[1] + 1e-9
 
@@ -638,7 +651,7 @@ def test_a_part_that_carries_its_scheme_alone_is_stripped_alone():
             *work("body", action="strip"),
         ],
     )
-    survival = object_survival(facts)
+    survival = object_survival(Case(facts))
     assert place(survival, "body").state == "original removed"
     assert share(survival, "body")[2] <= 0.1
     assert share(survival, "lid")[1] > 0.5
@@ -650,5 +663,5 @@ def replace_scheme(pair):
 
 
 def test_totals_can_be_told_again():
-    survival = object_survival(found(body(1.0), *readings("S", "body", "intact")))
+    survival = object_survival(Case(found(body(1.0), *readings("S", "body", "intact"))))
     assert replace(survival, traces=1).traces == 1

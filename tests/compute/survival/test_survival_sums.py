@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from collection.compute.case import Case
 from collection.compute.survival.as_of import as_of
 from collection.compute.survival.sums import by_part, of_collection, place_counts
 from collection.compute.survival.survival import object_survival
@@ -55,30 +56,32 @@ def two_parts(*rows):
 
 def test_parts_are_summed_from_their_own_places():
     """A part's figures are of its places alone; a part that nobody examined has none, and says so by its counts."""
-    found = {part.component: part for part in by_part(two_parts(*read("A1", True, True), *read("A2", True, False)))}
+    found = {
+        part.component: part for part in by_part(Case(two_parts(*read("A1", True, True), *read("A2", True, False))))
+    }
     assert found["A"].places.read == 2
     assert found["A"].area_m2 == 2.0
     assert found["B"].surviving_m2 is None
     assert found["B"].places.range is None
-    whole = object_survival(two_parts(*read("A1", True, True), *read("A2", True, False)))
+    whole = object_survival(Case(two_parts(*read("A1", True, True), *read("A2", True, False))))
     assert found["A"].surviving_m2 == pytest.approx(whole.surviving_m2)
 
 
 def test_a_census_leaves_no_range():
     """Where every place was read, how many have it is known; where one was not, it may be either."""
-    all_read = by_part(two_parts(*read("A1", True), *read("A2", False)))[0]
+    all_read = by_part(Case(two_parts(*read("A1", True), *read("A2", False))))[0]
     assert all_read.places.range == (1, 1)
-    some_read = by_part(two_parts(*read("A1", True)))[0]
+    some_read = by_part(Case(two_parts(*read("A1", True))))[0]
     assert some_read.places.range == (1, 2)
 
 
 def test_a_part_of_zeros_is_warned_of():
     """Nothing found at three spots is no proof: the exact bound is 1 - 0.05^(1/3), 63 %."""
-    part = by_part(two_parts(*read("A1", False, False, False)))[0]
+    part = by_part(Case(two_parts(*read("A1", False, False, False))))[0]
     assert part.warning is not None
     assert "3 spots" in part.warning
     assert "63%" in part.warning
-    mixed = by_part(two_parts(*read("A1", True, False, False)))[0]
+    mixed = by_part(Case(two_parts(*read("A1", True, False, False))))[0]
     assert mixed.warning is None
 
 
@@ -88,9 +91,15 @@ def test_a_collection_sums_its_objects(readings):
     """Middles add, ends lie inside the sum of the ends, and objects without a figure are counted."""
     objects = [
         object_survival(
-            facts_of(
-                about(),
-                [Component(object="X", component="A", name="a", area_m2=float(n + 1)), ORIGINAL, *read("A", *found)],
+            Case(
+                facts_of(
+                    about(),
+                    [
+                        Component(object="X", component="A", name="a", area_m2=float(n + 1)),
+                        ORIGINAL,
+                        *read("A", *found),
+                    ],
+                )
             )
         )
         for n, found in enumerate(readings)
@@ -120,9 +129,9 @@ def test_an_earlier_day_knows_nothing_later():
         TreatmentStep(object="X", treatment="T", step=1, place="A1", action="strip", removed="1"),
     ]
     facts = two_parts(*rows)
-    state = {p.place: p.state for p in object_survival(facts).places}
+    state = {p.place: p.state for p in object_survival(Case(facts)).places}
     assert state["A1"] == "original removed"
-    before = {p.place: p.state for p in object_survival(as_of(facts, "1980")).places}
+    before = {p.place: p.state for p in object_survival(Case(as_of(facts, "1980"))).places}
     assert before["A1"].startswith("original")
     assert before["A1"] != "original removed"
     assert before["A2"] == "not examined"
@@ -133,7 +142,7 @@ def test_dates_that_may_be_earlier_stay():
     """A sample of some time in the 1980s may have been read by 1985, and an undated one at any time."""
     facts = two_parts(*read("A1", True, on="198X"), *read("A2", True))
     assert as_of(facts, "1985").canonical == facts.canonical
-    assert place_counts(object_survival(as_of(facts, "1979")).places).read == 1
+    assert place_counts(object_survival(Case(as_of(facts, "1979"))).places).read == 1
 
 
 def test_a_figure_says_what_it_leaves_out_and_of_when_it_is():
@@ -147,7 +156,7 @@ def test_a_figure_says_what_it_leaves_out_and_of_when_it_is():
         ORIGINAL,
         *read("A", True, on="2020-05"),
     ]
-    told = _in_a_line(object_survival(facts_of(about(), rows)))
+    told = _in_a_line(object_survival(Case(facts_of(about(), rows))))
     assert "at least" not in told
     assert "not counting 1 place of unknown area and 1 place of which nothing is known (as of 2020-05)" in told
-    assert "not counting" not in _in_a_line(object_survival(facts_of(about(), [rows[0], *rows[3:]])))
+    assert "not counting" not in _in_a_line(object_survival(Case(facts_of(about(), [rows[0], *rows[3:]]))))

@@ -29,6 +29,7 @@ from collection.cli import run
 from collection.cli.bench import Told, document, told
 from collection.cli.text.companion import LINES, WIDTH, screen
 from collection.compute.build_up.places import places_of
+from collection.compute.case import Case
 from collection.compute.windows.companion import Step, coats_of, next_step, reach
 from collection.compute.windows.mixtures import mixed
 from collection.compute.windows.windows import pair_of
@@ -251,10 +252,10 @@ def test_a_response_that_cannot_be_read_clears_nothing(tmp_path: Path, have: Pat
 def test_a_coat_of_which_it_cannot_be_read_that_it_is_later_is_kept(
     tmp_path: Path, sheet: str, number: int, cells: Mapping[str, str]
 ):
-    sound = coats_of(read_now(folder(tmp_path / "a", PANEL)).facts, "LEFT", POLICY)
+    sound = coats_of(Case(read_now(folder(tmp_path / "a", PANEL)).facts), "LEFT")
     assert sound.remove is not None
     assert sound.remove.thing == "2/body colour"
-    found = coats_of(read_now(folder(tmp_path / "b", spoiled(PANEL, sheet, number, **cells))).facts, "LEFT", POLICY)
+    found = coats_of(Case(read_now(folder(tmp_path / "b", spoiled(PANEL, sheet, number, **cells))).facts), "LEFT")
     assert (found.kind, found.remove) == ("kept", None)
 
 
@@ -288,7 +289,7 @@ def test_no_cell_that_cannot_be_read_clears_anything(tmp_path: Path):
         found = read_now(folder(place, spoiled(rows, sheet, number, **{column: BAD})))
         assert found.unread, (sheet, number, column)
         assert stood(found.facts) <= stood(sound)
-        coats = coats_of(found.facts, "LEFT", POLICY)
+        coats = coats_of(Case(found.facts), "LEFT")
         assert coats.remove is None or coats.remove.thing in ("2/body colour", "2/other"), (sheet, number, column)
         assert coats.keep is None or coats.keep.kept
         left = {(row.test, row.position) for row in found.facts.responses if row.response != "none seen"}
@@ -491,7 +492,7 @@ MOST_TESTS, HOURS, SEED = 6, 12, 8
 
 
 def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.CaptureFixture[str]):
-    """Twelve hidden truths that some mixture of seven bottles parts, six tests each; `tests/bench/companion.py` has
+    """Twelve hidden truths that some mixture of seven bottles parts, six tests each; `tests/bench/models/companion.py` has
     the long study. On seeds that nothing was chosen by: 78 of 96 parted within six tests with 0.21 harmful tests an
     hour; at random 62 with 2.06."""
     asked = hours(HOURS, SEED, POLICY, TABLES)
@@ -549,7 +550,7 @@ def test_one_screen_at_arms_length_and_no_agent_without_its_caution(tmp_path: Pa
     for code in ("OHM-1962-7", "OHM-1980-2", "OHM-1974-21", "OHM-1958-12"):
         facts = open_facts(code, [read_open(SAMPLE / year, code) for year in ("2014", "2024")])
         assert facts is not None
-        places = [*places_of(facts.facts).components, *places_of(facts.facts).zones]
+        places = [*places_of(Case(facts.facts)).components, *places_of(Case(facts.facts)).zones]
         found += [ask(SAMPLE / "2024", have, place, (SAMPLE / "2014",), code) for place in places[::5]]
     found.append(ask(SAMPLE / "2024", have, "M-RIM", (SAMPLE / "2014",), "OHM-1958-12"))
     for each in found:
@@ -764,8 +765,6 @@ def test_what_no_table_knows_is_never_proposed_and_said_to_be_left_aside(tmp_pat
 def test_a_step_rests_on_the_pair_alone(tmp_path: Path):
     """The same pair and bottles give the same step, called twice: nothing is remembered between two questions."""
     facts = read_now(folder(tmp_path / "x", PANEL)).facts
-    pair = pair_of(facts, "LEFT", "2", "1", DAY, POLICY, TABLES)
-    assert next_step(facts, pair, bottles(TABLES), POLICY, TABLES) == next_step(
-        facts, pair, bottles(TABLES), POLICY, TABLES
-    )
-    assert PLACE not in places_of(facts).zones
+    pair = pair_of(Case(facts), "LEFT", "2", "1", DAY)
+    assert next_step(pair, bottles(TABLES)) == next_step(pair, bottles(TABLES))
+    assert PLACE not in places_of(Case(facts)).zones

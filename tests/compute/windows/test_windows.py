@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from collection.cli import run
 from collection.cli.window import bar
+from collection.compute.case import Case
 from collection.compute.windows.arrest import arresting
 from collection.compute.windows.fractional_parameters import HEIGHT, fractions, in_triangle
 from collection.compute.windows.mixtures import jars_of, mixed, read_jar
@@ -132,13 +133,13 @@ def door(*more, over="natural resin", under="shellac", basis="analysed"):
 
 
 def pair(*more, place="door", **coats):
-    return pair_of(o.facts(door(*more, **coats)), place, "2/varnish", "1/varnish", DAY, POLICY, TABLES)
+    return pair_of(Case(o.facts(door(*more, **coats))), place, "2/varnish", "1/varnish", DAY)
 
 
 def ranked(*more, liquids=FEW, **coats):
     facts = o.facts(door(*more, **coats))
-    found = pair_of(facts, "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
-    return candidates(facts, found, jars(liquids, most=2), POLICY, TABLES)
+    found = pair_of(Case(facts), "door", "2/varnish", "1/varnish", DAY)
+    return candidates(found, jars(liquids, most=2))
 
 
 def test_each_of_two_coats_may_be_soluble_in_what_leaves_the_other_alone():
@@ -241,38 +242,23 @@ def test_hazards_count_against_and_the_unknown_more_than_the_mild():
 def test_white_spirit_arrests_acetone_because_mixing_it_in_moves_the_mixture_away():
     """Common practice, no published source; the way is followed in Hansen space."""
     facts = o.facts(door(over="acrylic", under="oil"))
-    found = pair_of(facts, "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
+    found = pair_of(Case(facts), "door", "2/varnish", "1/varnish", DAY)
     acetone = agents.parse("acetone", TABLES.solvents)
-    stops = arresting(
-        facts,
-        found,
-        acetone,
-        mixed(("dearomatised white spirit", "toluene", "ethanol"), TABLES, most=1),
-        POLICY,
-        TABLES,
-    )
+    stops = arresting(found, acetone, mixed(("dearomatised white spirit", "toluene", "ethanol"), TABLES, most=1))
     assert [each.liquid.text for each in stops] == ["dearomatised white spirit"]
     assert 0 < stops[0].share <= 1
 
 
 def test_what_did_something_to_either_coat_does_not_arrest():
     rows = door(*o.met("T1", 3, "colour on swab", "dearomatised white spirit"), over="acrylic", under="oil")
-    found = pair_of(o.facts(rows), "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
+    found = pair_of(Case(o.facts(rows)), "door", "2/varnish", "1/varnish", DAY)
     assert (
-        arresting(
-            o.facts(rows),
-            found,
-            agents.parse("acetone", TABLES.solvents),
-            mixed(("dearomatised white spirit",), TABLES),
-            POLICY,
-            TABLES,
-        )
-        == []
+        arresting(found, agents.parse("acetone", TABLES.solvents), mixed(("dearomatised white spirit",), TABLES)) == []
     )
 
 
 def spans(*more):
-    windows = proven_windows(o.facts(door(*more)), pair(*more), POLICY, TABLES)
+    windows = proven_windows(pair(*more))
     return [(each["ph"], each["harmed_at"]) for each in ph_spans(windows)]
 
 
@@ -306,10 +292,8 @@ def test_information_is_never_below_nothing_and_none_where_all_is_known():
 
 def test_the_most_telling_test_is_one_that_is_not_made_yet():
     facts = o.facts(door(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")))
-    found = pair_of(facts, "door", "2/varnish", "1/varnish", DAY, POLICY, TABLES)
-    told = most_telling(
-        found, candidates(facts, found, jars(FEW, most=1), POLICY, TABLES), mixed(FEW, TABLES, most=1), POLICY, TABLES
-    )
+    found = pair_of(Case(facts), "door", "2/varnish", "1/varnish", DAY)
+    told = most_telling(found, candidates(found, jars(FEW, most=1)), mixed(FEW, TABLES, most=1))
     assert "ethanol" not in [each.agent.text for each in told]
     assert [each.bits for each in told] == sorted((each.bits for each in told), reverse=True)
 
@@ -317,12 +301,12 @@ def test_the_most_telling_test_is_one_that_is_not_made_yet():
 def test_first_tests_belong_where_nobody_looks():
     """Common practice, no published source."""
     hidden = Zone(object=o.OBJ, zone="under", component="body", visibility="hidden")
-    assert "under" in where_first(o.facts(door(hidden)), "door")
-    assert "inconspicuous" in where_first(o.facts(door()), "door")
+    assert "under" in where_first(Case(o.facts(door(hidden))), "door")
+    assert "inconspicuous" in where_first(Case(o.facts(door())), "door")
 
 
 def lacking(*more, **coats):
-    return missing(o.facts(door(*more, **coats)), pair(*more, **coats), POLICY)
+    return missing(pair(*more, **coats))
 
 
 def test_missing_evidence_is_named():
@@ -348,9 +332,9 @@ def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover, belo
         o.layer(3, "varnish", "1", None, coverage=cover),
         o.layer(4, "body colour", "2", "green"),
     ]
-    found = pair_of(o.facts(rows), "door", "2", "1", DAY, POLICY, TABLES)
-    assert laid_open(found, POLICY) == bare
-    assert ("where it is broken" in " ".join(missing(o.facts(rows), found, POLICY))) == bool(bare)
+    found = pair_of(Case(o.facts(rows)), "door", "2", "1", DAY)
+    assert laid_open(found) == bare
+    assert ("where it is broken" in " ".join(missing(found))) == bool(bare)
 
 
 @pytest.mark.parametrize(
@@ -372,9 +356,9 @@ def test_without_a_published_sphere_nothing_is_ranked():
 
 def test_a_coat_that_is_not_there_is_refused_with_those_that_are():
     with pytest.raises(BadValue, match=r"shows no coat '9'.*2/varnish"):
-        pair_of(o.facts(door()), "door", "9", "1", DAY, POLICY, TABLES)
+        pair_of(Case(o.facts(door())), "door", "9", "1", DAY)
     with pytest.raises(BadValue, match="one coat"):
-        pair_of(o.facts(door()), "door", "2", "2/varnish", DAY, POLICY, TABLES)
+        pair_of(Case(o.facts(door())), "door", "2", "2/varnish", DAY)
 
 
 def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words():
@@ -383,8 +367,8 @@ def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words():
         *o.met("T2", 3, "removed", "toluene"),
         *o.met("T3", 2, "swelled", "water"),
     )
-    found = working_window(o.facts(rows), "door", "2", "1/varnish", FEW, DAY, POLICY, TABLES)
-    picture = teas_picture("Trial", found.pair, found.ranked, POLICY, TABLES)
+    found = working_window(Case(o.facts(rows)), "door", "2", "1/varnish", FEW, DAY)
+    picture = teas_picture("Trial", found.pair, found.ranked)
     described = re.search("<desc[^>]*>(.*?)</desc>", picture)[1]
     for code in ("T1", "T2", "T3"):
         assert code in described

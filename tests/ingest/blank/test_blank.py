@@ -41,11 +41,11 @@ from collection.ingest.package.sheets import ASIDE
 from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, CouldNot, InputRefused, WrongCommand
 from collection.records.cells import read_cell
+from collection.records.codes import CODE_COLUMN, OWN_CODES, fold
 from collection.records.sheets import BY_SHEET, SHEETS, Survey
 from collection.store import survey_rows
 from collection.store.base import database, files
-from collection.store.changes import write
-from collection.store.stage.checks import CODE_COLUMN, OWN_CODES, fold
+from collection.store.changes import corrections
 
 FORMS = ("folder", "workbook")
 COLUMNS = [(record, column) for record in SHEETS for column in record.columns()]
@@ -333,7 +333,7 @@ def test_withdrawn_codes_are_not_handed_out_again(db: Path) -> None:
         [{"object": PUMP, "sample": first.lower(), "place": "all", "method": "surface"}],
     )
     ingest(db, package)
-    write.withdraw(db, "samples", f"{PUMP}/{first.lower()}", by="T. Ester", why="mistaken")
+    corrections.withdraw(db, "samples", f"{PUMP}/{first.lower()}", by="T. Ester", why="mistaken")
     again = prepared(db, TRAM)
     assert again.codes["samples"][TRAM][0] == "H34-S02"
     with database.opened(db, write=False) as connection:
@@ -463,7 +463,7 @@ def test_a_survey_that_is_stored_goes_on_where_it_stopped(db: Path, tmp_path: Pa
     assert blank.survey["lead"] == "Idwal Marrable"
     report = ingest(db, write_form(blank, tmp_path, "folder"))
     assert (report.added, report.changed) == ({}, {})
-    write.withdraw(db, "survey", "H24", by="T. Ester", why="mistaken")
+    corrections.withdraw(db, "survey", "H24", by="T. Ester", why="mistaken")
     with pytest.raises(WrongCommand, match="withdrawn"):
         prepared(db, PUMP, survey="H24")
 

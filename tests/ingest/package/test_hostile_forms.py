@@ -22,7 +22,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import spoiled
+from faults import spoiled
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import collection_rows, surveys
@@ -166,7 +166,7 @@ def measured(place: Path, package: Path) -> tuple[int, str, int]:
         capture_output=True,
         text=True,
         check=False,
-        timeout=90,
+        timeout=600,
     )
     return done.returncode, done.stderr, int(done.stdout.rsplit("MB", 1)[1])
 
@@ -323,7 +323,7 @@ def whole_or_nothing(empty: Path, place: Path, package: Path) -> str:
 def test_no_spoiled_package_gets_halfway_in_any_form(
     empty: Path, tmp_path_factory: pytest.TempPathFactory, seed: int, form: str
 ) -> None:
-    """Cells, rows, files, parts and bytes spoiled by chance; the long run is tests/bench/faults.py."""
+    """Cells, rows, files, parts and bytes spoiled by chance; the long run is tests/bench/faults/long_run.py."""
     place = tmp_path_factory.mktemp("spoiled")
     package = spoiled.write_spoiled(place, form, random.Random(seed))
     whole_or_nothing(empty, place, package)

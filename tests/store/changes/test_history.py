@@ -7,23 +7,28 @@ import hashlib
 import json
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import AGENTS, object_rows, value
+from packaged_rows import hand_in, needed, store
+from strategies import AGENTS, codes, object_rows, value
 
-from collection.language.errors import FirstcoatError, InputRefused
+from collection.language.errors import FirstcoatError, InputRefused, OurFault
 from collection.records.cells import CLEAR
+from collection.records.codes import OWN_CODES
 from collection.records.row import Record
-from collection.records.sheets import BY_SHEET, SHEETS, Layer, Object, Sample, Survey
+from collection.records.sheets import BY_SHEET, SHEETS, Component, Layer, Object, Sample, Zone
 from collection.store.base import chain, keys
 from collection.store.base import database as opening
-from collection.store.changes import write
+from collection.store.changes import change as changing
+from collection.store.changes import corrections, same
 from collection.store.check import check
+from collection.store.decide.consequences import carried_out
 from collection.store.schema.tables import record_table, stored_names, stored_values
 
 Contents = dict[tuple[str, tuple[Any, ...]], dict[str, Any]]
@@ -47,19 +52,6 @@ def db(database: Path) -> Iterator[opening.Database]:
     connection = opening.connect(database, write=True)
     yield connection
     opening.close(connection)
-
-
-def survey_row(code: str) -> Survey:
-    return Survey(code=code, title="trial", lead=BY, started="2020")
-
-
-def store(db: sqlite3.Connection, survey: str, rows: list[Record], first: bool = True) -> int:
-    """Take in rows of one survey as an ingest would."""
-    with opening.writing(db):
-        change = write.begin_change(db, BY, "a survey", "ingest", survey)
-        for row in ([survey_row(survey)] if first else []) + rows:
-            write.insert(db, row, change=change, survey=survey, from_file="a.csv", from_row=2)
-    return change
 
 
 def present(db: sqlite3.Connection) -> Contents:
@@ -99,41 +91,67 @@ def exact(contents: Contents) -> dict[Any, dict[str, str]]:
 
 
 class Play:
-    """A database, and what it was seen to hold after each change that it accepted."""
+    """A database that surveyors and a registrar work on, and what it was seen to hold after each change."""
 
     def __init__(self, path: Path, rows: list[Record]) -> None:
-        self.db = opening.connect(path, write=True)
+        self.path = path
+        self.db = opening.connect(path, write=False)
         self.seen: dict[int, Contents] = {}
-        store(self.db, "A", [])
-        store(self.db, "B", [])
-        change = store(self.db, "C", rows)
+        self.number = 0
+        for survey in "AB":
+            self.note(store(path, survey, []).change)
+        self.bring("C", rows)
+
+    def note(self, change: int | None) -> None:
+        if change is not None:
+            self.seen[change] = present(self.db)
+
+    def bring(self, survey: str, rows: list[Record]) -> None:
+        """New records: each cell comes out as it went in, to the last bit and of the same type."""
+        change = store(self.path, survey, rows).change
         self.note(change)
+        assert change is not None
         for row in rows:
             kept = self.seen[change][row.sheet, tuple(stored_values(row)[name] for name in row.key)]
+            assert (kept["survey"], kept["from_file"], kept["revision"]) == (survey, f"{row.sheet}.csv", 1)
             for name, cell in stored_values(row).items():
                 assert kept[name] == cell, (row.sheet, name)
                 assert type(kept[name]) is type(cell)
 
-    def note(self, change: int) -> None:
-        self.seen[change] = present(self.db)
+    def another(self, data: st.DataObject) -> None:
+        """A package with an object more, from a survey that is there already or a new one."""
+        survey = data.draw(st.sampled_from("ABD"))
+        if self.gone("survey", survey):
+            self.attempt(lambda: store(self.path, survey, []).change)
+            return
+        self.number += 1
+        self.bring(survey, data.draw(object_rows(f"N{self.number}/1")))
 
     def amend(self, data: st.DataObject) -> None:
+        """A package that says something else of a record: the cells it fills change, the others stay."""
         sheet, key = self.a_record(data, but=("survey",))
         cls = BY_SHEET[sheet]
-        values: dict[str, Any] = {}
+        before = present(self.db)[sheet, key]
+        said = dict(needed(self.path, sheet, key))
+        drawn: dict[str, Any] = {}
         for column in cls.columns():
-            free = column.name not in cls.key and not column.reference and column.kind != "coat"
+            free = column.name not in cls.key and not column.reference and column.kind not in ("coat", "file")
             if free and data.draw(st.booleans()):
-                values[column.name] = data.draw(value(column) if column.required else st.just(CLEAR) | value(column))
+                drawn[column.name] = data.draw(value(column) if column.required else st.just(CLEAR) | value(column))
         survey = data.draw(st.sampled_from("AB"))
-        with opening.writing(self.db):
-            change = write.begin_change(self.db, BY, WHY, "amend", survey)
-            write.amend(self.db, sheet, key, values, change, survey, "b.csv", 7)
-        self.note(change)
+        change = self.attempt(lambda: hand_in(self.path, survey, [(sheet, said | drawn)], amend=True).change)
+        if change is None:
+            return
         kept = self.seen[change][sheet, key]
-        assert (kept["survey"], kept["from_file"], kept["from_row"]) == (survey, "b.csv", 7)
-        for name, cell in values.items():
-            assert kept[name] == (None if cell is CLEAR else cell)
+        expected = {name: None if cell is CLEAR else cell for name, cell in drawn.items()}
+        assert kept == before or (kept["survey"], kept["from_file"], kept["from_row"]) == (survey, f"{sheet}.csv", 2)
+        assert {name: kept[name] for name in expected} == expected
+        bounds = {f"{name}_{end}" for name in expected for end in ("earliest", "latest")}
+        provenance = {"survey", "from_file", "from_row", "revision", "change"}
+        for name in before.keys() - expected.keys() - bounds - provenance:
+            assert repr(kept[name]) == repr(before[name]), name
+        same_again = hand_in(self.path, survey, [(sheet, said | drawn)], amend=True)
+        assert same_again.change is None
 
     def correct(self, data: st.DataObject) -> None:
         sheet, key = self.a_record(data)
@@ -146,30 +164,57 @@ class Play:
         else:
             odd = st.sampled_from(("not recorded", "", "nan", "1e400", "\x00", "1_0"))
             text = data.draw(odd | value(column).map(str))
-        self.attempt(lambda: write.correct(self.db, sheet, keys.full_text(key), {column.name: text}, BY, WHY))
+        self.attempt(lambda: corrections.correct(self.path, sheet, keys.full_text(key), {column.name: text}, BY, WHY))
 
     def withdraw(self, data: st.DataObject) -> None:
         sheet, key = self.a_record(data)
-        self.attempt(lambda: write.withdraw(self.db, sheet, keys.full_text(key), BY, WHY))
+        self.attempt(lambda: corrections.withdraw(self.path, sheet, keys.full_text(key), BY, WHY))
 
     def reinstate(self, data: st.DataObject) -> None:
         gone = [key for key, row in present(self.db).items() if row["withdrawn"] is not None]
         sheet, key = data.draw(st.sampled_from(sorted(gone, key=repr))) if gone else self.a_record(data)
-        self.attempt(lambda: write.reinstate(self.db, sheet, keys.full_text(key), BY, WHY))
+        self.attempt(lambda: corrections.reinstate(self.path, sheet, keys.full_text(key), BY, WHY))
 
     def survey(self, data: st.DataObject) -> None:
-        act = data.draw(st.sampled_from((write.withdraw, write.reinstate)))
-        self.attempt(lambda: act(self.db, "survey", data.draw(st.sampled_from("ABC")), BY, WHY))
+        act = data.draw(st.sampled_from((corrections.withdraw, corrections.reinstate)))
+        self.attempt(lambda: act(self.path, "survey", data.draw(st.sampled_from("ABC")), BY, WHY))
+
+    def rename(self, data: st.DataObject) -> None:
+        """No stored row changes; only what is read does."""
+        sheet, key = self.a_record(data, among=OWN_CODES)
+        code = data.draw(codes(slash=sheet == "objects"))
+        before = present(self.db)
+        self.attempt(lambda: same.rename(self.path, sheet, "/".join(map(str, key[:2])), code, BY, WHY))
+        assert present(self.db) == before
+
+    def same(self, data: st.DataObject) -> None:
+        """Two codes of one kind, which may be one thing or, taken back, two again; no stored row changes."""
+        sheet, key = self.a_record(data, among=same.MERGED)
+        others = sorted({other[:2] for kind, other in present(self.db) if kind == sheet} - {key[:2]}, key=repr)
+        if not others:
+            return
+        one, two = ("/".join(map(str, part)) for part in (key[:2], data.draw(st.sampled_from(others))))
+        holds, before = data.draw(st.booleans()), present(self.db)
+        self.attempt(lambda: same.same(self.path, sheet, one, two, BY, WHY, holds=holds))
+        assert present(self.db) == before
+
+    def tried_out(self, data: st.DataObject) -> None:
+        """What a dry run does is undone to the last row."""
+        sheet, key = self.a_record(data)
+        act = data.draw(st.sampled_from((corrections.withdraw, corrections.reinstate)))
+        before = self.all_rows()
+        with suppress(InputRefused):
+            carried_out(self.path, lambda db: [], lambda db: act(db, sheet, keys.full_text(key), BY, WHY), dry_run=True)
+        assert self.all_rows() == before
 
     def interrupted(self, data: st.DataObject) -> None:
-        """A change that comes to nothing half way."""
-        sheet, key = self.a_record(data, but=("survey",))
+        """A change that breaks off half way."""
+        sheet, key = self.a_record(data)
         before = self.all_rows()
 
         def half() -> None:
-            with opening.writing(self.db):
-                change = write.begin_change(self.db, BY, WHY, "amend", "A")
-                write.amend(self.db, sheet, key, {"notes": "half"}, change, "A", "b.csv", 1)
+            with changing.transaction(self.path) as db, changing.change(db, BY, WHY, "correct", "half") as made:
+                made.update(changing.one_row(BY_SHEET[sheet], key, {"from_file": "half"}))
                 raise ZeroDivisionError
 
         with pytest.raises(ZeroDivisionError):
@@ -182,6 +227,7 @@ class Play:
         cls = BY_SHEET[sheet]
         where, names = keys.where(cls), ", ".join(stored_names(cls))
         before = self.all_rows()
+        other = raw(self.path)
         for sql in (
             f"DELETE FROM {cls.table} WHERE {where}",
             f"UPDATE {cls.table} SET from_file = 'x' WHERE {where}",
@@ -191,31 +237,41 @@ class Play:
             f"INSERT OR IGNORE INTO {cls.table} ({names}) SELECT {names} FROM {cls.table} WHERE {where}",
         ):
             with pytest.raises(sqlite3.IntegrityError):
-                self.db.execute(sql, key)
+                other.execute(sql, key)
+        other.close()
         assert self.all_rows() == before
 
-    def a_record(self, data: st.DataObject, but: tuple[str, ...] = ()) -> tuple[str, tuple[Any, ...]]:
-        return data.draw(st.sampled_from(sorted((key for key in present(self.db) if key[0] not in but), key=repr)))
+    def gone(self, sheet: str, *key: Any) -> bool:
+        row = present(self.db).get((sheet, key))
+        return row is not None and row["withdrawn"] is not None
 
-    def attempt(self, act: Any) -> None:
+    def a_record(
+        self, data: st.DataObject, but: Collection[str] = (), among: Collection[str] = tuple(BY_SHEET)
+    ) -> tuple[str, tuple[Any, ...]]:
+        known = (key for key in present(self.db) if key[0] in among and key[0] not in but)
+        return data.draw(st.sampled_from(sorted(known, key=repr)))
+
+    def attempt(self, act: Callable[[], int | None]) -> int | None:
         """Something that may be refused: then nothing at all may have changed."""
         before = self.all_rows()
-        refusal = change = None
+        change, refusal = None, None
         try:
             change = act()
         except InputRefused as refused:
             refusal = refused
-        if refusal is None:
-            self.note(change)
-            return
-        assert refusal.faults
-        assert all(fault.message.endswith((".", "?")) for fault in refusal.faults), refusal.faults
-        assert self.all_rows() == before
+        if refusal is not None:
+            assert refusal.faults
+            assert all(fault.message.endswith((".", "?")) for fault in refusal.faults), refusal.faults
+        if change is None:
+            assert self.all_rows() == before
+        self.note(change)
+        return change
 
     def all_rows(self) -> tuple[str, ...]:
+        kept = ("history", "changes", "places", "same_things", "warnings", "packages", "files", "file_uses", "facts")
         return tuple(
-            repr(self.db.execute(f"SELECT * FROM {name}").fetchall())
-            for name in (*(cls.table for cls in SHEETS), "history", "changes", "places")
+            repr(self.db.execute(f"SELECT * FROM {name} ORDER BY 1, 2").fetchall())
+            for name in (*(cls.table for cls in SHEETS), *kept)
         )
 
     def end(self) -> None:
@@ -226,18 +282,33 @@ class Play:
         for change, seen in self.seen.items():
             assert exact(as_of(contents, change)) == exact(seen)
         assert self.db.execute("SELECT count(*) FROM changes WHERE hash IS NULL").fetchone() == (0,)
+        assert {number for (number,) in self.db.execute("SELECT number FROM changes")} == set(self.seen)
         opening.close(self.db)
 
 
-ACTS = (Play.amend, Play.correct, Play.withdraw, Play.reinstate, Play.survey, Play.interrupted, Play.forced)
+ACTS = (
+    Play.another,
+    Play.amend,
+    Play.amend,
+    Play.correct,
+    Play.withdraw,
+    Play.reinstate,
+    Play.survey,
+    Play.rename,
+    Play.same,
+    Play.tried_out,
+    Play.interrupted,
+    Play.forced,
+)
 
 
 @settings(max_examples=settings().max_examples // 2)
 @given(st.data(), object_rows(), st.lists(st.sampled_from(ACTS), min_size=1, max_size=10))
 def test_every_earlier_content_comes_back_exactly(
-    empty: Path, data: st.DataObject, rows: list[Record], acts: list[Any]
+    empty: Path, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject, rows: list[Record], acts: list[Any]
 ):
-    path = Path(shutil.copy(empty, empty.with_name("play.db")))
+    """Whatever surveyors hand in and a registrar mends, withdraws, takes back and says of codes."""
+    path = Path(shutil.copy(empty, tmp_path_factory.mktemp("play") / "play.db"))
     play = Play(path, rows)
     try:
         for act in acts:
@@ -246,6 +317,7 @@ def test_every_earlier_content_comes_back_exactly(
         play.end()
     report = check(path)
     assert report.damage == ()
+    shutil.rmtree(path.parent)
 
 
 @settings(max_examples=300)
@@ -269,18 +341,14 @@ def test_a_number_comes_out_of_the_history_as_it_went_in(data: st.DataObject, cl
 @pytest.fixture
 def stored(database: Path) -> Path:
     """Two objects, a sample and two layers of survey A."""
-    with opening.opened(database, write=True) as db:
-        store(
-            db,
-            "A",
-            [
-                Object(object="1/2", title="hand pump", kind="pump"),
-                Object(object="3", title="tram", kind="tram"),
-                Sample(object="3", sample="S1", place="all", method="cross-section"),
-                Layer(object="3", sample="S1", position=1, role="primer", thickness_um=0.1 + 0.2),
-                Layer(object="3", sample="S1", position=2, role="body colour", colour="naïve 漆 'red'"),
-            ],
-        )
+    rows = [
+        Object(object="1/2", title="hand pump", kind="pump"),
+        Object(object="3", title="tram", kind="tram"),
+        Sample(object="3", sample="S1", place="all", method="cross-section"),
+        Layer(object="3", sample="S1", position=1, role="primer", thickness_um=0.1 + 0.2),
+        Layer(object="3", sample="S1", position=2, role="body colour", colour="naïve 漆 'red'"),
+    ]
+    store(database, "A", rows)
     return database
 
 
@@ -352,7 +420,7 @@ def test_every_sheet_is_guarded(empty: Path, tmp_path: Path, cls: type[Record]):
     path = Path(shutil.copy(empty, tmp_path / "collection.db"))
     db = raw(path)
     db.execute("BEGIN")
-    write.begin_change(db, BY, WHY, "ingest", "A")
+    chain.begin_change(db, BY, WHY, "ingest", "A")
     fixed = {c.name: "3" for c in cls.columns() if c.required and c.reference}
     row = stored_values(_plain(cls, fixed))
     row.update(from_file="f", change=1, **({} if cls.sheet == "survey" else {"survey": "A"}))
@@ -369,7 +437,7 @@ def test_every_sheet_is_guarded(empty: Path, tmp_path: Path, cls: type[Record]):
             db.execute(sql, values)
     assert dump(db) == before
     db.execute("BEGIN")
-    write.begin_change(db, BY, WHY, "amend", "A")
+    chain.begin_change(db, BY, WHY, "amend", "A")
     db.execute(f"UPDATE {cls.table} SET from_row = 5, revision = 2, change = 2")
     kept = json.loads(db.execute("SELECT content FROM history WHERE sheet = ?", (cls.sheet,)).fetchone()[0])
     assert {name: kept[name] for name in row} == row
@@ -431,8 +499,8 @@ def test_a_sealed_change_takes_nothing_more(stored: Path):
     ):
         if sql.startswith("UPDATE"):
             db.execute("BEGIN")
-            write.begin_change(db, BY, WHY, "amend", "A")
-            write.seal_change(db, 2)
+            chain.begin_change(db, BY, WHY, "amend", "A")
+            chain.seal_change(db, 2)
         with pytest.raises(sqlite3.IntegrityError, match="not sealed yet"):
             db.execute(sql)
     db.close()
@@ -442,11 +510,19 @@ def test_a_sealed_change_takes_nothing_more(stored: Path):
 
 
 def test_the_hash_of_a_change_can_be_computed_by_anyone(stored: Path):
-    """From the row alone, by SHA-256 of its JSON as `changes` says."""
+    """By SHA-256 of JSON as `changes` says: of the change's own row, and before that of the rows it wrote beside the
+    records; a package with no file to keep but its own sheets writes packages, files and their uses."""
     db = raw(stored)
     *row, found = db.execute("SELECT * FROM changes WHERE number = 1").fetchone()
     assert found == hashlib.sha256(json.dumps(row, separators=(",", ":"), ensure_ascii=False).encode()).hexdigest()
-    assert db.execute("SELECT content_sha256 FROM changes").fetchone() == (hashlib.sha256(b"").hexdigest(),)
+    lines = [
+        json.dumps([table, *values], separators=(",", ":"), ensure_ascii=False) + "\n"
+        for table, key in (("packages", "sha256"), ("files", "sha256"), ("file_uses", 'sheet, key, "column"'))
+        for values in db.execute(f"SELECT * FROM {table} WHERE change = 1 ORDER BY {key}")
+    ]
+    assert len(lines) == 1 + 4 + 4
+    expected = hashlib.sha256("".join(lines).encode()).hexdigest()
+    assert db.execute("SELECT content_sha256 FROM changes").fetchone() == (expected,)
     db.close()
 
 
@@ -465,9 +541,9 @@ def tampered(path: Path, guard: str, *statements: str) -> tuple[str, ...]:
 @pytest.fixture
 def lived(stored: Path) -> Path:
     """A database in which things were corrected, withdrawn and reinstated."""
-    write.correct(stored, "layers", "3/S1/1", {"colour": "grey"}, BY, WHY)
-    write.correct(stored, "layers", "3/S1/1", {"colour": "pale grey"}, BY, WHY)
-    write.withdraw(stored, "objects", "1/2", BY, WHY)
+    corrections.correct(stored, "layers", "3/S1/1", {"colour": "grey"}, BY, WHY)
+    corrections.correct(stored, "layers", "3/S1/1", {"colour": "pale grey"}, BY, WHY)
+    corrections.withdraw(stored, "objects", "1/2", BY, WHY)
     assert check(stored).damage == ()
     return stored
 
@@ -542,40 +618,53 @@ def test_refusals_of_raw_programs_say_why(stored: Path):
     db.close()
 
 
-def test_a_bulk_load_is_guarded_again_afterwards(stored: Path):
-    with opening.opened(stored, write=True) as db:
-        guards = db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone()
-        with opening.writing(db):
-            change = write.begin_change(db, BY, WHY, "ingest", "A")
-            with write.bulk_inserts(db, ["layers"]):
-                write.insert(
-                    db,
-                    Layer(object="3", sample="S1", position=5, role="wax"),
-                    change=change,
-                    survey="A",
-                    from_file="f",
-                    from_row=1,
-                )
-                with pytest.raises(sqlite3.IntegrityError, match="UNIQUE"):
-                    write.insert(
-                        db,
-                        Layer(object="3", sample="S1", position=5, role="wax"),
-                        change=change,
-                        survey="A",
-                        from_file="f",
-                        from_row=1,
-                    )
-        with pytest.raises(ZeroDivisionError), opening.writing(db), write.bulk_inserts(db, ["layers"]):
-            raise ZeroDivisionError
-        assert db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone() == guards
+@pytest.mark.parametrize("lifted_from", [1, 5_000])
+def test_a_long_load_is_guarded_again_afterwards(stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch):
+    """Whether or not the guards are lifted while many rows go in: afterwards they stand as before, and zones and parts
+    are in the one name space of places."""
+    monkeypatch.setattr(changing, "LIFTED_FROM", lifted_from)
+    triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
+    with opening.opened(stored, write=False) as db:
+        before = db.execute(triggers).fetchall()
+    rows = [
+        Object(object="9", title="cart", kind="cart"),
+        *(Component(object="9", component=f"p{number}", name="wheel") for number in range(3)),
+        *(Zone(object="9", zone=f"z{number}", component="p0") for number in range(3)),
+    ]
+    store(stored, "B", rows)
+    with opening.opened(stored, write=False) as db:
+        assert db.execute(triggers).fetchall() == before
+        assert db.execute("SELECT place, kind FROM places WHERE object = '9' ORDER BY 1").fetchall() == [
+            ("all", "all"),
+            *((f"p{number}", "component") for number in range(3)),
+            *((f"z{number}", "zone") for number in range(3)),
+        ]
+    assert check(stored).damage == ()
     with pytest.raises(sqlite3.IntegrityError):
         raw(stored).execute("DELETE FROM layers")
+
+
+@pytest.mark.parametrize("lifted_from", [1, 5_000])
+def test_a_taken_key_stops_an_insert(stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch):
+    """With the guard that says so, or lifted, by the key itself; what broke off leaves every guard in its place."""
+    monkeypatch.setattr(changing, "LIFTED_FROM", lifted_from)
+    before = raw(stored).execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone()
+    row = changing.one_row(Layer, ("3", "S1", 1), {"role": "wax", "survey": "A", "from_file": "f"})
+    with (
+        pytest.raises(OurFault, match="refused"),
+        changing.transaction(stored) as db,
+        changing.change(db, BY, WHY, "ingest", "A") as made,
+    ):
+        made.insert(row)
+    db = raw(stored)
+    assert db.execute("SELECT role FROM layers ORDER BY position").fetchall() == [("primer",), ("body colour",)]
+    assert db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone() == before
 
 
 def test_nobody_and_no_reason_change_nothing(stored: Path):
     for by, why in (("", WHY), ("  ", WHY), (BY, ""), (BY, "\n"), (BY, "a\x00b")):
         with pytest.raises(FirstcoatError) as refusal:
-            write.correct(stored, "objects", "3", {"title": "car"}, by, why)
+            corrections.correct(stored, "objects", "3", {"title": "car"}, by, why)
         assert refusal.value.exit_code == 2
     with opening.opened(stored, write=False) as db:
         assert db.execute("SELECT title FROM objects WHERE object = '3'").fetchone() == ("tram",)

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from read_back import documents, stored
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.ingest import load
 from collection.language.errors import GateRefused, InputRefused
 from collection.output.site.publish import publish
@@ -131,18 +132,18 @@ def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tm
 
 
 def test_a_correction_may_name_things_by_either_code(db: Path):
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     same.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
     same.rename(db, "schemes", "T1/2", "green", BY, WHY)
-    write.correct(db, "reserves", "T1/R1", {"shows": "red"}, BY, WHY)
-    write.correct(db, "samples", "T1/S1", {"place": "panel"}, BY, WHY)
-    write.correct(db, "treatment_steps", "T1/W1/1", {"removed": "green/body colour"}, BY, WHY)
-    write.withdraw(db, "zones", "T1/panel", BY, WHY)
+    corrections.correct(db, "reserves", "T1/R1", {"shows": "red"}, BY, WHY)
+    corrections.correct(db, "samples", "T1/S1", {"place": "panel"}, BY, WHY)
+    corrections.correct(db, "treatment_steps", "T1/W1/1", {"removed": "green/body colour"}, BY, WHY)
+    corrections.withdraw(db, "zones", "T1/panel", BY, WHY)
     facts = documents(db, "T1")["facts"]
     assert "panel" not in {z["zone"] for z in facts["zones"]}
     assert facts["reserves"][0]["place"] == "panel"
-    write.reinstate(db, "zones", "T1/Z2", BY, WHY)
+    corrections.reinstate(db, "zones", "T1/Z2", BY, WHY)
     facts = documents(db, "T1")["facts"]
     assert {s["sample"]: s["place"] for s in facts["samples"]} == {"S1": "panel", "S2": "panel"}
     assert facts["treatment_steps"][0]["removed"] == "green/body colour"
@@ -194,7 +195,7 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
         line.split(" (")[0].removeprefix("  - ") for line in str(refused.value).splitlines() if "destroys" in line
     ]
     with database.opened(db, write=False) as connection:
-        found = assess(read.facts_rows(connection, "T1"), read.load_proposal(connection, "T1", "P1"))
+        found = assess(Case(read.facts_rows(connection, "T1")), read.load_proposal(connection, "T1", "P1"))
     losses = [loss.id for loss in found.losses if loss.severity == "destroys"]
     assert losses
     assert set(losses) <= set(wanted)
@@ -215,13 +216,15 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
 
 
 def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
-    from collection.store.changes import write
+    from collection.store.changes import corrections
 
     with database.opened(db, write=False) as connection:
-        steps = assess(read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, "P1"))
+        steps = assess(
+            Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, "P1")
+        )
     for requirement in steps.open_before_approval:
         assert requirement.rule in ("open claim", "decision on a later scheme", "one reserve per part"), requirement
-    write.correct(db, "schemes", f"{object_code}/2", {"keep": "may go", "decided_by": "B. Board"}, BY, "decided")
+    corrections.correct(db, "schemes", f"{object_code}/2", {"keep": "may go", "decided_by": "B. Board"}, BY, "decided")
     return decide(
         db,
         object_code,

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from read_back import documents, stored
 
 from collection.cli import run
+from collection.compute.case import Case
 from collection.ingest import load
 from collection.language.errors import InputRefused
 from collection.output.site.publish import publish
@@ -20,7 +21,7 @@ from collection.records.facts import Facts
 from collection.rules.assess import assess
 from collection.store import derive
 from collection.store.base import database, names, read
-from collection.store.changes import same, write
+from collection.store.changes import corrections, same
 from collection.store.check import check
 from collection.store.decide.consequences import carried_out
 from collection.store.decide.decisions import decide, decisions
@@ -71,7 +72,7 @@ def facts_of(path: Path, object_code: str = "T1") -> Facts:
 def severity(path: Path, object_code: str, proposal: str) -> str:
     with database.opened(path, write=False) as connection:
         return assess(
-            read.facts_rows(connection, object_code), read.load_proposal(connection, object_code, proposal)
+            Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, proposal)
         ).outcome
 
 
@@ -250,8 +251,8 @@ def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_p
     same.same(db, "objects", "T1", "T2", BY, WHY)
     _, told = carried_out(
         db,
-        lambda c: write.touched_by(c, "reserves", "T2/R1"),
-        lambda c: write.withdraw(c, "reserves", "T2/R1", BY, WHY),
+        lambda c: corrections.touched_by(c, "reserves", "T2/R1"),
+        lambda c: corrections.withdraw(c, "reserves", "T2/R1", BY, WHY),
         dry_run=True,
     )
     assert [p.proposal for p in told.proposals] == ["T1/P1", "T1/P2", "T1/P9"]
@@ -267,7 +268,7 @@ def test_a_code_of_one_object_does_not_become_what_another_thing_was_called(left
     if left == "renamed":
         same.rename(db, "proposals", "T1/P1", "A", BY, WHY)
     else:
-        write.withdraw(db, "proposals", "T1/P1", BY, WHY)
+        corrections.withdraw(db, "proposals", "T1/P1", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         same.same(db, "objects", "T1", "T2", BY, WHY)
     assert [
@@ -346,13 +347,13 @@ def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Pa
     )
     same.same(db, "objects", "T1", "T4", BY, WHY)
     with pytest.raises(InputRefused) as refused:
-        write.correct(db, "objects", "T4", {"part_of": "T3"}, BY, WHY)
+        corrections.correct(db, "objects", "T4", {"part_of": "T3"}, BY, WHY)
     assert "part of itself" in refused.value.faults[0].message
 
 
 def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
     """Z1 keeps its losses under its code, and Z2's come beside them."""
-    write.correct(
+    corrections.correct(
         db, "proposal_steps", "T1/P1/1", {"place": "all", "action": "strip", "agent": "not recorded"}, BY, WHY
     )
     same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
@@ -370,7 +371,7 @@ def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
 def test_chains_and_rings_of_statements(db: Path):
     """A is B, C is A: all are C. A ring is refused, and a link that nobody stated cannot be taken back."""
     same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
-    write.correct(db, "zones", "T1/Z3", {"component": "body", "area_m2": "not recorded"}, BY, "it is on the body")
+    corrections.correct(db, "zones", "T1/Z3", {"component": "body", "area_m2": "not recorded"}, BY, "it is on the body")
     same.same(db, "zones", "T1/Z3", "T1/Z1", BY, WHY)
     assert [z.zone for z in facts_of(db).zones] == ["Z3"]
     with pytest.raises(InputRefused) as refused:
@@ -401,7 +402,7 @@ def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path)
     """By correction, by a package, by bringing a survey back: refused with the difference, until it is taken back."""
     same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
     with pytest.raises(InputRefused) as refused:
-        write.correct(db, "schemes", "T1/1b", {"period": "later"}, BY, WHY)
+        corrections.correct(db, "schemes", "T1/1b", {"period": "later"}, BY, WHY)
     assert "period: original and later" in refused.value.faults[0].message
     load.ingest(
         db,
@@ -424,18 +425,18 @@ def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path)
     assert "extent_pct: 40.0 and 5.0" in refused.value.faults[0].message
     assert stored(db) == rows
     same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY, holds=False)
-    write.correct(db, "schemes", "T1/1b", {"period": "later"}, BY, WHY)
+    corrections.correct(db, "schemes", "T1/1b", {"period": "later"}, BY, WHY)
     assert check(db).damage == ()
 
 
 def test_a_record_out_of_account_is_not_made_one_and_one_that_leaves_takes_only_itself(db: Path):
-    write.withdraw(db, "zones", "T1/Z2", BY, WHY)
+    corrections.withdraw(db, "zones", "T1/Z2", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     assert "out of account" in refused.value.faults[0].message
-    write.reinstate(db, "zones", "T1/Z2", BY, WHY)
+    corrections.reinstate(db, "zones", "T1/Z2", BY, WHY)
     same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
-    write.withdraw(db, "zones", "T1/Z1", BY, WHY)
+    corrections.withdraw(db, "zones", "T1/Z1", BY, WHY)
     known = facts_of(db)
     assert [(z.zone, z.name) for z in known.zones] == [("Z1", "lower panel"), ("Z3", None)]
     assert [s.sample for s in known.samples] == ["S2"]
@@ -458,7 +459,7 @@ def test_a_renamed_thing_is_made_one_under_its_present_code(db: Path):
 def test_the_page_of_what_is_one_shows_one_and_staff_stays_staff(db: Path, tmp_path: Path):
     same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
-    write.correct(db, "schemes", "T1/1b", {"audience": "staff"}, BY, WHY)
+    corrections.correct(db, "schemes", "T1/1b", {"audience": "staff"}, BY, WHY)
     publish(db, tmp_path / "site")
     import sqlite3
 

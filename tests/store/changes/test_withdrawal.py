@@ -15,7 +15,7 @@ from collection.ingest import load
 from collection.language.errors import InputRefused
 from collection.store import derive
 from collection.store.base import database, read
-from collection.store.changes import write
+from collection.store.changes import corrections
 from collection.store.check import check
 from collection.values import dates
 
@@ -133,7 +133,7 @@ class Surveys(RuleBasedStateMachine):
         value = None if text == CLEARED else text
         same = value == self.model.value((record, column))
         try:
-            write.correct(self.path, record[0], self.key(record), {column: text}, BY, WHY)
+            corrections.correct(self.path, record[0], self.key(record), {column: text}, BY, WHY)
         except InputRefused:
             assert same
             return
@@ -152,7 +152,7 @@ class Surveys(RuleBasedStateMachine):
 
     def turn(self, sheet: str, key: str, out: set, thing: object) -> None:  # type: ignore[type-arg]
         """Out of account, or back."""
-        act = write.reinstate if thing in out else write.withdraw
+        act = corrections.reinstate if thing in out else corrections.withdraw
         if sheet == "survey" and thing not in self.handed_in:
             with pytest.raises(InputRefused, match="1 fault"):
                 act(self.path, sheet, key, BY, WHY)
@@ -237,24 +237,24 @@ def test_what_a_later_survey_left_alone_comes_back_from_under_it(db: Path):
     """The second survey altered the thickness and cleared the coverage, the third only the colour: without the
     second, thickness and coverage are the first one's, and the colour is the third one's."""
     assert layer(db) == ("green", 30.0, None)
-    write.withdraw(db, "survey", "two", BY, WHY)
+    corrections.withdraw(db, "survey", "two", BY, WHY)
     assert layer(db) == ("green", 20.0, "intact")
-    write.withdraw(db, "survey", "three", BY, WHY)
+    corrections.withdraw(db, "survey", "three", BY, WHY)
     assert layer(db) == ("red", 20.0, "intact")
-    write.reinstate(db, "survey", "two", BY, WHY)
+    corrections.reinstate(db, "survey", "two", BY, WHY)
     assert layer(db) == ("red", 30.0, None)
-    write.reinstate(db, "survey", "three", BY, WHY)
+    corrections.reinstate(db, "survey", "three", BY, WHY)
     assert layer(db) == ("green", 30.0, None)
 
 
 def test_a_correction_outlives_the_survey_whose_words_it_mended(db: Path):
     """A named person's word stands until a newer one: withdrawing a survey takes only what the survey said."""
-    write.correct(db, "layers", "T1/S1/1", {"thickness_um": "31"}, BY, "measured again")
-    write.correct(db, "layers", "T1/S1/1", {"coverage": "trace"}, BY, "looked again")
+    corrections.correct(db, "layers", "T1/S1/1", {"thickness_um": "31"}, BY, "measured again")
+    corrections.correct(db, "layers", "T1/S1/1", {"coverage": "trace"}, BY, "looked again")
     for survey in ("two", "three"):
-        write.withdraw(db, "survey", survey, BY, WHY)
+        corrections.withdraw(db, "survey", survey, BY, WHY)
     assert layer(db) == ("red", 31.0, "trace")
     for survey in ("three", "two"):
-        write.reinstate(db, "survey", survey, BY, WHY)
+        corrections.reinstate(db, "survey", survey, BY, WHY)
     assert layer(db) == ("green", 31.0, "trace")
     assert check(db).damage == ()

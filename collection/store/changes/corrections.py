@@ -1,0 +1,106 @@
+"""Corrections, withdrawals and reinstatements: a named person changes one record, or takes a survey out of account.
+
+Each says who and why, and leaves every earlier content readable.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+
+from collection.records.row import Record
+from collection.records.sheets import BY_SHEET, SHEETS
+from collection.store.base import keys, names
+from collection.store.base.keys import Key
+from collection.store.changes import checked_values, contents
+from collection.store.changes.change import CORRECT, REINSTATE, WITHDRAW, Where, change, one_row, refused, transaction
+from collection.store.changes.settlement import settle
+
+
+def correct(db: Where, sheet: str, key: str, values: Mapping[str, str], by: str, why: str) -> int:
+    """Mend cells of one record from texts, as `column=value`; `not recorded` clears one. Gives the change.
+
+    :raises InputRefused: for an unknown key or column, a value the column cannot hold, a reference to nothing
+        in account, or where nothing would change; the record stays as it is.
+    """
+    record = BY_SHEET[sheet]
+    with transaction(db) as connection:
+        parts = keys.find(connection, sheet, key)
+        name = keys.shown(sheet, parts)
+        row = contents.present(connection, record, parts)
+        given = checked_values.read(record, name, values)
+        known = names.load(connection)
+        if known is not None and "object" in row:
+            given = known.to_stored(record, given, row["object"])
+        content = checked_values.whole(record, parts, {**row, **given})
+        if all(content[column] == row[column] for column in content):
+            raise refused(sheet, name, "The record says this already; nothing was changed.")
+        checked_values.references(connection, record, parts, content, given)
+        with change(connection, by, why, CORRECT, f"{sheet} {name}") as made:
+            made.update(one_row(record, parts, content))
+            made.touch(_object_of(record, parts))
+        return made.number
+
+
+def withdraw(db: Where, sheet: str, key: str, by: str, why: str) -> int:
+    """Take a record out of account; it stays readable. Gives the change.
+
+    With a survey everything it brought leaves, and what its amendments had replaced comes back as a new
+    revision, unless something newer stands there.
+
+    :raises InputRefused: for an unknown key, or a record that is out of account already.
+    """
+    return _set_withdrawn(db, sheet, key, by, why, withdrawn=True)
+
+
+def reinstate(db: Where, sheet: str, key: str, by: str, why: str) -> int:
+    """Undo a withdrawal, of a survey together with what it restored. Gives the change.
+
+    :raises InputRefused: for an unknown key, or a record that was not withdrawn.
+    """
+    return _set_withdrawn(db, sheet, key, by, why, withdrawn=False)
+
+
+def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdrawn: bool) -> int:
+    record = BY_SHEET[sheet]
+    with transaction(db) as connection:
+        parts = keys.find(connection, sheet, key)
+        name = keys.shown(sheet, parts)
+        row = contents.present(connection, record, parts)
+        if withdrawn == (row["withdrawn"] is not None):
+            raise refused(
+                sheet,
+                name,
+                "The record is out of account already; nothing was changed."
+                if withdrawn
+                else "The record was not withdrawn; nothing was changed.",
+            )
+        with change(connection, by, why, WITHDRAW if withdrawn else REINSTATE, f"{sheet} {name}") as made:
+            made.update(one_row(record, parts, {"withdrawn": made.number if withdrawn else None}))
+            if sheet == "survey":
+                settle(made, name)
+                made.touch(_objects_of_survey(connection, name))
+            else:
+                made.touch(_object_of(record, parts))
+        return made.number
+
+
+def touched_by(db: sqlite3.Connection, sheet: str, key: str) -> list[str]:
+    """The objects that a change to a record, or to everything of a survey, concerns.
+
+    :raises InputRefused: for an unknown key.
+    """
+    parts = keys.find(db, sheet, key)
+    return _objects_of_survey(db, str(parts[0])) if sheet == "survey" else _object_of(BY_SHEET[sheet], parts)
+
+
+def _object_of(record: type[Record], key: Key) -> list[str]:
+    return [str(key[0])] if record.key[0] == "object" else []
+
+
+def _objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
+    """Every object that a survey's records, present or replaced, are about, or that one of them lies on."""
+    tables = [record.table for record in SHEETS if record.sheet != "survey"]
+    union = " UNION ".join(f"SELECT object FROM {table} WHERE survey = :survey" for table in tables)
+    history = "SELECT json_extract(content, '$.object') FROM history WHERE survey = :survey AND sheet <> 'survey'"
+    return [code for (code,) in db.execute(f"{union} UNION {history}", {"survey": survey})]

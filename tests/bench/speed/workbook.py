@@ -1,0 +1,125 @@
+"""How fast a workbook of many layers goes in, beside pandas that only reads it: python tests/bench/speed/workbook.py
+
+The same generated survey as tests/bench/speed/ingest.py, written by XlsxWriter: texts as text, numbers as numbers. Ours is
+read, looked through for formulas, checked and stored; pandas (openpyxl, and calamine beside it) reads all sheets into
+frames and stops there. Each figure is from a process of its own, the ways in turn, CPU seconds after the imports, the
+median. The table ends with the bar of the design, which is against openpyxl; the exit code is 1 when it is not met.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+BENCH = Path(__file__).resolve().parents[1]
+BAR = 4.5
+_PANDAS = "pandas.read_excel(package, sheet_name=None, engine={!r})"
+WAYS = {
+    "firstcoat": (
+        "from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
+        "create(database)",
+        "report = ingest(database, package, derived=False)\nassert report.change == 1",
+    ),
+    "again": (
+        "from collection.ingest.load import ingest",
+        "",
+        "report = ingest(database, package, derived=False)\nassert report.change is None and report.unchanged",
+    ),
+    "openpyxl": ("import openpyxl, pandas", "", _PANDAS.format("openpyxl")),
+    "calamine": ("import pandas, python_calamine", "", _PANDAS.format("calamine")),
+}
+NAMES = {
+    "firstcoat": "read, checked and stored",
+    "again": "the same again",
+    "openpyxl": "pandas, openpyxl: read only",
+    "calamine": "pandas, calamine: read only",
+}
+
+
+def write_workbook(path: Path, folder: Path) -> None:
+    """The sheets of a folder as a workbook."""
+    import tomllib
+
+    import xlsxwriter
+
+    from collection.records.sheets import BY_SHEET
+
+    with xlsxwriter.Workbook(str(path)) as book:
+        survey = book.add_worksheet("survey")
+        for at, pair in enumerate([("key", "value"), *tomllib.loads((folder / "survey.toml").read_text()).items()]):
+            survey.write_row(at, 0, pair)
+        for sheet in sorted(folder.glob("*.csv")):
+            page = book.add_worksheet(sheet.stem)
+            with open(sheet, encoding="utf-8", newline="") as file:
+                rows = csv.reader(file)
+                headings = next(rows)
+                numbers = [BY_SHEET[sheet.stem].column(name).is_number for name in headings]
+                page.write_row(0, 0, headings)
+                for at, row in enumerate(rows, 1):
+                    for place, (cell, number) in enumerate(zip(row, numbers, strict=True)):
+                        if cell and number:
+                            page.write_number(at, place, float(cell))
+                        elif cell:
+                            page.write_string(at, place, cell)
+
+
+def main() -> int:
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--layers", type=int, default=50_000)
+    options.add_argument("--runs", type=int, default=3)
+    options.add_argument("--write", nargs=2, type=Path, metavar=("BOOK", "FOLDER"), help="only write a workbook")
+    given = options.parse_args()
+    if given.write:
+        write_workbook(*given.write)
+        return 0
+    sys.path.insert(0, str(BENCH))
+    from speed import ingest as measuring
+    from speed.made_package import write_package
+
+    measuring.WAYS.update(WAYS)
+    work = Path(tempfile.mkdtemp(prefix="firstcoat-bench-"))
+    try:
+        rows = write_package(work / "package", given.layers)
+        book = work / "survey.xlsx"
+        # In a process of its own, because the memory of this one counts as theirs for those it starts.
+        subprocess.run([sys.executable, __file__, "--write", book, work / "package"], check=True)
+        found: dict[str, list[dict[str, float]]] = {name: [] for name in WAYS}
+        for run in range(1, given.runs + 1):
+            print(f"run {run} of {given.runs}", file=sys.stderr)
+            database = measuring.emptied(work)
+            for way in WAYS:
+                found[way].append(measuring.measure(way, book, database))
+        return show(found, given.layers, rows, book.stat().st_size)
+    finally:
+        shutil.rmtree(work)
+
+
+def show(found: dict[str, list[dict[str, float]]], layers: int, rows: int, size: int) -> int:
+    cpu = {way: statistics.median(each["cpu"] for each in runs) for way, runs in found.items()}
+    print(
+        f"{rows:,} rows in six sheets, {layers:,} of them layers, {size / 1e6:.1f} MB; medians of "
+        f"{len(found['firstcoat'])} runs"
+    )
+    print(f"{'':30}{'CPU s':>8}{'range':>16}{'peak MB':>9}")
+    for way, runs in found.items():
+        seconds = [each["cpu"] for each in runs]
+        print(
+            f"{NAMES[way]:30}{cpu[way]:8.2f}{f'{min(seconds):.2f}–{max(seconds):.2f}':>16}"
+            f"{statistics.median(each['rss'] for each in runs):9.0f}"
+        )
+    times = cpu["openpyxl"] / cpu["firstcoat"]
+    print(
+        f"pandas with openpyxl takes {times:.2f}× as long (bar {BAR}×) {'met' if times >= BAR else 'NOT MET'}; with "
+        f"calamine {cpu['calamine'] / cpu['firstcoat']:.2f}×"
+    )
+    return int(times < BAR)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
