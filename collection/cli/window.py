@@ -58,6 +58,7 @@ def window(
     """
     from datetime import date
 
+    from collection.compute.windows.windows import pair_of
     from collection.compute.windows.working_window import working_window
     from collection.ingest.companion.bottles import read_bottles
     from collection.store.base import database, read
@@ -71,7 +72,7 @@ def window(
     try:
         day = day or date.today().isoformat()
         dates.bounds(day)
-        found = working_window(Case(facts, rules, reference), place, remove, keep, liquids, day)
+        found = working_window(pair_of(Case(facts, rules, reference), place, remove, keep, day), liquids)
     except BadValue as error:
         raise WrongCommand(str(error)) from error
     if svg is not None:

@@ -7,7 +7,7 @@ its own case would keep both alive.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -27,31 +27,30 @@ class Case:
     facts: Facts
     policy: Policy = field(default_factory=default_policy)
     reference: Reference = field(default_factory=packaged)
-    answers: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+    _answers: dict[Hashable, Any] = field(default_factory=dict, init=False, repr=False)
+
+    def once(self, question: Hashable, answer: Callable[[], R]) -> R:
+        """The answer to a question that is kept, worked out where it is asked for the first time."""
+        try:
+            return self._answers[question]  # type: ignore[no-any-return]
+        except KeyError:
+            found = self._answers[question] = answer()
+            return found
 
 
 def kept(compute: Callable[Concatenate[Case, P], R]) -> Callable[Concatenate[Case, P], R]:
-    """Compute once for each case and further arguments, which have to be hashable and given by position."""
-
-    if compute.__code__.co_argcount == 1:
-
-        @wraps(compute)
-        def ask_once(case: Case, /, *args: P.args, **named: P.kwargs) -> R:
-            try:
-                return case.answers[compute]  # type: ignore[no-any-return]
-            except KeyError:
-                found = case.answers[compute] = compute(case, *args, **named)
-                return found
-
-        return ask_once
+    """Compute once for each case and further arguments, which have to be hashable."""
 
     @wraps(compute)
     def ask(case: Case, /, *args: P.args, **named: P.kwargs) -> R:
-        key = (compute, args)
+        question: Hashable = (compute, args) if args else compute
+        if named:
+            question = compute, args, tuple(named.items())
+        answers = case._answers
         try:
-            return case.answers[key]  # type: ignore[no-any-return]
+            return answers[question]  # type: ignore[no-any-return]
         except KeyError:
-            found = case.answers[key] = compute(case, *args, **named)
+            found = answers[question] = compute(case, *args, **named)
             return found
 
     return ask

@@ -8,23 +8,14 @@ other object is assessed in full. Neither says less than `assess` would, reserve
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from collection.compute.build_up.actions import KIND_OF_ACTION
-from collection.compute.effects.models import word
+from collection.compute.effects.models import Question, opinion
 from collection.language.words import BINDER, FOREIGN_ROLES, LATER_PERIODS
 from collection.records.policy import Policy
 from collection.records.sheets import ProposalStep
 from collection.values import agents
 from collection.values.reference import Reference
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A coat as the models read it, by its binder alone."""
-
-    may_be: tuple[str, ...]
-    basis: str | None = None
 
 
 def harmed_binders(step: ProposalStep, policy: Policy, reference: Reference) -> frozenset[str] | None:
@@ -45,7 +36,9 @@ def harmed_binders(step: ProposalStep, policy: Policy, reference: Reference) -> 
     return frozenset(
         binder
         for binder in BINDER.words
-        if max(word(Kind((binder,), basis), agent, step.ph, (), policy, reference).high for basis in (None, "analysed"))
+        if max(
+            opinion(Question((binder,), basis, agent, step.ph), policy, reference).high for basis in (None, "analysed")
+        )
         >= policy.model_rate
     )
 

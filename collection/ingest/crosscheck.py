@@ -15,8 +15,8 @@ from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record
 from collection.store.stage import checks
 from collection.store.stage.checks import Against, Lost
+from collection.store.stage.nested_zones import zones_across_parts
 from collection.store.stage.stage import Stage
-from collection.store.stage.zone_parts import zones_across_parts
 
 MOST_NEAREST = 2_000
 """Faults of a kind for which a nearest code is looked up; more are never read one by one."""

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.sheets import Source
 from collection.language.errors import Fault
-from collection.store.stage.names import Former, former_codes, put_under_stored_codes
 from collection.store.stage.stage import Stage
+from collection.store.stage.stored_codes import Former, former_codes, put_under_stored_codes
 
 
 class Renamed:

@@ -9,6 +9,7 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
 from collection.compute.effects.contact import Rate, contact_rate
+from collection.compute.effects.work import Work
 from collection.compute.loss.outcome import planned_day
 from collection.compute.windows.windows import spot
 from collection.language.sentences import ended
@@ -67,7 +68,7 @@ def _beneath(case: Case, proposal: ProposalFacts, step: ProposalStep) -> Iterato
         if coat is not None and coat.kept and coat.key not in seen:
             seen.add(coat.key)
             swab = spot(case.policy, agents.parse(step.removable_with or "", case.reference.solvents))
-            yield (f"{place}/{coat.thing}", contact_rate(case, stack, coat, swab, planned_day(proposal)))
+            yield (f"{place}/{coat.thing}", contact_rate(Work(case, stack, swab, planned_day(proposal)), coat))
 
 
 def sheen(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:

@@ -87,7 +87,7 @@ def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
         severity = severity_of(outcome, step, case.policy)
         if severity == "clear":
             continue
-        rate = step.asked.rate
+        rate = step.touch.rate
         why, wanting, tests = rate.why, rate.wanting, rate.tests
         if severity == "stood" and step.kind != "cut" and not rate.cleared:
             # Its own tests are not why it stood: a coat above it stood, and keeps the work from it.
@@ -158,7 +158,7 @@ def _looked_for(case: Case, outcome: Outcome) -> Looked:
 def looked_for(case: Case, scheme: str, place: str) -> PlaceSurvival | None:
     """What is known of a scheme at a place, as `survival` tells it: of the maker's own, all of it together, unless
     another of the maker's schemes was found there."""
-    from collection.compute.survival.parts import original, survey  # numpy only where it is needed
+    from collection.compute.survival.survey import original, survey  # numpy only where it is needed
 
     row = next(s for s in case.facts.schemes if s.scheme == scheme)
     found = survey(case, Subject(frozenset({scheme}), component=row.component), only_read=True).places

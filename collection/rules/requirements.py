@@ -252,8 +252,8 @@ def _dried(found: Sequence[Outcome]) -> Iterator[Requirement]:
             test.rsplit("/", 1)[-1]
             for outcome in found
             for step in outcome.steps
-            if step.asked.rate.undried
-            for test in step.asked.rate.tests
+            if step.touch.rate.undried
+            for test in step.touch.rate.tests
         }
     )
     if tests:

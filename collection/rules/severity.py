@@ -24,13 +24,13 @@ def severity_of(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
 def _of_unseen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
     """What nobody has seen lies untested wherever an action reaches it, but beneath a coat that stood; in danger where
     it is seen to fail."""
-    if step.asked.rate.failing:
+    if step.touch.rate.failing:
         return "endangers"
     return "stood" if outcome.thing == BELOW and not _touched(step, policy) else "untested"
 
 
 def _of_seen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
-    rate, touched = step.asked.rate, _touched(step, policy)
+    rate, touched = step.touch.rate, _touched(step, policy)
     if step.kind == "whole":
         return "destroys" if outcome.coat is not None else "untested"
     if step.lost[0] >= policy.destroys_low_loss and step.gained > 0:
@@ -51,7 +51,7 @@ def _of_seen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
 
 def _on_the_surface(step: StepOutcome, policy: Policy) -> str:
     """Dusting, handling and exposing reach what lies open; sound finish is not touched by a brush or a wrapping."""
-    if step.asked.rate.high == 0 or (
+    if step.touch.rate.high == 0 or (
         not _lies_open(step, policy) and step.step.action not in GENTLE and step.kind != "loose"
     ):
         return "clear"
@@ -59,10 +59,10 @@ def _on_the_surface(step: StepOutcome, policy: Policy) -> str:
 
 
 def _of_a_cut(step: StepOutcome, policy: Policy) -> str:
-    asked = step.asked
-    if asked.stops or (asked.readings and asked.rate.high >= policy.cut_loss):
+    touch = step.touch
+    if touch.stops or (touch.readings and touch.rate.high >= policy.cut_loss):
         return "endangers"
-    return "stood" if asked.rate.high < policy.cut_loss and (asked.readings or 0) >= policy.cut_readings else "untested"
+    return "stood" if touch.rate.high < policy.cut_loss and (touch.readings or 0) >= policy.cut_readings else "untested"
 
 
 def _touched(step: StepOutcome, policy: Policy) -> bool:

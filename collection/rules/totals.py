@@ -12,7 +12,7 @@ from collection.language.words import DECORATION_KIND
 from collection.records.policy import Interval
 
 if TYPE_CHECKING:
-    from collection.compute.survival.parts import Survey
+    from collection.compute.survival.survey import Survey
 
 NOTHING: Interval = (0.0, 0.0, 0.0)
 SMALL = frozenset(DECORATION_KIND.words) - {"metal leaf", "bronze paint"}
@@ -29,7 +29,7 @@ class Totals:
 
     @cached_property
     def _original(self) -> Survey:
-        from collection.compute.survival.parts import original  # numpy only where it is needed
+        from collection.compute.survival.survey import original  # numpy only where it is needed
 
         return original(self._case)
 

@@ -18,7 +18,8 @@ import numpy as np
 
 from collection.compute.case import Case
 from collection.compute.effects.models import candidate_points
-from collection.compute.windows.companion import coats_of, next_step
+from collection.compute.windows.companion.coats import coats_of
+from collection.compute.windows.companion.next_step import next_step
 from collection.compute.windows.mixtures import Jar, mixed, read_jar
 from collection.compute.windows.windows import pair_of, spot
 from collection.records.facts import Facts, facts_of

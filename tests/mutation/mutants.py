@@ -41,6 +41,8 @@ CHANGED = [
         f"collection/compute/{name}.py"
         for name in (
             "effects/contact",
+            "effects/clearing",
+            "effects/relations",
             "effects/trials",
             "effects/ladders",
             "build_up/stack",

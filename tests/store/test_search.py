@@ -26,9 +26,9 @@ from collection.records.facts import FACT_SHEETS, Facts, canonical_json, current
 from collection.store import derive
 from collection.store.base import database, read
 from collection.store.base.facts_text import FactsText
+from collection.store.base.search_document import COAT, coat_facet, liquids
 from collection.store.changes import corrections
 from collection.store.search import search as searching
-from collection.store.search.document import COAT, coat_facet, liquids
 from collection.store.search.filters import Filters, filters
 from collection.store.search.search import behind, search
 
@@ -102,7 +102,7 @@ def cells_of(facts: Facts) -> list[str]:
 def meets(facts: Facts, asked: Filters) -> bool:
     """The filters read literally, over records: one coat or decoration for the first four, the object for the rest."""
     states = {p.place: p.state for p in object_survival(Case(facts)).places}
-    decorated = {d.decoration: d.state for d in decoration_survival(facts)}
+    decorated = {d.decoration: d.state for d in decoration_survival(Case(facts))}
     periods = {s.scheme: s.period for s in facts.schemes}
     places = {s.sample: s.place for s in facts.samples}
     things: list[tuple[str | None, ...]] = [(state, None, None, None) for state in states.values()]
@@ -304,10 +304,10 @@ def test_among_other_words_a_key_picks_its_object(db):
 
 
 def test_a_renamed_zone_is_found_by_both_codes(db):
-    from collection.store.changes import same
+    from collection.store.changes import statements
 
     code = db.execute("SELECT object FROM zones WHERE zone = 'Z1' ORDER BY object LIMIT 1").fetchone()[0]
-    same.rename(db, "zones", f"{code}/Z1", "PANEL", "N. N.", "new plan")
+    statements.rename(db, "zones", f"{code}/Z1", "PANEL", "N. N.", "new plan")
     for key in (f"{code}/Z1", f"{code}/PANEL"):
         hit = search(db, [key]).hits[0]
         assert (hit.object, hit.reasons[0].code, [spot.place for spot in hit.places]) == (code, "PANEL", ["PANEL"])

@@ -51,6 +51,10 @@ class Coat:
     found: bool = True
     liquids_clear: tuple[str, ...] = ()
 
+    def __hash__(self) -> int:
+        # Coats are what many answers are kept by; the key tells nearly all of them apart.
+        return hash(self.key)
+
     @property
     def told_apart(self) -> bool:
         """Whether its records tell it from any other coat: by its role, its colour, or being a single reading."""

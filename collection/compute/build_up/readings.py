@@ -48,6 +48,12 @@ class Reading(NamedTuple):
 
 
 @kept
+def samples_of(case: Case) -> Mapping[str, Sample]:
+    """The samples of an object by their codes."""
+    return {s.sample: s for s in case.facts.samples}
+
+
+@kept
 def layers_by_sample(case: Case) -> Mapping[str, tuple[Layer, ...]]:
     """Each sample's coats, outermost first; the bare support is no coat."""
     counted_from = {s.sample: s.counted_from for s in case.facts.samples}

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from collection.compute.build_up.coats import Coat, CoatKey, Stack, not_found, thing_of
 from collection.compute.build_up.condition import failing
 from collection.compute.build_up.decorations import decorations_in
-from collection.compute.build_up.places import Places, places_of
-from collection.compute.build_up.readings import coverage_level, is_absent, kept_layers, shown_later
+from collection.compute.build_up.places import places_of
+from collection.compute.build_up.readings import coverage_level, is_absent, kept_layers, samples_of, shown_later
 from collection.compute.build_up.removals import mostly_taken, removal_steps, share_of_step, stripped, taken
 from collection.compute.build_up.sections import (
     Absent,
@@ -37,6 +37,37 @@ from collection.records.sheets import Layer, Sample
 @kept
 def stack_of(case: Case, place: str) -> Stack:
     """The stack of one place."""
+    shown = _shown(case, place)
+    coats = [coat for key in _sorted(shown.rows, shown.above) if (coat := _coat(shown, key)) is not None]
+    coats = _labelled(with_met(case, place, coats, bool(shown.complete)))
+    return Stack(
+        place,
+        places_of(case).component_of(place),
+        tuple(coats),
+        decorations_in(case, place, tuple(coats)),
+        bool(shown.own),
+        bool(shown.complete),
+        _unfound(shown, coats),
+    )
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """What samples show of one place: its `own`, of them those `complete` to the support, what they show to be `absent`;
+    the rows of each coat there, outermost anywhere, with the coats that surely lie above it; `here` are the coats that
+    its own samples met."""
+
+    case: Case
+    place: str
+    own: tuple[Sample, ...]
+    complete: Sequence[Sample]
+    absent: Absent
+    rows: Mapping[CoatKey, list[Layer]]
+    above: Mapping[CoatKey, frozenset[CoatKey]]
+    here: frozenset[CoatKey]
+
+
+def _shown(case: Case, place: str) -> _Shown:
     places = places_of(case)
     component = places.component_of(place)
     own = own_samples(case, place)
@@ -58,8 +89,7 @@ def stack_of(case: Case, place: str) -> Stack:
         ]
         for s in rest
     ]
-    above = _order(case, seen, elsewhere)
-    here = {key for sequence in seen for key, layer in sequence if not is_absent(layer)}
+    here = frozenset(key for sequence in seen for key, layer in sequence if not is_absent(layer))
     known_here = {(k.scheme, k.role, k.colour) for k in here}
     complete = complete_samples(own)
     rows: dict[CoatKey, list[Layer]] = defaultdict(list)
@@ -73,71 +103,58 @@ def stack_of(case: Case, place: str) -> Stack:
             if key.scheme is None and complete:
                 continue
             rows[key].append(layer)
-    coats = [
-        coat
-        for key in _sorted(rows, above)
-        if (coat := _coat(case, place, key, rows, above, key in here, absent, complete)) is not None
-    ]
-    coats = with_met(case, place, component, coats, bool(complete))
+    return _Shown(case, place, own, complete, absent, rows, _order(case, seen, elsewhere), here)
+
+
+def _labelled(coats: Sequence[Coat]) -> list[Coat]:
+    """The coats, with what was looked for and not found under a label of its own."""
     found_here = {coat.scheme for coat in coats if coat.found}
     roles_here = {(coat.scheme, coat.role) for coat in coats if coat.found}
-    coats = [
+    return [
         coat
         if coat.found or coat.scheme is None or (coat.scheme, coat.role) in roles_here
         else replace(coat, thing=not_found(coat.scheme, coat.role if coat.scheme in found_here else None))
         for coat in coats
     ]
-    return Stack(
-        place,
-        component,
-        tuple(coats),
-        decorations_in(case, place, tuple(coats)),
-        bool(own),
-        bool(complete),
-        _unfound(case, places, place, complete, coats, absent),
-    )
 
 
-def _coat(
-    case: Case,
-    place: str,
-    key: CoatKey,
-    rows: Mapping[CoatKey, list[Layer]],
-    above: Mapping[CoatKey, frozenset[CoatKey]],
-    here: bool,
-    absent: Absent,
-    complete: Sequence[Sample],
-) -> Coat | None:
+def _coat(shown: _Shown, key: CoatKey) -> Coat | None:
     """One coat as its readings show it; None where none of them met it."""
-    layers = [layer for layer in rows[key] if not is_absent(layer)]
+    case, place, here = shown.case, shown.place, key in shown.here
+    layers = [layer for layer in shown.rows[key] if not is_absent(layer)]
     if not layers:
         return None
     left = [_taken(case, place, layer, here) for layer in layers]
-    missing = names(absent.not_found, key.scheme, key.role)
+    missing = names(shown.absent.not_found, key.scheme, key.role)
     kept = any(kept_layers(case)[layer.sample, layer.position] for layer in layers)
     if not kept and missing:
         return None
     # A coat of the part that no section of the place's own shows, though one goes down to the support, was not found.
-    found = not (kept and (missing or (complete and not here) or all(mostly_taken(share) for share in left)))
-    leaks = failing(case, place, key.scheme) is not None or failing(case, place, None) is not None
-    leaks = leaks or any(stripped(case, place, _taken_on(case, layer)) for layer in layers)
-    shields = here and not leaks and _whole_at(case, rows[key], case.policy.clearing_sections)
-    cover = _cover(case, place, key, rows[key], complete, here, shields) if found else (0.0, 0.0, 1.0)
+    found = not (kept and (missing or (shown.complete and not here) or all(mostly_taken(share) for share in left)))
     return Coat(
         key=key,
         thing=thing_of(layers[0]),
         kept=kept,
-        cover=cover,
+        cover=_cover(shown, key) if found else (0.0, 0.0, 1.0),
         seen_here=here,
-        above=above[key],
+        above=shown.above[key],
         evidence=tuple(("layers", f"{layer.object}/{layer.sample}/{layer.position}") for layer in layers),
         layers=tuple((layer.sample, layer.position) for layer in layers),
         binders=_binders(layers),
         basis=_basis(layers),
         may_be=_may_be(layers),
         found=found,
-        liquids_clear=absent.without.get(key.scheme or "", ()) if not found else (),
+        liquids_clear=shown.absent.without.get(key.scheme or "", ()) if not found else (),
     )
+
+
+def _leaks(shown: _Shown, key: CoatKey) -> bool:
+    """Whether a coat lets liquids through: it is failing, or may have been stripped since it was read."""
+    case, place = shown.case, shown.place
+    if failing(case, place, key.scheme) is not None or failing(case, place, None) is not None:
+        return True
+    there = (layer for layer in shown.rows[key] if not is_absent(layer))
+    return any(stripped(case, place, _taken_on(case, layer)) for layer in there)
 
 
 def _may_stand(case: Case, place: str, layer: Layer, absent: Absent) -> bool:
@@ -167,27 +184,19 @@ def _taken_on(case: Case, layer: Layer) -> str | None:
     return samples_of(case)[layer.sample].taken_on
 
 
-@kept
-def samples_of(case: Case) -> Mapping[str, Sample]:
-    """The samples of an object by their codes."""
-    return {s.sample: s for s in case.facts.samples}
-
-
-def _unfound(
-    case: Case, places: Places, place: str, complete: Sequence[Sample], coats: Sequence[Coat], absent: Absent
-) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Kept schemes that no sample of the part shows and that may be in a place all the same: asked for only where its
     own samples met nothing that is kept, on a part that may be the maker's."""
-    if not complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
+    if not shown.complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
         return ()
-    component = places.component_of(place)
-    part = places.components.get(component or "")
-    shown = {coat.scheme for coat in coats}
+    places, place, absent = places_of(shown.case), shown.place, shown.absent
+    part = places.components.get(places.component_of(place) or "")
+    known = {coat.scheme for coat in coats}
     return tuple(
         (s.scheme, absent.without.get(s.scheme, ()))
-        for s in case.facts.schemes
+        for s in shown.case.facts.schemes
         if not shown_later(s)
-        and s.scheme not in shown
+        and s.scheme not in known
         and s.scheme not in absent.gone
         and (s.component is None or places.contains(s.component, place))
         and not (s.period == "original" and part is not None and part.origin in NOT_THE_MAKERS)
@@ -210,23 +219,23 @@ def _basis(layers: Sequence[Layer]) -> str | None:
     return layers[0].binder_basis if len({layer.binder_basis for layer in layers}) == 1 else None
 
 
-def _cover(
-    case: Case, place: str, key: CoatKey, layers: Sequence[Layer], complete: Sequence[Sample], here: bool, shields: bool
-) -> Interval:
+def _cover(shown: _Shown, key: CoatKey) -> Interval:
     """How much of the place a coat covers: the span of what its samples read there, less what work took since. Points
-    cover no area: nothing is surely covered but where so many were read that the coat `shields`."""
+    cover no area: nothing is surely covered but where so many were read that the coat shields."""
+    case, layers, here = shown.case, shown.rows[key], key in shown.here
     spans = []
     for layer in layers:
         low, middle, high = _as_read(layer, case.policy)
-        gone = _taken(case, place, layer, here)
+        gone = _taken(case, shown.place, layer, here)
         spans.append((low * (1 - gone[2]), middle * (1 - gone[1]), high * (1 - gone[0])))
     if key.scheme is not None and any(
-        s.sample not in {la.sample for la in layers} and speaks_of(case, s, place, key.scheme, key.role)
-        for s in complete
+        s.sample not in {la.sample for la in layers} and speaks_of(case, s, shown.place, key.scheme, key.role)
+        for s in shown.complete
     ):
         spans.append((0.0, 0.0, 0.0))
     low, high = min(s[0] for s in spans), max(s[2] for s in spans)
     middle = sum(s[1] for s in spans) / len(spans)
+    shields = here and not _leaks(shown, key) and _whole_at(case, layers, case.policy.clearing_sections)
     return (low if shields else 0.0, middle, high)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from collection.compute.build_up.coats import Coat, CoatKey, not_found, thing_of
 from collection.compute.build_up.places import places_of
@@ -16,37 +17,44 @@ from collection.language.words import FOREIGN_ROLES, ROLE_DEPTH
 from collection.records.sheets import Layer
 
 
-def with_met(case: Case, place: str, component: str | None, coats: Sequence[Coat], complete: bool) -> list[Coat]:
+def with_met(case: Case, place: str, coats: Sequence[Coat], complete: bool) -> list[Coat]:
     """The coats of a place with those that only tests met, in the place itself or elsewhere on its part, each beneath
-    what is later and over what is earlier."""
+    what is later and over what is earlier; `complete` where one of its own samples goes down to the support."""
     found = list(coats)
-    shown = {(coat.scheme, coat.role) for coat in coats}
-    for scheme, role, where, tests in _met(case):
-        if (scheme, role) in shown or places_of(case).component_of(where) != component:
+    sampled = {(coat.scheme, coat.role) for coat in coats}
+    component = places_of(case).component_of(place)
+    for met in _met(case):
+        if (met.scheme, met.role) in sampled or met.component != component:
             continue
-        own = tuple(test for at, test in tests if at == place)
-        coat = _coat(case, scheme, role, own or tuple(test for _, test in tests), bool(own), found)
+        own = tuple(test for at, test in met.tests if at == place)
+        coat = _coat(case, met, own, found)
         if not own and complete:
-            coat = replace(coat, found=False, thing=not_found(scheme, role), cover=(0.0, 0.0, 1.0))
+            coat = replace(coat, found=False, thing=not_found(met.scheme, met.role), cover=(0.0, 0.0, 1.0))
         at = next((i for i, other in enumerate(found) if _lies_under(case, other, coat)), len(found))
         found.insert(at, coat)
-        shown.add((scheme, role))
     return found
 
 
+class _Met(NamedTuple):
+    """A kept coat of a part that tests did something to, with the place and key of each of them."""
+
+    scheme: str
+    role: str
+    component: str | None
+    tests: tuple[tuple[str, str], ...]
+
+
 @kept
-def _met(case: Case) -> tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...]:
-    """Scheme and role of each kept coat that a test did something to, with one of its places, and every place and test
-    of its part."""
+def _met(case: Case) -> tuple[_Met, ...]:
     tests = {t.test: t for t in case.facts.tests}
-    kept = {s.scheme for s in case.facts.schemes if not shown_later(s)}
+    kept_schemes = {s.scheme for s in case.facts.schemes if not shown_later(s)}
     places = places_of(case)
     found: dict[tuple[str, str, str | None], list[tuple[str, str]]] = {}
     for row in case.facts.responses:
         test = tests.get(row.test)
         if (
             test is not None
-            and row.scheme in kept
+            and row.scheme in kept_schemes
             and row.role
             and row.role not in FOREIGN_ROLES
             and row.response != "none seen"
@@ -54,25 +62,28 @@ def _met(case: Case) -> tuple[tuple[str, str, str, tuple[tuple[str, str], ...]],
             found.setdefault((row.scheme or "", row.role, places.component_of(test.place)), []).append(
                 (test.place, f"{test.object}/{test.test}")
             )
-    return tuple((scheme, role, spots[0][0], tuple(spots)) for (scheme, role, _), spots in found.items())
+    return tuple(_Met(*which, tuple(spots)) for which, spots in found.items())
 
 
-def _coat(case: Case, scheme: str, role: str, tests: tuple[str, ...], here: bool, coats: Sequence[Coat]) -> Coat:
-    rank = _rank(case, scheme)
+def _coat(case: Case, met: _Met, own: tuple[str, ...], coats: Sequence[Coat]) -> Coat:
+    """The coat by the tests of the place itself, `own`, else by those of its part."""
+    rank = _rank(case, met.scheme)
     above = frozenset(
         coat.key
         for coat in coats
         if rank is not None and (other := _rank(case, coat.scheme)) is not None and other > rank
     )
-    named = Layer.model_construct(object=case.facts.object.object, sample="", position=0, role=role, scheme=scheme)
+    named = Layer.model_construct(
+        object=case.facts.object.object, sample="", position=0, role=met.role, scheme=met.scheme
+    )
     return Coat(
-        CoatKey(scheme, role, ""),
+        CoatKey(met.scheme, met.role, ""),
         thing_of(named),
         True,
         case.policy.cover[""],
-        here,
+        bool(own),
         above,
-        tuple(("tests", test) for test in dict.fromkeys(tests)),
+        tuple(("tests", test) for test in dict.fromkeys(own or (test for _, test in met.tests))),
     )
 
 

@@ -1,4 +1,4 @@
-"""What one step does to one coat: the share taken where it touches, [low, middle, high], and why.
+"""What a step that brings a liquid does to one coat: the share taken where it touches, [low, middle, high], and why.
 
 Recorded responses speak through a partial order of harshness (`ladders`); a coat is cleared only by harmless tests of
 itself that were surely as harsh, and a milder test that did something overrules a harsher one that did not. Without
@@ -10,27 +10,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from collection.compute.build_up.coats import Coat, Stack
+from collection.compute.build_up.coats import Coat
 from collection.compute.case import Case, kept
+from collection.compute.effects.clearing import Contact, lacking, why_it_no_longer_speaks
 from collection.compute.effects.ladders import at_most, nearest_limit, no_harsher
-from collection.compute.effects.models import Tested, Word, word
-from collection.compute.effects.trials import (
-    Bounds,
-    Trial,
-    conditions_of,
-    may_be_milder,
-    relation,
-    surely_as_harsh,
-    trials,
-)
+from collection.compute.effects.models import Opinion, Question, Tested, opinion
+from collection.compute.effects.relations import related
+from collection.compute.effects.trials import Bounds, Trial, may_be_milder, surely_as_harsh
+from collection.compute.effects.work import Work
 from collection.language.sentences import described, ended
 from collection.records.policy import Interval, Policy
-from collection.records.sheets import ProposalStep
-from collection.values import agents, dates
-from collection.values.agents import Agent
-from collection.values.reference import Reference
+from collection.values import agents
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,73 +52,17 @@ class Rate:
     undried: bool = False
 
 
-Related = tuple[tuple[str, Trial], ...]
-"""Trials, each with how it is related to a coat: `itself`, `same` or `alarm`."""
-
-
-@kept
-def _related(case: Case, component: str | None, coat: Coat) -> Related:
-    """The trials that say anything of a coat, each with how it is related to it."""
-    return tuple((how, trial) for trial in trials(case) if (how := relation(case, coat, component, trial)) is not None)
-
-
-def trials_of(case: Case, stack: Stack, coat: Coat) -> tuple[Trial, ...]:
-    """The trials that met a coat itself, or what the records do not tell apart from it."""
-    return tuple(t for how, t in _related(case, stack.component, coat) if how != "alarm")
-
-
-def harmful_trials(case: Case, stack: Stack, coat: Coat) -> tuple[Trial, ...]:
-    """The trials that did something to a coat or to its like."""
-    return tuple(t for _, t in _related(case, stack.component, coat) if t.high > 0)
-
-
-def tested_of(case: Case, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None) -> tuple[Tested, ...]:
-    """A coat's own tests as models read them: every effect, and what it, or what the records do not tell apart from it,
-    stood surely as harshly as the step, where nothing has ended it since."""
-    return _tested(_related(case, stack.component, coat), _plan(step, on_day, case.reference), case.policy)
-
-
-@dataclass(frozen=True, slots=True)
-class _Plan:
-    """What a step brings onto a coat, and when."""
-
-    agent: Agent | None
-    ph: float | None
-    conditions: Mapping[str, Bounds]
-    day: str | None
-
-    def wet_beside(self, trial: Trial) -> bool:
-        return trial.agent.aqueous or (self.agent is not None and self.agent.aqueous)
-
-
-def _plan(step: ProposalStep, on_day: str | None, reference: Reference) -> _Plan:
-    agent = None if step.agent is None else agents.parse(step.agent, reference.solvents)
-    return _Plan(agent, step.ph, conditions_of(step, agent), on_day)
-
-
-def _tested(related: Related, plan: _Plan, policy: Policy) -> tuple[Tested, ...]:
-    found = [Tested(t.agent, t.test.ph, True, t.test.test) for how, t in related if how != "alarm" and t.high > 0]
-    for how, t in related:
-        if how != "alarm" and t.high == 0 and why_it_no_longer_speaks(t, plan.day, policy) is None:
-            # How far the pH of a test reaches is the model's to say.
-            but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, plan.conditions))
-            if surely_as_harsh(*but_ph, aqueous=plan.wet_beside(t), policy=policy):
-                found.append(Tested(t.agent, t.test.ph, False, t.test.test))
-    return tuple(found)
-
-
-def contact_rate(
-    case: Case, stack: Stack, coat: Coat, step: ProposalStep, on_day: str | None, *, on_failing: bool = False
-) -> Rate:
+def contact_rate(work: Work, coat: Coat, *, on_failing: bool = False) -> Rate:
     """The rate of a step that brings a liquid onto a coat, from recorded responses first.
 
-    `on_day` is when the work is meant to happen: a test older than the policy's years clears nothing. With
-    `on_failing` only tests on failing finish may clear.
+    A test older than the policy's years on the day of the work clears nothing. With `on_failing` only tests on failing
+    finish may clear.
     """
-    related = _related(case, stack.component, coat)
+    step, tests = work.step, related(work.case, work.stack.component, coat)
     # Coats of one binder that the same trials met are answered alike, and most were met by none.
-    key = (
-        tuple((how, id(trial)) for how, trial in related),
+    rests_on = (
+        contact_rate,
+        tests,
         coat.binders,
         coat.may_be,
         coat.basis,
@@ -137,117 +73,121 @@ def contact_rate(
         step.temperature_c,
         step.conductivity_mscm,
         step.application,
-        on_day,
+        work.day,
         on_failing,
     )
-    answers = _answers(case)
-    found = answers.get(key)
-    if found is None:
-        found = answers[key] = _contact_rate(
-            related, coat, _plan(step, on_day, case.reference), case.policy, case.reference, on_failing
-        )
-    return found
+    return work.case.once(rests_on, lambda: _judged(Contact(work, coat, tests, on_failing)))
 
 
-class _Answers(dict[tuple[object, ...], Rate]):
-    """Rates by what they rest on; the trials are held, so that their identities stay theirs."""
+def _judged(contact: Contact) -> Rate:
+    """The rate of one contact: cleared by a test, else by what harmed the coat or its like, and what models say."""
+    if contact.work.agent is None:
+        return _unnamed_agent(contact)
+    known = _known_from_tests(contact)
+    if known.high == 0 and known.cleared_by is not None:
+        return _stood(contact, known.cleared_by)
+    effects, harsher, likes = _effects(contact, known)
+    model = None if known.stood_as_much else _opinion(contact)
+    alarmed = model is not None and model.high >= contact.work.case.policy.model_rate and not effects and not likes
+    relied_on = [t for t in (known.low_by, *effects, *likes) if t is not None]
+    return Rate(
+        known.low,
+        _expected(contact, known.low, known.high, model),
+        known.high,
+        _why(contact, known, effects or harsher, likes, model if alarmed else None) or _nothing_known(model),
+        bool(effects),
+        False,
+        _names(relied_on or ([known.cleared_by] if known.cleared_by else [])),
+        _wanting(contact, known, effects, alarmed),
+        None if model is None else model.span,
+        model.reference if model is not None and alarmed else None,
+        feared=bool(likes),
+    )
 
-    def __init__(self, held: tuple[Trial, ...]) -> None:
-        self._held = held
 
-
-@kept
-def _answers(case: Case) -> _Answers:
-    return _Answers(trials(case))
+def _unnamed_agent(contact: Contact) -> Rate:
+    """A step that names no liquid: any test that harmed the coat or its like may be of it."""
+    hurt = [t for _, t in contact.related if t.high > 0]
+    return Rate(
+        0.0,
+        _expected(contact, 0.0, 1.0, None),
+        1.0,
+        "No agent is named, so it may be any.",
+        effect=bool(hurt),
+        tests=_names(hurt),
+        wanting="name the agent",
+    )
 
 
 @dataclass(frozen=True, slots=True)
-class _Heard:
-    """What recorded tests say of a plan: the share it takes at least and at most, by which tests; `quiet` where the
-    records of the coat, or of what they do not tell apart from it, show that it stood as much, `untold` where only the
-    latter do, by this very agent; `outdone` where a
-    mixture with as much of what acts did nothing, so that harsher effects are limits, though a model may fear the
-    weaker one more; `refusal` tells what kept the test that came nearest to clearing from it."""
+class _Known:
+    """What recorded tests of a coat say of a step.
+
+    `low` and `high` are the share it takes at least and at most, with the tests that say so. `stood_as_much` where the
+    coat, or what the records do not tell apart from it, stood as much, so that no model is asked; `one_of_several`
+    where only the latter did, by this very agent; `stronger_stood` where a mixture with as much of what acts did
+    nothing, so that harsher effects are limits, though a model may fear the weaker one more. `lacking` tells what kept
+    the test that came nearest to clearing from it.
+    """
 
     low: float
     low_by: Trial | None
     high: float
     cleared_by: Trial | None
-    quiet: bool
-    untold: bool
-    outdone: bool
-    refusal: str | None
+    stood_as_much: bool
+    one_of_several: bool
+    stronger_stood: bool
+    lacking: str | None
 
 
-def _contact_rate(
-    related: Related, coat: Coat, plan: _Plan, policy: Policy, reference: Reference, on_failing: bool
-) -> Rate:
-    own = [t for how, t in related if how != "alarm"]
-    if plan.agent is None:
-        hurt = [t for _, t in related if t.high > 0]
-        return Rate(
-            0.0,
-            _expected(0.0, 1.0, own, plan, None, policy),
-            1.0,
-            "No agent is named, so it may be any.",
-            effect=bool(hurt),
-            tests=_names(hurt),
-            wanting="name the agent",
-        )
-    heard = _heard(related, plan, coat, policy, reference, on_failing)
-    if heard.high == 0 and heard.cleared_by is not None:
-        return _stood(heard.cleared_by, own, plan)
-    effects, harsher = ([], []) if heard.outdone else _own_effects(own, plan, policy)
-    likes = [] if heard.outdone or effects else harsher or _likes(related, plan, coat, policy, reference)
-    said = None if heard.quiet else word(coat, plan.agent, plan.ph, _tested(related, plan, policy), policy, reference)
-    alarmed = said is not None and said.high >= policy.model_rate and not effects and not likes
-    relied = [t for t in (heard.low_by, *effects, *likes) if t is not None]
-    return Rate(
-        heard.low,
-        _expected(heard.low, heard.high, own, plan, said, policy),
-        heard.high,
-        _why(effects or harsher, likes, heard, own, plan, None if heard.quiet else said, alarmed),
-        bool(effects),
-        False,
-        _names(relied or ([heard.cleared_by] if heard.cleared_by else [])),
-        _wanting(effects, heard, plan, alarmed, bool(own and any(t.high == 0 for t in own))),
-        None if said is None else said.span,
-        said.reference if said is not None and alarmed else None,
-        feared=bool(likes),
+def _known_from_tests(contact: Contact) -> _Known:
+    case, own = contact.work.case, contact.own
+    low, low_by = _least_taken(contact)
+    high: float = 1.0
+    cleared_by: Trial | None = None
+    stood_as_much = one_of_several = stronger_stood = False
+    shortfalls: list[tuple[int, str]] = []
+    for how, trial in contact.related:
+        if how == "alarm":
+            continue
+        short = lacking(contact, trial)
+        if short is None or lacking(contact, trial, to_clear=False) is None:
+            most = at_most(trial, own, case.policy)
+            stood = most == 0
+            stronger_stood |= stood
+            one_of_several |= stood and short is None
+            stood_as_much |= stood and (short is None or not case.reference.spheres_of(contact.coat.binders))
+            if short is None and how == "itself" and (most < high or cleared_by is None):
+                high, cleared_by = min(high, most), trial
+        if short is not None and trial.high == 0:
+            shortfalls.append(short)
+    nearest = max(shortfalls, key=lambda each: each[0], default=(0, None))[1]
+    harmless = low == 0
+    return _Known(
+        low,
+        low_by,
+        max(low, high),
+        cleared_by,
+        stood_as_much and harmless,
+        one_of_several and harmless,
+        stronger_stood and harmless,
+        nearest,
     )
 
 
-def _heard(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference, on_failing: bool) -> _Heard:
-    assert plan.agent is not None
-    own = [t for how, t in related if how != "alarm"]
+def _least_taken(contact: Contact) -> tuple[float, Trial | None]:
+    """The share that the step takes at least, by the test that says most of those that were surely no harsher."""
     low, low_by = 0.0, None
-    for t in own:
-        if t.low > low and _is_no_harsher(t, plan, policy):
-            low, low_by = t.low, t
-    high, cleared_by, quiet, untold, outdone = 1.0, None, False, False, False
-    refusals: list[tuple[int, str]] = []
-    for how, t in related:
-        if how == "alarm":
-            continue
-        refusal = _refusal(t, plan, coat, policy, reference, on_failing)
-        if refusal is None or _refusal(t, plan, coat, policy, reference, on_failing, to_clear=False) is None:
-            most = at_most(t, own, policy)
-            outdone = outdone or most == 0
-            untold = untold or (most == 0 and refusal is None)
-            quiet = quiet or (most == 0 and (refusal is None or not reference.spheres_of(coat.binders)))
-            if refusal is None and how == "itself" and (most < high or cleared_by is None):
-                high, cleared_by = min(high, most), t
-        if refusal is not None and t.high == 0:
-            refusals.append(refusal)
-    nearest = max(refusals, key=lambda each: each[0], default=(0, None))[1]
-    high = max(low, high)
-    return _Heard(low, low_by, high, cleared_by, quiet and low == 0, untold and low == 0, outdone and low == 0, nearest)
+    for trial in contact.own:
+        if trial.low > low and _is_no_harsher(contact, trial):
+            low, low_by = trial.low, trial
+    return low, low_by
 
 
-def _stood(by: Trial, own: Sequence[Trial], plan: _Plan) -> Rate:
+def _stood(contact: Contact, by: Trial) -> Rate:
     """A coat cleared by a test of itself, with the limit that a harsher test found, and what is left open."""
     why = f"Stood {_spoken(by)}."
-    limit = nearest_limit(by, [t for t in own if _same_side(t.test.ph, plan.ph)])
+    limit = nearest_limit(by, [t for t in contact.own if _same_side(t.test.ph, contact.work.step.ph)])
     if limit is not None:
         why += f" {limit.response.capitalize()} at {_spoken(limit)}: that is the limit."
     if by.test.passes is None:
@@ -257,63 +197,100 @@ def _stood(by: Trial, own: Sequence[Trial], plan: _Plan) -> Rate:
     return Rate(0.0, 0.0, 0.0, why, cleared=True, tests=_names([by]), undried=by.test.after_drying is None)
 
 
-def _own_effects(own: Sequence[Trial], plan: _Plan, policy: Policy) -> tuple[list[Trial], list[Trial]]:
-    """The tests of the coat that did something: those that were no stronger than the plan, by liquid and conditions, as
+def _effects(contact: Contact, known: _Known) -> tuple[list[Trial], list[Trial], list[Trial]]:
+    """The tests that alarm: effects on the coat of no more than what is planned; harsher ones; and, where there is none
+    of the former, what is to be feared: the harsher ones, else effects on the coat's like."""
+    if known.stronger_stood:
+        return [], [], []
+    effects, harsher = _own_effects(contact)
+    return effects, harsher, [] if effects else harsher or _effects_on_its_like(contact)
+
+
+def _own_effects(contact: Contact) -> tuple[list[Trial], list[Trial]]:
+    """The tests of the coat that did something: those that were no stronger than the step, by liquid and conditions, as
     far as such things are measured; and those that were harsher, or of another liquid with a part that acts."""
-    agent = plan.agent
+    work, agent, policy = contact.work, contact.work.agent, contact.work.case.policy
     assert agent is not None
-    hurting = [t for t in own if t.high > 0 and _same_side(t.test.ph, plan.ph)]
-    strong = [
+    hurting = [t for t in contact.own if t.high > 0 and _same_side(t.test.ph, work.step.ph)]
+    no_stronger = [
         t
         for t in hurting
         if agents.may_be_weaker(t.agent, agent, policy.margin.factor)
-        and may_be_milder(t.conditions, plan.conditions, aqueous=plan.wet_beside(t), policy=policy)
+        and may_be_milder(t.conditions, work.conditions, aqueous=contact.is_wet(t), policy=policy)
     ]
-    weak = [
+    akin = [
         t
         for t in hurting
         if agents.same_agent(t.agent, agent)
         or agents.shares_acting(t.agent, agent)
         or agents.agent_alarms(t.agent, agent)
     ]
-    return strong, [t for t in weak if t not in strong]
+    return no_stronger, [t for t in akin if t not in no_stronger]
 
 
-def _likes(related: Related, plan: _Plan, coat: Coat, policy: Policy, reference: Reference) -> list[Trial]:
-    """Effects on the coat's like, where that like is not itself known to stand the plan."""
-    agent = plan.agent
+def _effects_on_its_like(contact: Contact) -> list[Trial]:
+    """Effects on the coat's like, where that like is not itself known to stand the step."""
+    work, agent, policy = contact.work, contact.work.agent, contact.work.case.policy
     assert agent is not None
     groups: dict[tuple[object, ...], list[Trial]] = defaultdict(list)
-    for how, t in related:
+    for how, t in contact.related:
         if how == "alarm":
             groups[t.met.scheme, t.met.role, t.met.colour, t.met.decoration, t.component].append(t)
+    on_sound = replace(contact, on_failing=False)
     found = []
     for group in groups.values():
-        stands = any(
-            at_most(t, group, policy) == 0
+        if any(at_most(t, group, policy) == 0 for t in group if lacking(on_sound, t, to_clear=False) is None):
+            continue
+        found += [
+            t
             for t in group
-            if _refusal(t, plan, coat, policy, reference, False, to_clear=False) is None
-        )
-        found += (
-            []
-            if stands
-            else [
-                t
-                for t in group
-                if t.high > 0
-                and _same_side(t.test.ph, plan.ph)
-                and (agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent))
-            ]
-        )
+            if t.high > 0
+            and _same_side(t.test.ph, work.step.ph)
+            and (agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent))
+        ]
     return found
 
 
-def _expected(low: float, high: float, own: Sequence[Trial], plan: _Plan, said: Word | None, policy: Policy) -> float:
-    """What is to be expected: what tests no harsher than the plan did, or the chance that the agent acts times what an
+def _opinion(contact: Contact) -> Opinion:
+    """What models say of the step's agent on the coat, by its own tests as well."""
+    work, coat = contact.work, contact.coat
+    assert work.agent is not None
+    tested = _tested(contact)
+    return _asked_once(work.case, Question(coat.may_be, coat.basis, work.agent, work.step.ph, tested))
+
+
+@kept
+def _asked_once(case: Case, question: Question) -> Opinion:
+    return opinion(question, case.policy, case.reference)
+
+
+def tested_of(work: Work, coat: Coat) -> tuple[Tested, ...]:
+    """A coat's own tests as models read them: every effect, and what it, or what the records do not tell apart from it,
+    stood surely as harshly as the step, where nothing has ended it since."""
+    return _tested(Contact(work, coat, related(work.case, work.stack.component, coat)))
+
+
+def _tested(contact: Contact) -> tuple[Tested, ...]:
+    work, policy = contact.work, contact.work.case.policy
+    found = [Tested(t.agent, t.test.ph, True, t.test.test) for t in contact.own if t.high > 0]
+    for t in contact.own:
+        if t.high == 0 and why_it_no_longer_speaks(t, work.day, policy) is None:
+            # How far the pH of a test reaches is the model's to say.
+            but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, work.conditions))
+            if surely_as_harsh(*but_ph, aqueous=contact.is_wet(t), policy=policy):
+                found.append(Tested(t.agent, t.test.ph, False, t.test.test))
+    return tuple(found)
+
+
+def _expected(contact: Contact, low: float, high: float, model: Opinion | None) -> float:
+    """What is to be expected: what tests no harsher than the step did, or the chance that the agent acts times what an
     acting agent takes, whichever is more, but no more than halfway between what the tests leave."""
-    chance = 0.5 if said is None or said.span is None else said.span[1] if said.expects else max(said.span[1], 0.5)
-    did = max(((t.low + t.high) / 2 for t in own if _is_no_harsher(t, plan, policy)), default=0.0)
-    return max(low, min(max(did, chance * taken_where_it_acts(plan.conditions, policy)), (low + high) / 2))
+    chance = 0.5
+    if model is not None and model.span is not None:
+        chance = model.span[1] if model.expects else max(model.span[1], 0.5)
+    did = max(((t.low + t.high) / 2 for t in contact.own if _is_no_harsher(contact, t)), default=0.0)
+    takes = chance * taken_where_it_acts(contact.work.conditions, contact.work.case.policy)
+    return max(low, min(max(did, takes), (low + high) / 2))
 
 
 def taken_where_it_acts(conditions: Mapping[str, Bounds], policy: Policy) -> float:
@@ -327,107 +304,47 @@ def taken_where_it_acts(conditions: Mapping[str, Bounds], policy: Policy) -> flo
 TEN_SECONDS, MOST_EXPECTED = 10.0, 0.95
 
 
-def _is_no_harsher(trial: Trial, plan: _Plan, policy: Policy) -> bool:
-    """Whether a plan is surely as harsh as a test."""
-    return plan.agent is not None and no_harsher(trial, plan.agent, plan.conditions, policy)
+def _is_no_harsher(contact: Contact, trial: Trial) -> bool:
+    """Whether the step is surely as harsh as a test."""
+    work = contact.work
+    return work.agent is not None and no_harsher(trial, work.agent, work.conditions, work.case.policy)
 
 
 def _why(
-    effects: Sequence[Trial],
-    likes: Sequence[Trial],
-    heard: _Heard,
-    own: Sequence[Trial],
-    plan: _Plan,
-    said: Word | None,
-    alarmed: bool,
-) -> str:
-    assert plan.agent is not None
+    contact: Contact, known: _Known, effects: Sequence[Trial], likes: Sequence[Trial], alarm: Opinion | None
+) -> str | None:
+    """What the rate rests on, in a sentence; None where nothing speaks for or against the step."""
+    agent = contact.work.agent
+    assert agent is not None
     if effects:
         return f"{effects[0].response.capitalize()} at {_spoken(effects[0])}."
     if likes:
         met = likes[0].met
         return f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at {_spoken(likes[0])}."
-    if heard.untold:
+    if known.one_of_several:
         return "A coat that the records do not tell apart from it stood as much; of this very one nothing is sure."
-    tried = any(agents.same_agent(t.agent, plan.agent) for t in own)
-    if said is not None and alarmed:
-        return ended(f"No test of {plan.agent.text} on this coat{' as harsh as planned' if tried else ''}; {said.why}")
-    plain = "No recorded test of this agent on this coat is as harsh as what is planned."
-    return f"{plain} {said.why}" if said is not None and said.span is None else plain
-
-
-def _wanting(effects: Sequence[Trial], heard: _Heard, plan: _Plan, alarmed: bool, stood_once: bool) -> str | None:
-    """What would let a test clear, as advice."""
-    assert plan.agent is not None
-    if effects:
-        # What this agent did stands; only milder conditions would change it.
-        return "choose another agent, or milder conditions that a test of this coat stood"
-    if heard.untold or (heard.refusal is None and stood_once):
-        return "record the colour of the coat that was met, so that it is told apart from others"
-    if heard.refusal is not None:
-        return heard.refusal
-    if alarmed:
-        return f"one test of {plan.agent.text} on this coat, in an inconspicuous place and as harsh as planned"
+    if alarm is not None:
+        tried = any(agents.same_agent(t.agent, agent) for t in contact.own)
+        return ended(f"No test of {agent.text} on this coat{' as harsh as planned' if tried else ''}; {alarm.why}")
     return None
 
 
-def _refusal(
-    trial: Trial,
-    plan: _Plan,
-    coat: Coat,
-    policy: Policy,
-    reference: Reference,
-    on_failing: bool,
-    *,
-    to_clear: bool = True,
-) -> tuple[int, str] | None:
-    """What keeps a test from clearing, as advice, and how near it came; None where nothing does. With `to_clear` False,
-    what keeps it from making a limit of a harsher effect: a mixture with no more of what acts is then as good."""
-    agent = plan.agent
-    assert agent is not None
-    if trial.agent.several or agent.several:
-        return 1, "name the very liquid: white spirit and its like are several"
-    if not (
-        agents.agent_clears(trial.agent, agent, reference.spheres_of(coat.binders))
-        or (not to_clear and agents.holds_no_more(trial.agent, agent))
-    ):
-        return 0, f"one test of {agent.text} on this coat"
-    if not surely_as_harsh(trial.conditions, plan.conditions, aqueous=plan.wet_beside(trial), policy=policy):
-        missing = [
-            name
-            for name in ("dwell_s", "application", *(("ph",) if agent.aqueous else ()))
-            if getattr(trial.test, name) is None
-        ]
-        if missing:
-            return 2, f"state {' and '.join(missing)} of test {trial.test.test}"
-        return 2, (
-            f"one test at least as harsh as planned ({trial.test.test} was milder, or the step leaves its "
-            "conditions blank)"
-        )
-    if on_failing and trial.test.finish != "failing":
-        return 3, (
-            f"one test of {agent.text} on the failing finish ({trial.test.test} met sound finish, or does not say)"
-        )
-    spoken = why_it_no_longer_speaks(trial, plan.day, policy)
-    return None if spoken is None else (4, spoken)
+def _nothing_known(model: Opinion | None) -> str:
+    plain = "No recorded test of this agent on this coat is as harsh as what is planned."
+    return f"{plain} {model.why}" if model is not None and model.span is None else plain
 
 
-def why_it_no_longer_speaks(trial: Trial, on_day: str | None, policy: Policy) -> str | None:
-    """What keeps a harmless test from clearing on a day, as advice: judged wet, overtaken by later work, too old."""
-    test = trial.test
-    if test.after_drying == "no":
-        return f"look at the spot of {test.test} again dry: it was judged only wet"
-    if trial.ended_by is not None:
-        return f"test again: {trial.ended_by} changed the surface after {test.test}, or their dates may overlap"
-    oldest, day = dates.bounds(test.tested_on).earliest, dates.bounds(on_day).latest
-    years = int(day[:4]) - int(oldest[:4])
-    if years > policy.clearing_years:
-        if not test.tested_on:
-            return f"date {test.test}: it may be over {policy.clearing_years:g} years old"
-        return (
-            f"test again: {test.test} of {test.tested_on} is {years} years old, and a test clears for "
-            f"{policy.clearing_years:g}"
-        )
+def _wanting(contact: Contact, known: _Known, effects: Sequence[Trial], alarmed: bool) -> str | None:
+    """What would let a test clear, as advice."""
+    if effects:
+        # What this agent did stands; only milder conditions would change it.
+        return "choose another agent, or milder conditions that a test of this coat stood"
+    if known.one_of_several or (known.lacking is None and any(t.high == 0 for t in contact.own)):
+        return "record the colour of the coat that was met, so that it is told apart from others"
+    if known.lacking is not None:
+        return known.lacking
+    if alarmed and contact.work.agent is not None:
+        return f"one test of {contact.work.agent.text} on this coat, in an inconspicuous place and as harsh as planned"
     return None
 
 

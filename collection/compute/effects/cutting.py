@@ -13,13 +13,14 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from collection.compute.build_up.coats import Coat, Stack
+from collection.compute.build_up.coats import Coat
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, layers_by_sample
 from collection.compute.build_up.sections import own_samples
 from collection.compute.case import Case, kept
 from collection.compute.effects.thickness import chance_through, surely_through
-from collection.records.sheets import Layer, ProposalStep
+from collection.compute.effects.work import Work
+from collection.records.sheets import Layer
 
 UNMEASURED = frozenset({"dirt", "wax", "corrosion"})
 """Coats that nobody measures."""
@@ -40,30 +41,31 @@ class CutRate:
     stops: bool = False
 
 
-def cut_rate(case: Case, stack: Stack, coat: Coat, step: ProposalStep, disturbed: bool) -> CutRate:
-    """What a cut takes of one coat; `disturbed` where an earlier step may have thinned what lies above."""
+def cut_rate(work: Work, coat: Coat) -> CutRate:
+    """What a cut takes of one coat."""
+    step, policy = work.step, work.case.policy
     if step.depth_um is None:
-        return _to_a_stop(case, stack, coat, step)
+        return _to_a_stop(work, coat)
     if step.depth_um == 0:
-        return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", case.policy.cut_readings)
-    above, through, unknown = _films(case, stack.place, stack.component, coat, case.policy.cut_readings)
+        return CutRate(0.0, 0.0, 0.0, "The cut has no depth.", policy.cut_readings)
+    above, through, unknown = _films(work, coat)
     sd = step.depth_sd_um
     low = 0.0
-    if sd is not None and len(through) >= case.policy.cut_readings:
-        low = surely_through(step.depth_um, sd, through, case.policy.least_log_sd)
+    if sd is not None and len(through) >= policy.cut_readings:
+        low = surely_through(step.depth_um, sd, through, policy.least_log_sd)
     if unknown or not above:
         # A film left out says nothing; those that were measured go on telling that the cut may reach the coat.
-        reach = chance_through(step.depth_um, sd or 0.0, above, case.policy.least_log_sd)
-        may = reach is None or reach >= case.policy.cut_loss
+        reach = chance_through(step.depth_um, sd or 0.0, above, policy.least_log_sd)
+        may = reach is None or reach >= policy.cut_loss
         return CutRate(
             low,
-            max(low, case.policy.hand_misses if reach is None else reach),
+            max(low, policy.hand_misses if reach is None else reach),
             1.0,
             f"The film above it is not measured everywhere. {EDGES}",
             len(above) if may else 0,
             "measure the thickness of every coat above it",
         )
-    if disturbed:
+    if work.thinned:
         return CutRate(
             low,
             (low + 1) / 2,
@@ -76,7 +78,7 @@ def cut_rate(case: Case, stack: Stack, coat: Coat, step: ProposalStep, disturbed
         return CutRate(
             low, (low + 1) / 2, 1.0, f"The spread of the depth is not stated. {EDGES}", len(above), "state depth_sd_um"
         )
-    reach = chance_through(step.depth_um, sd, above, case.policy.least_log_sd)
+    reach = chance_through(step.depth_um, sd, above, policy.least_log_sd)
     if reach is None:
         return CutRate(
             low,
@@ -84,7 +86,7 @@ def cut_rate(case: Case, stack: Stack, coat: Coat, step: ProposalStep, disturbed
             1.0,
             f"One thickness alone says nothing of the film. {EDGES}",
             len(above),
-            f"measure at least {case.policy.cut_readings} thicknesses",
+            f"measure at least {policy.cut_readings} thicknesses",
         )
     high = max(reach, low)
     return CutRate(
@@ -97,7 +99,9 @@ def cut_rate(case: Case, stack: Stack, coat: Coat, step: ProposalStep, disturbed
     )
 
 
-def _to_a_stop(case: Case, stack: Stack, coat: Coat, step: ProposalStep) -> CutRate:
+def _to_a_stop(work: Work, coat: Coat) -> CutRate:
+    """A cut without a depth: to the coat it is to stop at, else to the support."""
+    step, policy = work.step, work.case.policy
     if not step.stop_at:
         return CutRate(
             1.0,
@@ -108,7 +112,7 @@ def _to_a_stop(case: Case, stack: Stack, coat: Coat, step: ProposalStep) -> CutR
         )
     scheme, _, role = step.stop_at.partition("/")
     # The coats stand outermost first: of a scheme the first one met is where the cut stops.
-    stop = next((c for c in stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
+    stop = next((c for c in work.stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
     if stop is None:
         return CutRate(
             0.0,
@@ -122,21 +126,21 @@ def _to_a_stop(case: Case, stack: Stack, coat: Coat, step: ProposalStep) -> CutR
     if coat.key in stop.above:
         return CutRate(1.0, 1.0, 1.0, f"It lies above {step.stop_at}, where the cut is to stop.")
     where = f"The cut is to stop at {step.stop_at}"
-    to_stop, _, unknown = _films(case, stack.place, stack.component, stop, case.policy.cut_readings)
-    above, through, unknown_here = _films(case, stack.place, stack.component, coat, case.policy.cut_readings)
+    to_stop, _, unknown = _films(work, stop)
+    above, through, unknown_here = _films(work, coat)
     if unknown or unknown_here or len(to_stop) < 2 or len(above) < 2 or not any(to_stop):
         return CutRate(
             0.0,
-            case.policy.hand_misses,
+            policy.hand_misses,
             1.0,
             f"{where}, and no depth is measured. {EDGES}",
             wanting="measure the thickness of every coat above it",
             stops=True,
         )
     depth = sum(to_stop) / len(to_stop)
-    sd = case.policy.hand_misses * depth
-    low = surely_through(depth, sd, through, case.policy.least_log_sd)
-    reach = chance_through(depth, sd, above, case.policy.least_log_sd)
+    sd = policy.hand_misses * depth
+    low = surely_through(depth, sd, through, policy.least_log_sd)
+    reach = chance_through(depth, sd, above, policy.least_log_sd)
     high = 1.0 if reach is None else max(low, reach)
     return CutRate(
         low,
@@ -150,16 +154,18 @@ def _to_a_stop(case: Case, stack: Stack, coat: Coat, step: ProposalStep) -> CutR
     )
 
 
+def _films(work: Work, coat: Coat) -> tuple[list[float], list[float], bool]:
+    return _measured(work.case, work.stack.place, work.stack.component, coat)
+
+
 @kept
-def _films(
-    case: Case, place: str, component: str | None, coat: Coat, enough: int
-) -> tuple[list[float], list[float], bool]:
+def _measured(case: Case, place: str, component: str | None, coat: Coat) -> tuple[list[float], list[float], bool]:
     """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
-    own samples, with fewer than `enough` those of the whole part. The flag tells whether any of these
+    own samples, with fewer than a cut wants those of the whole part. The flag tells whether any of these
     samples leaves a thickness out."""
     own, depths = _own(case, place), _depths(case)
     mine = [spot for spot in coat.layers if spot[0] in own]
-    if len({sample for sample, _ in mine}) < enough:
+    if len({sample for sample, _ in mine}) < case.policy.cut_readings:
         samples = _of_part(case, component)
         mine = [
             *coat.layers,

@@ -12,9 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
-from typing import Protocol
 
-from collection.compute.effects.solubility import Observed, ph_region, region
+from collection.compute.effects.solubility import Observed, chances, ph_region
 from collection.language.errors import OurFault
 from collection.language.sentences import percent
 from collection.records.policy import Interval, Policy
@@ -31,15 +30,6 @@ JUST_OUTSIDE = 1.25
 """The RED up to which a liquid is said to lie just outside."""
 
 
-class _Coat(Protocol):
-    """What of a coat the models read."""
-
-    @property
-    def may_be(self) -> tuple[str, ...]: ...
-    @property
-    def basis(self) -> str | None: ...
-
-
 @dataclass(frozen=True, slots=True)
 class Tested:
     """One recorded test of a coat as a model reads it: harmless ones only where they count in its favour."""
@@ -51,7 +41,20 @@ class Tested:
 
 
 @dataclass(frozen=True, slots=True)
-class Word:
+class Question:
+    """What models are asked: what an agent, with the pH of its water, does to a coat of one of these binders, told on
+    this basis; `tested` are the coat's own tests: every effect, and what was harmless under conditions surely as
+    harsh."""
+
+    binders: tuple[str, ...]
+    basis: str | None
+    agent: Agent
+    ph: float | None
+    tested: tuple[Tested, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Opinion:
     """What models say: the share of the coat that the agent would take, [low, middle, high], why, and the sources.
 
     `span` is None where none of them speaks; `why` then says what keeps them silent. `expects` tells that the middle
@@ -68,63 +71,32 @@ class Word:
         return 0.0 if self.span is None else self.span[2]
 
 
-def word(
-    coat: _Coat, agent: Agent, ph: float | None, tested: Iterable[Tested], policy: Policy, reference: Reference
-) -> Word:
-    """The most alarming word of all models on a coat, by every binder that any of its readings names.
-
-    :param tested: the coat's own tests: every effect, and what was harmless under conditions surely as harsh.
-    """
-    return _word(coat.may_be, coat.basis, agent, ph, tuple(sorted(set(tested), key=_order)), policy, reference)
-
-
-def _order(test: Tested) -> tuple[str, str, bool, float]:
-    return test.name, test.agent.text, test.acted, -1.0 if test.ph is None else test.ph
-
-
-@lru_cache(maxsize=8192)
-def _word(
-    binders: tuple[str, ...],
-    basis: str | None,
-    agent: Agent,
-    ph: float | None,
-    tested: tuple[Tested, ...],
-    policy: Policy,
-    reference: Reference,
-) -> Word:
-    expected = _by_region(binders, basis, agent, tested, policy, reference)
+def opinion(question: Question, policy: Policy, reference: Reference) -> Opinion:
+    """The most alarming of what all models say, by every binder that any reading of the coat names."""
+    expected = _by_region(question, policy, reference)
     found = [
-        said
-        for said in (
-            expected,
-            *(
-                _by_class(effect, agent, ph, policy)
-                for binder in binders
-                for effect in reference.class_effects.get(binder, ())
-            ),
-            _by_ph(agent, ph, tested, policy),
-        )
-        if said is not None and said.span is not None
+        each
+        for each in (expected, *_by_classes(question, policy, reference), _by_ph(question, policy))
+        if each is not None and each.span is not None
     ]
     if not found:
-        return Word(None, _silence(binders, agent, ph, policy, reference))
-    loudest = max(found, key=lambda said: said.high)
-    low, middle, high = (max(said.span[end] for said in found if said.span) for end in range(3))
-    return Word((low, middle, high), loudest.why, loudest.reference, expected is not None)
+        return Opinion(None, _silence(question, policy, reference))
+    loudest = max(found, key=lambda each: each.high)
+    low, middle, high = (max(each.span[end] for each in found if each.span) for end in range(3))
+    return Opinion((low, middle, high), loudest.why, loudest.reference, expected is not None)
 
 
-def by_class(coat: _Coat, agent: Agent, ph: float | None, policy: Policy, reference: Reference) -> Interval | None:
+def by_class(question: Question, policy: Policy, reference: Reference) -> Interval | None:
     """What the coat's binders are known for with an agent, whatever sphere or band say; None where for nothing."""
-    found = [
-        said.span
-        for binder in coat.may_be
-        for effect in reference.class_effects.get(binder, ())
-        if (said := _by_class(effect, agent, ph, policy)) is not None and said.span is not None
-    ]
+    found = [each.span for each in _by_classes(question, policy, reference) if each.span is not None]
     if not found:
         return None
     low, middle, high = (max(span[end] for span in found) for end in range(3))
     return low, middle, high
+
+
+def _order(test: Tested) -> tuple[str, str, bool, float]:
+    return test.name, test.agent.text, test.acted, -1.0 if test.ph is None else test.ph
 
 
 def candidate_points(agent: Agent, reference: Reference, policy: Policy) -> tuple[Triple, ...]:
@@ -133,12 +105,15 @@ def candidate_points(agent: Agent, reference: Reference, policy: Policy) -> tupl
     """
     if agent.aqueous or agent.unknown:
         return ()
-    options = [_options(name, reference, policy) for name, _ in agent.liquids]
+    shares = tuple(share for _, share in agent.liquids)
+    return _mixed_points(shares, tuple(_options(name, reference, policy) for name, _ in agent.liquids))
+
+
+@lru_cache(maxsize=4096)
+def _mixed_points(shares: tuple[float, ...], options: tuple[tuple[Triple, ...], ...]) -> tuple[Triple, ...]:
+    """The points of a mixture of these shares, each liquid at any of its own points."""
     found = {
-        tuple(
-            sum(share * point[axis] for (_, share), point in zip(agent.liquids, chosen, strict=True))
-            for axis in range(3)
-        )
+        tuple(sum(share * point[axis] for share, point in zip(shares, chosen, strict=True)) for axis in range(3))
         for chosen in product(*options)
     }
     return tuple(sorted((d, p, h) for d, p, h in found))
@@ -187,29 +162,22 @@ def published(binders: Iterable[str], reference: Reference) -> tuple[tuple[Spher
     return tuple(spheres.values()), tuple(bands.values())
 
 
-def _by_region(
-    binders: Sequence[str],
-    basis: str | None,
-    agent: Agent,
-    tested: Sequence[Tested],
-    policy: Policy,
-    reference: Reference,
-) -> Word | None:
+def _by_region(question: Question, policy: Policy, reference: Reference) -> Opinion | None:
+    agent = question.agent
     points = candidate_points(agent, reference, policy)
-    spheres, bands = published(binders, reference)
+    spheres, bands = published(question.binders, reference)
     if not points or not (spheres or bands):
         return None
-    import numpy as np
-
-    seen = observed(tested, reference, policy)
-    shares = region(spheres, basis, seen, policy, bands=bands).acts(np.asarray(points))
-    low, middle, high = (float(end) for end in shares.max(axis=0))
-    point = points[int(shares[:, 2].argmax())]
+    seen = observed(question.tested, reference, policy)
+    shares = chances(spheres, bands, question.basis, seen, points, policy)
+    low, middle, high = (max(share[end] for share in shares) for end in range(3))
+    # The point of the highest share, and of several the first, is where the sentence puts the liquid.
+    point = points[max(range(len(points)), key=lambda at: shares[at][2])]
     where, source = _relied_on(spheres, bands, point)
     names = sorted({o.text for o in seen})
     by = f" With what {_listed(names)} did to this coat," if names else " By that,"
     span: Interval = (low, middle, high)
-    return Word(
+    return Opinion(
         span,
         f"{where}.{by} a model gives it a chance of {percent(span)} to act.",
         f"{source}; {_liquids_of(agent, reference)}",
@@ -280,13 +248,16 @@ def _listed(names: Sequence[str]) -> str:
     return " and ".join(names) if len(names) < 3 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _by_class(effect: ClassEffect, agent: Agent, ph: float | None, policy: Policy) -> Word | None:
-    if not (_is_of(effect, agent, policy) and _reaches(effect, ph)):
-        return None
-    low, high = policy.response[effect.response]
-    return Word(
-        (low, (low + high) / 2, high), f"{_known(effect)} ({effect.response}; {_cited(effect.source)})", effect.source
-    )
+def _by_classes(question: Question, policy: Policy, reference: Reference) -> list[Opinion]:
+    """What each binder is known for with the agent."""
+    found = []
+    for binder in question.binders:
+        for effect in reference.class_effects.get(binder, ()):
+            if _is_of(effect, question.agent, policy) and _reaches(effect, question.ph):
+                low, high = policy.response[effect.response]
+                why = f"{_known(effect)} ({effect.response}; {_cited(effect.source)})"
+                found.append(Opinion((low, (low + high) / 2, high), why, effect.source))
+    return found
 
 
 def _is_of(effect: ClassEffect, agent: Agent, policy: Policy) -> bool:
@@ -313,13 +284,15 @@ def _known(effect: ClassEffect) -> str:
     return f"{effect.liquid}{dissolved} is known to act on {effect.binder}{f' {where}' if where else ''}"
 
 
-def _by_ph(agent: Agent, ph: float | None, tested: Sequence[Tested], policy: Policy) -> Word | None:
+def _by_ph(question: Question, policy: Policy) -> Opinion | None:
     """What the coat's tests with water say of a pH; nothing before one of them did something on that side of 7.
 
     Harmless ones count where they were of the same liquids and additives, harmful ones always.
     """
+    agent, ph = question.agent, question.ph
     if not agent.aqueous or ph is None:
         return None
+    tested = sorted(set(question.tested), key=_order)
     wet = [t for t in tested if t.agent.aqueous and t.ph is not None and (t.acted or agents.same_agent(t.agent, agent))]
     acted = [t for t in wet if t.acted and t.ph is not None and (t.ph - 7) * (ph - 7) >= 0]
     if not acted:
@@ -329,15 +302,16 @@ def _by_ph(agent: Agent, ph: float | None, tested: Sequence[Tested], policy: Pol
     shares = ph_region([(t.ph, t.acted) for t in wet if t.ph is not None], policy).acts(np.asarray([ph]))[0]
     low, middle, high = (float(end) for end in shares)
     told = _listed([f"{t.name} at pH {t.ph:g}" for t in acted])
-    return Word(
+    return Opinion(
         (low, middle, high),
         f"{told} did something to this coat. A model, without any published figure, gives "
         f"pH {ph:g} a chance of {percent((low, middle, high))} to act.",
     )
 
 
-def _silence(binders: Sequence[str], agent: Agent, ph: float | None, policy: Policy, reference: Reference) -> str:
+def _silence(question: Question, policy: Policy, reference: Reference) -> str:
     """Why no model says anything."""
+    binders, agent = question.binders, question.agent
     if agent.unknown:
         return f"No model speaks: {_listed(agent.unknown)} is not in the solvent table."
     if not binders:
@@ -349,7 +323,7 @@ def _silence(binders: Sequence[str], agent: Agent, ph: float | None, policy: Pol
             for effect in reference.class_effects.get(binder, ())
             if _is_of(effect, agent, policy)
         ]
-        if known and ph is None:
+        if known and question.ph is None:
             return f"No model speaks, because the pH is not stated: {known[0]}."
         return f"No model speaks: no published sensitivity of {_listed(binders)} to such water is recorded here."
     if not any(published(binders, reference)):

@@ -23,7 +23,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import combinations, pairwise
 from statistics import NormalDist
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from collection.records.policy import ModelPolicy, Policy
 from collection.values.reference import Band, Sphere
@@ -132,25 +132,38 @@ def region(
     """
     if not (spheres or bands):
         raise ValueError("a region needs a published sphere or band")
-    return _region(
-        tuple(spheres),
-        tuple(bands),
-        basis in SURE_BASES,
-        tuple(sorted(set(observed), key=lambda o: (o.acted, o.point))),
-        policy.model,
-    )
+    return _region(_region_key(spheres, bands, basis, observed, policy))
+
+
+class _RegionKey(NamedTuple):
+    """All that a region rests on, as plain values: equal evidence of any coat gives the same region."""
+
+    spheres: tuple[Sphere, ...]
+    bands: tuple[Band, ...]
+    sure: bool
+    observed: tuple[Observed, ...]
+    policy: ModelPolicy
+
+
+def _region_key(
+    spheres: Sequence[Sphere], bands: Sequence[Band], basis: str | None, observed: Iterable[Observed], policy: Policy
+) -> _RegionKey:
+    tests = tuple(sorted(set(observed), key=lambda o: (o.acted, o.point)))
+    return _RegionKey(tuple(spheres), tuple(bands), basis in SURE_BASES, tests, policy.model)
+
+
+@lru_cache(maxsize=8192)
+def _chances(key: _RegionKey, points: tuple[Triple, ...]) -> tuple[Triple, ...]:
+    import numpy as np
+
+    return tuple((low, middle, high) for low, middle, high in _region(key).acts(np.asarray(points)).tolist())
 
 
 @lru_cache(maxsize=512)
-def _region(
-    spheres: tuple[Sphere, ...],
-    bands: tuple[Band, ...],
-    sure: bool,
-    observed: tuple[Observed, ...],
-    policy: ModelPolicy,
-) -> Region:
+def _region(key: _RegionKey) -> Region:
     import numpy as np
 
+    spheres, bands, sure, observed, policy = key
     shapes, part = _prior(spheres, bands, sure, policy)
     size = shapes.shape[1]
     prior = np.full(size, 1 / size)
@@ -169,6 +182,19 @@ def _region(
         _products(likely[acted], LARGEST_SETS[0]),
         _products(likely[~acted], LARGEST_SETS[1]),
     )
+
+
+def chances(
+    spheres: Sequence[Sphere],
+    bands: Sequence[Band],
+    basis: str | None,
+    observed: Iterable[Observed],
+    points: tuple[Triple, ...],
+    policy: Policy,
+) -> tuple[Triple, ...]:
+    """Low, middle and high share of `region` in which a liquid at each point acts; like coats of many objects are
+    answered once."""
+    return _chances(_region_key(spheres, bands, basis, observed, policy), points)
 
 
 def ph_region(observed: Iterable[tuple[float, bool]], policy: Policy) -> PhRegion:

@@ -14,7 +14,6 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.removals import treatment_span
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case, kept
-from collection.language.words import CLEAR_ROLES, FOREIGN_ROLES
 from collection.language.work_words import WETTING_RUBBING
 from collection.records.facts import current
 from collection.records.policy import Policy
@@ -38,9 +37,9 @@ class Met:
     binders: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Trial:
-    """One recorded response: the test's conditions as intervals, and the share it stands for."""
+    """One recorded response: the test's conditions as intervals, and the share it stands for; equal to itself alone."""
 
     test: Test
     agent: Agent
@@ -201,69 +200,3 @@ def _ended_by(case: Case, test: Test) -> str | None:
         if treatment_span(treatment).latest >= tested.earliest:
             return treatment.treatment
     return None
-
-
-def relation(case: Case, coat: Coat, component: str | None, trial: Trial) -> str | None:
-    """`itself` where the trial surely met this very coat, and may clear it; `same` where it may have been
-    another coat that the records do not tell apart; `alarm` where it met its like; else None.
-
-    An effect counts in full against what is itself or the same: what is left blank never clears, and never
-    takes an effect away either. Coats without a scheme that the sequence of all samples surely joins are the same.
-    """
-    met = trial.met
-    met_here = met.layer is not None and met.layer in coat.layers
-    if coat.decoration is not None:
-        if met.decoration == coat.decoration:
-            return "itself"
-        if met_here:
-            return "itself" if coat.told_apart else "same"
-        if met.scheme is None or met.scheme != coat.scheme:
-            return None
-        # The same paint met elsewhere on the part: it counts in full against the letter, and never clears it.
-        if (met.role, met.colour, trial.component) == (coat.role, coat.key.colour, component) and met.colour:
-            return "same"
-        return "alarm" if _alike(coat, met) else None
-    if met_here:
-        return "itself" if coat.told_apart else "same"
-    if met.scheme is None or met.scheme != coat.scheme:
-        # Whether two coats are joined takes the sequence of all samples, so it is asked last, and not of dirt.
-        if (
-            met.layer is None
-            or (met.scheme and coat.scheme)
-            or met.role != coat.role
-            or coat.role in FOREIGN_ROLES
-            or not _joined(case, coat, met.layer)
-        ):
-            return None
-        return "same" if trial.component == component else "alarm"
-    if met.decoration is None and met.role is None and trial.component == component:
-        # Which coat of the scheme it met, nobody wrote down.
-        return "same"
-    if met.decoration is not None or met.role != coat.role or trial.component != component:
-        return "alarm" if _alike(coat, met) else None
-    if coat.role in CLEAR_ROLES or (coat.key.colour and met.colour == coat.key.colour):
-        return "itself"
-    return "alarm" if met.colour and coat.key.colour else "same"
-
-
-SURELY = 0.95
-"""Chance from which the sequence of all samples is taken to join two coats: enough to fear, or not to fear, alike."""
-
-
-def _joined(case: Case, coat: Coat, layer: tuple[str, int]) -> bool:
-    units = _sure_units(case)
-    unit = units.get(layer)
-    return unit is not None and any(units.get(own) == unit for own in coat.layers)
-
-
-@kept
-def _sure_units(case: Case) -> Mapping[tuple[str, int], str]:
-    from collection.compute.stratigraphy.strata import strata  # numpy only where it is needed
-
-    return {(p.sample, p.position): p.unit for p in strata(case).placings if p.chance >= SURELY}
-
-
-def _alike(coat: Coat, met: Met) -> bool:
-    """Whether what was done to one coat of a scheme is to be feared for another: not where their binders are known and
-    have none in common."""
-    return not (coat.binders and met.binders) or bool(set(coat.binders) & set(met.binders))

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 from collection.compute.build_up.actions import KIND_OF_ACTION, ON_THE_SURFACE, ActionKind
 from collection.compute.build_up.areas import place_areas, stated_area
-from collection.compute.build_up.coats import Coat, CoatKey, Stack, not_found
+from collection.compute.build_up.coats import Coat, Stack, not_found
 from collection.compute.build_up.condition import ANY, failing, looked_at
 from collection.compute.build_up.decorations import decorations_in
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
-from collection.compute.effects.rates import Asked, rate_of
+from collection.compute.effects.rates import Touch, rate_of
+from collection.compute.effects.work import Work
 from collection.compute.loss.loss import StepEffect, losses
 from collection.compute.loss.masks import spared
 from collection.language.words import FOREIGN_ROLES
@@ -31,12 +32,12 @@ WHOLE: Interval = (1.0, 1.0, 1.0)
 class StepOutcome:
     """One step on one kept thing: `lost` so far and `gained` by this step's low end, both shares of the thing's own
     area if the step met all of the place, `of_place` what is lost by the area that it meets; `contact` the largest
-    share touched, `opened` the share expected to be; `asked` what the step does where it touches; `shield` the coat
+    share touched, `opened` the share expected to be; `touch` what the step does where it touches; `shield` the coat
     above that keeps it from the rest, with the tests by which that stood."""
 
     step: ProposalStep
     kind: ActionKind
-    asked: Asked
+    touch: Touch
     lost: Interval
     of_place: Interval
     gained: float
@@ -111,19 +112,19 @@ def outcomes(case: Case, proposal: ProposalFacts) -> list[Outcome]:
         decorations = stack.decorations
         if any(step.place == place for step in steps):
             decorations += decorations_in(case, place, stack.coats, around=True)
-        rates = _Rates(case, stack, steps, day)
+        known = _Touched(case, stack, steps, day)
         named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
             if coat.kept and not (coat.decoration is None and coat.layers and named.issuperset(coat.layers)):
-                found += _outcome(rates, coat, coat.thing, steps)
+                found += _outcome(known, coat, coat.thing, steps)
         deeper = [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
         if not stack.examined:
             fails = failing(case, place, ANY) is not None
-            found += _outcome(rates, None, NOT_EXAMINED, steps if fails else deeper)
+            found += _outcome(known, None, NOT_EXAMINED, steps if fails else deeper)
         elif not stack.bottom_seen:
-            found += _outcome(rates, None, BELOW, deeper)
+            found += _outcome(known, None, BELOW, deeper)
         for scheme, sections in stack.unfound:
-            found += _outcome(rates, None, not_found(scheme), _reaching(deeper, sections))
+            found += _outcome(known, None, not_found(scheme), _reaching(deeper, sections))
     return found
 
 
@@ -137,25 +138,35 @@ def never_looked_at(case: Case, proposal: ProposalFacts) -> dict[int, list[str]]
     return dict(found)
 
 
-class _Rates:
-    """The rates of one place, by step: each coat is asked for once, though it covers several. Whether an earlier step
-    may have thinned what lies above makes a difference to cuts alone."""
+class _Touches(dict[Coat | None, Touch]):
+    """What one step does to each coat of a place, worked out where it is asked for."""
+
+    def __init__(self, work: Work) -> None:
+        self._work = work
+
+    def __missing__(self, coat: Coat | None) -> Touch:
+        found = self[coat] = rate_of(self._work, coat)
+        return found
+
+
+class _Touched:
+    """The steps on one place, with what each does to every coat there: a coat is asked for once, though it covers
+    several. Whether an earlier step may have thinned what lies above makes a difference to cuts alone."""
 
     def __init__(self, case: Case, stack: Stack, steps: Sequence[ProposalStep], day: str) -> None:
-        self.case, self.stack, self._day = case, stack, day
-        self._every = steps
-        self._asked = (case.facts, stack, day, case.policy, case.reference)
-        self._known: dict[tuple[int, bool], dict[CoatKey | None, Asked]] = defaultdict(dict)
+        self.case, self.stack = case, stack
+        self._steps, self._day = steps, day
+        self._known: dict[tuple[int, bool], _Touches] = {}
         self._areas = {step.step: area_share(case, step, stack.place) for step in steps if step.area_m2 is not None}
 
-    def of(self, coat: Coat | None, step: ProposalStep, thinned: bool) -> Asked:
-        known = self._known[step.step, thinned and KIND_OF_ACTION[step.action] == "cut"]
-        key = None if coat is None else coat.key
-        found = known.get(key)
+    def by(self, step: ProposalStep, thinned: bool) -> _Touches:
+        """What a step does to each coat."""
+        which = step.step, thinned and KIND_OF_ACTION[step.action] == "cut"
+        found = self._known.get(which)
         if found is None:
-            facts, stack, day, policy, reference = self._asked
-            before = [each for each in self._every if each.step < step.step]
-            found = known[key] = rate_of(Case(facts, policy, reference), stack, coat, step, before, thinned, day)
+            before = [each for each in self._steps if each.step < step.step]
+            work = Work(self.case, self.stack, step, self._day, before, which[1])
+            found = self._known[which] = _Touches(work)
         return found
 
     def area(self, step: ProposalStep, coat: Coat | None) -> Interval:
@@ -166,19 +177,20 @@ class _Rates:
         return low, middle, min(1.0, high / max(coat.cover[1], high))
 
 
-def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
+def _outcome(known: _Touched, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
     """What the steps do to one thing; nothing where none of them can reach it."""
     stack = known.stack
     steps = _reaching(steps, coat.liquids_clear if coat is not None else ())
     if not steps:
         return []
     covers, sure = _over(known.case, stack, coat, thing)
-    effects, asked = [], []
+    effects, touches = [], []
     thinned = False
     for step in steps:
         kind = KIND_OF_ACTION[step.action]
-        over = [known.of(c, step, thinned).rate for c in covers]
-        on = known.of(coat, step, thinned)
+        touches_of = known.by(step, thinned)
+        over = [touches_of[c].rate for c in covers]
+        on = touches_of[coat]
         rates = tuple((r.low, r.middle, r.high) for r in over)
         if kind in ON_THE_SURFACE:
             # What merely lies on a finish keeps nothing from it that handles or weathers it.
@@ -192,14 +204,14 @@ def _outcome(known: _Rates, coat: Coat | None, thing: str, steps: Sequence[Propo
                 area=known.area(step, coat),
             )
         )
-        asked.append(on)
+        touches.append(on)
         thinned = thinned or any(r.high > 0 for r in over)
-    fails = any(each.rate.failing for each in asked)
+    fails = any(each.rate.failing for each in touches)
     # What fails takes along what lies on it.
     cover = [(0.0 if fails else c.cover[0], *c.cover[1:]) for c in covers]
     found, before = [], 0.0
     shields = _shields(known, covers, cover, sure, steps)
-    for step, on, after, (shield, by) in zip(steps, asked, losses(cover, effects, sure), shields, strict=True):
+    for step, on, after, (shield, by) in zip(steps, touches, losses(cover, effects, sure), shields, strict=True):
         found.append(
             StepOutcome(
                 step,
@@ -250,7 +262,7 @@ def _is_later(case: Case, coat: Coat, thing: str) -> bool:
 
 
 def _shields(
-    known: _Rates,
+    known: _Touched,
     covers: Sequence[Coat],
     cover: Sequence[Interval],
     sure: Sequence[bool],
@@ -260,8 +272,9 @@ def _shields(
     left = {at: () for at, still in enumerate(sure) if still and cover[at][0] > 0}
     tests: dict[int, tuple[str, ...]] = dict(left)
     for step in steps:
+        touches_of = known.by(step, False)
         for at in list(tests):
-            rate = known.of(covers[at], step, False).rate
+            rate = touches_of[covers[at]].rate
             if rate.high > 0:
                 del tests[at]
             else:

@@ -15,9 +15,10 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import PRESENT, as_met, is_absent, layers_by_sample
 from collection.compute.build_up.removals import NOTHING, mostly_taken, newest_removals, taken, taken_in_all
 from collection.compute.case import Case
-from collection.compute.survival import posterior as model
-from collection.compute.survival.evidence import REMOVED, newest, rounded, rounded_interval
-from collection.compute.survival.weighing import ENDS, Seen, Weight, weighed, weights_of
+from collection.compute.survival.evidence import REMOVED, newest
+from collection.compute.survival.figures import rounded, rounded_interval
+from collection.compute.survival.model import posterior as model
+from collection.compute.survival.model.weighing import ENDS, Seen, Weight, weighed, weights_of
 from collection.records.facts import current
 from collection.records.policy import Interval, default_policy
 from collection.records.sheets import Decoration

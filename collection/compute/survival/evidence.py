@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
-from collection.compute.build_up.areas import held_by_measured, holder, place_areas, stated_area
+from collection.compute.build_up.areas import held_by_measured, holder, place_areas
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import (
     INTACT_FROM_PCT,
@@ -37,16 +37,13 @@ from collection.compute.build_up.removals import (
     treatment_span,
 )
 from collection.compute.case import Case, kept
+from collection.compute.survival.opened_windows import windows
 from collection.language.words import FOREIGN_ROLES
 from collection.records.policy import Interval
-from collection.records.sheets import Reserve, Sample, Treatment
+from collection.records.sheets import Sample, Treatment
 from collection.values import dates
-from collection.values.numbers import six
 
 REMOVED = "original removed"
-LARGEST_WINDOW_M2, WINDOW_WITHIN = 0.1, 0.5
-"""A zone in which something was taken off is a window where it is no larger than this, and smaller than this share of
-the place it lies in. Common practice, no published source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,34 +346,6 @@ def whole_samples(case: Case) -> frozenset[str]:
     return frozenset(s.sample for s in case.facts.samples if s.extent == "whole place")
 
 
-@kept
-def windows(case: Case) -> Mapping[str, frozenset[str]]:
-    """The zones that are opened windows, each with the schemes that its opening took off: those of which a reserve says
-    so, and small ones in which something was taken off."""
-    zones = places_of(case).zones
-    found: dict[str, set[str]] = {
-        r.place: set()
-        for r in case.facts.reserves
-        if r.kind == "window" and r.place in zones and _is_all_of(r, stated_area(case, r.place))
-    }
-    for _, step in removal_steps(case):
-        if step.place in found or (step.place in zones and _is_small(case, step.place)):
-            found.setdefault(step.place, set()).add((step.removed or "").partition("/")[0])
-    return {place: frozenset(opened) for place, opened in found.items()}
-
-
-def _is_all_of(reserve: Reserve, area: float | None) -> bool:
-    """Whether a reserve is its whole zone, and not a spot in it."""
-    if reserve.area_m2 is None or not area:
-        return reserve.area_m2 is None and reserve.outline is None
-    return reserve.area_m2 > WINDOW_WITHIN * area
-
-
-def _is_small(case: Case, zone: str) -> bool:
-    own, around = stated_area(case, zone), stated_area(case, holder(case, zone))
-    return own is not None and own <= LARGEST_WINDOW_M2 and (around is None or own < WINDOW_WITHIN * around)
-
-
 def _surely_before_all(found: Reading, others: Iterable[Reading]) -> bool:
     return all(dates.surely_before(found.taken_on, other.taken_on) for other in others)
 
@@ -397,11 +366,3 @@ def _coatings(case: Case) -> tuple[tuple[Treatment, str], ...]:
         and s.treatment in by_code
         and (s.outcome or by_code[s.treatment].outcome) != "tried and failed"
     )
-
-
-def rounded(value: float | None) -> float | None:
-    return None if value is None else six(value)
-
-
-def rounded_interval(ends: Interval | None) -> list[float] | None:
-    return None if ends is None else [six(end) for end in ends]

@@ -5,8 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from collection.compute.survival.evidence import rounded, rounded_interval
 from collection.records.policy import Interval
+from collection.values.numbers import six
+
+
+def rounded(value: float | None) -> float | None:
+    return None if value is None else six(value)
+
+
+def rounded_interval(ends: Interval | None) -> list[float] | None:
+    return None if ends is None else [six(end) for end in ends]
 
 
 class PlaceSurvival(NamedTuple):

@@ -20,14 +20,15 @@ from typing import TYPE_CHECKING, Any
 from collection.compute.build_up.areas import place_areas
 from collection.compute.build_up.places import ALL, places_of
 from collection.compute.case import Case
-from collection.compute.survival import posterior as model
-from collection.compute.survival.evidence import rounded
+from collection.compute.survival.figures import rounded
+from collection.compute.survival.model import posterior as model
+from collection.compute.survival.model.lattice import DRAWS, shuffled
 from collection.compute.survival.survival import object_survival, place_draws
 from collection.language.sentences import figure
 from collection.records.facts import open_claims
 
 if TYPE_CHECKING:
-    from collection.compute.survival.posterior import Array
+    from collection.compute.survival.model.posterior import Array
 
 SEEN_BY_VISITORS = {"hidden": 1.0, "inconspicuous": 0.9, None: 0.7, "visible": 0.5}
 """What a reading at a place counts for, by whether visitors see it: a sample takes something away."""
@@ -98,33 +99,27 @@ def where_next(case: Case, count: int = 3) -> NextSamples:
     weights = {p: areas[p] or middling for p in open_to_it}
     # What a reading would tell is asked of the middle draws: how much a word such as `partial` means, it cannot settle.
     middle = {p: drawn[p][1] for p in open_to_it}
-    total = sum((weights[p] * middle[p] for p in open_to_it), np.zeros(model.DRAWS))
-    measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros((3, model.DRAWS)))
+    total = sum((weights[p] * middle[p] for p in open_to_it), np.zeros(DRAWS))
+    measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros((3, DRAWS)))
     width = _width(measured) if known else None
     picked: list[NextSample] = []
-    asked: list[str] = []
-    settled: set[str] = set()
-    whole = float(total.var())
-    left = whole
+    unsure = _Unsure(case, total, middle)
     for _ in range(count):
-        worth = {p: _worth(case, p, total, middle, asked, left, whole, settled) for p in candidates}
-        worth = {p: value for p, value in worth.items() if value > 1e-6}
+        worth = {p: value for p in candidates if (value := unsure.worth(p)) > 1e-6}
         if not worth:
             break
         best = max(worth, key=lambda p: (worth[p], p))
         if areas[best] is None and places_of(case).held.get(best):
-            best = max(_never_looked_at(case, worth, asked) or [best], key=lambda p: (worth[p], p))
-        after = _variance(total, [middle[p] for p in [*asked, best]])
+            best = max(_never_looked_at(case, worth, unsure.asked) or [best], key=lambda p: (worth[p], p))
+        again, left = Counter(unsure.asked)[best], unsure.left
+        claims = unsure.claims(best)
+        after = unsure.sampled(best)
         takes = 0.0 if left <= 0 else max(0.0, (left - after) / left)
-        claims = tuple(sorted(set(_claims(case, best)) - settled))
-        remains = None if width is None or whole <= 0 else width * math.sqrt(max(0.0, after) / whole)
-        reasons = _reasons(case, best, Counter(asked)[best], takes, claims)
+        remains = None if width is None or unsure.whole <= 0 else width * math.sqrt(max(0.0, after) / unsure.whole)
+        reasons = _reasons(case, best, again, takes, claims)
         picked.append(
             NextSample(best, _name(case, best), _visibility(case, best), areas[best], reasons, takes, claims, remains)
         )
-        settled |= set(claims)
-        asked.append(best)
-        left = after
     unmeasured = tuple(p for p in open_to_it if areas[p] is None)
     return NextSamples(case.facts.object.object, width, tuple(picked), unmeasured)
 
@@ -148,7 +143,7 @@ def _shares(case: Case) -> dict[str, Array]:
     for place in place_areas(case):
         if place not in drawn and (place != ALL or not places.components):
             part = places.component_of(place) or ALL
-            order = model.shuffled(f"{case.facts.object.object}/{part}")
+            order = shuffled(f"{case.facts.object.object}/{part}")
             drawn[place] = np.tile(model.posterior(()).draws()[order], (3, 1))
     return drawn
 
@@ -170,21 +165,34 @@ def _variance(total: Array, readings: list[Array]) -> float:
     return float(total.var() - with_total @ np.linalg.solve(spread + np.eye(len(readings)) * 1e-12, with_total))
 
 
-def _worth(
-    case: Case,
-    place: str,
-    total: Array,
-    drawn: dict[str, Array],
-    asked: list[str],
-    left: float,
-    whole: float,
-    settled: set[str],
-) -> float:
-    gain = 0.0
-    if whole > 0:
-        gain = max(0.0, left - _variance(total, [drawn[p] for p in [*asked, place]])) / whole
-    claims = len(set(_claims(case, place)) - settled)
-    return (gain + CLAIM * claims) * SEEN_BY_VISITORS[_visibility(case, place)]
+class _Unsure:
+    """What is unsure of the surviving area, and of claims, after the samples that were `asked` for: the variance of the
+    area at first, `whole`, and what is `left` of it; `middle` are the middle draws of each place's share."""
+
+    def __init__(self, case: Case, total: Array, middle: dict[str, Array]) -> None:
+        self._case, self._total, self._middle = case, total, middle
+        self.whole = self.left = float(total.var())
+        self.asked: list[str] = []
+        self._settled: set[str] = set()
+
+    def worth(self, place: str) -> float:
+        """What one more sample at a place counts for."""
+        gain = max(0.0, self.left - self._after(place)) / self.whole if self.whole > 0 else 0.0
+        return (gain + CLAIM * len(self.claims(place))) * SEEN_BY_VISITORS[_visibility(self._case, place)]
+
+    def claims(self, place: str) -> tuple[str, ...]:
+        """The claims that a sample there would settle, and none before it."""
+        return tuple(sorted(set(_claims(self._case, place)) - self._settled))
+
+    def sampled(self, place: str) -> float:
+        """Ask for a sample at a place. Returns the variance that is then left."""
+        self._settled.update(self.claims(place))
+        self.left = self._after(place)
+        self.asked.append(place)
+        return self.left
+
+    def _after(self, place: str) -> float:
+        return _variance(self._total, [self._middle[p] for p in [*self.asked, place]])
 
 
 def _claims(case: Case, place: str) -> list[str]:

@@ -15,9 +15,9 @@ from typing import Any
 
 from collection.compute.build_up.places import places_of
 from collection.compute.case import Case
-from collection.compute.survival.designs import finite_range
-from collection.compute.survival.evidence import rounded, rounded_interval
-from collection.compute.survival.parts import original
+from collection.compute.survival.figures import rounded, rounded_interval
+from collection.compute.survival.model.designs import finite_range
+from collection.compute.survival.survey import original
 from collection.compute.survival.survival import ObjectSurvival, PlaceSurvival
 from collection.records.policy import Interval
 

@@ -12,16 +12,16 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from collection.compute.build_up.stack import samples_of
+from collection.compute.build_up.readings import samples_of
 from collection.compute.case import Case, kept
 from collection.compute.survival.decorations import DecorationSurvival, decoration_survival
 from collection.compute.survival.evidence import Subject
 from collection.compute.survival.figures import PlaceSurvival, Total
-from collection.compute.survival.parts import Survey, original, survey
+from collection.compute.survival.survey import Survey, original, survey
 from collection.records.sheets import Scheme
 
 if TYPE_CHECKING:
-    from collection.compute.survival.posterior import Array
+    from collection.compute.survival.model.posterior import Array
 
 __all__ = [
     "DecorationSurvival",

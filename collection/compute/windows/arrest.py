@@ -62,10 +62,7 @@ def arresting(pair: Pair, active: Agent, liquids: Sequence[Agent]) -> list[Arres
         ends = candidate_points(liquid, pair.case.reference, pair.case.policy)
         if not ends or liquid.text == active.text or not _mixes(active, liquid, pair.case.reference):
             continue
-        rates = [
-            contact_rate(pair.case, pair.stack, coat, spot(pair.case.policy, liquid), pair.day)
-            for coat in (pair.remove, pair.keep)
-        ]
+        rates = [contact_rate(pair.work(spot(pair.case.policy, liquid)), coat) for coat in (pair.remove, pair.keep)]
         tested = all(rate.cleared for rate in rates)
         if any(rate.effect for rate in rates) or (
             not rates[1].cleared and rates[1].model is not None and rates[1].model[2] >= pair.case.policy.model_rate

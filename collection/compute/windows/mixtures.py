@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import combinations
 from math import gcd
 
@@ -80,12 +79,7 @@ def mixed(liquids: Iterable[str], reference: Reference, *, most: int = 3) -> tup
 
     :raises BadValue: for text that is no agent.
     """
-    return _mixed(tuple(dict.fromkeys(liquids)), reference, most)
-
-
-@lru_cache(maxsize=16)
-def _mixed(names: tuple[str, ...], reference: Reference, most: int) -> tuple[Agent, ...]:
-    alone = [agents.parse(name, reference.solvents) for name in names]
+    alone = [agents.parse(name, reference.solvents) for name in dict.fromkeys(liquids)]
     found = {agent.text: agent for agent in alone}
     pure = [agent.liquids[0][0] for agent in alone if len(agent.liquids) == 1 and not agent.additives]
     for count, parts in ((2, TWO), (3, THREE)):

@@ -20,12 +20,14 @@ from collection.compute.build_up.coats import Coat, Stack
 from collection.compute.build_up.condition import failing
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
-from collection.compute.effects.contact import Rate, contact_rate, harmful_trials, tested_of, trials_of
+from collection.compute.effects.contact import Rate, contact_rate, tested_of
 from collection.compute.effects.ladders import named, no_harsher
-from collection.compute.effects.models import by_class, candidate_points, observed, published
+from collection.compute.effects.models import Question, by_class, candidate_points, observed, published
 from collection.compute.effects.rates import rate_of
+from collection.compute.effects.relations import harmful_trials, trials_of
 from collection.compute.effects.solubility import Region, region
 from collection.compute.effects.trials import Trial, conditions_of, may_be_milder
+from collection.compute.effects.work import Work
 from collection.compute.windows.mixtures import Jar
 from collection.language.errors import BadValue
 from collection.records.policy import Interval, Policy
@@ -104,6 +106,10 @@ class Pair:
     keep_region: Region | None
     day: str | None
 
+    def work(self, step: ProposalStep) -> Work:
+        """A step in the pair's place, on its day."""
+        return Work(self.case, self.stack, step, self.day)
+
 
 def pair_of(case: Case, place: str, remove: str, keep: str, day: str | None) -> Pair:
     """The two coats of a place; `remove` and `keep` name a scheme, or a scheme and role (`2`, `1/varnish`).
@@ -127,8 +133,8 @@ def pair_of(case: Case, place: str, remove: str, keep: str, day: str | None) -> 
             and coat.decoration == to_keep.decoration
         ),
     )
-    met = {id(t): t for coat in keeps for t in trials_of(case, stack, coat)}
-    step = spot(case.policy)
+    on_kept = dict.fromkeys(t for coat in keeps for t in trials_of(case, stack, coat))
+    swab = Work(case, stack, spot(case.policy), day)
     return Pair(
         case,
         place,
@@ -137,9 +143,9 @@ def pair_of(case: Case, place: str, remove: str, keep: str, day: str | None) -> 
         to_keep,
         keeps,
         trials_of(case, stack, to_remove),
-        tuple(met.values()),
-        _region(case, stack, to_remove, step, day),
-        _region(case, stack, to_keep, step, day),
+        tuple(on_kept),
+        _region(swab, to_remove),
+        _region(swab, to_keep),
         day,
     )
 
@@ -172,7 +178,8 @@ def spot(policy: Policy, jar: Jar | Agent | None = None, *, application: str | N
 def rate_on_kept(pair: Pair, step: ProposalStep) -> Rate:
     """What an assessment says of a step on the coat to keep; of several that it tells of together the one that stands
     it least, and what fails stands nothing."""
-    rates = [rate_of(pair.case, pair.stack, coat, step, (), False, pair.day or "").rate for coat in pair.keeps]
+    work = pair.work(step)
+    rates = [rate_of(work, coat).rate for coat in pair.keeps]
     return max(rates, key=lambda rate: (rate.failing, not rate.cleared, rate.effect, rate.feared, rate.high, rate.low))
 
 
@@ -186,11 +193,12 @@ def surely_harms(pair: Pair, step: ProposalStep) -> list[Trial]:
     ]
 
 
-def _region(case: Case, stack: Stack, coat: Coat, step: ProposalStep, day: str | None) -> Region | None:
+def _region(swab: Work, coat: Coat) -> Region | None:
+    case = swab.case
     spheres, bands = published(coat.may_be, case.reference)
     if not (spheres or bands):
         return None
-    seen = observed(tested_of(case, stack, coat, step, day), case.reference, case.policy)
+    seen = observed(tested_of(swab, coat), case.reference, case.policy)
     return region(spheres, coat.basis, seen, case.policy, bands=bands)
 
 
@@ -230,7 +238,7 @@ def candidates(pair: Pair, jars: Sequence[Jar], *, application: str | None = Non
             if acted
             else _modelled(pair, pair.remove, jar, shares[0])
             if hoped
-            else by_class(pair.remove, agent, jar.ph, pair.case.policy, pair.case.reference)
+            else _by_class(pair, pair.remove, jar)
         )
         keeps = (0.0, 0.0, 0.0) if stood else _modelled(pair, pair.keep, jar, shares[1])
         if removes is None or keeps is None:
@@ -269,8 +277,14 @@ def _as_strong(tested: Agent, agent: Agent) -> bool:
 def _modelled(pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval]) -> Interval | None:
     """What models say of a jar on a coat; of water, which has no point in Hansen space, as assessments do."""
     if jar.agent.aqueous:
-        return contact_rate(pair.case, pair.stack, coat, spot(pair.case.policy, jar), pair.day).model
-    return _louder(shares.get(jar.agent.text), by_class(coat, jar.agent, None, pair.case.policy, pair.case.reference))
+        return contact_rate(pair.work(spot(pair.case.policy, jar)), coat).model
+    return _louder(shares.get(jar.agent.text), _by_class(pair, coat, Jar(jar.agent)))
+
+
+def _by_class(pair: Pair, coat: Coat, jar: Jar) -> Interval | None:
+    """What a coat's binders are known for with what is in a jar."""
+    question = Question(coat.may_be, coat.basis, jar.agent, jar.ph)
+    return by_class(question, pair.case.policy, pair.case.reference)
 
 
 def _louder(one: Interval | None, other: Interval | None) -> Interval | None:

@@ -19,7 +19,6 @@ from collection.compute.windows.windows import (
     Pair,
     candidates,
     missing,
-    pair_of,
     rate_on_kept,
     spot,
     surely_harms,
@@ -107,12 +106,12 @@ class Window:
         }
 
 
-def working_window(case: Case, place: str, remove: str, keep: str, liquids: Sequence[str], day: str | None) -> Window:
-    """The window of one place for a coat to remove over a coat to keep, from these liquids, as `read_jar` reads them.
+def working_window(pair: Pair, liquids: Sequence[str]) -> Window:
+    """The window between a coat to remove and a coat to keep, from these liquids, as `read_jar` reads them.
 
-    :raises BadValue: for a coat that the place does not show, or a liquid that cannot be read.
+    :raises BadValue: for a liquid that cannot be read.
     """
-    pair = pair_of(case, place, remove, keep, day)
+    case = pair.case
     alone = [read_jar(text, case.reference.solvents) for text in liquids]
     pure = [jar.agent for jar in jars_of(alone, case.reference, most=1) if jar.ph is None]
     ranked = candidates(pair, jars_of(alone, case.reference))
@@ -132,7 +131,7 @@ def working_window(case: Case, place: str, remove: str, keep: str, liquids: Sequ
         [],
         [] if lay else most_telling(pair, ranked, asked),
         missing(pair),
-        where_first(case, place),
+        where_first(case, pair.place),
         case.policy.window.application,
         case.policy.window.dwell_s,
         lay,

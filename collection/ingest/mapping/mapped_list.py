@@ -23,7 +23,7 @@ from collection.ingest.package.text_files import Traits
 from collection.language.errors import CouldNot, Fault, OurFault, WrongCommand
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Record
 from collection.store.base import files
-from collection.store.stage import list_cells
+from collection.store.stage import unmapped_cells
 from collection.store.stage.stage import Stage
 
 # Texts come out of Python here, not out of a file that was looked at, so every row is read exactly.
@@ -102,7 +102,7 @@ class MappedList:
         """Put beside the staged sheets which row of the list each row came from, and the cells to be kept."""
         if self._carried is not None:
             objects = {row.values["object"]: number for number, row in enumerate(self._carried.sheets["objects"], 1)}
-            list_cells.stage_list(
+            unmapped_cells.stage_list(
                 stage,
                 (
                     (sheet, number, row.list_row)
@@ -118,7 +118,7 @@ class MappedList:
         :raises InputRefused: when it names others.
         """
         missing = self._not_said()
-        if missing and "objects" in stage.columns and (strange := list_cells.objects_not_stored(stage)):
+        if missing and "objects" in stage.columns and (strange := unmapped_cells.objects_not_stored(stage)):
             sheet = next(sheet for sheet in self.sheets if sheet.record is Object)
             shown = ", ".join(code for _, code in strange[:SHOWN]) + (" …" if len(strange) > SHOWN else "")
             faults.add(

@@ -25,8 +25,8 @@ import sys
 import numpy as np
 
 from collection.compute.case import Case
-from collection.compute.survival import posterior as model
-from collection.compute.survival.intervals import jeffreys
+from collection.compute.survival.model import posterior as model
+from collection.compute.survival.model.intervals import jeffreys
 from collection.compute.survival.survival import object_survival
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Component, Layer, Object, Record, Sample, Scheme, Treatment, TreatmentStep, Zone

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from collection.compute.case import Case
 from collection.compute.effects.ladders import step_of
-from collection.compute.windows.companion import next_step
+from collection.compute.windows.companion.next_step import next_step
 from collection.compute.windows.mixtures import jars_of, read_jar
 from collection.compute.windows.proven_windows import MOVED
 from collection.compute.windows.windows import pair_of, spot, surely_harms
@@ -77,7 +77,7 @@ NO, OFF, HURT = "none seen", "removed", "softened"
 
 
 def window(rows, liquids=("toluene",), day=DAY):
-    return working_window(Case(o.facts(rows)), "door", "2", "1/varnish", liquids, day)
+    return working_window(pair_of(Case(o.facts(rows)), "door", "2", "1/varnish", day), liquids)
 
 
 def bench(rows, have=HAVE, day=DAY, **more):
@@ -254,10 +254,10 @@ def test_of_two_colours_of_one_scheme_both_have_to_stand_it():
         o.layer(3, "body colour", "2", "green"),
     ]
     one = [*rows, *step("T1", OFF, NO, ph=8)]
-    assert working_window(Case(o.facts(one)), "door", "2", "1/body colour", (), DAY).proven
+    assert working_window(pair_of(Case(o.facts(one)), "door", "2", "1/body colour", DAY), ()).proven
     second = o.base()[4].model_copy(update={"sample": "S2"})
     two = [*one, second, *(row.model_copy(update={"sample": "S2"}) for row in (rows[-3], black, rows[-1]))]
-    found = working_window(Case(o.facts(two)), "door", "2", "1/body colour", (), DAY)
+    found = working_window(pair_of(Case(o.facts(two)), "door", "2", "1/body colour", DAY), ())
     assert found.proven == []
     assert any("2 coats" in text for text in found.missing)
 

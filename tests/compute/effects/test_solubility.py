@@ -16,10 +16,9 @@ from chemicals import solubility as library
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from collection.compute.build_up.stack import Coat, CoatKey
 from collection.compute.case import Case
 from collection.compute.effects import models
-from collection.compute.effects.models import candidate_points, published, word
+from collection.compute.effects.models import candidate_points, opinion, published
 from collection.compute.effects.solubility import Observed, ph_region, region
 from collection.compute.loss.outcome import outcomes
 from collection.language.words import SEVERITY_RANK
@@ -102,34 +101,12 @@ def test_mixtures_lie_at_the_mean_by_volume():
     )
 
 
-def coat(*binders: str, basis: str | None = "analysed") -> Coat:
-    return Coat(
-        CoatKey("1", "varnish", "", 0, None, None),
-        "1/varnish",
-        True,
-        (1.0, 1.0, 1.0),
-        True,
-        frozenset(),
-        (),
-        (),
-        binders=binders,
-        basis=basis,
-        may_be=binders,
-    )
-
-
 def said(binder: str, agent: str, *tests: tuple[str, bool], ph: float | None = None, basis: str | None = "analysed"):
-    parsed = [
+    tested = tuple(
         models.Tested(agents.parse(text, TABLES.solvents), None, did, f"T{i}") for i, (text, did) in enumerate(tests)
-    ]
-    return word(
-        coat(*([binder] if binder else []), basis=basis),
-        agents.parse(agent, TABLES.solvents),
-        ph,
-        parsed,
-        POLICY,
-        TABLES,
     )
+    question = models.Question((binder,) if binder else (), basis, agents.parse(agent, TABLES.solvents), ph, tested)
+    return opinion(question, POLICY, TABLES)
 
 
 @pytest.mark.parametrize(
@@ -359,7 +336,7 @@ def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh():
             for row in o.base(*o.met("T1", 3, "none seen", "butanone"), later_cover="absent")
         ]
         found = outcomes(Case(o.facts(rows)), o.proposal({"action": "solvent", "agent": "acetone", "dwell_s": dwell}))
-        return next(each.steps[0].asked.rate.middle for each in found if each.thing == "1/varnish")
+        return next(each.steps[0].touch.rate.middle for each in found if each.thing == "1/varnish")
 
     assert middle(10.0) < middle(60.0)
 
@@ -447,7 +424,7 @@ def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_r
         ]
         plan = o.proposal({"action": "solvent", "agent": agent, "ph": ph if agent == "water" else None})
         outcome = next(each for each in outcomes(Case(o.facts(found)), plan) if each.thing == "1/varnish")
-        return outcome.steps[0].asked.rate, SEVERITY_RANK[severity_of(outcome, outcome.steps[0], POLICY)]
+        return outcome.steps[0].touch.rate, SEVERITY_RANK[severity_of(outcome, outcome.steps[0], POLICY)]
 
     (rate, rank), (rate_after, rank_after) = step_of(tests), step_of([*tests, extra])
     if extra[1] == "none seen":

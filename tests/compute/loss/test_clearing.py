@@ -33,6 +33,8 @@ from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
 from collection.compute.effects import contact
 from collection.compute.effects.contact import contact_rate
+from collection.compute.effects.relations import harmful_trials, trials_of
+from collection.compute.effects.work import Work
 from collection.records.sheets import Component, Decoration, Layer, Sample, Scheme, Treatment, TreatmentStep, Zone
 from collection.rules.assess import assess
 
@@ -269,7 +271,7 @@ def test_coats_are_told_apart_by_their_colour_and_clear_ones_need_none(colour, m
         facts = o.facts(rows)
         stack = stack_of(Case(facts), "door")
         coat = next(c for c in stack.coats if ("S1", 1) in c.layers)
-        got = contact_rate(Case(facts), stack, coat, o.proposal(ACETONE).steps[0], "2024")
+        got = contact_rate(Work(Case(facts), stack, o.proposal(ACETONE).steps[0], "2024"), coat)
         found.append("cleared" if got.cleared else "effect" if got.effect else "feared" if got.feared else "")
     assert found == [harmless, harmful]
 
@@ -370,7 +372,7 @@ def rate(rows, step, of="body colour", on_failing=False):
     stack = stack_of(Case(facts), "door")
     coat = next(c for c in (*stack.coats, *stack.decorations) if c.role == of)
     asked = o.proposal(step)
-    return contact_rate(Case(facts), stack, coat, asked.steps[0], "2024-06-01", on_failing=on_failing)
+    return contact_rate(Work(Case(facts), stack, asked.steps[0], "2024-06-01"), coat, on_failing=on_failing)
 
 
 ONE_RED = door(*section("S1", RED))
@@ -1113,7 +1115,7 @@ def test_models_are_told_what_a_coat_did_and_what_it_stood_as_harshly_as_planned
     facts = o.facts(rows)
     found = stack_of(Case(facts), "door")
     red = next(c for c in found.coats if c.role == "body colour")
-    heard = contact.tested_of(Case(facts), found, red, o.proposal(step).steps[0], "2024-06-01")
+    heard = contact.tested_of(Work(Case(facts), found, o.proposal(step).steps[0], "2024-06-01"), red)
     assert [(each.name, each.acted) for each in heard] == expected
 
 
@@ -1128,8 +1130,8 @@ def test_a_coats_trials_are_those_that_met_it_and_the_harmful_ones_those_of_its_
     facts = o.facts(rows)
     found = stack_of(Case(facts), "door")
     red = next(c for c in found.coats if c.role == "body colour")
-    assert [t.test.test for t in contact.trials_of(Case(facts), found, red)] == ["T1", "T2"]
-    assert [t.test.test for t in contact.harmful_trials(Case(facts), found, red)] == ["T2", "T3"]
+    assert [t.test.test for t in trials_of(Case(facts), found, red)] == ["T1", "T2"]
+    assert [t.test.test for t in harmful_trials(Case(facts), found, red)] == ["T2", "T3"]
 
 
 # Coats that only tests met.
@@ -1204,12 +1206,11 @@ def test_coats_without_a_scheme_that_the_sequence_of_all_sections_joins_are_the_
             *o.met("T1", 5, response, "1 acetone + 3 isooctane", sample="S2", place=place, dwell=10),
         )
         facts = o.facts(rows)
-        found = stack_of(Case(facts), "door")
-        step = o.proposal({**ACETONE, "agent": "1 acetone + 3 isooctane"}).steps[0]
+        case = Case(facts)
+        found = stack_of(case, "door")
+        work = Work(case, found, o.proposal({**ACETONE, "agent": "1 acetone + 3 isooctane"}).steps[0], "2024")
         got = {
-            position: contact_rate(
-                Case(facts), found, next(c for c in found.coats if ("S1", position) in c.layers), step, "2024"
-            )
+            position: contact_rate(work, next(c for c in found.coats if ("S1", position) in c.layers))
             for position in (5, 7)
         }
         told = {

@@ -30,9 +30,10 @@ from collection.compute.case import Case
 from collection.compute.effects.contact import Rate
 from collection.compute.effects.cutting import cut_rate
 from collection.compute.effects.ladders import at_most, differences, ladder_of, nearest_limit, said_of
-from collection.compute.effects.rates import Asked, rate_of
+from collection.compute.effects.rates import Touch, rate_of
 from collection.compute.effects.thickness import chance_through, surely_through
 from collection.compute.effects.trials import trials
+from collection.compute.effects.work import Work
 from collection.compute.loss.loss import StepEffect, losses
 from collection.compute.loss.masks import spared, spares_reserve
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED, Outcome, StepOutcome, outcomes
@@ -148,7 +149,7 @@ def does(rows, step, *before, of="body colour"):
     found = stack_of(Case(facts), "door")
     coat = None if of is None else next(c for c in found.coats if c.role == of)
     steps = o.proposal(*before, step).steps
-    return rate_of(Case(facts), found, coat, steps[-1], steps[:-1], False, "2024-06-01")
+    return rate_of(Work(Case(facts), found, steps[-1], "2024-06-01", steps[:-1]), coat)
 
 
 EXTENT = fails(extent_pct=40.0)
@@ -274,7 +275,8 @@ def test_a_trial_of_the_same_work_that_did_something_counts_against_the_scheme_i
     red = next(c for c in stack(rows).coats if c.scheme == "1")
     facts = o.facts(rows)
     asked = o.proposal({"action": "laser"}).steps
-    found = rate_of(Case(facts), stack_of(Case(facts), "door"), red, asked[0], (), False, "2024").rate
+    case = Case(facts)
+    found = rate_of(Work(case, stack_of(case, "door"), asked[0], "2024"), red).rate
     assert found.effect == effect
     assert found.tests == (("T.1/T1",) if trial["action"] == "laser" else ())
 
@@ -296,7 +298,7 @@ def cut(step, *, films=3, of="1", role="varnish", disturbed=False, thickness=Non
     found = stack_of(Case(facts), "door")
     coat = next(c for c in found.coats if c.scheme == of and c.role == role)
     asked = ProposalStep(object=o.OBJ, proposal="P", step=1, place="door", action="scrape", **step)
-    return cut_rate(Case(facts), found, coat, asked, disturbed)
+    return cut_rate(Work(Case(facts), found, asked, None, thinned=disturbed), coat)
 
 
 DEEP = {"depth_um": 45.0, "depth_sd_um": 1.0}
@@ -448,7 +450,7 @@ def test_a_hand_misses_by_a_share_of_the_film_and_the_place_has_films_of_its_own
         red = next(c for c in found.coats if c.role == "body colour" and c.scheme == "1")
         asked = ProposalStep(object=o.OBJ, proposal="P", step=1, place=place, action="scrape", stop_at="1/varnish")
         expected = chance_through(depth, POLICY.hand_misses * depth, [films] * 3, POLICY.least_log_sd)
-        assert cut_rate(Case(facts), found, red, asked, False).high == pytest.approx(expected), place
+        assert cut_rate(Work(Case(facts), found, asked, None), red).high == pytest.approx(expected), place
 
 
 def test_a_hand_that_has_no_films_to_go_by_may_miss_by_all():
@@ -609,7 +611,7 @@ def step_outcome(
     return StepOutcome(
         o.proposal({"action": action}).steps[0],
         kind,
-        Asked(rate_, readings, stops),
+        Touch(rate_, readings, stops),
         (lost, lost, 1.0),
         (lost, lost, 1.0),
         gained,

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import hypergeom
 
-from collection.compute.survival.designs import Stratum, finite_range, weighted_share
+from collection.compute.survival.model.designs import Stratum, finite_range, weighted_share
 
 # scipy.stats.hypergeom.cdf(k, N, K, n): whole, read, found, one-sided 95 % ends, two-sided 95 % range.
 FINITE = [

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import special, stats
 from statsmodels.stats.proportion import proportion_confint
 
-from collection.compute.survival.intervals import (
+from collection.compute.survival.model.intervals import (
     incomplete_beta,
     inverse_incomplete_beta,
     jeffreys,

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collection.compute.case import Case
-from collection.compute.survival import posterior as model
+from collection.compute.survival.model import posterior as model
 from collection.compute.survival.sampling import _variance, where_next
 from collection.records.facts import facts_of
 from collection.records.sheets import Claim, Component, Layer, Object, Reserve, Sample, Scheme, Zone

@@ -16,9 +16,10 @@ from collection.compute.build_up.removals import NOTHING, mostly_taken, share_of
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.compute.survival.as_of import as_of
-from collection.compute.survival.evidence import Evidence, original_subject, windows
+from collection.compute.survival.evidence import Evidence, original_subject
+from collection.compute.survival.model.weighing import Seen, weighed, weights_of
+from collection.compute.survival.opened_windows import windows
 from collection.compute.survival.survival import object_survival, place_draws, scheme_survival, survival_json
-from collection.compute.survival.weighing import Seen, weighed, weights_of
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Decoration, Layer, Reserve, Sample, Scheme, Treatment, TreatmentStep
 from collection.rules.assess import assess

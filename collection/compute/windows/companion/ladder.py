@@ -13,8 +13,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from collection.compute.effects.contact import harmful_trials
 from collection.compute.effects.ladders import differences, is_milder, only_difference, step_of
+from collection.compute.effects.relations import harmful_trials
 from collection.compute.effects.trials import Trial, conditions_of, may_be_milder
 from collection.compute.windows.mixtures import Jar
 from collection.compute.windows.proven_windows import MOVED

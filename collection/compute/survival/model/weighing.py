@@ -15,7 +15,7 @@ from functools import lru_cache
 from typing import NamedTuple, TypeVar
 
 from collection.compute.build_up.removals import NOTHING
-from collection.compute.survival.posterior import NONE, Counts, in_steps
+from collection.compute.survival.model.posterior import NONE, Counts, in_steps
 from collection.records.policy import Interval
 
 ENDS = (0, 1, 2)

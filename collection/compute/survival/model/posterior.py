@@ -20,13 +20,13 @@ numpy is loaded with the first call, not with the module.
 
 from __future__ import annotations
 
-import hashlib
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterable
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from collection.compute.survival.model.lattice import lattice
 from collection.records.policy import Interval
 
 if TYPE_CHECKING:
@@ -34,10 +34,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
-
-DRAWS = 512
-"""Joint draws per part (K). Against 100,000 free draws the ends of a total lay within 1 % of its area in half of
-120 synthetic parts, within 2.5 % in 95 of a hundred, 4.2 % at worst."""
 
 CONFIDENCE = 0.95
 TAILS = ((1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2)
@@ -51,10 +47,6 @@ QUANTILES = 128
 
 UNREAD, FIRST = 1, 3
 """The dimension of the lattice of areas never read, and of the first area read."""
-KOROBOV, KOROBOV_DIMENSIONS = 269, 24
-"""Generator of the lattice: among the odd numbers modulo 512 that keep any two of the first 24 dimensions
-correlated below 0.07, least P2 figure of merit over 3, 5, 8 and 12 dimensions (own search)."""
-
 Counts = tuple[int, int]
 """Readings of one area as (present, absent), in steps of a twentieth of a reading: one that says a share counts as that
 share present and the rest absent."""
@@ -126,7 +118,7 @@ class Posterior:
         import numpy as np
 
         found: NDArray[np.intp] = np.minimum(
-            np.searchsorted(np.cumsum(self.weights), _lattice(1)[0]), len(self.weights) - 1
+            np.searchsorted(np.cumsum(self.weights), lattice(1)[0]), len(self.weights) - 1
         ) * (QUANTILES + 1)
         return found
 
@@ -193,11 +185,6 @@ def _draws(pattern: Pattern, present: int, absent: int, dimension: int) -> Array
 def posterior(pattern: Pattern) -> Posterior:
     """The posterior of one set of readings; `pattern` sorted, so that equal sets are computed once."""
     return Posterior(pattern)
-
-
-def shuffled(key: str) -> NDArray[np.intp]:
-    """The order in which one part takes the draws: one of 1,021 permutations of 0-511, which its key decides."""
-    return _permutation(int.from_bytes(hashlib.sha256(key.encode()).digest()[:8], "big") % ORDERS)
 
 
 def interval_of(draws: Array) -> tuple[float, float]:
@@ -365,46 +352,6 @@ def _lattice_steps(dimension: int) -> tuple[NDArray[np.intp], Array]:
     """One row of the lattice as the step of probability it lies in, and how far into it; each of shape (512,)."""
     import numpy as np
 
-    scaled = _lattice(dimension + 1)[dimension] * QUANTILES
+    scaled = lattice(dimension + 1)[dimension] * QUANTILES
     step = scaled.astype(np.intp)
     return step, scaled - step
-
-
-@lru_cache(maxsize=128)
-def _lattice(dimensions: int) -> Array:
-    """Points of the lattice; shape (dimensions, 512), each row the midpoints of 512 equal cells."""
-    import numpy as np
-
-    rows = []
-    for dimension in range(dimensions):
-        if dimension < KOROBOV_DIMENSIONS:
-            ranks = np.arange(DRAWS) * pow(KOROBOV, dimension, DRAWS) % DRAWS
-        else:
-            # The powers of the generator come round again: beyond, each row is an order of its own.
-            ranks = _permutation(dimension)
-        rows.append((ranks + 0.5) / DRAWS)
-    found = np.array(rows)
-    found.flags.writeable = False
-    return found
-
-
-ORDERS = 1021
-
-
-@lru_cache(maxsize=ORDERS)
-def _permutation(seed: int) -> NDArray[np.intp]:
-    """The order of 512 hashed counters: our own, so that it outlasts the versions of numpy."""
-    import numpy as np
-
-    return np.argsort(_splitmix64(seed, DRAWS), kind="stable")
-
-
-def _splitmix64(seed: int, count: int) -> NDArray[np.uint64]:
-    """The first numbers of the generator of G. L. Steele, D. Lea and C. H. Flood 2014, OOPSLA, 453-472."""
-    import numpy as np
-
-    state = np.uint64(seed) + np.arange(1, count + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
-    state = (state ^ (state >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-    state = (state ^ (state >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    numbers: NDArray[np.uint64] = state ^ (state >> np.uint64(31))
-    return numbers

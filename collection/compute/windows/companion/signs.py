@@ -13,7 +13,7 @@ from collection.compute.build_up.coats import Coat
 from collection.compute.build_up.places import places_of
 from collection.compute.case import Case
 from collection.compute.safety import Safety, safety
-from collection.compute.windows.companion import colours_of, tests_here
+from collection.compute.windows.companion.coats import colours_of, tests_here
 from collection.compute.windows.windows import Pair, spot
 from collection.language.sentences import figure
 from collection.records.facts import ProposalFacts, current, surely_in_state
