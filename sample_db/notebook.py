@@ -16,7 +16,8 @@ from notebook_drawing import View, area_m2
 from notebook_pictures import picture_rows
 from notebook_stacks import Stacks
 
-from collection.language.words import ACTION, PHENOMENON, RESPONSE, ROLE, SEVERITY
+from collection.language.words import PHENOMENON, ROLE, SEVERITY
+from collection.language.work_words import ACTION, RESPONSE
 from collection.records.sheets import BY_SHEET
 
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from collection.language.words import APPLICATION, BINDER, BINDER_BASIS, COVERAGE, LOOKED_WITH, WordList
+from collection.language.word_list import WordList
+from collection.language.words import BINDER, BINDER_BASIS, COVERAGE
+from collection.language.work_words import APPLICATION, LOOKED_WITH
 from collection.records.sheets import BY_SHEET
 
 Row = dict[str, str]

@@ -22,7 +22,8 @@ from collection.compute.loss.outcome import (
     worked_on,
 )
 from collection.compute.survival.evidence import Subject
-from collection.language.words import REACH_OF_ACTION, SEVERITY_RANK
+from collection.language.words import SEVERITY_RANK
+from collection.language.work_words import REACH_OF_ACTION
 from collection.records.facts import ProposalFacts
 from collection.records.policy import Interval
 from collection.records.sheets import ProposalStep

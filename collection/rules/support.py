@@ -15,7 +15,7 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, kept_layers
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
-from collection.language.words import WETTING_RUBBING
+from collection.language.work_words import WETTING_RUBBING
 from collection.records.facts import ProposalFacts
 from collection.records.sheets import ProposalStep
 from collection.rules.effect import Line

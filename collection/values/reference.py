@@ -16,7 +16,7 @@ from functools import lru_cache
 from typing import TypeVar
 
 from collection.language.errors import OurFault
-from collection.language.words import RESPONSE
+from collection.language.work_words import RESPONSE
 from collection.values.reference_rows import STATUSES, Row, content_of, rows
 from collection.values.reference_rows import Triple as Triple
 

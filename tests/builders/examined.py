@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 
-from collection.language.words import RESPONSE
+from collection.language.work_words import RESPONSE
 from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
 from collection.records.sheets import (
     Analysis,

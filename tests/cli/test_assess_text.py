@@ -24,7 +24,7 @@ BIGGEST = {
     "OHM-1989-2/P1": 350,
     "OHM-1949/1/P1": 160,
 }
-"""Lines of text before things were grouped, of the sample's biggest proposals."""
+"""How many lines the sample's biggest proposals took before losses were grouped."""
 
 
 def one_swab():
@@ -82,7 +82,7 @@ Tests
 If nothing is done
   door: Soiling goes on here (seen 2023).
 
-Advice here that does not say what it speaks against:
+Other advice for these places:
   Hang a tag at the door. (2012, A2)
 
 Before approval:
@@ -106,7 +106,7 @@ Caution: Solvents and other agents can poison and burn: read their safety data s
 
 
 def test_one_swab_on_six_things_is_told_in_a_screen():
-    """Its figures are held by the tests of what they are made of."""
+    """The figures in it are tested where they are computed."""
     assert FIGURES.sub("…", assessment.assessment(*one_swab())) == GOLDEN
 
 
@@ -138,7 +138,7 @@ def test_the_sample_is_told_in_a_fifth_to_a_third_of_the_lines(sample):
 
 
 def test_the_first_ten_lines_are_enough_to_decide(sample):
-    """Beside the advice against it: the outcome, how much, what, where, what to do instead, what is open."""
+    """After the advice against it: the outcome, how much, what, where, what to do instead, what is open."""
     for key, facts, proposal, found in sample:
         text = assessment.assessment(facts, proposal, found)
         head = text.split("\n\n")[0]

@@ -1,4 +1,4 @@
-"""What a curator reads, signs and decides, and what became of it: by the command, on small databases and the sample."""
+"""What a curator reads, signs and decides, and how the work came out, on small databases and the sample."""
 
 from __future__ import annotations
 
@@ -99,7 +99,7 @@ def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(harbour, ca
     for text in ("Conditions", "[ ] refused", "Approver", "Owner or owner's agent"):
         assert text in out
     if len(pages) > 2:
-        assert "(goes on in the annex)" in out
+        assert "(continued in the annex)" in out
 
 
 def test_every_loss_and_requirement_is_somewhere_on_the_sheet():
@@ -130,7 +130,7 @@ def later(coverage: str, on: str = "2025-05", scheme: str = "1"):
 
 
 def seen(rows, before=None):
-    """What became of the losses of a solvent step, as it was assessed on what was known before."""
+    """How the losses of a solvent step came out, beside what was predicted from the records before it."""
     step = {"action": "solvent", "agent": "acetone"}
     predicted = assess(Case(o.facts(before or o.base())), o.proposal(step))
     found = outturn(Case(o.facts(rows)), "P", predicted)

@@ -1,4 +1,4 @@
-"""One action on every object: never less than an assessment of the same step says, and the command."""
+"""One action on every object never says less than an assessment of the same step; and the command."""
 
 from __future__ import annotations
 

@@ -222,7 +222,7 @@ def condition(day: str, active: str | None, severity: int | None = 2) -> Conditi
     ],
 )
 def test_a_condition_is_at_rest_only_where_a_surely_later_row_says_so(rows, told):
-    """What nobody said to be at rest stays in sight, and dates that may overlap clear nothing."""
+    """A condition stays in view until somebody records that it stopped; dates that may overlap clear nothing."""
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
     lines = screen(facts, object_survival(Case(facts)))
     assert [line.removeprefix("  flaking at all; ") for line in lines if line.startswith("  flaking")] == told
@@ -344,7 +344,7 @@ def test_one_place_is_one_place():
 
 
 def test_a_coat_read_elsewhere_only_is_not_shown_as_read_here(filled, capsys):
-    """B-REAR was read down to a varnish; what lies deeper is reckoned by the rest of the part."""
+    """B-REAR was read down to a varnish; what lies deeper is taken from the rest of the part."""
     out = " ".join(shown(capsys, filled, "OHM-1937/3/B-REAR").split())
     assert "Not examined: no reading." in out
     assert re.search(r"KEPT scheme 1, vermilion body colour, covers [^(]*\(not read here, but at S01/4", out)
@@ -375,7 +375,7 @@ def test_history_does_not_say_what_private_cells_hold(db, capsys):
 
 def test_bytes_that_are_no_text_get_a_sentence(filled, capsys):
     assert run(["show", str(filled), "OHM\udcff"]) == 2
-    assert "holds bytes that are no text in UTF-8" in capsys.readouterr().err
+    assert "holds bytes that are not UTF-8 text" in capsys.readouterr().err
 
 
 def test_each_kind_of_record_is_shown_with_its_evidence(filled, capsys):

@@ -17,7 +17,7 @@ from collection.cli.safety import lines
 from collection.compute.case import Case
 from collection.compute.safety import H_WORDS, is_lead_based, liquid_safety, safety
 from collection.language import cautions
-from collection.language.words import ACTION, REACH_OF_ACTION
+from collection.language.work_words import ACTION, REACH_OF_ACTION
 from collection.records.sheets import Analysis, Component, Hazard
 from collection.values import reference
 from collection.values.limits import limits, limits_of, mg_per_m3, ppm_of

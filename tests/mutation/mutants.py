@@ -90,7 +90,9 @@ READ_ONCE = (
     "collection.values.reference",
     "collection.values.agents",
     "collection.values.dates",
+    "collection.language.word_list",
     "collection.language.words",
+    "collection.language.work_words",
 )
 """Read before any change is made; nothing in it reads a changed module."""
 EXAMPLES = 20

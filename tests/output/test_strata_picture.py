@@ -1,4 +1,4 @@
-"""The pictures of an object's sequence, and the commands that give them."""
+"""The pictures of an object's sequence, and the commands that draw them."""
 
 from __future__ import annotations
 

@@ -19,7 +19,7 @@ pytestmark = pytest.mark.slow
 HOW_TO = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("\n## How to\n")[2].partition("\n## ")[0]
 NEXT = f"{packaged.newest_version() + 1:04d}"
 SHEETS = Path("collection/records/sheets.py")
-WORDS = Path("collection/language/words.py")
+WORDS = Path("collection/language/work_words.py")
 
 
 def steps(name: str) -> str:
@@ -109,7 +109,7 @@ def test_a_word(tree: Path, tmp_path: Path):
     commanded(tree, "draft")
     commanded(tree, "freeze")
     said = tried(tree, "tests/records/test_word_tables.py")
-    assert "WETTING_RUBBING in collection/language/words.py has no row for syringe" in said
+    assert "WETTING_RUBBING in collection/language/work_words.py has no row for syringe" in said
     edit(tree / WORDS, '    "immersion": (5, 0),\n', '    "immersion": (5, 0),\n    "syringe": (3, 0),\n')
     assert tried(tree, "tests/store/test_schema.py", "tests/records/test_word_tables.py") == ""
     db = tmp_path / "c.db"
@@ -170,22 +170,22 @@ from __future__ import annotations
 from typing import Any
 
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 
 
-def colours_data(told: Told) -> Json:
+def colours_data(published: PublishedObject) -> Json:
     """Every colour that a coat was given."""
-    coats = [layer for sample in told["samples"] for layer in sample["layers"]]
-    return {"format": 1, "object": told.code, "colours": sorted({c["colour"] for c in coats if c.get("colour")})}
+    coats = [layer for sample in published["samples"] for layer in sample["layers"]]
+    return {"format": 1, "object": published.code, "colours": sorted({c["colour"] for c in coats if c.get("colour")})}
 
 
-def colours_page(told: Told, data: Json, to: Addresses) -> Json:
+def colours_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     return {"many": len(data["colours"])}
 '''
 TEMPLATE = """{% extends "firstcoat_base.html" %}{% from "firstcoat_macros.html" import crumbs with context %}
-{% block title %}Colours of {{ told.title }} – What survives{% endblock %}
+{% block title %}Colours of {{ published.title }} – What survives{% endblock %}
 {% block content %}{{ crumbs() }}<h1>Colours</h1><p>{{ many }} colours: {{ data.colours|join(", ") }}.</p>{% endblock %}
 """
 

@@ -16,7 +16,7 @@ from collection.compute.advice import in_force
 from collection.compute.build_up.places import ALL, places_of
 from collection.compute.case import Case
 from collection.language.errors import GATE, USAGE, GateRefused, WrongCommand
-from collection.language.words import ACTION
+from collection.language.work_words import ACTION
 from collection.output.site.assessments import public_assessment
 from collection.output.site.publish import publish
 from collection.records.sheets import Advice, Treatment

@@ -458,7 +458,7 @@ def test_one_more_survey_is_found_at_once(made, tmp_path, capsys):
     (package / "survey.toml").write_text('code = "S2"\ntitle = "More"\nlead = "Cy Orme"\nstarted = "2024-05"\n')
     (package / "objects.csv").write_text("object,title,kind\nNEW-1,Signboard of the Lantern,shop sign\n")
     assert run(["search", str(path), "Lantern"]) == 0
-    assert "Nothing in account matches Lantern" in capsys.readouterr().out
+    assert "Nothing matches Lantern" in capsys.readouterr().out
     assert run(["ingest", str(path), str(package)]) == 0
     capsys.readouterr()
     assert run(["search", str(path), "lantern", "--kind", "sign", "--json"]) == 0
@@ -467,7 +467,7 @@ def test_one_more_survey_is_found_at_once(made, tmp_path, capsys):
     assert run(["withdraw", str(path), "survey", "S2", "--by", "N. N.", "--reason", "a trial"]) == 0
     capsys.readouterr()
     assert run(["search", str(path), "lantern"]) == 0
-    assert "Nothing in account" in capsys.readouterr().out
+    assert "Nothing matches" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("few", [0, 400])
@@ -524,7 +524,7 @@ def test_where_nothing_is_found_it_is_said_what_would_be(made, capsys):
     assert "there is crazed" in capsys.readouterr().out
     assert run(["search", str(made[1]), "crazed", "--kind", "boat"]) == 0
     out = capsys.readouterr().out
-    assert "Nothing in account matches crazed --kind boat" in out
+    assert "Nothing matches crazed --kind boat" in out
     assert re.search(r"\d+ objects match without --kind", out)
     assert "hand pump, tram" in " ".join(out.split())
     assert run(["search", str(made[1]), "crazed sharp dark"]) == 0
@@ -610,7 +610,7 @@ def test_a_coats_reason_gives_its_place_and_not_the_state_of_another_finish(open
 @pytest.mark.parametrize("asked", [["a\udcff"], ["--kind", "\udcffa"]])
 def test_bytes_that_are_no_text_get_a_sentence(made, capsys, asked):
     assert run(["search", str(made[1]), *asked]) == 2
-    assert "holds bytes that are no text in UTF-8" in capsys.readouterr().err
+    assert "holds bytes that are not UTF-8 text" in capsys.readouterr().err
 
 
 def test_a_code_may_begin_with_any_sign(opened):

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from collection.compute.build_up.actions import KIND_OF_ACTION, LAYS
 from collection.compute.case import Case
 from collection.compute.loss.outcome import NOT_EXAMINED
-from collection.language.words import REACH_OF_ACTION, SEVERITY_RANK, WETTING_RUBBING
+from collection.language.words import SEVERITY_RANK
+from collection.language.work_words import REACH_OF_ACTION, WETTING_RUBBING
 from collection.records import sheets as r
 from collection.records.sheets import Condition, Layer, Record, Reserve, Response
 from collection.rules.assess import assess

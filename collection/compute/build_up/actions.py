@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from collection.language.words import ACTION, REACH_OF_ACTION
+from collection.language.work_words import ACTION, REACH_OF_ACTION
 
 ActionKind = Literal[
     "none", "wear", "exposure", "loose", "contact", "adds", "cut", "heat", "whole", "opens", "no model"

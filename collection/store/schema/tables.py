@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from collection.language.words import WordList
+from collection.language.word_list import WordList
 from collection.records.columns import Column
 from collection.records.sheets import SHEETS, Record
 from collection.values import dates

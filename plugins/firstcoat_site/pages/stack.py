@@ -31,7 +31,7 @@ class Band:
 
 @dataclass(frozen=True)
 class Drawing:
-    """A stack. `scale_um` of coat are `scale_height` of drawing; 0 where no coat is measured."""
+    """A stack. `scale_um` of coat are drawn `scale_height` high; 0 where no coat was measured."""
 
     bands: tuple[Band, ...]
     height: float

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from collection.compute.case import Case
 from collection.compute.loss.outcome import outcomes
-from collection.language.words import RESPONSE, SEVERITY_RANK
+from collection.language.words import SEVERITY_RANK
+from collection.language.work_words import RESPONSE
 from collection.records.policy import default_policy
 from collection.records.sheets import Component, Decoration, Record, Reserve, Sample, Treatment, TreatmentStep, Zone
 from collection.rules.effect import effect_findings

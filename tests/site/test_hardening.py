@@ -1,4 +1,4 @@
-"""The published site: nothing can be written, run, leaked or reached beside its pages."""
+"""The published site: nothing can be written, run, leaked or reached but its pages."""
 
 from __future__ import annotations
 
@@ -17,17 +17,12 @@ from datasette.utils import tilde_encode
 from firstcoat_site import queries, request_filter
 from hypothesis import given
 from hypothesis import strategies as st
-from site_answers import HOSTILE, Page, all_paths, codes, get, harbour_site, hostile_text_site
+from site_answers import HOSTILE, Page, all_paths, codes, get, hostile_text_site
 
 from collection.language.errors import CouldNot
 from collection.output.site.serve import make_datasette, serve
 
 pytestmark = pytest.mark.slow
-
-
-@pytest.fixture(scope="module")
-def harbour(tmp_path_factory) -> Path:
-    return harbour_site(tmp_path_factory.mktemp("harbour"))
 
 
 @pytest.fixture(scope="module")
@@ -70,7 +65,7 @@ def test_no_page_holds_anything_that_runs_or_reaches_out(request, site_name):
 
 
 def test_hostile_text_is_shown_as_text(hostile_site):
-    """Every text column of the fixture that a page shows, in the very words that were typed."""
+    """Every text column of the fixture that a page shows, exactly as it was typed."""
     (code,) = codes(hostile_site)
     pages = [path for path in all_paths(hostile_site) if path.startswith(("/object/", "/survey/")) and "." not in path]
     words = " ".join(Page(answer.text).words for answer in get(hostile_site, *pages))
@@ -270,14 +265,14 @@ def test_the_connection_cannot_write(harbour):
 
 @given(st.text(st.characters(codec="ascii"), max_size=40))
 def test_the_list_of_paths_is_closed(path):
-    """Whatever is allowed is spelt with the few signs of our own addresses."""
+    """Every allowed address uses only the few characters of our own addresses."""
     if request_filter.is_allowed(f"/{path}", tables=False):
         assert re.fullmatch(r"[A-Za-z0-9_~+./-]*", path)
         assert ".." not in path
 
 
 def test_a_folder_without_a_site_or_with_a_bad_name_is_a_sentence(harbour, tmp_path):
-    with pytest.raises(CouldNot, match="no published site"):
+    with pytest.raises(CouldNot, match="not a published site"):
         make_datasette(tmp_path)
     (tmp_path / "a#b").mkdir()
     for name in ("collection.db", "metadata.json"):
