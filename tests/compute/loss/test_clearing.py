@@ -1227,3 +1227,14 @@ def test_what_a_whole_scheme_did_where_none_of_it_was_seen_counts_against_all_it
         test, answer = o.met("T1", 1, response, sample="S1", place="wing", dwell=10)
         told = [test, answer.model_copy(update={"sample": None, "position": None, "scheme": "1"})]
         assert severity([*rows, *told], ACETONE, of=COAT) == expected
+
+
+def test_an_alarm_of_a_model_says_whether_the_agent_was_tried_at_all():
+    """Ethanol acts on shellac by its published sphere; a shorter test of ethanol clears nothing, and is not passed over."""
+    varnish = o.layer(1, "varnish", "1", None, binder="shellac", binder_basis="analysed")
+    rows = door(*section("S1"), varnish, *o.met("T1", 1, "none seen", "isooctane"))
+    step = {"action": "solvent", "agent": "ethanol", "dwell_s": 30.0, "application": "rolled swab"}
+    never = o.said(rows, step)["door/1/varnish"].message
+    shorter = o.said([*rows, *o.met("T2", 1, "none seen", "ethanol", dwell=5)], step)["door/1/varnish"].message
+    assert "No test of ethanol on this coat; " in never
+    assert "No test of ethanol on this coat as harsh as planned; " in shorter
