@@ -120,7 +120,7 @@ def test_a_word(tree: Path, tmp_path: Path):
 
 
 RULE = """
-def _second_opinion(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+def _second_opinion(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     yield Requirement("second opinion", "work", False, None, "Nobody else was asked about this work.")
 """
 
