@@ -1,5 +1,7 @@
-"""Adding a column, a word, a rule and a page as DEVELOPERS.md tells it, each on a copy of the program; and what is said
-when a step is left out. Commands are taken from that text."""
+"""Adding a column, a word, a rule, a page and a migration as DEVELOPERS.md tells it, each on a copy of the program.
+
+What is said when a step is left out is held too. Commands are taken from that text.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +14,7 @@ import pytest
 from small_package import package
 from tree_copy import ROOT, copied, edit, python
 
+from collection.compute import ENGINE
 from collection.store.schema import packaged
 
 pytestmark = pytest.mark.slow
@@ -117,6 +120,25 @@ def test_a_word(tree: Path, tmp_path: Path):
     given = {"tests": "object,test,place,agent,application\nT1,X1,Z1,water,syringe\n"}
     run(tree, "ingest", db, package(tmp_path / "p", **given))
     assert "syringe" in run(tree, "show", db, "T1/X1")
+
+
+def test_a_migration_that_renames_a_column(tree: Path, tmp_path: Path):
+    """How a sample is mounted, under another heading."""
+    edit(tree / SHEETS, '    mount: str | None = c.text("how it is', '    mounted: str | None = c.text("how it is')
+    commanded(tree, "draft")
+    assert "A migration does not run: no such column: TO_BE_SAID" in tried(tree, "tests/store/test_schema.py")
+    old = tmp_path / "old.db"
+    run(ROOT, "init", old)
+    samples = "object,sample,place,method,mount\nT1,S01,Z1,cross-section,in resin\n"
+    run(ROOT, "ingest", old, package(tmp_path / "p", samples=samples))
+    edit(tree / f"schema/migrations/{NEXT}_what_it_does.sql", "TO_BE_SAID", "mount")
+    commanded(tree, "freeze")
+    assert tried(tree, "tests/store/test_schema.py", "tests/store/test_draft.py") == ""
+    edit(tree / "collection/compute/__init__.py", f'ENGINE = "{ENGINE}"', 'ENGINE = "next"')
+    run(tree, "migrate", old)
+    assert json.loads(run(tree, "show", old, "T1", "--json"))["facts"]["samples"][0]["mounted"] == "in resin"
+    run(tree, "refresh", old)
+    assert run(tree, "check", old)
 
 
 RULE = """
