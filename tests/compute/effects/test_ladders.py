@@ -40,7 +40,6 @@ HAVE = (
     "water pH 6",
 )
 GONE, KEPT = 3, 2
-MET = {"go": GONE, "stay": KEPT}
 
 
 def door(*more, binders=(None, None)):
