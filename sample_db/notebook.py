@@ -347,7 +347,8 @@ class _Reader:
 
         :raises NotebookFault: when it changes nothing, or says no reason.
         """
-        changes, why = {}, ""
+        changes: Row = {}
+        why = ""
         for cell in cells:
             if cell.startswith("corrected because "):
                 why = cell.removeprefix("corrected because ")

@@ -52,7 +52,8 @@ def test_from_the_question_to_the_place_and_its_section_by_keyboard_alone(browse
     assert browser.find_element(By.CSS_SELECTOR, ".lead").text == "original exposed"
     card = browser.find_element(By.CSS_SELECTOR, "[aria-labelledby=rests] .cards li")
     assert card.find_element(By.TAG_NAME, "img").get_attribute("alt")
-    assert "lies on the drawing" in card.find_element(By.CSS_SELECTOR, ".spot").get_attribute("aria-label")
+    spot = card.find_element(By.CSS_SELECTOR, ".spot").get_attribute("aria-label") or ""
+    assert "lies on the drawing" in spot
     focus_on(browser, "S21")
     press(browser, Keys.ENTER)
     arrived(browser, "/sample/S21")

@@ -49,7 +49,7 @@ def shown_id(driver: Chrome) -> str:
     found = driver.find_element(By.CSS_SELECTOR, ":target")
     top = driver.execute_script("return arguments[0].getBoundingClientRect().top", found)
     assert -1 <= top < 800
-    return found.get_attribute("id")
+    return found.get_attribute("id") or ""
 
 
 PAGES = {
