@@ -14,6 +14,7 @@ import subprocess
 import sys
 import zlib
 from pathlib import Path
+from typing import Any
 
 import killed_at
 import pytest
@@ -81,7 +82,7 @@ def document_of(site: Path, code: str) -> dict:
 
 
 @pytest.fixture(scope="module")
-def filled_in(tmp_path_factory) -> Path:
+def filled_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A database with a secret in every private column, name, note, staff row, withdrawn row and old content."""
     folder = tmp_path_factory.mktemp("filled_in")
     shown = object_rows("PUB/1", Secrets("AAA"))
@@ -127,7 +128,7 @@ def filled_in(tmp_path_factory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def site(filled_in, tmp_path_factory) -> Path:
+def site(filled_in: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("site") / "out"
     publish(filled_in, out)
     return out
@@ -136,11 +137,11 @@ def site(filled_in, tmp_path_factory) -> Path:
 SECRET = re.compile(rb"PRIVATE\w*|PERSON\w*|STAFF\w*|WITHDRAWN\w*|OLDCONTENT|WHYTOLD|PACKAGENAME|T\. Ester|BBB\w*")
 
 
-def test_nothing_held_back_is_in_any_byte(site):
+def test_nothing_held_back_is_in_any_byte(site: Path) -> None:
     assert sorted(set(SECRET.findall(everything(site)))) == []
 
 
-def test_nothing_held_back_is_on_any_page_or_in_its_json(site):
+def test_nothing_held_back_is_on_any_page_or_in_its_json(site: Path) -> None:
     paths = all_paths(site)
     assert len(paths) > 40
     for path, answer in zip(paths, get(site, *paths), strict=True):
@@ -148,7 +149,7 @@ def test_nothing_held_back_is_on_any_page_or_in_its_json(site):
         assert SECRET.findall(answer.content) == [], path
 
 
-def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_in):
+def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_in: Path) -> None:
     content = filled_in.read_bytes()
     for secret in (
         "PRIVATENOTE",
@@ -165,7 +166,7 @@ def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_
     assert len(set(SECRET.findall(content))) > 60
 
 
-def test_every_public_text_is_there(site):
+def test_every_public_text_is_there(site: Path) -> None:
     texts = set(re.findall(rb"aaashown\d{4}", everything(site)))
     filled = Secrets("AAA")
     object_rows("PUB/1", filled)
@@ -182,7 +183,7 @@ def test_every_public_text_is_there(site):
     assert len(missing) == secret + 1
 
 
-def test_names_come_out_only_when_asked_for(filled_in, tmp_path):
+def test_names_come_out_only_when_asked_for(filled_in: Path, tmp_path: Path) -> None:
     publish(filled_in, tmp_path / "named", names=True)
     found = set(SECRET.findall(everything(tmp_path / "named")))
     assert {b"PERSONLEAD", b"PERSONDECIDER"} <= found
@@ -190,7 +191,7 @@ def test_names_come_out_only_when_asked_for(filled_in, tmp_path):
     assert b"PERSONREGISTRAR" not in found
 
 
-def test_the_tables_have_the_declared_public_columns_and_no_others(site):
+def test_the_tables_have_the_declared_public_columns_and_no_others(site: Path) -> None:
     for record in SHEETS:
         columns = {row[1] for row in rows_of(site, f'PRAGMA table_info("{record.table}")')}
         links = {name for name in columns if name.endswith("_id") or name in ("id", "key", "survey", "from_row")}
@@ -207,13 +208,13 @@ def test_the_tables_have_the_declared_public_columns_and_no_others(site):
 
 
 @pytest.fixture(scope="module")
-def staff_site(filled_in, tmp_path_factory) -> Path:
+def staff_site(filled_in: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("staff") / "out"
     assert publish(filled_in, out, staff=True).withheld == {}
     return out
 
 
-def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in, staff_site):
+def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in: Path, staff_site: Path) -> None:
     found = set(SECRET.findall(everything(staff_site)))
     assert {b"PRIVATENOTE", b"PERSONLEAD", b"STAFFTITLE", b"PERSONDECIDER", b"STAFFZ9TEXT", b"STAFFQ9"} <= found
     private = re.compile(rb"PRIVATE(?:AAA|BBB)\d{4}")
@@ -227,14 +228,14 @@ def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in,
     ]
 
 
-def test_not_even_staff_read_what_was_withdrawn_or_corrected_or_where_it_came_from(staff_site):
+def test_not_even_staff_read_what_was_withdrawn_or_corrected_or_where_it_came_from(staff_site: Path) -> None:
     content = everything(staff_site)
     for secret in (b"WITHDRAWNTITLE", b"WITHDRAWNQ", b"WHYTOLD", b"PACKAGENAME", b"PERSONREGISTRAR"):
         assert secret not in content, secret
     assert rows_of(staff_site, "SELECT name FROM zones WHERE object = 'PUB/1' AND zone = 'Z1'") == [("newcontent",)]
 
 
-def test_each_site_says_whom_it_is_for(site, staff_site):
+def test_each_site_says_whom_it_is_for(site: Path, staff_site: Path) -> None:
     for folder, word in ((site, "public"), (staff_site, "staff")):
         assert rows_of(folder, "SELECT value FROM about WHERE name = 'audience'") == [(word,)]
         assert (
@@ -242,7 +243,7 @@ def test_each_site_says_whom_it_is_for(site, staff_site):
         )
 
 
-def test_the_tables_for_staff_have_every_column_but_files(staff_site):
+def test_the_tables_for_staff_have_every_column_but_files(staff_site: Path) -> None:
     for record in SHEETS:
         columns = {row[1] for row in rows_of(staff_site, f'PRAGMA table_info("{record.table}")')}
         assert {column.name for column in record.columns() if column.kind != "file"} <= columns, record.sheet
@@ -250,7 +251,9 @@ def test_the_tables_for_staff_have_every_column_but_files(staff_site):
         assert {name for (name,) in described if name} == {column.name for column in STAFF.columns(record)}
 
 
-def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
+def test_the_command_says_that_a_site_is_for_staff(
+    filled_in: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["publish", str(filled_in), str(tmp_path / "inner"), "--audience", "staff"]) == 0
     assert "for staff only" in capsys.readouterr().out
     assert run(["publish", str(filled_in), str(tmp_path / "out"), "--json"]) == 0
@@ -275,13 +278,15 @@ def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
         ("a..b", False),
     ],
 )
-def test_a_host_that_only_this_machine_reaches(host, here):
+def test_a_host_that_only_this_machine_reaches(host: str, here: bool) -> None:
     """127.0.0.0/8 is loopback (RFC 1122, 3.2.1.3); 192.0.2.0/24 is for examples (RFC 5737)."""
     assert heard_here_only(host) is here
 
 
 @pytest.mark.parametrize("host", ["a..b", "x" * 64, "no such host.invalid"])
-def test_a_host_that_is_none_is_refused_with_a_sentence(site, host, capsys):
+def test_a_host_that_is_none_is_refused_with_a_sentence(
+    site: Path, host: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["serve", str(site), "--host", host, "--port", "0"]) == COULD_NOT
     said = capsys.readouterr().err
     assert f"The site cannot be served at {host}: this machine knows no address of that name." in said
@@ -293,7 +298,9 @@ SERVE = "import sys; from collection.cli import run; sys.exit(run(['serve', *sys
 @pytest.mark.parametrize(
     ("inner", "host", "warned"), [(True, "0.0.0.0", True), (True, "127.0.0.1", False), (False, "0.0.0.0", False)]
 )
-def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff_site, inner, host, warned):
+def test_serving_staff_beyond_this_machine_is_said_before_it_listens(
+    site: Path, staff_site: Path, inner: bool, host: str, warned: bool
+) -> None:
     """Read until the address is told, so that what the server really prints is judged."""
     started = subprocess.Popen(
         [sys.executable, "-c", SERVE, str(staff_site if inner else site), "--host", host],
@@ -315,7 +322,7 @@ def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff
     assert [("site for staff" in line) for line in said[:-1]] == ([True] if warned else [])
 
 
-def test_pictures_without_rights_are_for_staff(tmp_path):
+def test_pictures_without_rights_are_for_staff(tmp_path: Path) -> None:
     rows = object_rows("OBJ", Secrets("X"))
     rows["pictures"][0]["rights"] = ""
     path = database(
@@ -342,12 +349,14 @@ def test_pictures_without_rights_are_for_staff(tmp_path):
     assert shown >= 3
 
 
-def test_staff_know_of_every_survey_in_account_the_public_of_those_that_brought_something(site, staff_site):
+def test_staff_know_of_every_survey_in_account_the_public_of_those_that_brought_something(
+    site: Path, staff_site: Path
+) -> None:
     assert rows_of(staff_site, "SELECT code FROM surveys ORDER BY code") == [("S1",), ("S3",), ("STAFFSURVEY",)]
     assert rows_of(site, "SELECT code FROM surveys") == [("S1",)]
 
 
-def test_the_same_database_gives_the_same_staff_site_again(filled_in, staff_site, tmp_path):
+def test_the_same_database_gives_the_same_staff_site_again(filled_in: Path, staff_site: Path, tmp_path: Path) -> None:
     publish(filled_in, tmp_path / "again", staff=True)
     assert everything(tmp_path / "again") == everything(staff_site)
 
@@ -364,7 +373,7 @@ def test_the_same_database_gives_the_same_staff_site_again(filled_in, staff_site
         "https://x.example/\n",
     ],
 )
-def test_an_address_that_is_none_is_refused(filled_in, tmp_path, address):
+def test_an_address_that_is_none_is_refused(filled_in: Path, tmp_path: Path, address: str) -> None:
     with pytest.raises(WrongCommand, match="Write it as https://host/"):
         publish(filled_in, tmp_path / "out", address=address)
     assert list(tmp_path.iterdir()) == []
@@ -373,7 +382,7 @@ def test_an_address_that_is_none_is_refused(filled_in, tmp_path, address):
 # --- holding back ---------------------------------------------------------------------------------------------------
 
 
-def test_what_hangs_on_a_staff_only_record_is_held_back_too(site):
+def test_what_hangs_on_a_staff_only_record_is_held_back_too(site: Path) -> None:
     assert rows_of(site, "SELECT object FROM objects") == [("PUB/1",)]
     assert rows_of(site, "SELECT code FROM surveys") == [("S1",)]
     assert document_of(site, "PUB/1")["withheld"] == {"sources": 1, "zones": 1, "samples": 1, "tests": 1}
@@ -424,7 +433,7 @@ def test_what_hangs_on_a_staff_only_record_is_held_back_too(site):
         ("sources/Q1", {"sources/Q1"}, ("layers/S1/2.source", "zones/Z1.source")),
     ],
 )
-def test_each_kind_of_holding_back(staff, gone, blanked):
+def test_each_kind_of_holding_back(staff: str, gone: set[str], blanked: tuple[Any, ...]) -> None:
     rows = stored("OBJ", staff=frozenset({staff}))
     public = rows_for(PUBLIC, rows, frozenset({"OBJ"}))
     for sheet, own in rows.items():
@@ -470,7 +479,7 @@ ALL_CODES = sorted(f"{sheet}/{code}" for sheet, codes in WORDS.items() for code 
 
 
 @given(st.sets(st.sampled_from(ALL_CODES)), st.sets(st.sampled_from(ALL_CODES)))
-def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
+def test_whatever_is_held_back_nothing_public_points_to_it(staff: set[str], withdrawn: set[str]) -> None:
     """For any choice of staff-only and withdrawn rows: published rows name only published or withdrawn-public
     ones, more secrecy never publishes more, and what is published and what is counted add up."""
     rows = stored("OBJ", staff=frozenset(staff))
@@ -508,7 +517,7 @@ def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
         assert more.keys(sheet) <= public.keys(sheet)
 
 
-def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
+def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path: Path) -> None:
     """A staff-only test in which acetone took colour off the maker's coat: the line stays, the test is unnamed."""
     rows = object_rows("OBJ", Secrets("X"))
     rows["tests"].append(
@@ -553,12 +562,12 @@ def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
     assert without["withheld"] == 0
 
 
-def test_the_same_database_gives_the_same_site_again(filled_in, site, tmp_path):
+def test_the_same_database_gives_the_same_site_again(filled_in: Path, site: Path, tmp_path: Path) -> None:
     publish(filled_in, tmp_path / "again")
     assert (tmp_path / "again" / CHECKSUMS).read_text() == (site / CHECKSUMS).read_text()
 
 
-def test_the_checksums_hold_and_tell_of_one_changed_byte(site, tmp_path):
+def test_the_checksums_hold_and_tell_of_one_changed_byte(site: Path, tmp_path: Path) -> None:
     """`sha256sum` of GNU coreutils is the outside check of the list."""
     done = subprocess.run(
         ["sha256sum", "--check", "--strict", CHECKSUMS], cwd=site, capture_output=True, text=True, check=False
@@ -577,7 +586,7 @@ def test_the_checksums_hold_and_tell_of_one_changed_byte(site, tmp_path):
         verify(copy)
 
 
-def test_the_file_is_closed_whole_and_sound(site):
+def test_the_file_is_closed_whole_and_sound(site: Path) -> None:
     assert sorted(p.name for p in site.iterdir()) == ["collection.db", "metadata.json", "pictures", CHECKSUMS]
     assert rows_of(site, "PRAGMA journal_mode") == [("delete",)]
     assert rows_of(site, "PRAGMA integrity_check") == [("ok",)]
@@ -588,7 +597,7 @@ def test_the_file_is_closed_whole_and_sound(site):
     ) == [(1,)]
 
 
-def test_every_column_of_the_file_is_described(site):
+def test_every_column_of_the_file_is_described(site: Path) -> None:
     """In the dictionary inside, but for row numbers and links, and in Datasette's metadata."""
     told = set(rows_of(site, "SELECT table_name, column_name FROM dictionary"))
     metadata = json.loads((site / "metadata.json").read_text("utf-8"))["databases"]["collection"]
@@ -600,7 +609,7 @@ def test_every_column_of_the_file_is_described(site):
                 assert metadata["tables"][record.table]["columns"][row[1]]
 
 
-def test_the_new_folder_is_never_an_old_one(filled_in, tmp_path):
+def test_the_new_folder_is_never_an_old_one(filled_in: Path, tmp_path: Path) -> None:
     (tmp_path / "there").mkdir()
     with pytest.raises(WrongCommand, match="exists already"):
         publish(filled_in, tmp_path / "there")
@@ -623,7 +632,7 @@ def work(db, out):
 
 
 @pytest.mark.slow
-def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
+def test_a_kill_leaves_the_whole_site_or_none(filled_in: Path, tmp_path: Path) -> None:
     whole = killed_at.calls(PUBLISHED, filled_in, tmp_path / "whole")
     seen = []
     for moment in killed_at.moments(whole, 6):
@@ -638,7 +647,7 @@ def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
     assert report.leftovers == ()
 
 
-def test_a_full_disk_is_a_sentence_and_leaves_nothing(filled_in, tmp_path):
+def test_a_full_disk_is_a_sentence_and_leaves_nothing(filled_in: Path, tmp_path: Path) -> None:
     """The limit on the size of a file stands for the full disk: the write fails in the same place."""
     limited = (
         "import resource, signal, sys\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
@@ -668,7 +677,7 @@ JPEG = base64.b64decode(
 """A JPEG of 8 × 8 pixels, made once with Pillow, with EXIF (SECRETEXIF) and a comment (SECRETCOMMENT)."""
 
 
-def test_png_keeps_its_pixels_and_loses_its_texts():
+def test_png_keeps_its_pixels_and_loses_its_texts() -> None:
     secret = (
         (b"tEXt", b"Author\0SECRET"),
         (b"iTXt", b"XML:com\0\0\0\0\0SECRET"),
@@ -702,21 +711,21 @@ def test_png_keeps_its_pixels_and_loses_its_texts():
         b"<svg xmlns='http://www.w3.org/2000/svg'>" + b"<g>" * 80 + b"</g>" * 80 + b"</svg>",
     ],
 )
-def test_a_file_that_is_no_sound_picture_is_left_out(content):
+def test_a_file_that_is_no_sound_picture_is_left_out(content: bytes) -> None:
     with pytest.raises(NotAPicture):
         cleaned(content)
 
 
 @settings(max_examples=300)
 @given(st.sampled_from([png(), JPEG, SVG]), st.integers(0, 10_000), st.integers(0, 255))
-def test_no_damaged_picture_does_more_than_be_left_out(content, where, byte):
+def test_no_damaged_picture_does_more_than_be_left_out(content: bytes, where: int, byte: int) -> None:
     damaged = bytearray(content)
     damaged[where % len(damaged)] = byte
     with contextlib.suppress(NotAPicture):
         cleaned(bytes(damaged))
 
 
-def test_jpeg_loses_exif_and_comments_and_keeps_its_scan():
+def test_jpeg_loses_exif_and_comments_and_keeps_its_scan() -> None:
     assert b"SECRETEXIF" in JPEG
     assert b"SECRETCOMMENT" in JPEG
     kind, content = cleaned(JPEG)
@@ -757,7 +766,7 @@ HOSTILE_SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://ww
 <text x="1" y="2">seen &amp; kept</text></svg>"""
 
 
-def test_svg_keeps_shapes_and_loses_what_runs_links_or_loads():
+def test_svg_keeps_shapes_and_loses_what_runs_links_or_loads() -> None:
     kind, content = cleaned(HOSTILE_SVG)
     assert kind == "svg"
     for bad in (
@@ -781,7 +790,7 @@ def test_svg_keeps_shapes_and_loses_what_runs_links_or_loads():
         assert good in content, good
 
 
-def test_only_pictures_with_rights_are_published(tmp_path):
+def test_only_pictures_with_rights_are_published(tmp_path: Path) -> None:
     rows = object_rows("OBJ", Secrets("X"))
     first = rows["pictures"][0]
     silent = {**first, "picture": "B2", "rights": "", "file": "silent.png"}
@@ -812,7 +821,7 @@ def test_only_pictures_with_rights_are_published(tmp_path):
     }
 
 
-def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path):
+def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path: Path) -> None:
     harbour = Path(str(sample_folder())) / "harbour"
     publish(database(tmp_path / "h.db", harbour / "2014"), tmp_path / "out")
     side, front = document_of(tmp_path / "out", "OHM-1962-7")["drawings"]
@@ -822,7 +831,7 @@ def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path):
     assert "script" not in content
 
 
-def test_the_sample_is_published_whole(tmp_path):
+def test_the_sample_is_published_whole(tmp_path: Path) -> None:
     """The invented harbour collection: all its rows are public, and every total is the one computed from it."""
     harbour = Path(str(sample_folder())) / "harbour"
     path = database(tmp_path / "harbour.db", harbour / "2014", harbour / "2024")

@@ -42,21 +42,21 @@ RICH = ("OHM-1962-7", "OHM-1937/3", "OHM-1974-21")
 
 
 @pytest.fixture(scope="module")
-def harbour(tmp_path_factory) -> Path:
+def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return harbour_site(tmp_path_factory.mktemp("harbour"))
 
 
 # --- the plugin -------------------------------------------------------------------------------------------------
 
 
-def test_the_plugin_is_installed_by_its_entry_point():
+def test_the_plugin_is_installed_by_its_entry_point() -> None:
     (plugin,) = [p for p in get_plugins() if "firstcoat" in p["name"]]
     assert plugin["name"] == "firstcoat"
     assert plugin["static_path"].endswith("static")
     assert sorted(plugin["hooks"]) == ["asgi_wrapper", "handle_exception", "register_routes"]
 
 
-def test_every_hook_is_one_that_datasette_calls():
+def test_every_hook_is_one_that_datasette_calls() -> None:
     """Datasette accepts unknown hook names in silence."""
     import firstcoat_site
 
@@ -66,7 +66,7 @@ def test_every_hook_is_one_that_datasette_calls():
     assert ours <= known
 
 
-def test_another_site_is_left_as_it_was(tmp_path):
+def test_another_site_is_left_as_it_was(tmp_path: Path) -> None:
     sqlite3.connect(tmp_path / "other.db").execute("CREATE TABLE t (a)").connection.close()
     ds = Datasette([str(tmp_path / "other.db")])
     index, table, versions = get(tmp_path, "/", "/other/t", "/-/versions.json", datasette=ds)
@@ -75,7 +75,7 @@ def test_another_site_is_left_as_it_was(tmp_path):
     assert "What survives" not in index.text
 
 
-def test_the_file_reads_well_in_datasette_without_our_pages(harbour):
+def test_the_file_reads_well_in_datasette_without_our_pages(harbour: Path) -> None:
     metadata = json.loads((harbour / "metadata.json").read_text("utf-8"))
     metadata.pop("plugins")
     ds = Datasette([], immutables=[str(harbour / "collection.db")], metadata=metadata)
@@ -93,7 +93,7 @@ def test_the_file_reads_well_in_datasette_without_our_pages(harbour):
     assert "OHM-1937/3" in search.text
 
 
-def test_tables_open_only_where_the_publisher_says_so(harbour, tmp_path):
+def test_tables_open_only_where_the_publisher_says_so(harbour: Path, tmp_path: Path) -> None:
     packages = Path(str(sample_folder())) / "harbour"
     publish(database(tmp_path / "a.db", packages / "2014"), tmp_path / "open", allow_sql=True)
     paths = ("/collection", "/collection/layers", "/collection?sql=select+1", "/-/databases.json", "/collection.db")
@@ -107,7 +107,7 @@ def test_tables_open_only_where_the_publisher_says_so(harbour, tmp_path):
 # --- what the pages say ------------------------------------------------------------------------------------------
 
 
-def test_an_object_page_says_first_what_survives(harbour):
+def test_an_object_page_says_first_what_survives(harbour: Path) -> None:
     for code in codes(harbour):
         page, data = get(harbour, f"/object/{tilde_encode(code)}", f"/object/{tilde_encode(code)}.json")
         document = data.json()
@@ -123,7 +123,7 @@ def test_an_object_page_says_first_what_survives(harbour):
             assert row["title"] in words
 
 
-def test_every_state_and_severity_is_told_in_words(harbour):
+def test_every_state_and_severity_is_told_in_words(harbour: Path) -> None:
     (about,) = get(harbour, "/about")
     words = Page(about.text).words
     for state in ZONE_STATE.words:
@@ -138,7 +138,7 @@ def test_every_state_and_severity_is_told_in_words(harbour):
             assert mark in [wording.severity(word) for word in SEVERITY.words]
 
 
-def test_every_link_leads_somewhere_and_every_id_is_one(harbour):
+def test_every_link_leads_somewhere_and_every_id_is_one(harbour: Path) -> None:
     """Each link of each page: its anchor is on the page it names, its page answers, and nothing leaves the site."""
     pages = {}
     paths = all_paths(harbour)
@@ -162,7 +162,7 @@ def test_every_link_leads_somewhere_and_every_id_is_one(harbour):
     assert [r.status_code for r in get(harbour, *sorted(asked))] == [200] * len(asked)
 
 
-def test_each_loss_opens_on_its_evidence(harbour):
+def test_each_loss_opens_on_its_evidence(harbour: Path) -> None:
     """Every record behind a loss is linked from the loss's own page, and so are its survey and the place."""
     count = 0
     for code in codes(harbour):
@@ -185,7 +185,7 @@ def test_each_loss_opens_on_its_evidence(harbour):
     assert count > 100
 
 
-def test_a_state_shows_what_it_rests_on(harbour):
+def test_a_state_shows_what_it_rests_on(harbour: Path) -> None:
     """Each reading of a place, beside its micrograph and its spot on the drawing, with its survey and row."""
     place, unseen, gone = get(
         harbour, "/object/OHM-1962-7/place/L-STRIP", "/object/OHM-1962-7/place/L-PILL", "/object/OHM-1962-7/place/L-RES"
@@ -199,7 +199,7 @@ def test_a_state_shows_what_it_rests_on(harbour):
     assert gone.status_code == 200
 
 
-def test_drawings_show_places_by_state_and_samples_each_a_link(harbour):
+def test_drawings_show_places_by_state_and_samples_each_a_link(harbour: Path) -> None:
     (page, data) = get(harbour, "/object/OHM-1962-7", "/object/OHM-1962-7.json")
     drawn = "".join(re.findall(r'<svg class="elevation".*?</svg>', page.text, re.S))
     states = {row["place"]: row["state"] for row in data.json()["survival"]["places"]}
@@ -214,7 +214,7 @@ def test_drawings_show_places_by_state_and_samples_each_a_link(harbour):
     assert set(re.findall(r'fill="url\(#(e\d-[a-z-]+)\)"', drawn)) == set(re.findall(r'<pattern id="([^"]+)"', drawn))
 
 
-def test_the_names_of_places_can_be_read_on_every_drawing(harbour):
+def test_the_names_of_places_can_be_read_on_every_drawing(harbour: Path) -> None:
     """No name lies on another, on more than an edge of a smaller place, or with its middle on a sample's point."""
     drawn = 0
     for code in codes(harbour):
@@ -246,7 +246,7 @@ def shared(one: tuple[float, ...], other: tuple[float, ...]) -> float:
     )
 
 
-def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour):
+def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour: Path) -> None:
     pictures = [
         {"picture": code, "file": "f", "place": "DOOR", "view": "detail", "taken_on": "2014", "lighting": light}
         for code, light in (("1", "raking"), ("2", "normal"), ("3", "normal"), ("4", None), ("5", None))
@@ -258,7 +258,7 @@ def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour):
     assert page.text.count(" checked") == 1
 
 
-def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
+def test_the_history_is_in_the_order_of_time_and_to_scale(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     told = timeline.timeline_data(Told(data.json()))
     dated = [event["earliest"] for event in told["events"] if event["earliest"]]
@@ -276,7 +276,7 @@ def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
     assert timeline.plot({"events": told["events"][:1]}) is None
 
 
-def test_advice_against_work_stands_before_everything_else_on_its_page(harbour):
+def test_advice_against_work_stands_before_everything_else_on_its_page(harbour: Path) -> None:
     """AD83 of 1983 speaks against all work on the other board of the crane, where it is to be blasted."""
     proposal, before, dusted = get(
         harbour,
@@ -301,7 +301,7 @@ def test_advice_against_work_stands_before_everything_else_on_its_page(harbour):
     )
 
 
-def test_the_history_tells_how_work_ran_and_what_advice_says(harbour):
+def test_the_history_tells_how_work_ran_and_what_advice_says(harbour: Path) -> None:
     page, tests = get(harbour, "/object/OHM-1974-21/timeline", "/object/OHM-1974-21/tests")
     said = Page(page.text).words
     assert "0.0072 m² worked on; 14 h" in said
@@ -311,7 +311,7 @@ def test_the_history_tells_how_work_ran_and_what_advice_says(harbour):
     assert "looked at again when dry" in Page(tests.text).words
 
 
-def test_agents_never_stand_without_their_caution(harbour):
+def test_agents_never_stand_without_their_caution(harbour: Path) -> None:
     paths = [
         path
         for path in all_paths(harbour)
@@ -330,7 +330,7 @@ def test_agents_never_stand_without_their_caution(harbour):
 # --- before you approve, at risk, surveys -----------------------------------------------------------------------------
 
 
-def test_before_you_approve_answers_as_the_rules_do(harbour):
+def test_before_you_approve_answers_as_the_rules_do(harbour: Path) -> None:
     """Of one step on an object of which everything is published, word for word."""
     asked = "object=OHM-1962-7&place=L-STRIP&action=solvent&agent=acetone&application=rolled+swab&dwell_s=30"
     page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
@@ -358,7 +358,7 @@ def test_before_you_approve_answers_as_the_rules_do(harbour):
         assert " ".join(loss["message"].split()) in words
 
 
-def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_path):
+def test_the_published_records_are_the_facts_that_the_rules_read(harbour: Path, tmp_path: Path) -> None:
     """What is published whole gives the very assessments of the database."""
     for code in ("OHM-1962-7", "OHM-1974-21"):
         (data,) = get(harbour, f"/object/{tilde_encode(code)}.json")
@@ -370,7 +370,7 @@ def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_pa
             assert [loss.id for loss in found.losses] == [loss["id"] for loss in proposal["assessment"]["losses"]]
 
 
-def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys(harbour):
+def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys(harbour: Path) -> None:
     drained, stripped = get(harbour, "/before?object=OHM-1962-7&action=drain", "/before?object=OHM-1962-7&action=strip")
     assert "Nothing that is kept lies within its reach" in Page(drained.text).words
     assert "would be destroyed" in Page(stripped.text).words
@@ -389,7 +389,7 @@ def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys
         ("object=OHM-1962-7&action=levitate", "levitate"),
     ],
 )
-def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour, asked, said):
+def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour: Path, asked: str, said: str) -> None:
     page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
     assert page.status_code == 200
     assert "This cannot be answered yet" in Page(page.text).words
@@ -398,7 +398,7 @@ def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour,
     assert data.json()["errors"]
 
 
-def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour):
+def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     asked = before_page.asked(
         {
@@ -426,7 +426,7 @@ def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour):
     assert before_page.judged(part, drain)["outcome"] == "clear"
 
 
-def test_objects_at_risk_stand_in_order_with_every_reason(harbour):
+def test_objects_at_risk_stand_in_order_with_every_reason(harbour: Path) -> None:
     page, data = get(harbour, "/at-risk", "/at-risk.json")
     found = data.json()
     order = [tuple(row["numbers"].values()) for row in found["objects"]]
@@ -439,7 +439,7 @@ def test_objects_at_risk_stand_in_order_with_every_reason(harbour):
     assert "OHM-1952-11" not in {row["object"] for row in found["objects"]}
 
 
-def test_a_survey_lists_what_it_brought(harbour):
+def test_a_survey_lists_what_it_brought(harbour: Path) -> None:
     page, data = get(harbour, "/survey/H24", "/survey/H24.json")
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     for table, count in data.json()["counts"].items():
@@ -449,7 +449,7 @@ def test_a_survey_lists_what_it_brought(harbour):
     assert data.json()["survey"]["title"] in Page(page.text).words
 
 
-def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
+def test_the_stratigraphy_is_the_one_of_the_command(harbour: Path, tmp_path: Path) -> None:
     page, data, picture, matrix = get(
         harbour,
         *(f"/object/OHM-1962-7/{name}" for name in ("stratigraphy", "stratigraphy.json", "samples.svg", "matrix.svg")),
@@ -464,7 +464,7 @@ def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
         assert "<style" not in answer.text
 
 
-def test_the_json_has_every_published_column_and_stable_keys(harbour):
+def test_the_json_has_every_published_column_and_stable_keys(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     document = data.json()
     assert list(document) == [
@@ -517,7 +517,7 @@ def test_the_json_has_every_published_column_and_stable_keys(harbour):
     }
 
 
-def test_a_coat_is_drawn_to_scale_in_order_with_its_own_colour():
+def test_a_coat_is_drawn_to_scale_in_order_with_its_own_colour() -> None:
     layers = [
         {"position": 3, "role": "varnish", "thickness_um": 10},
         {"position": 2, "role": "body colour", "thickness_um": 40, "lab_l": 50, "lab_a": 0, "lab_b": 0},
@@ -551,13 +551,13 @@ def to_lab(red: int, green: int, blue: int) -> tuple[float, float, float]:
 
 
 @given(st.integers(0, 255), st.integers(0, 255), st.integers(0, 255))
-def test_a_recorded_lab_colour_is_the_one_shown(red, green, blue):
+def test_a_recorded_lab_colour_is_the_one_shown(red: int, green: int, blue: int) -> None:
     shown = colours.srgb(to_lab(red, green, blue))
     got = tuple(int(shown[n : n + 2], 16) for n in (1, 3, 5))
     assert max(abs(a - b) for a, b in zip(got, (red, green, blue), strict=True)) <= 1
 
 
-def test_figures_are_read_as_they_are():
+def test_figures_are_read_as_they_are() -> None:
     """No exponents; below a square centimetre no figure; one place is one place."""
     assert sentences.square_metres([2.1, 3.2456, 4.04]) == "3.2 m² (2.1–4)"
     assert sentences.square_metres([5.0, 5.0, 5.0]) == "5 m²"
@@ -576,13 +576,13 @@ def test_figures_are_read_as_they_are():
 
 
 @given(st.text())
-def test_a_sentence_has_one_stop(text):
+def test_a_sentence_has_one_stop(text: str) -> None:
     once = sentences.ended(text)
     assert sentences.ended(once) == once
     assert not once or once.rstrip("”’'\")")[-1:] in (".", "!", "?", "…")
 
 
-def test_a_sentence_keeps_the_stop_it_has():
+def test_a_sentence_keeps_the_stop_it_has() -> None:
     assert [sentences.ended(text) for text in ("It reads 4", "Number 4?", "He said “number four.”", "x. ")] == [
         "It reads 4.",
         "Number 4?",
@@ -594,7 +594,7 @@ def test_a_sentence_keeps_the_stop_it_has():
 # --- search -------------------------------------------------------------------------------------------------------
 
 
-def test_a_code_comes_first_and_exactly(harbour):
+def test_a_code_comes_first_and_exactly(harbour: Path) -> None:
     (exact, sample, prefix, lower) = get(
         harbour,
         "/search.json?q=OHM-1937/3",
@@ -611,7 +611,7 @@ def test_a_code_comes_first_and_exactly(harbour):
     assert lower.json()["results"][0]["object"] == "OHM-1937/3"
 
 
-def test_a_reason_says_that_its_record_says_no(harbour):
+def test_a_reason_says_that_its_record_says_no(harbour: Path) -> None:
     """The crest was looked for twice and not found: the word in its record is no sign that it is there."""
     (answer,) = get(harbour, "/search.json?q=crest")
     (found,) = answer.json()["results"]
@@ -623,7 +623,7 @@ def tokens(text: str) -> list[str]:
     return re.findall(r"[^\W_]+", plain.casefold())
 
 
-def test_search_finds_what_reading_every_row_finds(harbour):
+def test_search_finds_what_reading_every_row_finds(harbour: Path) -> None:
     """120 words of the collection, each against a reading of all published texts from the first to the last."""
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     texts = {
@@ -647,7 +647,7 @@ def test_search_finds_what_reading_every_row_finds(harbour):
 
 @settings(max_examples=200)
 @given(st.text(max_size=60))
-def test_no_question_breaks_the_search(harbour, asked):
+def test_no_question_breaks_the_search(harbour: Path, asked: str) -> None:
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     try:
         found = queries.search(connection, asked, {}, 1)
@@ -677,7 +677,7 @@ def test_no_question_breaks_the_search(harbour, asked):
         "{a b}",
     ],
 )
-def test_hostile_questions_are_questions(harbour, asked):
+def test_hostile_questions_are_questions(harbour: Path, asked: str) -> None:
     page, data = get(harbour, f"/?q={quote(asked[:1000])}", f"/search.json?q={quote(asked[:1000])}")
     assert page.status_code == data.status_code == 200
 
@@ -702,7 +702,7 @@ CSS = (ROOT / "plugins" / "firstcoat_site" / "static" / "firstcoat.css").read_te
 
 
 @pytest.mark.parametrize("number", [0, 1], ids=["light", "dark"])
-def test_texts_stand_out_from_the_paper(number):
+def test_texts_stand_out_from_the_paper(number: int) -> None:
     """WCAG 2.2, 1.4.3 (text, 4.5) and 1.4.11 (marks and focus, 3)."""
     block = re.findall(r":root \{([^}]*)\}", CSS)[number]
     colour = dict(re.findall(r"--(\w+): (#[0-9a-f]{3,6})", block))
@@ -713,12 +713,12 @@ def test_texts_stand_out_from_the_paper(number):
         assert contrast(colour[name], colour["paper"]) >= 3, name
 
 
-def test_the_style_sheet_loads_nothing():
+def test_the_style_sheet_loads_nothing() -> None:
     assert "url(" not in CSS
     assert "@import" not in CSS
 
 
-def test_object_pages_are_made_from_the_document_alone(harbour):
+def test_object_pages_are_made_from_the_document_alone(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1974-21.json")
     content = object.object_page(Told(data.json()), addresses.Addresses(str, "OHM-1974-21"))
     assert content["lead"].startswith("Original finish seen at")
@@ -756,7 +756,7 @@ def reading(site: Path, sql: str) -> set[str]:
         ),
     ],
 )
-def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour, asked, sql):
+def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour: Path, asked: str, sql: str) -> None:
     (page, data) = get(harbour, f"/?{asked}", f"/search.json?{asked}")
     wanted = reading(harbour, sql)
     found = {row["object"] for row in data.json()["results"]}
@@ -770,7 +770,7 @@ def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour, asked, sq
         assert row["title"] in Page(page.text).words
 
 
-def test_a_munsell_notation_is_one_colour(harbour):
+def test_a_munsell_notation_is_one_colour(harbour: Path) -> None:
     (whole, figures) = get(harbour, "/search.json?q=5R+3/6", "/search.json?q=7.5R+3/6")
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     for answer, notation in ((whole, "5R 3/6"), (figures, "7.5R 3/6")):
@@ -780,7 +780,7 @@ def test_a_munsell_notation_is_one_colour(harbour):
     connection.close()
 
 
-def test_a_narrowed_search_names_the_places_and_the_record(harbour):
+def test_a_narrowed_search_names_the_places_and_the_record(harbour: Path) -> None:
     (state, colour) = get(harbour, "/search.json?state=original+exposed", "/search.json?colour=vermilion")
     first = next(row for row in state.json()["results"] if row["object"] == "OHM-1962-7")
     assert {"L-STRIP", "F-HID"} <= set(first["places"])
@@ -790,7 +790,7 @@ def test_a_narrowed_search_names_the_places_and_the_record(harbour):
     assert "vermilion" in coat["why"]
 
 
-def test_narrowed_twice_a_search_names_the_places_where_both_hold(harbour):
+def test_narrowed_twice_a_search_names_the_places_where_both_hold(harbour: Path) -> None:
     """By reading the tables: the places of that state in which a sample met a coat of that colour."""
     (data,) = get(harbour, "/search.json?state=original+exposed&colour=red")
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
@@ -813,7 +813,7 @@ def test_narrowed_twice_a_search_names_the_places_where_both_hold(harbour):
     assert both > 3
 
 
-def test_the_object_page_stays_light(harbour):
+def test_the_object_page_stays_light(harbour: Path) -> None:
     """The bench measures it on made objects; here the richest of the sample."""
     sizes = [len(page.content) for page in get(harbour, *(f"/object/{tilde_encode(code)}" for code in codes(harbour)))]
     assert max(sizes) < 30_000
