@@ -35,7 +35,7 @@ Coat = tuple[str | None, str, str | None, str | None]
 """Scheme, role, colour, coverage."""
 
 
-def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True) -> list[Record]:
+def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True) -> list[Any]:
     """A door: red body colour and varnish of the maker's, under a green repaint shown to be later."""
     rows: list[Record] = [
         Component(object=OBJ, component="body", name="body", support="mild steel", area_m2=2.0),
@@ -89,7 +89,7 @@ def met(
     on: str | None = "2020-05-02",
     place: str = "door",
     **more: Any,
-) -> list[Record]:
+) -> list[Any]:
     """One test and what it did to one coat."""
     return [
         Test(
@@ -133,7 +133,7 @@ def severity(rows: Rows, *steps: Step, of: str = "door/1/varnish") -> str:
     return found[of].severity if of in found else "clear"
 
 
-def section(code: str, *coats: Coat, place: str = "door", reaches: str = "yes", **more: Any) -> list[Record]:
+def section(code: str, *coats: Coat, place: str = "door", reaches: str = "yes", **more: Any) -> list[Any]:
     """A cross-section: coats from the support outward, each (scheme, role, colour, coverage)."""
     rows: list[Record] = [
         Sample(
@@ -155,7 +155,7 @@ RED, GREEN = ("1", "body colour", "red", "intact"), ("2", "body colour", "green"
 BLACK = ("2", "body colour", "black", "intact")
 
 
-def door(*more: Record) -> list[Record]:
+def door(*more: Record) -> list[Any]:
     """A part of 2 m² with the maker's scheme 1 and a repaint 2 that may go, and nothing read yet."""
     return [
         Component(object=OBJ, component="door", name="door", support="mild steel", area_m2=2.0),
@@ -176,7 +176,7 @@ def door(*more: Record) -> list[Record]:
 
 def window(
     place: str, removed: str | None, *, area: float | None = 0.01, gone: float | None = None, on: str = "2021"
-) -> list[Record]:
+) -> list[Any]:
     """A recorded opening: what it took, where, and how much of it."""
     return [
         Treatment(object=OBJ, treatment="W1", purpose="window", started=on, ended=on, outcome="done"),
@@ -194,7 +194,7 @@ def window(
     ]
 
 
-def fails(place: str = "door", phenomenon: str = "flaking", active: str | None = "yes", **more: Any) -> list[Record]:
+def fails(place: str = "door", phenomenon: str = "flaking", active: str | None = "yes", **more: Any) -> list[Any]:
     return [
         Condition(
             object=OBJ,
@@ -217,7 +217,7 @@ COAT = "door/1/body colour"
 VARNISH = ("1", "varnish", None, "intact")
 
 
-def changed(rows: Rows, kind: type[Record], **values: Any) -> list[Record]:
+def changed(rows: Rows, kind: type[Record], **values: Any) -> list[Any]:
     """The rows with every row of a kind changed."""
     return [row.model_copy(update=values) if isinstance(row, kind) else row for row in rows]
 
@@ -229,7 +229,7 @@ def work(
     code: str = "W9",
     outcome: str | None = None,
     **more: Any,
-) -> list[Record]:
+) -> list[Any]:
     """A recorded treatment of one step."""
     return [
         Treatment(object=OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
@@ -237,6 +237,6 @@ def work(
     ]
 
 
-def once(response: str = "none seen", code: str = "T1", agent: str = "acetone", **conditions: Any) -> list[Record]:
+def once(response: str = "none seen", code: str = "T1", agent: str = "acetone", **conditions: Any) -> list[Any]:
     """The maker's red in one section, and one test of it."""
     return door(*section("S1", RED), *met(code, 1, response, agent, sample="S1", **conditions))

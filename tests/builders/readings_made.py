@@ -19,9 +19,9 @@ LEVELS = ("intact", "partial", "trace", "absent")
 
 def readings(
     code: str, place: str, *levels: str, method: str = "cross-section", on: str | None = "2020-05-01", **more: Any
-) -> list[Record]:
+) -> list[Any]:
     """One sample per level: the maker's red as far as it is left, under green; on bare steel if by surface."""
-    rows: list[Record] = []
+    rows: list[Any] = []
     for number, level in enumerate(levels):
         name = f"{code}{number}"
         rows.append(

@@ -16,6 +16,7 @@ from collection.ingest import load
 from collection.ingest.validate import Hearer
 from collection.language.errors import BadValue, DifferenceRefused, InputRefused, WrongCommand
 from collection.records import cells
+from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database, files, read
 from collection.store.changes import corrections
@@ -513,6 +514,9 @@ def same_reading(tmp_path: Path, sheet: str, name: str, text: str) -> None:
     class Heard(Hearer):
         def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None:
             heard.append(message)
+
+        def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
+            return None
 
         def cleared(self, row: int, column: str) -> None:
             heard.append("cleared")

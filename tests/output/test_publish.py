@@ -342,10 +342,10 @@ def test_pictures_without_rights_are_for_staff(tmp_path: Path) -> None:
     shown = 0
     paths = [p for p in all_paths(tmp_path / "inner") if p.startswith("/object/") and "." not in p]
     paths.append("/before?object=OBJ&action=strip")
-    for path, page in zip(paths, get(tmp_path / "inner", *paths), strict=True):
+    for asked, page in zip(paths, get(tmp_path / "inner", *paths), strict=True):
         if picture["file"] in page.text:
             shown += 1
-            assert "not for showing outside" in page.text, path
+            assert "not for showing outside" in page.text, asked
     assert shown >= 3
 
 

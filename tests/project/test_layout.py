@@ -77,7 +77,8 @@ def sheet_writes(code: str) -> list[str]:
     texts = [
         *(
             "".join(
-                f"{{{ast.unparse(p.value)}}}" if isinstance(p, ast.FormattedValue) else p.value for p in node.values
+                f"{{{ast.unparse(p.value)}}}" if isinstance(p, ast.FormattedValue) else str(ast.literal_eval(p))
+                for p in node.values
             )
             for node in filled
         ),

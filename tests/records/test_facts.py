@@ -75,7 +75,7 @@ def test_rows_in_any_order_of_their_columns_give_the_same_text() -> None:
     turned = Facts(
         made.object,
         **{
-            name: tuple(row.model_construct(**dict(reversed(vars(row).items()))) for row in rows)
+            name: tuple(row.model_construct(**dict(reversed(list(vars(row).items())))) for row in rows)
             for name, rows in vars(made).items()
             if isinstance(rows, tuple)
         },

@@ -5,6 +5,7 @@ Each case changes a line of a copy of the program and asks the copy, in a proces
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import sqlite3
@@ -28,6 +29,7 @@ from collection.store.base import database, read
 from collection.store.decide import staleness
 from collection.store.decide.decisions import decisions
 from collection.store.decide.standing_proposals import every_proposal
+from collection.values import reference as tables
 
 SWAB = {**ACETONE, "dwell_s": 10.0, "application": "rolled swab", "spares": "wing"}
 ROWS = [
@@ -159,9 +161,9 @@ def test_an_engines_number_is_kept_with_a_decision_and_an_approval_of_engine_4_s
         "facts": facts.sha256,
         "proposal": proposal.document(),
         "policy": default_policy().sha256,
-        "reference": assessing.tables.sha256(),
+        "reference": tables.sha256(),
     }
-    assert made.inputs_sha256 == assessing.hashlib.sha256(canonical_json(then).encode()).hexdigest()
+    assert made.inputs_sha256 == hashlib.sha256(canonical_json(then).encode()).hexdigest()
     with sqlite3.connect(db) as copy:
         copy.execute("DROP TRIGGER decisions_no_update")
         copy.execute("UPDATE decisions SET assessment = json_remove(assessment, '$.engine')")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import pytest
@@ -26,7 +27,7 @@ def sample(
     return Sample(object=OBJ, sample=code, place=place, method=method, reaches_support=reaches, taken_on=on, **more)
 
 
-def coat(position: int, role: str, scheme: str | None, coverage: str | None = "intact", **more: object) -> Layer:
+def coat(position: int, role: str, scheme: str | None, coverage: str | None = "intact", **more: Any) -> Layer:
     more.setdefault("thickness_um", None)
     return layer(position, role, scheme, None, coverage, sample=more.pop("sample", "S9"), **more)
 
@@ -234,7 +235,7 @@ def test_a_zone_within_another_keeps_its_reading_until_it_has_its_own() -> None:
 
 
 def test_whole_surfaces_and_points_are_told_apart() -> None:
-    def whole(*rows: Layer | Sample) -> tuple[float, float, float] | None:
+    def whole(*rows: Any) -> tuple[float, float, float] | None:
         return at(*rows).whole
 
     surface = sample(method="surface", extent="whole place")
@@ -266,7 +267,7 @@ def test_as_of_is_the_newest_date_used_and_never_a_guess() -> None:
 
 
 def test_areas_are_each_place_its_own_and_never_summed_twice() -> None:
-    def areas(*rows: Component | Zone) -> dict[str, Any]:
+    def areas(*rows: Component | Zone) -> Mapping[str, float | None]:
         return place_areas(Case(facts(list(rows))))
 
     def zone(code: str, area: float | None, within: str | None = None) -> Zone:

@@ -27,7 +27,7 @@ def severities(rows: list[Any], *steps: dict[str, Any]) -> dict[str, str]:
     """The severity of each kept thing, by its id."""
     policy = default_policy()
     found = outcomes(Case(o.facts(rows), policy), o.proposal(*steps))
-    result = {}
+    result: dict[str, str] = {}
     for outcome in found:
         key = f"{outcome.place}/{outcome.thing}"
         now = worst(severity_of(outcome, step, policy) for step in outcome.steps)
@@ -43,7 +43,7 @@ def again(rows: list[Any], code: str = "S2") -> list[Any]:
 def ends(rows: list[Any], *steps: dict[str, Any]) -> dict[str, tuple[float, float, float]]:
     """The loss interval of each kept thing; of several coats the worst."""
     found = outcomes(Case(o.facts(rows)), o.proposal(*steps))
-    result = {}
+    result: dict[str, Any] = {}
     for outcome in found:
         key = f"{outcome.place}/{outcome.thing}"
         old = result.get(key, (0.0, 0.0, 0.0))

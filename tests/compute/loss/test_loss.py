@@ -26,7 +26,7 @@ def rates(draw: st.DrawFn) -> tuple[float, float, float]:
 @st.composite
 def cases(draw: st.DrawFn, cuts: bool = True) -> tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]]:
     n = draw(st.integers(0, 4))
-    covers = [draw(interval) for _ in range(n)]
+    covers: list[Any] = [draw(interval) for _ in range(n)]
     steps = [
         StepEffect(tuple(draw(rates()) for _ in range(n)), draw(rates()), cut=cuts and draw(st.booleans()))
         for _ in range(draw(st.integers(1, 4)))
@@ -104,7 +104,7 @@ def test_a_thinner_cover_never_lowers_an_end(
         return
     i = data.draw(st.integers(0, len(covers) - 1))
     by = data.draw(share)
-    thinner = [tuple(v * by for v in c) if j == i else c for j, c in enumerate(covers)]
+    thinner: list[Any] = [tuple(v * by for v in c) if j == i else c for j, c in enumerate(covers)]
     _not_less(_raw(thinner, steps, sure), _raw(covers, steps, sure))
 
 

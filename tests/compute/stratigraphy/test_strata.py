@@ -42,7 +42,7 @@ COACH = [
 
 def sample(code: str, coats: list[Any], *, schemes: list[Any] | None = None, reaches: str = "yes") -> list[Any]:
     """A sample with its coats from the support outward; `schemes` gives the scheme of each."""
-    rows = [
+    rows: list[Any] = [
         Sample(
             object="X", sample=code, place="P", method="cross-section", counted_from="support", reaches_support=reaches
         )

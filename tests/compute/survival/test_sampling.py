@@ -26,7 +26,7 @@ def zone(code: str, area: float = 1.0, visibility: str | None = None, part: str 
 
 def read(code: str, place: str, *found: bool) -> list[Any]:
     """Samples at a place, each with the original finish or with bare support."""
-    rows = []
+    rows: list[Any] = []
     for number, present in enumerate(found):
         name = f"{code}{number}"
         rows.append(Sample(object="X", sample=name, place=place, method="cross-section", reaches_support="yes"))

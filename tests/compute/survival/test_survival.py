@@ -601,7 +601,7 @@ def test_fragmentary_and_worked_places_hold_their_truth_too(kind, widest):
 def test_the_posterior_can_be_replaced_nowhere():
     survival = object_survival(Case(found(body(1.0), *readings("S", "body", "intact"))))
     with pytest.raises(AttributeError):
-        survival.surviving_m2 = (0.0, 0.0, 0.0)
+        setattr(survival, "surviving_m2", (0.0, 0.0, 0.0))  # noqa: B010  what mypy would refuse
     with pytest.raises(ValueError, match="read-only"):
         place_draws(Case(found(body(1.0), *readings("S", "body", "intact"))))["body"][1, 0] = 0.0
     assert replace(survival, traces=1).traces == 1

@@ -405,7 +405,8 @@ def ends(rows, at):
 def test_low_middle_and_high_keep_their_order(rows):
     case = Case(found(*rows))
     survival = object_survival(case)
-    for span in (survival.surviving_m2, *(p.share for s in (survival, *scheme_survival(case)) for p in s.places)):
+    every: list[Any] = [survival, *scheme_survival(case)]
+    for span in (survival.surviving_m2, *(p.share for s in every for p in s.places)):
         assert span is None or 0 <= span[0] <= span[1] <= span[2]
     for drawn in place_draws(Case(found(*rows))).values():
         assert drawn.shape == (3, 512)

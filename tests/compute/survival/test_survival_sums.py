@@ -24,7 +24,7 @@ def about(code: str = "X") -> Object:
 
 
 def read(place: str, *found: bool, on: Any = None, method: str = "cross-section") -> list[Any]:
-    rows = []
+    rows: list[Any] = []
     for number, present in enumerate(found):
         name = f"{place}-{on}-{number}"
         rows.append(Sample(object="X", sample=name, place=place, method=method, reaches_support="yes", taken_on=on))

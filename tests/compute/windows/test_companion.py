@@ -339,7 +339,7 @@ def test_one_code_for_two_tests_is_harm_by_either_and_clears_neither(tmp_path: P
 def test_an_earlier_survey_or_the_database_remembers_what_harmed(tmp_path: Path, have: Path) -> None:
     """A new survey of a known object holds none of its old tests: `--also` brings them, and no word takes harm back."""
     earlier = folder(tmp_path / "old", with_tests(("acetone", "removed", "softened")))
-    now = {
+    now: dict[str, list[dict[str, Any]]] = {
         "objects": PANEL["objects"],
         "tests": [{"test": "D1", "agent": "isooctane", **TESTED}],
         "responses": [

@@ -164,7 +164,7 @@ def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path) -> Non
     assert one(filled, "SELECT count(*) FROM changes") == 1
 
 
-def as_nobody(act: Callable[[], None]) -> int:
+def as_nobody(act: Callable[[], object]) -> int:
     """Run in a child without root's right to write everywhere; gives its exit code."""
 
     def child() -> None:

@@ -210,7 +210,7 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
     statements.rename(db, "schemes", "T1/7", "1", BY, "back")
     statements.rename(db, "schemes", "T1/9", "2", BY, "back")
     with database.opened(db, write=False) as connection:
-        assert not standing(connection, "T1", "P1").stale  # type: ignore[union-attr]
+        assert not standing(connection, "T1", "P1").stale
 
 
 def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
