@@ -28,9 +28,6 @@ def asked(rows: Any, *steps: Any, **head: Any) -> Any:
     return {r.id: ("" if r.met else "open ") + r.when for r in assess(Case(o.facts(rows)), wanted).requirements}
 
 
-LATER = next(row for row in door() if isinstance(row, Scheme) and row.scheme == "2")
-
-
 def scheme(**change: Any) -> Any:
     return [
         row.model_copy(update=change) if isinstance(row, Scheme) and row.scheme == "2" else row
