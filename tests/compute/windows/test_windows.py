@@ -32,7 +32,7 @@ from collection.ingest.companion.bottles import read_bottles
 from collection.language.errors import BadValue, InputRefused
 from collection.output.drawings.teas_picture import teas_picture
 from collection.records.policy import default_policy
-from collection.records.sheets import Layer, Response, Test, Zone
+from collection.records.sheets import Layer, Record, Zone
 from collection.values import agents, reference
 
 POLICY, TABLES = default_policy(), reference.packaged()
@@ -126,9 +126,7 @@ def test_mixtures_are_each_once_and_water_only_with_what_it_takes_up() -> None:
 
 
 # Two coats on one door: the maker's shellac under a later natural resin varnish.
-def door(
-    *more: Response | Test | Zone, over: str = "natural resin", under: str = "shellac", basis: str = "analysed"
-) -> list[Any]:
+def door(*more: Record, over: str = "natural resin", under: str = "shellac", basis: str = "analysed") -> list[Any]:
     rows = [row for row in o.base(*more) if not isinstance(row, Layer)]
     return [
         *rows,
@@ -138,11 +136,11 @@ def door(
     ]
 
 
-def pair(*more: Response | Test, place: str = "door", **coats: Any) -> Pair:
+def pair(*more: Record, place: str = "door", **coats: Any) -> Pair:
     return pair_of(Case(o.facts(door(*more, **coats))), place, "2/varnish", "1/varnish", DAY)
 
 
-def ranked(*more: Response | Test, liquids: list[str] | tuple[str, ...] = FEW, **coats: Any) -> list[Candidate]:
+def ranked(*more: Record, liquids: list[str] | tuple[str, ...] = FEW, **coats: Any) -> list[Candidate]:
     facts = o.facts(door(*more, **coats))
     found = pair_of(Case(facts), "door", "2/varnish", "1/varnish", DAY)
     return candidates(found, jars(liquids, most=2))
