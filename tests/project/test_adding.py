@@ -56,7 +56,7 @@ def commanded(tree: Path, which: str) -> str:
 SCHEMA = ("tests/store/test_schema.py", "tests/store/test_draft.py", "tests/store/test_versions.py")
 
 
-def test_a_column(tree: Path, tmp_path: Path):
+def test_a_column(tree: Path, tmp_path: Path) -> None:
     """The texture of a coat, as words."""
     colour = '    colour: str | None = c.text("its colour in words")\n'
     edit(tree / SHEETS, colour, colour + '    texture: str | None = c.text("how its surface is worked")\n')
@@ -101,7 +101,7 @@ def test_a_column(tree: Path, tmp_path: Path):
     assert run(tree, "check", old)
 
 
-def test_a_word(tree: Path, tmp_path: Path):
+def test_a_word(tree: Path, tmp_path: Path) -> None:
     """A way of bringing a liquid on."""
     edit(tree / WORDS, '"poultice", "immersion"),', '"poultice", "immersion", "syringe"),')
     said = tried(tree, "tests/records/test_word_tables.py")
@@ -125,7 +125,7 @@ def _second_opinion(case: Case, proposal: ProposalFacts) -> Iterator[Requirement
 """
 
 
-def test_a_rule(tree: Path, tmp_path: Path):
+def test_a_rule(tree: Path, tmp_path: Path) -> None:
     """Somebody else is asked before the work; common practice, no published source."""
     rules = tree / "collection/rules/requirements.py"
     rules.write_text(rules.read_text(encoding="utf-8") + "\n" + RULE, encoding="utf-8")
@@ -190,7 +190,7 @@ TEMPLATE = """{% extends "firstcoat_base.html" %}{% from "firstcoat_macros.html"
 """
 
 
-def test_a_page(tree: Path, tmp_path: Path):
+def test_a_page(tree: Path, tmp_path: Path) -> None:
     """The colours of an object's coats."""
     plugin = tree / "plugins/firstcoat_site"
     (plugin / "pages/colours.py").write_text(MODULE, encoding="utf-8")

@@ -103,7 +103,7 @@ def test_a_reference_to_what_is_out_of_account_is_refused(filled: Path) -> None:
     corrections.correct(filled, "layers", f"{TRAM}/S1/2", {"scheme": "2"}, BY, WHY)
 
 
-def test_nobody_and_no_reason_change_nothing(filled: Path):
+def test_nobody_and_no_reason_change_nothing(filled: Path) -> None:
     for by, why in (("", WHY), ("  ", WHY), (BY, ""), (BY, "\n"), (BY, "a\x00b")):
         with pytest.raises(FirstcoatError) as refusal:
             corrections.correct(filled, "objects", PUMP, {"title": "car"}, by, why)
