@@ -45,7 +45,7 @@ def imported(path: Path) -> set[str]:
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_imports_run_one_way(path: Path):
+def test_imports_run_one_way(path: Path) -> None:
     """Each part imports only from its own row or those before it."""
     here = area(path)
     if here == "__init__":
@@ -56,7 +56,7 @@ def test_imports_run_one_way(path: Path):
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_computations_know_no_sql_no_web_and_no_command_line(path: Path):
+def test_computations_know_no_sql_no_web_and_no_command_line(path: Path) -> None:
     if area(path) in ("language", "values", "records", "compute", "rules"):
         text = path.read_text()
         assert not re.search(r"^\s*(import|from) (sqlite3|click|datasette|sqlite_utils)\b", text, re.M)
@@ -88,7 +88,7 @@ def sheet_writes(code: str) -> list[str]:
     return sorted(f"{verb} {table}" for verb, table in found if table in SHEET_TABLES or table.startswith("{"))
 
 
-def test_a_row_of_a_sheet_is_entered_and_altered_in_one_place():
+def test_a_row_of_a_sheet_is_entered_and_altered_in_one_place() -> None:
     """One INSERT and one UPDATE in the whole program, and no DELETE. Of the others that name their table only when
     they run, derive writes what is derived, migrate the dictionary and the reference tables, and draft the text of a
     migration, which it does not run."""
@@ -115,18 +115,18 @@ def test_a_row_of_a_sheet_is_entered_and_altered_in_one_place():
         'SQL = "REPLACE INTO objects VALUES (?)"',
     ],
 )
-def test_a_second_way_in_would_be_seen(statement: str):
+def test_a_second_way_in_would_be_seen(statement: str) -> None:
     assert sheet_writes(statement)
     assert not sheet_writes("db.execute('INSERT INTO decisions VALUES (?)', row)")
 
 
-def test_no_module_is_long_or_has_a_name_that_says_nothing():
+def test_no_module_is_long_or_has_a_name_that_says_nothing() -> None:
     for path in (*MODULES, *(ROOT / "plugins").rglob("*.py"), *(ROOT / "sample_db").rglob("*.py")):
         assert path.stem not in ("utils", "helpers", "common")
         assert len(path.read_text().splitlines()) <= 610, path
 
 
-def test_the_top_level_is_as_agreed():
+def test_the_top_level_is_as_agreed() -> None:
     listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout
     top = {line.split("/")[0] for line in listed.split("\n") if line and not line.startswith(".")}
     assert not top or top <= {

@@ -13,7 +13,7 @@ FOUND_BY_NAME = {
     r"collection/cli/__init__.py method '(list_commands|format_commands)'": "called by click",
     r"collection/cli/options.py method 'convert'": "called by click",
     r"collection/records/row.py .* '(model_config|_closed_lists)'": "called by pydantic",
-    r"collection/records/sheets.py variable": "columns, which are read by their names",
+    r"collection/records/(sheets|work).py variable": "columns, which are read by their names",
     r"collection/values/reference.py variable '\w+_status'": "columns, which are read by their names",
     r"plugins/firstcoat_site/__init__.py function": "hooks, called by Datasette",
     r"plugins/firstcoat_site/pages/\S+ property": "read by the templates",
@@ -23,12 +23,13 @@ FOUND_BY_NAME = {
     r"tests/bench/models/calibration.py variable 'kernel_by_class'": "printed by its name",
     r"tests/builders/site_answers.py method 'handle_\w+'": "called by html.parser",
     r"tests/mutation/mutants.py method": "called by importlib and pytest",
-    r"tests/\S+ (variable 'pytestmark'|function '(pytest_report_header|_limits)')": "asked for by pytest",
+    r"tests/\S+ (variable 'pytestmark'|function '(pytest_report_header|pytest_sessionstart|_limits)')": "asked for by pytest",
     r"tests/store/changes/test_withdrawal.py method": "rules of a state machine, called by hypothesis",
     r"\S+ attribute '(writeable|buffer_text|\w+Handler|rich|tempdir|binary_location|data_type|row_factory)'": (
         "settings of objects from libraries"
     ),
     r"collection/ingest/\S+ variable 'standalone'": "an argument that expat gives",
+    r"collection/ingest/package/workbook/book.py variable '(data_type|style_id)'": "told by openpyxl's reader of rows",
 }
 """What vulture takes for dead and is not: where it stands, what it is, and why it lives."""
 
