@@ -191,7 +191,6 @@ ZONE_STATE = WordList(
 )
 
 YES_NO = WordList("yes or no", ("yes", "no"), {"y": "yes", "n": "no", "true": "yes", "false": "no"})
-YES_NO_UNKNOWN = WordList("yes, no or unknown", ("yes", "no", "unknown"), {"y": "yes", "n": "no"})
 AUDIENCE = WordList("audience", ("public", "staff"))
 SURROUNDINGS = WordList(
     "surroundings",

@@ -6,6 +6,7 @@ import json
 import re
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 from site_packages import database, object_rows, write_package
 
@@ -35,7 +36,7 @@ def everything(folder: Path) -> bytes:
     )
 
 
-def rows_of(site: Path, sql: str) -> list[tuple]:
+def rows_of(site: Path, sql: str) -> list[tuple[Any, ...]]:
     connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
     try:
         return connection.execute(sql).fetchall()
@@ -43,10 +44,13 @@ def rows_of(site: Path, sql: str) -> list[tuple]:
         connection.close()
 
 
-def document_of(site: Path, code: str) -> dict:
+def document_of(site: Path, code: str) -> dict[str, Any]:
     connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
     try:
-        return json.loads(connection.execute("SELECT document FROM documents WHERE object = ?", (code,)).fetchone()[0])
+        found: dict[str, Any] = json.loads(
+            connection.execute("SELECT document FROM documents WHERE object = ?", (code,)).fetchone()[0]
+        )
+        return found
     finally:
         connection.close()
 

@@ -11,19 +11,19 @@ from collection.output.site.publish import publish
 
 
 @pytest.fixture(scope="session")
-def filled_in(tmp_path_factory) -> Path:
+def filled_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return filled_in_database(tmp_path_factory.mktemp("filled_in"))
 
 
 @pytest.fixture(scope="session")
-def site(filled_in, tmp_path_factory) -> Path:
+def site(filled_in: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("site") / "out"
     publish(filled_in, out)
     return out
 
 
 @pytest.fixture(scope="session")
-def staff_site(filled_in, tmp_path_factory) -> Path:
+def staff_site(filled_in: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("staff") / "out"
     assert publish(filled_in, out, staff=True).withheld == {}
     return out

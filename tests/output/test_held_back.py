@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -21,11 +22,11 @@ from collection.store.base import database as opening
 from collection.store.base import read
 
 
-def test_nothing_held_back_is_in_any_byte(site):
+def test_nothing_held_back_is_in_any_byte(site: Path) -> None:
     assert sorted(set(SECRET.findall(everything(site)))) == []
 
 
-def test_nothing_held_back_is_on_any_page_or_in_its_json(site):
+def test_nothing_held_back_is_on_any_page_or_in_its_json(site: Path) -> None:
     paths = all_paths(site)
     assert len(paths) > 40
     for path, answer in zip(paths, get(site, *paths), strict=True):
@@ -33,7 +34,7 @@ def test_nothing_held_back_is_on_any_page_or_in_its_json(site):
         assert SECRET.findall(answer.content) == [], path
 
 
-def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_in):
+def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_in: Path) -> None:
     content = filled_in.read_bytes()
     for secret in (
         "PRIVATENOTE",
@@ -50,7 +51,7 @@ def test_the_secrets_are_in_the_database_so_that_the_test_above_can_fail(filled_
     assert len(set(SECRET.findall(content))) > 60
 
 
-def test_every_public_text_is_there(site):
+def test_every_public_text_is_there(site: Path) -> None:
     texts = set(re.findall(rb"aaashown\d{4}", everything(site)))
     filled = Secrets("AAA")
     object_rows("PUB/1", filled)
@@ -67,7 +68,7 @@ def test_every_public_text_is_there(site):
     assert len(missing) == secret + 1
 
 
-def test_names_come_out_only_when_asked_for(filled_in, tmp_path):
+def test_names_come_out_only_when_asked_for(filled_in: Path, tmp_path: Path) -> None:
     publish(filled_in, tmp_path / "named", names=True)
     found = set(SECRET.findall(everything(tmp_path / "named")))
     assert {b"PERSONLEAD", b"PERSONDECIDER"} <= found
@@ -75,7 +76,7 @@ def test_names_come_out_only_when_asked_for(filled_in, tmp_path):
     assert b"PERSONREGISTRAR" not in found
 
 
-def test_the_tables_have_the_declared_public_columns_and_no_others(site):
+def test_the_tables_have_the_declared_public_columns_and_no_others(site: Path) -> None:
     for record in SHEETS:
         columns = {row[1] for row in rows_of(site, f'PRAGMA table_info("{record.table}")')}
         links = {name for name in columns if name.endswith("_id") or name in ("id", "key", "survey", "from_row")}
@@ -88,7 +89,7 @@ def test_the_tables_have_the_declared_public_columns_and_no_others(site):
         assert "audience" not in columns
 
 
-def test_what_hangs_on_a_staff_only_record_is_held_back_too(site):
+def test_what_hangs_on_a_staff_only_record_is_held_back_too(site: Path) -> None:
     assert rows_of(site, "SELECT object FROM objects") == [("PUB/1",)]
     assert rows_of(site, "SELECT code FROM surveys") == [("S1",)]
     assert document_of(site, "PUB/1")["withheld"] == {"sources": 1, "zones": 1, "samples": 1, "tests": 1}
@@ -139,7 +140,7 @@ def test_what_hangs_on_a_staff_only_record_is_held_back_too(site):
         ("sources/Q1", {"sources/Q1"}, ("layers/S1/2.source", "zones/Z1.source")),
     ],
 )
-def test_each_kind_of_holding_back(staff, gone, blanked):
+def test_each_kind_of_holding_back(staff: str, gone: set[str], blanked: tuple[str, ...]) -> None:
     rows = stored("OBJ", staff=frozenset({staff}))
     public = rows_for(PUBLIC, rows, frozenset({"OBJ"}))
     for sheet, own in rows.items():
@@ -185,7 +186,7 @@ ALL_CODES = sorted(f"{sheet}/{code}" for sheet, codes in WORDS.items() for code 
 
 
 @given(st.sets(st.sampled_from(ALL_CODES)), st.sets(st.sampled_from(ALL_CODES)))
-def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
+def test_whatever_is_held_back_nothing_public_points_to_it(staff: set[str], withdrawn: set[str]) -> None:
     """For any choice of staff-only and withdrawn rows: published rows name only published or withdrawn-public
     ones, more secrecy never publishes more, and what is published and what is counted add up."""
     rows = stored("OBJ", staff=frozenset(staff))
@@ -223,7 +224,7 @@ def test_whatever_is_held_back_nothing_public_points_to_it(staff, withdrawn):
         assert more.keys(sheet) <= public.keys(sheet)
 
 
-def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path):
+def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path: Path) -> None:
     """A staff-only test in which acetone took colour off the maker's coat: the line stays, the test is unnamed."""
     rows = object_rows("OBJ", Secrets("X"))
     rows["tests"].append(

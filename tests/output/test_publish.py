@@ -34,12 +34,12 @@ from collection.store.base import read
 from collection.values.resources import sample_folder
 
 
-def test_the_same_database_gives_the_same_site_again(filled_in, site, tmp_path):
+def test_the_same_database_gives_the_same_site_again(filled_in: Path, site: Path, tmp_path: Path) -> None:
     publish(filled_in, tmp_path / "again")
     assert (tmp_path / "again" / CHECKSUMS).read_text() == (site / CHECKSUMS).read_text()
 
 
-def test_the_checksums_hold_and_tell_of_one_changed_byte(site, tmp_path):
+def test_the_checksums_hold_and_tell_of_one_changed_byte(site: Path, tmp_path: Path) -> None:
     """`sha256sum` of GNU coreutils is the outside check of the list."""
     done = subprocess.run(
         ["sha256sum", "--check", "--strict", CHECKSUMS], cwd=site, capture_output=True, text=True, check=False
@@ -58,7 +58,7 @@ def test_the_checksums_hold_and_tell_of_one_changed_byte(site, tmp_path):
         verify(copy)
 
 
-def test_the_file_is_closed_whole_and_sound(site):
+def test_the_file_is_closed_whole_and_sound(site: Path) -> None:
     assert sorted(p.name for p in site.iterdir()) == ["collection.db", "metadata.json", "pictures", CHECKSUMS]
     assert rows_of(site, "PRAGMA journal_mode") == [("delete",)]
     assert rows_of(site, "PRAGMA integrity_check") == [("ok",)]
@@ -69,7 +69,7 @@ def test_the_file_is_closed_whole_and_sound(site):
     ) == [(1,)]
 
 
-def test_every_column_of_the_file_is_described(site):
+def test_every_column_of_the_file_is_described(site: Path) -> None:
     """In the dictionary inside, but for row numbers and links, and in Datasette's metadata."""
     told = set(rows_of(site, "SELECT table_name, column_name FROM dictionary"))
     metadata = json.loads((site / "metadata.json").read_text("utf-8"))["databases"]["collection"]
@@ -81,7 +81,7 @@ def test_every_column_of_the_file_is_described(site):
                 assert metadata["tables"][record.table]["columns"][row[1]]
 
 
-def test_the_new_folder_is_never_an_old_one(filled_in, tmp_path):
+def test_the_new_folder_is_never_an_old_one(filled_in: Path, tmp_path: Path) -> None:
     (tmp_path / "there").mkdir()
     with pytest.raises(WrongCommand, match="exists already"):
         publish(filled_in, tmp_path / "there")
@@ -104,7 +104,7 @@ def work(db, out):
 
 
 @pytest.mark.slow
-def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
+def test_a_kill_leaves_the_whole_site_or_none(filled_in: Path, tmp_path: Path) -> None:
     whole = killed_at.calls(PUBLISHED, filled_in, tmp_path / "whole")
     seen = []
     for moment in killed_at.moments(whole, 6):
@@ -119,7 +119,7 @@ def test_a_kill_leaves_the_whole_site_or_none(filled_in, tmp_path):
     assert report.leftovers == ()
 
 
-def test_a_full_disk_is_a_sentence_and_leaves_nothing(filled_in, tmp_path):
+def test_a_full_disk_is_a_sentence_and_leaves_nothing(filled_in: Path, tmp_path: Path) -> None:
     """A limit on the size of files stands in for the full disk: the write fails in the same place."""
     limited = (
         "import resource, signal, sys\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
@@ -147,7 +147,7 @@ JPEG = base64.b64decode(
 """A JPEG of 8 × 8 pixels, made once with Pillow, with EXIF (SECRETEXIF) and a comment (SECRETCOMMENT)."""
 
 
-def test_png_keeps_its_pixels_and_loses_its_texts():
+def test_png_keeps_its_pixels_and_loses_its_texts() -> None:
     secret = (
         (b"tEXt", b"Author\0SECRET"),
         (b"iTXt", b"XML:com\0\0\0\0\0SECRET"),
@@ -181,21 +181,21 @@ def test_png_keeps_its_pixels_and_loses_its_texts():
         b"<svg xmlns='http://www.w3.org/2000/svg'>" + b"<g>" * 80 + b"</g>" * 80 + b"</svg>",
     ],
 )
-def test_a_file_that_is_no_sound_picture_is_left_out(content):
+def test_a_file_that_is_no_sound_picture_is_left_out(content: bytes) -> None:
     with pytest.raises(NotAPicture):
         cleaned(content)
 
 
 @settings(max_examples=300)
 @given(st.sampled_from([png(), JPEG, SVG]), st.integers(0, 10_000), st.integers(0, 255))
-def test_no_damaged_picture_does_more_than_be_left_out(content, where, byte):
+def test_no_damaged_picture_does_more_than_be_left_out(content: bytes, where: int, byte: int) -> None:
     damaged = bytearray(content)
     damaged[where % len(damaged)] = byte
     with contextlib.suppress(NotAPicture):
         cleaned(bytes(damaged))
 
 
-def test_jpeg_loses_exif_and_comments_and_keeps_its_scan():
+def test_jpeg_loses_exif_and_comments_and_keeps_its_scan() -> None:
     assert b"SECRETEXIF" in JPEG
     assert b"SECRETCOMMENT" in JPEG
     kind, content = cleaned(JPEG)
@@ -236,7 +236,7 @@ HOSTILE_SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://ww
 <text x="1" y="2">seen &amp; kept</text></svg>"""
 
 
-def test_svg_keeps_shapes_and_loses_what_runs_links_or_loads():
+def test_svg_keeps_shapes_and_loses_what_runs_links_or_loads() -> None:
     kind, content = cleaned(HOSTILE_SVG)
     assert kind == "svg"
     for bad in (
@@ -260,7 +260,7 @@ def test_svg_keeps_shapes_and_loses_what_runs_links_or_loads():
         assert good in content, good
 
 
-def test_only_pictures_with_rights_are_published(tmp_path):
+def test_only_pictures_with_rights_are_published(tmp_path: Path) -> None:
     rows = object_rows("OBJ", Secrets("X"))
     first = rows["pictures"][0]
     silent = {**first, "picture": "B2", "rights": "", "file": "silent.png"}
@@ -291,7 +291,7 @@ def test_only_pictures_with_rights_are_published(tmp_path):
     }
 
 
-def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path):
+def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path: Path) -> None:
     harbour = Path(str(sample_folder())) / "harbour"
     publish(database(tmp_path / "h.db", harbour / "2014"), tmp_path / "out")
     side, front = document_of(tmp_path / "out", "OHM-1962-7")["drawings"]
@@ -301,7 +301,7 @@ def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path):
     assert "script" not in content
 
 
-def test_the_sample_is_published_whole(tmp_path):
+def test_the_sample_is_published_whole(tmp_path: Path) -> None:
     """The invented harbour collection: all its rows are public, and every total is the one computed from it."""
     harbour = Path(str(sample_folder())) / "harbour"
     path = database(tmp_path / "harbour.db", harbour / "2014", harbour / "2024")

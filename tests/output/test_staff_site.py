@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from published_secrets import SECRET, Secrets, document_of, everything, rows_of
@@ -23,7 +24,7 @@ from collection.records.sheets import SHEETS
 TESTS = Path(__file__).resolve().parents[1]
 
 
-def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in, staff_site):
+def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in: Path, staff_site: Path) -> None:
     found = set(SECRET.findall(everything(staff_site)))
     assert {b"PRIVATENOTE", b"PERSONLEAD", b"STAFFTITLE", b"PERSONDECIDER", b"STAFFZ9TEXT", b"STAFFQ9"} <= found
     private = re.compile(rb"PRIVATE(?:AAA|BBB)\d{4}")
@@ -37,14 +38,14 @@ def test_staff_read_private_columns_names_notes_and_records_for_staff(filled_in,
     ]
 
 
-def test_not_even_staff_read_what_was_withdrawn_or_corrected_or_where_it_came_from(staff_site):
+def test_not_even_staff_read_what_was_withdrawn_or_corrected_or_where_it_came_from(staff_site: Path) -> None:
     content = everything(staff_site)
     for secret in (b"WITHDRAWNTITLE", b"WITHDRAWNQ", b"WHYTOLD", b"PACKAGENAME", b"PERSONREGISTRAR"):
         assert secret not in content, secret
     assert rows_of(staff_site, "SELECT name FROM zones WHERE object = 'PUB/1' AND zone = 'Z1'") == [("newcontent",)]
 
 
-def test_each_site_says_whom_it_is_for(site, staff_site):
+def test_each_site_says_whom_it_is_for(site: Path, staff_site: Path) -> None:
     for folder, word in ((site, "public"), (staff_site, "staff")):
         assert rows_of(folder, "SELECT value FROM about WHERE name = 'audience'") == [(word,)]
         assert (
@@ -52,7 +53,7 @@ def test_each_site_says_whom_it_is_for(site, staff_site):
         )
 
 
-def test_the_tables_for_staff_have_every_column_but_files(staff_site):
+def test_the_tables_for_staff_have_every_column_but_files(staff_site: Path) -> None:
     for record in SHEETS:
         columns = {row[1] for row in rows_of(staff_site, f'PRAGMA table_info("{record.table}")')}
         assert {column.name for column in record.columns() if column.kind != "file"} <= columns, record.sheet
@@ -60,7 +61,9 @@ def test_the_tables_for_staff_have_every_column_but_files(staff_site):
         assert {name for (name,) in described if name} == {column.name for column in STAFF.columns(record)}
 
 
-def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
+def test_the_command_says_that_a_site_is_for_staff(
+    filled_in: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["publish", str(filled_in), str(tmp_path / "inner"), "--audience", "staff"]) == 0
     assert "for staff only" in capsys.readouterr().out
     assert run(["publish", str(filled_in), str(tmp_path / "out"), "--json"]) == 0
@@ -85,13 +88,15 @@ def test_the_command_says_that_a_site_is_for_staff(filled_in, tmp_path, capsys):
         ("a..b", False),
     ],
 )
-def test_a_host_that_only_this_machine_reaches(host, here):
+def test_a_host_that_only_this_machine_reaches(host: str, here: Any) -> None:
     """127.0.0.0/8 is loopback (RFC 1122, 3.2.1.3); 192.0.2.0/24 is for examples (RFC 5737)."""
     assert heard_here_only(host) is here
 
 
 @pytest.mark.parametrize("host", ["a..b", "x" * 64, "no such host.invalid"])
-def test_a_host_that_is_none_is_refused_with_a_sentence(site, host, capsys):
+def test_a_host_that_is_none_is_refused_with_a_sentence(
+    site: Path, host: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["serve", str(site), "--host", host, "--port", "0"]) == COULD_NOT
     said = capsys.readouterr().err
     assert f"The site cannot be served at {host}: this machine knows no address of that name." in said
@@ -103,7 +108,9 @@ SERVE = "import sys; from collection.cli import run; sys.exit(run(['serve', *sys
 @pytest.mark.parametrize(
     ("inner", "host", "warned"), [(True, "0.0.0.0", True), (True, "127.0.0.1", False), (False, "0.0.0.0", False)]
 )
-def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff_site, inner, host, warned):
+def test_serving_staff_beyond_this_machine_is_said_before_it_listens(
+    site: Path, staff_site: Path, inner: bool, host: str, warned: bool
+) -> None:
     """Reads until the address is printed, so that the server's real output is judged."""
     started = subprocess.Popen(
         [sys.executable, "-c", SERVE, str(staff_site if inner else site), "--host", host],
@@ -125,7 +132,7 @@ def test_serving_staff_beyond_this_machine_is_said_before_it_listens(site, staff
     assert [("site for staff" in line) for line in said[:-1]] == ([True] if warned else [])
 
 
-def test_pictures_without_rights_are_for_staff(tmp_path):
+def test_pictures_without_rights_are_for_staff(tmp_path: Path) -> None:
     rows = object_rows("OBJ", Secrets("X"))
     rows["pictures"][0]["rights"] = ""
     path = database(
@@ -145,19 +152,21 @@ def test_pictures_without_rights_are_for_staff(tmp_path):
     shown = 0
     paths = [p for p in all_paths(tmp_path / "inner") if p.startswith("/object/") and "." not in p]
     paths.append("/before?object=OBJ&action=strip")
-    for path, page in zip(paths, get(tmp_path / "inner", *paths), strict=True):
+    for asked, page in zip(paths, get(tmp_path / "inner", *paths), strict=True):
         if picture["file"] in page.text:
             shown += 1
-            assert "do not show it outside" in page.text, path
+            assert "do not show it outside" in page.text, asked
     assert shown >= 3
 
 
-def test_staff_know_of_every_survey_in_account_the_public_of_those_that_brought_something(site, staff_site):
+def test_staff_know_of_every_survey_in_account_the_public_of_those_that_brought_something(
+    site: Path, staff_site: Path
+) -> None:
     assert rows_of(staff_site, "SELECT code FROM surveys ORDER BY code") == [("S1",), ("S3",), ("STAFFSURVEY",)]
     assert rows_of(site, "SELECT code FROM surveys") == [("S1",)]
 
 
-def test_the_same_database_gives_the_same_staff_site_again(filled_in, staff_site, tmp_path):
+def test_the_same_database_gives_the_same_staff_site_again(filled_in: Path, staff_site: Path, tmp_path: Path) -> None:
     publish(filled_in, tmp_path / "again", staff=True)
     assert everything(tmp_path / "again") == everything(staff_site)
 
@@ -174,7 +183,7 @@ def test_the_same_database_gives_the_same_staff_site_again(filled_in, staff_site
         "https://x.example/\n",
     ],
 )
-def test_an_address_that_is_none_is_refused(filled_in, tmp_path, address):
+def test_an_address_that_is_none_is_refused(filled_in: Path, tmp_path: Path, address: str) -> None:
     with pytest.raises(WrongCommand, match="Write it as https://host/"):
         publish(filled_in, tmp_path / "out", address=address)
     assert list(tmp_path.iterdir()) == []

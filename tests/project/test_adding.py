@@ -59,7 +59,7 @@ def commanded(tree: Path, which: str) -> str:
 SCHEMA = ("tests/store/test_schema.py", "tests/store/test_draft.py", "tests/store/test_versions.py")
 
 
-def test_a_column(tree: Path, tmp_path: Path):
+def test_a_column(tree: Path, tmp_path: Path) -> None:
     """The texture of a coat, as words."""
     colour = '    colour: str | None = c.text("its colour in words")\n'
     edit(tree / SHEETS, colour, colour + '    texture: str | None = c.text("how its surface is worked")\n')
@@ -104,7 +104,7 @@ def test_a_column(tree: Path, tmp_path: Path):
     assert run(tree, "check", old)
 
 
-def test_a_word(tree: Path, tmp_path: Path):
+def test_a_word(tree: Path, tmp_path: Path) -> None:
     """A way of bringing a liquid on."""
     edit(tree / WORDS, '"poultice", "immersion"),', '"poultice", "immersion", "syringe"),')
     said = tried(tree, "tests/records/test_word_tables.py")
@@ -122,7 +122,7 @@ def test_a_word(tree: Path, tmp_path: Path):
     assert "syringe" in run(tree, "show", db, "T1/X1")
 
 
-def test_a_migration_that_renames_a_column(tree: Path, tmp_path: Path):
+def test_a_migration_that_renames_a_column(tree: Path, tmp_path: Path) -> None:
     """How a sample is mounted, under another heading."""
     edit(tree / SHEETS, '    mount: str | None = c.text("how it is', '    mounted: str | None = c.text("how it is')
     commanded(tree, "draft")
@@ -147,7 +147,7 @@ def _second_opinion(case: Case, proposal: ProposalFacts) -> Iterator[Requirement
 """
 
 
-def test_a_rule(tree: Path, tmp_path: Path):
+def test_a_rule(tree: Path, tmp_path: Path) -> None:
     """Somebody else is asked before the work; common practice, no published source."""
     rules = tree / "collection/rules/requirements.py"
     rules.write_text(rules.read_text(encoding="utf-8") + "\n" + RULE, encoding="utf-8")
@@ -212,7 +212,7 @@ TEMPLATE = """{% extends "firstcoat_base.html" %}{% from "firstcoat_macros.html"
 """
 
 
-def test_a_page(tree: Path, tmp_path: Path):
+def test_a_page(tree: Path, tmp_path: Path) -> None:
     """The colours of an object's coats."""
     plugin = tree / "plugins/firstcoat_site"
     (plugin / "pages/colours.py").write_text(MODULE, encoding="utf-8")

@@ -30,6 +30,6 @@ from collection.values import reference
     ],
     ids=lambda value: value.name if isinstance(value, WordList) else "",
 )
-def test_every_word_has_its_row(listed: WordList, rows: Collection[str], table: str):
+def test_every_word_has_its_row(listed: WordList, rows: Collection[str], table: str) -> None:
     missing = [word for word in listed.words if word not in rows]
     assert not missing, f"{table} has no row for {', '.join(missing)} of the list {listed.name!r}"

@@ -9,6 +9,6 @@ from site_answers import harbour_site
 
 
 @pytest.fixture(scope="session")
-def harbour(tmp_path_factory) -> Path:
+def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The published site of both surveys; for reading only."""
     return harbour_site(tmp_path_factory.mktemp("harbour"))

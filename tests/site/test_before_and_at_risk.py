@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 from datetime import date
+from pathlib import Path
+from typing import Any
 
 import pytest
 from datasette.utils import tilde_encode
@@ -18,7 +20,7 @@ from collection.records.facts import ProposalFacts
 from collection.rules.assess import assess
 
 
-def test_before_you_approve_answers_as_the_rules_do(harbour):
+def test_before_you_approve_answers_as_the_rules_do(harbour: Path) -> None:
     """Of one step on an object of which everything is published, word for word."""
     asked = "object=OHM-1962-7&place=L-STRIP&action=solvent&agent=acetone&application=rolled+swab&dwell_s=30"
     page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
@@ -46,7 +48,7 @@ def test_before_you_approve_answers_as_the_rules_do(harbour):
         assert " ".join(loss["message"].split()) in words
 
 
-def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_path):
+def test_the_published_records_are_the_facts_that_the_rules_read(harbour: Path, tmp_path: Path) -> None:
     """What is published whole gives the very assessments of the database."""
     for code in ("OHM-1962-7", "OHM-1974-21"):
         (data,) = get(harbour, f"/object/{tilde_encode(code)}.json")
@@ -60,7 +62,7 @@ def test_the_published_records_are_the_facts_that_the_rules_read(harbour, tmp_pa
             assert [loss.id for loss in found.losses] == [loss["id"] for loss in proposal["assessment"]["losses"]]
 
 
-def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys(harbour):
+def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys(harbour: Path) -> None:
     drained, stripped = get(harbour, "/before?object=OHM-1962-7&action=drain", "/before?object=OHM-1962-7&action=strip")
     assert "it can reach nothing that is kept" in Page(drained.text).words
     assert "would be destroyed" in Page(stripped.text).words
@@ -79,7 +81,7 @@ def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys
         ("object=OHM-1962-7&action=levitate", "levitate"),
     ],
 )
-def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour, asked, said):
+def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour: Path, asked: Any, said: Any) -> None:
     page, data = get(harbour, f"/before?{asked}", f"/before.json?{asked}")
     assert page.status_code == 200
     assert "This cannot be answered yet" in Page(page.text).words
@@ -88,7 +90,7 @@ def test_what_cannot_be_answered_is_told_in_a_sentence_beside_its_field(harbour,
     assert data.json()["errors"]
 
 
-def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour):
+def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     asked = before_page.asked(
         {
@@ -116,7 +118,7 @@ def test_where_records_are_held_back_nothing_is_told_as_cleared(harbour):
     assert before_page.judged(part, drain)["outcome"] == "clear"
 
 
-def test_objects_at_risk_stand_in_order_with_every_reason(harbour):
+def test_objects_at_risk_stand_in_order_with_every_reason(harbour: Path) -> None:
     page, data = get(harbour, "/at-risk", "/at-risk.json")
     found = data.json()
     order = [tuple(row["numbers"].values()) for row in found["objects"]]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from firstcoat_site.pages import stack
 from hypothesis import given
@@ -11,7 +13,7 @@ from collection.language import sentences
 from collection.output.drawings import colours
 
 
-def test_a_coat_is_drawn_to_scale_in_order_with_its_own_colour():
+def test_a_coat_is_drawn_to_scale_in_order_with_its_own_colour() -> None:
     layers = [
         {"position": 3, "role": "varnish", "thickness_um": 10},
         {"position": 2, "role": "body colour", "thickness_um": 40, "lab_l": 50, "lab_a": 0, "lab_b": 0},
@@ -45,13 +47,13 @@ def to_lab(red: int, green: int, blue: int) -> tuple[float, float, float]:
 
 
 @given(st.integers(0, 255), st.integers(0, 255), st.integers(0, 255))
-def test_a_recorded_lab_colour_is_the_one_shown(red, green, blue):
+def test_a_recorded_lab_colour_is_the_one_shown(red: Any, green: Any, blue: Any) -> None:
     shown = colours.srgb(to_lab(red, green, blue))
     got = tuple(int(shown[n : n + 2], 16) for n in (1, 3, 5))
     assert max(abs(a - b) for a, b in zip(got, (red, green, blue), strict=True)) <= 1
 
 
-def test_figures_are_read_as_they_are():
+def test_figures_are_read_as_they_are() -> None:
     """No exponents; no figure below a square centimetre; one place is singular."""
     assert sentences.square_metres([2.1, 3.2456, 4.04]) == "3.2 m² (2.1–4)"
     assert sentences.square_metres([5.0, 5.0, 5.0]) == "5 m²"
@@ -70,13 +72,13 @@ def test_figures_are_read_as_they_are():
 
 
 @given(st.text())
-def test_a_sentence_has_one_stop(text):
+def test_a_sentence_has_one_stop(text: str) -> None:
     once = sentences.ended(text)
     assert sentences.ended(once) == once
     assert not once or once.rstrip("”’'\")")[-1:] in (".", "!", "?", "…")
 
 
-def test_a_sentence_keeps_the_stop_it_has():
+def test_a_sentence_keeps_the_stop_it_has() -> None:
     assert [sentences.ended(text) for text in ("It reads 4", "Number 4?", "He said “number four.”", "x. ")] == [
         "It reads 4.",
         "Number 4?",

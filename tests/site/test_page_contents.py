@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
+from pathlib import Path
 from urllib.parse import urljoin, urlsplit
 
 import pytest
@@ -22,7 +23,7 @@ RICH = ("OHM-1962-7", "OHM-1937/3", "OHM-1974-21")
 """Objects of the sample that have every kind of record."""
 
 
-def test_an_object_page_says_first_what_survives(harbour):
+def test_an_object_page_says_first_what_survives(harbour: Path) -> None:
     for code in codes(harbour):
         page, data = get(harbour, f"/object/{tilde_encode(code)}", f"/object/{tilde_encode(code)}.json")
         document = data.json()
@@ -38,7 +39,7 @@ def test_an_object_page_says_first_what_survives(harbour):
             assert row["title"] in words
 
 
-def test_every_state_and_severity_is_told_in_words(harbour):
+def test_every_state_and_severity_is_told_in_words(harbour: Path) -> None:
     (about,) = get(harbour, "/about")
     words = Page(about.text).words
     for state in ZONE_STATE.words:
@@ -53,7 +54,7 @@ def test_every_state_and_severity_is_told_in_words(harbour):
             assert mark in [wording.severity(word) for word in SEVERITY.words]
 
 
-def test_every_link_leads_somewhere_and_every_id_is_one(harbour):
+def test_every_link_leads_somewhere_and_every_id_is_one(harbour: Path) -> None:
     """Each link of each page: its anchor is on the page it names, its page answers, and nothing leaves the site."""
     pages = {}
     paths = all_paths(harbour)
@@ -77,7 +78,7 @@ def test_every_link_leads_somewhere_and_every_id_is_one(harbour):
     assert [r.status_code for r in get(harbour, *sorted(asked))] == [200] * len(asked)
 
 
-def test_each_loss_opens_on_its_evidence(harbour):
+def test_each_loss_opens_on_its_evidence(harbour: Path) -> None:
     """Every record behind a loss is linked from the loss's own page, and so are its survey and the place."""
     count = 0
     for code in codes(harbour):
@@ -100,7 +101,7 @@ def test_each_loss_opens_on_its_evidence(harbour):
     assert count > 100
 
 
-def test_a_state_shows_what_it_rests_on(harbour):
+def test_a_state_shows_what_it_rests_on(harbour: Path) -> None:
     """Each reading of a place, beside its micrograph and its spot on the drawing, with its survey and row."""
     place, unseen, gone = get(
         harbour, "/object/OHM-1962-7/place/L-STRIP", "/object/OHM-1962-7/place/L-PILL", "/object/OHM-1962-7/place/L-RES"
@@ -114,7 +115,7 @@ def test_a_state_shows_what_it_rests_on(harbour):
     assert gone.status_code == 200
 
 
-def test_drawings_show_places_by_state_and_samples_each_a_link(harbour):
+def test_drawings_show_places_by_state_and_samples_each_a_link(harbour: Path) -> None:
     (page, data) = get(harbour, "/object/OHM-1962-7", "/object/OHM-1962-7.json")
     drawn = "".join(re.findall(r'<svg class="elevation".*?</svg>', page.text, re.S))
     states = {row["place"]: row["state"] for row in data.json()["survival"]["places"]}
@@ -129,7 +130,7 @@ def test_drawings_show_places_by_state_and_samples_each_a_link(harbour):
     assert set(re.findall(r'fill="url\(#(e\d-[a-z-]+)\)"', drawn)) == set(re.findall(r'<pattern id="([^"]+)"', drawn))
 
 
-def test_the_names_of_places_can_be_read_on_every_drawing(harbour):
+def test_the_names_of_places_can_be_read_on_every_drawing(harbour: Path) -> None:
     """No name lies on another, on more than an edge of a smaller place, or with its middle on a sample's point."""
     drawn = 0
     for code in codes(harbour):
@@ -161,7 +162,7 @@ def shared(one: tuple[float, ...], other: tuple[float, ...]) -> float:
     )
 
 
-def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour):
+def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour: Path) -> None:
     pictures = [
         {"picture": code, "file": "f", "place": "DOOR", "view": "detail", "taken_on": "2014", "lighting": light}
         for code, light in (("1", "raking"), ("2", "normal"), ("3", "normal"), ("4", None), ("5", None))
@@ -173,7 +174,7 @@ def test_a_view_is_shown_in_each_light_and_none_is_lost(harbour):
     assert page.text.count(" checked") == 1
 
 
-def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
+def test_the_history_is_in_the_order_of_time_and_to_scale(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     history = timeline.timeline_data(PublishedObject(data.json()))
     dated = [event["earliest"] for event in history["events"] if event["earliest"]]
@@ -193,7 +194,7 @@ def test_the_history_is_in_the_order_of_time_and_to_scale(harbour):
     assert timeline.plot({"events": history["events"][:1]}) is None
 
 
-def test_advice_against_work_stands_before_everything_else_on_its_page(harbour):
+def test_advice_against_work_stands_before_everything_else_on_its_page(harbour: Path) -> None:
     """AD83 of 1983 speaks against all work on the other board of the crane, where it is to be blasted."""
     proposal, before, dusted = get(
         harbour,
@@ -218,7 +219,7 @@ def test_advice_against_work_stands_before_everything_else_on_its_page(harbour):
     )
 
 
-def test_the_history_tells_how_work_ran_and_what_advice_says(harbour):
+def test_the_history_tells_how_work_ran_and_what_advice_says(harbour: Path) -> None:
     page, tests = get(harbour, "/object/OHM-1974-21/timeline", "/object/OHM-1974-21/tests")
     said = Page(page.text).words
     assert "0.0072 m² worked on; 14 h" in said
@@ -228,7 +229,7 @@ def test_the_history_tells_how_work_ran_and_what_advice_says(harbour):
     assert "looked at again when dry" in Page(tests.text).words
 
 
-def test_agents_never_stand_without_their_caution(harbour):
+def test_agents_never_stand_without_their_caution(harbour: Path) -> None:
     paths = [
         path
         for path in all_paths(harbour)
@@ -244,7 +245,7 @@ def test_agents_never_stand_without_their_caution(harbour):
         assert not re.search(r"\b(is|are) safe\b(?! for people)", page.text)
 
 
-def test_a_survey_lists_what_it_brought(harbour):
+def test_a_survey_lists_what_it_brought(harbour: Path) -> None:
     page, data = get(harbour, "/survey/H24", "/survey/H24.json")
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     for table, count in data.json()["counts"].items():
@@ -254,7 +255,7 @@ def test_a_survey_lists_what_it_brought(harbour):
     assert data.json()["survey"]["title"] in Page(page.text).words
 
 
-def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
+def test_the_stratigraphy_is_the_one_of_the_command(harbour: Path, tmp_path: Path) -> None:
     page, data, picture, matrix = get(
         harbour,
         *(f"/object/OHM-1962-7/{name}" for name in ("stratigraphy", "stratigraphy.json", "samples.svg", "matrix.svg")),
@@ -269,7 +270,7 @@ def test_the_stratigraphy_is_the_one_of_the_command(harbour, tmp_path):
         assert "<style" not in answer.text
 
 
-def test_the_json_has_every_published_column_and_stable_keys(harbour):
+def test_the_json_has_every_published_column_and_stable_keys(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1962-7.json")
     document = data.json()
     assert list(document) == [
@@ -322,7 +323,7 @@ def test_the_json_has_every_published_column_and_stable_keys(harbour):
     }
 
 
-def test_object_pages_are_made_from_the_document_alone(harbour):
+def test_object_pages_are_made_from_the_document_alone(harbour: Path) -> None:
     (data,) = get(harbour, "/object/OHM-1974-21.json")
     content = object.object_page(PublishedObject(data.json()), addresses.Addresses(str, "OHM-1974-21"))
     assert content["lead"].startswith("Original finish seen at")
@@ -330,7 +331,7 @@ def test_object_pages_are_made_from_the_document_alone(harbour):
     assert order == sorted(order, key=lambda word: -SEVERITY.words.index(word))
 
 
-def test_the_object_page_stays_light(harbour):
+def test_the_object_page_stays_light(harbour: Path) -> None:
     """The bench measures it on generated objects; here on the richest of the sample."""
     sizes = [len(page.content) for page in get(harbour, *(f"/object/{tilde_encode(code)}" for code in codes(harbour)))]
     assert max(sizes) < 30_000

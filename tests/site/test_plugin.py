@@ -6,6 +6,7 @@ import json
 import re
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 from datasette import hookspecs
@@ -21,14 +22,14 @@ ROOT = Path(__file__).resolve().parents[2]
 CSS = (ROOT / "plugins" / "firstcoat_site" / "static" / "firstcoat.css").read_text("utf-8")
 
 
-def test_the_plugin_is_installed_by_its_entry_point():
+def test_the_plugin_is_installed_by_its_entry_point() -> None:
     (plugin,) = [p for p in get_plugins() if "firstcoat" in p["name"]]
     assert plugin["name"] == "firstcoat"
     assert plugin["static_path"].endswith("static")
     assert sorted(plugin["hooks"]) == ["asgi_wrapper", "handle_exception", "register_routes"]
 
 
-def test_every_hook_is_one_that_datasette_calls():
+def test_every_hook_is_one_that_datasette_calls() -> None:
     """Datasette accepts unknown hook names in silence."""
     import firstcoat_site
 
@@ -38,7 +39,7 @@ def test_every_hook_is_one_that_datasette_calls():
     assert ours <= known
 
 
-def test_another_site_is_left_as_it_was(tmp_path):
+def test_another_site_is_left_as_it_was(tmp_path: Path) -> None:
     sqlite3.connect(tmp_path / "other.db").execute("CREATE TABLE t (a)").connection.close()
     ds = Datasette([str(tmp_path / "other.db")])
     index, table, versions = get(tmp_path, "/", "/other/t", "/-/versions.json", datasette=ds)
@@ -47,7 +48,7 @@ def test_another_site_is_left_as_it_was(tmp_path):
     assert "What survives" not in index.text
 
 
-def test_the_file_reads_well_in_datasette_without_our_pages(harbour):
+def test_the_file_reads_well_in_datasette_without_our_pages(harbour: Path) -> None:
     metadata = json.loads((harbour / "metadata.json").read_text("utf-8"))
     metadata.pop("plugins")
     ds = Datasette([], immutables=[str(harbour / "collection.db")], metadata=metadata)
@@ -65,7 +66,7 @@ def test_the_file_reads_well_in_datasette_without_our_pages(harbour):
     assert "OHM-1937/3" in search.text
 
 
-def test_tables_open_only_where_the_publisher_says_so(harbour, tmp_path):
+def test_tables_open_only_where_the_publisher_says_so(harbour: Path, tmp_path: Path) -> None:
     packages = Path(str(sample_folder())) / "harbour"
     publish(database(tmp_path / "a.db", packages / "2014"), tmp_path / "open", allow_sql=True)
     paths = ("/collection", "/collection/layers", "/collection?sql=select+1", "/-/databases.json", "/collection.db")
@@ -90,7 +91,7 @@ def contrast(one: str, other: str) -> float:
 
 
 @pytest.mark.parametrize("number", [0, 1], ids=["light", "dark"])
-def test_texts_stand_out_from_the_paper(number):
+def test_texts_stand_out_from_the_paper(number: Any) -> None:
     """WCAG 2.2, 1.4.3 (text, 4.5) and 1.4.11 (marks and focus, 3)."""
     block = re.findall(r":root \{([^}]*)\}", CSS)[number]
     colour = dict(re.findall(r"--(\w+): (#[0-9a-f]{3,6})", block))
@@ -101,6 +102,6 @@ def test_texts_stand_out_from_the_paper(number):
         assert contrast(colour[name], colour["paper"]) >= 3, name
 
 
-def test_the_style_sheet_loads_nothing():
+def test_the_style_sheet_loads_nothing() -> None:
     assert "url(" not in CSS
     assert "@import" not in CSS

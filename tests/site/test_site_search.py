@@ -6,6 +6,7 @@ import re
 import sqlite3
 import unicodedata
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 from site_answers import Page, codes, get
 
 
-def test_a_code_comes_first_and_exactly(harbour):
+def test_a_code_comes_first_and_exactly(harbour: Path) -> None:
     (exact, sample, prefix, lower) = get(
         harbour,
         "/search.json?q=OHM-1937/3",
@@ -32,7 +33,7 @@ def test_a_code_comes_first_and_exactly(harbour):
     assert lower.json()["results"][0]["object"] == "OHM-1937/3"
 
 
-def test_a_reason_says_that_its_record_says_no(harbour):
+def test_a_reason_says_that_its_record_says_no(harbour: Path) -> None:
     """The crest was looked for twice and not found: the word in its record is no sign that it is there."""
     (answer,) = get(harbour, "/search.json?q=crest")
     (found,) = answer.json()["results"]
@@ -44,7 +45,7 @@ def tokens(text: str) -> list[str]:
     return re.findall(r"[^\W_]+", plain.casefold())
 
 
-def test_search_finds_what_reading_every_row_finds(harbour):
+def test_search_finds_what_reading_every_row_finds(harbour: Path) -> None:
     """120 words of the collection, each against a reading of all published texts from the first to the last."""
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     texts = {
@@ -68,7 +69,7 @@ def test_search_finds_what_reading_every_row_finds(harbour):
 
 @settings(max_examples=200)
 @given(st.text(max_size=60))
-def test_no_question_breaks_the_search(harbour, asked):
+def test_no_question_breaks_the_search(harbour: Path, asked: Any) -> None:
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     try:
         found = queries.search(connection, asked, {}, 1)
@@ -98,7 +99,7 @@ def test_no_question_breaks_the_search(harbour, asked):
         "{a b}",
     ],
 )
-def test_hostile_questions_are_questions(harbour, asked):
+def test_hostile_questions_are_questions(harbour: Path, asked: Any) -> None:
     page, data = get(harbour, f"/?q={quote(asked[:1000])}", f"/search.json?q={quote(asked[:1000])}")
     assert page.status_code == data.status_code == 200
 
@@ -130,7 +131,7 @@ def reading(site: Path, sql: str) -> set[str]:
         ),
     ],
 )
-def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour, asked, sql):
+def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour: Path, asked: Any, sql: Any) -> None:
     (page, data) = get(harbour, f"/?{asked}", f"/search.json?{asked}")
     wanted = reading(harbour, sql)
     found = {row["object"] for row in data.json()["results"]}
@@ -144,7 +145,7 @@ def test_a_search_is_narrowed_to_what_reading_every_row_finds(harbour, asked, sq
         assert row["title"] in Page(page.text).words
 
 
-def test_a_munsell_notation_is_one_colour(harbour):
+def test_a_munsell_notation_is_one_colour(harbour: Path) -> None:
     (whole, figures) = get(harbour, "/search.json?q=5R+3/6", "/search.json?q=7.5R+3/6")
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)
     for answer, notation in ((whole, "5R 3/6"), (figures, "7.5R 3/6")):
@@ -154,7 +155,7 @@ def test_a_munsell_notation_is_one_colour(harbour):
     connection.close()
 
 
-def test_a_narrowed_search_names_the_places_and_the_record(harbour):
+def test_a_narrowed_search_names_the_places_and_the_record(harbour: Path) -> None:
     (state, colour) = get(harbour, "/search.json?state=original+exposed", "/search.json?colour=vermilion")
     first = next(row for row in state.json()["results"] if row["object"] == "OHM-1962-7")
     assert {"L-STRIP", "F-HID"} <= set(first["places"])
@@ -164,7 +165,7 @@ def test_a_narrowed_search_names_the_places_and_the_record(harbour):
     assert "vermilion" in coat["why"]
 
 
-def test_narrowed_twice_a_search_names_the_places_where_both_hold(harbour):
+def test_narrowed_twice_a_search_names_the_places_where_both_hold(harbour: Path) -> None:
     """By reading the tables: the places of that state in which a sample met a coat of that colour."""
     (data,) = get(harbour, "/search.json?state=original+exposed&colour=red")
     connection = sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True)

@@ -13,7 +13,7 @@ from collection.store.schema.tables import record_table
 
 
 @pytest.mark.parametrize("version", range(1, len(shipped.migrations())))
-def test_a_draft_brings_an_older_version_to_the_newest(version: int):
+def test_a_draft_brings_an_older_version_to_the_newest(version: int) -> None:
     """The migrations since then were written, or drafted and read, by a person; a draft makes the same schema."""
     landed = [migration.text for migration in shipped.migrations()[:version]]
     before = draft.made_by(landed)
@@ -27,7 +27,7 @@ def test_a_draft_brings_an_older_version_to_the_newest(version: int):
     assert draft.draft(made) == ""
 
 
-def test_a_draft_keeps_every_row_in_its_order():
+def test_a_draft_keeps_every_row_in_its_order() -> None:
     """As section 7 of SQLite's page on ALTER TABLE has it for changes that it cannot make: a new table, filled anew."""
     table = record_table(BY_SHEET["reserves"])
     had = tuple(c.name for c in table.columns if c.name not in ("shows", "until", "until_earliest", "until_latest"))
@@ -42,7 +42,7 @@ def test_a_draft_keeps_every_row_in_its_order():
     assert kept == [(*row, None, None) for row in rows if row[1] != "R9"]
 
 
-def test_a_draft_leaves_to_a_person_what_it_cannot_know():
+def test_a_draft_leaves_to_a_person_what_it_cannot_know() -> None:
     """A column that is gone or renamed, and a required one; until it is filled in, it does not run."""
     table = record_table(BY_SHEET["reserves"])
     names = [column.name for column in table.columns]

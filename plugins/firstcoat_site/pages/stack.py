@@ -9,7 +9,6 @@ from collection.output.drawings.colours import shown_colour
 
 Json = dict[str, Any]
 
-WIDTH, BAND_X, BAND_WIDTH, LABEL_X = 340, 34, 92, 150
 LOWEST, THINNEST, UNMEASURED, SUPPORT, LINE = 200.0, 2.0, 15.0, 22.0, 15.0
 TOP = 12.0
 LONGEST_LABEL = 34
