@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, settings
 
 from collection.ingest.load import ingest
 from collection.store.base import database
+from collection.store.schema import draft
 
 # The same examples in every run, so that a change is blamed for what it broke and for nothing else; asked for a number,
 # each run draws others.
@@ -41,6 +42,13 @@ def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     ingest(db, folder / "2014")
     ingest(db, folder / "2024", amend="second survey", by="N. N.")
     return db
+
+
+def pytest_sessionstart() -> None:
+    """Nothing can be stored where a migration is missing: say that once, and not in every test."""
+    told = draft.asked_for(Path(__file__).parents[1] / "schema")
+    if told:
+        pytest.exit(told, returncode=pytest.ExitCode.TESTS_FAILED)
 
 
 def pytest_report_header() -> str:

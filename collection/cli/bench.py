@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,41 +14,10 @@ from collection.language.errors import BadValue, FirstcoatError, WrongCommand
 from collection.records.policy import Policy, load_policy
 
 if TYPE_CHECKING:
-    from collection.compute.safety import Safety
-    from collection.compute.windows.arrest import Arrest
     from collection.compute.windows.companion.coats import Coats
-    from collection.compute.windows.companion.next_step import Step
-    from collection.compute.windows.companion.signs import Wait
     from collection.compute.windows.windows import Pair
-    from collection.ingest.companion.bottles import Bottles
-    from collection.ingest.companion.open_facts import OpenFacts
+    from collection.ingest.companion.answer import Answer
     from collection.records.facts import Facts
-    from collection.values.agents import Agent
-
-
-@dataclass(frozen=True)
-class Told:
-    """Everything that one screen says. `pair` is None where there is nothing to remove or nothing to keep."""
-
-    object_code: str
-    place: str
-    survey: str
-    in_use: bool
-    open: OpenFacts
-    coats: Coats
-    pair: Pair | None
-    step: Step
-    arrest: Arrest | None
-    calmest: Agent | None
-    bottles: Bottles
-    wait: Wait | None
-    safety: Safety
-    case: Case
-    not_here: tuple[str, ...]
-
-    @property
-    def facts(self) -> Facts:
-        return self.case.facts
 
 
 @click.command()
@@ -117,8 +85,8 @@ def bench(
 
 
 def _watch(survey: Path, have: Path, answer: Any) -> None:
-    """Answer, and again after each time that the survey or the list of bottles is saved; what cannot be read just then
-    is said, and tried again."""
+    """Answer, and answer again each time the survey or the list of bottles is saved; a file that cannot be read just
+    then is reported and tried again."""
     import time
 
     from collection.ingest.companion.open_survey import saved_stamp
@@ -145,13 +113,14 @@ def told(
     keep: str | None,
     day: str,
     policy: Policy,
-) -> Told:
-    """Everything for one screen; the last of the surveys is the one that is being written.
+) -> Answer:
+    """Everything for one screen; the last of the surveys is the one being written.
 
     :raises WrongCommand: for an object, a place or a coat that none of the surveys names.
     """
     from collection.compute.windows.arrest import arresting
     from collection.compute.windows.companion import choice, next_step, signs
+    from collection.ingest.companion.answer import Answer
     from collection.ingest.companion.bottles import read_bottles
     from collection.ingest.companion.open_facts import open_facts
     from collection.ingest.companion.open_survey import read_open
@@ -190,7 +159,7 @@ def told(
         for agent, purpose in ((step.agent, "solvent"), (arrest.liquid if arrest else calmest, "solvent"))
         if agent is not None
     ]
-    return Told(
+    return Answer(
         object_code,
         place,
         read[-1].name,
@@ -254,12 +223,12 @@ def _look_for(facts: Facts, place: str) -> None:
 
 
 def _not_here(facts: Facts) -> tuple[str, ...]:
-    """The schemes that coats name and the survey does not describe, so that they count as kept."""
+    """The schemes that coats name but the survey does not describe; they count as kept."""
     known = {row.scheme for row in facts.schemes}
     return tuple(sorted({row.scheme for row in facts.layers if row.scheme is not None} - known))
 
 
-def document(found: Told) -> dict[str, Any]:
+def document(found: Answer) -> dict[str, Any]:
     """The answer for programs."""
     from collection.cli.text.companion import why
     from collection.compute.windows.companion.signs import stop_signs

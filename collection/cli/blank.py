@@ -17,7 +17,7 @@ from collection.language.errors import WrongCommand
 @click.option("--by", metavar="NAME", help="Who leads the survey.")
 def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ...], by: str | None) -> int:
     """An empty survey to fill in: OUT.xlsx a workbook, OUT.html a form for paper, else a folder."""
-    from collection.ingest.blank import prepare
+    from collection.ingest.blank import blank_survey
     from collection.language.cautions import DUST, SOLVENT
     from collection.store.base import database
 
@@ -32,10 +32,10 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
         if not survey:
             raise WrongCommand("A survey checked against a database needs its code: --survey CODE.")
         with database.opened(db, write=False) as connection:
-            prepared = prepare.prepare(connection, objects, survey, by)
+            prepared = blank_survey.prepare(connection, objects, survey, by)
     else:
-        prepared = prepare.empty(survey, by)
-    made = prepare.write(prepared, out)
+        prepared = blank_survey.empty(survey, by)
+    made = blank_survey.write(prepared, out)
     known = sum(len(rows) for each in prepared.objects for rows in each.rows.values())
     what = (
         ""
@@ -53,7 +53,7 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
     click.echo(f"Caution: {SOLVENT}\nCaution: {DUST}")
     click.echo(
         "It is typed into a workbook or folder later."
-        if out.suffix.lower() == prepare.PAPER
+        if out.suffix.lower() == blank_survey.PAPER
         else f"Next: fill it in, then firstcoat try {out}"
     )
     return 0

@@ -1,37 +1,13 @@
-"""`same` and `rename`: what a code means; and what every change tells of its consequences."""
+"""`same` and `rename`: what a code means."""
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import click
 
-from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, say
-
-KIND = click.argument("kind", metavar="KIND")
-
-
-def carry_out(
-    db: Path,
-    objects: Callable[[sqlite3.Connection], Iterable[str]],
-    act: Callable[[sqlite3.Connection], int],
-    done: str,
-    dry_run: bool,
-    as_json: bool,
-) -> int:
-    """Make one change, or try it out, and tell what it does to proposed work."""
-    from collection.store.decide.consequences import carried_out
-
-    change, found = carried_out(db, objects, act, dry_run=dry_run)
-    if as_json:
-        say({"format": 1, "change": change, "dry_run": dry_run, **found.as_json()})
-        return 0
-    click.echo("Nothing was changed; this is what it would do to proposed work:" if dry_run else done)
-    for line in found.sentences() or (["No open or approved proposal on what it touches."] if dry_run else []):
-        click.echo(f"  {line}")
-    return 0
+from collection.cli.changes import KIND, carry_out, sheet_of
+from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON
 
 
 @click.command()
@@ -47,9 +23,8 @@ def carry_out(
 def same(
     db: Path, kind: str, first: str, second: str, taken_back: bool, by: str, reason: str, dry_run: bool, as_json: bool
 ) -> int:
-    """Say that two codes are one thing, read as the first from then on; records stay as they are."""
-    from collection.cli.records import sheet_of
-    from collection.store.changes import same as statements
+    """Say that two codes are one thing, called by the first from now on; records stay as they are."""
+    from collection.store.changes import statements
 
     sheet = sheet_of(kind)
     done = (
@@ -77,9 +52,8 @@ def same(
 @DRY_RUN
 @AS_JSON
 def rename(db: Path, kind: str, key: str, code: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
-    """Call a thing by another code: all that names it is read so, and the old code still finds it."""
-    from collection.cli.records import sheet_of
-    from collection.store.changes import same as statements
+    """Give a thing another code: everything that names it shows the new one, and the old one still finds it."""
+    from collection.store.changes import statements
 
     sheet = sheet_of(kind)
     return carry_out(

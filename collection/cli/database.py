@@ -25,9 +25,9 @@ def init(db: Path) -> None:
 @AS_JSON
 def migrate(db: Path, as_json: bool) -> None:
     """Bring an older database up to date, after a backup beside it."""
-    from collection.store.schema.migrate import migrate as migrated
+    from collection.store.base import database
 
-    report = migrated(db)
+    report = database.migrate(db)
     if as_json:
         say(report.as_json())
         return

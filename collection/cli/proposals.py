@@ -67,7 +67,7 @@ def assess(
         except BadValue as error:
             raise WrongCommand(f"--on: {error}") from error
     if package is not None:
-        from collection.ingest.as_if import with_package
+        from collection.ingest.trial_copy import with_package
 
         with with_package(db, package) as copy:
             return _assess_one(copy, proposal or "", sheet, day, policy, as_json)

@@ -1,4 +1,4 @@
-"""`ingest`, `correct`, `withdraw`, `reinstate`: records in, mended, out of account and back."""
+"""`ingest`, `correct`, `withdraw`, `reinstate`: records come in, are corrected, go out of account and come back."""
 
 from __future__ import annotations
 
@@ -7,23 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.codes import carry_out
+from collection.cli.changes import KEY, KIND, carry_out, sheet_of
 from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, say
 from collection.language.errors import REFUSED, WrongCommand
-from collection.records.sheets import BY_SHEET
 
 if TYPE_CHECKING:
     from collection.ingest.load import IngestReport
-
-KIND = click.argument("kind", metavar="KIND")
-KEY = click.argument("key", metavar="KEY")
-
-
-def sheet_of(kind: str) -> str:
-    """The sheet that a kind of record is named by."""
-    if kind not in BY_SHEET:
-        raise WrongCommand(f"There is no kind of record {kind!r}; there are {', '.join(BY_SHEET)}.")
-    return kind
 
 
 @click.command()
@@ -64,7 +53,7 @@ def ingest(
 
 
 def _told(report: IngestReport) -> str:
-    """What an ingest did, in a few lines; the warnings stay attached to their records."""
+    """What an ingest did, in a few lines."""
     if not report.added and not report.changed:
         first = f"{report.survey}: the same as what is stored; nothing was changed."
     else:

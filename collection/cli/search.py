@@ -14,8 +14,9 @@ from collection.cli.text.assessment import wrap
 from collection.language.sentences import counted
 
 if TYPE_CHECKING:
-    from collection.store.search.hits import Hit, Spot
+    from collection.store.search.hits import Hit
     from collection.store.search.search import Answer
+    from collection.store.search.searched_object import Spot
 
 SHOWN_PLACES = 6
 

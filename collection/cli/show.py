@@ -29,13 +29,13 @@ def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) ->
 
     OBJECT/CODE shows one of its zones, parts, samples, schemes or other records with its build-up and evidence.
     """
-    from collection.store.base import find, read
+    from collection.store.base import named_records, read
     from collection.store.base.database import opened
     from collection.store.changes.history import changes_of
     from collection.store.decide.decisions import standing
 
     with opened(db, write=False) as connection:
-        facts, records = find.named(connection, name)
+        facts, records = named_records.named(connection, name)
         code = facts.object.object
         if as_json:
             proposals = [key for key in read.proposal_keys(connection) if key[0] == code]
@@ -72,7 +72,7 @@ def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[
     from collection.cli.text.record import decided_lines, record_lines
     from collection.records.facts import row_values
     from collection.store.base import names, read
-    from collection.store.changes import same
+    from collection.store.changes import statements
     from collection.store.decide.decisions import decisions
     from collection.store.search.evidence import evidence_of
 
@@ -80,7 +80,7 @@ def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[
         return next((row_values(each) for each in getattr(facts, other) if getattr(each, column) == code), None)
 
     found = evidence_of(connection, facts.object.object, sheet, row, find, names.load(connection))
-    stated = same.told(connection, sheet, f"{row['object']}/{row[BY_SHEET[sheet].key[1]]}")
+    stated = statements.told(connection, sheet, f"{row['object']}/{row[BY_SHEET[sheet].key[1]]}")
     steps: tuple[ProposalStep, ...] = ()
     made: list[str] = []
     if sheet == "proposals":
@@ -96,8 +96,8 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
     from collection.compute.survival.survival import object_survival
     from collection.rules.assess import assess
     from collection.rules.track_record import outturn
-    from collection.store.base import find, read
-    from collection.store.changes import same
+    from collection.store.base import named_records, read
+    from collection.store.changes import statements
     from collection.store.decide.decisions import standing
 
     case, code = Case(facts), facts.object.object
@@ -114,8 +114,8 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
         facts,
         object_survival(case),
         proposals,
-        doubts=find.doubts_on(connection, code),
+        doubts=named_records.doubts_on(connection, code),
         lines=None if everything else LINES,
         today=date.today().isoformat(),
     )
-    return [*shown, *same.told(connection, "objects", code)]
+    return [*shown, *statements.told(connection, "objects", code)]

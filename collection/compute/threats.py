@@ -96,7 +96,7 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
             yield Threat(
                 OVERTAKEN,
                 None,
-                f"“{each.title}” was approved, and what is known has changed since.",
+                f"“{each.title}” was approved, and what it rests on has changed since.",
                 "Assess it again and decide again, before anybody starts.",
                 (("proposals", each.key),),
             )

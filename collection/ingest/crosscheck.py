@@ -1,4 +1,4 @@
-"""What is wrong between rows: repeated keys, codes that point to nothing or nearly to something, circles."""
+"""Checks between rows: repeated keys, codes that point to nothing or nearly to something, circles."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record
 from collection.store.stage import checks
 from collection.store.stage.checks import Against, Lost
+from collection.store.stage.nested_zones import zones_across_parts
 from collection.store.stage.stage import Stage
-from collection.store.stage.zone_parts import zones_across_parts
 
 MOST_NEAREST = 2_000
 """Faults of a kind for which a nearest code is looked up; more are never read one by one."""
@@ -24,12 +24,12 @@ MOST_COMPARED = 500
 _ALIKE, _SURELY_ALIKE = 0.5, 0.75
 """Shares of alike letters at which a code is worth naming: one that is lost, and one that may be stored as it is."""
 ASKS_DATABASE = "This code is not in the package, so the database has to hold it."
-"""What is said of a reference that the package by itself cannot answer."""
+"""What is said about a reference that only the database could check."""
 _SAID_ONCE = "Codes are compared as written. Use one writing for one thing, or a code that differs more."
 
 
 class CrossCheck:
-    """All checks of a staged package that look at more than one row."""
+    """All checks of a staged package that compare rows."""
 
     def __init__(self, stage: Stage, source: Source, faults: Faults, against: Against, unread: Collection[str]) -> None:
         """`unread` are the sheets that could not be read to their end, so nothing is missing in them."""
@@ -38,14 +38,14 @@ class CrossCheck:
         self._unread = frozenset(unread)
         self._looked_up = 0
         self._copies: set[tuple[str, int]] = set()
-        """Rows that repeat an earlier one whole, so that what is wrong in them is said of that one."""
+        """Rows that repeat an earlier one completely, so that their faults are reported for that one only."""
         self._knows = cache(
             lambda object_code: "objects" in self._unread or checks.knows_object(stage, object_code, against)
         )
         self._beside = cache(lambda target, object_code: checks.codes_beside(stage, target, object_code, against))
 
     def run(self) -> list[tuple[Fault, int]]:
-        """Add every fault. References that only a database could answer come back as doubts, with their row."""
+        """Adds every fault. References that only a database could check are returned as warnings, with their row."""
         doubts: list[tuple[Fault, int]] = []
         for sheet in self._sheets.values():
             self._repeated(sheet.record)

@@ -1,6 +1,6 @@
-"""A survey package into the database: read, checked as a whole, compared, and stored in one transaction.
+"""Stores a survey package: it is read, checked as a whole, compared, and stored in one transaction.
 
-Until that transaction begins, nothing but the stage has been written to; what is refused leaves no trace.
+Until that transaction begins, only the stage has been written to; a refused package leaves no trace.
 """
 
 from __future__ import annotations
@@ -11,12 +11,12 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
+from collection.ingest.former_codes import Renamed
 from collection.ingest.mapping.mapped_list import MappedList, open_list
 from collection.ingest.mapping.report import MappingReport
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.package_format import open_source
 from collection.ingest.package.sheets import Source, cell_limit
-from collection.ingest.renamed import Renamed
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
 from collection.language.errors import CouldNot, Difference, DifferenceRefused, Fault, WrongCommand
 from collection.records.sheets import SHEETS, Record
@@ -27,13 +27,13 @@ from collection.store.changes import comparison, packages
 from collection.store.changes.change import change
 from collection.store.changes.comparison import Compared, Origin
 from collection.store.decide.consequences import NOT_ASKED, Consequences, Undone, Watch
-from collection.store.stage import list_cells
+from collection.store.stage import unmapped_cells
 from collection.store.stage.checks import Against
 from collection.store.stage.stage import Stage
 
 LISTED_DIFFERENCES = 1_000
 DERIVED_AT_ONCE = 500
-"""Touched objects up to which what is derived from them is brought up to date in the same transaction."""
+"""How many touched objects are brought up to date in the same transaction, at most."""
 
 Counts = dict[str, int]
 
@@ -64,7 +64,7 @@ class IngestReport:
     would_be_refused: bool = False
     """A dry run met records with other content, and no amendment was announced."""
     consequences: Consequences = NOT_ASKED
-    """What it does to proposed work; empty unless that was asked for."""
+    """What it does to proposed work; empty unless asked for."""
 
     def as_json(self) -> dict[str, object]:
         return {
@@ -133,7 +133,7 @@ def ingest(
 
 @dataclass
 class _Intake:
-    """One ingest that is under way."""
+    """One ingest under way."""
 
     db: Database
     source: Source
@@ -163,7 +163,7 @@ class _Intake:
         self.source.unchanged_since_read()
         if self.dry_run or not (
             any(each.added or each.changed for each in self.compared.values())
-            or (self.stage.listed and list_cells.count_new_cells(self.stage))
+            or (self.stage.listed and unmapped_cells.count_new_cells(self.stage))
         ):
             if self.dry_run and self.consequences and self.db.writable and packages.any_proposals(self.stage):
                 self._try_out()
@@ -223,18 +223,18 @@ class _Intake:
         self.faults.refuse()
 
     def _refuse_differences(self) -> None:
-        count, rows, list_cells = 0, [], []
+        count, rows, listed = 0, [], []
         for record in comparison.staged_records(self.stage):
             if self.compared[record.sheet].changed:
                 fields, found = comparison.differences(self.stage, record, LISTED_DIFFERENCES)
                 count += fields
                 for row, key, column, stored, given in found:
-                    list_cells.append(Difference(record.sheet, key, column, stored, given))
+                    listed.append(Difference(record.sheet, key, column, stored, given))
                     rows.append((record.sheet, row, column))
         if self.dry_run:
-            self.differences, self.difference_count = tuple(list_cells[:LISTED_DIFFERENCES]), count
+            self.differences, self.difference_count = tuple(listed[:LISTED_DIFFERENCES]), count
             return
-        refusal = DifferenceRefused(list_cells[:LISTED_DIFFERENCES], count, self.source.name)
+        refusal = DifferenceRefused(listed[:LISTED_DIFFERENCES], count, self.source.name)
         sheets = {sheet.record.sheet: sheet for sheet in self.source.sheets}
         refusal.faults = [
             Fault(sheets[sheet].file, sheet, sheets[sheet].row_of(row, column), column, fault.value, fault.message)
@@ -261,7 +261,7 @@ class _Intake:
         )
 
     def _try_out(self) -> None:
-        """What storing the package would do to proposed work: stored, looked at, and undone."""
+        """See what storing the package would do to proposed work: store it, look, and undo it."""
         self.stage.make_way()
         with suppress(Undone), writing(self.db):
             self._store(0)
@@ -275,13 +275,13 @@ class _Intake:
         )
 
     def _put_files(self) -> None:
-        """Copy what is kept into the folder beside the database; a copy without a record does no harm."""
+        """Copy the files into the folder beside the database; a copy that no record names does no harm."""
         for name in sorted(self.kept):
             file = self.source.files[name]
             files.put(path_of(self.db), file.path, file.sha256)
 
     def _store(self, derived_up_to: int) -> int:
-        """Everything of the package into the database, inside the running transaction; gives the change."""
+        """Store everything in the package, inside the running transaction; returns the change."""
         amended = any(each.changed for each in self.compared.values())
         origin = Origin(self.code, {sheet.record.sheet: sheet.file for sheet in self.source.sheets})
         records = list(comparison.staged_records(self.stage))
@@ -309,7 +309,7 @@ class _Intake:
             packages.note_package(self.stage, self.source.sha256, self.code, self.source.name, made.number)
             packages.attach_warnings(self.stage, made.number)
             if self.stage.listed:
-                list_cells.keep_cells(self.stage, made.number)
+                unmapped_cells.keep_cells(self.stage, made.number)
             if watch is not None:
                 self.told = watch.after()
         return made.number

@@ -1,4 +1,4 @@
-"""A package put into the stage and judged there: every row read, then everything between the rows."""
+"""Reads a package into the stage and checks it there: every row first, then everything between the rows."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from functools import lru_cache, partial
 from pathlib import Path
 
 from collection.ingest.crosscheck import MOST_NEAREST, CrossCheck
+from collection.ingest.kept_warnings import find_doubts
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.package_format import open_source
 from collection.ingest.package.sheets import Sheet, Source, cell_limit
 from collection.ingest.pictures.pictures import picture_faults
 from collection.ingest.validate import RowReader
-from collection.ingest.warnings import find_doubts
 from collection.language.errors import Fault
 from collection.records.columns import Column
 from collection.records.sheets import Survey
@@ -27,7 +27,7 @@ _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 
 def check_package(package: Path | str) -> list[Fault]:
-    """Every check that needs no database; what only a database could tell is among the warnings returned.
+    """Run every check that needs no database; questions that only a database could answer are among the warnings.
 
     :raises InputRefused: when the package has faults; it lists them.
     :raises WrongCommand: when there is no such package.
@@ -46,7 +46,7 @@ def check_package(package: Path | str) -> list[Fault]:
 
 
 class _Hearer:
-    """Turns what a row says beside its values into faults and cleared cells of its sheet."""
+    """Turns what reading a row reports into faults and cleared cells of its sheet."""
 
     def __init__(self, stage: Stage, faults: Faults, sheet: Sheet, against: Against) -> None:
         self._stage, self._faults, self._sheet = stage, faults, sheet
@@ -79,7 +79,7 @@ class _Hearer:
 
 
 def read_package(stage: Stage, source: Source, faults: Faults, against: Against = Against.NOTHING) -> frozenset[str]:
-    """Every sheet into the stage; the sheets that could not be read, or not to their end, come back."""
+    """Read every sheet into the stage; returns the sheets that could not be read to their end."""
     unread = source.find_sheets(faults)
     for sheet in source.sheets:
         reader = RowReader(sheet)
@@ -92,7 +92,7 @@ def read_package(stage: Stage, source: Source, faults: Faults, against: Against 
 
 
 def _say_blank(sheet: Sheet, faults: Faults) -> None:
-    """A survey of which nothing is said, which no other check would miss."""
+    """Report a survey sheet with nothing in it, which no other check would notice."""
     for column in Survey.columns():
         if column.required and column.name in sheet.columns:
             faults.add(
@@ -108,7 +108,7 @@ def _say_blank(sheet: Sheet, faults: Faults) -> None:
 
 
 def check_staged(stage: Stage, source: Source, faults: Faults, against: Against, unread: frozenset[str]) -> None:
-    """Everything that is wrong between rows becomes a fault, everything doubtful a warning of the stage.
+    """Find everything wrong between rows as faults, and everything doubtful as warnings.
 
     :raises InputRefused: when the package has any fault.
     """

@@ -1,4 +1,4 @@
-"""A package looked at by itself: what it holds, what is doubtful, and what only a database could tell."""
+"""Checks a package without a database: what it holds, its warnings, and what only a database could tell."""
 
 from __future__ import annotations
 

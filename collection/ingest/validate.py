@@ -1,10 +1,9 @@
-"""Rows of text to rows of values: one compiled validator per sheet, and an exact second reading of every
+"""Turns rows of text into rows of values: one compiled validator per sheet, and a second, exact reading of every
 row that it refuses.
 
-The compiled one takes only what needs no thought: a word as it stands in its list, a number as digits with a
-point. Whatever it refuses is read again cell by cell, and there aliases, decimal commas and `not recorded`
-are understood and every fault gets its sentence. So the first may be narrower than the second, never wider,
-which a test holds.
+The compiled one takes only the plain cases: a word exactly as in its list, a number as digits with a point. Whatever
+it refuses is read again cell by cell, with aliases, decimal commas and `not recorded`, and every fault gets its
+sentence. So the first may take less than the second, never more; a test checks that.
 """
 
 from __future__ import annotations
@@ -44,12 +43,12 @@ _CODE, _OBJECT_CODE = r"^[^=/\r\n\t][^/\r\n\t]*$", r"^[^=\r\n\t][^\r\n\t]*$"
 
 
 class Hearer(Protocol):
-    """Who is told what a row says beside its values."""
+    """Receives what a row says besides its values."""
 
     def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None: ...
 
     def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
-        """The known code that a spreadsheet may have made this number of."""
+        """The known code that a spreadsheet may have turned into this number."""
         ...
 
     def cleared(self, row: int, column: str) -> None: ...
@@ -58,7 +57,7 @@ class Hearer(Protocol):
 
 
 class Memo(dict[str, Any]):
-    """What each text of one column means, read once."""
+    """The meaning of each text of one column, read once."""
 
     def __init__(self, read: Callable[[str], Any]) -> None:
         super().__init__()
@@ -212,7 +211,7 @@ class RowReader:
         return lambda text: read_cell(column, text, decimal_comma=comma)
 
     def _suspicion(self) -> Callable[[Cells], bool] | None:
-        """What makes a row of this file worth the exact reading although the validator would take it."""
+        """Tells which rows of this file need the exact reading although the validator would take them."""
         traits = self._sheet.traits
         looks: list[Callable[[str], object]] = []
         if traits.unseen:
@@ -225,7 +224,13 @@ class RowReader:
             looks.append(lambda text: "\r" in text)
         if not looks:
             return None
-        return lambda cells: any(look("\n".join(cells)) for look in looks)
+
+        def suspect(cells: Cells) -> bool:
+            # Blanks between them, because a line end is not printable and would make each look slow.
+            text = " ".join(cells)
+            return any(look(text) for look in looks)
+
+        return suspect
 
 
 def _bounds(text: str) -> tuple[str | None, str | None]:

@@ -1,4 +1,4 @@
-"""One cell read: what a person wrote becomes the value that is stored, or a sentence says why it cannot.
+"""Reads one cell: turns what a person wrote into the value that is stored, or says in a sentence why it cannot.
 
 The same rules hold for a cell of a sheet and for `correct … column=value`. What the text refers to is not
 looked up here, and a blank is no fault here: whoever reads a row knows what it needs.
@@ -27,7 +27,7 @@ class Clear(enum.Enum):
 
 
 CLEAR: Final = Clear.CLEAR
-"""What the words `not recorded` are read as: the stored value is to be cleared."""
+"""What the words `not recorded` mean: the stored value is to be cleared."""
 NOT_RECORDED = "not recorded"
 Value = str | float | int | None | Clear
 
@@ -92,7 +92,7 @@ def read_cell(column: Column, text: str, *, decimal_comma: bool = False) -> Valu
 
 
 def _told(column: Column, text: str, fault: BadValue) -> BadValue:
-    """The fault of a cell, said better where the column tells what was meant."""
+    """The fault of a cell, in a clearer sentence where the column shows what was meant."""
     if " ".join(text.casefold().split()) in SAYS_NOTHING:
         unknown = "unknown" if "?" in text and column.words is not None and "unknown" in column.words.words else None
         return BadValue(
@@ -165,7 +165,7 @@ def code(column: Column, text: str) -> str:
     if "/" in text and not _names_object(column):
         raise BadValue("Only the number of an object may hold '/': write this code without it.", text.replace("/", "-"))
     if text.casefold() == EVERYWHERE and (column.name in ("zone", "component", "parent", "within")):
-        raise BadValue("'all' stands for the whole object, so no zone or part can be called so: choose another code.")
+        raise BadValue("'all' means the whole object, so no zone or part can have it as its code: choose another.")
     return EVERYWHERE if column.reference == "place" and text.casefold() == EVERYWHERE else text
 
 
@@ -299,7 +299,7 @@ def _coat(column: Column, text: str) -> str:
 
 
 def _listed(column: Column, text: str) -> str:
-    """Each part read by itself, once each, in the order in which it was written."""
+    """The parts of the cell, each read by itself and kept once, in the order written."""
     found: dict[str, None] = {}
     for part in parts_of(_text(column, text)):
         try:
@@ -307,7 +307,7 @@ def _listed(column: Column, text: str) -> str:
         except BadValue as fault:
             raise BadValue(f"{part!r}: {fault}", fault.nearest) from None
     if not found:
-        raise BadValue(f"Nothing stands between the ; of this cell. {_LISTED_HOW}")
+        raise BadValue(f"There is nothing between two ; in this cell. {_LISTED_HOW}")
     return BETWEEN.join(found)
 
 

@@ -135,4 +135,4 @@ def listed(meaning: str, *, words: WordList | None = None, to: str | None = None
 
 
 BETWEEN = "; "
-"""What stands between the parts of a stored cell that holds several."""
+"""Separates the parts of a stored cell that holds several."""

@@ -1,7 +1,7 @@
 """The facts document: one object as the rules read it, frozen, with a canonical JSON and its hash.
 
-It holds the live evidence only: no notes, no private columns, no provenance, and no proposals, so that
-proposing work changes nothing that is known. The same document serves one assessment, the screening of
+It holds only evidence in account: no notes, private columns or provenance, and no proposals, so that proposing work
+changes nothing that is known. The same document serves one assessment, the screening of
 a whole collection and the published pages.
 """
 
@@ -106,8 +106,8 @@ class ProposalFacts:
     steps: tuple[ProposalStep, ...]
 
     def up_to(self, last: int) -> ProposalFacts:
-        """The proposal as far as its step `last`: a step is judged on what those before it leave, so that approving
-        them one by one is no way round what they do together."""
+        """The proposal as far as its step `last`: a step is judged on what those before it leave, so that
+        approving steps one by one cannot hide what they do together."""
         return ProposalFacts(self.proposal, tuple(step for step in self.steps if step.step <= last))
 
     def planned_for(self, day: str) -> ProposalFacts:
@@ -174,7 +174,7 @@ def _writer(record: type[Record]) -> SchemaSerializer:
 
 
 def canonical_json(document: Any) -> str:
-    """JSON that is equal for equal content: the text that hashes are taken of."""
+    """JSON that is the same text for the same content, so that it can be hashed."""
     return json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
@@ -226,10 +226,10 @@ def surely_in_state(rows: Sequence[R], code: str, state: str, gone: Collection[s
 
 
 def open_claims(facts: Facts) -> tuple[Claim, ...]:
-    """Of each claim that is not settled the newest state that leaves it open, in the order of their codes.
+    """The newest open state of each claim that is not settled, by code.
 
-    Settled is a claim that was confirmed or refuted surely later than it was ever said to be open. A state that names
-    no place or decoration speaks of those that an earlier one named.
+    A claim is settled when it was confirmed or refuted surely later than it was ever said to be open. A state without
+    a place or decoration takes those of an earlier state.
     """
     settled = surely_in_state(facts.claims, "claim", "status", ("confirmed", "refuted"))
     found = current([row for row in facts.claims if row.status in ("untested", "supported")], "claim")

@@ -18,7 +18,7 @@ Interval = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """How much further a condition has to go before it is surely harsher: pH units, a factor for seconds, passes,
+    """How much more of a condition is surely harsher: pH units, a factor for seconds, passes,
     conductivity and shares, °C, ranks of an application."""
 
     ph: float
@@ -132,7 +132,7 @@ class Policy:
 
 @cache
 def default_policy() -> Policy:
-    """The policy that firstcoat ships."""
+    """The policy that comes with firstcoat."""
     return read_policy(schema_file("policy.toml").read_bytes(), "policy.toml")
 
 

@@ -1,4 +1,4 @@
-"""One row of one sheet, and what every sheet but `survey` also takes."""
+"""One row of one sheet, and the columns that every sheet but `survey` also has."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def _columns(cls: type[Record]) -> tuple[Column, ...]:
 
 
 def key_text(sheet: str, parts: list[Any]) -> str:
-    """The key of a record as one text; blank parts at the end are left away."""
+    """The key of a record as one text; blank parts at the end are left out."""
     shown = ["" if part is None else str(part) for part in parts]
     while len(shown) > 1 and not shown[-1]:
         shown.pop()
@@ -88,7 +88,7 @@ def key_text(sheet: str, parts: list[Any]) -> str:
 
 
 class Evidence(Record):
-    """What every sheet but survey also takes."""
+    """The columns that every sheet but survey also has."""
 
     source: str | None = c.code("the source that reports it", to="sources")
     audience: str | None = c.word(words.AUDIENCE, "who may see it; blank = public")

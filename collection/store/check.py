@@ -1,4 +1,4 @@
-"""Whether a database still is what was stored: structure, references, history, files, and what is derived."""
+"""Checks that a database still is what was stored: structure, references, history, files, and what is derived."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import PARTS, fills_blank
 
 LISTED = 50
-"""How many findings of one kind are listed; the rest is counted."""
+"""How many findings of one kind are listed; the rest are counted."""
 
 
 @dataclass(frozen=True, slots=True)
 class CheckReport:
-    """What was found, as sentences: `damage` to be mended from a copy, `notes` that need nobody's worry."""
+    """What was found, in sentences: `damage` calls for a copy to restore from, `notes` need no action."""
 
     path: Path
     damage: tuple[str, ...]
@@ -44,7 +44,7 @@ def check(path: Path | str) -> CheckReport:
         notes: list[str] = []
         try:
             damage += _few(_structure(db))
-            damage += _few(_schema(db, notes))
+            damage += _few(_schema(db, path, notes))
             # Rows of an older version lack columns, so what is asked of every column waits for `migrate`.
             of_today = db.execute("PRAGMA user_version").fetchone()[0] == packaged.newest_version()
             damage += _few(_chain(db))
@@ -89,12 +89,12 @@ def _structure(db: sqlite3.Connection) -> Iterator[str]:
             yield f"The file itself is damaged: {line}."
 
 
-def _schema(db: sqlite3.Connection, notes: list[str]) -> Iterator[str]:
+def _schema(db: sqlite3.Connection, path: Path, notes: list[str]) -> Iterator[str]:
     """Tables, views and guards against those that the migrations make."""
     known = packaged.migrations()
     version = db.execute("PRAGMA user_version").fetchone()[0]
     try:
-        migrate.check_applied(db, known)
+        migrate.check_applied(db, known, path)
     except DamageFound as found:
         yield str(found)
     if version < known[-1].version:
@@ -151,7 +151,7 @@ def _chain(db: sqlite3.Connection) -> Iterator[str]:
 
 
 def _revisions(db: sqlite3.Connection) -> Iterator[str]:
-    """Every earlier content of every record has to be there."""
+    """Every earlier content of every record has to be in the history."""
     for record in SHEETS:
         key = key_sql(record, "r")
         rows = db.execute(

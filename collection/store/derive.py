@@ -1,6 +1,6 @@
-"""What is computed from the records and kept beside them: facts, survival, words for search.
+"""Computes what is kept beside the records: facts, survival, and the words for search.
 
-All of it can be made again from the records, to equal rows; `check` does so and compares.
+All of it can be made again from the records, with equal rows; `check` does so and compares.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from collection.compute.survival.survival import decoration_survival, object_sur
 from collection.records.facts import Facts
 from collection.records.policy import Interval
 from collection.store.base import names, read
-from collection.store.search.document import facets_of, words_of
+from collection.store.base.search_document import facets_of, words_of
 from collection.values.numbers import six
 
 Rows = dict[str, list[tuple[Any, ...]]]
 HowFar = Callable[[int, int], None]
-"""Told how much is done, of how much."""
+"""Called with how many are done, of how many."""
 _SHARE, _COUNTS = "share_low, share_middle, share_high", "present, read, traces, as_of, engine"
 TABLES = {
     "facts": "object, document, sha256, engine, stale",
@@ -34,15 +34,15 @@ TABLES = {
     "survival_decorations": f"object, decoration, place, state, area_m2, {_SHARE}, {_COUNTS}",
     "documents": "object, title, words, facets",
 }
-"""What is derived per object here, with the columns that are compared."""
+"""The tables that are derived for each object, with the columns that are compared."""
 AT_ONCE = 100
-"""Objects whose derived rows are held together before they are written."""
+"""How many objects' derived rows are held in memory before they are written."""
 REBUILD_ABOVE = 0.25
-"""Share of the collection from which making the full-text index anew costs less than changing it."""
+"""The share of the collection from which making the full-text index again costs less than changing it."""
 
 
 def derive(db: sqlite3.Connection, objects: Iterable[str], progress: HowFar | None = None) -> None:
-    """Compute some objects again, inside the caller's transaction; an object out of account leaves no rows."""
+    """Compute some objects again, inside the caller's transaction; an object out of account has no derived rows."""
     asked = set(objects)
     # A number that is read as another now leaves nothing derived under itself.
     codes = sorted(asked | names.shown_objects(db, asked))
@@ -60,7 +60,7 @@ def derive(db: sqlite3.Connection, objects: Iterable[str], progress: HowFar | No
 
 
 def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
-    """Say that what is derived of some objects is not up to date; readers fall back on the records."""
+    """Mark what is derived of some objects as out of date; readers then use the records instead."""
     db.executemany(
         "UPDATE facts SET stale = 1 WHERE object = ? AND stale = 0",
         ((code,) for code in names.shown_objects(db, objects)),
@@ -106,8 +106,7 @@ def stored(db: sqlite3.Connection, code: str) -> Rows:
 
 
 def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
-    """Objects whose derived rows are not what their records give, as sentences; those known to be behind are
-    passed over."""
+    """Objects whose derived rows are not what their records give, in sentences; those known to be behind are skipped."""
     known = set(behind(db))
     codes = _objects_derived(db)
     left = sorted(codes - known)
@@ -195,7 +194,7 @@ def _rows(facts: Facts) -> Rows:
 
 
 def _store(db: sqlite3.Connection, codes: Sequence[str], progress: HowFar | None) -> None:
-    """Compute objects and write what comes of it, where nothing is derived of them."""
+    """Compute objects of which nothing is derived yet, and write the rows."""
     found, written = read.facts_in_bulk(db, codes), 0
     with _without_collection():
         while batch := [_rows(facts) for facts in islice(found, AT_ONCE)]:
@@ -213,7 +212,7 @@ def _store(db: sqlite3.Connection, codes: Sequence[str], progress: HowFar | None
 
 @contextmanager
 def _without_collection() -> Iterator[None]:
-    """Python does not look for rings of references meanwhile: facts make none, as a test holds, and going through
+    """Turn garbage collection off for a block. Facts hold no reference cycles, as a test checks, and going through
     their millions of cells for them takes a tenth of a refresh."""
     was_on = gc.isenabled()
     gc.disable()

@@ -1,4 +1,4 @@
-"""One action on every object: what it would come to, from the records in one pass; see `compute.screening`."""
+"""What one action would do to every object, read from the records in one pass; see `compute.screening`."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from collection.store.derive import HowFar
 from collection.values.reference import Reference, packaged
 
 SPEAKING = ("tests", "conditions", "treatment_steps", "decorations")
-"""Tables of which one row is enough for an object to be assessed in full."""
+"""Tables of which one row is enough to assess the object in full."""
 STACKED = ("objects", "components", "zones", "schemes", "samples", "layers")
 """Tables that a plain object's severity is read from."""
 SCREEN = "screening"
@@ -48,8 +48,8 @@ def screen(
     reference: Reference | None = None,
     progress: HowFar | None = None,
 ) -> list[Screened]:
-    """What a step on the whole of each object would come to, worst first, then by number. Reserves are left aside:
-    whatever is done to the whole of an object touches them.
+    """What a step on the whole of each object would do, worst first, then by number. Reserves are left out: whatever
+    is done to the whole object touches them.
 
     :param step: its object and proposal are set aside, and its place is `all`.
     :param day: when it is meant to be done: older tests clear nothing.
@@ -94,7 +94,7 @@ def _alone(step: ProposalStep, code: str, day: str) -> ProposalFacts:
 
 
 def _speaking(db: sqlite3.Connection, step: ProposalStep) -> set[str]:
-    """The objects of which more is recorded than coats in place, or of which something is out of account."""
+    """The objects with more on record than coats in place, or with something out of account."""
     found = {code for table in SPEAKING for (code,) in db.execute(f"SELECT DISTINCT object FROM {table}")}
     gone = [code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NOT NULL")]
     marks = ", ".join("?" * len(gone))

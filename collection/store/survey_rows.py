@@ -1,4 +1,4 @@
-"""What a new survey of known objects is prepared from: their rows, every code in use, the files they name."""
+"""What a new survey of known objects starts from: their rows, the codes in use, and the files they name."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from collection.store.base import keys, names
 from collection.store.schema.tables import fills_blank
 
 KEPT_BACK = frozenset({"notes"})
-"""Left out like the private columns: a prepared sheet travels, and a blank cell of it changes nothing."""
+"""Left out like private columns: a prepared sheet leaves the house, and a blank cell in it changes nothing."""
 
 
 def rows_in_account(db: sqlite3.Connection, record: type[Record], object_code: str) -> list[Record]:
-    """An object's rows of one sheet that count, in the order of their key; private cells and notes are None."""
+    """An object's rows of one sheet that count, sorted by key, without private cells and notes."""
     listed = []
     for column in record.columns():
         if column.private or column.name in KEPT_BACK:
@@ -36,7 +36,7 @@ def rows_in_account(db: sqlite3.Connection, record: type[Record], object_code: s
 
 
 def codes_in_use(db: sqlite3.Connection, sheets: Iterable[str]) -> frozenset[str]:
-    """Every code of these sheets on any object, those of withdrawn records too, as codes are compared: folded."""
+    """Every code of these sheets on any object, withdrawn ones too, folded as codes are compared."""
     known = names.load(db)
     given = () if known is None else (name[2] or name[1] for name in known.stored_as)
     return frozenset(

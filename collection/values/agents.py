@@ -48,8 +48,8 @@ SEVERAL_LIQUIDS: Mapping[str, str] = {
     "thinners": "Name its liquids, from the label or the safety data sheet.",
     "turps": "Is it turpentine or white spirit?",
 }
-"""Words for which two jars may hold two liquids, with the question that tells them apart; an old record
-may never answer it, so they are kept as unknown liquids, and clear nothing, not even themselves."""
+"""Words under which two jars may hold two liquids, with the question that tells them apart. An old record may never
+answer it, so they are kept as unknown liquids and clear nothing, not even themselves."""
 
 Shares = tuple[tuple[str, float], ...]
 
@@ -222,7 +222,7 @@ def _read_term(
         if not 0 < amount <= 100:
             raise BadValue(f"An additive has more than 0 and at most 100 %. {HOW}")
         if name in additives:
-            raise BadValue(f"The additive {name} stands there twice: add its percentages up.")
+            raise BadValue(f"The additive {name} is named twice: add up its percentages.")
         additives[name] = amount
         return
     part = _PART.fullmatch(term)
@@ -239,7 +239,7 @@ def _read_term(
         raise BadValue(f"Parts are more than 0; leave a liquid out that is not in the mixture. {HOW}")
     name = known.name if known else part["name"]
     if name in parts:
-        raise BadValue(f"{name} stands there twice: add its parts up.")
+        raise BadValue(f"{name} is named twice: add up its parts.")
     parts[name] = amount
 
 

@@ -1,4 +1,4 @@
-"""Dates as EDTF: what a person wrote, read once into the earliest and the latest day it can mean.
+"""Dates as EDTF: reads what a person wrote into the earliest and the latest day that it can mean.
 
 Read: levels 0 and 1 of EDTF, and of level 2 the one-of-a-range form `[1939..1991]`, either end of which
 may be open. Source: Extended Date/Time Format (EDTF) Specification, Library of Congress, 4 February 2019
@@ -313,7 +313,7 @@ def _likely_marked(plain: str, depth: int, forms: tuple[tuple[re.Pattern[str], s
 
 
 def _put(form: str, rest: str) -> str:
-    """One date, or both ends of an interval, put into a form."""
+    """Puts one date, or both ends of an interval, into a form."""
     mark = form[-1]
     if mark in "?~%":
         ends = (end if end in ("", "..") else end.rstrip("?~%") + mark for end in rest.split("/"))

@@ -41,7 +41,7 @@ _BRADFORD = ((0.8951, 0.2664, -0.1614), (-0.7502, 1.7135, 0.0367), (0.0389, -0.0
 
 @dataclass(frozen=True, slots=True)
 class Munsell:
-    """A notation read: `hue` in steps of 0.25 of a hue family on a circle of 40 (5R = 2), None for a grey."""
+    """One notation: `hue` in steps of 0.25 of a hue family on a circle of 40 (5R = 2), None for a grey."""
 
     hue: float | None
     value: float

@@ -1,7 +1,7 @@
-"""One cell read as a number: sign, digits, one decimal mark, exponent, and nothing else.
+"""Reads one cell as a number: sign, digits, one decimal mark, exponent, and nothing else.
 
 A point is always the decimal mark. A comma is one only where the file says so, and is refused before
-exactly three digits, where it may as well part thousands: a thickness of 1,234 µm and one of 1.234 µm
+exactly three digits, where it may just as well separate thousands: a thickness of 1,234 µm and one of 1.234 µm
 differ by the whole coat.
 """
 

@@ -1,4 +1,4 @@
-"""The reference tables as records: liquids, published Hansen spheres, thesaurus numbers.
+"""The reference tables as records: liquids, published Hansen spheres and bands, what a liquid does to a class of binder.
 
 Read on first use from `schema/reference`; what each column means, and what its status words promise,
 stands in the README beside the tables. A blank is None, and None is never harmless.
@@ -22,7 +22,6 @@ from collection.values.reference_rows import Triple as Triple
 
 TABLES = ("solvents.csv", "binders.csv", "terms.csv", "bands.csv", "class_effects.csv", "alternatives.csv")
 FITS = frozenset({"same", "stand-in", "none"})
-MATCHES = frozenset({"exact", "narrower", "broader", "related", "ambiguous"})
 MISCIBLE = frozenset({"yes", "partly", "no"})
 
 B = TypeVar("B", "Sphere", "Band", "ClassEffect")
@@ -111,20 +110,6 @@ class ClassEffect:
     ph_low: float | None
     ph_high: float | None
     response: str
-    source: str
-    status: str
-    note: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """One word of ours with a number of the Art & Architecture Thesaurus, and how well they agree."""
-
-    word: str
-    kind: str
-    aat_id: str
-    aat_label: str
-    match: str
     source: str
     status: str
     note: str | None
@@ -307,33 +292,6 @@ def binder_notes() -> dict[str, tuple[str, ...]]:
         if note is not None and note not in said:
             notes[binder] = (*said, note)
     return notes
-
-
-@lru_cache(maxsize=1)
-def terms() -> tuple[Term, ...]:
-    """Every line of terms.csv, in the table's order.
-
-    :raises OurFault: when the table is damaged.
-    """
-    return tuple(
-        Term(
-            row.text("word"),
-            row.text("kind"),
-            row.text("aat_id"),
-            row.text("aat_label"),
-            row.one_of("match", MATCHES),
-            row.text("source"),
-            row.one_of("status", STATUSES),
-            row.maybe("note"),
-        )
-        for row in rows("terms.csv")
-    )
-
-
-def aat(kind: str, word: str) -> Term | None:
-    """The thesaurus number that may be published for a word: its only exact match, else None."""
-    exact = [term for term in terms() if (term.kind, term.word, term.match) == (kind, word, "exact")]
-    return exact[0] if len(exact) == 1 else None
 
 
 @lru_cache(maxsize=1)

@@ -1,4 +1,4 @@
-"""The reference tables' rows as they stand in their files, each knowing where it stands."""
+"""The rows of the reference tables' files; each knows its file and line."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Triple = tuple[float, float, float]
 
 
 class Row:
-    """One row of a table that knows where it stands, so that a damaged table is named exactly."""
+    """One row of a table, with its file and line, so that a fault can be found."""
 
     def __init__(self, table: str, line: int, cells: dict[str, str]) -> None:
         self._where, self._cells = f"{table}, line {line}", cells

@@ -9,7 +9,7 @@ from typing import Any
 import openpyxl
 from openpyxl.worksheet.worksheet import Worksheet
 
-from collection.ingest.blank import prepare
+from collection.ingest.blank import blank_survey
 from collection.ingest.blank.contents import Blank
 from collection.ingest.load import ingest
 from collection.ingest.package.sheets import ASIDE
@@ -68,7 +68,7 @@ def harbour(path: Path) -> Path:
 
 def prepared(db: Path, *objects: str, survey: str = "H34") -> Blank:
     with database.opened(db, write=False) as connection:
-        return prepare.prepare(connection, objects, survey)
+        return blank_survey.prepare(connection, objects, survey)
 
 
 def headings(sheet: Worksheet) -> dict[str, int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 import sqlite3
 from dataclasses import dataclass
 from html.parser import HTMLParser
@@ -11,6 +12,7 @@ from pathlib import Path
 from urllib.parse import quote, unquote
 
 from datasette.utils import tilde_encode
+from firstcoat_site.object_routes import ROUTES
 from site_packages import database, object_rows, write_package
 
 from collection.output.manual import TOPICS
@@ -145,6 +147,12 @@ def codes(site: Path) -> list[str]:
         connection.close()
 
 
+def pages_without_codes() -> list[str]:
+    """The pages of an object that there is one of, such as its timeline, as the routes have them."""
+    ends = (pattern.partition(")/")[2] for pattern, _ in ROUTES)
+    return [end.removesuffix("$") for end in ends if re.fullmatch(r"[a-z-]+\$", end)]
+
+
 def all_paths(site: Path) -> list[str]:
     """Every page of a site, its JSON beside it, and some of its pictures."""
     connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
@@ -174,7 +182,7 @@ def all_paths(site: Path) -> list[str]:
         *(f"/manual/{topic}" for topic in TOPICS),
         *(f"/survey/{tilde_encode(code)}" for code in surveys),
         *own,
-        *(f"{path}/{page}" for path in own for page in ("timeline", "tests", "records", "stratigraphy")),
+        *(f"{path}/{page}" for path in own for page in pages_without_codes()),
         *(f"/object/{tilde_encode(o)}/{kind}/{tilde_encode(code)}" for kind, o, code in told),
         *(f"/object/{tilde_encode(o)}/proposal/{tilde_encode(p)}/loss/{tilde_encode(loss)}" for o, p, loss in losses),
     ]

@@ -1,7 +1,8 @@
-"""Two objects with a row or more in most sheets, for tests of storing; and plain questions about what is stored."""
+"""Two objects with a row or more in most sheets, plain questions about them, and a program that knows nothing of ours."""
 
 from __future__ import annotations
 
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -60,3 +61,10 @@ def one(path: Path, sql: str, *values: Any) -> Any:
 def live(path: Path) -> dict[str, int]:
     with opening.opened(path, write=False) as db:
         return {cls.sheet: db.execute(f"SELECT count(*) FROM live_{cls.table}").fetchone()[0] for cls in SHEETS}
+
+
+def raw(path: Path, *, recursive: bool = False) -> sqlite3.Connection:
+    """As the sqlite3 shell opens it: foreign keys off, recursive triggers off."""
+    db = sqlite3.connect(path, isolation_level=None)
+    db.execute(f"PRAGMA recursive_triggers = {'ON' if recursive else 'OFF'}")
+    return db

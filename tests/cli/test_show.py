@@ -38,7 +38,7 @@ from collection.records.sheets import Test as Swab
 from collection.rules.assess import assess
 from collection.rules.track_record import Outturn, Seen
 from collection.store.base import database, keys, read
-from collection.store.changes import corrections, same
+from collection.store.changes import corrections, statements
 from collection.store.changes.history import changes_of
 
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_db" / "harbour"
@@ -436,7 +436,7 @@ def test_history_reads_as_sentences_with_who_and_why(db, capsys):
     )
     corrections.withdraw(db, "samples", f"{code}/{sample}", "Ada Penrose", "mislabelled")
     corrections.reinstate(db, "samples", f"{code}/{sample}", "Bo Quist", "rightly labelled")
-    same.rename(db, "zones", f"{code}/{zone}", "PANEL-9", "Bo Quist", "new plan")
+    statements.rename(db, "zones", f"{code}/{zone}", "PANEL-9", "Bo Quist", "new plan")
     out = " ".join(shown(capsys, db, code, "--history").split())
     assert "correct by Ada Penrose: the plan says so" in out
     assert f"zone {zone}, name: “{name}” → “New name”" in out

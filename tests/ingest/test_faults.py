@@ -311,7 +311,7 @@ FILE_FAULTS = [
         "layers.csv",
         1,
         "role",
-        "stands twice",
+        "appears twice",
         None,
     ),
     ({"layers": "object,sample,role\nT1,S01,primer\n"}, "layers.csv", 1, "position", "column is missing", None),
@@ -386,7 +386,7 @@ SURVEY_FAULTS = [
     ('code = "h"\ntitle = "t"\nleed = "l"\nstarted = "2019"\n', 3, "leed", "no such column"),
     ('code = "h"\ntitle = "t"\nlead = "l"\n', None, "started", "column is missing"),
     ('code = 1987.10\ntitle = "t"\nlead = "l"\nstarted = "2019"\n', 1, "code", "quotation marks"),
-    ('code = "h"\ntitle = "t\nlead = "l"\nstarted = "2019"\n', 2, None, "no TOML"),
+    ('code = "h"\ntitle = "t\nlead = "l"\nstarted = "2019"\n', 2, None, "not valid TOML"),
     ('code = "h"\ntitle = ""\nlead = "l"\nstarted = "2019"\n', 2, "title", "needs it"),
     ('code = "h"\ntitle = "t"\nlead = "l\\u202e"\nstarted = "2019"\n', 3, "lead", "U+202E"),
     ('[survey]\ncode = "h/1"\ntitle = "t"\nlead = "l"\nstarted = "2019"\n', 2, "code", "'/'"),
@@ -407,7 +407,7 @@ def test_a_package_without_its_survey_is_named(db: Path, tmp_path: Path) -> None
     """Sheets without survey.toml are a package with a fault; a folder without either is no package."""
     assert [f.file for f in refused(db, package(tmp_path / "p", survey=""))] == ["survey.toml"]
     (tmp_path / "empty").mkdir()
-    with pytest.raises(WrongCommand, match="no survey package"):
+    with pytest.raises(WrongCommand, match="not a survey package"):
         load.ingest(db, tmp_path / "empty")
     with pytest.raises(WrongCommand, match="There is no folder"):
         load.ingest(db, tmp_path / "nowhere")

@@ -13,6 +13,7 @@ from collection.cli import run
 from collection.ingest import load
 from collection.ingest.trial import try_package
 from collection.store.base import database
+from collection.store.changes import corrections
 from collection.store.decide import consequences
 from collection.store.decide.decisions import decide
 
@@ -201,8 +202,6 @@ def test_every_change_can_be_tried_out(
     db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], arguments: list[str]
 ):
     """The dry run changes no byte and tells the severities that the change then has."""
-    from collection.store.changes import corrections
-
     load.ingest(db, coded_package(tmp_path / "a"))
     if arguments[0] == "reinstate":
         corrections.withdraw(db, "zones", "T1/Z2", BY, "painted out")
@@ -219,8 +218,6 @@ def test_every_change_can_be_tried_out(
 
 def told(path: Path, sheet: str, key: str) -> consequences.Consequences:
     """What withdrawing a record would do to proposed work."""
-    from collection.store.changes import corrections
-
     _, found = consequences.carried_out(
         path,
         lambda c: corrections.touched_by(c, sheet, key),

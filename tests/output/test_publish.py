@@ -9,6 +9,7 @@ import os
 import re
 import shutil
 import sqlite3
+import struct
 import subprocess
 import sys
 import zlib
@@ -24,10 +25,11 @@ from site_packages import SVG, WORDS, chunk, database, object_rows, png, write_p
 from collection.cli import run
 from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
+from collection.ingest.pictures.image_files import NotAPicture
 from collection.language.errors import COULD_NOT, CouldNot, DamageFound, WrongCommand
 from collection.output.site import audience
 from collection.output.site.audience import PUBLIC, STAFF, rows_for
-from collection.output.site.images import NotAPicture, cleaned
+from collection.output.site.images import cleaned
 from collection.output.site.publish import CHECKSUMS, publish
 from collection.output.site.serve import heard_here_only, is_for_staff, verify
 from collection.records.sheets import BY_SHEET, SHEETS
@@ -679,6 +681,8 @@ def test_png_keeps_its_pixels_and_loses_its_texts():
     assert kind == "png"
     assert b"SECRET" not in content
     assert content == png((b"pHYs", b"\0" * 9))
+    profile = (b"iCCP", b"name\0\0" + zlib.compress(b"profile"))
+    assert cleaned(png(profile))[1] == png(profile)
 
 
 @pytest.mark.parametrize(
@@ -722,6 +726,25 @@ def test_jpeg_loses_exif_and_comments_and_keeps_its_scan():
     scan = JPEG[JPEG.index(b"\xff\xda") :]
     assert content.endswith(scan)
     assert cleaned(content) == ("jpg", content)
+
+
+def segment(marker: int, content: bytes) -> bytes:
+    return bytes([0xFF, marker]) + struct.pack(">H", len(content) + 2) + content
+
+
+@pytest.mark.parametrize("order", ["<", ">"])
+def test_jpeg_keeps_its_colour_profile_and_which_way_is_up(order: str) -> None:
+    """Without them a photograph would lie on its side, or in other colours (Exif 2.3, tag 274; ICC.1, annex B.4)."""
+    start = b"II*\0" if order == "<" else b"MM\0*"
+    entries = struct.pack(f"{order}HHII", 270, 2, 7, 38) + struct.pack(f"{order}HHIHH", 274, 3, 1, 6, 0)
+    exif = start + struct.pack(f"{order}IH", 8, 2) + entries + bytes(4) + b"SECRET\0"
+    profile = segment(0xE2, b"ICC_PROFILE\0\x01\x01profile")
+    bare = cleaned(JPEG)[1]
+    camera = bare[:2] + segment(0xE1, b"Exif\0\0" + exif) + profile + segment(0xE2, b"MPF\0SECRET") + bare[2:]
+    kind, content = cleaned(camera)
+    turned = b"Exif\0\0MM\0*" + struct.pack(">IHHHIHHI", 8, 1, 274, 3, 1, 6, 0, 0)
+    assert (kind, content) == ("jpg", bare[:2] + segment(0xE1, turned) + profile + bare[2:])
+    assert cleaned(content)[1] == content
 
 
 HOSTILE_SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 9 9"

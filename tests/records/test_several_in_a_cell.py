@@ -23,7 +23,7 @@ from collection.records.facts import facts_of, open_claims
 from collection.records.sheets import BY_SHEET, Claim, Object
 from collection.rules.assess import assess
 from collection.store.base import database
-from collection.store.changes import corrections, same
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 
 BY, WHY = "R. Registrar", "a trial"
@@ -78,7 +78,7 @@ def test_each_part_is_read_once_and_stored_one_way(column, written, stored):
         (AGAINST, "strip; stripp", "'stripp': Not a word for action", "strip"),
         (AGAINST, "wash; remove", "'remove': This word means two things in the trade. How", None),
         (AGAINST, "wash, blast", "'wash, blast': Not a word for action", "blast"),
-        (AGAINST, " ; ", "Nothing stands between the ;", None),
+        (AGAINST, " ; ", "There is nothing between two ;", None),
         (SPARES, "R1; T1/R2", "'T1/R2': Only the number of an object may hold '/'", "T1-R2"),
         (SPARES, "=R1; R2", "'=R1': A code does not begin with '='", "R1"),
     ],
@@ -200,7 +200,7 @@ def test_a_correction_is_held_to_the_same(db: Path, tmp_path: Path, text: str, s
 
 def test_a_correction_and_a_package_may_name_a_spared_thing_by_its_later_code(db: Path, tmp_path: Path):
     load.ingest(db, coded_package(tmp_path / "p"))
-    same.rename(db, "reserves", "T1/R1", "corner", BY, WHY)
+    statements.rename(db, "reserves", "T1/R1", "corner", BY, WHY)
     corrections.correct(db, "proposal_steps", "T1/P2/1", {"spares": "Z1; corner"}, BY, WHY)
     assert cell(db, "SELECT spares FROM proposal_steps WHERE proposal = 'P2'") == "Z1; R1"
     load.ingest(

@@ -9,6 +9,7 @@ import pytest
 from packaged_rows import store
 from tram_records import ROWS
 
+from collection.records.sheets import Layer, Object, Sample
 from collection.store.base import database as opening
 
 
@@ -37,3 +38,17 @@ def filled(taken_in: Path, tmp_path: Path) -> Path:
     """The records of tram_records, handed in by survey A."""
     shutil.copytree(taken_in.parent, tmp_path / "kept")
     return tmp_path / "kept" / "collection.db"
+
+
+@pytest.fixture
+def stored(database: Path) -> Path:
+    """Two objects, a sample and two layers of survey A."""
+    rows = [
+        Object(object="1/2", title="hand pump", kind="pump"),
+        Object(object="3", title="tram", kind="tram"),
+        Sample(object="3", sample="S1", place="all", method="cross-section"),
+        Layer(object="3", sample="S1", position=1, role="primer", thickness_um=0.1 + 0.2),
+        Layer(object="3", sample="S1", position=2, role="body colour", colour="naïve 漆 'red'"),
+    ]
+    store(database, "A", rows)
+    return database

@@ -30,7 +30,7 @@ from collection.language.errors import GateRefused, WrongCommand
 from collection.records.policy import default_policy
 from collection.rules.assess import assess
 from collection.store.base import database, read
-from collection.store.changes import same
+from collection.store.changes import statements
 from collection.store.decide.decisions import answers_so_far, decide, decisions, standing
 from collection.store.decide.staleness import is_stale
 
@@ -183,7 +183,7 @@ def test_an_override_is_asked_for_again_once_codes_have_changed(tmp_path):
     db = stored(tmp_path, HELD, ("P", [TAKEN]))
     approve(db, overrides=BOTH)
     for old, new in (("1", "first"), ("first", "1")):
-        same.rename(db, "schemes", f"{o.OBJ}/{old}", new, "A. Penrose", "as the book has it")
+        statements.rename(db, "schemes", f"{o.OBJ}/{old}", new, "A. Penrose", "as the book has it")
     with pytest.raises(GateRefused):
         approve(db)
 

@@ -19,8 +19,8 @@ from collection.language.phrases import phrase
 from collection.records.facts import read_document
 from collection.store import derive
 from collection.store.base import database, read
-from collection.store.changes import corrections, same
-from collection.store.search.document import FACETS, facet, facet_words, liquids
+from collection.store.base.search_document import FACETS, facet, facet_words, liquids
+from collection.store.changes import corrections, statements
 from collection.values.numbers import six
 
 OBJECTS = 12
@@ -335,7 +335,7 @@ def test_what_is_computed_of_an_object_leaves_no_ring_of_references(harbour, tmp
     """Else a refresh, which does not look for rings, would hold every object until it ends."""
     path = tmp_path / "harbour.db"
     path.write_bytes(harbour.read_bytes())
-    same.rename(path, "objects", "OHM-1962-7", "OHM-1962-7.1", "N. N.", "numbered again")
+    statements.rename(path, "objects", "OHM-1962-7", "OHM-1962-7.1", "N. N.", "numbered again")
     db = database.connect(path, write=False)
     codes = read.object_codes(db)
     assert len(codes) == 14

@@ -26,9 +26,9 @@ from collection.records.facts import FACT_SHEETS, Facts, canonical_json, current
 from collection.store import derive
 from collection.store.base import database, read
 from collection.store.base.facts_text import FactsText
-from collection.store.changes import corrections
+from collection.store.base.search_document import COAT, coat_facet, liquids
+from collection.store.changes import corrections, statements
 from collection.store.search import search as searching
-from collection.store.search.document import COAT, coat_facet, liquids
 from collection.store.search.filters import Filters, filters
 from collection.store.search.search import behind, search
 
@@ -304,10 +304,8 @@ def test_among_other_words_a_key_picks_its_object(db):
 
 
 def test_a_renamed_zone_is_found_by_both_codes(db):
-    from collection.store.changes import same
-
     code = db.execute("SELECT object FROM zones WHERE zone = 'Z1' ORDER BY object LIMIT 1").fetchone()[0]
-    same.rename(db, "zones", f"{code}/Z1", "PANEL", "N. N.", "new plan")
+    statements.rename(db, "zones", f"{code}/Z1", "PANEL", "N. N.", "new plan")
     for key in (f"{code}/Z1", f"{code}/PANEL"):
         hit = search(db, [key]).hits[0]
         assert (hit.object, hit.reasons[0].code, [spot.place for spot in hit.places]) == (code, "PANEL", ["PANEL"])

@@ -13,8 +13,8 @@ from collection.language.cautions import SOLVENT
 from collection.language.sentences import counted, ended
 
 if TYPE_CHECKING:
-    from collection.cli.bench import Told
     from collection.compute.effects.trials import Trial
+    from collection.ingest.companion.answer import Answer
     from collection.records.sheets import ProposalStep
     from collection.values.agents import Agent
 
@@ -25,7 +25,7 @@ MOST_CODES = 4
 
 @dataclass(frozen=True)
 class Block:
-    """One word in capitals and what it says, longest first: where the screen is full, blocks of the highest `spare`
+    """A word in capitals with what it says, longest first. Where the screen is full, blocks with the highest `spare`
     are shortened first. The last text is the shortest that is still true."""
 
     label: str
@@ -33,8 +33,8 @@ class Block:
     spare: int = 0
 
 
-def screen(found: Told) -> list[str]:
-    """The lines of the screen; what no longer fits is shortened, and what can hurt last of all."""
+def screen(found: Answer) -> list[str]:
+    """The lines of the screen; what does not fit is shortened, and what can hurt last of all."""
     blocks = [block for block in _blocks(found) if block.texts]
     at = [0] * len(blocks)
     while True:
@@ -59,7 +59,7 @@ def _lines(block: Block, level: int) -> list[str]:
     )
 
 
-def _blocks(found: Told) -> list[Block]:
+def _blocks(found: Answer) -> list[Block]:
     coats = found.coats
     head = f"{found.object_code}, {found.place}"
     if coats.remove is not None:
@@ -107,7 +107,7 @@ def _how(plan: ProposalStep) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _next(found: Told) -> str:
+def _next(found: Answer) -> str:
     step, coats = found.step, found.coats
     agent, how = "", ""
     if step.plan is not None and step.agent is not None:
@@ -149,7 +149,7 @@ def _next(found: Told) -> str:
     return "READ A SAMPLE FIRST, down to the support. Nothing kept is written beneath, and something may be there."
 
 
-def why(found: Told) -> str:
+def why(found: Answer) -> str:
     """One sentence with what it rests on."""
     step, pair = found.step, found.pair
     if step.kind == "kept":
@@ -205,7 +205,7 @@ def why(found: Told) -> str:
     )
 
 
-def _seen(found: Told) -> str:
+def _seen(found: Answer) -> str:
     """What the tests of both coats say so far, with their codes."""
     pair = found.pair
     assert pair is not None
@@ -217,7 +217,7 @@ def _seen(found: Told) -> str:
     return f"Tests {'; '.join(parts)}" if parts else "No test of either coat is written yet"
 
 
-def _told_tests(found: Told) -> str:
+def _told_tests(found: Answer) -> str:
     """The tests that a step relies on, with their conditions."""
     pair, codes = found.pair, found.step.tests
     assert pair is not None
@@ -236,7 +236,7 @@ def _codes(codes: tuple[str, ...] | list[str]) -> str:
     return ", ".join(codes[:MOST_CODES]) + (f" and {len(codes) - MOST_CODES} more" if len(codes) > MOST_CODES else "")
 
 
-def _arrest(found: Told) -> str:
+def _arrest(found: Answer) -> str:
     if found.arrest is None and found.calmest is not None:
         return (
             f"{found.calmest.text.upper()}, the least active of these bottles, but not known to stop it: try it "
@@ -253,7 +253,7 @@ def _arrest(found: Told) -> str:
     return f"{found.arrest.liquid.text.upper()}, on a second swab that lies ready ({known})."
 
 
-def _no_more(found: Told) -> tuple[str, ...]:
+def _no_more(found: Answer) -> tuple[str, ...]:
     stopped = found.step.stopped
     if not stopped or found.coats.keep is None:
         return ()
@@ -269,7 +269,7 @@ def _no_more(found: Told) -> tuple[str, ...]:
     )
 
 
-def _wait(found: Told) -> tuple[str, ...]:
+def _wait(found: Answer) -> tuple[str, ...]:
     wait = found.wait
     if wait is None:
         return ()
@@ -289,7 +289,7 @@ def _wait(found: Told) -> tuple[str, ...]:
     )
 
 
-def _vapour(found: Told) -> tuple[str, ...]:
+def _vapour(found: Answer) -> tuple[str, ...]:
     lines = vapour(found.safety)
     if not lines:
         return ()
@@ -300,13 +300,13 @@ def _vapour(found: Told) -> tuple[str, ...]:
     )
 
 
-def _hazard(found: Told) -> tuple[str, ...]:
+def _hazard(found: Answer) -> tuple[str, ...]:
     dangers = [text for text in found.safety.dangers if text != LEAD]
     return (" ".join(ended(text) for text in dangers[:3]), ended(dangers[0])) if dangers else ()
 
 
-def _unread(found: Told) -> tuple[str, ...]:
-    """What cannot be read, and what is not there; what may tell of harm stands first, and is never cut away."""
+def _unread(found: Answer) -> tuple[str, ...]:
+    """What cannot be read and what is missing; what may tell of harm comes first and is never cut."""
     harm, unread = found.open.harm, found.open.unread
     first = f"Harm may stand in {_codes([each.spot for each in harm])}. " if harm else ""
     rest = [each.spot for each in unread if each not in harm]
@@ -324,7 +324,7 @@ def _unread(found: Told) -> tuple[str, ...]:
     return (full, short.strip()) if full else ()
 
 
-def _bottles(found: Told) -> tuple[str, ...]:
+def _bottles(found: Answer) -> tuple[str, ...]:
     told = found.bottles.told
     names = ", ".join(found.step.unknown)
     return (" ".join(told), f"Not judged: {names}." if names else "") if told else ()

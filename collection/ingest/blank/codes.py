@@ -1,7 +1,7 @@
-"""Codes for what a survey is about to find: the survey's own code, a letter for the kind, a number.
+"""Free codes for what a survey will record: the survey's own code, a letter for the kind, a number.
 
-They are offered and never written into rows beforehand, so that one nobody uses leaves nothing behind, and a
-row that holds a code and nothing else stays what it is: a row that somebody forgot to fill in.
+They are offered and never written into rows beforehand: a code that nobody uses leaves nothing behind, and a row with
+a code and nothing else is a row that somebody forgot to fill in.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""What is known of an object, as somebody reads it beside the object before taking a sample.
+"""What is known about an object, for somebody beside it who is about to take a sample.
 
-What can hurt people stands first, what must stay untouched second.
+Hazards to people come first, then what must not be touched.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""What is open on a known object: what nobody has looked at, said, tested, measured, done or settled.
+"""Open questions about a known object: what nobody has examined, decided, tested, measured or done yet.
 
-Each question says with which rows of which sheet it would be answered. Nothing here reads today's date.
+Each question says which rows of which sheet would answer it. Nothing here reads today's date.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What stands within reach at the bench, in a small TOML file: the liquids, and how they may be brought on.
+"""The liquids within reach at the bench and how they may be applied, from a small TOML file.
 
     bottles = ["acetone", "isooctane", "1 ethanol + 9 isooctane", "water pH 7", "water pH 8.5 + 1% ammonium citrate"]
     applications = ["rolled swab", "rubbed swab"]

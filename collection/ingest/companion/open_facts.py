@@ -1,4 +1,4 @@
-"""The facts of an object from a survey that is not finished: what cannot be read is told, and clears nothing.
+"""The facts of an object from an unfinished survey: what cannot be read is reported, and clears nothing.
 
 A row is kept where what it is about can be read; what it leaves open is then filled in the way that warns: a scheme of
 unknown period (kept), a coat of unknown role (kept), a reserve in an unknown place (everywhere). A test that cannot be

@@ -1,7 +1,7 @@
-"""A survey as it is being filled in: every row of one object with what of it cannot be read, and nothing refused.
+"""Reads a survey that is still being filled in: every row of one object, with what cannot be read in it.
 
-Where `try` tells all faults and stops, this one goes on: it is read beside the object, between two swabs. What a row
-that cannot be read may stand for is the business of `open_facts`.
+Where `try` lists all faults and stops, this goes on: it is used beside the object, between two swabs. `open_facts`
+decides what a row stands for that cannot be read.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from collection.records.codes import fold
 from collection.records.columns import Column
 from collection.records.facts import FACT_SHEETS, row_values
 from collection.records.sheets import BY_SHEET
+from collection.store.base import database, read
 
 READ = ("objects", *(sheet for sheet in FACT_SHEETS if sheet not in ("pictures", "advice", "claims")))
 """The sheets that are looked at: what was advised, asserted, proposed or pictured says nothing at the bench."""
@@ -223,8 +224,6 @@ def _is_database(path: Path) -> bool:
 
 
 def _from_database(path: Path, object_code: str) -> OpenSurvey:
-    from collection.store.base import database, read
-
     with database.opened(path, write=False) as db:
         codes = frozenset(read.object_codes(db))
         if object_code not in codes:

@@ -1,4 +1,4 @@
-"""Cells of a foreign list taken apart, put together and translated, always knowing what of a cell was used.
+"""Splits, joins and translates the cells of a list, and remembers which part of each cell was used.
 
 A `Part` is what was taken of one cell, with its place in it; what no part covers has not been used, and is
 kept with the record.
@@ -110,14 +110,14 @@ def translate(text: str, terms: Mapping[str, str]) -> str | None:
 
 
 def nearest_term(text: str, terms: Iterable[str]) -> str | None:
-    """The known term that another is most like."""
+    """The most similar known term."""
     by_fold = {folded(term): term for term in terms}
     close = difflib.get_close_matches(folded(text), list(by_fold), n=1, cutoff=0.5)
     return by_fold[close[0]] if close else None
 
 
 def _cut(heading: str, cell: str, start: int, end: int) -> Taken:
-    """What stands between two places of a cell, trimmed."""
+    """The text between two places of a cell, trimmed."""
     text = cell[start:end]
     if not text.strip():
         return NOTHING

@@ -1,4 +1,4 @@
-"""Dates of foreign lists, built as EDTF from what a cell says, or from a qualifier and two years.
+"""Dates of a list as EDTF, from what a cell says or from a qualifier and two years.
 
 A mapping names the words: which stand for about, for uncertain, for before. What is read is what has one meaning
 only; everything else is not understood, and stays as it was written. The forms are those of the Extended Date/Time

@@ -1,8 +1,8 @@
-"""What a mapping may say of its own, for every row alike, and what only the list may say.
+"""What a mapping may state itself, the same for every row, and what only the list may state.
 
-A constant is said by somebody who looked at no object. So it may name and group things, and it may choose the
-word that clears nothing; it may not date, measure, place evidence, or say that anything is later, gone, settled,
-permitted or not found. A cell of the list that says so is evidence; a line of a mapping is not.
+Whoever writes a constant into a mapping has looked at no object. So a constant may name and group things, and it may
+choose the word that clears nothing; it may not date, measure, place evidence, or say that anything is later, gone,
+settled, permitted or not found. A cell of the list that says so is evidence; a line of a mapping is not.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ ONLY_FROM_THE_LIST = frozenset(
         ("reserves", "shows"),
     }
 )
-"""Texts and names that say what somebody saw, found, decided or allowed."""
+"""Texts and names that report what somebody saw, found, decided or allowed."""
 
 PLACE_MAY_BE_ALL = frozenset({"conditions", "reserves", "advice", "claims"})
 """Sheets whose rows raise alarms or protect, so that they may be said of the whole object. A reserve of the whole is

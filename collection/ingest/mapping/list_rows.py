@@ -1,4 +1,4 @@
-"""A foreign list as it lies there: one CSV file in a stated encoding, its headings and its rows."""
+"""Reads the list itself: one CSV file in a stated encoding, its headings and its rows."""
 
 from __future__ import annotations
 
@@ -111,7 +111,7 @@ def _read(
             if len(cells) < 2 and (other := _other_separator(cells, mapping.separator)) is not None:
                 fault(
                     row,
-                    f"The headings stand in one cell. Between the columns is {_SPOKEN[other]}, it seems, and "
+                    f"All headings are in one cell. The columns seem to be separated by {_SPOKEN[other]}, but "
                     f"the mapping says {_SPOKEN[mapping.separator]}.",
                     shortened(cells[0]),
                 )

@@ -1,4 +1,4 @@
-"""A foreign list with its mapping, as a survey package: the list, the mapping's file, and the sheets they make."""
+"""A list with its mapping as a survey package: the list, the mapping's file, and the sheets that come out."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from typing import Any
 from collection.ingest.mapping.cells import nearest_term
 from collection.ingest.mapping.list_rows import ForeignList, read_list
 from collection.ingest.mapping.mapping import Mapping, MapText, load_map
-from collection.ingest.mapping.reading import read_mapping
+from collection.ingest.mapping.mapping_file import read_mapping
 from collection.ingest.mapping.report import MappingReport
 from collection.ingest.mapping.rows import Carried, MadeRow, carry_over
 from collection.ingest.package.faults import Faults
@@ -23,7 +23,7 @@ from collection.ingest.package.text_files import Traits
 from collection.language.errors import CouldNot, Fault, OurFault, WrongCommand
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Record
 from collection.store.base import files
-from collection.store.stage import list_cells
+from collection.store.stage import unmapped_cells
 from collection.store.stage.stage import Stage
 
 # Texts come out of Python here, not out of a file that was looked at, so every row is read exactly.
@@ -76,7 +76,7 @@ class MappedList:
 
     @property
     def report(self) -> MappingReport:
-        """What became of the list; it is read now where that has not been done."""
+        """The report on the list, which is read now if it was not yet."""
         if self._carried is None:
             self._carry([])
         if self._carried is None:
@@ -102,7 +102,7 @@ class MappedList:
         """Put beside the staged sheets which row of the list each row came from, and the cells to be kept."""
         if self._carried is not None:
             objects = {row.values["object"]: number for number, row in enumerate(self._carried.sheets["objects"], 1)}
-            list_cells.stage_list(
+            unmapped_cells.stage_list(
                 stage,
                 (
                     (sheet, number, row.list_row)
@@ -118,7 +118,7 @@ class MappedList:
         :raises InputRefused: when it names others.
         """
         missing = self._not_said()
-        if missing and "objects" in stage.columns and (strange := list_cells.objects_not_stored(stage)):
+        if missing and "objects" in stage.columns and (strange := unmapped_cells.objects_not_stored(stage)):
             sheet = next(sheet for sheet in self.sheets if sheet.record is Object)
             shown = ", ".join(code for _, code in strange[:SHOWN]) + (" …" if len(strange) > SHOWN else "")
             faults.add(
@@ -155,7 +155,7 @@ class MappedList:
         )
 
     def _not_said(self) -> list[str]:
-        """What every object needs and the mapping does not say."""
+        """The columns that every object needs and the mapping does not fill."""
         return (
             []
             if self._mapping is None

@@ -1,6 +1,6 @@
-"""A mapping as it is written: which cells of a foreign list become which columns, in TOML, without code.
+"""A mapping: which cells of a list become which columns, written in TOML, without code.
 
-`read_mapping` checks all of it and tells every fault at once, each as a sentence with the line it stands on.
+`mapping_file.read_mapping` checks all of it and reports every fault at once, each with its line.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What became of a foreign list: every row and every cell of it is counted somewhere here."""
+"""The report on a mapped list: every row and every cell of it is counted somewhere here."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ class MappingReport:
     left_out: dict[str, int] = field(default_factory=dict)
     """Rows that a rule of the mapping leaves out, by the rule's name; rules that leave out none are there with 0."""
     set_aside: dict[str, list[int]] = field(default_factory=dict)
-    """Rows of which no record could honestly be made, by reason."""
+    """Rows that could not become a record, by reason."""
     rows_made: Counter[str] = field(default_factory=Counter)
     rows_not_made: Counter[str] = field(default_factory=Counter)
-    """Rows of further sheets that lacked what such a row needs, by that column."""
+    """Rows of further sheets without a cell that such a row needs, by that column."""
     rows_merged: int = 0
     """Rows of further sheets that an earlier row of the list had made already."""
     repeated_objects: int = 0
@@ -37,7 +37,7 @@ class MappingReport:
     nearest: dict[tuple[str, str], str] = field(default_factory=dict)
     """The known term that an untranslated one is most like, by column and term."""
     not_read: dict[str, Counter[str]] = field(default_factory=dict)
-    """Texts that their column cannot hold, by column."""
+    """Texts that do not fit their column, by column."""
     why_not_read: dict[tuple[str, str], str] = field(default_factory=dict)
     dates_not_understood: dict[str, Counter[str]] = field(default_factory=dict)
     said_to_be: dict[str, Counter[str]] = field(default_factory=lambda: {k: Counter() for k in SAID})
@@ -86,7 +86,7 @@ class MappingReport:
         }
 
     def sentences(self) -> list[str]:
-        """The report as a registrar reads it, one thing a line; what did not happen is not told."""
+        """The report as a registrar reads it, one thing a line, without what did not happen."""
         lines = [f"The list: {self.rows_read} rows read, {self.rows_kept} kept for {_many(self.objects, 'object')}."]
         lines += [f"Left out by the rule {name!r}: {_many(n, 'row')}." for name, n in self.left_out.items()]
         for reason, rows in self.set_aside.items():

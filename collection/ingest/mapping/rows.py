@@ -1,4 +1,4 @@
-"""A whole list carried over by its mapping: rows of the sheets, what is left of each cell, and the count of all.
+"""Turns a whole list into rows of the sheets, with what is left of each cell and a count of everything.
 
 Every cell of a row that is kept ends in a record, or among the cells that are kept privately with its object, or in
 both where the record holds it in another form.
@@ -23,7 +23,7 @@ from collection.records.sheets import BY_SHEET, Object, Record
 
 Values = dict[str, str]
 MOST_PIECES = 1_000
-"""Pieces of one cell that become rows; a cell with more is no list of things, and stays as it is."""
+"""Pieces of one cell that may become rows; a cell with more is not a list of things, and is kept as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class KeptCell:
 
 @dataclass
 class Carried:
-    """What a list came to."""
+    """The result of a mapped list."""
 
     sheets: dict[str, list[MadeRow]] = field(default_factory=dict)
     cells: list[KeptCell] = field(default_factory=list)

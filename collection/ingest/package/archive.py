@@ -1,4 +1,4 @@
-"""A .zip of a survey's folder, or of a workbook with its pictures: unpacked with care, then read like the other."""
+"""Unpacks a .zip safely: the folder of a survey, or a workbook with its pictures, which are then read as usual."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def unpacked(path: Path) -> Iterator[Path]:
     :raises CouldNot: when it cannot be read, or there is no room to unpack it.
     """
     try:
-        wanted = _sound(zip_file.look_over(path, BOUNDS, _WHAT, SPLIT))
+        wanted = _sound(zip_file.check_zip(path, BOUNDS, _WHAT, SPLIT))
         room = Path(tempfile.mkdtemp(prefix="firstcoat-"))
     except OSError as error:
         raise CouldNot(f"{visible(path.name)} cannot be unpacked: {error.strerror or error}.") from error
@@ -58,21 +58,21 @@ def _sound(entries: Iterable[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
         parts = name.rstrip("/").split("/")
         kind = stat.S_IFMT(entry.external_attr >> 16) if entry.create_system == _UNIX else 0
         if kind == stat.S_IFLNK:
-            fault(name, "This is a link, and a link may lead out of the package: put the file itself there.")
+            fault(name, "This is a link, and a link may point outside the package: put the file itself there.")
         elif kind not in (0, stat.S_IFREG, stat.S_IFDIR):
-            fault(name, "This is no ordinary file; put the file itself there.")
+            fault(name, "This is not an ordinary file; put the file itself there.")
         elif name.startswith("/") or ".." in parts or "\\" in name or re.match("[A-Za-z]:", name):
-            fault(name, "This name leads out of the package. Pack the survey's folder again.")
+            fault(name, "This name points outside the package. Pack the survey's folder again.")
         elif any(NOT_OURS.fullmatch(part) for part in parts) or name.endswith("/") or kind == stat.S_IFDIR:
             continue
         elif (why := file_refusal(name)) is not None:
             fault(name, why)
         elif len(parts) > DEEPEST_FOLDER:
-            fault(name, f"This lies over {DEEPEST_FOLDER} folders deep; move it up.")
+            fault(name, f"This is more than {DEEPEST_FOLDER} folders deep; move it up.")
         elif name in found:
             fault(
                 name,
-                "This file stands twice in the zip file, and nobody can tell which one counts. Pack the "
+                "This file is in the zip file twice, and nobody can tell which one counts. Pack the "
                 "survey's folder again.",
             )
         else:
@@ -149,6 +149,6 @@ def _package(path: Path, room: Path) -> Path:
         if books:
             return books[0]
     raise WrongCommand(
-        f"The zip file {path.name!r} is no survey package: neither survey.toml nor an .xlsx workbook is "
+        f"The zip file {path.name!r} is not a survey package: neither survey.toml nor an .xlsx workbook is "
         "in it, or in a folder in it."
     )

@@ -1,4 +1,4 @@
-"""Characters that need a second look: those that nobody sees, and those that Unicode NFC may change.
+"""Characters that need a second look: invisible ones, and those that Unicode NFC may change.
 
 Nothing is refused here. A file without any of them, which is nearly every file, can be read the fast way.
 """
@@ -22,12 +22,12 @@ def lowered(block: bytes) -> bytes:
 
 
 def unseen_among(characters: str) -> bool:
-    """Whether any of these characters is not seen."""
+    """Whether any of these characters is invisible."""
     return any(map(_unseen, set(characters)))
 
 
 def unseen_in(text: str) -> bool:
-    """Whether a text holds a character that is not seen; tabs and line ends are no such characters."""
+    """Whether a text holds an invisible character; tabs and line ends do not count."""
     if text.isascii() and text.isprintable():
         return False
     return any(sign not in "\t\n\r" and _unseen(sign) for sign in set(text))
@@ -47,7 +47,7 @@ def may_not_be_nfc(characters: str) -> bool:
 
 
 def visible(text: str) -> str:
-    """The text with every character that nobody sees, and every blank but the common one, written as its number."""
+    """The text with every invisible character, and every blank but the ordinary one, written as its number."""
     return "".join(f"\\u{ord(sign):04x}" if _unseen(sign) or not sign.isprintable() else sign for sign in text)
 
 

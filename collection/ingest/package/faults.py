@@ -1,4 +1,4 @@
-"""Everything wrong with a package, gathered so that the surveyor hears of it in one report."""
+"""Collects everything wrong with a package, so that the surveyor gets it in one report."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _LONGEST_SHOWN = 120
 
 
 class Faults:
-    """A count of all faults; the faults themselves lie in the stage, so that a million of them do no harm."""
+    """Counts all faults; they are kept in the stage, so that a million of them do no harm."""
 
     def __init__(self, stage: Stage) -> None:
         self.count = 0
@@ -60,7 +60,7 @@ BROKEN_QUOTES: Mapping[str, str] = {
     "field larger than field limit": "A cell here is longer than any text may be (20,000 characters), so the "
     "rest of the file was not read. Often a quotation mark is not closed.",
 }
-"""What the csv module says, and what it means to the person who has to mend the file."""
+"""What the csv module says, and what that means for the person who has to correct the file."""
 
 
 def broken(error: str) -> str:
@@ -68,7 +68,7 @@ def broken(error: str) -> str:
     for said, meaning in BROKEN_QUOTES.items():
         if said in error:
             return meaning
-    return f"The rest of the file was not read, because this row is no CSV ({error})."
+    return f"The rest of the file was not read, because this row is not valid CSV ({error})."
 
 
 def missing(target: str, row_object: str | None) -> str:

@@ -106,7 +106,7 @@ def open_folder(path: Path) -> Folder:
         if not any(sheet_of(entry.name) for entry in path.iterdir()):
             inside = sorted(p.parent.name for p in path.glob(f"*/{SURVEY_FILE}"))
             hint = f" Its folder {inside[0]!r} does: give that one." if inside else ""
-            raise WrongCommand(f"The folder {str(path)!r} holds no {SURVEY_FILE}, so it is no survey package.{hint}")
+            raise WrongCommand(f"The folder {str(path)!r} holds no {SURVEY_FILE}, so it is not a survey package.{hint}")
         found_names = sorted(_walk(folder, path, "", 0))
         folder.colliding = colliding(name for name, _ in found_names)
         for name, found in found_names:
@@ -220,17 +220,19 @@ def _walk(folder: Folder, path: Path, inside: str, depth: int) -> Iterator[tuple
             continue
         refusal = file_refusal(name)
         if not _is_text(entry.name):
-            folder.refused[_shown(name)] = "The file's name is no UTF-8 text; rename it."
+            folder.refused[_shown(name)] = "The file's name is not UTF-8; rename it."
         elif refusal is not None:
             folder.refused[visible(name)] = refusal
         elif entry.is_symlink():
-            folder.refused[name] = "This is a link, and a link may lead out of the package: put the file itself there."
+            folder.refused[name] = (
+                "This is a link, and a link may point outside the package: put the file itself there."
+            )
         elif entry.is_dir() and depth == DEEPEST_FOLDER:
-            folder.refused[name] = f"This folder lies over {DEEPEST_FOLDER} deep in others; move it up."
+            folder.refused[name] = f"This folder is more than {DEEPEST_FOLDER} folders deep; move it up."
         elif entry.is_dir():
             yield from _walk(folder, Path(entry.path), f"{name}/", depth + 1)
         elif not stat.S_ISREG(entry.stat(follow_symlinks=False).st_mode):
-            folder.refused[name] = "This is no ordinary file; put the file itself there."
+            folder.refused[name] = "This is not an ordinary file; put the file itself there."
         elif entry.stat(follow_symlinks=False).st_size > LARGEST_FILE:
             folder.refused[name] = f"This file is over {LARGEST_FILE >> 30} GB; hand in a smaller one."
         else:

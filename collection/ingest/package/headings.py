@@ -12,7 +12,7 @@ from collection.language.errors import Fault
 from collection.records.sheets import Record
 
 MOST_HEADINGS = 1_000
-"""More than any sheet has with a spreadsheet's empty columns; beyond, one sentence serves for all."""
+"""More than any sheet has, even with empty columns; above it, one sentence is enough."""
 
 
 def plain(name: str) -> str:
@@ -70,9 +70,7 @@ def match_headings(
             found.append(None)
         elif name in found:
             faults.add(
-                Fault(
-                    file, record.sheet, row, name, None, "This heading stands twice; leave one of the two columns in."
-                )
+                Fault(file, record.sheet, row, name, None, "This heading appears twice; keep one of the two columns.")
             )
             found.append(None)
         else:
@@ -93,6 +91,6 @@ def match_headings(
 
 
 def count_known(record: type[Record], headings: Sequence[str]) -> int:
-    """How many headings the sheet knows: what tells one separator from another."""
+    """How many headings the sheet knows, which shows the right separator."""
     known = {column.name for column in record.columns()}
     return sum(plain(heading) in known for heading in headings)

@@ -1,4 +1,4 @@
-"""What was handed in, told apart by what it is: the one door to every kind of survey package."""
+"""Detects the package format (folder, workbook or zip of either) and opens the package."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from collection.ingest.package.archive import BOUNDS, SPLIT, unpacked
 from collection.ingest.package.characters import visible
 from collection.ingest.package.folder import folder_of_sheets, open_folder
 from collection.ingest.package.sheets import Source
-from collection.ingest.package.workbook.parts import MADE_IN_BOOK, Broken, main_type
+from collection.ingest.package.workbook.book import WORKBOOK_TYPES, content_types
+from collection.ingest.package.workbook.checked_parts import Broken
 from collection.ingest.package.workbook.workbook import open_workbook, workbook_of_sheets
 from collection.ingest.package.zip_file import damaged, refusal
 from collection.language.errors import CouldNot, WrongCommand
@@ -28,7 +29,7 @@ _SAVE_AS = "Open it in a spreadsheet program, save it as .xlsx and hand that in.
 def open_source(path: Path) -> Iterator[Source]:
     """The package at a path, its files hashed, for as long as the block lasts; no sheet is read yet.
 
-    :raises WrongCommand: when there is none, or it is no survey package.
+    :raises WrongCommand: when there is none, or it is not a survey package.
     :raises InputRefused: when it is one that cannot be taken as a whole.
     :raises CouldNot: when it cannot be read.
     """
@@ -53,9 +54,9 @@ def open_source(path: Path) -> Iterator[Source]:
 
 @contextmanager
 def open_sheets(path: Path) -> Iterator[Source]:
-    """The sheets of the package at a path, and nothing else of it: no file is hashed, no picture looked at.
+    """Only the sheets of the package at a path: no file is hashed, no picture is checked.
 
-    :raises WrongCommand: when there is none, or it is no survey package.
+    :raises WrongCommand: when there is none, or it is not a survey package.
     :raises InputRefused: when it is one that cannot be taken as a whole.
     :raises CouldNot: when it cannot be read.
     """
@@ -73,13 +74,13 @@ def open_sheets(path: Path) -> Iterator[Source]:
 
 
 def _kind(path: Path) -> str:
-    """Whether something is a folder, a workbook or a zip file of either, by its content and not by its name."""
+    """Folder, workbook or archive, by its content and not by its name."""
     if path.is_dir():
         return "folder"
     if not path.exists():
         raise WrongCommand(f"There is no folder or file {str(path)!r}. {_KINDS}")
     if not path.is_file():
-        raise WrongCommand(f"{str(path)!r} is no ordinary file. {_KINDS}")
+        raise WrongCommand(f"{str(path)!r} is not an ordinary file. {_KINDS}")
     with open(path, "rb") as file:
         start = file.read(8)
     if start == _COMPOUND:
@@ -94,12 +95,12 @@ def _kind(path: Path) -> str:
     if path.suffix.lower() in (".xlsx", ".zip"):
         raise refusal(path.name, damaged("file"))
     if path.suffix.lower() in (".xls", ".ods", ".xlsb", ".fods", ".xml", ".numbers"):
-        raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
-    raise WrongCommand(f"The file {str(path)!r} is no survey package. {_KINDS}")
+        raise refusal(path.name, f"This is not an .xlsx workbook. {_SAVE_AS}")
+    raise WrongCommand(f"The file {str(path)!r} is not a survey package. {_KINDS}")
 
 
 def _kind_of_zip(path: Path) -> str:
-    sizes = {entry.filename: entry.file_size for entry in zip_file.look_over(path, BOUNDS, "file", SPLIT)}
+    sizes = {entry.filename: entry.file_size for entry in zip_file.check_zip(path, BOUNDS, "file", SPLIT)}
     try:
         if sizes.get("mimetype", 1000) < 200:
             with zip_file.opened(path, "mimetype") as blocks:
@@ -107,18 +108,18 @@ def _kind_of_zip(path: Path) -> str:
                     raise refusal(path.name, f"This is an OpenDocument file. {_SAVE_AS}")
         if "[Content_Types].xml" not in sizes:
             return "archive"
-        kind = main_type(path, sizes)
+        kinds = content_types(path)
     except Broken as error:
         raise refusal(path.name, str(error)) from None
     except zip_file.Damaged:
         raise refusal(path.name, damaged("file")) from None
-    if "macroEnabled" in kind or any(name.lower().endswith("vbaproject.bin") for name in sizes):
+    if any("macroEnabled" in kind for kind in kinds) or any(name.lower().endswith("vbaproject.bin") for name in sizes):
         raise refusal(
             path.name,
             "This workbook holds macros (.xlsm), which are programs. Save it as .xlsx, without them, and hand that in.",
         )
-    if kind not in MADE_IN_BOOK:
-        raise refusal(path.name, f"This is no .xlsx workbook. {_SAVE_AS}")
+    if not kinds & WORKBOOK_TYPES:
+        raise refusal(path.name, f"This is not an .xlsx workbook. {_SAVE_AS}")
     return "workbook"
 
 

@@ -1,7 +1,6 @@
-"""What the intake reads: a package, whatever it is made of, and its sheets.
+"""What every package has, whether folder, workbook or mapped list: sheets, files and one hash.
 
-A package of another kind needs the same things as a folder has: its sheets, each with its file's name, its columns
-and its rows as a person's editor numbers them; the files that the sheets name; and one hash of all.
+Each sheet has its file's name, its columns, and its rows as the person's editor numbers them.
 """
 
 from __future__ import annotations
@@ -19,15 +18,15 @@ from collection.language.errors import BadValue, Fault
 from collection.records.sheets import Record
 
 LONGEST_CELL = 131_072
-"""Characters in one cell before reading stops; what a column allows is less and told apart later."""
+"""Characters in one cell at which reading stops; columns allow less, which is checked later."""
 
 ASIDE = frozenset({"instructions", "example", "known", "questions", "lists"})
-"""Sheets of a workbook, and text files of a folder, that are there to be read by people: no sheets of the survey."""
+"""Sheets of a workbook, and text files of a folder, that are only for people to read and not part of the survey."""
 
 
 @dataclass(frozen=True, slots=True)
 class Attached:
-    """One file of the package: its name with forward slashes, where it lies, what it holds."""
+    """One file of the package: its name with forward slashes, its path, size and hash."""
 
     name: str
     path: Path
@@ -36,7 +35,7 @@ class Attached:
 
 
 class Refused(str):
-    """A cell that its sheet does not take, as it is shown, with the fault that says why."""
+    """A cell that is refused, as it is shown, with the fault that says why."""
 
     __slots__ = ("fault",)
 
@@ -49,11 +48,11 @@ class Refused(str):
 
 
 class OddRow(list[str]):
-    """A row that is read exactly, because a cell of it may be `Refused`, or nobody has looked at its texts."""
+    """A row that has to be read cell by cell, because one of its cells is `Refused` or its texts were not checked."""
 
 
 class Sheet(Protocol):
-    """One sheet as a package holds it."""
+    """One sheet of a package."""
 
     @property
     def record(self) -> type[Record]: ...
@@ -79,7 +78,7 @@ class Sheet(Protocol):
 
     @property
     def complete(self) -> bool:
-        """False where the rows broke off."""
+        """False if the rows could not be read to the end."""
         ...
 
     def rows(self) -> AbstractContextManager[Iterable[tuple[int, list[str]]]]:
@@ -96,7 +95,7 @@ class Sheet(Protocol):
 
 
 class Source(Protocol):
-    """A survey package, whatever it is made of."""
+    """A survey package of any format."""
 
     @property
     def name(self) -> str: ...
@@ -112,7 +111,7 @@ class Source(Protocol):
 
     @property
     def refused(self) -> Mapping[str, str]:
-        """Files that lie there but cannot be taken, each with the reason."""
+        """Files that are there but are refused, each with the reason."""
         ...
 
     def find_sheets(self, faults: Faults) -> frozenset[str]:
@@ -124,7 +123,7 @@ class Source(Protocol):
         ...
 
     def count_rows(self) -> dict[str, int]:
-        """How many rows each sheet holds, of a package that is known to be sound."""
+        """How many rows each sheet has; only for a package without faults."""
         ...
 
     def unchanged_since_read(self) -> None:

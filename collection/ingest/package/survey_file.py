@@ -26,7 +26,7 @@ _EXACT = Traits(unseen=True, not_nfc=True, recorded=True, returns=True)
 
 @dataclass
 class SurveySheet:
-    """The survey's own row, written one column to a line."""
+    """The survey's own row, written one column to a line or, in a workbook, to a row."""
 
     columns: tuple[str | None, ...]
     cells: list[str]
@@ -43,7 +43,7 @@ class SurveySheet:
         yield [(1, self.cells)]
 
     def break_off(self, error: str) -> Fault:
-        raise OurFault(f"The survey's file was read whole, and broke off: {error}")
+        raise OurFault(f"The survey's own row was read whole, and broke off: {error}")
 
     def row_of(self, row: int, column: str | None) -> int | None:
         return self.lines[self.columns.index(column)] if column in self.columns else None
@@ -137,7 +137,7 @@ def read_toml(path: Path, how: str, too_large: str) -> tuple[str, dict[str, Any]
             None,
             (
                 int(told[1]) if told else None,
-                "This stands twice; leave one of the two in." if twice else "This is no TOML. " + how,
+                "This line is there twice; keep one of the two." if twice else "This is not valid TOML. " + how,
             ),
         )
 

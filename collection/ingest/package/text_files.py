@@ -1,4 +1,4 @@
-"""A file of text looked at once, byte by byte, before any of it is read: can it be read at all, and how fast?"""
+"""A first look at the bytes of a CSV or TOML file: whether it can be read, and whether the fast reading is enough."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _STRAY_POINT = re.compile(rb"\.[^0-9]")
 
 @dataclass(frozen=True, slots=True)
 class Traits:
-    """What a look at a file's bytes says about its cells, so that clean files need no second look."""
+    """What the bytes of a file say about its cells, so that clean files need no second look."""
 
     undecodable: bool = False
     unseen: bool = False
@@ -26,7 +26,7 @@ class Traits:
     """Whether the word `recorded` occurs at all, as in `not recorded`."""
     odd_numbers: bool = False
     """Whether a number may be written in a way that a plain conversion takes and this program does not: 1_0, 5. and
-    exponents below nought."""
+    negative exponents."""
     returns: bool = False
     """Whether a cell may hold a carriage return: there are some, and there are quotation marks."""
     formulas: bool = True
@@ -36,7 +36,7 @@ class Traits:
 
 
 def inspect(path: Path) -> tuple[Traits, str | None]:
-    """One look at all bytes of a table, or the reason why it cannot be read as text at all."""
+    """The traits of a table from all its bytes, or the reason why it cannot be read as text at all."""
     look = _Look()
     with open(path, "rb") as file:
         start = file.read(4)

@@ -1,4 +1,4 @@
-"""A zip file looked over before anything in it is read: how much it becomes, and whether it can be read at all."""
+"""Checks a zip file before anything in it is read: how large it gets unpacked, and whether it can be read at all."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ _END, _FURTHER_END, _TO_FURTHER = b"PK\x05\x06", b"PK\x06\x06", b"PK\x06\x07"
 _LONGEST_END, _FURTHER = 22 + 65_535, 56 + 20
 _LARGEST_LISTING = 16 * MB
 _SMALL_ENOUGH = 20 * MB
-"""What a file may become before its packing is judged: a short text packs as well as a bomb."""
+"""Unpacked bytes below which the ratio is not checked: a short text packs as well as a bomb."""
 
 _UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, struct.error, NotImplementedError, RuntimeError, ValueError)
-"""What the standard library raises for a zip file that is damaged or made to harm."""
+"""What the standard library raises for a zip file that is damaged or malicious."""
 
 
 class Damaged(Exception):
@@ -32,7 +32,7 @@ class Damaged(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """What a zip file may hold: entries, bytes of one and of all when unpacked, unpacked bytes for one packed."""
+    """Limits for a zip file: entries, unpacked bytes of one entry and of all, and unpacked bytes for each packed one."""
 
     entries: int
     entry: int
@@ -41,18 +41,18 @@ class Bounds:
 
 
 def refusal(file: str, message: str) -> InputRefused:
-    """A package that is refused as a whole."""
+    """Refuses a package as a whole."""
     return InputRefused([Fault(visible(file), "", None, None, None, message)])
 
 
-def look_over(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfile.ZipInfo]:
-    """The entries of a zip file that keeps within its bounds; nothing is unpacked.
+def check_zip(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfile.ZipInfo]:
+    """The entries of a zip file that stays within its bounds; nothing is unpacked.
 
     :param what: how messages call the file, such as "workbook".
     :param instead: what to do when it is too large.
     :raises InputRefused: when it is damaged, encrypted, packed in an unusual way or too large.
     """
-    _look_at_the_end(path, what, instead)
+    _check_end(path, what, instead)
     try:
         with open_zip(path) as archive:
             entries = archive.infolist()
@@ -93,13 +93,13 @@ def look_over(path: Path, bounds: Bounds, what: str, instead: str) -> list[zipfi
 def damaged(what: str) -> str:
     return (
         f"This {what} is damaged or was not copied to its end, so it cannot be read. Copy it again, or open it and "
-        "save it anew."
+        "save it again."
     )
 
 
 def open_zip(path: Path) -> zipfile.ZipFile:
     """:raises Damaged: when its listing cannot be read."""
-    with _told():
+    with _damage_named():
         return zipfile.ZipFile(path)
 
 
@@ -108,11 +108,11 @@ def unpacked_blocks(archive: zipfile.ZipFile, entry: str | zipfile.ZipInfo) -> G
 
     :raises Damaged: when they cannot be read to their end.
     """
-    with _told():
+    with _damage_named():
         file = archive.open(entry)
     with file:
         while True:
-            with _told():
+            with _damage_named():
                 block = file.read(BLOCK)
             if not block:
                 return
@@ -121,14 +121,14 @@ def unpacked_blocks(archive: zipfile.ZipFile, entry: str | zipfile.ZipInfo) -> G
 
 @contextmanager
 def opened(path: Path, entry: str) -> Iterator[Iterator[bytes]]:
-    """One entry of a zip file of which nothing else is wanted, as `unpacked_blocks`."""
+    """The blocks of a single entry, as `unpacked_blocks`."""
     with open_zip(path) as archive, closing(unpacked_blocks(archive, entry)) as blocks:
         yield blocks
 
 
 @contextmanager
-def _told() -> Iterator[None]:
-    """Damage told as such. Only calls of the standard library stand inside, so that no error of ours is taken for it.
+def _damage_named() -> Iterator[None]:
+    """Turns errors of the standard library into `Damaged`. Only its calls stand inside, so that no bug of ours is hidden.
 
     Where its listing is damaged a zip file asks for bytes before its start, which the system calls invalid.
     """
@@ -142,8 +142,8 @@ def _told() -> Iterator[None]:
         raise
 
 
-def _look_at_the_end(path: Path, what: str, instead: str) -> None:
-    """Refuse a listing of entries that is itself too long to be read (APPNOTE 4.3.14 to 4.3.16, from memory)."""
+def _check_end(path: Path, what: str, instead: str) -> None:
+    """Refuses a listing of entries that is itself too long (APPNOTE 4.3.14 to 4.3.16, from memory)."""
     size = path.stat().st_size
     with open(path, "rb") as file:
         file.seek(max(0, size - _LONGEST_END - _FURTHER))

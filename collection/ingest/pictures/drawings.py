@@ -1,4 +1,4 @@
-"""SVG drawings looked at when they come in: is anything in one that runs, moves, or leads out of the file?
+"""Checks SVG drawings when they come in: is there anything that runs, moves, or loads something from elsewhere?
 
 The file is read by expat as a stream of elements; no tree is built and nothing is loaded. A document type ends the
 reading at once, before anything is declared in it: entities that multiply (CAPEC-197, the "billion laughs"; CAPEC-491,
@@ -61,32 +61,35 @@ _LENGTH = re.compile(rf"({_NUMBER})(?:px)?")
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """What was found in a file: sentences about what may not come in, and the box that the drawing fills.
+    """What was found in a file: sentences about what is refused, and the box that the drawing fills.
 
     `is_svg` is false where the file is some other XML, a web page for instance; `box` is None where the root
-    gives no size in drawing units.
+    gives no size in drawing units; `whole` is true where the file was read to its end, as sound XML of bounded depth
+    that declares nothing.
     """
 
     is_svg: bool
     faults: tuple[str, ...]
     box: Box | None
+    whole: bool
 
 
 class _Stopped(Exception):
-    """The reading ends here; the fault that ends it is told already."""
+    """Stops the reading; the fault was added already."""
 
 
 def look_at(content: bytes) -> Drawing:
     """One look at an SVG file that is at most `LARGEST_DRAWING` bytes long. Never raises for what is in it."""
     reader = _Reader()
     reader.read(content)
-    return Drawing(reader.is_svg, tuple(reader.told), reader.box)
+    return Drawing(reader.is_svg, tuple(reader.told), reader.box, reader.whole)
 
 
 class _Reader:
     def __init__(self) -> None:
         self.told: list[str] = []
         self.is_svg = True
+        self.whole = False
         self.box: Box | None = None
         self._kinds: set[tuple[int, str]] = set()
         self._depth = 0
@@ -114,25 +117,26 @@ class _Reader:
         self._parser.CharacterDataHandler = self._text
         try:
             self._parser.Parse(content, True)
+            self.whole = True
             self._drawn()
         except _Stopped:
             pass
         except expat.ExpatError as error:
             self.told.append(
-                f"Line {error.lineno}: the file is no XML that can be read to its end "
+                f"Line {error.lineno}: the file is not valid XML "
                 f"({expat.ErrorString(error.code)}). Open it in the program that drew it and save it "
                 "again as plain SVG."
             )
 
     def _tell(self, what: str, remedy: str = REMEDY) -> None:
         line = self._parser.CurrentLineNumber
-        if (line, what) in self._kinds:
+        if (line, what) in self._kinds or len(self.told) > MOST_TOLD:
             return
         self._kinds.add((line, what))
-        if len(self.told) == MOST_TOLD:
-            self.told.append("There is more of this kind. Export the drawing as plain SVG.")
-            raise _Stopped
-        self.told.append(f"Line {line}: {what}. {remedy}")
+        more = len(self.told) == MOST_TOLD
+        self.told.append(
+            "There is more of this kind. Export the drawing as plain SVG." if more else f"Line {line}: {what}. {remedy}"
+        )
 
     def _stop(self, what: str, remedy: str = REMEDY) -> NoReturn:
         self._tell(what, remedy)
@@ -223,7 +227,7 @@ class _Reader:
 
 
 class _Copies:
-    """How much is drawn when every `use` is what it copies, which can grow with each level like entities do."""
+    """How many elements are drawn with every `use` counted as what it copies; like entities this can multiply."""
 
     def __init__(self) -> None:
         self._own: dict[str, int] = {}
@@ -269,14 +273,14 @@ def _copied(space: str, tag: str, attributes: dict[str, str]) -> str | None:
 
 
 def _target_fault(bare: str, value: str) -> str | None:
-    """What is wrong with a reference; one to a part of the same file, or an embedded photograph, is well."""
+    """What is wrong with a reference; one to a part of the same file, or an embedded photograph, is fine."""
     if not bare or bare.startswith("#"):
         return None
     if not bare.startswith("data:"):
         return f"points out of the file ({value.strip()[:60]!r})"
     told = _EMBEDDED.match(value.strip())
     if told is None:
-        return "holds a file that is no PNG, JPEG, GIF or WebP"
+        return "holds a file that is not a PNG, JPEG, GIF or WebP"
     return _embedded_fault(value.strip()[told.end() :])
 
 

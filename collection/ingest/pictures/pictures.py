@@ -1,4 +1,4 @@
-"""Pictures and drawings of a package looked at by their bytes: what they are, and whether they may come in."""
+"""Checks the pictures and drawings of a package by their bytes: what they are, and whether they are accepted."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from collection.store.stage.stage import Stage
 from collection.store.stage.warnings import drawn_outlines, drawn_points
 
 OVERSHOOT = 0.01
-"""Share of a drawing's size by which an outline may lead over its edge; common practice, no published source."""
+"""Share of a drawing's size by which an outline may cross its edge; common practice, no published source."""
 
 _DRAWN = ("pictures", "drawings")
 _LOOKED_AT = 4096
@@ -38,7 +38,7 @@ _BLANKS = b"\xef\xbb\xbf \t\r\n"
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What was found in one file: sentences that refuse it, sentences of doubt, and the box of its units."""
+    """What was found in one file: faults, warnings, and the box of its units."""
 
     faults: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
@@ -46,7 +46,7 @@ class Look:
 
 
 def picture_faults(stage: Stage, source: Source, faults: Faults) -> list[tuple[Fault, int | None]]:
-    """Faults for files that may not come in; doubts for those that nobody will see, and for what is drawn outside."""
+    """Adds faults for files that are refused; returns warnings for those that cannot be shown, or drawn outside."""
     doubts: list[tuple[Fault, int | None]] = []
     held = {sheet.record.sheet: sheet for sheet in source.sheets}
     looks: dict[str, Look] = {}
@@ -69,7 +69,7 @@ def picture_faults(stage: Stage, source: Source, faults: Faults) -> list[tuple[F
 
 
 def look_at(file: Attached) -> Look:
-    """One look at a picture or drawing, told by its content and not by its name."""
+    """Checks a picture or drawing by its content, not by its name."""
     suffix = os.path.splitext(file.name)[1].lower()
     with open(file.path, "rb") as read:
         start = read.read(_LOOKED_AT)
@@ -97,7 +97,7 @@ def look_at(file: Attached) -> Look:
         if size is None:
             return Look(
                 doubts=(
-                    "This is no PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it is kept.",
+                    "This is not a PNG, JPEG, TIFF, WebP, GIF or SVG, so nobody will see it in the pages; it is kept.",
                 )
             )
         absurd = absurd_size(size)
@@ -169,7 +169,7 @@ def _said(look: Look, sheet: str) -> Iterator[tuple[str, bool]]:
 def _drawn_outside(
     stage: Stage, held: Mapping[str, Sheet], boxes: Mapping[str, Box]
 ) -> Iterator[tuple[Fault, int | None]]:
-    """Doubts about outlines and sample points that lie outside of the drawing they are drawn on."""
+    """Warnings about outlines and sample points outside the drawing that they belong to."""
     for row, file, outline in drawn_outlines(stage):
         if file in boxes:
             beyond = _first_beyond(boxes[file], points(outline))
@@ -197,6 +197,6 @@ def _outside(sheet: Sheet, row: int, column: str, corner: tuple[float, float], f
         sheet.row_of(row, column),
         column,
         f"{corner[0]:g},{corner[1]:g}",
-        f"This {what} lies outside of the drawing {file}, which goes from {left:g},{top:g} to "
+        f"This {what} lies outside of the drawing {file}, which reaches from {left:g},{top:g} to "
         f"{left + width:g},{top + height:g}. Correct the figures, or name the drawing that they belong to.",
     )

@@ -13,9 +13,9 @@ from collection.output.site.audience import Audience, Row
 from collection.records.facts import Facts
 from collection.records.sheets import BY_SHEET, Survey
 from collection.store.base import names
+from collection.store.base.merged_records import joined_cells
 from collection.store.base.names import Names
 from collection.store.base.read import load_facts
-from collection.store.base.same_rows import joined_cells
 
 
 @dataclass(frozen=True)

@@ -22,13 +22,13 @@ from typing import Any
 
 from collection import __version__
 from collection.ingest.pictures.drawings import Box, look_at
-from collection.ingest.pictures.image_files import picture_size
+from collection.ingest.pictures.image_files import NotAPicture, picture_size
 from collection.language.errors import CouldNot, WrongCommand
 from collection.output.site import gather
 from collection.output.site.audience import Audience, PublicRows, rows_for
 from collection.output.site.documents import is_invented, object_document
 from collection.output.site.gather import Gathered
-from collection.output.site.images import NotAPicture, cleaned
+from collection.output.site.images import cleaned
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.store.base import database, files
 

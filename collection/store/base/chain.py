@@ -1,9 +1,9 @@
-"""Who changed what, why and when: a chain in which each change carries the hash of the one before.
+"""Who changed what, why and when. The changes form a chain: each carries the hash of the one before it.
 
-`content_sha256` is taken of what the change wrote beside the records themselves: the contents it replaced,
-decisions, overrides, answers, files, packages, warnings. `hash` is taken of the change's own row with that and with the
-hash before it, so that nothing earlier can be altered without every later hash telling. Hashes are SHA-256
-(FIPS 180-4) of canonical JSON, one row a line.
+`content_sha256` covers what the change wrote besides the records themselves: the contents it replaced, decisions,
+overrides, answers, files, packages and warnings. `hash` covers the change's own row, that digest and the hash before
+it, so nothing earlier can be altered without breaking every later hash. Hashes are SHA-256 (FIPS 180-4) of canonical
+JSON, one row to a line.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from collection.store.schema.system_tables import (
 )
 
 DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME, ANSWERS)
-"""What `content_sha256` covers, in this order, each table in the order of its key."""
+"""The tables that `content_sha256` covers, in this order; rows go in the order of their key."""
 _CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
 
 
@@ -78,8 +78,8 @@ def seal_open_changes(db: sqlite3.Connection) -> None:
 
 
 def content_digest(db: sqlite3.Connection, number: int) -> str:
-    """The hash of every row that a change wrote beside the records. A file of an earlier version has fewer tables, and
-    nothing in those to come."""
+    """The hash of every row that a change wrote besides the records. A file of an earlier version has fewer tables;
+    the missing ones count as empty."""
     digest = hashlib.sha256()
     there = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     for table in (table for table in DIGESTED if table.name in there):
@@ -97,7 +97,7 @@ def chain_hash(row: tuple[object, ...]) -> str:
 
 
 def chained(db: sqlite3.Connection, number: int | None = None) -> sqlite3.Cursor:
-    """Rows of changes without their hash, in order; of one change where a number is given."""
+    """The rows of `changes` without their hash, in order, or just the one with this number."""
     where, values = ("", ()) if number is None else (" WHERE number = ?", (number,))
     return db.execute(f"SELECT {', '.join(_CHAINED)} FROM changes{where} ORDER BY number", values)
 

@@ -1,4 +1,4 @@
-"""Opening, closing and writing the database; what SQLite says becomes a sentence that helps."""
+"""Opens, closes and writes the database, and turns what SQLite says into a sentence that helps."""
 
 from __future__ import annotations
 
@@ -11,9 +11,10 @@ from pathlib import Path
 from urllib.parse import quote
 
 from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
+from collection.store.base.chain import seal_open_changes
 from collection.store.schema import packaged
+from collection.store.schema.migrate import APPLICATION_ID, MigrationReport, upgrade
 
-APPLICATION_ID = 0x66637431
 BUSY_SECONDS = 5.0
 CACHE_KIB = 16_384
 WAL_LIMIT_BYTES = 64 * 1024 * 1024
@@ -52,8 +53,6 @@ def create(path: Path | str, *, shared: bool = False) -> None:
 
     :raises CouldNot: when a file of that name holds anything, or the place cannot be written to.
     """
-    from collection.store.schema import migrate
-
     path = Path(path)
     with spoken(path):
         if path.exists() and path.stat().st_size and not _unfinished(path):
@@ -62,9 +61,24 @@ def create(path: Path | str, *, shared: bool = False) -> None:
         db = _open(path, "rwc")
         try:
             db.execute(f"PRAGMA journal_mode = {'DELETE' if shared else 'WAL'}")
-            migrate.upgrade(db)
+            upgrade(db, path=path)
         finally:
             close(db)
+
+
+def migrate(path: Path | str, *, shared: bool = False) -> MigrationReport:
+    """Bring the database at `path` to the newest version.
+
+    :raises CouldNot: when it is missing, newer, another program's, locked, or a copy cannot be made.
+    :raises DamageFound: when an applied migration is not the one known, or rows point to nothing.
+    """
+    path = Path(path)
+    db = connect(path, write=True, shared=shared, any_version=True)
+    try:
+        with spoken(path):
+            return upgrade(db, path=path)
+    finally:
+        close(db)
 
 
 def connect(path: Path | str, *, write: bool, shared: bool = False, any_version: bool = False) -> Database:
@@ -107,7 +121,7 @@ def close(db: sqlite3.Connection) -> None:
 
 @contextmanager
 def opened(path: Path | str, *, write: bool, shared: bool = False) -> Iterator[Database]:
-    """`connect` for a block, closed at its end."""
+    """`connect` for the length of a block."""
     db = connect(path, write=write, shared=shared)
     try:
         yield db
@@ -117,13 +131,11 @@ def opened(path: Path | str, *, write: bool, shared: bool = False) -> Iterator[D
 
 @contextmanager
 def writing(db: sqlite3.Connection) -> Iterator[None]:
-    """One transaction that holds the write lock from its first moment; changes still open are sealed.
+    """One transaction that holds the write lock from the start; changes that are still open are sealed at its end.
 
     :raises CouldNot: when the database is locked, full or read-only; nothing was stored.
     :raises OurFault: when the schema refused what was written; nothing was stored.
     """
-    from collection.store.base.chain import seal_open_changes
-
     if db.in_transaction:
         raise OurFault("A transaction was begun inside another one.")
     with spoken(path_of(db)):
@@ -152,7 +164,7 @@ def spoken(path: Path) -> Iterator[None]:
 
 
 def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
-    """What an error of SQLite means for whoever works with the file."""
+    """An error of SQLite as a sentence for the person who works with the file."""
     # Extended codes carry the primary one in their low byte.
     code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
@@ -193,7 +205,7 @@ def path_of(db: sqlite3.Connection) -> Path:
 def network_drive(path: Path, mounts: Path = MOUNTS) -> str | None:
     """The kind of network drive that a path lies on, as the mount table names it; None for a local disk.
 
-    Only Linux keeps this table; elsewhere nothing is known, and the answer is None.
+    Only Linux has this table. Elsewhere nothing is known, and the answer is None.
     """
     if not mounts.is_file():
         return None
@@ -273,7 +285,7 @@ def _is_wal(path: Path) -> bool:
 
 
 def _unfinished(path: Path) -> bool:
-    """Whether the file is a database in which nothing was ever stored: what an interrupted `init` leaves."""
+    """Whether the file is a database with nothing in it yet, such as an interrupted `init` leaves behind."""
     with path.open("rb") as file:
         if not file.read(16).startswith(_HEADER):
             return False

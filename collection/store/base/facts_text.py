@@ -1,7 +1,7 @@
-"""One object's facts document, read only where it is asked for: most of its text is never parsed.
+"""One object's facts document as text. Only the parts that are asked for are parsed.
 
-Relies on the document being canonical JSON in UTF-8, without blanks and with flat records: a `"` inside a text is
-always written with a backslash before it, so the name of a sheet with its bracket cannot stand in a text.
+This relies on canonical JSON in UTF-8, without spaces and with flat records: a `"` inside a text always has a
+backslash before it, so a sheet's name with its bracket cannot occur inside a text.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ _SHEETS = frozenset(sheet.encode() for sheet in FACT_SHEETS)
 
 
 class FactsText:
-    """The bytes of a facts document; what is asked for is parsed, the rest is not."""
+    """The bytes of a facts document, parsed only where asked."""
 
     def __init__(self, text: bytes) -> None:
         self._text = text
@@ -64,7 +64,7 @@ class FactsText:
         return self._one[key]
 
     def _first(self, sheet: str, column: str, code: str) -> Json | None:
-        """The same, picked out of the text; None where that is not sure."""
+        """The same, cut out of the text; None where that is not certain."""
         mark = b'"%s%s' % (sheet.encode(), _BEGINS)
         at = self._text.find(mark)
         if at < 0:
@@ -75,8 +75,8 @@ class FactsText:
         return found[1] if found is not None and found[0] == sheet and found[1].get(column) == code else None
 
     def rows_holding(self, words: Iterable[str], texts: Iterable[str] = ()) -> dict[str, list[Json]]:
-        """By sheet, at least those rows in which one of some words stands, whatever the case of a to z, or one of
-        some texts, as it is.
+        """At least those rows, by sheet, that contain one of some words (ignoring the case of a to z) or one of some
+        texts exactly.
 
         :param words: in lower case, without quotes and signs, which JSON writes otherwise.
         """
@@ -101,8 +101,8 @@ class FactsText:
         return found
 
     def _record(self, at: int) -> tuple[str, Json, int] | None:
-        """The record around a place in the text, with its sheet and where it ends; None where a text in it holds a
-        brace, or the place is in none."""
+        """The record around a position in the text, with its sheet and where it ends; None where a text in it contains
+        a brace, or the position is in no record."""
         text = self._text
         start, end = text.rfind(b"{", 0, at), text.find(b"}", at)
         try:

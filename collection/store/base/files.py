@@ -1,7 +1,7 @@
-"""Pictures, drawings and packages, each kept once under the SHA-256 of its content beside the database.
+"""Pictures, drawings and packages, kept beside the database, each once under the SHA-256 of its content.
 
-The folder is `NAME.files`, a file in it `ab/cdef…`. A file is written, and safely on the disk, before the
-transaction that names it ends; so a kill can leave a file that nothing names, never a name without its file.
+The folder is `NAME.files`, and a file in it `ab/cdef…`. A file is safely on the disk before the transaction that names
+it ends. So a kill can leave a file that nothing names, but never a name without its file.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def path_of(database: Path | str, sha256: str) -> Path:
 
 
 def put(database: Path | str, content: Path | bytes, sha256: str | None = None) -> str:
-    """Keep a file and give its hash; one that is kept already, and whole, is left as it is.
+    """Store a file and return its hash; an intact copy that is there already is left alone.
 
     :param sha256: the hash it had when it was read; another one now is a fault.
     :raises CouldNot: when it cannot be read or written, or has changed since it was read; nothing is kept.
@@ -97,7 +97,7 @@ def kept(database: Path | str) -> Iterator[Path]:
 
 
 def orphans(db: sqlite3.Connection) -> list[Path]:
-    """Files that no record of the database knows: what a kill leaves behind, and anything strange."""
+    """Files that no record of the database names: left by a kill, or put there by somebody else."""
     database = opening.path_of(db)
     folder = folder_of(database)
     known = {sha256 for (sha256,) in db.execute("SELECT sha256 FROM files")}

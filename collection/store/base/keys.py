@@ -1,9 +1,8 @@
-"""Keys as people write them, `OBJECT/CODE[/…]`, and the stored record they mean.
+"""Keys as people write them, `OBJECT/CODE[/…]`, and the stored record that each one means.
 
-Only the number of an object may hold `/`, so a key is split from the right. Two things make that harder: a
-date may hold one `/` as well (1924/1931), and optional parts at the end are left away. So a text can have
-several readings; the database says which of them there is, and a `/` written at the end for each part left
-blank makes any key unmistakable.
+Only an object's number may contain `/`, so a key is split from the right. Two things make that harder: a date may
+contain one `/` too (1924/1931), and optional parts at the end are left out. So one text may be read in several ways.
+The database says which of them exists, and writing a `/` at the end for each blank part makes any key clear.
 """
 
 from __future__ import annotations
@@ -28,7 +27,8 @@ NEAREST_AMONG = 20_000
 
 
 def split_key(sheet: str, text: str) -> Key:
-    """The parts of a key, blank optional ones as they are stored; of several readings the fullest.
+    """The parts of a key, with blank optional parts as they are stored. Where a text can be read in several ways, the
+    one with the most parts.
 
     :raises InputRefused: when the text has no reading as a key of this sheet.
     """
@@ -89,12 +89,12 @@ def shown(sheet: str, key: Key) -> str:
 
 
 def full_text(key: Key) -> str:
-    """A stored key with its blank parts written out, which has one reading only."""
+    """A stored key with its blank parts written out, so that it can be read in one way only."""
     return "/".join("" if part in ("", 0) else str(part) for part in key)
 
 
 def where(record: type[Record], alias: str = "") -> str:
-    """SQL that is true for one key, whose parts are then the parameters."""
+    """SQL that matches one key; the key's parts are its parameters."""
     return " AND ".join(f"{alias}{name} = ?" for name in record.key)
 
 

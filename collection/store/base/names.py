@@ -1,9 +1,9 @@
-"""Which code is read as which: things that were renamed, and codes that are one thing.
+"""Which code is read as which: renamed things, and codes that turned out to be one thing.
 
-Records stay under the codes they were stored with. What was stated since lies in `same_things`: a change `rename`
-gives a stored code another name, a change `same` says that a stored code is the thing of another stored code.
-Readers that make one object out of its records ask here how each code is called now, and the intake under which
-code a thing is stored. Where nothing was ever stated, that costs one look into an empty table.
+Records stay under the codes they were stored with. Later statements are kept in `same_things`: `rename` gives a stored
+code another name, `same` says that it is the same thing as another stored code. Readers that put an object together
+ask here what each code is called now, and ingest asks under which code a thing is stored. While nothing was ever
+stated, this costs one look into an empty table.
 """
 
 from __future__ import annotations
@@ -28,12 +28,12 @@ RENAME, SAME = "rename", "same"
 ALL = "all"
 
 Node = tuple[str, str, str]
-"""Sheet, object and code as they are stored; of an object the code is blank."""
+"""Sheet, object and code as stored; for an object the code is blank."""
 
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """One statement that holds: `node` is called `name` (rename), or is the thing of another stored node."""
+    """One statement in force: `node` is called `other` (rename), or is the same thing as `other` (same)."""
 
     action: str
     node: Node
@@ -46,23 +46,23 @@ class Statement:
 
 @dataclass
 class Names:
-    """How stored codes are read, in an index by sheet, object and code."""
+    """How stored codes are read, indexed by sheet, object and code."""
 
     statements: tuple[Statement, ...]
     stated: dict[str, int]
-    """Per stored object the newest change that stated, or took back, anything of its codes."""
+    """For each stored object, the newest change that stated or took back anything about its codes."""
     first: dict[Node, Node] = field(default_factory=dict)
-    """Of a node that is one thing with others, the node whose code they are read as."""
+    """For a node that is one thing with others, the node whose code they all go by."""
     called: dict[Node, str] = field(default_factory=dict)
     """The present code of a node that was renamed."""
     stored_as: dict[Node, Node] = field(default_factory=dict)
-    """Sheet, object and a code that was only ever a name: the node that has, or had, this name."""
+    """For a code that was only ever a name, the node that has or had this name."""
     members: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    """Per present object number the stored numbers that are read as it, where it is not just itself."""
+    """For each present object number, the stored numbers that are read as it, where there is more than itself."""
     _own: dict[tuple[str, str], list[Node]] = field(default_factory=dict)
-    """Per sheet and stored object the nodes that are read otherwise."""
+    """For each sheet and stored object, the nodes that are read under another code."""
     touched: frozenset[str] = frozenset()
-    """Stored objects of which any code is read as another."""
+    """Stored objects with any code that is read as another."""
 
     def __post_init__(self) -> None:
         # Objects first: what two of them have in common is one thing for as long as they are one object.
@@ -131,8 +131,8 @@ class Names:
         return all((kind, object_code, code) not in self.first for kind in sheets_of(sheet))
 
     def codes(self, sheet: str, object_code: str, code: str) -> Iterator[tuple[str, str]]:
-        """Stored object and code of everything that is called so now, and then of what was; of each what is stored so
-        itself comes first."""
+        """Stored object and code of everything that is called this now, and then of what once was; things stored under
+        the code itself come first."""
         kinds = sheets_of(sheet)
         owns = self.objects(object_code)
         stored_so = [(own, code) for own in owns]
@@ -142,7 +142,7 @@ class Names:
         yield from dict.fromkeys((*now, *stored_so, *former))
 
     def translate(self, record: type[Record], row: dict[str, Any]) -> dict[str, Any]:
-        """A stored row, blanks of its key as they are read, with every code as it is called now."""
+        """A stored row with every code as it is called now."""
         own = row["object"]
         said = dict(row)
         for name, sheet in coded_columns(record):
@@ -161,8 +161,8 @@ class Names:
         return said
 
     def renamed(self, record: type[Record], row: dict[str, Any]) -> dict[str, Any]:
-        """A stored row with renamed things under their present names, and things that are one still under the code of
-        each: what the intake reads as this very row."""
+        """A stored row under the present names of renamed things, but with the code of each where two are one thing:
+        ingest recognises it as this very row."""
         return self._renames.translate(record, row)
 
     @cached_property
@@ -170,7 +170,8 @@ class Names:
         return Names(tuple(made for made in self.statements if made.action == RENAME), {})
 
     def rank(self, record: type[Record], row: Mapping[str, Any]) -> int:
-        """How many codes of a stored row are read as another thing's; the row without any speaks first."""
+        """How many codes of a stored row are read as another thing's; rows are merged in this order, so the one with
+        none speaks first."""
         own = row["object"]
         return sum(
             not self.is_first(sheet, value if sheet == "objects" else own, "" if sheet == "objects" else value)
@@ -187,7 +188,7 @@ class Names:
         return code
 
     def to_stored(self, record: type[Record], values: Mapping[str, Any], object_code: str) -> dict[str, Any]:
-        """Values of a record with every code in them as it is stored."""
+        """The values of a record with every code as it is stored."""
         found = dict(values)
         for name, sheet in coded_columns(record):
             value = values.get(name)
@@ -208,7 +209,7 @@ class Names:
         return found
 
     def moved(self, later: Names, sheet: str, object_code: str, code: str) -> str:
-        """What a thing that is called `code` here is called in a later state of the names."""
+        """What a thing called `code` here is called in a later state of the names."""
         for own in self.objects(object_code):
             for kind in sheets_of(sheet):
                 said = [
@@ -257,11 +258,11 @@ def coded_columns(record: type[Record]) -> tuple[tuple[str, str], ...]:
 
 
 _LOADED: WeakKeyDictionary[Database, tuple[tuple[int, int], Names]] = WeakKeyDictionary()
-"""Per connection what was loaded last, with what it had written and seen by then."""
+"""For each connection the names loaded last, with what the connection had written and seen by then."""
 
 
 def load(db: sqlite3.Connection) -> Names | None:
-    """What was stated of codes and holds; None where nothing ever was."""
+    """Every statement about codes that is in force; None where nothing was ever stated."""
     if db.execute("SELECT 1 FROM same_things LIMIT 1").fetchone() is None:
         return None
     if not isinstance(db, Database):
@@ -316,6 +317,6 @@ def shown_objects(db: sqlite3.Connection, codes: Iterable[str]) -> set[str]:
 
 
 def last_stated(db: sqlite3.Connection, object_code: str) -> int:
-    """The newest change that stated, or took back, anything of the codes of an object; 0 where none did."""
+    """The newest change that stated or took back anything about the codes of an object; 0 where there is none."""
     known = load(db)
     return 0 if known is None else max((known.stated.get(code, 0) for code in known.objects(object_code)), default=0)

@@ -1,4 +1,4 @@
-"""Reading records in account: the facts of one object, a proposal, what a record said before."""
+"""Reads the records in account: one object's facts, a proposal, and what a record said before."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from collection.records.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
 from collection.store.base import keys, names
+from collection.store.base.merged_records import Disagreement, join
 from collection.store.base.names import Names
-from collection.store.base.same_rows import Disagreement, join
 from collection.store.schema.tables import earlier_content, fills_blank
 
 OBJECTS_AT_ONCE = 200
-"""Objects whose rows are held together while facts are read in bulk."""
+"""How many objects are read at a time when facts are read in bulk."""
 
 
 def object_codes(db: sqlite3.Connection) -> list[str]:
@@ -59,10 +59,9 @@ def facts_rows(db: sqlite3.Connection, object_code: str) -> Facts:
 
 
 def facts_in_bulk(db: sqlite3.Connection, object_codes: Iterable[str] | None = None) -> Iterator[Facts]:
-    """The facts of many objects, in the order of their codes; of all in account where none are named.
+    """The facts of many objects in the order of their codes, or of all objects in account.
 
-    Codes that are not in account are passed over; of several numbers of one object its present one is given.
-    Rows are read for a few hundred objects at a time.
+    Codes that are not in account are skipped. An object with several numbers comes once, under its present one.
     """
     views, known = _views(db), names.load(db)
     codes = (
@@ -104,7 +103,7 @@ def proposal_keys(db: sqlite3.Connection) -> list[tuple[str, str]]:
 
 def stored_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) -> tuple[str, str] | None:
     """The stored key of the one proposal that a stored, present or former code names; its decisions are kept under
-    this. None where there is no such proposal, or several were called so and none is any longer."""
+    that key. None where there is no such proposal, or several once had the code and none has it now."""
     asked, known = (object_code, proposal_code), names.load(db)
     if known is None:
         return asked
@@ -120,7 +119,7 @@ def stored_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str
 
 
 def disagreements(db: sqlite3.Connection, objects: Iterable[str]) -> list[Disagreement]:
-    """Where records in account that are read as one do not say the same, on some objects."""
+    """The disagreements between records of some objects that are read as one."""
     known = names.load(db)
     if known is None:
         return []
@@ -196,7 +195,8 @@ _ANYTHING = "SELECT " + " OR ".join(
 
 
 def _views(db: sqlite3.Connection) -> str:
-    """The prefix of what to read from: the views look up what each row hangs on, which costs ten times the row."""
+    """The prefix of the tables to read. The views check everything that a row hangs on, which costs ten times as much
+    as the row, so they are read only when something is withdrawn."""
     return "live_" if anything_withdrawn(db) else ""
 
 
@@ -223,7 +223,7 @@ def _history(db: sqlite3.Connection, where: str, values: tuple[str, ...]) -> lis
 
 
 def _joined_facts(db: sqlite3.Connection, known: Names, object_code: str, views: str) -> Facts | None:
-    """The facts of an object of which codes are read as others; None for any other, and for one out of account."""
+    """The facts of an object with codes that are read as others; None where it has none, or is out of account."""
     if known.touched.isdisjoint((object_code, *known.objects(object_code))):
         return None
     about, _ = _joined(db, known, Object, object_code, views)
@@ -246,7 +246,7 @@ def _joined(
 
 
 def _facts(about: Object, by_sheet: dict[str, list[Record]]) -> Facts:
-    """As `facts_of`, for rows that SQLite gave in the order of their keys already."""
+    """Like `facts_of`, for rows that SQLite has sorted by key."""
     return Facts(about, **{sheet: tuple(rows) for sheet, rows in by_sheet.items()})  # type: ignore[arg-type]
 
 
@@ -294,10 +294,10 @@ def _grouped(db: sqlite3.Connection, record: type[Record], codes: list[str], vie
 
 @cache
 def _builder(record: type[Record]) -> Callable[[tuple[Any, ...]], Record]:
-    """Makes records of stored values, which were checked when they were written.
+    """Makes records from stored values, which were checked when they were written.
 
-    As `model_construct`, which takes four times as long; a collection has a million of them. The values stand in
-    the order of their names, in which the canonical text takes them as they are.
+    This does what `model_construct` does in a quarter of the time; a collection has a million records. The values are
+    in the order of their names, as the canonical text needs them.
     """
     names, _, _ = _selection(record)
     filled = set(names)

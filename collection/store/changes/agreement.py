@@ -1,4 +1,4 @@
-"""Whether records that are read as one say the same, and every code still means one thing; asked after each change."""
+"""Checks after each change that records read as one say the same, and that every code still means one thing."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from collection.records.codes import CODE_COLUMN, KIN
 from collection.records.facts import current
 from collection.records.sheets import BY_SHEET, Component, Zone
 from collection.store.base import names, read
+from collection.store.base.merged_records import circle
 from collection.store.base.names import Names, text_of
-from collection.store.base.same_rows import circle
 
 
 def hold(db: sqlite3.Connection, objects: Iterable[str]) -> None:
-    """Whether records that are read as one say the same, on some objects, and every code still means one thing.
+    """Check the records of some objects.
 
     :raises InputRefused: with every difference between them.
     """
@@ -59,8 +59,8 @@ def _parts_of_themselves(db: sqlite3.Connection, known: Names) -> list[Fault]:
 
 
 def _had_before(db: sqlite3.Connection, known: Names, shown: str) -> Iterator[Fault]:
-    """Things of an object's further numbers that would be called as another thing of its first number once was, so
-    that an old list, tag or decision would name the wrong one."""
+    """Things stored under a further number of an object that would get a code which another thing of its first number
+    once had, so that an old list, tag or decision would name the wrong one."""
     first, *further = known.objects(shown)
     for kin in KIN if further else ():
         if kin == ("objects",):

@@ -1,8 +1,8 @@
-"""A change under way: the one place in the program where a row of a sheet is entered or altered.
+"""A change: the one place in the program where a row of a sheet is inserted or updated.
 
-Whoever changes records, for many rows or for one, opens a change, gives it the rows and says which objects they are
-about. At its end the change is sealed, records that are read as one have to say the same, and what is derived of the
-objects is brought up to date or marked. The contents that it replaced went to the history by trigger meanwhile.
+Everybody who changes records, be it many rows or one, opens a change, hands it the rows and names the objects they are
+about. A trigger copies each replaced content to the history. When the block ends, records that are read as one have to
+agree, the change is sealed, and what is derived of the objects is computed again or marked as out of date.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from collection.store.base.keys import Key
 from collection.store.changes import agreement
 
 LIFTED_FROM = 5_000
-"""New rows from which on the guard against overwriting is lifted while they are inserted."""
+"""How many new rows it takes until the guard against overwriting is lifted while they are inserted."""
 PLACED = {"objects": ("'all'", "all"), "components": ("s.component", "component"), "zones": ("s.zone", "zone")}
 """Sheets whose rows are places, with the place and its kind."""
 
@@ -34,11 +34,10 @@ Where = sqlite3.Connection | Path | str
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """Rows of one sheet on their way into its table.
+    """Rows of one sheet for its table, as SQL.
 
-    `cells` is the SQL of every column given, the key's among them, over the source `s`; where a stored row is altered
-    it may name that row's present cells as `m`. `where` picks among the rows of the source, `values` are the
-    parameters of all this SQL, and `count` says how many rows there are.
+    `cells` has an expression for every column given, the key's included. It may use the source `s` and, in an update,
+    the stored row `m`. `where` picks rows of the source, `values` are the parameters, `count` is the number of rows.
     """
 
     record: type[Record]
@@ -50,7 +49,7 @@ class Rows:
 
 
 def one_row(record: type[Record], key: Key, values: Mapping[str, Any]) -> Rows:
-    """The cells of one record, as values."""
+    """One record, its cells as plain values."""
     given = {**values, **dict(zip(record.key, key, strict=True))}
     return Rows(record, {name: f":{name}" for name in given}, given)
 
@@ -64,12 +63,12 @@ class Change:
     touched: set[str] = field(default_factory=set)
 
     def touch(self, objects: Iterable[str]) -> None:
-        """Say that something of these objects, by their stored numbers, is no longer what it was."""
+        """Note objects, by their stored numbers, whose records this change enters or alters."""
         self.touched.update(objects)
 
     def insert(self, rows: Rows) -> None:
-        """Enter new records, in the order of their keys, so that a package in any order is stored as fast, and read in
-        that order later."""
+        """Insert new records, sorted by key: a package in any order is then stored as fast, and reads come in that
+        order."""
         given = ", ".join(f"{sql} AS {name}" for name, sql in rows.cells.items())
         with _triggers_lifted(self.db, rows) as lifted:
             self.db.execute(
@@ -81,7 +80,7 @@ class Change:
                 self._add_places(rows)
 
     def update(self, rows: Rows) -> None:
-        """Give stored records other cells; each keeps what it said in the history, and counts one content more."""
+        """Update stored records; what each said before goes to the history, and its revision goes up by one."""
         key = rows.record.key
         cells = ", ".join(f"{name} = {sql}" for name, sql in rows.cells.items() if name not in key)
         # The plus keeps SQLite from walking through all that is stored to look each up in the source.
@@ -93,7 +92,7 @@ class Change:
         )
 
     def _add_places(self, rows: Rows) -> None:
-        """What the trigger on one row adds to the name space of places, for all rows at once."""
+        """Do for all rows at once what the trigger does for one: add them to the name space of places."""
         place, kind = PLACED[rows.record.sheet]
         self.db.execute(
             f"INSERT INTO main.places (object, place, kind) SELECT DISTINCT s.object, {place}, '{kind}' "
@@ -113,7 +112,7 @@ def change(
     package: str | None = None,
     derived_up_to: int | None = None,
 ) -> Iterator[Change]:
-    """A change inside the caller's transaction, open for a block.
+    """Open a change inside the caller's transaction, for the length of a block.
 
     :param derived_up_to: touched objects up to which what is derived of them is made anew here; of more it is marked
         as not up to date.
@@ -132,13 +131,13 @@ def change(
 
 
 def refused(sheet: str, key: str, message: str) -> InputRefused:
-    """A record that cannot be changed so, as one fault."""
+    """The refusal of a change to one record."""
     return InputRefused([Fault(f"{sheet} {key}", sheet, None, None, None, message)])
 
 
 @contextmanager
 def transaction(db: Where) -> Iterator[sqlite3.Connection]:
-    """A write transaction of its own, or the one that the caller has begun already."""
+    """A write transaction of its own, or the one that the caller has already begun."""
     if isinstance(db, sqlite3.Connection):
         if db.in_transaction:
             yield db
@@ -152,26 +151,25 @@ def transaction(db: Where) -> Iterator[sqlite3.Connection]:
 
 @contextmanager
 def _triggers_lifted(db: sqlite3.Connection, rows: Rows) -> Iterator[bool]:
-    """Without the triggers on every insert, for the length of a long one; tells whether it is so.
+    """Drop the triggers on each insert while many rows go in; yields whether it did.
 
-    One looks for a taken key, to stop INSERT OR REPLACE; a plain INSERT stops at a taken key by itself, and the
-    trigger would take nearly as long again as the insert. The other enters zones and parts into `places`. They come
-    back from their own text in the same transaction, so that no other connection and no crash ever finds the table
-    without them.
+    One looks for a key that is taken, to stop INSERT OR REPLACE. A plain INSERT stops at a taken key by itself, and
+    the trigger would take nearly as long again as the insert. The other adds zones and parts to `places`. They are
+    made again from their own text in the same transaction, so that no other connection and no crash ever finds the
+    table without them.
     """
+    if rows.count < LIFTED_FROM:
+        yield False
+        return
     table = rows.record.table
     names = [f"{table}_no_overwrite"]
     if rows.record.sheet in PLACED:
         names += [f"{table}_place", "places_no_overwrite"]
-    found = [
-        db.execute("SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger' AND name = ?", (name,)).fetchone()
-        for name in names
-    ]
-    if rows.count < LIFTED_FROM or None in found:
-        yield False
-        return
-    for name, _ in found:
+    texts = []
+    for name in names:
+        (text,) = db.execute("SELECT sql FROM main.sqlite_master WHERE name = ?", (name,)).fetchone()
+        texts.append(text)
         db.execute(f"DROP TRIGGER main.{name}")
     yield True
-    for _, sql in found:
-        db.execute(sql)
+    for text in texts:
+        db.execute(text)

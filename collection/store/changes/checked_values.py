@@ -1,4 +1,5 @@
-"""Values of one record looked at before they are written, so that what the schema would refuse is a sentence."""
+"""Checks the values of one record before they are written, so that whatever the schema would refuse becomes a
+sentence."""
 
 from __future__ import annotations
 
@@ -24,7 +25,7 @@ Values = Mapping[str, Any]
 
 
 def read(record: type[Record], key: str, texts: Mapping[str, str]) -> dict[str, Any]:
-    """Stored values from texts, one for each column that is to change; None for one to be cleared.
+    """Stored values from texts, one for each column that is to change; None clears a cell.
 
     :raises InputRefused: with every fault among them.
     """
@@ -55,7 +56,7 @@ def read(record: type[Record], key: str, texts: Mapping[str, str]) -> dict[str, 
 
 
 def whole(record: type[Record], key: Key, row: Values) -> dict[str, Any]:
-    """The columns of a sheet, with bounds of dates, of a row whose every cell fits its column.
+    """A row's cells as they are stored, with the bounds of its dates.
 
     :raises InputRefused: with every fault among them.
     """
@@ -80,7 +81,7 @@ def whole(record: type[Record], key: Key, row: Values) -> dict[str, Any]:
 
 
 def references(db: sqlite3.Connection, record: type[Record], key: Key, row: Values, changed: Values) -> None:
-    """Whether what changed columns point to is in account, and no thing comes to lie within itself.
+    """Check that changed references lead to records in account, and that nothing comes to lie within itself.
 
     :raises InputRefused: with every reference that leads nowhere.
     """

@@ -1,7 +1,7 @@
-"""The staged package against the stored records: which rows are new, the same, other or missing.
+"""Compares the staged package with the stored records: which rows are new, different, the same, or missing.
 
-A blank in the package says nothing, so it is never a difference and never overwrites; `not recorded` does
-both. All functions work inside the caller's transaction.
+A blank in the package says nothing, so it is never a difference and never overwrites; `not recorded` is and does. All
+functions work inside the caller's transaction.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ from collection.store.stage.stage import Stage
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """How many rows of one sheet are new, other, the same, withdrawn, or stored by this survey and not sent."""
+    """How many rows of one sheet are new, different, the same or withdrawn, and how many this survey stored and did
+    not send."""
 
     added: int
     changed: int
@@ -30,7 +31,7 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Where staged rows come from: the survey, and the file of each sheet."""
+    """The survey that staged rows come from, and the file of each sheet."""
 
     survey: str
     files: dict[str, str]
@@ -89,7 +90,7 @@ def withdrawn_keys(stage: Stage, record: type[Record], limit: int) -> list[tuple
 
 
 def touch(stage: Stage, record: type[Record], compared: Compared) -> None:
-    """Note the objects of which a merge of the sheet would change or add anything."""
+    """Note the objects of which storing the sheet would add or change anything."""
     if compared.changed:
         _touch(stage, record, _from_others(stage, record))
     if compared.added:
@@ -105,7 +106,7 @@ def new_rows(stage: Stage, record: type[Record], compared: Compared, origin: Ori
 
 
 def other_rows(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> Rows:
-    """The staged rows whose record has other content, each cell as the record is to say it."""
+    """The staged rows whose record says something else, with each cell as it is to be."""
     cleared = stage.cleared_columns(record.sheet)
     cells = {name: _staged_key(stage, record, name) for name in record.key}
     for name in _given(stage, record):
@@ -146,7 +147,7 @@ def same_key(stage: Stage, record: type[Record]) -> str:
 
 
 def _staged_key(stage: Stage, record: type[Record], name: str) -> str:
-    """A part of the key in the stage; an optional part that the package has no column for is blank."""
+    """A part of the key in the stage; blank where it is optional and the package has no column for it."""
     if stage.holds(record.sheet, name):
         return f"s.{name}"
     return "0" if record.column(name).is_number else "''"
@@ -192,7 +193,7 @@ def _cell_differs(stage: Stage, record: type[Record], name: str) -> str:
 
 
 def _note_others(stage: Stage, record: type[Record]) -> None:
-    """Keep the rows of the sheet whose record has other content; it is looked through once, and used again."""
+    """Keep the numbers of the rows that differ from what is stored, because they are needed several times."""
     stage.db.execute(f"DROP TABLE IF EXISTS stage.{_others(record)}")
     stage.db.execute(f"CREATE TABLE stage.{_others(record)} (row INTEGER PRIMARY KEY)")
     stage.db.execute(
@@ -234,7 +235,7 @@ def _given(stage: Stage, record: type[Record]) -> list[str]:
 
 
 def _from_row(stage: Stage, record: type[Record]) -> str:
-    """The row that the person sees in the file, which of a list is another than the number of the staged row."""
+    """The row number that the person sees in the file; for a list that is not the number of the staged row."""
     if not stage.listed:
         return "s.row"
     listed = f"SELECT l.list_row FROM stage.list_rows AS l WHERE l.sheet = '{record.sheet}' AND l.row = s.row"

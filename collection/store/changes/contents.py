@@ -1,4 +1,4 @@
-"""Every content of one record: what it says now, and what it said before."""
+"""What one record says now, and what it said before."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Corrections, withdrawals and reinstatements: a named person changes one record, or takes a survey out of account.
 
-Each says who and why, and leaves every earlier content readable.
+Each says who and why, and everything that was said before stays readable.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from collection.store.changes.settlement import settle
 
 
 def correct(db: Where, sheet: str, key: str, values: Mapping[str, str], by: str, why: str) -> int:
-    """Mend cells of one record from texts, as `column=value`; `not recorded` clears one. Gives the change.
+    """Correct cells of one record, given as texts by column; `not recorded` clears one. Returns the change.
 
     :raises InputRefused: for an unknown key or column, a value the column cannot hold, a reference to nothing
         in account, or where nothing would change; the record stays as it is.
@@ -43,9 +43,9 @@ def correct(db: Where, sheet: str, key: str, values: Mapping[str, str], by: str,
 
 
 def withdraw(db: Where, sheet: str, key: str, by: str, why: str) -> int:
-    """Take a record out of account; it stays readable. Gives the change.
+    """Take a record out of account; it stays readable. Returns the change.
 
-    With a survey everything it brought leaves, and what its amendments had replaced comes back as a new
+    A survey takes everything along that it brought. Where its amendments replaced something, that comes back as a new
     revision, unless something newer stands there.
 
     :raises InputRefused: for an unknown key, or a record that is out of account already.
@@ -54,7 +54,7 @@ def withdraw(db: Where, sheet: str, key: str, by: str, why: str) -> int:
 
 
 def reinstate(db: Where, sheet: str, key: str, by: str, why: str) -> int:
-    """Undo a withdrawal, of a survey together with what it restored. Gives the change.
+    """Undo a withdrawal; for a survey also what it restored. Returns the change.
 
     :raises InputRefused: for an unknown key, or a record that was not withdrawn.
     """
@@ -86,7 +86,7 @@ def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdr
 
 
 def touched_by(db: sqlite3.Connection, sheet: str, key: str) -> list[str]:
-    """The objects that a change to a record, or to everything of a survey, concerns.
+    """The objects that a change to a record, or to a whole survey, is about.
 
     :raises InputRefused: for an unknown key.
     """
@@ -99,7 +99,7 @@ def _object_of(record: type[Record], key: Key) -> list[str]:
 
 
 def _objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
-    """Every object that a survey's records, present or replaced, are about, or that one of them lies on."""
+    """Every object with a record, present or replaced, that the survey brought."""
     tables = [record.table for record in SHEETS if record.sheet != "survey"]
     union = " UNION ".join(f"SELECT object FROM {table} WHERE survey = :survey" for table in tables)
     history = "SELECT json_extract(content, '$.object') FROM history WHERE survey = :survey AND sheet <> 'survey'"

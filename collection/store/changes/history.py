@@ -1,6 +1,6 @@
-"""What happened to an object's records, change by change: who, when, why, and what a cell said before and after.
+"""What happened to an object's records, change by change: who, when and why, and what a cell said before and after.
 
-What private cells and notes say is left to the JSON, so that nobody shows them with the rest unawares.
+What private cells and notes said is left to the JSON, so that nobody shows it by accident.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _DECIDED = {"approve": "was approved", "refuse": "was refused", "defer": "was de
 
 @dataclass(frozen=True)
 class Change:
-    """One change with what it did to the object's records, as sentences."""
+    """One change, with what it did to the object's records in sentences."""
 
     number: int
     at: str
@@ -40,7 +40,7 @@ class _Told:
 
 
 def changes_of(db: sqlite3.Connection, object_code: str) -> list[Change]:
-    """Everything that was done to an object's records, oldest first; under each number that the object has had."""
+    """Everything that was done to an object's records under each of its numbers, oldest first."""
     known = names.load(db)
     codes = (object_code,) if known is None else known.objects(object_code)
     told = _Told()

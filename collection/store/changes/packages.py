@@ -1,4 +1,5 @@
-"""What a package brings beside its records: its files, its warnings, that it was read; and what is known of earlier ones.
+"""What a package brings besides its records: its files and warnings, and that it was read. Also what is known of
+earlier packages.
 
 All functions work inside the caller's transaction.
 """
@@ -20,7 +21,7 @@ def any_proposals(stage: Stage) -> bool:
 
 
 def attach_warnings(stage: Stage, change: int) -> None:
-    """Keep the doubts about those records that this change wrote."""
+    """Store the warnings about those records that this change wrote."""
     for record in staged_records(stage):
         stage.db.execute(
             'INSERT INTO main.warnings (sheet, key, "column", message, change) '
@@ -33,7 +34,7 @@ def attach_warnings(stage: Stage, change: int) -> None:
 
 
 def note_files(stage: Stage, package: str, change: int) -> None:
-    """Which file is kept, which record names it, and which files were the package."""
+    """Store which files are kept, which record names each, and which files made up the package."""
     db = stage.db
     db.execute(
         "INSERT INTO main.files (sha256, bytes, name, change) SELECT f.sha256, f.bytes, min(f.name), ? "

@@ -1,4 +1,4 @@
-"""What records say once a survey is withdrawn, or counts again: its amendments go or come back with it."""
+"""Works out what records say when a survey is withdrawn or reinstated: its amendments go or come back with it."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from collection.store.schema.tables import earlier_content
 
 
 def settle(change: Change, survey: str) -> None:
-    """Give every record that a survey ever spoke of the content that the surveys in account make of it.
+    """Give every record that a survey ever spoke of the content that follows from the surveys in account.
 
-    Each content is read as what it altered in the one before it. What a withdrawn survey altered is left out;
-    what other surveys and named persons altered stands, in its order. Contents that a withdrawal or its undoing
-    wrote are copies and say nothing of their own.
+    Each content counts for the cells it altered. What a withdrawn survey altered is left out; what other surveys and
+    named persons altered stays, in its order. Contents written by a withdrawal or a reinstatement are copies and count
+    for nothing.
     """
     db = change.db
     gone = {code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NOT NULL")}
@@ -43,10 +43,10 @@ def settle(change: Change, survey: str) -> None:
 def _standing(
     record: type[Record], key: Key, said: list[dict[str, Any]], gone: set[str], actions: Mapping[int, str]
 ) -> dict[str, Any]:
-    """What a record says once the surveys `gone` are left out, with where it comes from.
+    """What a record says without the surveys in `gone`, and where that comes from.
 
-    Where nobody who is heard ever altered a cell, it says what the survey that brought the record said last. A
-    record of which every survey is gone stays with the last of them, and so out of account.
+    Where only those surveys altered a cell, it keeps what the survey that brought the record said last. A record whose
+    every survey is gone stays with the last of them, and so out of account.
     """
     provenance = ("survey", "from_file", "from_row")
     given = [name for name in said[0] if name not in (*provenance, "revision", "change", "withdrawn")]
@@ -71,7 +71,7 @@ def _standing(
 
 
 def _spoken_of(db: sqlite3.Connection, record: type[Record], survey: str) -> list[Key]:
-    """The keys of records with more than one content, one of them by the survey."""
+    """The keys of records that have had several contents, at least one of them by the survey."""
     keyed = {
         tuple(earlier_content(record, content)[part] for part in record.key)
         for (content,) in db.execute(

@@ -1,8 +1,7 @@
-"""What a change does to the severities of proposed work: every open or approved proposal, before and after.
+"""What a change of records does to proposed work: each open or approved proposal, assessed before and after.
 
-Taking unfavourable evidence out of account, or mending it, may lower a severity. Nothing hides that: it is
-assessed inside the transaction of the change, shown to whoever signs it, and an approval that no longer stands on
-what is known is named.
+Withdrawing or correcting unfavourable evidence may lower a severity. Nothing hides that: proposals are assessed inside
+the transaction of the change, whoever signs it sees the difference, and approvals that became stale are named.
 """
 
 from __future__ import annotations
@@ -29,7 +28,7 @@ from collection.store.decide import decisions
 from collection.store.decide.staleness import is_stale
 
 MOST_PROPOSALS = 500
-"""Proposals on touched objects up to which each is assessed before and after."""
+"""With more proposals than this on the touched objects, none is assessed before and after."""
 
 MOST_LOSSES = 20
 """Losses of one proposal that are listed for a person; JSON has them all."""
@@ -41,9 +40,9 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """One proposal: its outcome before and after (None = not in account), and each loss and each requirement that is
-    not what it was, with how it stood and stands (None = not there). `overtaken` tells that its approval stood on what
-    is known, and no longer does; `called` the proposal's key before, where that was another."""
+    """One proposal: its outcome before and after (None = not in account), and each loss and requirement that changed, as
+    it was and as it is (None = not there). `overtaken` says that its approval has become stale; `called` is the
+    proposal's key before, where that was another."""
 
     proposal: str
     before: str | None
@@ -58,7 +57,7 @@ class Consequence:
         return bool(self.before != self.after or self.losses or self.requirements or self.overtaken or self.called)
 
     def sentences(self) -> list[str]:
-        """The change as lines for a person; none where nothing is other than before."""
+        """The change as lines for a person; none where nothing changed."""
         if not self.changed:
             return []
         called = f" (was {self.called})" if self.called else ""
@@ -125,11 +124,11 @@ class Consequences:
 
 
 NOT_ASKED = Consequences()
-"""What is told where nobody asked, or no proposal is there."""
+"""Where nobody asked, or there is no proposal."""
 
 
 class Watch:
-    """How the proposals on some objects stood before a change; asked again after it, in the same transaction."""
+    """Assesses the proposals on some objects before a change, and again after it in the same transaction."""
 
     def __init__(self, db: sqlite3.Connection, objects: Iterable[str], policy: Policy | None = None) -> None:
         self._db, self._policy = db, policy or default_policy()
@@ -140,7 +139,7 @@ class Watch:
         self._before = self._standing(keys) if self._many <= MOST_PROPOSALS else {}
 
     def after(self) -> Consequences:
-        """What became of them."""
+        """How they differ now."""
         keys = self._keys()
         many = max(self._many, len(keys))
         if many > MOST_PROPOSALS:
@@ -166,7 +165,7 @@ class Watch:
         ).fetchall()
 
     def _standing(self, keys: Iterable[Key]) -> dict[Key, tuple[Assessment, bool]]:
-        """Of each that is open or approved: its assessment, and whether its approval stands."""
+        """The assessment of each open or approved proposal, and whether its approval stands."""
         found = {}
         for number, some in groupby(keys, itemgetter(0)):
             facts = read.facts_rows(self._db, number)
@@ -195,7 +194,7 @@ def carried_out(
     dry_run: bool = False,
     policy: Policy | None = None,
 ) -> tuple[int | None, Consequences]:
-    """Do one change in a transaction of its own, and tell what it does to proposed work.
+    """Make one change in a transaction of its own, and say what it does to proposed work.
 
     :param objects: the objects it touches, asked before the change.
     :param act: the change, inside the transaction; gives its number.
@@ -220,7 +219,7 @@ class Undone(Exception):
 
 
 def _called(before: Names | None, after: Names | None) -> Callable[[str], Called]:
-    """How a code of an object, as it was called before a change, is called after it."""
+    """What a code of an object becomes by a change."""
     nothing = Names((), {})
     earlier, later = before or nothing, after or nothing
 
@@ -250,7 +249,7 @@ def _consequence(
 
 
 def _losses(found: Assessment, moved: Called) -> Severities:
-    """Severity by the loss's id in the codes of after the change; of several that come to be one, the worst."""
+    """Severity by the loss's id in the codes after the change; of several that become one, the worst."""
     worst: Severities = {}
     for loss in found.losses:
         name = f"{moved('place', loss.place)}/{_thing(loss, moved)}"

@@ -1,4 +1,4 @@
-"""Every proposal of the collection as it stands: those open, worst first, and what became of those carried out."""
+"""The open proposals of the collection, worst first, and how those that were carried out turned out."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ DECIDED = {"approve": "approved", "defer": "deferred", "refuse": "refused"}
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """One open proposal: the newest decision's word, and whether later records overtook it."""
+    """One open proposal: the newest decision, and whether it has become stale."""
 
     title: str
     assessment: Assessment
@@ -30,16 +30,16 @@ class Open:
 
     @property
     def told(self) -> str:
-        """How it was decided, where it was."""
+        """The decision in words; empty where there is none."""
         if self.decision is None:
             return ""
         word = DECIDED[self.decision]
-        return f"was {word}, and what is known has changed since: decide again" if self.overtaken else word
+        return f"was {word}, and what it rests on has changed since: decide again" if self.overtaken else word
 
 
 def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = None) -> tuple[list[Open], list[Outturn]]:
-    """Open proposals, worst first, then by key; a refused one is not open, nor is one that was carried out. With `day`
-    as if each were done then."""
+    """Open proposals, worst first, then by key, and the carried-out ones; a refused one is neither. With `day`, each is
+    assessed as if it were done then."""
     found, done = [], []
     for object_code, code in read.proposal_keys(db):
         facts, whole = read.facts_rows(db, object_code), read.load_proposal(db, object_code, code)

@@ -1,4 +1,4 @@
-"""The text of the schema, made from the records and the program's own tables; pure, no file is touched.
+"""The text of the schema, made from the records and the program's own tables; touches no file.
 
 `schema/guards.sql` and `schema/dictionary.csv` are frozen copies of what the program gives, and tests hold them
 equal. Migrations are written by hand, and what all of them make together has to be what stands here.
@@ -7,7 +7,8 @@ equal. Migrations are written by hand, and what all of them make together has to
 from __future__ import annotations
 
 from collection.records.sheets import SHEETS, Record
-from collection.store.schema.system_tables import DERIVED, FULL_TEXT, SYSTEM
+from collection.store.schema.derived_tables import DERIVED, FULL_TEXT
+from collection.store.schema.system_tables import SYSTEM
 from collection.store.schema.tables import HANGS_ON, Table, fills_blank, record_tables
 
 HEADING = """\
@@ -19,12 +20,12 @@ HEADING = """\
 
 
 def tables() -> tuple[Table, ...]:
-    """Every table but the full-text index, each after those that a reader needs first."""
+    """Every table but the full-text index, in the order in which a reader needs them."""
     return (*SYSTEM, *record_tables(), *DERIVED)
 
 
 def schema_sql() -> str:
-    """The newest version whole: tables, indexes and views."""
+    """The whole newest version: tables, indexes and views."""
     parts = [HEADING]
     parts.extend(create_table(table) for table in tables())
     parts.append(FULL_TEXT)
@@ -35,7 +36,7 @@ def schema_sql() -> str:
 
 
 def create_table(table: Table) -> str:
-    """`CREATE TABLE` of one table; references are looked at when the transaction ends."""
+    """`CREATE TABLE` of one table; references are checked when the transaction ends."""
     width = max(len(column.name) for column in table.columns)
     lines = []
     for column in table.columns:

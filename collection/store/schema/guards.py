@@ -59,7 +59,7 @@ END;
 
 
 def key_sql(record: type[Record], row: str) -> str:
-    """SQL for a record's key as people write it; blank parts at the end are left away."""
+    """SQL for a record's key as people write it; blank parts at the end are left out."""
     columns = [record.column(name) for name in record.key]
     shown = [
         f"CASE {row}.{c.name} WHEN 0 THEN '' ELSE {row}.{c.name} END"

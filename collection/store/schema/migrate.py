@@ -1,8 +1,8 @@
-"""Bringing a database to the newest version: plain SQL, all of it or nothing, the old file kept beside.
+"""Brings a database to the newest version: plain SQL, all of it or nothing, with the old file kept beside it.
 
-The runner begins and ends the one transaction; inside it a migration may neither end it nor reach another
-file. Foreign keys are off while tables are rebuilt and checked before the end. The guards are made again
-every time, because a rebuilt table has lost its triggers.
+The runner begins and ends the one transaction; a migration can neither end it nor reach another file. Foreign keys are
+off while tables are rebuilt, and checked before the end. The guards are made again each time, because a rebuilt table
+has lost its triggers.
 """
 
 from __future__ import annotations
@@ -17,12 +17,13 @@ from typing import Any
 
 import collection
 from collection.language.errors import CouldNot, DamageFound, OurFault
-from collection.store.base import database
 from collection.store.schema import packaged
 from collection.store.schema.dictionary import COLUMNS
 from collection.store.schema.packaged import Migration
 from collection.store.schema.tables import Table
 
+APPLICATION_ID = 0x66637431
+"""Says that a file is a firstcoat database; SQLite keeps it in the header."""
 AGAINST_SINCE = 2
 """The version of the schema since which advice says what it speaks against."""
 FIRST_WORDS = 60
@@ -54,7 +55,7 @@ class MigrationReport:
         return f"{self.path} went from schema version {self.before} to {self.after}.{kept}"
 
     def questions(self) -> list[str]:
-        """What somebody should now say, a sentence first and a line for each record; empty where nothing is open."""
+        """What somebody now has to say: a sentence, then a line for each record; empty where nothing is open."""
         if not self.to_answer:
             return []
         many = f"{len(self.to_answer)} pieces" if len(self.to_answer) > 1 else "One piece"
@@ -78,27 +79,20 @@ class MigrationReport:
         }
 
 
-def migrate(path: Path | str, *, shared: bool = False) -> MigrationReport:
-    """Bring the database at `path` to the newest version.
+def upgrade(
+    db: sqlite3.Connection, known: tuple[Migration, ...] | None = None, path: Path | None = None
+) -> MigrationReport:
+    """Bring an open database to the newest version.
 
-    :raises CouldNot: when it is missing, newer, another program's, locked, or a copy cannot be made.
+    :param known: stands for the packaged migrations in tests of the runner.
+    :param path: the file as messages name it; where it is not given, as SQLite does.
+    :raises CouldNot: when it is newer, was migrated by another program meanwhile, or a copy cannot be made.
     :raises DamageFound: when an applied migration is not the one known, or rows point to nothing.
     """
-    path = Path(path)
-    db = database.connect(path, write=True, shared=shared, any_version=True)
-    try:
-        with database.spoken(path):
-            return upgrade(db)
-    finally:
-        database.close(db)
-
-
-def upgrade(db: sqlite3.Connection, known: tuple[Migration, ...] | None = None) -> MigrationReport:
-    """As `migrate`, on an open connection; `known` stands for the packaged migrations in tests of the runner."""
     known = packaged.migrations() if known is None else known
-    path = database.path_of(db)
+    path = path or Path(db.execute("SELECT file FROM pragma_database_list WHERE name = 'main'").fetchone()[0])
     before = _version(db)
-    check_applied(db, known)
+    check_applied(db, known, path)
     backup = _back_up(db, path, before) if 0 < before < known[-1].version else None
     db.execute("PRAGMA foreign_keys = OFF")
     try:
@@ -135,14 +129,13 @@ def _without_against(db: sqlite3.Connection) -> tuple[tuple[str, str], ...]:
     )
 
 
-def check_applied(db: sqlite3.Connection, known: tuple[Migration, ...]) -> None:
+def check_applied(db: sqlite3.Connection, known: tuple[Migration, ...], path: Path) -> None:
     """Whether the migrations that the database went through are the ones known.
 
     :raises CouldNot: when the database is newer.
     :raises DamageFound: when one of them had another text, is missing, or is not recorded.
     """
     version = _version(db)
-    path = database.path_of(db)
     if version > known[-1].version:
         raise CouldNot(
             f"{path} has schema version {version}; this firstcoat knows versions up to "
@@ -190,7 +183,7 @@ def _apply(db: sqlite3.Connection, migration: Migration) -> str:
         ),
     )
     db.execute(f"PRAGMA user_version = {migration.version}")
-    db.execute(f"PRAGMA application_id = {database.APPLICATION_ID}")
+    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     return migration.name
 
 

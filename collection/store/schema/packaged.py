@@ -13,7 +13,7 @@ from functools import cache
 from importlib.resources.abc import Traversable
 
 from collection.language.errors import OurFault
-from collection.store.schema import dictionary
+from collection.store.schema import dictionary, freeze
 from collection.store.schema.reference_tables import REFERENCE
 from collection.store.schema.tables import Table
 from collection.values import resources
@@ -59,10 +59,13 @@ def read_migrations(schema: Traversable) -> tuple[Migration, ...]:
             continue
         content = entry.read_bytes()
         sha256 = hashlib.sha256(content).hexdigest()
-        if listed.pop(entry.name, None) != sha256:
+        known = listed.pop(entry.name, None)
+        if known is None:
+            raise OurFault(f"The migration {entry.name} is not in CHECKSUMS: run `{freeze.COMMAND}`.")
+        if known != sha256:
             raise OurFault(
                 f"The migration {entry.name} is not what CHECKSUMS lists: the installation is damaged. "
-                "Install firstcoat again."
+                f"Install firstcoat again; in a checkout, where it is being written, run `{freeze.COMMAND}`."
             )
         found.append(Migration(int(match[1]), entry.name, content.decode("utf-8"), sha256))
     if listed or [m.version for m in found] != list(range(1, len(found) + 1)):

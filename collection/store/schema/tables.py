@@ -1,4 +1,4 @@
-"""What a stored table is, and the tables of the sheets, taken from the records that declare them."""
+"""What a stored table is, and the tables of the sheets, made from the records that declare them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""On whose evidence a record stands: the sample or test it was read from, when, by which survey, from which source."""
+"""On whose evidence a record rests: its sample or test, when, by which survey, from which source."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ def evidence_of(
     find: Callable[[str, str, str], Json | None],
     known: Names | None = None,
 ) -> Evidence:
-    """What one record of an object stands on.
+    """The evidence that one record of an object rests on.
 
     :param find: gives the object's row of a sheet with a code in a column.
     :param known: which stored codes are read as which.

@@ -16,7 +16,7 @@ from typing import Any
 from collection.language import words
 from collection.language.errors import BadValue, WrongCommand
 from collection.language.phrases import Phrase, phrase
-from collection.store.search.document import COAT, Found, coat_facet, facet
+from collection.store.base.search_document import COAT, Found, coat_facet, facet
 from collection.values import reference
 
 ANY = "any"

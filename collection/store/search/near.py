@@ -1,4 +1,4 @@
-"""What to say where a search found nothing: how many match with less, and what is written nearly so."""
+"""What to say when a search finds nothing: how many would match with less, and what is spelled nearly the same."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from collection.language.phrases import BETWEEN, Phrase, phrase
 from collection.language.words import SHEET_NAMES
 from collection.records.sheets import SHEETS, Survey
 from collection.store.base import keys
-from collection.store.search.document import liquids
+from collection.store.base.search_document import liquids
 from collection.store.search.filters import Filters
 
 MOST = 6

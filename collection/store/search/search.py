@@ -1,7 +1,7 @@
-"""Search over what is derived of the objects: codes exactly first, then words, ranked, narrowed by filters.
+"""Searches what is derived of the objects: exact codes first, then words by rank, narrowed by filters.
 
-The index holds one document per object. Places, reasons and evidence are looked up for the best few only, after
-ranking: an index of places takes up to three times as long for words that are everywhere.
+The index has one document per object. Places, reasons and evidence are looked up only for the few best, after ranking:
+an index of places takes up to three times as long for words that are everywhere.
 """
 
 from __future__ import annotations
@@ -18,9 +18,11 @@ from collection.language.errors import WrongCommand
 from collection.language.phrases import Phrase, phrase
 from collection.records.row import Record
 from collection.records.sheets import SHEETS, Object, Survey
+from collection.store import derive
 from collection.store.base import keys, names
 from collection.store.search.filters import Filters
-from collection.store.search.hits import Asked, Hit, hits
+from collection.store.search.hits import Hit, hits
+from collection.store.search.matches import Asked
 from collection.store.search.near import Near, near
 
 MOST_WORDS = 32
@@ -28,9 +30,9 @@ SHORTEST_BEGINNING = 3
 TITLE_WEIGHT = 6.0
 """How much more a word in an object's title counts than one in its records."""
 FEW = 400
-"""Objects up to which they are fetched one by one to be put in order."""
+"""How many objects are fetched one by one to be sorted, at most."""
 RANKED = 2_000
-"""Matches up to which they are ranked; among more, how often a word occurs says nothing any more."""
+"""How many matches are ranked, at most; among more, the frequency of a word says nothing any more."""
 NO_FILTERS = Filters()
 
 
@@ -97,8 +99,6 @@ def behind(db: sqlite3.Connection) -> int:
     """How many objects have derived rows that are known not to be up to date."""
     if names.load(db) is not None:
         # The numbers that objects are stored under are not those that their derived rows have.
-        from collection.store import derive
-
         return len(derive.behind(db))
     stale: int = db.execute("SELECT count(*) FROM facts WHERE stale = 1").fetchone()[0]
     oldest = db.execute("SELECT engine FROM survival_objects ORDER BY rowid LIMIT 1").fetchone()

@@ -1,7 +1,7 @@
-"""Questions about a staged package as a whole, each answered by one statement over all rows.
+"""Questions about a staged package as a whole, each one SQL statement over all rows.
 
-With a database attached as `main` the answers take its records into account; `Against.NOTHING` asks the package
-alone. Every function gives rows for the caller to put into sentences.
+With a database attached as `main` the answers take its records into account; `Against.NOTHING` asks about the package
+alone. Every function yields rows, which the caller puts into sentences.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class Lost:
 
 
 def repeated_keys(stage: Stage, record: type[Record]) -> Iterator[tuple[int, int]]:
-    """Rows whose key an earlier row has, each with that earlier row."""
+    """Rows that repeat the key of an earlier row, each with that row."""
     if record.sheet not in stage.doubled:
         return
     parts = [name for name in record.key if name in stage.columns[record.sheet]]
@@ -61,7 +61,7 @@ def same_rows(stage: Stage, sheet: str, row: int, other: int) -> bool:
 
 
 def lost_references(stage: Stage, record: type[Record], column: Column, against: Against) -> Iterator[Lost]:
-    """Cells of one column, or parts of them, that point to no record of the package and to none in account."""
+    """Cells of one column, or parts of them, that point to no record in the package or in account."""
     if column.kind == "coat":
         yield from _lost_coats(stage, record.sheet, column.name, against)
         return
@@ -125,7 +125,7 @@ def _found_in(stage: Stage, against: Against, target: str, cell: str) -> list[tu
 
 
 def _lost_parts(stage: Stage, sheet: str, column: Column, against: Against) -> Iterator[Lost]:
-    """Parts of cells of several codes that point to no record of the package and to none in account."""
+    """Parts of cells with several codes that point to no record in the package or in account."""
     if not stage.holds(sheet, "object", column.name):
         return
     assert column.reference is not None
@@ -140,7 +140,7 @@ def _lost_parts(stage: Stage, sheet: str, column: Column, against: Against) -> I
 
 
 def unclear_parts(stage: Stage, sheet: str, column: Column, against: Against) -> Iterator[tuple[int, str, str]]:
-    """Row, object and part of a cell of several codes that names a reserve and a place alike."""
+    """Cells with several codes of which one names both a reserve and a place: row, object, code."""
     if not stage.holds(sheet, "object", column.name):
         return
     assert column.reference is not None
@@ -155,7 +155,7 @@ def unclear_parts(stage: Stage, sheet: str, column: Column, against: Against) ->
 
 
 def _lost_coats(stage: Stage, sheet: str, column: str, against: Against) -> Iterator[Lost]:
-    """Cells that name a scheme, or a scheme and role, of which the object has no such scheme."""
+    """Cells that name a scheme, alone or with a role, which the object does not have."""
     if not stage.holds(sheet, "object", column):
         return
     cell, slash = f"s.{column}", f"instr(s.{column}, '/')"
@@ -175,7 +175,7 @@ def knows_object(stage: Stage, object_code: str, against: Against) -> bool:
 
 
 def codes_beside(stage: Stage, target: str, object_code: str, against: Against) -> list[str]:
-    """Codes that a lost reference of an object may have meant; of objects those that begin most like it."""
+    """Codes of an object that a lost reference may have meant; for an object's number, those that begin most like it."""
     if target == "objects":
         for length in range(len(object_code) - 1, 0, -1):
             start = object_code[:length]
@@ -203,7 +203,7 @@ def _codes(stage: Stage, against: Against, sheet: str, where: str, values: tuple
 
 
 def codes_as_number(stage: Stage, against: Against, target: str, object_code: str, number: str) -> tuple[str, ...]:
-    """Codes that a spreadsheet would make this number of: 1979.10 of 1979.1, 007 of 7."""
+    """Codes that a spreadsheet would turn into this number: 1979.10 into 1979.1, 007 into 7."""
     found: set[str] = set()
     for sheet in sheets_of(target):
         if sheet not in OWN_CODES:
@@ -265,7 +265,7 @@ def _is_stored(stage: Stage, sheet: str, object_code: str, code: str) -> bool:
 def _near_in_database(codes: str, held: list[str], sheet: str) -> str:
     """SQL for staged codes that are not stored, each with a stored code of `sheet` that is nearly the same.
 
-    Only SQLite's own functions look at every stored code; what they cannot rule out is folded.
+    SQLite's own functions go over all stored codes; only what they leave open is folded in Python.
     """
     table, theirs = BY_SHEET[sheet].table, f"t.{CODE_COLUMN[sheet]}"
     fresh = " AND ".join(
@@ -316,10 +316,11 @@ def shared_codes(stage: Stage, against: Against) -> Iterator[tuple[str, int, str
 
 
 def parent_links(stage: Stage, sheet: str, against: Against) -> Iterator[tuple[str, str, str, int | None]]:
-    """Object, thing, the thing it lies in or replaces, staged row: of every object with a staged link.
+    """Links from a thing to the thing it lies in or replaces, for every object with a staged link: object, thing,
+    parent, staged row.
 
-    In the order of the objects, which are one group themselves; of one thing the newest state comes last, and
-    what the package says after what is stored.
+    Sorted by object (the objects themselves are one group). For one thing the newest state comes last, and what the
+    package says comes after what is stored.
     """
     parent, code = PARENTS[sheet], CODE_COLUMN[sheet]
     if not stage.holds(sheet, "object", code, parent):
@@ -345,7 +346,7 @@ def parent_links(stage: Stage, sheet: str, against: Against) -> Iterator[tuple[s
 
 
 def responses_without_one_coat(stage: Stage) -> Iterator[tuple[int, bool]]:
-    """Rows of responses that name no coat, or more than one way; True where more than one is named."""
+    """Rows of responses that name no coat, or name it in more than one way; True for the latter."""
     if "responses" not in stage.columns:
         return
     have = {

@@ -1,8 +1,8 @@
-"""The stage: a temporary database beside the real one, where a package is put together and looked at as a
-whole before anything of it reaches a record.
+"""The stage: a temporary database beside the real one, where a package is put together and checked as a whole before
+any of it is stored.
 
-SQLite keeps it in a file of its own that nobody else sees and that is gone when the connection closes. Staged
-tables have the sheet's name, the columns that the package gives, each date's bounds, and `row`.
+SQLite keeps it in a file of its own that nobody else sees and that is gone when the connection closes. A staged table
+has the sheet's name, the columns that the package gives, the bounds of its dates, and `row`.
 """
 
 from __future__ import annotations
@@ -19,17 +19,17 @@ Row = tuple[Any, ...]
 
 
 class Stage:
-    """The staged tables of one package, on a connection that may hold the database to compare with."""
+    """The staged tables of one package, on a connection to the database they are compared with, if any."""
 
     def __init__(self, db: sqlite3.Connection) -> None:
         self.db = db
         self.columns: dict[str, tuple[str, ...]] = {}
-        """Per staged sheet the columns that the package gives, dates' bounds included."""
+        """For each staged sheet the columns that the package gives, with the bounds of dates."""
         self.counts: dict[str, int] = {}
         self.doubled: set[str] = set()
-        """Sheets in which a key stands twice, so that they have no index on it."""
+        """Sheets that repeat a key, and so have no unique index."""
         self.listed = False
-        """Whether the rows come from a list by a mapping, so that `list_rows` tells the row of the list of each."""
+        """Whether the rows come from a mapped list; then `list_rows` has the row of the list for each."""
         db.execute("ATTACH DATABASE '' AS stage")
         db.execute("PRAGMA stage.page_size = 8192")
         # New pages need no journal, so this costs next to nothing; without one a repeated key, which stops the
@@ -52,7 +52,7 @@ class Stage:
         db.execute("CREATE TABLE stage.touched (object TEXT PRIMARY KEY)")
 
     def make_way(self) -> None:
-        """Give the memory that sorting took in the stage back to the database, before the merge."""
+        """Give the memory that the stage used for sorting back to the database, before rows are stored."""
         self.db.execute(f"PRAGMA main.cache_size = {self._cache}")
 
     def add_rows(self, record: type[Record], columns: Sequence[str], rows: Iterable[Row]) -> int:
@@ -95,12 +95,12 @@ class Stage:
         return row[0], row[1]
 
     def begin_warnings(self, warnings: Iterable[tuple[Fault, int | None]]) -> None:
-        """Forget the doubts of an earlier look, and take up these."""
+        """Replace the warnings of an earlier check by these."""
         self.db.execute("DELETE FROM stage.warnings")
         self.add_warnings(warnings)
 
     def add_warnings(self, warnings: Iterable[tuple[Fault, int | None]]) -> None:
-        """Doubts, each with the number of the staged row that it hangs on, if it hangs on one."""
+        """Add warnings, each with the number of the staged row it belongs to, if any."""
         self.db.executemany(
             "INSERT INTO stage.warnings VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             ((w.file, w.sheet, at, w.row, w.column, w.value, w.message, w.nearest) for w, at in warnings),
@@ -127,7 +127,7 @@ class Stage:
         self.db.executemany("INSERT INTO stage.files VALUES (?, ?, ?, ?)", files)
 
     def touched(self) -> list[str]:
-        """The objects of which something is new or other, sorted; filled by the merge."""
+        """The objects of which something is new or different, sorted; filled by `comparison.touch`."""
         return [row[0] for row in self.db.execute("SELECT object FROM stage.touched ORDER BY object")]
 
     def rows_by_object(self) -> Iterator[Row]:
@@ -149,7 +149,7 @@ class Stage:
         return sheet in self.columns and all(column in self.columns[sheet] for column in columns)
 
     def select(self, sql: str, values: Sequence[Any] = ()) -> Iterator[Row]:
-        """Rows of a question asked of the stage."""
+        """The rows that a query on the stage gives."""
         return iter(self.db.execute(sql, values))
 
     def function(self, name: str, arguments: int, function: Callable[..., Any]) -> None:

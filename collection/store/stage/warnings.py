@@ -1,6 +1,6 @@
-"""Questions about what is doubtful in a staged package: it is no fault, and is said with the record.
+"""Finds warnings in a staged package: what is not a fault but doubtful, and is kept with the record.
 
-Every function gives rows for the caller to put into sentences.
+Every function yields rows, which the caller puts into sentences.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ def thickness_outside(stage: Stage) -> Iterator[tuple[int, float, float | None, 
 
 
 def supports_outside(stage: Stage, against: Against) -> Iterator[tuple[int, int, bool]]:
-    """Supports in samples whose innermost coat is none: row, position, and whether the sample says that it is counted
-    from the surface."""
+    """Supports that are not the innermost coat of their sample: row, position, and whether the sample counts from the
+    surface."""
     if not stage.holds("layers", "object", "sample", "position", "role"):
         return
     here = "m.object = l.object AND m.sample = l.sample"
@@ -70,7 +70,7 @@ SAYS_NOTHING = (
 
 
 def texts_of_nothing(stage: Stage) -> Iterator[tuple[str, int, str, str]]:
-    """Texts that are written where there is nothing to write: sheet, row, column, text."""
+    """Texts that mean "nothing here": sheet, row, column, text."""
     listed = ", ".join(repr(text) for text in SAYS_NOTHING)
     for record in (BY_SHEET[sheet] for sheet in stage.columns):
         names = [
@@ -202,8 +202,8 @@ def _staged_columns(stage: Stage) -> Iterator[tuple[type[Record], Column]]:
 def _cell_of(
     stage: Stage, against: Against, sheet: str, column: str, own: str, code: str, otherwise: str = "NULL"
 ) -> str:
-    """SQL for a cell of the thing that a row points to by its object and code: what the package says of it, or else
-    what is stored, or else `otherwise`."""
+    """SQL for a cell of the thing that a row points to by object and code: what the package says, else what is stored,
+    else `otherwise`."""
     places = [f"stage.{sheet}"] if stage.holds(sheet, "object", CODE_COLUMN[sheet], column) else []
     if against is Against.DATABASE:
         places.append(f"main.{BY_SHEET[sheet].table}")

@@ -81,7 +81,7 @@ def questions(database: Path) -> Iterator[Question]:
     from speed.made_package import ROLES
     from speed.searched_package import AGENTS, COLOURS, WORDS
 
-    from collection.store.search.document import liquids
+    from collection.store.base.search_document import liquids
 
     chance = random.Random(5)
     common, rare = WORDS[:COMMON], WORDS[RARE_FROM:]

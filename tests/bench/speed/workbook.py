@@ -1,9 +1,9 @@
-"""How fast a workbook of many layers goes in, beside pandas that only reads it: python tests/bench/speed/workbook.py
+"""How fast a workbook of a large survey goes in, beside openpyxl that only loads it: python tests/bench/speed/workbook.py
 
 The same generated survey as tests/bench/speed/ingest.py, written by XlsxWriter: texts as text, numbers as numbers. Ours is
-read, looked through for formulas, checked and stored; pandas (openpyxl, and calamine beside it) reads all sheets into
-frames and stops there. Each figure is from a process of its own, the ways in turn, CPU seconds after the imports, the
-median. The table ends with the bar of the design, which is against openpyxl; the exit code is 1 when it is not met.
+checked part by part, read, looked through for formulas, formats, errors and hidden or merged cells, checked and stored;
+openpyxl loads it and stops there, and so does calamine. Each figure is from a process of its own, the ways in turn, CPU
+seconds after the imports, the median. The table ends with the bar of the design; the exit code is 1 when it is not met.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ import tempfile
 from pathlib import Path
 
 BENCH = Path(__file__).resolve().parents[1]
-BAR = 4.5
-_PANDAS = "pandas.read_excel(package, sheet_name=None, engine={!r})"
+BAR = 1.3
 WAYS = {
     "firstcoat": (
-        "from collection.ingest.load import ingest\nfrom collection.store.base.database import create",
+        "from collection.ingest.load import ingest\nfrom collection.ingest.package import package_format\n"
+        "from collection.store.base.database import create",
         "create(database)",
         "report = ingest(database, package, derived=False)\nassert report.change == 1",
     ),
@@ -31,14 +31,19 @@ WAYS = {
         "",
         "report = ingest(database, package, derived=False)\nassert report.change is None and report.unchanged",
     ),
-    "openpyxl": ("import openpyxl, pandas", "", _PANDAS.format("openpyxl")),
-    "calamine": ("import pandas, python_calamine", "", _PANDAS.format("calamine")),
+    "openpyxl": ("import openpyxl", "", "openpyxl.load_workbook(package)"),
+    "calamine": (
+        "from python_calamine import CalamineWorkbook",
+        "",
+        "book = CalamineWorkbook.from_path(package)\n"
+        "for name in book.sheet_names:\n    book.get_sheet_by_name(name).to_python()",
+    ),
 }
 NAMES = {
     "firstcoat": "read, checked and stored",
     "again": "the same again",
-    "openpyxl": "pandas, openpyxl: read only",
-    "calamine": "pandas, calamine: read only",
+    "openpyxl": "openpyxl: loaded only",
+    "calamine": "calamine: values only",
 }
 
 
@@ -71,8 +76,8 @@ def write_workbook(path: Path, folder: Path) -> None:
 
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--layers", type=int, default=50_000)
-    options.add_argument("--runs", type=int, default=3)
+    options.add_argument("--layers", type=int, default=3_450)
+    options.add_argument("--runs", type=int, default=5)
     options.add_argument("--write", nargs=2, type=Path, metavar=("BOOK", "FOLDER"), help="only write a workbook")
     given = options.parse_args()
     if given.write:
@@ -113,12 +118,9 @@ def show(found: dict[str, list[dict[str, float]]], layers: int, rows: int, size:
             f"{NAMES[way]:30}{cpu[way]:8.2f}{f'{min(seconds):.2f}–{max(seconds):.2f}':>16}"
             f"{statistics.median(each['rss'] for each in runs):9.0f}"
         )
-    times = cpu["openpyxl"] / cpu["firstcoat"]
-    print(
-        f"pandas with openpyxl takes {times:.2f}× as long (bar {BAR}×) {'met' if times >= BAR else 'NOT MET'}; with "
-        f"calamine {cpu['calamine'] / cpu['firstcoat']:.2f}×"
-    )
-    return int(times < BAR)
+    times = cpu["firstcoat"] / cpu["openpyxl"]
+    print(f"{times:.2f}× what openpyxl takes to load it (bar {BAR}×) {'met' if times < BAR else 'NOT MET'}")
+    return int(times >= BAR)
 
 
 if __name__ == "__main__":

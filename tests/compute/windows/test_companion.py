@@ -26,7 +26,7 @@ from coded_package import coded_package
 from companion_hour import BOTTLES, PLACE, bottles, by_chance, by_companion, hours
 
 from collection.cli import run
-from collection.cli.bench import Told, document, told
+from collection.cli.bench import document, told
 from collection.cli.text.companion import LINES, WIDTH, screen
 from collection.compute.build_up.places import places_of
 from collection.compute.case import Case
@@ -35,6 +35,7 @@ from collection.compute.windows.companion.coats import coats_of
 from collection.compute.windows.companion.next_step import Step, next_step
 from collection.compute.windows.mixtures import mixed
 from collection.compute.windows.windows import pair_of
+from collection.ingest.companion.answer import Answer
 from collection.ingest.companion.bottles import read_bottles
 from collection.ingest.companion.open_facts import OpenFacts, open_facts
 from collection.ingest.companion.open_survey import READ, read_open
@@ -139,7 +140,7 @@ def ask(
     object_code: str = "EX-1",
     remove: str | None = None,
     keep: str | None = None,
-) -> Told:
+) -> Answer:
     return told((*also, path), object_code, place, have, remove, keep, DAY, POLICY)
 
 
@@ -526,7 +527,7 @@ def test_equal_surveys_get_equal_answers_whatever_the_order_of_rows(tmp_path: Pa
 # How it is said
 
 
-def crowded(tmp_path: Path, have: Path, name: str, *harmed: str, unread: int) -> Told:
+def crowded(tmp_path: Path, have: Path, name: str, *harmed: str, unread: int) -> Answer:
     """As much as can come together: harm, decorations, reserves, hazards, rows that cannot be read, odd bottles."""
     rows = with_tests(*((agent, "none seen", "softened") for agent in harmed))
     rows["decorations"] = [{"decoration": f"D{n}", "place": "LEFT", "kind": "lettering"} for n in range(9)]

@@ -31,7 +31,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.cli import root, run
-from collection.ingest.blank import prepare
+from collection.ingest.blank import blank_survey
 from collection.ingest.blank.codes import LETTERS, ROOM, hand_out, kin_of
 from collection.ingest.blank.contents import KINDS_LEFT_AS_TYPED, ORDER, PREFILLED, Blank, example, note
 from collection.ingest.blank.example import EXAMPLE, SHOWN
@@ -74,13 +74,13 @@ def db(tmp_path: Path, known_db: Path) -> Path:
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> openpyxl.Workbook:
     path = tmp_path_factory.mktemp("book") / "blank.xlsx"
-    prepare.write(prepare.empty(), path)
+    blank_survey.write(blank_survey.empty(), path)
     return openpyxl.load_workbook(path)
 
 
 def write_form(blank: Blank, folder: Path, form: str) -> Path:
     out = folder / ("blank.xlsx" if form == "workbook" else "blank")
-    prepare.write(blank, out)
+    blank_survey.write(blank, out)
     return out
 
 
@@ -168,7 +168,7 @@ def test_a_workbook_opens_elsewhere_and_is_the_same_each_time(full: Blank, tmp_p
     """The reader that the intake uses opens it too, and equal surveys give equal files."""
     paths = [tmp_path / name for name in ("a.xlsx", "b.xlsx")]
     for path in paths:
-        prepare.write(full, path)
+        blank_survey.write(full, path)
     assert paths[0].read_bytes() == paths[1].read_bytes()
     book = python_calamine.CalamineWorkbook.from_path(paths[0])
     assert {"survey", "known", "questions", *ORDER} <= set(book.sheet_names)
@@ -177,7 +177,7 @@ def test_a_workbook_opens_elsewhere_and_is_the_same_each_time(full: Blank, tmp_p
 
 def test_the_example_is_a_survey_that_is_taken_in(tmp_path: Path) -> None:
     """The filled example has no fault and no doubt, and covers every sheet but those that need a file or a proposal."""
-    prepare.write(prepare.empty(), tmp_path / "example")
+    blank_survey.write(blank_survey.empty(), tmp_path / "example")
     fill_folder(
         tmp_path / "example",
         dict(EXAMPLE["survey"][0]),
@@ -198,7 +198,7 @@ def test_the_example_is_a_survey_that_is_taken_in(tmp_path: Path) -> None:
 @pytest.mark.parametrize("form", FORMS)
 def test_a_blank_survey_filled_in_by_its_headings_alone_is_taken_in(form: str, tmp_path: Path) -> None:
     """A program that knows nothing but the headings writes an object down, and the database holds the same."""
-    path = write_form(prepare.empty(), tmp_path, form)
+    path = write_form(blank_survey.empty(), tmp_path, form)
     fill(form, path, SURVEY, NOTEBOOK)
     database.create(tmp_path / "new.db")
     assert check_package(path) == []
@@ -234,7 +234,7 @@ def test_an_untouched_blank_survey_is_refused_by_what_it_lacks(
     form: str, known: bool, full: Blank, tmp_path: Path
 ) -> None:
     """Nobody filled it in: the survey's own row is what is asked for, and nothing else is wrong."""
-    path = write_form(full if known else prepare.empty(), tmp_path, form)
+    path = write_form(full if known else blank_survey.empty(), tmp_path, form)
     with pytest.raises(InputRefused) as refused:
         check_package(path)
     lacking = {column.name for column in Survey.columns() if column.required} - ({"code"} if known else set())
@@ -245,7 +245,7 @@ def test_an_untouched_blank_survey_is_refused_by_what_it_lacks(
 def test_a_number_that_needs_every_digit_comes_back_the_same(tmp_path: Path) -> None:
     """An area that sixteen digits cannot hold is not changed by the workbook."""
     package = tmp_path / "package"
-    prepare.write(prepare.empty(), package)
+    blank_survey.write(blank_survey.empty(), package)
     fill_folder(package, SURVEY, [*NOTEBOOK[:1], {**NOTEBOOK[1], "area_m2": 0.30000000000000004}])
     database.create(tmp_path / "c.db")
     ingest(tmp_path / "c.db", package)
@@ -258,7 +258,7 @@ def test_a_number_that_needs_every_digit_comes_back_the_same(tmp_path: Path) -> 
 def test_private_cells_and_notes_stay_at_home(tmp_path: Path) -> None:
     """What a prepared survey carries out of the house holds no owner, no value, no store and no notes."""
     package = tmp_path / "package"
-    prepare.write(prepare.empty(), package)
+    blank_survey.write(blank_survey.empty(), package)
     secret = {"owner": "SECRET", "store_place": "SECRET", "value_points": 9, "notes": "SECRET", "audience": "staff"}
     fill_folder(package, SURVEY, [NOTEBOOK[0] | secret])
     database.create(tmp_path / "c.db")
@@ -326,7 +326,7 @@ def test_withdrawn_codes_are_not_handed_out_again(db: Path) -> None:
     blank = prepared(db, PUMP)
     first = blank.codes["samples"][PUMP][0]
     package = db.parent / "p"
-    prepare.write(blank, package)
+    blank_survey.write(blank, package)
     fill_folder(
         package,
         {"title": "T", "lead": "L", "started": "2034", "code": "H34"},
@@ -361,7 +361,7 @@ def test_the_form_for_paper_asks_every_question_and_prints_every_word(full: Blan
         if sheet not in AT_THE_DESK
         for codes in by_object.values()
     )
-    empty = html.unescape(re.sub(r"<[^>]+>", "\n", paper(prepare.empty())))
+    empty = html.unescape(re.sub(r"<[^>]+>", "\n", paper(blank_survey.empty())))
     for record, column in COLUMNS:
         assert column.name in empty
         assert all(word in empty for word in (column.words.words if column.words else ())), (record.sheet, column.name)
@@ -383,7 +383,7 @@ def test_what_can_hurt_stands_first_and_the_usual_cautions_stand_everywhere(full
         abouts = [line.about for line in known.lines]
         assert abouts[0] == "hazard"
         assert abouts.index("caution") < abouts.index("leave untouched") < abouts.index("what survives")
-    for blank in (full, prepare.empty()):
+    for blank in (full, blank_survey.empty()):
         write_form(blank, tmp_path, "workbook")
         book = openpyxl.load_workbook(tmp_path / "blank.xlsx")
         (tmp_path / "blank.xlsx").unlink()
@@ -473,12 +473,12 @@ def test_a_form_is_written_whole_or_not_at_all(full: Blank, tmp_path: Path) -> N
     (tmp_path / "drawings").mkdir()
     (tmp_path / "drawings" / "pump-left.svg").write_text("another drawing")
     with pytest.raises(CouldNot, match=r"pump-left\.svg is there already"):
-        prepare.write(full, tmp_path / "blank.xlsx")
+        blank_survey.write(full, tmp_path / "blank.xlsx")
     (tmp_path / "blank").mkdir()
     with pytest.raises(CouldNot, match="nothing is overwritten"):
-        prepare.write(full, tmp_path / "blank")
+        blank_survey.write(full, tmp_path / "blank")
     with pytest.raises(CouldNot, match="no folder"):
-        prepare.write(full, tmp_path / "none" / "blank.xlsx")
+        blank_survey.write(full, tmp_path / "none" / "blank.xlsx")
     assert sorted(path.name for path in tmp_path.rglob("*")) == ["blank", "drawings", "pump-left.svg"]
 
 

@@ -37,14 +37,14 @@ from collection.ingest import load
 from collection.ingest.mapping.honesty import WORDS_THAT_CLEAR_NOTHING, why_not
 from collection.ingest.mapping.list_rows import ForeignList, ListRow, read_list
 from collection.ingest.mapping.mapping import Mapping, MapText
-from collection.ingest.mapping.reading import read_mapping
+from collection.ingest.mapping.mapping_file import read_mapping
 from collection.ingest.mapping.rows import carry_over
 from collection.language import words
 from collection.language.errors import DifferenceRefused, InputRefused, WrongCommand
 from collection.output.site.publish import publish
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database
-from collection.store.changes import same
+from collection.store.changes import statements
 from collection.store.check import check
 
 MANUAL = (Path(__file__).resolve().parents[3] / "collection" / "manual" / "lists.md").read_text()
@@ -338,7 +338,7 @@ def test_a_changed_cell_outside_the_mapping_is_kept_too(db: Path, tmp_path: Path
 def test_cells_stay_with_an_object_that_was_given_another_code(db: Path, tmp_path: Path) -> None:
     """A list that calls it by the new code speaks of the same object, so what is kept lies under the stored one."""
     report_of(db, write(tmp_path / "a", "No,Title,Kind,Note\n1,Gate,door,old\n", PLAIN))
-    same.rename(db, "objects", "1", "G-1", by="Nora Pike", why="new numbers")
+    statements.rename(db, "objects", "1", "G-1", by="Nora Pike", why="new numbers")
     report, _ = report_of(db, write(tmp_path / "b", "No,Title,Kind,Note\nG-1,Gate,door,new\n", PLAIN))
     assert (report.added, report.unchanged) == ({}, {"survey": 1, "objects": 1})
     assert ask(db, 'SELECT "key", value FROM unmapped_cells ORDER BY change') == [("1", "old"), ("1", "new")]
@@ -613,7 +613,7 @@ def test_blank_and_repeated_headings_are_told_apart(db: Path, tmp_path: Path) ->
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("No;Title;Kind\n1;A;b\n", "The headings stand in one cell. Between the columns is a semicolon"),
+        ("No;Title;Kind\n1;A;b\n", "All headings are in one cell. The columns seem to be separated by a semicolon"),
         ("No,Title,Kind\n1,A,b,c\n", "row 2: This row has 4 cells and the headings are 3"),
         ("No,Title,Kind\n1,A\n", "row 2: This row has 2 cells and the headings are 3"),
         ('No,Title,Kind\n1,"A,b\n', "row 2: A quotation mark is opened here"),

@@ -65,18 +65,18 @@ def special(name: str, kind: int) -> tuple[zipfile.ZipInfo, bytes]:
 
 # What is added to a sound package; the name in the fault, and what it says.
 HOSTILE: list[tuple[list[tuple[str | zipfile.ZipInfo, bytes]], str, str]] = [
-    ([("../out.csv", b"x")], "../out.csv", "leads out"),
-    ([("pictures/../../out.csv", b"x")], "pictures/../../out.csv", "leads out"),
-    ([("/etc/out.csv", b"x")], "/etc/out.csv", "leads out"),
-    ([("C:/out.csv", b"x")], "C:/out.csv", "leads out"),
-    ([("c:out.csv", b"x")], "c:out.csv", "leads out"),
-    ([("..\\out.csv", b"x")], "..\\out.csv", "leads out"),
-    ([("pictures\\front.png", b"x")], "pictures\\front.png", "leads out"),
-    ([("//server/out.csv", b"x")], "//server/out.csv", "leads out"),
+    ([("../out.csv", b"x")], "../out.csv", "points outside"),
+    ([("pictures/../../out.csv", b"x")], "pictures/../../out.csv", "points outside"),
+    ([("/etc/out.csv", b"x")], "/etc/out.csv", "points outside"),
+    ([("C:/out.csv", b"x")], "C:/out.csv", "points outside"),
+    ([("c:out.csv", b"x")], "c:out.csv", "points outside"),
+    ([("..\\out.csv", b"x")], "..\\out.csv", "points outside"),
+    ([("pictures\\front.png", b"x")], "pictures\\front.png", "points outside"),
+    ([("//server/out.csv", b"x")], "//server/out.csv", "points outside"),
     ([link("front.png", b"/etc/passwd")], "front.png", "link"),
     ([link("pictures", b"/tmp"), ("pictures/front.png", b"x")], "pictures", "link"),
-    ([special("pipe", stat.S_IFIFO)], "pipe", "no ordinary file"),
-    ([special("device", stat.S_IFCHR)], "device", "no ordinary file"),
+    ([special("pipe", stat.S_IFIFO)], "pipe", "not an ordinary file"),
+    ([special("device", stat.S_IFCHR)], "device", "not an ordinary file"),
     ([("Objects.csv", OBJECTS)], "Objects.csv", "same name"),
     ([("pictures/a.png", b"x"), ("Pictures/A.png", b"x")], "Pictures/A.png", "same name"),
     ([("caf\u00e9.png", b"x"), ("cafe\u0301.png", b"x")], "caf\u00e9.png", "twice"),
@@ -101,7 +101,7 @@ def test_a_name_or_kind_that_may_not_be_in_a_package_refuses_it(
 def test_a_name_that_stands_twice_is_refused(tmp_path: Path, room: Path) -> None:
     """Two entries of one name are read differently by different programs."""
     (fault,) = refused(packed(tmp_path / "h.zip", [*SOUND, ("objects.csv", b"object\n")]), room)
-    assert (fault.file, "stands twice" in fault.message) == ("objects.csv", True)
+    assert (fault.file, "in the zip file twice" in fault.message) == ("objects.csv", True)
 
 
 def test_all_faults_of_the_names_come_at_once(tmp_path: Path, room: Path) -> None:
@@ -257,9 +257,9 @@ def test_faults_name_the_files_as_they_stand_in_the_zip(tmp_path: Path, room: Pa
 def test_a_zip_without_a_package_says_so(tmp_path: Path, room: Path) -> None:
     """Nothing in it, nothing that is a survey, or more than one workbook."""
     for entries, said in (
-        ([], "no survey package"),
-        ([("a.txt", b"x")], "no survey package"),
-        ([("a/b/survey.toml", SURVEY)], "no survey package"),
+        ([], "not a survey package"),
+        ([("a.txt", b"x")], "not a survey package"),
+        ([("a/b/survey.toml", SURVEY)], "not a survey package"),
         ([("a.xlsx", b"x"), ("b.xlsx", b"x")], "2 workbooks"),
     ):
         with pytest.raises(WrongCommand, match=said):
@@ -280,7 +280,7 @@ def test_a_zip_named_otherwise_is_told_by_its_content(tmp_path: Path, room: Path
     """The name says nothing; other files are no package."""
     assert check_package(packed(tmp_path / "survey.dat", SOUND)) == []
     (tmp_path / "list.csv").write_bytes(OBJECTS)
-    with pytest.raises(WrongCommand, match="no survey package"):
+    with pytest.raises(WrongCommand, match="not a survey package"):
         check_package(tmp_path / "list.csv")
     (tmp_path / "cut.zip").write_bytes((tmp_path / "survey.dat").read_bytes()[:60])
     assert "damaged" in refused(tmp_path / "cut.zip", room)[0].message

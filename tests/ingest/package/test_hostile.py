@@ -260,7 +260,7 @@ def test_folders_without_end_are_told(desk: Desk) -> None:
     subprocess.run(["rm", "-r", str(desk.package / "a")], check=True)
     assert code == 0
     (warning,) = [w for w in report["warnings"] if "left aside" in w["message"]]
-    assert f"over {DEEPEST_FOLDER} deep" in warning["message"]
+    assert f"more than {DEEPEST_FOLDER} folders deep" in warning["message"]
 
 
 def as_anybody(desk: Desk, package: Path) -> subprocess.CompletedProcess[str]:
@@ -485,8 +485,8 @@ def test_a_table_in_other_bytes_is_named(
 
 
 TABLES: dict[str, tuple[str | bytes, tuple[int | None, str | None, str]]] = {
-    "the same heading twice": ("object,source,kind,title,Title\nT1,R1,report,x,y\n", (1, "title", "stands twice")),
-    "a heading a hundred times": ("object,source,kind,title" + ",kind" * 100 + "\n", (1, "kind", "stands twice")),
+    "the same heading twice": ("object,source,kind,title,Title\nT1,R1,report,x,y\n", (1, "title", "appears twice")),
+    "a heading a hundred times": ("object,source,kind,title" + ",kind" * 100 + "\n", (1, "kind", "appears twice")),
     "100,000 columns": ("object,source,kind,title" + ",x" * 100_000 + "\n", (1, None, "100,004 columns")),
     "100,000 blank columns": (
         "object,source,kind,title" + "," * 100_000 + "\nT1,R1,report,x\n",
@@ -544,13 +544,13 @@ def test_numbers_are_read_strictly_whatever_ends_the_lines(desk: Desk) -> None:
 
 TOML_START = 'code = "h"\ntitle = "t"\nlead = "l"\nstarted = "2019"\n'
 TOMLS: dict[str, tuple[str | bytes, int | None, str]] = {
-    "lists in lists": (TOML_START + "scope = " + "[" * 100_000, None, "no TOML"),
+    "lists in lists": (TOML_START + "scope = " + "[" * 100_000, None, "not valid TOML"),
     "a name of many parts": (TOML_START + "a." * 400_000 + "a = 1\n", 5, "too many parts"),
     "a table of many parts": (TOML_START + "[" + "a." * 400_000 + "a]\n", 5, "too many parts"),
     "quoted parts": (TOML_START + '"a b" . ' * 100 + "c = 1\n", 5, "too many parts"),
-    "the same line twice": (TOML_START + 'code = "i"\n', 5, "stands twice"),
-    "the same table twice": ("[survey]\n" + TOML_START + "[survey]\n", 6, "stands twice"),
-    "a number without end": (TOML_START + "scope = " + "9" * 10_000 + "\n", None, "no TOML"),
+    "the same line twice": (TOML_START + 'code = "i"\n', 5, "is there twice"),
+    "the same table twice": ("[survey]\n" + TOML_START + "[survey]\n", 6, "is there twice"),
+    "a number without end": (TOML_START + "scope = " + "9" * 10_000 + "\n", None, "not valid TOML"),
     "a number in sixteens without end": (TOML_START + "scope = 0x" + "f" * 100_000 + "\n", 5, "as it was typed"),
     "a number in sixteens": (TOML_START + "scope = 0x10\n", 5, "as it was typed"),
     "a number with underscores": (TOML_START + "scope = 1_0\n", 5, "as it was typed"),
@@ -561,10 +561,10 @@ TOMLS: dict[str, tuple[str | bytes, int | None, str]] = {
     "over 1 MB": (TOML_START + "scope = '''" + "x\n" * 600_000 + "'''\n", None, "over 1 MB"),
     "UTF-16": (TOML_START.encode("utf-16"), None, "UTF-16"),
     "Latin-1": (TOML_START.replace('"t"', '"Größe"').encode("latin-1"), 2, "not written in UTF-8"),
-    "a control": (TOML_START.replace('"t"', '"\x1b[2J"'), 2, "no TOML"),
+    "a control": (TOML_START.replace('"t"', '"\x1b[2J"'), 2, "not valid TOML"),
     "a hidden name": (TOML_START + '"co\\u202ede" = "x"\n', None, "no such column"),
     "a name of lines": (TOML_START + '"a\\nb" = 1.5\n', None, "no such column"),
-    "a time": (TOML_START.replace('"2019"', "2019-05-12T25:00:00"), 4, "no TOML"),
+    "a time": (TOML_START.replace('"2019"', "2019-05-12T25:00:00"), 4, "not valid TOML"),
     "nothing": ("", None, "column is missing"),
 }
 
@@ -615,7 +615,7 @@ REFUSED_PICTURES: dict[str, tuple[str, bytes, str]] = {
     "a compressed drawing": ("x.svgz", b"\x1f\x8b\x08" + bytes(20), "compressed"),
     "a drawing in UTF-16": ("x.svg", SVG.decode().encode("utf-16"), "UTF-16"),
     "a drawing of 11 MB": ("x.svg", b"<svg>" + b" " * 11_000_000, "11,000,005 bytes"),
-    "no drawing at all": ("x.svg", b"nothing", "no XML"),
+    "no drawing at all": ("x.svg", b"nothing", "not valid XML"),
     "entities": ("x.svg", b'<!DOCTYPE svg [<!ENTITY a "b">]><svg>&a;</svg>', "document type"),
 }
 
@@ -655,8 +655,8 @@ DOUBTED_PICTURES: dict[str, tuple[str, bytes, str]] = {
     "a TIFF that ends before its list": ("x.tif", b"II*\x00\xff\xff\xff\x7f", "damaged"),
     "a TIFF of a list too long": ("x.tif", b"II*\x00\x08\x00\x00\x00\xff\xff" + bytes(12) * 1000, "damaged"),
     "a cut WebP": ("x.webp", WEBP, "damaged"),
-    "something else": ("x.psd", b"8BPS" + bytes(60), "no PNG, JPEG"),
-    "nothing": ("x.png", b"", "no PNG, JPEG"),
+    "something else": ("x.psd", b"8BPS" + bytes(60), "not a PNG, JPEG"),
+    "nothing": ("x.png", b"", "not a PNG, JPEG"),
 }
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tram_records import PUMP, TRAM, one
 
-from collection.language.errors import InputRefused
+from collection.language.errors import FirstcoatError, InputRefused
 from collection.store.base import database as opening
 from collection.store.base import read
 from collection.store.changes import corrections
@@ -101,3 +101,13 @@ def test_a_reference_to_what_is_out_of_account_is_refused(filled: Path):
     assert refusal.value.faults[0].nearest is None
     corrections.reinstate(filled, "schemes", f"{TRAM}/2", BY, WHY)
     corrections.correct(filled, "layers", f"{TRAM}/S1/2", {"scheme": "2"}, BY, WHY)
+
+
+def test_nobody_and_no_reason_change_nothing(filled: Path):
+    for by, why in (("", WHY), ("  ", WHY), (BY, ""), (BY, "\n"), (BY, "a\x00b")):
+        with pytest.raises(FirstcoatError) as refusal:
+            corrections.correct(filled, "objects", PUMP, {"title": "car"}, by, why)
+        assert refusal.value.exit_code == 2
+    with opening.opened(filled, write=False) as db:
+        assert db.execute("SELECT title FROM objects WHERE object = ?", (PUMP,)).fetchone() == ("hand pump",)
+        assert db.execute("SELECT count(*) FROM changes").fetchone() == (1,)

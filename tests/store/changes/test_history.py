@@ -1,13 +1,12 @@
-"""Nothing is lost: whatever is accepted, refused, amended, withdrawn, reinstated or corrected, every earlier
-content can be had again exactly; and no other program can do otherwise without `check` telling."""
+"""Nothing is lost: whatever is handed in, amended, corrected, withdrawn, reinstated, renamed or refused, every earlier
+content can be had again exactly."""
 
 from __future__ import annotations
 
-import hashlib
 import json
 import shutil
 import sqlite3
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -17,41 +16,23 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from packaged_rows import hand_in, needed, store
 from strategies import AGENTS, codes, object_rows, value
+from tram_records import raw
 
-from collection.language.errors import FirstcoatError, InputRefused, OurFault
+from collection.language.errors import InputRefused
 from collection.records.cells import CLEAR
 from collection.records.codes import OWN_CODES
 from collection.records.row import Record
-from collection.records.sheets import BY_SHEET, SHEETS, Component, Layer, Object, Sample, Zone
-from collection.store.base import chain, keys
+from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database as opening
+from collection.store.base import keys
 from collection.store.changes import change as changing
-from collection.store.changes import corrections, same
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 from collection.store.decide.consequences import carried_out
-from collection.store.schema.tables import record_table, stored_names, stored_values
+from collection.store.schema.tables import stored_names, stored_values
 
 Contents = dict[tuple[str, tuple[Any, ...]], dict[str, Any]]
 BY, WHY = "A. Surveyor", "the register says otherwise"
-
-
-@pytest.fixture(scope="module")
-def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("empty") / "empty.db"
-    opening.create(path)
-    return path
-
-
-@pytest.fixture
-def database(empty: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copy(empty, tmp_path / "collection.db"))
-
-
-@pytest.fixture
-def db(database: Path) -> Iterator[opening.Database]:
-    connection = opening.connect(database, write=True)
-    yield connection
-    opening.close(connection)
 
 
 def present(db: sqlite3.Connection) -> Contents:
@@ -128,7 +109,7 @@ class Play:
         self.bring(survey, data.draw(object_rows(f"N{self.number}/1")))
 
     def amend(self, data: st.DataObject) -> None:
-        """A package that says something else of a record: the cells it fills change, the others stay."""
+        """A package that says something else of a record: the cells it fills change; the others, blank or left out, stay."""
         sheet, key = self.a_record(data, but=("survey",))
         cls = BY_SHEET[sheet]
         before = present(self.db)[sheet, key]
@@ -137,13 +118,14 @@ class Play:
         for column in cls.columns():
             free = column.name not in cls.key and not column.reference and column.kind not in ("coat", "file")
             if free and data.draw(st.booleans()):
-                drawn[column.name] = data.draw(value(column) if column.required else st.just(CLEAR) | value(column))
+                optional = st.sampled_from((None, CLEAR)) | value(column)
+                drawn[column.name] = data.draw(value(column) if column.required else optional)
         survey = data.draw(st.sampled_from("AB"))
         change = self.attempt(lambda: hand_in(self.path, survey, [(sheet, said | drawn)], amend=True).change)
         if change is None:
             return
         kept = self.seen[change][sheet, key]
-        expected = {name: None if cell is CLEAR else cell for name, cell in drawn.items()}
+        expected = {name: None if cell is CLEAR else cell for name, cell in drawn.items() if cell is not None}
         assert kept == before or (kept["survey"], kept["from_file"], kept["from_row"]) == (survey, f"{sheet}.csv", 2)
         assert {name: kept[name] for name in expected} == expected
         bounds = {f"{name}_{end}" for name in expected for end in ("earliest", "latest")}
@@ -164,16 +146,26 @@ class Play:
         else:
             odd = st.sampled_from(("not recorded", "", "nan", "1e400", "\x00", "1_0"))
             text = data.draw(odd | value(column).map(str))
-        self.attempt(lambda: corrections.correct(self.path, sheet, keys.full_text(key), {column.name: text}, BY, WHY))
+        act = corrections.correct
+        change = self.attempt(lambda: act(self.path, sheet, keys.full_text(key), {column.name: text}, BY, WHY))
+        if change is not None:
+            bounds = (f"{column.name}_earliest", f"{column.name}_latest")
+            assert column.name in self.altered(sheet, key, change) <= {column.name, *bounds}
 
     def withdraw(self, data: st.DataObject) -> None:
         sheet, key = self.a_record(data)
-        self.attempt(lambda: corrections.withdraw(self.path, sheet, keys.full_text(key), BY, WHY))
+        change = self.attempt(lambda: corrections.withdraw(self.path, sheet, keys.full_text(key), BY, WHY))
+        if change is not None:
+            assert self.altered(sheet, key, change) == {"withdrawn"}
+            assert self.seen[change][sheet, key]["withdrawn"] == change
 
     def reinstate(self, data: st.DataObject) -> None:
         gone = [key for key, row in present(self.db).items() if row["withdrawn"] is not None]
         sheet, key = data.draw(st.sampled_from(sorted(gone, key=repr))) if gone else self.a_record(data)
-        self.attempt(lambda: corrections.reinstate(self.path, sheet, keys.full_text(key), BY, WHY))
+        change = self.attempt(lambda: corrections.reinstate(self.path, sheet, keys.full_text(key), BY, WHY))
+        if change is not None:
+            assert self.altered(sheet, key, change) == {"withdrawn"}
+            assert self.seen[change][sheet, key]["withdrawn"] is None
 
     def survey(self, data: st.DataObject) -> None:
         act = data.draw(st.sampled_from((corrections.withdraw, corrections.reinstate)))
@@ -184,18 +176,18 @@ class Play:
         sheet, key = self.a_record(data, among=OWN_CODES)
         code = data.draw(codes(slash=sheet == "objects"))
         before = present(self.db)
-        self.attempt(lambda: same.rename(self.path, sheet, "/".join(map(str, key[:2])), code, BY, WHY))
+        self.attempt(lambda: statements.rename(self.path, sheet, "/".join(map(str, key[:2])), code, BY, WHY))
         assert present(self.db) == before
 
     def same(self, data: st.DataObject) -> None:
         """Two codes of one kind, which may be one thing or, taken back, two again; no stored row changes."""
-        sheet, key = self.a_record(data, among=same.MERGED)
+        sheet, key = self.a_record(data, among=statements.MERGED)
         others = sorted({other[:2] for kind, other in present(self.db) if kind == sheet} - {key[:2]}, key=repr)
         if not others:
             return
         one, two = ("/".join(map(str, part)) for part in (key[:2], data.draw(st.sampled_from(others))))
         holds, before = data.draw(st.booleans()), present(self.db)
-        self.attempt(lambda: same.same(self.path, sheet, one, two, BY, WHY, holds=holds))
+        self.attempt(lambda: statements.same(self.path, sheet, one, two, BY, WHY, holds=holds))
         assert present(self.db) == before
 
     def tried_out(self, data: st.DataObject) -> None:
@@ -240,6 +232,12 @@ class Play:
                 other.execute(sql, key)
         other.close()
         assert self.all_rows() == before
+
+    def altered(self, sheet: str, key: tuple[Any, ...], change: int) -> set[str]:
+        """The cells of a record that the last change altered; it is its next content, and under that change."""
+        (*_, earlier), now = all_contents(self.db)[sheet, key][:-1], self.seen[change][sheet, key]
+        assert (now["revision"], now["change"]) == (earlier["revision"] + 1, change)
+        return {name for name in now if repr(now[name]) != repr(earlier[name])} - {"revision", "change"}
 
     def gone(self, sheet: str, *key: Any) -> bool:
         row = present(self.db).get((sheet, key))
@@ -333,339 +331,3 @@ def test_a_number_comes_out_of_the_history_as_it_went_in(data: st.DataObject, cl
     texts = db.execute(f"SELECT {', '.join(f'''printf('%!.17g', {c.name})''' for c in numbers)} FROM t").fetchone()
     assert [json.loads(text) for text in texts] == given_numbers
     db.close()
-
-
-# ---------------------------------------------------------------- guards, through connections that know nothing
-
-
-@pytest.fixture
-def stored(database: Path) -> Path:
-    """Two objects, a sample and two layers of survey A."""
-    rows = [
-        Object(object="1/2", title="hand pump", kind="pump"),
-        Object(object="3", title="tram", kind="tram"),
-        Sample(object="3", sample="S1", place="all", method="cross-section"),
-        Layer(object="3", sample="S1", position=1, role="primer", thickness_um=0.1 + 0.2),
-        Layer(object="3", sample="S1", position=2, role="body colour", colour="naïve 漆 'red'"),
-    ]
-    store(database, "A", rows)
-    return database
-
-
-def raw(path: Path, *, recursive: bool = False) -> sqlite3.Connection:
-    """As the sqlite3 shell opens it: foreign keys off, recursive triggers off."""
-    db = sqlite3.connect(path, isolation_level=None)
-    db.execute(f"PRAGMA recursive_triggers = {'ON' if recursive else 'OFF'}")
-    return db
-
-
-def dump(db: sqlite3.Connection) -> list[str]:
-    return list(db.iterdump())
-
-
-HISTORY_ROW = "INTO history (id, sheet, key, revision, survey, content, change)"
-
-
-@pytest.mark.parametrize("recursive", [False, True])
-@pytest.mark.parametrize(
-    "sql",
-    [
-        "DELETE FROM layers",
-        "DELETE FROM surveys",
-        "UPDATE layers SET colour = 'green'",
-        "UPDATE layers SET colour = 'green', change = change + 1",
-        "UPDATE layers SET colour = 'green', revision = revision + 1",
-        "UPDATE layers SET colour = 'green', revision = revision + 1, change = 0",
-        "UPDATE layers SET colour = 'green', revision = revision + 1, change = NULL",
-        "UPDATE OR IGNORE layers SET colour = 'green'",
-        "UPDATE OR REPLACE layers SET position = 2, revision = 2, change = 2 WHERE position = 1",
-        "UPDATE OR REPLACE layers SET rowid = 2, revision = 2, change = 2 WHERE rowid = 1",
-        "INSERT OR REPLACE INTO layers (object, sample, position, role, survey, from_file, change) "
-        "VALUES ('3', 'S1', 1, 'varnish', 'A', 'f', 1)",
-        "REPLACE INTO layers (rowid, object, sample, position, role, survey, from_file, change) "
-        "VALUES (1, '3', 'S1', 9, 'varnish', 'A', 'f', 1)",
-        "INSERT INTO layers (rowid, object, sample, position, role, survey, from_file, change) "
-        "VALUES (-1, '3', 'S1', 9, 'varnish', 'A', 'f', 1)",
-        "INSERT INTO layers (object, sample, position, role, survey, from_file, change) "
-        "VALUES ('3', 'S1', 1, 'varnish', 'A', 'f', 1) ON CONFLICT DO UPDATE SET role = 'wax'",
-        "DELETE FROM changes",
-        "UPDATE changes SET why = 'another'",
-        "UPDATE changes SET hash = NULL",
-        "INSERT OR REPLACE INTO changes (number, at, by, why, action, subject, tool_version) "
-        "VALUES (1, '', 'x', 'y', '', '', '')",
-        "INSERT INTO changes (number, at, by, why, action, subject, tool_version) VALUES (7, '', 'x', 'y', '', '', '')",
-        "INSERT INTO changes (at, by, why, action, subject, tool_version) VALUES ('', 'x', 'y', '', '', '')",
-        "INSERT INTO changes (number, at, by, why, action, subject, tool_version) VALUES (2, '', ' ', 'y', '', '', '')",
-        "DELETE FROM places",
-        "UPDATE places SET kind = 'zone'",
-        "INSERT OR REPLACE INTO places VALUES ('3', 'all', 'all')",
-        f"INSERT {HISTORY_ROW} VALUES (NULL, 'layers', '3/S1/1', 1, 'A', '{{}}', 1)",
-        f"INSERT {HISTORY_ROW} VALUES (-1, 'layers', '3/S1/1', 1, 'A', '{{}}', 1)",
-        "DELETE FROM migrations",
-        "UPDATE migrations SET sha256 = sha256",
-    ],
-)
-def test_other_programs_cannot_lose_anything(stored: Path, sql: str, recursive: bool):
-    db = raw(stored, recursive=recursive)
-    before = dump(db)
-    with pytest.raises(sqlite3.IntegrityError):
-        db.execute(sql)
-    assert dump(db) == before
-    db.close()
-
-
-@pytest.mark.parametrize("cls", SHEETS, ids=lambda cls: cls.sheet)
-def test_every_sheet_is_guarded(empty: Path, tmp_path: Path, cls: type[Record]):
-    """One row of each sheet, against deletion, silent update and INSERT OR REPLACE."""
-    path = Path(shutil.copy(empty, tmp_path / "collection.db"))
-    db = raw(path)
-    db.execute("BEGIN")
-    chain.begin_change(db, BY, WHY, "ingest", "A")
-    fixed = {c.name: "3" for c in cls.columns() if c.required and c.reference}
-    row = stored_values(_plain(cls, fixed))
-    row.update(from_file="f", change=1, **({} if cls.sheet == "survey" else {"survey": "A"}))
-    insert = f"INTO {cls.table} ({', '.join(row)}) VALUES ({', '.join('?' * len(row))})"
-    db.execute(f"INSERT {insert}", tuple(row.values()))
-    db.execute("COMMIT")
-    before = dump(db)
-    for sql, values in (
-        (f"DELETE FROM {cls.table}", ()),
-        (f"UPDATE {cls.table} SET from_row = 5", ()),
-        (f"INSERT OR REPLACE {insert}", tuple(row.values())),
-    ):
-        with pytest.raises(sqlite3.IntegrityError):
-            db.execute(sql, values)
-    assert dump(db) == before
-    db.execute("BEGIN")
-    chain.begin_change(db, BY, WHY, "amend", "A")
-    db.execute(f"UPDATE {cls.table} SET from_row = 5, revision = 2, change = 2")
-    kept = json.loads(db.execute("SELECT content FROM history WHERE sheet = ?", (cls.sheet,)).fetchone()[0])
-    assert {name: kept[name] for name in row} == row
-    assert list(kept) == [column.name for column in record_table(cls).columns]
-    db.close()
-
-
-def _plain(cls: type[Record], fixed: dict[str, Any]) -> Record:
-    """A record with every column filled that no reference needs."""
-    values: dict[str, Any] = dict(fixed)
-    samples = {
-        "number": 0.125,
-        "integer": 1,
-        "date": "1924/1931",
-        "agent": "acetone",
-        "points": "0,0 1,0 0,1",
-        "file": "a.png",
-        "coat": "1/varnish",
-        "code": "Ö 1",
-        "text": "a \"b\"\n'c' \\ ĝ",
-        "person": "N. N.",
-    }
-    for column in cls.columns():
-        if column.name not in values and not column.reference:
-            values[column.name] = column.words.words[0] if column.words else samples[column.kind]
-    return cls.model_validate(values)
-
-
-def test_a_refused_update_leaves_no_history_behind(stored: Path):
-    """UPDATE OR IGNORE passes over a row that a constraint refuses; its before-image must not be written."""
-    db = raw(stored)
-    db.execute("UPDATE OR IGNORE layers SET role = NULL, revision = 2, change = 2")
-    assert db.execute("SELECT count(*) FROM history").fetchone() == (0,)
-    with pytest.raises(sqlite3.IntegrityError):
-        db.execute("UPDATE layers SET role = 'no such role', revision = 2, change = 2")
-    assert db.execute("SELECT count(*) FROM history").fetchone() == (0,)
-    db.close()
-
-
-def test_a_code_of_a_part_cannot_become_a_zone(stored: Path):
-    db = raw(stored)
-    head = "(object, {0}, {1}, survey, from_file, change) VALUES ('3', 'body', 'x', 'A', 'f', 1)"
-    db.execute(
-        "INSERT INTO components (object, component, name, observed_on, survey, from_file, change) "
-        "VALUES ('3', 'body', 'x', '', 'A', 'f', 1)"
-    )
-    for verb in ("INSERT", "INSERT OR REPLACE", "INSERT OR IGNORE"):
-        with pytest.raises(sqlite3.IntegrityError, match="share their codes"):
-            db.execute(f"{verb} INTO zones " + head.format("zone", "component"))
-    db.close()
-
-
-def test_a_sealed_change_takes_nothing_more(stored: Path):
-    db = raw(stored)
-    for sql in (
-        "INSERT INTO warnings (sheet, key, message, change) VALUES ('layers', '3/S1/1', 'x', 1)",
-        f"INSERT INTO files VALUES ('{'a' * 64}', 1, 'x', 1)",
-        "UPDATE layers SET colour = 'x', revision = 2, change = 2",
-    ):
-        if sql.startswith("UPDATE"):
-            db.execute("BEGIN")
-            chain.begin_change(db, BY, WHY, "amend", "A")
-            chain.seal_change(db, 2)
-        with pytest.raises(sqlite3.IntegrityError, match="not sealed yet"):
-            db.execute(sql)
-    db.close()
-
-
-# ---------------------------------------------------------------- tampering is found
-
-
-def test_the_hash_of_a_change_can_be_computed_by_anyone(stored: Path):
-    """By SHA-256 of JSON as `changes` says: of the change's own row, and before that of the rows it wrote beside the
-    records; a package with no file to keep but its own sheets writes packages, files and their uses."""
-    db = raw(stored)
-    *row, found = db.execute("SELECT * FROM changes WHERE number = 1").fetchone()
-    assert found == hashlib.sha256(json.dumps(row, separators=(",", ":"), ensure_ascii=False).encode()).hexdigest()
-    lines = [
-        json.dumps([table, *values], separators=(",", ":"), ensure_ascii=False) + "\n"
-        for table, key in (("packages", "sha256"), ("files", "sha256"), ("file_uses", 'sheet, key, "column"'))
-        for values in db.execute(f"SELECT * FROM {table} WHERE change = 1 ORDER BY {key}")
-    ]
-    assert len(lines) == 1 + 4 + 4
-    expected = hashlib.sha256("".join(lines).encode()).hexdigest()
-    assert db.execute("SELECT content_sha256 FROM changes").fetchone() == (expected,)
-    db.close()
-
-
-def tampered(path: Path, guard: str, *statements: str) -> tuple[str, ...]:
-    """What `check` says after somebody took a guard away, wrote, and put it back."""
-    db = raw(path)
-    sql = db.execute("SELECT sql FROM sqlite_master WHERE name = ?", (guard,)).fetchone()[0]
-    db.execute(f"DROP TRIGGER {guard}")
-    for statement in statements:
-        db.execute(statement)
-    db.execute(sql)
-    db.close()
-    return check(path).damage
-
-
-@pytest.fixture
-def lived(stored: Path) -> Path:
-    """A database in which things were corrected, withdrawn and reinstated."""
-    corrections.correct(stored, "layers", "3/S1/1", {"colour": "grey"}, BY, WHY)
-    corrections.correct(stored, "layers", "3/S1/1", {"colour": "pale grey"}, BY, WHY)
-    corrections.withdraw(stored, "objects", "1/2", BY, WHY)
-    assert check(stored).damage == ()
-    return stored
-
-
-@pytest.mark.parametrize(
-    ("guard", "sql", "said"),
-    [
-        (
-            "changes_sealed_once",
-            "UPDATE changes SET why = 'nothing' WHERE number = 2",
-            "Change 2 is not what was written",
-        ),
-        ("changes_sealed_once", "UPDATE changes SET at = '1999' WHERE number = 4", "Change 4 is not what was written"),
-        ("changes_no_delete", "DELETE FROM changes WHERE number = 2", "Change 2 is missing"),
-        ("changes_no_delete", "DELETE FROM changes WHERE number = 4", "points to a row of changes"),
-        (
-            "history_no_update",
-            "UPDATE history SET content = replace(content, 'grey', 'gray') WHERE id = 2",
-            "change 3 wrote",
-        ),
-        ("history_no_delete", "DELETE FROM history WHERE id = 1", "change 2 wrote"),
-        ("history_no_delete", "DELETE FROM history WHERE id = 1", "not all earlier contents"),
-        ("layers_history", "UPDATE layers SET scheme = 'x' WHERE position = 1", "points to a row of schemes"),
-        ("layers_history", "UPDATE layers SET role = 'varnish' WHERE position = 1", "is not what its records give"),
-        ("objects_no_delete", "DELETE FROM objects WHERE object = '1/2'", "points to a row of objects"),
-        ("layers_no_delete", "DELETE FROM layers WHERE position = 2", "is not what its records give"),
-    ],
-)
-def test_tampering_is_found(lived: Path, guard: str, sql: str, said: str):
-    assert any(said in line for line in tampered(lived, guard, sql)), tampered(lived, guard)
-
-
-def test_a_rewritten_change_is_found_even_with_a_right_hash_of_its_own(lived: Path):
-    """Whoever alters a change and computes its hash again has to alter every later one."""
-    db = raw(lived)
-    row = list(chain.chained(db, 2).fetchone())
-    row[3] = "nothing"
-    db.close()
-    damage = tampered(
-        lived,
-        "changes_sealed_once",
-        f"UPDATE changes SET why = 'nothing', hash = '{chain.chain_hash(tuple(row))}' WHERE number = 2",
-    )
-    assert any("Change 3 is not what was written" in line for line in damage)
-
-
-@pytest.mark.parametrize("kind", ["trigger", "view", "index", "table"])
-def test_a_missing_or_altered_part_of_the_schema_is_found(lived: Path, kind: str):
-    name = {"trigger": "layers_no_delete", "view": "live_layers", "index": "history_by_change", "table": "risks"}[kind]
-    db = raw(lived)
-    sql = db.execute("SELECT sql FROM sqlite_master WHERE name = ?", (name,)).fetchone()[0]
-    db.execute(f"DROP {kind} {name}")
-    db.close()
-    assert any(f"The {kind} {name} is missing" in line for line in check(lived).damage)
-    db = raw(lived)
-    db.execute(sql if kind != "trigger" else sql.replace("Nothing", "Something"))
-    db.execute("CREATE TABLE mine (x)")
-    db.close()
-    report = check(lived)
-    assert any("mine is none of firstcoat's" in line for line in report.notes)
-    assert bool(report.damage) == (kind == "trigger")
-
-
-def test_refusals_of_raw_programs_say_why(stored: Path):
-    db = raw(stored)
-    with pytest.raises(sqlite3.IntegrityError, match="Nothing is deleted from layers: withdraw the record"):
-        db.execute("DELETE FROM layers")
-    with pytest.raises(sqlite3.IntegrityError, match="stored already: amend or correct it"):
-        db.execute(
-            "REPLACE INTO objects (object, title, kind, survey, from_file, change) VALUES ('3', 'x', 'x', 'A', 'f', 1)"
-        )
-    db.close()
-
-
-@pytest.mark.parametrize("lifted_from", [1, 5_000])
-def test_a_long_load_is_guarded_again_afterwards(stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch):
-    """Whether or not the guards are lifted while many rows go in: afterwards they stand as before, and zones and parts
-    are in the one name space of places."""
-    monkeypatch.setattr(changing, "LIFTED_FROM", lifted_from)
-    triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
-    with opening.opened(stored, write=False) as db:
-        before = db.execute(triggers).fetchall()
-    rows = [
-        Object(object="9", title="cart", kind="cart"),
-        *(Component(object="9", component=f"p{number}", name="wheel") for number in range(3)),
-        *(Zone(object="9", zone=f"z{number}", component="p0") for number in range(3)),
-    ]
-    store(stored, "B", rows)
-    with opening.opened(stored, write=False) as db:
-        assert db.execute(triggers).fetchall() == before
-        assert db.execute("SELECT place, kind FROM places WHERE object = '9' ORDER BY 1").fetchall() == [
-            ("all", "all"),
-            *((f"p{number}", "component") for number in range(3)),
-            *((f"z{number}", "zone") for number in range(3)),
-        ]
-    assert check(stored).damage == ()
-    with pytest.raises(sqlite3.IntegrityError):
-        raw(stored).execute("DELETE FROM layers")
-
-
-@pytest.mark.parametrize("lifted_from", [1, 5_000])
-def test_a_taken_key_stops_an_insert(stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch):
-    """With the guard that says so, or lifted, by the key itself; what broke off leaves every guard in its place."""
-    monkeypatch.setattr(changing, "LIFTED_FROM", lifted_from)
-    before = raw(stored).execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone()
-    row = changing.one_row(Layer, ("3", "S1", 1), {"role": "wax", "survey": "A", "from_file": "f"})
-    with (
-        pytest.raises(OurFault, match="refused"),
-        changing.transaction(stored) as db,
-        changing.change(db, BY, WHY, "ingest", "A") as made,
-    ):
-        made.insert(row)
-    db = raw(stored)
-    assert db.execute("SELECT role FROM layers ORDER BY position").fetchall() == [("primer",), ("body colour",)]
-    assert db.execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone() == before
-
-
-def test_nobody_and_no_reason_change_nothing(stored: Path):
-    for by, why in (("", WHY), ("  ", WHY), (BY, ""), (BY, "\n"), (BY, "a\x00b")):
-        with pytest.raises(FirstcoatError) as refusal:
-            corrections.correct(stored, "objects", "3", {"title": "car"}, by, why)
-        assert refusal.value.exit_code == 2
-    with opening.opened(stored, write=False) as db:
-        assert db.execute("SELECT title FROM objects WHERE object = '3'").fetchone() == ("tram",)
-        assert db.execute("SELECT count(*) FROM changes").fetchone() == (1,)

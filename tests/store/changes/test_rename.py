@@ -20,7 +20,7 @@ from collection.output.site.publish import publish
 from collection.records.sheets import DATED_STATES
 from collection.rules.assess import assess
 from collection.store.base import database, keys, names, read
-from collection.store.changes import same
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 from collection.store.decide.consequences import carried_out
 from collection.store.decide.decisions import decide, standing
@@ -47,7 +47,7 @@ def test_a_renamed_thing_reads_as_if_it_had_always_been_called_so(kind: str, db:
     rewritten = coded_package(tmp_path / "rewritten", sheets=in_other_words(kind, old, new))
     load.ingest(other, rewritten)
     before = stored(db)
-    same.rename(db, kind, old if kind == "objects" else f"T1/{old}", new, BY, WHY)
+    statements.rename(db, kind, old if kind == "objects" else f"T1/{old}", new, BY, WHY)
     assert stored(db) == before
     shown = new if kind == "objects" else "T1"
     assert documents(db, shown) == documents(other, shown)
@@ -79,8 +79,8 @@ def test_a_rename_is_told_as_no_loss_and_no_requirement_more_or_less(kind: str, 
     key = old if kind == "objects" else f"T1/{old}"
     _, told = carried_out(
         db,
-        lambda c: same.touched_by(c, kind, key),
-        lambda c: same.rename(c, kind, key, NEW[kind], BY, WHY),
+        lambda c: statements.touched_by(c, kind, key),
+        lambda c: statements.rename(c, kind, key, NEW[kind], BY, WHY),
         dry_run=True,
     )
     assert len(told.proposals) == 2
@@ -93,19 +93,19 @@ def test_a_name_is_taken_back_and_everything_is_as_it_was(kind: str, db: Path):
     old = HELD_IN[kind][0]
     key = old if kind == "objects" else f"T1/{old}"
     first = documents(db, "T1")
-    same.rename(db, kind, key, "x-1", BY, WHY)
-    same.rename(db, kind, "x-1" if kind == "objects" else "T1/x-1", "x-2", BY, WHY)
+    statements.rename(db, kind, key, "x-1", BY, WHY)
+    statements.rename(db, kind, "x-1" if kind == "objects" else "T1/x-1", "x-2", BY, WHY)
     assert documents(db, "T1") != first or kind in ("sources", "drawings")
-    same.rename(db, kind, "x-2" if kind == "objects" else "T1/x-2", old, BY, "a slip")
+    statements.rename(db, kind, "x-2" if kind == "objects" else "T1/x-2", old, BY, "a slip")
     assert documents(db, "T1") == first
     assert (check(db).damage, check(db).notes) == ((), ())
     with database.opened(db, write=False) as connection:
         assert [row[0] for row in connection.execute("SELECT action FROM changes")] == ["ingest", *["rename"] * 3]
-        assert same.told(connection, kind, key) == []
+        assert statements.told(connection, kind, key) == []
 
 
 def test_a_package_in_the_old_code_is_told_what_the_thing_is_called_now(db: Path, tmp_path: Path):
-    same.rename(db, "zones", "T1/Z1", "front", BY, WHY)
+    statements.rename(db, "zones", "T1/Z1", "front", BY, WHY)
     again = load.ingest(
         db,
         coded_package(
@@ -120,7 +120,7 @@ def test_a_package_in_the_old_code_is_told_what_the_thing_is_called_now(db: Path
 
 
 def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tmp_path: Path):
-    same.rename(db, "zones", "T1/Z1", "front", BY, WHY)
+    statements.rename(db, "zones", "T1/Z1", "front", BY, WHY)
     conditions = "object,place,phenomenon,observed_on\nT1,front,chalking,2022\nT1,Z1,{},2022\n"
     load.ingest(db, coded_package(tmp_path / "a", "harbour-2", {"conditions": conditions.format("fading")}))
     assert {c["place"] for c in documents(db, "T1")["facts"]["conditions"]} == {"front"}
@@ -132,10 +132,8 @@ def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tm
 
 
 def test_a_correction_may_name_things_by_either_code(db: Path):
-    from collection.store.changes import corrections
-
-    same.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
-    same.rename(db, "schemes", "T1/2", "green", BY, WHY)
+    statements.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
+    statements.rename(db, "schemes", "T1/2", "green", BY, WHY)
     corrections.correct(db, "reserves", "T1/R1", {"shows": "red"}, BY, WHY)
     corrections.correct(db, "samples", "T1/S1", {"place": "panel"}, BY, WHY)
     corrections.correct(db, "treatment_steps", "T1/W1/1", {"removed": "green/body colour"}, BY, WHY)
@@ -171,19 +169,19 @@ def test_a_name_that_cannot_be_given_is_refused_and_nothing_changes(
 ):
     before = db.read_bytes()
     with pytest.raises(InputRefused) as refused:
-        same.rename(db, kind, key, code, BY, WHY)
+        statements.rename(db, kind, key, code, BY, WHY)
     assert said in refused.value.faults[0].message
     assert db.read_bytes() == before
 
 
 def test_a_code_never_comes_to_mean_another_thing(db: Path):
     """Neither the stored code of a renamed thing nor a name it had is free for another."""
-    same.rename(db, "schemes", "T1/1", "maker", BY, WHY)
-    same.rename(db, "schemes", "T1/1", "M", BY, WHY)
+    statements.rename(db, "schemes", "T1/1", "maker", BY, WHY)
+    statements.rename(db, "schemes", "T1/1", "M", BY, WHY)
     for taken in ("1", "maker", "M"):
         with pytest.raises(InputRefused, match="1 fault"):
-            same.rename(db, "schemes", "T1/2", taken, BY, WHY)
-    same.rename(db, "schemes", "T1/M", "maker", BY, "the first name was right")
+            statements.rename(db, "schemes", "T1/2", taken, BY, WHY)
+    statements.rename(db, "schemes", "T1/M", "maker", BY, "the first name was right")
     assert [s["scheme"] for s in documents(db, "T1")["facts"]["schemes"]] == ["2", "maker"]
 
 
@@ -201,23 +199,21 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
     assert set(losses) <= set(wanted)
     made = decide_over(db, "T1", losses)
     assert not made.stale
-    same.rename(db, "schemes", "T1/2", "9", BY, WHY)
-    same.rename(db, "schemes", "T1/1", "7", BY, WHY)
+    statements.rename(db, "schemes", "T1/2", "9", BY, WHY)
+    statements.rename(db, "schemes", "T1/1", "7", BY, WHY)
     with database.opened(db, write=False) as connection:
         now = standing(connection, "T1", "P1")
         assert now is not None
         assert (now.decision, now.stale, len(now.overrides)) == ("approve", True, len(losses))
     with pytest.raises(GateRefused):
         decide(db, "T1", "P1", "approve", by="A. Curator", reason="again", conditions=("C1",))
-    same.rename(db, "schemes", "T1/7", "1", BY, "back")
-    same.rename(db, "schemes", "T1/9", "2", BY, "back")
+    statements.rename(db, "schemes", "T1/7", "1", BY, "back")
+    statements.rename(db, "schemes", "T1/9", "2", BY, "back")
     with database.opened(db, write=False) as connection:
         assert not standing(connection, "T1", "P1").stale  # type: ignore[union-attr]
 
 
 def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
-    from collection.store.changes import corrections
-
     with database.opened(db, write=False) as connection:
         steps = assess(
             Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, "P1")
@@ -239,8 +235,8 @@ def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
 
 def test_decisions_follow_a_renamed_proposal_and_object(db: Path):
     decide(db, "T1", "P2", "approve", by="A. Curator", reason="dusting")
-    same.rename(db, "proposals", "T1/P2", "dusting", BY, WHY)
-    same.rename(db, "objects", "T1", "2030.1", BY, WHY)
+    statements.rename(db, "proposals", "T1/P2", "dusting", BY, WHY)
+    statements.rename(db, "objects", "T1", "2030.1", BY, WHY)
     made = decide(db, "2030.1", "dusting", "approve", by="A. Curator", reason="still dusting")
     assert (made.proposal, made.number) == ("2030.1/dusting", 2)
     with database.opened(db, write=False) as connection:
@@ -253,8 +249,8 @@ def test_decisions_follow_a_renamed_proposal_and_object(db: Path):
 
 
 def test_the_published_page_uses_the_present_codes(db: Path, tmp_path: Path):
-    same.rename(db, "objects", "T1", "2030.1", BY, WHY)
-    same.rename(db, "samples", "2030.1/S1", "cut-1", BY, WHY)
+    statements.rename(db, "objects", "T1", "2030.1", BY, WHY)
+    statements.rename(db, "samples", "2030.1/S1", "cut-1", BY, WHY)
     report = publish(db, tmp_path / "site")
     assert report.objects == 2
     site = next((tmp_path / "site").glob("*.db"))
@@ -310,7 +306,7 @@ def test_after_any_renames_every_code_ever_given_still_finds_its_thing(
         own = ever["objects"][-1]
         key = own if kind == "objects" else f"{own}/{ever[kind][-1]}"
         try:
-            same.rename(path, kind, key, code, BY, WHY)
+            statements.rename(path, kind, key, code, BY, WHY)
         except InputRefused:
             continue
         ever[kind].append(code)

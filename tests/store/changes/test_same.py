@@ -21,7 +21,7 @@ from collection.records.facts import Facts
 from collection.rules.assess import assess
 from collection.store import derive
 from collection.store.base import database, names, read
-from collection.store.changes import corrections, same
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 from collection.store.decide.consequences import carried_out
 from collection.store.decide.decisions import decide, decisions
@@ -94,9 +94,9 @@ def test_both_codes_read_as_the_first_and_taking_it_back_gives_everything_back(
     """Facts, survival and assessments know one thing; either order of words finds it; no stored row changes."""
     before, rows = documents(db, "T1"), stored(db)
     if kind in ("samples", "decorations"):
-        same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
+        statements.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
         before = documents(db, "T1")
-    same.same(db, kind, f"T1/{first}", f"T1/{second}", BY, WHY)
+    statements.same(db, kind, f"T1/{first}", f"T1/{second}", BY, WHY)
     assert stored(db) == rows
     document = documents(db, "T1")
     text = json.dumps(document["facts"])
@@ -105,15 +105,15 @@ def test_both_codes_read_as_the_first_and_taking_it_back_gives_everything_back(
     assert second not in codes
     assert len(codes) == len({(row[kind.removesuffix("s")], row.get("observed_on")) for row in document["facts"][kind]})
     assert (check(db).damage, check(db).notes) == ((), ())
-    same.same(db, kind, f"T1/{second}", f"T1/{first}", BY, "they are two after all", holds=False)
+    statements.same(db, kind, f"T1/{second}", f"T1/{first}", BY, "they are two after all", holds=False)
     assert documents(db, "T1") == before
     assert (check(db).damage, check(db).notes) == ((), ())
 
 
 def test_what_one_record_leaves_blank_is_taken_from_the_other(db: Path):
-    same.same(db, "zones", "T1/Z2", "T1/Z1", BY, WHY)
-    same.same(db, "schemes", "T1/1b", "T1/1", BY, WHY)
-    same.same(db, "samples", "T1/S1", "T1/S1x", BY, WHY)
+    statements.same(db, "zones", "T1/Z2", "T1/Z1", BY, WHY)
+    statements.same(db, "schemes", "T1/1b", "T1/1", BY, WHY)
+    statements.same(db, "samples", "T1/S1", "T1/S1x", BY, WHY)
     known = facts_of(db)
     assert [(z.zone, z.name, z.area_m2) for z in known.zones] == [("Z2", "lower panel", 3.0), ("Z3", None, 1.0)]
     scheme, sample = known.schemes[0], known.samples[0]
@@ -127,13 +127,13 @@ def test_what_one_record_leaves_blank_is_taken_from_the_other(db: Path):
 
 def test_dated_states_of_both_are_the_states_of_one(db: Path):
     """The newest is current, whichever code it was recorded under."""
-    same.same(db, "components", "T1/body", "T1/hull", BY, WHY)
+    statements.same(db, "components", "T1/body", "T1/hull", BY, WHY)
     assert [(c.component, c.observed_on, c.support) for c in facts_of(db).components if c.component != "door"] == [
         ("body", "2001", "steel"),
         ("body", "2019", None),
     ]
-    same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
-    same.same(db, "decorations", "T1/D1", "T1/D2", BY, WHY)
+    statements.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
+    statements.same(db, "decorations", "T1/D1", "T1/D2", BY, WHY)
     assert [(d.decoration, d.state) for d in facts_of(db).decorations] == [
         ("D1", "covered"),
         ("D1", "exposed"),
@@ -170,7 +170,7 @@ def test_what_cannot_be_one_is_refused_with_every_difference(
 ):
     before = db.read_bytes()
     with pytest.raises(InputRefused) as refused:
-        same.same(db, kind, first, second, BY, WHY)
+        statements.same(db, kind, first, second, BY, WHY)
     text = "\n".join(fault.message for fault in refused.value.faults)
     assert any(part in text for part in said) if kind == "layers" else all(part in text for part in said), text
     assert db.read_bytes() == before
@@ -178,10 +178,10 @@ def test_what_cannot_be_one_is_refused_with_every_difference(
 
 def test_two_objects_become_one_with_all_their_rows(db: Path):
     """Once the codes that both use are told apart: facts, derived rows, proposals and the list of objects know one."""
-    same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
+    statements.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
     whole = documents(db, "T1"), documents(db, "T2")
     judged = severity(db, "T2", "P9")
-    same.same(db, "objects", "T1", "T2", BY, WHY)
+    statements.same(db, "objects", "T1", "T2", BY, WHY)
     one = facts_of(db)
     assert facts_of(db, "T2").canonical == one.canonical
     assert (one.object.object, one.object.title) == ("T1", "Tram 1")
@@ -196,7 +196,7 @@ def test_two_objects_become_one_with_all_their_rows(db: Path):
     assert severity(db, "T1", "P9") == judged == "endangers"
     report = check(db)
     assert (report.damage, report.notes) == ((), ())
-    same.same(db, "objects", "T1", "T2", BY, "two after all", holds=False)
+    statements.same(db, "objects", "T1", "T2", BY, "two after all", holds=False)
     assert (documents(db, "T1"), documents(db, "T2")) == whole
     assert (check(db).damage, check(db).notes) == ((), ())
 
@@ -215,23 +215,23 @@ def test_a_code_that_both_objects_use_for_one_and_the_same_needs_no_name(db: Pat
             },
         ),
     )
-    same.same(db, "objects", "T1", "T3", BY, WHY)
+    statements.same(db, "objects", "T1", "T3", BY, WHY)
     assert [c.component for c in facts_of(db).components] == ["body", "door", "hull"]
     assert [s.place for s in facts_of(db, "T3").samples if s.sample == "V1"] == ["door"]
-    same.same(db, "objects", "T1", "T3", BY, WHY, holds=False)
+    statements.same(db, "objects", "T1", "T3", BY, WHY, holds=False)
     load.ingest(
         db,
         coded_package(tmp_path / "yet", "harbour-3", {"samples": "object,sample,place,method\nT3,S1,door,scraping\n"}),
     )
     with pytest.raises(InputRefused) as refused:
-        same.same(db, "objects", "T1", "T3", BY, WHY)
+        statements.same(db, "objects", "T1", "T3", BY, WHY)
     assert ["samples T1/S1 and T3/S1" in fault.message for fault in refused.value.faults] == [True]
 
 
 def test_two_plans_that_had_one_code_keep_their_own_decisions(db: Path):
     """What was decided of the one is not read of the other, under whichever key either is asked for."""
-    same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
-    same.same(db, "objects", "T1", "T2", BY, WHY)
+    statements.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
+    statements.same(db, "objects", "T1", "T2", BY, WHY)
     made = decide(db, "T1", "P9", "approve", by="A. Curator", reason="for the fair")
     assert (made.proposal, made.number) == ("T1/P9", 1)
     with database.opened(db, write=False) as connection:
@@ -247,8 +247,8 @@ def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_p
         db,
         coded_package(tmp_path / "more", "harbour-2", {"reserves": "object,reserve,place,kind\nT2,R1,side,reserve\n"}),
     )
-    same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
-    same.same(db, "objects", "T1", "T2", BY, WHY)
+    statements.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
+    statements.same(db, "objects", "T1", "T2", BY, WHY)
     _, told = carried_out(
         db,
         lambda c: corrections.touched_by(c, "reserves", "T2/R1"),
@@ -266,18 +266,18 @@ def test_a_code_of_one_object_does_not_become_what_another_thing_was_called(left
     """T1's P1 has another name now, or is out of account; T2's P1 would be read as T1/P1. By a statement, and by what
     comes in after it."""
     if left == "renamed":
-        same.rename(db, "proposals", "T1/P1", "A", BY, WHY)
+        statements.rename(db, "proposals", "T1/P1", "A", BY, WHY)
     else:
         corrections.withdraw(db, "proposals", "T1/P1", BY, WHY)
     with pytest.raises(InputRefused) as refused:
-        same.same(db, "objects", "T1", "T2", BY, WHY)
+        statements.same(db, "objects", "T1", "T2", BY, WHY)
     assert [
         "It would be T1/P1, which another record in proposals was called" in fault.message
         for fault in refused.value.faults
     ] == [True]
-    same.rename(db, "proposals", "T2/P1", "B", BY, WHY)
-    same.same(db, "objects", "T1", "T2", BY, WHY)
-    same.rename(db, "zones", "T1/Z1", "front", BY, WHY)
+    statements.rename(db, "proposals", "T2/P1", "B", BY, WHY)
+    statements.same(db, "objects", "T1", "T2", BY, WHY)
+    statements.rename(db, "zones", "T1/Z1", "front", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         load.ingest(db, coded_package(tmp_path / "more", "harbour-2", {"zones": "object,zone,component\nT2,Z1,side\n"}))
     assert "It would be T1/Z1" in refused.value.faults[0].message
@@ -297,23 +297,23 @@ def test_a_present_code_is_found_before_a_former_one(db: Path, tmp_path: Path):
             },
         ),
     )
-    same.rename(db, "zones", "T3/V", "W", BY, WHY)
+    statements.rename(db, "zones", "T3/V", "W", BY, WHY)
     for other in ("T3", "T4"):
-        same.same(db, "objects", "T5", other, BY, WHY)
-    same.rename(db, "zones", "T5/V", "X", BY, WHY)
+        statements.same(db, "objects", "T5", other, BY, WHY)
+    statements.rename(db, "zones", "T5/V", "X", BY, WHY)
     assert {(z.zone, z.component) for z in facts_of(db, "T5").zones} == {("W", "c"), ("X", "d")}
 
 
 def test_what_two_objects_have_in_common_is_one_thing_while_they_are_one(db: Path):
-    same.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
+    statements.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
     apart = documents(db, "T1"), documents(db, "T2")
-    same.same(db, "objects", "T1", "T2", BY, WHY)
-    same.same(db, "components", "T1/hull", "T2/side", BY, WHY)
+    statements.same(db, "objects", "T1", "T2", BY, WHY)
+    statements.same(db, "components", "T1/hull", "T2/side", BY, WHY)
     assert "side" not in {c.component for c in facts_of(db).components}
-    same.same(db, "objects", "T1", "T2", BY, "two after all", holds=False)
+    statements.same(db, "objects", "T1", "T2", BY, "two after all", holds=False)
     assert (documents(db, "T1"), documents(db, "T2")) == apart
     assert (check(db).damage, check(db).notes) == ((), ())
-    same.same(db, "objects", "T1", "T2", BY, WHY)
+    statements.same(db, "objects", "T1", "T2", BY, WHY)
     assert "side" not in {c.component for c in facts_of(db).components}
 
 
@@ -332,7 +332,7 @@ def test_samples_that_speak_otherwise_where_one_is_blank_are_not_one(db: Path, t
         ),
     )
     with pytest.raises(InputRefused) as refused:
-        same.same(db, "samples", "T1/S1", "T1/S4", BY, WHY)
+        statements.same(db, "samples", "T1/S1", "T1/S4", BY, WHY)
     assert [f"{column}: nothing and {word}" in fault.message for fault in refused.value.faults] == [True]
 
 
@@ -345,7 +345,7 @@ def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Pa
             {"objects": "object,title,kind,part_of\nT3,Bogie,bogie,T1\nT4,Car no. 1,tram,\n"},
         ),
     )
-    same.same(db, "objects", "T1", "T4", BY, WHY)
+    statements.same(db, "objects", "T1", "T4", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         corrections.correct(db, "objects", "T4", {"part_of": "T3"}, BY, WHY)
     assert "part of itself" in refused.value.faults[0].message
@@ -356,11 +356,11 @@ def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
     corrections.correct(
         db, "proposal_steps", "T1/P1/1", {"place": "all", "action": "strip", "agent": "not recorded"}, BY, WHY
     )
-    same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
+    statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     _, told = carried_out(
         db,
-        lambda c: same.touched_by(c, "zones", "T1/Z1", "T1/Z2"),
-        lambda c: same.same(c, "zones", "T1/Z1", "T1/Z2", BY, WHY, holds=False),
+        lambda c: statements.touched_by(c, "zones", "T1/Z1", "T1/Z2"),
+        lambda c: statements.same(c, "zones", "T1/Z1", "T1/Z2", BY, WHY, holds=False),
         dry_run=True,
     )
     losses = next(p for p in told.proposals if p.proposal == "T1/P1").losses
@@ -370,17 +370,17 @@ def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
 
 def test_chains_and_rings_of_statements(db: Path):
     """A is B, C is A: all are C. A ring is refused, and a link that nobody stated cannot be taken back."""
-    same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
+    statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     corrections.correct(db, "zones", "T1/Z3", {"component": "body", "area_m2": "not recorded"}, BY, "it is on the body")
-    same.same(db, "zones", "T1/Z3", "T1/Z1", BY, WHY)
+    statements.same(db, "zones", "T1/Z3", "T1/Z1", BY, WHY)
     assert [z.zone for z in facts_of(db).zones] == ["Z3"]
     with pytest.raises(InputRefused) as refused:
-        same.same(db, "zones", "T1/Z2", "T1/Z3", BY, WHY)
+        statements.same(db, "zones", "T1/Z2", "T1/Z3", BY, WHY)
     assert "one thing already" in refused.value.faults[0].message
     with pytest.raises(InputRefused) as refused:
-        same.same(db, "zones", "T1/Z2", "T1/Z3", BY, WHY, holds=False)
+        statements.same(db, "zones", "T1/Z2", "T1/Z3", BY, WHY, holds=False)
     assert "said was" in refused.value.faults[0].message
-    same.same(db, "zones", "T1/Z1", "T1/Z3", BY, "not that one", holds=False)
+    statements.same(db, "zones", "T1/Z1", "T1/Z3", BY, "not that one", holds=False)
     assert [z.zone for z in facts_of(db).zones] == ["Z1", "Z3"]
     assert check(db).damage == ()
 
@@ -394,13 +394,13 @@ def test_a_thing_and_what_it_lies_in_are_not_one(db: Path, tmp_path: Path):
     )
     for inner in ("Z4", "Z5"):
         with pytest.raises(InputRefused) as refused:
-            same.same(db, "zones", "T1/Z1", f"T1/{inner}", BY, WHY)
+            statements.same(db, "zones", "T1/Z1", f"T1/{inner}", BY, WHY)
         assert "within itself" in refused.value.faults[0].message
 
 
 def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path):
     """By correction, by a package, by bringing a survey back: refused with the difference, until it is taken back."""
-    same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
+    statements.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         corrections.correct(db, "schemes", "T1/1b", {"period": "later"}, BY, WHY)
     assert "period: original and later" in refused.value.faults[0].message
@@ -424,7 +424,7 @@ def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path)
         )
     assert "extent_pct: 40.0 and 5.0" in refused.value.faults[0].message
     assert stored(db) == rows
-    same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY, holds=False)
+    statements.same(db, "schemes", "T1/1", "T1/1b", BY, WHY, holds=False)
     corrections.correct(db, "schemes", "T1/1b", {"period": "later"}, BY, WHY)
     assert check(db).damage == ()
 
@@ -432,10 +432,10 @@ def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path)
 def test_a_record_out_of_account_is_not_made_one_and_one_that_leaves_takes_only_itself(db: Path):
     corrections.withdraw(db, "zones", "T1/Z2", BY, WHY)
     with pytest.raises(InputRefused) as refused:
-        same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
+        statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     assert "out of account" in refused.value.faults[0].message
     corrections.reinstate(db, "zones", "T1/Z2", BY, WHY)
-    same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
+    statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     corrections.withdraw(db, "zones", "T1/Z1", BY, WHY)
     known = facts_of(db)
     assert [(z.zone, z.name) for z in known.zones] == [("Z1", "lower panel"), ("Z3", None)]
@@ -444,21 +444,21 @@ def test_a_record_out_of_account_is_not_made_one_and_one_that_leaves_takes_only_
 
 
 def test_a_renamed_thing_is_made_one_under_its_present_code(db: Path):
-    same.rename(db, "zones", "T1/Z1", "front", BY, WHY)
-    same.same(db, "zones", "T1/front", "T1/Z2", BY, WHY)
+    statements.rename(db, "zones", "T1/Z1", "front", BY, WHY)
+    statements.same(db, "zones", "T1/front", "T1/Z2", BY, WHY)
     assert [z.zone for z in facts_of(db).zones] == ["Z3", "front"]
-    same.rename(db, "zones", "T1/Z2", "face", BY, "either code names it")
+    statements.rename(db, "zones", "T1/Z2", "face", BY, "either code names it")
     assert [z.zone for z in facts_of(db).zones] == ["Z3", "face"]
     assert {s.place for s in facts_of(db).samples} == {"face"}
     with database.opened(db, write=False) as connection:
-        assert len(same.told(connection, "zones", "T1/Z1")) == 3
+        assert len(statements.told(connection, "zones", "T1/Z1")) == 3
     with pytest.raises(InputRefused, match="1 fault"):
-        same.rename(db, "zones", "T1/face", "Z2", BY, "that is the other record's")
+        statements.rename(db, "zones", "T1/face", "Z2", BY, "that is the other record's")
 
 
 def test_the_page_of_what_is_one_shows_one_and_staff_stays_staff(db: Path, tmp_path: Path):
-    same.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
-    same.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
+    statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
+    statements.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
     corrections.correct(db, "schemes", "T1/1b", {"audience": "staff"}, BY, WHY)
     publish(db, tmp_path / "site")
     import sqlite3
@@ -523,7 +523,7 @@ def test_any_statements_give_the_classes_of_a_plain_union(
         apart = not any(link <= group for group in classes())
         allowed = apart if holds else link in links
         try:
-            same.same(path, "zones", f"T1/Z{one}", f"T1/Z{two}", BY, WHY, holds=holds)
+            statements.same(path, "zones", f"T1/Z{one}", f"T1/Z{two}", BY, WHY, holds=holds)
         except InputRefused:
             assert not allowed
             continue

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 
 from collection.ingest.package.sheets import Refused
-from collection.ingest.package.workbook.number_formats import Look, Shown, as_seen, day_of, moment
-from collection.ingest.package.workbook.parts import DAMAGED, Book, Broken
-from collection.ingest.package.workbook.rows import Cell, token
+from collection.ingest.package.workbook.book import Book, Cell
+from collection.ingest.package.workbook.checked_parts import DAMAGED, Broken
+from collection.ingest.package.workbook.number_formats import PLAIN, Look, Shown, as_seen, moment
 from collection.language.errors import BadValue
 from collection.records.columns import Column
 
@@ -42,30 +42,8 @@ _LOCAL = "This cell shows a date in a way that depends on the language. Format i
 
 EXACT_DIGITS = 15
 """Digits that a spreadsheet keeps of what is typed (ECMA-376 Part 1, 18.17.2.3, names the double; common practice)."""
-REMEMBERED = 200_000
-"""Different cells whose reading is kept; more are read again and again."""
 _IDENTIFIERS = frozenset({"other_numbers"})
 """Columns of text in which noughts at the front count."""
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
-_ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})(?:T([0-9]{2}):([0-9]{2})(?::([0-9]{2})(?:\.[0-9]+)?)?)?Z?")
-
-
-class Meanings(dict[bytes, str]):
-    """What the plain cells of one column say, by their tokens; each is thought of once."""
-
-    def __init__(self, book: Book, column: Column | None) -> None:
-        super().__init__()
-        self._book, self._column = book, column
-        self.refuses = False
-        """Whether any of them is `Refused`."""
-
-    def __missing__(self, written: bytes) -> str:
-        kind, style, value = token(written)
-        text = shared(self._book, value) if kind == "s" else number_text(self._book, self._column, style, value)
-        self.refuses = self.refuses or type(text) is Refused
-        if len(self) < REMEMBERED:
-            self[written] = text
-        return text
 
 
 def cell_text(book: Book, column: Column | None, cell: Cell) -> str:
@@ -73,77 +51,66 @@ def cell_text(book: Book, column: Column | None, cell: Cell) -> str:
 
     :raises Broken: where the cell is none that a workbook can hold.
     """
-    if cell.formula is not None:
-        return _refused(column, f"={cell.formula}" if cell.formula else cell.value or "=", FORMULA)
-    if cell.kind == "s":
-        return shared(book, cell.value)
-    if cell.kind in ("str", "inlineStr") or not cell.value:
-        return cell.value
-    if cell.kind == "n":
-        return number_text(book, column, cell.style, cell.value)
-    if cell.kind == "b":
-        truth = cell.value in ("1", "true")
+    kind, value = cell["data_type"], cell["value"]
+    if kind == "s":
+        return str(value)
+    if kind == "n":
+        return _number_text(book, column, cell["style_id"], value)
+    if kind == "f":
+        return _refused(
+            column, value if isinstance(value, str) else f"={getattr(value, 'text', '').lstrip('=')}", FORMULA
+        )
+    if kind == "b":
         known = column.words.words if column is not None and column.words is not None else ()
-        meant = "yes" if truth else "no"
-        return _refused(column, "TRUE" if truth else "FALSE", TRUTH, meant if meant in known else None)
-    if cell.kind == "e":
-        return _refused(column, cell.value, ERROR)
-    if cell.kind == "d":
-        return _iso_text(column, cell.value)
-    raise Broken(DAMAGED)
+        meant = "yes" if value else "no"
+        return _refused(column, str(value).upper(), TRUTH, meant if meant in known else None)
+    if kind == "e":
+        return _refused(column, value, ERROR)
+    if kind != "d":
+        raise Broken(DAMAGED)
+    if column is None or not isinstance(value, date):
+        return _refused(column, str(value), _NO_DATE.format(value))
+    if isinstance(value, datetime):
+        return _dated(column, value, Shown(Look.DATE, True, True, True, True))
+    return _dated(column, datetime.combine(value, datetime.min.time()), Shown(Look.DATE, True, True, True))
 
 
-def shared(book: Book, written: str) -> str:
-    """The text that a cell points to."""
-    if not written:
-        return ""
+def _number_text(book: Book, column: Column | None, style: int, number: float) -> str:
+    seen, text = book.shown(style), digits(number)
+    if column is None or (column.is_number and seen is PLAIN):
+        return text
+    if seen.look in (Look.DATE, Look.LOCAL):
+        when, why = _moment(number, book.base_1904)
+        return _dated(column, when, seen) if when is not None else _refused(column, text, why)
+    if seen is not PLAIN:
+        return _refused(column, text, _MISSHOWN[seen.look].format(text))
+    if column.kind == "date":
+        return _day_number(column, number, text, book.base_1904)
+    if column.kind in ("code", "coat", "list", "file", "person") or column.name in _IDENTIFIERS:
+        return _refused(column, text, CODE)
+    return text if abs(number) < 10**EXACT_DIGITS and number == int(number) else _refused(column, text, TEXT)
+
+
+def digits(number: float) -> str:
+    """A number as people write it: a whole one without a point.
+
+    :raises Broken: where it is larger than any that a spreadsheet holds.
+    """
+    if type(number) is float and not number.is_integer():
+        return repr(number)
+    if abs(number) < 1e17:
+        return str(int(number))
     try:
-        number = int(written)
-        if number < 0:
-            raise ValueError
-        return book.texts[number]
-    except (ValueError, IndexError):
+        return repr(float(number))
+    except OverflowError:
         raise Broken(DAMAGED) from None
 
 
-def number_text(book: Book, column: Column | None, style: int, written: str) -> str:
-    """What a number says; `written` as the workbook keeps it.
-
-    :raises Broken: where it is no number.
-    """
-    if _NUMBER.fullmatch(written) is None:
-        raise Broken(DAMAGED)
-    value, seen = float(written), book.shown(style)
-    text = digits(value)
-    if column is None:
-        return text
-    if seen.look in (Look.DATE, Look.LOCAL):
-        return _date_text(column, value, text, seen, book.base_1904)
-    if seen.look is not Look.PLAIN:
-        return _refused(column, text, _MISSHOWN[seen.look].format(text))
-    if column.is_number:
-        return text
-    if column.kind == "date":
-        return _day_number(column, value, text, book.base_1904)
-    if column.kind in ("code", "coat", "list", "file", "person"):
-        return _refused(column, text, CODE)
-    whole = value.is_integer() and abs(value) < 10**EXACT_DIGITS
-    if column.kind == "text" and (column.name in _IDENTIFIERS or not whole):
-        return _refused(column, text, CODE if column.name in _IDENTIFIERS else TEXT)
-    return text if whole else _refused(column, text, TEXT)
-
-
-def digits(value: float) -> str:
-    """A number as people write it: a whole one without a point."""
-    return str(int(value)) if value.is_integer() and abs(value) < 1e17 else repr(value)
-
-
-def _date_text(column: Column, value: float, text: str, seen: Shown, base_1904: bool) -> str:
+def _moment(value: float, base_1904: bool) -> tuple[datetime | None, str]:
     try:
-        when = moment(value, base_1904)
+        return moment(value, base_1904), ""
     except BadValue as fault:
-        return _refused(column, text, str(fault))
-    return _dated(column, when, seen)
+        return None, str(fault)
 
 
 def _dated(column: Column, when: datetime, seen: Shown) -> str:
@@ -158,31 +125,19 @@ def _dated(column: Column, when: datetime, seen: Shown) -> str:
         return _refused(column, shown, str(fault))
 
 
-def _iso_text(column: Column | None, written: str) -> str:
-    """A date cell that is written in ISO 8601 (18.18.11, type d)."""
-    found = _ISO.fullmatch(written)
-    if found is None or column is None:
-        return written
-    try:
-        year, month, day, hour, minute, second = (int(part or 0) for part in found.groups())
-        when = datetime(year, month, day, hour, minute, second)
-    except ValueError:
-        raise Broken(DAMAGED) from None
-    return _dated(column, when, Shown(Look.DATE, True, True, True, found[4] is not None))
-
-
 def _day_number(column: Column, value: float, text: str, base_1904: bool) -> str:
     """A number without the format of a date, in a column of dates: a year is taken, a day's number is not."""
     if re.fullmatch("[0-9]{4}", text):
         return text
-    day = day_of(value, base_1904)
+    day, _ = _moment(value, base_1904)
     if day is None or value < 10_000:
         return _refused(column, text, f"This is a number and no date. {TYPE_AGAIN}")
     return _refused(
         column,
         text,
-        f"This is a number; as a date it would be {day}. Format the cell as a date, or as text and write the date.",
-        str(day),
+        f"This is a number; as a date it would be {day:%Y-%m-%d}. Format the cell as a date, or as text and write the "
+        "date.",
+        f"{day:%Y-%m-%d}",
     )
 
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from enum import Enum
+
+from openpyxl.styles.numbers import builtin_format_code
 
 from collection.language.errors import BadValue
 
@@ -38,23 +40,7 @@ class Shown:
 
 
 PLAIN = Shown(Look.PLAIN)
-# The formats that are known by their number alone (18.8.30); 27–36 and 50–58 differ by language.
-_BUILT_IN = {
-    9: "0%",
-    10: "0.00%",
-    14: "mm-dd-yy",
-    15: "d-mmm-yy",
-    16: "d-mmm",
-    17: "mmm-yy",
-    18: "h:mm AM/PM",
-    19: "h:mm:ss AM/PM",
-    20: "h:mm",
-    21: "h:mm:ss",
-    22: "m/d/yy h:mm",
-    45: "mm:ss",
-    46: "[h]:mm:ss",
-    47: "mmss.0",
-}
+# Built-in formats that show another date in every language (18.8.30).
 _LOCAL = frozenset({*range(27, 37), *range(50, 59)})
 
 _LITERAL = re.compile(r'"([^"]*)"|\\(.)|_.|\*.')
@@ -71,7 +57,7 @@ def shown(number: int, code: str | None) -> Shown:
     if code is None:
         if number in _LOCAL:
             return Shown(Look.LOCAL)
-        code = _BUILT_IN.get(number, "General")
+        code = builtin_format_code(number) or "General"
     sections = [_section(part) for part in _split(code)[:3]]
     for section in sections:
         if section is not None and section.look is not Look.PLAIN:
@@ -163,7 +149,7 @@ def as_seen(when: datetime, seen: Shown) -> str:
     :raises BadValue: where the cell shows no year, which the spreadsheet then made up, or no date at all.
     """
     if not (seen.year or seen.month or seen.day):
-        raise BadValue("This cell holds a time of day, which is no date. Format it as text and write the date.")
+        raise BadValue("This cell holds a time of day, not a date. Format it as text and write the date.")
     if not seen.year or (seen.day and not seen.month):
         raise BadValue(
             f"This cell shows no whole date; the spreadsheet added what is missing ({when.date()}). Format "
@@ -175,11 +161,3 @@ def as_seen(when: datetime, seen: Shown) -> str:
         return f"{when.year:04d}-{when.month:02d}"
     timed = seen.clock and (when.hour or when.minute or when.second)
     return when.isoformat(timespec="seconds") if timed else when.date().isoformat()
-
-
-def day_of(serial: float, base_1904: bool) -> date | None:
-    """The day that a number would be as a date, for messages; None where it is none."""
-    try:
-        return moment(serial, base_1904).date()
-    except BadValue:
-        return None

@@ -1,8 +1,8 @@
-"""Rows of things that are read as one: each key once, what one row leaves blank taken from the others.
+"""Merges duplicate records: rows of things that are read as one become one row, and blanks are filled from the others.
 
-Pure functions over rows. Where rows that are read as one say different things in a column that computing reads,
-nothing decides between them here: the difference is given back, and whoever makes such a statement or such a
-change is refused (`collection.store.changes.same`).
+These are pure functions over rows. Where merged rows contradict each other in a column that computing reads, nothing
+is chosen here: the difference is returned, and the statement or change that would cause it is refused
+(`collection.store.changes.agreement`).
 """
 
 from __future__ import annotations
@@ -39,26 +39,27 @@ DESCRIPTIVE = frozenset(
         "notes",
     }
 )
-"""Columns beside names of people that no computation compares: of two texts the first one's is shown. That a
-scheme's `basis` is there or not does count; see `_of_one_period`."""
+"""Columns that no computation compares, like names of people: of two texts the first is shown. Whether a scheme has a
+`basis` does count."""
 PLAIN = frozenset({"components", "zones", "schemes", "hazards", "sources"})
-"""Sheets of which two objects that are one may each have a record with the same code, if both say the same. Of the
-others two records are two observations or two plans, and one of them needs another code first."""
+"""Sheets in which two objects that are one may each have a record with the same code, if both say the same. In the
+other sheets two such records are two observations or two plans, and one of them needs another code first."""
 SPEAKS_BLANK = frozenset({"coverage", "coverage_pct", "state", "presence", "status", "keep", "counted_from", "extent"})
-"""Columns in which a blank is not nothing: a coat without coverage is there, a part without a state is not lost, a
-sample's positions are counted from the support, and it speaks of one spot."""
+"""Columns in which a blank means something: a coat without coverage is there, a part without a state is not lost, a
+sample's positions count from the support, and it speaks of one spot."""
 LASTING = {
     "components": ("parent", "support", "origin"),
     "decorations": ("place", "kind", "scheme"),
     "claims": ("statement", "place", "decoration"),
     "hazards": ("kind", "component"),
 }
-"""Of things with dated states, the columns that do not change from state to state."""
+"""For things with dated states, the columns that stay the same from state to state."""
 
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
-    """Two records that are read as one and do not say the same; `column` None = both exist, which is once too often."""
+    """Two records that are read as one and contradict each other; without a column, two of which there may only be
+    one."""
 
     sheet: str
     one: str
@@ -80,7 +81,8 @@ class Disagreement:
 
 
 def join(names: Names, record: type[Record], rows: Iterable[Record]) -> tuple[list[Record], list[Disagreement]]:
-    """The rows of one object's sheet under their present codes, each key once, and where they disagree.
+    """The rows of one object's sheet under their present codes, merged so that each key comes once, and where they
+    disagree.
 
     :param rows: rows of every stored number of the object, in any order.
     """
@@ -132,7 +134,7 @@ def _differences(
 
 
 def _is_stated(names: Names, record: type[Record], first: Record, other: Record) -> bool:
-    """Whether somebody said of these two records that they are one thing, and not only of their objects."""
+    """Whether somebody said that these two records are one thing, and not only that their objects are."""
     nodes = [_node(record, row) for row in (first, other)]
     return nodes[0] == nodes[1] or names.first.get(nodes[0], nodes[0]) == names.first.get(nodes[1], nodes[1])
 
@@ -140,7 +142,7 @@ def _is_stated(names: Names, record: type[Record], first: Record, other: Record)
 def _lasting(
     names: Names, record: type[Record], entries: Sequence[tuple[int, str, Record, dict[str, Any]]]
 ) -> list[Disagreement]:
-    """Things with dated states: what lasts from state to state has to be the same under each of their codes."""
+    """Disagreements about what cannot change from state to state, between the codes of one thing."""
     if record.sheet not in DATED_STATES:
         return []
     by_code: dict[str, dict[Node, tuple[Any, ...]]] = defaultdict(dict)
@@ -159,7 +161,7 @@ def _lasting(
 
 
 def circle(parents: dict[str, str | None]) -> list[str]:
-    """A way from a thing by way of what holds it back to itself; empty where there is none."""
+    """A path from a thing through its parents back to itself; empty where there is none."""
     for start in sorted(parents):
         way = [start]
         here = parents[start]
@@ -190,8 +192,8 @@ def _said(value: Any) -> str:
 
 
 def joined_cells(names: Names, record: type[Record], rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-    """As `join` for stored rows as mappings, of which `live` tells whether they are in account: a row that is not
-    adds nothing to one that is, and what is for staff in any of them is for staff."""
+    """Like `join`, for stored rows as mappings; `live` says whether a row is in account. A row that is not adds
+    nothing to one that is. If any of them is for staff, the merged row is."""
     by_key: dict[str, list[tuple[bool, int, dict[str, Any], dict[str, Any]]]] = defaultdict(list)
     for row in rows:
         said = names.translate(record, row)

@@ -1,4 +1,4 @@
-"""Zones within zones of a staged package: both have to lie on one part."""
+"""Zones within zones: both have to be on the same part."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from collection.store.stage.stage import Stage
 
 
 def zones_across_parts(stage: Stage, against: Against) -> Iterator[tuple[int, str, str, str, str, str]]:
-    """Zones within a zone of another part, where the package speaks of either: the inner one's row, else the outer
-    one's, object, inner zone, its part, outer zone, its part. What the package leaves blank is as it is stored."""
+    """Zones within a zone of another part, where the package mentions either: row (the inner zone's if it has one),
+    object, inner zone, its part, outer zone, its part. Cells that the package leaves blank are as stored."""
     if not stage.holds("zones", "object", "zone"):
         return
     given = {name: f"s.{name}" if stage.holds("zones", name) else "NULL" for name in ("component", "within")}

@@ -1,7 +1,7 @@
-"""What is no fault and yet doubtful: it is stored, and the doubt stays with the record.
+"""Warnings that are kept with the record: it is stored, but somebody should look again.
 
 The bounds are those of the design: an area that differs from its outline by over a fifth, a thickness outside
-its least and greatest, a sample outside the outline of its zone.
+its minimum and maximum, a sample outside the outline of its zone.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ Corners = tuple[tuple[float, float], ...]
 
 
 def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> Iterator[tuple[Fault, int]]:
-    """Every doubt with the number of the row that it hangs on."""
+    """Every warning with the number of the row that it belongs to."""
 
     def doubt(
         sheet: str, row: int, column: str, value: object, message: str, near: str | None = None
@@ -42,7 +42,7 @@ def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> 
             row,
             "thickness_um",
             middle,
-            f"This thickness lies outside the least and greatest given beside it ({_span(low, high)} µm).",
+            f"This thickness is outside the minimum and maximum given beside it ({_span(low, high)} µm).",
         )
     for row, position, from_surface in questions.supports_outside(stage, against):
         ends = ("surface", "support") if from_surface else ("support", "surface")

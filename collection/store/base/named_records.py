@@ -1,4 +1,4 @@
-"""Which records of an object a code names."""
+"""The records of an object that a code such as `OBJECT/S03` names."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from collection.store.schema.tables import fills_blank
 Json = dict[str, Any]
 MOST_NEAR = 5
 _FIRST = ("zones", "components", "samples", "schemes", "decorations", "tests", "treatments", "proposals")
-"""Kinds that are told first where several share a code."""
+"""Kinds that are listed first where several records share a code."""
 
 
 def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Json]]]:
@@ -62,7 +62,7 @@ def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Jso
 
 
 def _present(db: sqlite3.Connection, object_code: str, rest: str) -> set[str]:
-    """How things are called now that were called so."""
+    """The present codes of things that once had this code."""
     known = names.load(db)
     if known is None:
         return set()
@@ -95,7 +95,7 @@ def _refused(db: sqlite3.Connection, text: str, last: InputRefused) -> InputRefu
 
 
 def _records(db: sqlite3.Connection, facts: Facts) -> list[tuple[str, str, Json]]:
-    """Every record of an object with its key less the object."""
+    """Every record of an object, with its key without the object."""
     found = [(sheet, row_values(row)) for sheet in FACT_SHEETS for row in getattr(facts, sheet)]
     known = names.load(db)
     for record in SHEETS:
@@ -120,6 +120,6 @@ def _code(sheet: str, row: Json) -> str:
 
 
 def _without_inner(found: list[tuple[str, Json]]) -> list[tuple[str, Json]]:
-    """Of the records that begin with a code, those that are called by it: a sample, not each of its coats."""
+    """Only the things themselves that have a code, without what belongs to them: a sample, but not each of its coats."""
     inner = ("layers", "responses", "treatment_steps", "proposal_steps", "conditions")
     return [pair for pair in found if pair[0] not in inner] or found

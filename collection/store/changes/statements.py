@@ -1,8 +1,8 @@
-"""Statements about codes: that two of them are one thing, and that a thing is called otherwise now.
+"""Statements about codes: that two codes are one thing, or that a thing has a new code.
 
-Neither alters a record. A statement is a row of `same_things` under a change of its own; from then on readers put
-the present code in the place of the stored one (`collection.store.base.names`). Taking a statement back is another row.
-A statement that would leave it open what is true, because the two records say different things, is refused.
+Neither alters a record. A statement is a row of `same_things` under a change of its own; from then on readers use the
+present code instead of the stored one (`collection.store.base.names`). Taking a statement back adds another row. A
+statement is refused where the two records contradict each other, because nobody could tell what is true.
 """
 
 from __future__ import annotations
@@ -31,9 +31,10 @@ _UNMERGED = "Withdraw the record that is there twice; it stays readable."
 
 
 def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, holds: bool = True) -> int:
-    """State that two codes are one thing, read as the first; with `holds` False take that back. Gives the change.
+    """State that two codes are one thing, which goes by the first; with `holds` False take that back. Returns the
+    change.
 
-    Records stay as they are. Whatever is computed reads the rows of both under the first one's code.
+    Records stay as they are. Everything computed reads the rows of both under the first code.
 
     :raises InputRefused: for kinds that are never one, unknown keys or such out of account, codes that are one thing
         already, things of two objects, and records that say different things; nothing is changed.
@@ -56,10 +57,10 @@ def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, h
 
 
 def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int:
-    """Call a thing by another code from now on. Gives the change.
+    """Give a thing another code from now on. Returns the change.
 
-    Its records, and all that names it, stay under the stored code and are read and taken in under either. The
-    stored code itself as the new one takes every renaming back.
+    Its records, and all that names it, stay under the stored code and can be found and handed in under either.
+    Renaming it to the stored code takes every renaming back.
 
     :raises InputRefused: for kinds without a code of their own, unknown keys, and codes that are not free.
     """
@@ -91,17 +92,18 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
         if other != node:
             _is_free(connection, known, node, other, value)
         with change(connection, by, why, names.RENAME, f"{sheet} {text_of(node)} {value}") as made:
-            if other != node:
+            if other == node:
+                for each in known.statements:
+                    if each.action == names.RENAME and each.node == node:
+                        _state(connection, sheet, node, each.other, False, made.number)
+            else:
                 _state(connection, sheet, node, other, True, made.number)
-            for name in [each.other for each in known.statements if each.action == names.RENAME and each.node == node]:
-                if other == node:
-                    _state(connection, sheet, node, name, False, made.number)
             made.touch(_objects(connection, known, node, other))
         return made.number
 
 
 def touched_by(db: sqlite3.Connection, sheet: str, *keys: str) -> list[str]:
-    """The stored numbers of the objects that a statement about some keys concerns.
+    """The stored numbers of the objects that a statement about some keys is about.
 
     :raises InputRefused: for an unknown key, or a kind without codes.
     """
@@ -113,7 +115,7 @@ def touched_by(db: sqlite3.Connection, sheet: str, *keys: str) -> list[str]:
 
 
 def told(db: sqlite3.Connection, sheet: str, key: str) -> list[str]:
-    """What was stated of a code, as sentences: how it is called now, and what it is one thing with."""
+    """What was stated about a code, in sentences: what it is called now, and what it is one thing with."""
     known = names.load(db)
     if known is None:
         return []
@@ -211,7 +213,8 @@ def _as_stated(known: Names, one: Node, two: Node) -> tuple[Node, Node]:
 
 
 def _is_free(db: sqlite3.Connection, known: Names, node: Node, other: Node, code: str) -> None:
-    """A code that was ever given means that thing for good, so that no old list, tag or decision names another."""
+    """Refuse a code that is taken. A code that was ever given keeps its meaning, so that no old list, tag or decision
+    names another thing."""
     sheet = node[0]
     for kind in PLACES if sheet in PLACES else (sheet,):
         record = BY_SHEET[kind]
@@ -261,7 +264,7 @@ def _state(db: sqlite3.Connection, sheet: str, node: Node, other: Node, holds: b
 
 
 def _objects(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
-    """Every number, stored or called, under which something of the objects was or is derived."""
+    """Every number, stored or present, under which anything of the objects was or is derived."""
     after = names.load(db)
     assert after is not None
     codes = {node[1] for node in nodes}
@@ -278,7 +281,7 @@ def _objects(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
 
 
 def _parts_of(db: sqlite3.Connection, codes: set[str]) -> set[str]:
-    """The stored numbers of objects that are recorded as parts of some; they name these."""
+    """The stored numbers of objects recorded as parts of these, because their records name them."""
     marks = ", ".join("?" * len(codes))
     return {
         code for (code,) in db.execute(f"SELECT object FROM live_objects WHERE part_of IN ({marks})", sorted(codes))

@@ -1,4 +1,4 @@
-"""The database as it would be with a survey package taken in, to ask of it; nothing of it is kept."""
+"""A temporary copy of the database with a survey package ingested, to assess what is not stored yet."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from collection.store.base import database
 
 @contextmanager
 def with_package(db: Path, package: Path) -> Iterator[Path]:
-    """A copy of the database, in a folder that goes afterwards, into which the package was taken.
+    """A copy of the database with the package ingested, in a temporary folder that is deleted afterwards.
 
     Records that say something else in the package are taken as amended there.
 

@@ -1,4 +1,4 @@
-"""A blank survey prepared from the database, and written in the form that its name asks for."""
+"""Prepares a blank survey from the database, and writes it as a workbook, a form for paper or a folder."""
 
 from __future__ import annotations
 
@@ -10,8 +10,11 @@ from pathlib import Path
 
 from collection.ingest.blank.codes import LETTERS, Codes, hand_out, kin_of
 from collection.ingest.blank.contents import PREFILLED, Blank, KnownObject, cell_text
+from collection.ingest.blank.folder import folder
 from collection.ingest.blank.known_facts import known_lines
+from collection.ingest.blank.paper import paper
 from collection.ingest.blank.questions import open_questions
+from collection.ingest.blank.workbook import workbook
 from collection.language.errors import BadValue, CouldNot, WrongCommand
 from collection.records.cells import file_refusal, read_cell
 from collection.records.facts import current
@@ -87,15 +90,9 @@ def write(blank: Blank, out: Path) -> list[Path]:
 def _contents(blank: Blank, out: Path) -> dict[Path, bytes]:
     kind = out.suffix.lower()
     if kind == PAPER:
-        from collection.ingest.blank.paper import paper
-
         return {out: paper(blank).encode()}
     if kind == WORKBOOK:
-        from collection.ingest.blank.workbook import workbook
-
         return {**{out.parent / name: content for name, content in blank.files.items()}, out: workbook(blank)}
-    from collection.ingest.blank.folder import folder
-
     return {out / name: content for name, content in {**blank.files, **folder(blank)}.items()}
 
 

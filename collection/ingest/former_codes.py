@@ -1,4 +1,4 @@
-"""A package that uses names which things were given, or had, since they were stored."""
+"""Codes in a package that were renamed since: replaced by the codes of today, with a warning."""
 
 from __future__ import annotations
 
@@ -7,19 +7,19 @@ from collections.abc import Iterator
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.sheets import Source
 from collection.language.errors import Fault
-from collection.store.stage.names import Former, former_codes, put_under_stored_codes
 from collection.store.stage.stage import Stage
+from collection.store.stage.stored_codes import Former, former_codes, put_under_stored_codes
 
 
 class Renamed:
-    """What a package says under other codes than those its things are stored with; looked at before any check."""
+    """The renamed codes that a package uses; replaced before any check."""
 
     def __init__(self, stage: Stage, source: Source) -> None:
         self._stage, self._sheets = stage, {sheet.record.sheet: sheet for sheet in source.sheets}
         self._former = former_codes(stage)
 
     def put_right(self, faults: Faults) -> None:
-        """Every name replaced by the stored code; two rows that come to have one key are a fault."""
+        """Replaces every former code by the stored one; two rows that then have the same key are a fault."""
         for twice in put_under_stored_codes(self._stage):
             faults.add(
                 self._fault(
@@ -27,13 +27,13 @@ class Renamed:
                     twice.row,
                     twice.column,
                     twice.code,
-                    f"This is a name of {twice.stored}, and the sheet has a row with the same key under "
+                    f"This is another name of {twice.stored}, and the sheet has a row with the same key under "
                     "that code: they are one thing. Keep one of the two rows.",
                 )
             )
 
     def doubts(self) -> Iterator[tuple[Fault, int | None]]:
-        """Codes that are no longer used, each with what the thing is called now."""
+        """A warning for each code that was renamed, with the code of today."""
         for each in self._former:
             yield self._fault(each.sheet, each.row, each.column, each.code, _told(each)), None
 

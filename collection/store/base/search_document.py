@@ -1,8 +1,8 @@
-"""What of an object is indexed for search: its words, and what searches are narrowed by.
+"""The search document of an object: its words, and the facets that searches are narrowed by.
 
-One document per object. Its `facets` are tokens of letters and figures: what holds for the object
-(`kindhand kindpump`, `hazardlead hazardpaint`), and for each sort of coat in each state of a place one token for
-state, period and role together, followed by its colours. So the index itself answers for one coat in one place.
+Facets are tokens of letters and digits. Some hold for the whole object (`kindhand kindpump`, `hazardlead
+hazardpaint`). For each sort of coat in each state of a place there is one token of state, period and role, followed by
+its colours. So the index alone can answer for one coat in one place.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ Row = Mapping[str, Any]
 
 
 class Found(NamedTuple):
-    """One coat or decoration in one place, as filters ask for it; blanks are None. `state` is the place's, of a
-    decoration its own; a scheme that was met nowhere has neither state nor place."""
+    """One coat or decoration in one place, as filters see it; blanks are None. `state` is the state of the place, or
+    for a decoration its own. A scheme that was found nowhere has neither state nor place."""
 
     state: str | None
     period: str | None
@@ -42,7 +42,7 @@ class Found(NamedTuple):
 
 
 def text_columns(record: type[Record]) -> tuple[str, ...]:
-    """The columns that a search for words looks through: no names of people, no figures, nothing private."""
+    """The columns that word search reads: no names of people, no figures, nothing private."""
     return _text_columns(record)
 
 
@@ -69,7 +69,7 @@ def words_of(facts: Facts) -> str:
 
 
 def facets_of(facts: Facts, states: Mapping[str, str], decorations: Mapping[str, str]) -> str:
-    """What searches are narrowed by, as text for the index.
+    """The facets of an object as text for the index.
 
     :param states: the zone state of each place.
     :param decorations: the same of each decoration.
@@ -117,7 +117,7 @@ def coats_of(
     states: Mapping[str, str],
     decorated: Mapping[str, str],
 ) -> Iterator[Found]:
-    """Every coat and decoration that filters can meet. What was looked for and not found is none.
+    """Every coat and decoration that a filter can match. What was looked for and not found is not among them.
 
     :param sheets: the rows of schemes, samples and layers.
     :param decorations: one row for each decoration.
@@ -148,7 +148,7 @@ def coats_of(
 
 
 def hazards_on(rows: Sequence[Hazard]) -> list[Hazard]:
-    """The rows of those hazards that were not surely looked for since and not found."""
+    """The hazards, without those that somebody surely looked for later and did not find."""
     gone = surely_in_state(rows, "hazard", "status", ("not found",))
     return [row for row in rows if row.hazard not in gone and row.status != "not found"]
 

@@ -1,4 +1,4 @@
-"""A staged package put under the codes that things are stored with, where it uses the names they were given since."""
+"""Puts a staged package under the codes that things are stored with, where it uses names they were given later."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from collection.store.stage.stage import Stage
 
 @dataclass(frozen=True, slots=True)
 class Twice:
-    """A staged row that names a thing by a later code, beside a row of the same key under the stored one."""
+    """A staged row that names a thing by a later code, although another row has the same key under the stored one."""
 
     sheet: str
     row: int
@@ -38,7 +38,7 @@ class Former:
 
 
 def former_codes(stage: Stage) -> list[Former]:
-    """Rows of the package, as it came, whose own code is one that the thing had before; each code once."""
+    """Rows of the package whose own code is one that the thing had before; each code once."""
     known = names.load(stage.db)
     found = []
     for node in sorted(known.called) if known is not None else ():
@@ -69,9 +69,9 @@ def former_codes(stage: Stage) -> list[Former]:
 
 
 def put_under_stored_codes(stage: Stage) -> list[Twice]:
-    """Replace each name of a thing, present or former, by the code it is stored under, in every staged cell.
+    """Replace each present or former name of a thing by its stored code, in every staged cell.
 
-    Where the package has a row of the same key under the stored code as well, the row stays and is given back.
+    Where the package has another row with the same key under the stored code, the row is left out and returned.
     """
     known = names.load(stage.db)
     if known is None:

@@ -1,6 +1,6 @@
-"""What a foreign list brings beside its records: the rows they came from, and the cells that no record holds.
+"""What a list from elsewhere brings besides its records: the rows they came from, and the cells that no column takes.
 
-The cells are kept privately with the object, append-only; of several under one heading the newest change holds.
+These cells are kept privately with the object and are never altered; of several under one heading the newest holds.
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ from collection.store.stage.stage import Stage
 
 
 def stage_list(stage: Stage, rows: Iterable[tuple[str, int, int]], cells: Iterable[tuple[int, str, str]]) -> None:
-    """Put the list's side into the stage: sheet, staged row and row of the list; staged object, heading and cell.
+    """Stage what comes with the list: sheet, staged row and row of the list; then staged object, heading and cell.
 
-    The object is named by its staged row, because its code may still be put right.
+    The object is named by its staged row, because its code may still be corrected.
     """
     stage.listed = True
     stage.db.execute(
@@ -31,12 +31,12 @@ def stage_list(stage: Stage, rows: Iterable[tuple[str, int, int]], cells: Iterab
 
 
 def count_new_cells(stage: Stage) -> int:
-    """How many cells are not kept yet, or differ from what is kept of them."""
+    """How many cells are not stored yet, or differ from what is stored."""
     return int(stage.db.execute(f"SELECT count(*) {_NEW}").fetchone()[0]) if "objects" in stage.columns else 0
 
 
 def keep_cells(stage: Stage, change: int) -> None:
-    """Keep every cell that is new or other, with its object."""
+    """Store every cell that is new or different, with its object."""
     if "objects" in stage.columns:
         stage.db.execute(
             'INSERT INTO main.unmapped_cells (sheet, "key", heading, value, change) '

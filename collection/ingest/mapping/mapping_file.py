@@ -1,0 +1,239 @@
+"""Reads a mapping's file and checks its tables one by one; every fault is a sentence with its line."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+from collection.ingest.mapping.cells import folded, nearest_term
+from collection.ingest.mapping.dates import DAYS, RANGES, DateWords
+from collection.ingest.mapping.mapping import (
+    ENCODINGS,
+    NOT_FROM_A_LIST,
+    SEPARATORS,
+    Mapping,
+    MapText,
+    Recipe,
+    RowsFrom,
+    Rule,
+    plain_heading,
+)
+from collection.ingest.mapping.recipes import ListWords, Recipes
+from collection.ingest.mapping.tables import Given, Tables
+from collection.language.errors import Fault
+from collection.records.sheets import BY_SHEET, Object, Record
+
+TABLES = ("survey", "list", "dates", "words", "leave_out", "keep_only", "objects", "rows")
+_LIST = ("encoding", "separator", "headings_row", "decimal_mark", "object", "blank", "none", "unknown")
+_ROWS = ("sheet", "each", "parted_by", "columns")
+_RULE = ("name", "heading", "is", "holds", "blank")
+
+
+def read_mapping(text: MapText, held: Given) -> tuple[Mapping | None, list[Fault]]:
+    """The mapping in these tables, or every fault in them."""
+    reader = _MappingFile(text, held)
+    mapping = reader.mapping()
+    return (None if reader.faults else mapping), reader.faults
+
+
+class _MappingFile:
+    """One mapping while its tables are read."""
+
+    def __init__(self, text: MapText, held: Given) -> None:
+        self._tables = Tables(text, held)
+        self.faults = self._tables.faults
+        self._rule_names: set[str] = set()
+
+    def mapping(self) -> Mapping | None:
+        self._tables.known(self._tables.held, TABLES, "", "A mapping has the tables")
+        self._tables.table("survey")
+        listed = self._tables.table("list")
+        for name, what in (
+            ("survey", "whose list this is: code, title, lead, started"),
+            ("list", "how the list is written: encoding, separator, and the headings of its object numbers"),
+        ):
+            if name not in self._tables.held:
+                self._tables.say("", None, f"The table [{name}] is missing. It says {what}.")
+        words = {
+            name: self._tables.terms(f"words.{name}", None, terms)
+            for name, terms in self._tables.table("words").items()
+            if isinstance(terms, dict)
+        }
+        dates = self._date_words()
+        self._tables.known(listed, _LIST, "list", "Below [list] stand")
+        blank, none, unknown = (
+            frozenset(map(folded, self._tables.texts("list", key, listed.get(key, []))))
+            for key in ("blank", "none", "unknown")
+        )
+        self._recipes = Recipes(self._tables, ListWords(words, dates, blank, none, unknown))
+        encoding = self._tables.one_of("list", "encoding", listed, tuple(ENCODINGS), None)
+        separator = self._tables.one_of("list", "separator", listed, SEPARATORS, None)
+        mark = self._tables.one_of("list", "decimal_mark", listed, (".", ","), ".")
+        row = listed.get("headings_row", 1)
+        if not isinstance(row, int) or isinstance(row, bool) or row < 1:
+            self._tables.say(
+                "list", "headings_row", "This is the number of the row that holds the headings: 1, 2 …", row
+            )
+            row = 1
+        number = self._recipes.recipe("list", "object", listed.get("object"), Object, Object.column("object"), None)
+        if "list" in self._tables.held and "object" not in listed:
+            self._tables.say(
+                "list",
+                None,
+                'Say which heading holds the objects\' numbers: object = "Heading". Where a '
+                'number is unique only with its part number, name both: object = { take = ["Number", '
+                '"Part"], between = "." }.',
+            )
+        rules = [*self._rules("leave_out", False), *self._rules("keep_only", True)]
+        objects = self._columns("objects", self._tables.table("objects"), Object, None)
+        rows = self._all_rows()
+        if not (encoding and separator and mark and number):
+            return None
+        return Mapping(
+            ENCODINGS[encoding],
+            separator,
+            row,
+            mark == ",",
+            number,
+            objects,
+            tuple(rows),
+            tuple(rules),
+            blank,
+            none,
+            unknown,
+        )
+
+    def _rules(self, table: str, keeps: bool) -> list[Rule]:
+        found, names = [], self._rule_names
+        for number, given in enumerate(self._tables.several(table)):
+            where = f"{table} {number}"
+            self._tables.known(given, _RULE, where, f"Below [[{table}]] stand")
+            name, heading = (self._tables.text_of(where, key, given) for key in ("name", "heading"))
+            if name in names:
+                self._tables.say(where, "name", "Two rules have this name, and the report counts by it.", name)
+            names.add(name)
+            asked = [key for key in ("is", "holds", "blank") if key in given]
+            if len(asked) != 1:
+                self._tables.say(
+                    where, None, 'A rule asks one thing of the cell: is = ["…"], holds = ["…"] or blank = true.'
+                )
+                continue
+            blank = given.get("blank")
+            if blank is not None and not isinstance(blank, bool):
+                self._tables.say(where, "blank", "Write blank = true or blank = false.", blank)
+            words = self._tables.texts(where, asked[0], given[asked[0]]) if asked[0] != "blank" else []
+            if asked[0] != "blank" and not all(map(folded, words or [""])):
+                self._tables.say(
+                    where, asked[0], "Name at least one word, and no blank one: blank = true asks for blanks."
+                )
+            if name and heading:
+                folds = tuple(map(folded, words))
+                found.append(
+                    Rule(
+                        name,
+                        plain_heading(heading),
+                        keeps,
+                        frozenset(folds if "is" in given else ()),
+                        folds if "holds" in given else (),
+                        blank,
+                    )
+                )
+        return found
+
+    def _all_rows(self) -> list[RowsFrom]:
+        found = []
+        for number, given in enumerate(self._tables.several("rows")):
+            where = f"rows {number}"
+            self._tables.known(given, _ROWS, where, "Below [[rows]] stand")
+            sheet = self._tables.text_of(where, "sheet", given)
+            if sheet in NOT_FROM_A_LIST:
+                self._tables.say(
+                    where, "sheet", f"No rows of {sheet} come from a list. {NOT_FROM_A_LIST[sheet]}", sheet
+                )
+                continue
+            if sheet not in BY_SHEET:
+                if sheet:
+                    possible = [name for name in BY_SHEET if name not in NOT_FROM_A_LIST]
+                    self._tables.say(
+                        where,
+                        "sheet",
+                        f"There is no such sheet. The sheets are {', '.join(possible)}.",
+                        sheet,
+                        nearest_term(sheet, possible),
+                    )
+                continue
+            each, parted_by = given.get("each"), given.get("parted_by")
+            if (each is None) != (parted_by is None):
+                self._tables.say(
+                    where,
+                    "each",
+                    "`each` names a heading and `parted_by` what stands between the pieces of its "
+                    "cells; one is nothing without the other.",
+                )
+            for key, value in (("each", each), ("parted_by", parted_by)):
+                if value is not None and (not isinstance(value, str) or not value):
+                    self._tables.say(where, key, "This is a text in quotation marks, and not an empty one.", value)
+            columns = given.get("columns")
+            if not isinstance(columns, dict):
+                self._tables.say(
+                    where, None, "The table [rows.columns] is missing: it says where each column comes from."
+                )
+                continue
+            record = BY_SHEET[sheet]
+            recipes = self._columns(where, columns, record, each)
+            missing = [c for c in record.columns() if c.required and c.name not in ("object", *columns)]
+            for column in missing:
+                self._tables.say(
+                    where,
+                    None,
+                    f"Every row of {sheet} needs {column.name} ({column.meaning}). Name where the "
+                    "list says it; if it nowhere does, leave these rows out, and the cells stay with the object.",
+                    column.name,
+                )
+            found.append(RowsFrom(sheet, recipes, plain_heading(each) if isinstance(each, str) else None, parted_by))
+        return found
+
+    def _columns(self, where: str, given: Given, record: type[Record], each: str | None) -> dict[str, Recipe]:
+        found: dict[str, Recipe] = {}
+        columns = {column.name: column for column in record.columns()}
+        for name, value in given.items():
+            if name == "object":
+                self._tables.say(where, name, "The objects' numbers are told once, below [list].")
+            elif name not in columns:
+                self._tables.say(
+                    where,
+                    name,
+                    f"The sheet {record.sheet} has no such column. Its columns are {', '.join(columns)}.",
+                    name,
+                    nearest_term(name, tuple(columns)),
+                )
+            elif columns[name].kind == "file":
+                self._tables.say(where, name, "This column names a file of the package, and a list brings none.")
+            else:
+                recipe = self._recipes.recipe(where, name, value, record, columns[name], each)
+                if recipe is not None:
+                    found[name] = recipe
+        return found
+
+    def _date_words(self) -> DateWords:
+        given = self._tables.table("dates")
+        known = tuple(each.name for each in fields(DateWords))
+        self._tables.known(given, known, "dates", "Below [dates] stand")
+        found: dict[str, Any] = {}
+        for name, value in given.items():
+            if name in ("ranges", "days"):
+                found[name] = self._tables.one_of("dates", name, given, RANGES if name == "ranges" else DAYS, None)
+            elif name == "short_years":
+                if not isinstance(value, bool):
+                    self._tables.say(
+                        "dates", name, "Does 1910-12 mean the years 1910 to 1912 (true) or December (false)?", value
+                    )
+                found[name] = value
+            elif name in known:
+                found[name] = tuple(self._tables.texts("dates", name, value))
+                for word in found[name]:
+                    if not word.strip() or any(sign.isdigit() for sign in word):
+                        self._tables.say(
+                            "dates", name, "A word that stands beside a date is not blank and holds no digit.", word
+                        )
+        return DateWords(**{name: value for name, value in found.items() if value is not None})

@@ -1,0 +1,49 @@
+"""Drafts of migrations: the schema of the records is made, and every row kept."""
+
+from __future__ import annotations
+
+import sqlite3
+
+import pytest
+
+from collection.records.sheets import BY_SHEET
+from collection.store.schema import ddl, draft
+from collection.store.schema import packaged as shipped
+from collection.store.schema.tables import record_table
+
+
+@pytest.mark.parametrize("version", range(1, len(shipped.migrations())))
+def test_a_draft_brings_an_older_version_to_the_newest(version: int):
+    """The migrations since then were written, or drafted and read, by a person; a draft makes the same schema."""
+    landed = [migration.text for migration in shipped.migrations()[:version]]
+    before = draft.made_by(landed)
+    assert draft.differences(before, draft.made_by([ddl.schema_sql()]))
+    try:
+        text = draft.draft(before)
+    except draft.NeedsAHand as told:
+        pytest.skip(f"A person had to write it: {told}")
+    made, wanted = draft.made_by([*landed, text]), draft.made_by([ddl.schema_sql()])
+    assert made.keys() == wanted.keys()
+    assert made == wanted
+    assert draft.draft(made) == ""
+
+
+def test_a_draft_keeps_every_row_in_its_order_and_refuses_what_it_cannot_know():
+    """As section 7 of SQLite's page on ALTER TABLE has it for changes that it cannot make: a new table, filled anew."""
+    table = record_table(BY_SHEET["reserves"])
+    had = tuple(c.name for c in table.columns if c.name not in ("shows", "until", "until_earliest", "until_latest"))
+    db = sqlite3.connect(":memory:")
+    db.execute(f"CREATE TABLE reserves ({', '.join(had)})")
+    names = ("object", "reserve", "place", "kind", "survey", "from_file", "revision", "change")
+    rows = [("T.1", code, "door", "window", "S", "reserves.csv", 1, 1) for code in ("R2", "R9", "R1")]
+    db.executemany(f"INSERT INTO reserves ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})", rows)
+    db.execute("DELETE FROM reserves WHERE reserve = 'R9'")
+    db.executescript(draft.rebuild(table, had))
+    kept = db.execute(f"SELECT {', '.join(names)}, shows, until FROM reserves ORDER BY rowid").fetchall()
+    assert kept == [(*row, None, None) for row in rows if row[1] != "R9"]
+    with pytest.raises(draft.NeedsAHand, match=r"reserves\.window_of: a column is gone or renamed"):
+        draft.rebuild(table, (*had, "window_of"))
+    with pytest.raises(draft.NeedsAHand, match=r"reserves\.place is required"):
+        draft.rebuild(table, tuple(name for name in had if name != "place"))
+    with pytest.raises(draft.NeedsAHand, match="jars: a table is gone or renamed"):
+        draft.draft({**draft.made_by([ddl.schema_sql()]), "jars": "CREATE TABLE jars (\n  x TEXT\n) STRICT;"})
