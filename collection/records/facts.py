@@ -51,8 +51,7 @@ LEFT_OUT = frozenset({"notes", "audience"})
 class Facts:
     """Everything that is known of one object and in account; rows are in the order of their keys.
 
-    Compared by identity, so that what is computed from one document can be kept beside it cheaply;
-    `sha256` tells whether two hold the same.
+    Equal to itself alone; `sha256` tells whether two hold the same. What is computed of it is kept in a case.
     """
 
     object: Object

@@ -1,9 +1,9 @@
 """What survives of the maker's finish on one object: where, how much, how surely, as of when.
 
 Points are evidence, areas are inference. People are told counts first, intervals second; an interval is
-[low, middle, high]: the central 95 % and the expected value. The model of the areas is in `posterior`,
-which records count in `survival_evidence`, how places add up in `survival_parts`. Draws belong to the
-object and its parts, not to the question.
+[low, middle, high]: the central 95 % and the expected value. The model of the areas is in `model`, which
+records count in `evidence`, how places add up in `survey`. Draws belong to the object and its parts, not to the
+question.
 """
 
 from __future__ import annotations
