@@ -14,11 +14,9 @@ look at and no use for measuring.
 
 from __future__ import annotations
 
-import csv
 import math
 import re
 import sys
-import tomllib
 import xml.etree.ElementTree as ET
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -28,8 +26,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 from picture_marks import Image, Row, glow, glyph, noise, rgb, save, seeded, write
-
-from collection.records.sheets import BY_SHEET
+from survey_rows import SurveyRows
 
 Points = list[tuple[float, float]]
 
@@ -40,53 +37,13 @@ DRAWN_APART = ("lettering", "lining", "ornament", "transfer")
 """Coats that cover a line or a letter only: a photograph shows them as decorations, not as the ground's colour."""
 
 
-class Notebook:
-    """The rows of all packages, each with the year of the survey that first brought it as `_year`.
-
-    A later survey that puts a record right replaces its cells: things looked then as they were, not as they
-    were written down.
-    """
-
-    def __init__(self, folders: Sequence[Path]) -> None:
-        self.sheets: dict[str, list[Row]] = {}
-        by_key: dict[tuple[str, ...], Row] = {}
-        for folder in folders:
-            year = str(tomllib.loads((folder / "survey.toml").read_text("utf-8"))["started"])[:4]
-            for path in sorted(folder.glob("*.csv")):
-                with path.open(encoding="utf-8", newline="") as handle:
-                    for row in csv.DictReader(handle):
-                        key = (path.stem, *(row.get(name, "") for name in BY_SHEET[path.stem].key))
-                        if key in by_key:
-                            by_key[key].update(
-                                {name: "" if cell == "not recorded" else cell for name, cell in row.items() if cell}
-                            )
-                            continue
-                        by_key[key] = {**row, "_year": year, "_folder": str(folder)}
-                        self.sheets.setdefault(path.stem, []).append(by_key[key])
-
-    def rows(self, sheet: str, thing: str, year: str, **equal: str) -> list[Row]:
-        """Rows of one object that a survey had brought by `year`, in which every named cell is as given."""
-        return [
-            r
-            for r in self.sheets.get(sheet, [])
-            if r["object"] == thing
-            and r["_year"] <= year
-            and all(r.get(name, "") == value for name, value in equal.items())
-        ]
-
-    def stack(self, thing: str, sample: Row) -> list[Row]:
-        """A sample's rows from the support outward."""
-        rows = self.rows("layers", thing, "9999", sample=sample["sample"])
-        return sorted(rows, key=lambda r: int(r["position"]), reverse=sample.get("counted_from") == "surface")
-
-
 def share_of(row: Row) -> float:
     if row.get("coverage_pct"):
         return float(row["coverage_pct"]) / 100
     return {"partial": 0.55, "trace": 0.06, "absent": 0.0}.get(row.get("coverage", ""), 1.0)
 
 
-def micrograph(book: Notebook, picture: Row) -> Image:
+def micrograph(book: SurveyRows, picture: Row) -> Image:
     """A section from its layers, to the picture's scale; gaps follow the recorded coverage."""
     thing, ultraviolet = picture["object"], picture["lighting"].startswith("ultraviolet")
     sample = next(s for s in book.rows("samples", thing, "9999") if s["sample"] == picture["sample"])
@@ -134,7 +91,7 @@ def micrograph(book: Notebook, picture: Row) -> Image:
 class Photograph:
     """One place of one object on one day, seen from the front."""
 
-    def __init__(self, book: Notebook, picture: Row) -> None:
+    def __init__(self, book: SurveyRows, picture: Row) -> None:
         self.book, self.picture, self.thing = book, picture, picture["object"]
         self.day = picture["taken_on"]
         self.year = self.day[:4]
@@ -412,7 +369,7 @@ def _shapes(path: Path) -> Iterator[tuple[str, Points]]:
 def main(arguments: Sequence[str]) -> int:
     root = Path(arguments[0]) if arguments else Path(__file__).parent / "harbour"
     folders = sorted(p.parent for p in root.glob("*/survey.toml"))
-    book = Notebook(folders)
+    book = SurveyRows(folders)
     wanted = set(arguments[1:])
     for picture in book.sheets.get("pictures", []):
         if wanted and picture["file"] not in wanted:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from collection.language.words import APPLICATION, BINDER, BINDER_BASIS, COVERAGE, LOOKED_WITH, WordList
+from collection.language.word_list import WordList
+from collection.language.words import BINDER, BINDER_BASIS, COVERAGE
+from collection.language.work_words import APPLICATION, LOOKED_WITH
 from collection.records.sheets import BY_SHEET
 
 Row = dict[str, str]
@@ -162,7 +164,7 @@ def read_cell(sheet: str, cell: str, people: Mapping[str, str]) -> Row:
 def _columns_for(sheet: str, names: Mapping[str, object], columns: tuple[str, ...]) -> list[str] | None:
     """The pattern's columns as this sheet calls them, or None where it lacks the first."""
     day, person = DAY_AND_PERSON.get(sheet, ("", ""))
-    found = []
+    found: list[str] = []
     for several in columns:
         several = {"DAY": day, "PERSON": person}.get(several, several)
         name = next((one for one in several.split("/") if one.split("=")[0] in names or one.startswith("_")), "")
@@ -190,7 +192,8 @@ def coat_head(words: list[str]) -> Row:
 
     :raises NotebookFault: for a word that is none of these.
     """
-    text, row = " ".join(words), {}
+    text = " ".join(words)
+    row: Row = {}
     for pattern, columns in (
         (rf"^({NUMBER})(?= |$)(?! ?%)", ("thickness_um",)),
         (rf"^\(({NUMBER})–({NUMBER})\)", ("thickness_min_um", "thickness_max_um")),

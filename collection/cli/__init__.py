@@ -13,26 +13,26 @@ from collection.language.errors import DONE, INTERRUPTED, OURS, USAGE, Firstcoat
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "init": ("database", "Make a new, empty database."),
-    "migrate": ("database", "Bring an older database up to date, after a backup beside it."),
-    "refresh": ("database", "Compute everything derived again."),
-    "check": ("database", "Verify integrity, checksums, the chain of changes, and what is derived."),
+    "migrate": ("database", "Bring an older database up to date; a copy of the old one stays beside it."),
+    "refresh": ("database", "Compute everything again that is worked out from the records."),
+    "check": ("database", "Verify the file, checksums, the chain of changes, pictures, and what was computed."),
     "blank": ("blank", "An empty survey to fill in, as a workbook, a folder or a form for paper."),
-    "try": ("trial", "Every check of a survey package that needs no database."),
-    "ingest": ("records", "Take in a survey package."),
-    "correct": ("records", "Mend cells of one record; what it said stays in the history."),
-    "withdraw": ("records", "Take a record, or a survey, out of account; it stays readable."),
-    "reinstate": ("records", "Undo a withdrawal."),
-    "same": ("codes", "Say that two codes are one thing, or take that back."),
-    "rename": ("codes", "Call a thing by another code; the old one still finds it."),
-    "search": ("search", "What survives where: codes exactly first, then words."),
+    "try": ("trial", "Check a survey without a database."),
+    "ingest": ("records", "Take in a survey."),
+    "correct": ("records", "Put cells of one record right; what they said before stays in the history."),
+    "withdraw": ("records", "Withdraw a record, or a survey: it stays readable, and no longer counts."),
+    "reinstate": ("records", "Take a withdrawal back."),
+    "same": ("codes", "Say that two codes stand for one thing, or take that back."),
+    "rename": ("codes", "Give a thing another code; the old one still finds it."),
+    "search": ("search", "Find what survives where: an exact code first, then words."),
     "show": ("show", "Everything known of one object, on one screen."),
     "survival": ("survival", "What original finish survives, where, and how surely."),
     "strata": ("strata", "The sequence of finishes, from all samples of an object."),
     "sampling": ("strata", "Where further samples would tell most."),
     "window": ("window", "What would take one coat off and leave another."),
-    "bench": ("bench", "Beside the swab: the next mixture to try, what stops it, what means stop."),
+    "bench": ("bench", "Beside the swab: what to try next, what stops it, what means stop."),
     "assess": ("proposals", "What proposed work would take of what must be kept."),
-    "screen": ("screen", "What one action would come to on every object."),
+    "screen": ("screen", "What one action would do to every object."),
     "safety": ("safety", "The liquids of a proposal: fire, exposure, hazards, and what is not known."),
     "decide": ("proposals", "Approve, refuse or defer a proposal, with reasons."),
     "publish": ("site", "Write the read-only site."),
@@ -40,7 +40,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo", "The invented sample survey, from package to published site."),
     "manual": ("manual", "The manual, a topic at a time."),
 }
-"""Every command with its module below collection.cli and its help; listed without importing any."""
+"""Every command with its module below collection.cli and its help, listed without importing any."""
 
 
 class LazyGroup(click.Group):
@@ -77,15 +77,15 @@ class LazyGroup(click.Group):
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="firstcoat")
 def root() -> None:
-    """The collection's record of original finishes, and the brake on losing them.
+    """The collection's memory of original finishes, and the brake on losing them.
 
-    Exit codes: 0 done, 1 input refused, 2 usage, 3 something is at stake, 4 the gate refuses, 5 damage
-    found, 6 could not, 70 our own fault, 130 interrupted.
+    Exit codes: 0 done, 1 input refused, 2 command not understood, 3 something is at stake, 4 decision refused,
+    5 damage found, 6 could not be done, 70 our own fault, 130 interrupted. `firstcoat manual` is the manual.
     """
 
 
 def main(args: list[str] | None = None) -> None:
-    """Run the command line; the only place where errors become text and exit codes."""
+    """Run the command line: the only place where errors become text and exit codes."""
     sys.exit(run(args))
 
 
@@ -102,7 +102,7 @@ def run(args: list[str] | None = None) -> int:
         error.show()
         return USAGE
     except (click.Abort, KeyboardInterrupt):
-        click.echo("Interrupted; nothing was changed by the step that was under way.", err=True)
+        click.echo("Interrupted; the step that was running changed nothing.", err=True)
         return INTERRUPTED
     except BrokenPipeError:
         # The reader has left; what is still buffered must not complain at shutdown.

@@ -34,10 +34,10 @@ if TYPE_CHECKING:
     metavar="EARLIER",
     help="An earlier survey of the object, or the database, for what was read before.",
 )
-@click.option("--remove", type=TEXT, metavar="COAT", help="What is to go, where it is not the outermost later coat.")
-@click.option("--keep", type=TEXT, metavar="COAT", help="What is to stay, where it is not the next kept coat beneath.")
-@click.option("--on", "day", metavar="DATE", help="The day of the work; today, if it is not said.")
-@click.option("--watch", is_flag=True, help="Tell again whenever the survey is saved; Ctrl-C ends it.")
+@click.option("--remove", type=TEXT, metavar="COAT", help="The coat to take off, if not the outermost later one.")
+@click.option("--keep", type=TEXT, metavar="COAT", help="The coat to leave, if not the next kept one beneath.")
+@click.option("--on", "day", metavar="DATE", help="The day of the work, else today.")
+@click.option("--watch", is_flag=True, help="Answer again at each save of the survey; Ctrl-C ends it.")
 @POLICY
 @AS_JSON
 def bench(
@@ -53,7 +53,7 @@ def bench(
     policy: Path | None,
     as_json: bool,
 ) -> int:
-    """The companion beside the swab: the next mixture to try in a place, what arrests it, what means stop.
+    """Beside the swab: what to try next in a place, what stops it, what means stop.
 
     SURVEY is read as it was last saved, half filled in or not; no database is needed. Suggestions for spot tests in an
     inconspicuous place, and no more.

@@ -12,7 +12,9 @@ from collection.language.errors import WrongCommand
 @click.command()
 @click.argument("out", type=click.Path(path_type=Path))
 @click.option("--survey", metavar="CODE", help="The new survey's code; codes handed out begin with it.")
-@click.option("--from", "db", type=click.Path(path_type=Path), metavar="DB", help="The database to read.")
+@click.option(
+    "--from", "db", type=click.Path(path_type=Path), metavar="DB", help="The database that knows the objects."
+)
 @click.option("--object", "objects", multiple=True, metavar="KEY", help="Fill in what is known of an object.")
 @click.option("--by", metavar="NAME", help="Who leads the survey.")
 def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ...], by: str | None) -> int:
@@ -22,7 +24,7 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
     from collection.store.base import database
 
     if objects and db is None:
-        raise WrongCommand("What is known of an object stands in a database: --from DB.")
+        raise WrongCommand("--object needs the database to read it from: --from DB.")
     if objects and not survey:
         raise WrongCommand(
             "Codes handed out begin with the new survey's code, so that two surveys never use the same "
@@ -46,13 +48,13 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
             f"{_count(len(prepared.questions), 'open question')}"
         )
     )
-    click.echo(f"{out} is a survey to be filled in{what}.")
+    click.echo(f"{out} is a survey to fill in{what}.")
     beside = [path for path in made if path != out]
     if beside:
         click.echo("Beside it, because its sheets name them: " + ", ".join(map(str, beside)) + ".")
     click.echo(f"Caution: {SOLVENT}\nCaution: {DUST}")
     click.echo(
-        "It is typed into a workbook or folder later."
+        "Type it into a workbook or folder later."
         if out.suffix.lower() == blank_survey.PAPER
         else f"Next: fill it in, then firstcoat try {out}"
     )

@@ -24,7 +24,7 @@ def init(db: Path) -> None:
 @DATABASE
 @AS_JSON
 def migrate(db: Path, as_json: bool) -> None:
-    """Bring an older database up to date, after a backup beside it."""
+    """Bring an older database up to date; a copy of the old one stays beside it."""
     from collection.store.base import database
 
     report = database.migrate(db)
@@ -38,7 +38,7 @@ def migrate(db: Path, as_json: bool) -> None:
 @click.command()
 @DATABASE
 def refresh(db: Path) -> None:
-    """Compute everything derived again."""
+    """Compute everything again that is worked out from the records."""
     from collection.store import derive
     from collection.store.base import database
 
@@ -55,7 +55,7 @@ def refresh(db: Path) -> None:
 @DATABASE
 @AS_JSON
 def check(db: Path, as_json: bool) -> int:
-    """Verify integrity, checksums, the chain of changes, and what is derived."""
+    """Verify the file, checksums, the chain of changes, pictures, and what was computed."""
     from collection.store.check import check as checked
 
     report = checked(db)

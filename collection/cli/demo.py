@@ -14,7 +14,7 @@ from collection.language.errors import CouldNot
 from collection.values.resources import sample_folder
 
 LISTED = 5
-"""Objects, and proposals of one severity, that are named: the whole is to stay under a screen."""
+"""How many objects, and proposals of one severity, are named, so that it all fits on a screen."""
 AMENDED = "Put right by the second look (invented); each row's notes say why"
 LEAD = "Idwal Marrable (invented)"
 
@@ -51,8 +51,8 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
             )
             if report.changed:
                 click.echo(
-                    f"  Put right, {sum(report.changed.values())} records of an earlier survey "
-                    f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}): what they said "
+                    f"  Put right: {sum(report.changed.values())} records of the earlier survey "
+                    f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}); what they said before "
                     "stays in the history."
                 )
     connection = database.connect(db, write=False)
@@ -85,6 +85,7 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     publish(db, site)
     click.echo(f"\nOpen the site:      firstcoat serve {site}")
     click.echo(f"Read one warning:   firstcoat assess {db} {worst.proposal}")
+    click.echo("Read the manual:    firstcoat manual")
     if open_it:
         from collection.cli.site import say_where
         from collection.output.site.serve import serve

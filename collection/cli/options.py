@@ -17,14 +17,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 class _Text(click.ParamType[str]):
-    """Text that can be looked for: bytes that the shell could not read as text are refused."""
+    """Text to search for; bytes that the shell could not read as text are refused."""
 
     name = "text"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         text = str(value)
         if any("\ud800" <= sign <= "\udfff" for sign in text):
-            self.fail(f"{text!r} holds bytes that are no text in UTF-8; type it anew.", param, ctx)
+            self.fail(f"{text!r} holds bytes that are not UTF-8 text; type it again.", param, ctx)
         return text
 
 
@@ -37,9 +37,9 @@ BY = click.option(
     required=True,
     envvar="FIRSTCOAT_BY",
     metavar="NAME",
-    help="Who does it (or the environment's FIRSTCOAT_BY).",
+    help="Who does it (or FIRSTCOAT_BY in the environment).",
 )
-DRY_RUN = click.option("--dry-run", is_flag=True, help="Show what it would do to proposed work; change nothing.")
+DRY_RUN = click.option("--dry-run", is_flag=True, help="Show what it would do to proposed work, and change nothing.")
 REASON = click.option("--reason", required=True, metavar="TEXT", help="Why.")
 
 
@@ -49,9 +49,9 @@ def say(document: dict[str, Any]) -> None:
 
 
 def write_new(path: Path, text: str) -> None:
-    """A text into a file that is not there yet.
+    """Writes a text to a new file.
 
-    :raises WrongCommand: where it is there.
+    :raises WrongCommand: where the file exists.
     :raises CouldNot: where it cannot be written.
     """
     if path.exists():
@@ -64,7 +64,7 @@ def write_new(path: Path, text: str) -> None:
 
 
 class Progress:
-    """How far something is, on a terminal's stderr, once it has taken over a second; nothing in a file."""
+    """Shows progress on a terminal's stderr once something has taken over a second."""
 
     def __init__(self, what: str) -> None:
         self._what, self._next = what, time.monotonic() + 1

@@ -33,16 +33,18 @@ def split_proposal(key: str) -> tuple[str, str]:
 @click.command()
 @DATABASE
 @click.argument("proposal", required=False)
-@click.option("--all", "every", is_flag=True, help="Every open proposal, worst first, and what became of those done.")
+@click.option(
+    "--all", "every", is_flag=True, help="Every open proposal, worst first, and what became of those carried out."
+)
 @click.option(
     "--package",
     type=click.Path(exists=True, path_type=Path),
     metavar="SURVEY",
-    help="A survey package that holds the proposal; it is not stored.",
+    help="A survey that holds the proposal; it is not stored.",
 )
-@click.option("--sheet", is_flag=True, help="A decision sheet of two pages, to sign.")
+@click.option("--sheet", is_flag=True, help="A decision sheet of two pages to sign.")
 @click.option(
-    "--on", "day", metavar="DATE", help="As if it were done then: tests that are too old by then clear nothing."
+    "--on", "day", metavar="DATE", help="As if it were done on that day; tests too old by then clear nothing."
 )
 @POLICY
 @AS_JSON
@@ -58,7 +60,7 @@ def assess(
 ) -> int:
     """What proposed work would take of what must be kept; PROPOSAL is OBJECT/CODE."""
     if every == bool(proposal) or (every and (package or sheet)) or (sheet and as_json):
-        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package and --sheet belong to one.")
+        raise WrongCommand("Name one proposal (OBJECT/CODE), or say --all; --package and --sheet go with one proposal.")
     if day is not None:
         from collection.values import dates
 
@@ -126,12 +128,12 @@ def _assess_all(db: Path, day: str | None, policy: Path | None, as_json: bool) -
         lines = [assessment.one_line(each.assessment, each.title, each.told) for each in found] or [
             "No proposal is open."
         ]
-        click.echo("\n".join([*lines, "", *(assessment.wrap(line) for line in _told_of_done(done))]))
+        click.echo("\n".join([*lines, "", *(assessment.wrap(line) for line in _track_record(done))]))
     return WARNED if any(each.assessment.warns for each in found) else 0
 
 
-def _told_of_done(done: list[Outturn]) -> list[str]:
-    """What became of proposals that were carried out, against what was said before."""
+def _track_record(done: list[Outturn]) -> list[str]:
+    """What became of proposals that were carried out, beside what had been predicted."""
     from collection.rules.track_record import summed
 
     return [*summed(done), *(sentence for each in done for sentence in each.sentences())]
@@ -159,7 +161,7 @@ def _told_of_done(done: list[Outturn]) -> list[str]:
     nargs=2,
     multiple=True,
     metavar="ADVICE REASON",
-    help="Answer advice that speaks against it, by its code, with a reason; may be given again.",
+    help="Answer advice against the work, by its code, with a reason; may be given again.",
 )
 @BY
 @REASON
@@ -178,7 +180,7 @@ def decide(
     policy: Path | None,
     as_json: bool,
 ) -> int:
-    """Approve, refuse or defer a proposal; the assessment is made anew and kept with the decision."""
+    """Approve, refuse or defer a proposal. It is assessed again, and the assessment is kept with the decision."""
     from collection.store.decide.decisions import decide as decided
 
     if decision is None:

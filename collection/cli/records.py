@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 @click.command()
 @DATABASE
 @click.argument("survey", type=click.Path(path_type=Path))
-@click.option("--amend", metavar="REASON", help="Replace stored content that differs, and why; needs --by.")
-@click.option("--by", envvar="FIRSTCOAT_BY", metavar="NAME", help="Who does it (or the environment's FIRSTCOAT_BY).")
+@click.option("--amend", metavar="REASON", help="Replace what is stored where it differs, for this reason; needs --by.")
+@click.option("--by", envvar="FIRSTCOAT_BY", metavar="NAME", help="Who does it (or FIRSTCOAT_BY in the environment).")
 @click.option(
     "--map",
     "mapping",
@@ -27,12 +27,12 @@ if TYPE_CHECKING:
     metavar="MAP.toml",
     help="SURVEY is a list from elsewhere, a CSV; this says what its columns mean.",
 )
-@click.option("--dry-run", is_flag=True, help="Check and compare only; change nothing.")
+@click.option("--dry-run", is_flag=True, help="Only check and compare; change nothing.")
 @AS_JSON
 def ingest(
     db: Path, survey: Path, amend: str | None, by: str | None, mapping: Path | None, dry_run: bool, as_json: bool
 ) -> int:
-    """Take in a survey package: a folder, a .zip or an .xlsx."""
+    """Take in a survey: a folder, a .zip or an .xlsx."""
     from collection.ingest.load import ingest as taken_in
 
     report = taken_in(
@@ -81,7 +81,7 @@ def _told(report: IngestReport) -> str:
         for d in report.differences
     ]
     if report.difference_count > len(report.differences):
-        lines.append(f"  … and {report.difference_count - len(report.differences)} differences more.")
+        lines.append(f"  … and {report.difference_count - len(report.differences)} more differences.")
     lines += [f"  {line}" for line in report.consequences.sentences()]
     lines += [f"  Warning: {fault.sentence()}" for fault in report.warnings]
     if report.mapping is not None:
@@ -101,7 +101,7 @@ def _told(report: IngestReport) -> str:
 def correct(
     db: Path, kind: str, key: str, changes: tuple[str, ...], by: str, reason: str, dry_run: bool, as_json: bool
 ) -> int:
-    """Mend cells of one record; what it said stays in the history. `not recorded` clears a cell."""
+    """Put cells of one record right; what they said before stays in the history. `not recorded` clears a cell."""
     from collection.store.changes import corrections
 
     values = {}
@@ -130,7 +130,7 @@ def correct(
 @DRY_RUN
 @AS_JSON
 def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
-    """Take a record, or a survey, out of account; it stays readable."""
+    """Withdraw a record, or a survey: it stays readable, and no longer counts."""
     from collection.store.changes import corrections
 
     sheet = sheet_of(kind)
@@ -138,7 +138,7 @@ def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool,
         db,
         lambda c: corrections.touched_by(c, sheet, key),
         lambda c: corrections.withdraw(c, sheet, key, by=by, why=reason),
-        f"{kind} {key} is out of account; `firstcoat reinstate` undoes it.",
+        f"{kind} {key} was withdrawn; `firstcoat reinstate` brings it back.",
         dry_run,
         as_json,
     )
@@ -153,7 +153,7 @@ def withdraw(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool,
 @DRY_RUN
 @AS_JSON
 def reinstate(db: Path, kind: str, key: str, by: str, reason: str, dry_run: bool, as_json: bool) -> int:
-    """Undo a withdrawal."""
+    """Take a withdrawal back."""
     from collection.store.changes import corrections
 
     sheet = sheet_of(kind)

@@ -1,4 +1,4 @@
-"""`safety`: what is known of the danger of a proposal's liquids."""
+"""`safety`: how dangerous a proposal's liquids are to people, as far as is known."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.argument("proposal", metavar="PROPOSAL")
 @AS_JSON
 def safety(db: Path, proposal: str, as_json: bool) -> int:
-    """The liquids of a proposal: fire, exposure limits by body, hazard statements, and what is not known.
+    """The liquids of a proposal: fire, exposure limits and who set them, hazards, and what is not known.
 
     PROPOSAL is OBJECT/CODE. Facts and cautions only: safety data sheets, local codes and licensed practice decide.
     """
@@ -46,21 +46,23 @@ def safety(db: Path, proposal: str, as_json: bool) -> int:
 def lines(found: Safety) -> list[str]:
     """One block per liquid, then the object's own dangers, the cautions, and where the figures are from."""
     sources: list[str] = []
-    told = [f"{found.proposal}: liquids and dangers", ""]
-    told += [wrap(f"CAUTION  {text}", "") for text in found.cautions]
+    shown = [f"{found.proposal}: liquids and dangers", ""]
+    shown += [wrap(f"CAUTION  {text}", "") for text in found.cautions]
     for liquid in found.liquids:
-        told += ["", *_liquid(liquid, sources)]
+        shown += ["", *_liquid(liquid, sources)]
     if not found.liquids:
-        told += ["", "No liquid is named."]
+        shown += ["", "No liquid is named."]
     if found.additives:
-        told += [
+        shown += [
             "",
-            wrap(f"ADDITIVES  {', '.join(found.additives)}: see their safety data sheets; none are in the tables."),
+            wrap(
+                f"ADDITIVES  {', '.join(found.additives)}: see their safety data sheets; the tables have none of them."
+            ),
         ]
-    told += ["", "ON THE OBJECT", *(wrap(f"- {text}", "  ") for text in found.dangers)]
+    shown += ["", "ON THE OBJECT", *(wrap(f"- {text}", "  ") for text in found.dangers)]
     if sources:
-        told += ["", "SOURCES", *(wrap(f"[{number}] {text}", "  ") for number, text in enumerate(sources, 1))]
-    return told
+        shown += ["", "SOURCES", *(wrap(f"[{number}] {text}", "  ") for number, text in enumerate(sources, 1))]
+    return shown
 
 
 def _liquid(liquid: LiquidSafety, sources: list[str]) -> list[str]:
@@ -74,7 +76,7 @@ def _liquid(liquid: LiquidSafety, sources: list[str]) -> list[str]:
             sources.append(text)
         return f" [{sources.index(text) + 1}]"
 
-    told = [f"{liquid.name.upper()}  ({'; '.join(liquid.used_as)})"]
+    shown = [f"{liquid.name.upper()}  ({'; '.join(liquid.used_as)})"]
     row = liquid.row
     if row is not None:
         fire = [
@@ -85,7 +87,7 @@ def _liquid(liquid: LiquidSafety, sources: list[str]) -> list[str]:
         ]
         if any(fire):
             said = ", ".join(part for part in fire if part)
-            told.append(wrap(f"Fire: {said}{cite(row.fire_source, row.fire_status)}", "  "))
+            shown.append(wrap(f"Fire: {said}{cite(row.fire_source, row.fire_status)}", "  "))
         for kind in dict.fromkeys(limit.kind for limit in liquid.limits):
             said = "; ".join(
                 f"{limit.body}{f' {limit.year}' if limit.year else ''} {limit.value:,g} {limit.unit}"
@@ -93,12 +95,12 @@ def _liquid(liquid: LiquidSafety, sources: list[str]) -> list[str]:
                 for limit in liquid.limits
                 if limit.kind == kind
             )
-            told.append(wrap(f"{kind[0].upper()}{kind[1:]}: {said}", "  "))
+            shown.append(wrap(f"{kind[0].upper()}{kind[1:]}: {said}", "  "))
         if row.h_statements:
             said = "; ".join(f"{code} {H_WORDS[code]}" if code in H_WORDS else code for code in row.h_statements)
-            told.append(wrap(f"Hazards: {said}{cite(row.h_source, row.h_status)}", "  "))
+            shown.append(wrap(f"Hazards: {said}{cite(row.h_source, row.h_status)}", "  "))
     if liquid.missing:
-        told.append(
+        shown.append(
             wrap(f"Not known here: {', '.join(liquid.missing)}. Take it from the supplier's safety data sheet.", "  ")
         )
-    return told
+    return shown

@@ -12,7 +12,8 @@ from collection.cli.proposals import POLICY
 from collection.cli.text.assessment import wrap
 from collection.language.errors import WARNED, BadValue, WrongCommand
 from collection.language.sentences import counted
-from collection.language.words import ACTION, APPLICATION, SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
+from collection.language.work_words import ACTION, APPLICATION
 from collection.records.policy import load_policy
 
 if TYPE_CHECKING:
@@ -26,9 +27,9 @@ LISTED = 40
 @click.option("--action", required=True, type=click.Choice(ACTION.words), metavar="ACTION", help="What would be done.")
 @click.option("--agent", metavar="AGENT", help="With what: a liquid, or parts by volume.")
 @click.option("--application", type=click.Choice(APPLICATION.words), metavar="WORD", help="How it is put on.")
-@click.option("--dwell", "dwell_s", type=click.FloatRange(0), metavar="SECONDS", help="For how long.")
+@click.option("--dwell", "dwell_s", type=click.FloatRange(0), metavar="SECONDS", help="How long it stays wet.")
 @click.option("--ph", type=click.FloatRange(0, 14), metavar="PH", help="At which pH.")
-@click.option("--on", "day", metavar="DATE", help="When it is meant to be done; older tests clear nothing. Else today.")
+@click.option("--on", "day", metavar="DATE", help="The day of the work, else today; older tests clear nothing.")
 @click.option("--full", is_flag=True, help="List every object.")
 @POLICY
 @AS_JSON
@@ -44,10 +45,10 @@ def screen(
     policy: Path | None,
     as_json: bool,
 ) -> int:
-    """What one action would come to on the whole of every object, worst first.
+    """What one action would do to the whole of every object, worst first.
 
-    It never says less than `assess` would say of the same step, reserves aside, which work on the whole of an object
-    always touches; what nobody recorded counts as untested.
+    It never says less than `assess` would of the same step. Reserves are left aside, because work on the whole of an
+    object always touches them. What nobody recorded counts as untested.
     """
     from datetime import date
 
@@ -99,11 +100,11 @@ def screen(
             }
         )
     else:
-        click.echo("\n".join(_told(found, full)))
+        click.echo("\n".join(_lines(found, full)))
     return WARNED if any(each.severity in ("destroys", "endangers", "untested") for each in found) else 0
 
 
-def _told(found: list[Screened], full: bool) -> list[str]:
+def _lines(found: list[Screened], full: bool) -> list[str]:
     by_severity = {
         severity: [each for each in found if each.severity == severity]
         for severity in sorted(SEVERITY_RANK, key=lambda word: -SEVERITY_RANK[word])
@@ -134,9 +135,9 @@ def _told(found: list[Screened], full: bool) -> list[str]:
     lines += [
         "",
         wrap(
-            "Of an object with nothing but coats on record only its binders were looked at; `assess` says "
-            "more of a proposal. Agents can poison and burn, old paint may hold lead: read the safety data "
-            "sheets, and follow local codes and licensed practice."
+            "Where an object has only coats on record, only their binders were judged; `assess` says more of a "
+            "proposal. Solvents and other agents can poison and burn, and old paint may hold lead: read the safety "
+            "data sheets, and follow local codes and licensed practice."
         ),
     ]
     return lines

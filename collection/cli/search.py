@@ -35,20 +35,20 @@ def _narrowed_by(name: str, metavar: str, text: str) -> Callable[[F], F]:
     "Of that coat's place, or of the decoration: exposed, covered, fragmentary, not found, removed, not examined.",
 )
 @_narrowed_by("role", "WORD", "What that coat is: varnish, lining, lettering, metal leaf …")
-@_narrowed_by("colour", "WORDS", "Words of that coat's recorded colour, side by side.")
-@_narrowed_by("kind", "WORDS", "Words of what the object is.")
+@_narrowed_by("colour", "WORDS", "That coat's recorded colour, words side by side.")
+@_narrowed_by("kind", "WORDS", "What kind of thing the object is.")
 @_narrowed_by("agent", "LIQUID", "A liquid tested or used anywhere on the object.")
-@_narrowed_by("hazard", "KIND", "Words of a hazard's kind that was not ruled out; any = whatever kind.")
+@_narrowed_by("hazard", "KIND", "A hazard that was not ruled out, by its kind; any = of any kind.")
 @click.option("--unexamined", is_flag=True, help="Objects with a place that nobody has examined.")
 @click.option("-n", "limit", type=click.IntRange(1, 1000), default=20, show_default=True, help="How many to show.")
 @AS_JSON
 def search(db: Path, words: tuple[str, ...], limit: int, as_json: bool, **narrowed: Any) -> int:
-    """What survives where: codes exactly first, then words.
+    """Find what survives where: an exact code first, then words.
 
-    Every word must stand somewhere in the object's records; several in quotes stand side by side, * at the end takes
-    in longer words. An accession number, its beginning, or a key OBJECT/CODE comes first. --state, --period, --role
-    and --colour together ask for one coat, or one decoration, in one place; the other filters ask about the object.
-    A filter given twice means either. What was looked for and not found never matches.
+    Every word has to stand somewhere in the object's records. Words in quotes have to stand side by side; * at the end
+    finds longer words too. An accession number, its beginning, or a key OBJECT/CODE comes first. --state, --period,
+    --role and --colour together ask for one coat, or one decoration, in one place; the other filters ask about the
+    object. A filter given twice means either. What was looked for and not found never matches.
     """
     from collection.store.base.database import opened
     from collection.store.search import search as searching
@@ -70,12 +70,12 @@ def search(db: Path, words: tuple[str, ...], limit: int, as_json: bool, **narrow
             ),
         ]
     )
-    click.echo("\n".join(told(answer, question)))
+    click.echo("\n".join(answer_lines(answer, question)))
     return 0
 
 
-def told(answer: Answer, question: str) -> list[str]:
-    """The answer as people read it."""
+def answer_lines(answer: Answer, question: str) -> list[str]:
+    """The answer as text."""
     if not answer.total:
         lines = _nothing(answer, question)
     else:
@@ -89,8 +89,8 @@ def told(answer: Answer, question: str) -> list[str]:
         lines += [
             "",
             wrap(
-                f"What is derived of {answer.behind} {noun} not up to date, so matches may be missing or "
-                "overtaken: run `firstcoat refresh`."
+                f"{answer.behind} {noun} not up to date, so matches may be missing or out of date: run "
+                "`firstcoat refresh`."
             ),
         ]
     return lines
@@ -111,7 +111,7 @@ def _hit(hit: Hit) -> list[str]:
 
 
 def _places(spots: Sequence[Spot]) -> list[str]:
-    """The places in lines by their state, what can be seen first."""
+    """The places by state, one line each; what can be seen comes first."""
     lines = []
     for state, some in groupby(spots[:SHOWN_PLACES], lambda spot: spot.state):
         lines.append(f"{state or 'recorded'} at {', '.join(map(_place, some))}")
@@ -128,10 +128,10 @@ def _place(spot: Spot) -> str:
 
 
 def _nothing(answer: Answer, question: str) -> list[str]:
-    lines = [wrap(f"Nothing in account matches {question}.")]
+    lines = [wrap(f"Nothing matches {question}.")]
     if answer.near is not None:
         for name in answer.near.gone:
-            lines.append(wrap(f"The {name} is out of account; `firstcoat show … --history` says why.", "  "))
+            lines.append(wrap(f"The {name} was withdrawn; `firstcoat show … --history` says why.", "  "))
         for what, total in answer.near.without:
             lines.append(wrap(f"{total} object{'s match' if total > 1 else ' matches'} without {what}.", "  "))
         for what, known in answer.near.alike:

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 @click.command()
 @DATABASE
 @click.argument("name", type=TEXT, metavar="OBJECT[/CODE]")
-@click.option("--history", is_flag=True, help="Who changed what on it, when and why, cell by cell.")
-@click.option("--all", "everything", is_flag=True, help="Nothing folded.")
+@click.option("--history", is_flag=True, help="Who changed what, when and why, cell by cell.")
+@click.option("--all", "everything", is_flag=True, help="Show everything in full.")
 @AS_JSON
 def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) -> int:
     """Everything known of one object, on one screen.

@@ -14,7 +14,7 @@ PORT = click.option("--port", default=8001, show_default=True, type=click.IntRan
 
 
 def say_where(address: str) -> None:
-    """Tell where the site listens, beside the answer proper."""
+    """Say where the site listens, on stderr."""
     click.echo(f"Open {address} in a browser; Ctrl+C ends it.", err=True)
 
 
@@ -26,11 +26,11 @@ def say_where(address: str) -> None:
     type=click.Choice(AUDIENCE.words),
     default="public",
     show_default=True,
-    help="Whom it is for; staff read private columns, notes, names and records for staff only.",
+    help="Whom it is for; staff also get private columns, notes, names and rows for staff.",
 )
 @click.option("--names", is_flag=True, help="Publish people's names too.")
 @click.option("--address", metavar="URL", help="Where it will stand, as https://host/, for lasting links.")
-@click.option("--allow-sql", is_flag=True, help="Let readers ask the published file in SQL.")
+@click.option("--allow-sql", is_flag=True, help="Let readers browse the tables and ask them in SQL.")
 @AS_JSON
 def publish(
     db: Path, out: Path, audience: str, names: bool, address: str | None, allow_sql: bool, as_json: bool
@@ -64,8 +64,8 @@ def serve(out: Path, host: str, port: int) -> None:
 
     if is_for_staff(out) and not heard_here_only(host):
         click.echo(
-            f"{out} is the site for staff, with owners, stores, names and notes, and whoever reaches {host} can "
-            "read it: see to it that only staff can.",
+            f"{out} is the site for staff, with owners, stores, names and notes, and anybody who reaches {host} can "
+            "read it: make sure that only staff can.",
             err=True,
         )
     served(out, host=host, port=port, ready=say_where)

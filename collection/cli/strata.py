@@ -27,7 +27,7 @@ WIDTH, CELL = 100, 5
 @click.option("--dot", type=click.Path(path_type=Path), metavar="FILE", help="Write the matrix for Graphviz.")
 @AS_JSON
 def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, dot: Path | None, as_json: bool) -> int:
-    """The sequence of finishes: all samples of an object correlated, and what is open about them."""
+    """The sequence of finishes from all samples of an object, and what is open about it."""
     from collection.compute.stratigraphy.strata import strata as correlated
     from collection.output.drawings import strata_picture as picture
 
@@ -42,7 +42,7 @@ def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, do
     if as_json:
         say(found.as_json())
         return 0
-    click.echo("\n".join(_told(facts, found)))
+    click.echo("\n".join(_lines(facts, found)))
     return 0
 
 
@@ -78,7 +78,7 @@ def _facts(db: Path, object_code: str) -> Facts:
         return read.load_facts(connection, object_code)
 
 
-def _told(facts: Facts, found: Strata) -> list[str]:
+def _lines(facts: Facts, found: Strata) -> list[str]:
     if not found.units:
         return [f"{found.object}: no sample with a build-up was read, so there is no sequence."]
     campaigns = {unit.campaign for unit in found.units if unit.campaign}
@@ -145,7 +145,7 @@ def _advised(advice: NextSamples) -> list[str]:
     lines = [f"{advice.object}: where further samples would tell most, in this order."]
     if advice.width_m2 is not None:
         lines.append(
-            f"What survives is known to about {figure(advice.width_m2)} m² (width of the 95 % interval, "
+            f"What survives is known to within about {figure(advice.width_m2)} m² (width of the 95 % interval, "
             "places never examined counted as open)."
         )
     for number, sample in enumerate(advice.samples, 1):

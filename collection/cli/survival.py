@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.command()
 @DATABASE
 @click.argument("object_code", metavar="[OBJECT]", required=False)
-@click.option("--as-of", "day", metavar="DATE", help="As it was known and stood at the end of that day (EDTF).")
+@click.option("--as-of", "day", metavar="DATE", help="As it was known at the end of that day (EDTF).")
 @AS_JSON
 def survival(db: Path, object_code: str | None, day: str | None, as_json: bool) -> int:
     """What original finish survives, where, and how surely: of one object, or of all and their sum."""
@@ -69,7 +69,7 @@ def _on(facts: Facts, day: str | None) -> Facts:
 
 
 def _in_a_line(one: ObjectSurvival) -> str:
-    """An object's counts, its figure with what this leaves out, and the day of the newest record behind them."""
+    """An object's counts, its area and what that leaves out, and the day of the newest record behind them."""
     area = (
         ""
         if one.surviving_m2 is None

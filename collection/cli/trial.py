@@ -1,4 +1,4 @@
-"""`try`: a survey package checked where no database is at hand."""
+"""`try`: checks a survey package without a database."""
 
 from __future__ import annotations
 
@@ -25,28 +25,28 @@ if TYPE_CHECKING:
 )
 @AS_JSON
 def try_(survey: Path, mapping: Path | None, as_json: bool) -> int:
-    """Every check of a survey package that needs no database."""
+    """Check a survey without a database: every fault at once, and what is doubtful."""
     from collection.ingest.trial import try_package
 
     found = try_package(survey, mapping)
     if as_json:
         say(found.as_json())
     else:
-        click.echo("\n".join(_told(found)))
+        click.echo("\n".join(_lines(found)))
     return 0
 
 
-def _told(found: Trial) -> list[str]:
+def _lines(found: Trial) -> list[str]:
     lines = [
         f"{found.survey}: no fault in {sum(found.rows.values())} rows. Nothing was stored.",
         "  rows: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in found.rows.items()),
     ]
     for code, counts in found.objects.items():
         held = ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items() if sheet != "objects")
-        lines.append(f"  {code}: {held or 'nothing but its own row'}")
+        lines.append(f"  {code}: {held or 'only its own row'}")
     lines += [f"  Warning: {line}" for line in together(found.warnings)]
     if found.asked:
-        lines.append("  Only the database can tell whether it holds these; `ingest --dry-run` asks it:")
+        lines.append("  Only the database can tell whether it holds these; ask it with `ingest --dry-run`:")
         places: dict[tuple[str, str], list[str]] = {}
         for fault in found.asked:
             hint = f" Did you mean {fault.nearest!r}?" if fault.nearest else ""

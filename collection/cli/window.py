@@ -1,4 +1,4 @@
-"""`window`: what would take one coat off and leave another, by recorded tests and class data."""
+"""`window`: what would take one coat off and leave another, by recorded tests and published data."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     metavar="BOTTLES.toml",
     help="The liquids at hand.",
 )
-@click.option("--on", "day", metavar="DATE", help="When the work is meant to be; older tests clear nothing.")
+@click.option("--on", "day", metavar="DATE", help="The day of the work; older tests clear nothing.")
 @click.option(
     "-n", "count", type=click.IntRange(1, 50), default=5, show_default=True, metavar="N", help="How many candidates."
 )
@@ -52,7 +52,7 @@ def window(
     policy: Path | None,
     as_json: bool,
 ) -> int:
-    """What tests prove to part a coat to remove from one to keep; then mixtures, what stops them, the next test.
+    """What would take one coat off and leave another: what tests prove, then mixtures, what stops them, the next test.
 
     Candidates for spot tests in an inconspicuous place, and no more.
     """
@@ -83,12 +83,12 @@ def window(
     if as_json:
         say(found.as_json(object_code, count))
     else:
-        click.echo("\n".join(_told(object_code, found, count)))
+        click.echo("\n".join(_lines(object_code, found, count)))
     return 0
 
 
 def best_of_each(ranked: list[Candidate]) -> list[Candidate]:
-    """The best mixture of each set of liquids, in order: its like in other parts are no news."""
+    """The best mixture of each set of liquids, in order; the same liquids in other parts add nothing new."""
     seen: set[frozenset[str]] = set()
     found = []
     for each in ranked:
@@ -108,7 +108,7 @@ def bar(span: Interval) -> str:
     return "[" + "".join("|" if at == middle else "=" if low <= at <= high else "." for at in range(_BAR)) + "]"
 
 
-def _told(object_code: str, found: Window, count: int) -> list[str]:
+def _lines(object_code: str, found: Window, count: int) -> list[str]:
     pair = found.pair
     lines = [
         wrap(f"{object_code}, {pair.place}: take off {pair.remove.thing}, leave {pair.keep.thing}."),
@@ -128,7 +128,8 @@ def _told(object_code: str, found: Window, count: int) -> list[str]:
     for number, each in enumerate(shown, 1):
         lines.append(
             wrap(
-                f"{number}  {each.jar.text}: margin {each.margin:+.2f}, hazard {each.against:.2f}; {each.told()}", "  "
+                f"{number}  {each.jar.text}: margin {each.margin:+.2f}, hazard {each.against:.2f}; {each.tests_in_words()}",
+                "  ",
             )
         )
         lines += [

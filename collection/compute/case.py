@@ -43,14 +43,13 @@ def kept(compute: Callable[Concatenate[Case, P], R]) -> Callable[Concatenate[Cas
 
     @wraps(compute)
     def ask(case: Case, /, *args: P.args, **named: P.kwargs) -> R:
-        question: Hashable = (compute, args) if args else compute
-        if named:
-            question = compute, args, tuple(named.items())
-        answers = case._answers
+        question: Hashable = compute
+        if args or named:
+            question = (compute, args, *named.items()) if named else (compute, args)
         try:
-            return answers[question]  # type: ignore[no-any-return]
+            return case._answers[question]  # type: ignore[no-any-return]
         except KeyError:
-            found = answers[question] = compute(case, *args, **named)
+            found = case._answers[question] = compute(case, *args, **named)
             return found
 
     return ask

@@ -1,6 +1,6 @@
 """What is known of the danger of a proposal's liquids, and of the object it is done to. Facts and cautions only.
 
-No figure here is a permission, none says that something does people no harm, and what is not recorded is told as
+No figure here is a permission, none says that something does people no harm, and what is not recorded is named as
 missing. Safety data sheets, the rules of the place and licensed practice decide.
 """
 

@@ -96,7 +96,7 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
             yield Threat(
                 OVERTAKEN,
                 None,
-                f"“{each.title}” was approved, and what is known has changed since.",
+                f"“{each.title}” was approved, and what it rests on has changed since.",
                 "Assess it again and decide again, before anybody starts.",
                 (("proposals", each.key),),
             )
@@ -157,7 +157,7 @@ def _unexamined(case: Case) -> Iterator[Threat]:
             None,
             f"It was painted again by record ({counted(len(again), 'time')}), and nobody "
             "has looked at what lies under it.",
-            "Have one small place read before anything else is done.",
+            "Have one small place read first; leave it alone until then.",
             tuple(("treatment_steps", step.key_text()) for step in again),
         )
 

@@ -13,7 +13,7 @@ from functools import lru_cache
 from collection.ingest.package.faults import shortened
 from collection.ingest.package.sheets import Sheet
 from collection.language.errors import BadValue, Fault
-from collection.language.words import WordList
+from collection.language.word_list import WordList
 from collection.records.cells import points
 from collection.store.stage import warnings as questions
 from collection.store.stage.checks import Against

@@ -1,4 +1,4 @@
-"""The usual cautions, in one place: whatever names an agent or a dusty, hot or heavy job says them.
+"""The usual cautions, in one place; every text that names an agent or a dusty or hot job gives them.
 
 They defer to safety data sheets, local codes and licensed practice, and permit nothing.
 """

@@ -1,4 +1,4 @@
-"""Every error firstcoat raises on purpose, split by who must act.
+"""Every error that firstcoat raises on purpose, by who has to act.
 
     FirstcoatError
     ├── InputRefused        the surveyor mends the package             exit 1
@@ -25,7 +25,7 @@ DONE, REFUSED, USAGE, WARNED, GATE, DAMAGE, COULD_NOT, OURS, INTERRUPTED = 0, 1,
 
 
 class FirstcoatError(Exception):
-    """The root: the message is a sentence, `exit_code` what the command line ends with."""
+    """The root: the message is a sentence, `exit_code` is the command line's exit code."""
 
     exit_code = OURS
 
@@ -35,7 +35,7 @@ class FirstcoatError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong in a package: where, what was written, what is wrong and the nearest right word."""
+    """One fault in a package: where, what was written, what is wrong, and the nearest right word."""
 
     file: str
     sheet: str
@@ -65,11 +65,10 @@ _SPANS_SHOWN = 12
 
 
 def together(faults: Iterable[Fault]) -> list[str]:
-    """Faults as lines, in their order; what is wrong alike in several rows of a column is one line, because it is
-    mended once."""
+    """Faults as lines, in order; the same fault in several rows of a column is one line."""
     alike: dict[tuple[str | None, ...], list[Fault]] = {}
     for fault in faults:
-        # Without rows there is nothing but the values to tell them apart.
+        # Without rows only the values tell them apart.
         apart = ("", fault.value) if fault.row is None else ()
         key = (fault.file, fault.sheet, fault.column, fault.message, fault.nearest, *apart)
         alike.setdefault(key, []).append(fault)
@@ -85,7 +84,7 @@ def together(faults: Iterable[Fault]) -> list[str]:
 
 
 def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
-    """`rows 3, 5–7`, or with what stands there `row 3 ('a'), rows 5–7 ('b')`."""
+    """`rows 3, 5–7`, or with the values `row 3 ('a'), rows 5–7 ('b')`."""
     parts = []
     for value in dict.fromkeys(value for _, value in rows):
         spans: list[list[int]] = []
@@ -104,7 +103,7 @@ def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
 
 
 class InputRefused(FirstcoatError):
-    """The package has faults; nothing of it was stored. `count` may exceed the faults listed."""
+    """The package has faults and nothing of it was stored. `count` may be more than the faults listed."""
 
     exit_code = REFUSED
 
@@ -155,37 +154,37 @@ class DifferenceRefused(InputRefused):
 
 
 class WrongCommand(FirstcoatError):
-    """The command's words do not fit together; nothing was done."""
+    """The command was not understood, or its options do not go together; nothing was done."""
 
     exit_code = USAGE
 
 
 class GateRefused(FirstcoatError):
-    """The decision was not recorded, because losses or requirements stand against it."""
+    """The decision was not recorded, because losses or requirements are unanswered."""
 
     exit_code = GATE
 
 
 class DamageFound(FirstcoatError):
-    """The database or a file no longer is what was stored."""
+    """The database or a file is no longer what was stored."""
 
     exit_code = DAMAGE
 
 
 class CouldNot(FirstcoatError):
-    """The machine stood in the way; the database is as it was."""
+    """The machine prevented it; the database is unchanged."""
 
     exit_code = COULD_NOT
 
 
 class OurFault(FirstcoatError):
-    """Something that firstcoat itself got wrong."""
+    """A mistake of firstcoat itself."""
 
     exit_code = OURS
 
 
 class BadValue(ValueError):
-    """One value that cannot be read; the message says what is allowed, `nearest` the likely meaning."""
+    """One value that cannot be read; the message says what is allowed, `nearest` what was probably meant."""
 
     def __init__(self, message: str, nearest: str | None = None) -> None:
         super().__init__(message)

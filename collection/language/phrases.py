@@ -1,7 +1,7 @@
-"""Words that somebody looks for, as the full-text index reads them, and where a text holds them.
+"""Words of a search, as the full-text index reads them, and whether a text holds them.
 
 A word with signs in it (`OHM-1962-7`, `7.5R 3/8`) is several tokens of the index side by side: a phrase. Case
-and diacritics count for nothing, as in SQLite's unicode61 tokenizer. `*` at the end takes in longer words.
+and diacritics do not count, as in SQLite's unicode61 tokenizer. `*` at the end also finds longer words.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 NOTATION = "munsell"
-"""How the one word of a Munsell notation begins."""
+"""Prefix of the one word that stands for a Munsell notation."""
 BETWEEN = "ǀ"
-"""Stands between the cells of an indexed text: a token of its own, so that no phrase runs on into the next cell."""
+"""Stands between the cells of an indexed text as a token of its own, so that no phrase runs into the next cell."""
 
 _TOKEN = re.compile(r"[^\W_]+")
 _DIACRITICS = re.compile("[\u0300-\u036f]+")
@@ -30,21 +30,21 @@ _NOTATION = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """One thing asked for: as written, its tokens, and whether longer words that begin so count."""
+    """One word or phrase of a search: as written, its tokens, and whether longer words that begin like it count."""
 
     text: str
     tokens: tuple[str, ...]
     longer: bool = False
 
     def match(self) -> str:
-        """The phrase in the index's own syntax: quoted, so that nothing in it is an operator."""
-        # The index reads the text itself: it folds a few letters otherwise than `folded`.
+        """The phrase in the index's syntax, quoted, so that nothing in it is an operator."""
+        # The text itself, because the index folds a few letters differently from `folded`.
         text = _NOTATION.sub(_notation, self.text)
         text = "".join(" " if sign in f'"{BETWEEN}' or sign < " " else sign for sign in text)
         return f'"{text.rstrip("*")}"' + ("*" if self.longer else "")
 
     def match_tokens(self, before: str) -> str:
-        """The same for a column whose words are tokens with `before` in front of each."""
+        """The same for a column of tokens that each have `before` in front."""
         return '"' + " ".join(before + token for token in self.tokens) + '"' + ("*" if self.longer else "")
 
     def in_text(self, value: str) -> bool:
@@ -53,13 +53,13 @@ class Phrase:
 
     @property
     def start(self) -> str:
-        """What most texts hold that hold the phrase: its first word, of a Munsell notation the hue."""
+        """A word that nearly every text with the phrase holds: its first word, or the hue of a Munsell notation."""
         found = _NOTATION.match(self.text)
         return self.tokens[0] if found is None else folded(f"{found[1] or found[5]}{found[2] or ''}")
 
 
 def side_by_side(held: Sequence[str], wanted: Sequence[str], longer: bool = False) -> bool:
-    """Whether tokens hold others side by side; with `longer` the last may go on."""
+    """Whether tokens hold others side by side; with `longer` the last may be longer."""
     last = len(wanted) - 1
     if last < 0 or (wanted[0] not in held and (last or not longer)):
         return False
@@ -72,7 +72,7 @@ def side_by_side(held: Sequence[str], wanted: Sequence[str], longer: bool = Fals
 
 
 def phrase(text: str, *, longer: bool | None = None) -> Phrase:
-    """A word or several side by side; it has no tokens where there is no letter or figure in it.
+    """A word, or several side by side; without letters or figures it has no tokens.
 
     :param longer: whether longer words count; None = where the text ends in `*`.
     """
@@ -83,14 +83,14 @@ def phrase(text: str, *, longer: bool | None = None) -> Phrase:
 
 
 def one_word(text: str) -> str:
-    """A question with each Munsell notation in it as the one word by which the index knows it."""
+    """A search text with each Munsell notation as the one word by which the index knows it."""
     return _NOTATION.sub(_notation, text) if "/" in text else text
 
 
 def indexed(text: str) -> str:
-    """A cell as it stands in the index: a Munsell notation as its hue and one word for the whole of it.
+    """A cell as the index has it: a Munsell notation as its hue and one word for the whole.
 
-    Its figures by themselves say nothing, stand in every other object, and `5R 3/8` is no part of `7.5R 3/8`.
+    Its figures alone mean nothing and stand in every other object, and `5R 3/8` must not be found in `7.5R 3/8`.
     """
     return _indexed(text) if "/" in text else text
 
@@ -106,7 +106,7 @@ def _notation(found: re.Match[str]) -> str:
 
 
 def folded(text: str) -> str:
-    """Case and diacritics taken off."""
+    """The text without case and diacritics."""
     if text.isascii():
         return text.lower()
     return _DIACRITICS.sub("", unicodedata.normalize("NFD", text.lower()))

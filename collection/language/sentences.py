@@ -1,4 +1,4 @@
-"""Figures, counts and sentences as people read them, the same at the terminal and on the site."""
+"""Figures, counts and sentences in words, the same in the terminal and on the site."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from collection.language.words import parts_of
 
 SMALLEST_M2 = 1e-4
-"""A square centimetre: below it no figure of an area means anything."""
+"""A square centimetre: a smaller area means nothing."""
 
 
 def figure(value: float) -> str:
@@ -25,7 +25,7 @@ def square_metres(span: Sequence[float]) -> str:
 
 
 def percent(span: Sequence[float]) -> str:
-    """`64 % (41–80)` of an interval of shares; one that would round to nothing is said to be small, not none."""
+    """`64 % (41–80)` of an interval of shares; a small one is `under 1 %`, never 0."""
     if 0 < span[2] < 0.005:
         return "under 1 %"
     low, middle, high = (round(100 * end) for end in span)
@@ -38,7 +38,7 @@ def counted(number: int, noun: str, plural: str | None = None) -> str:
 
 
 def ended(text: str) -> str:
-    """A text with a full stop, where it has no stop of its own."""
+    """A text that ends in a full stop, or in the stop it has."""
     text = text.rstrip()
     return text if not text or text.rstrip("”’'\")")[-1:] in (".", "!", "?", "…") else f"{text}."
 
@@ -51,7 +51,7 @@ _CONDITIONS = (
     ("temperature_c", "{:g} °C"),
     ("application", "{}"),
 )
-"""What is said of how an agent was used, in order."""
+"""How an agent was used: columns and their wording, in order."""
 
 
 def conditions(row: Mapping[str, Any]) -> str:
@@ -64,7 +64,7 @@ def conditions(row: Mapping[str, Any]) -> str:
 
 
 def worked(row: Mapping[str, Any]) -> str:
-    """A step of work without its number: what, where, how, what went, where it stopped, how it came out."""
+    """A step of work in words: what, where, how, what came off, where it stopped, the outcome."""
 
     def said(name: str, form: str, beside: str | None = None) -> str | None:
         value = row.get(name)
@@ -93,7 +93,7 @@ def worked(row: Mapping[str, Any]) -> str:
 
 
 def described(row: Mapping[str, Any]) -> str:
-    """A cleaning test with all that its harshness rests on: agent, conditions, place, date."""
+    """A cleaning test in words: agent, conditions, place, date."""
     return ", ".join(part for part in (row["agent"], conditions(row), row["place"], row.get("tested_on")) if part)
 
 
@@ -109,19 +109,19 @@ def some(names: Sequence[str], most: int) -> str:
 
 
 def not_counting(unmeasured: int, unseen: int = 0) -> str:
-    """What a figure in m² leaves out, to follow it: places without an area, and measured ones where nothing says what
-    is there; empty where it takes in all."""
+    """What a figure in m² leaves out: places without an area, and places of which nothing is known; empty where it
+    leaves out none."""
     left_out = [f"{counted(unmeasured, 'place')} of unknown area"] * bool(unmeasured)
     left_out += [f"{counted(unseen, 'place')} of which nothing is known"] * bool(unseen)
     return f", not counting {' and '.join(left_out)}" if left_out else ""
 
 
 def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] | None, unmeasured: int) -> str | None:
-    """What a proposal takes of the maker's finish, without its full stop; None where no figure is above nothing, nor,
-    where all stood the test, above what a figure can mean.
+    """What a proposal takes of the maker's finish, without a full stop; None where the figure is nothing or, where all
+    stood the test, too small to mean anything.
 
     :param outcome: the worst severity.
-    :param loss_m2: the interval in m²; None = nothing that it reaches is measured.
+    :param loss_m2: the interval in m²; None = nothing it reaches was measured.
     :param share: the same as a share of what survives on the object.
     :param unmeasured: how many places have no area, so that the figure leaves them out.
     """
@@ -137,7 +137,7 @@ def taken(outcome: str, loss_m2: Sequence[float] | None, share: Sequence[float] 
 
 
 def standing(sheet: str, row: Mapping[str, Any]) -> str | None:
-    """How a record itself says that what it speaks of stands, so that no quotation from it says more."""
+    """The state that a record gives to its subject, to be shown with a quotation, so that it does not claim more."""
     if sheet == "layers" and (row.get("coverage") == "absent" or row.get("coverage_pct") == 0):
         return "looked for, not found"
     if sheet == "conditions" and row.get("severity") == 0:

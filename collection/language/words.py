@@ -1,110 +1,12 @@
-"""The closed lists of the trade's words, with the other names people write and the words that ask back.
+"""The closed lists of the trade's words, but for those of tests and work, which stand in `work_words`.
 
-Each list is declared once here; the records, the SQL checks, the dictionary and the pages read it.
-Common practice, no published source, unless a term carries a thesaurus number in schema/reference.
+Each list is declared once; the records, the SQL checks, the dictionary and the pages read it. Common practice, no
+published source, unless a term carries a thesaurus number in schema/reference.
 """
 
 from __future__ import annotations
 
-import difflib
-import re
-import unicodedata
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from functools import cache
-
-from collection.language.errors import BadValue
-
-
-@dataclass(frozen=True)
-class WordList:
-    """One closed list: its words in the order people meet them, aliases, and ambiguous words.
-
-    `open_list` marks a list that will grow: SQL leaves it unchecked and the intake warns only.
-    """
-
-    name: str
-    words: tuple[str, ...]
-    aliases: Mapping[str, str] = field(default_factory=dict)
-    asks: Mapping[str, str] = field(default_factory=dict)
-    open_list: bool = False
-
-    def read(self, text: str) -> str:
-        """The stored word for what somebody wrote.
-
-        :raises BadValue: for a word that is not in the list, or that means two things; the message
-            gives the question or the allowed words, `nearest` the likely one.
-        """
-        word = _fold(text)
-        if word in self._lookup:
-            return self._lookup[word]
-        if word in self.asks:
-            raise BadValue(f"This word means two things in the trade. {self.asks[word]}")
-        nearest = self.nearest(word)
-        raise BadValue(f"Not a word for {self.name}. Allowed: {', '.join(self.words)}.", nearest)
-
-    def nearest(self, text: str) -> str | None:
-        """The word most likely meant: the last one that the text holds whole, else one that is spelled like it."""
-        word = _fold(text)
-        held = _held(word, self._lookup)
-        if held is not None:
-            return self._lookup[held]
-        for close in difflib.get_close_matches(word, list(self._lookup), n=3, cutoff=_ALIKE):
-            if _spelled_like(word, close):
-                return self._lookup[close]
-        return None
-
-    @property
-    def _lookup(self) -> dict[str, str]:
-        return _lookup(self)
-
-    def __hash__(self) -> int:
-        return hash((self.name, self.words))
-
-
-@cache
-def _lookup(words: WordList) -> dict[str, str]:
-    table = {_fold(word): word for word in words.words}
-    table.update({_fold(alias): word for alias, word in words.aliases.items()})
-    return table
-
-
-_ALIKE, _SURELY_ALIKE, _SAME_START = 0.6, 0.75, 4
-"""Shares of alike letters at which a word may be, and surely is, a misspelling; letters that make up for the rest."""
-_TURNS = frozenset({"not", "no", "non", "none", "never", "without", "un"})
-
-
-def _spelled_like(word: str, other: str) -> bool:
-    """Whether one is a slip for the other, and not merely of as many letters: `wiped` is no slip for `weld`, and
-    `not original` none for `original`."""
-    if _turned(word) != _turned(other):
-        return False
-    return (
-        word[:_SAME_START] == other[:_SAME_START] or difflib.SequenceMatcher(None, word, other).ratio() >= _SURELY_ALIKE
-    )
-
-
-def _turned(word: str) -> bool:
-    return not _TURNS.isdisjoint(re.findall(r"[^\W_]+", word))
-
-
-def _held(word: str, among: Mapping[str, str]) -> str | None:
-    """The key that stands last in a text of several words, the longest of those that end there: the noun that the
-    rest describes. None where the text turns its sense round, or names several things."""
-    tokens = re.findall(r"[^\W_]+", word)
-    if _turned(word) or re.search(r"[,;+&]|\b(?:and|or|over|on)\b", word):
-        return None
-    for start in range(len(tokens)):
-        tail = " ".join(tokens[start:])
-        if tail in among:
-            return tail
-    ends = [" ".join(tokens[start:end]) for end in range(len(tokens) - 1, 0, -1) for start in range(end)]
-    return next((part for part in ends if part in among), None)
-
-
-def _fold(text: str) -> str:
-    return " ".join(unicodedata.normalize("NFKC", text).casefold().replace("_", " ").split())
-
+from collection.language.word_list import WordList
 
 ROLE = WordList(
     "layer role",
@@ -266,124 +168,6 @@ COVERAGE = WordList(
     ("intact", "partial", "trace", "absent"),
     {"complete": "intact", "traces": "trace", "none": "absent", "patchy": "partial", "fragmentary": "partial"},
 )
-RESPONSE = WordList(
-    "response",
-    (
-        "none seen",
-        "colour on swab",
-        "gloss change",
-        "blanched",
-        "swelled",
-        "softened",
-        "lifted",
-        "partly removed",
-        "removed",
-    ),
-    {
-        "none": "none seen",
-        "no change": "none seen",
-        "no effect": "none seen",
-        "color on swab": "colour on swab",
-        "bloom": "blanched",
-        "swollen": "swelled",
-        "soft": "softened",
-        "dissolved": "removed",
-    },
-    {
-        "ok": "Say what was seen: none seen, or what the coat did.",
-        "cleaned": "Say what the coat itself did: none seen, colour on swab, softened …; dirt has a row of its own.",
-    },
-)
-APPLICATION = WordList(
-    "application",
-    ("spray", "rolled swab", "cloth", "sponge", "rubbed swab", "brush", "tissue", "gel", "poultice", "immersion"),
-    {"swab rolled": "rolled swab", "swab rubbed": "rubbed swab"},
-    {"swab": "Was the swab rolled (rolled swab) or rubbed (rubbed swab)?"},
-)
-WETTING_RUBBING = {
-    "spray": (1, 0),
-    "rolled swab": (1, 1),
-    "cloth": (1, 2),
-    "sponge": (2, 2),
-    "rubbed swab": (2, 3),
-    "brush": (3, 3),
-    "tissue": (3, 0),
-    "gel": (4, 0),
-    "poultice": (4, 0),
-    "immersion": (5, 0),
-}
-"""Two ranks of an application: how long it keeps the coat wet, how hard it rubs."""
-
-REACH_OF_ACTION = {
-    **dict.fromkeys(("drain", "oil mechanism"), "none"),
-    **dict.fromkeys(("operate", "wrap", "move"), "wear"),
-    "display outdoors": "exposure",
-    **dict.fromkeys(("dust", "dry sponge"), "loose dirt"),
-    **dict.fromkeys(
-        ("wash", "aqueous", "solvent", "wax", "retouch", "facing", "consolidate", "lay flakes", "gild"), "surface"
-    ),
-    **dict.fromkeys(
-        ("scrape", "abrade", "polish", "heat", "laser", "steam", "reduce corrosion", "fix to", "fill"), "into coats"
-    ),
-    **dict.fromkeys(("strip", "blast", "dry ice", "electrolytic", "replace", "plate", "weld"), "through"),
-    "coat": "adds",
-    "dismantle": "opens",
-    "other": "other",
-}
-"""Every action with how far it can reach into the build-up."""
-ACTION = WordList(
-    "action",
-    tuple(REACH_OF_ACTION),
-    {
-        "dusting": "dust",
-        "washing": "wash",
-        "solvent cleaning": "solvent",
-        "aqueous cleaning": "aqueous",
-        "sand": "abrade",
-        "sanding": "abrade",
-        "flat down": "abrade",
-        "grit blast": "blast",
-        "shot blast": "blast",
-        "sandblast": "blast",
-        "hot air": "heat",
-        "scalpel": "scrape",
-        "varnish": "coat",
-        "repaint": "coat",
-        "paint": "coat",
-        "chrome": "plate",
-        "relay flakes": "lay flakes",
-        "stripping": "strip",
-        "painted": "coat",
-        "moved": "move",
-        "transport": "move",
-        "run": "operate",
-        "repainted": "coat",
-        "varnished": "coat",
-        "dusted": "dust",
-        "washed": "wash",
-        "waxed": "wax",
-        "polished": "polish",
-        "retouched": "retouch",
-        "touched in": "retouch",
-        "consolidated": "consolidate",
-        "gilded": "gild",
-        "scraped": "scrape",
-        "sanded": "abrade",
-        "sandblasted": "blast",
-        "stripped": "strip",
-        "filled": "fill",
-        "dismantled": "dismantle",
-        "replaced": "replace",
-    },
-    {
-        "clean": "With what: dust, wash, aqueous, solvent or polish?",
-        "cleaned": "With what: dust, wash, aqueous, solvent or polish?",
-        "wiped": "With what: dust, wash, aqueous or solvent?",
-        "restore": "Name each step: what is taken off, with what, and what is put on.",
-        "remove": "How: solvent, scrape, abrade, heat, strip …?",
-    },
-)
-AGAINST = WordList("action that advice speaks against, or all", ("all", *ACTION.words), ACTION.aliases, ACTION.asks)
 SEVERITY = WordList("severity", ("clear", "stood", "untested", "endangers", "destroys"))
 """From least to worst; people read `out of reach`, `stood the test`, `untested`, `endangers`, `destroys`."""
 SEVERITY_RANK = {word: rank for rank, word in enumerate(SEVERITY.words)}
@@ -407,7 +191,6 @@ ZONE_STATE = WordList(
 )
 
 YES_NO = WordList("yes or no", ("yes", "no"), {"y": "yes", "n": "no", "true": "yes", "false": "no"})
-YES_NO_UNKNOWN = WordList("yes, no or unknown", ("yes", "no", "unknown"), {"y": "yes", "n": "no"})
 AUDIENCE = WordList("audience", ("public", "staff"))
 SURROUNDINGS = WordList(
     "surroundings",
@@ -475,16 +258,6 @@ DECORATION_KIND = WordList(
 RESERVE_KIND = WordList(
     "kind of reserve", ("reserve", "window", "sample site"), {"opening": "window", "exposure": "window"}
 )
-LOOKED_WITH = WordList(
-    "what the test was looked at with",
-    ("eye", "loupe", "microscope"),
-    {"naked eye": "eye", "hand lens": "loupe", "magnifying glass": "loupe", "stereo microscope": "microscope"},
-)
-FINISH = WordList(
-    "how the finish under a test held",
-    ("sound", "failing", "laid"),
-    {"intact": "sound", "flaking": "failing", "lifting": "failing", "laid down": "laid", "consolidated": "laid"},
-)
 PHENOMENON = WordList(
     "condition",
     (
@@ -532,7 +305,6 @@ ACTIVE = WordList(
     {"active": "yes", "ongoing": "yes", "at rest": "no", "inactive": "no"},
     {"stable": "Was it watched and did not go on (no), or was it not watched (unknown)?"},
 )
-OUTCOME = WordList("outcome", ("done", "partly", "tried and failed"), {"failed": "tried and failed"})
 PRIORITY = WordList("priority", ("now", "soon", "when convenient"), {"urgent": "now"})
 CLAIM_STATUS = WordList(
     "status of a claim",

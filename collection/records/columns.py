@@ -8,7 +8,7 @@ from typing import Any, Literal
 from pydantic import Field
 from pydantic_core import PydanticUndefined
 
-from collection.language.words import WordList
+from collection.language.word_list import WordList
 
 Kind = Literal["code", "word", "text", "person", "number", "integer", "date", "points", "file", "agent", "coat", "list"]
 

@@ -10,7 +10,8 @@ from functools import cache
 from pathlib import Path
 
 from collection.language.errors import Fault, InputRefused
-from collection.language.words import APPLICATION, BINDER, RESPONSE
+from collection.language.words import BINDER
+from collection.language.work_words import APPLICATION, RESPONSE
 from collection.values.resources import schema_file
 
 Interval = tuple[float, float, float]

@@ -5,7 +5,7 @@ SQL checks, dictionary, intake, differences, published columns and facts are all
 
 from __future__ import annotations
 
-from collection.language import words
+from collection.language import words, work_words
 from collection.records import columns as c
 from collection.records.row import Evidence
 from collection.records.row import Record as Record
@@ -221,18 +221,18 @@ class Test(Evidence, sheet="tests", key=("object", "test")):
     test: str = c.code("the test's code", required=True)
     place: str = c.code("where", required=True, to="place")
     agent: str = c.agent("what was used, as parts by volume", required=True)
-    action: str | None = c.word(words.ACTION, "how it was done, unless with a plain swab")
+    action: str | None = c.word(work_words.ACTION, "how it was done, unless with a plain swab")
     sample: str | None = c.code("the sample at the same spot", to="samples")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
     conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
-    application: str | None = c.word(words.APPLICATION, "how it was applied")
+    application: str | None = c.word(work_words.APPLICATION, "how it was applied")
     dwell_s: float | None = c.number("s", "how long it stayed", low=0, high=1e7)
     passes: int | None = c.integer("how often", low=1, high=10_000)
     temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)
     arrested_with: str | None = c.agent("what stopped it")
-    looked_with: str | None = c.word(words.LOOKED_WITH, "how it was looked at")
+    looked_with: str | None = c.word(work_words.LOOKED_WITH, "how it was looked at")
     after_drying: str | None = c.word(words.YES_NO, "whether it was looked at again when dry")
-    finish: str | None = c.word(words.FINISH, "how the finish under the swab held; blank = not said")
+    finish: str | None = c.word(work_words.FINISH, "how the finish under the swab held; blank = not said")
     tested_on: str | None = c.date("when")
     tested_by: str | None = c.person("by whom")
 
@@ -244,7 +244,7 @@ class Response(
 
     object: str = c.code("the object", required=True, to="objects")
     test: str = c.code("the test", required=True, to="tests")
-    response: str = c.word(words.RESPONSE, "what the coat did", required=True)
+    response: str = c.word(work_words.RESPONSE, "what the coat did", required=True)
     scheme: str | None = c.code("the scheme met: its outermost coat there", to="schemes")
     role: str | None = c.word(words.ROLE, "with scheme: which of its coats")
     sample: str | None = c.code("with position: the coat met", to="samples")

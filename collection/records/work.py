@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collection.language import words
+from collection.language import words, work_words
 from collection.records import columns as c
 from collection.records.row import Evidence
 
@@ -18,7 +18,7 @@ class Treatment(Evidence, sheet="treatments", key=("object", "treatment")):
     treated_by: str | None = c.person("by whom")
     authorised_by: str | None = c.person("who allowed it")
     proposal: str | None = c.code("the proposal it carried out", to="proposals")
-    outcome: str | None = c.word(words.OUTCOME, "how it came out; blank = done as far as anyone knows")
+    outcome: str | None = c.word(work_words.OUTCOME, "how it came out; blank = done as far as anyone knows")
     temporary_until: str | None = c.date("when a temporary measure must come off")
     report: str | None = c.text("where its report is")
 
@@ -30,11 +30,11 @@ class TreatmentStep(Evidence, sheet="treatment_steps", key=("object", "treatment
     treatment: str = c.code("the treatment", required=True, to="treatments")
     step: int = c.integer("its place in the order", required=True, low=1, high=9999)
     place: str = c.code("where", required=True, to="place")
-    action: str = c.word(words.ACTION, "what was done", required=True)
+    action: str = c.word(work_words.ACTION, "what was done", required=True)
     agent: str | None = c.agent("with what")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
     conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
-    application: str | None = c.word(words.APPLICATION, "how it was applied")
+    application: str | None = c.word(work_words.APPLICATION, "how it was applied")
     dwell_s: float | None = c.number("s", "how long it stayed", low=0, high=1e7)
     passes: int | None = c.integer("how often", low=1, high=10_000)
     temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)
@@ -48,7 +48,7 @@ class TreatmentStep(Evidence, sheet="treatment_steps", key=("object", "treatment
     gloss_after_gu: float | None = c.number("GU at 60°", "its gloss afterwards (ISO 2813)", low=0, high=2000)
     removable_with: str | None = c.agent("what takes it off again")
     area_m2: float | None = c.number("m2", "how much surface was worked on", low=0, high=1e6)
-    outcome: str | None = c.word(words.OUTCOME, "how this step came out; blank = as the treatment did")
+    outcome: str | None = c.word(work_words.OUTCOME, "how this step came out; blank = as the treatment did")
     hours: float | None = c.number("h", "how long it took", low=0, high=1e6)
 
 
@@ -64,7 +64,9 @@ class Advice(Evidence, sheet="advice", key=("object", "advice")):
     why: str | None = c.text("the reason given for it")
     priority: str | None = c.word(words.PRIORITY, "how soon")
     done_by: str | None = c.code("the treatment that followed it", to="treatments")
-    against: str | None = c.listed("the actions that it speaks against, or `all`; blank = none", words=words.AGAINST)
+    against: str | None = c.listed(
+        "the actions that it speaks against, or `all`; blank = none", words=work_words.AGAINST
+    )
     until: str | None = c.date("the last day it holds; blank = until it is replaced")
     replaced_by: str | None = c.code("the advice that took its place", to="advice")
 
@@ -90,11 +92,11 @@ class ProposalStep(Evidence, sheet="proposal_steps", key=("object", "proposal", 
     proposal: str = c.code("the proposal", required=True, to="proposals")
     step: int = c.integer("its place in the order", required=True, low=1, high=9999)
     place: str = c.code("where", required=True, to="place")
-    action: str = c.word(words.ACTION, "what would be done", required=True)
+    action: str = c.word(work_words.ACTION, "what would be done", required=True)
     agent: str | None = c.agent("with what")
     ph: float | None = c.number("pH", "acidity of an aqueous agent", low=0, high=14)
     conductivity_mscm: float | None = c.number("mS/cm", "conductivity of an aqueous agent", low=0, high=1000)
-    application: str | None = c.word(words.APPLICATION, "how it is applied")
+    application: str | None = c.word(work_words.APPLICATION, "how it is applied")
     dwell_s: float | None = c.number("s", "how long it stays", low=0, high=1e7)
     passes: int | None = c.integer("how often", low=1, high=10_000)
     temperature_c: float | None = c.number("°C", "temperature", low=-50, high=1000)

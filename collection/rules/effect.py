@@ -22,7 +22,8 @@ from collection.compute.loss.outcome import (
     worked_on,
 )
 from collection.compute.survival.evidence import Subject
-from collection.language.words import REACH_OF_ACTION, SEVERITY_RANK
+from collection.language.words import SEVERITY_RANK
+from collection.language.work_words import REACH_OF_ACTION
 from collection.records.facts import ProposalFacts
 from collection.records.policy import Interval
 from collection.records.sheets import ProposalStep
@@ -56,7 +57,7 @@ class Line:
 
 def effect_findings(case: Case, proposal: ProposalFacts, found: Sequence[Outcome]) -> list[Line]:
     """One line per kept thing and place. What a place never examined would lose of coats that only the rest
-    of its part shows is told in its own line, unless it is worse than untested."""
+    of its part shows has a line of its own, unless it is worse than untested."""
     grouped: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
     for outcome in found:
         grouped[outcome.place, outcome.thing].append(outcome)

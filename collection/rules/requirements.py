@@ -10,7 +10,8 @@ from collection.compute.case import Case
 from collection.compute.loss.masks import can_be_masked
 from collection.compute.loss.outcome import Outcome, touched, worked_on
 from collection.language.sentences import counted, ended
-from collection.language.words import REACH_OF_ACTION, parts_of
+from collection.language.words import parts_of
+from collection.language.work_words import REACH_OF_ACTION
 from collection.records.facts import ProposalFacts, current, open_claims, surely_in_state
 from collection.rules.advice import advice_to_answer
 from collection.rules.coatings import comes_off, is_alike, sheen

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from collection.compute.build_up.actions import KIND_OF_ACTION, ON_THE_SURFACE, OPENS
 from collection.compute.build_up.condition import BROKEN, seen_at
@@ -14,7 +15,7 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, kept_layers
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
-from collection.language.words import WETTING_RUBBING
+from collection.language.work_words import WETTING_RUBBING
 from collection.records.facts import ProposalFacts
 from collection.records.sheets import ProposalStep
 from collection.rules.effect import Line
@@ -87,14 +88,16 @@ def _water(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
     if wet is None:
         said, remedy = f"No agent is named, so it may hold water. {said}", f"Name the agent. {remedy}"
     yield _finding(
-        "water on the support",
-        "endangers" if wet else "untested",
         step,
         place,
         SUPPORT,
-        said,
-        remedy,
-        tuple(("conditions", row.key_text()) for row in broken),
+        _Harm(
+            "water on the support",
+            "endangers" if wet else "untested",
+            said,
+            remedy,
+            tuple(("conditions", row.key_text()) for row in broken),
+        ),
     )
 
 
@@ -109,13 +112,15 @@ def _heat(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
     carried = material(case, place)
     if KIND_OF_ACTION[step.action] == "heat" and LEATHER.search(carried):
         yield _finding(
-            "heat on the support",
-            "endangers",
             step,
             place,
             SUPPORT,
-            f"Heat on {carried}: old leather shrinks from little warmth, for good.",
-            "Leave heat out, or have the leather's shrinkage temperature measured.",
+            _Harm(
+                "heat on the support",
+                "endangers",
+                f"Heat on {carried}: old leather shrinks from little warmth, for good.",
+                "Leave heat out, or have the leather's shrinkage temperature measured.",
+            ),
         )
 
 
@@ -136,15 +141,17 @@ def _polish(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
         else "No earlier polishing is on record"
     )
     yield _finding(
-        "polish on metal",
-        "endangers",
         step,
         place,
         SUPPORT,
-        f"Polish takes some of {metal[0].role if metal else carried} each time. {told}.",
-        "Leave the tarnish, or clean without abrasive and protect the surface afterwards.",
-        tuple(pair for coat in metal for pair in coat.evidence),
-        STANDARD_7,
+        _Harm(
+            "polish on metal",
+            "endangers",
+            f"Polish takes some of {metal[0].role if metal else carried} each time. {told}.",
+            "Leave the tarnish, or clean without abrasive and protect the surface afterwards.",
+            tuple(pair for coat in metal for pair in coat.evidence),
+            STANDARD_7,
+        ),
     )
 
 
@@ -159,15 +166,17 @@ def _part(case: Case, step: ProposalStep) -> Iterator[Finding]:
             and part.origin in (None, "original", "unknown")
         ):
             yield _finding(
-                "part replaced",
-                "destroys",
                 step,
                 place,
                 PART,
-                f"{place} ({part.name}), origin {part.origin or 'not recorded'}, would be taken away.",
-                "Repair it, or keep it with the object and record where.",
-                (("components", part.key_text()),),
-                "Secretary of the Interior's Standards for Rehabilitation, 6 (repair before replacing)",
+                _Harm(
+                    "part replaced",
+                    "destroys",
+                    f"{place} ({part.name}), origin {part.origin or 'not recorded'}, would be taken away.",
+                    "Repair it, or keep it with the object and record where.",
+                    (("components", part.key_text()),),
+                    "Secretary of the Interior's Standards for Rehabilitation, 6 (repair before replacing)",
+                ),
             )
 
 
@@ -186,32 +195,36 @@ def _joint(case: Case, step: ProposalStep) -> Iterator[Finding]:
         for layer in case.facts.layers
     )
     yield _finding(
-        "joint opened",
-        "endangers" if painted else "untested",
         step,
         part,
         JOINT,
-        "Opening breaks paint that runs unbroken over joints and screws."
-        if painted
-        else "Nobody has found original finish over the joints and screws that it opens; points clear no area.",
-        "Cut the film along the joint under magnification first, photograph it, keep the screws in order.",
+        _Harm(
+            "joint opened",
+            "endangers" if painted else "untested",
+            "Opening breaks paint that runs unbroken over joints and screws."
+            if painted
+            else "Nobody has found original finish over the joints and screws that it opens; points clear no area.",
+            "Cut the film along the joint under magnification first, photograph it, keep the screws in order.",
+        ),
     )
 
 
-def _finding(
-    rule: str,
-    severity: str,
-    step: ProposalStep,
-    place: str,
-    thing: str,
-    message: str,
-    remedy: str,
-    evidence: tuple[tuple[str, str], ...] = (),
-    reference: str = COMMON,
-) -> Finding:
+@dataclass(frozen=True, slots=True)
+class _Harm:
+    """What a rule of this module says of a step, with its remedy and what it rests on."""
+
+    rule: str
+    severity: str
+    message: str
+    remedy: str
+    evidence: tuple[tuple[str, str], ...] = ()
+    reference: str = COMMON
+
+
+def _finding(step: ProposalStep, place: str, thing: str, harm: _Harm) -> Finding:
     return Finding(
-        rule,
-        severity,
+        harm.rule,
+        harm.severity,
         step.step,
         place,
         thing,
@@ -219,9 +232,9 @@ def _finding(
         None,
         None,
         None,
-        f"Step {step.step} ({step.action}): {message}",
-        reference=reference,
-        remedy=remedy,
-        evidence=evidence,
-        why=message,
+        f"Step {step.step} ({step.action}): {harm.message}",
+        reference=harm.reference,
+        remedy=harm.remedy,
+        evidence=harm.evidence,
+        why=harm.message,
     )

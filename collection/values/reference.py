@@ -16,7 +16,7 @@ from functools import lru_cache
 from typing import TypeVar
 
 from collection.language.errors import OurFault
-from collection.language.words import RESPONSE
+from collection.language.work_words import RESPONSE
 from collection.values.reference_rows import STATUSES, Row, content_of, rows
 from collection.values.reference_rows import Triple as Triple
 
@@ -120,6 +120,7 @@ class SolventNames:
 
     def __init__(self, rows: Iterable[Solvent]) -> None:
         self._by_name: dict[str, Solvent] = {}
+        self._of_a_share: dict[str, Solvent] = {}
         for row in rows:
             for name in (row.name, *row.aliases):
                 if self._by_name.setdefault(fold(name), row) is not row:
@@ -131,7 +132,7 @@ class SolventNames:
     def find(self, text: str) -> Solvent | None:
         """The liquid of that name or alias, whatever the case and spacing; None for an unknown one."""
         name = fold(text)
-        if (found := self._by_name.get(name)) is not None:
+        if (found := self._by_name.get(name) or self._of_a_share.get(name)) is not None:
             return found
         share = _WHITE_SPIRIT.fullmatch(name)
         general = self._by_name.get("white spirit")
@@ -140,7 +141,9 @@ class SolventNames:
         percent = float(share["share"].replace(",", "."))
         if percent > 100:
             return None
-        return replace(general, name=f"white spirit {percent:g}%", aliases=(), cas=None, asks=None)
+        found = replace(general, name=f"white spirit {percent:g}%", aliases=(), cas=None, asks=None)
+        self._of_a_share[name] = found
+        return found
 
     def nearest(self, name: str) -> str | None:
         """The known liquid whose name or alias is most like this one; None where none is alike."""

@@ -1,4 +1,4 @@
-"""Where everything stands: one lasting address for each object, place, sample, proposal and record."""
+"""Addresses: one lasting address for each object, place, sample, proposal and record."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ ON_HISTORY = ("treatments", "treatment_steps", "advice")
 
 
 def anchor(sheet: str, code: str) -> str:
-    """Where a record stands on its page; `code` is its key without the object."""
+    """The anchor of a record on its page; `code` is its key without the object."""
     return f"{sheet}-{tilde_encode(code)}"
 
 
@@ -49,14 +49,14 @@ class Addresses:
         return f"{self.proposal(proposal)}/loss/{tilde_encode(loss)}"
 
     def page(self, name: str) -> str:
-        """One of the object's pages that there is one of: timeline, stratigraphy, tests, records."""
+        """One of the object's single pages: timeline, stratigraphy, tests, records."""
         return f"{self.object}/{name}"
 
     def anchor(self, sheet: str, key: str) -> str:
         return anchor(sheet, key.removeprefix(f"{self.code}/"))
 
     def record(self, sheet: str, row: Json) -> str:
-        """Where a record is told in full."""
+        """The address at which a record is shown in full."""
         if sheet in PARTS:
             return self.place(row["component" if sheet == "components" else "zone"])
         if sheet == "samples":

@@ -1,4 +1,4 @@
-"""How a page is made: one question to the published file, one template or one JSON document, and the errors."""
+"""Makes the pages: one question to the published file, one template or one JSON document, and the error pages."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from jinja2 import Environment, PackageLoader
 from collection.language.sentences import counted
 from firstcoat_site import queries, wording
 from firstcoat_site.addresses import Addresses, anchor
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -34,10 +34,10 @@ _COUNTED = 1000
 """How many steps are counted at a time."""
 CACHE = {"Cache-Control": "public, max-age=300"}
 ERRORS = {
-    400: ("This cannot be asked", "The address or the question cannot be read."),
+    400: ("This cannot be read", "The address or the question cannot be read."),
     403: ("Not open", "This page is not open to readers."),
-    404: ("Not found", "There is no such page. The object may have another number, or may not be published."),
-    405: ("Only reading", "This site can only be read."),
+    404: ("Not found", "There is no such page. The object may have another number, or it is not published."),
+    405: ("Read only", "This site can only be read."),
     414: ("Too long", "The question is too long."),
     500: ("Something went wrong", "The page could not be made. The fault is the program's, not yours."),
 }
@@ -46,7 +46,7 @@ _ONE_ROW = {"record": "objects", "sample": "samples", "proposal": "proposals"}
 
 
 async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) -> Response:
-    """A page whose content is asked for and rendered in one go, in the database's thread."""
+    """A page, read and rendered in one go in the database's thread."""
     template = _templates().get_template(f"firstcoat_{name}.html")
     common = _common(datasette)
     return Response.html(
@@ -62,7 +62,7 @@ async def data(datasette: Datasette, content: Callable[[Any], Json]) -> Response
 
 
 async def ask(datasette: Datasette, question: Callable[[Any], Any]) -> Any:
-    """The answer of the published file, within `MOST_STEPS`.
+    """The published file's answer to one question, within `MOST_STEPS`.
 
     :raises sqlite3.OperationalError: where SQLite takes more steps than that.
     """
@@ -90,26 +90,26 @@ def _limited(connection: Any) -> Iterator[None]:
         connection.set_progress_handler(None, 0)
 
 
-def told_of(connection: Any, request: Request) -> Told:
-    """The document of the object that the address names.
+def object_of(connection: Any, request: Request) -> PublishedObject:
+    """The object that the address names.
 
     :raises NotFound: where there is none.
     """
     document = queries.document(connection, tilde_decode(request.url_vars["code"]))
     if document is None:
         raise NotFound("No such object")
-    return Told(document)
+    return PublishedObject(document)
 
 
-def of_object(datasette: Datasette, told: Told) -> Json:
-    """What every page about an object is given."""
-    to = Addresses(datasette.urls.path, told.code)
+def of_object(datasette: Datasette, published: PublishedObject) -> Json:
+    """What the template of every page about an object gets."""
+    to = Addresses(datasette.urls.path, published.code)
     return {
-        "told": told,
-        "document": told.document,
+        "published": published,
+        "document": published.document,
         "to": to,
         "anchor": to.anchor,
-        "names_agent": bool(told["tests"] or told["proposals"] or told["treatments"]),
+        "names_agent": bool(published["tests"] or published["proposals"] or published["treatments"]),
     }
 
 
@@ -137,7 +137,7 @@ def completed(found: Json, columns: Mapping[str, list[str]]) -> Json:
 
 
 def answer_error(datasette: Datasette, request: Request, exception: Exception) -> Any:
-    """The answer to anything that went wrong: a status and our own words, never the exception's."""
+    """The answer to any error: a status and our own words, never those of the exception."""
 
     async def inner() -> Response:
         if isinstance(exception, Forbidden):
@@ -156,7 +156,7 @@ def answer_error(datasette: Datasette, request: Request, exception: Exception) -
 
 
 async def error_page(datasette: Datasette, status: int) -> str:
-    """The page of an error; it needs nothing of the request and nothing of the database."""
+    """The page of an error; it uses neither the request nor the database."""
     title, message = ERRORS[status]
     return (
         _templates()
@@ -167,7 +167,7 @@ async def error_page(datasette: Datasette, status: int) -> str:
 
 @cache
 def _templates() -> Environment:
-    """Our own environment: Datasette's awaits every macro, which costs several times the page."""
+    """Our own environment, because Datasette's awaits every macro, which costs several times the page."""
     return Environment(
         loader=PackageLoader("firstcoat_site"), autoescape=True, auto_reload=False, trim_blocks=True, lstrip_blocks=True
     )

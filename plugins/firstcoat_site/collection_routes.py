@@ -10,14 +10,15 @@ from urllib.parse import urlencode
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
-from collection.language.words import ACTION, APPLICATION, PERIOD, ZONE_STATE
+from collection.language.words import PERIOD, ZONE_STATE
+from collection.language.work_words import ACTION, APPLICATION
 from collection.output.manual import ManualPage, manual_page, manual_pages
-from firstcoat_site import answers, machine_routes, narrowing, object_routes, queries, wording
+from firstcoat_site import answers, filters, machine_routes, object_routes, queries, wording
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
 from firstcoat_site.pages import before as before_page
 from firstcoat_site.pages import proposal
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -26,13 +27,13 @@ Json = dict[str, Any]
 
 LONGEST_QUESTION = 300
 WORST = 5
-"""How many objects at risk stand on the start page."""
+"""How many objects at risk the start page shows."""
 _TYPES = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
 
 
 async def start(datasette: Datasette, request: Request) -> Response:
-    """The start page, or the answer to a question."""
-    asked, wanted, page = _asked(request), narrowing.read(request.args), _page(request)
+    """The start page, or the results of a search."""
+    asked, wanted, page = _asked(request), filters.read(request.args), _page(request)
     paging = {
         "asked": asked,
         "wanted": wanted,
@@ -71,7 +72,7 @@ async def start_json(datasette: Datasette, request: Request) -> Response:
 
 async def search_json(datasette: Datasette, request: Request) -> Response:
     """`{"format", "total", "results": [{"object", "title", "places", "why", "record"}]}`."""
-    asked, wanted, page = _asked(request), narrowing.read(request.args), _page(request)
+    asked, wanted, page = _asked(request), filters.read(request.args), _page(request)
 
     def results(connection: Any) -> Json:
         found = queries.search(connection, asked, wanted, page)
@@ -94,7 +95,7 @@ async def search_json(datasette: Datasette, request: Request) -> Response:
 
 
 async def before(datasette: Datasette, request: Request) -> Response:
-    """The form of one action on one object, and what it would come to."""
+    """The form for one action on one object, and what it would do."""
     code, words = _object_asked(request), before_page.asked(request.args)
 
     def content(connection: Any) -> Json:
@@ -118,18 +119,18 @@ async def before(datasette: Datasette, request: Request) -> Response:
                 if code
                 else {},
             }
-        told = Told(document)
-        base = answers.of_object(datasette, told)
+        published = PublishedObject(document)
+        base = answers.of_object(datasette, published)
         if not any(words.values()):
             return {**shown, **base}
-        step, faults = before_page.read_step(told, words)
+        step, faults = before_page.read_step(published, words)
         return {
             **shown,
             **base,
             "faults": faults,
             "step": step,
-            "withheld": bool(told["withheld"]),
-            "answer": step and proposal.judged(told, before_page.judged(told, step), base["to"], None),
+            "withheld": bool(published["withheld"]),
+            "answer": step and proposal.judged(published, before_page.judged(published, step), base["to"], None),
         }
 
     return await answers.page(datasette, "before", content)
@@ -143,15 +144,15 @@ async def before_json(datasette: Datasette, request: Request) -> Response:
         document = queries.document(connection, _object_asked(request))
         if document is None:
             return {"format": 1, "errors": {"object": "No such object is published."}}
-        step, faults = before_page.read_step(told := Told(document), words)
-        return {"format": 1, "errors": faults} if step is None else before_page.judged(told, step)
+        step, faults = before_page.read_step(published := PublishedObject(document), words)
+        return {"format": 1, "errors": faults} if step is None else before_page.judged(published, step)
 
     found = await answers.ask(datasette, content)
     return Response.json(found, status=400 if "errors" in found else 200, headers=answers.CACHE)
 
 
 async def at_risk(datasette: Datasette, request: Request) -> Response:
-    """The objects against which something works, gravest first."""
+    """The objects at risk, the worst first."""
     page = _page(request)
     return await answers.page(
         datasette, "at_risk", lambda c: {"page": page, "per_page": queries.PER_PAGE, **queries.at_risk(c, page)}
@@ -164,7 +165,7 @@ async def at_risk_json(datasette: Datasette, request: Request) -> Response:
 
 
 async def survey(datasette: Datasette, request: Request) -> Response:
-    """One survey: what it was, and which objects it looked at."""
+    """One survey: what it was, and which objects it covered."""
     return await answers.page(
         datasette, "survey", lambda c: {**_survey(c, request), "page": _page(request), "per_page": queries.PER_PAGE}
     )
@@ -223,7 +224,7 @@ async def picture(datasette: Datasette, request: Request) -> Response:
 
 
 async def no_page(datasette: Datasette, request: Request) -> Response:
-    """What would tell about the server rather than the collection."""
+    """Datasette's own pages, which tell about the server and not the collection."""
     raise NotFound("No such page")
 
 

@@ -32,18 +32,18 @@ async def linked(datasette: Datasette, request: Request) -> Response:
     address = _address(datasette)
 
     def content(connection: Any) -> Json:
-        told = answers.told_of(connection, request)
-        to = Addresses(lambda path: (address or "/") + datasette.urls.path(path).removeprefix("/"), told.code)
+        published = answers.object_of(connection, request)
+        to = Addresses(lambda path: (address or "/") + datasette.urls.path(path).removeprefix("/"), published.code)
 
         def link(kind: str, code: str) -> str:
             if kind == "object":
-                return to.object if code == told.code else Addresses(to.path, code).object
+                return to.object if code == published.code else Addresses(to.path, code).object
             if kind == "record":
                 sheet, _, key = code.partition("/")
-                return to.record(sheet, told.rows[sheet, key])
+                return to.record(sheet, published.rows[sheet, key])
             return to.place(code) if kind == "place" else to.sample(code)
 
-        return linked_object(told.document, link)
+        return linked_object(published.document, link)
 
     found = await answers.ask(datasette, content)
     return Response(
@@ -81,7 +81,7 @@ async def site_map(datasette: Datasette, request: Request) -> Response:
 
 
 async def robots(datasette: Datasette, request: Request) -> Response:
-    """What crawlers may read: of the public site all pages but the questions, of that for staff nothing."""
+    """What crawlers may read: of the public site everything but searches, of the staff site nothing."""
     address = _address(datasette)
     if _is_for_staff(datasette):
         lines = ["User-agent: *", "Disallow: /"]

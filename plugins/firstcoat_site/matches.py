@@ -1,4 +1,4 @@
-"""Why an object answers a question: the record that holds its words, and the places it speaks of."""
+"""Why an object was found: the record that holds the words, and the places it is about."""
 
 from __future__ import annotations
 
@@ -12,23 +12,23 @@ from typing import Any
 from collection.language.phrases import NOTATION, folded, side_by_side
 from collection.language.phrases import tokens as tokens_of
 from collection.language.sentences import standing
-from firstcoat_site import narrowing
+from firstcoat_site import filters
 from firstcoat_site.wording import SHEET_NAMES
 
 Json = dict[str, Any]
 Wanted = tuple[tuple[str, ...], bool]
-"""The tokens of one word asked for, and whether longer words that begin so count."""
+"""The tokens of one word of the search, and whether longer words that begin like it count."""
 
 MOST_PLACES, LONGEST_VALUE = 6, 140
 _SKIPPED = frozenset({"key", "survey", "file", "outline"})
 EXACT = 99
-"""What the very key counts beside words, of which no question has so many."""
+"""What an exact key counts: more than any number of words."""
 _TOKEN = re.compile(r"[^\W_]+")
 
 
 @dataclass
 class Match:
-    """Why an object was found: the places, the record that says so, and its words in pieces, those asked for marked."""
+    """Why an object was found: the places, the record that says so, and its text in pieces, the hits marked."""
 
     number: int
     code: str
@@ -50,13 +50,13 @@ def matched(
     words: Sequence[Wanted],
     wanted: Mapping[str, str],
 ) -> list[Match]:
-    """The objects of some row numbers, in their order, each with the places that a question meets and the best reason.
+    """Some objects by row number, in that order, each with the places that fit the search and the best reason.
 
     A code that was asked for exactly is reason enough; else the record that holds most of the words is. Without words
     the reason is the first record that the search was narrowed to.
 
     :param words: what was asked, in tokens.
-    :param wanted: what the search was narrowed by, as `narrowing.read` gives it.
+    :param wanted: what the search was narrowed by, as `filters.read` gives it.
     """
     found = {
         number: Match(number, code, title, lead, [(title, False)])
@@ -66,7 +66,7 @@ def matched(
             (_list(numbers),),
         )
     }
-    narrowed = narrowing.records(connection, found, wanted)
+    narrowed = filters.records(connection, found, wanted)
     for number, rows in narrowed.items():
         _by_narrowing(found[number], rows)
     if words:
@@ -78,12 +78,12 @@ def matched(
 
 
 def asked_tokens(words: Sequence[str], shortest: int) -> list[Wanted]:
-    """Words in tokens; a word of at least `shortest` signs takes in longer ones."""
+    """Words as tokens; a word of at least `shortest` letters also finds longer ones."""
     return [(tokens_of(word), len(word) >= shortest) for word in words]
 
 
 def marked(text: str, wanted: Sequence[Wanted]) -> list[tuple[str, bool]]:
-    """A text in pieces, those that begin with a word asked for marked."""
+    """A text in pieces; those that begin with a word of the search are marked."""
     starts = {(tokens[0], prefix) for tokens, prefix in wanted if tokens}
     pieces: list[tuple[str, bool]] = []
     end = 0
@@ -126,7 +126,7 @@ def _by_words(connection: sqlite3.Connection, found: Mapping[int, Match], asked:
 def _said(
     connection: sqlite3.Connection, match: Match, sheet: str, key: str, words: Sequence[Wanted]
 ) -> list[tuple[str, bool]]:
-    """The cells of one record that hold the words, each word once, behind the record's name."""
+    """The cells of one record that hold the words, each word once, after the record's name."""
     cursor = connection.execute(f"select * from {sheet} where key = ?", (key,))
     row = dict(zip((column[0] for column in cursor.description), cursor.fetchone(), strict=True))
     values: list[str] = []
@@ -143,10 +143,10 @@ def _said(
     return [(_named(match.code, sheet, row), False), *marked(text, words)]
 
 
-def _by_narrowing(match: Match, rows: Sequence[narrowing.Met]) -> None:
+def _by_narrowing(match: Match, rows: Sequence[filters.Met]) -> None:
     """The places where all that a search was narrowed to holds, else where any of it does, and one record of each kind,
     in such a place where there is one."""
-    by_table: dict[str, list[narrowing.Met]] = {}
+    by_table: dict[str, list[filters.Met]] = {}
     for row in rows:
         by_table.setdefault(row.table, []).append(row)
     located = [
@@ -171,7 +171,7 @@ def _by_narrowing(match: Match, rows: Sequence[narrowing.Met]) -> None:
 
 
 def _named(code: str, sheet: str, row: Json) -> str:
-    """A record by its name, and whether what it speaks of stands."""
+    """A record's name, and whether what it says still holds."""
     # An object's own row needs no name: the result carries it already.
     if sheet == "objects":
         return ""

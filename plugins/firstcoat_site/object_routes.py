@@ -12,7 +12,7 @@ from firstcoat_site import answers
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import object, place, proposal, records, sample, stratigraphy
 from firstcoat_site.pages import timeline as history
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 Data = Callable[..., Json | None]
 """The document of an object and the codes of the address → the page's data; None where there is no such thing."""
-Page = Callable[[Told, Json, Addresses], Json]
+Page = Callable[[PublishedObject, Json, Addresses], Json]
 Handler = Callable[["Datasette", Request], Coroutine[Any, Any, Response]]
 
 _CODE = r"[^/.]+"
@@ -30,18 +30,18 @@ _OBJECT = rf"^/object/(?P<code>{_CODE})"
 def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> list[tuple[str, Handler]]:
     """The page of an object at the end of an address, and its JSON. `codes` are the parts of it that name things."""
 
-    def found(connection: Any, request: Request) -> tuple[Told, Json]:
-        told = answers.told_of(connection, request)
-        shown = data(told, *(tilde_decode(request.url_vars[name]) for name in codes))
+    def found(connection: Any, request: Request) -> tuple[PublishedObject, Json]:
+        published = answers.object_of(connection, request)
+        shown = data(published, *(tilde_decode(request.url_vars[name]) for name in codes))
         if shown is None:
             raise NotFound("No such page of this object")
-        return told, shown
+        return published, shown
 
     async def html(datasette: Datasette, request: Request) -> Response:
         def content(connection: Any) -> Json:
-            told, shown = found(connection, request)
-            base = answers.of_object(datasette, told)
-            return {**base, "data": shown, **page(told, shown, base["to"])}
+            published, shown = found(connection, request)
+            base = answers.of_object(datasette, published)
+            return {**base, "data": shown, **page(published, shown, base["to"])}
 
         return await answers.page(datasette, template, content)
 
@@ -55,7 +55,7 @@ def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> lis
 async def drawn(datasette: Datasette, request: Request) -> Response:
     """The samples side by side, or the Harris matrix, as SVG."""
     made = stratigraphy.PICTURES[request.url_vars["picture"]]
-    svg = await answers.ask(datasette, lambda c: made(answers.told_of(c, request)))
+    svg = await answers.ask(datasette, lambda c: made(answers.object_of(c, request)))
     return Response(svg, content_type="image/svg+xml", headers=answers.CACHE)
 
 
@@ -63,8 +63,8 @@ ROUTES: list[tuple[str, Handler]] = [
     *_routes(
         "",
         "object",
-        lambda told: told.document,
-        lambda told, _, to: {"own": to.object, "to": to.beside(), **object.object_page(told, to.beside())},
+        lambda published: published.document,
+        lambda published, _, to: {"own": to.object, "to": to.beside(), **object.object_page(published, to.beside())},
     ),
     *_routes("/place/{place}", "place", place.place_data, place.place_page, "place"),
     *_routes("/sample/{sample}", "sample", sample.sample_data, sample.sample_page, "sample"),
@@ -72,7 +72,10 @@ ROUTES: list[tuple[str, Handler]] = [
         "/proposal/{proposal}",
         "proposal",
         proposal.proposal_data,
-        lambda told, data, to: {"row": data["proposal"], **proposal.proposal_page(told, data["proposal"], to)},
+        lambda published, data, to: {
+            "row": data["proposal"],
+            **proposal.proposal_page(published, data["proposal"], to),
+        },
         "proposal",
     ),
     *_routes("/proposal/{proposal}/loss/{loss}", "loss", proposal.loss_data, proposal.loss_page, "proposal", "loss"),
@@ -83,7 +86,7 @@ ROUTES: list[tuple[str, Handler]] = [
         "/stratigraphy",
         "stratigraphy",
         stratigraphy.sequence_data,
-        lambda told, _, to: stratigraphy.sequence_page(told, to),
+        lambda published, _, to: stratigraphy.sequence_page(published, to),
     ),
     (rf"{_OBJECT}/(?P<picture>samples|matrix)\.svg$", drawn),
 ]

@@ -1,4 +1,4 @@
-"""One object's published document, with what its pages ask of it again and again."""
+"""One object's published document, with what several of its pages need."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ R = TypeVar("R", bound=Record)
 NESTED = ("layers", "responses", "treatment_steps", "proposal_steps")
 
 
-class Told:
+class PublishedObject:
     """The document of one object.
 
     :ivar rows: every published record by sheet and key.

@@ -1,4 +1,4 @@
-"""Every question the pages put to the published file. Each function is one page's, in one thread."""
+"""Every query on the published file. Each function serves one page, in one thread."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from typing import Any
 
 from collection.compute.threats import KINDS, gravity
 from collection.language.phrases import one_word
-from firstcoat_site import narrowing
+from firstcoat_site import filters
 from firstcoat_site.matches import Match, asked_tokens, matched
 
 Json = dict[str, Any]
@@ -35,7 +35,7 @@ class Found:
 
 
 def asked_words(asked: str) -> list[str]:
-    """The words of a question, as they are looked for: in NFC, the first twelve; a Munsell notation is one word."""
+    """The words of a search: in NFC, the first twelve; a Munsell notation is one word."""
     return [
         word
         for word in _WORD.findall(one_word(unicodedata.normalize("NFC", asked)))
@@ -44,7 +44,7 @@ def asked_words(asked: str) -> list[str]:
 
 
 def about_file(connection: sqlite3.Connection) -> dict[str, str]:
-    """What the file says of itself."""
+    """What the file says about itself."""
     return dict(connection.execute("select name, value from about").fetchall())
 
 
@@ -54,7 +54,7 @@ def surveys(connection: sqlite3.Connection) -> list[Json]:
 
 
 def start(connection: sqlite3.Connection, page: int) -> Json:
-    """Counts over the collection, and one page of its objects with what survives on each."""
+    """Counts for the whole collection, and one page of its objects with what survives on each."""
     counts = {
         table: connection.execute(f"select count(*) from {table}").fetchone()[0]
         for table in ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")
@@ -69,7 +69,7 @@ def start(connection: sqlite3.Connection, page: int) -> Json:
 
 
 def place_names(connection: sqlite3.Connection, numbers: list[int]) -> dict[int, dict[str, str | None]]:
-    """The places of some objects, by their row numbers: what each is called."""
+    """The names of the places of some objects, by the objects' row numbers."""
     found: dict[int, dict[str, str | None]] = {}
     for number, place, name in connection.execute(
         "select object_id, place, name from places where object_id in (select value from json_each(?))",
@@ -80,7 +80,7 @@ def place_names(connection: sqlite3.Connection, numbers: list[int]) -> dict[int,
 
 
 def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
-    """The codes of everything that the site map lists."""
+    """The codes of all objects and surveys, for the site map."""
     return {
         "surveys": [code for (code,) in connection.execute("select key from surveys order by started, key")],
         "objects": [code for (code,) in connection.execute("select object from objects order by id")],
@@ -88,12 +88,12 @@ def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
 
 
 def some_objects(connection: sqlite3.Connection) -> list[Json]:
-    """The first objects by number, with their titles: what a small collection is chosen from."""
+    """The first objects by number, with their titles, for the list to choose from."""
     return _rows(connection, "select object, title from objects order by object limit ?", MOST_OFFERED)
 
 
 def at_risk(connection: sqlite3.Connection, page: int, size: int = PER_PAGE) -> Json:
-    """One page of the objects against which something works, gravest first, each with its reasons."""
+    """One page of the objects at risk, the worst first, each with its reasons."""
     kinds: dict[int, list[str]] = {}
     for number, kind in connection.execute("select object_id, kind from threats"):
         kinds.setdefault(number, []).append(kind)
@@ -118,7 +118,7 @@ def at_risk(connection: sqlite3.Connection, page: int, size: int = PER_PAGE) -> 
 
 
 def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
-    """A survey with how many records it brought, and one page of the objects it looked at."""
+    """A survey with how many records it brought, and one page of the objects it covered."""
     found = _rows(connection, "select * from surveys where key = ?", code)
     if not found:
         return None
@@ -169,11 +169,11 @@ def is_picture(connection: sqlite3.Connection, file: str) -> bool:
 
 
 def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str], page: int) -> Found:
-    """Objects that hold every word asked for; those whose own code, or a record's key, was asked for first.
+    """Objects that hold every word of the search; an exact code of an object or record comes first.
 
-    :param wanted: what the search is narrowed by, as `narrowing.read` gives it.
+    :param wanted: what the search is narrowed by, as `filters.read` gives it.
     """
-    left = narrowing.objects(connection, wanted)
+    left = filters.objects(connection, wanted)
     exact = [number for number in _exact(connection, asked) if left is None or number in left]
     end = page * PER_PAGE
     if asked or left is None:
@@ -219,7 +219,7 @@ def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
 def _ranked(
     connection: sqlite3.Connection, words: list[str], known: set[int], left: set[int] | None, end: int
 ) -> tuple[int, list[int]]:
-    """How many objects hold every word, and at least the first `end` of them, best first.
+    """How many objects hold every word, and at least the best `end` of them, in order.
 
     Beyond `MOST_RANKED` those whose title holds the words come first, then all by number, because ranking everything
     tells least where most is found.

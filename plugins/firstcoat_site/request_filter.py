@@ -9,6 +9,8 @@ import re
 from collections.abc import Awaitable, Callable
 from typing import TYPE_CHECKING, Any
 
+from firstcoat_site.answers import error_page
+
 if TYPE_CHECKING:
     from datasette.app import Datasette
 
@@ -56,8 +58,6 @@ def is_allowed(path: str, *, tables: bool) -> bool:
 
 def wrapper(datasette: Datasette) -> Callable[[App], App]:
     """The filter for one site; its error pages are rendered by `firstcoat_site.answers`."""
-    from firstcoat_site.answers import error_page
-
     said = datasette.plugin_config("firstcoat_site") or {}
     tables = bool(said.get("tables"))
     more = {b"x-robots-tag": b"noindex, nofollow"} if said.get("audience") == "staff" else {}

@@ -1,4 +1,4 @@
-"""Figures and records as people read them: sentences, intervals, anchors, one line per record."""
+"""Figures and records in words: one line per record, one phrase per figure."""
 
 from __future__ import annotations
 
@@ -18,31 +18,31 @@ SEVERITY_MEANS = {
     "endangers": "evidence or a model says that it may be taken",
     "untested": "nobody has tested it, so nothing clears it",
     "stood": "a test as harsh as this took nothing, where it was made",
-    "clear": "nothing that is kept lies within reach",
+    "clear": "nothing that is kept can be touched",
 }
 
 
 def read_counts(row: Mapping[str, Any]) -> str:
-    """`2 of 3 (1 trace)`, or that nobody looked."""
+    """`2 of 3 (1 trace)`, or `not looked at`."""
     if not row["read"]:
         return "not looked at"
     return f"{row['present']} of {row['read']}" + (f" ({counted(row['traces'], 'trace')})" if row["traces"] else "")
 
 
 def severity(word: str) -> str:
-    """A severity as people read it."""
+    """A severity in plain words."""
     return SEVERITY_SPOKEN[word]
 
 
 def met(row: Mapping[str, Any]) -> str:
-    """The coat that a response speaks of."""
+    """The coat that a response is about."""
     if row.get("decoration"):
         return f"decoration {row['decoration']}"
     if row.get("sample"):
         return f"coat {row.get('position')} of sample {row['sample']}"
     if row.get("scheme"):
         return f"scheme {row['scheme']}" + (f", {row['role']}" if row.get("role") else "")
-    return "a coat that is not named"
+    return "an unnamed coat"
 
 
 def conditions_of(row: Mapping[str, Any]) -> str:
@@ -52,7 +52,7 @@ def conditions_of(row: Mapping[str, Any]) -> str:
 
 
 def one_line(sheet: str, row: Mapping[str, Any]) -> str:
-    """A record in one line, as it stands on an evidence card."""
+    """A record in one line, as an evidence card shows it."""
     said = [part for part in _LINES[sheet](row) if part] if sheet in _LINES else []
     return "; ".join(said) or row["key"]
 
@@ -79,7 +79,7 @@ def _step(row: Mapping[str, Any]) -> Iterator[str | None]:
 
 
 def advised(row: Mapping[str, Any]) -> str:
-    """What advice speaks against, until when, and what became of it, as far as that is recorded."""
+    """What advice speaks against, until when, and what replaced it, as far as that is recorded."""
     parts = (
         row.get("against") and f"against {', '.join(parts_of(row['against']))}",
         row.get("until") and f"until {row['until']}",

@@ -12,7 +12,7 @@ import math
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -48,9 +48,10 @@ SOONER = 0.4
 """How many units of pH each doubling of the time makes up for, in hours with water."""
 
 
-def record(sheet: str, **values: object) -> Record:
+def record(sheet: str, **values: object) -> Any:
     kind = BY_SHEET[sheet]
-    return kind.model_construct(**{name: values.get(name) for name in kind.model_fields})
+    cells: dict[str, Any] = {name: values.get(name) for name in kind.model_fields}
+    return kind.model_construct(**cells)
 
 
 class Truth(Protocol):
@@ -112,7 +113,7 @@ class Hour:
         later, first = self.binders
         return facts_of(
             record("objects", object=CODE, title="Panel (invented)", kind="panel"),
-            [  # type: ignore[arg-type]
+            [
                 record("components", object=CODE, component=PLACE, name="panel"),
                 record("schemes", object=CODE, scheme="1", name="first", period="original", rank=1, basis="lowest"),
                 record(

@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 
-from collection.language.words import RESPONSE
+from collection.language.work_words import RESPONSE
 from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
 from collection.records.sheets import (
     Analysis,
@@ -77,7 +77,7 @@ def tested(draw: DrawFn, code: str, spots: list[tuple[str, int]], response: str 
         finish=draw(one_of(None, "sound", "failing")),
     )
     said = response or draw(one_of(*RESPONSE.words))
-    if spots and draw(st.booleans()):
+    if spots and bool(draw(st.booleans())):
         sample, position = draw(one_of(*spots))
         return [test, Response(object=OBJ, test=code, sample=sample, position=position, response=said)]
     return [

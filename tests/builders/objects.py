@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from collection.compute.case import Case
 from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
 from collection.records.policy import default_policy
@@ -22,12 +25,17 @@ from collection.records.sheets import (
     Zone,
 )
 from collection.rules.assess import assess
+from collection.rules.findings import Loss
 from collection.values import reference
 
 OBJ = "T.1"
+Rows = Sequence[Record]
+Step = Mapping[str, Any]
+Coat = tuple[str | None, str, str | None, str | None]
+"""Scheme, role, colour, coverage."""
 
 
-def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True) -> list[Record]:
+def base(*more: Record, later_cover: str | None = "intact", sampled: bool = True) -> list[Any]:
     """A door: red body colour and varnish of the maker's, under a green repaint shown to be later."""
     rows: list[Record] = [
         Component(object=OBJ, component="body", name="body", support="mild steel", area_m2=2.0),
@@ -60,7 +68,7 @@ def layer(
     colour: str | None,
     coverage: str | None = "intact",
     sample: str = "S1",
-    **more: object,
+    **more: Any,
 ) -> Layer:
     """One coat; its binder is not known unless said, so that only recorded tests speak."""
     more.setdefault("thickness_um", 30.0)
@@ -80,8 +88,8 @@ def met(
     application: str | None = "rolled swab",
     on: str | None = "2020-05-02",
     place: str = "door",
-    **more: object,
-) -> list[Record]:
+    **more: Any,
+) -> list[Any]:
     """One test and what it did to one coat."""
     return [
         Test(
@@ -98,36 +106,36 @@ def met(
     ]
 
 
-def facts(rows: list[Record]) -> Facts:
+def facts(rows: Rows) -> Facts:
     return facts_of(Object(object=OBJ, title="trial door", kind="door"), rows)
 
 
-def proposal(*steps: dict[str, object]) -> ProposalFacts:
+def proposal(*steps: Step) -> ProposalFacts:
     """Steps given as their columns; place `door` and, for liquids, 10 s with a rolled swab unless said."""
     head = Proposal(object=OBJ, proposal="P", title="trial", proposed_by="N. N.", proposed_on="2024-06-01")
     rows = []
     for number, step in enumerate(steps, 1):
-        given = {"place": "door", **step}
+        given: dict[str, Any] = {"place": "door", **step}
         if "agent" in given:
             given = {"dwell_s": 10.0, "application": "rolled swab", **given}
         rows.append(ProposalStep(object=OBJ, proposal="P", step=number, **given))
     return proposal_of(head, rows)
 
 
-def said(rows, *steps):
+def said(rows: Rows, *steps: Step) -> dict[str, Loss]:
     """The severity and message of each loss, by its id."""
     found = assess(Case(facts(rows)), proposal(*steps))
     return {loss.id: loss for loss in found.losses}
 
 
-def severity(rows, *steps, of="door/1/varnish"):
+def severity(rows: Rows, *steps: Step, of: str = "door/1/varnish") -> str:
     found = said(rows, *steps)
     return found[of].severity if of in found else "clear"
 
 
-def section(code, *coats, place="door", reaches="yes", **more):
+def section(code: str, *coats: Coat, place: str = "door", reaches: str = "yes", **more: Any) -> list[Any]:
     """A cross-section: coats from the support outward, each (scheme, role, colour, coverage)."""
-    rows = [
+    rows: list[Record] = [
         Sample(
             object=OBJ,
             sample=code,
@@ -147,7 +155,7 @@ RED, GREEN = ("1", "body colour", "red", "intact"), ("2", "body colour", "green"
 BLACK = ("2", "body colour", "black", "intact")
 
 
-def door(*more):
+def door(*more: Record) -> list[Any]:
     """A part of 2 m² with the maker's scheme 1 and a repaint 2 that may go, and nothing read yet."""
     return [
         Component(object=OBJ, component="door", name="door", support="mild steel", area_m2=2.0),
@@ -166,7 +174,9 @@ def door(*more):
     ]
 
 
-def window(place, removed, *, area=0.01, gone=None, on="2021"):
+def window(
+    place: str, removed: str | None, *, area: float | None = 0.01, gone: float | None = None, on: str = "2021"
+) -> list[Any]:
     """A recorded opening: what it took, where, and how much of it."""
     return [
         Treatment(object=OBJ, treatment="W1", purpose="window", started=on, ended=on, outcome="done"),
@@ -184,7 +194,7 @@ def window(place, removed, *, area=0.01, gone=None, on="2021"):
     ]
 
 
-def fails(place="door", phenomenon="flaking", active="yes", **more):
+def fails(place: str = "door", phenomenon: str = "flaking", active: str | None = "yes", **more: Any) -> list[Any]:
     return [
         Condition(
             object=OBJ,
@@ -207,12 +217,19 @@ COAT = "door/1/body colour"
 VARNISH = ("1", "varnish", None, "intact")
 
 
-def changed(rows, kind, **values):
+def changed(rows: Rows, kind: type[Record], **values: Any) -> list[Any]:
     """The rows with every row of a kind changed."""
     return [row.model_copy(update=values) if isinstance(row, kind) else row for row in rows]
 
 
-def work(action="wax", place="door", on="2021", code="W9", outcome=None, **more):
+def work(
+    action: str = "wax",
+    place: str = "door",
+    on: str = "2021",
+    code: str = "W9",
+    outcome: str | None = None,
+    **more: Any,
+) -> list[Any]:
     """A recorded treatment of one step."""
     return [
         Treatment(object=OBJ, treatment=code, purpose="work", started=on, ended=on, outcome=outcome),
@@ -220,6 +237,6 @@ def work(action="wax", place="door", on="2021", code="W9", outcome=None, **more)
     ]
 
 
-def once(response="none seen", code="T1", agent="acetone", **conditions):
+def once(response: str = "none seen", code: str = "T1", agent: str = "acetone", **conditions: Any) -> list[Any]:
     """The maker's red in one section, and one test of it."""
     return door(*section("S1", RED), *met(code, 1, response, agent, sample="S1", **conditions))

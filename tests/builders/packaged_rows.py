@@ -52,8 +52,8 @@ def write_package(folder: Path, survey: str, rows: Iterable[tuple[str, Cells]]) 
             lines.writerow(column.name for column in columns)
             lines.writerows([written(cells.get(column.name)) for column in columns] for cells in given)
         for column in columns:
-            for name in {cells.get(column.name) for cells in given} - {None, CLEAR}:
-                if column.kind == "file":
+            for name in {cells.get(column.name) for cells in given} - {CLEAR}:
+                if column.kind == "file" and name is not None:
                     (folder / name).parent.mkdir(exist_ok=True)
                     (folder / name).write_bytes(png())
     return folder

@@ -9,6 +9,7 @@ import sqlite3
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote, unquote
 
 from datasette.utils import tilde_encode
@@ -64,14 +65,14 @@ class Answer:
     def text(self) -> str:
         return self.content.decode("utf-8", "replace")
 
-    def json(self):
+    def json(self) -> Any:
         return json.loads(self.content)
 
 
-async def call(app, method: str, target: str, headers: dict[str, str]) -> Answer:
+async def call(app: Any, method: str, target: str, headers: dict[str, str]) -> Answer:
     """One request with its path as it stands: clients would tidy `..` away before it is sent."""
     path, _, query = target.partition("?")
-    sent: list[dict] = []
+    sent: list[dict[str, Any]] = []
     scope = {
         "type": "http",
         "http_version": "1.1",
@@ -86,10 +87,10 @@ async def call(app, method: str, target: str, headers: dict[str, str]) -> Answer
         "server": ("localhost", 80),
     }
 
-    async def receive():
+    async def receive() -> dict[str, Any]:
         return {"type": "http.request", "body": b"", "more_body": False}
 
-    async def send(message):
+    async def send(message: dict[str, Any]) -> None:
         sent.append(message)
 
     await app(scope, receive, send)
@@ -101,7 +102,7 @@ async def call(app, method: str, target: str, headers: dict[str, str]) -> Answer
 
 
 def get(
-    site: Path, *paths: str, method: str = "GET", headers: dict[str, str] | None = None, datasette=None
+    site: Path, *paths: str, method: str = "GET", headers: dict[str, str] | None = None, datasette: Any = None
 ) -> list[Answer]:
     """The answers of a fresh site to some requests."""
 
@@ -124,11 +125,11 @@ class Page(HTMLParser):
         self.text: list[str] = []
         self.feed(text)
 
-    def handle_starttag(self, tag, attrs):
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append((tag, dict(attrs)))
         self.ids += [value for name, value in attrs if name == "id" and value]
 
-    def handle_data(self, data):
+    def handle_data(self, data: str) -> None:
         self.text.append(data)
 
     @property
@@ -136,7 +137,7 @@ class Page(HTMLParser):
         return " ".join("".join(self.text).split())
 
     def links(self) -> list[str]:
-        return [attrs["href"] for tag, attrs in self.tags if tag == "a" and attrs.get("href")]
+        return [href for tag, attrs in self.tags if tag == "a" and (href := attrs.get("href"))]
 
 
 def codes(site: Path) -> list[str]:

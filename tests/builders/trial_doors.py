@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
+from typing import Any
 
 import objects as o
 from objects import RED, door, section
@@ -20,19 +21,19 @@ CAB = Component(object=o.OBJ, component="cab", name="cab")
 ONE = door(*section("S1", RED))
 
 
-def claim(status="untested", place="door", on="2020", **more):
+def claim(status: Any = "untested", place: Any = "door", on: Any = "2020", **more: Any) -> Any:
     return Claim(
         object=o.OBJ, claim="C1", statement="a number lies beneath", status=status, place=place, observed_on=on, **more
     )
 
 
-def advice(**more):
+def advice(**more: Any) -> Any:
     return Advice(
         **{"object": o.OBJ, "advice": "V1", "what": "do not strip it", "given_on": "2010", "against": "strip", **more}
     )
 
 
-def stored(tmp_path: Path, rows, *proposals) -> Path:
+def stored(tmp_path: Path, rows: Any, *proposals: Any) -> Path:
     """A database that holds one object's records and proposals, each (code, steps)."""
     db = tmp_path / "c.db"
     database.create(db)
@@ -48,7 +49,7 @@ def stored(tmp_path: Path, rows, *proposals) -> Path:
     return db
 
 
-def proposed(code, *steps):
+def proposed(code: Any, *steps: Any) -> Any:
     head = Proposal(
         object=o.OBJ, proposal=code, title="trial", proposed_by="N. N.", proposed_on="2024-06-01", permission="letter"
     )
@@ -61,7 +62,7 @@ def proposed(code, *steps):
     ]
 
 
-def ingested(folder: Path, db: Path, rows) -> None:
+def ingested(folder: Path, db: Path, rows: Any) -> None:
     folder.mkdir()
     (folder / "survey.toml").write_text(f'code = "{folder.name}"\ntitle = "t"\nlead = "N. N."\nstarted = "2024"\n')
     for sheet in {row.sheet for row in rows}:
@@ -73,11 +74,11 @@ def ingested(folder: Path, db: Path, rows) -> None:
     ingest(db, folder)
 
 
-def approve(db, code="P", **more):
+def approve(db: Any, code: Any = "P", **more: Any) -> Any:
     return decide(db, o.OBJ, code, "approve", **{"by": "A. Curator", "reason": "for the fair", **more})
 
 
-def now(db, code="P", policy=None):
+def now(db: Any, code: Any = "P", policy: Any = None) -> Any:
     with database.opened(db, write=False) as connection:
         return standing(connection, o.OBJ, code, policy)
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
 
 import objects as o
 import pytest
@@ -13,8 +16,10 @@ from collection.cli.text.decision_sheet import decision_sheet
 from collection.cli.text.losses import by_step, worst_of
 from collection.compute.case import Case
 from collection.language.sentences import described
+from collection.records.facts import Facts, ProposalFacts
 from collection.records.sheets import Advice, Condition, Decoration, Reserve, Sample, Zone
 from collection.rules.assess import assess
+from collection.rules.findings import Assessment
 from collection.store.base import database, read
 
 BIGGEST = {
@@ -24,10 +29,10 @@ BIGGEST = {
     "OHM-1989-2/P1": 350,
     "OHM-1949/1/P1": 160,
 }
-"""Lines of text before things were grouped, of the sample's biggest proposals."""
+"""How many lines the sample's biggest proposals took before losses were grouped."""
 
 
-def one_swab():
+def one_swab() -> tuple[Facts, ProposalFacts, Assessment]:
     """A swab of acetone on a door of six things: what it did to the varnish at 5 s, and did not do to the colour."""
     rows = o.base(
         Decoration(
@@ -82,7 +87,7 @@ Tests
 If nothing is done
   door: Soiling goes on here (seen 2023).
 
-Advice here that does not say what it speaks against:
+Other advice for these places:
   Hang a tag at the door. (2012, A2)
 
 Before approval:
@@ -105,8 +110,8 @@ Caution: Solvents and other agents can poison and burn: read their safety data s
   wear the gloves they name, keep flames away, and follow local codes and licensed practice."""
 
 
-def test_one_swab_on_six_things_is_told_in_a_screen():
-    """Its figures are held by the tests of what they are made of."""
+def test_one_swab_on_six_things_is_told_in_a_screen() -> None:
+    """The figures in it are tested where they are computed."""
     assert FIGURES.sub("…", assessment.assessment(*one_swab())) == GOLDEN
 
 
@@ -117,7 +122,7 @@ TOLD_OF_NOBODY = "told of the surface of"
 """Where `all` would say nothing: the places are named after it."""
 
 
-def every(harbour):
+def every(harbour: Path) -> Iterator[tuple[str, Facts, ProposalFacts, Assessment]]:
     with database.opened(harbour, write=False) as connection:
         for key in read.proposal_keys(connection):
             facts, proposal = read.facts_rows(connection, key[0]), read.load_proposal(connection, *key)
@@ -125,11 +130,11 @@ def every(harbour):
 
 
 @pytest.fixture(scope="module")
-def sample(harbour):
+def sample(harbour: Path) -> list[tuple[str, Facts, ProposalFacts, Assessment]]:
     return list(every(harbour))
 
 
-def test_the_sample_is_told_in_a_fifth_to_a_third_of_the_lines(sample):
+def test_the_sample_is_told_in_a_fifth_to_a_third_of_the_lines(sample: list[Any]) -> None:
     lines = {key: len(assessment.assessment(*rest).splitlines()) for key, *rest in sample}
     print({key: (before, lines[key]) for key, before in BIGGEST.items()})
     assert sum(lines[key] for key in BIGGEST) < sum(BIGGEST.values()) / 3
@@ -137,8 +142,8 @@ def test_the_sample_is_told_in_a_fifth_to_a_third_of_the_lines(sample):
         assert lines[key] < before / 2, key
 
 
-def test_the_first_ten_lines_are_enough_to_decide(sample):
-    """Beside the advice against it: the outcome, how much, what, where, what to do instead, what is open."""
+def test_the_first_ten_lines_are_enough_to_decide(sample: Any) -> None:
+    """After the advice against it: the outcome, how much, what, where, what to do instead, what is open."""
     for key, facts, proposal, found in sample:
         text = assessment.assessment(facts, proposal, found)
         head = text.split("\n\n")[0]
@@ -155,7 +160,9 @@ def test_the_first_ten_lines_are_enough_to_decide(sample):
         assert ("Open before approval: " in flat) == bool(found.open_before_approval), key
 
 
-def test_what_is_lost_is_named_before_what_must_stay(sample):
+def test_what_is_lost_is_named_before_what_must_stay(
+    sample: list[tuple[str, Facts, ProposalFacts, Assessment]],
+) -> None:
     full = {key: worst_of(facts, found) for key, facts, _, found in sample}
     said = full["OHM-1974-21/P5"]
     assert said.startswith("Destroys: Carver's finish: cream body, gilded and glazed trappings (1) at ")
@@ -173,7 +180,9 @@ def test_what_is_lost_is_named_before_what_must_stay(sample):
             assert any(f"{row.name} ({row.scheme}" in full[key] for row in facts.schemes if row.scheme in named), key
 
 
-def test_every_loss_is_told_once_with_its_place_and_the_steps_say_each_reason_once(sample):
+def test_every_loss_is_told_once_with_its_place_and_the_steps_say_each_reason_once(
+    sample: list[tuple[str, Facts, ProposalFacts, Assessment]],
+) -> None:
     for key, facts, proposal, found in sample:
         steps = re.split(r"(?m)^Step", "\n".join(line.text for line in by_step(facts, proposal, found)))
         for loss in found.losses:
@@ -192,7 +201,9 @@ def test_every_loss_is_told_once_with_its_place_and_the_steps_say_each_reason_on
                 assert not [reason for reason, times in reasons.items() if times > 1], (key, reasons)
 
 
-def test_each_test_is_described_once_and_cited_by_its_code(sample):
+def test_each_test_is_described_once_and_cited_by_its_code(
+    sample: list[tuple[str, Facts, ProposalFacts, Assessment]],
+) -> None:
     for key, facts, proposal, found in sample:
         text = " ".join(assessment.assessment(facts, proposal, found).split())
         for test in facts.tests:
@@ -203,7 +214,7 @@ def test_each_test_is_described_once_and_cited_by_its_code(sample):
             assert f" {code} " in f" {text.split(' Tests ')[-1]}", (key, code)
 
 
-def test_what_stood_names_its_tests_and_what_nobody_examined_is_one_line():
+def test_what_stood_names_its_tests_and_what_nobody_examined_is_one_line() -> None:
     rows = [
         *o.base(*o.met("T1", 3, "none seen", dwell=60, after_drying="yes", passes=1), later_cover="partial"),
         *(Zone(object=o.OBJ, zone=f"Z{n}", component="body", area_m2=0.1) for n in range(9)),
@@ -217,7 +228,7 @@ def test_what_stood_names_its_tests_and_what_nobody_examined_is_one_line():
     assert "STOOD THE TEST  1/varnish (S1): Stood T1." in text
 
 
-def test_the_sheet_has_a_box_for_each_line_and_the_advice_first():
+def test_the_sheet_has_a_box_for_each_line_and_the_advice_first() -> None:
     facts, proposal, found = one_swab()
     sheet = decision_sheet(facts, proposal, found)
     body = sheet.split("-" * 80 + "\n")[1]
@@ -227,7 +238,7 @@ def test_the_sheet_has_a_box_for_each_line_and_the_advice_first():
     assert signed
 
 
-def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missing_with_it():
+def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missing_with_it() -> None:
     """The door's section shows the red and its varnish, the sill's the red alone."""
     rows = [
         *o.base(),
@@ -240,7 +251,7 @@ def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missi
     assert "Its finish was met at 1 of 1 spot here, this coat of it not so far" in loss.message
 
 
-def test_a_place_where_one_of_the_makers_finishes_is_missing_is_counted_for_that_finish():
+def test_a_place_where_one_of_the_makers_finishes_is_missing_is_counted_for_that_finish() -> None:
     """Of two finishes of the maker's one was seen at the only spot read: the other was missing at 1 of 1."""
     ground = o.Scheme(object=o.OBJ, scheme="0", name="maker's ground", period="original", rank=0)
     rows = [

@@ -1,9 +1,11 @@
-"""What a curator reads, signs and decides, and what became of it: by the command, on small databases and the sample."""
+"""What a curator reads, signs and decides, and how the work came out, on small databases and the sample."""
 
 from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
+from typing import Any
 
 import objects as o
 import pytest
@@ -24,7 +26,7 @@ def told(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, str]:
     return code, capsys.readouterr().out
 
 
-def test_the_short_of_it_stands_in_the_first_lines(harbour, capsys):
+def test_the_short_of_it_stands_in_the_first_lines(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out = told(capsys, "assess", harbour, "OHM-1962-7/P1")
     assert code == WARNED
     short = out.split("\n\n")[0]
@@ -35,7 +37,9 @@ def test_the_short_of_it_stands_in_the_first_lines(harbour, capsys):
     assert "Open before approval:" in short
 
 
-def test_all_open_proposals_stand_worst_first_in_one_entry_each(harbour, capsys):
+def test_all_open_proposals_stand_worst_first_in_one_entry_each(
+    harbour: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     code, out = told(capsys, "assess", harbour, "--all")
     assert code == WARNED
     entries = [line for line in out.split("\n\n")[0].splitlines() if not line.startswith("  ")]
@@ -49,12 +53,12 @@ def test_all_open_proposals_stand_worst_first_in_one_entry_each(harbour, capsys)
     assert {"title", "decision", "overtaken"} <= set(found["assessments"][0])
 
 
-def test_words_that_do_not_go_together_are_refused(harbour, capsys):
+def test_words_that_do_not_go_together_are_refused(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for words in (("--all", "OHM-1962-7/P1"), ("--all", "--sheet"), (), ("OHM-1962-7/P1", "--sheet", "--json")):
         assert told(capsys, "assess", harbour, *words)[0] == USAGE
 
 
-def test_a_proposal_in_a_package_is_assessed_and_not_stored(tmp_path, capsys):
+def test_a_proposal_in_a_package_is_assessed_and_not_stored(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     db = tmp_path / "c.db"
     database.create(db)
     assert run(["ingest", str(db), str(coded_package(tmp_path / "known"))]) == 0
@@ -77,7 +81,9 @@ def test_a_proposal_in_a_package_is_assessed_and_not_stored(tmp_path, capsys):
 
 
 @pytest.mark.parametrize("key", ["OHM-1962-7/P3", "OHM-1974-21/P5", "OHM-1962-7/P5", "OHM-1989-2/P2", "OHM-1974-21/P6"])
-def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(harbour, capsys, key):
+def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(
+    harbour: Path, capsys: pytest.CaptureFixture[str], key: str
+) -> None:
     _, out = told(capsys, "assess", harbour, key, "--sheet")
     pages = out.rstrip("\n").split("\f")
     _, found = told(capsys, "assess", harbour, key, "--json")
@@ -99,10 +105,10 @@ def test_a_decision_sheet_is_two_pages_and_what_does_not_fit_follows(harbour, ca
     for text in ("Conditions", "[ ] refused", "Approver", "Owner or owner's agent"):
         assert text in out
     if len(pages) > 2:
-        assert "(goes on in the annex)" in out
+        assert "(continued in the annex)" in out
 
 
-def test_every_loss_and_requirement_is_somewhere_on_the_sheet():
+def test_every_loss_and_requirement_is_somewhere_on_the_sheet() -> None:
     rows = o.base()
     steps = [{"action": "strip"}, {"action": "coat", "adds": "wax"}]
     found = assess(Case(o.facts(rows)), o.proposal(*steps))
@@ -111,7 +117,7 @@ def test_every_loss_and_requirement_is_somewhere_on_the_sheet():
         assert " ".join(requirement.message.split()) in flat
 
 
-def done(removed: str | None, *more, outcome="done"):
+def done(removed: str | None, *more: Layer | Sample, outcome: str = "done") -> list[Any]:
     return [
         *o.base(),
         Treatment(
@@ -122,39 +128,39 @@ def done(removed: str | None, *more, outcome="done"):
     ]
 
 
-def later(coverage: str, on: str = "2025-05", scheme: str = "1"):
+def later(coverage: str, on: str = "2025-05", scheme: str = "1") -> list[Any]:
     return [
         Sample(object=o.OBJ, sample="S9", place="door", method="cross-section", taken_on=on),
         Layer(object=o.OBJ, sample="S9", position=1, role="varnish", scheme=scheme, coverage=coverage),
     ]
 
 
-def seen(rows, before=None):
-    """What became of the losses of a solvent step, as it was assessed on what was known before."""
+def seen(rows: Any, before: Any = None) -> Any:
+    """How the losses of a solvent step came out, beside what was predicted from the records before it."""
     step = {"action": "solvent", "agent": "acetone"}
     predicted = assess(Case(o.facts(before or o.base())), o.proposal(step))
     found = outturn(Case(o.facts(rows)), "P", predicted)
     return found, {} if found is None else {each.loss: (each.predicted, each.found) for each in found.seen}
 
 
-def test_what_was_not_carried_out_or_given_up_has_no_outturn():
+def test_what_was_not_carried_out_or_given_up_has_no_outturn() -> None:
     assert seen(o.base())[0] is None
     assert seen(done("1", outcome="tried and failed"))[0] is None
 
 
-def test_what_the_work_says_it_took_is_lost():
+def test_what_the_work_says_it_took_is_lost() -> None:
     assert seen(done("1/varnish"))[1]["door/1/varnish"] == ("untested", "lost")
     assert seen(done("1"))[1]["door/1/body colour"] == ("untested", "lost")
 
 
-def test_a_sample_after_the_work_tells_and_one_from_before_does_not():
+def test_a_sample_after_the_work_tells_and_one_from_before_does_not() -> None:
     assert seen(done(None, *later("intact")))[1]["door/1/varnish"] == ("untested", "survives")
     assert seen(done(None, *later("absent")))[1]["door/1/varnish"] == ("untested", "lost")
     for day in ("2024", "2023-05", None):
         assert seen(done(None, *later("absent", on=day)))[1]["door/1/varnish"] == ("untested", "not looked since")
 
 
-def test_a_miss_is_told_by_name_and_nothing_is_claimed_from_none():
+def test_a_miss_is_told_by_name_and_nothing_is_claimed_from_none() -> None:
     stood = o.base(*o.met("T1", 3, "none seen"))
     found, what = seen(done("1/varnish"), before=stood)
     assert what["door/1/varnish"] == ("stood", "lost")
@@ -164,7 +170,7 @@ def test_a_miss_is_told_by_name_and_nothing_is_claimed_from_none():
     assert summed([found])[0].endswith("that were not, 1.")
 
 
-def test_a_proposal_that_was_carried_out_is_no_longer_open(tmp_path, capsys):
+def test_a_proposal_that_was_carried_out_is_no_longer_open(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     db = tmp_path / "c.db"
     database.create(db)
     folder = tmp_path / "p"

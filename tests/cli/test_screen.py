@@ -1,4 +1,4 @@
-"""One action on every object: never less than an assessment of the same step says, and the command."""
+"""One action on every object never says less than an assessment of the same step; and the command."""
 
 from __future__ import annotations
 
@@ -43,7 +43,9 @@ def step_of(columns: dict[str, Any]) -> ProposalStep:
 
 @some
 @given(st.lists(e.examined(), min_size=1, max_size=2), st.sampled_from(STEPS), st.booleans())
-def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, columns, plain):
+def test_it_never_says_less_than_an_assessment(
+    tmp_path_factory: pytest.TempPathFactory, objects: list[list[Any]], columns: dict[str, Any], plain: bool
+) -> None:
     db = tmp_path_factory.mktemp("screen") / "c.db"
     database.create(db)
     whole: list[Record] = []
@@ -79,7 +81,7 @@ def test_it_never_says_less_than_an_assessment(tmp_path_factory, objects, column
             assert found[code].severity == worst, (code, found[code])
 
 
-def test_the_command_lists_the_worst_first_and_warns(db: Path, capsys: pytest.CaptureFixture[str]):
+def test_the_command_lists_the_worst_first_and_warns(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rows: list[Record] = []
     for code, binder in (("A.1", "shellac"), ("A.2", "wax")):
         rows += [

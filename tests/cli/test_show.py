@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -72,7 +73,7 @@ def codes(path: Path) -> list[str]:
         return read.object_codes(connection)
 
 
-def test_every_object_of_the_sample_fits_one_screen(filled, capsys):
+def test_every_object_of_the_sample_fits_one_screen(filled: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for code in codes(filled):
         lines = shown(capsys, filled, code).splitlines()
         assert len(lines) <= LINES + 2, code
@@ -80,7 +81,9 @@ def test_every_object_of_the_sample_fits_one_screen(filled, capsys):
         assert lines[0].startswith(f"{code}  ")
 
 
-def test_what_can_hurt_what_must_stay_and_what_is_worst_is_never_folded_away(filled, capsys):
+def test_what_can_hurt_what_must_stay_and_what_is_worst_is_never_folded_away(
+    filled: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     for code in codes(filled):
         out = shown(capsys, filled, code)
         with database.opened(filled, write=False) as connection:
@@ -98,7 +101,7 @@ def test_what_can_hurt_what_must_stay_and_what_is_worst_is_never_folded_away(fil
         assert all(SEVERITY_SPOKEN[outcome].upper() in out for outcome in worst)
 
 
-def test_all_shows_every_record_that_is_open(filled, capsys):
+def test_all_shows_every_record_that_is_open(filled: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for code in codes(filled):
         out = shown(capsys, filled, code, "--all")
         with database.opened(filled, write=False) as connection:
@@ -137,7 +140,7 @@ def many(layers: int = 0, zones: int = 40) -> list:
     return rows
 
 
-def test_an_object_with_much_to_tell_is_folded_with_counts():
+def test_an_object_with_much_to_tell_is_folded_with_counts() -> None:
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), many(layers=50))
     standing = [
         Standing(
@@ -157,7 +160,7 @@ def test_an_object_with_much_to_tell_is_folded_with_counts():
     assert sum(line.startswith("  C") for line in everything) == 20
 
 
-def test_temporary_work_and_reserves_past_their_date_are_told():
+def test_temporary_work_and_reserves_past_their_date_are_told() -> None:
     rows = [
         Treatment(object="T", treatment="W1", purpose="facing", started="2010", temporary_until="2012-05"),
         Treatment(object="T", treatment="W2", purpose="netting", started="2010", temporary_until="2031"),
@@ -171,7 +174,7 @@ def test_temporary_work_and_reserves_past_their_date_are_told():
     assert not any("PAST ITS DATE" in line for line in screen(facts, object_survival(Case(facts))))
 
 
-def test_what_became_of_a_carried_out_proposal_stands_beside_it():
+def test_what_became_of_a_carried_out_proposal_stands_beside_it() -> None:
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), [])
     became = Outturn(
         "T/P1",
@@ -186,14 +189,14 @@ def test_what_became_of_a_carried_out_proposal_stands_beside_it():
     assert "carried out (W1): 1 lost, 1 not looked since" in told
 
 
-def test_an_object_of_which_nothing_is_known_says_so():
+def test_an_object_of_which_nothing_is_known_says_so() -> None:
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), [])
     text = "\n".join(screen(facts, object_survival(Case(facts))))
     assert "No place has been looked at for original finish" in text
     assert "HAZARDS" not in text
 
 
-def test_a_hazard_that_was_ruled_out_later_is_not_told_as_one():
+def test_a_hazard_that_was_ruled_out_later_is_not_told_as_one() -> None:
     rows = [
         Hazard(object="T", hazard="H1", kind="asbestos", status="suspected", observed_on="2001"),
         Hazard(object="T", hazard="H1", kind="asbestos", status="not found", observed_on="2019"),
@@ -221,14 +224,14 @@ def condition(day: str, active: str | None, severity: int | None = 2) -> Conditi
         ([condition("2014", "yes"), condition("2024", "yes", 3)], ["active; severe; 2024"]),
     ],
 )
-def test_a_condition_is_at_rest_only_where_a_surely_later_row_says_so(rows, told):
-    """What nobody said to be at rest stays in sight, and dates that may overlap clear nothing."""
+def test_a_condition_is_at_rest_only_where_a_surely_later_row_says_so(rows: Any, told: Any) -> None:
+    """A condition stays in view until somebody records that it stopped; dates that may overlap clear nothing."""
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), rows)
     lines = screen(facts, object_survival(Case(facts)))
     assert [line.removeprefix("  flaking at all; ") for line in lines if line.startswith("  flaking")] == told
 
 
-def test_advice_is_not_said_to_have_been_left_undone():
+def test_advice_is_not_said_to_have_been_left_undone() -> None:
     """A prohibition needs no treatment, and what was advised last year is not late."""
     facts = facts_of(
         Object(object="T", title="Tram", kind="tram"),
@@ -238,7 +241,7 @@ def test_advice_is_not_said_to_have_been_left_undone():
     assert lines[lines.index("ADVICE in force") + 1].startswith("  A1  2024; Stop polishing")
 
 
-def test_advice_in_force_tells_what_it_speaks_against_and_until_when():
+def test_advice_in_force_tells_what_it_speaks_against_and_until_when() -> None:
     facts = facts_of(
         Object(object="T", title="Tram", kind="tram"),
         [
@@ -263,7 +266,7 @@ def test_advice_in_force_tells_what_it_speaks_against_and_until_when():
     ]
 
 
-def test_a_treatment_tells_how_its_steps_really_ran():
+def test_a_treatment_tells_how_its_steps_really_ran() -> None:
     rows = [
         Treatment(object="T", treatment="W1", purpose="Varnish thinned", started="2019", outcome="partly"),
         TreatmentStep(
@@ -294,7 +297,7 @@ def test_a_treatment_tells_how_its_steps_really_ran():
     assert "; gloss 41 GU afterwards; 6.5 h; partly" in told
 
 
-def test_claims_tell_their_latest_state_and_its_date():
+def test_claims_tell_their_latest_state_and_its_date() -> None:
     rows = [
         Claim(object="T", claim="C1", statement="It was number 4", status="untested", observed_on="2014"),
         Claim(
@@ -316,7 +319,7 @@ def test_claims_tell_their_latest_state_and_its_date():
     assert told[-2:] == ["  2014  untested", "  2024  confirmed, by Sample S9"]
 
 
-def test_a_test_tells_on_what_finish_it_was_made_and_whether_it_was_looked_at_dry():
+def test_a_test_tells_on_what_finish_it_was_made_and_whether_it_was_looked_at_dry() -> None:
     rows = [
         Component(object="T", component="B", name="body"),
         Swab(
@@ -338,20 +341,20 @@ def test_a_test_tells_on_what_finish_it_was_made_and_whether_it_was_looked_at_dr
     assert "  X1  water, pH 7, 20 s, 1 pass, B, 2020; on failing finish; looked at wet only: scheme 1 none seen" in told
 
 
-def test_one_place_is_one_place():
+def test_one_place_is_one_place() -> None:
     facts = facts_of(Object(object="T", title="Tram", kind="tram"), [Component(object="T", component="B", name="body")])
     assert "; 1 place never examined" in " ".join(screen(facts, object_survival(Case(facts))))
 
 
-def test_a_coat_read_elsewhere_only_is_not_shown_as_read_here(filled, capsys):
-    """B-REAR was read down to a varnish; what lies deeper is reckoned by the rest of the part."""
+def test_a_coat_read_elsewhere_only_is_not_shown_as_read_here(filled: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    """B-REAR was read down to a varnish; what lies deeper is taken from the rest of the part."""
     out = " ".join(shown(capsys, filled, "OHM-1937/3/B-REAR").split())
     assert "Not examined: no reading." in out
     assert re.search(r"KEPT scheme 1, vermilion body colour, covers [^(]*\(not read here, but at S01/4", out)
     assert re.search(r"bright red body colour, covers [^(]*\(S05/3\)", out)
 
 
-def test_history_does_not_say_what_private_cells_hold(db, capsys):
+def test_history_does_not_say_what_private_cells_hold(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code = codes(db)[0]
     corrections.correct(
         db,
@@ -373,12 +376,12 @@ def test_history_does_not_say_what_private_cells_hold(db, capsys):
     assert not re.search("Mill Lane|Bay 9|wants it back", shown(capsys, db, code, "--all"))
 
 
-def test_bytes_that_are_no_text_get_a_sentence(filled, capsys):
+def test_bytes_that_are_no_text_get_a_sentence(filled: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["show", str(filled), "OHM\udcff"]) == 2
-    assert "holds bytes that are no text in UTF-8" in capsys.readouterr().err
+    assert "holds bytes that are not UTF-8 text" in capsys.readouterr().err
 
 
-def test_each_kind_of_record_is_shown_with_its_evidence(filled, capsys):
+def test_each_kind_of_record_is_shown_with_its_evidence(filled: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with database.opened(filled, write=False) as connection:
         for sheet, record in BY_SHEET.items():
             if sheet in ("survey", "objects"):
@@ -392,7 +395,9 @@ def test_each_kind_of_record_is_shown_with_its_evidence(filled, capsys):
             assert "evidence: " in out
 
 
-def test_a_zone_shows_its_build_up_outermost_first_and_what_is_kept(filled, capsys):
+def test_a_zone_shows_its_build_up_outermost_first_and_what_is_kept(
+    filled: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     with database.opened(filled, write=False) as connection:
         code, place = connection.execute(
             "SELECT object, place FROM survival_places WHERE state = 'original covered' "
@@ -405,7 +410,7 @@ def test_a_zone_shows_its_build_up_outermost_first_and_what_is_kept(filled, caps
     assert "SAMPLES" in out
 
 
-def test_an_unknown_object_or_code_names_the_nearest(filled, capsys):
+def test_an_unknown_object_or_code_names_the_nearest(filled: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code = codes(filled)[0]
     assert f"Did you mean '{code}'" in shown(capsys, filled, f"{code}x", code=1)
     with database.opened(filled, write=False) as connection:
@@ -413,14 +418,14 @@ def test_an_unknown_object_or_code_names_the_nearest(filled, capsys):
     assert zone in shown(capsys, filled, f"{code}/{zone}x", code=1)
 
 
-def test_the_json_keeps_its_keys(filled, capsys):
+def test_the_json_keeps_its_keys(filled: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code = codes(filled)[0]
     document = json.loads(shown(capsys, filled, code, "--json", "--history"))
     assert {"format", "facts", "decisions", "history"} <= set(document)
     assert document["facts"]["object"]["object"] == code
 
 
-def test_history_reads_as_sentences_with_who_and_why(db, capsys):
+def test_history_reads_as_sentences_with_who_and_why(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with database.opened(db, write=False) as connection:
         code, zone = connection.execute("SELECT object, zone FROM live_zones WHERE name IS NOT NULL LIMIT 1").fetchone()
         sample = connection.execute("SELECT sample FROM live_samples WHERE object = ? LIMIT 1", (code,)).fetchone()[0]
@@ -451,7 +456,7 @@ def test_history_reads_as_sentences_with_who_and_why(db, capsys):
     )
 
 
-def test_every_record_is_brought_by_one_change(filled):
+def test_every_record_is_brought_by_one_change(filled: Path) -> None:
     with database.opened(filled, write=False) as connection:
         for code in read.object_codes(connection):
             counts = [

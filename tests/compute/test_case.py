@@ -21,7 +21,7 @@ from collection.rules.assess import assess
 ROWS = [*o.once("softened"), *o.section("S2", o.RED, o.VARNISH, o.BLACK), *o.fails()]
 
 
-def test_an_answer_is_computed_once_for_each_case_and_argument():
+def test_an_answer_is_computed_once_for_each_case_and_argument() -> None:
     asked = []
 
     @kept
@@ -34,14 +34,14 @@ def test_an_answer_is_computed_once_for_each_case_and_argument():
     assert asked == [(one, 3), (one, 4), (other, 3)]
 
 
-def test_what_is_asked_again_is_the_very_answer():
+def test_what_is_asked_again_is_the_very_answer() -> None:
     case = Case(o.facts(ROWS))
     for ask in (places_of, trials, original, strata):
         assert ask(case) is ask(case)
     assert stack_of(case, "door") is stack_of(case, "door")
 
 
-def test_a_case_and_its_answers_go_at_once_without_a_search_for_rings():
+def test_a_case_and_its_answers_go_at_once_without_a_search_for_rings() -> None:
     """A refresh of a whole collection runs with that search turned off, and lets each object go in turn."""
     gc.collect()
     gc.disable()

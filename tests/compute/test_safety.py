@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from typing import Any
 
 import objects as o
 import pytest
@@ -15,9 +16,9 @@ from hypothesis import strategies as st
 
 from collection.cli.safety import lines
 from collection.compute.case import Case
-from collection.compute.safety import H_WORDS, is_lead_based, liquid_safety, safety
+from collection.compute.safety import H_WORDS, Safety, is_lead_based, liquid_safety, safety
 from collection.language import cautions
-from collection.language.words import ACTION, REACH_OF_ACTION
+from collection.language.work_words import ACTION, REACH_OF_ACTION
 from collection.records.sheets import Analysis, Component, Hazard
 from collection.values import reference
 from collection.values.limits import limits, limits_of, mg_per_m3, ppm_of
@@ -25,12 +26,12 @@ from collection.values.limits import limits, limits_of, mg_per_m3, ppm_of
 TABLES = reference.packaged()
 
 
-def told(rows, *steps):
+def told(rows: list[Any], *steps: dict[str, Any]) -> Safety:
     return safety(Case(o.facts(rows)), o.proposal(*steps))
 
 
 @pytest.mark.parametrize("liquid", [s.name for s in reference.solvents() if s.cas])
-def test_ontario_limits_are_those_of_the_library(liquid):
+def test_ontario_limits_are_those_of_the_library(liquid: str) -> None:
     """chemicals 1.5: all its TWA and STEL are Ontario limits of an old edition."""
     row = TABLES.solvents.find(liquid)
     mean, short = library.TWA(row.cas), library.STEL(row.cas)
@@ -63,31 +64,31 @@ def test_ontario_limits_are_those_of_the_library(liquid):
         ("white spirit", "NIOSH", "ceiling", 1800, "mg/m3"),
     ],
 )
-def test_limits_stand_by_body(liquid, body, kind, value, unit):
+def test_limits_stand_by_body(liquid: str, body: str, kind: str, value: int, unit: str) -> None:
     assert (body, kind, value, unit) in {(each.body, each.kind, each.value, each.unit) for each in limits_of(liquid)}
 
 
-def test_bodies_that_disagree_stand_side_by_side():
+def test_bodies_that_disagree_stand_side_by_side() -> None:
     """Acetone 1000, 500 and 250 ppm; toluene 200, 100, 50 and 20 ppm: published figures, by body and year."""
     for liquid, values in (("acetone", {1000, 500, 250}), ("toluene", {200, 100, 50, 20})):
         assert {each.value for each in limits_of(liquid) if each.kind == "8-hour mean"} == values
 
 
-def test_every_limit_has_its_source_and_a_liquid_of_the_table():
+def test_every_limit_has_its_source_and_a_liquid_of_the_table() -> None:
     for limit in limits():
         assert limit.source
         assert TABLES.solvents.find(limit.liquid) is not None
         assert limit.status != "memory"
 
 
-def test_text_and_table_of_other_limits_agree():
+def test_text_and_table_of_other_limits_agree() -> None:
     """Every figure in the text of other bodies' limits stands in the table of limits, too."""
     for row in reference.solvents():
         figures = {float(f) for f in re.findall(r"(\d+(?:\.\d+)?) (?:ppm|mg/m3)", row.other_limits or "")}
         assert figures <= {limit.value for limit in limits_of(row.name)}, row.name
 
 
-def test_ppm_and_milligrams_as_published():
+def test_ppm_and_milligrams_as_published() -> None:
     """Toluene 3.77 mg/m³ per ppm (NIOSH Pocket Guide); acetone 250 ppm = 590 and toluene 375 mg/m³ = 100 ppm there,
     rounded; dichloromethane 2 ppm at 25 °C."""
     mass = {name: MW(TABLES.solvents.find(name).cas) for name in ("toluene", "acetone", "dichloromethane")}
@@ -98,7 +99,7 @@ def test_ppm_and_milligrams_as_published():
 
 
 @given(st.floats(0.01, 1e5), st.floats(2, 500))
-def test_ppm_and_milligrams_agree_with_the_library_and_undo_each_other(ppm, mass):
+def test_ppm_and_milligrams_agree_with_the_library_and_undo_each_other(ppm: float, mass: float) -> None:
     assert mg_per_m3(ppm, mass) == pytest.approx(ppmv_to_mgm3(ppm, mass), rel=2e-4)
     assert ppm_of(ppm, mass) == pytest.approx(mgm3_to_ppmv(ppm, mass), rel=2e-4)
     assert ppm_of(mg_per_m3(ppm, mass), mass) == pytest.approx(ppm)
@@ -115,19 +116,19 @@ def test_ppm_and_milligrams_agree_with_the_library_and_undo_each_other(ppm, mass
         (None, None, False),
     ],
 )
-def test_lead_based_paint_begins_at_the_limit_itself(area, weight, expected):
+def test_lead_based_paint_begins_at_the_limit_itself(area: float | None, weight: float | None, expected: bool) -> None:
     """40 CFR 745: 1.0 mg/cm² or 0.5 % by weight; sources differ on `at least` and `more than` by weight."""
     assert is_lead_based(area, weight) is expected
 
 
-def test_what_is_missing_is_said_to_be_missing():
+def test_what_is_missing_is_said_to_be_missing() -> None:
     found = liquid_safety("benzyl alcohol", ("step 1",), TABLES)
     assert "flash point" in found.missing
     assert liquid_safety("harbour polish no. 4", ("step 1",), TABLES).missing[0].startswith("everything")
     assert "Not known here" in "\n".join(lines(told(o.base(), {"action": "solvent", "agent": "harbour polish no. 4"})))
 
 
-def test_every_liquid_of_a_mixture_and_of_what_stops_and_takes_off_is_told():
+def test_every_liquid_of_a_mixture_and_of_what_stops_and_takes_off_is_told() -> None:
     found = told(
         o.base(),
         {"action": "solvent", "agent": "1 acetone + 3 white spirit 17%", "arrest_with": "isooctane"},
@@ -148,7 +149,7 @@ def test_every_liquid_of_a_mixture_and_of_what_stops_and_takes_off_is_told():
     assert json.loads(json.dumps(found.as_json()))["format"] == 1
 
 
-def test_dangers_of_the_touched_parts_and_of_the_whole_object():
+def test_dangers_of_the_touched_parts_and_of_the_whole_object() -> None:
     rows = o.base(
         Component(object=o.OBJ, component="cab", name="cab"),
         Hazard(object=o.OBJ, hazard="H1", kind="asbestos rope", status="suspected", component="cab"),
@@ -160,7 +161,7 @@ def test_dangers_of_the_touched_parts_and_of_the_whole_object():
     assert any("Asbestos" in text for text in told(rows, {"action": "dust", "place": "cab"}).dangers)
 
 
-def test_lead_is_suspected_until_analysed():
+def test_lead_is_suspected_until_analysed() -> None:
     suspected = "Lead is suspected in every coat that was not analysed for it."
     assert suspected in told(o.base(), {"action": "scrape"}).dangers
     analysed = Analysis(object=o.OBJ, analysis="A1", technique="XRF", result="No lead found", place="door")
@@ -169,19 +170,19 @@ def test_lead_is_suspected_until_analysed():
     assert "No lead found. (analysis A1, door)" in found
 
 
-def test_heat_tells_the_line_of_the_law_as_no_safe_one():
+def test_heat_tells_the_line_of_the_law_as_no_safe_one() -> None:
     found = told(o.base(), {"action": "heat", "temperature_c": 200.0})
     assert any("593 °C" in text and "can still come off" in text for text in found.dangers)
     assert cautions.HEAT in found.cautions
 
 
 @pytest.mark.parametrize("action", ACTION.words)
-def test_every_action_that_reaches_a_coat_has_a_caution(action):
+def test_every_action_that_reaches_a_coat_has_a_caution(action: str) -> None:
     reaches = REACH_OF_ACTION[action] not in ("none", "wear", "exposure", "loose dirt") and action != "dismantle"
     assert bool(cautions.cautions([action])) == reaches
 
 
-def test_no_liquid_is_ever_said_to_be_harmless():
+def test_no_liquid_is_ever_said_to_be_harmless() -> None:
     """Neither its block nor the cautions permit anything."""
     for row in reference.solvents():
         said = "\n".join(lines(told(o.base(), {"action": "solvent", "agent": row.name}))).casefold()
@@ -190,5 +191,5 @@ def test_no_liquid_is_ever_said_to_be_harmless():
         assert "data sheet" in "\n".join(lines(told(o.base(), {"action": "solvent", "agent": row.name})))
 
 
-def test_hazard_statements_of_the_table_have_words():
+def test_hazard_statements_of_the_table_have_words() -> None:
     assert {code for row in reference.solvents() for code in row.h_statements} <= set(H_WORDS)

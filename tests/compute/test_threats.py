@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -41,12 +43,14 @@ READ = [
 ]
 
 
-def found(*rows, planned=(), on="2026-01-01", read=READ):
+def found(
+    *rows: Any, planned: list[Planned] | tuple[Any, ...] = (), on: str = "2026-01-01", read: list[Any] = READ
+) -> list[Any]:
     facts = facts_of(Object(object=OBJ, title="a door", kind="door"), [*read, *rows])
     return [(each.kind, each.place) for each in threats(Case(facts), planned, on)]
 
 
-def plan(**said):
+def plan(**said: Any) -> Planned:
     return Planned(
         **{
             "key": f"{OBJ}/P1",
@@ -60,11 +64,11 @@ def plan(**said):
     )
 
 
-def test_nothing_recorded_against_it_is_no_threat():
+def test_nothing_recorded_against_it_is_no_threat() -> None:
     assert found() == []
 
 
-def test_work_that_destroys_is_a_threat_until_it_is_refused_or_done():
+def test_work_that_destroys_is_a_threat_until_it_is_refused_or_done() -> None:
     assert found(planned=[plan()]) == [(DESTROYED, None)]
     assert found(planned=[plan(decision="approve", overtaken=True)]) == [(DESTROYED, None), (OVERTAKEN, None)]
     assert found(planned=[plan(decision="approve", overtaken=True, destroys=0)]) == [(OVERTAKEN, None)]
@@ -72,7 +76,7 @@ def test_work_that_destroys_is_a_threat_until_it_is_refused_or_done():
         assert found(planned=[gone]) == []
 
 
-def condition(place="door", **said):
+def condition(place: str = "door", **said: Any) -> Condition:
     return Condition(
         **{
             "object": OBJ,
@@ -86,7 +90,7 @@ def condition(place="door", **said):
     )
 
 
-def test_what_goes_on_is_a_threat_where_original_finish_survives():
+def test_what_goes_on_is_a_threat_where_original_finish_survives() -> None:
     assert found(condition()) == [(FAILING, "door")]
     assert found(condition("all")) == [(FAILING, "all")]
     assert found(condition("roof")) == []  # nobody has looked there
@@ -94,38 +98,38 @@ def test_what_goes_on_is_a_threat_where_original_finish_survives():
     assert found(condition(), condition(observed_on="2023", severity=0, active=None)) == []
 
 
-def test_a_temporary_measure_is_a_threat_after_its_date():
+def test_a_temporary_measure_is_a_threat_after_its_date() -> None:
     facing = Treatment(object=OBJ, treatment="T1", purpose="Facing", started="2014", temporary_until="2015-06")
     assert found(facing, on="2015-06-30") == []
     assert found(facing, on="2015-07-01") == [(PAST, None)]
 
 
-def advice(what, **said):
+def advice(what: str, **said: Any) -> Advice:
     return Advice(object=OBJ, advice="A1", what=what, given_on="2014", **{"place": "door", **said})
 
 
-def test_advice_is_a_threat_where_nothing_followed_it():
+def test_advice_is_a_threat_where_nothing_followed_it() -> None:
     assert found(advice("Lay the flakes")) == [(ADVISED, "door")]
     done = Treatment(object=OBJ, treatment="T1", purpose="Flakes laid", started="2015")
     assert found(advice("Lay the flakes", done_by="T1"), done) == []
     assert found(advice("Mend the roof", place="roof")) == []
 
 
-def test_advice_against_work_is_followed_by_doing_nothing():
+def test_advice_against_work_is_followed_by_doing_nothing() -> None:
     """What it speaks against says so, and not how its words begin."""
     assert found(advice("Do not wash it again", against="wash")) == []
     assert found(advice("Water has no business here", against="all")) == []
     assert found(advice("Do not wait: lay the flakes")) == [(ADVISED, "door")]
 
 
-def test_advice_that_ran_out_or_was_replaced_is_no_longer_left_undone():
+def test_advice_that_ran_out_or_was_replaced_is_no_longer_left_undone() -> None:
     assert found(advice("Lay the flakes", until="2014-12"), on="2015-01-01") == []
     assert found(advice("Lay the flakes", until="2015-12"), on="2015-01-01") == [(ADVISED, "door")]
     other = Advice(object=OBJ, advice="A2", what="Lay them with wax", given_on="2014-06", place="roof")
     assert found(advice("Lay the flakes", replaced_by="A2"), other) == []
 
 
-def test_painted_again_and_never_read_is_a_threat():
+def test_painted_again_and_never_read_is_a_threat() -> None:
     again = [
         Treatment(object=OBJ, treatment="T1", purpose="Repainted", started="1951"),
         TreatmentStep(object=OBJ, treatment="T1", step=1, place="all", action="coat"),
@@ -136,7 +140,7 @@ def test_painted_again_and_never_read_is_a_threat():
 
 
 @given(st.lists(st.sampled_from(KINDS)), st.lists(st.sampled_from(KINDS)))
-def test_a_graver_kind_outweighs_any_number_of_lesser_ones(some, more):
+def test_a_graver_kind_outweighs_any_number_of_lesser_ones(some: list[str], more: list[str]) -> None:
     """The order is total, and one more threat never makes an object stand lower."""
     assert gravity([*some, *more]) >= gravity(some)
     if some and more and min(map(KINDS.index, some)) < min(map(KINDS.index, more)):

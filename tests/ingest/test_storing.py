@@ -13,8 +13,10 @@ from asked import ask
 from small_package import LAYERS, OBJECTS, ZONES, only, package
 
 from collection.ingest import load
+from collection.ingest.validate import Hearer
 from collection.language.errors import BadValue, DifferenceRefused, InputRefused, WrongCommand
 from collection.records import cells
+from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database, files, read
 from collection.store.changes import corrections
@@ -509,9 +511,12 @@ def same_reading(tmp_path: Path, sheet: str, name: str, text: str) -> None:
     reader = RowReader(CsvSheet(record, "one.csv", path, ",", 2, (name,), traits))
     heard: list[str] = []
 
-    class Hearer:
+    class Heard(Hearer):
         def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None:
             heard.append(message)
+
+        def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
+            return None
 
         def cleared(self, row: int, column: str) -> None:
             heard.append("cleared")
@@ -519,7 +524,7 @@ def same_reading(tmp_path: Path, sheet: str, name: str, text: str) -> None:
         def broken_off(self, error: str) -> None:
             raise AssertionError(error)
 
-    rows = list(reader.read(Hearer(), [(2, [text])]))
+    rows = list(reader.read(Heard(), [(2, [text])]))
     value, refused = None, None
     try:
         value = cells.read_cell(column, text)

@@ -13,6 +13,7 @@ from collection.cli import run
 from collection.ingest import load
 from collection.ingest.trial import try_package
 from collection.store.base import database
+from collection.store.changes import corrections
 from collection.store.decide import consequences
 from collection.store.decide.decisions import decide
 
@@ -42,7 +43,9 @@ def beside(path: Path) -> dict[str, str]:
     }
 
 
-def test_try_tells_what_the_package_holds_and_writes_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+def test_try_tells_what_the_package_holds_and_writes_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Rows per sheet and per object, and no file anywhere."""
     folder = coded_package(tmp_path / "survey")
     before = beside(folder)
@@ -65,7 +68,7 @@ def test_try_tells_what_the_package_holds_and_writes_nothing(tmp_path: Path, cap
 
 def test_what_only_a_database_could_tell_is_said_apart_from_what_is_doubtful(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
-):
+) -> None:
     sheets = {
         "samples": "object,sample,place,method\nT1,S9,Z1,cross-section\nT1,S8,Z1,exposure\n",
         "layers": "object,sample,position,role,thickness_um,thickness_min_um,thickness_max_um\n"
@@ -87,7 +90,7 @@ def test_what_only_a_database_could_tell_is_said_apart_from_what_is_doubtful(
 
 
 @pytest.mark.parametrize(("opened", "offered"), [("0.3", True), ("0.9", False), ("", False)])
-def test_a_window_in_a_large_place_is_offered_a_zone_of_its_own(tmp_path: Path, opened: str, offered: bool):
+def test_a_window_in_a_large_place_is_offered_a_zone_of_its_own(tmp_path: Path, opened: str, offered: bool) -> None:
     """Under half of the 1.5 m² of the panel: what it showed and took belongs to the window."""
     folder = coded_package(
         tmp_path / "survey",
@@ -104,7 +107,9 @@ def test_a_window_in_a_large_place_is_offered_a_zone_of_its_own(tmp_path: Path, 
     assert [("zone of its own" in fault.message, fault.row) for fault in found] == ([(True, 2)] if offered else [])
 
 
-def test_a_package_with_faults_ends_with_one_and_all_of_them(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+def test_a_package_with_faults_ends_with_one_and_all_of_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """The same faults, as text and as JSON, as an ingest would refuse it with."""
     folder = coded_package(
         tmp_path / "survey",
@@ -128,7 +133,7 @@ def test_a_package_with_faults_ends_with_one_and_all_of_them(tmp_path: Path, cap
 
 def test_a_dry_run_tells_counts_differences_and_severities_and_keeps_every_byte(
     db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-):
+) -> None:
     """Added, amended, the same, missing; each field that differs; each proposal before and after; and then the ingest
     itself tells the same severities."""
     load.ingest(db, coded_package(tmp_path / "a", sheets=FREE))
@@ -176,7 +181,7 @@ def test_a_dry_run_tells_counts_differences_and_severities_and_keeps_every_byte(
 
 def test_a_dry_run_works_where_the_file_may_not_be_written_to(
     db: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-):
+) -> None:
     """Then it tells everything but the severities."""
     load.ingest(db, coded_package(tmp_path / "a"))
     folder = coded_package(
@@ -199,10 +204,8 @@ def test_a_dry_run_works_where_the_file_may_not_be_written_to(
 )
 def test_every_change_can_be_tried_out(
     db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], arguments: list[str]
-):
+) -> None:
     """The dry run changes no byte and tells the severities that the change then has."""
-    from collection.store.changes import corrections
-
     load.ingest(db, coded_package(tmp_path / "a"))
     if arguments[0] == "reinstate":
         corrections.withdraw(db, "zones", "T1/Z2", BY, "painted out")
@@ -219,8 +222,6 @@ def test_every_change_can_be_tried_out(
 
 def told(path: Path, sheet: str, key: str) -> consequences.Consequences:
     """What withdrawing a record would do to proposed work."""
-    from collection.store.changes import corrections
-
     _, found = consequences.carried_out(
         path,
         lambda c: corrections.touched_by(c, sheet, key),
@@ -230,7 +231,7 @@ def told(path: Path, sheet: str, key: str) -> consequences.Consequences:
     return found
 
 
-def test_a_hazard_that_is_taken_out_of_account_is_told(db: Path, tmp_path: Path):
+def test_a_hazard_that_is_taken_out_of_account_is_told(db: Path, tmp_path: Path) -> None:
     """It is asked before work and not before approval, and does not go in silence for that. Dust carries lead and
     asbestos to people, so dusting is asked as well as the liquid."""
     load.ingest(db, coded_package(tmp_path / "a"))
@@ -239,7 +240,7 @@ def test_a_hazard_that_is_taken_out_of_account_is_told(db: Path, tmp_path: Path)
     assert one.losses == dusting.losses == ()
 
 
-def test_a_proposal_of_which_some_steps_were_refused_is_still_looked_at(db: Path, tmp_path: Path):
+def test_a_proposal_of_which_some_steps_were_refused_is_still_looked_at(db: Path, tmp_path: Path) -> None:
     load.ingest(db, coded_package(tmp_path / "a"))
     for steps, looked_at in (((2,), ["T1/P1", "T1/P2"]), ((), ["T1/P2"])):
         decide(db, "T1", "P1", "refuse", by="A. Curator", reason="too close to the lining", steps=steps)
@@ -248,7 +249,7 @@ def test_a_proposal_of_which_some_steps_were_refused_is_still_looked_at(db: Path
 
 def test_proposals_are_looked_at_however_many_objects_are_touched(
     db: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-):
+) -> None:
     """Proposals are what takes time to assess; where there are too many of them, that is said."""
     others = "".join(f"U{number},Tram {number},tram,\n" for number in range(600))
     load.ingest(db, coded_package(tmp_path / "a", sheets={**SHEETS, "objects": SHEETS["objects"] + others}))
@@ -263,7 +264,7 @@ def test_proposals_are_looked_at_however_many_objects_are_touched(
 
 def test_withdrawing_unfavourable_evidence_shows_the_severity_that_falls(
     db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-):
+) -> None:
     """It may lower a severity; it is said before and after, and signed."""
     load.ingest(
         db, coded_package(tmp_path / "a", sheets={**FREE, "responses": SHEETS["responses"] + "T1,X2,removed,,,S2,1,\n"})

@@ -31,6 +31,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import CodeType, ModuleType
+from typing import Any
 
 from mutations import Mutation, mutated, mutations
 
@@ -90,7 +91,9 @@ READ_ONCE = (
     "collection.values.reference",
     "collection.values.agents",
     "collection.values.dates",
+    "collection.language.word_list",
     "collection.language.words",
+    "collection.language.work_words",
 )
 """Read before any change is made; nothing in it reads a changed module."""
 EXAMPLES = 20
@@ -245,7 +248,8 @@ def ended(child: int, reading: int, status: int, used: resource.struct_rusage) -
 
 def run(drawn: Sequence[Mutation], more: Sequence[str], processes: int, cpu_s: int) -> Iterable[tuple[Mutation, Ended]]:
     """Each change with how the tests, and `more` words for pytest, ended on it, as they end."""
-    waiting, running = list(drawn), {}
+    waiting = list(drawn)
+    running: dict[int, tuple[Any, ...]] = {}
     while waiting or running:
         while waiting and len(running) < processes:
             mutation = waiting.pop(0)
@@ -276,7 +280,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     every = [m for file in CHANGED if asked.only in file for m in mutations(ROOT, file)]
     drawn, same = draw(every, asked.draw, asked.seed), equivalent()
     kept = [m for m in drawn if (m.file, m.function, m.change) in same]
-    noticed, unnoticed, began, cpu = [], [], time.monotonic(), 0.0
+    noticed: list[Any] = []
+    unnoticed: list[Any] = []
+    began, cpu = time.monotonic(), 0.0
     for mutation, end in run([m for m in drawn if m not in kept], asked.pytest, asked.processes, asked.seconds):
         cpu += end.cpu_s
         (unnoticed if end.by is None else noticed).append((mutation, end))

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 COMPARED: dict[type[ast.cmpop], type[ast.cmpop]] = {
     ast.Lt: ast.LtE,
@@ -99,7 +100,7 @@ class Mutation:
 class _Edit:
     """Another value for one field of a node; `old` and `new` say it where the node itself would not."""
 
-    at: ast.AST
+    at: Any
     holder: ast.AST
     field: str
     value: object
@@ -228,8 +229,8 @@ def _without(held: list[ast.expr], at: int) -> list[ast.expr]:
 def _of_statement(node: ast.AST) -> Iterator[_Edit]:
     """Guards and calls left out, and another value returned."""
     for field in ("body", "orelse"):
-        held = getattr(node, field, None)
-        for at, each in enumerate(held) if isinstance(held, list) else ():
+        held: Any = getattr(node, field, None)
+        for at, each in enumerate(held if isinstance(held, list) else []):
             if (isinstance(each, ast.If) and not each.orelse) or (
                 isinstance(each, ast.Expr) and isinstance(each.value, ast.Call)
             ):

@@ -7,6 +7,7 @@ import re
 from collections import Counter
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 from datasette.utils import tilde_encode
@@ -26,7 +27,7 @@ HOST = "https://collection.example/"
 
 
 @pytest.fixture(scope="module")
-def harbour(tmp_path_factory) -> Path:
+def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return harbour_site(tmp_path_factory.mktemp("harbour"))
 
 
@@ -42,7 +43,7 @@ def read(site: Path, code: str) -> tuple[dict, Graph, URIRef]:
     return document.json(), graph(linked.text), URIRef(HOST + own[1:])
 
 
-def test_every_object_carries_each_of_its_records_once(harbour):
+def test_every_object_carries_each_of_its_records_once(harbour: Path) -> None:
     for code in codes(harbour):
         document, found, own = read(harbour, code)
         assert (own, RDF.type, C["E22_Human-Made_Object"]) in found
@@ -67,9 +68,9 @@ def test_every_object_carries_each_of_its_records_once(harbour):
         assert any("Invented demonstration data" in str(note) for note in found.objects(own, C.P3_has_note))
 
 
-def test_thicknesses_and_dates_come_back_as_they_are(harbour):
+def test_thicknesses_and_dates_come_back_as_they_are(harbour: Path) -> None:
     document, found, own = read(harbour, "OHM-1962-7")
-    told = Counter(float(value) for value in found.objects(None, C.P90_has_value))
+    told = Counter(float(str(value)) for value in found.objects(None, C.P90_has_value))
     assert told == Counter(
         coat["thickness_um"]
         for row in document["samples"]
@@ -86,7 +87,8 @@ def test_thicknesses_and_dates_come_back_as_they_are(harbour):
         if start is None:
             assert span is None
             continue
-        first, last = found.value(span, C.P82a_begin_of_the_begin), found.value(span, C.P82b_end_of_the_end)
+        first: Any = found.value(span, C.P82a_begin_of_the_begin)
+        last: Any = found.value(span, C.P82b_end_of_the_end)
         assert (first.datatype, last.datatype) == (XSD.date, XSD.date)
         assert (first.toPython(), last.toPython()) == (
             date.fromisoformat(bounds(start).earliest),
@@ -94,7 +96,7 @@ def test_thicknesses_and_dates_come_back_as_they_are(harbour):
         )
 
 
-def test_only_terms_of_the_model_are_used_and_everything_is_typed(harbour):
+def test_only_terms_of_the_model_are_used_and_everything_is_typed(harbour: Path) -> None:
     for code in codes(harbour)[:5]:
         _, found, _ = read(harbour, code)
         for subject, prop, thing in found:
@@ -158,14 +160,14 @@ LINKS = {
 }
 
 
-def test_every_link_has_the_domain_and_the_range_of_the_standard(harbour):
+def test_every_link_has_the_domain_and_the_range_of_the_standard(harbour: Path) -> None:
     assert set(ABOVE) == CLASSES
     assert set(LINKS) == PROPERTIES
     used = set()
     for code in codes(harbour):
         _, found, _ = read(harbour, code)
 
-        def kinds(thing, found=found):
+        def kinds(thing: Any, found: Graph = found) -> set[str]:
             names = [str(kind).removeprefix(CRM) for kind in found.objects(thing, RDF.type)]
             return {name.split("_")[0] for name in names} | {up for name in names for up in ABOVE[name].split()}
 
@@ -179,7 +181,7 @@ def test_every_link_has_the_domain_and_the_range_of_the_standard(harbour):
     assert set(LINKS) - used <= {"P46i_forms_part_of"}  # no object of the sample is a part of another
 
 
-def test_hostile_text_stays_text(tmp_path):
+def test_hostile_text_stays_text(tmp_path: Path) -> None:
     site = hostile_text_site(tmp_path)
     (code,) = codes(site)
     _, found, own = read(site, code)
@@ -187,7 +189,7 @@ def test_hostile_text_stays_text(tmp_path):
 
 
 @given(st.text(min_size=1).filter(lambda text: text.strip()))
-def test_any_title_survives(title):
+def test_any_title_survives(title: str) -> None:
     document = {
         "object": "A",
         "title": title,
@@ -205,7 +207,7 @@ def test_any_title_survives(title):
     assert found.value(URIRef(f"{HOST}object/A"), RDFS.label) == Literal(title)
 
 
-def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(harbour, tmp_path):
+def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(harbour: Path, tmp_path: Path) -> None:
     site = make_datasette(harbour, threads=0, address=HOST)
     listed, said = get(harbour, "/sitemap.xml", "/robots.txt", datasette=site)
     urls = re.findall(r"<loc>([^<]+)</loc>", listed.text)
@@ -222,7 +224,7 @@ def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(har
     assert split.status_code == 404
 
 
-def test_a_map_that_is_too_long_is_split(harbour, monkeypatch):
+def test_a_map_that_is_too_long_is_split(harbour: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from firstcoat_site import machine_routes
 
     monkeypatch.setattr(machine_routes, "PER_MAP", 4)
@@ -237,7 +239,7 @@ def test_a_map_that_is_too_long_is_split(harbour, monkeypatch):
     assert len(found) == 4 + 2 + len(codes(harbour))
 
 
-def test_the_site_for_staff_says_so_and_keeps_crawlers_out(tmp_path):
+def test_the_site_for_staff_says_so_and_keeps_crawlers_out(tmp_path: Path) -> None:
     from site_packages import database
 
     packages = Path(str(sample_folder())) / "harbour"

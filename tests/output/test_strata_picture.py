@@ -1,4 +1,4 @@
-"""The pictures of an object's sequence, and the commands that give them."""
+"""The pictures of an object's sequence, and the commands that draw them."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from collection.cli import run
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.output.drawings.strata_picture import HATCHES, dot, letter, matrix_picture, side_by_side
+from collection.records.facts import Facts
 from collection.store.base import database as opening
 from collection.store.base import read
 from collection.values.resources import sample_folder
@@ -24,19 +25,19 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
-def harbour(tmp_path_factory) -> Path:
+def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A database of the invented sample survey."""
     folder = Path(str(sample_folder() / "harbour"))
     return database(tmp_path_factory.mktemp("strata") / "harbour.db", folder / "2014", folder / "2024")
 
 
 @pytest.fixture(scope="module")
-def galloper(harbour):
+def galloper(harbour: Path) -> Facts:
     with opening.opened(harbour, write=False) as connection:
         return read.load_facts(connection, "OHM-1974-21")
 
 
-def bands(picture):
+def bands(picture: str) -> dict[str, ET.Element]:
     """Each coat's rectangle, by its name in the title before the colon."""
     found = {}
     for rect in ET.fromstring(picture).iter(f"{SVG}rect"):
@@ -46,7 +47,7 @@ def bands(picture):
     return found
 
 
-def test_every_coat_is_drawn_to_one_scale(galloper):
+def test_every_coat_is_drawn_to_one_scale(galloper: Facts) -> None:
     """Each coat that was placed is a rectangle; heights of measured coats are as their thicknesses."""
     found = strata(Case(galloper))
     drawn = bands(side_by_side(galloper, found))
@@ -62,7 +63,7 @@ def test_every_coat_is_drawn_to_one_scale(galloper):
     assert max(heights) - min(heights) <= 0.03
 
 
-def test_the_key_works_without_colour(galloper):
+def test_the_key_works_without_colour(galloper: Facts) -> None:
     """Campaigns are told apart by letter and hatching; hatchings differ from each other, and joins use no colour."""
     picture = side_by_side(galloper, strata(Case(galloper)))
     assert len(set(HATCHES)) == len(HATCHES)
@@ -73,12 +74,12 @@ def test_the_key_works_without_colour(galloper):
         assert f">{letter(campaign)}  " in picture
 
 
-def test_letters_go_on_after_z():
+def test_letters_go_on_after_z() -> None:
     """The 27th campaign is AA, and what belongs to none is a dash."""
     assert [letter(n) for n in (1, 26, 27, 53, 0)] == ["A", "Z", "AA", "BA", "–"]
 
 
-def test_the_matrix_holds_the_reduced_relations(galloper):
+def test_the_matrix_holds_the_reduced_relations(galloper: Facts) -> None:
     """The drawing has a box for each unit, and a line for each relation; in DOT the same, as networkx counts them."""
     found = strata(Case(galloper))
     picture = ET.fromstring(matrix_picture(found))
@@ -90,7 +91,7 @@ def test_the_matrix_holds_the_reduced_relations(galloper):
     assert set(nx.transitive_reduction(graph).edges) == set(edges)
 
 
-def test_hostile_codes_stay_text(galloper):
+def test_hostile_codes_stay_text(galloper: Facts) -> None:
     """Signs that mean something in SVG or DOT are written out."""
     found = strata(Case(galloper))
     odd = type(found)(**{**found.__dict__, "object": '<script>"&'})
@@ -98,7 +99,7 @@ def test_hostile_codes_stay_text(galloper):
     ET.fromstring(side_by_side(galloper, odd))
 
 
-def test_strata_tells_and_draws(harbour, tmp_path, capsys):
+def test_strata_tells_and_draws(harbour: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The command prints the sequence, writes the drawings once, and answers in JSON."""
     names = [tmp_path / name for name in ("a.svg", "b.svg", "c.dot")]
     options = ["--svg", str(names[0]), "--matrix", str(names[1]), "--dot", str(names[2])]
@@ -112,7 +113,7 @@ def test_strata_tells_and_draws(harbour, tmp_path, capsys):
     assert {"format", "object", "units", "coats", "matrix", "one_sided", "questions"} <= set(answer)
 
 
-def test_sampling_says_where_and_why(harbour, capsys):
+def test_sampling_says_where_and_why(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The command names places in order, each with its reasons, and what would then be left."""
     assert run(["sampling", str(harbour), "OHM-1962-7", "-n", "2"]) == 0
     told = capsys.readouterr().out
@@ -124,7 +125,7 @@ def test_sampling_says_where_and_why(harbour, capsys):
     assert widths == sorted(widths, reverse=True)
 
 
-def test_an_object_nobody_knows_has_no_sequence(harbour, capsys):
+def test_an_object_nobody_knows_has_no_sequence(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """An object without samples is answered with a sentence, not an empty table."""
     assert run(["strata", str(harbour), "OHM-1952-11"]) == 0
     assert "no sequence" in capsys.readouterr().out

@@ -1,5 +1,7 @@
-"""Adding a column, a word, a rule and a page as DEVELOPERS.md tells it, each on a copy of the program; and what is said
-when a step is left out. Commands are taken from that text."""
+"""Adding a column, a word, a rule, a page and a migration as DEVELOPERS.md tells it, each on a copy of the program.
+
+What is said when a step is left out is held too. Commands are taken from that text.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +14,7 @@ import pytest
 from small_package import package
 from tree_copy import ROOT, copied, edit, python
 
+from collection.compute import ENGINE
 from collection.store.schema import packaged
 
 pytestmark = pytest.mark.slow
@@ -19,7 +22,7 @@ pytestmark = pytest.mark.slow
 HOW_TO = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("\n## How to\n")[2].partition("\n## ")[0]
 NEXT = f"{packaged.newest_version() + 1:04d}"
 SHEETS = Path("collection/records/sheets.py")
-WORDS = Path("collection/language/words.py")
+WORDS = Path("collection/language/work_words.py")
 
 
 def steps(name: str) -> str:
@@ -56,7 +59,7 @@ def commanded(tree: Path, which: str) -> str:
 SCHEMA = ("tests/store/test_schema.py", "tests/store/test_draft.py", "tests/store/test_versions.py")
 
 
-def test_a_column(tree: Path, tmp_path: Path):
+def test_a_column(tree: Path, tmp_path: Path) -> None:
     """The texture of a coat, as words."""
     colour = '    colour: str | None = c.text("its colour in words")\n'
     edit(tree / SHEETS, colour, colour + '    texture: str | None = c.text("how its surface is worked")\n')
@@ -101,7 +104,7 @@ def test_a_column(tree: Path, tmp_path: Path):
     assert run(tree, "check", old)
 
 
-def test_a_word(tree: Path, tmp_path: Path):
+def test_a_word(tree: Path, tmp_path: Path) -> None:
     """A way of bringing a liquid on."""
     edit(tree / WORDS, '"poultice", "immersion"),', '"poultice", "immersion", "syringe"),')
     said = tried(tree, "tests/records/test_word_tables.py")
@@ -109,7 +112,7 @@ def test_a_word(tree: Path, tmp_path: Path):
     commanded(tree, "draft")
     commanded(tree, "freeze")
     said = tried(tree, "tests/records/test_word_tables.py")
-    assert "WETTING_RUBBING in collection/language/words.py has no row for syringe" in said
+    assert "WETTING_RUBBING in collection/language/work_words.py has no row for syringe" in said
     edit(tree / WORDS, '    "immersion": (5, 0),\n', '    "immersion": (5, 0),\n    "syringe": (3, 0),\n')
     assert tried(tree, "tests/store/test_schema.py", "tests/records/test_word_tables.py") == ""
     db = tmp_path / "c.db"
@@ -119,13 +122,32 @@ def test_a_word(tree: Path, tmp_path: Path):
     assert "syringe" in run(tree, "show", db, "T1/X1")
 
 
+def test_a_migration_that_renames_a_column(tree: Path, tmp_path: Path) -> None:
+    """How a sample is mounted, under another heading."""
+    edit(tree / SHEETS, '    mount: str | None = c.text("how it is', '    mounted: str | None = c.text("how it is')
+    commanded(tree, "draft")
+    assert "A migration does not run: no such column: TO_BE_SAID" in tried(tree, "tests/store/test_schema.py")
+    old = tmp_path / "old.db"
+    run(ROOT, "init", old)
+    samples = "object,sample,place,method,mount\nT1,S01,Z1,cross-section,in resin\n"
+    run(ROOT, "ingest", old, package(tmp_path / "p", samples=samples))
+    edit(tree / f"schema/migrations/{NEXT}_what_it_does.sql", "TO_BE_SAID", "mount")
+    commanded(tree, "freeze")
+    assert tried(tree, "tests/store/test_schema.py", "tests/store/test_draft.py") == ""
+    edit(tree / "collection/compute/__init__.py", f'ENGINE = "{ENGINE}"', 'ENGINE = "next"')
+    run(tree, "migrate", old)
+    assert json.loads(run(tree, "show", old, "T1", "--json"))["facts"]["samples"][0]["mounted"] == "in resin"
+    run(tree, "refresh", old)
+    assert run(tree, "check", old)
+
+
 RULE = """
-def _second_opinion(facts: Facts, proposal: ProposalFacts) -> Iterator[Requirement]:
+def _second_opinion(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     yield Requirement("second opinion", "work", False, None, "Nobody else was asked about this work.")
 """
 
 
-def test_a_rule(tree: Path, tmp_path: Path):
+def test_a_rule(tree: Path, tmp_path: Path) -> None:
     """Somebody else is asked before the work; common practice, no published source."""
     rules = tree / "collection/rules/requirements.py"
     rules.write_text(rules.read_text(encoding="utf-8") + "\n" + RULE, encoding="utf-8")
@@ -170,27 +192,27 @@ from __future__ import annotations
 from typing import Any
 
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 
 
-def colours_data(told: Told) -> Json:
+def colours_data(published: PublishedObject) -> Json:
     """Every colour that a coat was given."""
-    coats = [layer for sample in told["samples"] for layer in sample["layers"]]
-    return {"format": 1, "object": told.code, "colours": sorted({c["colour"] for c in coats if c.get("colour")})}
+    coats = [layer for sample in published["samples"] for layer in sample["layers"]]
+    return {"format": 1, "object": published.code, "colours": sorted({c["colour"] for c in coats if c.get("colour")})}
 
 
-def colours_page(told: Told, data: Json, to: Addresses) -> Json:
+def colours_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     return {"many": len(data["colours"])}
 '''
 TEMPLATE = """{% extends "firstcoat_base.html" %}{% from "firstcoat_macros.html" import crumbs with context %}
-{% block title %}Colours of {{ told.title }} – What survives{% endblock %}
+{% block title %}Colours of {{ published.title }} – What survives{% endblock %}
 {% block content %}{{ crumbs() }}<h1>Colours</h1><p>{{ many }} colours: {{ data.colours|join(", ") }}.</p>{% endblock %}
 """
 
 
-def test_a_page(tree: Path, tmp_path: Path):
+def test_a_page(tree: Path, tmp_path: Path) -> None:
     """The colours of an object's coats."""
     plugin = tree / "plugins/firstcoat_site"
     (plugin / "pages/colours.py").write_text(MODULE, encoding="utf-8")

@@ -29,7 +29,7 @@ def command(name: str) -> click.Command:
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_and_option_is_in_the_manual(name: str):
+def test_every_command_and_option_is_in_the_manual(name: str) -> None:
     row = next((line for line in MANUAL.splitlines() if re.match(rf"\| `{name}\b", line)), None)
     assert row is not None, f"{name} has no row in the manual's page of commands"
     everywhere = {"--json", "--by", "--reason"}
@@ -40,18 +40,18 @@ def test_every_command_and_option_is_in_the_manual(name: str):
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_has_help_and_the_list_tells_the_same(name: str):
+def test_every_command_has_help_and_the_list_tells_the_same(name: str) -> None:
     """The group lists commands without importing them, so its words are held against the commands' own."""
     assert command(name).help
     assert COMMANDS[name][1].endswith(".")
 
 
-def test_the_manual_names_no_command_that_is_not_there():
+def test_the_manual_names_no_command_that_is_not_there() -> None:
     named = set(re.findall(r"^\| `([a-z]+)\b", MANUAL, re.M))
     assert named == set(COMMANDS)
 
 
-def test_every_exit_code_is_in_the_manual():
+def test_every_exit_code_is_in_the_manual() -> None:
     listed = {int(code) for code in re.findall(r"^\| (\d+) \|", MANUAL, re.M)}
     assert listed == {
         errors.DONE,
@@ -81,24 +81,24 @@ def rules_of(path: Path) -> set[str]:
                     name.id: each for name, each in zip(names, values, strict=True) if isinstance(name, ast.Name)
                 }
     found: set[str] = set()
-    for node in ast.walk(tree):
+    for call in ast.walk(tree):
         if (
-            isinstance(node, ast.Call)
-            and isinstance(node.func, ast.Name)
-            and node.func.id in ("Requirement", "Finding")
+            isinstance(call, ast.Call)
+            and isinstance(call.func, ast.Name)
+            and call.func.id in ("Requirement", "Finding")
         ):
-            named = node.args[0]
+            named = call.args[0]
             if isinstance(named, ast.Constant):
-                found.add(named.value)
+                found.add(str(named.value))
             elif isinstance(named, ast.Name) and isinstance(constants.get(named.id), str):
                 found.add(constants[named.id])
             else:
-                assert "RULES" in constants, f"{path.name}, line {node.lineno}: name the rule, or list it in RULES"
+                assert "RULES" in constants, f"{path.name}, line {call.lineno}: name the rule, or list it in RULES"
                 found |= set(constants["RULES"])
     return found
 
 
-def test_every_rule_has_its_row_in_the_developers_page():
+def test_every_rule_has_its_row_in_the_developers_page() -> None:
     """And no row is of a rule that is not there."""
     rules = set().union(*(rules_of(path) for path in (ROOT / "collection" / "rules").glob("*.py")))
     table = DEVELOPERS.partition("\n## The rules\n")[2].partition("\n## ")[0]
@@ -111,7 +111,7 @@ def test_every_rule_has_its_row_in_the_developers_page():
     )
 
 
-def test_every_module_has_a_row_in_the_map():
+def test_every_module_has_a_row_in_the_map() -> None:
     parts = {
         path.stem if path.suffix else path.name
         for path in (ROOT / "collection").iterdir()
@@ -120,7 +120,7 @@ def test_every_module_has_a_row_in_the_map():
     assert all(f"`{part}`" in DEVELOPERS or f"`{part}/`" in DEVELOPERS for part in parts), parts
 
 
-def test_the_readme_fits_two_screens_and_its_tour_runs(tmp_path, monkeypatch):
+def test_the_readme_fits_two_screens_and_its_tour_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each command of the tour, in order, on the demonstration; the one that is said to be refused ends with 4."""
     assert len(README.splitlines()) <= 110
     monkeypatch.chdir(tmp_path)
@@ -135,6 +135,6 @@ def test_the_readme_fits_two_screens_and_its_tour_runs(tmp_path, monkeypatch):
             assert code in ((4,) if "# refused" in line else (0, 3) if words[0] in ("assess", "screen") else (0,)), line
 
 
-def test_the_readme_names_every_page_of_the_manual():
+def test_the_readme_names_every_page_of_the_manual() -> None:
     named = set(re.findall(r"`([a-z-]+)`", README.split("## Where to read on")[1].split("\n## ")[0]))
     assert set(TOPICS) <= named

@@ -76,7 +76,7 @@ IMPORTS = {name: imported(path.read_text(), NAMES) for name, path in NAMES.items
 
 
 @pytest.mark.parametrize("module", sorted(NAMES))
-def test_imports_run_one_way(module: str):
+def test_imports_run_one_way(module: str) -> None:
     """Each part imports only from its own room or those before it. A package's own file imports nothing."""
     if NAMES[module].name == "__init__.py" and module != "cli":
         assert not IMPORTS[module]
@@ -101,14 +101,14 @@ def circles(imports: Mapping[str, Collection[str]]) -> list[tuple[str, ...]]:
     return sorted({tuple(sorted(b for b in every[a] if a in every[b])) for a in imports if a in every[a]})
 
 
-def test_no_modules_import_each_other():
+def test_no_modules_import_each_other() -> None:
     """Imports within functions counted, those of the lazy commands too, and those for types alone."""
     assert circles(IMPORTS) == []
     assert circles({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": {"a"}}) == [("b", "c")]
 
 
 @pytest.mark.parametrize("module", sorted(name for name in NAMES if name.startswith(("store", "ingest"))))
-def test_no_import_is_hidden_in_a_function(module: str):
+def test_no_import_is_hidden_in_a_function(module: str) -> None:
     """But for that of a heavy library, with a comment that says so."""
     code = NAMES[module].read_text()
     hidden = [
@@ -124,7 +124,7 @@ def test_no_import_is_hidden_in_a_function(module: str):
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_computations_know_no_sql_no_web_and_no_command_line(path: Path):
+def test_computations_know_no_sql_no_web_and_no_command_line(path: Path) -> None:
     if area(path) in ("language", "values", "records", "compute", "rules"):
         text = path.read_text()
         assert not re.search(r"^\s*(import|from) (sqlite3|click|datasette|sqlite_utils)\b", text, re.M)
@@ -145,7 +145,8 @@ def sheet_writes(code: str) -> list[str]:
     texts = [
         *(
             "".join(
-                f"{{{ast.unparse(p.value)}}}" if isinstance(p, ast.FormattedValue) else p.value for p in node.values
+                f"{{{ast.unparse(p.value)}}}" if isinstance(p, ast.FormattedValue) else str(ast.literal_eval(p))
+                for p in node.values
             )
             for node in filled
         ),
@@ -155,10 +156,10 @@ def sheet_writes(code: str) -> list[str]:
     return sorted(f"{verb} {table}" for verb, table in found if table in SHEET_TABLES or table.startswith("{"))
 
 
-def test_a_row_of_a_sheet_is_entered_and_altered_in_one_place():
+def test_a_row_of_a_sheet_is_entered_and_altered_in_one_place() -> None:
     """One INSERT and one UPDATE in the whole program, and no DELETE. Of the others that name their table only when
     they run, derive writes what is derived, migrate the dictionary and the reference tables, and draft the text of a
-    migration."""
+    migration, which it does not run."""
     found = {
         str(path.relative_to(ROOT)): writes
         for path in (*MODULES, *(ROOT / "plugins").rglob("*.py"))
@@ -182,18 +183,18 @@ def test_a_row_of_a_sheet_is_entered_and_altered_in_one_place():
         'SQL = "REPLACE INTO objects VALUES (?)"',
     ],
 )
-def test_a_second_way_in_would_be_seen(statement: str):
+def test_a_second_way_in_would_be_seen(statement: str) -> None:
     assert sheet_writes(statement)
     assert not sheet_writes("db.execute('INSERT INTO decisions VALUES (?)', row)")
 
 
-def test_no_module_is_long_or_has_a_name_that_says_nothing():
+def test_no_module_is_long_or_has_a_name_that_says_nothing() -> None:
     for path in (*MODULES, *(ROOT / "plugins").rglob("*.py"), *(ROOT / "sample_db").rglob("*.py")):
         assert path.stem not in ("utils", "helpers", "common")
         assert len(path.read_text().splitlines()) <= 610, path
 
 
-def test_the_top_level_is_as_agreed():
+def test_the_top_level_is_as_agreed() -> None:
     listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout
     top = {line.split("/")[0] for line in listed.split("\n") if line and not line.startswith(".")}
     assert not top or top <= {

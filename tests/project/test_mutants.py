@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import mutants
 import mutations
@@ -42,7 +43,7 @@ EXPECTED = [
 ]
 
 
-def test_changes_are_those_of_a_careless_hand_and_leave_the_wording_alone(tmp_path):
+def test_changes_are_those_of_a_careless_hand_and_leave_the_wording_alone(tmp_path: Path) -> None:
     (tmp_path / "m.py").write_text(SOURCE)
     found = mutations.mutations(tmp_path, "m.py")
     told = [each.change for each in found]
@@ -61,7 +62,7 @@ def test_changes_are_those_of_a_careless_hand_and_leave_the_wording_alone(tmp_pa
         compile(mutations.mutated(SOURCE, each.number), "m.py", "exec")
 
 
-def test_a_change_is_what_it_says(tmp_path):
+def test_a_change_is_what_it_says(tmp_path: Path) -> None:
     (tmp_path / "m.py").write_text("def more(a, b):\n    return a > b\n")
     (change,) = (each for each in mutations.mutations(tmp_path, "m.py") if each.change == "a > b → a >= b")
     names: dict = {}
@@ -70,11 +71,11 @@ def test_a_change_is_what_it_says(tmp_path):
 
 
 @pytest.fixture(scope="module")
-def every():
+def every() -> Any:
     return [each for file in mutants.CHANGED for each in mutations.mutations(mutants.ROOT, file)]
 
 
-def test_a_draw_takes_lines_alike_and_stays_when_other_lines_change(every):
+def test_a_draw_takes_lines_alike_and_stays_when_other_lines_change(every: Any) -> None:
     drawn = mutants.draw(every, 50, 3)
     assert len({(each.file, each.line) for each in drawn}) == 50, "one of each line first"
     assert drawn != mutants.draw(every, 50, 4)
@@ -83,14 +84,14 @@ def test_a_draw_takes_lines_alike_and_stays_when_other_lines_change(every):
     assert left == [each for each in drawn if each is not away]
 
 
-def test_the_changes_that_do_the_same_are_still_there_and_few(every):
+def test_the_changes_that_do_the_same_are_still_there_and_few(every: Any) -> None:
     told = {(each.file, each.function, each.change) for each in every}
     assert set(mutants.equivalent()) <= told
     assert len(mutants.equivalent()) <= 15
     assert all(len(why) > 20 for why in mutants.equivalent().values())
 
 
-def test_a_small_draw_is_noticed():
+def test_a_small_draw_is_noticed() -> None:
     """The long run is `python tests/mutation/mutants.py --draw 300`."""
     done = subprocess.run(
         [sys.executable, str(Path(mutants.__file__)), "--draw", "12", "--seed", "7", "--quiet"],

@@ -33,7 +33,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("collection/manual", "collection/manual"),
     ],
 )
-def test_the_wheel_holds_what_the_checkout_holds(wheel: Path, inside: str, folder: str):
+def test_the_wheel_holds_what_the_checkout_holds(wheel: Path, inside: str, folder: str) -> None:
     """Byte for byte, so that nothing is left behind and nothing old is shipped."""
     listed = subprocess.run(
         ["git", "ls-files", "-co", "--exclude-standard", folder], cwd=ROOT, capture_output=True, text=True, check=True
@@ -47,7 +47,7 @@ def test_the_wheel_holds_what_the_checkout_holds(wheel: Path, inside: str, folde
             assert archive.read(f"{inside}/{path.relative_to(folder).as_posix()}") == (ROOT / path).read_bytes()
 
 
-def test_the_demonstration_runs_from_the_wheel_outside_the_checkout(wheel: Path, tmp_path: Path):
+def test_the_demonstration_runs_from_the_wheel_outside_the_checkout(wheel: Path, tmp_path: Path) -> None:
     """In a venv of its own that is lent this one's libraries, so that only firstcoat itself is installed."""
     venv.create(tmp_path / "venv", with_pip=True)
     python = tmp_path / "venv" / "bin" / "python"

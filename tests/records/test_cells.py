@@ -19,7 +19,7 @@ BY, WHY = "A. Surveyor", "seen again"
 
 
 @given(st.data(), st.sampled_from([(cls, c) for cls in SHEETS for c in cls.columns() if not c.reference]))
-def test_what_a_column_can_hold_is_read_as_it_is(data: st.DataObject, of: tuple[type[Record], Any]):
+def test_what_a_column_can_hold_is_read_as_it_is(data: st.DataObject, of: tuple[type[Record], Any]) -> None:
     _cls, column = of
     wanted = data.draw(value(column))
     text = repr(wanted) if isinstance(wanted, float) else str(wanted)
@@ -27,7 +27,7 @@ def test_what_a_column_can_hold_is_read_as_it_is(data: st.DataObject, of: tuple[
 
 
 @given(st.sampled_from([c for cls in SHEETS for c in cls.columns()]), st.text(max_size=40))
-def test_any_text_is_a_value_or_a_sentence(column: Any, text: str):
+def test_any_text_is_a_value_or_a_sentence(column: Any, text: str) -> None:
     """Nothing else is raised, and what is accepted fits the record."""
     fault = found = None
     try:
@@ -74,7 +74,7 @@ def test_any_text_is_a_value_or_a_sentence(column: Any, text: str):
         ("objects", "title", "a\x1b[31mred", "U+001B"),
     ],
 )
-def test_cells_that_are_refused(sheet: str, column: str, text: str, said: str):
+def test_cells_that_are_refused(sheet: str, column: str, text: str, said: str) -> None:
     with pytest.raises(BadValue, match=r"(?s).*") as fault:
         cells.read_cell(BY_SHEET[sheet].column(column), text)
     assert said in str(fault.value)
@@ -96,7 +96,7 @@ def test_cells_that_are_refused(sheet: str, column: str, text: str, said: str):
         ("layers", "notes", "\u00a0", None),
     ],
 )
-def test_cells_that_are_read(sheet: str, column: str, text: str, stored: Any):
+def test_cells_that_are_read(sheet: str, column: str, text: str, stored: Any) -> None:
     found = cells.read_cell(BY_SHEET[sheet].column(column), text)
     assert found == stored
     assert str(found) == str(stored)

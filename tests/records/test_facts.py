@@ -25,7 +25,7 @@ def written_by_json(facts: Facts) -> str:
 
 
 @given(st.lists(st.tuples(TEXTS, TEXTS, NUMBERS, NUMBERS), min_size=1, max_size=4), TEXTS)
-def test_the_text_is_that_of_json(rows: list[tuple[str, str, float, float]], notes: str):
+def test_the_text_is_that_of_json(rows: list[tuple[str, str, float, float]], notes: str) -> None:
     """Any text, empty ones and controls among them, and any number, exponents among them; values that no check has
     passed, since rows of an older version may hold them."""
     made = facts_of(
@@ -70,12 +70,12 @@ def test_the_text_is_that_of_json(rows: list[tuple[str, str, float, float]], not
     assert "private" not in made.canonical
 
 
-def test_rows_in_any_order_of_their_columns_give_the_same_text():
+def test_rows_in_any_order_of_their_columns_give_the_same_text() -> None:
     made = facts_of(Object(object=OBJ, title="Door", kind="door"), base())
     turned = Facts(
         made.object,
         **{
-            name: tuple(row.model_construct(**dict(reversed(vars(row).items()))) for row in rows)
+            name: tuple(row.model_construct(**dict(reversed(list(vars(row).items())))) for row in rows)
             for name, rows in vars(made).items()
             if isinstance(rows, tuple)
         },
@@ -85,7 +85,7 @@ def test_rows_in_any_order_of_their_columns_give_the_same_text():
 
 
 @pytest.mark.parametrize("title", ["blue-green tram 1e-7", 'a ":"" in a title', "scheme1 e1", "0.00001", "a\x7fb\x1f"])
-def test_texts_that_look_like_numbers_stay_as_they_are(title: str):
+def test_texts_that_look_like_numbers_stay_as_they_are(title: str) -> None:
     made = facts_of(Object(object=OBJ, title=title.replace("\x1f", ""), kind="sign"), [])
     assert made.canonical == canonical_json(made.document())
     assert json.loads(made.canonical)["object"]["title"] == title.replace("\x1f", "")

@@ -18,7 +18,8 @@ from collection.ingest.mapping.honesty import why_not
 from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, InputRefused
 from collection.output.site.audience import PUBLIC, STAFF, rows_for
-from collection.records.cells import CLEAR, read_cell
+from collection.records.cells import CLEAR, Clear, read_cell
+from collection.records.columns import Column
 from collection.records.facts import facts_of, open_claims
 from collection.records.sheets import BY_SHEET, Claim, Object
 from collection.rules.assess import assess
@@ -68,7 +69,7 @@ def faults(db: Path, folder: Path) -> list[tuple[str, int | None, str | None, st
         (AGAINST, "Not recorded", CLEAR),
     ],
 )
-def test_each_part_is_read_once_and_stored_one_way(column, written, stored):
+def test_each_part_is_read_once_and_stored_one_way(column: Column, written: str, stored: Clear | str | None) -> None:
     assert read_cell(column, written) == stored
 
 
@@ -83,7 +84,7 @@ def test_each_part_is_read_once_and_stored_one_way(column, written, stored):
         (SPARES, "=R1; R2", "'=R1': A code does not begin with '='", "R1"),
     ],
 )
-def test_a_part_that_cannot_be_read_is_named(column, written, said, nearest):
+def test_a_part_that_cannot_be_read_is_named(column: Column, written: str, said: str, nearest: str | None) -> None:
     with pytest.raises(BadValue, match=said.replace("(", r"\(")) as fault:
         read_cell(column, written)
     assert fault.value.nearest == nearest
@@ -95,7 +96,7 @@ def test_a_part_that_cannot_be_read_is_named(column, written, said, nearest):
 @pytest.mark.parametrize("as_workbook", [False, True])
 def test_it_comes_in_by_file_and_by_workbook_alike_and_again_changes_nothing(
     db: Path, tmp_path: Path, as_workbook: bool
-):
+) -> None:
     folder = coded_package(
         tmp_path / "p",
         sheets={
@@ -112,7 +113,7 @@ def test_it_comes_in_by_file_and_by_workbook_alike_and_again_changes_nothing(
     assert check(db).damage == ()
 
 
-def test_a_number_that_a_spreadsheet_made_of_a_code_is_refused_with_the_code(db: Path, tmp_path: Path):
+def test_a_number_that_a_spreadsheet_made_of_a_code_is_refused_with_the_code(db: Path, tmp_path: Path) -> None:
     folder = coded_package(
         tmp_path / "p",
         sheets={
@@ -141,7 +142,7 @@ def test_a_number_that_a_spreadsheet_made_of_a_code_is_refused_with_the_code(db:
 )
 def test_what_is_not_there_or_names_two_things_is_told(
     db: Path, tmp_path: Path, spares: str, other: dict[str, str], found: list[tuple[str, str | None]]
-):
+) -> None:
     """`all` would leave nothing to do; a code of a reserve and a place would leave out the one or the other."""
     folder = coded_package(tmp_path / "p", sheets={**SHEETS, **other, "proposal_steps": STEPS.format(spares)})
     if not found:
@@ -150,12 +151,12 @@ def test_what_is_not_there_or_names_two_things_is_told(
     assert faults(db, folder) == [("proposal_steps", 2, "spares", code, near) for code, near in found]
 
 
-def test_without_a_database_a_code_that_it_may_hold_is_a_doubt(tmp_path: Path):
+def test_without_a_database_a_code_that_it_may_hold_is_a_doubt(tmp_path: Path) -> None:
     folder = coded_package(tmp_path / "p", sheets={**SHEETS, "proposal_steps": STEPS.format("R1; roof")})
     assert [(d.column, d.value) for d in check_package(folder)] == [("spares", "roof")]
 
 
-def test_what_is_stored_answers_and_what_is_withdrawn_does_not(db: Path, tmp_path: Path):
+def test_what_is_stored_answers_and_what_is_withdrawn_does_not(db: Path, tmp_path: Path) -> None:
     load.ingest(db, coded_package(tmp_path / "p", sheets={k: v for k, v in SHEETS.items() if k != "proposal_steps"}))
     later = {
         "proposals": "object,proposal,title,proposed_by,proposed_on\nT1,P3,dust,N. N.,2021\n",
@@ -177,7 +178,7 @@ def test_what_is_stored_answers_and_what_is_withdrawn_does_not(db: Path, tmp_pat
         ("Z1; panel", "Both a reserve and a place have this code", None),
     ],
 )
-def test_a_correction_is_held_to_the_same(db: Path, tmp_path: Path, text: str, said: str, nearest: str | None):
+def test_a_correction_is_held_to_the_same(db: Path, tmp_path: Path, text: str, said: str, nearest: str | None) -> None:
     load.ingest(
         db,
         coded_package(
@@ -198,7 +199,7 @@ def test_a_correction_is_held_to_the_same(db: Path, tmp_path: Path, text: str, s
     assert cell(db, "SELECT spares FROM proposal_steps WHERE proposal = 'P2'") == "Z2; R1"
 
 
-def test_a_correction_and_a_package_may_name_a_spared_thing_by_its_later_code(db: Path, tmp_path: Path):
+def test_a_correction_and_a_package_may_name_a_spared_thing_by_its_later_code(db: Path, tmp_path: Path) -> None:
     load.ingest(db, coded_package(tmp_path / "p"))
     statements.rename(db, "reserves", "T1/R1", "corner", BY, WHY)
     corrections.correct(db, "proposal_steps", "T1/P2/1", {"spares": "Z1; corner"}, BY, WHY)
@@ -218,7 +219,7 @@ def test_a_correction_and_a_package_may_name_a_spared_thing_by_its_later_code(db
 
 
 @pytest.mark.parametrize("others", ["V1,a,2016,,V2\nT1,V2,b,2017,,V1", "V1,a,2016,,V1"])
-def test_advice_does_not_take_its_own_place(db: Path, tmp_path: Path, others: str):
+def test_advice_does_not_take_its_own_place(db: Path, tmp_path: Path, others: str) -> None:
     """Else neither would be in force."""
     told = faults(
         db,
@@ -234,7 +235,7 @@ def test_advice_does_not_take_its_own_place(db: Path, tmp_path: Path, others: st
     assert refused.value.faults[0].message == "V1 would come to take its own place, by way of V2."
 
 
-def test_a_mapping_says_neither_for_every_row():
+def test_a_mapping_says_neither_for_every_row() -> None:
     assert why_not(BY_SHEET["advice"], AGAINST, "strip") is not None
     assert why_not(BY_SHEET["proposal_steps"], SPARES, "R1") is not None
     held = BY_SHEET["samples"].column("extent")
@@ -242,7 +243,7 @@ def test_a_mapping_says_neither_for_every_row():
     assert why_not(BY_SHEET["samples"], held, "whole place") is not None, "it would clear what nobody looked at"
 
 
-def test_a_reserve_that_is_held_back_is_not_named_to_the_public():
+def test_a_reserve_that_is_held_back_is_not_named_to_the_public() -> None:
     """The step stays, since leaving it out would make the work look harmless; only the code goes."""
 
     def row(sheet: str, **said: Any) -> dict[str, Any]:
@@ -293,14 +294,14 @@ def claim(status: str, observed_on: str | None, **said: Any) -> Claim:
         ([("refuted", "2014"), ("confirmed", "2024")], None),
     ],
 )
-def test_a_claim_is_settled_only_by_a_state_that_is_surely_the_later(states, left_open):
+def test_a_claim_is_settled_only_by_a_state_that_is_surely_the_later(states: list[Any], left_open: str | None) -> None:
     """Dates that may overlap, and days that nobody wrote down, leave it open."""
     for order in (states, states[::-1]):
         facts = facts_of(Object(object=OBJ, title="Door", kind="door"), [claim(*state) for state in order])
         assert [row.status for row in open_claims(facts)] == ([left_open] if left_open else [])
 
 
-def test_a_state_that_names_no_place_speaks_of_the_place_named_before():
+def test_a_state_that_names_no_place_speaks_of_the_place_named_before() -> None:
     facts = facts_of(
         Object(object=OBJ, title="Door", kind="door"),
         [
@@ -324,7 +325,9 @@ def test_a_state_that_names_no_place_speaks_of_the_place_named_before():
         ),
     ],
 )
-def test_the_gate_asks_of_a_claim_as_it_stands_and_says_why_a_settled_one_is_asked(states, said):
+def test_the_gate_asks_of_a_claim_as_it_stands_and_says_why_a_settled_one_is_asked(
+    states: list[Any], said: str | None
+) -> None:
     rows = o.base(*(claim(*state, place="door") for state in states))
     asked = [
         r
@@ -336,7 +339,7 @@ def test_the_gate_asks_of_a_claim_as_it_stands_and_says_why_a_settled_one_is_ask
         assert asked[0].remedy.startswith("Withdraw the state whose date leaves it open")
 
 
-def test_two_states_of_a_claim_are_two_records_and_one_day_is_one(db: Path, tmp_path: Path):
+def test_two_states_of_a_claim_are_two_records_and_one_day_is_one(db: Path, tmp_path: Path) -> None:
     load.ingest(db, coded_package(tmp_path / "p"))
     assert cell(db, "SELECT count(*) FROM claims") == 2
     head = SHEETS["claims"].partition("\n")[0]

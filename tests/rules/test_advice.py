@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import objects as o
 import pytest
@@ -16,7 +18,7 @@ from collection.compute.advice import in_force
 from collection.compute.build_up.places import ALL, places_of
 from collection.compute.case import Case
 from collection.language.errors import GATE, USAGE, GateRefused, WrongCommand
-from collection.language.words import ACTION
+from collection.language.work_words import ACTION
 from collection.output.site.assessments import public_assessment
 from collection.output.site.publish import publish
 from collection.records.sheets import Advice, Treatment
@@ -25,10 +27,10 @@ from collection.rules.assess import assess
 from collection.store import check
 from collection.store.base import database
 from collection.store.changes import corrections
-from collection.store.decide.decisions import decide, standing
+from collection.store.decide.decisions import Decision, decide, standing
 
 
-def advice(code="A1", what="Do not wash it again", **said) -> Advice:
+def advice(code: str = "A1", what: str = "Do not wash it again", **said: Any) -> Advice:
     return Advice(object=o.OBJ, advice=code, what=what, **{"given_on": "2010-05", "place": "door", **said})
 
 
@@ -63,7 +65,7 @@ def treated(outcome: str | None) -> Treatment:
         ([advice(given_on="1990"), advice("A2", given_on="2001")], ["A2", "A1"]),
     ],
 )
-def test_advice_holds_until_it_is_done_replaced_or_past_its_day(rows, held):
+def test_advice_holds_until_it_is_done_replaced_or_past_its_day(rows: list[Any], held: list[str]) -> None:
     assert [row.advice for row in in_force(o.facts(o.base(*rows)), "2024-06")] == held
 
 
@@ -83,7 +85,9 @@ def test_advice_holds_until_it_is_done_replaced_or_past_its_day(rows, held):
         (advice(against="wash", place="sill"), {"action": "wash"}, False),
     ],
 )
-def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(row, step, speaks):
+def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(
+    row: Advice, step: dict[str, str], speaks: bool
+) -> None:
     zone = o.Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1)
     found = assess(Case(o.facts(o.base(zone, row))), o.proposal(step))
     assert [each.advice for each in found.advice] == (["A1"] if speaks else [])
@@ -92,7 +96,7 @@ def test_it_speaks_against_a_step_of_its_action_on_an_overlapping_place(row, ste
     assert found.advice_beside == ()
 
 
-def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_published():
+def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_published() -> None:
     row = advice(against="wash", given_by="I. Advisor", why="The tempera moves")
     found = assess(Case(o.facts(o.base(row))), o.proposal({"action": "dust"}, {"action": "wash"}))
     assert found.as_json()["advice"] == [
@@ -112,7 +116,7 @@ def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_p
     assert "I. Advisor" not in json.dumps(found.as_json()["requirements"])
 
 
-def test_advice_that_does_not_say_what_it_speaks_against_stands_beside_and_asks_nothing():
+def test_advice_that_does_not_say_what_it_speaks_against_stands_beside_and_asks_nothing() -> None:
     found = assess(Case(o.facts(o.base(advice()))), o.proposal({"action": "strip"}))
     assert (found.advice, [row.advice for row in found.advice_beside]) == ((), ["A1"])
     assert [r for r in found.requirements if r.rule == ANSWERED] == []
@@ -133,7 +137,7 @@ AGAINST_WRAP = "T1,A2,No plastic on it,2011,body,I. Advisor,wrap,\n"
 
 
 @pytest.fixture
-def made(tmp_path: Path):
+def made(tmp_path: Path) -> Callable[..., Any]:
     """A database with a proposal of two steps that take nothing, and advice as told."""
 
     def make(*rows: str) -> Path:
@@ -154,7 +158,9 @@ def approve(db: Path, *words: str) -> int:
     return run(["decide", str(db), "T1/P1", "--approve", "--by", "A. Curator", "--reason", "for the fair", *words])
 
 
-def test_an_approval_against_advice_is_refused_and_says_what_to_do(made, capsys):
+def test_an_approval_against_advice_is_refused_and_says_what_to_do(
+    made: Callable[..., Any], capsys: pytest.CaptureFixture[str]
+) -> None:
     db = made(AGAINST_DUST)
     before = db.read_bytes()
     capsys.readouterr()
@@ -166,7 +172,9 @@ def test_an_approval_against_advice_is_refused_and_says_what_to_do(made, capsys)
     assert approve(db, "--answer", "A1", "a museum vacuum with a screen, as she agreed") == 0
 
 
-def test_an_answer_is_kept_chained_and_shown_with_the_decision(made, capsys):
+def test_an_answer_is_kept_chained_and_shown_with_the_decision(
+    made: Callable[..., Any], capsys: pytest.CaptureFixture[str]
+) -> None:
     db = made(AGAINST_DUST)
     capsys.readouterr()
     assert approve(db, "--answer", "A1", "she agreed", "--json") == 0
@@ -193,12 +201,12 @@ def _swap_reason(db: Path) -> None:
 
 
 @pytest.mark.parametrize("decision", ["refuse", "defer"])
-def test_a_refusal_or_a_deferral_asks_for_no_answer(made, decision):
+def test_a_refusal_or_a_deferral_asks_for_no_answer(made: Callable[..., Any], decision: str) -> None:
     db = made(AGAINST_DUST)
     assert decide(db, "T1", "P1", decision, by="A. Curator", reason="as advised").answers == ()
 
 
-def test_what_is_answered_stays_answered_while_the_advice_stands_as_it_did(made):
+def test_what_is_answered_stays_answered_while_the_advice_stands_as_it_did(made: Callable[..., Any]) -> None:
     db = made(AGAINST_DUST)
     decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
     again = decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
@@ -213,14 +221,14 @@ def test_what_is_answered_stays_answered_while_the_advice_stands_as_it_did(made)
         decide(db, "T1", "P1", "approve", by="A. C.", reason="again")
 
 
-def test_newer_advice_is_answered_for_itself(made):
+def test_newer_advice_is_answered_for_itself(made: Callable[..., Any]) -> None:
     db = made(AGAINST_DUST, AGAINST_WRAP)
     with pytest.raises(GateRefused, match="Advice A2") as refused:
         decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
     assert "Advice A1" not in str(refused.value)
 
 
-def test_an_answer_holds_for_the_steps_that_it_was_given_for(made):
+def test_an_answer_holds_for_the_steps_that_it_was_given_for(made: Callable[..., Any]) -> None:
     """Advice against all work, answered for the dusting, is asked again for the wrapping."""
     db = made("T1,A1,Leave it alone,2010,body,I. Advisor,all,\n")
     first = decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(1,), answers={"A1": "a soft brush"})
@@ -231,20 +239,22 @@ def test_an_answer_holds_for_the_steps_that_it_was_given_for(made):
     decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(1,))
 
 
-def test_only_the_steps_that_are_asked_for_are_held_against_advice(made):
+def test_only_the_steps_that_are_asked_for_are_held_against_advice(made: Callable[..., Any]) -> None:
     db = made(AGAINST_DUST, AGAINST_WRAP)
     decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(1,), answers={"A1": "she agreed"})
     decide(db, "T1", "P1", "approve", by="A. C.", reason="r", steps=(2,), answers={"A2": "linen"})
 
 
-def test_what_somebody_answered_in_a_refusal_is_no_answer_to_an_approval(made):
+def test_what_somebody_answered_in_a_refusal_is_no_answer_to_an_approval(made: Callable[..., Any]) -> None:
     db = made(AGAINST_DUST)
     decide(db, "T1", "P1", "refuse", by="A. C.", reason="r", answers={"A1": "quite right"})
     with pytest.raises(GateRefused, match="--answer A1"):
         decide(db, "T1", "P1", "approve", by="A. C.", reason="r")
 
 
-def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(made, capsys):
+def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(
+    made: Callable[..., Any], capsys: pytest.CaptureFixture[str]
+) -> None:
     db = made(AGAINST_DUST)
     with pytest.raises(WrongCommand, match=r"called A9\. The advice against them is: A1"):
         decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A9": "x"})
@@ -256,7 +266,7 @@ def test_an_answer_to_what_nobody_advised_and_one_that_says_nothing_are_refused(
 # ---------------------------------------------------------------- what is published
 
 
-def test_people_who_advised_are_named_only_where_names_are_published():
+def test_people_who_advised_are_named_only_where_names_are_published() -> None:
     facts = o.facts(o.base(advice(against="all", given_by="I. Advisor"), advice("A2", given_by="B. Sider")))
     whole = assess(Case(facts), o.proposal({"action": "wash"})).as_json()
     for names in (False, True):
@@ -265,7 +275,7 @@ def test_people_who_advised_are_named_only_where_names_are_published():
         assert "Do not wash it again" in shown
 
 
-def test_advice_for_staff_alone_is_not_told_to_the_public():
+def test_advice_for_staff_alone_is_not_told_to_the_public() -> None:
     """Its requirement stays, without its words."""
     step = o.proposal({"action": "wash"})
     public = assess(Case(o.facts(o.base())), step).as_json()
@@ -276,7 +286,9 @@ def test_advice_for_staff_alone_is_not_told_to_the_public():
     assert ("not published", "open") in {(r["rule"], r["state"]) for r in shown["requirements"]}
 
 
-def test_an_answer_is_published_with_its_decision_and_closes_the_requirement(made, tmp_path):
+def test_an_answer_is_published_with_its_decision_and_closes_the_requirement(
+    made: Callable[..., Any], tmp_path: Path
+) -> None:
     db = made(AGAINST_DUST)
     decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
     publish(db, tmp_path / "site")
@@ -288,7 +300,7 @@ def test_an_answer_is_published_with_its_decision_and_closes_the_requirement(mad
     assert [r["state"] for r in proposal["assessment"]["requirements"] if r["rule"] == ANSWERED] == ["met"]
 
 
-def test_an_answer_is_read_where_decisions_are(made, capsys):
+def test_an_answer_is_read_where_decisions_are(made: Callable[..., Any], capsys: pytest.CaptureFixture[str]) -> None:
     db = made(AGAINST_DUST)
     approve(db, "--answer", "A1", "she agreed")
     for words in (
@@ -329,7 +341,9 @@ STEPS = st.lists(
     steps=STEPS,
     outcome=st.sampled_from([None, "done", "partly", "tried and failed"]),
 )
-def test_advice_in_force_is_never_lost_from_an_assessment(rows, steps, outcome):
+def test_advice_in_force_is_never_lost_from_an_assessment(
+    rows: list[Advice], steps: list[dict[str, str]], outcome: str | None
+) -> None:
     """Whatever work is proposed: what holds on the day, on an overlapping place, is told, and what speaks against a
     step is asked for, until it is answered."""
     facts = o.facts(o.base(o.Zone(object=o.OBJ, zone="sill", component="body"), *rows, treated(outcome)))
@@ -358,7 +372,9 @@ def test_advice_in_force_is_never_lost_from_an_assessment(rows, steps, outcome):
 
 @settings(max_examples=25)
 @given(against=st.sets(st.sampled_from(["A1", "A2"])), answered=st.sets(st.sampled_from(["A1", "A2"])))
-def test_an_approval_against_unanswered_advice_is_always_refused(tmp_path_factory, against, answered):
+def test_an_approval_against_unanswered_advice_is_always_refused(
+    tmp_path_factory: pytest.TempPathFactory, against: set[str], answered: set[str]
+) -> None:
     db = _with_advice(tmp_path_factory.mktemp("law"), against)
     answers = dict.fromkeys(answered & against, "for a reason")
     if against <= answered:
@@ -370,11 +386,11 @@ def test_an_approval_against_unanswered_advice_is_always_refused(tmp_path_factor
             assert f"--answer {code} REASON" in str(refused.value)
 
 
-def _approve(db: Path, answers):
+def _approve(db: Path, answers: dict[str, str]) -> Decision:
     return decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers=answers)
 
 
-def _with_advice(folder: Path, against) -> Path:
+def _with_advice(folder: Path, against: set[str]) -> Path:
     db = folder / "c.db"
     database.create(db)
     (folder / "survey.toml").write_text('code = "s"\ntitle = "t"\nlead = "N. N."\nstarted = "2024"\n')

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import objects as o
 import pytest
@@ -13,6 +14,7 @@ from collection.compute.case import Case
 from collection.records.facts import facts_of, read_document
 from collection.records.sheets import Claim, Object, Picture, Reserve, Scheme
 from collection.rules.assess import assess
+from collection.rules.findings import Assessment
 
 SWAB = {"action": "solvent", "agent": "acetone"}
 KEYS = {
@@ -64,11 +66,11 @@ KEYS = {
 }
 
 
-def judged(rows, *steps):
+def judged(rows: list[Any], *steps: dict[str, Any]) -> Assessment:
     return assess(Case(o.facts(rows)), o.proposal(*steps))
 
 
-def test_the_json_has_every_key_that_others_build_on():
+def test_the_json_has_every_key_that_others_build_on() -> None:
     found = judged(o.base(*o.met("T1", 3, "removed")), SWAB, {"action": "strip"}).as_json()
     assert KEYS["assess"] <= set(found)
     assert all(KEYS["loss"] <= set(loss) for loss in found["losses"])
@@ -77,7 +79,7 @@ def test_the_json_has_every_key_that_others_build_on():
     assert json.loads(json.dumps(found, allow_nan=False)) == found
 
 
-def test_stripping_takes_all_that_survives():
+def test_stripping_takes_all_that_survives() -> None:
     """The whole of what survives, in every draw."""
     found = judged(o.base(), {"action": "strip"})
     assert found.outcome == "destroys"
@@ -86,27 +88,27 @@ def test_stripping_takes_all_that_survives():
     assert found.loss_m2 == pytest.approx(found.surviving_m2, rel=0.1)
 
 
-def test_intended_loss_is_told_apart():
+def test_intended_loss_is_told_apart() -> None:
     found = judged(o.base(), {**SWAB, "removes": "1/varnish"})
     assert [loss.intended for loss in found.losses if loss.thing == "1/varnish"] == [True]
     assert [loss.intended for loss in found.losses if loss.thing == "1/body colour"] == [False]
 
 
-def test_one_loss_is_one_line_however_many_steps_cause_it():
+def test_one_loss_is_one_line_however_many_steps_cause_it() -> None:
     found = judged(o.base(), {"action": "strip"}, {"action": "blast"}, SWAB)
     ids = [loss.id for loss in found.losses]
     assert len(ids) == len(set(ids))
     assert next(loss for loss in found.losses if loss.thing == "1/varnish").steps == (1, 2)
 
 
-def test_work_out_of_reach_has_no_losses_no_requirements_and_warns_nobody():
+def test_work_out_of_reach_has_no_losses_no_requirements_and_warns_nobody() -> None:
     found = judged(o.base(), {"action": "dust"}, {"action": "wrap"})
     assert (found.outcome, found.losses, found.warns) == ("clear", (), False)
     assert {r.rule for r in found.requirements} == {"lead suspected"}, "dust opens no requirement but hazards"
     assert found.loss_m2 == (0, 0, 0)
 
 
-def test_what_is_needed_before_approval_and_before_work():
+def test_what_is_needed_before_approval_and_before_work() -> None:
     steps = {**SWAB, "removes": "2"}, {"action": "coat", "adds": "wax"}
     rules = {r.id: r.met for r in judged(o.base(), *steps).requirements}
     assert rules == {
@@ -122,7 +124,7 @@ def test_what_is_needed_before_approval_and_before_work():
     }
 
 
-def test_requirements_are_met_by_records():
+def test_requirements_are_met_by_records() -> None:
     rows = [r for r in o.base() if not (isinstance(r, Scheme) and r.scheme == "2")]
     rows += [
         Scheme(
@@ -148,7 +150,7 @@ def test_requirements_are_met_by_records():
     assert not rules["open claim:door:C1"]
 
 
-def test_the_same_records_give_the_same_hash_and_other_records_another():
+def test_the_same_records_give_the_same_hash_and_other_records_another() -> None:
     rows = o.base(*o.met("T1", 3, "none seen"))
     one, same = judged(rows, SWAB), judged(list(reversed(rows)), SWAB)
     assert one.as_json() == same.as_json()
@@ -156,19 +158,19 @@ def test_the_same_records_give_the_same_hash_and_other_records_another():
     assert judged(rows, {**SWAB, "dwell_s": 11.0}).inputs_sha256 != one.inputs_sha256
 
 
-def test_a_facts_document_read_back_is_the_same_evidence():
+def test_a_facts_document_read_back_is_the_same_evidence() -> None:
     facts = o.facts(o.base(*o.met("T1", 3, "softened")))
     again = read_document(json.loads(facts.canonical))
     assert again.sha256 == facts.sha256
     assert assess(Case(again), o.proposal(SWAB)).as_json() == assess(Case(facts), o.proposal(SWAB)).as_json()
 
 
-def test_every_agent_named_carries_the_cautions():
+def test_every_agent_named_carries_the_cautions() -> None:
     assert any("safety data sheets" in text for text in judged(o.base(), SWAB).cautions)
     assert any("lead" in text for text in judged(o.base(), {"action": "scrape"}).cautions)
 
 
-def test_a_coach_body_of_twelve_coats_before_colour_is_one_scheme():
+def test_a_coach_body_of_twelve_coats_before_colour_is_one_scheme() -> None:
     """Burgess, A Practical Treatise on Coach-Building (19th c.), pp. 54-55 of the copy seen: body panel, bottom
     up, 1 lead priming, 2 lead colour, 5 filling-up, 1 staining, 2 dark red, 1 dark lead colour = 12 coats before
     colour; then black and varnish. One campaign: stripping it is one scheme lost, not twelve."""
@@ -188,7 +190,7 @@ def test_a_coach_body_of_twelve_coats_before_colour_is_one_scheme():
     st.sampled_from(("removed", "softened", "none seen")),
     st.sampled_from((SWAB, {"action": "strip"}, {"action": "polish", "depth_um": 20.0, "depth_sd_um": 4.0})),
 )
-def test_every_interval_is_ordered(cover, response, step):
+def test_every_interval_is_ordered(cover: str | None, response: str, step: dict[str, Any]) -> None:
     found = judged(o.base(*o.met("T1", 3, response), later_cover=cover), step)
     spans = [
         found.surviving_m2,
@@ -201,7 +203,7 @@ def test_every_interval_is_ordered(cover, response, step):
     assert all(span is None or (0 <= span[0] <= span[1] <= span[2]) for span in spans)
 
 
-def test_an_object_without_parts_is_one_place():
+def test_an_object_without_parts_is_one_place() -> None:
     rows = [r for r in o.base() if r.sheet not in ("components", "zones")]
     rows = [r.model_copy(update={"place": "all"}) if r.sheet == "samples" else r for r in rows]
     facts = facts_of(Object(object=o.OBJ, title="sign", kind="sign"), rows)
@@ -210,7 +212,7 @@ def test_an_object_without_parts_is_one_place():
     assert found.outcome == "destroys"
 
 
-def test_what_is_shielded_says_so_and_not_what_its_like_did():
+def test_what_is_shielded_says_so_and_not_what_its_like_did() -> None:
     """The later coat stood; the varnish under it was once softened by another liquid, and is out of contact."""
     rows = o.base(*o.met("T1", 4, "none seen"), *o.met("T2", 3, "softened", "ethanol"))
     more = [

@@ -5,6 +5,8 @@ All objects and people are invented; what they show is common practice, no publi
 
 from __future__ import annotations
 
+from typing import Any
+
 import objects as o
 import pytest
 from objects import GREEN, RED, door, fails, said, section
@@ -41,7 +43,9 @@ from collection.rules.effect import looked_for, takes_off
         (STRIP, {"until": "2024"}, "destroys"),
     ],
 )
-def test_a_reserve_is_lost_to_what_takes_off_and_endangered_by_what_touches_until_it_is_spared(step, reserve, expected):
+def test_a_reserve_is_lost_to_what_takes_off_and_endangered_by_what_touches_until_it_is_spared(
+    step: Any, reserve: Any, expected: Any
+) -> None:
     kept = Reserve(object=o.OBJ, **{"reserve": "R1", "place": "wing", "kind": "window", **reserve})
     found = said([*ONE, WING, CAB, kept], step).get(f"{kept.place}/reserve R1")
     assert (found.severity if found else None) == expected
@@ -52,7 +56,7 @@ def test_a_reserve_is_lost_to_what_takes_off_and_endangered_by_what_touches_unti
         assert ("Mask it and name R1" in found.would_change_it) == (step["action"] != "replace")
 
 
-def test_work_takes_off_what_it_names_or_what_it_cannot_leave():
+def test_work_takes_off_what_it_names_or_what_it_cannot_leave() -> None:
     for step, expected in (
         (STRIP, True),
         ({"action": "polish"}, True),
@@ -64,7 +68,7 @@ def test_work_takes_off_what_it_names_or_what_it_cannot_leave():
         assert takes_off(o.proposal(step).steps[0]) == expected, step
 
 
-def test_losses_stand_worst_first_and_lettering_before_plain_colour():
+def test_losses_stand_worst_first_and_lettering_before_plain_colour() -> None:
     coats = [("1", role, "gold", "intact") for role in ("primer", "body colour", "lining", "metal leaf", "lettering")]
     rows = door(
         WING,
@@ -87,7 +91,7 @@ def test_losses_stand_worst_first_and_lettering_before_plain_colour():
     )
 
 
-def test_a_line_tells_what_it_is_which_steps_do_it_and_whether_it_is_meant():
+def test_a_line_tells_what_it_is_which_steps_do_it_and_whether_it_is_meant() -> None:
     rows = door(*section("S1", RED, ("1", "varnish", None, "intact")))
     found = said(rows, {"action": "wash", "agent": "water"}, {**STRIP, "removes": "1/varnish"}, STRIP)
     varnish, red = found["door/1/varnish"], found["door/1/body colour"]
@@ -148,7 +152,7 @@ def test_a_line_tells_what_it_is_which_steps_do_it_and_whether_it_is_meant():
         ),
     ],
 )
-def test_the_first_words_say_what_is_lost_and_where(rows, step, of, message):
+def test_the_first_words_say_what_is_lost_and_where(rows: Any, step: Any, of: Any, message: Any) -> None:
     assert said(rows, step)[of].message.startswith(message)
 
 
@@ -179,20 +183,20 @@ def test_the_first_words_say_what_is_lost_and_where(rows, step, of, message):
         ),
     ],
 )
-def test_a_figure_is_told_of_what_has_an_area_of_its_own(rows, step, of, area):
+def test_a_figure_is_told_of_what_has_an_area_of_its_own(rows: Any, step: Any, of: Any, area: Any) -> None:
     """A line of lining is no door of it, and of what nobody has seen no figure is known."""
     found = said(rows, step)[of].area_m2
     assert (found if area is None else found[2]) == (area if area is None else pytest.approx(area, rel=0.02))
 
 
-def test_places_of_which_nobody_has_told_are_named_up_to_six():
+def test_places_of_which_nobody_has_told_are_named_up_to_six() -> None:
     zones = [Zone(object=o.OBJ, zone=f"z{n}", component="door") for n in range(7)]
     for more, told in ((zones[:5], "door, z0, z1, z2, z3, z4."), (zones, "door, z0, z1, z2, z3, z4 and 2 more.")):
         assert said(door(*more), {"action": "dust", "place": "all"})["all/not examined"].message.endswith(told)
 
 
-def test_what_happens_if_nothing_is_done_is_told_of_what_goes_on_here():
-    def told(*more):
+def test_what_happens_if_nothing_is_done_is_told_of_what_goes_on_here() -> None:
+    def told(*more: Any) -> Any:
         return said([*ONE, WING, CAB, *more], STRIP)["door/1/body colour"].if_nothing_is_done
 
     assert told() == told(*fails(active="no")) == told(*fails("cab")) == "Nothing recorded here is getting worse."
@@ -202,7 +206,7 @@ def test_what_happens_if_nothing_is_done_is_told_of_what_goes_on_here():
     )
 
 
-def test_a_place_never_examined_tells_of_its_parts_coats_only_where_they_are_in_danger():
+def test_a_place_never_examined_tells_of_its_parts_coats_only_where_they_are_in_danger() -> None:
     """The wing was never read; the door's red is untested there with the rest of it, and stripped with it."""
     rows = door(WING, *section("S1", RED))
     assert set(said(rows, {**ACETONE, "place": "wing"})) == {"wing/not examined"}
@@ -213,7 +217,7 @@ def test_a_place_never_examined_tells_of_its_parts_coats_only_where_they_are_in_
     assert "wing/D1" in said([*rows, line], {**ACETONE, "place": "wing"})
 
 
-def test_where_a_scheme_was_taken_off_and_nobody_looked_since_that_is_said():
+def test_where_a_scheme_was_taken_off_and_nobody_looked_since_that_is_said() -> None:
     rows = door(
         *section("S1", RED),
         Treatment(object=o.OBJ, treatment="W1", purpose="strip", started="2021"),
@@ -226,7 +230,7 @@ def test_where_a_scheme_was_taken_off_and_nobody_looked_since_that_is_said():
     assert looked_for(Case(o.facts(door(*section("S1", GREEN)))), "1", "door").read == 1
 
 
-def test_of_the_makers_own_all_is_looked_for_together_unless_another_scheme_of_theirs_was_found():
+def test_of_the_makers_own_all_is_looked_for_together_unless_another_scheme_of_theirs_was_found() -> None:
     """Scheme 3 is the maker's too. Found in the panel, it is no word on scheme 1; found elsewhere only, what the panel
     could still have is told of both together, as `survival` does."""
     blue = ("3", "body colour", "blue", "intact")

@@ -5,6 +5,8 @@ All objects and people are invented; what they show is common practice, no publi
 
 from __future__ import annotations
 
+from typing import Any
+
 import objects as o
 import pytest
 from objects import GREEN, RED, door, section
@@ -19,32 +21,29 @@ from collection.rules.assess import assess
 # What has to be true before the work.
 
 
-def asked(rows, *steps, **head):
+def asked(rows: Any, *steps: Any, **head: Any) -> Any:
     """Each requirement, by its id: when it has to be met, and whether it is."""
     wanted = o.proposal(*steps)
     wanted = o.proposal_of(wanted.proposal.model_copy(update=head), list(wanted.steps))
     return {r.id: ("" if r.met else "open ") + r.when for r in assess(Case(o.facts(rows)), wanted).requirements}
 
 
-LATER = next(row for row in door() if isinstance(row, Scheme) and row.scheme == "2")
-
-
-def scheme(**change):
+def scheme(**change: Any) -> Any:
     return [
         row.model_copy(update=change) if isinstance(row, Scheme) and row.scheme == "2" else row
         for row in door(*section("S1", RED, GREEN))
     ]
 
 
-def hazard(kind="asbestos", status="confirmed", part=None, on="2020"):
+def hazard(kind: Any = "asbestos", status: Any = "confirmed", part: Any = None, on: Any = "2020") -> Any:
     return Hazard(object=o.OBJ, hazard="H1", kind=kind, status=status, component=part, observed_on=on)
 
 
-def picture(place="door"):
+def picture(place: Any = "door") -> Any:
     return Picture(object=o.OBJ, picture="I1", file="i.png", place=place)
 
 
-def trial(code="T1", place="door", agent="acetone", action=None):
+def trial(code: Any = "T1", place: Any = "door", agent: Any = "acetone", action: Any = None) -> Any:
     return Trial(object=o.OBJ, test=code, place=place, agent=agent, action=action)
 
 
@@ -201,11 +200,13 @@ MASK, PANEL, SECOND = "mask:door:1", "trial panel:door:1", "second test place:do
         ),
     ],
 )
-def test_what_is_asked_before_a_proposal_is_approved_or_carried_out(rows, step, head, key, expected):
+def test_what_is_asked_before_a_proposal_is_approved_or_carried_out(
+    rows: Any, step: Any, head: Any, key: Any, expected: Any
+) -> None:
     assert asked(rows, step, **head).get(key) == expected
 
 
-def test_a_decoration_that_is_stripped_keeps_a_piece_of_itself():
+def test_a_decoration_that_is_stripped_keeps_a_piece_of_itself() -> None:
     line = Decoration(object=o.OBJ, decoration="D1", place="door", kind="lining", scheme="1", observed_on="2010")
     kept = Reserve(object=o.OBJ, reserve="R1", place="door", kind="reserve")
     key = "one reserve per decoration:door:D1"
@@ -221,7 +222,7 @@ def test_a_decoration_that_is_stripped_keeps_a_piece_of_itself():
         assert asked([*ONE, *rows], step).get(key) == expected, (rows, step)
 
 
-def test_tests_that_were_not_looked_at_dry_are_named_together():
+def test_tests_that_were_not_looked_at_dry_are_named_together() -> None:
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1"))
     found = {r.rule: r for r in assess(Case(o.facts(rows)), o.proposal(ACETONE)).requirements}
     assert found["look again dry"].message == "T1: not recorded whether it was looked at again when dry."
@@ -262,14 +263,14 @@ def test_tests_that_were_not_looked_at_dry_are_named_together():
         ),
     ],
 )
-def test_advice_holds_until_it_is_followed_replaced_or_over(rows, expected):
+def test_advice_holds_until_it_is_followed_replaced_or_over(rows: Any, expected: Any) -> None:
     facts, wanted = o.facts([*ONE, WING, CAB, *rows]), o.proposal(STRIP, ACETONE)
     assert [(row.advice, row.steps) for row in advice_against(Case(facts), wanted)] == expected
     open_ = [r.subject for r in assess(Case(facts), wanted).open_before_approval if r.rule == "advice answered"]
     assert sorted(open_) == sorted(code for code, _ in expected)
 
 
-def test_advice_that_says_against_nothing_stands_beside_and_is_said_in_its_own_words():
+def test_advice_that_says_against_nothing_stands_beside_and_is_said_in_its_own_words() -> None:
     beside = advice(against=None, place="wing", given_by="Cy Orme", why="it flakes")
     facts = o.facts(
         [*ONE, WING, CAB, beside, advice(advice="V2", against=None, place="cab"), advice(advice="V3", against=None)]

@@ -18,13 +18,13 @@ def address(pattern: str) -> str:
     return re.sub(r"\(\?P<\w+>\[[^]]*\]\+\)", "X1", pattern).removeprefix("^").removesuffix("$").replace(r"\.", ".")
 
 
-def test_the_pages_are_found_in_the_routes():
+def test_the_pages_are_found_in_the_routes() -> None:
     assert [address(pattern) for pattern in PAGES][:2] == ["/object/X1", "/object/X1/place/X1"]
     assert pages_without_codes()[:2] == ["timeline", "tests"]
 
 
 @pytest.mark.parametrize("pattern", PAGES, ids=address)
-def test_a_page_is_let_through_as_html_and_as_json(pattern: str):
+def test_a_page_is_let_through_as_html_and_as_json(pattern: str) -> None:
     for wanted in (address(pattern), f"{address(pattern)}.json"):
         assert request_filter.is_allowed(wanted, tables=False), (
             f"{wanted} is refused before it reaches its route: add it to OF_OBJECT in firstcoat_site/request_filter.py"
@@ -32,7 +32,7 @@ def test_a_page_is_let_through_as_html_and_as_json(pattern: str):
 
 
 @pytest.mark.parametrize("pattern", PAGES, ids=address)
-def test_a_page_is_looked_at_in_a_browser(pattern: str):
+def test_a_page_is_looked_at_in_a_browser(pattern: str) -> None:
     listed = BROWSER.read_text(encoding="utf-8").partition("\nPAGES = {")[2].partition("\n}")[0]
     tried = re.findall(r'": f?"([^"?]*)', listed.replace("{OBJECT}", "object/OHM"))
     assert any(re.fullmatch(pattern.removeprefix("^/"), path) for path in tried), (

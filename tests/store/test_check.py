@@ -25,7 +25,7 @@ def pictured(filled: Path) -> tuple[Path, Path]:
     return filled, files.path_of(filled, sha256)
 
 
-def test_check_finds_files_that_are_gone_or_altered(pictured: tuple[Path, Path]):
+def test_check_finds_files_that_are_gone_or_altered(pictured: tuple[Path, Path]) -> None:
     path, kept = pictured
     content = kept.read_bytes()
     kept.write_bytes(bytes([content[0] ^ 1]) + content[1:])
@@ -34,7 +34,7 @@ def test_check_finds_files_that_are_gone_or_altered(pictured: tuple[Path, Path])
     assert any("front.svg" in line and "missing" in line for line in check(path).damage)
 
 
-def test_orphans_are_listed_and_no_damage(pictured: tuple[Path, Path]):
+def test_orphans_are_listed_and_no_damage(pictured: tuple[Path, Path]) -> None:
     path, kept = pictured
     orphan = files.path_of(path, files.put(path, b"left by a kill"))
     stray = kept.with_name("x.partial")
@@ -79,7 +79,7 @@ def test_orphans_are_listed_and_no_damage(pictured: tuple[Path, Path]):
         ("INSERT INTO places VALUES ('no such', 'x', 'zone')", "points to a row of objects"),
     ],
 )
-def test_check_finds_what_no_foreign_key_holds(filled: Path, sql: str, said: str):
+def test_check_finds_what_no_foreign_key_holds(filled: Path, sql: str, said: str) -> None:
     db = sqlite3.connect(filled, isolation_level=None)
     db.execute(sql)
     db.close()
@@ -87,7 +87,7 @@ def test_check_finds_what_no_foreign_key_holds(filled: Path, sql: str, said: str
     assert any(said in line for line in damage), damage
 
 
-def test_check_lists_a_few_and_counts_the_rest(filled: Path):
+def test_check_lists_a_few_and_counts_the_rest(filled: Path) -> None:
     db = sqlite3.connect(filled)
     db.executemany(
         "INSERT INTO claims (object, claim, statement, status, decoration, observed_on, survey, from_file, "
@@ -101,7 +101,7 @@ def test_check_lists_a_few_and_counts_the_rest(filled: Path):
     assert damage[-1] == "… and 30 more of this kind."
 
 
-def test_check_changes_nothing(filled: Path):
+def test_check_changes_nothing(filled: Path) -> None:
     before = filled.read_bytes()
     check(filled)
     assert filled.read_bytes() == before

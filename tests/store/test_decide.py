@@ -6,6 +6,8 @@ All objects and people are invented; what they show is common practice, no publi
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
 import objects as o
 import pytest
@@ -38,7 +40,7 @@ from collection.store.decide.staleness import is_stale
 @pytest.mark.parametrize(
     ("overrides", "refused"), [({}, {RED_LOSS, VARNISH_LOSS}), ({RED_LOSS: "worn"}, {VARNISH_LOSS}), (BOTH, set())]
 )
-def test_an_approval_names_every_loss_that_it_lets_happen(tmp_path, overrides, refused):
+def test_an_approval_names_every_loss_that_it_lets_happen(tmp_path: Path, overrides: Any, refused: Any) -> None:
     db = stored(tmp_path, HELD, ("P", [TAKEN]))
     before = db.read_bytes()
     if refused:
@@ -61,7 +63,7 @@ def test_an_approval_names_every_loss_that_it_lets_happen(tmp_path, overrides, r
         )
 
 
-def test_a_refusal_asks_for_nothing_and_an_unknown_loss_or_step_is_a_mistake(tmp_path):
+def test_a_refusal_asks_for_nothing_and_an_unknown_loss_or_step_is_a_mistake(tmp_path: Path) -> None:
     db = stored(tmp_path, HELD, ("P", [TAKEN]))
     made = decide(db, o.OBJ, "P", "refuse", by="A. Curator", reason="too much")
     assert (made.decision, made.overrides) == ("refuse", ())
@@ -88,7 +90,9 @@ def test_a_refusal_asks_for_nothing_and_an_unknown_loss_or_step_is_a_mistake(tmp
         ([advice(against="blast")], (), set()),
     ],
 )
-def test_open_requirements_hold_an_approval_and_a_claim_may_become_its_condition(tmp_path, change, conditions, open_):
+def test_open_requirements_hold_an_approval_and_a_claim_may_become_its_condition(
+    tmp_path: Path, change: Any, conditions: Any, open_: Any
+) -> None:
     """All the losses are overridden; what is asked before work holds nothing."""
     db = stored(tmp_path, [*HELD, *change], ("P", [TAKEN]))
     if open_:
@@ -100,7 +104,7 @@ def test_open_requirements_hold_an_approval_and_a_claim_may_become_its_condition
         assert approve(db, overrides=BOTH, conditions=conditions).conditions == conditions
 
 
-def test_advice_is_answered_with_a_reason_that_holds_until_the_advice_changes(tmp_path):
+def test_advice_is_answered_with_a_reason_that_holds_until_the_advice_changes(tmp_path: Path) -> None:
     """The first advice is answered; the answer holds for a second approval. A refusal asks for none."""
     db = stored(
         tmp_path,
@@ -132,7 +136,7 @@ def test_advice_is_answered_with_a_reason_that_holds_until_the_advice_changes(tm
     assert [each.advice for each in whole.answers] == ["V1", "V2"]
 
 
-def test_steps_are_approved_in_turn_each_with_what_comes_before_it(tmp_path):
+def test_steps_are_approved_in_turn_each_with_what_comes_before_it(tmp_path: Path) -> None:
     """Step 2 strips; step 1 is a dusting. To approve the first asks for no override, to approve the second does."""
     db = stored(tmp_path, HELD, ("P", [{"action": "dust"}, TAKEN, {"action": "dust"}]))
     made = approve(db, steps=(1,))
@@ -143,7 +147,7 @@ def test_steps_are_approved_in_turn_each_with_what_comes_before_it(tmp_path):
     assert approve(db, steps=(2,), overrides=BOTH).number == 3
 
 
-def test_what_is_recorded_since_makes_a_decision_stale_and_another_policy_too(tmp_path):
+def test_what_is_recorded_since_makes_a_decision_stale_and_another_policy_too(tmp_path: Path) -> None:
     db = stored(tmp_path, HELD, ("P", [{"action": "dust"}, TAKEN]))
     approve(db, steps=(1,))
     assert not now(db).stale
@@ -154,7 +158,7 @@ def test_what_is_recorded_since_makes_a_decision_stale_and_another_policy_too(tm
     assert not now(db).stale
 
 
-def test_a_decision_on_a_step_that_is_no_more_is_overtaken(tmp_path):
+def test_a_decision_on_a_step_that_is_no_more_is_overtaken(tmp_path: Path) -> None:
     db = stored(tmp_path, HELD, ("P", [{"action": "dust"}, TAKEN]))
     made = approve(db, steps=(1,))
     with database.opened(db, write=False) as connection:
@@ -163,7 +167,7 @@ def test_a_decision_on_a_step_that_is_no_more_is_overtaken(tmp_path):
         assert is_stale(replace(made, steps=steps).basis, Case(facts), wanted) == expected
 
 
-def test_an_override_carries_over_to_what_is_no_worse_and_to_nothing_else(tmp_path):
+def test_an_override_carries_over_to_what_is_no_worse_and_to_nothing_else(tmp_path: Path) -> None:
     """After a further section the loss is the same, and the earlier reasons still hold; a new loss needs its own."""
     db = stored(tmp_path, HELD, ("P", [TAKEN]))
     approve(db, overrides=BOTH)
@@ -178,7 +182,7 @@ def test_an_override_carries_over_to_what_is_no_worse_and_to_nothing_else(tmp_pa
     assert refused.overrides == ()
 
 
-def test_an_override_is_asked_for_again_once_codes_have_changed(tmp_path):
+def test_an_override_is_asked_for_again_once_codes_have_changed(tmp_path: Path) -> None:
     """The id of a loss holds codes: after a scheme was renamed there and back it may be another's."""
     db = stored(tmp_path, HELD, ("P", [TAKEN]))
     approve(db, overrides=BOTH)
@@ -188,14 +192,14 @@ def test_an_override_is_asked_for_again_once_codes_have_changed(tmp_path):
         approve(db)
 
 
-def test_a_decision_rests_on_the_policy_it_was_made_by(tmp_path):
+def test_a_decision_rests_on_the_policy_it_was_made_by(tmp_path: Path) -> None:
     db = stored(tmp_path, HELD, ("P", [{"action": "dust"}]))
     other = replace(default_policy(), version="2", sha256="0" * 64)
     approve(db, policy=other)
     assert (now(db, policy=other).stale, now(db).stale) == (False, True)
 
 
-def test_an_override_covers_the_severity_it_saw_and_no_worse_one(tmp_path):
+def test_an_override_covers_the_severity_it_saw_and_no_worse_one(tmp_path: Path) -> None:
     """Acetone endangers the varnish when it is approved; then a test shows that it takes it off."""
     rows = [*HELD, *o.met("T1", 2, "softened", sample="S1")]
     liquid = {**ACETONE, "dwell_s": 30.0, "application": "rolled swab", "spares": "wing"}
@@ -207,7 +211,7 @@ def test_an_override_covers_the_severity_it_saw_and_no_worse_one(tmp_path):
         approve(db)
 
 
-def test_a_decision_as_data_says_who_what_and_why(tmp_path):
+def test_a_decision_as_data_says_who_what_and_why(tmp_path: Path) -> None:
     db = stored(tmp_path, HELD, ("P", [{"action": "dust"}, TAKEN]))
     made = approve(db, steps=(1, 2), overrides=BOTH, conditions=("in daylight",))
     told = made.as_json()

@@ -8,6 +8,9 @@ import os
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
 from speed.made_package import write_package
@@ -16,7 +19,7 @@ from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest.load import ingest
 from collection.language.phrases import phrase
-from collection.records.facts import read_document
+from collection.records.facts import Facts, read_document
 from collection.store import derive
 from collection.store.base import database, read
 from collection.store.base.search_document import FACETS, facet, facet_words, liquids
@@ -27,7 +30,7 @@ OBJECTS = 12
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory):
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A small generated collection, as one file to copy."""
     folder = tmp_path_factory.mktemp("derive")
     write_package(folder / "package", OBJECTS * 50)
@@ -37,7 +40,7 @@ def made(tmp_path_factory):
 
 
 @pytest.fixture
-def db(made, tmp_path):
+def db(made: Path, tmp_path: Path) -> Iterator[database.Database]:
     copy = tmp_path / "copy.db"
     copy.write_bytes(made.read_bytes())
     connection = database.connect(copy, write=True)
@@ -45,7 +48,7 @@ def db(made, tmp_path):
     database.close(connection)
 
 
-def everything(db: sqlite3.Connection) -> dict[str, list]:
+def everything(db: sqlite3.Connection) -> dict[str, list[Any]]:
     return {
         name: sorted(map(repr, db.execute(f"SELECT {columns} FROM {name}"))) for name, columns in derive.TABLES.items()
     }
@@ -67,12 +70,12 @@ def index_agrees(db: sqlite3.Connection) -> None:
     db.execute("INSERT INTO documents_fts (documents_fts, rank) VALUES ('integrity-check', 1)")
 
 
-def refreshed(db: sqlite3.Connection, **more: bool) -> int:
+def refreshed(db: sqlite3.Connection, **more: Any) -> int:
     with database.writing(db):
         return derive.refresh(db, **more)
 
 
-def test_an_ingest_leaves_every_object_up_to_date(db):
+def test_an_ingest_leaves_every_object_up_to_date(db: database.Database) -> None:
     assert derive.behind(db) == []
     assert list(derive.out_of_date(db)) == []
     assert {name: len(rows) for name, rows in everything(db).items()} == {
@@ -87,7 +90,7 @@ def test_an_ingest_leaves_every_object_up_to_date(db):
     index_agrees(db)
 
 
-def test_one_by_one_all_together_and_recomputed_give_equal_rows(db):
+def test_one_by_one_all_together_and_recomputed_give_equal_rows(db: database.Database) -> None:
     kept = everything(db)
     assert refreshed(db) == OBJECTS
     assert everything(db) == kept
@@ -100,7 +103,9 @@ def test_one_by_one_all_together_and_recomputed_give_equal_rows(db):
     index_agrees(db)
 
 
-def test_the_index_made_anew_and_smaller_batches_give_the_same(db, monkeypatch):
+def test_the_index_made_anew_and_smaller_batches_give_the_same(
+    db: database.Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
     kept = everything(db)
     corrections.withdraw(db, "objects", read.object_codes(db)[2], "N. N.", "not ours")
     left = everything(db)
@@ -116,7 +121,7 @@ def test_the_index_made_anew_and_smaller_batches_give_the_same(db, monkeypatch):
     index_agrees(db)
 
 
-def test_stored_figures_are_those_of_the_computation_to_six_digits(db):
+def test_stored_figures_are_those_of_the_computation_to_six_digits(db: database.Database) -> None:
     for code in read.object_codes(db)[:4]:
         survival = object_survival(Case(read.facts_rows(db, code)))
         low, middle, high = db.execute(
@@ -128,13 +133,13 @@ def test_stored_figures_are_those_of_the_computation_to_six_digits(db):
         assert shares == {p.place: p.share and six(p.share[1]) for p in survival.places}
 
 
-def test_the_document_is_the_facts_and_its_hash(db):
+def test_the_document_is_the_facts_and_its_hash(db: database.Database) -> None:
     for document, sha256 in db.execute("SELECT document, sha256 FROM facts"):
         facts = read_document(json.loads(document))
         assert (facts.canonical, facts.sha256) == (document, sha256)
 
 
-def test_a_corrected_coat_moves_what_is_derived_of_its_object_only(db):
+def test_a_corrected_coat_moves_what_is_derived_of_its_object_only(db: database.Database) -> None:
     code, other = read.object_codes(db)[:2]
     before, untouched = derive.stored(db, code), derive.stored(db, other)
     sample, position, level = db.execute(
@@ -153,7 +158,7 @@ def test_a_corrected_coat_moves_what_is_derived_of_its_object_only(db):
     index_agrees(db)
 
 
-def test_a_withdrawn_object_leaves_nothing_and_comes_back_as_it_was(db):
+def test_a_withdrawn_object_leaves_nothing_and_comes_back_as_it_was(db: database.Database) -> None:
     code = read.object_codes(db)[5]
     kept = everything(db)
     corrections.withdraw(db, "objects", code, "N. N.", "not ours")
@@ -167,14 +172,14 @@ def test_a_withdrawn_object_leaves_nothing_and_comes_back_as_it_was(db):
     index_agrees(db)
 
 
-def test_a_withdrawn_sample_takes_its_reading_out(db):
+def test_a_withdrawn_sample_takes_its_reading_out(db: database.Database) -> None:
     code, sample = db.execute("SELECT object, sample FROM samples WHERE reaches_support = 'yes' LIMIT 1").fetchone()
     before = db.execute("SELECT read FROM survival_objects WHERE object = ?", (code,)).fetchone()[0]
     corrections.withdraw(db, "samples", f"{code}/{sample}", "N. N.", "mislabelled")
     assert db.execute("SELECT read FROM survival_objects WHERE object = ?", (code,)).fetchone()[0] == before - 1
 
 
-def test_what_is_stale_is_known_read_from_the_records_and_made_good(db):
+def test_what_is_stale_is_known_read_from_the_records_and_made_good(db: database.Database) -> None:
     codes = read.object_codes(db)
     kept = everything(db)
     with database.writing(db):
@@ -199,13 +204,13 @@ def test_what_is_stale_is_known_read_from_the_records_and_made_good(db):
         "UPDATE documents SET words = 'nothing' WHERE id = 4",
     ],
 )
-def test_a_derived_row_that_somebody_changed_is_found(db, damage):
+def test_a_derived_row_that_somebody_changed_is_found(db: database.Database, damage: str) -> None:
     with database.writing(db):
         assert db.execute(damage).rowcount == 1
     assert len(list(derive.out_of_date(db))) == 1
 
 
-def test_rows_of_an_object_that_is_gone_are_found_and_cleared(db):
+def test_rows_of_an_object_that_is_gone_are_found_and_cleared(db: database.Database) -> None:
     with database.writing(db):
         db.execute("INSERT INTO documents (object, title, words, facets) VALUES ('X.1', 'x', 'x', '')")
         db.execute("INSERT INTO documents_fts (documents_fts) VALUES ('rebuild')")
@@ -217,7 +222,9 @@ def test_rows_of_an_object_that_is_gone_are_found_and_cleared(db):
 
 @pytest.mark.parametrize("only_behind", [False, True])
 @pytest.mark.parametrize("name", [name for name in derive.TABLES if name != "survival_decorations"])
-def test_a_refresh_clears_whatever_row_is_left_of_an_object_that_is_gone(db, name, only_behind):
+def test_a_refresh_clears_whatever_row_is_left_of_an_object_that_is_gone(
+    db: database.Database, name: str, only_behind: bool
+) -> None:
     kept = everything(db)
     columns = derive.TABLES[name].split(", ")[1:]
     with database.writing(db):
@@ -237,7 +244,7 @@ def test_a_refresh_clears_whatever_row_is_left_of_an_object_that_is_gone(db, nam
     index_agrees(db)
 
 
-def test_a_refresh_tells_how_far_it_is(db, monkeypatch):
+def test_a_refresh_tells_how_far_it_is(db: database.Database, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(derive, "AT_ONCE", 5)
     told = []
     refreshed(db, progress=lambda done, whole: told.append((done, whole)))
@@ -253,7 +260,7 @@ def test_a_refresh_tells_how_far_it_is(db, monkeypatch):
     assert told == [(5, 8), (7, 8), (8, 8)], "the object that is gone counts as done at the end"
 
 
-def test_on_a_terminal_the_command_says_how_far_it_is(made, tmp_path):
+def test_on_a_terminal_the_command_says_how_far_it_is(made: Path, tmp_path: Path) -> None:
     pty = pytest.importorskip("pty")
     copy = tmp_path / "copy.db"
     copy.write_bytes(made.read_bytes())
@@ -272,7 +279,7 @@ def test_on_a_terminal_the_command_says_how_far_it_is(made, tmp_path):
     assert said.splitlines()[-1].endswith(f"{OBJECTS} of {OBJECTS} objects computed")
 
 
-def test_words_and_facets_find_their_objects(db):
+def test_words_and_facets_find_their_objects(db: database.Database) -> None:
     codes = read.object_codes(db)
     for colour in ("prussian blue", "vert foncé"):
         having = [
@@ -295,7 +302,7 @@ def test_words_and_facets_find_their_objects(db):
     assert hits(db, facet("period", "original")) == codes
 
 
-def test_people_private_columns_and_notes_are_not_in_the_words(db):
+def test_people_private_columns_and_notes_are_not_in_the_words(db: database.Database) -> None:
     code = read.object_codes(db)[0]
     corrections.correct(
         db,
@@ -311,7 +318,7 @@ def test_people_private_columns_and_notes_are_not_in_the_words(db):
         assert secret not in words
 
 
-def test_a_facet_is_one_word_for_any_tokenizer():
+def test_a_facet_is_one_word_for_any_tokenizer() -> None:
     assert facet("role", "body colour") == "rolebodycolour"
     assert facet("colour", "Blue-Green, pale") == "colourbluegreenpale"
     assert set(FACETS) >= {"period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined"}
@@ -327,11 +334,11 @@ def test_a_facet_is_one_word_for_any_tokenizer():
         ("2.5 ethanol + 1 isooctane", ["ethanol", "isooctane"]),
     ],
 )
-def test_the_liquids_of_an_agent(agent, names):
+def test_the_liquids_of_an_agent(agent: str | None, names: list[str]) -> None:
     assert liquids(agent) == names
 
 
-def test_what_is_computed_of_an_object_leaves_no_ring_of_references(harbour, tmp_path):
+def test_what_is_computed_of_an_object_leaves_no_ring_of_references(harbour: Path, tmp_path: Path) -> None:
     """Else a refresh, which does not look for rings, would hold every object until it ends."""
     path = tmp_path / "harbour.db"
     path.write_bytes(harbour.read_bytes())
@@ -354,9 +361,16 @@ def test_what_is_computed_of_an_object_leaves_no_ring_of_references(harbour, tmp
     assert found == 0
 
 
-def test_rings_are_looked_for_again_after_a_refresh_and_after_one_that_fails(db, monkeypatch):
-    seen = []
-    monkeypatch.setattr(derive, "words_of", lambda facts: seen.append(gc.isenabled()) or "words")
+def test_rings_are_looked_for_again_after_a_refresh_and_after_one_that_fails(
+    db: database.Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen: list[bool] = []
+
+    def words_of(facts: Facts) -> str:
+        seen.append(gc.isenabled())
+        return "words"
+
+    monkeypatch.setattr(derive, "words_of", words_of)
     refreshed(db)
     assert gc.isenabled()
     monkeypatch.setattr(derive, "words_of", lambda facts: 1 / 0)
@@ -366,10 +380,10 @@ def test_rings_are_looked_for_again_after_a_refresh_and_after_one_that_fails(db,
     assert seen == [False] * OBJECTS
 
 
-def test_a_transaction_that_fails_leaves_what_was_there(db):
+def test_a_transaction_that_fails_leaves_what_was_there(db: database.Database) -> None:
     kept = everything(db)
 
-    def fail():
+    def fail() -> None:
         with database.writing(db):
             derive.refresh(db)
             db.execute("UPDATE survival_objects SET read = 99")

@@ -59,7 +59,7 @@ def writable(path: Path) -> opening.Database:
     return opening.connect(path, write=True, any_version=True)
 
 
-def test_only_the_newest_migration_may_still_change(tmp_path: Path):
+def test_only_the_newest_migration_may_still_change(tmp_path: Path) -> None:
     runner_schema(tmp_path, m0001_first=FIRST, m0002_second="CREATE TABLE more (x TEXT) STRICT;\n")
     newest = tmp_path / "migrations" / "0002_second.sql"
     newest.write_text("CREATE TABLE more (y TEXT) STRICT;\n")
@@ -77,7 +77,7 @@ def test_only_the_newest_migration_may_still_change(tmp_path: Path):
     assert (tmp_path / "CHECKSUMS").read_text() == before
 
 
-def test_create_leaves_one_file_that_names_itself(database: Path):
+def test_create_leaves_one_file_that_names_itself(database: Path) -> None:
     assert sorted(p.name for p in database.parent.iterdir()) == [database.name]
     raw = database.read_bytes()[:100]
     assert raw[68:72] == b"fct1"
@@ -90,7 +90,7 @@ def test_create_leaves_one_file_that_names_itself(database: Path):
     db.close()
 
 
-def test_a_migration_is_applied_with_a_backup_and_guards_again(database: Path):
+def test_a_migration_is_applied_with_a_backup_and_guards_again(database: Path) -> None:
     """The rebuilt table loses its triggers; the runner brings all of them back."""
     columns = ", ".join(c.name for c in record_table(BY_SHEET["reserves"]).columns)
     rebuilt = schema_text("reserves").replace("CREATE TABLE reserves", "CREATE TABLE reserves_new")
@@ -135,7 +135,7 @@ def schema_text(name: str, kind: str = "table") -> str:
         ("CREATE TABLE a (x TEXT) STRICT; CREATE TABLE b (", "middle of a statement"),
     ],
 )
-def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: str):
+def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: str) -> None:
     db = writable(database)
     before = schema_of(db)
     with pytest.raises(OurFault, match=said):
@@ -146,7 +146,7 @@ def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: 
     opening.close(db)
 
 
-def test_a_migration_that_breaks_a_reference_leaves_nothing(database: Path):
+def test_a_migration_that_breaks_a_reference_leaves_nothing(database: Path) -> None:
     db = writable(database)
     with pytest.raises(DamageFound, match="points to a row"):
         migrate.upgrade(
@@ -161,7 +161,7 @@ def test_a_migration_that_breaks_a_reference_leaves_nothing(database: Path):
     opening.close(db)
 
 
-def test_statements_are_split_where_sqlite_sees_their_end():
+def test_statements_are_split_where_sqlite_sees_their_end() -> None:
     script = (
         "-- one; comment\nCREATE TABLE a (x TEXT DEFAULT ';');\n/* two; */ CREATE TRIGGER t AFTER INSERT ON a "
         "BEGIN SELECT 1; SELECT ';'; END;\nINSERT INTO a VALUES ('it''s; so');  -- end\n"
@@ -174,7 +174,7 @@ def test_statements_are_split_where_sqlite_sees_their_end():
     assert db.execute("SELECT x FROM a").fetchall() == [("it's; so",)]
 
 
-def test_migrations_have_to_be_listed_whole_and_without_gap(tmp_path: Path):
+def test_migrations_have_to_be_listed_whole_and_without_gap(tmp_path: Path) -> None:
     assert [m.version for m in runner_schema(tmp_path / "a", m0001_first=FIRST, m0002_second=FIRST)] == [1, 2]
     with pytest.raises(OurFault, match="without a gap"):
         runner_schema(tmp_path / "b", m0001_first=FIRST, m0003_third=FIRST)
@@ -190,7 +190,7 @@ def test_migrations_have_to_be_listed_whole_and_without_gap(tmp_path: Path):
         shipped.read_migrations(tmp_path / "e")
 
 
-def test_an_altered_or_forgotten_migration_is_noticed(database: Path):
+def test_an_altered_or_forgotten_migration_is_noticed(database: Path) -> None:
     db = writable(database)
     first, *others = shipped.migrations()
     with pytest.raises(DamageFound, match="migration 0001"):
@@ -198,7 +198,7 @@ def test_an_altered_or_forgotten_migration_is_noticed(database: Path):
     opening.close(db)
 
 
-def test_a_newer_database_is_refused(database: Path):
+def test_a_newer_database_is_refused(database: Path) -> None:
     db = sqlite3.connect(database)
     db.execute("PRAGMA user_version = 99")
     db.close()
@@ -210,7 +210,7 @@ def test_a_newer_database_is_refused(database: Path):
     assert database.read_bytes() == before
 
 
-def test_an_older_database_asks_for_migrate(database: Path, monkeypatch: pytest.MonkeyPatch):
+def test_an_older_database_asks_for_migrate(database: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     known = later("CREATE TABLE later (x TEXT) STRICT;")
     monkeypatch.setattr(shipped, "migrations", lambda: known)
     with pytest.raises(CouldNot, match="firstcoat migrate"):
@@ -223,7 +223,7 @@ def test_an_older_database_asks_for_migrate(database: Path, monkeypatch: pytest.
     assert (again.applied, again.backup) == ((), None)
 
 
-def test_two_backups_of_one_version_do_not_replace_each_other(database: Path):
+def test_two_backups_of_one_version_do_not_replace_each_other(database: Path) -> None:
     first = migrate._back_up(writable(database), database, 1)
     second = migrate._back_up(writable(database), database, 1)
     assert first != second
@@ -245,12 +245,12 @@ def work(path, text, version):
 FILLER = "".join(f"CREATE TABLE filler_{i} (a TEXT, b TEXT) STRICT;\n" for i in range(400))
 
 
-def test_a_kill_leaves_the_version_before_or_after(database: Path, tmp_path: Path):
+def test_a_kill_leaves_the_version_before_or_after(database: Path, tmp_path: Path) -> None:
     """Killed at moments spread over the whole run; whatever is left opens, is whole, and can be migrated."""
     whole = killed_at.calls(MIGRATED, shutil.copy(database, tmp_path / "whole.db"), FILLER, str(NEXT))
     seen = []
     for moment in killed_at.moments(whole, 8):
-        path = shutil.copy(database, tmp_path / f"killed{moment}.db")
+        path = Path(shutil.copy(database, tmp_path / f"killed{moment}.db"))
         killed_at.kill(MIGRATED, path, FILLER, str(NEXT), at=moment)
         with closing(sqlite3.connect(path)) as db:
             version = db.execute("PRAGMA user_version").fetchone()[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 import shutil
 import sqlite3
@@ -65,13 +66,13 @@ def first_difference(frozen: str, given: str) -> str:
         ("CHECKSUMS", lambda: freeze.checksums(SCHEMA / "migrations")),
     ],
 )
-def test_frozen_files_are_what_the_records_give(name: str, given: Callable[[], str]):
+def test_frozen_files_are_what_the_records_give(name: str, given: Callable[[], str]) -> None:
     frozen, text = (SCHEMA / name).read_text(encoding="utf-8"), given()
     same = frozen == text
     assert same, f"Run `{freeze.COMMAND}`: in schema/{name} {first_difference(frozen, text)}"
 
 
-def test_checksums_are_those_that_other_tools_compute():
+def test_checksums_are_those_that_other_tools_compute() -> None:
     """`sha256sum -c`, of coreutils, agrees with our list."""
     tool = shutil.which("sha256sum")
     if tool is None:
@@ -80,11 +81,11 @@ def test_checksums_are_those_that_other_tools_compute():
     assert ran.returncode == 0, ran.stdout + ran.stderr
 
 
-def test_the_migrations_make_what_the_records_say():
+def test_the_migrations_make_what_the_records_say() -> None:
     assert draft.asked_for(SCHEMA) == ""
 
 
-def test_a_migrated_file_has_the_generated_schema(database: Path, fresh: sqlite3.Connection):
+def test_a_migrated_file_has_the_generated_schema(database: Path, fresh: sqlite3.Connection) -> None:
     """With its triggers, and made by our runner."""
     with opening.opened(database, write=False) as db:
         migrated = schema_of(db)
@@ -92,7 +93,7 @@ def test_a_migrated_file_has_the_generated_schema(database: Path, fresh: sqlite3
     assert migrated == schema_of(fresh)
 
 
-def test_every_sheet_has_its_table_guards_and_view(fresh: sqlite3.Connection):
+def test_every_sheet_has_its_table_guards_and_view(fresh: sqlite3.Connection) -> None:
     made = schema_of(fresh)
     for record in SHEETS:
         assert ("view", f"live_{record.table}") in made
@@ -104,13 +105,13 @@ def test_every_sheet_has_its_table_guards_and_view(fresh: sqlite3.Connection):
         assert strict == (1,)
 
 
-def test_views_can_be_read(fresh: sqlite3.Connection):
+def test_views_can_be_read(fresh: sqlite3.Connection) -> None:
     for kind, name in schema_of(fresh):
         if kind == "view":
             assert fresh.execute(f"SELECT * FROM {name}").fetchall() == []
 
 
-def test_what_a_row_hangs_on_is_a_reference_of_its_sheet():
+def test_what_a_row_hangs_on_is_a_reference_of_its_sheet() -> None:
     assert HANGS_ON.keys() == BY_SHEET.keys() - {"survey", "objects"}
     for sheet, names in HANGS_ON.items():
         assert all(BY_SHEET[sheet].column(name).reference for name in names)
@@ -119,7 +120,7 @@ def test_what_a_row_hangs_on_is_a_reference_of_its_sheet():
 # ---------------------------------------------------------------- the dictionary
 
 
-def test_every_table_and_column_is_described(database: Path):
+def test_every_table_and_column_is_described(database: Path) -> None:
     """Also inside the file, so that it explains itself to someone who has nothing else."""
     with opening.opened(database, write=False) as db:
         real: set[tuple[str, str]] = set()
@@ -135,7 +136,7 @@ def test_every_table_and_column_is_described(database: Path):
     assert described - real == set(), "described and not there"
 
 
-def test_every_description_is_a_real_one():
+def test_every_description_is_a_real_one() -> None:
     """Two words or a word that is not the name; no table says one thing of two of its columns."""
     for table, column, meaning, _unit, kind, words, _reference, _private, source in dictionary.rows():
         assert meaning.strip() == meaning
@@ -150,7 +151,7 @@ def test_every_description_is_a_real_one():
         assert len(set(meanings)) == len(meanings), record.name
 
 
-def test_units_lists_and_privacy_are_those_of_the_records():
+def test_units_lists_and_privacy_are_those_of_the_records() -> None:
     rows = {(t, c): (unit, words, private) for t, c, _, unit, _, words, _, private, _ in dictionary.rows()}
     for record in SHEETS:
         for column in record.columns():
@@ -160,7 +161,7 @@ def test_units_lists_and_privacy_are_those_of_the_records():
     assert rows["objects", "owner"][2] == 1
 
 
-def test_the_dictionary_in_the_file_is_the_one_beside_it(database: Path):
+def test_the_dictionary_in_the_file_is_the_one_beside_it(database: Path) -> None:
     with (SCHEMA / "dictionary.csv").open(encoding="utf-8", newline="") as file:
         beside = [tuple(cell or None for cell in row) for row in list(csv.reader(file))[1:]]
     with opening.opened(database, write=False) as db:
@@ -172,10 +173,10 @@ def test_the_dictionary_in_the_file_is_the_one_beside_it(database: Path):
 
 
 @pytest.mark.parametrize("file", REFERENCE)
-def test_reference_tables_hold_the_packaged_values(database: Path, file: str):
+def test_reference_tables_hold_the_packaged_values(database: Path, file: str) -> None:
     table = REFERENCE[file]
-    with resources.schema_file(f"reference/{file}").open(encoding="utf-8", newline="") as text:
-        packaged = list(csv.DictReader(text))
+    text = resources.schema_file(f"reference/{file}").read_bytes().decode("utf-8")
+    packaged = list(csv.DictReader(io.StringIO(text, newline="")))
     with opening.opened(database, write=False) as db:
         stored = [
             dict(zip([c.name for c in table.columns], row, strict=True))
@@ -192,7 +193,7 @@ def test_reference_tables_hold_the_packaged_values(database: Path, file: str):
 # ---------------------------------------------------------------- the traps that were measured on SQLite 3.40.1
 
 
-def test_closed_lists_are_or_chains(fresh: sqlite3.Connection):
+def test_closed_lists_are_or_chains(fresh: sqlite3.Connection) -> None:
     """CHECK (x IN (…)) builds its list anew for every row of executemany and cost 78 % of a load; SQLite's
     own program for the insert shows whether it does."""
     unguarded = sqlite3.connect(":memory:")
@@ -210,19 +211,19 @@ def test_closed_lists_are_or_chains(fresh: sqlite3.Connection):
         assert " IN (" not in schema_of(fresh)["table", record.table]
 
 
-def test_the_test_above_would_notice_a_list():
+def test_the_test_above_would_notice_a_list() -> None:
     db = sqlite3.connect(":memory:")
     db.execute("CREATE TABLE t (role TEXT CHECK (role IN ('a', 'b', 'c', 'd')))")
     assert "OpenEphemeral" in [row[1] for row in db.execute("EXPLAIN INSERT INTO t VALUES (?)", ("a",))]
 
 
-def test_numbers_keep_17_digits_where_json_functions_keep_15(fresh: sqlite3.Connection):
+def test_numbers_keep_17_digits_where_json_functions_keep_15(fresh: sqlite3.Connection) -> None:
     third = 0.1 + 0.2
     assert float(fresh.execute("SELECT json_quote(?)", (third,)).fetchone()[0]) != third
     assert float(fresh.execute("SELECT printf('%!.17g', ?)", (third,)).fetchone()[0]) == third
 
 
-def test_every_number_is_written_to_the_history_by_printf():
+def test_every_number_is_written_to_the_history_by_printf() -> None:
     for table in record_tables():
         record = next(r for r in SHEETS if r.table == table.name)
         sql = guards.record_guards(record)
@@ -231,7 +232,7 @@ def test_every_number_is_written_to_the_history_by_printf():
             assert form.format(column.name) in sql
 
 
-def test_infinity_is_refused_and_nan_would_be_null(fresh: sqlite3.Connection):
+def test_infinity_is_refused_and_nan_would_be_null(fresh: sqlite3.Connection) -> None:
     """x > 0 lets infinity through, BETWEEN does not; NaN becomes NULL on binding, so it must be caught before."""
     found = fresh.execute("SELECT 9e999 > 0, 9e999 BETWEEN 0 AND 100, ? IS NULL", (float("nan"),)).fetchone()
     assert found == (1, 0, 1)

@@ -7,9 +7,11 @@ import re
 import shutil
 import sqlite3
 import unicodedata
+from collections.abc import Iterator
 from contextlib import suppress
 from itertools import pairwise, product
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -27,7 +29,7 @@ from collection.store import derive
 from collection.store.base import database, read
 from collection.store.base.facts_text import FactsText
 from collection.store.base.search_document import COAT, coat_facet, liquids
-from collection.store.changes import corrections
+from collection.store.changes import corrections, statements
 from collection.store.search import search as searching
 from collection.store.search.filters import Filters, filters
 from collection.store.search.search import behind, search
@@ -49,7 +51,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
 
 
 @pytest.fixture(scope="module")
-def opened(made: dict[int, Path]):
+def opened(made: dict[int, Path]) -> Iterator[dict[int, database.Database]]:
     connections = {seed: database.connect(path, write=False) for seed, path in made.items()}
     yield connections
     for connection in connections.values():
@@ -62,7 +64,7 @@ def known(opened: dict[int, sqlite3.Connection]) -> dict[int, list[Facts]]:
 
 
 @pytest.fixture
-def db(made: dict[int, Path], tmp_path: Path):
+def db(made: dict[int, Path], tmp_path: Path) -> Iterator[database.Database]:
     copy = tmp_path / "own.db"
     shutil.copy(made[1], copy)
     connection = database.connect(copy, write=True)
@@ -187,7 +189,9 @@ ASKED = st.lists(
 
 @settings(max_examples=200)
 @given(seed=st.sampled_from(SEEDS), narrowed=NARROWED, asked=ASKED)
-def test_a_search_finds_what_reading_every_record_finds(opened, known, seed, narrowed, asked):
+def test_a_search_finds_what_reading_every_record_finds(
+    opened: dict[int, Any], known: dict[int, list[Facts]], seed: int, narrowed: Filters, asked: list[str]
+) -> None:
     """Words, phrases and every filter, each alone and together, against a reading of all facts."""
     if not asked and not narrowed.given:
         return
@@ -208,7 +212,9 @@ def test_a_search_finds_what_reading_every_record_finds(opened, known, seed, nar
 
 
 @pytest.mark.parametrize("name", ["period", "state", "role", "colour", "kind", "agent", "hazard", "unexamined"])
-def test_every_filter_tells_some_objects_from_others(opened, known, name):
+def test_every_filter_tells_some_objects_from_others(
+    opened: dict[int, database.Database], known: dict[int, list[Facts]], name: str
+) -> None:
     """So that the comparison above cannot pass for want of anything to find."""
     value = {
         "period": ("early",),
@@ -220,13 +226,14 @@ def test_every_filter_tells_some_objects_from_others(opened, known, name):
         "hazard": ("lead",),
         "unexamined": True,
     }[name]
-    totals = [search(db, [], Filters(**{name: value}), EVERY).total for db in opened.values()]
+    narrowed: dict[str, Any] = {name: value}
+    totals = [search(db, [], Filters(**narrowed), EVERY).total for db in opened.values()]
     assert all(0 < total < len(known[seed]) for seed, total in zip(opened, totals, strict=True)) or name == "unexamined"
     assert sum(totals) > 0
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_a_reason_holds_the_word_and_a_place_its_state(opened, seed):
+def test_a_reason_holds_the_word_and_a_place_its_state(opened: dict[int, database.Database], seed: int) -> None:
     for asked in (["crazed"], ["varnish"], ["7.5R 3/8"], ["green", "dark"], ["naive"], ["lin*"]):
         for hit in search(opened[seed], asked, limit=EVERY).hits:
             wanted = [phrase(word) for word in asked]
@@ -245,7 +252,9 @@ def test_a_reason_holds_the_word_and_a_place_its_state(opened, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_the_places_of_filters_hold_one_coat_that_meets_them_all(opened, known, seed):
+def test_the_places_of_filters_hold_one_coat_that_meets_them_all(
+    opened: dict[int, database.Database], known: dict[int, list[Facts]], seed: int
+) -> None:
     facts = {f.object.object: f for f in known[seed]}
     asked = Filters(
         state=("original covered", "original fragmentary", "original not found"), role=("body colour", "varnish")
@@ -266,7 +275,7 @@ def test_the_places_of_filters_hold_one_coat_that_meets_them_all(opened, known, 
 # --- codes ----------------------------------------------------------------------------------------------------------
 
 
-def test_codes_come_exactly_first_then_those_that_begin_so(db):
+def test_codes_come_exactly_first_then_those_that_begin_so(db: database.Database) -> None:
     codes = read.object_codes(db)
     first = search(db, ["OHM-191"], limit=EVERY).hits
     assert [hit.object for hit in first] == [code for code in codes if code.startswith("OHM-191")]
@@ -286,7 +295,7 @@ def test_codes_come_exactly_first_then_those_that_begin_so(db):
         ("decorations", "SELECT object, decoration, observed_on FROM decorations WHERE observed_on <> ''"),
     ],
 )
-def test_a_key_finds_its_record_with_its_place(db, sheet, sql):
+def test_a_key_finds_its_record_with_its_place(db: database.Database, sheet: str, sql: str) -> None:
     row = db.execute(f"{sql} ORDER BY 1 LIMIT 1").fetchone()
     key = "/".join(map(str, row))
     hit = search(db, [key]).hits[0]
@@ -298,14 +307,12 @@ def test_a_key_finds_its_record_with_its_place(db, sheet, sql):
         assert reason.evidence.text == f"sample {row[1]} (cross-section), 2019-05-02, survey S1, Bela Quist"
 
 
-def test_among_other_words_a_key_picks_its_object(db):
+def test_among_other_words_a_key_picks_its_object(db: database.Database) -> None:
     code, zone = db.execute("SELECT object, zone FROM zones ORDER BY object LIMIT 1").fetchone()
     assert [hit.object for hit in search(db, [f"{code}/{zone}", "body"]).hits] == [code]
 
 
-def test_a_renamed_zone_is_found_by_both_codes(db):
-    from collection.store.changes import statements
-
+def test_a_renamed_zone_is_found_by_both_codes(db: database.Database) -> None:
     code = db.execute("SELECT object FROM zones WHERE zone = 'Z1' ORDER BY object LIMIT 1").fetchone()[0]
     statements.rename(db, "zones", f"{code}/Z1", "PANEL", "N. N.", "new plan")
     for key in (f"{code}/Z1", f"{code}/PANEL"):
@@ -317,7 +324,7 @@ def test_a_renamed_zone_is_found_by_both_codes(db):
 # --- words ----------------------------------------------------------------------------------------------------------
 
 
-def test_a_munsell_notation_is_found_whole_and_no_other_hue_with_it():
+def test_a_munsell_notation_is_found_whole_and_no_other_hue_with_it() -> None:
     """`5R` and `7.5R` are two hues (ASTM D1535); only as figures is one a part of the other."""
     assert phrase("5R 3/8").in_text("5R 3/8")
     assert phrase("7.5R3/8").in_text("a coat of 7.5r 3/8, dull")
@@ -328,7 +335,7 @@ def test_a_munsell_notation_is_found_whole_and_no_other_hue_with_it():
     assert indexed("1924/1931") == "1924/1931"
 
 
-def test_a_phrase_does_not_run_on_into_the_next_cell(opened):
+def test_a_phrase_does_not_run_on_into_the_next_cell(opened: dict[int, database.Database]) -> None:
     """The last word of a cell and the first of the next are no phrase, unless some cell holds them so."""
     tried = 0
     for code, text in opened[1].execute("SELECT object, words FROM documents").fetchall():
@@ -370,19 +377,19 @@ def test_a_phrase_does_not_run_on_into_the_next_cell(opened):
         max_size=3,
     )
 )
-def test_no_question_breaks_the_search(opened, asked):
+def test_no_question_breaks_the_search(opened: dict[int, Any], asked: list[str]) -> None:
     """Anything may be asked: an answer, or a sentence that says what cannot be."""
     with suppress(WrongCommand):
         json.dumps(search(opened[1], asked).as_json(), allow_nan=False)
 
 
 @pytest.mark.parametrize("asked", [[], [""], ["—", "…"], ["*"], [BETWEEN]])
-def test_a_question_without_a_word_gets_a_sentence(opened, asked):
+def test_a_question_without_a_word_gets_a_sentence(opened: dict[int, database.Database], asked: list[str]) -> None:
     with pytest.raises(WrongCommand, match="nothing to look for"):
         search(opened[1], asked)
 
 
-def test_too_short_a_beginning_and_too_many_words_get_a_sentence(opened):
+def test_too_short_a_beginning_and_too_many_words_get_a_sentence(opened: dict[int, database.Database]) -> None:
     with pytest.raises(WrongCommand, match="at least 3 letters"):
         search(opened[1], ["re*"])
     with pytest.raises(WrongCommand, match="too many"):
@@ -398,7 +405,7 @@ def test_too_short_a_beginning_and_too_many_words_get_a_sentence(opened):
         ({"period": ["maker's"]}, {"period": ("original",)}),
     ],
 )
-def test_filters_take_the_trades_other_names(given_, meant):
+def test_filters_take_the_trades_other_names(given_: dict[str, Any], meant: dict[str, Any]) -> None:
     assert filters(**given_) == Filters(**meant)
 
 
@@ -412,12 +419,12 @@ def test_filters_take_the_trades_other_names(given_, meant):
         ({"period": ["older"]}, "early"),
     ],
 )
-def test_a_word_outside_its_list_gets_a_sentence(given_, sentence):
+def test_a_word_outside_its_list_gets_a_sentence(given_: dict[str, Any], sentence: str) -> None:
     with pytest.raises(WrongCommand, match=sentence):
         filters(**given_)
 
 
-def test_an_agent_is_found_under_the_other_names_of_its_liquid(opened):
+def test_an_agent_is_found_under_the_other_names_of_its_liquid(opened: dict[int, database.Database]) -> None:
     for db in opened.values():
         found = {hit.object for hit in search(db, [], Filters(agent=("isopropanol",)), EVERY).hits}
         assert found == {hit.object for hit in search(db, [], Filters(agent=("2-propanol",)), EVERY).hits}
@@ -426,7 +433,7 @@ def test_an_agent_is_found_under_the_other_names_of_its_liquid(opened):
         }
 
 
-def test_every_sort_of_coat_has_a_token_of_its_own():
+def test_every_sort_of_coat_has_a_token_of_its_own() -> None:
     sorts = list(product((None, *words.ZONE_STATE.words), (None, *words.PERIOD.words), (None, *words.ROLE.words)))
     assert len({coat_facet(*sort) for sort in sorts}) == len(sorts)
 
@@ -434,7 +441,7 @@ def test_every_sort_of_coat_has_a_token_of_its_own():
 # --- kept current ---------------------------------------------------------------------------------------------------
 
 
-def test_a_withdrawn_record_is_not_found_and_a_reinstated_one_is(db):
+def test_a_withdrawn_record_is_not_found_and_a_reinstated_one_is(db: database.Database) -> None:
     code, sample, position = db.execute(
         "SELECT object, sample, position FROM layers WHERE coverage IS NOT 'absent' LIMIT 1"
     ).fetchone()
@@ -452,7 +459,9 @@ def test_a_withdrawn_record_is_not_found_and_a_reinstated_one_is(db):
     assert code not in {hit.object for hit in search(db, [code], limit=EVERY).hits}
 
 
-def test_one_more_survey_is_found_at_once(made, tmp_path, capsys):
+def test_one_more_survey_is_found_at_once(
+    made: dict[int, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path = tmp_path / "c.db"
     shutil.copy(made[1], path)
     package = tmp_path / "more"
@@ -460,7 +469,7 @@ def test_one_more_survey_is_found_at_once(made, tmp_path, capsys):
     (package / "survey.toml").write_text('code = "S2"\ntitle = "More"\nlead = "Cy Orme"\nstarted = "2024-05"\n')
     (package / "objects.csv").write_text("object,title,kind\nNEW-1,Signboard of the Lantern,shop sign\n")
     assert run(["search", str(path), "Lantern"]) == 0
-    assert "Nothing in account matches Lantern" in capsys.readouterr().out
+    assert "Nothing matches Lantern" in capsys.readouterr().out
     assert run(["ingest", str(path), str(package)]) == 0
     capsys.readouterr()
     assert run(["search", str(path), "lantern", "--kind", "sign", "--json"]) == 0
@@ -469,11 +478,13 @@ def test_one_more_survey_is_found_at_once(made, tmp_path, capsys):
     assert run(["withdraw", str(path), "survey", "S2", "--by", "N. N.", "--reason", "a trial"]) == 0
     capsys.readouterr()
     assert run(["search", str(path), "lantern"]) == 0
-    assert "Nothing in account" in capsys.readouterr().out
+    assert "Nothing matches" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("few", [0, 400])
-def test_among_too_many_to_rank_titles_come_first_then_numbers(opened, monkeypatch, few):
+def test_among_too_many_to_rank_titles_come_first_then_numbers(
+    opened: dict[int, database.Database], monkeypatch: pytest.MonkeyPatch, few: int
+) -> None:
     """The same objects as when they are ranked; those whose title holds the word first, each group by number."""
     db = opened[2]
     ranked = search(db, ["crazed"], limit=EVERY)
@@ -488,7 +499,7 @@ def test_among_too_many_to_rank_titles_come_first_then_numbers(opened, monkeypat
     assert search(db, ["crazed"], limit=3).hits == listed.hits[:3]
 
 
-def test_what_is_not_up_to_date_is_counted_and_marked(db):
+def test_what_is_not_up_to_date_is_counted_and_marked(db: database.Database) -> None:
     codes = read.object_codes(db)
     assert behind(db) == 0
     with database.writing(db):
@@ -511,7 +522,7 @@ def test_what_is_not_up_to_date_is_counted_and_marked(db):
 # --- what is told ---------------------------------------------------------------------------------------------------
 
 
-def test_the_answer_as_json_keeps_its_keys(opened):
+def test_the_answer_as_json_keeps_its_keys(opened: dict[int, database.Database]) -> None:
     answer = search(opened[1], ["varnish"], Filters(period=("later", "original", "early"))).as_json()
     assert set(answer) >= {"format", "total", "results"}
     assert answer["results"]
@@ -521,19 +532,23 @@ def test_the_answer_as_json_keeps_its_keys(opened):
         assert result["evidence"][0]["survey"] == "S1"
 
 
-def test_where_nothing_is_found_it_is_said_what_would_be(made, capsys):
+def test_where_nothing_is_found_it_is_said_what_would_be(
+    made: dict[int, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["search", str(made[1]), "crazd"]) == 0
     assert "there is crazed" in capsys.readouterr().out
     assert run(["search", str(made[1]), "crazed", "--kind", "boat"]) == 0
     out = capsys.readouterr().out
-    assert "Nothing in account matches crazed --kind boat" in out
+    assert "Nothing matches crazed --kind boat" in out
     assert re.search(r"\d+ objects match without --kind", out)
     assert "hand pump, tram" in " ".join(out.split())
     assert run(["search", str(made[1]), "crazed sharp dark"]) == 0
     assert "each word by itself" in capsys.readouterr().out
 
 
-def test_the_command_groups_by_object_with_place_reason_and_evidence(made, capsys):
+def test_the_command_groups_by_object_with_place_reason_and_evidence(
+    made: dict[int, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["search", str(made[1]), "varnish", "--state", "covered", "--state", "fragmentary", "-n", "2"]) == 0
     out = capsys.readouterr().out
     assert re.match(r"\d+ objects match varnish --state covered or fragmentary; the first 2:", out)
@@ -577,7 +592,7 @@ def test_the_command_groups_by_object_with_place_reason_and_evidence(made, capsy
         ),
     ],
 )
-def test_a_reason_says_that_its_record_says_no(tmp_path, records, word, said):
+def test_a_reason_says_that_its_record_says_no(tmp_path: Path, records: tuple[str, str], word: str, said: str) -> None:
     """A word found in a record of what was looked for and not found is no sign that it is there."""
     (tmp_path / "p").mkdir()
     for name, text in (
@@ -596,7 +611,9 @@ def test_a_reason_says_that_its_record_says_no(tmp_path, records, word, said):
     assert hit.as_json()["evidence"][0]["stands"]
 
 
-def test_a_coats_reason_gives_its_place_and_not_the_state_of_another_finish(opened):
+def test_a_coats_reason_gives_its_place_and_not_the_state_of_another_finish(
+    opened: dict[int, database.Database],
+) -> None:
     """`later scheme, original covered` would say that the later coat is the original one."""
     hits = search(opened[1], [], Filters(period=("later",), role=("body colour",)), EVERY).hits
     assert hits
@@ -610,12 +627,14 @@ def test_a_coats_reason_gives_its_place_and_not_the_state_of_another_finish(open
 
 
 @pytest.mark.parametrize("asked", [["a\udcff"], ["--kind", "\udcffa"]])
-def test_bytes_that_are_no_text_get_a_sentence(made, capsys, asked):
+def test_bytes_that_are_no_text_get_a_sentence(
+    made: dict[int, Path], capsys: pytest.CaptureFixture[str], asked: list[str]
+) -> None:
     assert run(["search", str(made[1]), *asked]) == 2
-    assert "holds bytes that are no text in UTF-8" in capsys.readouterr().err
+    assert "holds bytes that are not UTF-8 text" in capsys.readouterr().err
 
 
-def test_a_code_may_begin_with_any_sign(opened):
+def test_a_code_may_begin_with_any_sign(opened: dict[int, database.Database]) -> None:
     """U+D7FF has no sign after it that is text."""
     assert search(opened[1], ["a\ud7ff"]).total == 0
 
@@ -640,7 +659,9 @@ def test_a_code_may_begin_with_any_sign(opened):
     ),
     st.text(min_size=1, max_size=5),
 )
-def test_rows_picked_from_a_document_are_those_of_the_whole(sheets, title):
+def test_rows_picked_from_a_document_are_those_of_the_whole(
+    sheets: dict[str, list[dict[str, str]]], title: str
+) -> None:
     """Whatever stands in the texts: signs of JSON, brackets, and the sign between two records among them."""
     text = canonical_json({"object": {"title": title, "kind": "x"}, **sheets}).encode()
     document = FactsText(text)
@@ -657,7 +678,7 @@ def test_rows_picked_from_a_document_are_those_of_the_whole(sheets, title):
 
 
 @given(st.text(max_size=20), st.text(max_size=6))
-def test_a_phrase_is_found_in_any_text_that_holds_it_between_blanks(text, word):
+def test_a_phrase_is_found_in_any_text_that_holds_it_between_blanks(text: str, word: str) -> None:
     one = phrase(word)
     assert isinstance(one, Phrase)
     if one.tokens and not one.longer and word.strip() == word:

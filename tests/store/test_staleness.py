@@ -5,12 +5,14 @@ Each case changes a line of a copy of the program and asks the copy, in a proces
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import sqlite3
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import objects as o
 import pytest
@@ -27,6 +29,7 @@ from collection.store.base import database, read
 from collection.store.decide import staleness
 from collection.store.decide.decisions import decisions
 from collection.store.decide.standing_proposals import every_proposal
+from collection.values import reference as tables
 
 SWAB = {**ACETONE, "dwell_s": 10.0, "application": "rolled swab", "spares": "wing"}
 ROWS = [
@@ -112,12 +115,12 @@ SEVERITY, REQUIREMENTS, ADVICE = (
 )
 def test_a_changed_rule_reopens_what_it_changes(
     approved: Path, tree: Path, file: Path, old: str, new: str, expected: set[str]
-):
+) -> None:
     edit(tree / file, old, new)
     assert reopened(tree, approved) == expected
 
 
-def test_the_published_pages_say_the_same(approved: Path, tree: Path, tmp_path: Path):
+def test_the_published_pages_say_the_same(approved: Path, tree: Path, tmp_path: Path) -> None:
     edit(tree / SEVERITY, '"stood" if rate.cleared or not touched else "untested"', '"untested"')
     done = python(tree, "-m", "collection", "publish", approved, tmp_path / "site")
     assert done.returncode == 0, done.stderr
@@ -127,7 +130,7 @@ def test_the_published_pages_say_the_same(approved: Path, tree: Path, tmp_path: 
         assert db.execute("SELECT proposal FROM decisions WHERE stale").fetchall() == [("swab",)]
 
 
-def test_wording_format_and_the_engines_number_reopen_nothing(approved: Path, tree: Path):
+def test_wording_format_and_the_engines_number_reopen_nothing(approved: Path, tree: Path) -> None:
     """Every module of the rules is laid out in narrow lines, docstrings and messages say something else, and the number
     of the engine is another."""
     edit(tree / "collection/compute/__init__.py", f'ENGINE = "{ENGINE}"', 'ENGINE = "next"')
@@ -142,7 +145,9 @@ def test_wording_format_and_the_engines_number_reopen_nothing(approved: Path, tr
     assert reopened(tree, approved) == set()
 
 
-def test_an_engines_number_is_kept_with_a_decision_and_an_approval_of_engine_4_stands(approved: Path, tmp_path: Path):
+def test_an_engines_number_is_kept_with_a_decision_and_an_approval_of_engine_4_stands(
+    approved: Path, tmp_path: Path
+) -> None:
     """As engine 4 hashed its inputs, its own number among them, and stored an assessment without it."""
     db = tmp_path / "c.db"
     with sqlite3.connect(approved) as source, sqlite3.connect(db) as copy:
@@ -156,20 +161,20 @@ def test_an_engines_number_is_kept_with_a_decision_and_an_approval_of_engine_4_s
         "facts": facts.sha256,
         "proposal": proposal.document(),
         "policy": default_policy().sha256,
-        "reference": assessing.tables.sha256(),
+        "reference": tables.sha256(),
     }
-    assert made.inputs_sha256 == assessing.hashlib.sha256(canonical_json(then).encode()).hexdigest()
+    assert made.inputs_sha256 == hashlib.sha256(canonical_json(then).encode()).hexdigest()
     with sqlite3.connect(db) as copy:
         copy.execute("DROP TRIGGER decisions_no_update")
         copy.execute("UPDATE decisions SET assessment = json_remove(assessment, '$.engine')")
     assert not now(db, "swab").stale
 
 
-def test_a_whole_collection_is_assessed_once(approved: Path, monkeypatch: pytest.MonkeyPatch):
+def test_a_whole_collection_is_assessed_once(approved: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Only an approval of some steps is assessed for itself, as far as its last step."""
     made = []
 
-    def counted(case, proposal):
+    def counted(case: Any, proposal: Any) -> Any:
         made.append((proposal.proposal.proposal, len(proposal.steps)))
         return assessing.assess(case, proposal)
 
@@ -179,7 +184,7 @@ def test_a_whole_collection_is_assessed_once(approved: Path, monkeypatch: pytest
     assert made == [("steps", 1)]
 
 
-def test_a_step_that_comes_to_cause_an_accepted_loss_is_looked_at_again(tmp_path: Path):
+def test_a_step_that_comes_to_cause_an_accepted_loss_is_looked_at_again(tmp_path: Path) -> None:
     """Step 1 strips, and only step 2 is approved; the gate asks for no override, because step 2 destroys nothing. Were
     it found to cause the same loss, the loss and its severity are as before, and the approval is not."""
     db = stored(tmp_path, ROWS, ("P", [{**STRIP, "spares": "wing"}, {"action": "dust"}]))

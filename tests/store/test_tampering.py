@@ -16,7 +16,7 @@ from collection.store.check import check
 BY, WHY = "A. Surveyor", "the register says otherwise"
 
 
-def test_the_hash_of_a_change_can_be_computed_by_anyone(stored: Path):
+def test_the_hash_of_a_change_can_be_computed_by_anyone(stored: Path) -> None:
     """By SHA-256 of JSON as `changes` says: of the change's own row, and before that of the rows it wrote beside the
     records; a package with no file to keep but its own sheets writes packages, files and their uses."""
     db = raw(stored)
@@ -79,11 +79,11 @@ def lived(stored: Path) -> Path:
         ("layers_no_delete", "DELETE FROM layers WHERE position = 2", "is not what its records give"),
     ],
 )
-def test_tampering_is_found(lived: Path, guard: str, sql: str, said: str):
+def test_tampering_is_found(lived: Path, guard: str, sql: str, said: str) -> None:
     assert any(said in line for line in tampered(lived, guard, sql)), tampered(lived, guard)
 
 
-def test_a_rewritten_change_is_found_even_with_a_right_hash_of_its_own(lived: Path):
+def test_a_rewritten_change_is_found_even_with_a_right_hash_of_its_own(lived: Path) -> None:
     """Whoever alters a change and computes its hash again has to alter every later one."""
     db = raw(lived)
     row = list(chain.chained(db, 2).fetchone())
@@ -98,7 +98,7 @@ def test_a_rewritten_change_is_found_even_with_a_right_hash_of_its_own(lived: Pa
 
 
 @pytest.mark.parametrize("kind", ["trigger", "view", "index", "table"])
-def test_a_missing_or_altered_part_of_the_schema_is_found(lived: Path, kind: str):
+def test_a_missing_or_altered_part_of_the_schema_is_found(lived: Path, kind: str) -> None:
     name = {"trigger": "layers_no_delete", "view": "live_layers", "index": "history_by_change", "table": "risks"}[kind]
     db = raw(lived)
     sql = db.execute("SELECT sql FROM sqlite_master WHERE name = ?", (name,)).fetchone()[0]

@@ -10,6 +10,7 @@ import json
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from coded_package import SHEETS, coded_package
@@ -131,7 +132,7 @@ def old(made: Path, tmp_path: Path) -> Path:
     return path
 
 
-def values(path: Path, columns: dict[str, list[str]]) -> Iterator[tuple[str, str, list[object]]]:
+def values(path: Path, columns: dict[str, list[str]]) -> Iterator[tuple[str, str, list[Any]]]:
     """Every column of every table with the type and value of each of its cells, in the order of the rows."""
     db = sqlite3.connect(path)
     for table, names in columns.items():

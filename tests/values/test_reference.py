@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import pytest
 from chemicals import safety, solubility
 
-from collection.language import words
+from collection.language import words, work_words
 from collection.language.errors import OurFault
 from collection.values import agents, reference, reference_rows, resources
 from collection.values.reference import Solvent, SolventNames
@@ -239,7 +239,7 @@ def test_ambiguous_thesaurus_words_are_marked() -> None:
 
 
 def test_our_words_in_the_thesaurus_table_are_words_of_the_closed_lists() -> None:
-    lists = {"role": words.ROLE, "binder": words.BINDER, "action": words.ACTION}
+    lists = {"role": words.ROLE, "binder": words.BINDER, "action": work_words.ACTION}
     for term in terms():
         kind, word = term["kind"], term["word"]
         if kind in lists:

@@ -9,17 +9,18 @@ import pytest
 
 from collection.compute.case import Case
 from collection.rules.assess import assess
+from collection.rules.findings import Assessment
 
 PAGE = Path(__file__).with_name("README.md").read_text(encoding="utf-8")
 
 
-def judged():
+def judged() -> Assessment:
     rows = o.base(*o.met("T1", 4, "removed"), *o.met("T2", 3, "colour on swab"), later_cover="partial")
     step = {"action": "solvent", "agent": "acetone", "dwell_s": 30.0, "application": "rolled swab", "removes": "2"}
     return assess(Case(o.facts(rows)), o.proposal(step))
 
 
-def test_the_varnish_loses_what_the_page_says():
+def test_the_varnish_loses_what_the_page_says() -> None:
     """Cover of the green: partial = 0.1, 0.54, 0.98. Rates: green 0.9, 0.95, 1; varnish 0.05, 0.175, 0.3."""
     loss = next(each for each in judged().losses if each.id == "door/1/varnish")
     low = 1 - (1 - 0.05 * (1 - (0.98 - 0.9 * 0.98)))
@@ -31,7 +32,7 @@ def test_the_varnish_loses_what_the_page_says():
         assert figure in PAGE
 
 
-def test_the_body_colour_beneath_was_never_met_and_may_go_whole():
+def test_the_body_colour_beneath_was_never_met_and_may_go_whole() -> None:
     loss = next(each for each in judged().losses if each.id == "door/1/body colour")
     assert loss.severity == "endangers"
     assert "on its like, 1/varnish" in loss.message
@@ -39,7 +40,7 @@ def test_the_body_colour_beneath_was_never_met_and_may_go_whole():
     assert loss.share[2] == 1
 
 
-def test_the_square_metres_are_of_what_survives():
+def test_the_square_metres_are_of_what_survives() -> None:
     """Of 2 m², one reading of one says that original finish survives: the middle is the model's mean, the worst kept
     coat of the place is the body colour."""
     found = judged()

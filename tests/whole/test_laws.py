@@ -11,11 +11,13 @@ import examined as e
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from hypothesis.strategies._internal.random import ArtificialRandom
 
 from collection.compute.build_up.actions import KIND_OF_ACTION, LAYS
 from collection.compute.case import Case
 from collection.compute.loss.outcome import NOT_EXAMINED
-from collection.language.words import REACH_OF_ACTION, SEVERITY_RANK, WETTING_RUBBING
+from collection.language.words import SEVERITY_RANK
+from collection.language.work_words import REACH_OF_ACTION, WETTING_RUBBING
 from collection.records import sheets as r
 from collection.records.sheets import Condition, Layer, Record, Reserve, Response
 from collection.rules.assess import assess
@@ -69,7 +71,7 @@ def spots(rows: list[Record]) -> list[tuple[str, int]]:
 
 @some
 @given(e.examined(), e.plans)
-def test_intervals_run_from_low_to_high_within_one(rows, plan):
+def test_intervals_run_from_low_to_high_within_one(rows: list[Any], plan: list[Any]) -> None:
     found = assessed(rows, plan)
     shares = [loss.share for loss in found.losses] + [finding.share for finding in found.findings]
     for share in shares:
@@ -80,10 +82,10 @@ def test_intervals_run_from_low_to_high_within_one(rows, plan):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_unfavourable_evidence_added_never_lowers(rows, plan, data):
+def test_unfavourable_evidence_added_never_lowers(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     what = data.draw(e.one_of("test", "test", "condition", "reserve"))
     if what == "test":
-        extra = data.draw(e.tested("TX", spots(rows), None))
+        extra: list[Any] = data.draw(e.tested("TX", spots(rows), None))
         assume(extra[-1].response != "none seen")
     elif what == "condition":
         extra = [
@@ -104,14 +106,14 @@ def test_unfavourable_evidence_added_never_lowers(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_a_none_seen_added_never_raises(rows, plan, data):
+def test_a_none_seen_added_never_raises(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     extra = data.draw(e.tested("TX", spots(rows), "none seen"))
     never_lower(assessed([*rows, *extra], plan), assessed(rows, plan))
 
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_an_absence_taken_away_never_lowers(rows, plan, data):
+def test_an_absence_taken_away_never_lowers(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     absent = [row for row in rows if isinstance(row, Layer) and row.coverage == "absent"]
     assume(absent)
     gone = data.draw(e.one_of(*absent))
@@ -131,7 +133,9 @@ def test_an_absence_taken_away_never_lowers(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_a_smaller_window_never_clears_more_than_a_larger_one(rows, plan, data):
+def test_a_smaller_window_never_clears_more_than_a_larger_one(
+    rows: list[Any], plan: list[Any], data: st.DataObject
+) -> None:
     """Its severities are those of the larger, and no end of what it takes is more. Work that lays failing finish or
     leaves a coat keeps more from what follows the more of the place it meets."""
     number, (small, large) = data.draw(st.integers(0, len(plan) - 1)), data.draw(e.one_of((0.1, 0.4), (0.01, None)))
@@ -146,7 +150,9 @@ def test_a_smaller_window_never_clears_more_than_a_larger_one(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, e.steps(), st.data())
-def test_one_more_step_never_lowers(rows, plan, extra, data):
+def test_one_more_step_never_lowers(
+    rows: list[Any], plan: list[Any], extra: dict[str, str | None], data: st.DataObject
+) -> None:
     assume(extra["action"] not in LAYS)
     adds = KIND_OF_ACTION[extra["action"]] == "adds"
     # A coat that is added first lies on top in the middle of what follows.
@@ -156,7 +162,7 @@ def test_one_more_step_never_lowers(rows, plan, extra, data):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_harsher_conditions_never_lower(rows, plan, data):
+def test_harsher_conditions_never_lower(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     number = data.draw(st.integers(0, len(plan) - 1))
     step = plan[number]
     harsher = dict(step)
@@ -178,7 +184,7 @@ def test_harsher_conditions_never_lower(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_leaving_a_number_out_never_clears(rows, plan, data):
+def test_leaving_a_number_out_never_clears(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     number = data.draw(st.integers(0, len(plan) - 1))
     given_ = [
         name
@@ -195,16 +201,16 @@ def test_leaving_a_number_out_never_clears(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_a_blank_in_a_test_or_a_coat_never_clears(rows, plan, data):
+def test_a_blank_in_a_test_or_a_coat_never_clears(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     """Leaving out a condition of a test, or what was seen of a coat."""
-    columns = {
+    columns: dict[type[Any], tuple[str, ...]] = {
         r.Test: ("dwell_s", "application", "tested_on", "passes"),
         Layer: ("colour", "binder", "thickness_um", "binder_basis"),
     }
     able = [
         (index, name)
         for index, row in enumerate(rows)
-        for name in columns.get(type(row), ())
+        for name in columns.get(type(row)) or ()
         if getattr(row, name) is not None
     ]
     assume(able)
@@ -217,7 +223,7 @@ def test_a_blank_in_a_test_or_a_coat_never_clears(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_a_thinner_cover_never_lowers_what_lies_under_it(rows, plan, data):
+def test_a_thinner_cover_never_lowers_what_lies_under_it(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     """Of a coat that is shown to be later and may go."""
     order = ["intact", "partial", "trace", "absent"]
     at = data.draw(st.integers(0, len(order) - 2))
@@ -232,7 +238,7 @@ def test_a_thinner_cover_never_lowers_what_lies_under_it(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, st.data())
-def test_work_that_cannot_touch_a_coat_changes_nothing(rows, plan, data):
+def test_work_that_cannot_touch_a_coat_changes_nothing(rows: list[Any], plan: list[Any], data: st.DataObject) -> None:
     idle = [action for action, reach in REACH_OF_ACTION.items() if reach == "none"]
     extra = {"action": data.draw(e.one_of(*idle)), "place": data.draw(e.one_of(*e.PLACES))}
     assert assessed(rows, [extra]).losses == ()
@@ -244,7 +250,7 @@ def test_work_that_cannot_touch_a_coat_changes_nothing(rows, plan, data):
 
 @some
 @given(e.examined(), e.plans, st.randoms(use_true_random=False))
-def test_the_order_of_records_makes_no_difference(rows, plan, random):
+def test_the_order_of_records_makes_no_difference(rows: list[Any], plan: list[Any], random: ArtificialRandom) -> None:
     shuffled = rows[:]
     random.shuffle(shuffled)
     before, after = assessed(rows, plan), assessed(shuffled, plan)
@@ -253,7 +259,9 @@ def test_the_order_of_records_makes_no_difference(rows, plan, random):
 
 @some
 @given(e.examined(), e.steps(), e.steps())
-def test_steps_in_different_places_may_be_done_in_either_order(rows, one, other):
+def test_steps_in_different_places_may_be_done_in_either_order(
+    rows: list[Any], one: dict[str, str | None], other: dict[str, str | None]
+) -> None:
     one, other = {**one, "place": "pole"}, {**other, "place": "sill"}
     first, second = assessed(rows, [one, other]), assessed(rows, [other, one])
     assert {loss.id: (loss.severity, loss.share) for loss in first.losses} == {

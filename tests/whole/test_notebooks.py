@@ -51,7 +51,8 @@ def keys(sheet: str, *years: str) -> set[tuple[str, ...]]:
 
 def chunks(path: Path) -> dict[bytes, bytes]:
     """A PNG's chunks (ISO/IEC 15948), each kind joined."""
-    content, found, at = path.read_bytes(), {}, 8
+    found: dict[bytes, bytes] = {}
+    content, at = path.read_bytes(), 8
     while at < len(content):
         (length,), kind = struct.unpack(">I", content[at : at + 4]), content[at + 4 : at + 8]
         found[kind] = found.get(kind, b"") + content[at + 8 : at + 8 + length]
@@ -70,7 +71,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
 # --- from notebook to package to picture -------------------------------------------------------------------------
 
 
-def test_the_packages_are_what_the_notebooks_say(written: Path):
+def test_the_packages_are_what_the_notebooks_say(written: Path) -> None:
     """Sheets, survey files, drawings and planned outcomes come out byte for byte, and nothing else lies there."""
 
     def listed(folder: Path) -> dict[str, bytes]:
@@ -85,7 +86,7 @@ def test_the_packages_are_what_the_notebooks_say(written: Path):
     assert [name for name in fresh if fresh[name] != kept[name]] == []
 
 
-def test_each_picture_is_named_by_a_row_and_each_row_has_its_picture():
+def test_each_picture_is_named_by_a_row_and_each_row_has_its_picture() -> None:
     for year in YEARS:
         named = {row["file"] for row in rows("pictures", year)}
         there = {path.relative_to(HARBOUR / year).as_posix() for path in (HARBOUR / year).rglob("*.png")}
@@ -93,7 +94,7 @@ def test_each_picture_is_named_by_a_row_and_each_row_has_its_picture():
         assert len(named) == len(rows("pictures", year))
 
 
-def test_the_same_records_draw_the_same_pictures(written: Path):
+def test_the_same_records_draw_the_same_pictures(written: Path) -> None:
     """One of each kind, pixel for pixel; the bytes may differ with another zlib."""
     files = [
         "pictures/tram-S06-n.png",
@@ -113,7 +114,7 @@ def test_the_same_records_draw_the_same_pictures(written: Path):
         assert zlib.decompress(fresh[b"IDAT"]) == zlib.decompress(kept[b"IDAT"])
 
 
-def test_the_sample_stays_small_enough_to_ship():
+def test_the_sample_stays_small_enough_to_ship() -> None:
     files = [path for path in ROOT.rglob("*") if path.is_file() and "__pycache__" not in path.parts]
     assert sum(path.stat().st_size for path in files) < 2.5 * MEGABYTE
 
@@ -136,7 +137,7 @@ def test_the_sample_stays_small_enough_to_ship():
         ("wheel W | Wheel", "'wheel' begins no record"),
     ],
 )
-def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, line: str, says: str):
+def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, line: str, says: str) -> None:
     (tmp_path / "surveys.toml").write_bytes((ROOT / "notebooks" / "surveys.toml").read_bytes())
     (tmp_path / "barrow.txt").write_text(BARROW + line + "\n", "utf-8")
     done = program("write_packages.py", "--no-pictures", "--notebooks", tmp_path, tmp_path / "out")
@@ -146,7 +147,7 @@ def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, line: str, says: st
     assert not (tmp_path / "out").exists()
 
 
-def test_a_notebook_line_becomes_the_row_that_it_means(tmp_path: Path):
+def test_a_notebook_line_becomes_the_row_that_it_means(tmp_path: Path) -> None:
     """Worked by hand: copied stacks, counting from the surface, areas by the shoelace rule, scales of sections."""
     (tmp_path / "surveys.toml").write_bytes((ROOT / "notebooks" / "surveys.toml").read_bytes())
     (tmp_path / "barrow.txt").write_text(BARROW, "utf-8")
@@ -189,7 +190,7 @@ def test_a_notebook_line_becomes_the_row_that_it_means(tmp_path: Path):
 # --- what the sample holds ---------------------------------------------------------------------------------------
 
 
-def test_it_is_as_large_as_a_small_town_collection():
+def test_it_is_as_large_as_a_small_town_collection() -> None:
     """The sizes that were asked of it: objects, kinds, places, evidence, history, work proposed."""
     sizes = {
         sheet: len(keys(sheet))
@@ -200,12 +201,12 @@ def test_it_is_as_large_as_a_small_town_collection():
     assert len({row["kind"] for row in rows("objects")}) >= 8
 
 
-def test_every_sheet_is_used():
+def test_every_sheet_is_used() -> None:
     empty = [sheet for sheet in BY_SHEET if sheet != "survey" and not rows(sheet)]
     assert empty == []
 
 
-def test_treatments_span_a_century_and_the_surveys_ten_years():
+def test_treatments_span_a_century_and_the_surveys_ten_years() -> None:
     days = [bounds(row["started"]) for row in rows("treatments") if row.get("started")]
     assert max(last for _, last in days)[:4] >= "2014"
     assert int(max(last for _, last in days)[:4]) - int(min(first for first, _ in days)[:4]) >= 100
@@ -213,26 +214,26 @@ def test_treatments_span_a_century_and_the_surveys_ten_years():
     assert int(started[1]) - int(started[0]) == 10
 
 
-def test_pictures_come_in_normal_raking_and_ultraviolet_light_and_as_sections():
+def test_pictures_come_in_normal_raking_and_ultraviolet_light_and_as_sections() -> None:
     lit = Counter(row["lighting"] for row in rows("pictures"))
     assert all(lit[light] >= 10 for light in ("normal", "raking", "ultraviolet fluorescence"))
     assert sum(row["view"] == "micrograph" for row in rows("pictures")) >= 20
 
 
-def test_some_advice_was_never_followed_and_given_again():
+def test_some_advice_was_never_followed_and_given_again() -> None:
     """Asked for in both surveys at one place, and no treatment stands between that answers it."""
     asked = Counter((row["object"], row["place"]) for row in rows("advice") if not row.get("done_by"))
     again = [place for place, times in asked.items() if times > 1]
     assert len(again) >= 2
 
 
-def test_a_decoration_was_looked_for_and_not_found():
+def test_a_decoration_was_looked_for_and_not_found() -> None:
     missed = [row for row in rows("decorations") if row["state"] == "not found"]
     assert len(missed) >= 3
     assert all(row["basis"] for row in missed), "each says how it was looked for"
 
 
-def test_a_claim_of_the_first_survey_was_confirmed_by_a_sample_of_the_second():
+def test_a_claim_of_the_first_survey_was_confirmed_by_a_sample_of_the_second() -> None:
     before = {(row["object"], row["claim"]): row["status"] for row in rows("claims", "2014")}
     samples = {(row["object"], row["sample"]) for row in rows("samples", "2024")}
     settled = [
@@ -245,7 +246,7 @@ def test_a_claim_of_the_first_survey_was_confirmed_by_a_sample_of_the_second():
     assert settled
 
 
-def test_of_one_object_nothing_is_known():
+def test_of_one_object_nothing_is_known() -> None:
     """No sample, no coat, no scheme: the accession book, a photograph, and what might hurt somebody."""
     known = {
         sheet: {row["object"] for row in rows(sheet)}
@@ -257,7 +258,7 @@ def test_of_one_object_nothing_is_known():
     assert not nothing & known["tests"]
 
 
-def test_the_second_survey_puts_the_first_right_and_says_why():
+def test_the_second_survey_puts_the_first_right_and_says_why() -> None:
     """A correction is the same key with other cells and its reason; what changed since has a date of its own."""
     put_right = {sheet: keys(sheet, "2014") & keys(sheet, "2024") for sheet in BY_SHEET if sheet != "survey"}
     assert sum(map(len, put_right.values())) >= 5
@@ -279,7 +280,7 @@ def test_the_second_survey_puts_the_first_right_and_says_why():
     assert all(dated.values())
 
 
-def test_without_a_reason_the_second_survey_is_refused_and_without_it_the_first_stands(tmp_path: Path):
+def test_without_a_reason_the_second_survey_is_refused_and_without_it_the_first_stands(tmp_path: Path) -> None:
     """What a layer was taken for in 2014 comes back when the survey that corrected it is withdrawn."""
     db = tmp_path / "c.db"
     database.create(db)
@@ -304,7 +305,7 @@ def test_without_a_reason_the_second_survey_is_refused_and_without_it_the_first_
 # --- and that it says everywhere what it is ------------------------------------------------------------------------
 
 
-def test_everything_that_shows_says_that_it_is_invented():
+def test_everything_that_shows_says_that_it_is_invented() -> None:
     assert "invented" in (ROOT / "README.md").read_text("utf-8").splitlines()[0]
     for year in YEARS:
         text = (HARBOUR / year / "survey.toml").read_text("utf-8")
@@ -328,7 +329,7 @@ def test_everything_that_shows_says_that_it_is_invented():
         assert "invented" in path.read_text("utf-8").splitlines()[0], path
 
 
-def test_each_proposal_has_a_reasoned_outcome_and_no_outcome_lacks_its_proposal():
+def test_each_proposal_has_a_reasoned_outcome_and_no_outcome_lacks_its_proposal() -> None:
     golden = json.loads((HARBOUR / "expected.json").read_text("utf-8"))["proposals"]
     assert set(golden) == {f"{row['object']}/{row['proposal']}" for row in rows("proposals")}
     assert all(len(meant["why"]) > 30 for meant in golden.values())

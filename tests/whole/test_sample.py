@@ -9,6 +9,7 @@ import shutil
 import sqlite3
 import stat
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -42,7 +43,7 @@ def db(filled: Path, tmp_path: Path) -> Path:
     return tmp_path / "own" / filled.name
 
 
-def test_the_same_package_again_changes_nothing(db: Path, capsys):
+def test_the_same_package_again_changes_nothing(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = db.read_bytes()
     code, out, _ = call(capsys, "ingest", db, SAMPLE / "2024")
     assert (code, db.read_bytes() == before) == (0, True)
@@ -50,7 +51,9 @@ def test_the_same_package_again_changes_nothing(db: Path, capsys):
 
 
 @pytest.mark.parametrize("proposal", sorted(EXPECTED))
-def test_each_proposal_comes_out_as_its_author_meant(filled: Path, capsys, proposal: str):
+def test_each_proposal_comes_out_as_its_author_meant(
+    filled: Path, capsys: pytest.CaptureFixture[str], proposal: str
+) -> None:
     """Outcomes were planned with the sample, before any assessment was run; the named losses and open
     requirements were added from its answers and checked by hand, so they hold behaviour still."""
     code, out, _ = call(capsys, "assess", filled, proposal, "--json")
@@ -65,7 +68,7 @@ def test_each_proposal_comes_out_as_its_author_meant(filled: Path, capsys, propo
 
 
 @pytest.mark.parametrize("proposal", sorted(EXPECTED))
-def test_an_assessment_reads_as_sentences(filled: Path, capsys, proposal: str):
+def test_an_assessment_reads_as_sentences(filled: Path, capsys: pytest.CaptureFixture[str], proposal: str) -> None:
     """A claim ends before its remedy begins; no exponents; one is singular; none at stake is said in words."""
     _, told, _ = call(capsys, "assess", filled, proposal)
     assert not re.search(r"\d(\.\d+)?e-?\d|\b0 kept things|\b1 (unmeasured )?places|unmeasured places", told)
@@ -74,15 +77,15 @@ def test_an_assessment_reads_as_sentences(filled: Path, capsys, proposal: str):
     assert [text for text in messages if not re.search(r"[.!?…][”’'\")]*$", text)] == []
 
 
-def test_between_them_the_proposals_meet_every_severity():
+def test_between_them_the_proposals_meet_every_severity() -> None:
     assert set(EXPECTED.values()) == {"destroys", "endangers", "untested", "stood", "clear"}
 
 
-def test_check_finds_no_damage(filled: Path):
+def test_check_finds_no_damage(filled: Path) -> None:
     assert check(filled).damage == ()
 
 
-def test_the_gate_refuses_until_each_loss_is_answered(db: Path, capsys):
+def test_the_gate_refuses_until_each_loss_is_answered(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     proposal = next(p for p, outcome in sorted(EXPECTED.items()) if outcome == "destroys")
     code, _, err = call(capsys, "decide", db, proposal, "--approve", "--by", "A. Person", "--reason", "parade")
     assert code == 4
@@ -94,7 +97,9 @@ def test_the_gate_refuses_until_each_loss_is_answered(db: Path, capsys):
     assert code == 0
 
 
-def test_an_approval_is_overtaken_when_a_record_that_it_read_changes(db: Path, capsys):
+def test_an_approval_is_overtaken_when_a_record_that_it_read_changes(
+    db: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     proposal, object_code = "OHM-1937/3/P3", "OHM-1937/3"
     assert EXPECTED[proposal] == "clear"
     code, _, _ = call(capsys, "decide", db, proposal, "--approve", "--by", "A. Person", "--reason", "harmless")
@@ -114,7 +119,7 @@ def test_an_approval_is_overtaken_when_a_record_that_it_read_changes(db: Path, c
     assert check(db).damage == ()
 
 
-def test_a_withdrawn_survey_is_out_of_account_and_comes_back(db: Path, capsys):
+def test_a_withdrawn_survey_is_out_of_account_and_comes_back(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = json.loads(call(capsys, "survival", db, "--json")[1])
     assert call(capsys, "withdraw", db, "survey", "H24", "--by", "R. Person", "--reason", "trial")[0] == 0
     assert json.loads(call(capsys, "survival", db, "--json")[1]) != before
@@ -135,7 +140,9 @@ def test_a_withdrawn_survey_is_out_of_account_and_comes_back(db: Path, capsys):
         (("init", "{db}"), 6, ""),
     ],
 )
-def test_what_goes_wrong_is_a_sentence_with_its_exit_code(db: Path, tmp_path: Path, capsys, words, exit_code, says):
+def test_what_goes_wrong_is_a_sentence_with_its_exit_code(
+    db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[Any, ...], exit_code: int, says: str
+) -> None:
     foreign = tmp_path / "foreign.db"
     other = sqlite3.connect(foreign)
     other.execute("CREATE TABLE t (x)")
@@ -149,7 +156,9 @@ def test_what_goes_wrong_is_a_sentence_with_its_exit_code(db: Path, tmp_path: Pa
     assert err.strip().endswith((".", "?")) or "\n" in err.strip()
 
 
-def test_an_exception_of_ours_is_one_line_and_names_the_details(db: Path, capsys, monkeypatch):
+def test_an_exception_of_ours_is_one_line_and_names_the_details(
+    db: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     import collection.store.base.read as read
 
     def broken(*_: object) -> list[str]:
@@ -165,13 +174,13 @@ def test_an_exception_of_ours_is_one_line_and_names_the_details(db: Path, capsys
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may write everywhere")
-def test_a_read_only_database_is_a_sentence(db: Path, capsys):
+def test_a_read_only_database_is_a_sentence(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     db.chmod(stat.S_IREAD)
     code, _, err = call(capsys, "withdraw", db, "survey", "H24", "--by", "R. Person", "--reason", "trial")
     assert code == 6, err
 
 
-def test_approving_step_by_step_is_no_way_round_the_gate(db: Path, capsys):
+def test_approving_step_by_step_is_no_way_round_the_gate(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A step is judged on what those before it leave: the second of two that each take little, but half together,
     is refused like the whole."""
     package = db.parent / "two"

@@ -18,7 +18,8 @@ from blank_forms import headings
 from collection.cli import run
 from collection.ingest.trial import Trial, try_package
 from collection.language.errors import BadValue, Fault, InputRefused, together
-from collection.language.words import ACTION, BINDER, DECORATION_STATE, PERIOD, PRESENCE, ROLE
+from collection.language.words import BINDER, DECORATION_STATE, PERIOD, PRESENCE, ROLE
+from collection.language.work_words import ACTION
 
 pytestmark = pytest.mark.slow
 

@@ -4,6 +4,8 @@ source, unless a line says otherwise."""
 
 from __future__ import annotations
 
+from typing import Any
+
 import objects as o
 import pytest
 from objects import BLACK, GREEN, RED, door, fails, said, section, severity, window
@@ -21,16 +23,16 @@ ORDER = ("clear", "stood", "untested", "endangers", "destroys")
 # 1. A small window clears nothing but itself.
 
 
-def corner():
+def corner() -> list[Any]:
     """2 m², intact in 2 of 2 sections; a window of 0.01 m², where 0.0005 m² of the original went."""
     return door(*section("S1", RED), *section("S2", RED), *window("door", "1", area=0.01, gone=0.0005))
 
 
-def test_a_window_of_a_square_decimetre_leaves_the_rest_of_the_door_in_danger():
+def test_a_window_of_a_square_decimetre_leaves_the_rest_of_the_door_in_danger() -> None:
     assert severity(corner(), {"action": "strip"}, of="door/1/body colour") == "destroys"
 
 
-def test_a_window_takes_from_what_survives_no_more_than_its_own_surface():
+def test_a_window_takes_from_what_survives_no_more_than_its_own_surface() -> None:
     with_window, without = (
         object_survival(Case(o.facts(rows))).surviving_m2
         for rows in (corner(), door(*section("S1", RED), *section("S2", RED)))
@@ -39,13 +41,13 @@ def test_a_window_takes_from_what_survives_no_more_than_its_own_surface():
     assert without[0] - with_window[0] < 0.01, "no more is gone than the window"
 
 
-def test_a_later_point_in_the_window_does_not_bare_the_whole_door():
+def test_a_later_point_in_the_window_does_not_bare_the_whole_door() -> None:
     later = section("S3", ("1", "body colour", None, "absent"), on="2022")
     assert severity([*corner(), *later], {"action": "strip"}, of="door/1/body colour") == "destroys"
 
 
 @pytest.mark.parametrize(("gone", "least"), [(0.04, 0.96), (None, 0.0)])
-def test_a_window_through_black_leaves_the_rest_black(gone, least):
+def test_a_window_through_black_leaves_the_rest_black(gone: float | None, least: float) -> None:
     """2 % measured leaves 98 % of the intact black; unmeasured, nothing is surely left."""
     from collection.compute.build_up.stack import stack_of
 
@@ -58,7 +60,7 @@ def test_a_window_through_black_leaves_the_rest_black(gone, least):
     assert black.cover[2] == pytest.approx(0.98 if gone else 1.0)
 
 
-def test_a_zone_beside_the_window_is_not_bared_by_it():
+def test_a_zone_beside_the_window_is_not_bared_by_it() -> None:
     rows = door(
         Zone(object=o.OBJ, zone="opening", component="door", area_m2=0.01),
         Zone(object=o.OBJ, zone="panel", component="door", area_m2=0.5),
@@ -73,7 +75,7 @@ def test_a_zone_beside_the_window_is_not_bared_by_it():
 # 2. Points clear no area.
 
 
-def test_how_deep_a_place_was_read_is_told_by_its_own_samples():
+def test_how_deep_a_place_was_read_is_told_by_its_own_samples() -> None:
     """The wing has a complete section, the door's own stops short: what lies deeper in the door nobody has seen."""
     rows = door(
         Zone(object=o.OBJ, zone="wing", component="door", area_m2=0.5),
@@ -98,18 +100,20 @@ BARE = [("2", "body colour", "green", "intact")]
         (5, {"action": "replace"}, "untested"),
     ],
 )
-def test_sections_without_the_finish_clear_liquids_from_three_on_and_nothing_else(sections, step, expected):
+def test_sections_without_the_finish_clear_liquids_from_three_on_and_nothing_else(
+    sections: int, step: dict[str, str], expected: str
+) -> None:
     rows = door(*(row for n in range(sections) for row in section(f"S{n}", *BARE)))
     assert severity(rows, step, of="door/1/not found so far") == expected
 
 
-def test_sections_at_one_spot_or_at_a_loss_clear_no_liquid():
+def test_sections_at_one_spot_or_at_a_loss_clear_no_liquid() -> None:
     for more in ({"x": 1.0, "y": 2.0}, {"chosen": "at a loss"}):
         rows = door(*(row for n in range(3) for row in section(f"S{n}", *BARE, **more)))
         assert severity(rows, ACETONE, of="door/1/not found so far") == "untested", more
 
 
-def test_what_the_rest_of_the_part_shows_and_a_place_does_not_is_in_danger_there():
+def test_what_the_rest_of_the_part_shows_and_a_place_does_not_is_in_danger_there() -> None:
     """Found on the door, not in the panel's two sections: stripping the panel endangers what may be there."""
     rows = door(
         Zone(object=o.OBJ, zone="panel", component="door", area_m2=0.5),
@@ -168,7 +172,9 @@ def test_what_the_rest_of_the_part_shows_and_a_place_does_not_is_in_danger_there
         ),
     ],
 )
-def test_stripping_is_cleared_by_the_whole_surface_read_bare_since_and_not_by_a_spot(rows, expected):
+def test_stripping_is_cleared_by_the_whole_surface_read_bare_since_and_not_by_a_spot(
+    rows: list[Any], expected: str
+) -> None:
     """The red was read in 2020 and stripped in 2021; then the surface was looked at."""
     stripped = [
         Treatment(object=o.OBJ, treatment="W1", purpose="strip", started="2021", ended="2021"),
@@ -185,7 +191,7 @@ def test_stripping_is_cleared_by_the_whole_surface_read_bare_since_and_not_by_a_
     )
 
 
-def test_a_part_that_is_not_the_makers_cannot_bear_the_makers_finish():
+def test_a_part_that_is_not_the_makers_cannot_bear_the_makers_finish() -> None:
     rows = [
         row.model_copy(update={"origin": "replaced"}) if isinstance(row, Component) else row
         for row in door(*section("S1", *BARE))
@@ -207,7 +213,9 @@ def test_a_part_that_is_not_the_makers_cannot_bear_the_makers_finish():
         (3, None, "stood"),
     ],
 )
-def test_a_cover_shields_what_lies_beneath_by_three_whole_readings(sections, harmed, expected):
+def test_a_cover_shields_what_lies_beneath_by_three_whole_readings(
+    sections: int, harmed: int | None, expected: str
+) -> None:
     """Green stood 30 s of acetone. The red beneath softened in so many seconds (None: it was never met), and 10 s are
     planned: three sections shield it; harm from no more than is planned alarms meanwhile."""
     rows = door(
@@ -218,7 +226,7 @@ def test_a_cover_shields_what_lies_beneath_by_three_whole_readings(sections, har
     assert severity(rows, ACETONE, of="door/1/body colour") == expected
 
 
-def test_a_cover_whose_removal_may_be_later_than_its_reading_shields_nothing():
+def test_a_cover_whose_removal_may_be_later_than_its_reading_shields_nothing() -> None:
     """Green was read in 2020, and taken off "2018 to 2022": nothing of it is surely left."""
     read = door(
         *(row for n in range(1, 4) for row in section(f"S{n}", RED, GREEN)),
@@ -238,7 +246,7 @@ STOOD = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1"))
 
 
 @pytest.mark.parametrize("phenomenon", ["flaking", "blistering", "delamination", "powdering", "chalking", "lifting"])
-def test_active_failing_finish_is_not_cleared_by_a_test_on_a_sound_edge(phenomenon):
+def test_active_failing_finish_is_not_cleared_by_a_test_on_a_sound_edge(phenomenon: str) -> None:
     assert severity(STOOD, ACETONE, of="door/1/body colour") == "stood"
     assert severity([*STOOD, *fails(phenomenon=phenomenon)], ACETONE, of="door/1/body colour") == "endangers"
 
@@ -266,11 +274,13 @@ def test_active_failing_finish_is_not_cleared_by_a_test_on_a_sound_edge(phenomen
         ({"scheme": "2"}, {"action": "dust"}, "clear"),
     ],
 )
-def test_whatever_touches_failing_finish_endangers_it_a_soft_brush_included(condition, step, expected):
+def test_whatever_touches_failing_finish_endangers_it_a_soft_brush_included(
+    condition: dict[str, Any], step: dict[str, str], expected: str
+) -> None:
     assert severity([*STOOD, *fails(**condition)], step, of="door/1/body colour") == expected
 
 
-def test_laying_it_first_makes_what_follows_untested_and_only_in_its_place():
+def test_laying_it_first_makes_what_follows_untested_and_only_in_its_place() -> None:
     lay = {"action": "lay flakes", "agent": "water"}
     for before, expected in (
         ([lay], "untested"),
@@ -287,14 +297,14 @@ def test_laying_it_first_makes_what_follows_untested_and_only_in_its_place():
 @pytest.mark.parametrize(
     ("finish", "expected"), [("failing", "stood"), ("sound", "untested"), (None, "untested"), ("laid", "untested")]
 )
-def test_consolidating_is_judged_by_tests_on_failing_finish_alone(finish, expected):
+def test_consolidating_is_judged_by_tests_on_failing_finish_alone(finish: str | None, expected: str) -> None:
     rows = door(*section("S1", RED), *fails(), *o.met("T1", 1, "none seen", sample="S1", finish=finish))
     step = {"action": "consolidate", "agent": "acetone"}
     assert severity(rows, step, of="door/1/body colour") == expected
 
 
 @pytest.mark.parametrize(("done", "expected"), [("2023", "untested"), ("2022", "endangers"), ("2021", "endangers")])
-def test_a_recorded_consolidation_surely_since_leaves_it_to_be_looked_at_again(done, expected):
+def test_a_recorded_consolidation_surely_since_leaves_it_to_be_looked_at_again(done: str, expected: str) -> None:
     laid = [
         Treatment(object=o.OBJ, treatment="W1", purpose="consolidation", started=done, ended=done),
         TreatmentStep(object=o.OBJ, treatment="W1", step=1, place="door", action="consolidate", agent="water"),
@@ -316,7 +326,7 @@ def test_a_recorded_consolidation_surely_since_leaves_it_to_be_looked_at_again(d
         ("dry sponge", "clear", "clear"),
     ],
 )
-def test_wear_and_exposure_reach_what_lies_open(step, open_, covered):
+def test_wear_and_exposure_reach_what_lies_open(step: str, open_: str, covered: str) -> None:
     for rows, expected in (
         (door(*section("S1", RED)), open_),
         (door(*section("S1", RED, GREEN)), covered),
@@ -326,13 +336,13 @@ def test_wear_and_exposure_reach_what_lies_open(step, open_, covered):
 
 
 @pytest.mark.parametrize("step", ["dismantle", "fix to", "fill"])
-def test_opening_breaks_paint_over_joints_where_original_finish_is_known(step):
+def test_opening_breaks_paint_over_joints_where_original_finish_is_known(step: str) -> None:
     joint = "door/paint over the joint"
     assert severity(door(*section("S1", RED)), {"action": step}, of=joint) == "endangers"
     assert severity(door(*section("S1", GREEN)), {"action": step}, of=joint) == "untested", "points clear no area"
 
 
-def test_dust_and_wear_over_places_nobody_has_told_of_are_one_line():
+def test_dust_and_wear_over_places_nobody_has_told_of_are_one_line() -> None:
     rows = door(Zone(object=o.OBJ, zone="a", component="door"), Zone(object=o.OBJ, zone="b", component="door"))
     for step in ("dust", "operate"):
         found = said(rows, {"action": step, "place": "all"})
@@ -351,7 +361,9 @@ LETTERS = ("1", "lettering", "white", "intact")
     ("colour", "part", "expected"),
     [("white", "door", "endangers"), ("black", "door", "untested"), ("white", "lid", "untested")],
 )
-def test_what_softened_the_same_letters_paint_elsewhere_on_the_part_endangers_it_here(colour, part, expected):
+def test_what_softened_the_same_letters_paint_elsewhere_on_the_part_endangers_it_here(
+    colour: str, part: str, expected: str
+) -> None:
     """A name lies under green that stood and was read whole in two sections, and letters of its scheme and colour were
     softened beside it by less than is planned: the same paint. In another colour or on another part they are its like,
     which is feared only where the name lies open."""
@@ -372,7 +384,7 @@ def test_what_softened_the_same_letters_paint_elsewhere_on_the_part_endangers_it
 
 
 @pytest.mark.parametrize(("dried", "expected"), [("yes", "stood"), (None, "stood"), ("no", "untested")])
-def test_a_test_judged_only_wet_clears_nothing_and_a_blank_asks_to_look_again(dried, expected):
+def test_a_test_judged_only_wet_clears_nothing_and_a_blank_asks_to_look_again(dried: str | None, expected: str) -> None:
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1", after_drying=dried))
     found = assess(Case(o.facts(rows)), o.proposal(ACETONE))
     loss = next(each for each in found.losses if each.thing == "1/body colour")
@@ -394,7 +406,7 @@ def test_a_test_judged_only_wet_clears_nothing_and_a_blank_asks_to_look_again(dr
         (1, 2, "untested"),
     ],
 )
-def test_passes_left_blank_are_one(tested, planned, expected):
+def test_passes_left_blank_are_one(tested: int | None, planned: int | None, expected: str) -> None:
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1", passes=tested))
     assert severity(rows, {**ACETONE, "passes": planned}, of="door/1/body colour") == expected
     if tested is None and expected == "stood":
@@ -404,7 +416,7 @@ def test_passes_left_blank_are_one(tested, planned, expected):
         )
 
 
-def test_a_cut_stops_at_the_outermost_coat_of_the_scheme_it_names():
+def test_a_cut_stops_at_the_outermost_coat_of_the_scheme_it_names() -> None:
     """Red under varnish under green: `stop_at` 1 stops at the varnish, so the green goes and the red lies a film
     deeper. A hand misses by about a fifth of the 30 µm of green: 6 µm, against 30 µm of varnish."""
     coats = (("1", "body colour", "red", "intact"), ("1", "varnish", None, "intact"), GREEN)
@@ -419,9 +431,9 @@ def test_a_cut_stops_at_the_outermost_coat_of_the_scheme_it_names():
 # 7. Ladders.
 
 
-def rung(code, response, **conditions):
+def rung(code: str, response: str, **conditions: Any) -> list[Any]:
     """One step of a ladder on the red of S1."""
-    given = {"agent": "water", "application": "rolled swab", "dwell": 30.0, **conditions}
+    given: dict[str, Any] = {"agent": "water", "application": "rolled swab", "dwell": 30.0, **conditions}
     return o.met(code, 1, response, given.pop("agent"), sample="S1", **given)
 
 
@@ -463,9 +475,11 @@ LADDERS = [
 
 
 @pytest.mark.parametrize(
-    ("harmless", "harmful", "milder", "between"), [row[1:] for row in LADDERS], ids=[row[0] for row in LADDERS]
+    ("harmless", "harmful", "milder", "between"), [row[1:] for row in LADDERS], ids=[str(row[0]) for row in LADDERS]
 )
-def test_the_step_that_harmed_says_where_the_limit_lies_and_not_more(harmless, harmful, milder, between):
+def test_the_step_that_harmed_says_where_the_limit_lies_and_not_more(
+    harmless: dict[str, Any], harmful: dict[str, Any], milder: dict[str, Any], between: dict[str, Any]
+) -> None:
     rows = door(*section("S1", RED), *rung("T1", "none seen", **harmless), *rung("T2", "softened", **harmful))
     found = said(rows, {**WATER, **milder})["door/1/body colour"]
     assert found.severity == "stood", found.message
@@ -475,12 +489,12 @@ def test_the_step_that_harmed_says_where_the_limit_lies_and_not_more(harmless, h
 
 
 @pytest.mark.parametrize(("ph", "expected"), [(8.7, "endangers"), (8.8, "endangers"), (9.0, "stood")])
-def test_an_effect_within_the_margin_of_a_harmless_step_overrules_it(ph, expected):
+def test_an_effect_within_the_margin_of_a_harmless_step_overrules_it(ph: float, expected: str) -> None:
     rows = door(*section("S1", RED), *rung("T1", "none seen", ph=8.5), *rung("T2", "softened", ph=ph))
     assert severity(rows, {**WATER, "ph": 8.0}, of="door/1/body colour") == expected
 
 
-def test_two_short_ladders_do_not_make_a_long_one():
+def test_two_short_ladders_do_not_make_a_long_one() -> None:
     """None at 8.5 for 10 s, and none at 8.0 for 60 s, say nothing of 8.5 for 60 s."""
     rows = door(
         *section("S1", RED), *rung("T1", "none seen", ph=8.5, dwell=10.0), *rung("T2", "none seen", ph=8.0, dwell=60.0)
@@ -489,7 +503,7 @@ def test_two_short_ladders_do_not_make_a_long_one():
         assert severity(rows, {**WATER, "ph": ph, "dwell_s": dwell}, of="door/1/body colour") == expected
 
 
-def test_a_milder_step_that_did_something_overrules_a_harsher_one_that_did_not():
+def test_a_milder_step_that_did_something_overrules_a_harsher_one_that_did_not() -> None:
     rows = door(*section("S1", RED), *rung("T1", "none seen", ph=9.0), *rung("T2", "colour on swab", ph=8.0))
     assert severity(rows, {**WATER, "ph": 8.5}, of="door/1/body colour") == "endangers"
 
@@ -497,7 +511,7 @@ def test_a_milder_step_that_did_something_overrules_a_harsher_one_that_did_not()
 # 8. Likes, and coats that only their sample tells apart.
 
 
-def test_a_like_that_itself_stood_the_plan_does_not_alarm():
+def test_a_like_that_itself_stood_the_plan_does_not_alarm() -> None:
     """The varnish of scheme 1 stood 30 s and softened at 120 s; its body colour was never met."""
     coats = (("1", "body colour", "red", "partial"), ("1", "varnish", None, "partial"))
     harmed = o.met("T2", 2, "softened", sample="S1", dwell=120)
@@ -509,7 +523,7 @@ def test_a_like_that_itself_stood_the_plan_does_not_alarm():
     )
 
 
-def test_more_readings_of_one_coat_do_not_make_it_less_known():
+def test_more_readings_of_one_coat_do_not_make_it_less_known() -> None:
     """Its colour is not written down, so one harmless test clears it in no second section; nor does a harsher step that
     harmed alarm there, since what the records do not tell apart from it stood the plan."""
     plain = ("1", "body colour", None, "intact")
@@ -522,7 +536,7 @@ def test_more_readings_of_one_coat_do_not_make_it_less_known():
 # 9. What voids nothing.
 
 
-def test_dirt_that_nobody_measured_voids_no_cut():
+def test_dirt_that_nobody_measured_voids_no_cut() -> None:
     dirt = [
         row.model_copy(update={"thickness_um": None}) if isinstance(row, Layer) and row.role == "dirt" else row
         for n in range(3)
@@ -545,12 +559,12 @@ def test_dirt_that_nobody_measured_voids_no_cut():
         (30.0, None, "stood"),
     ],
 )
-def test_a_blank_temperature_is_a_rooms(tested, planned, expected):
+def test_a_blank_temperature_is_a_rooms(tested: float | None, planned: float | None, expected: str) -> None:
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1", temperature_c=tested))
     assert severity(rows, {**ACETONE, "temperature_c": planned}, of="door/1/body colour") == expected
 
 
-def test_a_test_that_is_too_old_is_named_with_its_age():
+def test_a_test_that_is_too_old_is_named_with_its_age() -> None:
     rows = door(*section("S1", RED), *o.met("T1", 1, "none seen", sample="S1", on="1998-04-02"))
     loss = said(rows, ACETONE)["door/1/body colour"]
     assert (loss.severity, loss.would_change_it) == (
@@ -562,7 +576,7 @@ def test_a_test_that_is_too_old_is_named_with_its_age():
 # What lies under a coat that stood.
 
 
-def of_nitrate(rows):
+def of_nitrate(rows: list[Any]) -> list[Any]:
     """The maker's coats are of cellulose nitrate, on which acetone acts by its published sphere (Hansen 2007, Table
     A.2)."""
     return [
@@ -572,7 +586,9 @@ def of_nitrate(rows):
 
 
 @pytest.mark.parametrize(("coverage", "expected"), [("intact", "stood"), ("partial", "endangers")])
-def test_what_its_like_or_a_model_speaks_against_is_feared_only_where_it_is_expected_to_lie_open(coverage, expected):
+def test_what_its_like_or_a_model_speaks_against_is_feared_only_where_it_is_expected_to_lie_open(
+    coverage: str, expected: str
+) -> None:
     """The green over it stood, in three sections alike."""
     green = ("2", "body colour", "green", coverage)
     rows = of_nitrate(
@@ -584,7 +600,7 @@ def test_what_its_like_or_a_model_speaks_against_is_feared_only_where_it_is_expe
     assert severity(rows, ACETONE, of="door/1/body colour") == expected
 
 
-def test_where_a_cover_that_stood_was_never_read_itself_one_test_would_settle_what_lies_beneath():
+def test_where_a_cover_that_stood_was_never_read_itself_one_test_would_settle_what_lies_beneath() -> None:
     """Green was whole where it was read, but never in the panel itself: no alarm there, and no clearance."""
     panel = Zone(object=o.OBJ, zone="panel", component="door", area_m2=0.5)
     rows = of_nitrate(
@@ -609,7 +625,7 @@ def test_where_a_cover_that_stood_was_never_read_itself_one_test_would_settle_wh
 # Figures.
 
 
-def test_a_decoration_without_an_area_has_none():
+def test_a_decoration_without_an_area_has_none() -> None:
     rows = door(
         *section("S1", RED),
         Decoration(
@@ -619,7 +635,7 @@ def test_a_decoration_without_an_area_has_none():
     assert said(rows, {"action": "strip"})["door/D1"].area_m2 is None
 
 
-def test_stripping_a_whole_object_takes_all_that_survives():
+def test_stripping_a_whole_object_takes_all_that_survives() -> None:
     rows = door(*section("S1", RED), *section("S2", RED))
     found = assess(Case(o.facts(rows)), o.proposal({"action": "strip", "place": "all"}))
     assert found.loss_share == pytest.approx((1.0, 1.0, 1.0))
@@ -627,7 +643,7 @@ def test_stripping_a_whole_object_takes_all_that_survives():
 
 
 @pytest.mark.parametrize("area", [0.2, 0.02, 1.0])
-def test_a_smaller_window_never_clears_more_and_takes_its_share(area):
+def test_a_smaller_window_never_clears_more_and_takes_its_share(area: float) -> None:
     rows = door(*section("S1", ("1", "body colour", "red", None)), *o.met("T1", 1, "removed", sample="S1", dwell=10))
     rows = [row.model_copy(update={"coverage_pct": 100.0}) if isinstance(row, Layer) else row for row in rows]
     whole, part = (said(rows, {**ACETONE, **more})["door/1/body colour"] for more in ({}, {"area_m2": area}))
@@ -636,7 +652,7 @@ def test_a_smaller_window_never_clears_more_and_takes_its_share(area):
     assert part.share[0] == pytest.approx(whole.share[0] * area / 2.0)
 
 
-def test_what_is_spared_is_no_loss_and_the_mask_is_asked_for():
+def test_what_is_spared_is_no_loss_and_the_mask_is_asked_for() -> None:
     rows = door(
         Zone(object=o.OBJ, zone="panel", component="door", area_m2=0.5),
         *section("S1", RED),
@@ -649,11 +665,11 @@ def test_what_is_spared_is_no_loss_and_the_mask_is_asked_for():
     assert "panel" in {loss.place for loss in assess(Case(o.facts(rows)), o.proposal({"action": "strip"})).losses}
 
 
-def test_a_weaker_mixture_is_judged_by_the_model_and_not_by_what_the_stronger_one_did():
+def test_a_weaker_mixture_is_judged_by_the_model_and_not_by_what_the_stronger_one_did() -> None:
     """1 part in 2 stood, 2 in 3 harmed; 1 part in 12 lies nearer to what is published for oil, so it is not cleared,
     but the harm was the limit of the stronger mixture (Hansen 2007, Table A.2, as in the reference tables)."""
 
-    def tested(code, response, agent):
+    def tested(code: str, response: str, agent: str) -> list[Any]:
         return o.met(code, 1, response, agent, sample="S1", dwell=30)
 
     rows = [

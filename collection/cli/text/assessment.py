@@ -1,4 +1,4 @@
-"""Plain text for a terminal: what a curator reads in twenty seconds first, then the detail."""
+"""An assessment as text: first what a curator reads in twenty seconds, then the detail."""
 
 from __future__ import annotations
 
@@ -27,11 +27,7 @@ def assessment(facts: Facts, proposal: ProposalFacts, found: Assessment) -> str:
     lines += [wrap(line.text, "  " * line.indent) if line.text else "" for line in by_step(facts, proposal, found)]
     lines += _if_nothing_is_done(found)
     if found.advice_beside:
-        lines += [
-            "",
-            "Advice here that does not say what it speaks against:",
-            *(wrap(row.said(), "  ") for row in found.advice_beside),
-        ]
+        lines += ["", "Other advice for these places:", *(wrap(row.said(), "  ") for row in found.advice_beside)]
     for when, title in (("approval", "Before approval"), ("work", "Before work")):
         open_ones = [r for r in found.requirements if r.when == when and not r.met]
         if open_ones:
@@ -46,7 +42,7 @@ def assessment(facts: Facts, proposal: ProposalFacts, found: Assessment) -> str:
 def _in_short(facts: Facts, found: Assessment) -> list[str]:
     """How much is lost, what is worst, what to do instead, what is open."""
     if found.outcome == "clear":
-        lines = ["Nothing that is kept lies in reach of this work, by record."]
+        lines = ["By the records, this work can reach nothing that is kept."]
     else:
         said = taken(found.outcome, found.loss_m2, found.loss_share, found.unmeasured_places)
         count = sum(loss.severity in ("destroys", "endangers", "untested") for loss in found.losses)
@@ -78,8 +74,8 @@ def _if_nothing_is_done(found: Assessment) -> list[str]:
     return ["", f"If nothing is done: {AT_REST[0].lower()}{AT_REST[1:]}"] if rest else []
 
 
-def one_line(found: Assessment, title: str, told: str) -> str:
-    """One proposal of many: its key, outcome, title, losses and open requirements."""
+def one_line(found: Assessment, title: str, decided: str) -> str:
+    """One proposal in a list: its key, outcome, title, losses and open requirements."""
     count = sum(loss.severity == found.outcome for loss in found.losses)
     waiting = found.open_before_approval
     parts = [f"{SPOKEN[found.outcome].upper():15} {found.proposal}  {title}"]
@@ -87,7 +83,7 @@ def one_line(found: Assessment, title: str, told: str) -> str:
         parts.append(counted(count, "loss", "losses"))
     if waiting:
         parts.append(f"{len(waiting)} open before approval")
-    return wrap("; ".join([*parts, *([told] if told else [])]))
+    return wrap("; ".join([*parts, *([decided] if decided else [])]))
 
 
 def _loss(loss: Loss) -> list[str]:
@@ -104,7 +100,7 @@ def _loss(loss: Loss) -> list[str]:
 
 
 def wrap(text: str, indent: str = "") -> str:
-    """A text in lines of the page's width, those after the first set in."""
+    """A text wrapped to the page's width, with a hanging indent."""
     return textwrap.fill(
         text,
         WIDTH,

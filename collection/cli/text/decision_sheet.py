@@ -1,4 +1,4 @@
-"""A decision sheet to sign: two pages of plain text, with what does not fit on numbered pages behind."""
+"""A decision sheet to sign: two pages of plain text, and numbered pages behind for what does not fit."""
 
 from __future__ import annotations
 
@@ -41,11 +41,11 @@ def _framed(found: Assessment, lines: list[str], number: int, count: int) -> str
 
 
 def _page(fixed: list[str], flowing: list[str], room: int) -> tuple[list[str], list[str]]:
-    """A page of what has to stand on it and as much of the rest as it holds, and what is left over."""
+    """A page with what has to be on it and as much of the rest as fits, and what is left over."""
     if len(fixed) + len(flowing) <= room:
         return [*fixed, *flowing], []
     free = max(0, room - len(fixed) - 2)
-    return [*fixed[: room - 2], *flowing[:free], "", "(goes on in the annex)"], [*fixed[room - 2 :], *flowing[free:]]
+    return [*fixed[: room - 2], *flowing[:free], "", "(continued in the annex)"], [*fixed[room - 2 :], *flowing[free:]]
 
 
 def _wrapped(text: str, indent: str = "", hang: str = "  ") -> list[str]:
@@ -96,14 +96,14 @@ def _losses(facts: Facts, proposal: ProposalFacts, found: Assessment) -> list[st
     lines = [
         f"Losses to answer for: {shown} (sign beside each line that is accepted)"
         if shown
-        else "Nothing that is kept is at stake, by record."
+        else "By the records, nothing that is kept is at stake."
     ]
     for line in by_step(facts, proposal, found, whole=False):
         box = "[    ] " if line.sign else " " * len("[    ] ") if line.indent else ""
         room = "  " * max(0, line.indent - 1)
         lines += _under(line.text, box + room, f"{' ' * len(box)}{room}  ")
     if found.advice_beside:
-        lines += ["", "Advice here that does not say what it speaks against:"]
+        lines += ["", "Other advice for these places:"]
     return [*lines, *(part for row in found.advice_beside for part in _wrapped(row.said(), "  "))]
 
 
@@ -137,8 +137,8 @@ def _signing(found: Assessment) -> list[str]:
         *_lines("Conservator", rule),
         "",
         *_wrapped(
-            "This sheet belongs to the record in the database: enter the decision there, with the "
-            "losses that are accepted, each as PLACE/THING."
+            "Enter the decision in the database as well (firstcoat decide), with each loss that is "
+            "accepted, as PLACE/THING."
         ),
     ]
 

@@ -1,4 +1,4 @@
-"""Losses as people read them: each step, place, reason and test said once, with the things under it."""
+"""Losses as text: each step, place, reason and test is said once, with the things under it."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ from collection.rules.findings import Assessment, Finding, Loss, Requirement
 
 UNSEEN = {NOT_EXAMINED: "Never examined", BELOW: "Below the deepest coat seen", NOT_FOUND: "Not found so far"}
 OF_EACH = {NOT_EXAMINED: "One sample in each.", BELOW: "One sample in each.", NOT_FOUND: "A section more in each."}
-"""What would change it, where each place would have a sentence of its own."""
+"""What would change it, said once instead of in a sentence for each place."""
 MOST_PLACES, MOST_SAMPLES, MOST_SCHEMES = 4, 6, 3
 _PERIODS = ("original", "early", "unknown")
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a text: how far it is set in, whether somebody signs beside it."""
+    """One line of text: its indent, and whether somebody signs beside it."""
 
     indent: int
     text: str
@@ -34,7 +34,7 @@ class Line:
 
 @dataclass(slots=True)
 class _Group:
-    """What is alike in all but the thing and the place: severity, reason, what would change it."""
+    """Losses that share severity, reason and remedy, and differ only in thing and place."""
 
     severity: str
     unseen: str | None
@@ -46,14 +46,14 @@ class _Group:
         return tuple(dict.fromkeys(loss.place for loss in self.losses))
 
     def remedy(self) -> str | None:
-        """What would change it; of several unseen places one sentence for all."""
+        """What would change it; one sentence for several unseen places."""
         said = dict.fromkeys(loss.would_change_it for loss in self.losses if loss.would_change_it)
         if not said or self.severity == "stood":
             return None
         return next(iter(said)) if len(said) == 1 else OF_EACH.get(self.unseen or "")
 
     def reason(self, common: str | None) -> str:
-        """Why, the other steps that do the same, and what would change it, unless that is said of the whole step."""
+        """Why, which other steps do the same, and what would change it, unless that is said for the whole step."""
         others = sorted({step for loss in self.losses for step in loss.steps[1:]})
         also = (
             ""
@@ -68,10 +68,10 @@ class _Group:
 
 
 def by_step(facts: Facts, proposal: ProposalFacts, found: Assessment, *, whole: bool = True) -> list[Line]:
-    """Every loss under the first step that is as bad as it: what several places have alike, then place by place; then
-    the steps that do nothing worse, the finishes that were named, and the tests, each described once.
+    """Every loss under the first step that causes it: what several places share, then place by place; then the steps
+    that do nothing worse, the finishes that were named, and the tests, each described once.
 
-    :param whole: whether steps are told whole; else by what and where alone.
+    :param whole: whether steps are given in full; else only what and where.
     """
     tests = {row.test: row for row in facts.tests}
     cited: dict[str, None] = {}
@@ -99,7 +99,7 @@ def _groups(losses: Iterable[Loss], tests: Mapping[str, Test], cited: dict[str, 
     for loss in losses:
         cause = loss.causes[0]
         unseen, why = _unseen(cause), _by_code(cause.message if cause.why is None else cause.why, tests, cited)
-        # A cover's tests are named by their codes alone, and described with the others.
+        # Tests of a covering coat are named by code here and described with the others.
         cited.update(
             dict.fromkeys(
                 code
@@ -107,19 +107,19 @@ def _groups(losses: Iterable[Loss], tests: Mapping[str, Test], cited: dict[str, 
                 if kind == "tests" and (code := key.rsplit("/", 1)[-1]) in tests and f"({code}" in why
             )
         )
-        # What nobody has seen is sampled in each place; of all else the remedy is part of what is alike.
+        # Unseen things are sampled place by place; for all others the remedy is part of what they share.
         alike = (loss.severity, unseen, why, None if unseen else loss.would_change_it)
         groups.setdefault(alike, _Group(loss.severity, unseen, why)).losses.append(loss)
     return sorted(groups.values(), key=lambda group: -SEVERITY_RANK[group.severity])
 
 
 def _unseen(finding: Finding) -> str | None:
-    """The kind of thing that nobody has seen there; None where it was seen."""
+    """The kind of unseen thing; None where it was seen."""
     return NOT_FOUND if finding.looked is not None else finding.thing if finding.thing in UNSEEN else None
 
 
 def _by_code(why: str, tests: Mapping[str, Test], cited: dict[str, None]) -> str:
-    """A reason in which each test is named by its code alone; the codes go into `cited`."""
+    """A reason with each test named only by its code; the codes go into `cited`."""
     for code, test in tests.items():
         whole = f"{code} ({described(vars(test))})"
         if whole in why:
@@ -129,7 +129,7 @@ def _by_code(why: str, tests: Mapping[str, Test], cited: dict[str, None]) -> str
 
 
 def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
-    """The blocks of a step, worst first: what several places have alike, then single places, then what nobody saw."""
+    """The blocks of a step, worst first: what several places share, then single places, then what nobody has seen."""
     number = Counter(remedy for group in groups if (remedy := group.remedy()))
     common = next((remedy for remedy, times in number.most_common(1) if times > 1), None)
     blocks: list[tuple[int, int, list[Line]]] = []
@@ -138,8 +138,8 @@ def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
         said, rank, sign = _spoken(group), -SEVERITY_RANK[group.severity], group.severity != "stood"
         if group.unseen:
             where = "; ".join(map(_missing, group.losses)) if group.unseen == NOT_FOUND else ", ".join(group.places)
-            told = "" if where == ALL else f"{UNSEEN[group.unseen]}: {where}. "
-            text = f"{said}  {told}{group.reason(common)}"
+            where_unseen = "" if where == ALL else f"{UNSEEN[group.unseen]}: {where}. "
+            text = f"{said}  {where_unseen}{group.reason(common)}"
             blocks.append((rank, 2, [Line(1, text.rstrip(), sign)]))
         elif len(group.places) > 1:
             blocks.append(
@@ -192,7 +192,7 @@ def _missing(loss: Loss) -> str:
 
 
 def _merged(group: _Group) -> list[tuple[list[str], list[Loss]]]:
-    """The places of a group, those with the same things together."""
+    """The places of a group; those with the same things are put together."""
     at: dict[str, list[Loss]] = {}
     for loss in group.losses:
         at.setdefault(loss.place, []).append(loss)
@@ -205,7 +205,7 @@ def _merged(group: _Group) -> list[tuple[list[str], list[Loss]]]:
 
 
 def _things(losses: Sequence[Loss]) -> str:
-    """Things by their labels, and the samples that they were seen in."""
+    """Things by their labels, and the samples they were seen in."""
     labels = dict.fromkeys(_label(loss) for loss in losses)
     samples = dict.fromkeys(
         key.rsplit("/", 2)[-2] for loss in losses for kind, key in loss.evidence if kind == "layers"
@@ -231,15 +231,15 @@ def _legend(facts: Facts, losses: Sequence[Loss], tests: Mapping[str, Test], cit
 
 
 ALIKE = {
-    "one reserve per part": "No place is to be left untouched on {}. Choose and record a reserve on each.",
-    "one reserve per decoration": "Nothing is to be left untouched of {}. Choose and record a reserve on each.",
+    "one reserve per part": "No place on {} is reserved. Choose and record a reserve on each.",
+    "one reserve per decoration": "Nothing of {} is reserved. Choose and record a reserve on each.",
     "picture before work": "No picture of {}. Photograph each in normal and raking light before work.",
 }
-"""Requirements that are said once where several places or decorations have them."""
+"""Requirements that are said once for several places or decorations."""
 
 
 def asked_once(requirements: Sequence[Requirement]) -> list[str]:
-    """Requirements as sentences, those that several things have alike as one."""
+    """Requirements as sentences; the same one for several things is said once."""
     of: dict[str, list[Requirement]] = {}
     for each in requirements:
         of.setdefault(each.rule, []).append(each)
@@ -253,8 +253,8 @@ def asked_once(requirements: Sequence[Requirement]) -> list[str]:
 
 
 def worst_of(facts: Facts, found: Assessment) -> str | None:
-    """What would be lost, worst first: the finishes with their places, then decorations, then what must stay; None
-    where nothing is at stake. Where only something that must stay is worst, what comes next is named as well."""
+    """What would be lost, worst first: finishes with their places, then decorations, then what must stay; None where
+    nothing is at stake. Where only something that must stay is worst, the next severity is named as well."""
     said = [
         f"{SPOKEN[severity].capitalize()}: {'; '.join(_named(facts, losses))}." for severity, losses in _worst(found)
     ]
@@ -262,7 +262,7 @@ def worst_of(facts: Facts, found: Assessment) -> str | None:
 
 
 def _worst(found: Assessment) -> list[tuple[str, list[Loss]]]:
-    """The losses of the worst severity, and of the next ones as long as none is of a finish or of what nobody saw."""
+    """The losses of the worst severity, and of the next ones until one is of a finish or of something unseen."""
     kept = []
     for severity in ("destroys", "endangers", "untested"):
         losses = [loss for loss in found.losses if loss.severity == severity]
@@ -325,7 +325,7 @@ def _decorations(losses: Sequence[Loss]) -> list[str]:
 
 
 def _others(losses: Sequence[Loss]) -> list[str]:
-    """What belongs to no finish: reserves, the support, a part, coats of no scheme."""
+    """What belongs to no finish: reserves, the support, a part, coats without a scheme."""
     rest = [loss for loss in losses if not loss.scheme and not loss.decoration]
     things: dict[str, list[Loss]] = {}
     for loss in rest:
@@ -336,7 +336,7 @@ def _others(losses: Sequence[Loss]) -> list[str]:
 
 
 def _places(losses: Sequence[Loss]) -> str:
-    """The places, that with the largest area at stake first."""
+    """The places, the one with the largest area at stake first."""
     area: dict[str, float] = {}
     for loss in losses:
         area[loss.place] = max(area.get(loss.place, 0.0), loss.area_m2[1] if loss.area_m2 else 0.0)
@@ -344,7 +344,7 @@ def _places(losses: Sequence[Loss]) -> str:
 
 
 def instead_of(found: Assessment) -> str | None:
-    """What would change most of what is worst; masks and reserves last, which save no more than themselves."""
+    """What would change most of the worst losses; masks and reserves come last, since they save only themselves."""
     worst = [loss for _, losses in _worst(found) for loss in losses]
     of_finish = [loss for loss in worst if loss.scheme is not None and loss.would_change_it] or worst
     said = Counter(loss.would_change_it for loss in of_finish if loss.would_change_it)

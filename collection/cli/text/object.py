@@ -1,4 +1,4 @@
-"""One object on one screen: what survives, what can hurt, what must stay, what was done, what is open."""
+"""One object on one screen: what survives, what is dangerous, what must stay, what was done, what is open."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from collection.cli.text.assessment import WIDTH, wrap
+from collection.cli.text.assessment import wrap
+from collection.cli.text.sections import Section, entry, fitted
 from collection.compute.advice import in_force
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import shown_later, treatment_span
@@ -21,7 +22,7 @@ from collection.rules.track_record import Outturn
 from collection.values import dates
 
 LINES = 48
-"""What a terminal shows without scrolling."""
+"""Lines that a terminal shows without scrolling."""
 LEAD = "Lead is suspected in every paint here that was not analysed."
 EARLIEST = "0001"
 """A day on which nothing has run out yet."""
@@ -36,37 +37,10 @@ _STATES = (
 )
 
 
-@dataclass
-class Section:
-    """A heading with one entry per thing; `least` is how many entries stay when room is short, and `whole` keeps
-    every line of each."""
-
-    title: str
-    entries: list[str]
-    least: int = 1
-    whole: bool = False
-    shown: int = 0
-    brief: bool = False
-
-    def lines(self) -> list[str]:
-        """The heading, which counts what is folded, and the entries shown."""
-        left = len(self.entries) - self.shown
-        return [
-            f"{self.title}; {left} more with --all" if left else self.title,
-            *(line for entry in self.entries[: self.shown] for line in self._entry(entry)),
-        ]
-
-    def _entry(self, text: str) -> list[str]:
-        lines = wrap(text, "  ").splitlines()
-        if not self.brief or self.whole or len(lines) == 1:
-            return lines
-        return [f"{lines[0][: WIDTH - 2].rstrip(' ;,')} …"]
-
-
 @dataclass(frozen=True)
 class Standing:
-    """A proposal with what the rules say of it, what was decided (None = nothing yet), what became of its losses where
-    it was carried out, and the reason of going against each piece of advice, by its code."""
+    """A proposal with its severity, its decision (None = none yet), what became of its losses where it was carried out,
+    and the reason for going against each piece of advice, by code."""
 
     proposal: Proposal
     outcome: str
@@ -84,11 +58,11 @@ def screen(
     lines: int | None = LINES,
     today: str | None = None,
 ) -> list[str]:
-    """An object's screen; sections that do not fit are folded with counts.
+    """An object's screen; sections that do not fit are cut, with counts.
 
-    :param doubts: warnings that are attached to its records.
+    :param doubts: how many warnings its records have.
     :param lines: how many fit; None = everything is shown.
-    :param today: the day by which temporary work may be overdue; None = that is not told.
+    :param today: the day by which temporary work is overdue; None = do not say.
     """
     head = _head(facts, survival)
     sections = [
@@ -114,19 +88,7 @@ def screen(
         f"more: show {facts.object.object}/CODE for one place, sample or scheme; --all, --history; "
         "survival, assess, search"
     ).splitlines()
-    for section in sections:
-        section.shown = len(section.entries)
-
-    def too_long() -> bool:
-        return lines is not None and len(head) + sum(len(s.lines()) for s in sections) + len(foot) > lines
-
-    if too_long():
-        for section in sections:
-            section.brief = True
-    while too_long() and (foldable := [s for s in sections if s.shown > s.least]):
-        # The longest gives way first, so that no section is lost for the sake of another.
-        max(foldable, key=lambda s: s.shown - s.least).shown -= 1
-    return [*head, *(line for section in sections for line in section.lines()), *foot]
+    return fitted(head, sections, foot, lines)
 
 
 def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
@@ -154,7 +116,7 @@ def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
 def _hazards(facts: Facts) -> Section:
     gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
     entries = [
-        _entry(
+        entry(
             f"{row.hazard}  {row.kind}: {row.status}",
             row.component and f"on {row.component}",
             row.observed_on,
@@ -164,9 +126,9 @@ def _hazards(facts: Facts) -> Section:
         if code not in gone
     ]
     if facts.layers:
-        entries.append(_entry(LEAD))
+        entries.append(entry(LEAD))
     if entries:
-        entries.append(_entry(CAUTION))
+        entries.append(entry(CAUTION))
     return Section("HAZARDS", entries, least=len(entries))
 
 
@@ -174,7 +136,7 @@ def _reserves(facts: Facts) -> Section:
     return Section(
         "MUST STAY UNTOUCHED",
         [
-            _entry(f"{row.reserve}  {row.kind} at {row.place}", row.shows, row.until and f"until {row.until}")
+            entry(f"{row.reserve}  {row.kind} at {row.place}", row.shows, row.until and f"until {row.until}")
             for row in facts.reserves
         ],
         least=3,
@@ -212,7 +174,7 @@ def _schemes(facts: Facts) -> Section:
     return Section(
         "SCHEMES, last first",
         [
-            _entry(
+            entry(
                 f"{row.scheme}  {row.name}",
                 " ".join(part for part in (row.certainty, row.period) if part),
                 row.made,
@@ -229,7 +191,7 @@ def _decorations(facts: Facts) -> Section:
     return Section(
         "DECORATIONS",
         [
-            _entry(
+            entry(
                 f"{row.decoration}  {row.kind} at {row.place}",
                 row.state or "state not recorded",
                 row.scheme and f"scheme {row.scheme}",
@@ -253,7 +215,7 @@ def _settled(facts: Facts) -> Section:
 
 
 def _claim(row: Claim) -> str:
-    return _entry(
+    return entry(
         f"{row.claim}  {row.status}{f' {row.observed_on}' if row.observed_on else ''}",
         row.place and f"at {row.place}",
         row.statement,
@@ -262,7 +224,7 @@ def _claim(row: Claim) -> str:
 
 
 def _advice(facts: Facts, today: str | None) -> Section:
-    """What holds today, that which speaks against work first; without a day, nothing has run out."""
+    """Advice that holds today, first what speaks against work; without a day, nothing has run out."""
     held = sorted(in_force(facts, today or EARLIEST), key=lambda row: row.against is None)
     return Section("ADVICE in force", [_advised(row) for row in held])
 
@@ -274,7 +236,7 @@ def _past_advice(facts: Facts, today: str | None) -> Section:
 
 def _advised(row: Advice) -> str:
     against = f"against {', '.join(parts_of(row.against))}" if row.against else None
-    return _entry(
+    return entry(
         f"{row.advice}  {row.given_on}",
         against,
         row.priority,
@@ -303,9 +265,9 @@ def _conditions(facts: Facts) -> Section:
         and not any(dates.bounds(other.observed_on).earliest > dates.bounds(row.observed_on).latest for other in rows)
     ]
     return Section(
-        "CONDITIONS not known to be at rest",
+        "CONDITIONS that may be getting worse",
         [
-            _entry(
+            entry(
                 f"{row.phenomenon} at {row.place}",
                 "active" if row.active == "yes" else "activity not known",
                 _SEVERE[row.severity or 0],
@@ -326,7 +288,7 @@ def _treatments(facts: Facts) -> Section:
     for row in sorted(facts.treatments, key=begun, reverse=True):
         done = [worked(vars(step)) for step in steps.get(row.treatment, ())]
         entries.append(
-            _entry(
+            entry(
                 f"{row.treatment}  {row.ended or row.started or 'undated'}", row.purpose, row.outcome, " | ".join(done)
             )
         )
@@ -337,7 +299,7 @@ def _proposals(proposals: Sequence[Standing]) -> Section:
     return Section(
         "PROPOSALS, worst first",
         [
-            _entry(
+            entry(
                 f"{each.proposal.proposal}  {SEVERITY_SPOKEN[each.outcome].upper()}",
                 each.decided or "not decided",
                 each.proposal.title,
@@ -351,25 +313,25 @@ def _proposals(proposals: Sequence[Standing]) -> Section:
 
 
 def _became(outturn: Outturn) -> str:
-    """How many of the things that a carried out proposal could take are lost, survive, or were not looked at since."""
+    """Of the things that a finished proposal could take, how many are lost, survive, or were not looked at since."""
     found = Counter(each.found for each in outturn.seen)
-    told = ", ".join(f"{found[word]} {word}" for word in ("lost", "survives", "not looked since") if found[word])
-    return f"carried out ({', '.join(outturn.treatments)}): {told or 'nothing kept was named'}"
+    counts = ", ".join(f"{found[word]} {word}" for word in ("lost", "survives", "not looked since") if found[word])
+    return f"carried out ({', '.join(outturn.treatments)}): {counts or 'nothing kept was named'}"
 
 
 def _overdue(facts: Facts, today: str | None) -> Section:
-    """Temporary work that should have been undone by now, and reserves whose time is over."""
+    """Temporary work that should have been undone by now, and reserves that have run out."""
     entries = (
         []
         if today is None
         else [
             *(
-                _entry(f"{row.treatment}  until {row.temporary_until}", row.purpose)
+                entry(f"{row.treatment}  until {row.temporary_until}", row.purpose)
                 for row in facts.treatments
                 if row.temporary_until and dates.bounds(row.temporary_until).latest < today
             ),
             *(
-                _entry(f"reserve {row.reserve}  until {row.until}", f"at {row.place}")
+                entry(f"reserve {row.reserve}  until {row.until}", f"at {row.place}")
                 for row in facts.reserves
                 if row.until and dates.bounds(row.until).latest < today
             ),
@@ -390,11 +352,7 @@ def _questions(facts: Facts, survival: ObjectSurvival, doubts: int) -> Section:
         doubts and f"{counted(doubts, 'doubtful cell')} noted when the records came in",
     ]
     text = "; ".join(part for part in found if part)
-    return Section("OPEN QUESTIONS", [_entry(text)] if text else [])
-
-
-def _entry(first: str, *parts: str | bool | int | None) -> str:
-    return "; ".join((first, *(str(part) for part in parts if part)))
+    return Section("OPEN QUESTIONS", [entry(text)] if text else [])
 
 
 def decided_text(decision: str | None, *, stale: bool = False, at: str | None = None) -> str | None:

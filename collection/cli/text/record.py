@@ -1,4 +1,4 @@
-"""One zone, part, sample, scheme or other record of an object, with its build-up and what it stands on."""
+"""One zone, part, sample, scheme or other record of an object, with its build-up and evidence."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ _SKIPPED = frozenset({"object", "outline", "audience"})
 
 
 def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequence[ProposalStep] = ()) -> list[str]:
-    """A record as people read it: what it says, what belongs to it, and on whose evidence.
+    """A record as text: what it says, what belongs to it, and on whose evidence.
 
     :param steps: those of a proposal.
     """
@@ -72,7 +72,7 @@ def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequ
 
 
 def _met(row: Response) -> str:
-    """The coat that a response speaks of."""
+    """The coat that a response is about."""
     coat = f"{row.sample}/{row.position}" if row.sample else f"scheme {row.scheme}{f' {row.role}' if row.role else ''}"
     return f"decoration {row.decoration}" if row.decoration else coat
 
@@ -120,7 +120,7 @@ def _place(facts: Facts, place: str) -> list[str]:
     stack = stack_of(case, place)
     lines += [
         "",
-        "BUILD-UP, outermost first" + ("" if stack.examined else " (not read here: as the rest of the part shows)"),
+        "BUILD-UP, outermost first" + ("" if stack.examined else " (not read here; taken from the rest of the part)"),
     ]
     own = {s.sample for s in own_samples(case, place)}
     lines += [line for coat in stack.coats for line in _coat(coat, own)] or ["  nothing recorded"]
@@ -168,7 +168,7 @@ def _place(facts: Facts, place: str) -> list[str]:
 
 
 def _test(facts: Facts, row: Test) -> str:
-    """A test with what it met and how it was looked at."""
+    """A test with the coats it met and how it was looked at."""
     dry = {"yes": "looked at again when dry", "no": "looked at wet only"}.get(row.after_drying or "")
     how = "".join(f"; {part}" for part in (row.finish and f"on {row.finish} finish", dry) if part)
     responses = "; ".join(f"{_met(r)} {r.response}" for r in facts.responses if r.test == row.test)
@@ -176,7 +176,7 @@ def _test(facts: Facts, row: Test) -> str:
 
 
 def _coat(coat: Coat, own: Collection[str]) -> list[str]:
-    """A coat; what was read in other places only is said to be."""
+    """A coat, and whether it was read only in other places."""
     low, _, high = (100 * share for share in coat.cover)
     cover = f"{low:.0f}–{high:.0f} %" if low != high else f"{low:.0f} %"
     name = " ".join(part for part in (coat.key.colour, coat.role) if part)

@@ -1,4 +1,4 @@
-"""One table that says of every action what it is to a coat.
+"""What each action is to a coat, in one table.
 
 Common practice, no published source; the effect of laser and dry ice has no model, so they are untested wherever they
 reach.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from collection.language.words import ACTION, REACH_OF_ACTION
+from collection.language.work_words import ACTION, REACH_OF_ACTION
 
 ActionKind = Literal[
     "none", "wear", "exposure", "loose", "contact", "adds", "cut", "heat", "whole", "opens", "no model"
@@ -66,4 +66,4 @@ SECURES = LAYS | {"facing"}
 GENTLE = frozenset({"wrap", "move"})
 """Wear that sound finish is taken to stand."""
 NEVER_MASKED = frozenset({"replace", "electrolytic", "heat", "steam"})
-"""Work that no mask keeps from a place; so do immersion, wear and exposure."""
+"""Work from which no mask protects a place; the same holds of immersion, wear and exposure."""

@@ -21,8 +21,8 @@ BROKEN = FAILS | {"loss", "cracking", "corrosion under paint", "abrasion"}
 
 @kept
 def standing(case: Case) -> tuple[Condition, ...]:
-    """The newest row of each phenomenon, place and scheme that was seen to be there; of dates that may overlap every
-    row, which clears less."""
+    """The newest row of each phenomenon, place and scheme that was seen; where dates may overlap, every
+    row, since that clears less."""
     same: dict[tuple[str, str, str | None], list[Condition]] = defaultdict(list)
     for row in case.facts.conditions:
         same[row.place, row.phenomenon, row.scheme].append(row)
@@ -53,10 +53,10 @@ class Failing:
     laid_by: str | None
 
     def sentence(self) -> str:
-        told = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in self.rows))
+        seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in self.rows))
         if self.laid_by is not None:
-            return f"The finish was failing ({told}); {self.laid_by} laid it since, and nobody has looked again."
-        return f"The finish is failing here ({told}): it comes off at a touch."
+            return f"The finish was failing ({seen}); {self.laid_by} laid it since, and nobody has looked again."
+        return f"The finish is failing here ({seen}): it comes off at a touch."
 
 
 ANY = "*"
@@ -108,8 +108,8 @@ def _lies_in(case: Case, seen: str, place: str) -> bool:
 
 @kept
 def looked_at(case: Case, place: str) -> bool:
-    """Whether anybody has told of the surface of a place: by a sample in it, or by a condition looked for there. That
-    it could not be reached tells nothing of it."""
+    """Whether anybody has recorded what the surface of a place is like: by a sample in it, or a condition looked for
+    there. That it could not be reached does not count."""
     places = places_of(case)
     return any(places.contains(s.place, place) or places.contains(place, s.place) for s in case.facts.samples) or any(
         places.contains(row.place, place) for row in case.facts.conditions if row.phenomenon != "not accessible"

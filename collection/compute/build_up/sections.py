@@ -114,17 +114,17 @@ def coats_of(case: Case, sample: Sample, place: str) -> list[tuple[CoatKey, Laye
 def absent_in(case: Case, place: str, own: Sequence[Sample]) -> Absent:
     """What a place's own samples show to be absent: by a row (with its roles), or by a complete sample in which it does
     not occur (None = every role). What any of them met, after the last that was read over the whole surface, is not."""
-    said = {sample.sample: _said(case, sample, place) for sample in own}
+    shows = {sample.sample: _shows(case, sample, place) for sample in own}
     gone: dict[str, Roles] = {}
     for sample in own:
         if sample.extent == "whole place":
-            for scheme, roles in said[sample.sample].absent.items():
+            for scheme, roles in shows[sample.sample].absent.items():
                 since = [s for s in own if not dates.surely_before(s.taken_on, sample.taken_on)]
-                if not any(scheme in said[other.sample].seen for other in since):
+                if not any(scheme in shows[other.sample].seen for other in since):
                     gone[scheme] = roles
-    met = {scheme for each in said.values() for scheme in each.met}
+    met = {scheme for each in shows.values() for scheme in each.met}
     missing: dict[str, Roles] = {}
-    for each in said.values():
+    for each in shows.values():
         for scheme, roles in each.absent.items():
             known = missing.get(scheme, frozenset())
             missing[scheme] = None if roles is None or known is None else known | roles
@@ -136,12 +136,12 @@ def absent_in(case: Case, place: str, own: Sequence[Sample]) -> Absent:
     return Absent(
         missing,
         gone,
-        {scheme: () if scheme in remains else _clearing(own, said, scheme, case.policy) for scheme in missing},
+        {scheme: () if scheme in remains else _clearing(own, shows, scheme, case.policy) for scheme in missing},
     )
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
+class _Shows:
     """What one sample says of schemes: those it saw, those of them that nothing took off since, `met`, and those it
     shows to be absent; `complete` where it goes down to the support and says what every coat is."""
 
@@ -151,7 +151,7 @@ class _Said:
     complete: bool
 
 
-def _said(case: Case, sample: Sample, place: str) -> _Said:
+def _shows(case: Case, sample: Sample, place: str) -> _Shows:
     rows = layers_by_sample(case)[sample.sample]
     bare = sample.sample in reaching_support(case) and all(is_absent(row) for row in rows)
     opened = {} if sample.place == place else _opened(case, sample.place)
@@ -164,7 +164,7 @@ def _said(case: Case, sample: Sample, place: str) -> _Said:
         and not mostly_taken(taken(case, row.scheme, row.role, place, sample.taken_on))
     )
     if sample.method == "surface" and not bare:
-        return _Said(seen, met, {}, False)
+        return _Shows(seen, met, {}, False)
     absent: dict[str, Roles] = {}
     for row in rows:
         if row.scheme and is_absent(row):
@@ -177,7 +177,7 @@ def _said(case: Case, sample: Sample, place: str) -> _Said:
     )
     if complete:
         absent |= {scheme.scheme: None for scheme in case.facts.schemes if scheme.scheme not in seen}
-    return _Said(
+    return _Shows(
         seen,
         met,
         {scheme: roles for scheme, roles in absent.items() if not (scheme in opened and opened[scheme] is None)},
@@ -185,10 +185,10 @@ def _said(case: Case, sample: Sample, place: str) -> _Said:
     )
 
 
-def _clearing(own: Sequence[Sample], said: Mapping[str, _Said], scheme: str, policy: Policy) -> tuple[str, ...]:
+def _clearing(own: Sequence[Sample], shows: Mapping[str, _Shows], scheme: str, policy: Policy) -> tuple[str, ...]:
     """The complete sections at different spots that clear liquids of a scheme; empty where they are too few, or one of
     the spots was chosen at a loss."""
-    without = [s for s in own if said[s.sample].complete and scheme in said[s.sample].absent]
+    without = [s for s in own if shows[s.sample].complete and scheme in shows[s.sample].absent]
     if any(s.chosen == "at a loss" for s in without):
         return ()
     spots = {(s.x, s.y) if s.x is not None or s.y is not None else s.sample for s in without}

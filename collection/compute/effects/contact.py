@@ -236,7 +236,7 @@ def _effects_on_its_like(contact: Contact) -> list[Trial]:
     for how, t in contact.related:
         if how == "alarm":
             groups[t.met.scheme, t.met.role, t.met.colour, t.met.decoration, t.component].append(t)
-    on_sound = replace(contact, on_failing=False)
+    on_sound = replace(contact, on_failing=False) if contact.on_failing else contact
     found = []
     for group in groups.values():
         if any(at_most(t, group, policy) == 0 for t in group if lacking(on_sound, t, to_clear=False) is None):

@@ -14,7 +14,7 @@ ACTS: Interval = (0.0, 0.5, 1.0)
 
 
 def heat_alarm(binders: Sequence[str], temperature_c: float | None, policy: Policy) -> tuple[Interval, str] | None:
-    """The alarm for the binders of a coat at a temperature in °C, and why; None where nothing is to be said.
+    """The alarm for the binders of a coat at a temperature in °C, and why; None where there is nothing to say.
 
     A temperature that is not stated may be any.
     """

@@ -95,8 +95,8 @@ class Limit:
 
     def sentence(self) -> str:
         """Such as: stood at pH 8.5 for 30 s (T3), harmed at pH 9.5 (T4): keep to pH 8.5 for 30 s."""
-        held, gone = said_of(self.stood), said_of(self.harmed, only=self.condition)
-        keep = said_of(self.stood, plain=True)
+        held, gone = conditions_in_words(self.stood), conditions_in_words(self.harmed, only=self.condition)
+        keep = conditions_in_words(self.stood, plain=True)
         if self.condition == "agent":
             held, keep = f"with {self.stood.agent.text} {held}", f"{self.stood.agent.text}, {keep}"
         return (
@@ -158,7 +158,7 @@ def one_side_of_7(one: Trial, other: Trial) -> bool:
     return one.test.ph is None or other.test.ph is None or (one.test.ph - 7) * (other.test.ph - 7) >= 0
 
 
-def said_of(trial: Trial, *, only: str | None = None, plain: bool = False) -> str:
+def conditions_in_words(trial: Trial, *, only: str | None = None, plain: bool = False) -> str:
     """A test's conditions in words: all that it records, or `only` one of them; `plain` for `keep to …`."""
     names = ("ph", "conductivity_mscm", "dwell_s", "passes", "temperature_c") if only is None else (only,)
     parts = [
@@ -182,12 +182,9 @@ def nearest_limit(stood: Trial, met: Iterable[Trial]) -> Trial | None:
 
 def named(trial: Trial) -> str:
     """A test with the conditions that its harshness rests on: `T3 (pH 8.5, 30 s, 2 passes, rolled swab)`."""
-    said = (
-        said_of(trial, plain=True)
-        if any(getattr(trial.test, name) is not None for name in (*UNITS, "application"))
-        else ""
-    )
-    return f"{trial.test.test} ({said})" if said else trial.test.test
+    if all(getattr(trial.test, name) is None for name in (*UNITS, "application")):
+        return trial.test.test
+    return f"{trial.test.test} ({conditions_in_words(trial, plain=True)})"
 
 
 def all_named(met: Iterable[Trial]) -> str:

@@ -2,7 +2,7 @@
 
 Three voices: the coat's own tests and its binder's published spheres through a posterior over regions of solubility
 (`solubility`), what a binder's class is known for (class_effects.csv), and for water the coat's own tests by their pH.
-Where none has anything to go by, the reason is told instead.
+Where none has anything to go by, the reason is given instead.
 """
 
 from __future__ import annotations

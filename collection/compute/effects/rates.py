@@ -1,4 +1,4 @@
-"""What one step does to one coat where it touches it: one door to contact, cuts, heat, wear and failing finish."""
+"""What one step does to one coat where it touches it: by contact, cut, heat, wear, or because it fails."""
 
 from __future__ import annotations
 
@@ -170,7 +170,7 @@ def _on_failing(sound: Touch, work: Work, fails: Failing) -> Touch:
 
 
 def _share_failing(fails: Failing) -> float:
-    """The share of the place that is told to be failing; a tenth where it is not told."""
+    """The share of the place that is recorded as failing; a tenth where none is."""
     return max((row.extent_pct for row in fails.rows if row.extent_pct is not None), default=10.0) / 100
 
 

@@ -7,7 +7,7 @@ benzyl alcohol), and an aged oil film stays sensitive on the polar side (Phenix 
 judgement), so part of their prior lies there. Likelihood: recorded tests, each misjudged with a small chance.
 
 A plain posterior would let a harmless test on one side push the region to the other, and a harmful one pull it away.
-So what is told of a liquid is the largest, over small sets of harmful tests, of the least, over small sets of
+So what is shown of a liquid is the largest, over small sets of harmful tests, of the least, over small sets of
 harmless ones, of the posterior share that acts: one more harmful test can only raise it, one more harmless test can
 only lower it.
 
@@ -344,12 +344,12 @@ def _acts(prior: Array, harmful: Array, harmless: Array, member: Array, spans: S
     block = max(1, BLOCK // (many * max(size, member.shape[1])))
     for start in range(0, len(harmful), block):
         sets = prior * harmful[start : start + block, None, :] * harmless
-        for kept, said in zip(found, _said(sets.reshape(-1, size), member, spans), strict=True):
-            np.maximum(kept, said.reshape(-1, many, member.shape[1]).min(axis=1).max(axis=0), out=kept)
+        for kept, share in zip(found, _shares_acting(sets.reshape(-1, size), member, spans), strict=True):
+            np.maximum(kept, share.reshape(-1, many, member.shape[1]).min(axis=1).max(axis=0), out=kept)
     return np.minimum(found, 1.0)
 
 
-def _said(weights: Array, member: Array, spans: Sequence[slice]) -> tuple[Array, Array, Array]:
+def _shares_acting(weights: Array, member: Array, spans: Sequence[slice]) -> tuple[Array, Array, Array]:
     """What each set's weights (b, k) say of points that lie inside (k, n): low, middle, high, each (b, n)."""
     import numpy as np
 
@@ -358,13 +358,13 @@ def _said(weights: Array, member: Array, spans: Sequence[slice]) -> tuple[Array,
     if len(own) == 1:
         return own[0], own[0], own[0]
     speaks = mass >= PLAUSIBLE * mass.max(axis=1, keepdims=True)
-    heard = np.where(speaks, mass, 0)
-    heard = heard / heard.sum(axis=1, keepdims=True)
+    trust = np.where(speaks, mass, 0)
+    trust = trust / trust.sum(axis=1, keepdims=True)
     middle, low, high = np.zeros_like(own[0]), np.full_like(own[0], np.inf), np.zeros_like(own[0])
-    for number, said in enumerate(own):
-        middle += heard[:, [number]] * said
-        np.maximum(high, said * speaks[:, [number]], out=high)
-        np.minimum(low, said if speaks[:, number].all() else np.where(speaks[:, [number]], said, np.inf), out=low)
+    for number, share in enumerate(own):
+        middle += trust[:, [number]] * share
+        np.maximum(high, share * speaks[:, [number]], out=high)
+        np.minimum(low, share if speaks[:, number].all() else np.where(speaks[:, [number]], share, np.inf), out=low)
     return low, np.clip(middle, low, high), high
 
 

@@ -14,7 +14,7 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.removals import treatment_span
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case, kept
-from collection.language.words import WETTING_RUBBING
+from collection.language.work_words import WETTING_RUBBING
 from collection.records.facts import current
 from collection.records.policy import Policy
 from collection.records.sheets import Layer, ProposalStep, Response, Test

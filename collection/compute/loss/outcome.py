@@ -75,8 +75,8 @@ def planned_day(proposal: ProposalFacts) -> str:
 
 
 def touched(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
-    """Every place that some step can touch, with those steps in order; work that reaches no coat, and what is masked
-    or left out, left away."""
+    """Every place that some step can touch, with those steps in order; without work that reaches no coat, and
+    without what is masked or left out."""
     places = places_of(case)
     found: dict[str, list[ProposalStep]] = {}
     for step in proposal.steps:

@@ -1,4 +1,4 @@
-"""What is told of one place, and of places summed: figures in m² and shares, counts, and as of when."""
+"""What is shown of one place, and of places summed: figures in m² and shares, counts, and as of when."""
 
 from __future__ import annotations
 

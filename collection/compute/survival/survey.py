@@ -35,7 +35,7 @@ class Survey:
 
     `counted` are the readings that are present evidence, `read` the places with readings of their own, `as_of` the
     newest date of anything used; `losses` the places that visible loss bounds together, with the m² that it leaves.
-    `evenly` are the shares that sums take where they differ from what is told of the place alone.
+    `evenly` are the shares that sums take where they differ from the share of the place alone.
     """
 
     places: tuple[PlaceSurvival, ...]

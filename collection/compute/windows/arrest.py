@@ -48,7 +48,7 @@ class Arrest:
 def arresting(pair: Pair, active: Agent, liquids: Sequence[Agent]) -> list[Arrest]:
     """The liquids that stop an agent, best first: shown by tests to touch neither coat, then soonest, then mildest.
 
-    Left away are: what a recorded test shows to act on either coat by itself, or a model on the kept one; what does
+    Not listed are: what a recorded test shows to act on either coat by itself, or a model on the kept one; what does
     not mix with the agent (water and what water does not take up); and what leads the mixture to where it acts more on
     the kept coat than the agent itself. None where the agent's point or the region of a coat is not known.
     """

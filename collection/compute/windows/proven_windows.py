@@ -16,13 +16,13 @@ from collection.compute.effects.contact import Rate
 from collection.compute.effects.ladders import (
     Limit,
     all_named,
+    conditions_in_words,
     differences,
     ladder_of,
     named,
     nearest_limit,
     no_harsher,
     one_side_of_7,
-    said_of,
     step_of,
 )
 from collection.compute.effects.trials import Trial
@@ -62,7 +62,7 @@ class Proven:
 
     def head(self) -> str:
         """`water + 1% ammonium citrate: pH 8.5, 30 s, rolled swab`."""
-        return f"{self.agent}: {said_of(self.start, plain=True)}"
+        return f"{self.agent}: {conditions_in_words(self.start, plain=True)}"
 
     def sentences(self, removed: str, kept: str) -> list[str]:
         moved, stood = all_named(self.moved), all_named(self.stood)

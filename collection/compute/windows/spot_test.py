@@ -33,8 +33,8 @@ class Telling:
 
 
 def most_telling(pair: Pair, ranked: Sequence[Candidate], among: Sequence[Agent]) -> list[Telling]:
-    """The agents by what a spot test of them would tell about the best candidates, most first; those already tested on
-    both coats are left away, as is what has no point in Hansen space."""
+    """The agents by what a spot test of them would tell about the best candidates, most first; without those already
+    tested on both coats, and what has no point in Hansen space."""
     import numpy as np
 
     regions = [which for which in (pair.remove_region, pair.keep_region) if which is not None]

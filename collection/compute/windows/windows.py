@@ -1,8 +1,8 @@
 """Where a coat to be removed may part from one to be kept: the two coats, and the mixtures that models rank.
 
-What recorded tests prove comes first (`proven`). Of the other agents two shares are told, of the posterior over each
-coat's region of solubility (`solubility`): that it acts on the coat to remove, and the most that it acts on the coat to
-keep. The margin is the first less the second, between −1 and 1 and without a unit; the score is the margin less what
+What recorded tests prove comes first (`proven_windows`). Of the other agents two shares of the posterior over each
+coat's region of solubility (`solubility`) are shown: that it acts on the coat to remove, and the most that it acts on
+the coat to keep. The margin is the first less the second, between −1 and 1 and without a unit; the score is the margin less what
 counts against the liquids' hazards. Recorded tests of the kept coat are read as everywhere (`rates`): what an
 assessment would clear under a spot test's conditions stands here, and what harmed it under conditions that the spot
 test may reach is out; what harmed it under harsher ones only is a limit.
@@ -80,7 +80,7 @@ class Candidate:
             "warned_by": list(self.warned),
         }
 
-    def told(self) -> str:
+    def tests_in_words(self) -> str:
         """The tests that speak for it, with their conditions, and those that speak against."""
         said = ", ".join(dict.fromkeys(named(t) for t in self.trials)) or "no test of it on record"
         return f"{said}; an assessment warns because of {', '.join(self.warned)}" if self.warned else said
@@ -203,65 +203,62 @@ def _region(swab: Work, coat: Coat) -> Region | None:
 
 
 def candidates(pair: Pair, jars: Sequence[Jar], *, application: str | None = None) -> list[Candidate]:
-    """The jars that part the two coats, best score first; those that a recorded test rules out are left away, as are
-    those whose point in Hansen space is not known and of which no test speaks."""
-    found = []
-    points = {jar.agent.text: candidate_points(jar.agent, pair.case.reference, pair.case.policy) for jar in jars}
+    """The jars that part the two coats, best score first; without those that a recorded test rules out, and those whose
+    point in Hansen space is not known and of which no test speaks."""
+    policy = pair.case.policy
+    points = {jar.agent.text: candidate_points(jar.agent, pair.case.reference, policy) for jar in jars}
     # What harmed the kept coat's like on another part is out as well, unless that stood a spot test of it.
     harmful = [t for coat in pair.keeps for t in harmful_trials(pair.case, pair.stack, coat)]
     shares = [_shares(which, points) for which in (pair.remove_region, pair.keep_region)]
+    found = []
     for jar in jars:
-        agent, step = jar.agent, spot(pair.case.policy, jar, application=application)
-        spoken = any(
-            agents.same_agent(t.agent, agent)
-            or agents.agent_alarms(t.agent, agent)
-            or agents.shares_acting(t.agent, agent)
-            for t in (*harmful, *pair.on_kept)
-        )
-        rate = rate_on_kept(pair, step) if spoken or agent.aqueous else None
+        swab = spot(policy, jar, application=application)
+        rate = _by_tests(pair, swab, jar.agent, harmful)
         alarms = rate is not None and (rate.effect or rate.feared)
-        if alarms and any(_as_strong(t.agent, agent) for t in harmful):
+        if alarms and any(_as_strong(t.agent, jar.agent) for t in harmful):
             continue
-        conditions = conditions_of(step, agent)
-        acted = [
-            t
-            for t in pair.on_removed
-            if t.high > 0
-            and agents.agent_alarms(t.agent, agent)
-            and may_be_milder(t.conditions, conditions, aqueous=agent.aqueous, policy=pair.case.policy)
-        ]
+        acted = _acted(pair, swab, jar.agent)
         stood = rate is not None and rate.cleared
-        # What other water did may alarm; it is no ground to hope that this one moves a coat.
-        hoped = not agent.aqueous or any(agents.same_agent(t.agent, agent) for t in pair.on_removed)
-        removes = (
-            (1.0, 1.0, 1.0)
-            if acted
-            else _modelled(pair, pair.remove, jar, shares[0])
-            if hoped
-            else _by_class(pair, pair.remove, jar)
-        )
+        removes = (1.0, 1.0, 1.0) if acted else _hoped(pair, jar, shares[0])
         keeps = (0.0, 0.0, 0.0) if stood else _modelled(pair, pair.keep, jar, shares[1])
         if removes is None or keeps is None:
             continue
-        margin = removes[1] - keeps[2]
-        against = hazard(agent, pair.case.policy, pair.case.reference)
-        speaking = [
-            t for t in pair.on_kept if rate is not None and stood and f"{t.test.object}/{t.test.test}" in rate.tests
-        ]
-        found.append(
-            Candidate(
-                jar,
-                removes,
-                keeps,
-                margin,
-                against,
-                margin - against,
-                (*acted, *speaking),
-                stood,
-                tuple(key.rsplit("/", 1)[-1] for key in rate.tests) if rate and alarms else (),
-            )
-        )
+        margin, against = removes[1] - keeps[2], hazard(jar.agent, policy, pair.case.reference)
+        relied_on = rate.tests if rate is not None else ()
+        speaking = [t for t in pair.on_kept if stood and f"{t.test.object}/{t.test.test}" in relied_on]
+        warned = tuple(key.rsplit("/", 1)[-1] for key in relied_on) if alarms else ()
+        trials = (*acted, *speaking)
+        found.append(Candidate(jar, removes, keeps, margin, against, margin - against, trials, stood, warned))
     return sorted(found, key=lambda each: (-each.score, len(each.agent.liquids), each.jar.text))
+
+
+def _by_tests(pair: Pair, swab: ProposalStep, agent: Agent, harmful: Sequence[Trial]) -> Rate | None:
+    """What an assessment says of a swab on the coat to keep; None where no test speaks of its agent."""
+    spoken_of = any(
+        agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent) or agents.shares_acting(t.agent, agent)
+        for t in (*harmful, *pair.on_kept)
+    )
+    return rate_on_kept(pair, swab) if spoken_of or agent.aqueous else None
+
+
+def _acted(pair: Pair, swab: ProposalStep, agent: Agent) -> list[Trial]:
+    """The tests no harsher than a swab that did something to the coat to remove."""
+    conditions = conditions_of(swab, agent)
+    return [
+        t
+        for t in pair.on_removed
+        if t.high > 0
+        and agents.agent_alarms(t.agent, agent)
+        and may_be_milder(t.conditions, conditions, aqueous=agent.aqueous, policy=pair.case.policy)
+    ]
+
+
+def _hoped(pair: Pair, jar: Jar, shares: dict[str, Interval]) -> Interval | None:
+    """What models say of a jar on the coat to remove. What other water did may alarm; it is no ground to hope that this
+    one moves a coat."""
+    if jar.agent.aqueous and not any(agents.same_agent(t.agent, jar.agent) for t in pair.on_removed):
+        return _by_class(pair, pair.remove, jar)
+    return _modelled(pair, pair.remove, jar, shares)
 
 
 def _as_strong(tested: Agent, agent: Agent) -> bool:

@@ -19,7 +19,7 @@ from collection.ingest.package.faults import shortened
 from collection.ingest.package.headings import nearest
 from collection.ingest.package.survey_file import read_toml
 from collection.language.errors import BadValue, CouldNot, Fault, InputRefused, WrongCommand
-from collection.language.words import APPLICATION, WETTING_RUBBING
+from collection.language.work_words import APPLICATION, WETTING_RUBBING
 from collection.values import agents
 from collection.values.agents import Agent
 from collection.values.reference import Reference, SolventNames

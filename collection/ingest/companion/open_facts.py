@@ -14,7 +14,7 @@ from typing import Any
 from collection.ingest.companion.open_survey import WHOLE_ROW, OpenRow, OpenSurvey
 from collection.language.errors import Fault
 from collection.records.facts import Facts, facts_of
-from collection.records.sheets import BY_SHEET, DATED_STATES, Object, Record, Response
+from collection.records.sheets import BY_SHEET, DATED_STATES, Object, Record
 
 ANYWHERE = "?"
 """The place of what cannot be placed: it may lie anywhere (`places.overlap`)."""
@@ -256,9 +256,3 @@ def _object(values: Mapping[str, Any]) -> Object:
     found = _record("objects", values)
     assert isinstance(found, Object)
     return found
-
-
-def blank_responses(facts: Facts) -> tuple[str, ...]:
-    """The tests of which no response is written yet, in the order of their codes."""
-    said = {row.test for row in facts.responses if isinstance(row, Response)}
-    return tuple(row.test for row in facts.tests if row.test not in said)

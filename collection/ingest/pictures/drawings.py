@@ -96,7 +96,6 @@ class _Reader:
         self._ids: list[tuple[int, str]] = [(0, "")]
         self._copies = _Copies()
         self._style: list[str] | None = None
-        self._style_line = 0
 
     def read(self, content: bytes) -> None:
         refusal = _not_utf8(content)

@@ -1,7 +1,7 @@
-"""What colour to draw a coat in: from its CIE Lab values, else from its colour words, else none.
+"""The colour in which to draw a coat: from its CIE Lab values, else from its colour words, else none.
 
 Lab to sRGB by CIE 15 (Lab to XYZ, D65, 2° observer) and IEC 61966-2-1 (XYZ to sRGB). A screen can only come
-near; the record keeps the figures. The colours drawn for words are a sign for the word and no measurement:
+near; the record keeps the figures. A colour drawn for a word stands for the word and is no measurement:
 common practice, no published source.
 """
 

@@ -1,4 +1,4 @@
-"""An object's samples side by side, to scale, their correlated coats joined: one SVG of our own drawing.
+"""An object's samples side by side, to scale, their correlated coats joined: one SVG.
 
 Coats have their recorded colours. What tells campaigns apart is the letter and the hatching between the samples, so
 that the drawing reads in grey as well; a coat without a thickness has a broken outline and a height that says nothing.
@@ -34,7 +34,7 @@ _TYPE = 'font-family="Liberation Sans, Arial, sans-serif" font-size="11"'
 
 
 def letter(campaign: int) -> str:
-    """A, B … of a campaign, from the support outward; AA and on after Z."""
+    """The letter of a campaign, from the support outward: A, B …, AA and on after Z."""
     number, text = campaign, ""
     while number:
         number, rest = divmod(number - 1, 26)
@@ -185,7 +185,7 @@ def _scale_bar(scale: float, floor: float) -> str:
 
 
 def _key(found: Strata, y: float) -> list[str]:
-    """A line per campaign: its hatching, its letter, its scheme, what it is made of."""
+    """The key, one line per campaign: its hatching, letter, scheme and coats."""
     lines = []
     numbers = sorted({unit.campaign for unit in found.units if unit.campaign}, reverse=True)
     for row, number in enumerate(numbers):

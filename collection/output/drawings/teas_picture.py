@@ -1,6 +1,6 @@
-"""A triangle of fractional solubility parameters with every recorded test of two coats: one SVG of our own drawing.
+"""A triangle of fractional solubility parameters with every recorded test of two coats: one SVG.
 
-What a test did is told by shape and fill, never by colour: a square is the coat to remove, a ring the coat to keep,
+Shape and fill show what a test did, never colour: a square is the coat to remove, a ring the coat to keep,
 filled where something was seen and open where nothing was. Candidates are numbered crosses. It reads in grey.
 """
 

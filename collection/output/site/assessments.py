@@ -1,4 +1,4 @@
-"""What the public reads of an assessment that may rest on evidence held back.
+"""What the public sees of an assessment, part of whose evidence may not be published.
 
 Severities, figures and the outcome are those of the whole evidence: holding a record back makes nothing
 look harmless. Every sentence comes from an assessment of the public evidence alone, so that no wording can

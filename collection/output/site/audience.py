@@ -1,7 +1,7 @@
-"""Which columns and rows a site's readers may have.
+"""Which columns and rows the readers of a site may see.
 
 For the public everything is held back unless it is allowed: a column by its declaration in `records.sheets`, a
-row by its audience and by the audience of everything it hangs on. Staff have every column and every row in account;
+row by its audience and by the audience of everything it belongs to. Staff have every column and every row in account;
 neither has rows that were withdrawn, files by their own names, source packages or the history. For the public, a row
 that points to something held back goes with it, except through the few references of `BLANKED`, which say something
 about a row that stands without them: there the cell is blanked and the row stays.
@@ -40,7 +40,7 @@ ALL = "all"
 
 @dataclass(frozen=True)
 class Audience:
-    """Whom a site is for, `public` or `staff`, and whether it tells people's names."""
+    """Whom a site is for, `public` or `staff`, and whether it shows people's names."""
 
     word: str = "public"
     names: bool = False
@@ -99,7 +99,7 @@ def row_key(record: type[Record], row: Mapping[str, Any]) -> str:
 
 
 def rows_for(audience: Audience, rows: Mapping[str, list[Row]], objects: frozenset[str]) -> PublicRows:
-    """The rows of one object that are in account and that an audience may have.
+    """The rows of one object that count and that an audience may see.
 
     :param rows: by sheet, every row of the object, withdrawn ones too; `live` in each says whether it is in
         account. A row in account may point to one that is not: that shows nothing unless it is staff-only.
@@ -137,7 +137,7 @@ def rows_for(audience: Audience, rows: Mapping[str, list[Row]], objects: frozens
 
 
 def _target(record: type[Record], row: Row) -> Any:
-    """What references to a row say: its code, or (sample, position) for a layer."""
+    """What other rows name a row by: its code, or (sample, position) for a layer."""
     if record.sheet == "layers":
         return (row["sample"], row["position"])
     return row[record.key[min(1, len(record.key) - 1)]]

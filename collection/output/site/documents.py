@@ -19,7 +19,7 @@ from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment
 from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
-from collection.output.site.gather import Gathered
+from collection.output.site.stored_objects import StoredObject
 from collection.records.facts import Facts, ProposalFacts, facts_of
 from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.advice import with_answers
@@ -44,7 +44,7 @@ SHOWN = tuple(sheet for sheet in BY_SHEET if sheet not in ("survey", "objects", 
 
 
 def object_document(
-    gathered: Gathered,
+    stored: StoredObject,
     public: PublicRows,
     surveys: Mapping[str, Row],
     pictures: Mapping[str, str],
@@ -69,23 +69,23 @@ def object_document(
     used = sorted({row["survey"] for rows in public.rows.values() for row in rows})
     nested = _nested(sheets)
     for sample in nested.get("samples", ()):
-        _read_sample(gathered.case, sample)
+        _read_sample(stored.case, sample)
     for picture in nested.get("pictures", ()):
         picture["file"] = pictures.get(picture["key"])
     for drawing in nested.get("drawings", ()):
         drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
     for proposal in nested.get("proposals", ()):
-        proposal |= _judged(gathered, public, proposal, names=audience.names)
+        proposal |= _judged(stored, public, proposal, names=audience.names)
     told = [survey_json(surveys[code], audience=audience) for code in used if code in surveys]
     return {
         "format": 1,
-        "object": gathered.object,
+        "object": stored.object,
         "title": own["title"],
         "record": own,
         "invented": any(is_invented(survey) for survey in told),
         "surveys": told,
-        "survival": _survival(gathered, public),
-        "threats": _threats(gathered, public, nested.get("proposals", []), on),
+        "survival": _survival(stored, public),
+        "threats": _threats(stored, public, nested.get("proposals", []), on),
         **{sheet: nested.get(sheet, []) for sheet in SHOWN},
         "withheld": public.withheld,
     }
@@ -108,12 +108,12 @@ def survey_json(row: Mapping[str, Any], *, audience: Audience) -> Json:
 
 
 def is_invented(survey: Mapping[str, Any]) -> bool:
-    """Whether a survey says that its data are made up to show how things work."""
+    """Whether a survey says that its data are invented for a demonstration."""
     return any(INVENTED.search(survey[column] or "") for column in ("title", "scope", "method"))
 
 
 def words_of(document: Json) -> str:
-    """Every distinct text of a document that may be searched, in the order it stands there."""
+    """Every distinct searchable text of a document, in order."""
     found: dict[str, None] = {}
     _collect(document["record"], found)
     for sheet in SHOWN:
@@ -122,7 +122,7 @@ def words_of(document: Json) -> str:
 
 
 def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
-    """Every record of a document that can be the reason why it is found: its sheet, itself, and its place."""
+    """Every record of a document that can be a reason for finding it: its sheet, the row, its place."""
     yield "objects", document["record"], None
     for sheet in SHOWN:
         for row in document.get(sheet, ()):
@@ -134,7 +134,7 @@ def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
 
 
 def cells_of(sheet: str, row: Json) -> list[str]:
-    """The texts of one record that may be searched; the object's number only in the object's own."""
+    """The searchable texts of one record; the object's number only in the object's own record."""
     return [
         value
         for name, value in row.items()
@@ -169,7 +169,7 @@ def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
 
 
 def _read_sample(case: Case, sample: Json) -> None:
-    """Puts a sample's coats outermost first and adds what it says of the maker's finish."""
+    """Sorts a sample's coats, outermost first, and adds what it says about the maker's finish."""
     down = sample.get("counted_from") == "surface"
     sample["layers"].sort(key=lambda layer: layer["position"] if down else -layer["position"])
     row = next((s for s in case.facts.samples if s.sample == sample["sample"]), None)
@@ -179,8 +179,8 @@ def _read_sample(case: Case, sample: Json) -> None:
     )
 
 
-def _survival(gathered: Gathered, public: PublicRows) -> Json:
-    """What survives, by all evidence in account; what is held back is counted and not named."""
+def _survival(stored: StoredObject, public: PublicRows) -> Json:
+    """What survives, by all evidence; places that are held back are counted and not named."""
     places = (
         {"all"}
         | {row["component"] for row in public.rows.get("components", ())}
@@ -190,10 +190,10 @@ def _survival(gathered: Gathered, public: PublicRows) -> Json:
         sheet: {row[code] for row in public.rows.get(sheet, ())}
         for sheet, code in (("schemes", "scheme"), ("decorations", "decoration"), ("samples", "sample"))
     }
-    whole = survival_json(gathered.case)
+    whole = survival_json(stored.case)
     unnamed = sum(
-        original_reading(gathered.case, sample) is not None
-        for sample in gathered.facts.samples
+        original_reading(stored.case, sample) is not None
+        for sample in stored.facts.samples
         if sample.sample not in codes["samples"]
     )
 
@@ -211,9 +211,9 @@ def _survival(gathered: Gathered, public: PublicRows) -> Json:
     }
 
 
-def _threats(gathered: Gathered, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
-    """What works against the original finish, by the public records: no reason may tell of what is held back."""
-    case = Case(public_facts(public)) if public.withheld else gathered.case
+def _threats(stored: StoredObject, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
+    """What endangers the original finish, by the public records alone, so that no reason reveals what is held back."""
+    case = Case(public_facts(public)) if public.withheld else stored.case
     carried_out = {row.proposal for row in case.facts.treatments if row.proposal}
     planned = []
     for row in proposals:
@@ -231,14 +231,14 @@ def _threats(gathered: Gathered, public: PublicRows, proposals: list[Json], on: 
     return [threat.as_json() for threat in threats(case, planned, on)]
 
 
-def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bool) -> Json:
+def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: bool) -> Json:
     """The assessment and decisions of one public proposal, to be added to its document."""
     code = proposal["proposal"]
     steps = {step["step"] for step in proposal["proposal_steps"]}
     whole = ProposalFacts(
         *_proposal(
             {
-                sheet: [row for row in gathered.rows.get(sheet, ()) if row["live"]]
+                sheet: [row for row in stored.rows.get(sheet, ()) if row["live"]]
                 for sheet in ("proposals", "proposal_steps")
             },
             code,
@@ -247,14 +247,14 @@ def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bo
     said = None
     if public.withheld:
         said = assess(Case(public_facts(public)), ProposalFacts(*_proposal(public.rows, code)))
-    found = assess(gathered.case, whole)
-    approved = {row["number"] for row in gathered.decisions if row["proposal"] == code and row["decision"] == "approve"}
+    found = assess(stored.case, whole)
+    approved = {row["number"] for row in stored.decisions if row["proposal"] == code and row["decision"] == "approve"}
     answers = [
         Answer(row["advice"], row["content"], row["reason"])
-        for row in gathered.answers
+        for row in stored.answers
         if row["proposal"] == code and row["number"] in approved
     ]
-    held = answers_that_hold(answers, gathered.facts, found)
+    held = answers_that_hold(answers, stored.facts, found)
     shown = public_assessment(
         with_answers(found, held).as_json(),
         None if said is None else with_answers(said, held).as_json(),
@@ -262,7 +262,7 @@ def _judged(gathered: Gathered, public: PublicRows, proposal: Json, *, names: bo
         steps,
         names=names,
     )
-    return {"assessment": shown, "decisions": _decisions(gathered, public, whole, found, steps, names=names)}
+    return {"assessment": shown, "decisions": _decisions(stored, public, whole, found, steps, names=names)}
 
 
 def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:
@@ -290,21 +290,27 @@ def _as_record(record: type[R], row: Row) -> R:
 
 
 def _decisions(
-    gathered: Gathered, public: PublicRows, whole: ProposalFacts, assessed: Assessment, steps: set[int], *, names: bool
+    stored: StoredObject,
+    public: PublicRows,
+    whole: ProposalFacts,
+    assessed: Assessment,
+    steps: set[int],
+    *,
+    names: bool,
 ) -> list[Json]:
-    """Decisions with their overrides and answers; what is about something unpublished is only counted."""
+    """Decisions with their overrides and answers; those about unpublished things are only counted."""
     code, found = whole.proposal.proposal, []
     advice = {row["advice"] for row in public.rows.get("advice", ())}
-    for row in gathered.decisions:
+    for row in stored.decisions:
         if row["proposal"] != code:
             continue
-        own = [o for o in gathered.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
+        own = [o for o in stored.overrides if (o["proposal"], o["number"]) == (code, row["number"])]
         shown: Sequence[Json] = [
             {"loss": o["loss"], "severity": o["severity"], "reason": o["reason"]}
             for o in own
             if _is_public_loss(o["loss"], public)
         ]
-        answers = [a for a in gathered.answers if (a["proposal"], a["number"]) == (code, row["number"])]
+        answers = [a for a in stored.answers if (a["proposal"], a["number"]) == (code, row["number"])]
         heard = [{"advice": a["advice"], "reason": a["reason"]} for a in answers if a["advice"] in advice]
         of_steps = None if row["steps"] is None else set(json.loads(row["steps"]))
         basis = Basis(
@@ -323,7 +329,7 @@ def _decisions(
                 "reason": row["reason"],
                 "decided_at": row["decided_at"],
                 "outcome": row["outcome"],
-                "stale": is_stale(basis, gathered.case, whole, assessed),
+                "stale": is_stale(basis, stored.case, whole, assessed),
                 "overrides": shown,
                 "withheld": len(own) - len(shown),
                 "answers": heard,

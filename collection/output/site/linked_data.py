@@ -126,7 +126,7 @@ def linked_object(document: Mapping[str, Any], link: Callable[[str, str], str]) 
 
 
 def _parts(document: Mapping[str, Any], link: Callable[[str, str], str]) -> list[Json]:
-    """Each part once, by its newest name."""
+    """Each part once, under its newest name."""
     found: dict[str, Json] = {}
     for row in document["components"]:
         found[row["component"]] = _without_blanks(

@@ -1,9 +1,8 @@
 """`publish`: a new folder that holds the read-only site: one SQLite file, pictures, metadata, checksums.
 
-Nothing is copied that is not on the allow-list of `collection.output.site.audience`. The folder is built beside
-its place under another name and renamed when it is complete, so that after a kill there is the whole site or
-none. Free text is published as it was written: a name that somebody typed into a public text column is
-public.
+Nothing is copied that is not on the allow-list of `collection.output.site.audience`. The folder is built under another
+name beside its place and renamed when it is complete, so that after a kill there is the whole site or none. Free text
+is published as it was written: a name typed into a public text column is public.
 """
 
 from __future__ import annotations
@@ -24,12 +23,12 @@ from collection import __version__
 from collection.ingest.pictures.drawings import Box, look_at
 from collection.ingest.pictures.image_files import NotAPicture, picture_size
 from collection.language.errors import CouldNot, WrongCommand
-from collection.output.site import gather
+from collection.output.site import stored_objects
 from collection.output.site.audience import Audience, PublicRows, rows_for
 from collection.output.site.documents import is_invented, object_document
-from collection.output.site.gather import Gathered
 from collection.output.site.images import cleaned
 from collection.output.site.site_file import FILE_NAME, SiteFile
+from collection.output.site.stored_objects import StoredObject
 from collection.store.base import database, files
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
@@ -39,7 +38,7 @@ ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:[A-Za-z0-9._~-]+/
 
 @dataclass(frozen=True)
 class PublishReport:
-    """What was published: counts of rows by sheet, of what was held back, and why pictures were left out."""
+    """What was published: rows by sheet, how many were held back, and why pictures were left out."""
 
     folder: str
     audience: str
@@ -71,15 +70,15 @@ def publish(
     :param address: where the site will stand, as `https://host/`, for lasting links and the site map.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
     :raises DamageFound: when a picture's file is no longer what was stored.
-    :raises WrongCommand: when the folder exists already, since a site is never written over, or the address is none.
+    :raises WrongCommand: when the folder exists, since a site is never overwritten, or the address is not one.
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
     """
     db_path, out_folder = Path(db_path), Path(out_folder)
     if address is not None and not ADDRESS.fullmatch(address):
-        raise WrongCommand(f"{address} is no address of a site. Write it as https://host/ or https://host/path/.")
+        raise WrongCommand(f"{address} is not the address of a site. Write it as https://host/ or https://host/path/.")
     audience = Audience("staff" if staff else "public", names)
     if out_folder.exists() or out_folder.is_symlink():
-        raise WrongCommand(f"{out_folder} exists already. Publishing never writes over a site: name a new folder.")
+        raise WrongCommand(f"{out_folder} exists already. A site is never overwritten: name a new folder.")
     parent = out_folder.parent
     if not parent.is_dir():
         raise CouldNot(f"There is no folder {parent} to publish into. Make it first.")
@@ -115,24 +114,24 @@ def _build(
     *,
     allow_sql: bool,
 ) -> dict[str, Any]:
-    codes = gather.objects_for(audience, connection)
+    codes = stored_objects.objects_for(audience, connection)
     everyone = frozenset(codes)
-    surveys = {row["code"]: row for row in gather.surveys(connection)}
+    surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
     pictures = _Pictures(db_path, folder / PICTURES, audience)
     rows: dict[str, int] = {}
     withheld: dict[str, int] = {}
     unfinished = folder / "unfinished.db"
     site = SiteFile(unfinished, surveys, audience)
     site.number_objects(codes)
-    newest = gather.newest_change(connection)
+    newest = stored_objects.newest_change(connection)
     on = newest["at"][:10] if newest else ""
-    for gathered in gather.objects(connection, codes):
-        public = rows_for(audience, gathered.rows, everyone)
+    for stored in stored_objects.objects(connection, codes):
+        public = rows_for(audience, stored.rows, everyone)
         _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
         _count(withheld, public.withheld)
-        shown = pictures.publish(gathered, public)
-        drawn = pictures.publish_drawings(gathered, public)
-        site.add_object(public, object_document(gathered, public, surveys, shown, drawn, audience=audience, on=on))
+        shown = pictures.publish(stored, public)
+        drawn = pictures.publish_drawings(stored, public)
+        site.add_object(public, object_document(stored, public, surveys, shown, drawn, audience=audience, on=on))
     about = {
         "title": TITLE,
         "program": f"firstcoat {__version__}",
@@ -177,7 +176,7 @@ class _Pictures:
         self.boxes: dict[str, Box | None] = {}
         self.left_out: dict[str, str] = {}
 
-    def publish(self, gathered: Gathered, public: PublicRows) -> dict[str, str]:
+    def publish(self, stored: StoredObject, public: PublicRows) -> dict[str, str]:
         """The names of the published files by the pictures' keys."""
         found = {}
         for row in public.rows.get("pictures", ()):
@@ -185,11 +184,11 @@ class _Pictures:
             if not (self.audience.is_staff or (row["rights"] or "").strip()):
                 self.left_out[key] = "its rights are not filled in"
                 continue
-            if (name := self._named("pictures", key, gathered)) is not None:
+            if (name := self._named("pictures", key, stored)) is not None:
                 found[key] = name
         return found
 
-    def publish_drawings(self, gathered: Gathered, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
+    def publish_drawings(self, stored: StoredObject, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
         """The names of the published files by the drawings' keys, each with the box it fills in drawing units.
 
         A drawing is the survey's own work and has no rights to be cleared.
@@ -197,14 +196,14 @@ class _Pictures:
         found = {}
         for row in public.rows.get("drawings", ()):
             key = f"{row['object']}/{row['drawing']}"
-            if (name := self._named("drawings", key, gathered)) is not None:
+            if (name := self._named("drawings", key, stored)) is not None:
                 if name not in self.boxes:
                     self.boxes[name] = _box((self.folder / name).read_bytes())
                 found[key] = (name, self.boxes[name])
         return found
 
-    def _named(self, sheet: str, key: str, gathered: Gathered) -> str | None:
-        sha256 = gathered.files.get((sheet, key))
+    def _named(self, sheet: str, key: str, stored: StoredObject) -> str | None:
+        sha256 = stored.files.get((sheet, key))
         if sha256 is None:
             self.left_out[key] = "its file is not in the database"
             return None

@@ -1,7 +1,6 @@
-"""`serve`: Datasette, in this process, on a published folder; nothing is written and nothing leaves it.
+"""`serve`: Datasette, in this process, on a published folder; it writes nothing and asks no other host.
 
-The settings below are Datasette's own locks. A second lock, which answers before Datasette sees a request,
-is `firstcoat_site.request_filter`.
+The settings below are Datasette's own. `firstcoat_site.request_filter` answers before Datasette sees a request.
 """
 
 from __future__ import annotations
@@ -50,13 +49,13 @@ def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = 
 
     :param address: where it is served, for lasting links, where it was published without saying so.
     :param threads: database threads; 0 asks the database in the loop itself, for tests.
-    :raises CouldNot: when the folder holds no published site.
+    :raises CouldNot: when the folder is not a published site.
     """
     folder = Path(out_folder).resolve()
     database, metadata = folder / FILE_NAME, folder / METADATA
     for path in (database, metadata):
         if not path.is_file():
-            raise CouldNot(f"{out_folder} is no published site: {path.name} is missing. Publish again.")
+            raise CouldNot(f"{out_folder} is not a published site: {path.name} is missing. Publish again.")
     if any(sign in str(database) for sign in _UNSAFE_IN_URI):
         raise CouldNot(
             f"The path {database} holds one of the signs ? # %, which would open another file. Rename the folder."
@@ -83,17 +82,17 @@ def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = 
 def is_for_staff(out_folder: Path) -> bool:
     """Whether a published folder is the site for staff.
 
-    :raises CouldNot: when the folder holds no published site.
+    :raises CouldNot: when the folder is not a published site.
     """
     metadata = Path(out_folder) / METADATA
     if not metadata.is_file():
-        raise CouldNot(f"{out_folder} is no published site: {METADATA} is missing. Publish again.")
+        raise CouldNot(f"{out_folder} is not a published site: {METADATA} is missing. Publish again.")
     said: dict[str, Any] = json.loads(metadata.read_text("utf-8"))
     return bool(said["plugins"]["firstcoat_site"].get("audience") == "staff")
 
 
 def heard_here_only(host: str) -> bool:
-    """Whether only this machine itself can reach what listens at a host."""
+    """Whether only this machine can reach a host address."""
     try:
         found = socket.getaddrinfo(host, None, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
     except (OSError, UnicodeError):  # a name that is none; `serve` says so
@@ -110,7 +109,7 @@ def verify(out_folder: Path) -> int:
     folder = Path(out_folder)
     listed = folder / CHECKSUMS
     if not listed.is_file():
-        raise CouldNot(f"{out_folder} is no published site: {CHECKSUMS} is missing. Publish again.")
+        raise CouldNot(f"{out_folder} is not a published site: {CHECKSUMS} is missing. Publish again.")
     said = {line[66:]: line[:64] for line in listed.read_text("utf-8").splitlines()}
     found = {
         path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file() and path.name != CHECKSUMS

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collection.language import words
+from collection.language.word_list import WordList
 from collection.store.schema.tables import Reference, StoredColumn, any_of
 
 CHANGE = StoredColumn(
@@ -32,7 +32,7 @@ def real(name: str, meaning: str, unit: str | None, high: float = 1e15, sql: str
     )
 
 
-def word(name: str, words_: words.WordList, meaning: str, *, required: bool = True) -> StoredColumn:
+def word(name: str, words_: WordList, meaning: str, *, required: bool = True) -> StoredColumn:
     sql = f"TEXT{' NOT NULL' if required else ''} CHECK {any_of(name, words_.words)}"
     return StoredColumn(name, sql, meaning, kind="word", words=words_.words)
 

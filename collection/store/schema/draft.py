@@ -8,6 +8,7 @@ drafted: whoever runs migrations makes them again from guards.sql.
 
 from __future__ import annotations
 
+import re
 import sqlite3
 import sys
 import textwrap
@@ -20,11 +21,12 @@ from collection.store.schema.tables import Table, blank_of, fills_blank
 
 Schema = dict[str, str]
 """The SQL of each table with its indexes, and of each view, by name."""
+TO_BE_SAID = "TO_BE_SAID"
 COMMAND = "python -m collection.store.schema.draft"
 
 
 class NeedsAHand(Exception):
-    """The change cannot be drafted, because only a person knows what becomes of the stored rows."""
+    """The change cannot be drafted at all."""
 
 
 def made_by(scripts: Iterable[str]) -> Schema:
@@ -69,7 +71,7 @@ def differences(before: Schema, after: Schema) -> list[str]:
 def draft(before: Schema) -> str:
     """The SQL of a migration from the schema `before` to that of the records; empty where they are the same.
 
-    :raises NeedsAHand: when a table or column is gone, or stored rows would need a value that nobody gave.
+    :raises NeedsAHand: when a table is gone, or the full-text index is another.
     """
     after = made_by([ddl.schema_sql()])
     gone = [name for name in before if name not in after and not _is_view(before[name])]
@@ -89,24 +91,23 @@ def draft(before: Schema) -> str:
 
 
 def rebuild(table: Table, had: tuple[str, ...]) -> str:
-    """The SQL that makes a table anew and keeps its rows; `had` is the columns that it had, in order."""
+    """The SQL that makes a table anew and keeps its rows; `had` is the columns that it had, in order. `TO_BE_SAID` stands
+    where only a person knows what a stored row gets: in a required column, and in every new one where an old one is
+    gone."""
     names = [column.name for column in table.columns]
-    lost = [name for name in had if name not in names]
-    if lost:
-        raise NeedsAHand(f"{table.name}.{', '.join(lost)}: a column is gone or renamed. Write by hand where it goes.")
+    new, gone = [name for name in names if name not in had], [name for name in had if name not in names]
     kept = [name for name in names if name in had]
-    filled = _filled(table, [name for name in names if name not in had])
-    told = ", ".join(name for name in names if name not in had) or "its checks"
-    into = ", ".join([*kept, *filled])
-    chosen = ", ".join([*kept, *filled.values()])
+    filled = dict.fromkeys(new, TO_BE_SAID) if gone else _filled(table, new)
+    told = ", ".join(new) or "its checks"
     return "\n".join(
         [
             f"-- {table.name}: {told}.",
+            *([f"-- Gone: {', '.join(gone)}. What stood there has to stay somewhere."] if gone else []),
             f"CREATE TEMPORARY TABLE waiting AS SELECT rowid AS nth, * FROM {table.name};",
             f"DROP TABLE {table.name};",
             _without_note(ddl.create_table(table)),
-            _wrapped(f"INSERT INTO {table.name} ({into})"),
-            _wrapped(f"SELECT {chosen}"),
+            _wrapped(f"INSERT INTO {table.name} ({', '.join([*kept, *filled])})"),
+            _wrapped(f"SELECT {', '.join([*kept, *filled.values()])}"),
             "FROM temp.waiting ORDER BY nth;",
             "DROP TABLE temp.waiting;",
             *table.indexes,
@@ -120,7 +121,7 @@ def _with_indexes(table: Table) -> str:
 
 
 def _filled(table: Table, new: list[str]) -> dict[str, str]:
-    """What the rows that are stored get in each new column that must not be NULL: its blank, in a key."""
+    """What stored rows get in each new column that must not be NULL: in an optional part of a key its blank."""
     record = next((sheet for sheet in SHEETS if sheet.table == table.name), None)
     own = {} if record is None else {column.name: column for column in record.columns()}
     found = {}
@@ -129,10 +130,7 @@ def _filled(table: Table, new: list[str]) -> dict[str, str]:
         if record is not None and name in own and fills_blank(record, own[name]):
             found[name] = repr(blank_of(own[name]))
         elif " NOT NULL" in sql:
-            raise NeedsAHand(
-                f"{table.name}.{name} is required, and the rows that are stored have nothing in it. Let it be blank, "
-                "or write by hand what they get."
-            )
+            found[name] = TO_BE_SAID
     return found
 
 
@@ -166,7 +164,10 @@ def landed(schema: Path) -> list[str]:
 def asked_for(schema: Path) -> str:
     """What to do where the migrations below the folder `schema` do not make what the records say, and why; empty where
     they do."""
-    told = differences(made_by(landed(schema)), made_by([ddl.schema_sql()]))
+    try:
+        told = differences(made_by(landed(schema)), made_by([ddl.schema_sql()]))
+    except sqlite3.Error as error:
+        return f"A migration does not run: {error}."
     return f"Run `{COMMAND} what_it_does`, then `{freeze.COMMAND}`: {' '.join(told)}" if told else ""
 
 
@@ -183,8 +184,8 @@ def write(schema: Path, purpose: str) -> Path | None:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit(f"Say what it is for, in small letters: {COMMAND} what_it_does")
+    if len(sys.argv) != 2 or not re.fullmatch("[a-z0-9_]+", sys.argv[1]):
+        sys.exit(f"Say what it is for, in small letters with _ between the words: {COMMAND} what_it_does")
     try:
         written = write(Path(__file__).resolve().parents[3] / "schema", sys.argv[1])
     except NeedsAHand as told:

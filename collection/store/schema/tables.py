@@ -7,14 +7,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from collection.language.words import WordList
+from collection.language.word_list import WordList
 from collection.records.columns import Column
 from collection.records.sheets import SHEETS, Record
 from collection.values import dates
 
 PRACTICE = "common practice, no published source"
-OWN_PROVENANCE = ("from_file", "from_row", "revision", "change", "withdrawn")
-"""Provenance of every record; all but a survey's own row also name their survey."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +103,6 @@ def fills_blank(record: type[Record], column: Column) -> bool:
 def blank_of(column: Column) -> str | int:
     """What a blank optional part of a key is stored as."""
     return 0 if column.is_number else ""
-
-
-def date_columns(record: type[Record]) -> tuple[str, ...]:
-    return tuple(column.name for column in record.columns() if column.kind == "date")
 
 
 @cache

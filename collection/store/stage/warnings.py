@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from collection.language.words import WordList
+from collection.language.word_list import WordList
 from collection.records.codes import CODE_COLUMN
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record

@@ -1,4 +1,4 @@
-"""Before you approve: what one action would come to on one object, by the published records.
+"""Before you approve: what one action would do to one object, by the published records.
 
 It is asked by an address alone and stores nothing. What is held back cannot speak here, so where anything is,
 nothing is told as cleared.
@@ -18,12 +18,12 @@ from collection.records.cells import Clear, read_cell
 from collection.records.facts import ProposalFacts
 from collection.records.sheets import Proposal, ProposalStep
 from collection.rules.assess import assess
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 
 CODE = "asked"
-"""What stands for the code of a proposal that nobody has stored."""
+"""The code of a proposal that is not stored."""
 COLUMNS = {column.name: column for column in ProposalStep.columns()}
 ASKED = (
     "place",
@@ -43,10 +43,10 @@ LABELS = {
     "place": "Where",
     "action": "What would be done",
     "agent": "With what",
-    "application": "How it is brought on",
+    "application": "How it is put on",
     "dwell_s": "For how many seconds",
     "passes": "How many times",
-    "ph": "pH, of something watery",
+    "ph": "pH, where it holds water",
     "temperature_c": "At how many °C",
     "depth_um": "How deep it cuts, in µm",
     "depth_sd_um": "How much that depth varies, in µm",
@@ -55,17 +55,17 @@ LABELS = {
 }
 CLEARED = ("stood", "clear")
 HELD_BACK = (
-    "What is published speaks for it, and records that are not published may speak against it: ask the collection."
+    "The published records speak for it, but records that are not published may speak against it: ask the collection."
 )
 
 
 def asked(args: Mapping[str, Any]) -> dict[str, str]:
-    """What the address asks, each as it was written; blank where nothing is."""
+    """The answers in the address, as they were written; blank where there is none."""
     return {name: " ".join((args.get(name) or "").split())[:200] for name in ASKED}
 
 
-def read_step(told: Told, words: Mapping[str, str]) -> tuple[ProposalStep | None, dict[str, str]]:
-    """The step that is asked about, or what is wrong with each answer, as a sentence."""
+def read_step(published: PublishedObject, words: Mapping[str, str]) -> tuple[ProposalStep | None, dict[str, str]]:
+    """The step in question, or what is wrong with each answer, as a sentence."""
     values: dict[str, Any] = {}
     faults: dict[str, str] = {}
     for name in ASKED:
@@ -77,35 +77,37 @@ def read_step(told: Told, words: Mapping[str, str]) -> tuple[ProposalStep | None
     if values.get("action") is None and "action" not in faults:
         faults["action"] = "Choose what would be done."
     place = values["place"] = values.get("place") or ALL
-    if place != ALL and not told.has_place(place):
-        faults["place"] = f"{told.code} has no place {place}. Choose one of the list."
-    schemes = {row["scheme"] for row in told["schemes"]}
+    if place != ALL and not published.has_place(place):
+        faults["place"] = f"{published.code} has no place {place}. Choose one of the list."
+    schemes = {row["scheme"] for row in published["schemes"]}
     for name in ("removes", "stop_at"):
         if values.get(name) and str(values[name]).partition("/")[0] not in schemes:
-            faults[name] = f"{told.code} has no scheme {values[name]}. It has {', '.join(sorted(schemes)) or 'none'}."
+            faults[name] = (
+                f"{published.code} has no scheme {values[name]}. It has {', '.join(sorted(schemes)) or 'none'}."
+            )
     if faults:
         return None, faults
-    return ProposalStep.model_construct(object=told.code, proposal=CODE, step=1, **values), {}
+    return ProposalStep.model_construct(object=published.code, proposal=CODE, step=1, **values), {}
 
 
-def judged(told: Told, step: ProposalStep, day: str | None = None) -> Json:
+def judged(published: PublishedObject, step: ProposalStep, day: str | None = None) -> Json:
     """The assessment of one step by the published records, as `firstcoat assess --json` gives it.
 
     :param day: the day the work is meant for, YYYY-MM-DD; today where none is given.
     """
     head = Proposal.model_construct(
-        object=told.code,
+        object=published.code,
         proposal=CODE,
         title="asked on the published view",
         proposed_by="a reader",
         proposed_on=day or date.today().isoformat(),
     )
-    found = assess(told.case, ProposalFacts(head, (step,))).as_json()
-    return _wary(found) if told["withheld"] and KIND_OF_ACTION[step.action] != "none" else found
+    found = assess(published.case, ProposalFacts(head, (step,))).as_json()
+    return _wary(found) if published["withheld"] and KIND_OF_ACTION[step.action] != "none" else found
 
 
 def _wary(found: Json) -> Json:
-    """An assessment of part of the evidence: nothing in it is told as cleared."""
+    """An assessment of part of the evidence, in which nothing is shown as cleared."""
     losses = [
         {**loss, "severity": "untested", "message": f"{loss['message']} {HELD_BACK}"}
         if loss["severity"] in CLEARED

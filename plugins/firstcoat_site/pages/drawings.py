@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 Corners = list[tuple[float, float]]
@@ -14,14 +14,14 @@ Bounds = tuple[float, float, float, float]
 """Left, top, right, bottom."""
 
 LETTER, POINT = 0.68, 0.6
-"""About how wide a bold letter is, and half a sample's point with its edge, as shares of the height of letters."""
+"""The width of a bold letter, and half a sample's point with its edge, as shares of the letters' height."""
 AROUND = 0.2
 """Half the width of the cut-out round a spot, as a share of the drawing's longer side."""
 
 
 @dataclass(frozen=True)
 class Shape:
-    """A place as outlined; the foot of its label has its middle at (x, y), in drawing units."""
+    """The outline of a place; (x, y) is the middle of its label's baseline, in drawing units."""
 
     code: str
     state: str | None
@@ -32,7 +32,7 @@ class Shape:
 
 @dataclass(frozen=True)
 class Reserve:
-    """A reserve as outlined."""
+    """The outline of a reserve."""
 
     code: str
     points: str
@@ -40,7 +40,7 @@ class Reserve:
 
 @dataclass(frozen=True)
 class Elevation:
-    """One drawing. `box` is its view box; `unit` about what 12 px are where it is shown 700 px wide."""
+    """One drawing. `box` is its view box; `unit` is about 12 px where it is shown 700 px wide."""
 
     title: str
     file: str
@@ -63,41 +63,41 @@ class Spot:
     y: float
 
 
-def elevations(told: Told) -> list[Elevation]:
-    """The drawings that have a file, each with what lies on it; smaller places above larger ones."""
+def elevations(published: PublishedObject) -> list[Elevation]:
+    """The drawings that have a file, each with its places; smaller places lie above larger ones."""
     found = []
-    for drawing in told["drawings"]:
+    for drawing in published["drawings"]:
         if not drawing.get("file") or not drawing.get("box"):
             continue
         box = tuple(drawing["box"])
         unit = round(max(box[2] / 58, box[3] / 40), 2)
-        spots = tuple(_spots(told, drawing["drawing"]))
+        spots = tuple(_spots(published, drawing["drawing"]))
         outlined = [
             (row["zone"], _corners(row["outline"]))
-            for row in told["zones"]
+            for row in published["zones"]
             if row.get("drawing") == drawing["drawing"] and row.get("outline")
         ]
         outlined.sort(key=lambda place: -_extent(_bounds(place[1])))
         labels = _labels(outlined, spots, unit)
         shapes = [
-            Shape(code, told.states.get(code, {}).get("state"), _points(corners), *labels[code])
+            Shape(code, published.states.get(code, {}).get("state"), _points(corners), *labels[code])
             for code, corners in outlined
         ]
         reserves = [
             Reserve(row["reserve"], _points(_corners(row["outline"])))
-            for row in told["reserves"]
-            if row.get("outline") and drawing_of(told, row["place"]) == drawing["drawing"]
+            for row in published["reserves"]
+            if row.get("outline") and drawing_of(published, row["place"]) == drawing["drawing"]
         ]
         found.append(Elevation(drawing["title"], drawing["file"], box, unit, tuple(shapes), tuple(reserves), spots))
     return found
 
 
-def spot_of(told: Told, sample: Json) -> Spot | None:
-    """Where a sample was read; None where nobody marked it, or its drawing is not there."""
+def spot_of(published: PublishedObject, sample: Json) -> Spot | None:
+    """Where a sample was read; None where nobody marked it, or the drawing is missing."""
     if sample.get("x") is None or sample.get("y") is None:
         return None
-    code = drawing_of(told, sample["place"])
-    drawing = next((row for row in told["drawings"] if row["drawing"] == code), None)
+    code = drawing_of(published, sample["place"])
+    drawing = next((row for row in published["drawings"] if row["drawing"] == code), None)
     if drawing is None or not drawing.get("file") or not drawing.get("box"):
         return None
     left, top, width, height = drawing["box"]
@@ -106,9 +106,9 @@ def spot_of(told: Told, sample: Json) -> Spot | None:
     return Spot(drawing["title"], drawing["file"], (left, top, width, height), cut, sample["x"], sample["y"])
 
 
-def drawing_of(told: Told, place: str) -> str | None:
-    """The drawing that a place lies on: its own, else that of the zone it is a part of."""
-    zones = {row["zone"]: row for row in told["zones"]}
+def drawing_of(published: PublishedObject, place: str) -> str | None:
+    """The drawing of a place: its own, else that of the zone it lies in."""
+    zones = {row["zone"]: row for row in published["zones"]}
     seen = set()
     while place in zones and place not in seen:
         seen.add(place)
@@ -119,9 +119,13 @@ def drawing_of(told: Told, place: str) -> str | None:
     return None
 
 
-def _spots(told: Told, drawing: str) -> Iterator[tuple[str, float, float]]:
-    for sample in told["samples"]:
-        if sample.get("x") is not None and sample.get("y") is not None and drawing_of(told, sample["place"]) == drawing:
+def _spots(published: PublishedObject, drawing: str) -> Iterator[tuple[str, float, float]]:
+    for sample in published["samples"]:
+        if (
+            sample.get("x") is not None
+            and sample.get("y") is not None
+            and drawing_of(published, sample["place"]) == drawing
+        ):
             yield sample["sample"], sample["x"], sample["y"]
 
 
@@ -162,7 +166,7 @@ def _labels(
 
 
 def _shared(one: Bounds, other: Bounds) -> float:
-    """The area that two boxes have in common."""
+    """The area that two boxes share."""
     across, down = min(one[2], other[2]) - max(one[0], other[0]), min(one[3], other[3]) - max(one[1], other[1])
     return max(across, 0.0) * max(down, 0.0)
 

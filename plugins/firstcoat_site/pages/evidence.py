@@ -9,7 +9,7 @@ from typing import Any
 from collection.language.words import SHEET_NAMES
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.drawings import Spot, spot_of
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 from firstcoat_site.wording import one_line
 
 Json = dict[str, Any]
@@ -43,39 +43,39 @@ class Card:
     spot: Spot | None
 
 
-def cards(told: Told, evidence: Iterable[Mapping[str, str]], to: Addresses) -> list[Card]:
+def cards(published: PublishedObject, evidence: Iterable[Mapping[str, str]], to: Addresses) -> list[Card]:
     """The cards of pairs of sheet and key, in their order; records that are not published have none."""
     found: list[Card] = []
     coats: dict[str, list[Json]] = {}
     for item in evidence:
-        row = told.rows.get((item["kind"], item["key"]))
+        row = published.rows.get((item["kind"], item["key"]))
         if row is None:
             continue
         if item["kind"] == "layers":
             coats.setdefault(row["sample"], []).append(row)
             continue
-        found.append(_card(told, item["kind"], row, to))
-    return [_of_coats(told, sample, rows, to) for sample, rows in coats.items()] + found
+        found.append(_card(published, item["kind"], row, to))
+    return [_of_coats(published, sample, rows, to) for sample, rows in coats.items()] + found
 
 
-def _card(told: Told, sheet: str, row: Json, to: Addresses) -> Card:
-    code = row["key"].removeprefix(f"{told.code}/")
-    sample = told.rows.get(("samples", f"{told.code}/{row['sample']}")) if row.get("sample") else None
+def _card(published: PublishedObject, sheet: str, row: Json, to: Addresses) -> Card:
+    code = row["key"].removeprefix(f"{published.code}/")
+    sample = published.rows.get(("samples", f"{published.code}/{row['sample']}")) if row.get("sample") else None
     return Card(
         f"{SHEET_NAMES[sheet]} ",
         ((code, to.record(sheet, row)),),
         one_line(sheet, row),
-        _date(told, row),
+        _date(published, row),
         row.get("place"),
         _surveys([row]),
-        told.micrograph(row.get("sample")) if sheet == "samples" else None,
-        None if sample is None else spot_of(told, sample),
+        published.micrograph(row.get("sample")) if sheet == "samples" else None,
+        None if sample is None else spot_of(published, sample),
     )
 
 
-def _of_coats(told: Told, sample: str, rows: list[Json], to: Addresses) -> Card:
+def _of_coats(published: PublishedObject, sample: str, rows: list[Json], to: Addresses) -> Card:
     rows.sort(key=lambda row: row["position"])
-    whole = told.rows[("samples", f"{told.code}/{sample}")]
+    whole = published.rows[("samples", f"{published.code}/{sample}")]
     said = list(dict.fromkeys(one_line("layers", row) for row in rows))
     more = f"; {len(said) - MOST_SAID} more" if len(said) > MOST_SAID else ""
     return Card(
@@ -85,16 +85,16 @@ def _of_coats(told: Told, sample: str, rows: list[Json], to: Addresses) -> Card:
         whole.get("taken_on"),
         whole["place"],
         _surveys(rows),
-        told.micrograph(sample),
-        spot_of(told, whole),
+        published.micrograph(sample),
+        spot_of(published, whole),
     )
 
 
-def _date(told: Told, row: Json) -> str | None:
+def _date(published: PublishedObject, row: Json) -> str | None:
     own = next((row[name] for name in _DATES if row.get(name)), None)
     for sheet, code in (("tests", "test"), ("treatments", "treatment"), ("proposals", "proposal")):
         if own is None and row.get(code):
-            outer = told.rows.get((sheet, f"{told.code}/{row[code]}"), {})
+            outer = published.rows.get((sheet, f"{published.code}/{row[code]}"), {})
             own = next((outer[name] for name in _DATES if outer.get(name)), None)
     return own
 

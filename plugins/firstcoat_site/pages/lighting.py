@@ -1,4 +1,4 @@
-"""Pictures by lighting: those of one view of one place, so that a reader can change the light and lose nothing."""
+"""Groups pictures of one view by their lighting, so that a reader can change the light on the spot."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ NO_LIGHT = "light not recorded"
 
 @dataclass(frozen=True)
 class View:
-    """Pictures of one view, each in another light, in the order of the word list; `name` is one on its page."""
+    """Pictures of one view, each in a different light, in the order of the word list; `name` is unique on its page."""
 
     name: str
     pictures: tuple[tuple[str, Json], ...]

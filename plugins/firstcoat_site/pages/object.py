@@ -1,4 +1,4 @@
-"""The object page: what survives, where, and what stands against it; the rest is one step away."""
+"""The object page: what survives, where, and what endangers it; everything else is one click away."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from collection.values.dates import bounds
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.drawings import elevations
 from firstcoat_site.pages.lighting import views
-from firstcoat_site.published_object import Told, newest
+from firstcoat_site.published_object import PublishedObject, newest
 from firstcoat_site.wording import DECIDED, SHEET_NAMES, read_counts
 
 Json = dict[str, Any]
@@ -20,43 +20,43 @@ Json = dict[str, Any]
 LATEST_WORK, MOST_THREATS = 3, 5
 
 
-def object_page(told: Told, to: Addresses) -> Json:
+def object_page(published: PublishedObject, to: Addresses) -> Json:
     """What the template of an object shows."""
-    survival = told["survival"]
+    survival = published["survival"]
     # What is proposed stands above with its own outcome.
-    against = [row for row in told["threats"] if row["kind"] not in (DESTROYED, OVERTAKEN)]
+    against = [row for row in published["threats"] if row["kind"] not in (DESTROYED, OVERTAKEN)]
     return {
-        "record": told["record"],
+        "record": published["record"],
         "lead": f"{survival['sentence']}.",
         "figures": figures(survival),
-        "places": places(told, to),
-        "elevations": elevations(told),
-        "hazards": newest(told["hazards"], "hazard"),
-        "decorations": decorations(told),
-        "claims": newest(told["claims"], "claim"),
-        "proposals": proposals(told, to),
-        "work": _latest_work(told),
+        "places": places(published, to),
+        "elevations": elevations(published),
+        "hazards": newest(published["hazards"], "hazard"),
+        "decorations": decorations(published),
+        "claims": newest(published["claims"], "claim"),
+        "proposals": proposals(published, to),
+        "work": _latest_work(published),
         "threats": against[:MOST_THREATS],
         "more_threats": max(0, len(against) - MOST_THREATS),
         "views": views(
-            row for row in told["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")
+            row for row in published["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")
         ),
-        "numbers": {sheet: len(told[sheet]) for sheet in ("samples", "tests", "treatments", "advice", "pictures")},
-        "withheld": withheld(told),
+        "numbers": {sheet: len(published[sheet]) for sheet in ("samples", "tests", "treatments", "advice", "pictures")},
+        "withheld": withheld(published),
     }
 
 
-def withheld(told: Told) -> list[str]:
-    """How many records of each kind are held back, in words."""
-    return [f"{number} × {SHEET_NAMES[sheet]}" for sheet, number in told["withheld"].items()]
+def withheld(published: PublishedObject) -> list[str]:
+    """How many records of each kind are not published, in words."""
+    return [f"{number} × {SHEET_NAMES[sheet]}" for sheet, number in published["withheld"].items()]
 
 
 def figures(survival: Mapping[str, Any]) -> list[str]:
-    """What is inferred, in sentences that say how far it can be trusted."""
+    """The figures worked out from the readings, in sentences that say how far to trust them."""
     found = []
     if survival["surviving_m2"] is not None and survival["read"]:
         found.append(
-            f"By inference from these places, {square_metres(survival['surviving_m2'])} of it survives (95 % interval)."
+            f"Worked out from these places, {square_metres(survival['surviving_m2'])} of it survives (95 % interval)."
         )
     unmeasured, unexamined = survival["unmeasured_places"], survival["unexamined_places"]
     if unmeasured:
@@ -77,31 +77,31 @@ def figures(survival: Mapping[str, Any]) -> list[str]:
     return found
 
 
-def places(told: Told, to: Addresses) -> list[Json]:
-    """Every place in account with its state, in the order of part and zone; the whole object's own row last."""
+def places(published: PublishedObject, to: Addresses) -> list[Json]:
+    """Every place with its state, in the order of part and zone; the whole object's own row last."""
     readings: dict[str, list[Json]] = {}
-    for sample in told["samples"]:
+    for sample in published["samples"]:
         if sample["original"] is not None:
             readings.setdefault(sample["place"], []).append(sample)
     return [
         {
-            **place(told, row),
-            "url": to.place(row["place"]) if told.has_place(row["place"]) else None,
+            **place(published, row),
+            "url": to.place(row["place"]) if published.has_place(row["place"]) else None,
             "readings": readings.get(row["place"], []),
         }
         for row in sorted(
-            told["survival"]["places"],
+            published["survival"]["places"],
             key=lambda r: (r["place"] == "all", r["component"] or "", r["place"] != r["component"], r["place"]),
         )
     ]
 
 
-def place(told: Told, row: Json) -> Json:
+def place(published: PublishedObject, row: Json) -> Json:
     """A place with its figures in words."""
-    own = told.named.get(row["place"], {})
+    own = published.named.get(row["place"], {})
     return {
         **row,
-        "name": told.name_of(row["place"]),
+        "name": published.name_of(row["place"]),
         "said": _said_of(row, own),
         "counts": read_counts(row),
         # A place that nobody has read gets no figure that looks like knowledge.
@@ -111,7 +111,7 @@ def place(told: Told, row: Json) -> Json:
 
 
 def _said_of(row: Json, own: Json) -> list[str]:
-    """What else is worth knowing of a place at a glance."""
+    """What else a reader should know about a place at a glance."""
     part = row["place"] == row["component"]
     said = [
         f"on {row['component']}" if row["component"] and not part else None,
@@ -122,17 +122,19 @@ def _said_of(row: Json, own: Json) -> list[str]:
     return [part for part in said if part]
 
 
-def decorations(told: Told) -> list[Json]:
+def decorations(published: PublishedObject) -> list[Json]:
     """Decorations in their newest state, with what survives of each."""
-    survives = {row["decoration"]: row for row in told["survival"]["decorations"]}
-    return [{**row, "survives": survives.get(row["decoration"])} for row in newest(told["decorations"], "decoration")]
+    survives = {row["decoration"]: row for row in published["survival"]["decorations"]}
+    return [
+        {**row, "survives": survives.get(row["decoration"])} for row in newest(published["decorations"], "decoration")
+    ]
 
 
-def proposals(told: Told, to: Addresses) -> list[Json]:
-    """The proposals, worst first, with what became of each in a word."""
-    carried_out = {row["proposal"] for row in told["treatments"] if row.get("proposal")}
+def proposals(published: PublishedObject, to: Addresses) -> list[Json]:
+    """The proposals, worst first, each with its decision in a word."""
+    carried_out = {row["proposal"] for row in published["treatments"] if row.get("proposal")}
     found = []
-    for row in sorted(told["proposals"], key=lambda row: -SEVERITY_RANK[row["assessment"]["outcome"]]):
+    for row in sorted(published["proposals"], key=lambda row: -SEVERITY_RANK[row["assessment"]["outcome"]]):
         made = row["decisions"][-1] if row["decisions"] else None
         said = [
             f"proposed {row['proposed_on']}",
@@ -151,7 +153,7 @@ def proposals(told: Told, to: Addresses) -> list[Json]:
     return found
 
 
-def _latest_work(told: Told) -> list[Json]:
-    dated = [row for row in told["treatments"] if row.get("started") or row.get("ended")]
+def _latest_work(published: PublishedObject) -> list[Json]:
+    dated = [row for row in published["treatments"] if row.get("started") or row.get("ended")]
     dated.sort(key=lambda row: bounds(row.get("ended") or row["started"]).latest, reverse=True)
     return dated[:LATEST_WORK]

@@ -1,4 +1,4 @@
-"""The page of one place: what its state rests on, coat by coat, and what has been said and done there."""
+"""The page of one place: the evidence for its state, coat by coat, and what was advised and done there."""
 
 from __future__ import annotations
 
@@ -14,64 +14,64 @@ from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import place
 from firstcoat_site.pages.sample import test_lines
 from firstcoat_site.pages.stack import drawing
-from firstcoat_site.published_object import Told, newest
+from firstcoat_site.published_object import PublishedObject, newest
 
 Json = dict[str, Any]
 
 SHEETS = ("samples", "tests", "conditions", "decorations", "reserves", "claims", "pictures", "advice")
 
 
-def place_data(told: Told, code: str) -> Json | None:
-    """Everything published of one place and of what lies in it, as plain data; None where there is no such place.
+def place_data(published: PublishedObject, code: str) -> Json | None:
+    """Everything published about one place and what lies in it, as plain data; None where there is no such place.
 
     Records of places that hold this one stand under `of_the_whole`.
     """
-    if not told.has_place(code):
+    if not published.has_place(code):
         return None
-    inside = {other for other in (*told.named, code) if told.places.contains(code, other)}
-    around = [other for other in told.places.around(code) if other != code]
+    inside = {other for other in (*published.named, code) if published.places.contains(code, other)}
+    around = [other for other in published.places.around(code) if other != code]
     return {
         "format": 1,
-        "object": told.code,
+        "object": published.code,
         "place": code,
-        "name": told.name_of(code),
-        "components": [row for row in told["components"] if row["component"] == code],
-        "zones": [row for row in told["zones"] if row["zone"] == code],
-        "survival": told.states.get(code),
+        "name": published.name_of(code),
+        "components": [row for row in published["components"] if row["component"] == code],
+        "zones": [row for row in published["zones"] if row["zone"] == code],
+        "survival": published.states.get(code),
         "lies_in": around,
         "holds": sorted(inside - {code}),
-        **{sheet: _at(told[sheet], inside) for sheet in SHEETS},
-        "treatments": _work(told, inside),
-        "losses": _losses(told, inside),
+        **{sheet: _at(published[sheet], inside) for sheet in SHEETS},
+        "treatments": _work(published, inside),
+        "losses": _losses(published, inside),
         "of_the_whole": {
-            **{sheet: _at(told[sheet], set(around)) for sheet in ("conditions", "reserves", "claims", "advice")},
-            "treatments": _work(told, set(around)),
+            **{sheet: _at(published[sheet], set(around)) for sheet in ("conditions", "reserves", "claims", "advice")},
+            "treatments": _work(published, set(around)),
         },
     }
 
 
-def place_page(told: Told, data: Json, to: Addresses) -> Json:
+def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of a place shows beside its data."""
     code, state = data["place"], data["survival"]
-    drawn = drawing_of(told, code)
+    drawn = drawing_of(published, code)
     removed = [step for row in data["treatments"] for step in row["treatment_steps"] if step.get("removed")]
     rests_on = [{"kind": "samples", "key": row["key"]} for row in data["samples"]]
     rests_on += [{"kind": "treatment_steps", "key": step["key"]} for step in removed]
     return {
-        "state_row": None if state is None else place(told, state),
-        "rests_on": evidence.cards(told, rests_on, to),
-        "inner": [place(told, told.states[other]) for other in data["holds"] if other in told.states],
-        "outer": [other for other in data["lies_in"] if told.has_place(other)],
-        "elevations": [view for view in elevations(told) if any(shape.code == code for shape in view.shapes)]
+        "state_row": None if state is None else place(published, state),
+        "rests_on": evidence.cards(published, rests_on, to),
+        "inner": [place(published, published.states[other]) for other in data["holds"] if other in published.states],
+        "outer": [other for other in data["lies_in"] if published.has_place(other)],
+        "elevations": [view for view in elevations(published) if any(shape.code == code for shape in view.shapes)]
         if drawn
         else [],
         "stacks": [
-            {**row, "drawing": drawing(row["layers"]), "picture": told.micrograph(row["sample"])}
+            {**row, "drawing": drawing(row["layers"]), "picture": published.micrograph(row["sample"])}
             for row in data["samples"]
             if row["layers"]
         ],
         "views": views(row for row in data["pictures"] if not row.get("sample")),
-        "test_lines": test_lines(told, data["tests"], to),
+        "test_lines": test_lines(published, data["tests"], to),
         "claims": newest([*data["claims"], *data["of_the_whole"]["claims"]], "claim"),
         "proposed": _by_proposal(data["losses"], to),
     }
@@ -81,10 +81,10 @@ def _at(rows: Iterable[Json], places: set[str]) -> list[Json]:
     return [row for row in rows if (row.get("place") or "all") in places]
 
 
-def _work(told: Told, places: set[str]) -> list[Json]:
+def _work(published: PublishedObject, places: set[str]) -> list[Json]:
     """Treatments with their steps in some places."""
     found = []
-    for row in told["treatments"]:
+    for row in published["treatments"]:
         steps = _at(row["treatment_steps"], places)
         if steps:
             found.append({**row, "treatment_steps": steps})
@@ -92,7 +92,7 @@ def _work(told: Told, places: set[str]) -> list[Json]:
 
 
 def _by_proposal(losses: list[Json], to: Addresses) -> list[Json]:
-    """The losses here under their proposals, the worst proposal first; what is cleared is only counted."""
+    """The losses here by proposal, the worst first; what is cleared is only counted."""
     found: dict[str, Json] = {}
     for loss in losses:
         row = found.setdefault(
@@ -112,14 +112,14 @@ def _by_proposal(losses: list[Json], to: Addresses) -> list[Json]:
     return list(found.values())
 
 
-def _losses(told: Told, places: set[str]) -> list[Json]:
+def _losses(published: PublishedObject, places: set[str]) -> list[Json]:
     found = [
         {
             "proposal": row["proposal"],
             "title": row["title"],
             **{name: loss[name] for name in ("id", "severity", "message")},
         }
-        for row in told["proposals"]
+        for row in published["proposals"]
         for loss in row["assessment"]["losses"]
         if loss["place"] in places
     ]

@@ -1,4 +1,4 @@
-"""The page of one proposal, and of the evidence behind one line of it."""
+"""The page of one proposal, and the page of the evidence behind one of its lines."""
 
 from __future__ import annotations
 
@@ -9,27 +9,27 @@ from collection.language.sentences import percent, square_metres, taken
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import evidence
 from firstcoat_site.pages.drawings import elevations
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 
 
-def proposal_data(told: Told, code: str) -> Json | None:
+def proposal_data(published: PublishedObject, code: str) -> Json | None:
     """A proposal with its assessment and decisions; None where there is no such proposal."""
-    row = told.rows.get(("proposals", f"{told.code}/{code}"))
-    return None if row is None else {"format": 1, "object": told.code, "proposal": row}
+    row = published.rows.get(("proposals", f"{published.code}/{code}"))
+    return None if row is None else {"format": 1, "object": published.code, "proposal": row}
 
 
-def proposal_page(told: Told, row: Json, to: Addresses) -> Json:
+def proposal_page(published: PublishedObject, row: Json, to: Addresses) -> Json:
     """What the template shows of a proposal: its figures in words, and each loss with its evidence in lines."""
     return {
-        **judged(told, row["assessment"], to, row["proposal"]),
+        **judged(published, row["assessment"], to, row["proposal"]),
         "steps": [{**step, "conditions": conditions_of(step)} for step in row["proposal_steps"]],
     }
 
 
-def judged(told: Told, assessment: Json, to: Addresses, proposal: str | None) -> Json:
+def judged(published: PublishedObject, assessment: Json, to: Addresses, proposal: str | None) -> Json:
     """An assessment in words; `proposal` is its code where its lines have pages of their own."""
     return {
         "advice": assessment["advice"],
@@ -37,40 +37,40 @@ def judged(told: Told, assessment: Json, to: Addresses, proposal: str | None) ->
         "outcome": assessment["outcome"],
         "taken": _taken(assessment),
         "cautions": assessment["cautions"],
-        "losses": [_loss(told, loss, to, proposal) for loss in assessment["losses"]],
+        "losses": [_loss(published, loss, to, proposal) for loss in assessment["losses"]],
         "open": [need for need in assessment["requirements"] if need["state"] == "open"],
         "met": [need for need in assessment["requirements"] if need["state"] != "open"],
     }
 
 
-def loss_data(told: Told, code: str, loss: str) -> Json | None:
+def loss_data(published: PublishedObject, code: str, loss: str) -> Json | None:
     """One line of a proposal; None where there is none of this id."""
-    row = told.rows.get(("proposals", f"{told.code}/{code}"))
+    row = published.rows.get(("proposals", f"{published.code}/{code}"))
     found = next((each for each in row["assessment"]["losses"] if each["id"] == loss), None) if row else None
     return (
         None
         if row is None or found is None
-        else {"format": 1, "object": told.code, "proposal": code, "title": row["title"], "loss": found}
+        else {"format": 1, "object": published.code, "proposal": code, "title": row["title"], "loss": found}
     )
 
 
-def loss_page(told: Told, data: Json, to: Addresses) -> Json:
+def loss_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of one line shows."""
     place = data["loss"]["place"]
     return {
-        "line": _loss(told, data["loss"], to, data["proposal"]),
-        "place_name": told.name_of(place) if place else None,
-        "elevations": [view for view in elevations(told) if any(shape.code == place for shape in view.shapes)],
+        "line": _loss(published, data["loss"], to, data["proposal"]),
+        "place_name": published.name_of(place) if place else None,
+        "elevations": [view for view in elevations(published) if any(shape.code == place for shape in view.shapes)],
     }
 
 
-def _loss(told: Told, loss: Json, to: Addresses, proposal: str | None) -> Json:
+def _loss(published: PublishedObject, loss: Json, to: Addresses, proposal: str | None) -> Json:
     return {
         **loss,
         "share_text": loss["share"] and percent(loss["share"]),
         "area_text": loss["area_m2"] and square_metres(loss["area_m2"]),
         "url": None if proposal is None else to.loss(proposal, loss["id"]),
-        "cards": evidence.cards(told, loss["evidence"], to),
+        "cards": evidence.cards(published, loss["evidence"], to),
     }
 
 

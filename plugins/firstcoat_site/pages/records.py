@@ -8,7 +8,7 @@ from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import timeline
 from firstcoat_site.pages.object import decorations, withheld
 from firstcoat_site.pages.sample import test_lines
-from firstcoat_site.published_object import Told, newest
+from firstcoat_site.published_object import PublishedObject, newest
 from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
@@ -26,45 +26,50 @@ REST = (
     "pictures",
     "sources",
 )
-"""Sheets told on the page of all other records."""
+"""Sheets shown on the page of all other records."""
 
 
-def timeline_page(told: Told, data: Json, to: Addresses) -> Json:
+def timeline_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the history shows: every event with its record, and the picture."""
     events = [
-        {**event, "row": _worked(told.rows.get((event["record"]["kind"], event["record"]["key"])))}
+        {**event, "row": _worked(published.rows.get((event["record"]["kind"], event["record"]["key"])))}
         for event in data["events"]
     ]
     return {"events": events, "plot": timeline.plot(data)}
 
 
 def _worked(row: Json | None) -> Json | None:
-    """A treatment with the conditions of each of its steps in words; other records as they are."""
+    """A treatment with the conditions of each step in words; other records unchanged."""
     if row is None or "treatment_steps" not in row:
         return row
     return {**row, "treatment_steps": [{**step, "conditions": conditions_of(step)} for step in row["treatment_steps"]]}
 
 
-def tests_data(told: Told) -> Json:
+def tests_data(published: PublishedObject) -> Json:
     """Every cleaning test with its responses."""
-    return {"format": 1, "object": told.code, "tests": told["tests"]}
+    return {"format": 1, "object": published.code, "tests": published["tests"]}
 
 
-def tests_page(told: Told, data: Json, to: Addresses) -> Json:
+def tests_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the tests shows."""
-    return {"test_lines": test_lines(told, data["tests"], to)}
+    return {"test_lines": test_lines(published, data["tests"], to)}
 
 
-def records_data(told: Told) -> Json:
+def records_data(published: PublishedObject) -> Json:
     """Every record that has no page of its own."""
-    return {"format": 1, "object": told.code, **{sheet: told[sheet] for sheet in REST}, "withheld": told["withheld"]}
+    return {
+        "format": 1,
+        "object": published.code,
+        **{sheet: published[sheet] for sheet in REST},
+        "withheld": published["withheld"],
+    }
 
 
-def records_page(told: Told, data: Json, to: Addresses) -> Json:
+def records_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the records shows."""
     return {
-        "hazards": newest(told["hazards"], "hazard"),
-        "claims": newest(told["claims"], "claim"),
-        "decorations": decorations(told),
-        "withheld": withheld(told),
+        "hazards": newest(published["hazards"], "hazard"),
+        "claims": newest(published["claims"], "claim"),
+        "decorations": decorations(published),
+        "withheld": withheld(published),
     }

@@ -9,7 +9,6 @@ from collection.output.drawings.colours import shown_colour
 
 Json = dict[str, Any]
 
-WIDTH, BAND_X, BAND_WIDTH, LABEL_X = 340, 34, 92, 150
 LOWEST, THINNEST, UNMEASURED, SUPPORT, LINE = 200.0, 2.0, 15.0, 22.0, 15.0
 TOP = 12.0
 LONGEST_LABEL = 34
@@ -31,7 +30,7 @@ class Band:
 
 @dataclass(frozen=True)
 class Drawing:
-    """A stack. `scale_um` of coat are `scale_height` of drawing; 0 where no coat is measured."""
+    """A stack. `scale_um` of coat are drawn `scale_height` high; 0 where no coat was measured."""
 
     bands: tuple[Band, ...]
     height: float

@@ -8,43 +8,43 @@ from collection.compute.stratigraphy.strata import SURE, Strata, strata
 from collection.output.drawings import strata_picture
 from collection.output.drawings.strata_picture import letter
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 
 
-def samples_picture(told: Told) -> str:
+def samples_picture(published: PublishedObject) -> str:
     """The samples side by side, as SVG."""
-    return strata_picture.side_by_side(told.facts, strata(told.case))
+    return strata_picture.side_by_side(published.facts, strata(published.case))
 
 
-def matrix_picture(told: Told) -> str:
+def matrix_picture(published: PublishedObject) -> str:
     """The Harris matrix, as SVG."""
-    return strata_picture.matrix_picture(strata(told.case))
+    return strata_picture.matrix_picture(strata(published.case))
 
 
 PICTURES = {"samples": samples_picture, "matrix": matrix_picture}
 
 
-def sequence_data(told: Told) -> Json:
+def sequence_data(published: PublishedObject) -> Json:
     """The correlation of the published samples, as `firstcoat strata --json` gives it."""
-    return strata(told.case).as_json()
+    return strata(published.case).as_json()
 
 
-def sequence_page(told: Told, to: Addresses) -> Json:
+def sequence_page(published: PublishedObject, to: Addresses) -> Json:
     """What the template shows: every coat of the sequence, outermost first, with where each sample has it."""
-    found = strata(told.case)
+    found = strata(published.case)
     return {
         "strata": found,
-        "units": _units(told, found, to),
+        "units": _units(published, found, to),
         "samples": [(code, to.sample(code)) for code in found.samples],
-        "held_back": any(told["withheld"].get(sheet) for sheet in ("samples", "layers", "schemes")),
+        "held_back": any(published["withheld"].get(sheet) for sheet in ("samples", "layers", "schemes")),
     }
 
 
-def _units(told: Told, found: Strata, to: Addresses) -> list[Json]:
-    layers = {(row["sample"], row["position"]): row for sample in told["samples"] for row in sample["layers"]}
-    reaches = {row["sample"]: row.get("reaches_support") == "yes" for row in told["samples"]}
+def _units(published: PublishedObject, found: Strata, to: Addresses) -> list[Json]:
+    layers = {(row["sample"], row["position"]): row for sample in published["samples"] for row in sample["layers"]}
+    reaches = {row["sample"]: row.get("reaches_support") == "yes" for row in published["samples"]}
     placed = {(p.sample, p.position): p for p in found.placings}
     deepest = {
         sample: min((at for at, unit in enumerate(found.units) for code, _ in unit.coats if code == sample), default=0)

@@ -1,4 +1,4 @@
-"""An object's history in the order of time, and the same as one picture to the scale of years."""
+"""An object's history in order of time, and the same as a picture to scale."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.values.dates import bounds
-from firstcoat_site.published_object import Told
+from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 
@@ -38,7 +38,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Plot:
-    """The picture: marks, the years written under it, and the rows that hold anything."""
+    """The picture: marks, the years under it, and the rows that hold something."""
 
     marks: tuple[Mark, ...]
     ticks: tuple[tuple[int, float], ...]
@@ -48,35 +48,35 @@ class Plot:
     last: int
 
 
-def timeline_data(told: Told) -> Json:
+def timeline_data(published: PublishedObject) -> Json:
     """`events` in the order of time, undated ones last: `{"kind", "when", "earliest", "latest", "what", "record"}`."""
     events = [
         _event("finish", row.get("made"), f"Scheme {row['scheme']}: {row['name']}", "schemes", row)
-        for row in told["schemes"]
+        for row in published["schemes"]
         if row.get("made")
     ]
     events += [
         _event("work", _span(row.get("started"), row.get("ended")), row["purpose"], "treatments", row)
-        for row in told["treatments"]
+        for row in published["treatments"]
     ]
-    events += [_event("advice", row.get("given_on"), row["what"], "advice", row) for row in told["advice"]]
+    events += [_event("advice", row.get("given_on"), row["what"], "advice", row) for row in published["advice"]]
     events += [
         _event("claim", row["observed_on"], f"{row['statement']}: {row['status']}", "claims", row)
-        for row in told["claims"]
+        for row in published["claims"]
         if row.get("observed_on")
     ]
     events += [
         _event("survey", _span(row["started"], row.get("ended")), row["title"], "surveys", {**row, "key": row["code"]})
-        for row in told["surveys"]
+        for row in published["surveys"]
     ]
     events += [
         _event("decision", made["decided_at"][:10], f"{row['title']}: {made['decision']}", "proposals", row)
-        for row in told["proposals"]
+        for row in published["proposals"]
         for made in row["decisions"]
     ]
     return {
         "format": 1,
-        "object": told.code,
+        "object": published.code,
         "events": sorted(events, key=lambda e: (e["earliest"] or "~", e["latest"] or "~")),
     }
 

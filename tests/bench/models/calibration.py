@@ -17,6 +17,7 @@ at the truth, which the model may not; the plain posterior of the same particles
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations, product
 
@@ -78,12 +79,14 @@ class Asked:
 def points() -> np.ndarray:
     """The liquids and their binary mixtures at 3 : 1, 1 : 1 and 1 : 3, (n, 3) in MPa^½."""
     solvents = reference.packaged().solvents
-    pure = [np.array(solvents.find(name).hansen) for name in LIQUIDS]
+    pure = [np.array(found.hansen) for name in LIQUIDS if (found := solvents.find(name)) is not None]
     mixed = [share * a + (1 - share) * b for a, b in combinations(pure, 2) for share in (0.25, 0.5, 0.75)]
     return np.array([*pure, *mixed])
 
 
-def true_region(shape: str, centre: np.ndarray, radius: float, rng: np.random.Generator):
+def true_region(
+    shape: str, centre: np.ndarray, radius: float, rng: np.random.Generator
+) -> Callable[[np.ndarray], np.ndarray]:
     """A function that tells of points (n, 3) whether they lie in a hidden region."""
     if shape == "sphere":
         return lambda at: (((at - centre) * SCALE) ** 2).sum(axis=1) <= radius**2
@@ -135,7 +138,7 @@ def study(coats: int, seed: int) -> list[Asked]:
             away = np.linalg.norm((everything[chosen] - everything[at]) * SCALE, axis=1)
             near = int(away.argmin())
             known = 1 / (1 + np.exp((min(reds) - 1) / 0.25))
-            kernels = []
+            kernels: list[tuple[float, ...]] = []
             for chance in (0.5, known):
                 smoothed = []
                 for width, even in product(WIDTHS, EVEN):
@@ -147,10 +150,11 @@ def study(coats: int, seed: int) -> list[Asked]:
                     shape,
                     len(chosen),
                     bool(acts[at]),
-                    -min(reds),
+                    -float(min(reds)),
                     (1 if said[near] else -1) / (1 + float(away[near])),
-                    *kernels,
-                    tuple(span),
+                    kernels[0],
+                    kernels[1],
+                    (span[0], span[1], span[2]),
                     float(share),
                 )
             )
@@ -170,7 +174,8 @@ def ways(found: list[Asked]) -> dict[str, np.ndarray]:
     best = {}
     for way, of in (("kernel smoothing", "kernel"), ("kernel smoothing about the class", "kernel_by_class")):
         scores = np.array([getattr(a, of) for a in found])
-        best[way] = scores[:, min(range(scores.shape[1]), key=lambda i, of=scores: false_alarms(of[:, i], acts)[0])]
+        alarms = [false_alarms(scores[:, at], acts)[0] for at in range(scores.shape[1])]
+        best[way] = scores[:, alarms.index(min(alarms))]
     return {
         "class alone": np.array([a.by_class for a in found]),
         "nearest test": np.array([a.nearest for a in found]),

@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass
+from typing import Any
 
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Component, Layer, Object, Sample, Scheme
+
+Lab = tuple[float, float, float]
 
 COLOURS = (
     (35, 45, 25),
@@ -90,7 +93,7 @@ class _Coat:
 def made(rng: random.Random, setting: Setting) -> Made:
     campaigns = _campaigns(rng, setting.samples)
     part_of = [rng.randrange(2) for _ in range(setting.samples)]
-    stacks = [[] for _ in range(setting.samples)]
+    stacks: list[list[_Coat]] = [[] for _ in range(setting.samples)]
     for number, (coats, only, dirty, sanded) in enumerate(campaigns, 1):
         for at, stack in enumerate(stacks):
             if only is not None and part_of[at] != only:
@@ -103,8 +106,9 @@ def made(rng: random.Random, setting: Setting) -> Made:
     return _recorded(rng, setting, stacks, part_of, len(campaigns))
 
 
-def _campaigns(rng, samples):
-    made_so_far, found = [], []
+def _campaigns(rng: random.Random, samples: int) -> list[tuple[list[_Coat], int | None, float, bool]]:
+    made_so_far: list[Lab] = []
+    found = []
     for number in range(1, rng.randint(1, 6) + 1):
         colour = rng.choice(made_so_far) if made_so_far and rng.random() < 0.35 else rng.choice(COLOURS)
         made_so_far.append(colour)
@@ -146,19 +150,18 @@ def _campaigns(rng, samples):
     return found
 
 
-def _coat(rng, number, role, binder, lab, glow):
-    return _Coat(
-        number, role, binder, tuple(v + rng.gauss(0, 2) for v in lab), glow, THICK[role] * rng.lognormvariate(0, 0.35)
-    )
+def _coat(rng: random.Random, number: int, role: str, binder: str, lab: Lab, glow: str) -> _Coat:
+    drawn = (lab[0] + rng.gauss(0, 2), lab[1] + rng.gauss(0, 2), lab[2] + rng.gauss(0, 2))
+    return _Coat(number, role, binder, drawn, glow, THICK[role] * rng.lognormvariate(0, 0.35))
 
 
-def _here(rng, coat, at):
+def _here(rng: random.Random, coat: _Coat, at: int) -> bool:
     if coat.local is not None and at not in coat.local:
         return False
     return not (coat.role == "varnish" and rng.random() < 0.2)
 
 
-def _wear(rng, stack, sanded):
+def _wear(rng: random.Random, stack: list[_Coat], sanded: bool) -> None:
     lost = 0
     if sanded:
         while rng.random() < 0.55:
@@ -170,7 +173,9 @@ def _wear(rng, stack, sanded):
     del stack[max(0, len(stack) - lost) :]
 
 
-def _recorded(rng, setting, stacks, part_of, campaigns):
+def _recorded(
+    rng: random.Random, setting: Setting, stacks: list[list[_Coat]], part_of: list[int], campaigns: int
+) -> Made:
     samples, layers, truth = [], [], {}
     for at, stack in enumerate(stacks):
         code, rows, short = f"S{at + 1:02}", list(stack), False
@@ -210,8 +215,8 @@ def _recorded(rng, setting, stacks, part_of, campaigns):
     return Made(facts_of(about, [*parts, *schemes, *samples, *layers]), truth)
 
 
-def _read_as_one(rng, rows):
-    found = []
+def _read_as_one(rng: random.Random, rows: list[_Coat]) -> list[_Coat]:
+    found: list[_Coat] = []
     for coat in rows:
         if found and found[-1].role == coat.role and found[-1].campaign == coat.campaign and rng.random() < 0.25:
             continue
@@ -219,8 +224,8 @@ def _read_as_one(rng, rows):
     return found
 
 
-def _layer(rng, setting, code, position, coat):
-    def seen(value):
+def _layer(rng: random.Random, setting: Setting, code: str, position: int, coat: _Coat) -> Layer:
+    def seen(value: Any) -> Any:
         return None if rng.random() < setting.missing else value
 
     role = MISREAD.get(coat.role, coat.role) if rng.random() < 0.1 else coat.role

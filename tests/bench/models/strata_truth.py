@@ -15,6 +15,7 @@ import random
 import statistics
 import sys
 from collections import defaultdict
+from collections.abc import Callable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -101,10 +102,15 @@ def pairs(truth: Coats, said: Coats) -> tuple[int, int, int]:
     return right, wrong, missed
 
 
-def measure(setting: Setting, method, objects: int, seed: int) -> tuple[float, float, float, float]:
+def measure(
+    setting: Setting, method: Callable[[Made], Coats], objects: int, seed: int
+) -> tuple[float, float, float, float]:
     """Placed, F1, first campaign taken for later, later taken for first; the last two as shares of those coats."""
     rng = random.Random(seed)
-    good, counts, first_lost, later_first = [], np.zeros(3), [], []
+    good: list[bool] = []
+    first_lost: list[bool] = []
+    later_first: list[bool] = []
+    counts = np.zeros(3)
     for _ in range(objects):
         case = made(rng, setting)
         said = method(case)

@@ -14,6 +14,7 @@ import cProfile
 import pstats
 import statistics
 import time
+from typing import Any
 
 from collection.compute.case import Case
 from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
@@ -51,7 +52,7 @@ COATS = (
     ("varnish", "3", None, "acrylic"),
 )
 AGENTS = ("acetone", "ethanol", "white spirit 18%", "1 acetone + 3 white spirit 18%", "water", "2-propanol", "toluene")
-STEPS = (
+STEPS: tuple[dict[str, Any], ...] = (
     {"action": "wash", "agent": "water", "ph": 7.0},
     {"action": "solvent", "agent": "white spirit 18%"},
     {"action": "solvent", "agent": "1 acetone + 3 white spirit 18%", "removes": "3"},

@@ -309,8 +309,8 @@ def main() -> None:
     print(tables(judged, survival))
     if asked.json:
         with open(asked.json, "w", encoding="utf-8") as file:
-            for row in [*judged, *survival]:
-                file.write(json.dumps(asdict(row)) + os.linesep)
+            for each_row in (*map(asdict, judged), *map(asdict, survival)):
+                file.write(json.dumps(each_row) + os.linesep)
 
 
 if __name__ == "__main__":

@@ -101,7 +101,7 @@ def _window(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.G
     """A window through the later campaigns, recorded as a zone of its own."""
     cells = _patch(3, rng)
     zone.before = zone.present.copy()
-    zone.present[np.ix_(_rows_of(zone, later), np.flatnonzero(cells))] = False
+    zone.present[np.ix_(np.array(_rows_of(zone, later)), np.flatnonzero(cells))] = False
     _scrape_beneath(zone, cells, later[0], rng)
     code = f"{zone.code}W"
     zone.windows[code] = cells
@@ -133,8 +133,8 @@ def _slip(zone: Zone, head: dict[str, Any], later: list[str], rng: np.random.Gen
     zone.before = zone.present.copy()
     lost = [n for n, one in enumerate(zone.stack) if one.scheme is not None]
     slipped = cells & (rng.random(CELLS) < 0.5)
-    zone.present[np.ix_(_rows_of(zone, later), np.flatnonzero(cells))] = False
-    zone.present[np.ix_(lost, np.flatnonzero(slipped))] = False
+    zone.present[np.ix_(np.array(_rows_of(zone, later)), np.flatnonzero(cells))] = False
+    zone.present[np.ix_(np.array(lost), np.flatnonzero(slipped))] = False
     area = round(zone.area_m2 * float(cells.mean()), 6)
     when = f"{TREATED}-05"
     yield _treatment(head, "A trial", when)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -157,6 +158,10 @@ def _line(name: str, counted: object) -> str:
     return f"  {name:66} {counted}"
 
 
+def _loses(over: float, row: Any) -> bool:
+    return bool(row.lost > over)
+
+
 def _cleared(judged: Sequence[Any]) -> list[str]:
     clear = [row for row in judged if cleared(row)]
     out = [f"\n{len(judged)} proposals: {dict(Counter(row.outcome for row in judged))}", "\nCleared, and truly harmful"]
@@ -166,7 +171,7 @@ def _cleared(judged: Sequence[Any]) -> list[str]:
         *((f"that touch, told {told}", [r for r in clear if r.touches and r.outcome == told]) for told in CLEARED),
     ):
         for over in (0.02, 0.01, 0.5):
-            harmed = count(rows, lambda row, over=over: row.lost > over)
+            harmed = count(rows, partial(_loses, over))
             out.append(_line(f"{name}: lose over {100 * over:.0f} %", harmed))
     out += [
         _line(f"  touching, {kind}: lose over 2 %", count(rows, lambda row: row.lost > 0.02))

@@ -106,8 +106,9 @@ def _cut(
         if step.depth_um is not None:
             depth = np.minimum(depth, step.depth_um)
     else:
-        sd = step.depth_sd_um if step.depth_sd_um is not None else 0.2 * step.depth_um
-        depth = step.depth_um + sd * hand
+        asked = step.depth_um or 0.0
+        sd = step.depth_sd_um if step.depth_sd_um is not None else 0.2 * asked
+        depth = asked + sd * hand
     depth = np.maximum(0, depth) * np.where(zone.edges, 1.5, 1.0)
     for row in range(len(zone.stack) - 1, -1, -1):
         share = np.where(film[row] > 0, np.minimum(1, depth / np.maximum(film[row], 1e-9)), 0.0)

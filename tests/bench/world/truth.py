@@ -61,7 +61,7 @@ class Agent:
     def hansen(self) -> np.ndarray:
         """Mean by volume, (3,) in MPa^½."""
         total = sum(parts for _, parts in self.liquids)
-        return sum(np.array(LIQUIDS[name]) * parts / total for name, parts in self.liquids)
+        return sum((np.array(LIQUIDS[name]) * parts / total for name, parts in self.liquids), np.zeros(3))
 
     def share(self, name: str) -> float:
         """Volume fraction of one liquid."""
@@ -188,7 +188,7 @@ class Zone:
             for n, coat in enumerate(self.stack)
             if coat.period == "original" and coat.scheme is not None and coat.role not in PREPARATION
         ]
-        return float(self.present[rows].any(axis=0)[cells].mean()) if rows else 0.0
+        return float(np.any(self.present[rows], axis=0)[cells].mean()) if rows else 0.0
 
 
 @dataclass

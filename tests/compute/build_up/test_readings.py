@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import pytest
 from objects import OBJ, base, facts, layer
 
 from collection.compute.build_up.areas import place_areas
-from collection.compute.build_up.readings import original_reading, reading
+from collection.compute.build_up.readings import Reading, original_reading, reading
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
-from collection.compute.survival.evidence import Evidence, newest, original_subject
+from collection.compute.survival.evidence import At, Evidence, newest, original_subject
 from collection.records.sheets import Component, Layer, Sample, Treatment, TreatmentStep, Zone
 
 
@@ -24,7 +27,7 @@ def sample(
     return Sample(object=OBJ, sample=code, place=place, method=method, reaches_support=reaches, taken_on=on, **more)
 
 
-def coat(position: int, role: str, scheme: str | None, coverage: str | None = "intact", **more: object) -> Layer:
+def coat(position: int, role: str, scheme: str | None, coverage: str | None = "intact", **more: Any) -> Layer:
     more.setdefault("thickness_um", None)
     return layer(position, role, scheme, None, coverage, sample=more.pop("sample", "S9"), **more)
 
@@ -36,12 +39,12 @@ def removal(code: str, removed: str, place: str, on: str | None, outcome: str = 
     ]
 
 
-def read(*rows, **more):
+def read(*rows: Any, **more: Any) -> Reading | None:
     found = facts(base(*rows, sampled=False))
     return original_reading(Case(found), found.samples[0])
 
 
-def level(*rows):
+def level(*rows: Layer | Sample) -> str | None:
     found = read(*rows)
     return found and found.level
 
@@ -61,26 +64,26 @@ def level(*rows):
         ("trace", 50.0, "trace"),
     ],
 )
-def test_level_is_the_word_or_else_the_measured_share(coverage, pct, expected):
+def test_level_is_the_word_or_else_the_measured_share(coverage: str | None, pct: float | None, expected: str) -> None:
     assert level(sample(), coat(1, "body colour", "1", coverage, coverage_pct=pct)) == expected
 
 
-def test_the_best_kept_finish_coat_speaks_for_the_scheme():
+def test_the_best_kept_finish_coat_speaks_for_the_scheme() -> None:
     assert level(sample(), coat(1, "body colour", "1", "intact"), coat(2, "varnish", "1", "trace")) == "intact"
 
 
 @pytest.mark.parametrize("role", ["sealer", "primer", "filler", "ground", "bole", "mordant"])
-def test_only_preparation_left_is_a_trace(role):
+def test_only_preparation_left_is_a_trace(role: str) -> None:
     assert level(sample(), coat(1, role, "1"), coat(2, "body colour", "2")) == "trace"
 
 
 @pytest.mark.parametrize("role", ["dirt", "wax", "corrosion", "facing", "adhesive"])
-def test_what_only_lies_on_a_finish_is_none(role):
+def test_what_only_lies_on_a_finish_is_none(role: str) -> None:
     assert level(sample(), coat(1, "body colour", "2"), coat(2, role, "1")) == "absent"
     assert level(sample(reaches=None), coat(1, "body colour", "2"), coat(2, role, "1")) is None
 
 
-def test_absence_is_concluded_only_from_a_complete_sample():
+def test_absence_is_concluded_only_from_a_complete_sample() -> None:
     green = coat(1, "body colour", "2")
     assert read(sample(), green).implied
     assert level(sample(reaches="no"), green) is None
@@ -90,14 +93,14 @@ def test_absence_is_concluded_only_from_a_complete_sample():
     assert level(sample(reaches="no"), green, coat(2, "body colour", "1", "absent")) == "absent"
 
 
-def test_bare_support_is_an_absence_and_an_empty_sample_says_nothing():
+def test_bare_support_is_an_absence_and_an_empty_sample_says_nothing() -> None:
     assert level(sample(), coat(1, "support", None, None)) == "absent"
     assert level(sample(method="surface"), coat(1, "support", None, None)) == "absent"
     assert level(sample(reaches=None), coat(1, "support", None, None)) is None
     assert level(sample()) is None
 
 
-def test_a_sample_in_which_nothing_is_written_down_concludes_nothing():
+def test_a_sample_in_which_nothing_is_written_down_concludes_nothing() -> None:
     """Neither for the reading nor for the stack of its place: the coats seen elsewhere on the part may be there."""
     elsewhere = [sample("S8", "body"), coat(1, "body colour", "1", sample="S8")]
     for rows in ([], [coat(1, "varnish", "2", "absent")], [coat(1, "varnish", None, "absent")]):
@@ -108,7 +111,7 @@ def test_a_sample_in_which_nothing_is_written_down_concludes_nothing():
     assert [(c.thing, c.found) for c in stack_of(Case(bare), "door").coats] == [("1/not found so far", False)]
 
 
-def test_a_surface_speaks_only_of_what_lies_outermost():
+def test_a_surface_speaks_only_of_what_lies_outermost() -> None:
     red, green = coat(1, "body colour", "1"), coat(2, "body colour", "2")
     assert level(sample(method="surface"), red, green) is None
     assert level(sample(method="surface"), red) == "intact"
@@ -117,13 +120,13 @@ def test_a_surface_speaks_only_of_what_lies_outermost():
     assert level(sample(method="gauge"), red) is None
 
 
-def test_a_coat_of_original_period_needs_no_scheme():
+def test_a_coat_of_original_period_needs_no_scheme() -> None:
     assert level(sample(), coat(1, "body colour", None, period="original")) == "intact"
     found = facts(base(sample(), coat(1, "body colour", None, period="original"), sampled=False))
     assert reading(Case(found), found.samples[0], ["1"]) is None, "which scheme it is of is not known"
 
 
-def test_a_sure_removal_makes_a_reading_history_and_a_doubtful_one_does_not():
+def test_a_sure_removal_makes_a_reading_history_and_a_doubtful_one_does_not() -> None:
     red = coat(1, "body colour", "1")
     gone = read(sample(), red, *removal("T", "1", "door", "2021"))
     assert (gone.level, gone.history) == ("absent", True)
@@ -144,7 +147,7 @@ def test_a_sure_removal_makes_a_reading_history_and_a_doubtful_one_does_not():
     assert read(sample(on=None), red, *removal("T", "1", "door", "2021")).level == "intact"
 
 
-def at(*rows, place: str = "door", sampled: bool = False):
+def at(*rows: Any, place: str = "door", sampled: bool = False) -> At:
     found = facts(base(*rows, sampled=sampled))
     return Evidence(Case(found), original_subject(Case(found))).at(place)
 
@@ -203,11 +206,11 @@ def at(*rows, place: str = "door", sampled: bool = False):
         ),
     ],
 )
-def test_state_of_a_zone_in_the_order_of_the_rules(rows, state):
+def test_state_of_a_zone_in_the_order_of_the_rules(rows: list[Any], state: str) -> None:
     assert at(*rows).state == state
 
 
-def test_readings_are_counted_and_traces_apart():
+def test_readings_are_counted_and_traces_apart() -> None:
     found = at(
         sample(),
         coat(1, "body colour", "1"),
@@ -222,7 +225,7 @@ def test_readings_are_counted_and_traces_apart():
     assert sorted(r.share for r in found.rows) == [(0, 0, 0), (0, 0.05, 0.1), (1, 1, 1), (1, 1, 1)]
 
 
-def test_a_zone_within_another_keeps_its_reading_until_it_has_its_own():
+def test_a_zone_within_another_keeps_its_reading_until_it_has_its_own() -> None:
     inner = Zone(object=OBJ, zone="number", component="body", within="door")
     red = [sample(), coat(1, "body colour", "1")]
     assert at(*red, inner, place="number").present == 1
@@ -231,8 +234,8 @@ def test_a_zone_within_another_keeps_its_reading_until_it_has_its_own():
     assert at(*red, inner, *own, place="door").state == "original exposed"
 
 
-def test_whole_surfaces_and_points_are_told_apart():
-    def whole(*rows):
+def test_whole_surfaces_and_points_are_told_apart() -> None:
+    def whole(*rows: Any) -> tuple[float, float, float] | None:
         return at(*rows).whole
 
     surface = sample(method="surface", extent="whole place")
@@ -256,21 +259,21 @@ def test_whole_surfaces_and_points_are_told_apart():
     assert whole(surface, coat(1, "body colour", "1"), *against) is None, "contradicted at a point"
 
 
-def test_as_of_is_the_newest_date_used_and_never_a_guess():
+def test_as_of_is_the_newest_date_used_and_never_a_guess() -> None:
     assert newest([None, "1908~", "2019-05", "[..1939]"]) == "2019-05"
     assert newest([None, ""]) is None
     assert newest(["[1939..]", "1950"]) == "1950"
     assert at(sample(on="2003"), coat(1, "body colour", "1"), *removal("T", "1", "door", "2011-04")).as_of == "2011-04"
 
 
-def test_areas_are_each_place_its_own_and_never_summed_twice():
-    def areas(*rows):
+def test_areas_are_each_place_its_own_and_never_summed_twice() -> None:
+    def areas(*rows: Component | Zone) -> Mapping[str, float | None]:
         return place_areas(Case(facts(list(rows))))
 
-    def zone(code, area, within=None):
+    def zone(code: str, area: float | None, within: str | None = None) -> Zone:
         return Zone(object=OBJ, zone=code, component="body", area_m2=area, within=within)
 
-    def body(area, **more):
+    def body(area: float | None, **more: Any) -> Component:
         return Component(object=OBJ, component="body", name="body", area_m2=area, **more)
 
     assert areas(body(10.0), zone("a", 4.0), zone("b", 1.5, "a")) == {"body": 6.0, "a": 2.5, "b": 1.5}

@@ -47,7 +47,7 @@ def nested() -> Facts:
     )
 
 
-def test_nested_zones_are_summed_once_and_what_lies_beyond_them_is_shown():
+def test_nested_zones_are_summed_once_and_what_lies_beyond_them_is_shown() -> None:
     """By hand: 10 - 4, 4 - 2.5, 2.5 - 0.5 and 0.5 m²; nobody looked, so each is said to be not examined."""
     assert place_areas(Case(nested())) == {"side": 6.0, "field": 2.0, "panel": 1.5, "roundel": 0.5}
     survival = object_survival(Case(nested()))
@@ -57,7 +57,7 @@ def test_nested_zones_are_summed_once_and_what_lies_beyond_them_is_shown():
     )
 
 
-def test_a_part_keeps_the_readings_of_what_holds_it_until_it_has_its_own():
+def test_a_part_keeps_the_readings_of_what_holds_it_until_it_has_its_own() -> None:
     """Twice nested: the roundel speaks for itself, the field and the remainder by the panel's sample."""
     rows = [
         *nested_rows(),
@@ -87,7 +87,7 @@ def sample(code: str, place: str) -> Sample:
 
 
 @given(st.lists(st.floats(0.05, 1.0), min_size=1, max_size=5), st.data())
-def test_splitting_a_zone_leaves_the_totals(shares: list[float], data: st.DataObject):
+def test_splitting_a_zone_leaves_the_totals(shares: list[float], data: st.DataObject) -> None:
     """A zone that is read is split into parts within it, some of them split again, some unmeasured: the area, what
     survives of it and what a step on the whole zone would take stay what they were, to rounding."""
     whole = base()
@@ -119,7 +119,7 @@ def test_splitting_a_zone_leaves_the_totals(shares: list[float], data: st.DataOb
     assert b.loss_share == pytest.approx(a.loss_share, rel=1e-9)
 
 
-def test_a_zone_that_its_parts_fill_has_no_surface_beside_them():
+def test_a_zone_that_its_parts_fill_has_no_surface_beside_them() -> None:
     """Left and right make up the door, so a step on the door is judged on these two, and no line tells it twice."""
     halves = [Zone(object=OBJ, zone=side, component="body", within="door", area_m2=1.0) for side in ("left", "right")]
     known = facts(base(*halves))
@@ -131,7 +131,7 @@ def test_a_zone_that_its_parts_fill_has_no_surface_beside_them():
     assert {p.place: p.read for p in object_survival(Case(known)).places if p.area_m2} == {"left": 1, "right": 1}
 
 
-def test_what_was_read_in_a_part_does_not_examine_the_rest_of_its_zone():
+def test_what_was_read_in_a_part_does_not_examine_the_rest_of_its_zone() -> None:
     """The panel is sampled, the door around it is not: work on the door meets what nobody has seen."""
     rows = [
         *base(sampled=False),
@@ -145,7 +145,7 @@ def test_what_was_read_in_a_part_does_not_examine_the_rest_of_its_zone():
     assert "not examined" in {loss.thing for loss in found.losses if loss.place == "door"}
 
 
-def test_a_step_on_a_part_leaves_its_zone_and_a_step_on_the_zone_meets_the_part():
+def test_a_step_on_a_part_leaves_its_zone_and_a_step_on_the_zone_meets_the_part() -> None:
     part = Zone(object=OBJ, zone="panel", component="body", within="door", area_m2=0.5)
     known = facts(base(part, *met("T1", 2, "none seen", dwell=60)))
     assert {
@@ -158,7 +158,7 @@ def test_a_step_on_a_part_leaves_its_zone_and_a_step_on_the_zone_meets_the_part(
     }
 
 
-def test_a_ring_that_got_in_all_the_same_hides_no_surface():
+def test_a_ring_that_got_in_all_the_same_hides_no_surface() -> None:
     """Rows stored by other means may lie within each other; each then counts as a zone of its part."""
     rows = [
         Component(object=OBJ, component="side", name="side", area_m2=5.0),
@@ -176,7 +176,7 @@ def test_a_ring_that_got_in_all_the_same_hides_no_surface():
 
 
 @given(st.integers(1, 7), st.data())
-def test_every_ring_of_zones_is_refused_with_its_row_and_nothing_else_is(size: int, data: st.DataObject):
+def test_every_ring_of_zones_is_refused_with_its_row_and_nothing_else_is(size: int, data: st.DataObject) -> None:
     """A forest of zones is let through; one link that closes a ring is found, with its whole way (against a plain
     walk up the links)."""
     up = {f"Z{n}": f"Z{data.draw(st.integers(0, n - 1))}" for n in range(1, size + 1)}
@@ -202,7 +202,7 @@ def test_every_ring_of_zones_is_refused_with_its_row_and_nothing_else_is(size: i
         ("T1,Z1,body,Z2\nT1,Z2,body,Z3\nT1,Z3,body,Z1\nT1,Z4,body,Z3\n", [2]),
     ],
 )
-def test_a_zone_within_itself_is_a_fault_with_its_row(tmp_path: Path, zones: str, rows: list[int]):
+def test_a_zone_within_itself_is_a_fault_with_its_row(tmp_path: Path, zones: str, rows: list[int]) -> None:
     folder = package(tmp_path / "p", zones="object,zone,component,within\n" + zones, samples=None, layers=None)
     with pytest.raises(InputRefused) as refused:
         check_package(folder)
@@ -210,7 +210,7 @@ def test_a_zone_within_itself_is_a_fault_with_its_row(tmp_path: Path, zones: str
     assert "leads back to itself of T1" in refused.value.faults[0].message
 
 
-def test_a_zone_within_a_zone_of_another_part_is_a_fault(db: Path, tmp_path: Path):
+def test_a_zone_within_a_zone_of_another_part_is_a_fault(db: Path, tmp_path: Path) -> None:
     """In one package, against what is stored from either side, and by a correction; what is stored stays."""
     zones = "object,zone,component,within\nT1,Z1,body,\nT1,Z2,door,Z1\n"
     with pytest.raises(InputRefused) as refused:

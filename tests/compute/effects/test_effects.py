@@ -4,15 +4,18 @@ from evidence to severity. The objects are made by hand and invented."""
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Any
 
 import objects as o
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis.strategies._internal.random import ArtificialRandom
 
 from collection.compute.case import Case
 from collection.compute.loss.outcome import outcomes
-from collection.language.words import RESPONSE, SEVERITY_RANK
+from collection.language.words import SEVERITY_RANK
+from collection.language.work_words import RESPONSE
 from collection.records.policy import default_policy
 from collection.records.sheets import Component, Decoration, Record, Reserve, Sample, Treatment, TreatmentStep, Zone
 from collection.rules.effect import effect_findings
@@ -21,11 +24,11 @@ from collection.rules.severity import severity_of, worst
 SWAB = {"action": "solvent", "agent": "acetone"}
 
 
-def severities(rows, *steps):
+def severities(rows: list[Any], *steps: dict[str, Any]) -> dict[str, str]:
     """The severity of each kept thing, by its id."""
     policy = default_policy()
     found = outcomes(Case(o.facts(rows), policy), o.proposal(*steps))
-    result = {}
+    result: dict[str, str] = {}
     for outcome in found:
         key = f"{outcome.place}/{outcome.thing}"
         now = worst(severity_of(outcome, step, policy) for step in outcome.steps)
@@ -33,15 +36,15 @@ def severities(rows, *steps):
     return {key: severity for key, severity in result.items() if severity != "clear"}
 
 
-def again(rows, code="S2"):
+def again(rows: list[Any], code: str = "S2") -> list[Any]:
     """A second section like the first."""
     return [row.model_copy(update={"sample": code}) for row in rows if row.sheet in ("samples", "layers")]
 
 
-def ends(rows, *steps):
+def ends(rows: list[Any], *steps: dict[str, Any]) -> dict[str, tuple[float, float, float]]:
     """The loss interval of each kept thing; of several coats the worst."""
     found = outcomes(Case(o.facts(rows)), o.proposal(*steps))
-    result = {}
+    result: dict[str, Any] = {}
     for outcome in found:
         key = f"{outcome.place}/{outcome.thing}"
         old = result.get(key, (0.0, 0.0, 0.0))
@@ -49,17 +52,17 @@ def ends(rows, *steps):
     return result
 
 
-def test_work_that_cannot_reach_a_coat_raises_nothing():
+def test_work_that_cannot_reach_a_coat_raises_nothing() -> None:
     for action in ("dust", "dry sponge", "drain", "wrap", "oil mechanism", "operate", "display outdoors"):
         assert severities(o.base(), {"action": action}) == {}
 
 
-def test_stripping_destroys_every_kept_coat():
+def test_stripping_destroys_every_kept_coat() -> None:
     found = severities(o.base(), {"action": "strip"})
     assert found["door/1/body colour"] == found["door/1/varnish"] == found["door/1/preparation"] == "destroys"
 
 
-def test_a_later_scheme_with_a_basis_is_no_loss_but_without_one_is():
+def test_a_later_scheme_with_a_basis_is_no_loss_but_without_one_is() -> None:
     assert not any("2/" in key for key in severities(o.base(), {"action": "strip"}))
     rows = [
         r.model_copy(update={"basis": None}) if getattr(r, "scheme", "") == "2" and r.sheet == "schemes" else r
@@ -68,18 +71,18 @@ def test_a_later_scheme_with_a_basis_is_no_loss_but_without_one_is():
     assert severities(rows, {"action": "strip"})["door/2/body colour"] == "destroys"
 
 
-def test_what_was_never_tested_is_untested_not_harmless():
+def test_what_was_never_tested_is_untested_not_harmless() -> None:
     assert severities(o.base(), SWAB)["door/1/varnish"] == "untested"
 
 
-def test_a_harmless_test_as_harsh_as_planned_on_the_covering_coat_shields_what_lies_under_it():
+def test_a_harmless_test_as_harsh_as_planned_on_the_covering_coat_shields_what_lies_under_it() -> None:
     """Where three sections show it whole; fewer leave what lies under it untested."""
     rows = o.base(*o.met("T1", 4, "none seen"))
     assert set(severities([*rows, *again(rows)], SWAB).values()) == {"untested"}
     assert set(severities([*rows, *again(rows), *again(rows, "S3")], SWAB).values()) == {"stood"}
 
 
-def test_a_covering_coat_with_gaps_shields_less():
+def test_a_covering_coat_with_gaps_shields_less() -> None:
     found = severities(o.base(*o.met("T1", 4, "none seen"), later_cover="partial"), SWAB)
     assert found["door/1/varnish"] == "untested"
 
@@ -87,31 +90,31 @@ def test_a_covering_coat_with_gaps_shields_less():
 @pytest.mark.parametrize(
     "change", [{"dwell": None}, {"dwell": 5}, {"on": None}, {"on": "2001"}, {"application": None}, {"agent": "ethanol"}]
 )
-def test_a_milder_blank_older_or_other_test_clears_nothing(change):
+def test_a_milder_blank_older_or_other_test_clears_nothing(change: dict[str, Any]) -> None:
     found = severities(o.base(*o.met("T1", 3, "none seen", **change), later_cover="absent"), SWAB)
     assert found["door/1/varnish"] == "untested"
 
 
-def test_a_step_that_leaves_its_dwell_blank_is_not_cleared():
+def test_a_step_that_leaves_its_dwell_blank_is_not_cleared() -> None:
     rows = o.base(*o.met("T1", 3, "none seen"), later_cover="absent")
     assert severities(rows, {**SWAB, "dwell_s": None})["door/1/varnish"] == "untested"
     assert severities(rows, SWAB)["door/1/varnish"] == "stood"
 
 
-def test_an_effect_of_this_agent_endangers_and_a_strong_one_as_planned_destroys():
+def test_an_effect_of_this_agent_endangers_and_a_strong_one_as_planned_destroys() -> None:
     weak = o.base(*o.met("T1", 3, "softened", dwell=60), later_cover="absent")
     assert severities(weak, SWAB)["door/1/varnish"] == "endangers"
     strong = o.base(*o.met("T1", 3, "removed", dwell=10), later_cover="absent")
     assert severities(strong, SWAB)["door/1/varnish"] == "destroys"
 
 
-def test_a_milder_test_that_did_something_overrules_a_harsher_one_that_did_not():
+def test_a_milder_test_that_did_something_overrules_a_harsher_one_that_did_not() -> None:
     """An odd harmless test never clears (design of tier 1)."""
     rows = o.base(*o.met("T1", 3, "none seen", dwell=60), *o.met("T2", 3, "softened", dwell=5), later_cover="absent")
     assert severities(rows, SWAB)["door/1/varnish"] == "endangers"
 
 
-def test_two_harmless_liquids_never_clear_their_mixture():
+def test_two_harmless_liquids_never_clear_their_mixture() -> None:
     """Ethanol and ether each leave cellulose nitrate, together they dissolve it. Common practice, no
     published source seen."""
     rows = o.base(
@@ -122,7 +125,7 @@ def test_two_harmless_liquids_never_clear_their_mixture():
     assert severities(rows, {"action": "solvent", "agent": "ethanol"})["door/1/varnish"] == "stood"
 
 
-def test_a_later_coating_in_the_place_ends_clearing_but_never_alarming():
+def test_a_later_coating_in_the_place_ends_clearing_but_never_alarming() -> None:
     coated = [
         Treatment(object=o.OBJ, treatment="W", purpose="wax", started="2021"),
         TreatmentStep(object=o.OBJ, treatment="W", step=1, place="body", action="wax"),
@@ -133,7 +136,7 @@ def test_a_later_coating_in_the_place_ends_clearing_but_never_alarming():
     assert severities(harmful, SWAB)["door/1/varnish"] == "destroys"
 
 
-def test_the_same_scheme_in_another_colour_is_not_the_coat_that_was_met():
+def test_the_same_scheme_in_another_colour_is_not_the_coat_that_was_met() -> None:
     rows = o.base(*o.met("T1", 2, "none seen"), later_cover="absent")
     rows = [r for r in rows if not (r.sheet == "layers" and r.position == 3)]
     assert severities(rows, SWAB)["door/1/body colour"] == "stood"
@@ -147,16 +150,16 @@ def test_the_same_scheme_in_another_colour_is_not_the_coat_that_was_met():
     assert severities(elsewhere, SWAB)["door/1/body colour"] == "untested", "black was never met"
 
 
-def test_a_place_never_examined_is_untested_whatever_its_part_shows():
+def test_a_place_never_examined_is_untested_whatever_its_part_shows() -> None:
     found = severities(o.base(sampled=False), SWAB)
     assert found["door/not examined"] == "untested"
 
 
-def test_a_cut_without_depth_or_stop_goes_to_the_support():
+def test_a_cut_without_depth_or_stop_goes_to_the_support() -> None:
     assert severities(o.base(), {"action": "abrade"})["door/1/body colour"] == "destroys"
 
 
-def test_a_shallow_cut_stands_only_on_three_measured_films():
+def test_a_shallow_cut_stands_only_on_three_measured_films() -> None:
     cut = {"action": "polish", "depth_um": 2.0, "depth_sd_um": 0.5}
     assert severities(o.base(), cut)["door/1/body colour"] == "endangers"
     more = []
@@ -179,7 +182,7 @@ def stripped(outcome: str = "done", on: str = "1990") -> list:
     ]
 
 
-def test_a_record_of_stripping_clears_no_place_of_remains():
+def test_a_record_of_stripping_clears_no_place_of_remains() -> None:
     """A scheme documented to be taken off a zone is not found so far there, and untested; a removal in part, or one
     that a later sample contradicts, leaves it as the rest of the part shows it."""
     step = {"place": "lid", "agent": "acetone", "action": "solvent"}
@@ -197,7 +200,7 @@ def test_a_record_of_stripping_clears_no_place_of_remains():
     assert "lid/1/varnish" in things(*stripped(), o.layer(2, "varnish", "1", None, sample="L"))
 
 
-def test_a_window_without_thicknesses_never_makes_a_cut_milder():
+def test_a_window_without_thicknesses_never_makes_a_cut_milder() -> None:
     """Where three measured films let a cut reach the coat, one more sample that measured nothing does not unsay it."""
     cut = {"action": "abrade", "depth_um": 60.0, "depth_sd_um": 10.0}
     more = []
@@ -215,7 +218,7 @@ def test_a_window_without_thicknesses_never_makes_a_cut_milder():
     assert severities(o.base(*more, *window), shallow)["door/1/body colour"] == "untested"
 
 
-def test_nothing_recorded_names_heat_harmless():
+def test_nothing_recorded_names_heat_harmless() -> None:
     assert severities(o.base(), {"action": "heat", "temperature_c": 60.0})["door/1/varnish"] == "untested"
 
 
@@ -251,20 +254,22 @@ other = st.sampled_from(
 plans = st.lists(st.one_of(step, other), min_size=1, max_size=3)
 
 
-def rows_of(evidence, cover, start=0):
+def rows_of(evidence: list[Any], cover: str | None, start: int = 0) -> list[Any]:
     rows = []
     for i, (position, response, agent, dwell, application, on) in enumerate(evidence, start):
         rows += o.met(f"T{i}", position, response, agent, dwell=dwell, application=application, on=on)
     return o.base(*rows, later_cover=cover)
 
 
-def never_lower(before, after):
+def never_lower(before: dict[str, str], after: dict[str, str]) -> None:
     for key, severity in before.items():
         assert SEVERITY_RANK[after.get(key, "clear")] >= SEVERITY_RANK[severity], (key, severity, after.get(key))
 
 
 @given(many, covers, plans, tests_)
-def test_unfavourable_evidence_added_never_lowers_a_severity_or_the_low_end(evidence, cover, plan, extra):
+def test_unfavourable_evidence_added_never_lowers_a_severity_or_the_low_end(
+    evidence: list[Any], cover: str | None, plan: list[Any], extra: tuple[Any, ...]
+) -> None:
     if extra[1] == "none seen":
         return
     before, after = rows_of(evidence, cover), rows_of([*evidence, extra], cover)
@@ -274,7 +279,9 @@ def test_unfavourable_evidence_added_never_lowers_a_severity_or_the_low_end(evid
 
 
 @given(many, covers, plans, tests_)
-def test_a_none_seen_never_raises_and_its_removal_never_lowers(evidence, cover, plan, extra):
+def test_a_none_seen_never_raises_and_its_removal_never_lowers(
+    evidence: list[Any], cover: str | None, plan: list[Any], extra: tuple[Any, ...]
+) -> None:
     extra = (extra[0], "none seen", *extra[2:])
     without, with_it = rows_of(evidence, cover), rows_of([*evidence, extra], cover)
     never_lower(severities(with_it, *plan), severities(without, *plan))
@@ -283,7 +290,7 @@ def test_a_none_seen_never_raises_and_its_removal_never_lowers(evidence, cover, 
 
 
 @given(many, plans)
-def test_a_thinner_cover_never_lowers_a_severity(evidence, plan):
+def test_a_thinner_cover_never_lowers_a_severity(evidence: list[Any], plan: list[Any]) -> None:
     order = ["intact", "partial", "trace", "absent"]
     found = [severities(rows_of(evidence, cover), *plan) for cover in order]
     for thick, thin in pairwise(found):
@@ -291,14 +298,18 @@ def test_a_thinner_cover_never_lowers_a_severity(evidence, plan):
 
 
 @given(many, covers, plans, st.one_of(step, other))
-def test_one_more_step_never_lowers_a_severity(evidence, cover, plan, extra):
+def test_one_more_step_never_lowers_a_severity(
+    evidence: list[Any], cover: str, plan: list[Any], extra: dict[str, Any]
+) -> None:
     rows = rows_of(evidence, cover)
     never_lower(severities(rows, *plan), severities(rows, *plan, extra))
     never_lower(severities(rows, *plan), severities(rows, extra, *plan))
 
 
 @given(many, covers, step, st.sampled_from(("dwell_s", "application")))
-def test_leaving_a_condition_of_the_step_out_never_clears(evidence, cover, plan, name):
+def test_leaving_a_condition_of_the_step_out_never_clears(
+    evidence: list[Any], cover: str, plan: dict[str, Any], name: str
+) -> None:
     rows = rows_of(evidence, cover)
     blank = severities(rows, {**plan, name: None})
     for key, severity in severities(rows, plan).items():
@@ -307,7 +318,9 @@ def test_leaving_a_condition_of_the_step_out_never_clears(evidence, cover, plan,
 
 
 @given(many, covers, step, st.sampled_from((2.0, 10.0)))
-def test_harsher_conditions_never_lower_a_severity_or_an_end(evidence, cover, plan, by):
+def test_harsher_conditions_never_lower_a_severity_or_an_end(
+    evidence: list[Any], cover: str | None, plan: dict[str, Any], by: float
+) -> None:
     if plan["dwell_s"] is None:
         return
     rows, longer = rows_of(evidence, cover), {**plan, "dwell_s": plan["dwell_s"] * by}
@@ -317,7 +330,9 @@ def test_harsher_conditions_never_lower_a_severity_or_an_end(evidence, cover, pl
 
 
 @given(many, covers, plans, st.randoms(use_true_random=False))
-def test_the_order_of_records_makes_no_difference(evidence, cover, plan, random):
+def test_the_order_of_records_makes_no_difference(
+    evidence: list[Any], cover: str | None, plan: list[Any], random: ArtificialRandom
+) -> None:
     rows = rows_of(evidence, cover)
     shuffled = rows[:]
     random.shuffle(shuffled)
@@ -325,13 +340,13 @@ def test_the_order_of_records_makes_no_difference(evidence, cover, plan, random)
     assert severities(shuffled, *plan) == severities(rows, *plan)
 
 
-def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
+def test_a_reserve_that_is_touched_is_a_loss_of_its_own() -> None:
     """Destroyed by what takes something off, in danger from whatever else touches it, safe from dust, from handling,
     and from a step that masks it, where a mask can hold."""
     rows = o.base(Reserve(object=o.OBJ, reserve="R1", place="door", kind="reserve"))
     policy, f = default_policy(), o.facts(rows)
 
-    def of_reserve(**step):
+    def of_reserve(**step: Any) -> list[str]:
         p = o.proposal(step)
         lines = effect_findings(Case(f, policy), p, outcomes(Case(f, policy), p))
         return [f.severity for line in lines if line.thing == "reserve R1" for f in line.findings]
@@ -359,7 +374,7 @@ def test_a_reserve_that_is_touched_is_a_loss_of_its_own():
 # What reviews found: each was a way round a law.
 
 
-def two_samples(colour_one, colour_two):
+def two_samples(colour_one: str | None, colour_two: str | None) -> list[Any]:
     """The door's red, met by a harmless test, and a second section with another coat of the same role."""
     rows = [
         r
@@ -376,7 +391,7 @@ def two_samples(colour_one, colour_two):
     ]
 
 
-def test_leaving_colours_out_never_clears():
+def test_leaving_colours_out_never_clears() -> None:
     """Red stood, black was never met; unnamed, they are not told apart, and neither is cleared."""
     assert severities(two_samples("red", "red"), SWAB)["door/1/body colour"] == "stood"
     assert severities(two_samples("red", "black"), SWAB)["door/1/body colour"] == "untested"
@@ -385,12 +400,12 @@ def test_leaving_colours_out_never_clears():
 
 
 @pytest.mark.parametrize("colours", [("red", "red"), (None, None), ("red", None)])
-def test_leaving_colours_out_takes_no_effect_away(colours):
+def test_leaving_colours_out_takes_no_effect_away(colours: tuple[Any, ...]) -> None:
     rows = [*two_samples(*colours), *o.met("T2", 2, "removed", dwell=10)]
     assert severities(rows, SWAB)["door/1/body colour"] == "destroys"
 
 
-def test_a_reserve_whose_zone_is_out_of_account_may_lie_anywhere():
+def test_a_reserve_whose_zone_is_out_of_account_may_lie_anywhere() -> None:
     policy = default_policy()
     f = o.facts(o.base(Reserve(object=o.OBJ, reserve="R1", place="gone", kind="reserve")))
     p = o.proposal(SWAB)
@@ -398,10 +413,10 @@ def test_a_reserve_whose_zone_is_out_of_account_may_lie_anywhere():
     assert "reserve R1" in [line.thing for line in lines]
 
 
-def test_what_lies_on_an_absent_later_coat_is_not_later_by_it():
+def test_what_lies_on_an_absent_later_coat_is_not_later_by_it() -> None:
     """Superposition needs something to lie on: an `absent` row is no part of the stack."""
 
-    def build(coverage):
+    def build(coverage: str) -> list[Any]:
         rows = [r for r in o.base() if not (r.sheet == "layers" and r.position == 4)]
         return [
             *rows,
@@ -414,7 +429,7 @@ def test_what_lies_on_an_absent_later_coat_is_not_later_by_it():
 
 
 @given(many, covers, plans)
-def test_leaving_every_colour_out_never_clears(evidence, cover, plan):
+def test_leaving_every_colour_out_never_clears(evidence: list[Any], cover: str, plan: list[Any]) -> None:
     rows = rows_of(evidence, cover)
     blank = [r.model_copy(update={"colour": None}) if r.sheet == "layers" else r for r in rows]
     never_lower(severities(rows, *plan), severities(blank, *plan))
@@ -424,7 +439,9 @@ def test_leaving_every_colour_out_never_clears(evidence, cover, plan):
     ("there", "gone", "kept"),
     [("2014", "2020", False), ("2014", "201X", True), ("2020~", "2021", True), (None, "2021", True)],
 )
-def test_a_decoration_is_gone_only_where_that_is_surely_its_newest_state(there, gone, kept):
+def test_a_decoration_is_gone_only_where_that_is_surely_its_newest_state(
+    there: str | None, gone: str, kept: bool
+) -> None:
     """Two dates that may overlap are read in the way that clears less."""
     rows = [
         Decoration(
@@ -436,7 +453,7 @@ def test_a_decoration_is_gone_only_where_that_is_surely_its_newest_state(there, 
 
 
 @pytest.mark.parametrize(("there", "gone", "kept"), [("2014", "2020", False), ("2014", "201X", True)])
-def test_a_part_is_missing_only_where_that_is_surely_its_newest_state(there, gone, kept):
+def test_a_part_is_missing_only_where_that_is_surely_its_newest_state(there: str, gone: str, kept: bool) -> None:
     rows = [
         Component(object=o.OBJ, component="body", name="body", area_m2=2.0, presence=presence, observed_on=on)
         for presence, on in (("present", there), ("missing", gone))
@@ -445,7 +462,7 @@ def test_a_part_is_missing_only_where_that_is_surely_its_newest_state(there, gon
     assert bool(found) is kept
 
 
-def test_a_name_for_several_liquids_clears_nothing_and_still_alarms():
+def test_a_name_for_several_liquids_clears_nothing_and_still_alarms() -> None:
     """White spirit is several liquids: the test may have used the weakest, the work uses the strongest."""
     plan = {"action": "solvent", "agent": "white spirit"}
     assert (

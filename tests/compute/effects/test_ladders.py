@@ -6,6 +6,8 @@ tests show is common practice, no published source.
 
 from __future__ import annotations
 
+from typing import Any
+
 import objects as o
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
@@ -13,11 +15,11 @@ from hypothesis import strategies as st
 
 from collection.compute.case import Case
 from collection.compute.effects.ladders import step_of
-from collection.compute.windows.companion.next_step import next_step
+from collection.compute.windows.companion.next_step import Step, next_step
 from collection.compute.windows.mixtures import jars_of, read_jar
 from collection.compute.windows.proven_windows import MOVED
-from collection.compute.windows.windows import pair_of, spot, surely_harms
-from collection.compute.windows.working_window import working_window
+from collection.compute.windows.windows import Pair, pair_of, spot, surely_harms
+from collection.compute.windows.working_window import Window, working_window
 from collection.records import sheets
 from collection.records.policy import default_policy
 from collection.records.sheets import Condition, Layer, Response, Treatment, TreatmentStep
@@ -40,10 +42,9 @@ HAVE = (
     "water pH 6",
 )
 GONE, KEPT = 3, 2
-MET = {"go": GONE, "stay": KEPT}
 
 
-def door(*more, binders=(None, None)):
+def door(*more: Any, binders: tuple[Any, ...] = (None, None)) -> list[Any]:
     rows = [row for row in o.base() if not isinstance(row, Layer)]
     return [
         *rows,
@@ -54,7 +55,9 @@ def door(*more, binders=(None, None)):
     ]
 
 
-def step(code, go=None, stay=None, agent=CITRATE, **conditions):
+def step(
+    code: str, go: str | None = None, stay: str | None = None, agent: str = CITRATE, **conditions: Any
+) -> list[Any]:
     """One test and what it did to the coat to go and to the coat to stay; None: not told."""
     given = {
         "application": "rolled swab",
@@ -76,17 +79,17 @@ def step(code, go=None, stay=None, agent=CITRATE, **conditions):
 NO, OFF, HURT = "none seen", "removed", "softened"
 
 
-def window(rows, liquids=("toluene",), day=DAY):
+def window(rows: list[Any], liquids: tuple[Any, ...] = ("toluene",), day: str = DAY) -> Window:
     return working_window(pair_of(Case(o.facts(rows)), "door", "2", "1/varnish", day), liquids)
 
 
-def bench(rows, have=HAVE, day=DAY, **more):
+def bench(rows: list[Any], have: tuple[Any, ...] = HAVE, day: str = DAY, **more: Any) -> Step:
     facts = o.facts(rows)
     pair = pair_of(Case(facts), "door", "2", "1/varnish", day)
     return next_step(pair, [read_jar(text, TABLES.solvents) for text in have], **more)
 
 
-def assessed(rows, plan, day=DAY):
+def assessed(rows: list[Any], plan: sheets.ProposalStep, day: str = DAY) -> str:
     """The severity of the maker's varnish by a whole assessment of one step."""
     proposal = o.proposal(
         {
@@ -104,7 +107,7 @@ def assessed(rows, plan, day=DAY):
     return found.get("door/1/varnish", "clear")
 
 
-def told(rows, **more):
+def told(rows: list[Any], **more: Any) -> list[tuple[str, str]]:
     """Each proven window: its conditions and what it says."""
     found = window(rows, **more)
     return [(each.head(), " ".join(each.sentences("2", "1"))) for each in found.proven]
@@ -170,13 +173,15 @@ LADDERS = [
 
 
 @pytest.mark.parametrize(("rows", "head", "limit"), [row[1:] for row in LADDERS], ids=[row[0] for row in LADDERS])
-def test_a_window_lies_between_what_took_the_one_off_and_what_harmed_the_other(rows, head, limit):
+def test_a_window_lies_between_what_took_the_one_off_and_what_harmed_the_other(
+    rows: list[list[Any]], head: str, limit: str
+) -> None:
     ((found, said),) = told(door(*(row for each in rows for row in each)))
     assert head in found
     assert limit in said
 
 
-def test_a_window_reaches_from_the_mildest_that_moved_to_the_harshest_that_stood():
+def test_a_window_reaches_from_the_mildest_that_moved_to_the_harshest_that_stood() -> None:
     rows = door(
         *step("T1", NO, NO, ph=7.5), *step("T2", OFF, ph=8), *step("T3", stay=NO, ph=9), *step("T4", stay=HURT, ph=10)
     )
@@ -190,7 +195,7 @@ def test_a_window_reaches_from_the_mildest_that_moved_to_the_harshest_that_stood
     ]
 
 
-def test_two_short_ladders_do_not_make_a_long_one():
+def test_two_short_ladders_do_not_make_a_long_one() -> None:
     """Nothing seen at pH 8.5 for 10 s and at pH 8 for 60 s says nothing of pH 8.5 for 60 s."""
     short = [*step("T1", NO, NO, ph=8.5, dwell_s=10), *step("T2", NO, NO, ph=8, dwell_s=60)]
     assert told(door(*short, *step("T3", OFF, ph=8.5, dwell_s=60))) == []
@@ -199,7 +204,7 @@ def test_two_short_ladders_do_not_make_a_long_one():
     ]
 
 
-def test_a_limit_is_told_of_one_condition_only_where_all_others_are_equal():
+def test_a_limit_is_told_of_one_condition_only_where_all_others_are_equal() -> None:
     ((_, said),) = told(door(*step("T1", OFF, NO, ph=8), *step("T2", stay=HURT, ph=9, dwell_s=60)))
     assert "keep to" not in said
     assert "Softened at T2 (pH 9, 60 s, rolled swab), which differs in more than one condition" in said
@@ -230,12 +235,12 @@ def test_a_limit_is_told_of_one_condition_only_where_all_others_are_equal():
         (step("T1", OFF, NO, "white spirit"), "several liquids go by that name"),
     ],
 )
-def test_nothing_is_proven(rows, why):
+def test_nothing_is_proven(rows: list[Any], why: str) -> None:
     assert told(door(*rows)) == [], why
     assert bench(door(*rows)).kind != "found", why
 
 
-def test_a_window_of_another_day_is_another():
+def test_a_window_of_another_day_is_another() -> None:
     rows = door(*step("T1", OFF, NO, ph=8))
     plan = spot(POLICY, read_jar(f"{CITRATE} pH 8", TABLES.solvents))
     assert told(rows, day="2034")
@@ -244,7 +249,7 @@ def test_a_window_of_another_day_is_another():
     assert (bench(rows, day="2034").kind, bench(rows, day="2036").kind) == ("found", "again")
 
 
-def test_of_two_colours_of_one_scheme_both_have_to_stand_it():
+def test_of_two_colours_of_one_scheme_both_have_to_stand_it() -> None:
     """An assessment tells of them together, so a window does."""
     black = o.layer(4, "body colour", "1", "black")
     rows = [row for row in o.base() if not isinstance(row, Layer)]
@@ -262,7 +267,7 @@ def test_of_two_colours_of_one_scheme_both_have_to_stand_it():
     assert any("2 coats" in text for text in found.missing)
 
 
-def test_what_harmed_under_harsher_conditions_rules_no_milder_swab_out():
+def test_what_harmed_under_harsher_conditions_rules_no_milder_swab_out() -> None:
     """Toluene softened the kept varnish in two minutes and left it alone in one: a swab of 30 s stands, with the
     limit told."""
     rows = door(
@@ -273,7 +278,7 @@ def test_what_harmed_under_harsher_conditions_rules_no_milder_swab_out():
     (one,) = (each for each in window(rows).ranked if each.agent.text == "toluene")
     assert one.stood
     assert one.keeps == (0.0, 0.0, 0.0)
-    assert one.told() == "T1 (60 s, rolled swab)"
+    assert one.tests_in_words() == "T1 (60 s, rolled swab)"
     without = door(*step("T2", stay=HURT, agent="toluene", dwell_s=120), binders=("natural resin", "shellac"))
     assert [each for each in window(without).ranked if each.agent.text == "toluene"] == []
     assert window(rows).held[0].sentence() == (
@@ -284,7 +289,7 @@ def test_what_harmed_under_harsher_conditions_rules_no_milder_swab_out():
 # How the bench goes on
 
 
-def said(plan):
+def said(plan: sheets.ProposalStep) -> tuple[Any, ...]:
     return (plan.agent, plan.ph, plan.dwell_s, plan.passes, plan.application)
 
 
@@ -342,8 +347,10 @@ CLIMBS = [
 
 
 @pytest.mark.parametrize(("rows", "plan", "condition"), [row[1:] for row in CLIMBS], ids=[row[0] for row in CLIMBS])
-def test_the_bench_goes_one_step_further_in_one_condition(rows, plan, condition):
-    at_hand = ("acetone", "isooctane") if "isooctane" in plan[0] else ("acetone",)
+def test_the_bench_goes_one_step_further_in_one_condition(
+    rows: list[list[Any]], plan: tuple[Any, ...], condition: str
+) -> None:
+    at_hand: tuple[str, ...] = ("acetone", "isooctane") if "isooctane" in plan[0] else ("acetone",)
     if plan[1] is not None:
         at_hand = (*HAVE, "water pH 8.2", "water pH 8.5")
     found = bench(door(*(row for each in rows for row in each)), at_hand)
@@ -351,7 +358,9 @@ def test_the_bench_goes_one_step_further_in_one_condition(rows, plan, condition)
     assert said(found.plan) == plan
 
 
-def elsewhere(code, go=None, stay=None, agent="acetone", coat="itself", **more):
+def elsewhere(
+    code: str, go: Any = None, stay: str | None = None, agent: str = "acetone", coat: str = "itself", **more: Any
+) -> list[Any]:
     """A test on the lid: of this very varnish, or of its like on another part."""
     rows = [
         row if not isinstance(row, sheets.Test) else row.model_copy(update={"place": "lid"})
@@ -404,7 +413,7 @@ IDLE = [
 
 
 @pytest.mark.parametrize("rows", [row[1] for row in IDLE], ids=[row[0] for row in IDLE])
-def test_a_ladder_that_can_go_no_further_is_left(rows):
+def test_a_ladder_that_can_go_no_further_is_left(rows: list[Any]) -> None:
     water = ("water pH 7", "water pH 8", "water pH 9")
     assert (
         bench(
@@ -414,7 +423,7 @@ def test_a_ladder_that_can_go_no_further_is_left(rows):
     )
 
 
-def test_a_ladder_needs_its_jar_at_hand_and_a_test_that_can_be_read():
+def test_a_ladder_needs_its_jar_at_hand_and_a_test_that_can_be_read() -> None:
     began = door(*step("T1", "swelled", NO, "acetone"))
     assert bench(began, ("acetone",)).kind == "rung"
     assert bench(began, ("isooctane",)).kind != "rung"
@@ -431,26 +440,26 @@ def test_a_ladder_needs_its_jar_at_hand_and_a_test_that_can_be_read():
     assert bench(old, (f"{CITRATE} pH 9",)).kind == "test", "what took it off long ago did not do too little"
 
 
-def test_shares_of_a_solvent_that_has_not_begun_are_left_to_the_models():
+def test_shares_of_a_solvent_that_has_not_begun_are_left_to_the_models() -> None:
     idle = [*step("T1", NO, NO, "1 acetone + 9 isooctane"), *step("T2", NO, NO, "1 acetone + 4 isooctane")]
     assert bench(door(*idle), ("acetone", "isooctane")).kind != "rung"
 
 
-def test_a_stronger_share_of_what_harmed_in_another_mixture_is_not_tried():
+def test_a_stronger_share_of_what_harmed_in_another_mixture_is_not_tried() -> None:
     began = step("T1", "swelled", NO, "1 acetone + 3 isooctane")
     harmed = step("T2", stay=HURT, agent="1 acetone + 1 ethanol")
     found = bench(door(*began, *harmed), ("acetone", "isooctane", "ethanol"))
     assert found.plan is None or "acetone" not in found.plan.agent
 
 
-def test_what_a_model_thinks_likely_to_act_on_the_kept_coat_is_not_tried_on_it_bare():
+def test_what_a_model_thinks_likely_to_act_on_the_kept_coat_is_not_tried_on_it_bare() -> None:
     """Acetone on oil paint; of a coat whose binder nobody knows no model warns."""
     off = step("T1", OFF, agent="acetone")
     assert bench(door(*off), ("acetone",)).kind == "bare"
     assert bench(door(*off, binders=("alkyd", "acrylic")), ("acetone",)).kind == "leave"
 
 
-def test_what_parted_the_coats_elsewhere_is_tried_here_once_more():
+def test_what_parted_the_coats_elsewhere_is_tried_here_once_more() -> None:
     rows = door(*elsewhere("T1", OFF, NO))
     assert window(rows).proven
     assert bench(rows, ("acetone",)).kind == "again"
@@ -460,13 +469,13 @@ def test_what_parted_the_coats_elsewhere_is_tried_here_once_more():
         assert bench(door(*there, *step("T2", OFF, NO, "acetone")), ("acetone",)).kind == "found"
 
 
-def test_what_harmed_its_like_on_another_part_goes_up_no_ladder():
+def test_what_harmed_its_like_on_another_part_goes_up_no_ladder() -> None:
     began = step("T1", "swelled", agent="acetone")
     assert bench(door(*began), ("acetone",)).kind == "rung"
     assert bench(door(*began, *elsewhere("T2", stay=HURT, coat="like", dwell_s=10)), ("acetone",)).kind == "leave"
 
 
-def test_no_mixture_that_an_assessment_would_warn_of_is_proposed():
+def test_no_mixture_that_an_assessment_would_warn_of_is_proposed() -> None:
     """Half xylene and more harmed the varnish on the lid; a quarter of it here may do nothing, but would alarm."""
     rows = door(*elsewhere("T1", stay=HURT, agent="3 xylene + 1 isooctane"), binders=("natural resin", "oil"))
     jar = "1 xylene + 3 isooctane"
@@ -474,12 +483,12 @@ def test_no_mixture_that_an_assessment_would_warn_of_is_proposed():
     assert bench(rows, (jar,)).kind == "leave"
 
 
-def test_the_window_reaches_to_nothing_that_is_milder_in_another_condition():
+def test_the_window_reaches_to_nothing_that_is_milder_in_another_condition() -> None:
     ((_, said),) = told(door(*step("T1", OFF, NO, ph=8, dwell_s=60), *step("T2", stay=NO, ph=9, dwell_s=10)))
     assert said.startswith("T1 (pH 8, 60 s, rolled swab) took 2 off and left 1 as it was.")
 
 
-def test_the_next_test_that_a_window_names_is_no_harsher_than_what_harmed():
+def test_the_next_test_that_a_window_names_is_no_harsher_than_what_harmed() -> None:
     known = ("acrylic", "shellac")
     liquids = ("acetone", "isooctane", "toluene")
     assert "acetone" in {each.agent.text for each in window(door(binders=known), liquids).telling}
@@ -488,7 +497,7 @@ def test_the_next_test_that_a_window_names_is_no_harsher_than_what_harmed():
     assert all(dict(each.agent.liquids).get("acetone", 0) < 0.25 for each in asked)
 
 
-def test_a_window_on_failing_finish_names_no_test():
+def test_a_window_on_failing_finish_names_no_test() -> None:
     flaking = Condition(object=o.OBJ, place="door", phenomenon="flaking", observed_on="2022", active="yes", severity=2)
     known = ("acrylic", "shellac")
     assert [
@@ -500,20 +509,20 @@ def test_a_window_on_failing_finish_names_no_test():
     ] == [(False, True), (True, False)]
 
 
-def test_water_is_not_hoped_to_act_because_other_water_did():
+def test_water_is_not_hoped_to_act_because_other_water_did() -> None:
     """Citrate at pH 8 moved the later varnish: of plain water nothing is known, and it is not ranked by that."""
     rows = door(*step("T1", OFF, ph=8), *step("T2", stay=NO, agent="water", ph=8), binders=("natural resin", "shellac"))
     assert [each.jar.text for each in window(rows, ("water pH 8",)).ranked] == []
 
 
-def test_what_moved_the_coat_in_minutes_is_not_said_to_move_it_in_a_swab():
+def test_what_moved_the_coat_in_minutes_is_not_said_to_move_it_in_a_swab() -> None:
     known = ("natural resin", "shellac")
     for dwell, sure in ((30, True), (120, False)):
         (one,) = window(door(*step("T1", OFF, agent="toluene", dwell_s=dwell), binders=known)).ranked
         assert (one.removes == (1.0, 1.0, 1.0)) is sure
 
 
-def test_what_was_harmed_by_less_is_not_waiting_for_a_word():
+def test_what_was_harmed_by_less_is_not_waiting_for_a_word() -> None:
     found = bench(
         door(*step("T1", OFF, NO, "acetone"), *step("T2", stay="gloss change", agent="acetone", dwell_s=10)),
         ("acetone",),
@@ -521,9 +530,11 @@ def test_what_was_harmed_by_less_is_not_waiting_for_a_word():
     assert found.kind == "leave"
 
 
-def test_the_bench_goes_up_water_by_its_ph_until_the_window_is_proven_and_says_so():
+def test_the_bench_goes_up_water_by_its_ph_until_the_window_is_proven_and_says_so() -> None:
     """The varnish to go gives way from pH 8.5, the one to stay from pH 9."""
-    have, rows, made = ("water pH 7", "water pH 8", "water pH 8.5", "water pH 9", "water pH 6"), [], []
+    rows: list[Any] = []
+    made: list[Any] = []
+    have = ("water pH 7", "water pH 8", "water pH 8.5", "water pH 9", "water pH 6")
     for number in range(1, 6):
         found = bench(door(*rows), have)
         if found.kind == "found":
@@ -542,7 +553,7 @@ def test_the_bench_goes_up_water_by_its_ph_until_the_window_is_proven_and_says_s
     assert found.window.head() == "water: pH 8.5, 30 s, rolled swab"
 
 
-def test_a_ladder_that_harmed_goes_no_further_and_does_not_bar_the_other_side_of_neutral():
+def test_a_ladder_that_harmed_goes_no_further_and_does_not_bar_the_other_side_of_neutral() -> None:
     up = [*step("T1", NO, NO, "water", ph=7), *step("T2", OFF, HURT, "water", ph=8)]
     found = bench(door(*up), ("water pH 7", "water pH 7.5", "water pH 8", "water pH 9", "water pH 6"))
     assert said(found.plan)[:2] == ("water", 7.5)
@@ -550,7 +561,7 @@ def test_a_ladder_that_harmed_goes_no_further_and_does_not_bar_the_other_side_of
     assert (found.kind, said(found.plan)[:2]) == ("test", ("water", 6))
 
 
-def test_what_proves_nothing_only_for_want_of_a_word_is_asked_for_before_anything_new():
+def test_what_proves_nothing_only_for_want_of_a_word_is_asked_for_before_anything_new() -> None:
     found = bench(door(*step("T1", OFF, NO, ph=8, after_drying="no")))
     assert (found.kind, found.wanting) == ("settle", "look at the spot of T1 again dry: it was judged only wet")
     found = bench(door(*step("T1", OFF, NO, ph=8, dwell_s=None)))
@@ -559,14 +570,14 @@ def test_what_proves_nothing_only_for_want_of_a_word_is_asked_for_before_anythin
     assert bench(door(*limited)).kind == "settle"
 
 
-def test_failing_finish_is_laid_before_any_swab():
+def test_failing_finish_is_laid_before_any_swab() -> None:
     flaking = Condition(object=o.OBJ, place="door", phenomenon="flaking", observed_on="2022", active="yes", severity=2)
     assert (bench(door(flaking)).kind, bench(door(flaking)).plan) == ("lay", None)
     at_rest = flaking.model_copy(update={"active": "no"})
     assert bench(door(at_rest)).kind == "test"
 
 
-def test_the_gentlest_means_at_hand_is_what_is_judged_and_proposed():
+def test_the_gentlest_means_at_hand_is_what_is_judged_and_proposed() -> None:
     rows = door(*step("T1", stay=NO, agent="acetone", application="rolled swab"), binders=("acrylic", "oil"))
     for application in ("rolled swab", "brush"):
         found = bench(rows, ("acetone",), application=application)
@@ -576,7 +587,7 @@ def test_the_gentlest_means_at_hand_is_what_is_judged_and_proposed():
 # Laws: drawn ladders, read three ways
 
 
-def mostly(usual, *rare):
+def mostly(usual: int | str | None, *rare: int | str | None) -> st.SearchStrategy[Any]:
     """Drawn so that most tests say enough to be read together."""
     return st.sampled_from((*[usual] * 9, *rare))
 
@@ -626,7 +637,7 @@ ladders = st.builds(
 heavy = settings(suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 
 
-def rows_of(tests, start=1):
+def rows_of(tests: list[Any], start: int = 1) -> list[Any]:
     return [
         row
         for number, test in enumerate(tests, start)
@@ -635,7 +646,7 @@ def rows_of(tests, start=1):
     ]
 
 
-def plans_of(rows):
+def plans_of(rows: list[Any]) -> tuple[Pair, dict[str, sheets.ProposalStep]]:
     """Every test as a step, and a spot test of each of its agents."""
     facts = o.facts(rows)
     pair = pair_of(Case(facts), "door", "2", "1/varnish", DAY)
@@ -644,13 +655,14 @@ def plans_of(rows):
 
 @heavy
 @given(ladders)
-def test_assessment_window_and_bench_never_contradict_each_other(rows):
+def test_assessment_window_and_bench_never_contradict_each_other(rows: list[Any]) -> None:
     found, now = window(rows, HAVE), bench(rows)
     pair, plans = plans_of(rows)
     # What a window tells as standing, an assessment of that very step says stood.
+    tried: list[Any] = [*found.proven, *found.held]
     standing = [
         *(each.step for each in found.proven),
-        *(plans[t.test.test] for each in (*found.proven, *found.held) for t in each.stood),
+        *(plans[t.test.test] for each in tried for t in each.stood),
         *(spot(POLICY, each.jar) for each in found.ranked if each.stood),
     ]
     for plan in standing:
@@ -674,7 +686,7 @@ def test_assessment_window_and_bench_never_contradict_each_other(rows):
 
 @heavy
 @given(ladders, st.sampled_from((HAVE, ("acetone", "isooctane"), ("water pH 8.5", f"{CITRATE} pH 9", "acetone"))))
-def test_the_bench_never_proposes_what_harmed_the_kept_coat(rows, have):
+def test_the_bench_never_proposes_what_harmed_the_kept_coat(rows: list[Any], have: tuple[Any, ...]) -> None:
     found = bench(rows, have)
     assume(found.plan is not None and found.kind not in ("found", "again"))
     pair, plans = plans_of(rows)
@@ -690,7 +702,7 @@ def test_the_bench_never_proposes_what_harmed_the_kept_coat(rows, have):
             assert not as_harsh(plans[trial.test.test], found.plan), trial.test.test
 
 
-def as_harsh(plan, test):
+def as_harsh(plan: sheets.ProposalStep, test: sheets.ProposalStep) -> bool:
     """The order of harshness once more, plainly, where both state everything that counts."""
     ours, theirs = (agents.parse(each.agent, TABLES.solvents) for each in (plan, test))
     if ours != theirs or plan.application != test.application or plan.temperature_c != test.temperature_c:
@@ -716,7 +728,9 @@ further = st.sampled_from(
 
 @heavy
 @given(st.lists(drawn, max_size=4), extra, further, st.sampled_from((HURT, "gloss change", OFF)))
-def test_a_harsher_step_that_harmed_never_changes_a_milder_one_that_stood(tests, more, beyond, response):
+def test_a_harsher_step_that_harmed_never_changes_a_milder_one_that_stood(
+    tests: list[Any], more: tuple[Any, ...], beyond: dict[str, Any], response: str
+) -> None:
     """Whatever else was tested: what stood at pH 8 for 30 s is judged as before once pH 10, 100 s, six passes, 60 °C, a
     bath or a stronger additive harmed."""
     rows = door(*rows_of(tests), *more, *step("A", OFF, NO, ph=8.0))
@@ -734,7 +748,7 @@ def test_a_harsher_step_that_harmed_never_changes_a_milder_one_that_stood(tests,
 
 @heavy
 @given(ladders, st.sampled_from((HURT, "gloss change")), drawn)
-def test_harm_to_the_kept_coat_opens_no_window(rows, response, test):
+def test_harm_to_the_kept_coat_opens_no_window(rows: list[Any], response: str, test: dict[str, Any]) -> None:
     before = {each.start.test.test for each in window(rows).proven}
     after = window(
         [
@@ -761,7 +775,7 @@ def test_harm_to_the_kept_coat_opens_no_window(rows, response, test):
         ("acetone", "acetone", None, "acetone"),
     ],
 )
-def test_a_jar_is_an_agent_with_the_ph_of_its_water(written, agent, ph, back):
+def test_a_jar_is_an_agent_with_the_ph_of_its_water(written: str, agent: str, ph: float | None, back: str) -> None:
     jar = read_jar(written, TABLES.solvents)
     assert (jar.agent.text, jar.ph, jar.text) == (agent, ph, back)
     assert read_jar(jar.text, TABLES.solvents) == jar
@@ -778,12 +792,12 @@ def test_a_jar_is_an_agent_with_the_ph_of_its_water(written, agent, ph, back):
         ("pH 8", "1 to 300 characters"),
     ],
 )
-def test_a_jar_that_cannot_be_read_is_refused_in_a_sentence(written, sentence):
+def test_a_jar_that_cannot_be_read_is_refused_in_a_sentence(written: str, sentence: str) -> None:
     with pytest.raises(ValueError, match=sentence):
         read_jar(written, TABLES.solvents)
 
 
-def test_water_set_to_a_ph_is_mixed_no_further():
+def test_water_set_to_a_ph_is_mixed_no_further() -> None:
     jars = [read_jar(text, TABLES.solvents) for text in ("acetone", "water pH 8", "ethanol")]
     found = [jar.text for jar in jars_of(jars, TABLES)]
     assert "water, pH 8" in found

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from typing import Any
 
 import numpy as np
 import objects as o
@@ -74,7 +75,7 @@ def at(text: str) -> tuple[float, float, float]:
 
 
 @pytest.mark.parametrize("liquid", sorted(RED))
-def test_relative_distances_are_those_worked_out_from_the_published_rows(liquid):
+def test_relative_distances_are_those_worked_out_from_the_published_rows(liquid: str) -> None:
     """LIBRARY chemicals 1.5.2 (Pa^½) against Hansen 2007, Table A.2; our triple is the library's."""
     row = TABLES.solvents.find(liquid)
     theirs = tuple(
@@ -86,14 +87,14 @@ def test_relative_distances_are_those_worked_out_from_the_published_rows(liquid)
         assert agents.ra(theirs, ball.centre) / ball.radius == pytest.approx(red, abs=0.006), (binder, number)
 
 
-def test_the_worked_example_of_acetone_on_dried_oil():
+def test_the_worked_example_of_acetone_on_dried_oil() -> None:
     """Ra = √(4·0.5² + 4.4² + 0²) = 4.512, RED 0.902 (Hansen 2007, Table A.2, row 366; solvent by chemicals 1.5.2)."""
     ball = sphere("oil", "366")
     assert agents.ra(at("acetone"), ball.centre) == pytest.approx(4.512, abs=5e-4)
     assert agents.ra(at("acetone"), ball.centre) / ball.radius == pytest.approx(0.902, abs=5e-4)
 
 
-def test_mixtures_lie_at_the_mean_by_volume():
+def test_mixtures_lie_at_the_mean_by_volume() -> None:
     """Acetone and toluene 1 : 1 by volume lie at (16.75, 5.90, 4.50) (chemicals 1.5.2, arithmetic mean)."""
     assert at("1 acetone + 1 toluene") == pytest.approx((16.75, 5.90, 4.50), abs=1e-9)
     assert candidate_points(agents.parse("1 acetone + 1 toluene", TABLES.solvents), TABLES, POLICY) == (
@@ -101,7 +102,9 @@ def test_mixtures_lie_at_the_mean_by_volume():
     )
 
 
-def said(binder: str, agent: str, *tests: tuple[str, bool], ph: float | None = None, basis: str | None = "analysed"):
+def said(
+    binder: str, agent: str, *tests: tuple[str, bool], ph: float | None = None, basis: str | None = "analysed"
+) -> Any:
     tested = tuple(
         models.Tested(agents.parse(text, TABLES.solvents), None, did, f"T{i}") for i, (text, did) in enumerate(tests)
     )
@@ -133,7 +136,7 @@ def said(binder: str, agent: str, *tests: tuple[str, bool], ph: float | None = N
         ("oleoresin", "n-methyl-2-pyrrolidone", True),
     ],
 )
-def test_what_a_class_alone_is_known_for(binder, agent, alarms):
+def test_what_a_class_alone_is_known_for(binder: Any, agent: Any, alarms: Any) -> None:
     assert (said(binder, agent).high >= POLICY.model_rate) is alarms, said(binder, agent)
 
 
@@ -141,12 +144,12 @@ def test_what_a_class_alone_is_known_for(binder, agent, alarms):
     "agent", ["white spirit", "white spirit 25%", "petroleum spirit 80-100", "isooctane", "n-heptane"]
 )
 @pytest.mark.parametrize("basis", [None, "guessed", "looked", "tested", "analysed"])
-def test_white_spirit_on_oil_is_no_alarm_by_class_alone(agent, basis):
+def test_white_spirit_on_oil_is_no_alarm_by_class_alone(agent: Any, basis: Any) -> None:
     """However the binder was told: a warning that every oil coat raises is one that nobody reads."""
     assert 0 < said("oil", agent, basis=basis).high < POLICY.model_rate
 
 
-def test_outside_the_sphere_is_never_harmless():
+def test_outside_the_sphere_is_never_harmless() -> None:
     """NMP 1.49, benzyl alcohol 1.65 and DMF 1.85 of the radius of the published sphere of dried oil (Hansen 2007, Table
     A.2, row 366) strip oil paint (common practice, no published source): its prior keeps real mass there by itself."""
     spheres, bands = published(["oil"], TABLES)
@@ -155,7 +158,7 @@ def test_outside_the_sphere_is_never_harmless():
     assert (region(spheres, None, [], POLICY, bands=bands).acts(points)[:, 2] > 0.15).all()
 
 
-def test_a_guessed_binder_is_wider_than_an_analysed_one():
+def test_a_guessed_binder_is_wider_than_an_analysed_one() -> None:
     ball = [sphere("shellac", "219")]
     centre, far = np.array([ball[0].centre]), np.array([at("n-heptane")])
     sure, guessed = (region(ball, basis, [], POLICY) for basis in ("analysed", "guessed"))
@@ -163,7 +166,7 @@ def test_a_guessed_binder_is_wider_than_an_analysed_one():
     assert guessed.acts(far)[0, 1] > sure.acts(far)[0, 1]
 
 
-def test_a_liquid_of_several_published_triples_may_lie_at_any():
+def test_a_liquid_of_several_published_triples_may_lie_at_any() -> None:
     """Dichloromethane (17.0, 7.3, 7.1) by chemicals 1.5.2, (18.2, 6.3, 6.1) by Hansen 2007, Table A.1."""
     assert candidate_points(agents.parse("dichloromethane", TABLES.solvents), TABLES, POLICY) == (
         (17.0, 7.3, 7.1),
@@ -185,13 +188,13 @@ def test_a_liquid_of_several_published_triples_may_lie_at_any():
         ("oleoresin", "water", None, "the pH is not stated: water is known to act on oleoresin from pH 8 up"),
     ],
 )
-def test_where_no_model_speaks_it_is_told_why(binder, agent, ph, why):
+def test_where_no_model_speaks_it_is_told_why(binder: Any, agent: Any, ph: Any, why: Any) -> None:
     found = said(binder, agent, ph=ph)
     assert found.span is None
     assert why in found.why
 
 
-def test_the_reason_names_row_and_distance_and_the_reference_its_sources():
+def test_the_reason_names_row_and_distance_and_the_reference_its_sources() -> None:
     found = said("shellac", "ethanol")
     assert found.why.startswith(INSIDE)
     assert "hansen_delta_d('64-17-5')" in found.reference
@@ -202,7 +205,7 @@ def test_the_reason_names_row_and_distance_and_the_reference_its_sources():
     assert "band in which oil swells (Phenix 1998, fig. 4-15) puts it inside (18.2 MPa^½" in outside.why
 
 
-def test_the_coats_own_tests_bear_on_other_liquids():
+def test_the_coats_own_tests_bear_on_other_liquids() -> None:
     """A coat that acetone took is likelier to lose to butanone, one that bore acetone less: their points lie close."""
     bare = said("shellac", "butanone")
     assert said("shellac", "butanone", ("acetone", True)).span[1] > bare.span[1] + 0.2
@@ -218,21 +221,25 @@ tests_ = st.lists(st.tuples(near, st.booleans()), max_size=6)
 GRID = np.array([at(n) for n in RED if n != "water"])
 
 
-def shares(binder, basis, tests):
+def shares(binder: Any, basis: Any, tests: Any) -> Any:
     spheres, bands = published([binder], TABLES)
     return region(spheres, basis, [Observed(p, did) for p, did in tests], POLICY, bands=bands).acts(GRID)
 
 
 @some
 @given(st.sampled_from(names), st.sampled_from((None, "analysed")), tests_, near, st.booleans())
-def test_an_effect_never_lowers_and_a_none_seen_never_raises_any_end_for_any_liquid(binder, basis, tests, point, did):
+def test_an_effect_never_lowers_and_a_none_seen_never_raises_any_end_for_any_liquid(
+    binder: Any, basis: Any, tests: Any, point: Any, did: Any
+) -> None:
     before, after = shares(binder, basis, tests), shares(binder, basis, [*tests, (point, did)])
     assert (after >= before).all() if did else (after <= before).all()
 
 
 @some
 @given(st.sampled_from(names), st.sampled_from((None, "analysed")), tests_, st.randoms(use_true_random=False))
-def test_shares_run_from_low_to_high_whatever_the_order_of_tests(binder, basis, tests, random):
+def test_shares_run_from_low_to_high_whatever_the_order_of_tests(
+    binder: Any, basis: Any, tests: Any, random: Any
+) -> None:
     found = shares(binder, basis, tests)
     assert (found >= 0).all()
     assert (found[:, 0] <= found[:, 1]).all()
@@ -244,7 +251,9 @@ def test_shares_run_from_low_to_high_whatever_the_order_of_tests(binder, basis, 
 
 @some
 @given(st.sampled_from(names), tests_, st.integers(0, len(GRID) - 1), st.integers(1, 5000))
-def test_a_liquid_asked_alone_and_among_many_gets_the_same_answer_to_the_last_byte(binder, tests, which, many):
+def test_a_liquid_asked_alone_and_among_many_gets_the_same_answer_to_the_last_byte(
+    binder: Any, tests: Any, which: Any, many: Any
+) -> None:
     spheres, bands = published([binder], TABLES)
     own = region(spheres, "analysed", [Observed(p, did) for p, did in tests], POLICY, bands=bands)
     crowd = np.resize(GRID, (many, 3))
@@ -253,7 +262,7 @@ def test_a_liquid_asked_alone_and_among_many_gets_the_same_answer_to_the_last_by
 
 
 @given(tests_)
-def test_weights_are_the_posterior_over_the_particles(tests):
+def test_weights_are_the_posterior_over_the_particles(tests: Any) -> None:
     spheres, bands = published(["oil"], TABLES)
     own = region(spheres, "analysed", [Observed(p, did) for p, did in tests], POLICY, bands=bands)
     inside = own.inside(GRID)
@@ -271,7 +280,7 @@ def test_weights_are_the_posterior_over_the_particles(tests):
 
 
 @given(st.lists(st.tuples(st.floats(2, 12), st.booleans()), max_size=6), st.floats(2, 12), st.booleans())
-def test_the_same_laws_hold_in_one_dimension_for_ph(tests, ph, did):
+def test_the_same_laws_hold_in_one_dimension_for_ph(tests: Any, ph: Any, did: Any) -> None:
     asked = np.linspace(2, 12, 21)
     before, after = (ph_region(found, POLICY).acts(asked) for found in (tests, [*tests, (ph, did)]))
     assert (after >= before).all() if did else (after <= before).all()
@@ -282,7 +291,7 @@ def test_the_same_laws_hold_in_one_dimension_for_ph(tests, ph, did):
     assert ph_region(tests, POLICY).inside(asked).shape == (21, len(ph_region(tests, POLICY).weights))
 
 
-def test_without_tests_the_ph_that_paint_bears_is_wide_open():
+def test_without_tests_the_ph_that_paint_bears_is_wide_open() -> None:
     """No published pH sensitivity is shipped: half the way to pH 14 is about as likely harmless as not."""
     assert ph_region([], POLICY).acts(np.array([7.0, 10.5, 14.0]))[:, 1] == pytest.approx([0.1, 0.55, 1.0], abs=0.02)
 
@@ -290,7 +299,7 @@ def test_without_tests_the_ph_that_paint_bears_is_wide_open():
 # On an object, from records to severity.
 
 
-def severity(agent: str, *rows, binder: str | None = "oil", basis: str | None = None, **step) -> str:
+def severity(agent: str, *rows: Any, binder: str | None = "oil", basis: str | None = None, **step: Any) -> str:
     """Of the varnish of the made door, bared, where its binder is said."""
     found = [
         row.model_copy(update={"binder": binder, "binder_basis": basis})
@@ -306,7 +315,7 @@ def severity(agent: str, *rows, binder: str | None = "oil", basis: str | None = 
     )
 
 
-def test_models_alarm_and_never_clear_nor_destroy():
+def test_models_alarm_and_never_clear_nor_destroy() -> None:
     assert severity("ethanol", binder="shellac") == "endangers"
     assert severity("toluene", binder="shellac") == "untested"
     assert severity("acetone", binder=None) == severity("acetone", binder="bitumen") == "untested"
@@ -315,7 +324,7 @@ def test_models_alarm_and_never_clear_nor_destroy():
             assert severity(agent, binder=binder) in ("untested", "endangers")
 
 
-def test_only_a_test_of_this_very_agent_as_harsh_clears_what_a_model_alarms_of():
+def test_only_a_test_of_this_very_agent_as_harsh_clears_what_a_model_alarms_of() -> None:
     assert severity("acetone", *o.met("T1", 3, "none seen")) == "stood"
     assert severity("acetone", *o.met("T1", 3, "none seen", "butanone")) != "stood"
     many = [
@@ -327,10 +336,10 @@ def test_only_a_test_of_this_very_agent_as_harsh_clears_what_a_model_alarms_of()
     assert severity("acetone", *o.met("T1", 3, "none seen", dwell=2)) == "endangers", "a milder one clears nothing"
 
 
-def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh():
+def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh() -> None:
     """Butanone that did nothing for 30 s lowers what is to be expected of 10 s of acetone, not of 60 s."""
 
-    def middle(dwell):
+    def middle(dwell: Any) -> Any:
         rows = [
             row.model_copy(update={"binder": "oil"}) if row.sheet == "layers" else row
             for row in o.base(*o.met("T1", 3, "none seen", "butanone"), later_cover="absent")
@@ -341,7 +350,7 @@ def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh():
     assert middle(10.0) < middle(60.0)
 
 
-def test_alkaline_water_on_an_oil_resin_varnish():
+def test_alkaline_water_on_an_oil_resin_varnish() -> None:
     """A weakly alkaline solution (about pH 9) moves a later oil-resin coat within seconds where neutral solvents do
     not: common practice, no published source."""
     water = {"action": "aqueous", "agent": "water"}
@@ -355,7 +364,7 @@ def test_alkaline_water_on_an_oil_resin_varnish():
         assert severity(binder="shellac", action="aqueous", agent="water + 2% bile soap", ph=ph) == "endangers"
 
 
-def test_one_blank_reading_does_not_silence_what_another_says_of_the_binder():
+def test_one_blank_reading_does_not_silence_what_another_says_of_the_binder() -> None:
     """What is left blank takes no alarm away."""
     rows = [
         row.model_copy(update={"binder": "shellac"}) if row.sheet == "layers" and row.position == 3 else row
@@ -372,7 +381,7 @@ def test_one_blank_reading_does_not_silence_what_another_says_of_the_binder():
         assert losses["1/varnish"].severity == "endangers"
 
 
-def test_a_finding_tells_in_plain_words_what_a_model_rests_on():
+def test_a_finding_tells_in_plain_words_what_a_model_rests_on() -> None:
     rows = [
         row.model_copy(update={"binder": "shellac", "binder_basis": "analysed"})
         if row.sheet == "layers" and row.position == 3
@@ -411,8 +420,10 @@ tried = st.tuples(
 
 @some
 @given(st.lists(tried, max_size=4), tried, liquids, st.sampled_from(names), st.sampled_from((None, 8.0, 9.5)))
-def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_raises(tests, extra, agent, binder, ph):
-    def step_of(tests):
+def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_raises(
+    tests: Any, extra: Any, agent: Any, binder: Any, ph: Any
+) -> None:
+    def step_of(tests: Any) -> Any:
         rows = [
             row
             for i, (liquid, response, dwell, at_ph) in enumerate(tests)
@@ -436,7 +447,7 @@ def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_r
         assert all(b >= a for a, b in zip(rate.model, rate_after.model, strict=True))
 
 
-def test_a_short_study_of_made_coats_catches_what_acts_with_fewer_false_alarms():
+def test_a_short_study_of_made_coats_catches_what_acts_with_fewer_false_alarms() -> None:
     """120 coats whose true region is hidden, a sphere, a tilted ellipsoid or two lobes; the full study, with its
     table in tests/bench/README.md, is tests/bench/models/calibration.py."""
     from models import calibration
@@ -452,7 +463,7 @@ def test_a_short_study_of_made_coats_catches_what_acts_with_fewer_false_alarms()
         assert abs(share - (low + 0.05)) < 0.08 + 1 / count**0.5, (low, count, share)
 
 
-def test_start_up_needs_no_numpy():
+def test_start_up_needs_no_numpy() -> None:
     """What the models need of numpy is brought in where it is used."""
     code = (
         "import sys, collection.compute.effects.models, collection.compute.effects.solubility; "

@@ -4,6 +4,8 @@ common practice, no published source, unless a line says otherwise."""
 
 from __future__ import annotations
 
+from typing import Any
+
 import objects as o
 import pytest
 from objects import (
@@ -121,7 +123,9 @@ from collection.rules.assess import assess
         ),
     ],
 )
-def test_a_test_clears_what_it_met_at_least_as_harshly_lately_and_dry(test, plan, expected, wanted):
+def test_a_test_clears_what_it_met_at_least_as_harshly_lately_and_dry(
+    test: dict[str, Any], plan: dict[str, Any], expected: str, wanted: str | None
+) -> None:
     rows = once(**test)
     found = said(rows, {**ACETONE, **plan})[COAT]
     assert found.severity == expected, found.message
@@ -131,7 +135,7 @@ def test_a_test_clears_what_it_met_at_least_as_harshly_lately_and_dry(test, plan
     assert ("layers", "T.1/S1/1") in found.evidence
 
 
-def test_of_several_reasons_the_test_that_came_nearest_says_what_is_wanting():
+def test_of_several_reasons_the_test_that_came_nearest_says_what_is_wanting() -> None:
     """Another liquid says least; a milder one more; one that is only too old most."""
     milder = o.met("T2", 1, "none seen", sample="S1", dwell=5)
     old = o.met("T3", 1, "none seen", sample="S1", on="1999")
@@ -144,7 +148,7 @@ def test_of_several_reasons_the_test_that_came_nearest_says_what_is_wanting():
         assert said([*rows, *more], ACETONE)[COAT].would_change_it.startswith(wanted)
 
 
-def test_on_failing_finish_a_test_of_sound_finish_comes_nearer_than_a_milder_one():
+def test_on_failing_finish_a_test_of_sound_finish_comes_nearer_than_a_milder_one() -> None:
     for milder in ({"dwell": 5}, {"dwell": None}):
         rows = door(
             *section("S1", RED),
@@ -161,7 +165,7 @@ def test_on_failing_finish_a_test_of_sound_finish_comes_nearer_than_a_milder_one
     assert rate(rows, ACETONE, on_failing=True).wanting.startswith("look at the spot of T2 again dry")
 
 
-def test_the_day_that_counts_is_the_one_the_work_is_meant_for():
+def test_the_day_that_counts_is_the_one_the_work_is_meant_for() -> None:
     """A test of 2012 clears until 2027."""
     facts = o.facts(once(on="2012-05"))
     for planned, expected in (("2027", "stood"), ("2028", "untested"), (None, "stood")):
@@ -189,7 +193,7 @@ def test_the_day_that_counts_is_the_one_the_work_is_meant_for():
         (work("wax", place="all"), "untested"),
     ],
 )
-def test_cleaning_or_coating_in_the_place_since_a_test_ends_its_clearing(done, expected):
+def test_cleaning_or_coating_in_the_place_since_a_test_ends_its_clearing(done: list[Any], expected: str) -> None:
     rows = [*once(), Component(object=o.OBJ, component="cab", name="cab"), *done]
     found = said(rows, ACETONE)[COAT]
     assert found.severity == expected
@@ -198,7 +202,7 @@ def test_cleaning_or_coating_in_the_place_since_a_test_ends_its_clearing(done, e
     )
 
 
-def test_a_test_whose_day_is_not_sure_may_be_older_than_the_work_that_ends_it():
+def test_a_test_whose_day_is_not_sure_may_be_older_than_the_work_that_ends_it() -> None:
     for on, expected in (("2020/2022", "untested"), ("2022", "stood"), ("2021", "untested")):
         assert severity([*once(on=on), *work("wax", on="2021")], ACETONE, of=COAT) == expected, on
 
@@ -208,7 +212,7 @@ def test_a_test_whose_day_is_not_sure_may_be_older_than_the_work_that_ends_it():
 OIL = {"binder": "oil", "binder_basis": "analysed"}
 
 
-def met_as(response, **columns):
+def met_as(response: str, **columns: Any) -> list[Any]:
     """A test of acetone on the door with one response, told as a scheme, a coat of it, or a decoration."""
     test, answer = o.met("T1", 1, response, sample="S1", dwell=10)
     return [test, answer.model_copy(update={"sample": None, "position": None, **columns})]
@@ -239,7 +243,9 @@ TWO = door(*section("S1", ("1", "body colour", "red", "partial"), ("1", "varnish
         ([*TWO, *CAB], {"sample": "S7", "position": 1}, "stood", "destroys"),
     ],
 )
-def test_a_response_speaks_of_the_coat_that_was_met(rows, columns, harmless, harmful):
+def test_a_response_speaks_of_the_coat_that_was_met(
+    rows: list[Any], columns: dict[str, Any], harmless: str, harmful: str
+) -> None:
     """The maker's red beneath its varnish, both in part: acetone that did nothing, and that took it off."""
     assert severity([*rows, *met_as("none seen", **columns)], ACETONE, of=COAT) == harmless
     assert severity([*rows, *met_as("removed", **columns)], ACETONE, of=COAT) == harmful
@@ -258,7 +264,9 @@ def test_a_response_speaks_of_the_coat_that_was_met(rows, columns, harmless, har
         ("clear", "amber", "varnish", "cleared", "effect"),
     ],
 )
-def test_coats_are_told_apart_by_their_colour_and_clear_ones_need_none(colour, met, role, harmless, harmful):
+def test_coats_are_told_apart_by_their_colour_and_clear_ones_need_none(
+    colour: str | None, met: str | None, role: str, harmless: str, harmful: str
+) -> None:
     """One coat of the scheme in S1, another in S2, which is the one that was met."""
     own = role if colour in (None, "clear") else "body colour"
     found = []
@@ -276,7 +284,7 @@ def test_coats_are_told_apart_by_their_colour_and_clear_ones_need_none(colour, m
     assert found == [harmless, harmful]
 
 
-def test_the_same_coat_of_another_part_may_alarm_and_never_clears():
+def test_the_same_coat_of_another_part_may_alarm_and_never_clears() -> None:
     on_cab = [
         row.model_copy(update={"place": "cab"}) if row.sheet == "tests" else row
         for response in ("none seen", "removed")
@@ -297,7 +305,9 @@ def test_the_same_coat_of_another_part_may_alarm_and_never_clears():
         ("mixed", "oil", "endangers"),
     ],
 )
-def test_what_was_done_to_the_varnish_is_not_feared_for_a_coat_of_another_known_binder(varnish, colour, expected):
+def test_what_was_done_to_the_varnish_is_not_feared_for_a_coat_of_another_known_binder(
+    varnish: str | None, colour: str | None, expected: str
+) -> None:
     rows = [
         row.model_copy(update={"binder": varnish if row.role == "varnish" else colour})
         if isinstance(row, Layer)
@@ -311,7 +321,7 @@ def test_what_was_done_to_the_varnish_is_not_feared_for_a_coat_of_another_known_
         assert severity([*rows, test, told], step, of=COAT) == expected
 
 
-def test_a_decoration_is_cleared_by_what_met_it_alone():
+def test_a_decoration_is_cleared_by_what_met_it_alone() -> None:
     """D1 and D2 are both linings of the maker's: what D1 stood says nothing of D2, and what harmed it is feared."""
     two = [*TWO, *LINING, LINING[0].model_copy(update={"decoration": "D2"})]
     for response, here, other in (("none seen", "stood", "untested"), ("removed", "destroys", "endangers")):
@@ -345,7 +355,9 @@ def test_a_decoration_is_cleared_by_what_met_it_alone():
         (9.5, None, "effect"),
     ],
 )
-def test_what_water_did_on_one_side_of_neutral_is_not_feared_on_the_other(harmed, planned, expected):
+def test_what_water_did_on_one_side_of_neutral_is_not_feared_on_the_other(
+    harmed: float | None, planned: float | None, expected: str
+) -> None:
     found = rate(once("softened", agent="water", ph=harmed), {**WATER, "ph": planned})
     assert ("effect" if found.effect else "feared" if found.feared else "") == expected
 
@@ -360,14 +372,14 @@ def test_what_water_did_on_one_side_of_neutral_is_not_feared_on_the_other(harmed
         ("1 ethanol + 1 acetone", "endangers"),
     ],
 )
-def test_what_a_liquid_did_is_feared_of_what_holds_it(agent, expected):
+def test_what_a_liquid_did_is_feared_of_what_holds_it(agent: str, expected: str) -> None:
     assert severity(once("softened"), {"action": "solvent", "agent": agent}, of=COAT) == expected
 
 
 # What is said of a rate: the share taken, and by which tests.
 
 
-def rate(rows, step, of="body colour", on_failing=False):
+def rate(rows: list[Any], step: dict[str, Any], of: str = "body colour", on_failing: bool = False) -> contact.Rate:
     facts = o.facts(rows)
     stack = stack_of(Case(facts), "door")
     coat = next(c for c in (*stack.coats, *stack.decorations) if c.role == of)
@@ -398,7 +410,12 @@ ONE_RED = door(*section("S1", RED))
         ([("T1", "lifted", 5), ("T2", "colour on swab", 10)], ACETONE, (0.3, 0.6, 0.9), ("T.1/T1", "T.1/T2")),
     ],
 )
-def test_recorded_responses_bound_what_a_plan_takes(evidence, step, expected, tests):
+def test_recorded_responses_bound_what_a_plan_takes(
+    evidence: list[tuple[str, str, int]],
+    step: dict[str, str],
+    expected: tuple[float, float, float],
+    tests: tuple[Any, ...],
+) -> None:
     rows = door(
         *section("S1", RED),
         *(row for code, response, dwell in evidence for row in o.met(code, 1, response, sample="S1", dwell=dwell)),
@@ -419,14 +436,14 @@ def test_recorded_responses_bound_what_a_plan_takes(evidence, step, expected, te
         ({"dwell_s": 7200.0}, None),
     ],
 )
-def test_what_is_expected_grows_with_seconds_and_passes(step, doses):
+def test_what_is_expected_grows_with_seconds_and_passes(step: dict[str, Any], doses: int | None) -> None:
     """Each ten seconds take the policy's share of what is left, at most 0.95; that it acts at all is half known. A
     time left blank may be long."""
     takes = 0.95 if doses is None else 1 - (1 - POLICY.model.taken_where_it_acts) ** doses
     assert rate(ONE_RED, {**ACETONE, **step}).middle == pytest.approx(min(0.5 * takes, 0.5))
 
 
-def test_a_step_that_names_no_agent_may_be_any():
+def test_a_step_that_names_no_agent_may_be_any() -> None:
     assert rate(once("gloss change"), {"action": "solvent"}).effect
     nothing, hurt = (rate(rows, {"action": "solvent"}) for rows in (once(), once("removed")))
     assert (nothing.low, nothing.high, nothing.effect, nothing.tests) == (0.0, 1.0, False, ())
@@ -434,7 +451,7 @@ def test_a_step_that_names_no_agent_may_be_any():
     assert nothing.wanting == "name the agent"
 
 
-def test_a_clearance_tells_its_limit_and_what_it_leaves_open():
+def test_a_clearance_tells_its_limit_and_what_it_leaves_open() -> None:
     rows = once(dwell=30, passes=2, after_drying="yes")
     assert rate(rows, ACETONE).why == "Stood T1 (acetone, 30 s, 2 passes, rolled swab, door, 2020-05-02)."
     assert not rate(rows, ACETONE).undried
@@ -455,7 +472,7 @@ def test_a_clearance_tells_its_limit_and_what_it_leaves_open():
     assert "Whether T1 was looked at again when dry is not recorded." in open_.why
 
 
-def test_where_tests_harmed_the_advice_is_milder_and_where_the_colour_is_wanting_to_write_it_down():
+def test_where_tests_harmed_the_advice_is_milder_and_where_the_colour_is_wanting_to_write_it_down() -> None:
     assert rate(once("removed", dwell=10), ACETONE).wanting == (
         "choose another agent, or milder conditions that a test of this coat stood"
     )
@@ -474,7 +491,7 @@ def test_where_tests_harmed_the_advice_is_milder_and_where_the_colour_is_wanting
 # The stack of a place: which coats, in which order, and how much they cover.
 
 
-def stack(rows, place="door"):
+def stack(rows: list[Any], place: str = "door") -> Stack:
     return stack_of(Case(o.facts(rows)), place)
 
 
@@ -563,13 +580,13 @@ PRIMER = ("1", "primer", "grey", "intact")
         ),
     ],
 )
-def test_a_place_is_built_up_of_what_its_samples_and_its_part_show(rows, expected):
+def test_a_place_is_built_up_of_what_its_samples_and_its_part_show(rows: list[Any], expected: list[str]) -> None:
     found = stack(door(WING, *CAB[:1], *rows))
     assert names_of(found) == expected
     assert all(coat.cover == (0.0, 0.0, 1.0) for coat in found.coats if not coat.found), "it shields nothing"
 
 
-def test_coats_of_one_rank_lie_above_each_other_only_where_a_section_shows_it():
+def test_coats_of_one_rank_lie_above_each_other_only_where_a_section_shows_it() -> None:
     for second, above in (
         (section("S2", VARNISH, place="wing", reaches="no"), False),
         (section("S2", RED, VARNISH, place="wing", reaches="no"), True),
@@ -592,7 +609,9 @@ def test_coats_of_one_rank_lie_above_each_other_only_where_a_section_shows_it():
         ("intact 90", (0.9, 0.9, 0.9)),
     ],
 )
-def test_what_is_not_intact_covers_nothing_surely_and_a_measured_share_speaks_before_the_word(coverage, expected):
+def test_what_is_not_intact_covers_nothing_surely_and_a_measured_share_speaks_before_the_word(
+    coverage: float | str | None, expected: tuple[float, float, float]
+) -> None:
     """The green in three sections that say the same; only what is intact in all of them surely covers."""
     word, _, pct = coverage.partition(" ") if isinstance(coverage, str) else (None, "", coverage)
     rows = door(*(row for n in range(3) for row in section(f"S{n}", RED, ("2", "body colour", "green", word))))
@@ -621,7 +640,9 @@ def test_what_is_not_intact_covers_nothing_surely_and_a_measured_share_speaks_be
         (["intact", "intact", "lacking"], (0.0, 0.7425, 1.0)),
     ],
 )
-def test_a_cover_spans_what_its_sections_read_and_one_that_lacks_it_reads_none(others, expected):
+def test_a_cover_spans_what_its_sections_read_and_one_that_lacks_it_reads_none(
+    others: list[str], expected: tuple[float, float, float]
+) -> None:
     """The green is intact in S1, and in the others as told; from three whole readings on something is sure."""
     rows = door(*section("S1", RED, GREEN))
     for number, word in enumerate(others, 2):
@@ -631,7 +652,7 @@ def test_a_cover_spans_what_its_sections_read_and_one_that_lacks_it_reads_none(o
     assert green.cover == pytest.approx(expected)
 
 
-def test_one_reading_of_the_whole_surface_covers_surely():
+def test_one_reading_of_the_whole_surface_covers_surely() -> None:
     rows = door(
         *section("S1", GREEN, method="surface", extent="whole place"), *section("S2", RED, GREEN, place="wing"), WING
     )
@@ -640,7 +661,7 @@ def test_one_reading_of_the_whole_surface_covers_surely():
     assert stack(door(*section("S1", grey, method="surface", extent="whole place"))).coats[0].cover[0] == 0.98
 
 
-def test_failing_finish_shields_nothing_and_only_where_it_fails():
+def test_failing_finish_shields_nothing_and_only_where_it_fails() -> None:
     rows = door(WING, *CAB[:1], *(row for n in range(3) for row in section(f"S{n}", RED, GREEN)))
     for more, expected in (
         ([], 0.98),
@@ -669,7 +690,9 @@ def test_failing_finish_shields_nothing_and_only_where_it_fails():
         (("mixed", "mixed"), (None, None), ((), (), None)),
     ],
 )
-def test_a_binder_is_known_only_where_every_reading_names_it(binders, basis, expected):
+def test_a_binder_is_known_only_where_every_reading_names_it(
+    binders: tuple[Any, ...], basis: tuple[Any, ...], expected: tuple[Any, ...]
+) -> None:
     rows = door(*section("S1", RED), *section("S2", RED))
     rows = [
         row.model_copy(
@@ -699,7 +722,9 @@ def test_a_binder_is_known_only_where_every_reading_names_it(binders, basis, exp
         ({"component": "door"}, [("1", ())]),
     ],
 )
-def test_a_scheme_that_no_sample_shows_may_be_there_all_the_same(change, expected):
+def test_a_scheme_that_no_sample_shows_may_be_there_all_the_same(
+    change: dict[str, str], expected: list[tuple[str, tuple[Any, ...]]]
+) -> None:
     """Only green was ever found on the door; the list of schemes has the maker's."""
     rows = [
         row.model_copy(update=change) if isinstance(row, Scheme) and row.scheme == "1" else row
@@ -714,7 +739,7 @@ def test_a_scheme_that_no_sample_shows_may_be_there_all_the_same(change, expecte
     ("origin", "expected"),
     [("original", ["1"]), ("reused", ["1"]), ("unknown", ["1"]), (None, ["1"]), ("replaced", []), ("added", [])],
 )
-def test_parts_that_are_not_the_makers_never_bore_their_finish(origin, expected):
+def test_parts_that_are_not_the_makers_never_bore_their_finish(origin: str | None, expected: list[str]) -> None:
     rows = changed(door(*section("S1", GREEN)), Component, origin=origin)
     assert [scheme for scheme, _ in stack(rows).unfound] == expected
 
@@ -725,7 +750,7 @@ def test_parts_that_are_not_the_makers_never_bore_their_finish(origin, expected)
 @pytest.mark.parametrize(
     ("place", "expected"), [("door", {"S1"}), ("wing", {"S2"}), ("corner", {"S2"}), ("edge", set()), ("lost", set())]
 )
-def test_a_zone_that_has_no_sample_keeps_those_of_the_zone_around_it(place, expected):
+def test_a_zone_that_has_no_sample_keeps_those_of_the_zone_around_it(place: str, expected: set[str]) -> None:
     """The corner is in the wing and nobody read it; the edge is a zone of the door itself."""
     zones = [
         WING,
@@ -753,7 +778,9 @@ def test_a_zone_that_has_no_sample_keeps_those_of_the_zone_around_it(place, expe
         (None, {"S1"}, 0.99),
     ],
 )
-def test_what_was_read_in_a_window_counts_for_the_place_around_it_but_for_what_the_opening_took(removed, sees, middle):
+def test_what_was_read_in_a_window_counts_for_the_place_around_it_but_for_what_the_opening_took(
+    removed: str | None, sees: set[str], middle: float
+) -> None:
     """A trace of green was read in the opening: where the opening took the green that says nothing of the door's, which
     is intact in the door's own section. What was opened elsewhere, or not opened, is another matter."""
     panes = [Zone(object=o.OBJ, zone=zone, component="door", area_m2=0.01) for zone in ("pane", "hatch")]
@@ -771,7 +798,7 @@ def test_what_was_read_in_a_window_counts_for_the_place_around_it_but_for_what_t
     assert {coat.role for coat in others} == ({"varnish", "body colour"} if removed != "1" else set())
 
 
-def bare(number, code="S", **more):
+def bare(number: int, code: str = "S", **more: Any) -> list[Any]:
     """Sections to the support that show green alone."""
     return [row for n in range(number) for row in section(f"{code}{n}", GREEN, **more)]
 
@@ -800,14 +827,16 @@ def bare(number, code="S", **more):
         ([*bare(3), *work("solvent", on="1990")], "clear"),
     ],
 )
-def test_liquids_are_cleared_of_the_makers_finish_by_three_whole_sections_at_three_spots(rows, expected):
+def test_liquids_are_cleared_of_the_makers_finish_by_three_whole_sections_at_three_spots(
+    rows: list[Any], expected: str
+) -> None:
     """Where it was once stripped, remains in recesses are the rule, and no section clears it."""
     if rows == bare(3, reaches="no"):
         assert severity(door(*rows), ACETONE, of="door/below what was seen") == "untested"
     assert severity(door(*rows), ACETONE, of="door/1/not found so far") == expected
 
 
-def test_what_the_part_shows_elsewhere_is_cleared_of_liquids_by_three_whole_sections_without_it():
+def test_what_the_part_shows_elsewhere_is_cleared_of_liquids_by_three_whole_sections_without_it() -> None:
     """The door has the maker's red; the wing was read down to the support at so many spots, and green was all there."""
     for number, expected in ((2, "untested"), (3, "clear")):
         rows = door(WING, *section("S9", RED, GREEN), *bare(number, place="wing"))
@@ -816,14 +845,14 @@ def test_what_the_part_shows_elsewhere_is_cleared_of_liquids_by_three_whole_sect
         assert severity(rows, {"action": "strip", "place": "wing"}, of="wing/1/not found so far") == "endangers"
 
 
-def test_a_surface_is_seen_through_dirt_and_no_deeper_than_its_finish():
+def test_a_surface_is_seen_through_dirt_and_no_deeper_than_its_finish() -> None:
     rows = door(*section("S1", RED, GREEN, (None, "dirt", None, "intact"), method="surface"))
     assert names_of(stack(rows)) == ["S1/3", "2/body colour"]
     gone = door(*section("S1", RED, ("2", "body colour", "green", "absent"), method="surface"))
     assert names_of(stack(gone)) == ["1/body colour"]
 
 
-def test_a_whole_surface_read_without_a_coat_ends_it_unless_it_was_seen_since():
+def test_a_whole_surface_read_without_a_coat_ends_it_unless_it_was_seen_since() -> None:
     """In 2020 a section met the red; in 2022 the whole surface was read without it; then a section met it again."""
     lacking = section("S2", ("1", "body colour", None, "absent"), GREEN, extent="whole place", on="2022")
     rows = door(*section("S1", RED, GREEN), *lacking)
@@ -851,7 +880,9 @@ def test_a_whole_surface_read_without_a_coat_ends_it_unless_it_was_seen_since():
         ("primer", "intact", 90.0, "trace", (0.0, 0.05, 0.1)),
     ],
 )
-def test_a_reading_says_how_much_of_its_spot_was_covered(role, coverage, pct, level, share):
+def test_a_reading_says_how_much_of_its_spot_was_covered(
+    role: str, coverage: str | None, pct: float | None, level: str, share: tuple[float, float, float]
+) -> None:
     """As measured, else as the policy takes the word; preparation alone is a trace of the finish."""
     rows = door(*section("S1", ("1", role, "red", coverage), (None, "dirt", None, "intact")))
     rows = [
@@ -862,7 +893,7 @@ def test_a_reading_says_how_much_of_its_spot_was_covered(role, coverage, pct, le
     assert (found.level, found.share) == (level, pytest.approx(share))
 
 
-def test_of_several_coats_the_best_kept_speaks_and_of_equals_the_one_that_most_is_left_of():
+def test_of_several_coats_the_best_kept_speaks_and_of_equals_the_one_that_most_is_left_of() -> None:
     coats = [("1", "body colour", "red", "partial"), ("1", "varnish", None, "partial")]
     rows = [
         row.model_copy(update={"coverage_pct": 60.0}) if isinstance(row, Layer) and row.role == "varnish" else row
@@ -895,7 +926,9 @@ def test_of_several_coats_the_best_kept_speaks_and_of_equals_the_one_that_most_i
         ({"action": "strip"}, {"1"}),
     ],
 )
-def test_what_may_lie_outermost_since_work_took_a_share_of_the_green(removed, outermost):
+def test_what_may_lie_outermost_since_work_took_a_share_of_the_green(
+    removed: dict[str, Any] | None, outermost: set[str]
+) -> None:
     more = [] if removed is None else work(**{"action": "solvent", "on": "2022", "removed": "2", **removed})
     facts = o.facts(door(*section("S1", RED, GREEN), *more))
     assert profiles(Case(facts))["S1"].outermost == outermost
@@ -935,7 +968,9 @@ def test_what_may_lie_outermost_since_work_took_a_share_of_the_green(removed, ou
         ({"place": "under the step", "removed_m2": 0.2}, "wing", (0.0, 0.0, 0.4)),
     ],
 )
-def test_a_removal_acts_on_the_share_of_its_own_place_that_it_covered(step, place, expected):
+def test_a_removal_acts_on_the_share_of_its_own_place_that_it_covered(
+    step: dict[str, Any], place: str, expected: tuple[float, float, float]
+) -> None:
     step = dict(step)
     """A door of 2 m²; the wing is 0.5 m² of it where the work is told of another place or of the wing itself."""
     zones = [WING] if place == "wing" else []
@@ -964,8 +999,8 @@ def test_a_removal_acts_on_the_share_of_its_own_place_that_it_covered(step, plac
     ],
 )
 def test_what_was_read_before_a_removal_lost_its_share_and_dates_that_may_overlap_count_by_half(
-    on, removed, role, expected
-):
+    on: str | None, removed: str, role: str, expected: tuple[float, float, float]
+) -> None:
     """Read on 1 May 2020; a quarter of the door was worked on."""
     facts = o.facts(door(*work("solvent", on=on, removed=removed, removed_m2=0.5)))
     assert taken(Case(facts), "1", role, "door", "2020-05-01") == pytest.approx(expected)
@@ -985,13 +1020,15 @@ def test_what_was_read_before_a_removal_lost_its_share_and_dates_that_may_overla
         ("strip", "all", "2021", "2020", True),
     ],
 )
-def test_work_that_takes_all_there_is_may_have_met_a_place_since(action, place, on, since, expected):
+def test_work_that_takes_all_there_is_may_have_met_a_place_since(
+    action: str, place: str, on: str, since: str | None, expected: bool
+) -> None:
     facts = o.facts(door(*CAB[:1], *work(action, place=place, on=on)))
     assert stripped(Case(facts), "door", since) == expected
     assert not stripped(Case(o.facts(door(*CAB[:1], *work(action, place=place, on=on, removed="1")))), "door", since)
 
 
-def test_several_removals_may_have_met_one_surface_or_each_another():
+def test_several_removals_may_have_met_one_surface_or_each_another() -> None:
     """A quarter and a half of the door: at least the half, at most three quarters; taken as independent, 0.625."""
     rows = [*work("solvent", removed="1", removed_m2=0.5), *work("solvent", code="W8", removed="1", removed_m2=1.0)]
     assert taken(Case(o.facts(door(*rows))), "1", None, "door", "2020") == pytest.approx((0.5, 0.625, 0.75))
@@ -1003,7 +1040,7 @@ def test_several_removals_may_have_met_one_surface_or_each_another():
     assert taken(Case(o.facts(door(*rows, *third))), "1", None, "door", "2020")[2] == 1.0
 
 
-def test_a_treatment_is_dated_by_what_is_known_of_it():
+def test_a_treatment_is_dated_by_what_is_known_of_it() -> None:
     """Begun in 2019 and ended in 2021, it may have met what was read in 2020; one date stands for the whole."""
     whole = changed(work("solvent", removed="1", removed_m2=0.5), Treatment, started="2019", ended="2021")
     for change, expected in (
@@ -1048,7 +1085,7 @@ def test_a_treatment_is_dated_by_what_is_known_of_it():
         ([(None, "wax", None, None, "intact")], [False]),
     ],
 )
-def test_what_is_kept_is_told_by_scheme_period_and_what_it_lies_on(coats, expected):
+def test_what_is_kept_is_told_by_scheme_period_and_what_it_lies_on(coats: list[Any], expected: list[bool]) -> None:
     rows = [
         Sample(object=o.OBJ, sample="S1", place="door", method="cross-section"),
         *(
@@ -1076,7 +1113,9 @@ def test_what_is_kept_is_told_by_scheme_period_and_what_it_lies_on(coats, expect
         ({"period": "restoration"}, False),
     ],
 )
-def test_a_later_scheme_may_go_where_it_is_shown_to_be_later_and_nobody_keeps_it(change, expected):
+def test_a_later_scheme_may_go_where_it_is_shown_to_be_later_and_nobody_keeps_it(
+    change: dict[str, Any], expected: bool
+) -> None:
     rows = [
         row.model_copy(update=change) if isinstance(row, Scheme) and row.scheme == "2" else row
         for row in door(*section("S1", GREEN))
@@ -1084,7 +1123,7 @@ def test_a_later_scheme_may_go_where_it_is_shown_to_be_later_and_nobody_keeps_it
     assert kept_layers(Case(o.facts(rows)))["S1", 1] == expected
 
 
-def test_positions_are_counted_from_the_end_that_the_sample_says():
+def test_positions_are_counted_from_the_end_that_the_sample_says() -> None:
     for end, expected in ((None, [2, 1]), ("support", [2, 1]), ("surface", [1, 2])):
         rows = door(*section("S1", RED, GREEN, counted_from=end))
         assert [layer.position for layer in layers_by_sample(Case(o.facts(rows)))["S1"]] == expected
@@ -1111,7 +1150,9 @@ def test_positions_are_counted_from_the_end_that_the_sample_says():
         (door(*section("S1", RED, VARNISH), *o.met("T1", 2, "lifted", sample="S1")), ACETONE, []),
     ],
 )
-def test_models_are_told_what_a_coat_did_and_what_it_stood_as_harshly_as_planned(rows, step, expected):
+def test_models_are_told_what_a_coat_did_and_what_it_stood_as_harshly_as_planned(
+    rows: list[Any], step: dict[str, Any], expected: list[tuple[str, bool]]
+) -> None:
     facts = o.facts(rows)
     found = stack_of(Case(facts), "door")
     red = next(c for c in found.coats if c.role == "body colour")
@@ -1119,7 +1160,7 @@ def test_models_are_told_what_a_coat_did_and_what_it_stood_as_harshly_as_planned
     assert [(each.name, each.acted) for each in heard] == expected
 
 
-def test_a_coats_trials_are_those_that_met_it_and_the_harmful_ones_those_of_its_like_too():
+def test_a_coats_trials_are_those_that_met_it_and_the_harmful_ones_those_of_its_like_too() -> None:
     rows = door(
         *section("S1", RED, VARNISH),
         *o.met("T1", 1, "none seen", sample="S1"),
@@ -1137,7 +1178,9 @@ def test_a_coats_trials_are_those_that_met_it_and_the_harmful_ones_those_of_its_
 # Coats that only tests met.
 
 
-def met_only(response="lifted", scheme="1", role="varnish", place="door"):
+def met_only(
+    response: str = "lifted", scheme: str = "1", role: str | None = "varnish", place: str = "door"
+) -> list[Any]:
     test, answer = o.met("T1", 1, response, sample="S1", place=place)
     return [test, answer.model_copy(update={"sample": None, "position": None, "scheme": scheme, "role": role})]
 
@@ -1158,7 +1201,9 @@ def met_only(response="lifted", scheme="1", role="varnish", place="door"):
         (met_only(place="wing"), ["2/body colour", "(1/varnish not found so far)", "1/body colour", "1/preparation"]),
     ],
 )
-def test_a_kept_coat_that_a_test_did_something_to_is_there_though_no_section_shows_it(met, expected):
+def test_a_kept_coat_that_a_test_did_something_to_is_there_though_no_section_shows_it(
+    met: list[Any], expected: list[str]
+) -> None:
     rows = door(WING, *CAB[:1], *section("S1", PRIMER, RED, GREEN), *met)
     found = stack(rows)
     assert names_of(found) == expected
@@ -1181,11 +1226,11 @@ COACH = (
 )
 
 
-def test_coats_without_a_scheme_that_the_sequence_of_all_sections_joins_are_the_same():
+def test_coats_without_a_scheme_that_the_sequence_of_all_sections_joins_are_the_same() -> None:
     """Seven coats alike in both sections, none assigned: acetone that lifted the red of S2 lifts that of S1, and not
     its green; what the red of S2 stood clears nothing; on another part it is feared."""
 
-    def alike(code, place="door"):
+    def alike(code: str, place: str = "door") -> list[Any]:
         rows = section(code, *[(None, role, None, "intact") for role, _, _ in COACH], place=place)
         return [
             row.model_copy(update=dict(zip(("binder", "munsell"), COACH[row.position - 1][1:], strict=True)))
@@ -1220,10 +1265,21 @@ def test_coats_without_a_scheme_that_the_sequence_of_all_sections_joins_are_the_
         assert told == {5: red, 7: green}, (place, response)
 
 
-def test_what_a_whole_scheme_did_where_none_of_it_was_seen_counts_against_all_its_coats():
+def test_what_a_whole_scheme_did_where_none_of_it_was_seen_counts_against_all_its_coats() -> None:
     """The wing was never read: which of the scheme's coats acetone lifted there, nobody wrote down."""
     rows = door(WING, *section("S1", RED))
     for response, expected in (("removed", "destroys"), ("none seen", "untested")):
         test, answer = o.met("T1", 1, response, sample="S1", place="wing", dwell=10)
         told = [test, answer.model_copy(update={"sample": None, "position": None, "scheme": "1"})]
         assert severity([*rows, *told], ACETONE, of=COAT) == expected
+
+
+def test_an_alarm_of_a_model_says_whether_the_agent_was_tried_at_all() -> None:
+    """Ethanol acts on shellac by its published sphere; a shorter test of ethanol clears nothing, and is not passed over."""
+    varnish = o.layer(1, "varnish", "1", None, binder="shellac", binder_basis="analysed")
+    rows = door(*section("S1"), varnish, *o.met("T1", 1, "none seen", "isooctane"))
+    step = {"action": "solvent", "agent": "ethanol", "dwell_s": 30.0, "application": "rolled swab"}
+    never = o.said(rows, step)["door/1/varnish"].message
+    shorter = o.said([*rows, *o.met("T2", 1, "none seen", "ethanol", dwell=5)], step)["door/1/varnish"].message
+    assert "No test of ethanol on this coat; " in never
+    assert "No test of ethanol on this coat as harsh as planned; " in shorter

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -22,9 +24,9 @@ def rates(draw: st.DrawFn) -> tuple[float, float, float]:
 
 
 @st.composite
-def cases(draw: st.DrawFn, cuts: bool = True):
+def cases(draw: st.DrawFn, cuts: bool = True) -> tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]]:
     n = draw(st.integers(0, 4))
-    covers = [draw(interval) for _ in range(n)]
+    covers: list[Any] = [draw(interval) for _ in range(n)]
     steps = [
         StepEffect(tuple(draw(rates()) for _ in range(n)), draw(rates()), cut=cuts and draw(st.booleans()))
         for _ in range(draw(st.integers(1, 4)))
@@ -32,16 +34,20 @@ def cases(draw: st.DrawFn, cuts: bool = True):
     return covers, steps, [draw(st.booleans()) for _ in range(n)]
 
 
-def _raw(covers, steps, sure):
+def _raw(
+    covers: list[tuple[float, float, float]], steps: list[StepEffect], sure: list[bool]
+) -> tuple[float, float, float]:
     return (loss._low(covers, steps)[-1], loss._middle(covers, steps)[0][-1], loss._high(covers, steps, sure)[-1][0])
 
 
-def _not_less(after, before):
+def _not_less(after: list[float] | tuple[Any, ...], before: list[float] | tuple[Any, ...]) -> None:
     assert all(a >= b - EPS for a, b in zip(after, before, strict=True)), (before, after)
 
 
 @given(cases(cuts=False))
-def test_low_is_at_most_middle_and_middle_at_most_high(case):
+def test_low_is_at_most_middle_and_middle_at_most_high(
+    case: tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]],
+) -> None:
     """The three ends never cross, before any rounding is mended."""
     low, middle, high = _raw(*case)
     assert -EPS <= low <= middle + EPS
@@ -50,13 +56,17 @@ def test_low_is_at_most_middle_and_middle_at_most_high(case):
 
 
 @given(cases())
-def test_with_cuts_the_published_interval_is_ordered(case):
+def test_with_cuts_the_published_interval_is_ordered(
+    case: tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]],
+) -> None:
     for step in losses(*case):
         assert 0 - EPS <= step.lost[0] <= step.lost[1] + EPS <= step.lost[2] + 2 * EPS <= 1 + 3 * EPS
 
 
 @given(cases(), st.data())
-def test_one_more_step_never_lowers_an_end(case, data):
+def test_one_more_step_never_lowers_an_end(
+    case: tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]], data: st.DataObject
+) -> None:
     """A step put anywhere into the list takes nothing back."""
     covers, steps, sure = case
     extra = StepEffect(tuple(data.draw(rates()) for _ in covers), data.draw(rates()), cut=data.draw(st.booleans()))
@@ -69,7 +79,9 @@ def test_one_more_step_never_lowers_an_end(case, data):
 
 
 @given(cases(cuts=False), st.data())
-def test_a_harsher_rate_never_lowers_an_end(case, data):
+def test_a_harsher_rate_never_lowers_an_end(
+    case: tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]], data: st.DataObject
+) -> None:
     """Raising every rate of one coat at one step raises or keeps each end."""
     covers, steps, sure = case
     i = data.draw(st.integers(0, len(steps) - 1))
@@ -83,19 +95,23 @@ def test_a_harsher_rate_never_lowers_an_end(case, data):
 
 
 @given(cases(cuts=False), st.data())
-def test_a_thinner_cover_never_lowers_an_end(case, data):
+def test_a_thinner_cover_never_lowers_an_end(
+    case: tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]], data: st.DataObject
+) -> None:
     """Where less of a coat is left above, at least as much is lost below."""
     covers, steps, sure = case
     if not covers:
         return
     i = data.draw(st.integers(0, len(covers) - 1))
     by = data.draw(share)
-    thinner = [tuple(v * by for v in c) if j == i else c for j, c in enumerate(covers)]
+    thinner: list[Any] = [tuple(v * by for v in c) if j == i else c for j, c in enumerate(covers)]
     _not_less(_raw(thinner, steps, sure), _raw(covers, steps, sure))
 
 
 @given(cases())
-def test_a_step_that_touches_nothing_changes_nothing(case):
+def test_a_step_that_touches_nothing_changes_nothing(
+    case: tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]],
+) -> None:
     covers, steps, sure = case
     nothing = StepEffect(tuple((0.0, 0.0, 0.0) for _ in covers), (0.0, 0.0, 0.0))
     before = losses(covers, steps, sure)[-1].lost
@@ -105,23 +121,25 @@ def test_a_step_that_touches_nothing_changes_nothing(case):
 
 
 @given(cases())
-def test_losing_sight_of_what_lies_above_never_lowers_the_high_end(case):
+def test_losing_sight_of_what_lies_above_never_lowers_the_high_end(
+    case: tuple[list[tuple[float, float, float]], list[StepEffect], list[bool]],
+) -> None:
     """A coat that may or may not lie above shields nothing."""
     covers, steps, sure = case
     _not_less([losses(covers, steps, [False] * len(covers))[-1].lost[2]], [losses(covers, steps, sure)[-1].lost[2]])
 
 
-def test_a_bare_coat_loses_its_own_rate():
+def test_a_bare_coat_loses_its_own_rate() -> None:
     assert losses([], [StepEffect((), (0.2, 0.3, 0.6))], [])[-1].lost == pytest.approx((0.2, 0.3, 0.6))
 
 
-def test_two_steps_on_a_bare_coat_compound():
+def test_two_steps_on_a_bare_coat_compound() -> None:
     """0.2 twice leaves 0.8 × 0.8 = 0.64."""
     step = StepEffect((), (0.2, 0.2, 0.2))
     assert losses([], [step, step], [])[-1].lost == pytest.approx((0.36, 0.36, 0.36))
 
 
-def test_worked_by_hand_half_covered():
+def test_worked_by_hand_half_covered() -> None:
     """A cover of [0.4, 0.5, 0.6] that nothing moves (stood), over a coat that is taken wholly where touched.
 
     low: at least 1 − 0.6 lies open = 0.4; middle 0.5; high: the cover shields 0.4, the rest 0.6 is lost.
@@ -130,14 +148,14 @@ def test_worked_by_hand_half_covered():
     assert losses([(0.4, 0.5, 0.6)], [step], [True])[-1].lost == pytest.approx((0.4, 0.5, 0.6))
 
 
-def test_a_coat_that_was_never_tested_shields_nothing_in_the_high_end():
+def test_a_coat_that_was_never_tested_shields_nothing_in_the_high_end() -> None:
     step = StepEffect(((0.0, 0.5, 1.0),), (0.0, 0.5, 1.0))
     found = losses([(0.98, 0.99, 1.0)], [step], [True])[-1]
     assert found.lost[2] == 1.0
     assert found.contact == 1.0
 
 
-def test_an_added_coat_counts_whole_in_the_low_end_and_shields_nothing_in_the_high_end():
+def test_an_added_coat_counts_whole_in_the_low_end_and_shields_nothing_in_the_high_end() -> None:
     taking = StepEffect((), (0.6, 0.8, 1.0))
     coating = StepEffect((), (0.0, 0.0, 0.0), adds=True)
     found = losses([], [coating, taking], [])[-1].lost
@@ -146,7 +164,7 @@ def test_an_added_coat_counts_whole_in_the_low_end_and_shields_nothing_in_the_hi
     assert 0 < found[1] < 0.8
 
 
-def test_cut_through_measured_films_agrees_with_scipy():
+def test_cut_through_measured_films_agrees_with_scipy() -> None:
     """Student t predictive of the log thickness, against scipy.stats.t by numerical integration."""
     from math import exp, log, sqrt
     from statistics import mean, stdev
@@ -163,13 +181,15 @@ def test_cut_through_measured_films_agrees_with_scipy():
 
 
 @given(st.lists(st.floats(1, 500), min_size=2, max_size=8), st.floats(1, 400), st.floats(0, 80), st.floats(0.05, 1))
-def test_films_thinner_all_over_are_cut_through_more_easily(films, depth, sd, by):
+def test_films_thinner_all_over_are_cut_through_more_easily(
+    films: list[float], depth: float, sd: float, by: float
+) -> None:
     thick = chance_through(depth, sd, films, 0.1)
     thin = chance_through(depth, sd, [f * by for f in films], 0.1)
     assert thin >= thick - 1e-9
 
 
-def test_one_reading_says_nothing_of_how_a_film_varies():
+def test_one_reading_says_nothing_of_how_a_film_varies() -> None:
     assert chance_through(20, 5, [30.0], 0.1) is None
     assert chance_through(0, 5, [], 0.1) == 0.0
     assert chance_through(20, 5, [0.0, 0.0], 0.1) == 1.0

@@ -4,6 +4,8 @@ is common practice, no published source, unless a line says otherwise."""
 
 from __future__ import annotations
 
+from typing import Any
+
 import objects as o
 import pytest
 from objects import (
@@ -24,12 +26,13 @@ from objects import (
     work,
 )
 
+from collection.compute.build_up.coats import Stack
 from collection.compute.build_up.condition import failing, looked_at, standing
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case
 from collection.compute.effects.contact import Rate
-from collection.compute.effects.cutting import cut_rate
-from collection.compute.effects.ladders import at_most, differences, ladder_of, nearest_limit, said_of
+from collection.compute.effects.cutting import CutRate, cut_rate
+from collection.compute.effects.ladders import at_most, conditions_in_words, differences, ladder_of, nearest_limit
 from collection.compute.effects.rates import Touch, rate_of
 from collection.compute.effects.thickness import chance_through, surely_through
 from collection.compute.effects.trials import trials
@@ -37,7 +40,7 @@ from collection.compute.effects.work import Work
 from collection.compute.loss.loss import StepEffect, losses
 from collection.compute.loss.masks import spared, spares_reserve
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED, Outcome, StepOutcome, outcomes
-from collection.records.sheets import Component, Decoration, Layer, ProposalStep, TreatmentStep, Zone
+from collection.records.sheets import Component, Condition, Decoration, Layer, ProposalStep, TreatmentStep, Zone
 from collection.rules.severity import severity_of
 
 CAB = [
@@ -49,7 +52,7 @@ WING = Zone(object=o.OBJ, zone="wing", component="door", area_m2=0.5)
 ONE_RED = door(*section("S1", RED))
 
 
-def stack(rows, place="door"):
+def stack(rows: list[Any], place: str = "door") -> Stack:
     return stack_of(Case(o.facts(rows)), place)
 
 
@@ -72,7 +75,9 @@ def stack(rows, place="door"):
         ([*fails(), *fails("all", on="2023")], ["2022", "2023"]),
     ],
 )
-def test_the_newest_word_on_a_condition_stands_and_dates_that_may_overlap_leave_both(rows, expected):
+def test_the_newest_word_on_a_condition_stands_and_dates_that_may_overlap_leave_both(
+    rows: list[Condition], expected: list[str]
+) -> None:
     assert sorted(row.observed_on for row in standing(Case(o.facts(door(*rows))))) == expected
 
 
@@ -112,7 +117,9 @@ def test_the_newest_word_on_a_condition_stands_and_dates_that_may_overlap_leave_
         ([*fails(), *fails(phenomenon="lifting", on="2024"), *work("consolidate", on="2023")], "1", "grave"),
     ],
 )
-def test_finish_is_failing_where_it_is_seen_to_and_not_known_to_be_at_rest(rows, scheme, expected):
+def test_finish_is_failing_where_it_is_seen_to_and_not_known_to_be_at_rest(
+    rows: list[Any], scheme: str | None, expected: str | None
+) -> None:
     found = failing(Case(o.facts(door(WING, *CAB[:1], *rows))), "door", scheme)
     told = (
         None
@@ -137,14 +144,16 @@ def test_finish_is_failing_where_it_is_seen_to_and_not_known_to_be_at_rest(rows,
         (fails("all", severity=0), True),
     ],
 )
-def test_a_surface_is_told_of_by_a_sample_in_it_or_a_condition_looked_for_there(rows, expected):
+def test_a_surface_is_told_of_by_a_sample_in_it_or_a_condition_looked_for_there(
+    rows: list[Any], expected: bool
+) -> None:
     assert looked_at(Case(o.facts(door(WING, *CAB[:1], *rows))), "door") == expected
 
 
 # What a step does where it touches, beyond liquids.
 
 
-def does(rows, step, *before, of="body colour"):
+def does(rows: list[Any], step: dict[str, Any], *before: dict[str, Any], of: str | None = "body colour") -> Touch:
     facts = o.facts(rows)
     found = stack_of(Case(facts), "door")
     coat = None if of is None else next(c for c in found.coats if c.role == of)
@@ -230,7 +239,9 @@ NOBODY, STRIPPING = door(WING), {"action": "strip"}
         ([*NOBODY, *fails()], {"action": "facing"}, None, (0.0, GUESS, 1.0), "Nobody has looked."),
     ],
 )
-def test_every_kind_of_work_has_its_rate_and_its_reason(rows, step, of, expected, word):
+def test_every_kind_of_work_has_its_rate_and_its_reason(
+    rows: list[Any], step: dict[str, Any], of: str | None, expected: tuple[float, float, float], word: str
+) -> None:
     found = does(rows, step, of=of).rate
     assert (found.low, found.middle, found.high) == pytest.approx(expected)
     assert found.why.startswith(word)
@@ -249,7 +260,9 @@ def test_every_kind_of_work_has_its_rate_and_its_reason(rows, step, of, expected
         ([], work("consolidate", on="2023"), False, "look again whether it holds"),
     ],
 )
-def test_failing_finish_is_laid_before_it_is_touched(before, more, failing_, wanted):
+def test_failing_finish_is_laid_before_it_is_touched(
+    before: list[Any], more: list[Any], failing_: bool, wanted: str
+) -> None:
     found = does([*once(), WING, *fails(), *more], ACETONE, *before).rate
     assert (found.failing, found.cleared) == (failing_, False)
     assert found.wanting.startswith(wanted)
@@ -266,25 +279,35 @@ def test_failing_finish_is_laid_before_it_is_touched(before, more, failing_, wan
         ({"action": "laser", "by": "layer", "position": 2}, False),
     ],
 )
-def test_a_trial_of_the_same_work_that_did_something_counts_against_the_scheme_it_met(trial, effect):
+def test_a_trial_of_the_same_work_that_did_something_counts_against_the_scheme_it_met(
+    trial: dict[str, Any], effect: bool
+) -> None:
     test, answer = o.met("T1", trial.get("position", 1), trial.get("response", "lifted"), sample="S1")
     if trial.get("by") != "layer":
         answer = answer.model_copy(update={"sample": None, "position": None, "scheme": trial.get("scheme", "1")})
     rows = door(*section("S1", RED, GREEN), test.model_copy(update={"action": trial["action"]}), answer)
-    found = does(rows, {"action": "laser"}, of="body colour")
     red = next(c for c in stack(rows).coats if c.scheme == "1")
     facts = o.facts(rows)
     asked = o.proposal({"action": "laser"}).steps
     case = Case(facts)
-    found = rate_of(Work(case, stack_of(case, "door"), asked[0], "2024"), red).rate
-    assert found.effect == effect
-    assert found.tests == (("T.1/T1",) if trial["action"] == "laser" else ())
+    rate = rate_of(Work(case, stack_of(case, "door"), asked[0], "2024"), red).rate
+    assert rate.effect == effect
+    assert rate.tests == (("T.1/T1",) if trial["action"] == "laser" else ())
 
 
 # Cuts: depth against films in µm. Red under varnish under green, each 30 µm, unless a case says otherwise.
 
 
-def cut(step, *, films=3, of="1", role="varnish", disturbed=False, thickness=None, rows=()):
+def cut(
+    step: dict[str, Any],
+    *,
+    films: int = 3,
+    of: str = "1",
+    role: str = "varnish",
+    disturbed: bool = False,
+    thickness: list[Any] | None = None,
+    rows: list[Any] | tuple[Any, ...] = (),
+) -> CutRate:
     """The rate of a cut on the varnish beneath 30 µm of green."""
     every = [row for n in range(films) for row in section(f"S{n}", RED, VARNISH, GREEN)]
     if thickness is not None:
@@ -326,14 +349,16 @@ THROUGH_60 = surely_through(45.0, 1.0, [60.0] * 3, POLICY.least_log_sd)
         (({"depth_um": 45.0},), 0.0, 0.5, 1.0, 3, "The spread of the depth is not stated."),
     ],
 )
-def test_a_cut_is_measured_against_the_films_above(given, low, middle, high, readings, word):
+def test_a_cut_is_measured_against_the_films_above(
+    given: tuple[dict[str, float]], low: float, middle: float, high: float, readings: int, word: str
+) -> None:
     found = cut(*given)
     assert (found.low, found.middle, found.high) == pytest.approx((low, middle, high), abs=0.005)
     assert (found.readings, found.stops) == (readings, False)
     assert found.why.startswith(word)
 
 
-def test_a_cut_goes_through_what_is_thinner_than_it_and_stays_above_what_is_thicker():
+def test_a_cut_goes_through_what_is_thinner_than_it_and_stays_above_what_is_thicker() -> None:
     """150 µm deep through 60 µm down to the red: gone; 75 µm in the middle of the red: reached."""
     assert cut({"depth_um": 150.0, "depth_sd_um": 1.0}, role="varnish").low > 0.95
     reached = cut({"depth_um": 75.0, "depth_sd_um": 1.0}, role="body colour")
@@ -364,7 +389,9 @@ def test_a_cut_goes_through_what_is_thinner_than_it_and_stays_above_what_is_thic
         ),
     ],
 )
-def test_films_that_are_few_unmeasured_or_thinned_bound_nothing(depth, options, films, readings, wanted):
+def test_films_that_are_few_unmeasured_or_thinned_bound_nothing(
+    depth: float, options: dict[str, Any], films: Any, readings: int, wanted: str
+) -> None:
     """What was measured goes on telling that the cut may reach the coat; one film alone rules nothing out, and as much
     is expected as a hand misses."""
     sd = options.get("sd", 0.5)
@@ -375,8 +402,9 @@ def test_films_that_are_few_unmeasured_or_thinned_bound_nothing(depth, options, 
     assert (found.readings, found.wanting) == (readings, wanted)
 
 
-def test_a_cut_that_surely_goes_through_does_so_whatever_is_not_known_of_it():
-    for options in ({"disturbed": True}, {}):
+def test_a_cut_that_surely_goes_through_does_so_whatever_is_not_known_of_it() -> None:
+    cases: tuple[dict[str, Any], ...] = ({"disturbed": True}, {})
+    for options in cases:
         found = cut({"depth_um": 150.0, "depth_sd_um": 1.0}, **options)
         assert found.low > 0.95
         assert found.middle == pytest.approx((found.low + found.high) / 2)
@@ -384,7 +412,7 @@ def test_a_cut_that_surely_goes_through_does_so_whatever_is_not_known_of_it():
     assert cut({"depth_um": 150.0, "depth_sd_um": 1.0}, films=2).low == 0.0, "two films are too few to say so"
 
 
-def test_dirt_that_nobody_measured_counts_as_nothing_and_a_film_between_its_extremes():
+def test_dirt_that_nobody_measured_counts_as_nothing_and_a_film_between_its_extremes() -> None:
     dirty = section("S9", RED, VARNISH, GREEN, (None, "dirt", None, "intact"))
     dirty = [
         row.model_copy(update={"thickness_um": None}) if isinstance(row, Layer) and row.role == "dirt" else row
@@ -402,7 +430,7 @@ def test_dirt_that_nobody_measured_counts_as_nothing_and_a_film_between_its_extr
     assert cut(SHALLOW, rows=half).wanting == "measure the thickness of every coat above it"
 
 
-def test_a_place_with_few_films_of_its_own_takes_those_of_its_part():
+def test_a_place_with_few_films_of_its_own_takes_those_of_its_part() -> None:
     wing = [row for n in range(3, 6) for row in section(f"S{n}", RED, VARNISH, GREEN, place="wing")]
     cab = [row for n in range(6, 9) for row in section(f"S{n}", RED, VARNISH, GREEN, place="cab")]
     assert cut(SHALLOW, films=2, rows=[*wing, *CAB[:1], *cab]).readings == 5
@@ -424,7 +452,9 @@ def test_a_place_with_few_films_of_its_own_takes_those_of_its_part():
         ("9", "1", "varnish", 0.0, 1.0, True),
     ],
 )
-def test_a_cut_that_is_to_stop_at_a_coat_takes_what_lies_above_it(stop, of, role, low, high, stops):
+def test_a_cut_that_is_to_stop_at_a_coat_takes_what_lies_above_it(
+    stop: str, of: str, role: str, low: float, high: float, stops: bool
+) -> None:
     """A hand misses by a fifth of the film above where it stops: half of the time it goes too far."""
     found = cut({"stop_at": stop}, of=of, role=role)
     assert (found.low, found.high) == pytest.approx((low, high), abs=0.02)
@@ -432,7 +462,7 @@ def test_a_cut_that_is_to_stop_at_a_coat_takes_what_lies_above_it(stop, of, role
     assert found.stops == stops
 
 
-def test_a_hand_misses_by_a_share_of_the_film_and_the_place_has_films_of_its_own():
+def test_a_hand_misses_by_a_share_of_the_film_and_the_place_has_films_of_its_own() -> None:
     """A fifth of 30 µm is 6 µm, against 40 µm down to the red; in the wing the green is only 5 µm, so 1 µm."""
     thin = [
         row.model_copy(update={"thickness_um": 10.0}) if isinstance(row, Layer) and row.role == "varnish" else row
@@ -453,7 +483,7 @@ def test_a_hand_misses_by_a_share_of_the_film_and_the_place_has_films_of_its_own
         assert cut_rate(Work(Case(facts), found, asked, None), red).high == pytest.approx(expected), place
 
 
-def test_a_hand_that_has_no_films_to_go_by_may_miss_by_all():
+def test_a_hand_that_has_no_films_to_go_by_may_miss_by_all() -> None:
     for options in ({"films": 1}, {"thickness": [None]}, {"thickness": [30.0, None]}, {"thickness": [0.0]}):
         found = cut({"stop_at": "1/varnish"}, **options)
         assert (found.low, found.middle, found.high, found.stops) == (0.0, POLICY.hand_misses, 1.0, True), options
@@ -488,13 +518,15 @@ def test_a_hand_that_has_no_films_to_go_by_may_miss_by_all():
         ({"spares": "wing", "application": "gel"}, "wing", True),
     ],
 )
-def test_a_mask_keeps_work_from_a_smaller_place_that_the_step_names(step, place, expected):
+def test_a_mask_keeps_work_from_a_smaller_place_that_the_step_names(
+    step: dict[str, str], place: str, expected: bool
+) -> None:
     facts = o.facts(door(WING, Zone(object=o.OBJ, zone="corner", component="door", within="wing"), *CAB[:1]))
     asked = o.proposal({"action": "strip", **step}).steps[0]
     assert spared(Case(facts), asked, place) == expected
 
 
-def test_a_reserve_is_masked_by_its_own_code_where_a_mask_can_hold():
+def test_a_reserve_is_masked_by_its_own_code_where_a_mask_can_hold() -> None:
     for step, expected in (
         ({"spares": "R1"}, True),
         ({"spares": "R2; R1"}, True),
@@ -559,7 +591,13 @@ NONE, HALF, ALL = (0.0, 0.0, 0.0), (0.5, 0.5, 0.5), (1.0, 1.0, 1.0)
         ([(0.4, 0.5, 0.6)], [StepEffect((NONE,), ALL, adds=True)], (0.4, 0.5, 0.6), 0.6, 0.5),
     ],
 )
-def test_what_steps_take_beneath_covers_worked_by_hand(covers, steps, lost, contact, opened):
+def test_what_steps_take_beneath_covers_worked_by_hand(
+    covers: list[tuple[float, float, float]],
+    steps: list[StepEffect],
+    lost: tuple[float, float, float],
+    contact: float,
+    opened: float,
+) -> None:
     found = losses(covers, steps, [True] * len(covers))[-1]
     assert found.lost == pytest.approx(lost)
     assert (found.contact, found.opened) == pytest.approx((contact, opened))
@@ -581,7 +619,9 @@ def test_what_steps_take_beneath_covers_worked_by_hand(covers, steps, lost, cont
         ([((0.2, 0.4, 0.6), (0.0, 0.5, 1.0))], (0.0, 0.2, 0.6)),
     ],
 )
-def test_steps_that_meet_a_part_of_the_place_take_of_that_part(steps, of_place):
+def test_steps_that_meet_a_part_of_the_place_take_of_that_part(
+    steps: list[Any], of_place: tuple[float, float, float]
+) -> None:
     """The least wherever their parts lie; in the middle the smaller lies in the larger; at most each another part."""
     effects = [StepEffect((), taken, area=area if isinstance(area, tuple) else (area,) * 3) for taken, area in steps]
     each = [after.of_place for after in losses([], effects, [])]
@@ -593,7 +633,7 @@ def test_steps_that_meet_a_part_of_the_place_take_of_that_part(steps, of_place):
     assert found[0] == pytest.approx(min(least, most))
 
 
-def test_a_step_on_a_part_of_the_place_thins_what_covers_there_by_its_share():
+def test_a_step_on_a_part_of_the_place_thins_what_covers_there_by_its_share() -> None:
     """On half of the place: a cover of at most 0.6 loses at least 0.2 of it there, so 0.54 is left in all; of what
     surely lies open, 0.46, the half goes. In the middle 0.5 + 0.5 × 0.4 lies open where the step works."""
     step = StepEffect(((0.2, 0.4, 0.6),), ALL, area=HALF)
@@ -606,8 +646,17 @@ RED_COAT = stack(ONE_RED).coats[0]
 
 
 def step_outcome(
-    kind, rate_, *, contact=1.0, opened=1.0, lost=0.0, gained=0.0, readings=None, stops=False, action="solvent"
-):
+    kind: Any,
+    rate_: Rate,
+    *,
+    contact: float = 1.0,
+    opened: float = 1.0,
+    lost: float = 0.0,
+    gained: float = 0.0,
+    readings: int | None = None,
+    stops: bool = False,
+    action: str = "solvent",
+) -> StepOutcome:
     return StepOutcome(
         o.proposal({"action": action}).steps[0],
         kind,
@@ -677,7 +726,7 @@ EDGE = POLICY.contact
         ("exposure", UNKNOWN, {"action": "display outdoors", "contact": 0.0}, "clear"),
     ],
 )
-def test_the_table_of_severity(kind, rate_, more, expected):
+def test_the_table_of_severity(kind: str, rate_: Rate, more: dict[str, Any], expected: str) -> None:
     found = step_outcome(kind, rate_, **more)
     assert severity_of(Outcome("door", stack(ONE_RED), RED_COAT, "1/body colour", (found,)), found, POLICY) == expected
 
@@ -694,12 +743,14 @@ def test_the_table_of_severity(kind, rate_, more, expected):
         ("1/not found so far", "contact", Rate(0.9, 0.9, 1.0, ""), {}, "endangers"),
     ],
 )
-def test_what_nobody_has_seen_is_untested_and_never_destroyed(thing, kind, rate_, more, expected):
+def test_what_nobody_has_seen_is_untested_and_never_destroyed(
+    thing: str, kind: str, rate_: Rate, more: dict[str, Any], expected: str
+) -> None:
     found = step_outcome(kind, rate_, **more)
     assert severity_of(Outcome("door", stack(ONE_RED), None, thing, (found,)), found, POLICY) == expected
 
 
-def test_what_was_looked_for_and_not_found_may_be_in_danger_and_is_not_destroyed():
+def test_what_was_looked_for_and_not_found_may_be_in_danger_and_is_not_destroyed() -> None:
     """The wing's own section lacks the red that the door shows."""
     rows = door(WING, *section("S1", RED, GREEN), *section("S2", GREEN, place="wing"))
     assert severity(rows, {"action": "strip", "place": "wing"}, of="wing/1/not found so far") == "endangers"
@@ -710,7 +761,7 @@ def test_what_was_looked_for_and_not_found_may_be_in_danger_and_is_not_destroyed
 # What a proposal reaches.
 
 
-def found_by(rows, *steps):
+def found_by(rows: list[Any], *steps: dict[str, Any]) -> dict[str, Outcome]:
     facts = o.facts(rows)
     return {f"{each.place}/{each.thing}": each for each in outcomes(Case(facts), o.proposal(*steps))}
 
@@ -749,7 +800,9 @@ def found_by(rows, *steps):
         ),
     ],
 )
-def test_a_proposal_reaches_what_is_kept_and_what_nobody_has_seen(rows, step, expected):
+def test_a_proposal_reaches_what_is_kept_and_what_nobody_has_seen(
+    rows: list[Any], step: dict[str, str], expected: set[str]
+) -> None:
     assert set(found_by(door(WING, *rows), step)) == expected
 
 
@@ -765,7 +818,9 @@ def test_a_proposal_reaches_what_is_kept_and_what_nobody_has_seen(rows, step, ex
         (0.1, "sill", (0.0, 0.5, 1.0)),
     ],
 )
-def test_a_step_meets_the_share_of_a_place_that_its_area_allows(area, place, expected):
+def test_a_step_meets_the_share_of_a_place_that_its_area_allows(
+    area: float | None, place: str, expected: tuple[float, float, float]
+) -> None:
     """The door has 2 m², 0.5 m² of it the wing: of 0.3 m² on the door nobody knows where they lie. The cab has 1 m²,
     the sill no area."""
     from collection.compute.loss.outcome import area_share
@@ -782,7 +837,7 @@ def test_a_step_meets_the_share_of_a_place_that_its_area_allows(area, place, exp
     assert area_share(Case(facts), asked, place) == pytest.approx(expected)
 
 
-def test_steps_one_after_the_other_add_up_and_a_coat_put_on_takes_its_share_first():
+def test_steps_one_after_the_other_add_up_and_a_coat_put_on_takes_its_share_first() -> None:
     """Lifted at ten seconds: 0.3 to 0.9, 0.6 in the middle. Twice leaves 0.7² to 0.1² of it."""
     rows = door(*section("S1", RED), *o.met("T1", 1, "lifted", sample="S1", dwell=10))
     twice = found_by(rows, ACETONE, ACETONE)[COAT]
@@ -794,20 +849,20 @@ def test_steps_one_after_the_other_add_up_and_a_coat_put_on_takes_its_share_firs
 
 
 @pytest.mark.parametrize(("pct", "area", "most"), [(10.0, 0.1, 0.5), (10.0, 0.4, 1.0), (100.0, 0.5, 0.25)])
-def test_a_part_of_the_place_may_lie_where_all_of_a_coat_is(pct, area, most):
+def test_a_part_of_the_place_may_lie_where_all_of_a_coat_is(pct: float, area: float, most: float) -> None:
     """Of a red that covers a tenth of the door, 0.1 of its 2 m² may meet a half."""
     rows = door(*section("S1", RED, reaches="no"))
     rows = [row.model_copy(update={"coverage_pct": pct}) if isinstance(row, Layer) else row for row in rows]
     assert found_by(rows, {**STRIPPING, "area_m2": area})[COAT].lost[2] == pytest.approx(most)
 
 
-def test_weather_comes_through_whatever_merely_lies_on_a_finish():
+def test_weather_comes_through_whatever_merely_lies_on_a_finish() -> None:
     coats = (RED, (None, "dirt", None, "intact"))
     rows = door(*(row for n in range(3) for row in section(f"S{n}", *coats)))
     assert severity(rows, {"action": "display outdoors"}, of=COAT) == "untested"
 
 
-def test_a_shield_stands_by_its_own_tests_until_one_step_harms_it():
+def test_a_shield_stands_by_its_own_tests_until_one_step_harms_it() -> None:
     """Green, intact in three sections, stood acetone by T1 and isooctane by T2; ethanol softened it."""
     rows = door(
         *(row for n in range(3) for row in section(f"S{n}", RED, GREEN)),
@@ -829,7 +884,7 @@ def test_a_shield_stands_by_its_own_tests_until_one_step_harms_it():
     assert ("tests", "T.1/T1") in loss.evidence
 
 
-def test_what_was_not_found_beneath_a_coat_that_stood_stands_with_it():
+def test_what_was_not_found_beneath_a_coat_that_stood_stands_with_it() -> None:
     """The wing's one whole section lacks the red that the door shows; two more show the green intact, which stood."""
     rows = door(
         WING,
@@ -844,7 +899,7 @@ def test_what_was_not_found_beneath_a_coat_that_stood_stands_with_it():
     assert "Not found" not in loss.message
 
 
-def test_of_several_shields_the_one_that_covers_most_is_named():
+def test_of_several_shields_the_one_that_covers_most_is_named() -> None:
     glaze = ("2", "glaze", None, "intact")
     rows = door(
         *(row for n in range(3) for row in section(f"S{n}", RED, GREEN, glaze)),
@@ -859,7 +914,7 @@ def test_of_several_shields_the_one_that_covers_most_is_named():
     assert (step.shield.role, step.shield_tests, round(step.contact, 6)) == ("glaze", ("T.1/T2",), 0.015)
 
 
-def test_an_earlier_step_that_may_thin_the_film_leaves_a_cut_unmeasured():
+def test_an_earlier_step_that_may_thin_the_film_leaves_a_cut_unmeasured() -> None:
     rows = door(
         *(row for n in range(3) for row in section(f"S{n}", RED, GREEN)),
         *o.met("T1", 2, "none seen", "isooctane", sample="S0"),
@@ -874,7 +929,7 @@ def test_an_earlier_step_that_may_thin_the_film_leaves_a_cut_unmeasured():
 # Ladders.
 
 
-def rungs(*steps):
+def rungs(*steps: tuple[Any, ...]) -> tuple[Any, ...]:
     """The tests of the red, each (code, response, conditions)."""
     rows = door(
         *section("S1", RED),
@@ -953,7 +1008,9 @@ def rungs(*steps):
         ([("T1", "none seen", {"ph": 6.0}), ("T2", "lifted", {"ph": 9.0})], ["T1"], ["T2"], []),
     ],
 )
-def test_a_ladder_has_the_harshest_that_stood_and_the_mildest_that_harmed(steps, stood, harmed, sentences):
+def test_a_ladder_has_the_harshest_that_stood_and_the_mildest_that_harmed(
+    steps: list[Any], stood: list[str], harmed: list[str], sentences: list[str]
+) -> None:
     met = rungs(*steps)
     found = ladder_of(met, met[0].agent, POLICY, lambda test: at_most(test, met, POLICY) == 0)
     assert [t.test.test for t in found.stood] == stood
@@ -962,7 +1019,7 @@ def test_a_ladder_has_the_harshest_that_stood_and_the_mildest_that_harmed(steps,
     assert ladder_of(met, met[0].agent, POLICY, lambda trial: False).stood == (), "none that an assessment clears"
 
 
-def test_the_nearest_limit_differs_in_the_fewest_conditions():
+def test_the_nearest_limit_differs_in_the_fewest_conditions() -> None:
     met = rungs(
         ("T1", "none seen", {"ph": 8.0}),
         ("T2", "softened", {"ph": 9.0, "dwell": 60.0}),
@@ -978,4 +1035,7 @@ def test_the_nearest_limit_differs_in_the_fewest_conditions():
     )
     assert (differences(warm[0], warm[1]), differences(warm[0], warm[2])) == ([], ["temperature_c"])
     blank = rungs(("T1", "none seen", {"dwell": None, "application": None}))[0]
-    assert (said_of(blank), said_of(blank, plain=True)) == ("under conditions not recorded", "those conditions")
+    assert (conditions_in_words(blank), conditions_in_words(blank, plain=True)) == (
+        "under conditions not recorded",
+        "those conditions",
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -70,14 +72,16 @@ LABS = st.tuples(st.floats(0, 100), st.floats(-100, 100), st.floats(-100, 100))
 
 
 @pytest.mark.parametrize(("one", "other", "expected"), SHARMA)
-def test_every_published_pair_comes_out(one, other, expected):
+def test_every_published_pair_comes_out(one: tuple[Any, ...], other: tuple[Any, ...], expected: float) -> None:
     """The formula gives each of the 34 published differences to four decimals, in both directions."""
     for found in (difference(one, other), difference(other, one)):
         assert round(found, 4) == expected or (expected == 4.8045 and round(found, 4) == 4.7461)
 
 
 @given(LABS, LABS)
-def test_a_difference_is_symmetric_and_never_negative(one, other):
+def test_a_difference_is_symmetric_and_never_negative(
+    one: tuple[float, float, float], other: tuple[float, float, float]
+) -> None:
     """Swapping two colours changes nothing, and a colour lies at 0 from itself."""
     assert difference(one, other) == pytest.approx(difference(other, one), abs=1e-9)
     assert difference(one, other) >= 0
@@ -85,21 +89,21 @@ def test_a_difference_is_symmetric_and_never_negative(one, other):
 
 
 @pytest.mark.parametrize(("notation", "under_c", "under_d65"), MUNSELL)
-def test_chips_have_their_published_colour(notation, under_c, under_d65):
+def test_chips_have_their_published_colour(notation: str, under_c: tuple[Any, ...], under_d65: tuple[Any, ...]) -> None:
     """A chip's L*a*b* is that of the reference library under both illuminants."""
     assert munsell.lab(notation, "C") == pytest.approx(under_c, abs=0.006)
     assert munsell.lab(notation, "D65") == pytest.approx(under_d65, abs=0.006)
 
 
 @pytest.mark.parametrize(("notation", "expected"), BETWEEN)
-def test_colours_between_chips_are_near_the_library(notation, expected):
+def test_colours_between_chips_are_near_the_library(notation: str, expected: tuple[float, float, float]) -> None:
     """Between chips straight lines differ from the library's curved ones by less than what can be seen."""
     found = munsell.lab(notation, "C")
     assert found is not None
     assert difference(found, expected) < 0.5
 
 
-def test_the_illuminant_matters():
+def test_the_illuminant_matters() -> None:
     """Forgetting that Munsell is defined at illuminant C costs up to about 2.5 units (check value of the table)."""
     under_c, under_d65 = munsell.lab("5R 4/14", "C"), munsell.lab("5R 4/14", "D65")
     assert under_c is not None
@@ -108,13 +112,13 @@ def test_the_illuminant_matters():
 
 
 @pytest.mark.parametrize("text", [None, "", "red", "5Q 4/4", "5R 4", "11R 4/4", "N 11", "5R 4/60", "5R 12/4"])
-def test_what_is_no_notation_has_no_colour(text):
+def test_what_is_no_notation_has_no_colour(text: str | None) -> None:
     """A blank, a word and a notation that no chip is near give nothing rather than a guess."""
     assert munsell.lab(text) is None
 
 
 @given(st.sampled_from(munsell.HUES), st.floats(0.1, 10), st.floats(1, 9), st.floats(0.5, 6))
-def test_notation_is_continuous(family, step, value, chroma):
+def test_notation_is_continuous(family: str, step: float, value: float, chroma: float) -> None:
     """A slightly other notation is a slightly other colour, across chips, planes and hue families."""
     here = munsell.lab(f"{step:.3f}{family} {value:.3f}/{chroma:.3f}")
     near = munsell.lab(f"{step:.3f}{family} {min(value + 0.01, 9):.3f}/{chroma + 0.01:.3f}")
@@ -122,7 +126,7 @@ def test_notation_is_continuous(family, step, value, chroma):
         assert difference(here, near) < 2
 
 
-def test_a_measured_colour_goes_before_a_notation():
+def test_a_measured_colour_goes_before_a_notation() -> None:
     """A layer's own coordinates are used where it has all three, else its notation."""
     layer = Layer(object="A", sample="S", position=1, role="body colour", munsell="N 5")
     assert colour_of(layer) == munsell.lab("N 5")

@@ -49,7 +49,7 @@ def reduced_by_networkx(relations: list[tuple[str, str]]) -> set[tuple[str, str]
     return set(nx.transitive_reduction(nx.DiGraph(relations)).edges)
 
 
-def test_the_published_matrix_comes_out():
+def test_the_published_matrix_comes_out() -> None:
     """Harris's example has no redundant relation and seven rows, 7 and 8 beside each other."""
     found = matrix([], HARRIS)
     assert found.rows == (("1",), ("2", "3", "4"), ("5",), ("6",), ("7", "8"), ("9",), ("natural",))
@@ -57,7 +57,7 @@ def test_the_published_matrix_comes_out():
     assert found.redundant == ()
 
 
-def test_redundant_relations_fall_away():
+def test_redundant_relations_fall_away() -> None:
     """Four relations that follow from others are taken out again, and named."""
     more = [("1", "5"), ("1", "6"), ("2", "natural"), ("5", "9")]
     found = matrix([], [*HARRIS, *more])
@@ -65,19 +65,19 @@ def test_redundant_relations_fall_away():
     assert found.redundant == tuple(sorted(more))
 
 
-def test_the_small_example_is_pruned():
+def test_the_small_example_is_pruned() -> None:
     """The documented example leaves a>b, a>c, b>d, c>d, d>e."""
     assert matrix([], SMALL).relations == (("a", "b"), ("a", "c"), ("b", "d"), ("c", "d"), ("d", "e"))
 
 
-def test_equal_units_become_one():
+def test_equal_units_become_one() -> None:
     """Merging 7 and 8, which the example calls equal, leaves nine units and ten relations."""
     found = matrix([], merged(HARRIS, [{"7", "8"}]))
     assert len(found.relations) == 10
     assert sum(len(row) for row in found.rows) == 9
 
 
-def test_a_loop_is_no_sequence():
+def test_a_loop_is_no_sequence() -> None:
     """Natural over the top unit makes a loop, which is named whole and gives no order."""
     found = matrix([], [*HARRIS, ("natural", "1")])
     assert found.rows == ()
@@ -88,7 +88,7 @@ def test_a_loop_is_no_sequence():
         assert (upper, lower) in {*HARRIS, ("natural", "1")}
 
 
-def test_a_real_site_with_its_faults():
+def test_a_real_site_with_its_faults() -> None:
     """36 relations of which one is redundant (12 over 17), and six that stand in one column only."""
     above, below = shubayqa()
     relations = [(upper, lower) for upper, lowers in below.items() for lower in lowers]
@@ -103,7 +103,7 @@ PAIRS = st.lists(st.tuples(st.integers(0, 11), st.integers(0, 11)), max_size=30)
 
 
 @given(PAIRS)
-def test_orders_agree_with_networkx(pairs):
+def test_orders_agree_with_networkx(pairs: list[tuple[int, int]]) -> None:
     """For relations without a loop the reduction is networkx's, and every unit stands below all that lie over it."""
     relations = [(f"{a:02}", f"{b:02}") for a, b in pairs if a < b]
     found = matrix([], relations)
@@ -114,7 +114,7 @@ def test_orders_agree_with_networkx(pairs):
 
 
 @given(PAIRS)
-def test_a_loop_is_found_where_there_is_one(pairs):
+def test_a_loop_is_found_where_there_is_one(pairs: list[tuple[int, int]]) -> None:
     """A contradiction is found exactly where networkx finds one, and each of its units lies over the next."""
     relations = {(f"{a:02}", f"{b:02}") for a, b in pairs}
     under = defaultdict(set)
@@ -126,7 +126,7 @@ def test_a_loop_is_found_where_there_is_one(pairs):
     assert all((a, b) in relations for a, b in zip(loop, [*loop[1:], *loop[:1]], strict=True))
 
 
-def test_order_of_records_does_not_matter():
+def test_order_of_records_does_not_matter() -> None:
     """The matrix is a property of the relations, not of the order in which they were written down."""
     assert matrix([], HARRIS) == matrix([], list(reversed(HARRIS)))
     assert matrix([], []).rows == ()

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import random
+from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from models.made_strata import SETTINGS, made
+from models.made_strata import SETTINGS, Setting, made
 
 from collection.compute.case import Case
-from collection.compute.stratigraphy.strata import strata
-from collection.records.facts import facts_of
+from collection.compute.stratigraphy.strata import Question, strata
+from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Layer, Object, Sample, Scheme
 
 ABOUT = Object(object="X", title="a thing", kind="thing")
@@ -39,9 +40,9 @@ COACH = [
 ]
 
 
-def sample(code, coats, *, schemes=None, reaches="yes"):
+def sample(code: str, coats: list[Any], *, schemes: list[Any] | None = None, reaches: str = "yes") -> list[Any]:
     """A sample with its coats from the support outward; `schemes` gives the scheme of each."""
-    rows = [
+    rows: list[Any] = [
         Sample(
             object="X", sample=code, place="P", method="cross-section", counted_from="support", reaches_support=reaches
         )
@@ -54,32 +55,32 @@ def sample(code, coats, *, schemes=None, reaches="yes"):
     return rows
 
 
-def scheme(code, rank=None, period="unknown"):
+def scheme(code: str, rank: int | None = None, period: str = "unknown") -> Scheme:
     return Scheme(object="X", scheme=code, name=code, period=period, rank=rank)
 
 
-def campaigns_of(facts):
+def campaigns_of(facts: Facts) -> dict[tuple[str, int], int]:
     return {(p.sample, p.position): p.campaign for p in strata(Case(facts)).placings}
 
 
-def questions_of(facts, kind):
+def questions_of(facts: Facts, kind: str) -> list[Question]:
     return [q for q in strata(Case(facts)).questions if q.kind == kind]
 
 
-def test_a_coachs_sixteen_coats_are_one_campaign():
+def test_a_coachs_sixteen_coats_are_one_campaign() -> None:
     """A coach body's coats, which a rule of one repaint per pigmented layer would call many, are one finish."""
     facts = facts_of(ABOUT, [*sample("S1", COACH), *sample("S2", COACH)])
     assert set(campaigns_of(facts).values()) == {1}
     assert len(strata(Case(facts)).units) == len(COACH)
 
 
-def test_two_finishes_with_dirt_between_are_two():
+def test_two_finishes_with_dirt_between_are_two() -> None:
     """Preparation after varnish, over dirt, begins a campaign; dirt belongs to none."""
     found = campaigns_of(facts_of(ABOUT, [*sample("S1", RED + DIRT + GREEN), *sample("S2", RED + DIRT + GREEN)]))
     assert [found["S1", n] for n in range(1, 9)] == [1, 1, 1, 1, 0, 2, 2, 2]
 
 
-def test_the_same_colour_may_come_twice():
+def test_the_same_colour_may_come_twice() -> None:
     """A red over a green over the same red: the outer red is not laid upon the inner one."""
     whole = RED + DIRT + GREEN + DIRT + RED
     found = campaigns_of(
@@ -90,7 +91,7 @@ def test_the_same_colour_may_come_twice():
     assert found["S3", 7] == 3
 
 
-def test_lining_in_one_sample_stays_inside_its_finish():
+def test_lining_in_one_sample_stays_inside_its_finish() -> None:
     """Local lining between two varnishes is a unit of its own in the same campaign."""
     plain = [*RED, ("varnish", "natural resin", None)]
     lined = [*RED, ("lining", "oil", "5Y 8/8"), ("varnish", "natural resin", None)]
@@ -100,7 +101,7 @@ def test_lining_in_one_sample_stays_inside_its_finish():
     assert unit.coats == (("S3", 5),)
 
 
-def test_a_sample_that_stops_short_is_laid_at_the_outer_end():
+def test_a_sample_that_stops_short_is_laid_at_the_outer_end() -> None:
     """What lies deeper than a sample went is not said to be missing there."""
     facts = facts_of(
         ABOUT,
@@ -110,7 +111,7 @@ def test_a_sample_that_stops_short_is_laid_at_the_outer_end():
     assert [found["S3", n] for n in (1, 2, 3)] == [2, 2, 2]
 
 
-def test_the_surveyors_schemes_are_fixed_points():
+def test_the_surveyors_schemes_are_fixed_points() -> None:
     """Coats that were put into different schemes are never one unit, however alike they look."""
     facts = facts_of(
         ABOUT, [scheme("A"), scheme("B"), *sample("S1", RED, schemes=["A"] * 4), *sample("S2", RED, schemes=["B"] * 4)]
@@ -120,7 +121,7 @@ def test_the_surveyors_schemes_are_fixed_points():
     assert {p.scheme for p in strata(Case(facts)).placings if p.sample == "S2"} == {"B"}
 
 
-def test_an_absent_row_keeps_its_scheme_out():
+def test_an_absent_row_keeps_its_scheme_out() -> None:
     """Where a scheme was looked for and not found, no coat of that sample is laid upon it."""
     gone = Layer(object="X", sample="S2", position=9, role="body colour", scheme="1", coverage="absent")
     facts = facts_of(ABOUT, [scheme("1"), *sample("S1", RED, schemes=["1"] * 4), *sample("S2", RED), gone])
@@ -128,7 +129,7 @@ def test_an_absent_row_keeps_its_scheme_out():
     assert ("S2", 9) not in {(p.sample, p.position) for p in strata(Case(facts)).placings}
 
 
-def test_contradictory_samples_are_named_both():
+def test_contradictory_samples_are_named_both() -> None:
     """Two samples in which two schemes lie over each other the other way round are a question that names both."""
     facts = facts_of(
         ABOUT,
@@ -144,14 +145,14 @@ def test_contradictory_samples_are_named_both():
     assert "S2" in question.message
 
 
-def test_a_section_against_the_ranks_is_a_question():
+def test_a_section_against_the_ranks_is_a_question() -> None:
     """A scheme that is the earlier by rank and lies over a later one is asked about."""
     facts = facts_of(ABOUT, [scheme("R", 2), scheme("G", 1), *sample("S1", RED + GREEN, schemes=["R"] * 4 + ["G"] * 3)])
     [question] = questions_of(facts, "contradiction")
     assert "S1" in question.message
 
 
-def test_a_misread_assignment_is_doubted_not_changed():
+def test_a_misread_assignment_is_doubted_not_changed() -> None:
     """A coat assigned against the look of all its peers stays as it was given, and becomes a question."""
     both = ["R"] * 4 + [None] + ["G"] * 3
     wrong = ["R"] * 4 + [None] + ["R", "G", "G"]
@@ -162,7 +163,7 @@ def test_a_misread_assignment_is_doubted_not_changed():
     assert [q.coats for q in questions_of(facts, "doubt")] == [(("S6", 6),)]
 
 
-def test_an_unassigned_coat_is_suggested_not_assigned():
+def test_an_unassigned_coat_is_suggested_not_assigned() -> None:
     """A coat that lies where a scheme lies elsewhere is asked about, with the command that would say so."""
     both = ["R"] * 4 + [None] + ["G"] * 3
     rows = [row for n in range(1, 5) for row in sample(f"S{n}", RED + DIRT + GREEN, schemes=both)]
@@ -173,7 +174,7 @@ def test_an_unassigned_coat_is_suggested_not_assigned():
     assert next(layer for layer in facts.layers if layer.sample == "S5").scheme is None
 
 
-def test_relations_said_from_one_side_only_are_named():
+def test_relations_said_from_one_side_only_are_named() -> None:
     """Schemes ranked and never met in one section, and sections without ranks, are one-sided."""
     facts = facts_of(
         ABOUT,
@@ -190,7 +191,7 @@ def test_relations_said_from_one_side_only_are_named():
 
 @settings(max_examples=25, deadline=None)
 @given(st.integers(0, 10_000), st.sampled_from(SETTINGS))
-def test_the_sequence_keeps_every_samples_order(seed, setting):
+def test_the_sequence_keeps_every_samples_order(seed: int, setting: Setting) -> None:
     """In every made object each coat has one unit, units hold one coat of a sample, and no order is contradicted."""
     facts = made(random.Random(seed), setting).facts
     found = strata(Case(facts))
@@ -203,7 +204,7 @@ def test_the_sequence_keeps_every_samples_order(seed, setting):
 
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 10_000))
-def test_the_answer_does_not_hang_on_names(seed):
+def test_the_answer_does_not_hang_on_names(seed: int) -> None:
     """Giving the samples other codes, in the same order, changes no unit and no chance."""
     case = made(random.Random(seed), SETTINGS[2])
     renamed = [

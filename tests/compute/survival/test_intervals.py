@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from hypothesis import assume, example, given
@@ -36,20 +38,22 @@ shape = st.floats(0.02, 500)
 
 
 @pytest.mark.parametrize(("k", "n", "by_wilson", "by_jeffreys"), NEWCOMBE)
-def test_rows_of_newcombe_table_one(k, n, by_wilson, by_jeffreys):
+def test_rows_of_newcombe_table_one(
+    k: int, n: int, by_wilson: tuple[float, float], by_jeffreys: tuple[float, float]
+) -> None:
     assert wilson(k, n) == pytest.approx(by_wilson, abs=5e-5)
     assert jeffreys(k, n) == pytest.approx(by_jeffreys, abs=5e-5)
 
 
 @given(trials, st.sampled_from([0.5, 0.8, 0.9, 0.95, 0.99]))
-def test_wilson_agrees_with_statsmodels(counts, confidence):
+def test_wilson_agrees_with_statsmodels(counts: tuple[int, int], confidence: float) -> None:
     k, n = counts
     low, high = proportion_confint(k, n, 1 - confidence, "wilson")
     assert wilson(k, n, confidence) == pytest.approx((max(low, 0.0), min(high, 1.0)), abs=1e-12)
 
 
 @given(trials, st.sampled_from([0.5, 0.8, 0.9, 0.95, 0.99]))
-def test_jeffreys_agrees_with_statsmodels_but_for_the_end_rule(counts, confidence):
+def test_jeffreys_agrees_with_statsmodels_but_for_the_end_rule(counts: tuple[int, int], confidence: float) -> None:
     k, n = counts
     low, high = proportion_confint(k, n, 1 - confidence, "jeffreys")
     # Brown, Cai and DasGupta 2001: 0 and 1 where nothing, or everything, was found.
@@ -57,7 +61,7 @@ def test_jeffreys_agrees_with_statsmodels_but_for_the_end_rule(counts, confidenc
 
 
 @given(trials)
-def test_ends_are_ordered_mirrored_and_hold_the_share(counts):
+def test_ends_are_ordered_mirrored_and_hold_the_share(counts: tuple[int, int]) -> None:
     k, n = counts
     for method in (wilson, jeffreys):
         low, high = method(k, n)
@@ -69,12 +73,12 @@ def test_ends_are_ordered_mirrored_and_hold_the_share(counts):
 @given(shape, shape, st.one_of(st.just(0.0), st.floats(1e-300, 1)))
 @example(0.02, 0.02, 0.5)
 @example(500.0, 0.02, 0.999999)
-def test_incomplete_beta_agrees_with_scipy(a, b, x):
+def test_incomplete_beta_agrees_with_scipy(a: float, b: float, x: float) -> None:
     assert incomplete_beta(a, b, x) == pytest.approx(special.betainc(a, b, x), abs=1e-11)
 
 
 @given(shape, shape, st.floats(1e-12, 1))
-def test_the_inverse_gives_back_the_probability(a, b, p):
+def test_the_inverse_gives_back_the_probability(a: float, b: float, p: float) -> None:
     # Within a few last places of 1 the probability itself no longer fixes the share.
     assume(p == 1 or p < 1 - 1e-9)
     x = inverse_incomplete_beta(a, b, p)
@@ -86,16 +90,16 @@ def test_the_inverse_gives_back_the_probability(a, b, p):
 
 @given(st.floats(-60, 60), st.floats(0.1, 1e4))
 @example(-12.706204736, 1.0)
-def test_student_t_agrees_with_scipy(x, df):
+def test_student_t_agrees_with_scipy(x: float, df: float) -> None:
     assert student_t_cdf(x, df) == pytest.approx(stats.t.cdf(x, df), abs=1e-10)
 
 
 @given(st.floats(-38, 38))
-def test_normal_agrees_with_scipy(x):
+def test_normal_agrees_with_scipy(x: float) -> None:
     assert normal_cdf(x) == pytest.approx(stats.norm.cdf(x), rel=1e-12, abs=1e-300)
 
 
-def test_nothing_tried_leaves_everything_open():
+def test_nothing_tried_leaves_everything_open() -> None:
     assert wilson(0, 0) == jeffreys(0, 0) == (0.0, 1.0)
     assert student_t_cdf(math.inf, 3) == 1.0
     assert student_t_cdf(1.0, math.inf) == normal_cdf(1.0)
@@ -114,6 +118,6 @@ def test_nothing_tried_leaves_everything_open():
         (lambda: student_t_cdf(1, 0), "degrees of freedom"),
     ],
 )
-def test_wrong_arguments_are_named(call, words):
+def test_wrong_arguments_are_named(call: Callable[..., Any], words: str) -> None:
     with pytest.raises(ValueError, match=words):
         call()

@@ -5,12 +5,15 @@ from __future__ import annotations
 import random
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from hypothesis.strategies._internal.random import ArtificialRandom
 from objects import OBJ, base, facts
 from readings_made import LEVELS, body, found, readings, share, zone
 from scipy import optimize, special, stats
@@ -43,7 +46,7 @@ area = st.one_of(st.none(), st.floats(0.05, 20))
 
 
 @st.composite
-def surveyed(draw):
+def surveyed(draw: Callable[..., Any]) -> list[Any]:
     """An object with up to two parts of up to four zones, each zone with its area and readings."""
     rows: list = []
     for component in ("body", "lid")[: draw(st.integers(1, 2))]:
@@ -59,7 +62,7 @@ def surveyed(draw):
 # --- the model of areas
 
 
-def test_prior_and_updated_distributions_agree_with_scipy():
+def test_prior_and_updated_distributions_agree_with_scipy() -> None:
     tables = model._tables()
     for present, absent in ((0, 0), (1, 0), (0, 1), (7, 4), (0, 30), (25, 25)):
         mine = model._cdf(present, absent).T
@@ -71,7 +74,7 @@ def test_prior_and_updated_distributions_agree_with_scipy():
     "pattern",
     [((3, 1),), ((10, 10),), ((0, 5), (5, 0)), ((30, 0),), ((3, 3), (40, 60)), ((0.5, 0.5),), ((1.5, 0.5), (2.5, 4.5))],
 )
-def test_shares_agree_with_scipy(pattern):
+def test_shares_agree_with_scipy(pattern: tuple[Any, ...]) -> None:
     """Fractions of readings among them: B(a + k, b + m) / B(a, b) is the likelihood whether or not they are whole. The
     share at a fraction lies within 0.02 of the beta distribution's own: it is put straight between whole readings."""
     tables = model._tables()
@@ -82,7 +85,7 @@ def test_shares_agree_with_scipy(pattern):
     assert posterior.weights == pytest.approx(weights, abs=1e-12)
     for k, a in ((0, 0), *pattern):
 
-        def cdf(x, k=k, a=a):
+        def cdf(x: float | np.float64, k: int = k, a: int = a) -> float:
             return float((weights * stats.beta.cdf(x, alpha + k, beta + a)).sum())
 
         whole = k == int(k)
@@ -97,7 +100,7 @@ def test_shares_agree_with_scipy(pattern):
         assert capped[0] <= capped[1] <= capped[2] <= 0.6
 
 
-def test_readings_are_rounded_outward_at_the_ends():
+def test_readings_are_rounded_outward_at_the_ends() -> None:
     """A share of 0.98 of two readings is 39.2 of 40 steps; whole readings stay whole; no end passes another."""
     assert [model.in_steps(1.96, 2, end) for end in range(3)] == [(39, 1), (39, 1), (40, 0)]
     assert [model.in_steps(3.0, 5, end) for end in range(3)] == [(60, 40)] * 3
@@ -105,7 +108,7 @@ def test_readings_are_rounded_outward_at_the_ends():
 
 
 @given(st.lists(st.floats(0, 1), max_size=6), st.floats(0, 1))
-def test_a_reading_more_moves_the_steps_its_own_way(shares, more):
+def test_a_reading_more_moves_the_steps_its_own_way(shares: list[float], more: float) -> None:
     for end in range(3):
         before = model.in_steps(sum(shares), len(shares), end)
         after = model.in_steps(sum(shares) + more, len(shares) + 1, end)
@@ -114,7 +117,7 @@ def test_a_reading_more_moves_the_steps_its_own_way(shares, more):
 
 
 @given(patterns)
-def test_draws_follow_the_shares(pattern):
+def test_draws_follow_the_shares(pattern: tuple[Any, ...]) -> None:
     posterior = model.posterior(pattern)
     for dimension, counts_ in [(model.UNREAD, model.NONE), *enumerate(pattern, model.FIRST)]:
         drawn = posterior.draws(counts_, dimension)
@@ -125,7 +128,7 @@ def test_draws_follow_the_shares(pattern):
         assert inside > 0.89
 
 
-def test_each_draw_is_a_quantile_of_its_own_cell():
+def test_each_draw_is_a_quantile_of_its_own_cell() -> None:
     tables, posterior = model._tables(), model.posterior(model.pattern_of([counted(3, 1), counted(4, 2)]))
     rows = lattice.lattice(5)
     cells = np.searchsorted(np.cumsum(posterior.weights), rows[0])
@@ -136,7 +139,9 @@ def test_each_draw_is_a_quantile_of_its_own_cell():
 
 
 @given(patterns, st.data())
-def test_one_more_absence_never_raises_and_one_more_presence_never_lowers_the_share_of_its_place(pattern, data):
+def test_one_more_absence_never_raises_and_one_more_presence_never_lowers_the_share_of_its_place(
+    pattern: tuple[Any, ...], data: st.DataObject
+) -> None:
     at = data.draw(st.sampled_from([None, *range(len(pattern))]))
     for change, sign in (((0, model.STEPS), -1), ((model.STEPS, 0), 1)):
         found = (0, 0) if at is None else pattern[at]
@@ -149,13 +154,13 @@ def test_one_more_absence_never_raises_and_one_more_presence_never_lowers_the_sh
 
 
 @given(patterns, st.tuples(st.integers(0, 3), st.integers(0, 3)).filter(any).map(lambda c: counted(*c)))
-def test_equal_areas_have_equal_shares_whatever_their_order(pattern, extra):
+def test_equal_areas_have_equal_shares_whatever_their_order(pattern: tuple[Any, ...], extra: tuple[int, int]) -> None:
     shuffled = list(pattern)
     random.Random(1).shuffle(shuffled)
     assert model.posterior(model.pattern_of([*shuffled, extra])) is model.posterior(model.pattern_of([extra, *pattern]))
 
 
-def test_lattice_rows_are_even_and_hardly_correlated():
+def test_lattice_rows_are_even_and_hardly_correlated() -> None:
     rows = lattice.lattice(40)
     for row in rows:
         assert np.sort(row) == pytest.approx((np.arange(512) + 0.5) / 512)
@@ -164,12 +169,12 @@ def test_lattice_rows_are_even_and_hardly_correlated():
     assert np.abs(correlation).max() < 0.2
 
 
-def test_orders_come_from_splitmix64():
+def test_orders_come_from_splitmix64() -> None:
     # MEMORY: the numbers for this seed as recalled from a public collection of examples; they agree.
     assert lattice._splitmix64(1234567, 3).tolist() == [6457827717110365317, 3203168211198807973, 9817491932198370423]
 
 
-def test_parts_take_the_draws_in_orders_of_their_own():
+def test_parts_take_the_draws_in_orders_of_their_own() -> None:
     first, second = lattice.shuffled("T.1/body"), lattice.shuffled("T.1/lid")
     assert sorted(first) == sorted(second) == list(range(512))
     assert abs(np.corrcoef(first, second)[0, 1]) < 0.15
@@ -179,7 +184,7 @@ def test_parts_take_the_draws_in_orders_of_their_own():
 
 
 @given(surveyed())
-def test_intervals_are_ordered_and_totals_are_sums(rows):
+def test_intervals_are_ordered_and_totals_are_sums(rows: list[Any]) -> None:
     case = Case(found(*rows))
     survival, schemes, areas = object_survival(case), scheme_survival(case), place_areas(case)
     assert [p.place for p in survival.places] == list(areas)
@@ -200,21 +205,23 @@ def test_intervals_are_ordered_and_totals_are_sums(rows):
 
 
 @given(surveyed())
-def test_places_of_schemes_are_the_same_with_and_without_the_sums(rows):
+def test_places_of_schemes_are_the_same_with_and_without_the_sums(rows: list[Any]) -> None:
     facts_ = found(*rows)
     assert scheme_places(Case(facts_)) == [(s.scheme, p) for s in scheme_survival(Case(facts_)) for p in s.places]
     assert all(p.read or p.state == "original removed" for _, p in scheme_places(Case(facts_)))
 
 
 @given(surveyed(), st.randoms())
-def test_the_order_of_records_changes_nothing(rows, shuffler):
+def test_the_order_of_records_changes_nothing(rows: list[Any], shuffler: ArtificialRandom) -> None:
     shuffled = list(rows)
     shuffler.shuffle(shuffled)
     assert survival_json(Case(found(*rows))) == survival_json(Case(found(*shuffled)))
 
 
 @given(surveyed(), st.data())
-def test_an_absence_never_raises_and_a_presence_never_lowers_the_middle_of_its_place(rows, data):
+def test_an_absence_never_raises_and_a_presence_never_lowers_the_middle_of_its_place(
+    rows: list[Any], data: st.DataObject
+) -> None:
     before = object_survival(Case(found(*rows)))
     if not before.places:
         return
@@ -226,13 +233,13 @@ def test_an_absence_never_raises_and_a_presence_never_lowers_the_middle_of_its_p
         assert sign * (share(after, old.place)[1] - old.share[1]) > -1e-9
 
 
-def _speaks_for_another(rows, place):
+def _speaks_for_another(rows: list[Any], place: str) -> bool:
     """Whether a zone without readings takes those of the zone around it: its first own reading ends that."""
     within = {z.zone: z.within for z in rows if isinstance(z, Zone)}
     return within.get(place) is not None and not any(isinstance(r, Sample) and r.place == place for r in rows)
 
 
-def test_one_zone_alone_keeps_the_law_for_the_total_too():
+def test_one_zone_alone_keeps_the_law_for_the_total_too() -> None:
     for levels_ in (["intact"], ["absent"], ["intact", "trace", "absent"], ["partial"] * 5):
         rows = [body(2.0), *readings("S", "body", *levels_)]
         middle = object_survival(Case(found(*rows))).surviving_m2[1]
@@ -241,7 +248,7 @@ def test_one_zone_alone_keeps_the_law_for_the_total_too():
 
 
 @given(surveyed(), st.floats(0.1, 0.9), st.integers(2, 4))
-def test_splitting_an_unread_zone_leaves_the_totals(rows, first, pieces):
+def test_splitting_an_unread_zone_leaves_the_totals(rows: list[Any], first: float, pieces: int) -> None:
     whole = object_survival(Case(found(*rows, zone("new", 3.0))))
     sizes = [3.0 * first, *[3.0 * (1 - first) / (pieces - 1)] * (pieces - 1)]
     split = object_survival(Case(found(*rows, *(zone(f"new{i}", size) for i, size in enumerate(sizes)))))
@@ -253,7 +260,9 @@ def test_splitting_an_unread_zone_leaves_the_totals(rows, first, pieces):
 
 
 @given(surveyed(), st.floats(0.1, 0.9))
-def test_splitting_a_read_zone_into_parts_that_share_its_readings_leaves_the_totals(rows, part):
+def test_splitting_a_read_zone_into_parts_that_share_its_readings_leaves_the_totals(
+    rows: list[Any], part: float
+) -> None:
     rows = [*rows, zone("new", 3.0), *readings("new", "new", "intact", "absent")]
     whole = object_survival(Case(found(*rows)))
     split = object_survival(Case(found(*rows, zone("inner", 3.0 * part, within="new"))))
@@ -262,7 +271,7 @@ def test_splitting_a_read_zone_into_parts_that_share_its_readings_leaves_the_tot
 
 
 @given(surveyed(), surveyed())
-def test_one_alone_equals_one_among_many(rows, others):
+def test_one_alone_equals_one_among_many(rows: list[Any], others: list[Any]) -> None:
     alone = survival_json(Case(found(*rows)))
     model.posterior.cache_clear()
     object_survival(Case(found(*others)))
@@ -273,7 +282,7 @@ def test_one_alone_equals_one_among_many(rows, others):
     }
 
 
-def test_another_process_gives_the_same_bytes():
+def test_another_process_gives_the_same_bytes() -> None:
     code = (
         "import sys; sys.path.insert(0, 'tests/builders'); from readings_made import *; "
         "from collection.compute.case import Case; "
@@ -291,7 +300,7 @@ def test_another_process_gives_the_same_bytes():
 
 
 @pytest.mark.parametrize("level", ["intact", "absent"])
-def test_a_census_has_no_width_and_is_read_off(level):
+def test_a_census_has_no_width_and_is_read_off(level: str) -> None:
     rows = [body(None), zone("a", 4.0), *readings("C", "a", level, method="surface", extent="whole place")]
     survival = object_survival(Case(found(*rows)))
     whole = 1.0 if level == "intact" else 0.0
@@ -299,7 +308,7 @@ def test_a_census_has_no_width_and_is_read_off(level):
     assert survival.surviving_m2 == (4 * whole, 4 * whole, 4 * whole)
 
 
-def test_a_measured_whole_surface_has_no_width_and_reaches_the_zones_it_holds():
+def test_a_measured_whole_surface_has_no_width_and_reaches_the_zones_it_holds() -> None:
     rows = [body(6.0), zone("a", 2.0), *readings("C", "body", "partial", method="surface", extent="whole place")]
     rows = [
         r.model_copy(update={"coverage_pct": 30.0}) if isinstance(r, Layer) and r.scheme == "1" else r for r in rows
@@ -310,7 +319,7 @@ def test_a_measured_whole_surface_has_no_width_and_reaches_the_zones_it_holds():
     assert (survival.places_seen, survival.places_read) == (1, 1), "counted once, though it speaks for two places"
 
 
-def test_a_part_without_any_sample_says_not_examined_and_gives_no_number():
+def test_a_part_without_any_sample_says_not_examined_and_gives_no_number() -> None:
     survival = object_survival(
         Case(found(body(5.0), zone("a", 2.0), body(3.0, "lid"), *readings("S", "a", "intact", "intact")))
     )
@@ -328,7 +337,7 @@ def test_a_part_without_any_sample_says_not_examined_and_gives_no_number():
     assert nothing.sentence == "No place has been looked at for original finish"
 
 
-def test_what_is_not_measured_is_counted_and_never_nothing():
+def test_what_is_not_measured_is_counted_and_never_nothing() -> None:
     survival = object_survival(Case(found(body(None), zone("a", None), zone("b", 2.0), *readings("S", "a", "intact"))))
     assert survival.unmeasured_places == 2
     assert survival.at_least
@@ -341,7 +350,7 @@ def test_what_is_not_measured_is_counted_and_never_nothing():
     assert held.area_m2 == 9.0
 
 
-def test_traces_are_seen_but_have_next_to_no_area():
+def test_traces_are_seen_but_have_next_to_no_area() -> None:
     survival = object_survival(Case(found(body(4.0), *readings("S", "body", "trace", "trace", "absent"))))
     bare = object_survival(Case(found(body(4.0), *readings("S", "body", "absent", "absent", "absent"))))
     assert survival.sentence == "Original finish seen at 2 of 3 places looked at (2 traces)"
@@ -352,7 +361,7 @@ def test_traces_are_seen_but_have_next_to_no_area():
 
 
 @given(surveyed(), st.sampled_from(["body", "body-0"]), st.floats(1, 100))
-def test_visible_loss_bounds_from_above(rows, place, extent):
+def test_visible_loss_bounds_from_above(rows: Any, place: Any, extent: Any) -> None:
     before = object_survival(Case(found(*rows)))
     loss = Condition(object=OBJ, place=place, phenomenon="loss", observed_on="2021", extent_pct=extent, scheme="1")
     after = object_survival(Case(found(*rows, loss)))
@@ -370,7 +379,7 @@ def test_visible_loss_bounds_from_above(rows, place, extent):
         assert sum(p.area_m2 * p.share[1] for p in inside) <= left * whole + 1e-9
 
 
-def test_visible_loss_of_a_part_bounds_its_zones_together():
+def test_visible_loss_of_a_part_bounds_its_zones_together() -> None:
     rows = [body(10.0), *(row for code in "abcde" for row in (zone(code, 2.0), *readings(code, code, *["intact"] * 4)))]
     whole = object_survival(Case(found(*rows)))
     assert whole.surviving_m2[2] > 9.5
@@ -386,7 +395,7 @@ def test_visible_loss_of_a_part_bounds_its_zones_together():
     assert object_survival(Case(found(*rows, loss, slight))).surviving_m2 == bounded.surviving_m2, "loss does not heal"
 
 
-def test_visible_loss_of_a_later_scheme_or_of_one_of_two_originals_bounds_nothing():
+def test_visible_loss_of_a_later_scheme_or_of_one_of_two_originals_bounds_nothing() -> None:
     rows = [body(4.0), *readings("S", "body", "intact")]
     before = object_survival(Case(found(*rows))).surviving_m2
     loss = Condition(object=OBJ, place="body", phenomenon="loss", observed_on="2021", extent_pct=90.0, scheme="2")
@@ -397,7 +406,7 @@ def test_visible_loss_of_a_later_scheme_or_of_one_of_two_originals_bounds_nothin
     assert object_survival(Case(found(*rows, lost, second))).surviving_m2 == before
 
 
-def test_a_documented_removal_after_the_last_reading_leaves_nothing_and_says_since_when():
+def test_a_documented_removal_after_the_last_reading_leaves_nothing_and_says_since_when() -> None:
     rows = [body(6.0), zone("a", 4.0), *readings("S", "a", "intact", "intact"), *readings("R", "body", "intact")]
     done = [
         Treatment(object=OBJ, treatment="T", purpose="strip", started="2022-03", ended="2022-04"),
@@ -417,7 +426,7 @@ def test_a_documented_removal_after_the_last_reading_leaves_nothing_and_says_sin
     assert (doubted[0], doubted[2]) == (0.0, share(before, "a")[2]), "it may be gone, and may not"
 
 
-def test_a_stripped_place_says_nothing_of_the_rest():
+def test_a_stripped_place_says_nothing_of_the_rest() -> None:
     done = [
         Treatment(object=OBJ, treatment="T", purpose="strip", started="2022"),
         TreatmentStep(object=OBJ, treatment="T", step=1, place="a", action="strip", removed="1"),
@@ -429,7 +438,7 @@ def test_a_stripped_place_says_nothing_of_the_rest():
     assert share(beside, "b") == share(alone, "b")
 
 
-def test_point_readings_of_a_part_do_not_speak_for_its_zones():
+def test_point_readings_of_a_part_do_not_speak_for_its_zones() -> None:
     survival = object_survival(
         Case(found(body(6.0), zone("a", 2.0), *readings("S", "body", "intact", "intact", "intact")))
     )
@@ -438,7 +447,7 @@ def test_point_readings_of_a_part_do_not_speak_for_its_zones():
     assert unread.share[0] < share(survival, "body")[0]
 
 
-def test_one_surface_is_its_share_of_its_area_and_certain_ones_are_added_whole():
+def test_one_surface_is_its_share_of_its_area_and_certain_ones_are_added_whole() -> None:
     survival = object_survival(Case(found(body(4.0), *readings("S", "body", "intact", "absent"))))
     assert survival.surviving_m2 == tuple(4.0 * end for end in share(survival, "body"))
     more = [
@@ -454,7 +463,7 @@ def test_one_surface_is_its_share_of_its_area_and_certain_ones_are_added_whole()
     assert high <= 7.0
 
 
-def test_parts_are_independent_of_each_other():
+def test_parts_are_independent_of_each_other() -> None:
     rows = [
         body(2.0),
         body(2.0, "lid"),
@@ -469,7 +478,7 @@ def test_parts_are_independent_of_each_other():
     assert together < 0.85 * 2 * 2.0 * (share(survival, "lid")[2] - share(survival, "lid")[0])
 
 
-def test_readings_only_known_to_lie_somewhere_are_counted_but_give_no_area():
+def test_readings_only_known_to_lie_somewhere_are_counted_but_give_no_area() -> None:
     survival = object_survival(Case(found(body(4.0), *readings("S", "all", "intact"))))
     assert survival.sentence == "Original finish seen at 1 of 1 place looked at"
     assert share(survival, "all") is None
@@ -480,7 +489,7 @@ def test_readings_only_known_to_lie_somewhere_are_counted_but_give_no_area():
     assert simple.unmeasured_places == 1
 
 
-def test_a_scheme_of_one_part_is_looked_for_there_only():
+def test_a_scheme_of_one_part_is_looked_for_there_only() -> None:
     lid_only = Scheme(object=OBJ, scheme="3", name="lid black", period="early", component="lid")
     case = Case(
         found(body(2.0), body(1.0, "lid"), lid_only, *readings("S", "body", "intact"), *readings("L", "lid", "absent"))
@@ -495,10 +504,10 @@ def test_a_scheme_of_one_part_is_looked_for_there_only():
     )
 
 
-def test_decorations_have_their_own_small_areas_and_never_enter_the_total():
+def test_decorations_have_their_own_small_areas_and_never_enter_the_total() -> None:
     rows = [body(4.0), *readings("S", "body", "intact")]
 
-    def lining(state, **more):
+    def lining(state: Any, **more: Any) -> Any:
         return Decoration(
             object=OBJ,
             decoration="D1",
@@ -511,7 +520,7 @@ def test_decorations_have_their_own_small_areas_and_never_enter_the_total():
             **more,
         )
 
-    def one(*more):
+    def one(*more: Any) -> Any:
         return decoration_survival(Case(found(*rows, *more)))[0]
 
     plain = object_survival(Case(found(*rows)))
@@ -532,13 +541,13 @@ def test_decorations_have_their_own_small_areas_and_never_enter_the_total():
     assert one(lining("exposed"), *removed).surviving_m2[2] <= 0.1 * 0.2
 
 
-def test_a_sample_that_met_one_of_two_like_decorations_tells_of_neither():
+def test_a_sample_that_met_one_of_two_like_decorations_tells_of_neither() -> None:
     met = [
         *readings("S", "a", "intact"),
         Layer(object=OBJ, sample="S0", position=4, role="lining", scheme="1", coverage="intact"),
     ]
 
-    def linings(place):
+    def linings(place: Any) -> Any:
         return [
             Decoration(object=OBJ, decoration=code, place=where, kind="lining", scheme="1")
             for code, where in (("D1", "a"), ("D2", place))
@@ -550,7 +559,7 @@ def test_a_sample_that_met_one_of_two_like_decorations_tells_of_neither():
     assert [d.present for d in decoration_survival(Case(found(*rows, *linings("b"))))] == [1, 0]
 
 
-def test_how_places_were_chosen_is_told():
+def test_how_places_were_chosen_is_told() -> None:
     survival = object_survival(
         Case(
             found(
@@ -565,20 +574,20 @@ def test_how_places_were_chosen_is_told():
     assert survival.sentence == "Original finish seen at 2 of 4 places looked at (1 trace)"
 
 
-def test_figures_leave_with_six_significant_digits():
+def test_figures_leave_with_six_significant_digits() -> None:
     figures = survival_json(Case(facts(base())))
     assert figures["surviving_m2"] == [six(v) for v in figures["surviving_m2"]]
     assert figures["places"][0]["share"] == [six(v) for v in figures["places"][0]["share"]]
 
 
-def test_loading_the_module_does_not_load_numpy():
+def test_loading_the_module_does_not_load_numpy() -> None:
     code = "import sys, collection.compute.survival.survival; sys.exit('numpy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
 @settings(max_examples=1)
 @given(st.just(2026))
-def test_intervals_hold_the_truth_about_as_often_as_they_say(seed):
+def test_intervals_hold_the_truth_about_as_often_as_they_say(seed: Any) -> None:
     """200 synthetic parts; the full study is tests/bench/models/survival_coverage.py."""
     from models.survival_coverage import study
 
@@ -588,7 +597,7 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say(seed):
 
 
 @pytest.mark.parametrize(("kind", "widest"), [("words", 0.85), ("measured", 0.6), ("windows", 0.65)])
-def test_fragmentary_and_worked_places_hold_their_truth_too(kind, widest):
+def test_fragmentary_and_worked_places_hold_their_truth_too(kind: Any, widest: Any) -> None:
     """60 synthetic surveys of each; the full study is tests/bench/models/survival_coverage.py."""
     from models.survival_coverage import held_by_survey
 
@@ -598,10 +607,10 @@ def test_fragmentary_and_worked_places_hold_their_truth_too(kind, widest):
     assert abs(aside) < 0.1, "the middle lies near the truth on average"
 
 
-def test_the_posterior_can_be_replaced_nowhere():
+def test_the_posterior_can_be_replaced_nowhere() -> None:
     survival = object_survival(Case(found(body(1.0), *readings("S", "body", "intact"))))
     with pytest.raises(AttributeError):
-        survival.surviving_m2 = (0.0, 0.0, 0.0)
+        setattr(survival, "surviving_m2", (0.0, 0.0, 0.0))  # noqa: B010  what mypy would refuse
     with pytest.raises(ValueError, match="read-only"):
         place_draws(Case(found(body(1.0), *readings("S", "body", "intact"))))["body"][1, 0] = 0.0
     assert replace(survival, traces=1).traces == 1

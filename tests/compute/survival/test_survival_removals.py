@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from hypothesis import assume, given
@@ -11,15 +13,23 @@ from hypothesis import strategies as st
 from objects import OBJ, proposal
 from readings_made import body, found, readings, share, zone
 
-from collection.compute.build_up.readings import original_reading
+from collection.compute.build_up.readings import Reading, original_reading
 from collection.compute.build_up.removals import NOTHING, mostly_taken, share_of_step, taken, taken_in_all
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.compute.survival.as_of import as_of
 from collection.compute.survival.evidence import Evidence, original_subject
-from collection.compute.survival.model.weighing import Seen, weighed, weights_of
+from collection.compute.survival.figures import PlaceSurvival
+from collection.compute.survival.model.weighing import Seen, Weight, weighed, weights_of
 from collection.compute.survival.opened_windows import windows
-from collection.compute.survival.survival import object_survival, place_draws, scheme_survival, survival_json
+from collection.compute.survival.survival import (
+    ObjectSurvival,
+    SchemeSurvival,
+    object_survival,
+    place_draws,
+    scheme_survival,
+    survival_json,
+)
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Decoration, Layer, Reserve, Sample, Scheme, Treatment, TreatmentStep
 from collection.rules.assess import assess
@@ -43,7 +53,7 @@ def work(
     ]
 
 
-def place(survival, code):
+def place(survival: ObjectSurvival, code: str) -> PlaceSurvival:
     return next(p for p in survival.places if p.place == code)
 
 
@@ -79,19 +89,19 @@ DOOR = [body(10.0), zone("door", 2.0), zone("sill", 0.5), zone("win", 0.01, with
         ({"place": "win", "removed_m2": 0.005}, "win", (0.5, 0.5, 0.5)),
     ],
 )
-def test_what_a_step_took_of_a_place(step, where, expected):
+def test_what_a_step_took_of_a_place(step: dict[str, Any], where: str, expected: tuple[float, float, float]) -> None:
     facts = found(*DOOR, *work(**{"on": "2021", **step}))
     assert share_of_step(Case(facts), facts.treatments[0], facts.treatment_steps[0], where) == pytest.approx(expected)
 
 
-def test_a_steps_own_outcome_comes_before_its_treatments():
+def test_a_steps_own_outcome_comes_before_its_treatments() -> None:
     done, failed = [work("sill", outcome=one, removed_m2=0.1) for one in ("done", "tried and failed")]
     for rows, outcome, expected in ((done, "partly", (0.0, 0.1, 0.2)), (failed, "done", (0.2, 0.2, 0.2))):
         facts = found(*DOOR, rows[0], rows[1].model_copy(update={"outcome": outcome}))
         assert taken_in_all(Case(facts), "1", "sill") == pytest.approx(expected)
 
 
-def test_what_a_step_took_is_spread_evenly_for_sums():
+def test_what_a_step_took_is_spread_evenly_for_sums() -> None:
     """0.1 m² off 10 m² is 1 % of all of it, wherever it was; of the sill alone it may be nothing, or 20 %."""
     facts = found(*DOOR, *work("body", removed_m2=0.1))
     assert taken_in_all(Case(facts), "1", "sill", evenly=True) == pytest.approx((0.01, 0.01, 0.01))
@@ -109,19 +119,21 @@ def test_what_a_step_took_is_spread_evenly_for_sums():
         ("[2019..2022]", "2020-05-01", (0.0, 0.475, 1.0)),
     ],
 )
-def test_dates_that_may_overlap_take_nothing_surely(worked_on, seen_on, expected):
+def test_dates_that_may_overlap_take_nothing_surely(
+    worked_on: str | None, seen_on: str | None, expected: tuple[float, float, float]
+) -> None:
     facts = found(*DOOR, *work("sill", worked_on, action="strip"))
     assert taken(Case(facts), "1", "body colour", "sill", seen_on) == pytest.approx(expected)
 
 
-def test_a_removal_of_one_coat_leaves_the_others():
+def test_a_removal_of_one_coat_leaves_the_others() -> None:
     facts = found(*DOOR, *work("sill", removed="1/varnish", action="strip"))
     assert taken(Case(facts), "1", "body colour", "sill", "2020") == NOTHING
     assert mostly_taken(taken(Case(facts), "1", "varnish", "sill", "2020"))
     assert taken_in_all(Case(facts), "1", "sill") == NOTHING
 
 
-def test_two_removals_may_have_met_the_same_surface_or_each_another():
+def test_two_removals_may_have_met_the_same_surface_or_each_another() -> None:
     facts = found(*DOOR, *work("sill", removed_m2=0.2), *work("sill", code="U", removed_m2=0.3))
     assert taken(Case(facts), "1", None, "sill", "2020") == pytest.approx((0.6, 0.76, 1.0))
 
@@ -129,7 +141,7 @@ def test_two_removals_may_have_met_the_same_surface_or_each_another():
 # --- the case that started it
 
 
-def test_a_corner_of_a_window_is_no_bare_place():
+def test_a_corner_of_a_window_is_no_bare_place() -> None:
     """2 m², intact in 2 of 2 sections, 5 cm² lost at the corner of a window: it survives, but for these 5 cm²."""
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", "intact")]
     before, after = (
@@ -145,7 +157,7 @@ def test_a_corner_of_a_window_is_no_bare_place():
     assert with_point.surviving_m2[1] > 1.0, "a point in the window is one reading more, no bare place"
 
 
-def test_the_whole_surface_read_bare_afterwards_is_what_leaves_nothing():
+def test_the_whole_surface_read_bare_afterwards_is_what_leaves_nothing() -> None:
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", "intact"), *work("a")]
     assert share(object_survival(Case(found(*rows))), "a")[2] > 0.9, "0 to all of it went"
     point = object_survival(Case(found(*rows, *readings("L", "a", "absent", on="2022", method="surface"))))
@@ -158,16 +170,16 @@ def test_the_whole_surface_read_bare_afterwards_is_what_leaves_nothing():
     assert (bare.places_seen, bare.places_read) == (0, 1), "what was seen before is gone"
 
 
-def test_a_whole_surface_keeps_what_later_work_left_of_it():
+def test_a_whole_surface_keeps_what_later_work_left_of_it() -> None:
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", method="surface", extent="whole place")]
     assert share(object_survival(Case(found(*rows, *work("a", area_m2=0.8)))), "a") == pytest.approx((0.6, 0.8, 1.0))
 
 
-def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left():
+def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left() -> None:
     """Varnish over 60 %, colour over 30 % of a spot, both the maker's; work that may have taken the varnish leaves the
     colour, and work that may have taken the colour leaves the varnish."""
 
-    def spot(*steps):
+    def spot(*steps: Treatment | TreatmentStep) -> Reading:
         facts = found(
             body(2.0),
             *(
@@ -187,7 +199,7 @@ def test_the_best_kept_coat_speaks_for_a_scheme_and_the_one_that_work_left():
     assert spot(*work("body", removed="1/varnish", action="strip")).share[1] == 0.3
 
 
-def test_stripping_leaves_a_tenth_until_somebody_looks_at_all_of_it():
+def test_stripping_leaves_a_tenth_until_somebody_looks_at_all_of_it() -> None:
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact", "intact"), *work("a", action="strip")]
     stripped = place(object_survival(Case(found(*rows))), "a")
     assert (stripped.state, stripped.share[0]) == ("original removed", 0.0)
@@ -200,7 +212,7 @@ def test_stripping_leaves_a_tenth_until_somebody_looks_at_all_of_it():
     assert remains.share[2] > 0.5, "what eyes see outweighs the record"
 
 
-def test_a_place_stripped_and_never_looked_at_is_not_examined_and_has_little_left():
+def test_a_place_stripped_and_never_looked_at_is_not_examined_and_has_little_left() -> None:
     rows = [body(6.0), zone("a", 2.0), zone("b", 2.0), *readings("S", "a", *["intact"] * 5)]
     plain, stripped = (
         object_survival(Case(found(*rows))),
@@ -211,7 +223,7 @@ def test_a_place_stripped_and_never_looked_at_is_not_examined_and_has_little_lef
     assert share(stripped, "a") == share(plain, "a")
 
 
-def test_half_a_place_taken_off_is_fragmentary_and_bounds_it():
+def test_half_a_place_taken_off_is_fragmentary_and_bounds_it() -> None:
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", *["intact"] * 6)]
     half = place(object_survival(Case(found(*rows, *work("a", removed_m2=1.0)))), "a")
     assert half.state == "original fragmentary"
@@ -221,12 +233,12 @@ def test_half_a_place_taken_off_is_fragmentary_and_bounds_it():
     assert both.share[0] < 0.5 < both.share[2], "half is still what they tell together"
 
 
-def test_work_that_may_have_taken_nothing_breaks_nothing():
+def test_work_that_may_have_taken_nothing_breaks_nothing() -> None:
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact"), *work("a")]
     assert place(object_survival(Case(found(*rows))), "a").state == "original covered"
 
 
-def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface():
+def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface() -> None:
     """All of it was seen intact, then half of it was taken off: a bare point afterwards is no news. Without the work it
     says that the surface was not read well."""
     rows = [
@@ -240,7 +252,7 @@ def test_an_absence_that_later_work_explains_does_not_contradict_a_whole_surface
     assert low < 0.5 < high < 1
 
 
-def test_a_cover_of_which_a_window_was_taken_still_covers():
+def test_a_cover_of_which_a_window_was_taken_still_covers() -> None:
     """A window of 2 % through the green leaves the red covered; work on all of it, as far as is known, may not."""
     rows = [body(2.0), zone("a", 2.0), *readings("S", "a", "intact")]
     state = {
@@ -253,7 +265,7 @@ def test_a_cover_of_which_a_window_was_taken_still_covers():
 # --- windows as zones of their own
 
 
-def windowed(*levels, opened="2", reserve=True, within="door"):
+def windowed(*levels: str, opened: str = "2", reserve: bool = True, within: str = "door") -> list[Any]:
     rows = [
         body(10.0),
         zone("door", 2.0),
@@ -265,7 +277,7 @@ def windowed(*levels, opened="2", reserve=True, within="door"):
 
 
 @pytest.mark.parametrize("reserve", [True, False])
-def test_a_windows_samples_count_for_the_place_around_it_too(reserve):
+def test_a_windows_samples_count_for_the_place_around_it_too(reserve: bool) -> None:
     survival = object_survival(Case(found(*windowed("intact", reserve=reserve))))
     assert (place(survival, "door").read, place(survival, "door").state) == (1, "original covered")
     assert (place(survival, "win").read, survival.places_read) == (1, 1), "one spot, counted once"
@@ -274,16 +286,16 @@ def test_a_windows_samples_count_for_the_place_around_it_too(reserve):
     assert share(survival, "body") == pytest.approx(share(direct, "body"))
 
 
-def test_what_lies_open_in_a_window_is_covered_around_it():
+def test_what_lies_open_in_a_window_is_covered_around_it() -> None:
     open_red = [r for r in windowed("intact") if getattr(r, "scheme", None) != "2" or isinstance(r, Scheme)]
     survival = object_survival(Case(found(*open_red)))
     assert (place(survival, "win").state, place(survival, "door").state) == ("original exposed", "original covered")
 
 
-def test_what_the_opening_took_is_the_windows_own_affair():
+def test_what_the_opening_took_is_the_windows_own_affair() -> None:
     """The opening took the green: that it is not in the window says nothing of the door."""
 
-    def green(*rows):
+    def green(*rows: Any) -> SchemeSurvival:
         return next(s for s in scheme_survival(Case(found(*rows))) if s.scheme == "2")
 
     on_door = readings("S", "door", "intact", "intact")
@@ -296,7 +308,7 @@ def test_what_the_opening_took_is_the_windows_own_affair():
     assert (opened.read, opened.share) == (2, pytest.approx(beside.share))
 
 
-def test_a_large_zone_in_which_something_was_taken_off_is_no_window():
+def test_a_large_zone_in_which_something_was_taken_off_is_no_window() -> None:
     facts = found(
         body(10.0),
         zone("door", 2.0),
@@ -308,7 +320,7 @@ def test_a_large_zone_in_which_something_was_taken_off_is_no_window():
     assert set(windows(Case(facts))) == {"plate"}
 
 
-def test_a_window_removes_from_itself_alone():
+def test_a_window_removes_from_itself_alone() -> None:
     rows = windowed("intact", opened="1")
     with_door = [*rows, *readings("S", "door", "intact", "intact")]
     survival = object_survival(Case(found(*with_door)))
@@ -317,7 +329,7 @@ def test_a_window_removes_from_itself_alone():
     assert survival.surviving_m2[0] > without.surviving_m2[0] - 0.02
 
 
-def found_without(rows):
+def found_without(rows: list[Any]) -> ObjectSurvival:
     """The same without what was read in the window."""
     left = [r for r in rows if not (isinstance(r, Sample) and r.place == "win")]
     kept = {r.sample for r in left if isinstance(r, Sample)}
@@ -354,10 +366,12 @@ UNKNOWN = (0.0, 0.5, 1.0)
         ([], (0.9, 0.95, 1.0), (0.0, 0.025, 0.1)),
     ],
 )
-def test_readings_before_and_after_work_are_put_together(seen, ever, expected):
+def test_readings_before_and_after_work_are_put_together(
+    seen: list[Seen], ever: tuple[float, float, float], expected: tuple[float, float, float]
+) -> None:
     """By a model that takes what was seen at its word: 1 of 2 is a half; where nobody looked it is 0 to 1."""
 
-    def told(weight, end):
+    def told(weight: Weight, end: int) -> float:
         return weighed(
             weight,
             lambda counts, left: left * (counts[0] / sum(counts) if sum(counts) else (0.0, 0.5, 1.0)[end]),
@@ -386,7 +400,7 @@ worked = st.fixed_dictionaries(
 
 
 @st.composite
-def treated(draw, least=0):
+def treated(draw: Callable[..., Any], least: int = 0) -> list[Any]:
     """A part of 6 m² with two zones, one with a small one in it, read at three times with work between."""
     rows = [body(6.0), zone("a", 2.0), zone("b", draw(ANY([None, 1.0]))), zone("w", 0.02, within="a")]
     for at in ("body", "a", "b", "w"):
@@ -397,15 +411,16 @@ def treated(draw, least=0):
     return rows
 
 
-def ends(rows, at):
+def ends(rows: list[Any], at: str) -> tuple[float, float, float]:
     return place(object_survival(Case(found(*rows))), at).share
 
 
 @given(treated())
-def test_low_middle_and_high_keep_their_order(rows):
+def test_low_middle_and_high_keep_their_order(rows: list[Any]) -> None:
     case = Case(found(*rows))
     survival = object_survival(case)
-    for span in (survival.surviving_m2, *(p.share for s in (survival, *scheme_survival(case)) for p in s.places)):
+    every: list[Any] = [survival, *scheme_survival(case)]
+    for span in (survival.surviving_m2, *(p.share for s in every for p in s.places)):
         assert span is None or 0 <= span[0] <= span[1] <= span[2]
     for drawn in place_draws(Case(found(*rows))).values():
         assert drawn.shape == (3, 512)
@@ -417,10 +432,10 @@ def test_low_middle_and_high_keep_their_order(rows):
 
 
 @given(treated(), ANY(["a", "b", "body"]), st.floats(0.001, 0.9), st.floats(0.001, 0.9), ANY(["2000", "2010", None]))
-def test_a_bigger_removal_never_raises_an_end(rows, at, one, other, on):
+def test_a_bigger_removal_never_raises_an_end(rows: list[Any], at: str, one: float, other: float, on: str) -> None:
     """Of any place, while it does not make what was read there history: then another place may lose its evidence."""
 
-    def with_share(share_):
+    def with_share(share_: float) -> list[Any]:
         return [*rows, *work(at, on, code="N", removed_m2=share_ * {"a": 2.0, "b": 1.0, "body": 6.0}[at])]
 
     less, more = sorted((one, other))
@@ -432,7 +447,7 @@ def test_a_bigger_removal_never_raises_an_end(rows, at, one, other, on):
                 assert all(y <= x + 1e-9 for x, y in zip(a.share, b.share, strict=True))
 
 
-def _history(rows):
+def _history(rows: list[Any]) -> list[Any]:
     facts = found(*rows)
     return [
         (p, r.sample)
@@ -443,7 +458,7 @@ def _history(rows):
 
 
 @given(st.lists(ANY(["intact", "partial", "trace", "absent"]), min_size=1, max_size=5), st.floats(0.5, 1))
-def test_what_is_left_falls_evenly_into_what_stripping_leaves(found_there, share_):
+def test_what_is_left_falls_evenly_into_what_stripping_leaves(found_there: Any, share_: Any) -> None:
     """Past nine tenths the place counts as removed; what is left of it has no step there."""
     rows = [body(6.0), zone("a", 2.0), *readings("S", "a", *found_there), *readings("B", "body", "intact")]
     less, more = (ends([*rows, *work("a", removed_m2=part * 2.0)], "a") for part in (share_ * 0.999, share_))
@@ -451,7 +466,7 @@ def test_what_is_left_falls_evenly_into_what_stripping_leaves(found_there, share
 
 
 @given(st.lists(ANY(["intact", "partial", "absent"]), min_size=1, max_size=5), st.floats(1e-4, 0.89))
-def test_a_window_lowers_no_end_by_more_than_its_share(found_there, share_):
+def test_a_window_lowers_no_end_by_more_than_its_share(found_there: Any, share_: Any) -> None:
     rows = [body(6.0), zone("a", 2.0), zone("b", 1.0), *readings("S", "a", *found_there), *readings("B", "b", "intact")]
     before, after = ends(rows, "a"), ends([*rows, *work("a", removed_m2=share_ * 2.0)], "a")
     for x, y in zip(before, after, strict=True):
@@ -460,7 +475,7 @@ def test_a_window_lowers_no_end_by_more_than_its_share(found_there, share_):
 
 
 @given(treated(), ANY(["a", "b", "w"]), ANY(["1985", "2003", "2012", "2020", None]))
-def test_a_point_reading_moves_its_place_its_own_way(rows, at, on):
+def test_a_point_reading_moves_its_place_its_own_way(rows: Any, at: Any, on: Any) -> None:
     """One more absence, whenever it was read, never raises the middle of its place, nor makes it bare; one more intact
     never lowers it."""
     own = any(isinstance(r, Sample) and r.place == at for r in rows)
@@ -473,7 +488,7 @@ def test_a_point_reading_moves_its_place_its_own_way(rows, at, on):
 
 
 @given(treated(), st.floats(0.1, 0.9), st.integers(2, 4))
-def test_splitting_a_worked_place_that_nobody_read_leaves_the_totals(rows, first, pieces):
+def test_splitting_a_worked_place_that_nobody_read_leaves_the_totals(rows: Any, first: Any, pieces: Any) -> None:
     sizes = [3.0 * first, *[3.0 * (1 - first) / (pieces - 1)] * (pieces - 1)]
     step = work("new", "2010", code="N", removed_m2=0.6)
     whole = object_survival(Case(found(body(20.0), *rows[1:], zone("new", 3.0), *step)))
@@ -494,17 +509,17 @@ def test_splitting_a_worked_place_that_nobody_read_leaves_the_totals(rows, first
 
 
 @given(treated(), st.randoms())
-def test_the_order_of_records_changes_nothing(rows, shuffler):
+def test_the_order_of_records_changes_nothing(rows: Any, shuffler: Any) -> None:
     shuffled = list(rows)
     shuffler.shuffle(shuffled)
     assert survival_json(Case(found(*rows))) == survival_json(Case(found(*shuffled)))
 
 
 @given(treated(least=1), ANY(["1995", "2003", "2012"]))
-def test_as_of_a_day_is_what_was_recorded_by_then(rows, day):
+def test_as_of_a_day_is_what_was_recorded_by_then(rows: Any, day: Any) -> None:
     """Work and readings that surely came later are not in it: the same as if nobody had written them down."""
 
-    def early(row):
+    def early(row: Any) -> Any:
         if isinstance(row, Sample):
             return row.taken_on <= day
         return not isinstance(row, Treatment) or row.started is None or row.started <= day
@@ -525,7 +540,7 @@ def test_as_of_a_day_is_what_was_recorded_by_then(rows, day):
 
 
 @pytest.mark.parametrize(("cover", "middle"), [(None, 0.5), (20.0, 0.2), (80.0, 0.8)])
-def test_a_partial_reading_counts_as_the_share_it_says(cover, middle):
+def test_a_partial_reading_counts_as_the_share_it_says(cover: Any, middle: Any) -> None:
     rows = [body(1.0), *readings("S", "body", *["partial"] * 20)]
     rows = [
         r.model_copy(update={"coverage_pct": cover}) if isinstance(r, Layer) and r.scheme == "1" else r for r in rows
@@ -537,12 +552,12 @@ def test_a_partial_reading_counts_as_the_share_it_says(cover, middle):
     assert (width > 0.8) if cover is None else (width < 0.5), "a word leaves open what a measurement does not"
 
 
-def judged(rows, *steps):
+def judged(rows: Any, *steps: Any) -> Any:
     facts: Facts = found(*rows)
     return assess(Case(facts), proposal(*steps))
 
 
-def test_stripping_a_whole_object_takes_all_of_what_survives():
+def test_stripping_a_whole_object_takes_all_of_what_survives() -> None:
     """100 % of it, whatever it is, on places that nobody examined too."""
     rows = [
         body(6.0),
@@ -560,7 +575,9 @@ def test_stripping_a_whole_object_takes_all_of_what_survives():
     assert one.loss_share[0] < one.loss_share[1] < one.loss_share[2] < 1
 
 
-def told(at, lost, *, scheme="1", role="body colour", decoration=None, thing=None):
+def told(
+    at: Any, lost: Any, *, scheme: Any = "1", role: Any = "body colour", decoration: Any = None, thing: Any = None
+) -> Any:
     coat = None if scheme is None else SimpleNamespace(scheme=scheme, role=role, decoration=decoration)
     return SimpleNamespace(place=at, coat=coat, thing=thing or f"{scheme}/{role}", lost=lost)
 
@@ -583,11 +600,11 @@ def told(at, lost, *, scheme="1", role="body colour", decoration=None, thing=Non
         ([told("a", (1, 1, 1), scheme=None, thing=BELOW)], {}),
     ],
 )
-def test_what_goes_of_the_finish_of_a_place(outcomes, expected):
+def test_what_goes_of_the_finish_of_a_place(outcomes: Any, expected: Any) -> None:
     assert lost_by_place(Case(found(body(2.0))), outcomes) == expected
 
 
-def test_what_the_work_is_meant_to_take_is_told_apart():
+def test_what_the_work_is_meant_to_take_is_told_apart() -> None:
     outcomes = [
         told("a", (0, 0.5, 0.6)),
         told("b", (0, 1, 1), role="varnish"),
@@ -598,7 +615,7 @@ def test_what_the_work_is_meant_to_take_is_told_apart():
 
 
 @given(treated(), ANY([(0.0, 0.5, 1.0), (1.0, 1.0, 1.0), (0.2, 0.3, 0.9)]), st.sets(ANY(["body", "a", "b", "w"])))
-def test_no_more_goes_than_survives_and_what_is_spared_does_not(rows, lost, touched):
+def test_no_more_goes_than_survives_and_what_is_spared_does_not(rows: Any, lost: Any, touched: Any) -> None:
     totals = Totals(Case(found(*rows)), dict.fromkeys(touched, lost), {})
     if not touched:
         assert totals.loss == (0.0, 0.0, 0.0)
@@ -613,7 +630,7 @@ def test_no_more_goes_than_survives_and_what_is_spared_does_not(rows, lost, touc
         assert fewer.loss[1] <= totals.loss[1] + 1e-9
 
 
-def test_a_line_is_no_panel():
+def test_a_line_is_no_panel() -> None:
     """A lining without an area has none, whether recorded as a decoration or met in a section; else it has its own."""
     stripe = Decoration(object=OBJ, decoration="D1", place="a", kind="lining", scheme="1", state="exposed")
     rows = [
@@ -630,7 +647,7 @@ def test_a_line_is_no_panel():
     assert 0 < lost["D1"][1] <= 0.003
 
 
-def test_a_decoration_is_never_as_large_as_its_place_on_another_one():
+def test_a_decoration_is_never_as_large_as_its_place_on_another_one() -> None:
     stripe = Decoration(
         object=OBJ, decoration="D1", place="body", kind="lining", scheme="1", state="exposed", area_m2=0.003
     )
@@ -639,7 +656,7 @@ def test_a_decoration_is_never_as_large_as_its_place_on_another_one():
     assert all(loss.area_m2 is None for loss in result.losses if loss.decoration)
 
 
-def test_a_part_that_carries_its_scheme_alone_is_stripped_alone():
+def test_a_part_that_carries_its_scheme_alone_is_stripped_alone() -> None:
     """A second original scheme on another part, never taken off, does not keep a stripped place from being bare."""
     facts = facts_of(
         found(body(2.0)).object,
@@ -658,11 +675,11 @@ def test_a_part_that_carries_its_scheme_alone_is_stripped_alone():
     assert share(survival, "lid")[1] > 0.5
 
 
-def replace_scheme(pair):
+def replace_scheme(pair: Any) -> Any:
     code, component = pair
     return Scheme(object=OBJ, scheme=code, name=code, period="original", component=component)
 
 
-def test_totals_can_be_told_again():
+def test_totals_can_be_told_again() -> None:
     survival = object_survival(Case(found(body(1.0), *readings("S", "body", "intact"))))
     assert replace(survival, traces=1).traces == 1

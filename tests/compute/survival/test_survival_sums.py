@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -12,18 +13,18 @@ from collection.compute.case import Case
 from collection.compute.survival.as_of import as_of
 from collection.compute.survival.sums import by_part, of_collection, place_counts
 from collection.compute.survival.survival import object_survival
-from collection.records.facts import facts_of
+from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Component, Layer, Object, Sample, Scheme, Treatment, TreatmentStep, Zone
 
 ORIGINAL = Scheme(object="X", scheme="1", name="first", period="original", basis="seen")
 
 
-def about(code="X"):
+def about(code: str = "X") -> Object:
     return Object(object=code, title="a thing", kind="thing")
 
 
-def read(place, *found, on=None, method="cross-section"):
-    rows = []
+def read(place: str, *found: bool, on: Any = None, method: str = "cross-section") -> list[Any]:
+    rows: list[Any] = []
     for number, present in enumerate(found):
         name = f"{place}-{on}-{number}"
         rows.append(Sample(object="X", sample=name, place=place, method=method, reaches_support="yes", taken_on=on))
@@ -40,7 +41,7 @@ def read(place, *found, on=None, method="cross-section"):
     return rows
 
 
-def two_parts(*rows):
+def two_parts(*rows: Any) -> Facts:
     return facts_of(
         about(),
         [
@@ -54,7 +55,7 @@ def two_parts(*rows):
     )
 
 
-def test_parts_are_summed_from_their_own_places():
+def test_parts_are_summed_from_their_own_places() -> None:
     """A part's figures are of its places alone; a part that nobody examined has none, and says so by its counts."""
     found = {
         part.component: part for part in by_part(Case(two_parts(*read("A1", True, True), *read("A2", True, False))))
@@ -67,7 +68,7 @@ def test_parts_are_summed_from_their_own_places():
     assert found["A"].surviving_m2 == pytest.approx(whole.surviving_m2)
 
 
-def test_a_census_leaves_no_range():
+def test_a_census_leaves_no_range() -> None:
     """Where every place was read, how many have it is known; where one was not, it may be either."""
     all_read = by_part(Case(two_parts(*read("A1", True), *read("A2", False))))[0]
     assert all_read.places.range == (1, 1)
@@ -75,7 +76,7 @@ def test_a_census_leaves_no_range():
     assert some_read.places.range == (1, 2)
 
 
-def test_a_part_of_zeros_is_warned_of():
+def test_a_part_of_zeros_is_warned_of() -> None:
     """Nothing found at three spots is no proof: the exact bound is 1 - 0.05^(1/3), 63 %."""
     part = by_part(Case(two_parts(*read("A1", False, False, False))))[0]
     assert part.warning is not None
@@ -87,7 +88,7 @@ def test_a_part_of_zeros_is_warned_of():
 
 @settings(max_examples=20, deadline=None)
 @given(st.lists(st.lists(st.booleans(), max_size=3), min_size=1, max_size=4))
-def test_a_collection_sums_its_objects(readings):
+def test_a_collection_sums_its_objects(readings: list[Any]) -> None:
     """Middles add, ends lie inside the sum of the ends, and objects without a figure are counted."""
     objects = [
         object_survival(
@@ -120,7 +121,7 @@ def test_a_collection_sums_its_objects(readings):
         assert whole.surviving_m2 == pytest.approx(known[0])
 
 
-def test_an_earlier_day_knows_nothing_later():
+def test_an_earlier_day_knows_nothing_later() -> None:
     """What was removed in 1990 still stood in 1980, and a sample of 2020 was not yet read."""
     rows = [
         *read("A1", True, on="1975"),
@@ -138,14 +139,14 @@ def test_an_earlier_day_knows_nothing_later():
     assert as_of(facts, "2030").canonical == facts.canonical
 
 
-def test_dates_that_may_be_earlier_stay():
+def test_dates_that_may_be_earlier_stay() -> None:
     """A sample of some time in the 1980s may have been read by 1985, and an undated one at any time."""
     facts = two_parts(*read("A1", True, on="198X"), *read("A2", True))
     assert as_of(facts, "1985").canonical == facts.canonical
     assert place_counts(object_survival(Case(as_of(facts, "1979"))).places).read == 1
 
 
-def test_a_figure_says_what_it_leaves_out_and_of_when_it_is():
+def test_a_figure_says_what_it_leaves_out_and_of_when_it_is() -> None:
     """No middle figure is called a least one: what is not in it is said instead."""
     from collection.cli.survival import _in_a_line
 

@@ -151,7 +151,7 @@ def stood(facts: Facts) -> set[str]:
 # What is read
 
 
-def test_a_folder_a_workbook_and_a_zip_file_of_one_survey_say_the_same(tmp_path: Path):
+def test_a_folder_a_workbook_and_a_zip_file_of_one_survey_say_the_same(tmp_path: Path) -> None:
     """Without the pictures, which nobody looks at beside the swab."""
     plain = SAMPLE / "2014"
     book = made_workbooks.from_folder(plain, tmp_path / "harbour.xlsx", real_dates=True)
@@ -166,7 +166,7 @@ def test_a_folder_a_workbook_and_a_zip_file_of_one_survey_say_the_same(tmp_path:
     assert [(each.unread, each.harm) for each in same] == [((), ())] * 3
 
 
-def test_what_is_read_of_a_sound_package_is_what_the_database_would_hold(tmp_path: Path):
+def test_what_is_read_of_a_sound_package_is_what_the_database_would_hold(tmp_path: Path) -> None:
     package = coded_package(tmp_path / "survey")
     database.create(tmp_path / "c.db")
     ingest(tmp_path / "c.db", package)
@@ -177,7 +177,7 @@ def test_what_is_read_of_a_sound_package_is_what_the_database_would_hold(tmp_pat
     assert read_now(tmp_path / "c.db", "T1").facts.document() == stored.document()
 
 
-def test_a_half_filled_workbook_that_is_open_in_a_spreadsheet_still_serves(tmp_path: Path, have: Path):
+def test_a_half_filled_workbook_that_is_open_in_a_spreadsheet_still_serves(tmp_path: Path, have: Path) -> None:
     """Codes handed out and not used yet, a test without its agent, a lock file beside it."""
     path = made_workbooks.from_folder(
         folder(tmp_path / "x", with_tests(("isooctane", "none seen", "none seen"))), tmp_path / "x.xlsx"
@@ -211,7 +211,7 @@ def test_a_half_filled_workbook_that_is_open_in_a_spreadsheet_still_serves(tmp_p
 )
 def test_a_test_that_cannot_be_read_whole_clears_nothing_and_keeps_its_harm(
     tmp_path: Path, have: Path, column: str, written: str
-):
+) -> None:
     rows = with_tests(("acetone", "removed", "none seen"), ("xylene", "none seen", "softened"))
     assert ask(folder(tmp_path / "sound", rows), have).step.kind == "found"
     path = folder(tmp_path / "a", spoiled(rows, "tests", 0, **{column: written}))
@@ -230,7 +230,7 @@ def test_a_test_that_cannot_be_read_whole_clears_nothing_and_keeps_its_harm(
 
 
 @pytest.mark.parametrize("cells", [{"response": "fine"}, {"response": ""}, {"position": "two"}, {"test": ""}])
-def test_a_response_that_cannot_be_read_clears_nothing(tmp_path: Path, have: Path, cells: Mapping[str, str]):
+def test_a_response_that_cannot_be_read_clears_nothing(tmp_path: Path, have: Path, cells: Mapping[str, str]) -> None:
     """Nor does the rest of its test; and where nobody knows which coat was meant, it may tell of harm."""
     rows = with_tests(("acetone", "removed", "none seen"))
     found = ask(folder(tmp_path / "x", spoiled(rows, "responses", 1, **cells)), have)
@@ -254,7 +254,7 @@ def test_a_response_that_cannot_be_read_clears_nothing(tmp_path: Path, have: Pat
 )
 def test_a_coat_of_which_it_cannot_be_read_that_it_is_later_is_kept(
     tmp_path: Path, sheet: str, number: int, cells: Mapping[str, str]
-):
+) -> None:
     sound = coats_of(Case(read_now(folder(tmp_path / "a", PANEL)).facts), "LEFT")
     assert sound.remove is not None
     assert sound.remove.thing == "2/body colour"
@@ -264,7 +264,7 @@ def test_a_coat_of_which_it_cannot_be_read_that_it_is_later_is_kept(
 
 def test_a_coat_of_unknown_role_stays_in_the_stack_and_a_reserve_of_unknown_place_is_everywhere(
     tmp_path: Path, have: Path
-):
+) -> None:
     rows = {**spoiled(PANEL, "layers", 0, role="paint"), "reserves": [{"reserve": "R1", "place": "", "kind": "window"}]}
     found = ask(folder(tmp_path / "x", rows), have)
     assert found.coats.keep is not None
@@ -275,7 +275,7 @@ def test_a_coat_of_unknown_role_stays_in_the_stack_and_a_reserve_of_unknown_plac
 BAD = "\x07 ?"
 
 
-def test_no_cell_that_cannot_be_read_clears_anything(tmp_path: Path):
+def test_no_cell_that_cannot_be_read_clears_anything(tmp_path: Path) -> None:
     """Each cell of the panel in turn: nothing more has stood a test, no further coat may go, and what harmed stays or
     is told."""
     rows = with_tests(("acetone", "removed", "softened"), ("1 xylene + 3 isooctane", "removed", "none seen"))
@@ -300,13 +300,13 @@ def test_no_cell_that_cannot_be_read_clears_anything(tmp_path: Path):
             assert harm <= left or found.harm, (sheet, number, column)
 
 
-def test_a_row_of_the_object_in_another_writing_is_told_and_not_passed_over(tmp_path: Path, have: Path):
+def test_a_row_of_the_object_in_another_writing_is_told_and_not_passed_over(tmp_path: Path, have: Path) -> None:
     rows = spoiled(with_tests(("acetone", "removed", "softened")), "responses", 1, object="ex-1")
     found = ask(folder(tmp_path / "x", rows), have)
     assert (found.step.kind, found.step.tests) == ("mend", ("responses row 3 (object)",))
 
 
-def test_a_heading_that_is_not_known_makes_every_row_of_its_sheet_doubtful(tmp_path: Path, have: Path):
+def test_a_heading_that_is_not_known_makes_every_row_of_its_sheet_doubtful(tmp_path: Path, have: Path) -> None:
     rows = with_tests(("acetone", "removed", "none seen"))
     path = folder(tmp_path / "x", rows)
     sheet = path / "tests.csv"
@@ -319,7 +319,7 @@ def test_a_heading_that_is_not_known_makes_every_row_of_its_sheet_doubtful(tmp_p
     assert ask(path, have).step.kind == "kept"
 
 
-def test_a_sheet_that_breaks_off_is_refused_because_harm_may_stand_in_it(tmp_path: Path, have: Path):
+def test_a_sheet_that_breaks_off_is_refused_because_harm_may_stand_in_it(tmp_path: Path, have: Path) -> None:
     path = folder(tmp_path / "x", with_tests(("acetone", "removed", "softened")))
     with open(path / "responses.csv", "a") as file:
         file.write('EX-1,C1,"removed,S1,2\n')
@@ -328,7 +328,7 @@ def test_a_sheet_that_breaks_off_is_refused_because_harm_may_stand_in_it(tmp_pat
     assert "quotation mark" in together(refused.value.faults)[0]
 
 
-def test_one_code_for_two_tests_is_harm_by_either_and_clears_neither(tmp_path: Path, have: Path):
+def test_one_code_for_two_tests_is_harm_by_either_and_clears_neither(tmp_path: Path, have: Path) -> None:
     rows = with_tests(("acetone", "none seen", "softened"), ("ethanol", "none seen", "none seen"))
     rows["tests"][1]["test"] = rows["responses"][2]["test"] = rows["responses"][3]["test"] = "C1"
     found = ask(folder(tmp_path / "x", rows), have)
@@ -336,10 +336,10 @@ def test_one_code_for_two_tests_is_harm_by_either_and_clears_neither(tmp_path: P
     assert stood(found.facts) == set()
 
 
-def test_an_earlier_survey_or_the_database_remembers_what_harmed(tmp_path: Path, have: Path):
+def test_an_earlier_survey_or_the_database_remembers_what_harmed(tmp_path: Path, have: Path) -> None:
     """A new survey of a known object holds none of its old tests: `--also` brings them, and no word takes harm back."""
     earlier = folder(tmp_path / "old", with_tests(("acetone", "removed", "softened")))
-    now = {
+    now: dict[str, list[dict[str, Any]]] = {
         "objects": PANEL["objects"],
         "tests": [{"test": "D1", "agent": "isooctane", **TESTED}],
         "responses": [
@@ -369,7 +369,7 @@ def step(
     return ask(folder(tmp_path / name, with_tests(*tried, rows=rows)), have).step
 
 
-def test_what_parted_the_coats_is_found_and_no_new_mixture_is_tried(tmp_path: Path, have: Path):
+def test_what_parted_the_coats_is_found_and_no_new_mixture_is_tried(tmp_path: Path, have: Path) -> None:
     found = step(tmp_path, have, ("1 xylene + 3 isooctane", "removed", "none seen"))
     assert (found.kind, found.tests) == ("found", ("C1",))
     again = step(
@@ -382,7 +382,7 @@ def test_what_parted_the_coats_is_found_and_no_new_mixture_is_tried(tmp_path: Pa
     assert again.kind != "found"
 
 
-def test_a_swollen_or_coloured_repaint_is_not_yet_taken_off(tmp_path: Path, have: Path):
+def test_a_swollen_or_coloured_repaint_is_not_yet_taken_off(tmp_path: Path, have: Path) -> None:
     """It has begun, so it stays on for longer before another liquid is tried."""
     for word in ("colour on swab", "swelled", "gloss change"):
         found = step(tmp_path, have, ("xylene", word, "none seen"), name=word)
@@ -391,7 +391,7 @@ def test_a_swollen_or_coloured_repaint_is_not_yet_taken_off(tmp_path: Path, have
         assert (found.plan.agent, found.plan.dwell_s) == ("xylene", 60)
 
 
-def test_what_harmed_the_kept_coat_stops_its_liquids_in_this_place(tmp_path: Path, have: Path):
+def test_what_harmed_the_kept_coat_stops_its_liquids_in_this_place(tmp_path: Path, have: Path) -> None:
     """In any strength, and whatever is mixed with it; of a mixture all that acts in it together."""
     found = step(tmp_path, have, ("1 acetone + 9 isooctane", "none seen", "colour on swab"))
     assert found.stopped == (("acetone", ("C1",)),)
@@ -401,7 +401,7 @@ def test_what_harmed_the_kept_coat_stops_its_liquids_in_this_place(tmp_path: Pat
     assert mixture.stopped == (("acetone with ethanol", ("C1",)),)
 
 
-def test_a_test_without_a_response_is_written_down_before_the_next(tmp_path: Path, have: Path):
+def test_a_test_without_a_response_is_written_down_before_the_next(tmp_path: Path, have: Path) -> None:
     found = ask(folder(tmp_path / "x", with_tests(("acetone", None, None))), have)
     assert (found.step.kind, found.step.agent, found.step.tests) == ("write", None, ("C1",))
     assert "WRITE DOWN FIRST what C1 did" in "\n".join(screen(found))
@@ -409,14 +409,14 @@ def test_a_test_without_a_response_is_written_down_before_the_next(tmp_path: Pat
 
 def test_what_took_the_repaint_off_and_was_not_looked_at_beneath_may_be_tried_on_the_bare_coat(
     tmp_path: Path, have: Path
-):
+) -> None:
     found = step(tmp_path, have, ("dearomatised white spirit", "removed", None))
     assert (found.kind, found.tests) == ("bare", ("C1",))
     assert found.agent is not None
     assert found.agent.text == "dearomatised white spirit"
 
 
-def test_harmless_on_both_moves_on_and_nothing_as_good_as_the_same_is_tried(tmp_path: Path, have: Path):
+def test_harmless_on_both_moves_on_and_nothing_as_good_as_the_same_is_tried(tmp_path: Path, have: Path) -> None:
     first = step(tmp_path, have)
     assert first.agent is not None
     tried = [(first.agent.text, "none seen", "none seen")]
@@ -433,7 +433,9 @@ def test_harmless_on_both_moves_on_and_nothing_as_good_as_the_same_is_tried(tmp_
     )
 
 
-def test_where_nothing_is_known_of_a_coat_the_mildest_comes_first_and_then_one_step_further(tmp_path: Path, have: Path):
+def test_where_nothing_is_known_of_a_coat_the_mildest_comes_first_and_then_one_step_further(
+    tmp_path: Path, have: Path
+) -> None:
     rows = spoiled(PANEL, "layers", 0, binder="")
     tried: list[tuple[str, str | None, str | None]] = []
     far = []
@@ -450,7 +452,7 @@ def test_where_nothing_is_known_of_a_coat_the_mildest_comes_first_and_then_one_s
     assert all(0 < after - before <= POLICY.bench.step for before, after in pairwise(far))
 
 
-def test_what_harmed_the_like_coat_on_another_part_is_not_tried(tmp_path: Path, have: Path):
+def test_what_harmed_the_like_coat_on_another_part_is_not_tried(tmp_path: Path, have: Path) -> None:
     rows: Rows = {
         **PANEL,
         "components": [*PANEL["components"], {"component": "LID", "name": "lid"}],
@@ -471,7 +473,7 @@ def test_what_harmed_the_like_coat_on_another_part_is_not_tried(tmp_path: Path, 
     assert second.wait is None
 
 
-def test_where_everything_is_kept_or_nothing_was_read_it_stops(tmp_path: Path, have: Path):
+def test_where_everything_is_kept_or_nothing_was_read_it_stops(tmp_path: Path, have: Path) -> None:
     kept = {**PANEL, "layers": PANEL["layers"][:1]}
     found = ask(folder(tmp_path / "a", kept), have)
     assert (found.step.kind, found.step.agent) == ("kept", None)
@@ -480,7 +482,7 @@ def test_where_everything_is_kept_or_nothing_was_read_it_stops(tmp_path: Path, h
     assert ask(folder(tmp_path / "c", {**PANEL, "layers": PANEL["layers"][1:]}), have).step.kind == "nothing beneath"
 
 
-def test_other_coats_can_be_named_and_unknown_ones_are_told_apart_from_known(tmp_path: Path, have: Path):
+def test_other_coats_can_be_named_and_unknown_ones_are_told_apart_from_known(tmp_path: Path, have: Path) -> None:
     path = folder(tmp_path / "x", PANEL)
     assert ask(path, have, remove="2", keep="1/body colour").step.agent is not None
     with pytest.raises(WrongCommand, match=r"no coat '7'.*2/body colour, 1/body colour"):
@@ -494,7 +496,7 @@ def test_other_coats_can_be_named_and_unknown_ones_are_told_apart_from_known(tmp
 MOST_TESTS, HOURS, SEED = 6, 12, 8
 
 
-def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.CaptureFixture[str]):
+def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.CaptureFixture[str]) -> None:
     """Twelve hidden truths that some mixture of seven bottles parts, six tests each; `tests/bench/models/companion.py` has
     the long study. On seeds that nothing was chosen by: 78 of 96 parted within six tests with 0.21 harmful tests an
     hour; at random 62 with 2.06."""
@@ -517,7 +519,7 @@ def test_simulated_hours_part_the_coats_soon_and_harm_little(capsys: pytest.Capt
     assert harm * 4 <= harm_by_luck
 
 
-def test_equal_surveys_get_equal_answers_whatever_the_order_of_rows(tmp_path: Path, have: Path):
+def test_equal_surveys_get_equal_answers_whatever_the_order_of_rows(tmp_path: Path, have: Path) -> None:
     rows = with_tests(("isooctane", "none seen", "none seen"), ("acetone", "removed", "softened"))
     turned = {sheet: list(reversed(held)) for sheet, held in rows.items()}
     one, other = (document(ask(folder(tmp_path / name, held), have)) for name, held in (("a", rows), ("b", turned)))
@@ -541,7 +543,7 @@ def crowded(tmp_path: Path, have: Path, name: str, *harmed: str, unread: int) ->
     return ask(folder(tmp_path / name, rows), have)
 
 
-def test_one_screen_at_arms_length_and_no_agent_without_its_caution(tmp_path: Path, have: Path):
+def test_one_screen_at_arms_length_and_no_agent_without_its_caution(tmp_path: Path, have: Path) -> None:
     """Every place of six objects of the sample, and the fullest case: 24 lines of 80 signs, in all of them."""
     found = [
         crowded(tmp_path, have, "a", "ethanol", "acetone", "1 butanone + 9 acetone", "toluene", unread=20),
@@ -572,7 +574,7 @@ def test_one_screen_at_arms_length_and_no_agent_without_its_caution(tmp_path: Pa
     assert {"mend", "test", "kept", "no coats"} <= seen
 
 
-def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path: Path, have: Path):
+def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path: Path, have: Path) -> None:
     rows = {**PANEL, "decorations": [{"decoration": "D1", "place": "BODY", "kind": "gold leaf", "state": "exposed"}]}
     told_now = document(ask(folder(tmp_path / "a", rows), have))["stop_if"]
     assert told_now[0] == "dark red on the swab"
@@ -620,7 +622,7 @@ def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path
 )
 def test_the_screen_tells_how_a_ladder_goes_on(
     tmp_path: Path, have: Path, go: str, stay: str, more: dict[str, str], kind: str, words: tuple[str, ...]
-):
+) -> None:
     """Water by its pH, with pH and seconds beside each test."""
     other = "" if stay == "swelled" else ', "isooctane"'
     have.write_text(f'bottles = ["water pH 7", "water pH 8", "water pH 8.5"{other}]')
@@ -652,7 +654,7 @@ def test_the_screen_tells_how_a_ladder_goes_on(
         ("2023-05-02", False, "last test here: C1, 2023-05-02"),
     ],
 )
-def test_a_spot_that_may_still_be_swollen_is_told(tmp_path: Path, have: Path, day: str, same: bool, said: str):
+def test_a_spot_that_may_still_be_swollen_is_told(tmp_path: Path, have: Path, day: str, same: bool, said: str) -> None:
     """Tests have a day and no hour; an undated one may have been just now."""
     rows = with_tests(("xylene", "softened", "none seen"))
     found = ask(folder(tmp_path / "x", spoiled(rows, "tests", 0, tested_on=day)), have)
@@ -661,14 +663,16 @@ def test_a_spot_that_may_still_be_swollen_is_told(tmp_path: Path, have: Path, da
     assert said in " ".join("\n".join(screen(found)).split())
 
 
-def test_a_film_that_was_only_wetted_is_told_as_that(tmp_path: Path, have: Path):
+def test_a_film_that_was_only_wetted_is_told_as_that(tmp_path: Path, have: Path) -> None:
     found = ask(folder(tmp_path / "x", with_tests(("isooctane", "none seen", "none seen"))), have)
     text = " ".join("\n".join(screen(found)).split())
     assert "C1 wetted this place" in text
     assert "judgement, no published source" in text
 
 
-def test_the_command_answers_in_words_and_in_json(tmp_path: Path, have: Path, capsys: pytest.CaptureFixture[str]):
+def test_the_command_answers_in_words_and_in_json(
+    tmp_path: Path, have: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path = folder(tmp_path / "x", with_tests(("acetone", "removed", "softened")))
     asked = ["bench", str(path), "EX-1", "LEFT", "--have", str(have), "--on", DAY]
     assert run(asked) == 0
@@ -686,7 +690,7 @@ def test_the_command_answers_in_words_and_in_json(tmp_path: Path, have: Path, ca
     assert run(["bench", str(tmp_path / "none.xlsx"), *asked[2:]]) == 2
 
 
-def test_it_tells_again_when_the_survey_is_saved(tmp_path: Path, have: Path):
+def test_it_tells_again_when_the_survey_is_saved(tmp_path: Path, have: Path) -> None:
     path = folder(tmp_path / "x", PANEL)
     command = [
         sys.executable,
@@ -725,7 +729,7 @@ def _until(lines: IO[str], word: str) -> str:
 # The bottles
 
 
-def test_the_list_of_bottles_is_read_and_told_of_in_sentences(tmp_path: Path):
+def test_the_list_of_bottles_is_read_and_told_of_in_sentences(tmp_path: Path) -> None:
     path = tmp_path / "b.toml"
     path.write_text(
         'applications = ["rubbed swab", "Rolled swab"]\n'
@@ -755,7 +759,7 @@ def test_the_list_of_bottles_is_read_and_told_of_in_sentences(tmp_path: Path):
         read_bottles(tmp_path / "none.toml", TABLES)
 
 
-def test_what_no_table_knows_is_never_proposed_and_said_to_be_left_aside(tmp_path: Path, have: Path):
+def test_what_no_table_knows_is_never_proposed_and_said_to_be_left_aside(tmp_path: Path, have: Path) -> None:
     have.write_text('bottles = ["Wundermittel", "isooctane"]')
     found = ask(folder(tmp_path / "x", spoiled(PANEL, "layers", 0, binder="")), have)
     assert found.step.unknown == ("wundermittel",)
@@ -765,7 +769,7 @@ def test_what_no_table_knows_is_never_proposed_and_said_to_be_left_aside(tmp_pat
     assert ask(tmp_path / "x", have).step.kind == "leave"
 
 
-def test_a_step_rests_on_the_pair_alone(tmp_path: Path):
+def test_a_step_rests_on_the_pair_alone(tmp_path: Path) -> None:
     """The same pair and bottles give the same step, called twice: nothing is remembered between two questions."""
     facts = read_now(folder(tmp_path / "x", PANEL)).facts
     pair = pair_of(Case(facts), "LEFT", "2", "1", DAY)

@@ -9,28 +9,30 @@ import json
 import math
 import re
 from pathlib import Path
+from typing import Any
 
 import objects as o
 import pytest
 from chemicals import solubility as library
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from hypothesis.strategies._internal.random import ArtificialRandom
 
 from collection.cli import run
 from collection.cli.window import bar
 from collection.compute.case import Case
 from collection.compute.windows.arrest import arresting
 from collection.compute.windows.fractional_parameters import HEIGHT, fractions, in_triangle
-from collection.compute.windows.mixtures import jars_of, mixed, read_jar
+from collection.compute.windows.mixtures import Jar, jars_of, mixed, read_jar
 from collection.compute.windows.proven_windows import ph_spans, proven_windows
 from collection.compute.windows.spot_test import informative, most_telling
-from collection.compute.windows.windows import candidates, hazard, laid_open, missing, pair_of
+from collection.compute.windows.windows import Candidate, Pair, candidates, hazard, laid_open, missing, pair_of
 from collection.compute.windows.working_window import where_first, working_window
 from collection.ingest.companion.bottles import read_bottles
 from collection.language.errors import BadValue, InputRefused
 from collection.output.drawings.teas_picture import teas_picture
 from collection.records.policy import default_policy
-from collection.records.sheets import Layer, Zone
+from collection.records.sheets import Layer, Record, Zone
 from collection.values import agents, reference
 
 POLICY, TABLES = default_policy(), reference.packaged()
@@ -39,11 +41,11 @@ DAY = "2024-06-01"
 some = settings(max_examples=max(1, settings().max_examples // 4))
 
 
-def jars(texts, most=3):
+def jars(texts: list[str] | tuple[str, ...], most: int = 3) -> tuple[Jar, ...]:
     return jars_of([read_jar(text, TABLES.solvents) for text in texts], TABLES, most=most)
 
 
-def hansen(name):
+def hansen(name: str) -> tuple[float, float, float]:
     return TABLES.solvents.find(name).hansen
 
 
@@ -70,7 +72,7 @@ TEAS = {
 
 
 @pytest.mark.parametrize("liquid", TEAS)
-def test_fractions_agree_with_the_library_and_the_table(liquid):
+def test_fractions_agree_with_the_library_and_the_table(liquid: str) -> None:
     cas = TABLES.solvents.find(liquid).cas
     parts = [method(cas) for method in (library.hansen_delta_d, library.hansen_delta_p, library.hansen_delta_h)]
     assert fractions(hansen(liquid)) == pytest.approx([100 * part / sum(parts) for part in parts], abs=0.05)
@@ -78,14 +80,14 @@ def test_fractions_agree_with_the_library_and_the_table(liquid):
 
 
 @given(st.tuples(*[st.floats(0, 60)] * 3).filter(lambda p: sum(p) > 0.1))
-def test_fractions_sum_to_a_hundred_and_lie_in_the_triangle(point):
+def test_fractions_sum_to_a_hundred_and_lie_in_the_triangle(point: tuple[float, float, float]) -> None:
     assert sum(fractions(point)) == pytest.approx(100)
     x, y = in_triangle(fractions(point))
     assert -1e-9 <= y <= HEIGHT + 1e-9
     assert y / HEIGHT / 2 - 1e-9 <= x <= 1 - y / HEIGHT / 2 + 1e-9
 
 
-def test_dividing_by_the_length_of_the_vector_is_the_classic_mistake():
+def test_dividing_by_the_length_of_the_vector_is_the_classic_mistake() -> None:
     """Acetone would then total about 164 (a public gate script; stored file 63071215275)."""
     point = hansen("acetone")
     length = math.sqrt(sum(part**2 for part in point))
@@ -100,7 +102,9 @@ def test_dividing_by_the_length_of_the_vector_is_the_classic_mistake():
         ("1 ethanol + 1 n-dodecane", (53.0, 14.7, 32.3), (68.0, 10.0, 22.0)),
     ],
 )
-def test_mixing_in_hansen_space_is_not_mixing_fractions(mixture, by_hansen, by_teas):
+def test_mixing_in_hansen_space_is_not_mixing_fractions(
+    mixture: str, by_hansen: tuple[float, float, float], by_teas: tuple[float, float, float]
+) -> None:
     """Values by the chemicals library; derived, not published."""
     agent = agents.parse(mixture, TABLES.solvents)
     assert fractions(agent.hansen) == pytest.approx(by_hansen, abs=0.1)
@@ -108,12 +112,12 @@ def test_mixing_in_hansen_space_is_not_mixing_fractions(mixture, by_hansen, by_t
     assert means == pytest.approx(by_teas, abs=0.1)
 
 
-def test_a_point_without_cohesion_is_refused():
+def test_a_point_without_cohesion_is_refused() -> None:
     with pytest.raises(ValueError, match="not all 0"):
         fractions((0.0, 0.0, 0.0))
 
 
-def test_mixtures_are_each_once_and_water_only_with_what_it_takes_up():
+def test_mixtures_are_each_once_and_water_only_with_what_it_takes_up() -> None:
     found = [agent.text for agent in mixed(("acetone", "toluene", "water"), TABLES)]
     assert len(found) == len(set(found))
     assert "1 acetone + 3 toluene" in found
@@ -122,7 +126,7 @@ def test_mixtures_are_each_once_and_water_only_with_what_it_takes_up():
 
 
 # Two coats on one door: the maker's shellac under a later natural resin varnish.
-def door(*more, over="natural resin", under="shellac", basis="analysed"):
+def door(*more: Record, over: str = "natural resin", under: str = "shellac", basis: str = "analysed") -> list[Any]:
     rows = [row for row in o.base(*more) if not isinstance(row, Layer)]
     return [
         *rows,
@@ -132,17 +136,17 @@ def door(*more, over="natural resin", under="shellac", basis="analysed"):
     ]
 
 
-def pair(*more, place="door", **coats):
+def pair(*more: Record, place: str = "door", **coats: Any) -> Pair:
     return pair_of(Case(o.facts(door(*more, **coats))), place, "2/varnish", "1/varnish", DAY)
 
 
-def ranked(*more, liquids=FEW, **coats):
+def ranked(*more: Record, liquids: list[str] | tuple[str, ...] = FEW, **coats: Any) -> list[Candidate]:
     facts = o.facts(door(*more, **coats))
     found = pair_of(Case(facts), "door", "2/varnish", "1/varnish", DAY)
     return candidates(found, jars(liquids, most=2))
 
 
-def test_each_of_two_coats_may_be_soluble_in_what_leaves_the_other_alone():
+def test_each_of_two_coats_may_be_soluble_in_what_leaves_the_other_alone() -> None:
     """Hydrocarbons take dammar and leave shellac, alcohols take shellac and leave dammar: published spheres (Hansen
     2007, Table A.2, rows 201 and 219), and common practice."""
     off_shellac = {each.agent.text: each.margin for each in ranked()}
@@ -151,7 +155,7 @@ def test_each_of_two_coats_may_be_soluble_in_what_leaves_the_other_alone():
     assert off_dammar["ethanol"] > off_dammar["toluene"]
 
 
-def test_what_harmed_the_kept_coat_is_out_in_every_mixture_as_strong():
+def test_what_harmed_the_kept_coat_is_out_in_every_mixture_as_strong() -> None:
     texts = [each.agent.text for each in ranked(*o.met("T1", 2, "softened", "1 acetone + 1 toluene"))]
     assert "1 acetone + 1 toluene" not in texts
     assert "1 acetone + 3 isooctane" in texts
@@ -159,7 +163,7 @@ def test_what_harmed_the_kept_coat_is_out_in_every_mixture_as_strong():
     assert "toluene" not in texts
 
 
-def test_recorded_tests_come_before_the_model():
+def test_recorded_tests_come_before_the_model() -> None:
     plain = next(each for each in ranked() if each.agent.text == "toluene")
     tested = next(
         each
@@ -172,7 +176,7 @@ def test_recorded_tests_come_before_the_model():
     assert tested.margin == 1.0 > plain.margin
 
 
-def test_a_milder_test_is_no_evidence_for_a_spot_test():
+def test_a_milder_test_is_no_evidence_for_a_spot_test() -> None:
     assert (
         next(
             each for each in ranked(*o.met("T1", 2, "none seen", "toluene", dwell=2)) if each.agent.text == "toluene"
@@ -192,7 +196,7 @@ EVIDENCE = st.lists(
 )
 
 
-def rows_of(evidence, start=0):
+def rows_of(evidence: list[Any], start: int = 0) -> list[Any]:
     return [
         row
         for at, (position, response, agent, dwell) in enumerate(evidence, start)
@@ -202,7 +206,7 @@ def rows_of(evidence, start=0):
 
 @some
 @given(EVIDENCE, st.sampled_from(FEW))
-def test_harm_to_the_kept_coat_never_improves_a_candidate(evidence, agent):
+def test_harm_to_the_kept_coat_never_improves_a_candidate(evidence: list[Any], agent: str) -> None:
     before = {each.agent.text: each for each in ranked(*rows_of(evidence))}
     after = ranked(*rows_of(evidence), *o.met("TX", 2, "softened", agent))
     for each in after:
@@ -212,7 +216,7 @@ def test_harm_to_the_kept_coat_never_improves_a_candidate(evidence, agent):
 
 @some
 @given(EVIDENCE, st.randoms(use_true_random=False))
-def test_the_order_of_tests_and_liquids_makes_no_difference(evidence, random):
+def test_the_order_of_tests_and_liquids_makes_no_difference(evidence: list[Any], random: ArtificialRandom) -> None:
     rows, liquids = [rows_of([each], at) for at, each in enumerate(evidence)], list(FEW)
     plain = [each.as_json() for each in ranked(*[row for group in rows for row in group])]
     random.shuffle(rows)
@@ -223,14 +227,14 @@ def test_the_order_of_tests_and_liquids_makes_no_difference(evidence, random):
 
 @some
 @given(EVIDENCE, st.sampled_from(("butanone", "2-propanol", "xylene")))
-def test_another_bottle_never_lowers_the_best_score(evidence, bottle):
+def test_another_bottle_never_lowers_the_best_score(evidence: list[Any], bottle: str) -> None:
     rows = rows_of(evidence)
     assert max((c.score for c in ranked(*rows, liquids=(*FEW, bottle))), default=-9) >= max(
         (c.score for c in ranked(*rows)), default=-9
     )
 
 
-def test_hazards_count_against_and_the_unknown_more_than_the_mild():
+def test_hazards_count_against_and_the_unknown_more_than_the_mild() -> None:
     weights = {
         name: hazard(agents.parse(name, TABLES.solvents), POLICY, TABLES)
         for name in ("acetone", "dichloromethane", "dimethylformamide", "propylene carbonate", "water")
@@ -240,7 +244,7 @@ def test_hazards_count_against_and_the_unknown_more_than_the_mild():
     assert weights["water"] == 0
 
 
-def test_white_spirit_arrests_acetone_because_mixing_it_in_moves_the_mixture_away():
+def test_white_spirit_arrests_acetone_because_mixing_it_in_moves_the_mixture_away() -> None:
     """Common practice, no published source; the way is followed in Hansen space."""
     facts = o.facts(door(over="acrylic", under="oil"))
     found = pair_of(Case(facts), "door", "2/varnish", "1/varnish", DAY)
@@ -250,7 +254,7 @@ def test_white_spirit_arrests_acetone_because_mixing_it_in_moves_the_mixture_awa
     assert 0 < stops[0].share <= 1
 
 
-def test_what_did_something_to_either_coat_does_not_arrest():
+def test_what_did_something_to_either_coat_does_not_arrest() -> None:
     rows = door(*o.met("T1", 3, "colour on swab", "dearomatised white spirit"), over="acrylic", under="oil")
     found = pair_of(Case(o.facts(rows)), "door", "2/varnish", "1/varnish", DAY)
     assert (
@@ -258,12 +262,12 @@ def test_what_did_something_to_either_coat_does_not_arrest():
     )
 
 
-def spans(*more):
+def spans(*more: Any) -> Any:
     windows = proven_windows(pair(*more))
     return [(each["ph"], each["harmed_at"]) for each in ph_spans(windows)]
 
 
-def test_ph_windows_are_what_recorded_tests_part():
+def test_ph_windows_are_what_recorded_tests_part() -> None:
     """A weakly alkaline solution may move a later oil-resin coat that neutral ones leave: common practice, no
     published source. Here: it moved at 8.5 and 9, the kept coat stood 9 and lost colour at 10."""
     wet = "water + 1% ammonium citrate"
@@ -279,7 +283,7 @@ def test_ph_windows_are_what_recorded_tests_part():
     assert spans(*rows, *o.met("F", 2, "swelled", wet, ph=8.0)) == []
 
 
-def test_information_is_never_below_nothing_and_none_where_all_is_known():
+def test_information_is_never_below_nothing_and_none_where_all_is_known() -> None:
     import numpy as np
 
     which = pair().keep_region
@@ -291,7 +295,7 @@ def test_information_is_never_below_nothing_and_none_where_all_is_known():
     assert informative(which, far, points)[0] == pytest.approx(0, abs=1e-9)
 
 
-def test_the_most_telling_test_is_one_that_is_not_made_yet():
+def test_the_most_telling_test_is_one_that_is_not_made_yet() -> None:
     facts = o.facts(door(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")))
     found = pair_of(Case(facts), "door", "2/varnish", "1/varnish", DAY)
     told = most_telling(found, candidates(found, jars(FEW, most=1)), mixed(FEW, TABLES, most=1))
@@ -299,18 +303,18 @@ def test_the_most_telling_test_is_one_that_is_not_made_yet():
     assert [each.bits for each in told] == sorted((each.bits for each in told), reverse=True)
 
 
-def test_first_tests_belong_where_nobody_looks():
+def test_first_tests_belong_where_nobody_looks() -> None:
     """Common practice, no published source."""
     hidden = Zone(object=o.OBJ, zone="under", component="body", visibility="hidden")
     assert "under" in where_first(Case(o.facts(door(hidden))), "door")
     assert "inconspicuous" in where_first(Case(o.facts(door())), "door")
 
 
-def lacking(*more, **coats):
+def lacking(*more: Any, **coats: Any) -> Any:
     return missing(pair(*more, **coats))
 
 
-def test_missing_evidence_is_named():
+def test_missing_evidence_is_named() -> None:
     said = " ".join(lacking(basis="guessed"))
     assert "guessed" in said
     assert "No recorded test met the coat to keep" in said
@@ -325,7 +329,7 @@ def test_missing_evidence_is_named():
         ("trace", "partial", ["1/body colour", "1/preparation"]),
     ],
 )
-def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover, below, bare):
+def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover: Any, below: Any, bare: Any) -> None:
     rows = [row for row in o.base() if not isinstance(row, Layer)]
     rows += [
         o.layer(1, "primer", "1", "grey"),
@@ -346,23 +350,23 @@ def test_where_the_kept_coat_is_broken_what_lies_under_it_is_met_too(cover, belo
         ((0.25, 0.5, 0.75), "[" + "." * 10 + "=" * 10 + "|" + "=" * 10 + "." * 9 + "]"),
     ],
 )
-def test_an_interval_is_drawn_on_a_line_from_none_to_all(span, drawn):
+def test_an_interval_is_drawn_on_a_line_from_none_to_all(span: Any, drawn: Any) -> None:
     assert bar(span) == drawn
 
 
-def test_without_a_published_sphere_nothing_is_ranked():
+def test_without_a_published_sphere_nothing_is_ranked() -> None:
     assert ranked(under="casein") == []
     assert "No sphere is published" in " ".join(lacking(under="casein"))
 
 
-def test_a_coat_that_is_not_there_is_refused_with_those_that_are():
+def test_a_coat_that_is_not_there_is_refused_with_those_that_are() -> None:
     with pytest.raises(BadValue, match=r"shows no coat '9'.*2/varnish"):
         pair_of(Case(o.facts(door())), "door", "9", "1", DAY)
     with pytest.raises(BadValue, match="one coat"):
         pair_of(Case(o.facts(door())), "door", "2", "2/varnish", DAY)
 
 
-def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words():
+def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words() -> None:
     rows = door(
         *o.met("T1", 2, "none seen", "toluene"),
         *o.met("T2", 3, "removed", "toluene"),
@@ -379,7 +383,7 @@ def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words():
     assert "inconspicuous" in picture
 
 
-def test_bottles_are_read_and_every_fault_is_named(tmp_path: Path):
+def test_bottles_are_read_and_every_fault_is_named(tmp_path: Path) -> None:
     file = tmp_path / "bottles.toml"
     file.write_text(
         'bottles = ["Acetone", "1 ethanol + 3 isooctane", "white spirit"]\napplications = ["rolled swab"]\n'
@@ -396,7 +400,7 @@ def test_bottles_are_read_and_every_fault_is_named(tmp_path: Path):
         read_bottles(file, TABLES)
 
 
-def test_the_command_on_the_sample(harbour: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+def test_the_command_on_the_sample(harbour: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     asked = ["window", str(harbour), "OHM-1962-7", "--place", "L-VAL", "--remove", "3", "--keep", "1", "--on", "2024"]
     bottles = tmp_path / "b.toml"
     bottles.write_text('bottles = ["acetone", "ethanol", "dearomatised white spirit"]\n')

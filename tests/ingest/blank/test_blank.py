@@ -6,6 +6,7 @@ import html
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -42,6 +43,7 @@ from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, CouldNot, InputRefused, WrongCommand
 from collection.records.cells import read_cell
 from collection.records.codes import CODE_COLUMN, OWN_CODES, fold
+from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, SHEETS, Survey
 from collection.store import survey_rows
 from collection.store.base import database, files
@@ -100,7 +102,7 @@ def test_a_blank_workbook_has_every_sheet_once_and_those_to_read(book: openpyxl.
 
 
 @pytest.mark.parametrize(("record", "column"), COLUMNS, ids=IDS)
-def test_every_heading_says_what_belongs_below_it(book: openpyxl.Workbook, record, column) -> None:
+def test_every_heading_says_what_belongs_below_it(book: openpyxl.Workbook, record: Any, column: Column) -> None:
     """The note has the meaning, whether it is required, unit, bounds and words, as the records declare them."""
     sheet = book[record.sheet]
     cell = (
@@ -118,14 +120,14 @@ def test_every_heading_says_what_belongs_below_it(book: openpyxl.Workbook, recor
 
 
 @pytest.mark.parametrize(("record", "column"), COLUMNS, ids=IDS)
-def test_the_example_in_a_note_can_be_written_in_its_cell(record, column) -> None:
+def test_the_example_in_a_note_can_be_written_in_its_cell(record: Any, column: Column) -> None:
     """What a note gives as an example is read without a fault."""
     assert read_cell(column, example(record, column)) is not None
     assert note(record, column).endswith(f"Example: {example(record, column)}")
 
 
 @pytest.mark.parametrize("record", SHEETS[1:], ids=lambda record: record.sheet)
-def test_cells_are_kept_as_they_are_typed(book: openpyxl.Workbook, record) -> None:
+def test_cells_are_kept_as_they_are_typed(book: openpyxl.Workbook, record: Any) -> None:
     """Every column but the numbers is text down to its end, so that 1979.10, 0012 and 1/2 stay what they are."""
     sheet = book[record.sheet]
     assert list(headings(sheet)) == [column.name for column in record.columns()]
@@ -143,7 +145,7 @@ def test_cells_are_kept_as_they_are_typed(book: openpyxl.Workbook, record) -> No
 
 
 @pytest.mark.parametrize("record", SHEETS[1:], ids=lambda record: record.sheet)
-def test_closed_lists_drop_down_and_numbers_have_bounds(book: openpyxl.Workbook, record) -> None:
+def test_closed_lists_drop_down_and_numbers_have_bounds(book: openpyxl.Workbook, record: Any) -> None:
     """Each closed list offers its words and no others; an open one lets other words pass; bounds are as declared."""
     sheet = book[record.sheet]
     rules = {span.min_col: rule for rule in sheet.data_validations.dataValidation for span in rule.sqref.ranges}

@@ -973,8 +973,8 @@ def test_nothing_of_any_list_is_lost_by_any_mapping(rows: list[dict[str, str]], 
         for each in made:
             held.setdefault(each.values["object"], set()).update(*map(words_in, each.values.values()))
     kept: dict[tuple[str, str], set[str]] = {}
-    for cell in carried.cells:
-        kept.setdefault((cell.object, cell.heading.split(" [")[0]), set()).add(cell.value)
+    for one in carried.cells:
+        kept.setdefault((one.object, one.heading.split(" [")[0]), set()).add(one.value)
     for row in listed.rows:
         if row.row in aside or (report.left_out.get("r") and row.cells["C"].strip() == "keine"):
             continue

@@ -282,8 +282,8 @@ def test_a_formula_is_found_wherever_it_hides(tmp_path: Path) -> None:
     page["B2"] = openpyxl.worksheet.formula.ArrayFormula("B2:B2", "=A2&A2")
     page["A4"] = "=A2"
     survey = book.create_sheet("Survey ")
-    for row in made.SURVEY:
-        survey.append(row)
+    for pair in made.SURVEY:
+        survey.append(pair)
     book.save(tmp_path / "o.xlsx")
     assert [(f.row, f.column, f.value) for f in refused(tmp_path / "o.xlsx")] == [
         (2, "title", "=A2&A2"),

@@ -666,7 +666,7 @@ def test_damaged_files_get_a_sentence(tmp_path: Path) -> None:
         assert (fault.file, "damaged" in fault.message) == (path.name, True), kind
 
 
-OTHER_KINDS = {
+OTHER_KINDS: dict[str, tuple[Any, str]] = {
     "old.xls": (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "older kind"),
     "locked.xlsx": (
         b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600) + "EncryptedPackage".encode("utf-16-le") + bytes(9),

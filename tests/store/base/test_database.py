@@ -25,7 +25,7 @@ BY, WHY = "A. Surveyor", "seen again"
 ROOT = os.name != "nt" and os.geteuid() == 0
 
 
-def test_what_is_no_database_of_ours_is_said(tmp_path: Path):
+def test_what_is_no_database_of_ours_is_said(tmp_path: Path) -> None:
     with pytest.raises(CouldNot, match=r"no database .*none\.db.*firstcoat init"):
         opening.connect(tmp_path / "none.db", write=False)
     (tmp_path / "text.db").write_text("a letter about a tram\n" * 50)
@@ -51,7 +51,7 @@ def test_what_is_no_database_of_ours_is_said(tmp_path: Path):
         opening.connect(tmp_path, write=False)
 
 
-def test_create_never_overwrites_and_finishes_what_was_interrupted(tmp_path: Path):
+def test_create_never_overwrites_and_finishes_what_was_interrupted(tmp_path: Path) -> None:
     path = tmp_path / "x.db"
     unfinished = sqlite3.connect(path)
     unfinished.execute("PRAGMA journal_mode = WAL")
@@ -64,7 +64,7 @@ def test_create_never_overwrites_and_finishes_what_was_interrupted(tmp_path: Pat
     assert path.read_bytes() == before
 
 
-def test_settings_of_a_connection(database: Path):
+def test_settings_of_a_connection(database: Path) -> None:
     with opening.opened(database, write=True) as db:
         found = {
             name: db.execute(f"PRAGMA {name}").fetchone()[0]
@@ -89,7 +89,7 @@ def test_settings_of_a_connection(database: Path):
         assert db.isolation_level is None
 
 
-def test_closing_moves_the_log_into_the_file(filled: Path):
+def test_closing_moves_the_log_into_the_file(filled: Path) -> None:
     """Afterwards the one file is the whole database."""
     assert sorted(p.name for p in filled.parent.iterdir()) == [filled.name, f"{filled.name}.files"]
     copy = sqlite3.connect(shutil.copy(filled, filled.with_name("copy.db")))
@@ -97,7 +97,7 @@ def test_closing_moves_the_log_into_the_file(filled: Path):
     copy.close()
 
 
-def test_a_reader_and_a_writer_do_not_disturb_each_other(filled: Path):
+def test_a_reader_and_a_writer_do_not_disturb_each_other(filled: Path) -> None:
     with opening.opened(filled, write=False) as reader, opening.opened(filled, write=True) as db:
         with opening.writing(db):
             chain.begin_change(db, BY, WHY, "ingest", "x")
@@ -107,7 +107,7 @@ def test_a_reader_and_a_writer_do_not_disturb_each_other(filled: Path):
             reader.execute("DELETE FROM facts")
 
 
-def test_a_second_writer_is_told(filled: Path, monkeypatch: pytest.MonkeyPatch):
+def test_a_second_writer_is_told(filled: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(opening, "BUSY_SECONDS", 0.05)
     with opening.opened(filled, write=True) as first, opening.opened(filled, write=True) as second:
         with opening.writing(first):
@@ -119,7 +119,7 @@ def test_a_second_writer_is_told(filled: Path, monkeypatch: pytest.MonkeyPatch):
             chain.begin_change(second, BY, WHY, "ingest", "x")
 
 
-def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path):
+def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path) -> None:
     """SQLite's own limit on pages gives its own error of a full disk."""
     with opening.opened(filled, write=True) as db:
         pages = db.execute("PRAGMA page_count").fetchone()[0]
@@ -141,7 +141,7 @@ def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path):
     assert check(filled).damage == ()
 
 
-def test_a_transaction_is_begun_once(database: Path):
+def test_a_transaction_is_begun_once(database: Path) -> None:
     with (
         opening.opened(database, write=True) as db,
         opening.writing(db),
@@ -153,7 +153,7 @@ def test_a_transaction_is_begun_once(database: Path):
         chain.begin_change(db, BY, WHY, "ingest", "x")
 
 
-def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path):
+def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path) -> None:
     def lost() -> None:
         with transaction(filled) as db, change(db, BY, WHY, "ingest", "A") as made:
             row = {"name": "x", "period": "later", "survey": "A", "from_file": "f"}
@@ -164,7 +164,7 @@ def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path):
     assert one(filled, "SELECT count(*) FROM changes") == 1
 
 
-def as_nobody(act: Callable[[], None]) -> int:
+def as_nobody(act: Callable[[], object]) -> int:
     """Run in a child without root's right to write everywhere; gives its exit code."""
 
     def child() -> None:
@@ -202,7 +202,7 @@ def read_only(filled: Path) -> Iterator[Path]:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs POSIX rights")
-def test_reading_needs_no_right_to_write(read_only: Path):
+def test_reading_needs_no_right_to_write(read_only: Path) -> None:
     assert opening._is_wal(read_only)
 
     def look() -> None:
@@ -215,7 +215,7 @@ def test_reading_needs_no_right_to_write(read_only: Path):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs POSIX rights")
-def test_writing_to_a_read_only_disk_is_told(read_only: Path):
+def test_writing_to_a_read_only_disk_is_told(read_only: Path) -> None:
     before = read_only.read_bytes()
     assert as_nobody(lambda: opening.connect(read_only, write=True).close()) == 6
     assert as_nobody(lambda: corrections.withdraw(read_only, "objects", TRAM, BY, WHY) and None) == 6
@@ -224,7 +224,7 @@ def test_writing_to_a_read_only_disk_is_told(read_only: Path):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs POSIX rights")
-def test_a_log_left_on_a_read_only_disk_is_not_passed_over(read_only: Path):
+def test_a_log_left_on_a_read_only_disk_is_not_passed_over(read_only: Path) -> None:
     """Reading the file without its log would show an older state as if it were the present one."""
     read_only.parent.chmod(0o755)
     read_only.with_name(read_only.name + "-wal").write_bytes(b"x" * 5000)
@@ -252,14 +252,16 @@ user@host: /home/a/remote fuse.sshfs rw 0 0
         ("/home/a/remote/x.db", "fuse.sshfs"),
     ],
 )
-def test_network_drives_are_known_by_the_mount_table(tmp_path: Path, path: str, kind: str | None):
+def test_network_drives_are_known_by_the_mount_table(tmp_path: Path, path: str, kind: str | None) -> None:
     """proc_mounts(5): device, mount point with octal escapes, type."""
     table = tmp_path / "mounts"
     table.write_text(MOUNTS)
     assert opening.network_drive(Path(path), table) == kind
 
 
-def test_a_network_drive_is_refused_unless_shared(tmp_path: Path, filled: Path, monkeypatch: pytest.MonkeyPatch):
+def test_a_network_drive_is_refused_unless_shared(
+    tmp_path: Path, filled: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     table = tmp_path / "mounts"
     table.write_text(f"/dev/sda1 / ext4 rw 0 0\nserver:/x {tmp_path.resolve()} nfs rw 0 0\n")
     monkeypatch.setattr(opening, "network_drive", lambda path, mounts=table: NETWORK(path, mounts))
@@ -287,7 +289,7 @@ def damage_of(path: Path) -> None:
         raise DamageFound(damage[0])
 
 
-def test_a_damaged_file_is_told(filled: Path):
+def test_a_damaged_file_is_told(filled: Path) -> None:
     content = bytearray(filled.read_bytes())
     for start in range(4096, len(content), 4096):
         content[start : start + 64] = bytes(64)

@@ -11,7 +11,7 @@ from collection.language.errors import CouldNot, DamageFound
 from collection.store.base import files
 
 
-def test_files_are_kept_once_under_their_hash(filled: Path, tmp_path: Path):
+def test_files_are_kept_once_under_their_hash(filled: Path, tmp_path: Path) -> None:
     picture = tmp_path / "front.png"
     picture.write_bytes(b"not really a picture" * 1000)
     sha256 = hashlib.sha256(picture.read_bytes()).hexdigest()

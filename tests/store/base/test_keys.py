@@ -24,7 +24,7 @@ BY, WHY = "A. Surveyor", "seen again"
 
 @settings(max_examples=60)
 @given(object_rows())
-def test_every_key_comes_back_from_its_text(rows: list[Record]):
+def test_every_key_comes_back_from_its_text(rows: list[Record]) -> None:
     for row in rows:
         stored = tuple(stored_values(row)[name] for name in row.key)
         assert stored in set(keys.readings(type(row), keys.shown(row.sheet, stored)))
@@ -49,7 +49,7 @@ def test_every_key_comes_back_from_its_text(rows: list[Record]):
         ("responses", "3/T1/////D1", ("3", "T1", "", "", "", 0, "D1")),
     ],
 )
-def test_keys_are_split_from_the_right(sheet: str, text: str, parts: tuple[Any, ...]):
+def test_keys_are_split_from_the_right(sheet: str, text: str, parts: tuple[Any, ...]) -> None:
     assert keys.split_key(sheet, text) == parts or parts in set(keys.readings(BY_SHEET[sheet], text))
     assert keys.shown(sheet, parts) == text
 
@@ -67,7 +67,7 @@ def test_keys_are_split_from_the_right(sheet: str, text: str, parts: tuple[Any, 
         ("conditions", "3/door/flaking/someday"),
     ],
 )
-def test_what_is_no_key_is_told_its_form(sheet: str, text: str):
+def test_what_is_no_key_is_told_its_form(sheet: str, text: str) -> None:
     with pytest.raises(InputRefused) as refusal:
         keys.split_key(sheet, text)
     assert f"A key of {sheet} is written OBJECT" in refusal.value.faults[0].message
@@ -83,7 +83,7 @@ def test_what_is_no_key_is_told_its_form(sheet: str, text: str):
         ("survey", "B", None),
     ],
 )
-def test_an_unknown_key_names_the_nearest(filled: Path, sheet: str, text: str, nearest: str | None):
+def test_an_unknown_key_names_the_nearest(filled: Path, sheet: str, text: str, nearest: str | None) -> None:
     with pytest.raises(InputRefused) as refusal:
         corrections.withdraw(filled, sheet, text, BY, WHY)
     fault = refusal.value.faults[0]
@@ -92,7 +92,7 @@ def test_an_unknown_key_names_the_nearest(filled: Path, sheet: str, text: str, n
     assert (fault.nearest is None) == (nearest is None)
 
 
-def test_a_key_with_two_meanings_is_asked_back(database: Path):
+def test_a_key_with_two_meanings_is_asked_back(database: Path) -> None:
     """A part `1924` of object 3/1 without a date, and the part `1` of object 3 in 1924."""
     store(
         database,

@@ -34,7 +34,7 @@ def vars_of(facts: Facts) -> list[Any]:
 
 @settings(max_examples=40)
 @given(collection_rows())
-def test_facts_are_what_was_stored(empty: Path, rows: list[Record]):
+def test_facts_are_what_was_stored(empty: Path, rows: list[Record]) -> None:
     """Read for one object, for many, from the views, from the document, and made of the records alone."""
     path = Path(shutil.copy(empty, empty.with_name("facts.db")))
     store(path, "A", rows)
@@ -60,7 +60,7 @@ def test_facts_are_what_was_stored(empty: Path, rows: list[Record]):
             assert vars_of(read.facts_rows(db, row.object)) == vars_of(bulk[row.object])
 
 
-def test_facts_hold_no_notes_and_nothing_private(filled: Path):
+def test_facts_hold_no_notes_and_nothing_private(filled: Path) -> None:
     with opening.opened(filled, write=False) as db:
         facts = read.facts_rows(db, PUMP)
         assert (facts.object.owner, facts.object.notes) == (None, None)
@@ -68,7 +68,7 @@ def test_facts_hold_no_notes_and_nothing_private(filled: Path):
         assert vars_of(facts) == vars_of(read.load_facts(db, PUMP))
 
 
-def test_an_outdated_document_is_not_used(filled: Path):
+def test_an_outdated_document_is_not_used(filled: Path) -> None:
     with opening.opened(filled, write=True) as db:
         db.execute("UPDATE facts SET document = json_set(document, '$.object.title', 'bus') WHERE object = ?", (TRAM,))
         assert read.load_facts(db, TRAM).object.title == "bus"
@@ -78,7 +78,7 @@ def test_an_outdated_document_is_not_used(filled: Path):
     assert any("1 objects" in line and "refresh" in line for line in notes)
 
 
-def test_unknown_objects_and_proposals_name_the_nearest(filled: Path):
+def test_unknown_objects_and_proposals_name_the_nearest(filled: Path) -> None:
     with opening.opened(filled, write=False) as db:
         with pytest.raises(InputRefused) as refusal:
             read.facts_rows(db, "1962")

@@ -17,7 +17,7 @@ from collection.store.check import check
 BY, WHY = "A. Surveyor", "seen again"
 
 
-def test_a_correction_is_signed_and_keeps_what_stood_there(filled: Path):
+def test_a_correction_is_signed_and_keeps_what_stood_there(filled: Path) -> None:
     corrections.correct(filled, "layers", f"{TRAM}/S1/2", {"thickness_um": "35,5", "role": "Overpaint"}, BY, WHY)
     assert one(filled, "SELECT thickness_um, role, revision, survey FROM layers WHERE position = 2") == (
         35.5,
@@ -34,7 +34,7 @@ def test_a_correction_is_signed_and_keeps_what_stood_there(filled: Path):
     assert check(filled).damage == ()
 
 
-def test_a_date_takes_its_bounds_with_it(filled: Path):
+def test_a_date_takes_its_bounds_with_it(filled: Path) -> None:
     corrections.correct(filled, "objects", TRAM, {"made": "1924/1931"}, BY, WHY)
     made = "SELECT made, made_earliest, made_latest FROM objects WHERE object = ?"
     assert one(filled, made, TRAM) == ("1924/1931", "1924-01-01", "1931-12-31")
@@ -78,7 +78,7 @@ def test_a_date_takes_its_bounds_with_it(filled: Path):
 )
 def test_a_correction_that_does_not_fit_is_a_sentence(
     filled: Path, sheet: str, key: str, column: str, text: str, said: str, nearest: str | None
-):
+) -> None:
     before = list(sqlite3.connect(filled).iterdump())
     with pytest.raises(InputRefused) as refusal:
         corrections.correct(filled, sheet, key, {column: text}, BY, WHY)
@@ -88,13 +88,13 @@ def test_a_correction_that_does_not_fit_is_a_sentence(
     assert list(sqlite3.connect(filled).iterdump()) == before
 
 
-def test_all_faults_of_a_correction_are_told_at_once(filled: Path):
+def test_all_faults_of_a_correction_are_told_at_once(filled: Path) -> None:
     with pytest.raises(InputRefused) as refusal:
         corrections.correct(filled, "layers", f"{TRAM}/S1/2", {"role": "x", "binder": "japan", "lab_l": "101"}, BY, WHY)
     assert {fault.column for fault in refusal.value.faults} == {"role", "binder", "lab_l"}
 
 
-def test_a_reference_to_what_is_out_of_account_is_refused(filled: Path):
+def test_a_reference_to_what_is_out_of_account_is_refused(filled: Path) -> None:
     corrections.withdraw(filled, "schemes", f"{TRAM}/2", BY, WHY)
     with pytest.raises(InputRefused) as refusal:
         corrections.correct(filled, "layers", f"{TRAM}/S1/2", {"scheme": "2"}, BY, WHY)
@@ -103,7 +103,7 @@ def test_a_reference_to_what_is_out_of_account_is_refused(filled: Path):
     corrections.correct(filled, "layers", f"{TRAM}/S1/2", {"scheme": "2"}, BY, WHY)
 
 
-def test_nobody_and_no_reason_change_nothing(filled: Path):
+def test_nobody_and_no_reason_change_nothing(filled: Path) -> None:
     for by, why in (("", WHY), ("  ", WHY), (BY, ""), (BY, "\n"), (BY, "a\x00b")):
         with pytest.raises(FirstcoatError) as refusal:
             corrections.correct(filled, "objects", PUMP, {"title": "car"}, by, why)

@@ -70,7 +70,7 @@ HISTORY_ROW = "INTO history (id, sheet, key, revision, survey, content, change)"
         "UPDATE migrations SET sha256 = sha256",
     ],
 )
-def test_other_programs_cannot_lose_anything(stored: Path, sql: str, recursive: bool):
+def test_other_programs_cannot_lose_anything(stored: Path, sql: str, recursive: bool) -> None:
     db = raw(stored, recursive=recursive)
     before = dump(db)
     with pytest.raises(sqlite3.IntegrityError):
@@ -80,7 +80,7 @@ def test_other_programs_cannot_lose_anything(stored: Path, sql: str, recursive: 
 
 
 @pytest.mark.parametrize("cls", SHEETS, ids=lambda cls: cls.sheet)
-def test_every_sheet_is_guarded(empty: Path, tmp_path: Path, cls: type[Record]):
+def test_every_sheet_is_guarded(empty: Path, tmp_path: Path, cls: type[Record]) -> None:
     """One row of each sheet, against deletion, silent update and INSERT OR REPLACE."""
     path = Path(shutil.copy(empty, tmp_path / "collection.db"))
     db = raw(path)
@@ -131,7 +131,7 @@ def _plain(cls: type[Record], fixed: dict[str, Any]) -> Record:
     return cls.model_validate(values)
 
 
-def test_a_refused_update_leaves_no_history_behind(stored: Path):
+def test_a_refused_update_leaves_no_history_behind(stored: Path) -> None:
     """UPDATE OR IGNORE passes over a row that a constraint refuses; its before-image must not be written."""
     db = raw(stored)
     db.execute("UPDATE OR IGNORE layers SET role = NULL, revision = 2, change = 2")
@@ -142,7 +142,7 @@ def test_a_refused_update_leaves_no_history_behind(stored: Path):
     db.close()
 
 
-def test_a_code_of_a_part_cannot_become_a_zone(stored: Path):
+def test_a_code_of_a_part_cannot_become_a_zone(stored: Path) -> None:
     db = raw(stored)
     head = "(object, {0}, {1}, survey, from_file, change) VALUES ('3', 'body', 'x', 'A', 'f', 1)"
     db.execute(
@@ -155,7 +155,7 @@ def test_a_code_of_a_part_cannot_become_a_zone(stored: Path):
     db.close()
 
 
-def test_a_sealed_change_takes_nothing_more(stored: Path):
+def test_a_sealed_change_takes_nothing_more(stored: Path) -> None:
     db = raw(stored)
     for sql in (
         "INSERT INTO warnings (sheet, key, message, change) VALUES ('layers', '3/S1/1', 'x', 1)",
@@ -171,7 +171,7 @@ def test_a_sealed_change_takes_nothing_more(stored: Path):
     db.close()
 
 
-def test_refusals_of_raw_programs_say_why(stored: Path):
+def test_refusals_of_raw_programs_say_why(stored: Path) -> None:
     db = raw(stored)
     with pytest.raises(sqlite3.IntegrityError, match="Nothing is deleted from layers: withdraw the record"):
         db.execute("DELETE FROM layers")
@@ -183,7 +183,9 @@ def test_refusals_of_raw_programs_say_why(stored: Path):
 
 
 @pytest.mark.parametrize("lifted_from", [1, 5_000])
-def test_a_long_load_is_guarded_again_afterwards(stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch):
+def test_a_long_load_is_guarded_again_afterwards(
+    stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Whether or not the guards are lifted while many rows go in: afterwards they stand as before, and zones and parts
     are in the one name space of places."""
     monkeypatch.setattr(changing, "LIFTED_FROM", lifted_from)
@@ -209,7 +211,7 @@ def test_a_long_load_is_guarded_again_afterwards(stored: Path, lifted_from: int,
 
 
 @pytest.mark.parametrize("lifted_from", [1, 5_000])
-def test_a_taken_key_stops_an_insert(stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch):
+def test_a_taken_key_stops_an_insert(stored: Path, lifted_from: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the guard that says so, or lifted, by the key itself; what broke off leaves every guard in its place."""
     monkeypatch.setattr(changing, "LIFTED_FROM", lifted_from)
     before = raw(stored).execute("SELECT count(*) FROM sqlite_master WHERE type = 'trigger'").fetchone()

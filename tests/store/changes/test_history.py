@@ -304,7 +304,7 @@ ACTS = (
 @given(st.data(), object_rows(), st.lists(st.sampled_from(ACTS), min_size=1, max_size=10))
 def test_every_earlier_content_comes_back_exactly(
     empty: Path, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject, rows: list[Record], acts: list[Any]
-):
+) -> None:
     """Whatever surveyors hand in and a registrar mends, withdraws, takes back and says of codes."""
     path = Path(shutil.copy(empty, tmp_path_factory.mktemp("play") / "play.db"))
     play = Play(path, rows)
@@ -320,7 +320,7 @@ def test_every_earlier_content_comes_back_exactly(
 
 @settings(max_examples=300)
 @given(st.data(), st.sampled_from([cls for cls in SHEETS if any(c.kind == "number" for c in cls.columns())]))
-def test_a_number_comes_out_of_the_history_as_it_went_in(data: st.DataObject, cls: type[Record]):
+def test_a_number_comes_out_of_the_history_as_it_went_in(data: st.DataObject, cls: type[Record]) -> None:
     """Against IEEE 754 as Python holds it, for every number column: denormal ones, ends of ranges, thirds. SQLite
     keeps no negative zero, which is equal to zero."""
     db = sqlite3.connect(":memory:")

@@ -16,7 +16,7 @@ from collection.store.check import check
 BY, WHY = "A. Surveyor", "seen again"
 
 
-def test_a_record_counts_with_all_it_hangs_on(filled: Path):
+def test_a_record_counts_with_all_it_hangs_on(filled: Path) -> None:
     whole = live(filled)
     assert whole["layers"] == 2
     corrections.withdraw(filled, "samples", f"{TRAM}/S1", BY, WHY)
@@ -39,7 +39,7 @@ def test_a_record_counts_with_all_it_hangs_on(filled: Path):
     assert check(filled).damage == ()
 
 
-def test_one_of_several_dated_states_keeps_the_part_in_account(filled: Path):
+def test_one_of_several_dated_states_keeps_the_part_in_account(filled: Path) -> None:
     whole = live(filled)
     corrections.withdraw(filled, "components", f"{TRAM}/body/2001", BY, WHY)
     assert live(filled) == {**whole, "components": 2}
@@ -47,7 +47,7 @@ def test_one_of_several_dated_states_keeps_the_part_in_account(filled: Path):
     assert live(filled)["zones"] == 0
 
 
-def test_an_alarm_stays_when_its_place_goes(filled: Path):
+def test_an_alarm_stays_when_its_place_goes(filled: Path) -> None:
     """A reserve and a proposed step are not silenced by withdrawing a zone, nor evidence by a scheme."""
     corrections.withdraw(filled, "zones", f"{TRAM}/door", BY, WHY)
     assert (live(filled)["reserves"], live(filled)["proposal_steps"]) == (1, 2)
@@ -56,7 +56,7 @@ def test_an_alarm_stays_when_its_place_goes(filled: Path):
     assert (live(filled)["layers"], live(filled)["conditions"]) == (2, 2)
 
 
-def test_withdrawing_twice_or_nothing_is_refused(filled: Path):
+def test_withdrawing_twice_or_nothing_is_refused(filled: Path) -> None:
     with pytest.raises(InputRefused):
         corrections.reinstate(filled, "objects", TRAM, BY, WHY)
     corrections.withdraw(filled, "objects", TRAM, BY, WHY)
@@ -75,7 +75,7 @@ def colour(path: Path) -> tuple[Any, ...]:
     return (*row, live(path)["layers"] == 2)
 
 
-def test_withdrawing_a_survey_restores_what_it_had_amended(filled: Path):
+def test_withdrawing_a_survey_restores_what_it_had_amended(filled: Path) -> None:
     corrections.correct(filled, "layers", TEXT, {"colour": "red"}, BY, WHY)
     store(filled, "B", [])
     store(filled, "C", [])
@@ -100,7 +100,7 @@ def test_withdrawing_a_survey_restores_what_it_had_amended(filled: Path):
     assert (report.damage, report.notes) == ((), ())
 
 
-def test_a_correction_after_a_restoration_stands(filled: Path):
+def test_a_correction_after_a_restoration_stands(filled: Path) -> None:
     store(filled, "B", [])
     amend(filled, "B", "layers", KEY, colour="green")
     corrections.withdraw(filled, "survey", "B", BY, WHY)
@@ -109,7 +109,7 @@ def test_a_correction_after_a_restoration_stands(filled: Path):
     assert colour(filled) == ("maroon", "A", True)
 
 
-def test_all_surveys_of_a_record_withdrawn_take_it_out_and_any_brings_it_back(filled: Path):
+def test_all_surveys_of_a_record_withdrawn_take_it_out_and_any_brings_it_back(filled: Path) -> None:
     store(filled, "B", [])
     amend(filled, "B", "layers", KEY, colour="green")
     corrections.withdraw(filled, "survey", "A", BY, WHY)
@@ -119,7 +119,7 @@ def test_all_surveys_of_a_record_withdrawn_take_it_out_and_any_brings_it_back(fi
     assert colour(filled) == (None, "A", True)
 
 
-def test_a_record_withdrawn_by_itself_stays_so(filled: Path):
+def test_a_record_withdrawn_by_itself_stays_so(filled: Path) -> None:
     store(filled, "B", [])
     amend(filled, "B", "layers", KEY, colour="green")
     corrections.withdraw(filled, "layers", TEXT, BY, WHY)

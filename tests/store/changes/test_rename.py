@@ -20,7 +20,7 @@ from collection.output.site.publish import publish
 from collection.records.sheets import DATED_STATES
 from collection.rules.assess import assess
 from collection.store.base import database, keys, names, read
-from collection.store.changes import statements
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 from collection.store.decide.consequences import carried_out
 from collection.store.decide.decisions import decide, standing
@@ -38,7 +38,7 @@ def db(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize("kind", HELD_IN)
-def test_a_renamed_thing_reads_as_if_it_had_always_been_called_so(kind: str, db: Path, tmp_path: Path):
+def test_a_renamed_thing_reads_as_if_it_had_always_been_called_so(kind: str, db: Path, tmp_path: Path) -> None:
     """Against the same package written in the new code from the start: facts, survival, proposals and assessments are
     equal to the last figure; no stored row changes; the new package and the old one are both what is stored."""
     old, new = HELD_IN[kind][0], NEW[kind]
@@ -72,7 +72,7 @@ def test_a_renamed_thing_reads_as_if_it_had_always_been_called_so(kind: str, db:
 
 
 @pytest.mark.parametrize("kind", HELD_IN)
-def test_a_rename_is_told_as_no_loss_and_no_requirement_more_or_less(kind: str, db: Path):
+def test_a_rename_is_told_as_no_loss_and_no_requirement_more_or_less(kind: str, db: Path) -> None:
     """Each is compared with itself under its other code; the package has a loss of a coat, a decoration and a reserve,
     and requirements of places, claims, schemes and hazards."""
     old = HELD_IN[kind][0]
@@ -88,7 +88,7 @@ def test_a_rename_is_told_as_no_loss_and_no_requirement_more_or_less(kind: str, 
 
 
 @pytest.mark.parametrize("kind", HELD_IN)
-def test_a_name_is_taken_back_and_everything_is_as_it_was(kind: str, db: Path):
+def test_a_name_is_taken_back_and_everything_is_as_it_was(kind: str, db: Path) -> None:
     """Renamed twice, then back to the stored code: documents and derived rows are the first ones, history whole."""
     old = HELD_IN[kind][0]
     key = old if kind == "objects" else f"T1/{old}"
@@ -104,7 +104,7 @@ def test_a_name_is_taken_back_and_everything_is_as_it_was(kind: str, db: Path):
         assert statements.told(connection, kind, key) == []
 
 
-def test_a_package_in_the_old_code_is_told_what_the_thing_is_called_now(db: Path, tmp_path: Path):
+def test_a_package_in_the_old_code_is_told_what_the_thing_is_called_now(db: Path, tmp_path: Path) -> None:
     statements.rename(db, "zones", "T1/Z1", "front", BY, WHY)
     again = load.ingest(
         db,
@@ -119,7 +119,7 @@ def test_a_package_in_the_old_code_is_told_what_the_thing_is_called_now(db: Path
     assert {c["place"] for c in documents(db, "T1")["facts"]["claims"]} == {"front"}
 
 
-def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tmp_path: Path):
+def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tmp_path: Path) -> None:
     statements.rename(db, "zones", "T1/Z1", "front", BY, WHY)
     conditions = "object,place,phenomenon,observed_on\nT1,front,chalking,2022\nT1,Z1,{},2022\n"
     load.ingest(db, coded_package(tmp_path / "a", "harbour-2", {"conditions": conditions.format("fading")}))
@@ -131,9 +131,7 @@ def test_a_new_package_may_use_either_code_but_not_both_for_one_row(db: Path, tm
     assert "one thing" in fault.message
 
 
-def test_a_correction_may_name_things_by_either_code(db: Path):
-    from collection.store.changes import corrections
-
+def test_a_correction_may_name_things_by_either_code(db: Path) -> None:
     statements.rename(db, "zones", "T1/Z2", "panel", BY, WHY)
     statements.rename(db, "schemes", "T1/2", "green", BY, WHY)
     corrections.correct(db, "reserves", "T1/R1", {"shows": "red"}, BY, WHY)
@@ -168,7 +166,7 @@ def test_a_correction_may_name_things_by_either_code(db: Path):
 )
 def test_a_name_that_cannot_be_given_is_refused_and_nothing_changes(
     db: Path, kind: str, key: str, code: str, said: str
-):
+) -> None:
     before = db.read_bytes()
     with pytest.raises(InputRefused) as refused:
         statements.rename(db, kind, key, code, BY, WHY)
@@ -176,7 +174,7 @@ def test_a_name_that_cannot_be_given_is_refused_and_nothing_changes(
     assert db.read_bytes() == before
 
 
-def test_a_code_never_comes_to_mean_another_thing(db: Path):
+def test_a_code_never_comes_to_mean_another_thing(db: Path) -> None:
     """Neither the stored code of a renamed thing nor a name it had is free for another."""
     statements.rename(db, "schemes", "T1/1", "maker", BY, WHY)
     statements.rename(db, "schemes", "T1/1", "M", BY, WHY)
@@ -187,7 +185,7 @@ def test_a_code_never_comes_to_mean_another_thing(db: Path):
     assert [s["scheme"] for s in documents(db, "T1")["facts"]["schemes"]] == ["2", "maker"]
 
 
-def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
+def test_a_rename_leaves_severities_and_clears_no_gate(db: Path) -> None:
     """An approval with overrides is reopened, not cleared; its overrides are asked for again in the new codes."""
     with pytest.raises(GateRefused) as refused:
         decide(db, "T1", "P1", "approve", by="A. Curator", reason="for the fair", conditions=("C1",))
@@ -212,12 +210,10 @@ def test_a_rename_leaves_severities_and_clears_no_gate(db: Path):
     statements.rename(db, "schemes", "T1/7", "1", BY, "back")
     statements.rename(db, "schemes", "T1/9", "2", BY, "back")
     with database.opened(db, write=False) as connection:
-        assert not standing(connection, "T1", "P1").stale  # type: ignore[union-attr]
+        assert not standing(connection, "T1", "P1").stale
 
 
 def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
-    from collection.store.changes import corrections
-
     with database.opened(db, write=False) as connection:
         steps = assess(
             Case(read.facts_rows(connection, object_code)), read.load_proposal(connection, object_code, "P1")
@@ -237,7 +233,7 @@ def decide_over(db: Path, object_code: str, losses: list[str]) -> Any:
     )
 
 
-def test_decisions_follow_a_renamed_proposal_and_object(db: Path):
+def test_decisions_follow_a_renamed_proposal_and_object(db: Path) -> None:
     decide(db, "T1", "P2", "approve", by="A. Curator", reason="dusting")
     statements.rename(db, "proposals", "T1/P2", "dusting", BY, WHY)
     statements.rename(db, "objects", "T1", "2030.1", BY, WHY)
@@ -252,7 +248,7 @@ def test_decisions_follow_a_renamed_proposal_and_object(db: Path):
     assert check(db).damage == ()
 
 
-def test_the_published_page_uses_the_present_codes(db: Path, tmp_path: Path):
+def test_the_published_page_uses_the_present_codes(db: Path, tmp_path: Path) -> None:
     statements.rename(db, "objects", "T1", "2030.1", BY, WHY)
     statements.rename(db, "samples", "2030.1/S1", "cut-1", BY, WHY)
     report = publish(db, tmp_path / "site")
@@ -269,7 +265,7 @@ def test_the_published_page_uses_the_present_codes(db: Path, tmp_path: Path):
 
 def test_the_command_tells_what_becomes_of_proposed_work_and_a_dry_run_changes_nothing(
     db: Path, capsys: pytest.CaptureFixture[str]
-):
+) -> None:
     decide(db, "T1", "P2", "approve", by="A. Curator", reason="dusting")
     before = db.read_bytes()
     arguments = ["rename", str(db), "zones", "T1/Z1", "front", "--by", BY, "--reason", WHY]
@@ -299,7 +295,7 @@ def test_the_command_tells_what_becomes_of_proposed_work_and_a_dry_run_changes_n
 )
 def test_after_any_renames_every_code_ever_given_still_finds_its_thing(
     tmp_path_factory: pytest.TempPathFactory, acts: list[tuple[str, str]]
-):
+) -> None:
     """Against a plain list of the codes that were accepted for each thing."""
     folder = tmp_path_factory.mktemp("renames")
     path = folder / "c.db"

@@ -90,7 +90,7 @@ def severity(path: Path, object_code: str, proposal: str) -> str:
 )
 def test_both_codes_read_as_the_first_and_taking_it_back_gives_everything_back(
     kind: str, first: str, second: str, db: Path
-):
+) -> None:
     """Facts, survival and assessments know one thing; either order of words finds it; no stored row changes."""
     before, rows = documents(db, "T1"), stored(db)
     if kind in ("samples", "decorations"):
@@ -110,7 +110,7 @@ def test_both_codes_read_as_the_first_and_taking_it_back_gives_everything_back(
     assert (check(db).damage, check(db).notes) == ((), ())
 
 
-def test_what_one_record_leaves_blank_is_taken_from_the_other(db: Path):
+def test_what_one_record_leaves_blank_is_taken_from_the_other(db: Path) -> None:
     statements.same(db, "zones", "T1/Z2", "T1/Z1", BY, WHY)
     statements.same(db, "schemes", "T1/1b", "T1/1", BY, WHY)
     statements.same(db, "samples", "T1/S1", "T1/S1x", BY, WHY)
@@ -125,7 +125,7 @@ def test_what_one_record_leaves_blank_is_taken_from_the_other(db: Path):
     ]
 
 
-def test_dated_states_of_both_are_the_states_of_one(db: Path):
+def test_dated_states_of_both_are_the_states_of_one(db: Path) -> None:
     """The newest is current, whichever code it was recorded under."""
     statements.same(db, "components", "T1/body", "T1/hull", BY, WHY)
     assert [(c.component, c.observed_on, c.support) for c in facts_of(db).components if c.component != "door"] == [
@@ -167,7 +167,7 @@ def test_dated_states_of_both_are_the_states_of_one(db: Path):
 )
 def test_what_cannot_be_one_is_refused_with_every_difference(
     db: Path, kind: str, first: str, second: str, said: list[str]
-):
+) -> None:
     before = db.read_bytes()
     with pytest.raises(InputRefused) as refused:
         statements.same(db, kind, first, second, BY, WHY)
@@ -176,7 +176,7 @@ def test_what_cannot_be_one_is_refused_with_every_difference(
     assert db.read_bytes() == before
 
 
-def test_two_objects_become_one_with_all_their_rows(db: Path):
+def test_two_objects_become_one_with_all_their_rows(db: Path) -> None:
     """Once the codes that both use are told apart: facts, derived rows, proposals and the list of objects know one."""
     statements.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
     whole = documents(db, "T1"), documents(db, "T2")
@@ -201,7 +201,7 @@ def test_two_objects_become_one_with_all_their_rows(db: Path):
     assert (check(db).damage, check(db).notes) == ((), ())
 
 
-def test_a_code_that_both_objects_use_for_one_and_the_same_needs_no_name(db: Path, tmp_path: Path):
+def test_a_code_that_both_objects_use_for_one_and_the_same_needs_no_name(db: Path, tmp_path: Path) -> None:
     """A part that stands on both and says the same is that part; a sample that stands on both is two samples."""
     load.ingest(
         db,
@@ -228,7 +228,7 @@ def test_a_code_that_both_objects_use_for_one_and_the_same_needs_no_name(db: Pat
     assert ["samples T1/S1 and T3/S1" in fault.message for fault in refused.value.faults] == [True]
 
 
-def test_two_plans_that_had_one_code_keep_their_own_decisions(db: Path):
+def test_two_plans_that_had_one_code_keep_their_own_decisions(db: Path) -> None:
     """What was decided of the one is not read of the other, under whichever key either is asked for."""
     statements.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
     statements.same(db, "objects", "T1", "T2", BY, WHY)
@@ -241,7 +241,7 @@ def test_two_plans_that_had_one_code_keep_their_own_decisions(db: Path):
     assert decide(db, "T1", "P1", "defer", by="A. Curator", reason="later").number == 1
 
 
-def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_path: Path):
+def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_path: Path) -> None:
     """Also where another plan of the same object has the code it was stored under."""
     load.ingest(
         db,
@@ -262,7 +262,9 @@ def test_what_a_change_does_to_a_plan_is_told_under_its_own_code(db: Path, tmp_p
 
 
 @pytest.mark.parametrize("left", ["renamed", "withdrawn"])
-def test_a_code_of_one_object_does_not_become_what_another_thing_was_called(left: str, db: Path, tmp_path: Path):
+def test_a_code_of_one_object_does_not_become_what_another_thing_was_called(
+    left: str, db: Path, tmp_path: Path
+) -> None:
     """T1's P1 has another name now, or is out of account; T2's P1 would be read as T1/P1. By a statement, and by what
     comes in after it."""
     if left == "renamed":
@@ -283,7 +285,7 @@ def test_a_code_of_one_object_does_not_become_what_another_thing_was_called(left
     assert "It would be T1/Z1" in refused.value.faults[0].message
 
 
-def test_a_present_code_is_found_before_a_former_one(db: Path, tmp_path: Path):
+def test_a_present_code_is_found_before_a_former_one(db: Path, tmp_path: Path) -> None:
     """T5 is read as one with T3 and T4, which both had a zone V; T3's has another name now."""
     load.ingest(
         db,
@@ -304,7 +306,7 @@ def test_a_present_code_is_found_before_a_former_one(db: Path, tmp_path: Path):
     assert {(z.zone, z.component) for z in facts_of(db, "T5").zones} == {("W", "c"), ("X", "d")}
 
 
-def test_what_two_objects_have_in_common_is_one_thing_while_they_are_one(db: Path):
+def test_what_two_objects_have_in_common_is_one_thing_while_they_are_one(db: Path) -> None:
     statements.rename(db, "proposals", "T2/P1", "P9", BY, "both objects had a P1")
     apart = documents(db, "T1"), documents(db, "T2")
     statements.same(db, "objects", "T1", "T2", BY, WHY)
@@ -318,7 +320,9 @@ def test_what_two_objects_have_in_common_is_one_thing_while_they_are_one(db: Pat
 
 
 @pytest.mark.parametrize(("column", "word"), [("counted_from", "surface"), ("extent", "whole place")])
-def test_samples_that_speak_otherwise_where_one_is_blank_are_not_one(db: Path, tmp_path: Path, column: str, word: str):
+def test_samples_that_speak_otherwise_where_one_is_blank_are_not_one(
+    db: Path, tmp_path: Path, column: str, word: str
+) -> None:
     """A blank says from the support, and of one spot: the other word would turn the coats over, or clear the place."""
     load.ingest(
         db,
@@ -336,7 +340,7 @@ def test_samples_that_speak_otherwise_where_one_is_blank_are_not_one(db: Path, t
     assert [f"{column}: nothing and {word}" in fault.message for fault in refused.value.faults] == [True]
 
 
-def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Path):
+def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Path) -> None:
     load.ingest(
         db,
         coded_package(
@@ -351,7 +355,7 @@ def test_no_later_change_makes_an_object_a_part_of_itself(db: Path, tmp_path: Pa
     assert "part of itself" in refused.value.faults[0].message
 
 
-def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
+def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path) -> None:
     """Z1 keeps its losses under its code, and Z2's come beside them."""
     corrections.correct(
         db, "proposal_steps", "T1/P1/1", {"place": "all", "action": "strip", "agent": "not recorded"}, BY, WHY
@@ -368,7 +372,7 @@ def test_taking_it_back_tells_only_of_the_one_that_comes_back(db: Path):
     assert {name.split("/")[0] for name, _, _ in losses} == {"Z2"}
 
 
-def test_chains_and_rings_of_statements(db: Path):
+def test_chains_and_rings_of_statements(db: Path) -> None:
     """A is B, C is A: all are C. A ring is refused, and a link that nobody stated cannot be taken back."""
     statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     corrections.correct(db, "zones", "T1/Z3", {"component": "body", "area_m2": "not recorded"}, BY, "it is on the body")
@@ -385,7 +389,7 @@ def test_chains_and_rings_of_statements(db: Path):
     assert check(db).damage == ()
 
 
-def test_a_thing_and_what_it_lies_in_are_not_one(db: Path, tmp_path: Path):
+def test_a_thing_and_what_it_lies_in_are_not_one(db: Path, tmp_path: Path) -> None:
     load.ingest(
         db,
         coded_package(
@@ -398,7 +402,7 @@ def test_a_thing_and_what_it_lies_in_are_not_one(db: Path, tmp_path: Path):
         assert "within itself" in refused.value.faults[0].message
 
 
-def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path):
+def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path) -> None:
     """By correction, by a package, by bringing a survey back: refused with the difference, until it is taken back."""
     statements.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
     with pytest.raises(InputRefused) as refused:
@@ -429,7 +433,7 @@ def test_a_later_change_may_not_make_one_thing_say_two(db: Path, tmp_path: Path)
     assert check(db).damage == ()
 
 
-def test_a_record_out_of_account_is_not_made_one_and_one_that_leaves_takes_only_itself(db: Path):
+def test_a_record_out_of_account_is_not_made_one_and_one_that_leaves_takes_only_itself(db: Path) -> None:
     corrections.withdraw(db, "zones", "T1/Z2", BY, WHY)
     with pytest.raises(InputRefused) as refused:
         statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
@@ -443,7 +447,7 @@ def test_a_record_out_of_account_is_not_made_one_and_one_that_leaves_takes_only_
     assert check(db).damage == ()
 
 
-def test_a_renamed_thing_is_made_one_under_its_present_code(db: Path):
+def test_a_renamed_thing_is_made_one_under_its_present_code(db: Path) -> None:
     statements.rename(db, "zones", "T1/Z1", "front", BY, WHY)
     statements.same(db, "zones", "T1/front", "T1/Z2", BY, WHY)
     assert [z.zone for z in facts_of(db).zones] == ["Z3", "front"]
@@ -456,7 +460,7 @@ def test_a_renamed_thing_is_made_one_under_its_present_code(db: Path):
         statements.rename(db, "zones", "T1/face", "Z2", BY, "that is the other record's")
 
 
-def test_the_page_of_what_is_one_shows_one_and_staff_stays_staff(db: Path, tmp_path: Path):
+def test_the_page_of_what_is_one_shows_one_and_staff_stays_staff(db: Path, tmp_path: Path) -> None:
     statements.same(db, "zones", "T1/Z1", "T1/Z2", BY, WHY)
     statements.same(db, "schemes", "T1/1", "T1/1b", BY, WHY)
     corrections.correct(db, "schemes", "T1/1b", {"audience": "staff"}, BY, WHY)
@@ -471,7 +475,7 @@ def test_the_page_of_what_is_one_shows_one_and_staff_stays_staff(db: Path, tmp_p
     assert '"zone":"Z2"' not in text.replace(" ", "")
 
 
-def test_severities_before_and_after_are_told(db: Path, capsys: pytest.CaptureFixture[str]):
+def test_severities_before_and_after_are_told(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A test that softened the coat under the other code makes the work worse once both are one; undone, it is as it
     was. The dry run says the same and keeps the file as it is."""
     before = db.read_bytes()
@@ -506,7 +510,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @given(st.lists(st.tuples(st.integers(1, 6), st.integers(1, 6), st.booleans()), max_size=8))
 def test_any_statements_give_the_classes_of_a_plain_union(
     tmp_path_factory: pytest.TempPathFactory, filled: Path, acts: list[tuple[int, int, bool]]
-):
+) -> None:
     """Against a list of the links that hold and a walk over them; refused ones change nothing."""
     path = Path(shutil.copy(filled, tmp_path_factory.mktemp("same") / "c.db"))
     links: list[frozenset[int]] = []
@@ -541,7 +545,7 @@ def test_any_statements_give_the_classes_of_a_plain_union(
         assert list(derive.out_of_date(connection)) == []
 
 
-def test_nothing_is_asked_where_nothing_was_stated(db: Path):
+def test_nothing_is_asked_where_nothing_was_stated(db: Path) -> None:
     """One look into an empty table, for a whole collection."""
     asked: list[str] = []
     with database.opened(db, write=False) as connection:
@@ -550,7 +554,7 @@ def test_nothing_is_asked_where_nothing_was_stated(db: Path):
     assert [sql for sql in asked if "same_things" in sql] == ["SELECT 1 FROM same_things LIMIT 1"]
 
 
-def test_the_package_that_tests_of_codes_rest_on_is_whole():
+def test_the_package_that_tests_of_codes_rest_on_is_whole() -> None:
     """It has every sheet but the survey's own, so that a new sheet is met there as well."""
     from collection.records.sheets import BY_SHEET
 

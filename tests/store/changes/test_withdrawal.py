@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import pytest
 from coded_package import coded_package
@@ -150,7 +151,7 @@ class Surveys(RuleBasedStateMachine):
         record = data.draw(st.sampled_from(sorted(self.model.brought)))
         self.turn(record[0], self.key(record), self.model.withdrawn, record)
 
-    def turn(self, sheet: str, key: str, out: set, thing: object) -> None:  # type: ignore[type-arg]
+    def turn(self, sheet: str, key: str, out: set[Any], thing: object) -> None:
         """Out of account, or back."""
         act = corrections.reinstate if thing in out else corrections.withdraw
         if sheet == "survey" and thing not in self.handed_in:
@@ -195,7 +196,7 @@ class Surveys(RuleBasedStateMachine):
             assert (report.damage, report.notes) == ((), ())
 
 
-def test_whatever_surveys_say_and_unsay(tmp_path: Path):
+def test_whatever_surveys_say_and_unsay(tmp_path: Path) -> None:
     """Amendments, cleared cells, corrections, and withdrawals of surveys and records in any order; derived rows are
     those of the records all the way."""
     machine = type("SurveysHere", (Surveys,), {"folder": tmp_path})
@@ -233,7 +234,7 @@ def layer(path: Path) -> tuple[str | None, float | None, str | None]:
         return row.colour, row.thickness_um, row.coverage
 
 
-def test_what_a_later_survey_left_alone_comes_back_from_under_it(db: Path):
+def test_what_a_later_survey_left_alone_comes_back_from_under_it(db: Path) -> None:
     """The second survey altered the thickness and cleared the coverage, the third only the colour: without the
     second, thickness and coverage are the first one's, and the colour is the third one's."""
     assert layer(db) == ("green", 30.0, None)
@@ -247,7 +248,7 @@ def test_what_a_later_survey_left_alone_comes_back_from_under_it(db: Path):
     assert layer(db) == ("green", 30.0, None)
 
 
-def test_a_correction_outlives_the_survey_whose_words_it_mended(db: Path):
+def test_a_correction_outlives_the_survey_whose_words_it_mended(db: Path) -> None:
     """A named person's word stands until a newer one: withdrawing a survey takes only what the survey said."""
     corrections.correct(db, "layers", "T1/S1/1", {"thickness_um": "31"}, BY, "measured again")
     corrections.correct(db, "layers", "T1/S1/1", {"coverage": "trace"}, BY, "looked again")

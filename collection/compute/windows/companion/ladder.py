@@ -121,7 +121,7 @@ def next_rung(pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar]) -> Rung |
             continue
         known = any(each.kept is not None and each.kept.high == 0 for each in kind)
         for condition in _conditions(base, kind):
-            for plan in _further(base.trial, pair.place, condition, kind, jars, pair.case.policy):
+            for plan in _further(pair, base.trial, condition, kind, jars):
                 if (
                     _at_hand(plan, jars)
                     and not _idle(plan, kind, pair.case.policy, pair.case.reference)
@@ -206,10 +206,11 @@ def _conditions(base: Tried, kind: Sequence[Tried]) -> list[str]:
 
 
 def _further(
-    base: Trial, place: str, condition: str, kind: Sequence[Tried], jars: Sequence[Jar], policy: Policy
+    pair: Pair, base: Trial, condition: str, kind: Sequence[Tried], jars: Sequence[Jar]
 ) -> Iterator[ProposalStep]:
     """Plans one step further in one condition, the smallest step first; between, where too much is known."""
-    test, margin, bench = base.test, policy.margin, policy.bench
+    place, test = pair.place, base.test
+    margin, bench = pair.case.policy.margin, pair.case.policy.bench
     if condition == "ph" and test.ph is not None:
         away = abs(test.ph - 7)
         further = [

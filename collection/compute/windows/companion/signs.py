@@ -98,7 +98,7 @@ def _may_be_one_day(test: Test, now: dates.Span) -> bool:
 
 
 def dangers(case: Case, place: str, used: Iterable[tuple[Agent, str]]) -> Safety:
-    """The facts of the liquids that a test and what arrests it bring, and of the object, as a proposal's are told."""
+    """The facts of the liquids that a test and what arrests it bring, and of the object, as for a proposal."""
     steps = [
         spot(case.policy, agent).model_copy(
             update={"object": case.facts.object.object, "place": place, "step": number, "action": purpose}

@@ -1,4 +1,4 @@
-"""The published site: nothing can be written, run, leaked or reached beside its pages."""
+"""The published site: nothing can be written, run, leaked or reached but its pages."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from datasette.utils import tilde_encode
 from firstcoat_site import queries, request_filter
 from hypothesis import given
 from hypothesis import strategies as st
-from site_answers import HOSTILE, Page, all_paths, codes, get, harbour_site, hostile_text_site
+from site_answers import HOSTILE, Page, all_paths, codes, get, hostile_text_site
 
 from collection.language.errors import CouldNot
 from collection.output.site.serve import make_datasette, serve
@@ -26,16 +26,11 @@ pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
-def harbour(tmp_path_factory) -> Path:
-    return harbour_site(tmp_path_factory.mktemp("harbour"))
-
-
-@pytest.fixture(scope="module")
-def hostile_site(tmp_path_factory) -> Path:
+def hostile_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return hostile_text_site(tmp_path_factory.mktemp("hostile"))
 
 
-def test_every_answer_carries_the_strict_headers(harbour):
+def test_every_answer_carries_the_strict_headers(harbour: Path) -> None:
     for answer in get(harbour, *all_paths(harbour), "/nope", "/-/databases.json"):
         policy = answer.headers["content-security-policy"]
         assert policy.startswith("default-src 'none'")
@@ -49,7 +44,7 @@ def test_every_answer_carries_the_strict_headers(harbour):
 
 
 @pytest.mark.parametrize("site_name", ["harbour", "hostile_site"])
-def test_no_page_holds_anything_that_runs_or_reaches_out(request, site_name):
+def test_no_page_holds_anything_that_runs_or_reaches_out(request: pytest.FixtureRequest, site_name: str) -> None:
     site = request.getfixturevalue(site_name)
     count = 0
     for answer in get(site, *all_paths(site)):
@@ -69,8 +64,8 @@ def test_no_page_holds_anything_that_runs_or_reaches_out(request, site_name):
     assert count >= 5
 
 
-def test_hostile_text_is_shown_as_text(hostile_site):
-    """Every text column of the fixture that a page shows, in the very words that were typed."""
+def test_hostile_text_is_shown_as_text(hostile_site: Path) -> None:
+    """Every text column of the fixture that a page shows, exactly as it was typed."""
     (code,) = codes(hostile_site)
     pages = [path for path in all_paths(hostile_site) if path.startswith(("/object/", "/survey/")) and "." not in path]
     words = " ".join(Page(answer.text).words for answer in get(hostile_site, *pages))
@@ -107,7 +102,7 @@ def test_hostile_text_is_shown_as_text(hostile_site):
 
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT", "PROPFIND"])
-def test_every_verb_but_reading_is_refused(harbour, method):
+def test_every_verb_but_reading_is_refused(harbour: Path, method: str) -> None:
     before = hashlib.sha256((harbour / "collection.db").read_bytes()).hexdigest()
     for answer in get(harbour, "/", "/object/OHM-1962-7", "/collection/objects", "/-/messages", method=method):
         assert answer.status_code == 405
@@ -177,7 +172,7 @@ CLOSED = [
 
 
 @pytest.mark.parametrize("path", CLOSED)
-def test_nothing_beside_the_pages_answers(harbour, path):
+def test_nothing_beside_the_pages_answers(harbour: Path, path: str) -> None:
     (answer,) = get(harbour, path)
     assert answer.status_code in (404, 308, 307, 302)
     assert answer.status_code == 404
@@ -185,7 +180,7 @@ def test_nothing_beside_the_pages_answers(harbour, path):
         assert secret.lower() not in answer.text.lower(), secret
 
 
-def test_a_question_that_is_too_long_is_refused(harbour):
+def test_a_question_that_is_too_long_is_refused(harbour: Path) -> None:
     (answer,) = get(harbour, "/?q=" + "a" * 5000)
     assert answer.status_code == 414
 
@@ -206,7 +201,7 @@ def test_a_question_that_is_too_long_is_refused(harbour):
         "/?page=1&page=2",
     ],
 )
-def test_odd_arguments_change_nothing(harbour, path):
+def test_odd_arguments_change_nothing(harbour: Path, path: str) -> None:
     assert get(harbour, quote(path, safe="/?=&"))[0].status_code == 200
 
 
@@ -225,7 +220,9 @@ def test_odd_arguments_change_nothing(harbour, path):
         "/before.json?object=OHM-1962-7",
     ],
 )
-def test_an_exceptions_text_never_reaches_the_reader(harbour, path, monkeypatch, capsys):
+def test_an_exceptions_text_never_reaches_the_reader(
+    harbour: Path, path: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     def broken(*_: object) -> None:
         raise RuntimeError(f"PLANTED at {harbour}")
 
@@ -243,7 +240,7 @@ def test_an_exceptions_text_never_reaches_the_reader(harbour, path, monkeypatch,
     assert "locals" not in told.out + told.err
 
 
-def test_cookies_and_keys_change_no_answer(harbour):
+def test_cookies_and_keys_change_no_answer(harbour: Path) -> None:
     plain, with_cookie = (
         get(harbour, "/", headers=headers)[0]
         for headers in ({}, {"cookie": "ds_actor=x; ds_messages=y", "authorization": "Bearer dstok_x"})
@@ -252,8 +249,8 @@ def test_cookies_and_keys_change_no_answer(harbour):
     assert plain.headers["cache-control"] == with_cookie.headers["cache-control"] == "public, max-age=300"
 
 
-def test_the_connection_cannot_write(harbour):
-    async def attempts():
+def test_the_connection_cannot_write(harbour: Path) -> None:
+    async def attempts() -> bool:
         ds = make_datasette(harbour, threads=0)
         await ds.invoke_startup()
         database = ds.get_database("collection")
@@ -269,15 +266,15 @@ def test_the_connection_cannot_write(harbour):
 
 
 @given(st.text(st.characters(codec="ascii"), max_size=40))
-def test_the_list_of_paths_is_closed(path):
-    """Whatever is allowed is spelt with the few signs of our own addresses."""
+def test_the_list_of_paths_is_closed(path: str) -> None:
+    """Every allowed address uses only the few characters of our own addresses."""
     if request_filter.is_allowed(f"/{path}", tables=False):
         assert re.fullmatch(r"[A-Za-z0-9_~+./-]*", path)
         assert ".." not in path
 
 
-def test_a_folder_without_a_site_or_with_a_bad_name_is_a_sentence(harbour, tmp_path):
-    with pytest.raises(CouldNot, match="no published site"):
+def test_a_folder_without_a_site_or_with_a_bad_name_is_a_sentence(harbour: Path, tmp_path: Path) -> None:
+    with pytest.raises(CouldNot, match="not a published site"):
         make_datasette(tmp_path)
     (tmp_path / "a#b").mkdir()
     for name in ("collection.db", "metadata.json"):
@@ -286,7 +283,7 @@ def test_a_folder_without_a_site_or_with_a_bad_name_is_a_sentence(harbour, tmp_p
         make_datasette(tmp_path / "a#b")
 
 
-def test_a_port_in_use_is_a_sentence(harbour):
+def test_a_port_in_use_is_a_sentence(harbour: Path) -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))
         other.listen()
@@ -303,7 +300,7 @@ SERVE = (
 )
 
 
-def test_the_real_server_over_a_real_socket(harbour):
+def test_the_real_server_over_a_real_socket(harbour: Path) -> None:
     """curl is the outside client: raw paths, verbs and headers arrive as they are sent."""
     with subprocess.Popen([sys.executable, "-c", SERVE, harbour], stdout=subprocess.PIPE, text=True) as process:
         address = process.stdout.readline().strip()

@@ -19,7 +19,7 @@ from collection.store.base.read import load_facts
 
 
 @dataclass(frozen=True)
-class Gathered:
+class StoredObject:
     """One object: its rows by sheet (each with `live`), all its facts in account, the decisions and
     overrides and answers on its proposals, and the hashes of its files by sheet (pictures, drawings) and key."""
 
@@ -38,20 +38,20 @@ class Gathered:
 
 
 def newest_change(connection: sqlite3.Connection) -> Row | None:
-    """The number and time of the newest change: what the published state is named by."""
+    """The number and time of the newest change, by which the published state is named."""
     found = _rows(connection, "SELECT number, at FROM changes ORDER BY number DESC LIMIT 1")
     return found[0] if found else None
 
 
 def surveys(connection: sqlite3.Connection) -> list[Row]:
-    """The surveys in account."""
+    """The surveys that were not withdrawn."""
     names = _names(Survey.model_fields)
     return _rows(connection, f"SELECT {names}, from_row FROM live_surveys ORDER BY code")
 
 
 def objects_for(audience: Audience, connection: sqlite3.Connection) -> list[str]:
-    """The accession numbers of the objects in account; for the public without those that are for staff only under any
-    of their numbers."""
+    """The accession numbers of the objects; for the public without those that are for staff only under any of their
+    numbers."""
     known = names.load(connection)
     only_staff: dict[str, bool] = {}
     for code, staff in connection.execute("SELECT object, audience IS 'staff' FROM live_objects"):
@@ -60,11 +60,11 @@ def objects_for(audience: Audience, connection: sqlite3.Connection) -> list[str]
     return sorted(code for code, staff in only_staff.items() if audience.is_staff or not staff)
 
 
-def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Gathered]:
-    """Everything about the objects named, one at a time, under the codes by which things are called now."""
+def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[StoredObject]:
+    """Everything about some objects, one at a time, under the codes that are in use now."""
     known = names.load(connection)
     for code in codes:
-        yield Gathered(
+        yield StoredObject(
             code,
             {
                 sheet: found

@@ -1,4 +1,4 @@
-"""Narrowing a search: by what survives in a place, by a finish, a colour, a maker. All of it has to hold."""
+"""Narrows a search by what survives in a place, by a finish, a colour or a maker; all of them have to fit."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ COLUMNS = {
     "colour": ("layers", ("colour",)),
     "maker": ("objects", ("maker",)),
 }
-"""What each answer is looked for in: the table of the published file, and the columns any of which may hold it."""
+"""Where each answer is looked for: the table of the published file, and its columns."""
 WHOLE = frozenset({"state", "period"})
-"""Columns of listed words, which are what was asked or are not; the others hold it anywhere."""
+"""Columns of listed words, which have to be equal; in the others the text may stand anywhere."""
 FEW = WHOLE | {"colour"}
-"""Columns of few distinct values."""
+"""Columns with few distinct values."""
 LONGEST, ONE_BY_ONE = 100, 50
 
 
 def read(args: Mapping[str, Any]) -> dict[str, str]:
-    """What the address narrows by, blank where by nothing; a state that is none is passed over."""
+    """What the address narrows by, blank for nothing; an unknown state is ignored."""
     found = {name: " ".join((args.get(name) or "").split())[:LONGEST] for name in COLUMNS}
     if found["state"] not in ZONE_STATE.words:
         found["state"] = ""
@@ -36,7 +36,7 @@ def read(args: Mapping[str, Any]) -> dict[str, str]:
 
 
 def objects(connection: sqlite3.Connection, wanted: Mapping[str, str]) -> set[int] | None:
-    """The row numbers of the objects that everything asked for is true of; None where nothing is asked."""
+    """The row numbers of the objects that fit everything; None where nothing is asked."""
     left: set[int] | None = None
     for name, asked in wanted.items():
         if not asked:
@@ -65,7 +65,7 @@ def objects(connection: sqlite3.Connection, wanted: Mapping[str, str]) -> set[in
 
 @dataclass(frozen=True)
 class Met:
-    """One record that a search was narrowed to: its table, itself, the cell that was asked for, its place."""
+    """One record that fits: its table, the row, the cell that fits, its place."""
 
     table: str
     row: Json
@@ -74,7 +74,7 @@ class Met:
 
 
 def records(connection: sqlite3.Connection, numbers: Iterable[int], wanted: Mapping[str, str]) -> dict[int, list[Met]]:
-    """By the row numbers of some objects, the records that a search was narrowed to; those without any are left out."""
+    """The records that fit, by the row numbers of their objects; objects without any are left out."""
     found: dict[int, list[Met]] = {}
     listed = json.dumps(list(numbers))
     for name, asked in wanted.items():
@@ -100,7 +100,7 @@ def records(connection: sqlite3.Connection, numbers: Iterable[int], wanted: Mapp
 
 
 def _distinct(connection: sqlite3.Connection, table: str, column: str) -> list[str]:
-    """The values of a column; where there are few, by jumps along its index: a million rows may hold seven colours."""
+    """The distinct values of a column; where there are few, by jumps along its index (a million rows, seven colours)."""
     if column not in FEW:
         return [
             value

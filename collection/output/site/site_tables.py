@@ -1,0 +1,204 @@
+"""The tables and views that the published file has beside the sheets, and what each table and column means."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from collection.records.columns import Column
+from collection.records.sheets import SHEETS
+
+Row = dict[str, Any]
+Json = dict[str, Any]
+
+DATABASE = "collection"
+
+OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
+    "places": (
+        "Every part and zone of an object, with what survives there of the maker's finish.",
+        {
+            "place": (str, "the code of the part or zone"),
+            "kind": (str, "component or zone"),
+            "name": (str, "what it is called"),
+            "component": (str, "the part it lies on"),
+            "state": (str, "what is left of the maker's finish, in one word"),
+            "area_m2": (float, "painted area, m2; blank = not known"),
+            "share_low": (float, "surviving share of its area, low end of 95 %"),
+            "share_middle": (float, "surviving share of its area, middle"),
+            "share_high": (float, "surviving share of its area, high end of 95 %"),
+            "present": (int, "readings at which it was found"),
+            "read": (int, "readings at which it was looked for"),
+            "traces": (int, "of those found, how many were only traces"),
+            "as_of": (str, "the date of the newest evidence"),
+        },
+    ),
+    "survival": (
+        "What survives of the maker's finish on each object: counts were seen, areas are worked out from them.",
+        {
+            "present": (int, "readings at which it was found"),
+            "read": (int, "readings at which it was looked for"),
+            "traces": (int, "of those found, how many were only traces"),
+            "surviving_low_m2": (float, "area that survives, m2, low end of 95 %"),
+            "surviving_middle_m2": (float, "area that survives, m2, middle"),
+            "surviving_high_m2": (float, "area that survives, m2, high end of 95 %"),
+            "unmeasured_places": (int, "places without an area: the totals are at least"),
+            "unexamined_places": (int, "places that nobody has examined"),
+            "sentence": (str, "what was seen of it, as a sentence"),
+            "as_of": (str, "the date of the newest evidence"),
+        },
+    ),
+    "losses": (
+        "What each proposal would or might take: one line per kept thing and place.",
+        {
+            "proposal": (str, "the proposal"),
+            "loss": (str, "place and kept thing"),
+            "severity": (str, "from least to worst: clear, stood, untested, endangers, destroys"),
+            "message": (str, "the loss, as a sentence"),
+            "would_change_it": (str, "what would change it"),
+        },
+    ),
+    "decisions": (
+        "What was decided on a proposal.",
+        {
+            "proposal": (str, "the proposal"),
+            "number": (int, "its place among the decisions on the proposal"),
+            "decision": (str, "approve, refuse or defer"),
+            "decided_at": (str, "when, UTC"),
+            "decided_by": (str, "who decided, where names are published"),
+            "reason": (str, "the reason given"),
+            "outcome": (str, "the worst severity that the assessment found"),
+            "stale": (int, "1 = records, the policy or what the rules say have changed since"),
+        },
+    ),
+    "threats": (
+        "What endangers the original finish of each object.",
+        {
+            "number": (int, "its place among the object's, worst first"),
+            "kind": (str, "the kind of threat"),
+            "place": (str, "where; blank = the whole object"),
+            "message": (str, "what it is, as a sentence"),
+            "remedy": (str, "the cheapest thing that helps"),
+        },
+    ),
+    "documents": (
+        "Everything published about an object, as one JSON document.",
+        {"title": (str, "what the object is called"), "document": (str, "the document, JSON")},
+    ),
+    "search": (
+        "The words by which each object is found.",
+        {
+            "title": (str, "what the object is called, and its number"),
+            "words": (str, "every distinct cell that may be searched"),
+        },
+    ),
+    "brought": (
+        "How many records of each kind a survey brought to an object.",
+        {"survey": (str, "the survey"), "sheet": (str, "the kind of record"), "number": (int, "how many")},
+    ),
+    "search_rows": (
+        "The words of each object's records, to say why it was found.",
+        {
+            "sheet": (str, "the kind of record"),
+            "key": (str, "its key"),
+            "place": (str, "where"),
+            "sample": (str, "the sample it is about"),
+            "tokens": (str, "its words without case and accents, each after a space; cells are parted by ǀ"),
+        },
+    ),
+    "about": ("What this file is.", {"name": (str, "the subject"), "value": (str, "what is said about it")}),
+    "dictionary": (
+        "What every table and column of this file means.",
+        {
+            "table_name": (str, "the table"),
+            "column_name": (str, "the column; empty for the table itself"),
+            "meaning": (str, "what it says"),
+            "unit": (str, "the unit of its numbers"),
+            "words": (str, "the words it may hold, parted by |"),
+        },
+    ),
+}
+"""Tables of the file beside the sheets: their meaning, and each column's type and meaning."""
+NARROWED: dict[str, list[list[str]]] = {
+    "layers": [["colour", "object_id"]],
+    "places": [["state", "object_id"]],
+    "objects": [["maker"]],
+    "schemes": [["period", "object_id"], ["name", "object_id"]],
+}
+"""Indexes for the columns that narrow a search of the site."""
+WITH_FILES = ("pictures", "drawings")
+"""Sheets whose rows name a published file."""
+NOT_OF_AN_OBJECT = ("about", "dictionary")
+
+VIEWS = {
+    "what_survives": (
+        "What survives of the maker's finish, object by object.",
+        "select o.object, o.title, o.kind, s.present, s.read, s.traces, s.surviving_low_m2, s.surviving_middle_m2, "
+        "s.surviving_high_m2, s.unmeasured_places, s.unexamined_places, s.as_of "
+        "from objects as o left join survival as s on s.object_id = o.id order by o.object",
+    ),
+    "build_up": (
+        "Every coat with its sample, the place it was read in and the scheme it belongs to.",
+        "select l.object, s.place, l.sample, l.position, l.role, l.colour, l.thickness_um, l.coverage, l.scheme, "
+        "c.name as scheme_name, c.period from layers as l join samples as s on s.id = l.sample_id "
+        "left join schemes as c on c.id = l.scheme_id order by l.object, l.sample, l.position",
+    ),
+    "at_stake": (
+        "What the proposals would or might take, worst first.",
+        "select l.object, l.proposal, p.title, l.loss, l.severity, l.message from losses as l "
+        "join proposals as p on p.id = l.proposal_id order by case l.severity when 'destroys' then 0 "
+        "when 'endangers' then 1 when 'untested' then 2 when 'stood' then 3 else 4 end, l.object, l.loss",
+    ),
+}
+
+
+def dictionary_rows(columns: Mapping[str, Sequence[Column]]) -> list[Row]:
+    """The rows of the file's own dictionary; `columns` are those published of each sheet."""
+    found = []
+    for record in SHEETS:
+        found.append(_entry(record.table, "", record.meaning))
+        found += [
+            _entry(record.table, column.name, column.meaning, column.unit, column.words.words if column.words else ())
+            for column in columns[record.sheet]
+        ]
+    for table, (meaning, own) in OWN_TABLES.items():
+        found.append(_entry(table, "", meaning))
+        found += [_entry(table, name, column_meaning) for name, (_, column_meaning) in own.items()]
+    return found
+
+
+def metadata(title: str, columns: Mapping[str, Sequence[Column]]) -> Json:
+    """What Datasette shows of the file and its tables; `columns` are those published of each sheet."""
+    tables: Json = {}
+    for record in SHEETS:
+        tables[record.table] = {
+            "description": record.meaning,
+            "columns": {
+                column.name: column.meaning + (f" ({column.unit})" if column.unit else "")
+                for column in columns[record.sheet]
+            },
+            "label_column": "title" if record.sheet == "objects" else "key",
+        }
+    for table, (meaning, own) in OWN_TABLES.items():
+        tables[table] = {"description": meaning, "columns": {name: m for name, (_, m) in own.items()}}
+    tables["places"]["label_column"] = "name"
+    for view, (meaning, _) in VIEWS.items():
+        tables[view] = {"description": meaning}
+    return {
+        "title": title,
+        "databases": {
+            DATABASE: {
+                "description": "What survives of the makers' finishes in this collection, published for reading.",
+                "tables": tables,
+            }
+        },
+    }
+
+
+def _entry(table: str, column: str, meaning: str, unit: str | None = None, words: tuple[str, ...] = ()) -> Row:
+    return {
+        "table_name": table,
+        "column_name": column,
+        "meaning": meaning,
+        "unit": unit,
+        "words": "|".join(words) or None,
+    }
