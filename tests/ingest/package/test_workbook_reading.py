@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import random
 import re
 import struct
 import zipfile
@@ -549,6 +550,13 @@ def harmful(path: Path, kind: str) -> Path:
         with zipfile.ZipFile(path, "a") as archive:
             archive.writestr("xl/Workbook.xml", b"")
         return path
+    if kind == "a row behind the rows":
+        behind = '<extLst><row r="9"><c r="A9" t="inlineStr"><is><t>T9</t></is></c></row></extLst>'
+        return made.by_hand(path, {"objects": objects}, parts={sheet: made.worksheet(objects, behind)})
+    if kind == "a text of five megabytes":
+        return made.by_hand(
+            path, {"objects": objects + made.inline_row(3, ["T2", random.Random(1).randbytes(2_500_000).hex(), "bus"])}
+        )
     if kind == "a text without end":
         return made.by_hand(path, {"objects": objects + made.inline_row(3, ["T2", "x" * 200_000, "bus"])})
     if kind == "a link outside":
@@ -593,6 +601,8 @@ HARMFUL = {
     "a sheet that is not there": "does not hold",
     "a part twice": "twice",
     "a text without end": "longer than any text",
+    "a text of five megabytes": "damaged here",
+    "a row behind the rows": "do not stand in order",
     "macros": "holds macros",
 }
 
