@@ -120,6 +120,7 @@ def test_every_module_has_a_row_in_the_map() -> None:
     assert all(f"`{part}`" in DEVELOPERS or f"`{part}/`" in DEVELOPERS for part in parts), parts
 
 
+@pytest.mark.slow
 def test_the_readme_fits_two_screens_and_its_tour_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each command of the tour, in order, on the demonstration; the one that is said to be refused ends with 4."""
     assert len(README.splitlines()) <= 110

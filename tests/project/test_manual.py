@@ -59,6 +59,7 @@ def serves(words: list[str], folder: Path) -> bool:
             server.terminate()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("topic", TOPICS)
 def test_each_command_of_a_page_ends_as_the_page_says(
     topic: Any, demonstration: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

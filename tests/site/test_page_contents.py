@@ -54,6 +54,7 @@ def test_every_state_and_severity_is_told_in_words(harbour: Path) -> None:
             assert mark in [wording.severity(word) for word in SEVERITY.words]
 
 
+@pytest.mark.slow
 def test_every_link_leads_somewhere_and_every_id_is_one(harbour: Path) -> None:
     """Each link of each page: its anchor is on the page it names, its page answers, and nothing leaves the site."""
     pages = {}
@@ -229,6 +230,7 @@ def test_the_history_tells_how_work_ran_and_what_advice_says(harbour: Path) -> N
     assert "looked at again when dry" in Page(tests.text).words
 
 
+@pytest.mark.slow
 def test_agents_never_stand_without_their_caution(harbour: Path) -> None:
     paths = [
         path

@@ -245,6 +245,7 @@ def work(path, text, version):
 FILLER = "".join(f"CREATE TABLE filler_{i} (a TEXT, b TEXT) STRICT;\n" for i in range(400))
 
 
+@pytest.mark.slow
 def test_a_kill_leaves_the_version_before_or_after(database: Path, tmp_path: Path) -> None:
     """Killed at moments spread over the whole run; whatever is left opens, is whole, and can be migrated."""
     whole = killed_at.calls(MIGRATED, shutil.copy(database, tmp_path / "whole.db"), FILLER, str(NEXT))
