@@ -224,10 +224,10 @@ def test_a_page(tree: Path, tmp_path: Path) -> None:
     edit(routes, tests_route, tests_route + own_route)
     said = tried(tree, "tests/site/test_pages.py")
     assert "/object/X1/colours is refused before it reaches its route: add it to OF_OBJECT" in said
-    assert "No page like /object/X1/colours stands in PAGES of tests/browser/test_browser.py" in said
+    assert "No page like /object/X1/colours stands in PAGES of tests/builders/browsing.py" in said
     edit(plugin / "request_filter.py", "|timeline|tests|", "|timeline|tests|colours|")
     browser = '    "tests": f"{OBJECT}/tests",\n'
-    edit(tree / "tests/browser/test_browser.py", browser, browser + '    "colours": f"{OBJECT}/colours",\n')
+    edit(tree / "tests/builders/browsing.py", browser, browser + '    "colours": f"{OBJECT}/colours",\n')
     assert tried(tree, "tests/site/test_pages.py") == ""
     db = tmp_path / "c.db"
     run(tree, "init", db)

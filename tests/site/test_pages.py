@@ -9,7 +9,7 @@ import pytest
 from firstcoat_site import object_routes, request_filter
 from site_answers import pages_without_codes
 
-BROWSER = Path(__file__).resolve().parents[1] / "browser" / "test_browser.py"
+BROWSER = Path(__file__).resolve().parents[1] / "builders" / "browsing.py"
 PAGES = [pattern for pattern, _ in object_routes.ROUTES if not re.search(r"\.(json|svg)\$$", pattern)]
 
 
@@ -36,5 +36,5 @@ def test_a_page_is_looked_at_in_a_browser(pattern: str) -> None:
     listed = BROWSER.read_text(encoding="utf-8").partition("\nPAGES = {")[2].partition("\n}")[0]
     tried = re.findall(r'": f?"([^"?]*)', listed.replace("{OBJECT}", "object/OHM"))
     assert any(re.fullmatch(pattern.removeprefix("^/"), path) for path in tried), (
-        f"No page like {address(pattern)} stands in PAGES of tests/browser/test_browser.py"
+        f"No page like {address(pattern)} stands in PAGES of tests/builders/browsing.py"
     )
