@@ -1,9 +1,9 @@
 """Pure computations over facts: no SQL, no clock, no web."""
 
 ENGINE = "4"
-"""Changed when a computation gives something else for the same facts, or stored rows come to be other facts: what is
-derived is then made again.
+"""Raised when a computation gives another result for the same facts, or stored rows make other facts: the derived
+tables are then computed again.
 
-It is stored with each decision, and no approval hangs on it: those are compared with what the rules say now
+It is stored with each decision, but no approval depends on it: approvals are compared with what the rules say now
 (`collection/store/decide/staleness.py`).
 """

@@ -1,4 +1,4 @@
-"""Which advice is in force on a day: what nobody followed, replaced or let run out."""
+"""Which advice is in force on a day: given, and not yet followed, replaced or expired."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from collection.records.sheets import Advice
 from collection.values import dates
 
 FOLLOWED = (None, "done")
-"""Outcomes of a treatment by which it followed the advice that names it; one blank is taken as done."""
+"""Outcomes with which a treatment counts as having followed the advice that names it; a blank outcome counts as
+done."""
 
 
 def in_force(facts: Facts, day: str) -> list[Advice]:
-    """The advice that holds on a day: not done, not replaced, not past its last day; the newest first.
+    """The advice in force on a day, newest first: not done, not replaced, not past its last day.
 
-    :param day: EDTF; where it and the last day may overlap, the advice holds.
+    :param day: EDTF; where it may overlap the last day, the advice is still in force.
     """
     followed = {row.treatment for row in facts.treatments if row.outcome in FOLLOWED}
     known = {row.advice: row for row in facts.advice}
@@ -28,7 +29,7 @@ def in_force(facts: Facts, day: str) -> list[Advice]:
 
 
 def _is_replaced(row: Advice, known: dict[str, Advice]) -> bool:
-    """Whether other advice that is in account took its place; advice that is replaced in a circle holds."""
+    """Whether other advice in account has replaced it; advice replaced in a circle stays in force."""
     seen = {row.advice}
     while row.replaced_by in known:
         row = known[row.replaced_by]

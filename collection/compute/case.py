@@ -1,8 +1,8 @@
-"""One object under judgement: its facts, what it is judged by, and everything already computed of it.
+"""One object that is being judged: its facts, what it is judged by, and every answer computed so far.
 
-Every computation on an object asks its case. A function marked `kept` is computed once for a case and for each set of
-further arguments; the answer stays in the case and goes when the case goes. So answers are plain data: one that held
-its own case would keep both alive.
+Every computation on an object goes through its case. A function marked `kept` is computed once for a case and each set
+of further arguments; the answer is stored in the case and goes when the case goes. So answers are plain data: one that
+held its own case would keep both alive.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Case:
     _answers: dict[Hashable, Any] = field(default_factory=dict, init=False, repr=False)
 
     def once(self, question: Hashable, answer: Callable[[], R]) -> R:
-        """The answer to a question that is kept, worked out where it is asked for the first time."""
+        """The stored answer to a question, computed the first time it is asked."""
         try:
             return self._answers[question]  # type: ignore[no-any-return]
         except KeyError:
@@ -39,7 +39,7 @@ class Case:
 
 
 def kept(compute: Callable[Concatenate[Case, P], R]) -> Callable[Concatenate[Case, P], R]:
-    """Compute once for each case and further arguments, which have to be hashable."""
+    """Compute once for each case and each set of further arguments, which must be hashable."""
 
     @wraps(compute)
     def ask(case: Case, /, *args: P.args, **named: P.kwargs) -> R:

@@ -1,7 +1,6 @@
-"""What each action is to a coat, in one table.
+"""What each action does to a coat, in one table.
 
-Common practice, no published source; the effect of laser and dry ice has no model, so they are untested wherever they
-reach.
+Common practice, no published source; there is no model of laser and dry ice, so they are untested wherever they reach.
 """
 
 from __future__ import annotations
@@ -52,18 +51,18 @@ KIND_OF_ACTION: dict[str, ActionKind] = {
 """What an action does to a coat; `none` never touches one."""
 
 ON_THE_SURFACE = frozenset({"loose", "wear", "exposure"})
-"""Kinds that meet what lies open and go no deeper: they end no test and touch no reserve."""
+"""Kinds that reach only what lies open: they end no test and touch no reserve."""
 CLEANING_OR_COATING = frozenset(
     a for a, kind in KIND_OF_ACTION.items() if kind not in {"none", "opens", *ON_THE_SURFACE}
 )
-"""Work that leaves a coat other than it was when it was tested, so that the test no longer clears."""
+"""Work that changes a coat, so that tests made before it no longer clear."""
 OPENS = frozenset({"dismantle", "fix to", "fill"})
 """Work that breaks unbroken paint over joints and screws."""
 LAYS = frozenset({"consolidate", "lay flakes"})
 """Work after which failing finish may hold."""
 SECURES = LAYS | {"facing"}
-"""Work that failing finish is meant to meet: judged by tests on failing finish."""
+"""Work meant for failing finish: judged by tests on failing finish."""
 GENTLE = frozenset({"wrap", "move"})
-"""Wear that sound finish is taken to stand."""
+"""Wear that sound finish is assumed to stand."""
 NEVER_MASKED = frozenset({"replace", "electrolytic", "heat", "steam"})
-"""Work from which no mask protects a place; the same holds of immersion, wear and exposure."""
+"""Work that no mask can keep off a place; the same is true of immersion, wear and exposure."""

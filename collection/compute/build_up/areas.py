@@ -1,8 +1,8 @@
-"""How much surface each place has of its own, so that none is summed twice.
+"""How much surface each place has of its own, so that none is counted twice.
 
-Areas come as stated, in m². A zone within another is taken from it; what a part has beyond its zones is
-the part's own. Nested parts are surfaces of their own: a part's area is without the parts it carries.
-An area that nobody stated is None, never 0.
+Areas come as stated, in m². The area of a zone within another is subtracted from the outer one; what a part has beyond
+its zones is the part's own. Nested parts have surfaces of their own: a part's area leaves out the parts it carries. An
+area that nobody stated is None, never 0.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ _ROUNDING = 1e-9
 
 @kept
 def place_areas(case: Case) -> Mapping[str, float | None]:
-    """Every place that has surface, in the order of parts, each before its zones, with its own area in m².
+    """Every place that has surface, with its own area in m²: the parts in order, each followed by its zones.
 
-    A part, or a zone, stands for the surface beyond the zones in it; where these fill it, it is listed only
-    if a sample was recorded for no nearer place. Missing parts have no surface. None = not measured; so is `all`
-    where the object has parts.
+    A part or zone here means its surface beyond the zones in it; where those fill it, it is listed only if a sample
+    names it and no smaller place. Missing parts have no surface. None = not measured, as `all` always is on an object
+    with parts.
     """
     places = places_of(case)
     listed = {place for place in places.within(ALL) if place not in places.held or _own(case, place) != 0.0}
@@ -62,12 +62,13 @@ def stated_area(case: Case, place: str) -> float | None:
 
 
 def holder(case: Case, zone: str) -> str:
-    """The zone of the same part that a zone is a part of, else its part; zones in a ring have none."""
+    """The zone of the same part that contains a zone, else its part; zones that contain each other in a ring have
+    none."""
     return places_of(case).holder(zone)
 
 
 def held_by_measured(case: Case, place: str) -> bool:
-    """Whether a place lies in a zone or part whose area is stated: unmeasured itself, it is counted there."""
+    """Whether a place lies in a zone or part whose area is stated: if it has no area itself, it is counted there."""
     zones = places_of(case).zones
     here = place
     while here in zones:

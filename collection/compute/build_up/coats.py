@@ -28,11 +28,12 @@ class Coat:
     """One coat in the stack of a place.
 
     `cover` is the share of the place it covers, [low, middle, high]; `seen_here` is False where only the rest of the
-    part shows it; `found` is False for a kept coat of the part that was looked for here, or taken off here by record,
-    so that it is not known to be there; `liquids_clear` then names the sections by which liquids cannot reach it;
-    `thing` is the label of the loss it would be; `decoration` its code; `binders` are empty unless every reading of
-    it names one, `may_be` are all that any names, and `basis` how they were told; `alone` is False for a decoration
-    that is not the only one of its kind and scheme in its place, or that is read as several coats.
+    part shows it; `found` is False for a kept coat of the part that was looked for here and not found, or that a record
+    says was taken off here, so that nobody knows whether it is here; `liquids_clear` then names the sections that rule
+    out harm by liquids; `thing` is the label of the loss it would be; `decoration` its code; `binders` is empty unless
+    every reading of the coat names one, `may_be` holds all that any reading names, and `basis` says how they were
+    identified; `alone` is False for a decoration that is not the only one of its kind and scheme in its place, or that
+    the samples show as several coats.
     """
 
     key: CoatKey
@@ -52,12 +53,13 @@ class Coat:
     liquids_clear: tuple[str, ...] = ()
 
     def __hash__(self) -> int:
-        # Coats are what many answers are kept by; the key tells nearly all of them apart.
+        # Many stored answers have a coat in their key; the coat's own key tells nearly all of them apart.
         return hash(self.key)
 
     @property
     def told_apart(self) -> bool:
-        """Whether its records tell it from any other coat: by its role, its colour, or being a single reading."""
+        """Whether the records tell it apart from every other coat: by its role, its colour, or being a single
+        reading."""
         return self.alone and (self.role in CLEAR_ROLES or bool(self.key.colour) or len(self.layers) == 1)
 
     @property
@@ -71,11 +73,11 @@ class Coat:
 
 @dataclass(frozen=True)
 class Stack:
-    """A place's coats, outermost first; `decorations` are targets that shield nothing.
+    """A place's coats, outermost first; `decorations` can be lost but shield nothing.
 
-    `examined` is False where no sample was read in the place itself; `bottom_seen` tells whether one of its own goes
-    down to the support; `unfound` are kept schemes that no sample of the part shows and that may be here all the
-    same, each with the sections by which liquids cannot reach it.
+    `examined` is False where no sample was read in the place itself; `bottom_seen` says whether one of its own samples
+    goes down to the support; `unfound` are kept schemes that no sample of the part shows but that may be here all the
+    same, each with the sections that rule out harm by liquids.
     """
 
     place: str
@@ -91,7 +93,7 @@ NOT_FOUND = "not found so far"
 
 
 def not_found(scheme: str, role: str | None = None) -> str:
-    """The label of what was looked for in a place and not found: `1/not found so far`."""
+    """The label for something looked for in a place and not found: `1/not found so far`."""
     return f"{scheme}/{role + ' ' if role else ''}{NOT_FOUND}"
 
 

@@ -1,4 +1,4 @@
-"""Conditions that still stand, and what they mean for the work: failing finish comes off at a touch, broken paint lets
+"""Conditions that still apply, and what they mean for the work: failing finish comes off at a touch, broken paint lets
 liquids through. Common practice, no published source."""
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ BROKEN = FAILS | {"loss", "cracking", "corrosion under paint", "abrasion"}
 
 @kept
 def standing(case: Case) -> tuple[Condition, ...]:
-    """The newest row of each phenomenon, place and scheme that was seen; where dates may overlap, every
-    row, since that clears less."""
+    """The newest row of each phenomenon, place and scheme, left out where it says none was seen; where dates may
+    overlap, every such row, since that clears less."""
     same: dict[tuple[str, str, str | None], list[Condition]] = defaultdict(list)
     for row in case.facts.conditions:
         same[row.place, row.phenomenon, row.scheme].append(row)
@@ -38,15 +38,16 @@ def standing(case: Case) -> tuple[Condition, ...]:
 
 @kept
 def seen_at(case: Case, place: str, phenomena: frozenset[str]) -> tuple[Condition, ...]:
-    """The standing conditions of these kinds that may lie in a place."""
+    """The conditions of these kinds that still apply and may lie in a place."""
     places = places_of(case)
     return tuple(row for row in standing(case) if row.phenomenon in phenomena and places.overlap(row.place, place))
 
 
 @dataclass(frozen=True, slots=True)
 class Failing:
-    """Finish in a place that is failing, or not known to be at rest: the rows that say so; `slight` where all are of
-    severity 1 or of an extent under the policy's; `laid_by` names a recorded consolidation surely later than all."""
+    """Finish in a place that is failing, or not known to be at rest, with the rows that say so; `slight` where every
+    row has severity 1 or an extent below the policy's; `laid_by` names a recorded consolidation surely later than all
+    of them."""
 
     rows: tuple[Condition, ...]
     slight: bool
@@ -60,12 +61,12 @@ class Failing:
 
 
 ANY = "*"
-"""Stands for whatever scheme."""
+"""Stands for any scheme."""
 
 
 @kept
 def failing(case: Case, place: str, scheme: str | None) -> Failing | None:
-    """The failing finish of a scheme (or `ANY`) in a place; a row that names no scheme speaks of whatever is there."""
+    """The failing finish of a scheme (or `ANY`) in a place; a row that names no scheme applies to any finish there."""
     rows = tuple(
         row
         for row in standing(case)
@@ -101,15 +102,16 @@ def _laid_since(case: Case, place: str, rows: tuple[Condition, ...]) -> str | No
 
 
 def _lies_in(case: Case, seen: str, place: str) -> bool:
-    """Whether what was seen at one place may be so in another: not in the surface around a zone of its own."""
+    """Whether a condition seen in one place may also be in another. One seen in a zone does not count for the surface
+    around it."""
     places = places_of(case)
     return places.contains(seen, place) or not places.is_known(seen) or place == ALL
 
 
 @kept
 def looked_at(case: Case, place: str) -> bool:
-    """Whether anybody has recorded what the surface of a place is like: by a sample in it, or a condition looked for
-    there. That it could not be reached does not count."""
+    """Whether anybody has recorded what the surface of a place is like: by a sample in it, or by looking for a
+    condition there. A record that it could not be reached does not count."""
     places = places_of(case)
     return any(places.contains(s.place, place) or places.contains(place, s.place) for s in case.facts.samples) or any(
         places.contains(row.place, place) for row in case.facts.conditions if row.phenomenon != "not accessible"

@@ -28,7 +28,8 @@ def decorations_in(case: Case, place: str, coats: tuple[Coat, ...], *, around: b
         if not here or code in gone or (scheme is not None and shown_later(scheme)):
             continue
         same = [c for c in coats if c.scheme == row.scheme and c.role == row.kind and row.scheme is not None]
-        # Read in the place itself, it is that coat; one that only the rest of the part shows stays its own.
+        # A coat read in the place itself is the decoration; only if there is none, those that the rest of the part
+        # shows.
         same = [c for c in same if c.seen_here] or same
         like = [
             other

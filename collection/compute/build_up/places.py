@@ -1,4 +1,4 @@
-"""Which surface lies within which: zones within zones, zones on parts, parts within parts."""
+"""Which places contain which: zones within zones, zones on parts, parts within parts."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from collection.records.sheets import Component, Zone
 
 ALL = "all"
 FILLED = 0.99
-"""Share of a part's or zone's area from which the zones in it count as the whole of it: areas are rarely surer."""
+"""Once the zones in a part or zone add up to this share of its area, they count as the whole of it: areas are rarely
+known more exactly."""
 
 
 class Places:
-    """The places of one object. A part stands for the surface that none of its zones covers as well."""
+    """The places of one object. The name of a part also means the surface that none of its zones covers."""
 
     def __init__(self, case: Case) -> None:
         self.components: dict[str, Component] = current(case.facts.components, "component")
@@ -75,7 +76,8 @@ class Places:
         return self._within[place]
 
     def holder(self, zone: str) -> str:
-        """The zone of the same part that a zone is a part of, else its part; zones in a ring have none."""
+        """The zone of the same part that contains a zone, else its part; zones that contain each other in a ring have
+        none."""
         zones = self.zones
         outer = zones[zone].within
         seen = {zone}
@@ -115,5 +117,5 @@ class Places:
 
 @kept
 def places_of(case: Case) -> Places:
-    """The places of a facts document; one document is asked many times."""
+    """The places of an object, set up once because they are needed so often."""
     return Places(case)

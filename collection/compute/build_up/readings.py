@@ -1,9 +1,9 @@
-"""What each sample says of each scheme: intact, partial, trace, absent, or nothing.
+"""What each sample says about each scheme: intact, partial, trace, absent, or nothing.
 
-Points are evidence. A surface sample speaks only of what lies outermost; a sample that stops short is
-silent below its depth; an `absent` row, or a complete sample in which a scheme does not occur, is
-evidence of absence. What documented work took off since is a share of the place (`removals`): only where it is all, or
-nearly, is a reading history. Common practice, no published source.
+Points are evidence. A surface sample shows only what lies outermost; a sample that stops short says nothing about what
+lies deeper; an `absent` row, or a complete sample in which a scheme does not occur, is evidence of absence. What
+documented work has taken off since is a share of the place (`removals`): a reading is history only where all of it, or
+nearly all, is gone. Common practice, no published source.
 """
 
 from __future__ import annotations
@@ -31,10 +31,10 @@ WHOLE: Interval = (1.0, 1.0, 1.0)
 
 
 class Reading(NamedTuple):
-    """One sample's word on one scheme. `level` is intact, present (extent not recorded), partial, trace or
-    absent; `implied` marks an absence concluded from a complete sample; `history` a reading of what later work took
-    off, all or nearly. `share` is how much of its spot the finish covered when it was read, `role` the coat that says
-    so (None: absent)."""
+    """What one sample says about one scheme. `level` is intact, present (extent not recorded), partial, trace or
+    absent; `implied` marks an absence concluded from a complete sample; `history` a reading of finish that later work
+    took off, all of it or nearly all. `share` is how much of its spot the finish covered when it was read, `role` that
+    of the coat that shows it (None: absent)."""
 
     sample: str
     place: str
@@ -55,7 +55,7 @@ def samples_of(case: Case) -> Mapping[str, Sample]:
 
 @kept
 def layers_by_sample(case: Case) -> Mapping[str, tuple[Layer, ...]]:
-    """Each sample's coats, outermost first; the bare support is no coat."""
+    """Each sample's coats, outermost first; the bare support is not a coat."""
     counted_from = {s.sample: s.counted_from for s in case.facts.samples}
     found: dict[str, list[Layer]] = {s.sample: [] for s in case.facts.samples}
     for layer in case.facts.layers:
@@ -111,14 +111,14 @@ def kept_layers(case: Case) -> Mapping[tuple[str, int], bool]:
 def reading(case: Case, sample: Sample, schemes: Iterable[str], *, period: str | None = None) -> Reading | None:
     """What one sample says of a set of schemes taken together (and of unassigned coats of `period`).
 
-    None where the sample is silent.
+    None where the sample says nothing.
     """
     profile = profiles(case).get(sample.sample)
     return None if profile is None else reading_of(profile, sample, schemes, period)
 
 
 def reading_of(profile: Profile, sample: Sample, schemes: Iterable[str], period: str | None) -> Reading | None:
-    """`reading`, from what the sample's coats were sorted into."""
+    """The same as `reading`, from the sample's sorted coats."""
     found: Met = _SILENT_MET
     keys: Iterable[Key] = schemes if period is None else (*schemes, ("", period))
     for key in keys:
@@ -155,16 +155,16 @@ def reading_of(profile: Profile, sample: Sample, schemes: Iterable[str], period:
 
 
 _HISTORY, _ABSENT, _SILENT = len(PRESENT), len(PRESENT) + 1, len(PRESENT) + 2
-"""Ranks below every presence: what a removal took since the sample was read, what was not found, and what
-does not occur. A coat that was there once counts before an absence, which is then the removal's doing."""
+"""Ranks below every presence: taken off since the sample was read, looked for and not found, does not occur. A coat
+that was once there comes before an absence, which the removal then explains."""
 
 Key = str | tuple[str, str | None]
-"""A scheme's code, or ("", period) for coats that are assigned to none."""
+"""A scheme's code, or ("", period) for coats without a scheme."""
 
 
 class Met(NamedTuple):
-    """How a coat was met. `order`, by which the best is found: its rank, the middle share that was taken off since,
-    and how little of it there was."""
+    """How a coat was found. The best one comes first by `order`: its rank, the middle share taken off since, and how
+    little of it there was."""
 
     order: tuple[int, float, float]
     share: Interval = NOTHING
@@ -177,8 +177,8 @@ _SILENT_MET = Met((_SILENT, 0.0, 0.0))
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """One sample's coats, sorted by scheme: the best of each, what may lie outermost, and whether a scheme
-    that does not occur is absent: every coat is assigned, or else at least of a known period."""
+    """One sample's coats by scheme: the best of each, what may lie outermost, and whether a scheme that does not occur
+    is absent (because every coat has a scheme, or at least a known period)."""
 
     best: Mapping[Key, Met]
     outermost: frozenset[Key]
@@ -187,13 +187,13 @@ class Profile:
 
 
 def key_of(layer: Layer) -> Key:
-    """What a coat is sorted under."""
+    """The key that a coat is sorted under."""
     return layer.scheme or ("", layer.period)
 
 
 @kept
 def profiles(case: Case) -> Mapping[str, Profile]:
-    """What each sample that can speak says, by its code."""
+    """The profile of each sample that says anything, by its code."""
     layers = layers_by_sample(case)
     found = {s.sample: _profile(case, s, layers.get(s.sample, ())) for s in case.facts.samples if s.method != "gauge"}
     return {sample: profile for sample, profile in found.items() if profile is not None}
@@ -210,7 +210,7 @@ def _profile(case: Case, sample: Sample, rows: tuple[Layer, ...]) -> Profile | N
     outermost: list[Key] = []
     open_still = True
     taken_off = bool(removal_steps(case))
-    # Where neither a coat nor the bare support is recorded, it may be that nobody has written them down yet.
+    # Where neither a coat nor the bare support is recorded, perhaps nobody has written them down yet.
     assigned = dated = sample.reaches_support == "yes" and (bare or (coated and sample.method != "surface"))
     for layer in rows:
         if layer.role in FOREIGN_ROLES:
@@ -229,16 +229,16 @@ def _profile(case: Case, sample: Sample, rows: tuple[Layer, ...]) -> Profile | N
             best[key] = Met(order, share, layer.scheme, layer.role)
         if open_still and rank < _HISTORY:
             outermost.append(key)
-            # Of a cover that work may have taken off nothing is surely left: what lies beneath may be open.
+            # Where work may have taken a cover off, nothing of it is surely left, and what lies beneath may be open.
             open_still = mostly_taken((gone[2], gone[2], gone[2]))
     return Profile(best, frozenset(outermost), assigned, dated)
 
 
 @lru_cache(maxsize=4096)
 def as_met(role: str, coverage: str | None, coverage_pct: float | None) -> tuple[int, Interval]:
-    """The rank of a coat, and the share of its spot that it covers, as its row tells them, whatever became of it
-    since: as measured, else as the word is taken in the policy. An intact coat covers its spot, and so does one of
-    which no more is said than that it is there."""
+    """The rank of a coat and the share of its spot that it covers, as its row records them, whatever has happened to it
+    since: as measured, else as the policy reads the word. An intact coat covers its spot, and so does one recorded only
+    as being there."""
     if coverage == "absent" or coverage_pct == 0:
         return _ABSENT, NOTHING
     level, cover = _level(coverage, coverage_pct), default_policy().cover
@@ -251,7 +251,7 @@ def as_met(role: str, coverage: str | None, coverage_pct: float | None) -> tuple
 
 
 def coverage_level(layer: Layer) -> str:
-    """How much of a coat is left where it was met; a measured share speaks where the word is blank."""
+    """How much of a coat is left where it was found; where the word is blank, the measured share decides."""
     return _level(layer.coverage, layer.coverage_pct)
 
 
@@ -277,5 +277,5 @@ def original_schemes(case: Case) -> tuple[str, ...]:
 
 
 def original_reading(case: Case, sample: Sample) -> Reading | None:
-    """What a sample says of the maker's own finish."""
+    """What a sample says about the maker's own finish."""
     return reading(case, sample, original_schemes(case), period="original")

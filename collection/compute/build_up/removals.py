@@ -1,8 +1,8 @@
 """What documented work took off a place since a reading there: a share of the place, never more than was covered.
 
-A removal acts on the share of its own place that it covered; of every smaller place in it nobody knows whether it was
-reached. Only a measured area bounds the share from below. Stripping that nobody looked at again leaves something in
-recesses (common practice, no published source).
+A removal acts on the share of its own place that it covered; nobody knows whether it reached any smaller place in it.
+Only a measured area sets a lower limit to the share. Stripping that nobody checked afterwards is taken to leave
+something in recesses (common practice, no published source).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ NOTHING: Interval = (0.0, 0.0, 0.0)
 
 @kept
 def removal_steps(case: Case) -> tuple[tuple[Treatment, TreatmentStep], ...]:
-    """The steps that are documented to have taken a scheme or coat off, or to have tried to."""
+    """The steps that documents say took a scheme or coat off, or tried to."""
     by_code = {t.treatment: t for t in case.facts.treatments}
     return tuple((by_code[s.treatment], s) for s in case.facts.treatment_steps if s.removed and s.treatment in by_code)
 
@@ -39,10 +39,10 @@ def taken(
 ) -> Interval:
     """The share of a coat's surface in `place` that work later than a reading took off, [low, middle, high].
 
-    `low` counts only work that surely came after the reading, `high` also work whose date may. What was read surely
-    after the work is not touched by it. Several removals may have met the same surface (low) or each another (high).
-    `evenly` takes work in a larger place as spread evenly over it: so for sums, which must not count for each of two
-    places what can have gone from one of them only.
+    `low` counts only work that surely came after the reading, `high` also work whose date may. Work that surely came
+    before the reading does not count. Several removals may have hit the same surface (low) or different surfaces
+    (high). `evenly` treats work in a larger place as spread evenly over it: for sums, which must not count in both of
+    two places what can have gone from only one of them.
     """
     seen = dates.bounds(seen_on)
     return _together(
@@ -53,7 +53,7 @@ def taken(
 
 
 def taken_in_all(case: Case, scheme: str, place: str, *, evenly: bool = False) -> Interval:
-    """The same of all work on record, whenever it was done."""
+    """The same for all work on record, whenever it was done."""
     return _together((share, 1.0) for _, share in _of_coat(case, scheme, None, place, evenly))
 
 
@@ -70,7 +70,8 @@ def _together(shares: Iterable[tuple[Interval, float]]) -> Interval:
 
 
 def mostly_taken(share: Interval) -> bool:
-    """Whether so much is gone that a reading from before is history: what stripping is taken to leave, or less."""
+    """Whether so much is gone that an earlier reading is history: what is left is no more than stripping is taken to
+    leave."""
     return share[0] >= 1 - default_policy().stripping_leaves - 1e-9
 
 
@@ -84,7 +85,7 @@ def _of_coat(
 
 @kept
 def _removed_at(case: Case, place: str, evenly: bool) -> Mapping[str, list[tuple[dates.Span, str, Interval]]]:
-    """What each removal took of a place, by scheme: when, of which role ("" = of all), and which share."""
+    """What each removal took off a place, by scheme: when, from which role ("" = every role), and what share."""
     found: dict[str, list[tuple[dates.Span, str, Interval]]] = {}
     for treatment, step in removal_steps(case):
         share = share_of_step(case, treatment, step, place, evenly=evenly)
@@ -105,22 +106,22 @@ def share_of_step(
     worked = _worked(step)
     own = _of_its_place(case, treatment, step, worked)
     if inside and (evenly or worked is None or (place == step.place and not places.held.get(place))):
-        # Stripping, or what nobody measured, says the same of every part of its place.
+        # Stripping, or work that nobody measured, says the same about every part of its place.
         return own
-    # Whether a smaller place, or what no zone covers, lay where the work went, nobody knows; more than was worked on
-    # is not gone of it.
+    # Nobody knows whether a smaller place, or the surface outside any zone, lay where the work was done; but no more
+    # than the area worked on can be gone from it.
     area = place_areas(case).get(place)
     most = 1.0 if worked is None or not area else min(1.0, worked / area)
     return 0.0, min(own[1], most) if inside else 0.0, most
 
 
 def _worked(step: TreatmentStep) -> float | None:
-    """The surface in m² beyond which nothing of a step's place can have gone."""
+    """The most surface, in m², that a step can have taken from its place."""
     return min((m2 for m2 in (step.removed_m2, step.area_m2) if m2 is not None), default=None)
 
 
 def _of_its_place(case: Case, treatment: Treatment, step: TreatmentStep, worked: float | None) -> Interval:
-    """The share of the step's own place, the zones in it included, that was taken."""
+    """The share of the step's own place, including the zones in it, that was taken off."""
     done = (step.outcome or treatment.outcome or "done") == "done"
     if worked is None:
         leaves = default_policy().stripping_leaves
@@ -134,14 +135,14 @@ def _of_its_place(case: Case, treatment: Treatment, step: TreatmentStep, worked:
 
 
 def _may_lie_in(case: Case, step_place: str, place: str) -> bool:
-    """Whether work in a place that is out of account may have met this one; or whether readings that name no nearer
-    place than `all` may have been where the work was."""
+    """Whether work in a place that is out of account may have reached this one; or whether readings that name only
+    `all` may have been made where the work was."""
     places = places_of(case)
     return not places.is_known(step_place) or not places.is_known(place) or place == ALL
 
 
 def stripped(case: Case, place: str, since: str | None = None) -> bool:
-    """Whether work that takes all there is, and does not say what it took, may have met a place; with `since`, after
+    """Whether work that takes everything, and does not say what it took, may have reached a place; with `since`, after
     that day."""
     by_code = {t.treatment: t for t in case.facts.treatments}
     return any(
@@ -155,7 +156,7 @@ def stripped(case: Case, place: str, since: str | None = None) -> bool:
 
 
 def newest_removals(case: Case, schemes: Iterable[str], place: str) -> list[str | None]:
-    """The dates of the removals of some schemes that may have met a place."""
+    """The dates of the removals of some schemes that may have reached a place."""
     wanted = set(schemes)
     return [
         treatment.ended or treatment.started

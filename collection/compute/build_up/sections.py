@@ -1,6 +1,7 @@
 """What a place's own samples show, and what they show to be absent.
 
-Points are evidence, and clear no area: absence at points speaks for liquids alone, and only after several sections.
+Points are evidence and clear no area: absence at points counts only for work with liquids, and only after several
+sections.
 """
 
 from __future__ import annotations
@@ -24,10 +25,10 @@ Roles = frozenset[str] | None
 
 
 def own_samples(case: Case, place: str) -> tuple[Sample, ...]:
-    """The samples read in a place; a zone that has none keeps those of the zone it is a part of.
+    """The samples read in a place; a zone that has none uses those of the zone it is part of.
 
-    What was read in a zone within it speaks for that zone: around it nobody looked. A window is no such zone: what was
-    read in one counts for the place it was opened in, but for what the opening took.
+    A sample in a zone within the place counts for that zone only: nobody looked around it. A window is different: its
+    samples also count for the place it was opened in, except for what the opening took off.
     """
     places = places_of(case)
     here = place
@@ -44,14 +45,14 @@ def own_samples(case: Case, place: str) -> tuple[Sample, ...]:
 
 @kept
 def windows_in(case: Case, place: str) -> tuple[str, ...]:
-    """The windows opened in a place: zones directly in it from which a step is recorded to have taken something."""
+    """The windows opened in a place: zones directly in it where a recorded step took something off."""
     opened = {step.place for _, step in removal_steps(case)}
     return tuple(zone for zone in places_of(case).held.get(place, ()) if zone in opened)
 
 
 @kept
 def _opened(case: Case, zone: str) -> Mapping[str, Roles]:
-    """What the opening of a window took."""
+    """What the opening of a window took off."""
     found: dict[str, Roles] = {}
     for _, step in removal_steps(case):
         if step.place == zone:
@@ -65,7 +66,7 @@ def _joined(known: Roles, role: str) -> Roles:
 
 
 def names(gone: Mapping[str, Roles], scheme: str | None, role: str) -> bool:
-    """Whether a scheme and role are among those named."""
+    """Whether `gone` names a scheme and role."""
     if scheme is None or scheme not in gone:
         return False
     roles = gone[scheme]
@@ -74,9 +75,9 @@ def names(gone: Mapping[str, Roles], scheme: str | None, role: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Absent:
-    """What a place's own samples do not show: `not_found` looked for and not met at any of them (None = in every
-    role); `gone` by a reading of the whole surface; `without` for each scheme the sections that clear liquids of it,
-    empty where they are too few."""
+    """What a place's own samples do not show: `not_found` was looked for and found in none of them (None = in every
+    role); `gone` is ruled out by a reading of the whole surface; `without` gives for each scheme the sections that rule
+    out harm by liquids, empty where there are too few."""
 
     not_found: Mapping[str, Roles]
     gone: Mapping[str, Roles]
@@ -84,12 +85,13 @@ class Absent:
 
 
 def speaks_of(case: Case, sample: Sample, place: str, scheme: str | None, role: str) -> bool:
-    """Whether a sample may lack a coat in a place: not where it was read in a window whose opening took that coat."""
+    """Whether a sample counts for a coat in a place: not if it was read in a window whose opening took that coat
+    off."""
     return sample.place == place or not names(_opened(case, sample.place), scheme, role)
 
 
 def coats_of(case: Case, sample: Sample, place: str) -> list[tuple[CoatKey, Layer]]:
-    """One sample's coats as it speaks of a place, outermost first, each with its key; repeats are counted from the
+    """One sample's coats that count for a place, outermost first, each with its key; repeats are counted from the
     support."""
     counts: dict[tuple[str | None, str, str], int] = defaultdict(int)
     keyed = []
@@ -104,7 +106,7 @@ def coats_of(case: Case, sample: Sample, place: str) -> list[tuple[CoatKey, Laye
             keyed.append((key, layer))
     keyed.reverse()
     if sample.method == "surface":
-        # The outermost finish is seen through what merely lies on it; below it nothing is seen.
+        # A surface sample shows the outermost finish through whatever merely lies on it, and nothing below it.
         there = [pair for pair in keyed if pair[1].coverage != "absent"]
         first = next((i for i, (_, layer) in enumerate(there) if layer.role not in FOREIGN_ROLES), len(there))
         return there[: first + 1]
@@ -113,7 +115,8 @@ def coats_of(case: Case, sample: Sample, place: str) -> list[tuple[CoatKey, Laye
 
 def absent_in(case: Case, place: str, own: Sequence[Sample]) -> Absent:
     """What a place's own samples show to be absent: by a row (with its roles), or by a complete sample in which it does
-    not occur (None = every role). What any of them met, after the last that was read over the whole surface, is not."""
+    not occur (None = every role). A coat that any of them found after the last reading of the whole surface is not
+    absent."""
     shows = {sample.sample: _shows(case, sample, place) for sample in own}
     gone: dict[str, Roles] = {}
     for sample in own:
@@ -122,14 +125,14 @@ def absent_in(case: Case, place: str, own: Sequence[Sample]) -> Absent:
                 since = [s for s in own if not dates.surely_before(s.taken_on, sample.taken_on)]
                 if not any(scheme in shows[other.sample].seen for other in since):
                     gone[scheme] = roles
-    met = {scheme for each in shows.values() for scheme in each.met}
+    met = {scheme for each in shows.values() for scheme in each.present}
     missing: dict[str, Roles] = {}
     for each in shows.values():
         for scheme, roles in each.absent.items():
             known = missing.get(scheme, frozenset())
             missing[scheme] = None if roles is None or known is None else known | roles
     missing = {scheme: roles for scheme, roles in missing.items() if scheme not in met}
-    # Where work took a scheme off, remains in recesses are the rule, whatever points show.
+    # Where work took a scheme off, some of it usually remains in recesses, whatever points show.
     remains = {scheme for scheme in missing if newest_removals(case, (scheme,), place)}
     if stripped(case, place):
         remains = set(missing)
@@ -142,11 +145,12 @@ def absent_in(case: Case, place: str, own: Sequence[Sample]) -> Absent:
 
 @dataclass(frozen=True, slots=True)
 class _Shows:
-    """What one sample says of schemes: those it saw, those of them that nothing took off since, `met`, and those it
-    shows to be absent; `complete` where it goes down to the support and says what every coat is."""
+    """What one sample says about schemes: those `seen` in it, those of them that nothing has taken off since
+    (`present`), and those it shows to be absent; `complete` where it goes down to the support and every coat has a
+    scheme."""
 
     seen: frozenset[str]
-    met: frozenset[str]
+    present: frozenset[str]
     absent: Mapping[str, Roles]
     complete: bool
 
@@ -156,7 +160,7 @@ def _shows(case: Case, sample: Sample, place: str) -> _Shows:
     bare = sample.sample in reaching_support(case) and all(is_absent(row) for row in rows)
     opened = {} if sample.place == place else _opened(case, sample.place)
     seen = frozenset(row.scheme for row in rows if row.scheme and not is_absent(row))
-    met = frozenset(
+    present = frozenset(
         row.scheme
         for row in rows
         if row.scheme
@@ -164,7 +168,7 @@ def _shows(case: Case, sample: Sample, place: str) -> _Shows:
         and not mostly_taken(taken(case, row.scheme, row.role, place, sample.taken_on))
     )
     if sample.method == "surface" and not bare:
-        return _Shows(seen, met, {}, False)
+        return _Shows(seen, present, {}, False)
     absent: dict[str, Roles] = {}
     for row in rows:
         if row.scheme and is_absent(row):
@@ -179,15 +183,15 @@ def _shows(case: Case, sample: Sample, place: str) -> _Shows:
         absent |= {scheme.scheme: None for scheme in case.facts.schemes if scheme.scheme not in seen}
     return _Shows(
         seen,
-        met,
+        present,
         {scheme: roles for scheme, roles in absent.items() if not (scheme in opened and opened[scheme] is None)},
         complete,
     )
 
 
 def _clearing(own: Sequence[Sample], shows: Mapping[str, _Shows], scheme: str, policy: Policy) -> tuple[str, ...]:
-    """The complete sections at different spots that clear liquids of a scheme; empty where they are too few, or one of
-    the spots was chosen at a loss."""
+    """The complete sections at different spots that rule out harm to a scheme by liquids; empty where there are too
+    few, or where one of the spots was chosen at a loss."""
     without = [s for s in own if shows[s.sample].complete and scheme in shows[s.sample].absent]
     if any(s.chosen == "at a loss" for s in without):
         return ()

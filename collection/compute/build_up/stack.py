@@ -1,7 +1,7 @@
-"""The build-up of one place: its own samples, and what the rest of its part shows where they are silent.
+"""The build-up of one place: from its own samples, and from the rest of its part where they say nothing.
 
-How deep a place was read is told by its own samples alone. A kept coat of the part leaves the stack only where the
-whole surface was read without it; looked for at points and not found, it stays as what may be there. Order is
+Only its own samples say how deep a place was read. A kept coat of the part leaves the stack only where a reading of the
+whole surface did not find it; one looked for at points and not found stays, as something that may be there. Order is
 superposition (Harris 1979, World Archaeology 11).
 """
 
@@ -27,7 +27,7 @@ from collection.compute.build_up.sections import (
     own_samples,
     speaks_of,
 )
-from collection.compute.build_up.tested_coats import with_met
+from collection.compute.build_up.tested_coats import with_tested_coats
 from collection.compute.case import Case, kept
 from collection.language.words import ROLE_DEPTH
 from collection.records.policy import Interval, Policy
@@ -39,7 +39,7 @@ def stack_of(case: Case, place: str) -> Stack:
     """The stack of one place."""
     shown = _shown(case, place)
     coats = [coat for key in _sorted(shown.rows, shown.above) if (coat := _coat(shown, key)) is not None]
-    coats = _labelled(with_met(case, place, coats, bool(shown.complete)))
+    coats = _labelled(with_tested_coats(case, place, coats, bool(shown.complete)))
     return Stack(
         place,
         places_of(case).component_of(place),
@@ -53,9 +53,9 @@ def stack_of(case: Case, place: str) -> Stack:
 
 @dataclass(frozen=True)
 class _Shown:
-    """What samples show of one place: its `own`, of them those `complete` to the support, what they show to be `absent`;
-    the rows of each coat there, outermost anywhere, with the coats that surely lie above it; `here` are the coats that
-    its own samples met."""
+    """What samples show of one place: its `own`, those of them that are `complete` to the support, and what they show
+    to be `absent`; the `rows` of each coat, and the coats that surely lie `above` it; `here` are the coats that its own
+    samples found."""
 
     case: Case
     place: str
@@ -107,7 +107,7 @@ def _shown(case: Case, place: str) -> _Shown:
 
 
 def _labelled(coats: Sequence[Coat]) -> list[Coat]:
-    """The coats, with what was looked for and not found under a label of its own."""
+    """The coats, those that were looked for and not found under a label of their own."""
     found_here = {coat.scheme for coat in coats if coat.found}
     roles_here = {(coat.scheme, coat.role) for coat in coats if coat.found}
     return [
@@ -119,7 +119,7 @@ def _labelled(coats: Sequence[Coat]) -> list[Coat]:
 
 
 def _coat(shown: _Shown, key: CoatKey) -> Coat | None:
-    """One coat as its readings show it; None where none of them met it."""
+    """One coat as its readings show it; None where none of them found it."""
     case, place, here = shown.case, shown.place, key in shown.here
     layers = [layer for layer in shown.rows[key] if not is_absent(layer)]
     if not layers:
@@ -129,7 +129,8 @@ def _coat(shown: _Shown, key: CoatKey) -> Coat | None:
     kept = any(kept_layers(case)[layer.sample, layer.position] for layer in layers)
     if not kept and missing:
         return None
-    # A coat of the part that no section of the place's own shows, though one goes down to the support, was not found.
+    # A coat of the part is not found here if none of the place's own sections shows it, though one goes down to the
+    # support.
     found = not (kept and (missing or (shown.complete and not here) or all(mostly_taken(share) for share in left)))
     return Coat(
         key=key,
@@ -158,15 +159,16 @@ def _leaks(shown: _Shown, key: CoatKey) -> bool:
 
 
 def _may_stand(case: Case, place: str, layer: Layer, absent: Absent) -> bool:
-    """Whether a coat that only the rest of the part shows may stand here: a kept one always; one that may go not where
-    the place's own samples lack it, or a step took it off the whole of the place."""
+    """Whether a coat that only the rest of the part shows may be here: a kept one always; any other only if the place's
+    own samples do not lack it and no step took it off the whole place."""
     if kept_layers(case)[layer.sample, layer.position]:
         return True
     return not (names(absent.not_found, layer.scheme, layer.role) or mostly_taken(_taken(case, place, layer, False)))
 
 
 def _taken(case: Case, place: str, layer: Layer, here: bool) -> Interval:
-    """The share of a coat that later work took off a place; what was read elsewhere was taken off here at any time."""
+    """The share of a coat that later work took off a place; for a coat that was read elsewhere, work at any time
+    counts."""
     if layer.scheme is None:
         return (0.0, 0.0, 0.0)
     if here:
@@ -185,8 +187,8 @@ def _taken_on(case: Case, layer: Layer) -> str | None:
 
 
 def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Kept schemes that no sample of the part shows and that may be in a place all the same: asked for only where its
-    own samples met nothing that is kept, on a part that may be the maker's."""
+    """Kept schemes that no sample of the part shows but that may be in a place all the same: only where its own samples
+    found nothing that is kept, on a part that may be the maker's."""
     if not shown.complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
         return ()
     places, place, absent = places_of(shown.case), shown.place, shown.absent
@@ -204,7 +206,7 @@ def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, tuple[str
 
 
 NOT_THE_MAKERS = frozenset({"replaced", "added"})
-"""Origins of a part that never bore the maker's finish."""
+"""Origins of a part that never had the maker's finish."""
 
 
 def _binders(layers: Sequence[Layer]) -> tuple[str, ...]:
@@ -220,8 +222,8 @@ def _basis(layers: Sequence[Layer]) -> str | None:
 
 
 def _cover(shown: _Shown, key: CoatKey) -> Interval:
-    """How much of the place a coat covers: the span of what its samples read there, less what work took since. Points
-    cover no area: nothing is surely covered but where so many were read that the coat shields."""
+    """How much of the place a coat covers: the span of what samples show there, less what work has taken off since.
+    Points cover no area: nothing is surely covered unless enough readings found the coat whole for it to shield."""
     case, layers, here = shown.case, shown.rows[key], key in shown.here
     spans = []
     for layer in layers:
@@ -247,7 +249,7 @@ def _as_read(layer: Layer, policy: Policy) -> Interval:
 
 
 def _whole_at(case: Case, layers: Sequence[Layer], enough: int) -> bool:
-    """Whether so many readings show a coat intact, or one of the whole surface does, and none shows it otherwise."""
+    """Whether enough readings, or one of the whole surface, show a coat intact, and none shows it otherwise."""
     if any(coverage_level(layer) != "intact" for layer in layers):
         return False
     whole = {s.sample for s in case.facts.samples if s.extent == "whole place"}
@@ -267,7 +269,7 @@ def _order(
         for sequence in sequences:
             for key, _ in sequence:
                 above[key] |= set()
-            # What was looked for and not found lies on nothing and under nothing.
+            # A coat that was looked for and not found lies on nothing and under nothing.
             for upper, lower in pairwise([key for key, layer in sequence if not is_absent(layer)]):
                 _put_above(above, upper, lower)
     ranks = {s.scheme: s.rank for s in case.facts.schemes}

@@ -1,6 +1,6 @@
-"""Kept coats that no section shows and that a test did something to: what came off on a swab is there.
+"""Kept coats that no section shows but that a test did something to: what came off on a swab was there.
 
-A "none seen" names a coat as well, but it never raises an alarm, so it shows none either.
+A "none seen" names a coat as well, but it never raises an alarm, so it does not show that the coat is there.
 """
 
 from __future__ import annotations
@@ -17,26 +17,26 @@ from collection.language.words import FOREIGN_ROLES, ROLE_DEPTH
 from collection.records.sheets import Layer
 
 
-def with_met(case: Case, place: str, coats: Sequence[Coat], complete: bool) -> list[Coat]:
-    """The coats of a place with those that only tests met, in the place itself or elsewhere on its part, each beneath
-    what is later and over what is earlier; `complete` where one of its own samples goes down to the support."""
+def with_tested_coats(case: Case, place: str, coats: Sequence[Coat], complete: bool) -> list[Coat]:
+    """The coats of a place and those that only tests show, in the place itself or elsewhere on its part, each beneath
+    what is later and over what is earlier; `complete` where one of the place's own samples goes down to the support."""
     found = list(coats)
     sampled = {(coat.scheme, coat.role) for coat in coats}
     component = places_of(case).component_of(place)
-    for met in _met(case):
-        if (met.scheme, met.role) in sampled or met.component != component:
+    for tested in _coats_tested(case):
+        if (tested.scheme, tested.role) in sampled or tested.component != component:
             continue
-        own = tuple(test for at, test in met.tests if at == place)
-        coat = _coat(case, met, own, found)
+        own = tuple(test for at, test in tested.tests if at == place)
+        coat = _coat(case, tested, own, found)
         if not own and complete:
-            coat = replace(coat, found=False, thing=not_found(met.scheme, met.role), cover=(0.0, 0.0, 1.0))
+            coat = replace(coat, found=False, thing=not_found(tested.scheme, tested.role), cover=(0.0, 0.0, 1.0))
         at = next((i for i, other in enumerate(found) if _lies_under(case, other, coat)), len(found))
         found.insert(at, coat)
     return found
 
 
-class _Met(NamedTuple):
-    """A kept coat of a part that tests did something to, with the place and key of each of them."""
+class _TestedCoat(NamedTuple):
+    """A kept coat of a part that tests did something to, with the place and key of each test."""
 
     scheme: str
     role: str
@@ -45,7 +45,7 @@ class _Met(NamedTuple):
 
 
 @kept
-def _met(case: Case) -> tuple[_Met, ...]:
+def _coats_tested(case: Case) -> tuple[_TestedCoat, ...]:
     tests = {t.test: t for t in case.facts.tests}
     kept_schemes = {s.scheme for s in case.facts.schemes if not shown_later(s)}
     places = places_of(case)
@@ -62,28 +62,28 @@ def _met(case: Case) -> tuple[_Met, ...]:
             found.setdefault((row.scheme or "", row.role, places.component_of(test.place)), []).append(
                 (test.place, f"{test.object}/{test.test}")
             )
-    return tuple(_Met(*which, tuple(spots)) for which, spots in found.items())
+    return tuple(_TestedCoat(*which, tuple(spots)) for which, spots in found.items())
 
 
-def _coat(case: Case, met: _Met, own: tuple[str, ...], coats: Sequence[Coat]) -> Coat:
-    """The coat by the tests of the place itself, `own`, else by those of its part."""
-    rank = _rank(case, met.scheme)
+def _coat(case: Case, tested: _TestedCoat, own: tuple[str, ...], coats: Sequence[Coat]) -> Coat:
+    """The coat, from the tests of the place itself (`own`), else from those of its part."""
+    rank = _rank(case, tested.scheme)
     above = frozenset(
         coat.key
         for coat in coats
         if rank is not None and (other := _rank(case, coat.scheme)) is not None and other > rank
     )
     named = Layer.model_construct(
-        object=case.facts.object.object, sample="", position=0, role=met.role, scheme=met.scheme
+        object=case.facts.object.object, sample="", position=0, role=tested.role, scheme=tested.scheme
     )
     return Coat(
-        CoatKey(met.scheme, met.role, ""),
+        CoatKey(tested.scheme, tested.role, ""),
         thing_of(named),
         True,
         case.policy.cover[""],
         bool(own),
         above,
-        tuple(("tests", test) for test in dict.fromkeys(own or (test for _, test in met.tests))),
+        tuple(("tests", test) for test in dict.fromkeys(own or (test for _, test in tested.tests))),
     )
 
 

@@ -63,11 +63,11 @@ def lacking(contact: Contact, trial: Trial, *, to_clear: bool = True) -> tuple[i
         return 3, (
             f"one test of {agent.text} on the failing finish ({trial.test.test} met sound finish, or does not say)"
         )
-    overtaken = why_it_no_longer_speaks(trial, work.day, work.case.policy)
+    overtaken = why_it_no_longer_clears(trial, work.day, work.case.policy)
     return None if overtaken is None else (4, overtaken)
 
 
-def why_it_no_longer_speaks(trial: Trial, on_day: str | None, policy: Policy) -> str | None:
+def why_it_no_longer_clears(trial: Trial, on_day: str | None, policy: Policy) -> str | None:
     """What keeps a harmless test from clearing on a day, as advice: judged wet, overtaken by later work, too old."""
     test = trial.test
     if test.after_drying == "no":

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from collection.compute.build_up.coats import Coat
 from collection.compute.case import Case, kept
-from collection.compute.effects.clearing import Contact, lacking, why_it_no_longer_speaks
+from collection.compute.effects.clearing import Contact, lacking, why_it_no_longer_clears
 from collection.compute.effects.ladders import at_most, nearest_limit, no_harsher
 from collection.compute.effects.models import Opinion, Question, Tested, opinion
 from collection.compute.effects.relations import related
@@ -274,7 +274,7 @@ def _tested(contact: Contact) -> tuple[Tested, ...]:
     work, policy = contact.work, contact.work.case.policy
     found = [Tested(t.agent, t.test.ph, True, t.test.test) for t in contact.own if t.high > 0]
     for t in contact.own:
-        if t.high == 0 and why_it_no_longer_speaks(t, work.day, policy) is None:
+        if t.high == 0 and why_it_no_longer_clears(t, work.day, policy) is None:
             # How far the pH of a test reaches is the model's to say.
             but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, work.conditions))
             if surely_as_harsh(*but_ph, aqueous=contact.is_wet(t), policy=policy):

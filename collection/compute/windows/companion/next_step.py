@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from collection.compute.effects.clearing import why_it_no_longer_speaks
+from collection.compute.effects.clearing import why_it_no_longer_clears
 from collection.compute.effects.ladders import step_of
 from collection.compute.effects.trials import Trial
 from collection.compute.windows.companion.at_hand import AtHand, at_hand, jar_of
@@ -103,7 +103,7 @@ def _proven(at: AtHand) -> Step | None:
     for trial, wanting in parted_but(pair):
         if trial.test.test not in at.codes or jar_of(trial).text in at.held_back:
             continue
-        if trial.test.after_drying == "no" or why_it_no_longer_speaks(trial, pair.day, policy) is None:
+        if trial.test.after_drying == "no" or why_it_no_longer_clears(trial, pair.day, policy) is None:
             return Step("settle", tests=(trial.test.test,), wanting=wanting)
         plan = step_of(trial, pair.place)
         if at.holds(jar_of(trial)) and worth_a_spot(pair, plan):
