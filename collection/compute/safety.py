@@ -1,7 +1,7 @@
-"""What is known of the danger of a proposal's liquids, and of the object it is done to. Facts and cautions only.
+"""What is known about the dangers of a proposal's liquids and of the object. Facts and cautions only.
 
-No figure here is a permission, none says that something does people no harm, and what is not recorded is named as
-missing. Safety data sheets, the rules of the place and licensed practice decide.
+No figure here is a permission, and none says that something is harmless to people; what is not recorded is listed as
+missing. Safety data sheets, local rules and licensed practice decide.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from collection.values.limits import Limit, limits_of
 from collection.values.reference import Reference, Solvent
 
 LEAD_MG_CM2, LEAD_PERCENT = 1.0, 0.5
-"""At and above either, paint counts as lead-based in the United States (40 CFR 745.103; both ends belong to it)."""
+"""Paint with at least either amount counts as lead-based in the United States (40 CFR 745.103)."""
 LEAD = (
     "Paint of at least 1.0 mg/cm² or 0.5 % lead by weight counts as lead-based in the United States (40 CFR 745); "
     "in the air of a workplace there the limit is 50 µg/m³ over 8 hours, with action from 30 µg/m³ (29 CFR "
@@ -52,7 +52,7 @@ H_WORDS = {
     "H411": "toxic to life in water, lasting",
     "EUH066": "repeated contact dries and cracks skin",
 }
-"""Short English of the hazard statements (GHS, Annex 3), from memory: the data sheet has their wording."""
+"""The hazard statements (GHS, Annex 3) in short, from memory: the data sheet has the exact wording."""
 KNOWN_DANGERS = {
     "asbestos": "Asbestos: leave it alone and closed; only licensed people take it up.",
     "fuel": "Old fuel: vapour may burn or burst; have tank and lines emptied and checked by someone licensed first.",
@@ -67,7 +67,7 @@ KNOWN_DANGERS = {
 
 @dataclass(frozen=True, slots=True)
 class LiquidSafety:
-    """One liquid as the proposal brings it: `used_as` tells for what, `missing` what the tables do not hold."""
+    """One liquid of the proposal: `used_as` says what for, `missing` what the tables do not have."""
 
     name: str
     used_as: tuple[str, ...]
@@ -124,7 +124,7 @@ class Safety:
 
 
 def is_lead_based(mg_cm2: float | None = None, percent: float | None = None) -> bool:
-    """Whether a measured amount makes paint lead-based; exactly the limit does.
+    """Whether a measured amount makes paint lead-based; an amount equal to the limit does.
 
     :param mg_cm2: lead per area in mg/cm².
     :param percent: lead by weight in %.
@@ -133,7 +133,8 @@ def is_lead_based(mg_cm2: float | None = None, percent: float | None = None) -> 
 
 
 def liquid_safety(name: str, used_as: tuple[str, ...], reference: Reference) -> LiquidSafety:
-    """What the tables hold of one liquid, and what they lack; a white spirit of a stated share is a white spirit."""
+    """What the tables say about one liquid, and what they lack; a white spirit with a stated share counts as white
+    spirit."""
     row = reference.solvents.find(name)
     if row is None:
         return LiquidSafety(name, used_as, None, (), ("everything: the solvent table does not hold this liquid",))
@@ -152,7 +153,8 @@ def liquid_safety(name: str, used_as: tuple[str, ...], reference: Reference) -> 
 
 
 def safety(case: Case, proposal: ProposalFacts) -> Safety:
-    """The facts for a proposal: its liquids by name, those of the steps first, then those that stop or take off."""
+    """The facts for a proposal: its liquids by name, in the order of the steps, including those that stop another
+    liquid or take a coat off again."""
     used: dict[str, list[str]] = {}
     additives: list[str] = []
     for step in proposal.steps:
@@ -178,7 +180,8 @@ def safety(case: Case, proposal: ProposalFacts) -> Safety:
 
 
 def _dangers(case: Case, proposal: ProposalFacts) -> list[str]:
-    """Of the parts that are touched and of the object as a whole, newest state; then what was analysed of lead."""
+    """The newest state of the dangers on the parts touched and on the object as a whole; then what analyses say about
+    lead."""
     places = places_of(case)
     parts = {places.component_of(place) for step in proposal.steps for place in places.within(step.place)}
     gone = surely_in_state(case.facts.hazards, "hazard", "status", ("not found",))

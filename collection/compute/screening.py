@@ -1,8 +1,9 @@
-"""One action looked at over a whole collection: on which objects it would do harm, in one pass.
+"""One action checked over a whole collection: the objects it would harm, in one pass.
 
-An object of which nothing but its coats is recorded (no tests, conditions, treatments, decorations) is judged by its
-coats' schemes and binders alone: there are no tests that could clear or shield, so every coat counts as touched. Every
-other object is assessed in full. Neither says less than `assess` would, reserves aside (a property test holds that).
+An object with nothing recorded but its coats (no tests, conditions, treatments, decorations) is judged by its coats'
+schemes and binders alone: no test could clear anything or show that a coat shields, so every coat counts as touched.
+Every other object is assessed in full. Neither gives a lower severity than `assess` would, reserves aside (a property
+test checks that).
 """
 
 from __future__ import annotations
@@ -19,11 +20,11 @@ from collection.values.reference import Reference
 
 
 def harmed_binders(step: ProposalStep, policy: Policy, reference: Reference) -> frozenset[str] | None:
-    """The binders of which a kept coat makes the step more than untested where nothing else is recorded.
+    """The binders that make the step worse than untested on a kept coat about which nothing else is recorded.
 
-    None where every coat does, whatever its binder; empty where none does.
+    None where every binder does; empty where no binder does.
 
-    :raises ValueError: for a step whose harm depends on more than the binder: it has to be assessed.
+    :raises ValueError: for a step whose harm depends on more than the binder, which has to be assessed.
     """
     kind = KIND_OF_ACTION[step.action]
     if kind == "whole":
@@ -46,8 +47,8 @@ def harmed_binders(step: ProposalStep, policy: Policy, reference: Reference) -> 
 def may_be_kept(role: str, assigned: bool, later: bool, period: str | None, certainty: str | None) -> bool:
     """Whether a coat may have to be kept, from its own row and its scheme's (`later`: shown to be later).
 
-    A coat that is assigned to none counts as kept unless it is surely later itself; in full, what lies on a later coat
-    is later too.
+    A coat without a scheme counts as kept unless it is surely later itself; the full assessment also counts what lies
+    on a later coat as later.
     """
     if role in FOREIGN_ROLES:
         return role == "wax" and assigned and not later

@@ -1,7 +1,7 @@
-"""What works against the original finish of one object, each with its records and the cheapest act that helps.
+"""What threatens the original finish of one object, each threat with its records and the cheapest thing to do about it.
 
-A list of reasons, not a magnitude: it orders objects by the gravest reason first. Which reasons count, and in which
-order, is common practice, no published source.
+A list of reasons, not a figure: objects are ordered by their gravest reason. Which reasons count, and in which order,
+is common practice, no published source.
 """
 
 from __future__ import annotations
@@ -33,7 +33,8 @@ SURVIVING = ("original exposed", "original fragmentary", "original covered")
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A proposal as it stands: how many things it destroys, the newest decision, whether later records overtook it."""
+    """A proposal as it is now: how many things it would destroy, the newest decision, and whether later records have
+    changed what that rests on."""
 
     key: str
     title: str
@@ -45,7 +46,7 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class Threat:
-    """One thing that works against the original finish."""
+    """One thing that threatens the original finish."""
 
     kind: str
     place: str | None
@@ -64,17 +65,17 @@ class Threat:
 
 
 def threats(case: Case, planned: Sequence[Planned], on: str) -> tuple[Threat, ...]:
-    """Everything that works against the original finish of an object on a day, gravest first.
+    """Everything that threatens the original finish of an object on a day, gravest first.
 
     :param planned: every proposal for the object.
-    :param on: the day, YYYY-MM-DD; what is past its date is so by this day.
+    :param on: the day, YYYY-MM-DD, by which something is past its date or not.
     """
     found = [*_planned(planned), *_failing(case), *_past(case, on), *_advised(case, on), *_unexamined(case)]
     return tuple(sorted(found, key=lambda each: KINDS.index(each.kind)))
 
 
 def gravity(kinds: Iterable[str]) -> tuple[int, ...]:
-    """What orders objects, greatest first: how many threats there are of each kind, gravest kind first."""
+    """The sort key of an object, the greatest first: how many threats it has of each kind, gravest kind first."""
     number: Mapping[str, int] = Counter(kinds)
     return tuple(number.get(kind, 0) for kind in KINDS)
 
@@ -103,7 +104,7 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
 
 
 def _failing(case: Case) -> Iterator[Threat]:
-    """Conditions that go on where original finish survives."""
+    """Conditions still at work where original finish survives."""
     for row in standing(case):
         if row.active != "yes":
             continue
@@ -133,8 +134,8 @@ def _past(case: Case, on: str) -> Iterator[Threat]:
 
 
 def _advised(case: Case, on: str) -> Iterator[Threat]:
-    """Advice to do something, in force and not done. What speaks against work is followed by doing nothing, so that no
-    treatment can show it; it stands before whoever proposes such work."""
+    """Advice to do something, in force and not done. Advice against work is followed by doing nothing, which no
+    treatment can show; anybody who proposes such work sees it then."""
     for row in in_force(case.facts, on):
         if row.against is None and _surviving_at(case, row.place or "all"):
             yield Threat(
@@ -147,7 +148,7 @@ def _advised(case: Case, on: str) -> Iterator[Threat]:
 
 
 def _unexamined(case: Case) -> Iterator[Threat]:
-    """An object that was painted again and of which nobody has read any coat."""
+    """An object that was repainted and on which nobody has read any coat."""
     if case.facts.samples:
         return
     again = [step for step in case.facts.treatment_steps if step.action == "coat"]
@@ -163,7 +164,7 @@ def _unexamined(case: Case) -> Iterator[Threat]:
 
 
 def _surviving_at(case: Case, place: str) -> set[str]:
-    """The states of surviving original finish that a place, or anything in it, is in."""
+    """The zone states with surviving original finish among the places that overlap one place."""
     places = places_of(case)
     return {
         row.state for row in object_survival(case).places if row.state in SURVIVING and places.overlap(row.place, place)

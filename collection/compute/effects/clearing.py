@@ -1,4 +1,4 @@
-"""Whether a harmless test clears a step on a coat, and what it lacks where it does not, as advice."""
+"""Whether a harmless test clears a step on a coat; if it does not, what it lacks, as advice."""
 
 from __future__ import annotations
 
@@ -14,8 +14,9 @@ from collection.values import agents, dates
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """A step that wets one coat: `related` are the trials that say anything of the coat, `own` those of itself or of
-    what the records do not tell apart from it; `on_failing` where only tests on failing finish may clear."""
+    """A step that wets one coat: `related` are the trials that say anything about the coat, `own` those of the coat
+    itself or of one that the records do not tell apart from it; `on_failing` where only tests on failing finish may
+    clear."""
 
     work: Work
     coat: Coat
@@ -33,10 +34,10 @@ class Contact:
 
 
 def lacking(contact: Contact, trial: Trial, *, to_clear: bool = True) -> tuple[int, str] | None:
-    """How near a test came to clearing, and what it lacks, as advice; None where it lacks nothing.
+    """How near a test comes to clearing, and what it lacks, as advice; None where it lacks nothing.
 
-    With `to_clear` False, what keeps it from making a limit of a harsher effect: a mixture with no more of what acts is
-    then as good.
+    With `to_clear` False, what keeps it from turning a harsher effect into a limit; for that, a mixture with no more of
+    the liquids that act is good enough.
     """
     work, agent = contact.work, contact.work.agent
     assert agent is not None
@@ -68,7 +69,7 @@ def lacking(contact: Contact, trial: Trial, *, to_clear: bool = True) -> tuple[i
 
 
 def why_it_no_longer_clears(trial: Trial, on_day: str | None, policy: Policy) -> str | None:
-    """What keeps a harmless test from clearing on a day, as advice: judged wet, overtaken by later work, too old."""
+    """Why a harmless test no longer clears on a day, as advice: judged only wet, changed by later work, too old."""
     test = trial.test
     if test.after_drying == "no":
         return f"look at the spot of {test.test} again dry: it was judged only wet"

@@ -1,9 +1,9 @@
 """What a step that brings a liquid does to one coat: the share taken where it touches, [low, middle, high], and why.
 
-Recorded responses speak through a partial order of harshness (`ladders`); a coat is cleared only by harmless tests of
-itself that were surely as harsh, and a milder test that did something overrules a harsher one that did not. Without
-such a test the upper rate is 1, and what its like did, or what models say (`models`), may raise an alarm, never clear
-one. Common practice, no published source.
+Recorded responses are compared by a partial order of harshness (`ladders`). Only harmless tests of the coat itself that
+were surely as harsh clear it, and a milder test that did something overrules a harsher one that did not. Without such a
+test the upper rate is 1. What happened to coats like it, and what models say (`models`), may raise an alarm but never
+clear one. Common practice, no published source.
 """
 
 from __future__ import annotations
@@ -29,12 +29,12 @@ from collection.values import agents
 class Rate:
     """Share of a coat taken where a step touches it.
 
-    `effect` marks a recorded effect on this coat of no more than what is planned, `feared` a harsher one, or one on
-    its like, that nothing speaks against, `cleared` that U = 0 rests on recorded tests; `tests` are the tests relied
-    on and `wanting` says what would let one clear. `model` is what models say of an agent that no test cleared, [low,
-    middle, high], None where none speaks, and `reference` the published values it rests on: likes and models may
-    alarm, and clear nothing. `failing` marks finish that comes off at a touch, `undried` a clearance by a test that
-    does not say whether it was looked at again when dry.
+    `effect` marks a recorded effect on this coat of something no harsher than the step; `feared` an effect of something
+    harsher, or on a coat like it, that no evidence contradicts; `cleared` that U = 0 rests on recorded tests. `tests`
+    are the tests relied on, and `wanting` says what would let one clear. `model` is what models say about an agent that
+    no test cleared, [low, middle, high], None where no model has anything to go by, and `reference` the published
+    values it rests on: similar coats and models may alarm, and clear nothing. `failing` marks finish that comes off at
+    a touch, `undried` a clearance by a test that does not say whether it was looked at again when dry.
     """
 
     low: float
@@ -59,7 +59,7 @@ def contact_rate(work: Work, coat: Coat, *, on_failing: bool = False) -> Rate:
     finish may clear.
     """
     step, tests = work.step, related(work.case, work.stack.component, coat)
-    # Coats of one binder that the same trials met are answered alike, and most were met by none.
+    # Coats of one binder with the same trials get the same answer, and most coats have no trials.
     rests_on = (
         contact_rate,
         tests,
@@ -80,7 +80,7 @@ def contact_rate(work: Work, coat: Coat, *, on_failing: bool = False) -> Rate:
 
 
 def _judged(contact: Contact) -> Rate:
-    """The rate of one contact: cleared by a test, else by what harmed the coat or its like, and what models say."""
+    """The rate of one contact: cleared by a test, else by what harmed the coat or one like it, and what models say."""
     if contact.work.agent is None:
         return _unnamed_agent(contact)
     known = _known_from_tests(contact)
@@ -106,7 +106,7 @@ def _judged(contact: Contact) -> Rate:
 
 
 def _unnamed_agent(contact: Contact) -> Rate:
-    """A step that names no liquid: any test that harmed the coat or its like may be of it."""
+    """A step that names no liquid: it may be the one of any test that harmed the coat or one like it."""
     hurt = [t for _, t in contact.related if t.high > 0]
     return Rate(
         0.0,
@@ -121,13 +121,13 @@ def _unnamed_agent(contact: Contact) -> Rate:
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """What recorded tests of a coat say of a step.
+    """What recorded tests of a coat say about a step.
 
-    `low` and `high` are the share it takes at least and at most, with the tests that say so. `stood_as_much` where the
-    coat, or what the records do not tell apart from it, stood as much, so that no model is asked; `one_of_several`
-    where only the latter did, by this very agent; `stronger_stood` where a mixture with as much of what acts did
-    nothing, so that harsher effects are limits, though a model may fear the weaker one more. `lacking` tells what kept
-    the test that came nearest to clearing from it.
+    `low` and `high` are the least and the most that it takes, with the tests that say so. `stood_as_much`: the coat, or
+    one that the records do not tell apart from it, stood as much, so that no model is asked. `one_of_several`: only the
+    latter is certain, with this very agent. `stronger_stood`: a mixture with as much of the liquids that act did
+    nothing, so that harsher effects are limits, though a model may give the weaker one a higher chance. `lacking` says
+    what the test that came nearest to clearing lacks.
     """
 
     low: float
@@ -176,7 +176,8 @@ def _known_from_tests(contact: Contact) -> _Known:
 
 
 def _least_taken(contact: Contact) -> tuple[float, Trial | None]:
-    """The share that the step takes at least, by the test that says most of those that were surely no harsher."""
+    """The least that the step takes: the largest such share among the tests that were surely no harsher, with that
+    test."""
     low, low_by = 0.0, None
     for trial in contact.own:
         if trial.low > low and _is_no_harsher(contact, trial):
@@ -185,7 +186,8 @@ def _least_taken(contact: Contact) -> tuple[float, Trial | None]:
 
 
 def _stood(contact: Contact, by: Trial) -> Rate:
-    """A coat cleared by a test of itself, with the limit that a harsher test found, and what is left open."""
+    """The rate of a coat cleared by a test of its own, with the limit that a harsher test found, and what stays
+    open."""
     why = f"Stood {_spoken(by)}."
     limit = nearest_limit(by, [t for t in contact.own if _same_side(t.test.ph, contact.work.step.ph)])
     if limit is not None:
@@ -198,8 +200,8 @@ def _stood(contact: Contact, by: Trial) -> Rate:
 
 
 def _effects(contact: Contact, known: _Known) -> tuple[list[Trial], list[Trial], list[Trial]]:
-    """The tests that alarm: effects on the coat of no more than what is planned; harsher ones; and, where there is none
-    of the former, what is to be feared: the harsher ones, else effects on the coat's like."""
+    """The tests that alarm: those no harsher than the step that affected the coat; harsher ones that did; and, if there
+    is none of the first, what is to be feared: the harsher ones, else effects on coats like it."""
     if known.stronger_stood:
         return [], [], []
     effects, harsher = _own_effects(contact)
@@ -207,8 +209,9 @@ def _effects(contact: Contact, known: _Known) -> tuple[list[Trial], list[Trial],
 
 
 def _own_effects(contact: Contact) -> tuple[list[Trial], list[Trial]]:
-    """The tests of the coat that did something: those that were no stronger than the step, by liquid and conditions, as
-    far as such things are measured; and those that were harsher, or of another liquid with a part that acts."""
+    """The tests of the coat that did something: those that were no stronger than the step, in liquid and conditions, as
+    closely as such things are measured; and those that were harsher, or used another liquid that has an acting part in
+    common with it."""
     work, agent, policy = contact.work, contact.work.agent, contact.work.case.policy
     assert agent is not None
     hurting = [t for t in contact.own if t.high > 0 and _same_side(t.test.ph, work.step.ph)]
@@ -229,7 +232,7 @@ def _own_effects(contact: Contact) -> tuple[list[Trial], list[Trial]]:
 
 
 def _effects_on_its_like(contact: Contact) -> list[Trial]:
-    """Effects on the coat's like, where that like is not itself known to stand the step."""
+    """Effects on coats like this one, except those coats that are known to stand the step."""
     work, agent, policy = contact.work, contact.work.agent, contact.work.case.policy
     assert agent is not None
     groups: dict[tuple[object, ...], list[Trial]] = defaultdict(list)
@@ -252,7 +255,7 @@ def _effects_on_its_like(contact: Contact) -> list[Trial]:
 
 
 def _opinion(contact: Contact) -> Opinion:
-    """What models say of the step's agent on the coat, by its own tests as well."""
+    """What models say about the step's agent on the coat, also from the coat's own tests."""
     work, coat = contact.work, contact.coat
     assert work.agent is not None
     tested = _tested(contact)
@@ -265,8 +268,8 @@ def _asked_once(case: Case, question: Question) -> Opinion:
 
 
 def tested_of(work: Work, coat: Coat) -> tuple[Tested, ...]:
-    """A coat's own tests as models read them: every effect, and what it, or what the records do not tell apart from it,
-    stood surely as harshly as the step, where nothing has ended it since."""
+    """A coat's own tests for the models: every effect, and the tests surely as harsh as the step that did nothing to
+    the coat, or to one that the records do not tell apart from it, and that nothing has ended since."""
     return _tested(Contact(work, coat, related(work.case, work.stack.component, coat)))
 
 
@@ -275,7 +278,7 @@ def _tested(contact: Contact) -> tuple[Tested, ...]:
     found = [Tested(t.agent, t.test.ph, True, t.test.test) for t in contact.own if t.high > 0]
     for t in contact.own:
         if t.high == 0 and why_it_no_longer_clears(t, work.day, policy) is None:
-            # How far the pH of a test reaches is the model's to say.
+            # The pH is left out here: the model itself works out how far a test's pH counts.
             but_ph = ({**each, "acid": (0.0, 0.0), "alkaline": (0.0, 0.0)} for each in (t.conditions, work.conditions))
             if surely_as_harsh(*but_ph, aqueous=contact.is_wet(t), policy=policy):
                 found.append(Tested(t.agent, t.test.ph, False, t.test.test))
@@ -283,8 +286,8 @@ def _tested(contact: Contact) -> tuple[Tested, ...]:
 
 
 def _expected(contact: Contact, low: float, high: float, model: Opinion | None) -> float:
-    """What is to be expected: what tests no harsher than the step did, or the chance that the agent acts times what an
-    acting agent takes, whichever is more, but no more than halfway between what the tests leave."""
+    """The expected share: what tests no harsher than the step did, or the chance that the agent acts times what an
+    acting agent takes, whichever is more, but no more than halfway between the two limits that the tests set."""
     chance = 0.5
     if model is not None and model.span is not None:
         chance = model.span[1] if model.expects else max(model.span[1], 0.5)
@@ -294,8 +297,8 @@ def _expected(contact: Contact, low: float, high: float, model: Opinion | None) 
 
 
 def taken_where_it_acts(conditions: Mapping[str, Bounds], policy: Policy) -> float:
-    """The share of a coat that an agent is expected to take where it acts at all: the policy's for ten seconds, once,
-    and of what is left the same again for each further ten. A time that is left blank may be long."""
+    """The share of a coat that an agent is expected to take if it acts at all: the policy's share for ten seconds in
+    one pass, and the same share of the rest for each further ten. A time left blank may be long."""
     dwell = conditions.get("dwell_s", policy.blank["dwell_s"])[1]
     doses = dwell * conditions.get("passes", (1.0, 1.0))[0] / TEN_SECONDS
     return float(min(1 - (1 - policy.model.taken_where_it_acts) ** doses, MOST_EXPECTED))
@@ -313,7 +316,7 @@ def _is_no_harsher(contact: Contact, trial: Trial) -> bool:
 def _why(
     contact: Contact, known: _Known, effects: Sequence[Trial], likes: Sequence[Trial], alarm: Opinion | None
 ) -> str | None:
-    """What the rate rests on, in a sentence; None where nothing speaks for or against the step."""
+    """What the rate rests on, in a sentence; None where there is no evidence for or against the step."""
     agent = contact.work.agent
     assert agent is not None
     if effects:
@@ -337,7 +340,7 @@ def _nothing_known(model: Opinion | None) -> str:
 def _wanting(contact: Contact, known: _Known, effects: Sequence[Trial], alarmed: bool) -> str | None:
     """What would let a test clear, as advice."""
     if effects:
-        # What this agent did stands; only milder conditions would change it.
+        # The effect of this agent is on record; only another agent or milder conditions would change the answer.
         return "choose another agent, or milder conditions that a test of this coat stood"
     if known.one_of_several or (known.lacking is None and any(t.high == 0 for t in contact.own)):
         return "record the colour of the coat that was met, so that it is told apart from others"
@@ -349,7 +352,7 @@ def _wanting(contact: Contact, known: _Known, effects: Sequence[Trial], alarmed:
 
 
 def _same_side(a: float | None, b: float | None) -> bool:
-    # Neutral water is on neither side: what did something a whole unit of pH away says nothing of it.
+    # Neutral water is on neither side: an effect a whole unit of pH away says nothing about it.
     return a is None or b is None or (a - 7) * (b - 7) > 0 or abs(a - b) < 1
 
 
@@ -358,5 +361,5 @@ def _names(found: Sequence[Trial]) -> tuple[str, ...]:
 
 
 def _spoken(trial: Trial) -> str:
-    """A test with all that its harshness rests on."""
+    """A test with all the conditions that make it more or less harsh."""
     return f"{trial.test.test} ({described(vars(trial.test))})"

@@ -1,10 +1,10 @@
 """What a cut (scrape, abrade, polish) does to the coats of a place.
 
-A cut takes what lies above the kept coat: measured depth against measured thicknesses. Without depth and
-without a coat to stop at, it goes to the support. A coat to stop at, without a depth, is reached by a hand that misses
-by a share of the film above it (policy); of a scheme its outermost coat is meant. Dirt, wax and corrosion that nobody
-measured count as nothing: they shield nothing and void nothing. Edges, mouldings and rivets always go first; grit is no
-depth (check: FEPA and CAMI grades name particle sizes, not depths). Common practice, no published source.
+A cut takes what lies above the kept coat: measured depth against measured thicknesses. Without depth and without a coat
+to stop at, it goes to the support. With a coat to stop at and no depth, the hand is assumed to miss by a share of the
+film above that coat (policy); a scheme means its outermost coat. Dirt, wax and corrosion that nobody measured count as
+0 µm: they shield nothing, and a film measured without them still counts. Edges, mouldings and rivets always go first;
+grit is no depth (check: FEPA and CAMI grades name particle sizes, not depths). Common practice, no published source.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ EDGES = "Edges, mouldings and rivets always go first."
 
 @dataclass(frozen=True, slots=True)
 class CutRate:
-    """Share of all that is there of a coat, [low, middle, high]; `readings` measured the film above it; `stops` where
-    the cut is to stop at this coat or above it."""
+    """The share of all there is of a coat that a cut takes, [low, middle, high]; `readings` is how many measured the
+    film above it; `stops` is True where the cut is to stop at this coat or above it."""
 
     low: float
     middle: float
@@ -42,7 +42,7 @@ class CutRate:
 
 
 def cut_rate(work: Work, coat: Coat) -> CutRate:
-    """What a cut takes of one coat."""
+    """What a cut takes from one coat."""
     step, policy = work.step, work.case.policy
     if step.depth_um is None:
         return _to_a_stop(work, coat)
@@ -54,7 +54,7 @@ def cut_rate(work: Work, coat: Coat) -> CutRate:
     if sd is not None and len(through) >= policy.cut_readings:
         low = surely_through(step.depth_um, sd, through, policy.least_log_sd)
     if unknown or not above:
-        # A film left out says nothing; those that were measured go on telling that the cut may reach the coat.
+        # A film left out says nothing; those that were measured still say that the cut may reach the coat.
         reach = chance_through(step.depth_um, sd or 0.0, above, policy.least_log_sd)
         may = reach is None or reach >= policy.cut_loss
         return CutRate(
@@ -111,7 +111,7 @@ def _to_a_stop(work: Work, coat: Coat) -> CutRate:
             wanting="state depth_um and depth_sd_um, or stop_at",
         )
     scheme, _, role = step.stop_at.partition("/")
-    # The coats stand outermost first: of a scheme the first one met is where the cut stops.
+    # The coats are listed outermost first: a cut to a scheme stops at the first of its coats.
     stop = next((c for c in work.stack.coats if c.scheme == scheme and (not role or c.role == role)), None)
     if stop is None:
         return CutRate(
@@ -160,9 +160,9 @@ def _films(work: Work, coat: Coat) -> tuple[list[float], list[float], bool]:
 
 @kept
 def _measured(case: Case, place: str, component: str | None, coat: Coat) -> tuple[list[float], list[float], bool]:
-    """Thicknesses above the coat, and down through it, at each sample that shows it, in µm; the place's
-    own samples, with fewer than a cut wants those of the whole part. The flag tells whether any of these
-    samples leaves a thickness out."""
+    """Thicknesses in µm above the coat, and down through it, at each sample that shows it: the place's own samples, or
+    those of the whole part if its own are fewer than a cut needs. The flag says whether any of these samples leaves a
+    thickness out."""
     own, depths = _own(case, place), _depths(case)
     mine = [spot for spot in coat.layers if spot[0] in own]
     if len({sample for sample, _ in mine}) < case.policy.cut_readings:
@@ -185,7 +185,8 @@ def _measured(case: Case, place: str, component: str | None, coat: Coat) -> tupl
 
 @kept
 def _depths(case: Case) -> Mapping[tuple[str, int], tuple[float | None, float | None]]:
-    """Of each coat that is there: the thickness of all above it in µm, None where any is not known, and its own."""
+    """For each coat that is there: the thickness in µm of everything above it, None where any of it is not known, and
+    its own."""
     found: dict[tuple[str, int], tuple[float | None, float | None]] = {}
     for sample, rows in layers_by_sample(case).items():
         total: float | None = 0.0
@@ -216,7 +217,7 @@ def _same_coat(case: Case, coat: Coat) -> Sequence[tuple[str, int]]:
 
 @kept
 def _spots(case: Case) -> Mapping[tuple[str, str], Sequence[tuple[str, int]]]:
-    """Where each scheme's coats of each role were met."""
+    """The samples and positions at which each scheme's coats of each role were found."""
     found: dict[tuple[str, str], list[tuple[str, int]]] = defaultdict(list)
     for layer in case.facts.layers:
         if layer.scheme is not None and not is_absent(layer):

@@ -1,7 +1,7 @@
-"""What heat does to a coat: an alarm where its binder softens, and nothing that clears.
+"""What heat does to a coat: an alarm where its binder softens; nothing here clears.
 
-Temperatures are of the policy, from memory and wide; a temperature below them says nothing in favour, because ageing,
-dwell and what else is in the coat move them.
+The temperatures are the policy's, from memory and wide. A lower temperature is no sign that the work is safe, because
+ageing, dwell time and what else is in the coat shift them.
 """
 
 from __future__ import annotations

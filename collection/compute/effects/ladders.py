@@ -2,7 +2,7 @@
 
 Conservators test one agent in rising steps until something happens. The step that harmed says where the limit lies and
 does not speak against the milder ones that did nothing, while a milder step that did something overrules a harsher one
-that did not. One reading of it serves assessments, working windows and the bench, so that they never contradict each
+that did not. Assessments, working windows and the bench all use this one reading, so that they never contradict each
 other. Common practice, no published source.
 """
 
@@ -24,12 +24,12 @@ UNITS = {
     "ph": ("at pH {:g}", "pH {:g}"),
     "conductivity_mscm": ("at {:g} mS/cm", "{:g} mS/cm"),
 }
-"""How a condition is said in a sentence."""
+"""How a condition is written in a sentence."""
 
 
 def at_most(trial: Trial, met: Iterable[Trial], policy: Policy) -> float:
-    """The most that is known of a coat under a test's conditions: the largest share that this test, or any that may
-    have been milder, stands for. Share of the coat, 0 to 1."""
+    """The most that is known to come off a coat under a test's conditions: the largest share that this test, or any
+    that may have been milder, stands for. Share of the coat, 0 to 1."""
     return max((other.high for other in met if other is trial or is_milder(other, trial, policy)), default=trial.high)
 
 
@@ -48,7 +48,7 @@ def no_harsher(trial: Trial, agent: Agent, conditions: Mapping[str, Bounds], pol
 
 
 def step_of(trial: Trial, place: str) -> ProposalStep:
-    """A test once more, as a step of a proposal."""
+    """A test written as a step of a proposal."""
     test = trial.test
     return ProposalStep(
         object=test.object,
@@ -75,7 +75,7 @@ class Ladder:
     harmed: tuple[Trial, ...]
 
     def limits(self) -> list[Limit]:
-        """Where one condition alone lies between what stood and what harmed."""
+        """The limits that lie in one condition alone, between a test that stood and one that harmed."""
         found = [
             Limit(name, low, high)
             for low in self.stood
@@ -87,7 +87,7 @@ class Ladder:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A condition in which two tests differ that are equal in all others: the milder stood, the harsher harmed."""
+    """The one condition in which two tests differ: the coat stood the milder and the harsher harmed it."""
 
     condition: str
     stood: Trial
@@ -114,9 +114,9 @@ class Limit:
 
 
 def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callable[[Trial], bool]) -> Ladder:
-    """The ladder of the tests, among those that met one coat, with the liquids and additives of `agent`.
+    """The ladder of those tests of one coat that used the liquids and additives of `agent`.
 
-    :param clears: whether an assessment clears a test's own conditions, on the day that is asked about.
+    :param clears: whether an assessment on the day asked about clears a test's own conditions.
     """
     kind = [t for t in met if agents.same_agent(t.agent, agent)]
     stood = [t for t in kind if clears(t)]
@@ -128,12 +128,13 @@ def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callab
 
 
 def _harsher(one: Trial, other: Trial, policy: Policy) -> bool:
-    """Whether a test was harsher than another, and not the other way about."""
+    """Whether one test was harsher than another, and not the other way round."""
     return is_milder(other, one, policy) and not is_milder(one, other, policy)
 
 
 def only_difference(one: Trial, other: Trial) -> str | None:
-    """The one condition in which two tests differ, as recorded; None where they differ in none or in several."""
+    """The one condition in which two tests differ, as recorded; None where they differ in no condition or in
+    several."""
     return None if len(found := differences(one, other)) != 1 else found[0]
 
 
@@ -154,7 +155,7 @@ def differences(one: Trial, other: Trial) -> list[str]:
 
 
 def one_side_of_7(one: Trial, other: Trial) -> bool:
-    """Whether two tests may lie on one side of neutral."""
+    """Whether two tests may lie on the same side of pH 7."""
     return one.test.ph is None or other.test.ph is None or (one.test.ph - 7) * (other.test.ph - 7) >= 0
 
 
@@ -175,13 +176,13 @@ def conditions_in_words(trial: Trial, *, only: str | None = None, plain: bool = 
 
 
 def nearest_limit(stood: Trial, met: Iterable[Trial]) -> Trial | None:
-    """Of the tests of the same kind of agent that did something, the one that differs least from one that stood."""
+    """Among tests of the same kind of agent that did something, the one that differs least from a test that stood."""
     harmed = [t for t in met if t.high > 0 and agents.same_agent(t.agent, stood.agent)]
     return min(harmed, key=lambda t: (len(differences(stood, t)), t.test.test), default=None)
 
 
 def named(trial: Trial) -> str:
-    """A test with the conditions that its harshness rests on: `T3 (pH 8.5, 30 s, 2 passes, rolled swab)`."""
+    """A test with the conditions that make it more or less harsh: `T3 (pH 8.5, 30 s, 2 passes, rolled swab)`."""
     if all(getattr(trial.test, name) is None for name in (*UNITS, "application")):
         return trial.test.test
     return f"{trial.test.test} ({conditions_in_words(trial, plain=True)})"

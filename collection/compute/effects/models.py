@@ -1,7 +1,7 @@
-"""What models say of an agent that no recorded test of a coat speaks for: an alarm, and never a clearance.
+"""What models say about an agent that no recorded test of a coat clears: they may alarm, and never clear.
 
-Three voices: the coat's own tests and its binder's published spheres through a posterior over regions of solubility
-(`solubility`), what a binder's class is known for (class_effects.csv), and for water the coat's own tests by their pH.
+There are three: a posterior over regions of solubility, from the coat's own tests and its binder's published spheres
+(`solubility`); what is known of a binder's class (class_effects.csv); and for water the coat's own tests by their pH.
 Where none has anything to go by, the reason is given instead.
 """
 
@@ -23,16 +23,17 @@ from collection.values.reference import Band, ClassEffect, Reference, Sphere
 from collection.values.reference_rows import Triple
 
 AROMATIC, ALIPHATIC = "o-xylene", "n-dodecane"
-"""What a white spirit is taken to be mixed of where an alarm is sought: no Hansen values are published for it here."""
+"""What a white spirit is assumed to be a mixture of when looking for an alarm: no Hansen values are published for it
+here."""
 SEVERAL: Mapping[str, tuple[str, ...]] = {"petroleum spirit": ("n-hexane", "n-heptane")}
-"""Liquids of the table that may be in a jar of that family, where an alarm is sought."""
+"""Liquids of the table that may be in a jar of that family, when looking for an alarm."""
 JUST_OUTSIDE = 1.25
-"""The RED up to which a liquid is said to lie just outside."""
+"""Up to this RED a liquid is said to lie just outside."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tested:
-    """One recorded test of a coat as a model reads it: harmless ones only where they count in its favour."""
+    """One recorded test of a coat, as input to a model; harmless ones only where they count in the agent's favour."""
 
     agent: Agent
     ph: float | None
@@ -42,9 +43,9 @@ class Tested:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What models are asked: what an agent, with the pH of its water, does to a coat of one of these binders, told on
-    this basis; `tested` are the coat's own tests: every effect, and what was harmless under conditions surely as
-    harsh."""
+    """What models are asked: what an agent, with the pH of its water, does to a coat of one of these binders,
+    identified on this `basis`; `tested` are the coat's own tests: every effect, and what was harmless under conditions
+    surely as harsh."""
 
     binders: tuple[str, ...]
     basis: str | None
@@ -57,8 +58,8 @@ class Question:
 class Opinion:
     """What models say: the share of the coat that the agent would take, [low, middle, high], why, and the sources.
 
-    `span` is None where none of them speaks; `why` then says what keeps them silent. `expects` tells that the middle
-    is what is to be expected; else it only says that something is known to act.
+    `span` is None where no model has an answer; `why` then says what is missing. With `expects`, the middle is the
+    expected share; otherwise it only says that something is known to act.
     """
 
     span: Interval | None
@@ -72,7 +73,7 @@ class Opinion:
 
 
 def opinion(question: Question, policy: Policy, reference: Reference) -> Opinion:
-    """The most alarming of what all models say, by every binder that any reading of the coat names."""
+    """The most alarming answer of all the models, for every binder that any reading of the coat names."""
     expected = _by_region(question, policy, reference)
     found = [
         each
@@ -87,7 +88,7 @@ def opinion(question: Question, policy: Policy, reference: Reference) -> Opinion
 
 
 def by_class(question: Question, policy: Policy, reference: Reference) -> Interval | None:
-    """What the coat's binders are known for with an agent, whatever sphere or band say; None where for nothing."""
+    """What an agent is known to do to the coat's binders, whatever sphere or band say; None where nothing is known."""
     found = [each.span for each in _by_classes(question, policy, reference) if each.span is not None]
     if not found:
         return None
@@ -100,8 +101,9 @@ def _order(test: Tested) -> tuple[str, str, bool, float]:
 
 
 def candidate_points(agent: Agent, reference: Reference, policy: Policy) -> tuple[Triple, ...]:
-    """The points in Hansen space, in MPa^½, at which an agent may lie: by every published table, each of the liquids
-    that go by one name, stand-ins for those of no fixed content. None with water or an unknown liquid.
+    """The points in Hansen space, in MPa^½, at which an agent may lie: from every published table, for each of the
+    liquids that share one name, with stand-ins for those whose content is not fixed. Empty with water or an unknown
+    liquid.
     """
     if agent.aqueous or agent.unknown:
         return ()
@@ -143,7 +145,8 @@ def _mixed(aromatic: float, reference: Reference) -> Triple:
 
 
 def observed(tested: Iterable[Tested], reference: Reference, policy: Policy) -> list[Observed]:
-    """Tests as points; a harmless one only where its liquid's values are its own, a harmful one wherever it may lie."""
+    """Tests as points: a harmless one only if the table has values of its liquid itself, a harmful one at every point
+    where it may lie."""
     found = []
     for test in tested:
         if test.agent.aqueous or test.agent.unknown:
@@ -156,7 +159,7 @@ def observed(tested: Iterable[Tested], reference: Reference, policy: Policy) -> 
 
 
 def published(binders: Iterable[str], reference: Reference) -> tuple[tuple[Sphere, ...], tuple[Band, ...]]:
-    """The published spheres and bands of some binders, all of them where there are several; each once."""
+    """The published spheres and bands of all the given binders, each once."""
     spheres = {(s.centre, s.radius, s.fit): s for binder in binders for s in reference.spheres.get(binder, ())}
     bands = {(b.low, b.high, b.fit): b for binder in binders for b in reference.bands.get(binder, ())}
     return tuple(spheres.values()), tuple(bands.values())
@@ -171,7 +174,7 @@ def _by_region(question: Question, policy: Policy, reference: Reference) -> Opin
     seen = observed(question.tested, reference, policy)
     shares = chances(spheres, bands, question.basis, seen, points, policy)
     low, middle, high = (max(share[end] for share in shares) for end in range(3))
-    # The point of the highest share, and of several the first, is where the sentence puts the liquid.
+    # The sentence gives the point with the highest share, the first of them if several are equal.
     point = points[max(range(len(points)), key=lambda at: shares[at][2])]
     where, source = _relied_on(spheres, bands, point)
     names = sorted({o.text for o in seen})
@@ -186,7 +189,8 @@ def _by_region(question: Question, policy: Policy, reference: Reference) -> Opin
 
 
 def _relied_on(spheres: Sequence[Sphere], bands: Sequence[Band], point: Triple) -> tuple[str, str]:
-    """Which published row puts a liquid where, and that row's full source: a band only where no sphere holds it."""
+    """Where a published row puts a liquid, in words, and the row's full source: a band only where no sphere holds
+    it."""
     red, nearest = min(
         ((agents.ra(point, s.centre) / s.radius, s) for s in spheres), key=lambda pair: pair[0], default=(2.0, None)
     )
@@ -209,7 +213,7 @@ def _relied_on(spheres: Sequence[Sphere], bands: Sequence[Band], point: Triple) 
 
 
 def _cited(source: str, row: str | None = None) -> str:
-    """A source as a sentence names it: its author and year, table and row; the whole stands in the reference."""
+    """A source as a sentence names it: its author and year, table and row; the reference has it in full."""
     if source.startswith("common practice"):
         return source
     head, year = source.split(",")[0].split(":")[0], re.search(r"\b(19|20)\d\d\b", source)
@@ -223,7 +227,7 @@ def _cited(source: str, row: str | None = None) -> str:
 
 
 def _liquids_of(agent: Agent, reference: Reference) -> str:
-    """Where the Hansen parameters of an agent's liquids are from."""
+    """Where the Hansen parameters of an agent's liquids come from."""
     said = []
     for name, _ in agent.liquids:
         row = reference.solvents.find(name)
@@ -249,7 +253,7 @@ def _listed(names: Sequence[str]) -> str:
 
 
 def _by_classes(question: Question, policy: Policy, reference: Reference) -> list[Opinion]:
-    """What each binder is known for with the agent."""
+    """What the agent is known to do to each binder."""
     found = []
     for binder in question.binders:
         for effect in reference.class_effects.get(binder, ()):
@@ -266,7 +270,7 @@ def _is_of(effect: ClassEffect, agent: Agent, policy: Policy) -> bool:
 
 
 def _reaches(effect: ClassEffect, ph: float | None) -> bool:
-    """Whether a pH lies as far from 7 as the effect asks; of one that is not stated it is not known."""
+    """Whether a pH lies as far from 7 as the effect needs; not known, and so False, where none is stated."""
     if effect.ph_low is None and effect.ph_high is None:
         return True
     return ph is not None and (
@@ -285,9 +289,9 @@ def _known(effect: ClassEffect) -> str:
 
 
 def _by_ph(question: Question, policy: Policy) -> Opinion | None:
-    """What the coat's tests with water say of a pH; nothing before one of them did something on that side of 7.
+    """What the coat's tests with water say about a pH; nothing until one of them has done something on that side of 7.
 
-    Harmless ones count where they were of the same liquids and additives, harmful ones always.
+    Harmless tests count where they used the same liquids and additives, harmful ones always.
     """
     agent, ph = question.agent, question.ph
     if not agent.aqueous or ph is None:
@@ -310,7 +314,7 @@ def _by_ph(question: Question, policy: Policy) -> Opinion | None:
 
 
 def _silence(question: Question, policy: Policy, reference: Reference) -> str:
-    """Why no model says anything."""
+    """Why no model has an answer."""
     binders, agent = question.binders, question.agent
     if agent.unknown:
         return f"No model speaks: {_listed(agent.unknown)} is not in the solvent table."

@@ -1,4 +1,4 @@
-"""What one step does to one coat where it touches it: by contact, cut, heat, wear, or because it fails."""
+"""What one step does to a coat where it touches it: by contact, cut, heat or wear, or because the coat is failing."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ LAY_FIRST = "lay or consolidate the failing finish first, with what a test on fa
 
 @dataclass(frozen=True, slots=True)
 class Touch:
-    """A rate; for a cut the number of films measured and whether it is to stop above or in the coat, `stops`."""
+    """A rate; for a cut also the number of films measured, and whether it is to stop above or in the coat (`stops`)."""
 
     rate: Rate
     readings: int | None = None
@@ -29,7 +29,7 @@ class Touch:
 
 
 def rate_of(work: Work, coat: Coat | None) -> Touch:
-    """What a step does to a coat where it touches it; `coat` None: nobody has seen it."""
+    """What a step does to a coat where it touches it; `coat` is None where nobody has seen it."""
     step = work.step
     if coat is None:
         if KIND_OF_ACTION[step.action] == "whole":
@@ -56,7 +56,7 @@ def _all(step: ProposalStep) -> Rate:
 
 
 def _guess(work: Work) -> float:
-    """What is expected of a step of which nothing is known."""
+    """The share that a step is expected to take when nothing is known about it."""
     return 0.5 * work.case.policy.model.taken_where_it_acts
 
 
@@ -68,7 +68,7 @@ TRIAL_FIRST = "a trial in an inconspicuous place"
 
 
 def _on_sound(work: Work, coat: Coat) -> Touch:
-    """A step on finish that holds, by the kind of its action."""
+    """A step on sound finish, by the kind of its action."""
     step, kind = work.step, KIND_OF_ACTION[work.step.action]
     if kind == "whole":
         return Touch(_all(step))
@@ -102,7 +102,7 @@ def _heated(work: Work, coat: Coat, span: Interval, why: str) -> Rate:
 
 
 def _untried(work: Work, coat: Coat) -> Rate:
-    """Work of which no model says anything, with the trials of it that are on record."""
+    """Work that no model covers, with the trials of it that are on record."""
     action = work.step.action
     return Rate(
         0.0,
@@ -116,7 +116,7 @@ def _untried(work: Work, coat: Coat) -> Rate:
 
 
 def _securing(work: Work, coat: Coat, fails: Failing) -> Rate:
-    """Laying, facing and consolidating failing finish: judged by their agent, by tests on failing finish alone."""
+    """Laying, facing and consolidating failing finish: judged by their agent, and only by tests on failing finish."""
     agent = work.step.agent
     if agent is None:
         return Rate(
@@ -137,7 +137,8 @@ def _securing(work: Work, coat: Coat, fails: Failing) -> Rate:
 
 
 def _on_failing(sound: Touch, work: Work, fails: Failing) -> Touch:
-    """A step on failing finish: it comes off at a touch, unless it was laid first; then nobody knows yet."""
+    """A step on failing finish: it comes off at a touch, unless it was laid first; then nobody knows yet what
+    happens."""
     rate = replace(
         sound.rate,
         middle=max(sound.rate.middle, _share_failing(fails) / 2),
@@ -170,7 +171,7 @@ def _on_failing(sound: Touch, work: Work, fails: Failing) -> Touch:
 
 
 def _share_failing(fails: Failing) -> float:
-    """The share of the place that is recorded as failing; a tenth where none is."""
+    """The share of the place that is recorded as failing; a tenth where no extent is recorded."""
     return max((row.extent_pct for row in fails.rows if row.extent_pct is not None), default=10.0) / 100
 
 

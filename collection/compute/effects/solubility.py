@@ -36,14 +36,14 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 PARTICLES, LEAST_PARTICLES = 256, 64
-"""Of the whole prior, shared out among its published rows, and the fewest of each."""
+"""Particles of the whole prior, shared out among its published rows, and the fewest for each row."""
 SURE_BASES = frozenset({"analysed", "tested"})
 OXIDISING = frozenset({"oil", "oleoresin", "alkyd", "natural resin"})
 """Binders that age by oxidation, and are open to more polar liquids than when fresh."""
 LARGEST_SETS = (1, 3)
-"""Of harmful and of harmless tests, up to which every set of them is looked at."""
+"""Up to this many harmful and harmless tests, every set of them is looked at."""
 PLAUSIBLE = 0.2
-"""A published row whose tests are this much less likely than under the best row no longer speaks."""
+"""A published row under which the tests are this much less likely than under the best row no longer counts."""
 CHUNK, BLOCK = 256, 1 << 16
 """How many points, and how many figures of sets, are held at a time."""
 _WEIGHT_BITS, _INSIDE_BITS = 26, 16
@@ -63,9 +63,9 @@ class Region:
     """A posterior over the region in which liquids act on one coat; made by `region`.
 
     `shapes` (7, k) are the particles: what a point's terms 1, δD, δP, δH, 4δD² + δP² + δH², δ² and δ are multiplied
-    with to say how far inside it lies. `part` (k,) says which published row a particle is of, `weights` (k,) are the
-    posterior's, all tests counted, and sum to 1, `prior` (k,) those before any; `harmful` (a, k) and `harmless` (b, k)
-    are the likelihoods of sets of tests.
+    with to say how far inside it lies. `part` (k,) says which published row a particle belongs to, `weights` (k,) are
+    the posterior's, all tests counted, and sum to 1, `prior` (k,) those before any; `harmful` (a, k) and `harmless` (b,
+    k) are the likelihoods of sets of tests.
     """
 
     shapes: Array
@@ -125,9 +125,10 @@ def region(
     *,
     bands: Sequence[Band] = (),
 ) -> Region:
-    """The posterior for a coat of a binder with these published spheres and bands; the order of tests is no matter.
+    """The posterior for a coat of a binder with these published spheres and bands; the order of the tests does not
+    matter.
 
-    :param basis: how the binder was told (`analysed`, `tested`, `looked`, `guessed`); what is not sure is wider.
+    :param basis: how the binder was identified (`analysed`, `tested`, `looked`, `guessed`); what is not sure is wider.
     :raises ValueError: without any sphere or band, where nothing can be said.
     """
     if not (spheres or bands):
@@ -136,7 +137,7 @@ def region(
 
 
 class _RegionKey(NamedTuple):
-    """All that a region rests on, as plain values: equal evidence of any coat gives the same region."""
+    """Everything that a region depends on, as plain values: equal evidence for any coat gives the same region."""
 
     spheres: tuple[Sphere, ...]
     bands: tuple[Band, ...]
@@ -192,15 +193,16 @@ def chances(
     points: tuple[Triple, ...],
     policy: Policy,
 ) -> tuple[Triple, ...]:
-    """Low, middle and high share of `region` in which a liquid at each point acts; like coats of many objects are
-    answered once."""
+    """Low, middle and high share of `region` in which a liquid at each point acts; equal questions from many objects
+    are computed once."""
     return _chances(_region_key(spheres, bands, basis, observed, policy), points)
 
 
 def ph_region(observed: Iterable[tuple[float, bool]], policy: Policy) -> PhRegion:
     """The posterior for a coat from its tests with water, each a pH and whether it did anything.
 
-    The prior is wide and no class's: no published figure of the pH that paint of any binder bears has been seen.
+    The prior is wide and the same for every binder: no published figure was found for the pH that paint of any binder
+    stands.
     """
     return _ph_region(tuple(sorted(set(observed))), policy.model)
 
@@ -239,7 +241,7 @@ def _affected(ph: Array, limits: Array) -> Array:
 def _prior(
     spheres: tuple[Sphere, ...], bands: tuple[Band, ...], sure: bool, policy: ModelPolicy
 ) -> tuple[Array, Array]:
-    """The particles' shapes (7, k) and the published row (k,) that each is of."""
+    """The particles' shapes (7, k) and the published row (k,) that each belongs to."""
     import numpy as np
 
     count = max(LEAST_PARTICLES, PARTICLES // (len(spheres) + len(bands)))
@@ -249,7 +251,7 @@ def _prior(
 
 
 def _balls(sphere: Sphere, factor: float, count: int, policy: ModelPolicy) -> Array:
-    """Spheres about a published one: half of them wider, and of oxidising binders a share aged."""
+    """Spheres about a published one: half of them wider, and for oxidising binders a share of them aged."""
     import numpy as np
 
     z, even = _normal_points(5, count), _even_points(5, count)
@@ -257,7 +259,7 @@ def _balls(sphere: Sphere, factor: float, count: int, policy: ModelPolicy) -> Ar
     centre = np.asarray(sphere.centre) + z[:, :3] * policy.centre_sd * spread[:, None] * np.asarray([0.5, 1.0, 1.0])
     radius = sphere.radius * np.exp(policy.radius_log_sd * spread * z[:, 3])
     if sphere.binder in OXIDISING:
-        # The last of the even points is free again within the half that is wider.
+        # The last coordinate of the even points can be used again within the wider half.
         age = np.maximum(even[:, 4] - (1 - policy.aged_share), 0) / policy.aged_share
         centre[:, 1:] += (policy.aged_shift * factor * age)[:, None] * np.asarray([0.6, 0.8])
         radius = radius * (1 + policy.aged_growth * age)
@@ -328,7 +330,7 @@ def _inside(points: Array, shapes: Array) -> Array:
 
 
 def _spans(part: Array) -> list[slice]:
-    """Where in a row of particles each published row's stand."""
+    """Which slice of the particles belongs to each published row."""
     import numpy as np
 
     edges = [0, *(np.flatnonzero(np.diff(part)) + 1).tolist(), len(part)]
@@ -350,7 +352,7 @@ def _acts(prior: Array, harmful: Array, harmless: Array, member: Array, spans: S
 
 
 def _shares_acting(weights: Array, member: Array, spans: Sequence[slice]) -> tuple[Array, Array, Array]:
-    """What each set's weights (b, k) say of points that lie inside (k, n): low, middle, high, each (b, n)."""
+    """What each set's weights (b, k) say about points that lie inside (k, n): low, middle, high, each (b, n)."""
     import numpy as np
 
     mass = np.stack([weights[:, span].sum(axis=1) for span in spans], axis=1)

@@ -1,9 +1,8 @@
 """How likely a cut of a given depth goes through what lies above a coat.
 
-Thicknesses vary lognormally from spot to spot (common practice, no published source); the chance is
-predictive, so that few readings mean wide: with n readings the log of a new one is Student t with n − 1
-degrees of freedom about their mean, scaled by s·√(1 + 1/n) (Gelman et al., Bayesian Data Analysis, normal
-model with unknown variance; from memory).
+Thicknesses vary lognormally from spot to spot (common practice, no published source); the chance is predictive, so few
+readings give a wide answer: with n readings the log of a new one is Student t with n − 1 degrees of freedom about their
+mean, scaled by s·√(1 + 1/n) (Gelman et al., Bayesian Data Analysis, normal model with unknown variance; from memory).
 """
 
 from __future__ import annotations
@@ -13,22 +12,22 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 STEPS, FINE_STEPS, REACH = 160, 400, 9.0
-"""Of the trapezium rule: how many, how many for a depth without a spread, which is a step, and how far to either side
-in asinh(t)."""
+"""Steps of the trapezium rule: how many, how many for a depth without a spread (which is a step), and how far to either
+side in asinh(t)."""
 
 
 def chance_through(depth: float, depth_sd: float, thicknesses: Sequence[float], least_log_sd: float) -> float | None:
     """The chance that a cut of `depth` ± `depth_sd` µm goes through a film read `thicknesses` µm thick.
 
-    None with fewer than two readings, which say nothing of how the film varies. A film read as 0 µm at
-    any spot is gone through there.
+    None with fewer than two readings, which say nothing of how the film varies. A film read as 0 µm at any spot is cut
+    through there.
     """
     return _chance(depth, depth_sd, tuple(sorted(thicknesses)), least_log_sd)
 
 
 def surely_through(depth: float, depth_sd: float, thicknesses: Sequence[float], least_log_sd: float) -> float:
-    """The least share that a cut goes through, 0 to 1: the same chance, of films as much thicker as the few that were
-    measured leave open (the upper end of the 95 % interval of their mean). 0 with fewer than two readings."""
+    """The least share that a cut goes through, 0 to 1: the same chance, for films as much thicker as the few measured
+    ones allow (the upper end of the 95 % interval of their mean). 0 with fewer than two readings."""
     films = [math.log(t) for t in thicknesses if t > 0]
     if len(films) < 2:
         return 0.0

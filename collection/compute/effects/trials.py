@@ -1,6 +1,6 @@
-"""Recorded responses as trials: what a test met, its conditions, the order of harshness, its relation to a coat.
+"""Recorded responses as trials: the coat that was tested, the conditions, and the order of harshness.
 
-Conditions that a test or a step leaves blank are intervals of the policy. Common practice, no published source.
+Conditions that a test or a step leaves blank become intervals from the policy. Common practice, no published source.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ Bounds = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Met:
-    """A coat that a test met. Empty colour: not known, or not one; role None: not known; `binders` are empty unless
-    every reading of it names one."""
+    """A coat that a test was made on. Empty colour: not known, or more than one; role None: not known; `binders` is
+    empty unless every reading of the coat names one."""
 
     scheme: str | None
     role: str | None
@@ -39,7 +39,7 @@ class Met:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trial:
-    """One recorded response: the test's conditions as intervals, and the share it stands for; equal to itself alone."""
+    """One recorded response: the test's conditions as intervals, and the share it stands for; equal only to itself."""
 
     test: Test
     agent: Agent
@@ -54,18 +54,18 @@ class Trial:
 
 CONDITIONS = ("dwell_s", "passes", "temperature_c", "conductivity_mscm", "wetting", "rubbing", "acid", "alkaline")
 _NEVER_SKIPPED = frozenset({"dwell_s", "wetting", "rubbing", "acid", "alkaline"})
-"""Conditions of which a blank never clears, not even where neither the test nor the step states them: else a step that
-leaves its application out would be cleared by a test that, against any application named, clears nothing."""
+"""Conditions for which a blank never clears, not even where neither the test nor the step states them: otherwise a step
+that leaves its application out would be cleared by a test that would not clear any application it could name."""
 _AQUEOUS_ONLY = frozenset({"acid", "alkaline", "conductivity_mscm"})
 ROOM = (15.0, 25.0)
-"""Temperatures in °C that are one: a room's, which is also what a blank means."""
+"""Temperatures in °C that count as equal: a room's, which is also what a blank means."""
 
 
 def conditions_of(row: Test | ProposalStep, agent: Agent | None) -> Mapping[str, Bounds]:
     """A row's conditions as intervals, where it states them or a blank has a meaning of its own.
 
-    A blank temperature is a room's. Blank passes are one: in a plan because nothing more is meant, in a test because it
-    stands for no more than it says, and what it did may have taken no more. pH is two distances from 7,
+    A blank temperature means a room's. Blank passes mean one: in a plan because nothing more is meant, in a test
+    because it vouches for no more than it says, and what it did may have needed no more. pH is two distances from 7,
     one to each side; it and conductivity only count where the agent holds water.
     """
     passes = float(row.passes or 1)
@@ -92,10 +92,10 @@ def _warmth(stated: float | None) -> Bounds:
 
 
 def surely_as_harsh(harsh: Mapping[str, Bounds], mild: Mapping[str, Bounds], *, aqueous: bool, policy: Policy) -> bool:
-    """Whether conditions `harsh` are at least as harsh as `mild` whatever the blanks were.
+    """Whether conditions `harsh` are at least as harsh as `mild`, whatever the blanks stand for.
 
-    Water of far less conductivity may swell what saltier water does not: between half the tested value and it a plan
-    is no harsher.
+    Water of far less conductivity may swell what saltier water does not: a plan between half the tested value and the
+    value itself is no harsher.
     """
     return all(
         a[0] >= b[1] and (name != "conductivity_mscm" or b[0] >= a[1] / 2)
@@ -172,7 +172,7 @@ def _met(case: Case, response: Response, test: Test, stack: Stack, layers: Mappi
             None,
             _binders(here),
         )
-    # A whole scheme's response is that of its outermost coat where the test was made.
+    # A response of a whole scheme is that of its outermost coat where the test was made.
     outermost = here[0] if here else None
     return Met(
         response.scheme or None,
@@ -189,7 +189,7 @@ def _binders(coats: Sequence[Coat]) -> tuple[str, ...]:
 
 
 def _ended_by(case: Case, test: Test) -> str | None:
-    """The later work in the place after which the test no longer clears; its date may overlap the test's."""
+    """The later work in the place that ends a test's clearing; its date may overlap the test's."""
     places = places_of(case)
     by_code = {t.treatment: t for t in case.facts.treatments}
     tested = dates.bounds(test.tested_on)

@@ -1,4 +1,4 @@
-"""One step of work as it meets one place."""
+"""One step of work on one place."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from collection.values.agents import Agent
 @dataclass(frozen=True, slots=True)
 class Work:
     """A step on the build-up of a place: `day` is when it is meant to happen, `before` are the earlier steps there, and
-    `thinned` tells that one of them may have thinned what lies above the coat in question. `agent` is the step's agent
-    as it is read, `conditions` its conditions as intervals."""
+    `thinned` says that one of them may have thinned what lies above the coat in question. `agent` is the step's agent
+    as parsed, `conditions` its conditions as intervals."""
 
     case: Case
     stack: Stack

@@ -1,8 +1,8 @@
-"""The arithmetic of loss: what an ordered list of steps takes of one kept coat under others.
+"""The arithmetic of loss: what an ordered list of steps takes from one kept coat under others.
 
-All shares are of the kept coat's own area. `low` holds for any overlap of the gaps in the coats above,
-`middle` for independent coats, `high` for any overlap and for liquids that seep through; only coats that
-evidence shows unaffected so far shield in `high`. Own derivation; its laws are property tests.
+All shares are of the kept coat's own area. `low` holds for any overlap of the gaps in the coats above, `middle` for
+independent coats, `high` for any overlap and for liquids that seep through; in `high` a coat shields only if evidence
+shows it unaffected so far. Own derivation; its laws are property tests.
 """
 
 from __future__ import annotations
@@ -17,12 +17,11 @@ Rates = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class StepEffect:
-    """One step as the stack feels it.
+    """What one step does to a stack.
 
-    `covers` are the rates [L, M, U] on each coat above the kept one, outermost first; `kept` those on the
-    kept coat. With `cut` the rates are not of what is touched but of all that is there: a blade reaches
-    through the coats above. `adds` lays a new coat on top after the step; `area` is the share of the place that the
-    step meets.
+    `covers` are the rates [L, M, U] on each coat above the kept one, outermost first; `kept` those on the kept coat.
+    With `cut` the rates are shares of all that is there, not of what is touched: a blade reaches through the coats
+    above. `adds` lays a new coat on top after the step; `area` is the share of the place that the step covers.
     """
 
     covers: tuple[Rates, ...]
@@ -35,7 +34,8 @@ class StepEffect:
 @dataclass(frozen=True, slots=True)
 class StepLoss:
     """The state after one step: the share lost so far, the largest share it may have touched and the share it is
-    expected to, as if every step met the whole place; `of_place` is the share lost by the areas that the steps meet."""
+    expected to have touched, as if every step covered the whole place; `of_place` is the share lost with the areas that
+    the steps really cover."""
 
     lost: Interval
     contact: float
@@ -50,7 +50,7 @@ def losses(covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above
     says which of them surely lie above it: only those can shield in the high end.
     """
     low, (middle, opened), high = _low(covers, steps), _middle(covers, steps), _high(covers, steps, surely_above)
-    # Rounding in the last places must not turn an interval round.
+    # Rounding in the last digits must not turn an interval the wrong way round.
     lost = [(min(a, b), min(b, c), c) for a, b, (c, _) in zip(low, middle, high, strict=True)]
     return [
         StepLoss(whole, touched, open_share, of_place)
@@ -61,8 +61,8 @@ def losses(covers: Sequence[Interval], steps: Sequence[StepEffect], surely_above
 
 
 def _of_place(covers: Sequence[Interval], steps: Sequence[StepEffect], lost: Sequence[Interval]) -> list[Interval]:
-    """What is lost by steps that meet a part of the place: the low end holds wherever their parts lie, the middle takes
-    the smaller to lie within the larger, the high end adds them up."""
+    """What is lost by steps that cover part of the place: the low end holds wherever those parts lie, the middle
+    assumes that smaller ones lie within larger ones, the high end adds them up."""
     if all(step.area == (1.0, 1.0, 1.0) for step in steps):
         return list(lost)
     low = _low(
@@ -85,7 +85,7 @@ def _of_place(covers: Sequence[Interval], steps: Sequence[StepEffect], lost: Seq
 
 
 def _nested(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
-    """The middle of what is lost where smaller parts lie within larger ones: each ring with the steps that reach it."""
+    """The middle of the loss if smaller parts lie within larger ones: each ring with the steps that reach it."""
     sums, inner = [0.0] * len(steps), 0.0
     for outer in sorted({step.area[1] for step in steps}):
         reaching = [at for at, step in enumerate(steps) if step.area[1] >= outer]
@@ -99,7 +99,7 @@ def _nested(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[flo
 
 
 def _low(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]:
-    """What is lost for any overlap of gaps: coat j is surely open on R_j − Σ R_i of the coats above."""
+    """The least loss for any overlap of gaps: coat j is surely open on R_j − Σ R_i of the coats above."""
     rest = [c[2] for c in covers]
     kept, added, found = 1.0, 0.0, []
     for step in steps:
@@ -119,8 +119,8 @@ def _low(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> list[float]
 
 
 def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> tuple[list[float], list[float]]:
-    """What is lost if the coats' gaps are independent, and what has lain open to a step so far: f_j is the share at
-    which coat j lies outermost."""
+    """The loss if the coats' gaps are independent, and the share that has lain open to a step so far: f_j is the share
+    on which coat j lies outermost."""
     cover = [c[1] for c in covers]
     n = len(cover)
     f, open_share = [], 1.0
@@ -144,7 +144,7 @@ def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> tuple[li
             )
         else:
             if added:
-                # An added coat takes the step as the coat beneath it would at its middle: half known.
+                # For an added coat nothing is recorded, so it takes a fixed middle rate.
                 _spread(f, cover, added * ADDED_COAT_RATE)
                 added *= 1 - ADDED_COAT_RATE
             _open(f, cover, [rate[1] for rate in step.covers])
@@ -161,11 +161,12 @@ def _middle(covers: Sequence[Interval], steps: Sequence[StepEffect]) -> tuple[li
 
 
 ADDED_COAT_RATE = 0.5
-"""The middle rate of a coat that a step of the same proposal added: nothing is recorded of it."""
+"""The middle rate for a coat that a step of the same proposal added: nothing about it is recorded."""
 
 
 def _open(f: list[float], cover: Sequence[float], rates: Sequence[float]) -> None:
-    """Take its rate of what lies outermost of each coat, from the outside inward, on to what then lies open."""
+    """Take from each coat its rate of what lies outermost, from the outside inward, and move it to what then lies
+    open."""
     moving = 0.0
     for j, (c, rate) in enumerate(zip(cover, rates, strict=True)):
         here = f[j] + moving * c

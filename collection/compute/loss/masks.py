@@ -1,4 +1,4 @@
-"""What a step leaves out: the reserves and smaller places that it names in `spares`, where a mask can hold."""
+"""What a step leaves out: the reserves and smaller places that it names in `spares`, where a mask can protect them."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from collection.records.sheets import ProposalStep
 
 
 def can_be_masked(step: ProposalStep) -> bool:
-    """Whether a mask keeps a step from a place: not from what takes the part, soaks it, heats it, handles or exposes
-    it."""
+    """Whether a mask can keep a step off a place: not if the step takes the part away, soaks it, heats it, handles it
+    or exposes it."""
     return (
         step.action not in NEVER_MASKED
         and step.application != "immersion"
@@ -20,7 +20,8 @@ def can_be_masked(step: ProposalStep) -> bool:
 
 
 def spared(case: Case, step: ProposalStep, place: str) -> bool:
-    """Whether a step leaves a place out: one that it names, inside its own, or one within such a place."""
+    """Whether a step leaves a place out: the place is named in `spares` and lies inside the step's own, or lies within
+    such a place."""
     named = parts_of(step.spares)
     if not named or not can_be_masked(step):
         return False

@@ -30,10 +30,10 @@ WHOLE: Interval = (1.0, 1.0, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class StepOutcome:
-    """One step on one kept thing: `lost` so far and `gained` by this step's low end, both shares of the thing's own
-    area if the step met all of the place, `of_place` what is lost by the area that it meets; `contact` the largest
-    share touched, `opened` the share expected to be; `touch` what the step does where it touches; `shield` the coat
-    above that keeps it from the rest, with the tests by which that stood."""
+    """One step on one kept thing: `lost` so far and `gained` at the low end by this step, both as shares of the thing's
+    own area if the step covered all of the place; `of_place` what is lost with the area that it really covers;
+    `contact` the largest share touched, `opened` the share expected to be touched; `touch` what the step does where it
+    touches; `shield` the coat above that protects the rest, with the tests that it stood."""
 
     step: ProposalStep
     kind: ActionKind
@@ -75,8 +75,8 @@ def planned_day(proposal: ProposalFacts) -> str:
 
 
 def touched(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
-    """Every place that some step can touch, with those steps in order; without work that reaches no coat, and
-    without what is masked or left out."""
+    """Every place that some step can touch, with those steps in order; work that reaches no coat, and places that are
+    masked or left out, are not in it."""
     places = places_of(case)
     found: dict[str, list[ProposalStep]] = {}
     for step in proposal.steps:
@@ -89,7 +89,7 @@ def touched(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]
 
 
 def worked_on(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalStep]]:
-    """The same of the steps that do more than dust, handle or expose."""
+    """The same for the steps that do more than dust, handle or expose."""
     found = {
         place: [step for step in steps if KIND_OF_ACTION[step.action] not in ON_THE_SURFACE]
         for place, steps in touched(case, proposal).items()
@@ -98,13 +98,13 @@ def worked_on(case: Case, proposal: ProposalFacts) -> dict[str, list[ProposalSte
 
 
 def outcomes(case: Case, proposal: ProposalFacts) -> list[Outcome]:
-    """What the proposal does, for each place it touches, to each kept coat and decoration there; then to what was
-    looked for and not found, and, where a place was not examined or none of its samples reaches the support, to what
-    nobody has seen."""
+    """What the proposal does in each place it touches: to each kept coat and decoration there, to what was looked for
+    and not found, and, if the place was not examined or none of its samples reaches the support, to what nobody has
+    seen."""
     day = planned_day(proposal)
     found = []
     for place, every in sorted(touched(case, proposal).items()):
-        # What opening does to paint is a finding of its own: it breaks it at the joints and leaves the rest.
+        # Opening has a finding of its own: it breaks the paint at the joints and leaves the rest.
         steps = [step for step in every if KIND_OF_ACTION[step.action] != "opens"]
         if not steps:
             continue
@@ -129,7 +129,7 @@ def outcomes(case: Case, proposal: ProposalFacts) -> list[Outcome]:
 
 
 def never_looked_at(case: Case, proposal: ProposalFacts) -> dict[int, list[str]]:
-    """The places of which nobody has told anything, by the step that only dusts, handles or exposes them."""
+    """The places whose surface nobody has described, by the step that only dusts, handles or exposes them."""
     found: dict[int, list[str]] = defaultdict(list)
     for place, steps in sorted(touched(case, proposal).items()):
         for step in steps:
@@ -139,7 +139,7 @@ def never_looked_at(case: Case, proposal: ProposalFacts) -> dict[int, list[str]]
 
 
 class _Touches(dict[Coat | None, Touch]):
-    """What one step does to each coat of a place, worked out where it is asked for."""
+    """What one step does to each coat of a place, computed when it is asked for."""
 
     def __init__(self, work: Work) -> None:
         self._work = work
@@ -150,8 +150,8 @@ class _Touches(dict[Coat | None, Touch]):
 
 
 class _Touched:
-    """The steps on one place, with what each does to every coat there: a coat is asked for once, though it covers
-    several. Whether an earlier step may have thinned what lies above makes a difference to cuts alone."""
+    """The steps on one place, with what each does to every coat there: computed once for a coat, even if it covers
+    several others. Whether an earlier step may have thinned what lies above matters only for cuts."""
 
     def __init__(self, case: Case, stack: Stack, steps: Sequence[ProposalStep], day: str) -> None:
         self.case, self.stack = case, stack
@@ -170,7 +170,8 @@ class _Touched:
         return found
 
     def area(self, step: ProposalStep, coat: Coat | None) -> Interval:
-        """The share of a coat's own surface that a step meets: a part of the place may lie where all of the coat is."""
+        """The share of a coat's own surface that a step covers: the area worked on may be just where all of the coat
+        is."""
         low, middle, high = self._areas.get(step.step, WHOLE)
         if coat is None or low == 1:
             return low, middle, (high if low == 1 else 1.0)
@@ -178,7 +179,7 @@ class _Touched:
 
 
 def _outcome(known: _Touched, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
-    """What the steps do to one thing; nothing where none of them can reach it."""
+    """What the steps do to one thing; empty where none of them can reach it."""
     stack = known.stack
     steps = _reaching(steps, coat.liquids_clear if coat is not None else ())
     if not steps:
@@ -193,7 +194,7 @@ def _outcome(known: _Touched, coat: Coat | None, thing: str, steps: Sequence[Pro
         on = touches_of[coat]
         rates = tuple((r.low, r.middle, r.high) for r in over)
         if kind in ON_THE_SURFACE:
-            # What merely lies on a finish keeps nothing from it that handles or weathers it.
+            # Dirt or wax that merely lies on a finish does not protect it from handling or weather.
             rates = tuple((0.0, 1.0, 1.0) if c.role in FOREIGN_ROLES else (0.0, 0.0, 0.0) for c in covers)
         effects.append(
             StepEffect(
@@ -207,7 +208,7 @@ def _outcome(known: _Touched, coat: Coat | None, thing: str, steps: Sequence[Pro
         touches.append(on)
         thinned = thinned or any(r.high > 0 for r in over)
     fails = any(each.rate.failing for each in touches)
-    # What fails takes along what lies on it.
+    # Failing finish takes with it whatever lies on it.
     cover = [(0.0 if fails else c.cover[0], *c.cover[1:]) for c in covers]
     found, before = [], 0.0
     shields = _shields(known, covers, cover, sure, steps)
@@ -231,7 +232,8 @@ def _outcome(known: _Touched, coat: Coat | None, thing: str, steps: Sequence[Pro
 
 
 def _reaching(steps: Sequence[ProposalStep], sections: tuple[str, ...]) -> Sequence[ProposalStep]:
-    """The steps that may reach what was looked for at enough spots, `sections`, and not found: all but liquids."""
+    """The steps that may reach something looked for at enough spots (`sections`) and not found: all but those with
+    liquids."""
     return [step for step in steps if KIND_OF_ACTION[step.action] not in ("contact", "adds")] if sections else steps
 
 
@@ -254,7 +256,7 @@ def _over(case: Case, stack: Stack, coat: Coat | None, thing: str) -> tuple[tupl
 
 
 def _is_later(case: Case, coat: Coat, thing: str) -> bool:
-    """Whether a coat's scheme is ranked after the one that a thing speaks of."""
+    """Whether a coat's scheme is ranked after the scheme of a thing."""
     ranks = {scheme.scheme: scheme.rank for scheme in case.facts.schemes}
     first = next((rank for scheme, rank in ranks.items() if not_found(scheme) == thing), None)
     own = ranks.get(coat.scheme or "")
@@ -268,7 +270,8 @@ def _shields(
     sure: Sequence[bool],
     steps: Sequence[ProposalStep],
 ) -> Iterable[tuple[Coat | None, tuple[str, ...]]]:
-    """After each step the coat that covers most of those that nothing so far has harmed, and the tests that say so."""
+    """After each step, the coat with the largest cover among those that nothing so far has harmed, and the tests that
+    show it."""
     left = {at: () for at, still in enumerate(sure) if still and cover[at][0] > 0}
     tests: dict[int, tuple[str, ...]] = dict(left)
     for step in steps:
@@ -284,7 +287,7 @@ def _shields(
 
 
 def area_share(case: Case, step: ProposalStep, place: str) -> Interval:
-    """The share of a place that a step meets: all of it, unless the step states an area."""
+    """The share of a place that a step covers: all of it, unless the step states an area."""
     if step.area_m2 is None:
         return WHOLE
     whole, own = stated_area(case, step.place), place_areas(case).get(place)

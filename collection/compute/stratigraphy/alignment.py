@@ -1,9 +1,9 @@
-"""Several sections laid beside each other: which coats of different samples are one.
+"""Aligns several sections: which coats of different samples are the same coat.
 
 A multiple alignment of sequences by dynamic programming: samples are added to a shared sequence of columns, then each
-in turn is taken out and laid anew against the rest until nothing changes (iterative refinement of a profile; for the
-method see R. Durbin, S. Eddy, A. Krogh and G. Mitchison, Biological Sequence Analysis, 1998, chapters 2, 4 and 6).
-How sure each coat's place is comes from the forward and backward sums over all ways of laying its sample.
+in turn is taken out and aligned again with the rest until nothing changes (iterative refinement of a profile; for the
+method see R. Durbin, S. Eddy, A. Krogh and G. Mitchison, Biological Sequence Analysis, 1998, chapters 2, 4 and 6). How
+sure each coat's column is comes from the forward and backward sums over all alignments of its sample.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ import numpy as np
 from collection.compute.stratigraphy.likeness import NEVER, Scores
 
 SKIP_OPEN, SKIP_ON = -1.5, -0.35
-"""Price of a column that a sample lacks: the first, and each further one beside it."""
+"""Cost of a column that a sample lacks: the first, and each further one beside it."""
 WORN = -0.2
-"""Price of a column missing at an end: outside, where wear and sanding take coats, or inside, where a sample stops
-short of it."""
+"""Cost of a column missing at an end: outside, where wear and sanding take coats, or inside, where a sample stops short
+of it."""
 NEW_OPEN, NEW_ON = -1.3, -0.7
-"""Price of a coat that no other sample has."""
+"""Cost of a coat that no other sample has."""
 CROWD, CROWDED = 0.2, 4
-"""How much each further coat of a column adds to what the column says, up to a number of coats."""
+"""How much each further coat in a column adds to the column's score, up to a number of coats."""
 ROUNDS = 6
 LEAST = 0.001
 """Chances below this are left out."""
@@ -37,8 +37,8 @@ Column = list[int]
 class Aligned:
     """Columns from the support outward, each a list of coats by number, at most one of each sample.
 
-    `chances` give for each coat how likely each column is, by the column's place; what lacks to 1 is the chance
-    that no column is right.
+    `chances` give for each coat how likely each column is, by the column's place; the rest, up to 1, is the chance that
+    no column is right.
     """
 
     columns: list[Column]
@@ -46,9 +46,9 @@ class Aligned:
 
 
 def align(stacks: Sequence[Sequence[int]], scores: Scores, reaches: Sequence[bool]) -> Aligned:
-    """Lay the samples beside each other.
+    """Align the samples.
 
-    `stacks` hold each sample's coats by number, from the support outward; `reaches` says whether a sample goes down
+    `stacks` gives each sample's coats by number, from the support outward; `reaches` says whether each sample goes down
     to the support.
     """
     order = sorted(
@@ -75,7 +75,8 @@ def _without(columns: list[Column], stack: Sequence[int]) -> list[Column]:
 
 
 def _gains(columns: list[Column], stack: Sequence[int], scores: Scores) -> Scores:
-    """What each coat of a sample scores in each column: the mean over the column's coats, more where they are many."""
+    """The score of each coat of a sample in each column: the mean over the column's coats, higher where there are
+    many."""
     flat = [coat for column in columns for coat in column]
     counts = np.array([len(column) for column in columns])
     sums: Scores = np.add.reduceat(scores[stack][:, flat], np.cumsum(counts) - counts, axis=1)
@@ -84,7 +85,7 @@ def _gains(columns: list[Column], stack: Sequence[int], scores: Scores) -> Score
 
 
 def _laid(columns: list[Column], stack: Sequence[int], scores: Scores, reaches: bool) -> list[Column]:
-    """The columns with one more sample in them: the best way of laying it.
+    """The columns with one more sample in them, in its best alignment.
 
     Gotoh's recursion with three states: the coat stands in the column, the column is left out, the coat is new.
     """
@@ -96,7 +97,7 @@ def _laid(columns: list[Column], stack: Sequence[int], scores: Scores, reaches: 
     met, out, new = [[0.0, *[never] * m]], [[never, *(_lead(j, reaches) for j in range(1, m + 1))]], [[never] * (m + 1)]
     for i in range(1, n + 1):
         on, begin = (WORN, WORN) if i == n else (SKIP_ON, SKIP_OPEN)
-        # Conditions, and not max(): these lines are most of the work, and take a third of the time so.
+        # Conditions instead of max(): these lines are most of the work, and take a third of the time this way.
         old = [a if a >= b else b for a, b in zip(met[-1], out[-1], strict=True)]
         best = [a if a >= b else b for a, b in zip(old, new[-1], strict=True)]
         met_row = [never, *map(add, best, gains[i - 1])]
@@ -152,7 +153,7 @@ def _lead(count: int, reaches: bool) -> float:
 def _weigh(
     columns: list[Column], stack: Sequence[int], scores: Scores, reaches: bool, chances: list[dict[int, float]]
 ) -> None:
-    """How likely each column is for each coat of one sample, held against the columns of all the others."""
+    """How likely each column is for each coat of one sample, given the columns of all the others."""
     own = set(stack)
     home = {coat: place for place, column in enumerate(columns) for coat in column if coat in own}
     places = [place for place, column in enumerate(columns) if any(coat not in own for coat in column)]
@@ -161,7 +162,7 @@ def _weigh(
             chances[coat] = {home[coat]: 1.0}
         return
     gains = _gains(_without(columns, stack), stack, scores)
-    # Each coat is met or new once, so a factor of its own cancels, and keeps the sums in range.
+    # Each coat is matched or new exactly once, so a factor of its own cancels out and keeps the sums in range.
     tops = np.maximum(gains.max(axis=1), NEW_ON)
     weights, fresh = np.exp(gains - tops[:, None]).tolist(), np.exp(-tops).tolist()
     forward = _sums(weights, fresh, first_free=not reaches, last_free=True)

@@ -1,11 +1,11 @@
 """Which columns of a shared sequence belong to one campaign of finishing.
 
 A campaign runs from preparation through colour to varnish, with decoration between varnishes; abrasion lies inside it,
-dirt between two. So in a section a step back in that order, or dirt, speaks for a new campaign, and a step on against
-it. Where a sample lacks coats that others have, they were worn or sanded off before the next campaign, or it was a
-campaign of other parts: so the coat with which the sample goes on is likely the first of its campaign. A coat is not a
-campaign: a coach body had twelve coats before colour (J. W. Burgess, A Practical Treatise on Coach-Building). The
-weights are our own, fitted to synthetic objects (`tests/bench/models/strata_truth.py`).
+dirt between two. So in a section a step back in that order, or dirt, suggests a new campaign, and a step forward
+suggests the same one. Where a sample lacks coats that others have, they were worn or sanded off before the next
+campaign, or belonged to a campaign on other parts: so the sample's next coat is probably the first of its campaign. One
+coat is not one campaign: a coach body had twelve coats before colour (J. W. Burgess, A Practical Treatise on
+Coach-Building). The weights are our own, fitted to synthetic objects (`tests/bench/models/strata_truth.py`).
 """
 
 from __future__ import annotations
@@ -22,21 +22,21 @@ STAGES = {"preparation": 0, "colour": 1, "decoration": 2, "clear": 3}
 TURN = ((-2.2, -3.0, -2.0, -2.0), (2.6, -1.2, -3.0, -3.0), (3.0, 1.0, -2.0, -3.0), (3.5, 2.0, -2.5, -2.5))
 """Log odds that a new campaign begins between two neighbouring coats, by the stage of the lower and the upper."""
 OTHER_COLOUR = 4.0
-"""What it adds that both are colours and not alike."""
+"""Added where both are colours and differ."""
 DIRT = 4.0
 GOES_ON = 1.4
-"""What it adds that a sample goes on here after lacking coats that others have."""
+"""Added where a sample continues here after lacking coats that others have."""
 AGREE = 0.55
-"""How much each further sample adds to what one says."""
+"""How much each further sample adds to the evidence of one."""
 LEAST = 0.4
-"""Log odds from which a campaign is taken to begin."""
+"""From these log odds on, a campaign is taken to begin."""
 CLEAREST = 6.0
 
 
 def begins(
     columns: Sequence[Column], stacks: Sequence[Sequence[int]], coats: Sequence[Layer], scores: Scores
 ) -> list[float]:
-    """For each column the log odds that a campaign begins with it, from what every sample shows there."""
+    """For each column, the log odds that a campaign begins there, from what every sample shows."""
     place = {coat: at for at, column in enumerate(columns) for coat in column}
     said: list[list[float]] = [[] for _ in columns]
     for stack in stacks:
@@ -71,10 +71,11 @@ def campaigns(
     *,
     by_scheme: bool = True,
 ) -> tuple[list[int], list[float]]:
-    """The campaign of each column, from 1, and 0 for those that belong to none; and how sure each beginning is.
+    """The campaign of each column, counted from 1, with 0 for columns that belong to none; and how sure each beginning
+    is.
 
-    With `by_scheme` the surveyor's schemes hold: no campaign begins between two columns of one scheme, one does between
-    two schemes.
+    With `by_scheme` the surveyor's schemes are followed: no campaign begins between two columns of one scheme, and one
+    always begins between two schemes.
     """
     odds = begins(columns, stacks, coats, scores)
     own = [
@@ -104,8 +105,8 @@ def campaigns(
 
 
 def edges(numbers: Sequence[int], odds: Sequence[float]) -> dict[int, tuple[float, float]]:
-    """For each campaign how clear it is, in log odds up to 6: the least clear of its beginning, its end and its
-    columns being one; and the last of these alone."""
+    """For each campaign how clear it is, in log odds up to 6: the least clear of where it begins, where it ends, and
+    that its columns belong together; and the last of these alone."""
     first: dict[int, int] = {}
     inner: dict[int, float] = {}
     for at, number in enumerate(numbers):

@@ -1,4 +1,4 @@
-"""Colour as the layers record it, and how far two colours lie apart.
+"""Colour as the layers record it, and how different two colours are.
 
 CIEDE2000 as in ISO/CIE 11664-6 and Sharma, Wu and Dalal, "The CIEDE2000 color-difference formula: implementation
 notes, supplementary test data, and mathematical observations", Color Res. Appl. 30 (2005) 21-30, kL = kC = kH = 1.
@@ -30,7 +30,7 @@ def colour_of(layer: Layer) -> Lab | None:
 
 
 def difference(one: Lab, other: Lab) -> float:
-    """CIEDE2000; about 1 is the least that can be told apart side by side, above 5 are two colours."""
+    """CIEDE2000; about 1 is the least difference that can be seen side by side, above 5 are two colours."""
     return float(differences(np.array([one], dtype=float), np.array([other], dtype=float))[0])
 
 

@@ -1,8 +1,9 @@
-"""The sequence of an object's finishes as a Harris matrix: what lies over what, without what follows by itself.
+"""The sequence of an object's finishes as a Harris matrix: what lies over what, without the relations that follow from
+others.
 
-Laws and redundancy after E. C. Harris, "The laws of archaeological stratigraphy", World Archaeology 11 (1979)
-111-117: a unit's place lies between the lowest of those above it and the highest of those below it with which it has
-contact; every other relation is redundant, and a loop is an error of recording.
+Laws and redundancy after E. C. Harris, "The laws of archaeological stratigraphy", World Archaeology 11 (1979) 111-117:
+a unit's place lies between the lowest of those above it and the highest of those below it with which it has contact;
+every other relation is redundant, and a loop is an error in the records.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ Relation = tuple[str, str]
 
 @dataclass(frozen=True)
 class Matrix:
-    """Units in rows from the top down, with the relations that are left after the redundant ones.
+    """Units in rows from the top down, with the relations that are left once redundant ones are taken out.
 
     A unit stands one row below the lowest of those that lie over it. `loop` names the units of a contradiction, each
     over the next and the last over the first; there is then no order, and `rows` is empty.
@@ -30,7 +31,7 @@ class Matrix:
 
 
 def matrix(units: Iterable[str], relations: Iterable[Relation]) -> Matrix:
-    """The matrix of some units; what a relation names is a unit as well."""
+    """The matrix of some units; anything that a relation names is a unit too."""
     given = sorted(set(relations))
     under = _under(given)
     names = sorted({*units, *(unit for relation in given for unit in relation)})
@@ -48,7 +49,7 @@ def matrix(units: Iterable[str], relations: Iterable[Relation]) -> Matrix:
 
 
 def find_loop(units: Collection[str], under: Mapping[str, Collection[str]]) -> tuple[str, ...]:
-    """Units that lie over each other in a circle, the first of them by name; none where there is an order."""
+    """Units that lie over each other in a circle, starting with the first by name; empty where there is an order."""
     state: dict[str, int] = {}
     for start in sorted(units):
         if start in state:
@@ -70,14 +71,15 @@ def find_loop(units: Collection[str], under: Mapping[str, Collection[str]]) -> t
 
 
 def one_sided(above: Mapping[str, Collection[str]], below: Mapping[str, Collection[str]]) -> tuple[Relation, ...]:
-    """Relations that only one of two records has: `above` names for a unit what lies over it, `below` what under it."""
+    """Relations that only one of the two records gives: `above` names what lies over each unit, `below` what lies under
+    it."""
     from_above = {(upper, unit) for unit, uppers in above.items() for upper in uppers}
     from_below = {(unit, lower) for unit, lowers in below.items() for lower in lowers}
     return tuple(sorted(from_above ^ from_below))
 
 
 def merged(relations: Iterable[Relation], equal: Iterable[Collection[str]]) -> tuple[Relation, ...]:
-    """The relations after units that were judged to be one are one, under the first of their names."""
+    """The relations once units judged to be equal are merged under the first of their names."""
     name = {unit: sorted(group)[0] for group in equal for unit in group}
     renamed = {(name.get(upper, upper), name.get(lower, lower)) for upper, lower in relations}
     return tuple(sorted((upper, lower) for upper, lower in renamed if upper != lower))
@@ -107,7 +109,7 @@ def _top_down(names: list[str], under: Mapping[str, set[str]]) -> list[str]:
 
 
 def _reduced(order: list[str], under: Mapping[str, set[str]]) -> tuple[tuple[Relation, ...], tuple[Relation, ...]]:
-    """Relations that no longer way down says as well, and the others."""
+    """The relations that do not follow from a longer way down, and those that do."""
     reach: dict[str, set[str]] = {}
     kept: list[Relation] = []
     redundant: list[Relation] = []

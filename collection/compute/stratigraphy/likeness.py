@@ -1,8 +1,8 @@
-"""How like two coats are: the log odds that one coat was met twice, from whatever both records say.
+"""How alike two coats are: the log odds that they are one coat found twice, from whatever both records say.
 
-Each attribute that both coats have adds its own part; what either leaves blank adds nothing. The parts are the
-logarithm of how much oftener the two values occur together in one coat than in two different ones. Their sizes are
-our own, fitted to synthetic objects (`tests/bench/models/strata_truth.py`): no published figures exist.
+Each attribute that both coats have adds its own part; what either leaves blank adds nothing. Each part is the logarithm
+of how much more often the two values occur together in one coat than in two different ones. Their sizes are our own,
+fitted to synthetic objects (`tests/bench/models/strata_truth.py`): no published figures exist.
 """
 
 from __future__ import annotations
@@ -23,18 +23,18 @@ SAME_ROLE, SAME_KIND, OTHER_KIND, FOREIGN = 1.4, -0.2, -1.6, -4.0
 SAME_BINDER, OTHER_BINDER, GUESSED = 0.9, -1.2, 0.5
 COLOUR_TOP, COLOUR_WIDTH, COLOUR_LEAST = 2.8, 4.4, -4.0
 SAME_WORDS = 1.0
-"""The same colour in the same words; other words may mean the same colour, and say nothing."""
+"""The same colour in the same words; other words may mean the same colour, so they say nothing."""
 SAME_GLOW, OTHER_GLOW = 0.6, -1.7
 THICK_TOP, THICK_WIDTH, THICK_LEAST = 0.5, 0.55, -1.6
 FIXED = 3.0
-"""What it adds that the surveyor put both into one scheme."""
+"""Added where the surveyor put both into one scheme."""
 NEVER = -1000.0
-"""Two coats that the surveyor put into different schemes are never one."""
+"""Two coats that the surveyor put into different schemes are never the same coat."""
 DECORATIONS = frozenset({"lining", "lettering", "ornament", "metal leaf", "bronze paint", "transfer"})
 
 
 def likeness(coats: Sequence[Layer]) -> Scores:
-    """The log odds for every pair of coats, as a symmetric square, from what was seen of them alone."""
+    """The log odds for every pair of coats, as a symmetric square, from their descriptions alone."""
     roles = np.array([_ROLES[coat.role] for coat in coats])
     found: Scores = _role_scores()[np.ix_(roles, roles)].copy()
     found += _words(
@@ -97,7 +97,7 @@ def _words(texts: Sequence[str | None], same: float, other: float, weight: Score
 
 
 def _colours(coats: Sequence[Layer]) -> Scores:
-    """Where both have a colour that can be measured, how far apart they lie; else whether the words are the same."""
+    """Where both have measurable colours, how far apart these are; else whether the words are the same."""
     labs = [colour_of(coat) for coat in coats]
     measured = np.array([lab is not None for lab in labs])
     both = measured[:, None] & measured

@@ -1,7 +1,7 @@
-"""All coats of an object laid beside each other, in columns and campaigns: what `strata` reads its sequence from.
+"""All coats of an object aligned in columns and campaigns: what `strata` makes its sequence from.
 
-The surveyor's schemes are fixed points where they are asked for; laid without them, the coats show what they would
-suggest by themselves.
+The surveyor's schemes can be taken as fixed points; aligned without them, the coats show what they would suggest by
+themselves.
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ class _Stack:
 
 @dataclass
 class Laid:
-    """The coats of an object by number, laid beside each other: `names` are the samples, `stacks` their coats from the
-    support outward, `scores` how alike any two coats are; `campaign` gives the campaign of each column, 0 = none, and
-    `edges` how clear each campaign is."""
+    """The coats of an object by number, aligned: `names` are the samples, `stacks` their coats from the support
+    outward, `scores` how alike any two coats are; `campaign` gives the campaign of each column, 0 = none, and `edges`
+    how clear each campaign is."""
 
     names: list[str]
     stacks: list[list[int]]
@@ -73,7 +73,7 @@ def _stacked(case: Case) -> tuple[list[_Stack], list[Layer], Scores]:
 
 
 def lay(case: Case, *, by_scheme: bool) -> Laid:
-    """The coats laid beside each other; the surveyor's schemes are held to only with `by_scheme`."""
+    """The coats aligned; the surveyor's schemes are followed only with `by_scheme`."""
     stacks, coats, scores = _stacked(case)
     numbered = [stack.coats for stack in stacks]
     if not coats:
@@ -92,7 +92,7 @@ def lay(case: Case, *, by_scheme: bool) -> Laid:
 
 
 def schemes_of_campaigns(laid: Laid) -> dict[int, str | None]:
-    """The scheme that the surveyor gave to a campaign's coats; of several the one given most often."""
+    """The scheme that the surveyor gave to a campaign's coats; if there are several, the one given most often."""
     given: dict[int, Counter[str]] = defaultdict(Counter)
     for column, number in zip(laid.aligned.columns, laid.campaign, strict=True):
         given[number].update(scheme for coat in column if (scheme := laid.coats[coat].scheme))
@@ -104,8 +104,8 @@ def schemes_of_campaigns(laid: Laid) -> dict[int, str | None]:
 
 
 def _gathered(laid: Laid) -> Laid:
-    """Campaigns that carry one scheme are one, and the columns in an order that no sample contradicts and that keeps
-    each campaign together as far as it can: coats of other parts fall among their own."""
+    """The same with campaigns of one scheme merged, and with the columns in an order that no sample contradicts and
+    that keeps each campaign together as far as possible: coats of other parts are sorted into their own campaign."""
     columns, numbers = laid.aligned.columns, laid.campaign
     schemes = schemes_of_campaigns(laid)
     met: Counter[int] = Counter()
@@ -141,7 +141,7 @@ def _gathered(laid: Laid) -> Laid:
 
 
 def _topmost_last(laid: Laid, wish: Sequence[float]) -> list[int]:
-    """The columns from the support outward, as near to the wished order as the samples allow."""
+    """The columns from the support outward, as close to the wished order as the samples allow."""
     home = {coat: at for at, column in enumerate(laid.aligned.columns) for coat in column}
     over: dict[int, set[int]] = defaultdict(set)
     waiting = dict.fromkeys(range(len(laid.aligned.columns)), 0)

@@ -1,9 +1,9 @@
 """All samples of an object correlated into one sequence of finishes.
 
-The surveyor's schemes are fixed points; the rest is laid beside it (`laying`, `alignment`) and parted into campaigns
-(`campaigns`). Nothing that comes out here is taken for a record: what the coats suggest beyond what the surveyor
-said becomes a question. Samples that stop short say nothing of what lies deeper; an `absent` row keeps its scheme out
-of that sample.
+The surveyor's schemes are fixed points; the rest is aligned with them (`sequence`, `alignment`) and divided into
+campaigns (`campaigns`). Nothing computed here counts as a record: what the coats suggest beyond what the surveyor said
+becomes a question. Samples that stop short say nothing of what lies deeper; an `absent` row keeps its scheme out of
+that sample.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from collection.compute.stratigraphy.sequence import Laid, lay, schemes_of_campa
 from collection.records.sheets import Layer
 
 SURE = 0.9
-"""From this chance on a placing is taken for sure enough to be asked about by name."""
+"""From this chance on, a placing is sure enough to ask about its scheme by name."""
 
 CoatKey = tuple[str, int]
 """(sample, position)."""
@@ -30,8 +30,8 @@ CoatKey = tuple[str, int]
 
 @dataclass(frozen=True)
 class Placing:
-    """Where one coat stands: its unit, its campaign (0 = none), the scheme that the campaign carries, and how sure
-    that campaign is, from 0 to 1. `given` says that the surveyor assigned the scheme."""
+    """Where one coat stands: its unit, its campaign (0 = none), the scheme that the campaign carries, and how sure that
+    campaign is, from 0 to 1. `given` says that the surveyor assigned the scheme."""
 
     sample: str
     position: int
@@ -44,7 +44,7 @@ class Placing:
 
 @dataclass(frozen=True)
 class Unit:
-    """One coat of the object as far as can be told, met in one or more samples: a unit of the Harris matrix."""
+    """One coat of the object as far as can be told, found in one or more samples: a unit of the Harris matrix."""
 
     code: str
     campaign: int
@@ -66,7 +66,7 @@ class Question:
 
 @dataclass(frozen=True)
 class Strata:
-    """The sequence of one object, from the support outward, with what is open about it."""
+    """The sequence of one object, from the support outward, with its open questions."""
 
     object: str
     samples: tuple[str, ...]
@@ -179,7 +179,7 @@ def _placings(laid: Laid, units: Sequence[Unit], schemes: dict[int, str | None])
 
 def _chance(laid: Laid, coat: int, at: int) -> float:
     """How sure a coat's campaign is: from the chance of that campaign's columns, how clearly it begins, ends and holds
-    together, and in how many of the samples the coat was met. Fitted by logistic regression to synthetic objects
+    together, and in how many of the samples the coat was found. Fitted by logistic regression to synthetic objects
     (`tests/bench/models/strata_truth.py`)."""
     campaign = laid.campaign[at]
     if not campaign:
@@ -272,7 +272,8 @@ def _doubts(case: Case, laid: Laid) -> Iterable[Question]:
 
 
 def _suggestions(case: Case, placings: Sequence[Placing]) -> Iterable[Question]:
-    """Coats without a scheme: which they may belong to, which make up a campaign of their own, which stay open."""
+    """Coats without a scheme: those that may belong to one, those that make up a campaign of their own, those that stay
+    open."""
     nameless: dict[int, list[CoatKey]] = defaultdict(list)
     unsure: dict[str, list[CoatKey]] = defaultdict(list)
     for placing in placings:
@@ -310,7 +311,7 @@ def _suggestions(case: Case, placings: Sequence[Placing]) -> Iterable[Question]:
 
 
 def _one_sided(case: Case, laid: Laid) -> tuple[harris.Relation, ...]:
-    """Which scheme lies over which, where only the ranks say so, or only the sections do."""
+    """Which scheme lies over which, where only the ranks or only the sections say so."""
     rank = {s.scheme: s.rank for s in case.facts.schemes if s.rank is not None}
     seen = _closed((u, w) for stack in laid.stacks for w, u in pairwise(_schemes_in(laid, stack)))
     met = {code for pair in seen for code in pair} & set(rank)

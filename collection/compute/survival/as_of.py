@@ -1,7 +1,7 @@
-"""What was known of an object, and true of it, at the end of one day.
+"""What was known about an object, and true of it, at the end of one day.
 
-Nothing is computed anew: the same rules read the facts without what surely came later. A row that may be of that day
-or earlier stays, and so does one without a date.
+No rule is different: the same rules read the facts, less what surely came later. A row that may date from that day or
+earlier stays, and so does one without a date.
 """
 
 from __future__ import annotations
@@ -24,13 +24,13 @@ DATED = {
     "hazards": "observed_on",
     "pictures": "taken_on",
 }
-"""The column that says when a row of a sheet came to be true."""
+"""The column that says from when a row of each sheet is true."""
 
 
 def as_of(facts: Facts, day: str) -> Facts:
-    """The facts at the end of a date, written in EDTF; of one that is not exact its last day counts.
+    """The facts at the end of a date, written in EDTF; if it is not exact, its last day counts.
 
-    What hangs on a row that came later (the layers of a sample, the steps of a treatment) goes with it.
+    Rows that belong to a later row (the layers of a sample, the steps of a treatment) go with it.
     """
     last = dates.bounds(day).latest
     kept: dict[str, tuple[Record, ...]] = {

@@ -1,9 +1,9 @@
 """What survives of each decoration: lining, lettering, ornament, leaf, transfer.
 
-Decorations have small areas of their own and are never added to what survives of the finish. What was
-recorded of the decoration as a whole comes first; samples that met it add to it. A sample without it may
-have missed it, so only a recorded absence speaks against it. One whose area nobody stated has no surviving area: it is
-never taken to be as large as its place. Common practice, no published source.
+Decorations have small areas of their own and are never added to what survives of the finish. What was recorded of the
+decoration as a whole comes first; samples that found it add to that. A sample without it may have missed it, so only a
+recorded absence counts against it. A decoration without a stated area has no surviving area: it is never assumed to be
+as large as its place. Common practice, no published source.
 """
 
 from __future__ import annotations
@@ -32,13 +32,13 @@ _STATE = {
     "not found": "original not found",
 }
 _AS_LEVEL = {"exposed": "intact", "covered": "intact", "fragment": "partial", "lost": "absent", "not found": "absent"}
-"""What a recorded state counts for, as one reading."""
+"""The share that a recorded state counts for, as one reading."""
 
 
 @dataclass(frozen=True, slots=True)
 class DecorationSurvival:
-    """One decoration: `state` in the words for zones, `area_m2` as stated, `share` of it that survives as
-    [low, middle, high], None = nothing to go by; counts are of readings, the recorded state being one."""
+    """One decoration: `state` in the words for zones, `area_m2` as stated, `share` of it that survives as [low, middle,
+    high], None = nothing to go by; the counts are of readings, and the recorded state is one of them."""
 
     decoration: str
     place: str
@@ -78,7 +78,7 @@ def decoration_survival(case: Case) -> tuple[DecorationSurvival, ...]:
 
 
 class _Met(NamedTuple):
-    """One reading of a decoration: `history` where work took it off since, all or nearly."""
+    """One reading of a decoration: `history` where work has since taken all of it off, or nearly all."""
 
     level: str
     on: str | None
@@ -143,9 +143,10 @@ def _gone(case: Case, row: Decoration, place: str, seen_on: str | None) -> Inter
 
 
 def _met(case: Case, row: Decoration, others: list[Decoration]) -> list[_Met]:
-    """The readings of the samples that met it.
+    """The readings of the samples that found it.
 
-    Where another decoration of the kind and scheme shares its surface, no sample tells which was met.
+    Where another decoration of the same kind and scheme shares its surface, a sample cannot tell which of them it
+    found.
     """
     places = places_of(case)
     if row.scheme is None or any(
@@ -186,7 +187,7 @@ def _share(rows: list[_Met], ever: Interval) -> Interval | None:
 
 
 def _end(weight: Weight, end: int) -> float:
-    # A decoration is all there is of its kind: nothing else tells of it.
+    # A decoration stands alone: the readings of other places say nothing about it.
     believed = model.posterior(model.pattern_of([weight.every]))
     return weighed(weight, lambda counts, left: left * believed.share(counts)[end], min, max)
 

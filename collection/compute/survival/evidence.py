@@ -1,7 +1,7 @@
-"""What the records of one object say of one scheme, or of all original ones, place by place.
+"""What the records of one object say about one scheme, or about all original ones, place by place.
 
-Counts, states and bounds only: no area is inferred here. What a whole surface showed is told apart from
-what points showed. Rules of reading: common practice, no published source.
+Counts, states and bounds only: no area is inferred here. Readings of a whole surface are kept apart from readings of
+points. Rules of reading: common practice, no published source.
 """
 
 from __future__ import annotations
@@ -48,8 +48,8 @@ REMOVED = "original removed"
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What is asked for: schemes taken together, with unassigned coats of `period`; `component` is the only
-    part that carries them, where that is recorded."""
+    """What is asked about: schemes taken together, with unassigned coats of `period`; `component` is the only part that
+    has them, where that is recorded."""
 
     schemes: frozenset[str]
     period: str | None = None
@@ -57,7 +57,7 @@ class Subject:
 
     @property
     def keys(self) -> frozenset[Key]:
-        """What its coats are sorted under."""
+        """The keys that its coats are sorted under."""
         return self.schemes if self.period is None else self.schemes | {("", self.period)}
 
 
@@ -67,10 +67,10 @@ def original_subject(case: Case) -> Subject:
 
 
 class At(NamedTuple):
-    """What the readings of one place, or of what speaks for it, say.
+    """What the readings of one place say, or those that count for it.
 
-    `rows` are those readings, history among them. `whole` is the share that readings of the whole surface showed when
-    they were made, None where points were read; `whole_rows` are these.
+    `rows` are those readings, history included. `whole` is the share that readings of the whole surface showed when
+    they were made, None where only points were read; `whole_rows` are the readings of the whole.
     """
 
     state: str
@@ -87,7 +87,7 @@ NOT_READ = At("not examined")
 
 
 class Evidence:
-    """The readings of one subject on one object, with what they leave open."""
+    """The readings of one subject on one object, and what follows from them."""
 
     def __init__(self, case: Case, subject: Subject) -> None:
         self.case, self.subject = case, subject
@@ -116,8 +116,8 @@ class Evidence:
         return [r for place in self._read for r in self.own[place].rows if not r.history and r.place == place]
 
     def source(self, place: str) -> str | None:
-        """The place whose readings speak for `place`: its own, else those of the zone it is a part of, else a
-        reading of the whole surface of what holds it; None where nobody looked."""
+        """The place whose readings count for `place`: itself, else the zone it is part of, else what contains it, if
+        its whole surface was read; None where nobody looked."""
         places = places_of(self.case)
         here = place
         while here in places.zones and here not in self.own:
@@ -130,12 +130,12 @@ class Evidence:
         return None
 
     def at(self, place: str, source: str | None = None) -> At:
-        """What is known of a place, by its own readings or those of `source`, which speak for it."""
+        """What is known about a place, from its own readings or those of `source`, which count for it."""
         source = source or self.source(place)
         if source is None:
             return NOT_READ
         found = self.own[source]
-        # What work did to a smaller place is its own affair.
+        # Work in a smaller place counts only there.
         return found if place == source or not self.worked_on else self._at(place, found.rows)
 
     @property
@@ -145,7 +145,7 @@ class Evidence:
 
     def gone(self, found: Reading, place: str, *, evenly: bool = False) -> Interval:
         """The share of a place that documented work took off since a reading; where the reading found nothing, the
-        least share of any scheme asked for."""
+        least share of any scheme asked about."""
         if not self.worked_on:
             return NOTHING
         if found.role is not None:
@@ -159,7 +159,7 @@ class Evidence:
         )
 
     def ever_gone(self, place: str, *, evenly: bool = False) -> Interval:
-        """The share of a place that all work on record took off, the least of any scheme asked for."""
+        """The share of a place that all work on record took off, the least of any scheme asked about."""
         if not self.worked_on:
             return NOTHING
         return _least(taken_in_all(self.case, scheme, place, evenly=evenly) for scheme in self.subject.schemes)
@@ -174,7 +174,7 @@ class Evidence:
             ]
         whole, by = self._whole(place, rows)
         if whole is not None and whole[2] == 0:
-            # All of it was read bare: what was seen before that is gone, whether or not anybody wrote down how.
+            # The whole place was read bare: whatever was seen before is gone, whether or not anybody wrote down how.
             rows = [r._replace(history=True) if r.level != "absent" and _surely_before_all(r, by) else r for r in rows]
         levels = [r.level for r in rows if not r.history]
         absent, traces = levels.count("absent"), levels.count("trace")
@@ -203,8 +203,8 @@ class Evidence:
         return any(mostly_taken(taken(self.case, scheme, None, place, seen_on)) for scheme in self.subject.schemes)
 
     def _outermost(self, found: Reading, place: str) -> bool:
-        """Whether nothing but dirt, wax or the finish's own coats lies on it, as far as is recorded. What lies open in
-        a window is still covered around it."""
+        """Whether only dirt, wax or the finish's own coats lie on it, as far as is recorded. Finish that lies open in a
+        window is still covered around it."""
         if found.place in self.windows and found.place != place:
             return False
         if any(
@@ -216,8 +216,8 @@ class Evidence:
         return not self._profiles[found.sample].outermost.isdisjoint(self._keys)
 
     def _whole(self, place: str, rows: Sequence[Reading]) -> tuple[Interval | None, tuple[Reading, ...]]:
-        """The share that samples of the whole place showed, and which; none where points of the place contradict it.
-        Of several the later holds; of undated ones, anything between them."""
+        """The share that samples of the whole place showed, and those samples; none where points of the place
+        contradict them. The later of several counts; if they are undated, anything between them."""
         if self._whole_samples.isdisjoint([r.sample for r in rows]):
             return None, ()
         standing = [r for r in rows if not r.history]
@@ -243,7 +243,8 @@ class Evidence:
         return (low, min(max(math.fsum(found) / len(found), low), high), high), tuple(latest)
 
     def _worked_between(self, earlier: Iterable[Reading], later: Reading, place: str) -> bool:
-        """Whether a documented removal may lie between readings of the whole and a later one, and explains it."""
+        """Whether a documented removal may lie between earlier readings of the whole and a later one, and explains the
+        later one."""
         return all(self.gone(r, place)[2] > self.gone(later, place)[2] for r in earlier)
 
     def _whole_share(self, found: Reading, place: str) -> float | None:
@@ -269,7 +270,7 @@ class Evidence:
 
     @cached_property
     def losses(self) -> tuple[Mapping[str, float], tuple[tuple[tuple[str, ...], float], ...]]:
-        """What visible loss leaves at most: the share of each place, and the m² of places taken together."""
+        """The most that visible loss leaves: the share of each place, and the m² of places taken together."""
         areas = place_areas(self.case)
         most: dict[str, float] = {}
         together: list[tuple[tuple[str, ...], float]] = []
@@ -290,14 +291,14 @@ class Evidence:
                 continue
             measured = [area for p in summed if (area := areas[p]) is not None]
             if len(measured) < len(summed):
-                # Without every area the loss may lie anywhere: it bounds no single place.
+                # Unless every area is known the loss may lie anywhere, so it limits no single place.
                 continue
             together.append((summed, left * math.fsum(measured)))
-        # The smallest surfaces first: what bounds a zone counts before what bounds its part.
+        # The smallest surfaces first: a limit on a zone counts before a limit on its part.
         return most, tuple(sorted(together, key=lambda pair: (len(pair[0]), pair)))
 
     def _left_by_loss(self) -> Mapping[str, float]:
-        """Per place the largest share that visible loss, recorded on every scheme asked for, leaves."""
+        """For each place, the largest share left by visible loss that is recorded on every scheme asked about."""
         lost: dict[str, dict[str, float]] = defaultdict(dict)
         for row in self.case.facts.conditions:
             if row.phenomenon == "loss" and row.extent_pct and row.scheme in self.subject.schemes:
@@ -319,7 +320,7 @@ class Evidence:
 
 @kept
 def _speaking(case: Case) -> tuple[tuple[Sample, Profile], ...]:
-    """The samples that can speak of a place with surface, each with what it says."""
+    """The samples that can say something about a place with surface, each with its profile."""
     surfaces, spoken = place_areas(case), profiles(case)
     return tuple(
         (sample, spoken[sample.sample])
@@ -329,7 +330,7 @@ def _speaking(case: Case) -> tuple[tuple[Sample, Profile], ...]:
 
 
 def newest(written: Iterable[str | None]) -> str | None:
-    """The date that reaches furthest, as it was written; None where none is known."""
+    """The date that reaches furthest, as written; None where none is known."""
     texts = {text for text in written if text}
     return texts.pop() if len(texts) == 1 else max(map(_reach, texts))[2] if texts else None
 
@@ -342,7 +343,7 @@ def _reach(text: str) -> tuple[str, str, str]:
 
 @kept
 def whole_samples(case: Case) -> frozenset[str]:
-    """The samples that speak of the whole of their place, and not of one spot in it."""
+    """The samples that show the whole of their place, not one spot in it."""
     return frozenset(s.sample for s in case.facts.samples if s.extent == "whole place")
 
 

@@ -1,4 +1,4 @@
-"""What is shown of one place, and of places summed: figures in m² and shares, counts, and as of when."""
+"""The figures shown for one place, and for places summed: m², shares, counts, and as of when."""
 
 from __future__ import annotations
 
@@ -50,10 +50,10 @@ class PlaceSurvival(NamedTuple):
 class Total:
     """Places summed.
 
-    `area_m2` is of the measured places, `surviving_m2` of those of them with anything to go by; None =
-    there are none. `places_seen`, `places_read` and `traces` count the spots where somebody looked, one
-    per sample that speaks. `as_of` is the newest date of any reading or treatment used. `at_least`: more
-    may survive than is summed, because a place is unmeasured or there is nothing to go by.
+    `area_m2` is of the measured places, `surviving_m2` of those of them that have anything to go by; None = there are
+    none. `places_seen`, `places_read` and `traces` count the spots where somebody looked, one for each sample that says
+    something. `as_of` is the newest date of any reading or treatment used. `at_least`: more may survive than is summed,
+    because a place is unmeasured or there is nothing to go by.
     """
 
     area_m2: float | None

@@ -1,4 +1,4 @@
-"""Which zones are windows: small places opened to see what lies beneath, or reserves that say so."""
+"""Which zones are windows: small places opened to see what lies beneath, or zones that a reserve calls a window."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from collection.compute.case import Case, kept
 from collection.records.sheets import Reserve
 
 LARGEST_WINDOW_M2, WINDOW_WITHIN = 0.1, 0.5
-"""A zone in which something was taken off is a window where it is no larger than this, and smaller than this share of
-the place it lies in. Common practice, no published source."""
+"""A zone where something was taken off is a window if it is no larger than this, and smaller than this share of the
+place it lies in. Common practice, no published source."""
 
 
 @kept
 def windows(case: Case) -> Mapping[str, frozenset[str]]:
-    """The zones that are opened windows, each with the schemes that its opening took off: those of which a reserve says
-    so, and small ones in which something was taken off."""
+    """The zones that are opened windows, each with the schemes that its opening took off: zones that a reserve calls a
+    window, and small zones where something was taken off."""
     zones = places_of(case).zones
     found: dict[str, set[str]] = {
         r.place: set()
@@ -32,7 +32,7 @@ def windows(case: Case) -> Mapping[str, frozenset[str]]:
 
 
 def _is_all_of(reserve: Reserve, area: float | None) -> bool:
-    """Whether a reserve is its whole zone, and not a spot in it."""
+    """Whether a reserve is its whole zone, not a spot in it."""
     if reserve.area_m2 is None or not area:
         return reserve.area_m2 is None and reserve.outline is None
     return reserve.area_m2 > WINDOW_WITHIN * area

@@ -1,7 +1,8 @@
 """What the places of one part share: the surviving share of each, and draws that belong together.
 
-Places of one part share what is uncertain about it; parts are independent of each other. Each end of a share has
-readings of its own: at the low end a reading counts least, at the high end most (`model.weighing`).
+Places of one part share what is uncertain about it; parts are independent of each other. Each end of a share has counts
+of its own: a reading counts for the least it may mean at the low end, and for the most at the high end
+(`model.weighing`).
 """
 
 from __future__ import annotations
@@ -33,9 +34,9 @@ Ends = tuple[model.Counts, model.Counts, model.Counts]
 
 
 class Drawing(NamedTuple):
-    """How the draws of a place are made: from its readings with an own `dimension` (never read: none), at most `most`;
-    or evenly over a `whole` that was read off. Where not all of its readings count for what the places of its part
-    share, as history, or because they count for the place around it, `shared` are those that do."""
+    """How the draws of a place are made: from its readings with a `dimension` of its own (none if never read), at most
+    `most`; or evenly over a `whole` that was read directly. If some of its readings do not count for what the places of
+    its part share, because they are history or count for the place around it, `shared` are those that do."""
 
     weights: Weights = UNREAD
     dimension: int = model.UNREAD
@@ -45,10 +46,10 @@ class Drawing(NamedTuple):
 
 
 class Part:
-    """The places of one part, which share what is uncertain about it."""
+    """The places of one part, which share its uncertainty."""
 
     def __init__(self, case: Case, evidence: Evidence, component: str | None, members: Sequence[str]) -> None:
-        # Readings that are only known to lie somewhere on an object with parts tell nothing of any part.
+        # On an object with parts, readings known only to lie somewhere on it say nothing about any one part.
         self.located = component is not None or not places_of(case).components
         self.own = {place: at for place in members if (at := evidence.own.get(place)) is not None}
         shared = {
@@ -75,8 +76,8 @@ class Part:
     def share(
         self, evidence: Evidence, place: str, source: str | None, at: At
     ) -> tuple[Interval, Interval, Drawing] | None:
-        """The share of one place for which the readings of `source` speak; the same for sums, in which work in a
-        larger place is spread evenly over it, and how it is drawn. None where there is nothing to go by."""
+        """The share of one place for which the readings of `source` count; the same share for sums, where work in a
+        larger place is spread evenly over it; and how it is drawn. None where there is nothing to go by."""
         shown = self._drawing(evidence, place, source, at, evenly=False)
         if shown is None:
             return None
@@ -114,7 +115,7 @@ class Part:
         )
 
     def interval(self, how: Drawing) -> Interval:
-        """[low, middle, high] of the share of a place drawn so."""
+        """[low, middle, high] of the share of a place drawn this way."""
         if how.whole is not None:
             return how.whole
         if how not in self._intervals:
@@ -137,7 +138,8 @@ class Part:
         )
 
     def exact(self, how: Drawing) -> bool:
-        """Whether its draws are the same at each end: neither words nor work leave open what was there."""
+        """Whether its draws are the same at each end, because neither the words of the readings nor later work leave
+        anything open."""
         one = how.weights[0]
         return how.whole is not None or (self.same and not one.since and one == how.weights[1] == how.weights[2])
 
@@ -157,11 +159,11 @@ class Part:
         return self._made[how, end]
 
     def drawn(self, how: Drawing, end: int) -> Array:
-        """The same, before the part puts them in its own order: draws of places of one part belong together."""
+        """The same, before they are put in the part's own order: draws of places of one part belong together."""
         import numpy as np
 
         if how.whole is not None:
-            # Readings of the whole that differ leave anything between them.
+            # If readings of the whole differ, the share may be anything between them.
             return np.linspace(how.whole[0], how.whole[2], DRAWS)
         weight = how.weights[end]
         believed = self._posterior(end, how)
@@ -171,13 +173,14 @@ class Part:
         return drawn if how.most >= 1 else _at_most(drawn, how.most)
 
     def in_own_order(self, drawn: Array) -> Array:
-        """Draws in the order in which this part takes them, so that no part's go with another's."""
+        """Draws in this part's own order, so that they are independent of those of other parts."""
         reordered: Array = drawn[shuffled(self.key)]
         return reordered
 
 
 def _every(at: At) -> Ends:
-    """What a place's standing readings count for its part; one of the whole of it is one reading."""
+    """What the place's readings that are not history count for in its part; a reading of the whole place counts as
+    one."""
     weights = of_shares((at.whole,) if at.whole is not None else tuple(r.share for r in at.rows if not r.history))
     return weights[0].every, weights[1].every, weights[2].every
 

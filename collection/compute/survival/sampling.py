@@ -1,12 +1,12 @@
-"""Where further samples would tell most about the original finish that survives.
+"""Where further samples would tell the most about the original finish that survives.
 
-Each further reading is a yes or no whose chance is the surviving share of its place. From the joint draws of all
-shares follows how much it would say about the surviving area: Bayes linear adjustment, in which the variance of the
-area after readings y is Var(T) - Cov(T, y) Var(y)^-1 Cov(y, T) (M. Goldstein and D. Wooff, Bayes Linear Statistics,
-2007, chapter 3). Readings are picked one by one, each best after those before it, since what two of one place say
-overlaps. Hidden and inconspicuous places go before open ones, a part that nobody has examined before the unmeasured
-surface beside the zones of another, and a claim that a sample would settle counts in.
-The weights are our own; common practice, no published source.
+Each further reading is a yes or no whose chance is the surviving share of its place. How much it would say about the
+surviving area follows from the joint draws of all shares by Bayes linear adjustment, in which the variance of the area
+after readings y is Var(T) - Cov(T, y) Var(y)^-1 Cov(y, T) (M. Goldstein and D. Wooff, Bayes Linear Statistics, 2007,
+chapter 3). Readings are picked one by one, each the best after those before it, because two readings of one place
+partly say the same. Hidden and inconspicuous places go before visible ones, a part that nobody has examined before the
+unmeasured surface around the zones of another, and settling an open claim counts too. The weights are our own; common
+practice, no published source.
 """
 
 from __future__ import annotations
@@ -31,16 +31,16 @@ if TYPE_CHECKING:
     from collection.compute.survival.model.posterior import Array
 
 SEEN_BY_VISITORS = {"hidden": 1.0, "inconspicuous": 0.9, None: 0.7, "visible": 0.5}
-"""What a reading at a place counts for, by whether visitors see it: a sample takes something away."""
+"""The weight of a reading at a place, by whether visitors see it: a sample takes something away."""
 CLAIM = 0.1
-"""What settling one open claim counts for, as a share of all that is unsure."""
+"""The weight of settling one open claim, as a share of all the uncertainty."""
 NEVER_LOOKED = "not examined"
 
 
 @dataclass(frozen=True)
 class NextSample:
-    """One further sample: where, why, how much of what is unsure it takes away (0-1 of the variance that is left before
-    it), and the width of the surviving area's 95 % interval in m² that would then remain, about."""
+    """One further sample: where, why, how much of the uncertainty it removes (0-1 of the variance left before it), and
+    roughly how wide the surviving area's 95 % interval would then be, in m²."""
 
     place: str
     name: str
@@ -54,8 +54,8 @@ class NextSample:
 
 @dataclass(frozen=True)
 class NextSamples:
-    """Where to look next, best first; `width_m2` is the width of the surviving area's 95 % interval now, where every
-    place counts that has an area, examined or not; None where no place has one."""
+    """Where to look next, best first; `width_m2` is how wide the surviving area's 95 % interval is now, over every
+    place that has an area, examined or not; None where no place has one."""
 
     object: str
     width_m2: float | None
@@ -94,10 +94,10 @@ def where_next(case: Case, count: int = 3) -> NextSamples:
     known = [areas[p] for p in open_to_it if areas[p]]
     if not candidates:
         return NextSamples(case.facts.object.object, None, (), ())
-    # A place without an area counts like a middling one, so that it is neither first nor forgotten.
+    # A place without an area counts like one of middling size, so that it is neither first nor forgotten.
     middling = float(np.median(np.array(known))) if known else 1.0
     weights = {p: areas[p] or middling for p in open_to_it}
-    # What a reading would tell is asked of the middle draws: how much a word such as `partial` means, it cannot settle.
+    # The middle draws are used: a reading cannot settle how much a word such as `partial` means.
     middle = {p: drawn[p][1] for p in open_to_it}
     total = sum((weights[p] * middle[p] for p in open_to_it), np.zeros(DRAWS))
     measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros((3, DRAWS)))
@@ -125,8 +125,8 @@ def where_next(case: Case, count: int = 3) -> NextSamples:
 
 
 def _never_looked_at(case: Case, candidates: Iterable[str], asked: list[str]) -> list[str]:
-    """The candidates on parts that nobody has examined and none of the samples goes to: they come before the surface
-    beside another part's zones that nobody has measured."""
+    """The candidates on parts that nobody has examined and that have none of the new samples: they come before the
+    unmeasured surface around another part's zones."""
     places = places_of(case)
     looked_at = {places.component_of(p.place) for p in object_survival(case).places if p.state != NEVER_LOOKED}
     looked_at |= {places.component_of(p) for p in asked}
@@ -134,8 +134,8 @@ def _never_looked_at(case: Case, candidates: Iterable[str], asked: list[str]) ->
 
 
 def _shares(case: Case) -> dict[str, Array]:
-    """Joint draws of every place's share, each of shape (3, 512) from low end to high; where nobody has looked on a
-    whole part, of what could be."""
+    """Joint draws of every place's share, each of shape (3, 512) from low end to high; for a part where nobody has
+    looked at all, draws of what could be there."""
     import numpy as np
 
     drawn = place_draws(case)
@@ -149,7 +149,7 @@ def _shares(case: Case) -> dict[str, Array]:
 
 
 def _variance(total: Array, readings: list[Array]) -> float:
-    """What is left of the variance of the total after readings whose chances are these."""
+    """The variance of the total that is left after readings with these chances."""
     import numpy as np
 
     if not readings:
@@ -159,15 +159,16 @@ def _variance(total: Array, readings: list[Array]) -> float:
     between = centred @ centred.T / total.size
     means = chances.mean(axis=1)
     spread = between.copy()
-    # A yes or no varies by p(1-p); two readings of one place agree only as far as their share is unsure.
+    # A yes or no has variance p(1-p); two readings of one place are correlated only through the uncertainty of its
+    # share.
     np.fill_diagonal(spread, np.maximum(means * (1 - means), 1e-9))
     with_total = centred @ away / total.size
     return float(total.var() - with_total @ np.linalg.solve(spread + np.eye(len(readings)) * 1e-12, with_total))
 
 
 class _Unsure:
-    """What is unsure of the surviving area, and of claims, after the samples that were `asked` for: the variance of the
-    area at first, `whole`, and what is `left` of it; `middle` are the middle draws of each place's share."""
+    """What is uncertain about the surviving area, and about claims, after the samples in `asked`: the variance of the
+    area at first (`whole`) and what is `left` of it; `middle` holds the middle draws of each place's share."""
 
     def __init__(self, case: Case, total: Array, middle: dict[str, Array]) -> None:
         self._case, self._total, self._middle = case, total, middle
@@ -176,16 +177,16 @@ class _Unsure:
         self._settled: set[str] = set()
 
     def worth(self, place: str) -> float:
-        """What one more sample at a place counts for."""
+        """How much one more sample at a place is worth."""
         gain = max(0.0, self.left - self._after(place)) / self.whole if self.whole > 0 else 0.0
         return (gain + CLAIM * len(self.claims(place))) * SEEN_BY_VISITORS[_visibility(self._case, place)]
 
     def claims(self, place: str) -> tuple[str, ...]:
-        """The claims that a sample there would settle, and none before it."""
+        """The claims that a sample there would settle and that no earlier one settles."""
         return tuple(sorted(set(_claims(self._case, place)) - self._settled))
 
     def sampled(self, place: str) -> float:
-        """Ask for a sample at a place. Returns the variance that is then left."""
+        """Add a sample at a place. Returns the variance that is then left."""
         self._settled.update(self.claims(place))
         self.left = self._after(place)
         self.asked.append(place)
@@ -206,7 +207,8 @@ def _claims(case: Case, place: str) -> list[str]:
 
 
 def _left_untouched(case: Case, place: str) -> bool:
-    """Whether all of a place is a reserve: one that lies around it and of which nobody drew or measured a part."""
+    """Whether all of a place is a reserve: the reserve's place contains it, and nobody drew or measured the reserve as
+    only a part."""
     return any(
         r.kind == "reserve" and r.outline is None and r.area_m2 is None and places_of(case).contains(r.place, place)
         for r in case.facts.reserves

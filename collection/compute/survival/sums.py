@@ -1,8 +1,8 @@
 """What survives, summed over the places of a part, and over the objects of a collection.
 
-Counts come first. How many places can still have original finish is an exact range (`designs.finite_range`): a census
-leaves none. Objects are independent of each other, so the ends of a collection's total lie the root of the summed
-squares from its middle; places and parts nobody examined have no figure and are counted.
+Counts come first. How many places can still have original finish is an exact range (`designs.finite_range`), with no
+width after a census. Objects are independent of each other, so the distance of each end of a collection's total from
+its middle is the root of the summed squares; places and parts that nobody examined have no figure and are counted.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ GONE = ("original not found", "original removed")
 
 @dataclass(frozen=True)
 class PlaceCounts:
-    """Places (not spots): how many there are, how many were read, at how many original finish stands, and between how
-    many it can stand, were the read ones chosen at random; None where none was read."""
+    """Places (not spots): how many there are, how many were read, at how many there is original finish, and the range
+    of how many can have it if the read ones were chosen at random; None where none was read."""
 
     whole: int
     read: int
@@ -70,7 +70,7 @@ class PartSurvival:
 
 @dataclass(frozen=True)
 class CollectionSurvival:
-    """Objects summed; figures are of the objects that have any, `without` counts the others."""
+    """Objects summed; the figures cover the objects that have any, and `without` counts the others."""
 
     objects: int
     without: int
@@ -157,8 +157,8 @@ def of_collection(objects: Iterable[ObjectSurvival]) -> CollectionSurvival:
 
 
 def _warning(spots: Sequence[bool], counts: PlaceCounts) -> str | None:
-    """Where all spots say the same, how little that proves: the exact one-sided 95 % bound 1 - 0.05^(1/n), near 3/n
-    (the rule of three: B. Jovanovic and P. Levy, The American Statistician 51 (1997) 137-139)."""
+    """If all spots say the same, a sentence on how little that proves: the exact one-sided 95 % bound 1 - 0.05^(1/n),
+    near 3/n (the rule of three: B. Jovanovic and P. Levy, The American Statistician 51 (1997) 137-139)."""
     read, seen = len(spots), sum(spots)
     if not read or 0 < seen < read:
         return None

@@ -1,6 +1,6 @@
 """One scheme, or all original ones together, on one object: every place with its share, and sums over places.
 
-Draws are made only where somebody asks for a sum.
+Draws are made only when a sum is asked for.
 """
 
 from __future__ import annotations
@@ -31,11 +31,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Survey:
-    """One subject on one object: every place, or only those looked at, with what its draws are made of.
+    """One subject on one object: every place, or only those looked at, with what the draws are made from.
 
     `counted` are the readings that are present evidence, `read` the places with readings of their own, `as_of` the
-    newest date of anything used; `losses` the places that visible loss bounds together, with the m² that it leaves.
-    `evenly` are the shares that sums take where they differ from the share of the place alone.
+    newest date of anything used; `losses` the places that visible loss limits together, with the m² that it leaves.
+    `evenly` holds the shares used in sums, where they differ from the share of the place by itself.
     """
 
     places: tuple[PlaceSurvival, ...]
@@ -82,9 +82,9 @@ class Survey:
         }
 
     def surviving(self, places: Iterable[PlaceSurvival], lost: Mapping[str, Interval] | None = None) -> Interval | None:
-        """The surviving m² of some of its places together, or with `lost` (shares of what survives, by place; a place
-        that is not named loses nothing) how much of it would go; None where none is measured and has anything to go
-        by. The middle is the sum of their middles, the ends come from the draws."""
+        """The surviving m² of some of its places together; with `lost` (shares of what survives, by place; a place not
+        in it loses nothing), how much of that would go. None where no place is measured and has anything to go by. The
+        middle is the sum of their middles, the ends come from the draws."""
         summed = []
         for p in places:
             share = self.evenly.get(p.place, p.share)
@@ -98,9 +98,10 @@ class Survey:
         return min(low, middle), middle, max(middle, high)
 
     def share_of(self, lost: Mapping[str, Interval]) -> Interval | None:
-        """How much would go of all that survives, as a share of it; None where nothing with an area survives.
+        """How much of all that survives would go, as a share; None where nothing with an area survives.
 
-        Ends over the draws at each end of what survives: what goes and what is left belong to one state of the object.
+        The ends are taken over the draws at each end of what survives: what goes and what is left belong to the same
+        state of the object.
         """
         import numpy as np
 
@@ -126,8 +127,8 @@ class Survey:
         return min(low, gone / whole), gone / whole, max(gone / whole, high)
 
     def _ends(self, places: Sequence[tuple[str, Interval, Interval]]) -> tuple[float, float]:
-        """Both ends of the m² of places together, each with its areas and its share."""
-        # Places with the same draws are one surface: split or whole, they give the same sum.
+        """Both ends of the m² of places together, each with its area and its share."""
+        # Places with the same draws count as one surface: split or whole, they give the same sum.
         surfaces: dict[Part, dict[Drawing, list[Interval]]] = {}
         held, certain, uncertain = [], [], []
         for place, area, share in places:
@@ -177,7 +178,7 @@ def original(case: Case) -> Survey:
 
 
 def survey(case: Case, subject: Subject, *, only_read: bool = False) -> Survey:
-    """One subject at every place, or with `only_read` where it was looked for."""
+    """One subject at every place, or with `only_read` only where it was looked for."""
     places, areas, evidence = places_of(case), place_areas(case), Evidence(case, subject)
     by_part: dict[str | None, list[str]] = defaultdict(list)
     for place in areas:
@@ -216,7 +217,7 @@ def survey(case: Case, subject: Subject, *, only_read: bool = False) -> Survey:
 
 
 def _held_down(whole: Survey) -> Survey:
-    """Visible loss over a surface of several places bounds what survives on all of them together."""
+    """Visible loss over several places limits what survives on all of them together."""
     import numpy as np
 
     found = {p.place: p for p in whole.places}
@@ -235,7 +236,7 @@ def _held_down(whole: Survey) -> Survey:
             held[place] = sealed(drawn)
             low, high = model.interval_of(drawn[0])[0], model.interval_of(drawn[2])[1]
             ends = (low, min(max(float(drawn[1].mean()), low), high), high)
-            # Draws give the ends less finely than before the bound; a bound must not raise any.
+            # Draws give the ends less finely than before the limit, and a limit must not raise any of them.
             found[place] = found[place]._replace(share=_no_more(found[place].share or ends, ends))
             if place in evenly:
                 evenly[place] = _no_more(evenly[place], ends)

@@ -1,9 +1,8 @@
 """What survives of the maker's finish on one object: where, how much, how surely, as of when.
 
-Points are evidence, areas are inference. People are told counts first, intervals second; an interval is
-[low, middle, high]: the central 95 % and the expected value. The model of the areas is in `model`, which
-records count in `evidence`, how places add up in `survey`. Draws belong to the object and its parts, not to the
-question.
+Points are evidence, areas are inference. People are told counts first, intervals second; an interval is [low, middle,
+high]: the central 95 % and the expected value. `model` has the model of the areas, `evidence` which records count,
+`survey` how places add up. Draws depend on the object and its parts, not on the question.
 """
 
 from __future__ import annotations
@@ -73,7 +72,7 @@ class ObjectSurvival(Total):
 
     @property
     def sentence(self) -> str:
-        """The counts, as people read them first."""
+        """The counts in a sentence, which people read first."""
         return counted(self.places_seen, self.places_read, self.traces)
 
     @property
@@ -83,13 +82,13 @@ class ObjectSurvival(Total):
 
     @property
     def how_chosen(self) -> str:
-        """How the places were chosen; empty where none was looked at."""
+        """How the places were chosen; empty where no place was looked at."""
         parts = ", ".join(f"{count} {HOW_CHOSEN[word]}" for word, count in self.chosen)
         return f"Places chosen: {parts}" if parts else ""
 
 
 def counted(seen: int, read: int, traces: int) -> str:
-    """Counts of places as people read them first."""
+    """Counts of places in a sentence, which people read first."""
     if not read:
         return "No place has been looked at for original finish"
     noun = "place" if read == 1 else "places"
@@ -155,8 +154,8 @@ def place_draws(case: Case) -> dict[str, Array]:
     """Joint draws of the surviving share of original finish, by place; each of shape (3, 512), 0-1: row 0 for the low
     end of sums, row 1 for their middle, row 2 for their high end, none above the next.
 
-    A place with nothing to go by is left out. Draw i of every place belongs to the same state of the
-    object, so that sums over places keep their interval; every question gets the same draws. Weigh them
-    with `areas.place_areas`. The arrays are read-only.
+    A place with nothing to go by is left out. Draw i of every place belongs to the same state of the object, so that
+    sums over places keep their interval; every question gets the same draws. Multiply them by `areas.place_areas`. The
+    arrays are read-only.
     """
     return dict(original(case).draws)

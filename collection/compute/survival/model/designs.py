@@ -1,4 +1,4 @@
-"""Counts read as a sample of a known whole: of so many places, or of parts with so much area each.
+"""Counts as a sample of a known whole: of a number of places, or of parts with known areas.
 
 Finite population: the exact range of the hypergeometric distribution (W. G. Cochran, Sampling Techniques, 3rd ed. 1977,
 section 3.6). Stratified: the area-weighted mean of the strata's shares with their own variances (the same, chapters 5
@@ -14,9 +14,9 @@ from statistics import NormalDist
 
 
 def finite_range(whole: int, read: int, found: int, confidence: float = 0.95, *, sides: int = 2) -> tuple[int, int]:
-    """How many of `whole` places can have what `found` of `read` places had, as (least, most), exact.
+    """How many of `whole` places can have what was found at `found` of `read` places, as (least, most), exact.
 
-    A census leaves no range. With `sides` 1 each end alone has the confidence.
+    A census leaves no range. With `sides` 1, each end alone has the confidence.
 
     :raises ValueError: unless 0 <= found <= read <= whole, 0 < confidence < 1 and sides is 1 or 2.
     """
@@ -40,9 +40,9 @@ class Stratum:
 
 @dataclass(frozen=True)
 class Weighted:
-    """The area-weighted share with its standard error and range (0-1); `one_sided` are the places in the list of the
-    strata that were read and where nothing, or everything, was found: they add no variance, though they are no
-    proof. `unread` strata are left out of all figures."""
+    """The area-weighted share with its standard error and range (0-1); `one_sided` are the indexes of strata that were
+    read and where nothing, or everything, was found: they add no variance, though they prove nothing. `unread` strata
+    are left out of all figures."""
 
     share: float
     error: float
@@ -80,7 +80,7 @@ def weighted_share(strata: Sequence[Stratum], confidence: float = 0.95) -> Weigh
 
 def _within(stratum: Stratum) -> float:
     share = stratum.found / stratum.read
-    # One spot alone says nothing of the spread: the widest that a share can have.
+    # One spot alone says nothing about the spread: take the widest that a share can have.
     return share * (1 - share) / (stratum.read - 1) if stratum.read > 1 else 0.25
 
 

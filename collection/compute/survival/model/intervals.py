@@ -20,7 +20,7 @@ _MOST_TERMS = 10_000
 def wilson(k: float, n: float, confidence: float = 0.95) -> Ends:
     """The Wilson score interval of the share behind `k` hits in `n` trials, as (low, high).
 
-    With nothing tried the share may be anything: (0, 1).
+    Without trials the share may be anything: (0, 1).
 
     :raises ValueError: unless 0 <= k <= n and 0 < confidence < 1.
     """

@@ -1,4 +1,4 @@
-"""Draws without chance: a rank-1 lattice, and orders that decouple one part from another by its key.
+"""Draws without randomness: a rank-1 lattice, and an order for each part, from its key, that keeps parts independent.
 
 N. M. Korobov 1959; I. H. Sloan and S. Joe, Lattice Methods for Multiple Integration, 1994.
 """
@@ -26,7 +26,7 @@ ORDERS = 1021
 
 
 def shuffled(key: str) -> NDArray[np.intp]:
-    """The order in which one part takes the draws: one of 1,021 permutations of 0-511, which its key decides."""
+    """The order in which one part takes the draws: one of 1,021 permutations of 0-511, chosen by its key."""
     return _permutation(int.from_bytes(hashlib.sha256(key.encode()).digest()[:8], "big") % ORDERS)
 
 
@@ -40,7 +40,7 @@ def lattice(dimensions: int) -> Array:
         if dimension < KOROBOV_DIMENSIONS:
             ranks = np.arange(DRAWS) * pow(KOROBOV, dimension, DRAWS) % DRAWS
         else:
-            # The powers of the generator come round again: beyond, each row is an order of its own.
+            # The powers of the generator repeat: from there on, each row gets a permutation of its own.
             ranks = _permutation(dimension)
         rows.append((ranks + 0.5) / DRAWS)
     found = np.array(rows)
@@ -50,7 +50,7 @@ def lattice(dimensions: int) -> Array:
 
 @lru_cache(maxsize=ORDERS)
 def _permutation(seed: int) -> NDArray[np.intp]:
-    """The order of 512 hashed counters: our own, so that it outlasts the versions of numpy."""
+    """The order of 512 hashed counters: our own, so that no new version of numpy can change it."""
     import numpy as np
 
     return np.argsort(_splitmix64(seed, DRAWS), kind="stable")

@@ -1,19 +1,19 @@
-"""How much of several areas of one part survives, from few readings: a hierarchical beta-binomial.
+"""How much of several areas of one part survives, from a few readings: a hierarchical beta-binomial.
 
-Each area has its own surviving share, drawn from a beta distribution whose mean and concentration the
-areas have in common. Both are uncertain: flat in the mean (49 values) and in the logarithm of the
-concentration (7 values, 1/2 to 32). The readings of an area are binomial in its share; one that says a
-share itself counts as so much of a presence and the rest of an absence, no surer than a yes or no (a
-quasi-likelihood: R. W. M. Wedderburn, Biometrika 61 (1974) 439-447; from memory). Own model after
-A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 5.3 (hierarchical binomial model on a grid).
+Each area has its own surviving share, drawn from a beta distribution whose mean and concentration all the areas share.
+Both are uncertain: flat in the mean (49 values) and in the logarithm of the concentration (7 values, 1/2 to 32). The
+readings of an area are binomial in its share; one that gives a share counts as that much of a presence and the rest of
+an absence, and is no surer than a yes or no (a quasi-likelihood: R. W. M. Wedderburn, Biometrika 61 (1974) 439-447;
+from memory). Own model after A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 5.3 (hierarchical binomial
+model on a grid).
 
-One more absence found in a place lowers, one more presence raises, what is believed of that place. Of another
-place of the part it may do the opposite by a little, because it may show that places differ. (Holding the
-concentration at its prior would prevent that; on synthetic parts it made the shares of single zones worse.)
+One more absence found in a place lowers the estimate for that place, and one more presence raises it. For another place
+of the part it may do the opposite by a little, because it may show that places differ. (Holding the concentration at
+its prior would prevent that; on synthetic parts it made the shares of single zones worse.)
 
-Draws are a rank-1 lattice (N. M. Korobov 1959; I. H. Sloan and S. Joe, Lattice Methods for Multiple
-Integration, 1994), so that nothing is left to chance: the same readings give the same draws. They are
-made once per distinct set of readings; `shuffled` then decouples one part from another by its key.
+Draws are a rank-1 lattice (N. M. Korobov 1959; I. H. Sloan and S. Joe, Lattice Methods for Multiple Integration, 1994),
+so that nothing is random: the same readings give the same draws. They are made once for each distinct set of readings;
+`shuffled` then makes one part independent of another by its key.
 
 numpy is loaded with the first call, not with the module.
 """
@@ -41,18 +41,20 @@ TAILS = ((1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2)
 MEANS, CONCENTRATIONS = 49, 7
 LEAST_CONCENTRATION = 0.5
 NODES, COARSE = 193, 16
-"""Shares at which distribution functions are tabulated, denser towards 0 and 1; every how many are looked at first."""
+"""Shares at which distribution functions are tabulated, denser towards 0 and 1, and the step of a first coarse search
+through them."""
 QUANTILES = 128
 """Equal steps of probability at which quantiles are tabulated for the draws."""
 
 UNREAD, FIRST = 1, 3
-"""The dimension of the lattice of areas never read, and of the first area read."""
+"""The dimension of the lattice for areas never read, and for the first area read."""
 Counts = tuple[int, int]
-"""Readings of one area as (present, absent), in steps of a twentieth of a reading: one that says a share counts as that
-share present and the rest absent."""
+"""Readings of one area as (present, absent), in steps of a twentieth of a reading: one that gives a share counts as
+that share present and the rest absent."""
 STEPS = 20
 SHARED_STEPS = 10
-"""What the areas of a part have in common is asked of counts rounded to half a reading, so that parts are alike."""
+"""What the areas of a part share is computed from counts rounded to half a reading, so that more parts have equal
+patterns."""
 
 Value = TypeVar("Value", float, "Array")
 NONE: Counts = (0, 0)
@@ -68,7 +70,7 @@ def in_steps(present: float, read: int, end: int) -> Counts:
 
 
 def pattern_of(counts: Iterable[Counts]) -> Pattern:
-    """The pattern that `posterior` is asked for, from the counts of a part's areas."""
+    """The pattern to give to `posterior`, from the counts of a part's areas."""
     return tuple(
         sorted(
             (half := round(present / SHARED_STEPS) * SHARED_STEPS, present + absent - half)
@@ -78,10 +80,10 @@ def pattern_of(counts: Iterable[Counts]) -> Pattern:
 
 
 class Posterior:
-    """What readings of several areas of one part tell; `pattern` are their counts, in sorted order.
+    """What follows from readings of several areas of one part; `pattern` holds their counts, sorted.
 
-    Shares are of the area, 0-1. An area may be asked for by counts that are not in the pattern: one never read has
-    none, and one whose readings already count for another area has its own.
+    Shares are of the area, 0-1. An area's counts need not be in the pattern: an area never read has none, and one whose
+    readings already count for another area has counts of its own.
     """
 
     def __init__(self, pattern: Pattern) -> None:
@@ -108,13 +110,13 @@ class Posterior:
         return _share(self.pattern, counts, most)
 
     def draws(self, counts: Counts = NONE, dimension: int = UNREAD) -> Array:
-        """Draws of an area's share; of shape (512,), read-only. Areas of one part belong together draw by draw; each
-        area read has a `dimension` of the lattice of its own, from `FIRST` on."""
+        """Draws of an area's share; of shape (512,), read-only. Draw i of every area of a part belongs to the same
+        state; each area read has its own `dimension` of the lattice, from `FIRST` on."""
         return _between(counts, lambda present, absent: _draws(self.pattern, present, absent, dimension))
 
     @cached_property
     def cells(self) -> NDArray[np.intp]:
-        """For each draw the cell of the grid that it comes from, as the place where its quantiles begin."""
+        """For each draw, the cell of the grid that it comes from, as the index where the cell's quantiles begin."""
         import numpy as np
 
         found: NDArray[np.intp] = np.minimum(
@@ -124,7 +126,7 @@ class Posterior:
 
 
 def _between(counts: Counts, of: Callable[[int, int], Value]) -> Value:
-    """Something of whole readings; of a fraction, what lies as far between those with one more and one less."""
+    """A value for whole readings; for a fraction of a reading, interpolated between the counts below and above."""
     present, rest = divmod(counts[0], STEPS)
     absent = counts[1] // STEPS
     if not rest:
@@ -183,7 +185,7 @@ def _draws(pattern: Pattern, present: int, absent: int, dimension: int) -> Array
 
 @lru_cache(maxsize=2048)
 def posterior(pattern: Pattern) -> Posterior:
-    """The posterior of one set of readings; `pattern` sorted, so that equal sets are computed once."""
+    """The posterior of one set of readings; `pattern` is sorted, so that equal sets are computed once."""
     return Posterior(pattern)
 
 
@@ -256,7 +258,7 @@ def _prior_cdf() -> Array:
         total += power / (alpha + n)
         power *= (n + 1 - beta) * x / (n + 1)
     lower = front * total
-    # The grid of means is symmetric: the cell with alpha and beta exchanged stands mirrored in the order.
+    # The grid of means is symmetric: the cell with alpha and beta exchanged is its mirror image in the order.
     mirrored = lower.reshape(MEANS, CONCENTRATIONS, -1)[::-1].reshape(lower.shape)
     found = np.concatenate((lower, 1 - mirrored[:, :middle][:, ::-1]), axis=1)
     np.clip(found, 0.0, 1.0, out=found)

@@ -1,10 +1,10 @@
-"""How the readings of one place weigh at each end of its share, before and after documented removals.
+"""How much the readings of one place count at each end of its share, before and after documented removals.
 
-A reading counts as the share of its spot that it says: the least of it at the low end, the most at the high end. What
-work later than a reading took off is a share of the place, by which what that reading stands for is multiplied: at the
-low end the most of it, at the high end the least. Of a place read at several times each time is asked what its own and
-later readings say, times what work left since; the best answer stands, but none says more than all readings together.
-Own derivation; its laws are property tests.
+A reading counts as the share of its spot that it gives: the least that it may mean at the low end, the most at the high
+end. That share is multiplied by what later work left of the place: as little as it may have left at the low end, as
+much as it may have left at the high end. If a place was read several times, each time gives an answer from its own and
+later readings, times what work has left since; the best answer counts, but none counts for more than all readings
+together. Own derivation; its laws are property tests.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Seen(NamedTuple):
 
 
 class Since(NamedTuple):
-    """What was seen at one time and after it, no more than `most` says, and the share that later work left of it."""
+    """What was seen at one time and after it, at most `most`, and the share that later work left of it."""
 
     seen: Counts
     most: Counts
@@ -38,7 +38,8 @@ class Since(NamedTuple):
 
 
 class Weight(NamedTuple):
-    """One end of a place's share: `every` reading together, and, where work came between, what stands since when."""
+    """One end of a place's share: `every` reading together and, where work came between readings, what counts since
+    each time."""
 
     every: Counts = NONE
     since: tuple[Since, ...] = ()
@@ -50,7 +51,7 @@ UNREAD: Weights = (Weight(), Weight(), Weight())
 
 def weights_of(seen: Sequence[Seen], ever: Interval = NOTHING) -> Weights:
     """The weights of a place's readings; `ever` is the share of the place that all work on record took off, which
-    speaks where nothing was found, or nobody looked."""
+    counts where nothing was found or nobody looked."""
     if ever == NOTHING and all(s.gone == NOTHING for s in seen):
         return of_shares(tuple(s.share for s in seen))
     low, middle, high = (_weight(seen, ever, end) for end in ENDS)
@@ -59,7 +60,7 @@ def weights_of(seen: Sequence[Seen], ever: Interval = NOTHING) -> Weights:
 
 @lru_cache(maxsize=4096)
 def of_shares(shares: tuple[Interval, ...]) -> Weights:
-    """The weights of readings that say these shares, where no removal is on record."""
+    """The weights of readings that give these shares, where no removal is on record."""
     seen = [Seen(share) for share in shares]
     return Weight(_counts(seen, 0)), Weight(_counts(seen, 1)), Weight(_counts(seen, 2))
 
@@ -69,7 +70,7 @@ def _weight(seen: Sequence[Seen], ever: Interval, end: int) -> Weight:
     every = _counts(seen, end)
     times = sorted({s.gone[other] for s in seen if s.share[end]})
     if not times:
-        # Work explains an absence: at the high end none speaks against what work is taken to have left.
+        # Work explains an absence, so at the high end no absence counts against what the work is assumed to have left.
         bare = NONE if end == 2 else every
         return Weight(every, (Since(bare, bare, 1 - ever[other]),) if ever[2] else ())
     if times == [0.0]:
@@ -78,7 +79,7 @@ def _weight(seen: Sequence[Seen], ever: Interval, end: int) -> Weight:
     for time in times:
         seen_since, most = _counts([s for s in seen if s.gone[other] <= time], end), every
         if end == 2:
-            # An absence after the work may be the work's: it speaks against what was there before only in `every`.
+            # An absence after the work may be due to the work: it counts against what was there before only in `every`.
             absent = _counts([s for s in seen if s.gone[other] == time], end)[1]
             seen_since = seen_since[0], absent
             most = every[0], _counts([s for s in seen if s.gone[other] >= time], end)[1]
@@ -96,8 +97,8 @@ def weighed(
     least: Callable[[Value, Value], Value],
     most: Callable[[Value, Value], Value],
 ) -> Value:
-    """One end of a share, or draws of it. `share` gives it from counts and from what work left, `least` and `most` are
-    the smaller and the larger of two."""
+    """One end of a share, or draws of it. `share` computes it from counts and from what work left; `least` and `most`
+    return the smaller and the larger of two."""
     every = share(weight.every, 1.0)
     if not weight.since:
         return every
