@@ -1,1 +1,2 @@
-"""The rules: from facts and a proposal to findings, losses and requirements. They yield, never raise."""
+"""The rules: from facts and a proposal to findings, losses and requirements. Rules yield what they find and never
+raise."""

@@ -1,4 +1,4 @@
-"""Advice in force: what somebody advised against, and has to be answered before an approval."""
+"""Advice in force: advice against work has to be answered before an approval."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ ANSWERED = "advice answered"
 
 
 def advice_against(case: Case, proposal: ProposalFacts) -> tuple[Objection, ...]:
-    """The advice in force that speaks against steps of a proposal, each with those steps; the newest first."""
+    """The advice in force against steps of a proposal, each with those steps; the newest first."""
     places = places_of(case)
     found = []
     for row in in_force(case.facts, planned_day(proposal)):
@@ -35,7 +35,7 @@ def advice_against(case: Case, proposal: ProposalFacts) -> tuple[Objection, ...]
 
 
 def advice_beside(case: Case, proposal: ProposalFacts) -> tuple[Objection, ...]:
-    """The advice in force on an overlapping place that does not say what it speaks against; it asks nothing."""
+    """The advice in force on an overlapping place that does not say what work it is against; it needs no answer."""
     places = places_of(case)
     return tuple(
         _objection(row, ())
@@ -51,7 +51,7 @@ def _objection(row: Advice, steps: tuple[int, ...]) -> Objection:
 def advice_to_answer(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     """Who approves against advice says why; the answer is recorded with the decision."""
     for row in advice_against(case, proposal):
-        # Its author is named where people read it, and not here: requirements are published, names are not.
+        # Its author is named on the pages that may show it, and not here: requirements are published, names are not.
         yield Requirement(
             ANSWERED,
             "approval",
@@ -64,7 +64,7 @@ def advice_to_answer(case: Case, proposal: ProposalFacts) -> Iterator[Requiremen
 
 
 def with_answers(found: Assessment, answers: Mapping[str, str]) -> Assessment:
-    """An assessment in which advice that was answered, by its code, waits for no answer any more."""
+    """The assessment with the given answers, by the advice's code: answered advice is no longer open."""
 
     def settled(each: Requirement) -> Requirement:
         reason = answers.get(each.subject or "") if each.rule == ANSWERED else None

@@ -19,7 +19,7 @@ from collection.values import reference as tables
 
 
 def assess(case: Case, proposal: ProposalFacts) -> Assessment:
-    """What a proposal would take of what must be kept, on whose evidence, and what has to be true first."""
+    """What a proposal would take that must be kept, on whose evidence, and what has to be true first."""
     found = outcomes(case, proposal)
     lines = [*effect_findings(case, proposal, found), *support_lines(case, proposal)]
     intended = frozenset(step.removes for step in proposal.steps if step.removes)
@@ -46,7 +46,8 @@ def assess(case: Case, proposal: ProposalFacts) -> Assessment:
 
 
 def inputs_sha256(case: Case, proposal: ProposalFacts) -> str:
-    """The hash of all that an assessment reads: by the same rules, the same inputs give the same warning anywhere."""
+    """The hash of everything that an assessment reads: with the same rules, the same inputs give the same warning
+    anywhere."""
     read = {
         "engine": "4",  # never changes: the engine's number was hashed up to 4, and approvals of then keep their hash
         "facts": case.facts.sha256,

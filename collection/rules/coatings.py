@@ -1,4 +1,4 @@
-"""What is asked of a coat that work adds: whether it ever comes off again, and whether its sheen fits what stays."""
+"""What is required of a coat that work adds: that it comes off again, and that its sheen fits what stays."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ ISO_2813 = "ISO 2813 (specular gloss: 60° for most, 20° above 70 GU, 85° belo
 
 
 def comes_off(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
-    """Whether what is stated to take an added coat off again leaves what lies under it."""
+    """Whether the liquid stated to take an added coat off again leaves what lies under it untouched."""
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] != "adds":
             continue
@@ -59,8 +59,8 @@ def comes_off(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
 
 
 def _beneath(case: Case, proposal: ProposalFacts, step: ProposalStep) -> Iterator[tuple[str, Rate]]:
-    """The outermost kept coat of each place, and what a swab of the liquid that is to take the new
-    coat off does to it."""
+    """The outermost kept coat of each place, and what a swab of the liquid meant to take the new coat off does to
+    it."""
     seen = set()
     for place in places_of(case).within(step.place):
         stack = stack_of(case, place)
@@ -72,7 +72,7 @@ def _beneath(case: Case, proposal: ProposalFacts, step: ProposalStep) -> Iterato
 
 
 def sheen(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
-    """Whether a new clear coat's gloss is near that of the weathered surface beside it; asked only where that was
+    """Whether a new clear coat's gloss is near that of the weathered surface beside it; required only where that was
     measured. Both are at 60°; a matt surface is better compared at 85°, a very glossy one at 20°."""
     places = places_of(case)
     samples = {s.sample: s.place for s in case.facts.samples}

@@ -1,4 +1,4 @@
-"""The effect rules: findings of loss, and the losses they add up to."""
+"""The effect rules: findings of loss, and the losses made of them."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ HARM_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What belongs to one loss: its findings and the outcomes behind them."""
+    """What makes up one loss: its findings and the outcomes behind them."""
 
     place: str
     thing: str
@@ -56,8 +56,8 @@ class Line:
 
 
 def effect_findings(case: Case, proposal: ProposalFacts, found: Sequence[Outcome]) -> list[Line]:
-    """One line per kept thing and place. What a place never examined would lose of coats that only the rest
-    of its part shows has a line of its own, unless it is worse than untested."""
+    """One line per kept thing and place. A place never examined has one line for all that it may hold; coats that only
+    the rest of its part shows have lines of their own there only if they are worse than untested."""
     grouped: dict[tuple[str, str], list[Outcome]] = defaultdict(list)
     for outcome in found:
         grouped[outcome.place, outcome.thing].append(outcome)
@@ -81,7 +81,7 @@ def effect_findings(case: Case, proposal: ProposalFacts, found: Sequence[Outcome
 
 
 def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
-    """What each step does to the thing; steps that cannot reach it say nothing."""
+    """What each step does to the thing; steps that cannot reach it give no finding."""
     coat = outcome.coat
     for step in outcome.steps:
         severity = severity_of(outcome, step, case.policy)
@@ -90,7 +90,7 @@ def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
         rate = step.touch.rate
         why, wanting, tests = rate.why, rate.wanting, rate.tests
         if severity == "stood" and step.kind != "cut" and not rate.cleared:
-            # Its own tests are not why it stood: a coat above it stood, and keeps the work from it.
+            # It is not its own tests that clear it: a coat above it stood the test and keeps the work from it.
             why, tests = _shielded(step), step.shield_tests
         elif severity == "untested" and (rate.feared or rate.model is not None) and step.shield is not None:
             why, wanting = f"{_where_it_is_broken(step)} {why}", _settled_by(step)
@@ -142,7 +142,7 @@ def _settled_by(step: StepOutcome) -> str:
 
 
 def _looked_for(case: Case, outcome: Outcome) -> Looked:
-    """What is known of a scheme that was looked for in a place."""
+    """What is known about a scheme that was looked for in a place."""
     scheme = outcome.thing.split("/", 1)[0]
     at = looked_for(case, scheme, outcome.place)
     if at is None or not at.read:
@@ -156,8 +156,8 @@ def _looked_for(case: Case, outcome: Outcome) -> Looked:
 
 
 def looked_for(case: Case, scheme: str, place: str) -> PlaceSurvival | None:
-    """What is known of a scheme at a place, as `survival` tells it: of the maker's own, all of it together, unless
-    another of the maker's schemes was found there."""
+    """What is known about a scheme at a place, as `survival` gives it: an original scheme counts together with all
+    original ones, unless another of them was found there."""
     from collection.compute.survival.survey import original, survey  # numpy only where it is needed
 
     row = next(s for s in case.facts.schemes if s.scheme == scheme)
@@ -178,7 +178,8 @@ def _remedy(wanting: str | None, severity: str) -> str:
 
 
 def _reserves(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
-    """What must stay and is touched: taken off by what takes something off, else in danger, until a step spares it."""
+    """Reserves that are touched: destroyed by work that takes something off, else endangered, unless the step spares
+    them."""
     places, day = places_of(case), dates.bounds(planned_day(proposal))
     steps = {step.step: step for group in worked_on(case, proposal).values() for step in group}
     for reserve in case.facts.reserves:
@@ -212,12 +213,12 @@ def _reserves(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
 
 
 def takes_off(step: ProposalStep) -> bool:
-    """Whether a step is meant to take something off, or cannot but do so."""
+    """Whether a step is meant to take something off, or always does."""
     return bool(step.removes) or REACH_OF_ACTION[step.action] in ("into coats", "through")
 
 
 def _never_looked_at(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
-    """Places of which nobody has told anything, in one line for the object: finish that fails would come off."""
+    """Places whose surface nobody has described, in one line for the object: failing finish there would come off."""
     found = never_looked_at(case, proposal)
     if not found:
         return
@@ -250,8 +251,8 @@ def _never_looked_at(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
 def loss_of(
     case: Case, line: Line, areas: Mapping[tuple[str, str | None], Interval | None], intended: frozenset[str]
 ) -> Loss:
-    """The loss a line stands for; `areas` are the surviving areas in m², where known, of each place's finish by
-    (place, None) and of each decoration by (its place, its code)."""
+    """The loss that a line makes; `areas` are the surviving areas in m², where known: each place's finish under (place,
+    None), each decoration under (its place, its code)."""
     severity = worst(f.severity for f in line.findings)
     causes = [f for f in line.findings if f.severity == severity]
     first = causes[0]
@@ -314,7 +315,7 @@ def _if_nothing_is_done(case: Case, place: str) -> str:
 
 
 def _named(line: Line, intended: frozenset[str]) -> bool:
-    """Whether the proposal's steps name this thing as what they are meant to take off."""
+    """Whether the proposal's steps name this thing as something to take off."""
     scheme = line.thing.split("/")[0]
     return line.thing in intended or (bool(line.outcomes) and scheme in intended)
 

@@ -16,9 +16,10 @@ Evidence = tuple[tuple[str, str], ...]
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """What is known of something that was looked for in a place and not found: in how many of the spots read it was
-    missing, and up to which share of the place could still have it (None = points say nothing of that). No spot read:
-    it was taken off by record. `of_found`: other coats of its finish were met here, and the spots are theirs."""
+    """What is known about something that was looked for in a place and not found: at how many of the spots read it was
+    missing, and the largest share of the place that could still have it (None = points say nothing about that). No spot
+    read: a record says that it was taken off. `of_found`: other coats of its finish were found here, and the spots are
+    theirs."""
 
     missing: int
     read: int
@@ -38,7 +39,7 @@ class Looked:
         return f"{said}; up to {100 * self.most:.0f} % of the place could still have it: look before."
 
     def brief(self) -> str:
-        """The same in a few words; none where other coats of its finish were met."""
+        """The same in a few words; empty where other coats of its finish were found."""
         if not self.read:
             return "taken off by record, not looked for since"
         if self.of_found:
@@ -49,7 +50,7 @@ class Looked:
 
 @dataclass(frozen=True, slots=True)
 class Objection:
-    """Advice in force, in its author's words, and the steps that it speaks against; none where it does not say."""
+    """Advice in force, in its author's words, and the steps that it is against; empty where it does not say."""
 
     advice: str
     what: str
@@ -78,10 +79,10 @@ class Objection:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One rule's word on one step, place and kept thing.
+    """What one rule says about one step, place and kept thing.
 
-    `message` says it whole; `why` is the reason alone, without the step and without what is known of a thing that was
-    not found, which is `looked`: what is alike is said once by it.
+    `message` is the whole sentence. `why` is the reason alone, without the step and without what is known about a thing
+    that was not found (`looked`), so that equal reasons can be written once.
     """
 
     rule: str
@@ -125,7 +126,7 @@ class Finding:
 @dataclass(frozen=True, slots=True)
 class Loss:
     """One kept thing in one place that the proposal would or might take: the unit people read; `causes` are the
-    findings that are as bad as it is, in the order of the steps."""
+    findings of the same severity, in the order of the steps."""
 
     place: str
     thing: str
@@ -198,8 +199,8 @@ class Requirement:
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
-    """Everything the rules say of one proposal; areas in m², shares in 0–1, intervals [low, middle, high]. `advice`
-    speaks against it; `advice_beside` is in force there and does not say what it speaks against."""
+    """Everything the rules say about one proposal; areas in m², shares in 0–1, intervals [low, middle, high]. `advice`
+    is against it; `advice_beside` is in force there but does not say what work it is against."""
 
     proposal: str
     policy: str
@@ -223,7 +224,7 @@ class Assessment:
 
     @property
     def warns(self) -> bool:
-        """Whether somebody has to look before this goes on."""
+        """Whether somebody has to look at it before the work goes on."""
         return SEVERITY_RANK[self.outcome] >= SEVERITY_RANK["untested"] or bool(self.open_before_approval)
 
     def as_json(self) -> dict[str, Any]:

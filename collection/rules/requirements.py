@@ -1,4 +1,4 @@
-"""What has to be true before a proposal is approved, or before work begins. Small rules; each yields."""
+"""What has to be true before a proposal is approved, or before work begins. Small rules, each a generator."""
 
 from __future__ import annotations
 
@@ -21,9 +21,8 @@ OSHA_LEAD = "29 CFR 1926.62 (lead in construction), and the local code"
 
 
 def requirements(case: Case, proposal: ProposalFacts, found: Sequence[Outcome]) -> list[Requirement]:
-    """Every requirement of a proposal with the outcomes `found`, open ones first: an answer to the advice against it
-    whatever it does; where a step reaches a coat, hazards, and the rest where one does more than dust, handle or
-    expose."""
+    """Every requirement of a proposal with the outcomes `found`, open ones first: always an answer to the advice
+    against it; hazards where a step reaches a coat; the rest where a step does more than dust, handle or expose."""
     asked = [*advice_to_answer(case, proposal)]
     if touched(case, proposal):
         asked += _hazards(case, proposal)
@@ -126,7 +125,7 @@ def _one_reserve(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
 
 
 def _decorations_kept(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
-    """Of each decoration that a cut or a strip can reach, something is to stay as it is."""
+    """Something of each decoration that a cut or a strip can reach has to stay as it is."""
     places = places_of(case)
     gone = surely_in_state(case.facts.decorations, "decoration", "state", ("lost", "not found"))
     deep = [s for s in proposal.steps if REACH_OF_ACTION[s.action] == "through"]
@@ -230,7 +229,7 @@ def _arrested(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
 
 
 def _masked(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
-    """What a step is to leave out has to be masked before it."""
+    """What a step leaves out has to be masked before it."""
     for step in proposal.steps:
         if step.spares and can_be_masked(step):
             yield Requirement(

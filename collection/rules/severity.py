@@ -1,4 +1,4 @@
-"""The one table of severity, per step, place and kept thing."""
+"""The only table of severities, for each step, place and kept thing."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ def severity_of(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
         if outcome.thing not in (NOT_EXAMINED, BELOW)
         else _of_unseen(outcome, step, policy)
     )
-    # What was looked for and not found is not documented there: it may be in danger, it is not destroyed.
+    # A coat that was looked for and not found is not documented there: it may be endangered, but not destroyed.
     return "endangers" if found == "destroys" and outcome.unfound else found
 
 
 def _of_unseen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
-    """What nobody has seen lies untested wherever an action reaches it, but beneath a coat that stood; in danger where
-    it is seen to fail."""
+    """What nobody has seen is untested wherever an action reaches it, unless a coat that stood lies above it;
+    endangered where it is failing."""
     if step.touch.rate.failing:
         return "endangers"
     return "stood" if outcome.thing == BELOW and not _touched(step, policy) else "untested"
@@ -50,7 +50,7 @@ def _of_seen(outcome: Outcome, step: StepOutcome, policy: Policy) -> str:
 
 
 def _on_the_surface(step: StepOutcome, policy: Policy) -> str:
-    """Dusting, handling and exposing reach what lies open; sound finish is not touched by a brush or a wrapping."""
+    """Dusting, handling and exposing reach what lies open; a brush or a wrapping does nothing to sound finish."""
     if step.touch.rate.high == 0 or (
         not _lies_open(step, policy) and step.step.action not in GENTLE and step.kind != "loose"
     ):
@@ -66,16 +66,18 @@ def _of_a_cut(step: StepOutcome, policy: Policy) -> str:
 
 
 def _touched(step: StepOutcome, policy: Policy) -> bool:
-    """Whether the step may touch more of the thing than counts; 1 − 0.98 is a hair over 0.02 in binary."""
+    """Whether the step may touch more of the thing than the share that is ignored; 1 − 0.98 is a hair over 0.02 in
+    binary."""
     return step.contact > policy.contact + 1e-9
 
 
 def _lies_open(step: StepOutcome, policy: Policy) -> bool:
-    """Whether more of the thing than counts is expected to lie open to the step: what only its like or a model speaks
-    against is feared there, and not wherever a gap in a coat that stood cannot be ruled out."""
+    """Whether more of the thing than the share that is ignored is expected to lie open to the step. Where only a
+    similar coat or a model gives the alarm, that decides, and not whether a gap in a coat that stood can be ruled
+    out."""
     return step.opened > policy.contact + 1e-9
 
 
 def worst(severities: Iterable[str]) -> str:
-    """The worst of some severities; `clear` of none."""
+    """The worst of some severities; `clear` if there are none."""
     return max(severities, key=SEVERITY_RANK.__getitem__, default="clear")

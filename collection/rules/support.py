@@ -1,4 +1,4 @@
-"""What carries the coats is kept too: water, heat and polish on it, a part replaced, paint over joints that are opened.
+"""The support is kept too: water, heat and polish on it, a part replaced, paint over joints that are opened.
 
 Common practice, no published source, where no reference is named.
 """
@@ -30,13 +30,13 @@ IRON = re.compile(r"\b(iron|steel|tinplate|tin plate|cast iron|wrought)\b", re.I
 LEATHER, VENEER = re.compile(r"\bleather|hide\b", re.I), re.compile(r"veneer|marquetry|inlay", re.I)
 METAL = re.compile(r"\b(brass|copper|bronze|nickel|silver|chrome|plated|plating|bright metal|gunmetal)\b", re.I)
 WETS = 3
-"""Wetting rank of an application from which it soaks."""
+"""From this wetting rank on, an application soaks."""
 COMMON = "common practice, no published source"
 STANDARD_7 = "Secretary of the Interior's Standards for Rehabilitation, 7 (the gentlest means)"
 
 
 def support_lines(case: Case, proposal: ProposalFacts) -> list[Line]:
-    """One line per place and thing, whichever steps cause it."""
+    """One line per place and thing, however many steps cause it."""
     found: dict[tuple[str, str], list[Finding]] = {}
     for step in proposal.steps:
         if KIND_OF_ACTION[step.action] in ("none", *ON_THE_SURFACE):
@@ -50,7 +50,7 @@ def support_lines(case: Case, proposal: ProposalFacts) -> list[Line]:
 
 
 def _targets(case: Case, step: ProposalStep) -> tuple[str, ...]:
-    """The zone that a step names, else the parts in its place: what carries the coats is one material there."""
+    """The zone that a step names, else the parts in its place, since a part has one support."""
     places = places_of(case)
     if step.place in places.zones:
         return (step.place,) if places.is_there(step.place) else ()
@@ -61,7 +61,7 @@ def _targets(case: Case, step: ProposalStep) -> tuple[str, ...]:
 
 
 def material(case: Case, place: str) -> str:
-    """What the coats of a place lie on, in words: of its part, else of the object."""
+    """What the coats of a place lie on, in words: the support of its part, else the object's materials."""
     places = places_of(case)
     part = places.components.get(places.component_of(place) or "")
     said = part.support if part is not None else None
@@ -211,7 +211,7 @@ def _joint(case: Case, step: ProposalStep) -> Iterator[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class _Harm:
-    """What a rule of this module says of a step, with its remedy and what it rests on."""
+    """What a rule of this module says about a step, with the remedy and the evidence."""
 
     rule: str
     severity: str

@@ -1,4 +1,4 @@
-"""Areas in m²: what survives of the maker's finish, and what of it a proposal would take."""
+"""Areas in m²: what survives of the maker's finish, and how much of that a proposal would take."""
 
 from __future__ import annotations
 
@@ -16,13 +16,14 @@ if TYPE_CHECKING:
 
 NOTHING: Interval = (0.0, 0.0, 0.0)
 SMALL = frozenset(DECORATION_KIND.words) - {"metal leaf", "bronze paint"}
-"""Coats that cover a little of their place: a line is no panel. Leaf and bronze may be all of a finish."""
+"""Roles of coats that cover only a little of their place: a line is not a panel. Leaf and bronze may be all of a
+finish."""
 
 
 class Totals:
-    """What survives, and what the work would take, in m²; `lost` is the share of what survives at each place that goes,
-    of the kept scheme that fares worst there, `named` the same of what the work is meant to take off. What the work
-    does not touch, or spares, is not named. None = nothing with an area has anything to go by."""
+    """What survives, and what the work would take, in m²; `lost` is the share of what survives at each place that would
+    go, for the kept scheme that fares worst there; `named` is the same for what the work is meant to take off. Places
+    that the work does not touch, or spares, are in neither. None = no place with an area has anything to go by."""
 
     def __init__(self, case: Case, lost: Mapping[str, Interval], named: Mapping[str, Interval]) -> None:
         self._case, self._lost, self._named = case, lost, named
@@ -69,13 +70,13 @@ class Totals:
         gone, most = survey.surviving([p for p in survey.places if p.place in lost], lost), self.surviving
         if gone is None or most is None:
             return None
-        # Fewer places have wider ends each than all together: no more goes than survives.
+        # The ends for a few places are wider than for all together; no more can go than survives.
         return min(gone[0], most[0]), min(gone[1], most[1]), min(gone[2], most[2])
 
     @cached_property
     def areas(self) -> Mapping[tuple[str, str | None], Interval | None]:
         """The surviving m² of each place's finish, by (place, None), and of each decoration, by (its place, its code);
-        None = not known. A decoration has the area that is stated of it, or none; its place's is not its own."""
+        None = not known. A decoration has the area stated for it, or none; its place's area is not its own."""
         from collection.compute.survival.survival import decoration_survival
 
         found: dict[tuple[str, str | None], Interval | None] = {}
@@ -91,15 +92,16 @@ class Totals:
 
 
 def is_small(role: str | None) -> bool:
-    """Whether a coat covers so little of its place that the place's area says nothing of it."""
+    """Whether a coat covers so little of its place that the place's area says nothing about it."""
     return role in SMALL
 
 
 def lost_by_place(case: Case, found: Iterable[Outcome], intended: frozenset[str] | None = None) -> dict[str, Interval]:
-    """The share that goes of what survives at each place that the work touches: of the original scheme that fares worst
-    there, and where nobody looked, of whatever lies there. With `intended`, only what these name.
+    """The share of what survives that goes, at each place that the work touches: for the original scheme that fares
+    worst there or, where nobody looked, for whatever is there. With `intended`, only for the schemes and coats that it
+    names.
 
-    Decorations, and coats that cover a little of their place, speak only where nothing else does.
+    Decorations, and coats that cover only a little of their place, count only where nothing else does.
     """
     original = {s.scheme for s in case.facts.schemes if s.period == "original"}
     by_place: dict[str, list[tuple[bool, Interval]]] = {}

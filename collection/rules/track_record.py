@@ -1,8 +1,8 @@
-"""Predicted against found: what an assessment said of work that was then done, and what was seen of it afterwards.
+"""Predicted against found: what an assessment said about work that was then done, and what was seen afterwards.
 
 A loss is found lost where the work's own record says that it took the coat, or where a sample read surely after the
-work looked for it and did not find it; it survives where such a sample shows it; else nobody has looked since. From
-work that nobody looked at afterwards nothing is claimed.
+work looked for it and did not find it; it survives where such a sample shows it; else nobody has looked since. Nothing
+is claimed about work that nobody looked at afterwards.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ SAID_SO = frozenset({"destroys", "endangers", "untested"})
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One loss: what was said of it, and what was found; `by` is the sample or the step that shows it."""
+    """One loss: what was predicted and what was found; `by` is the sample or the step that shows it."""
 
     loss: str
     predicted: str
@@ -35,7 +35,7 @@ class Seen:
 
     @property
     def missed(self) -> bool:
-        """Whether it was lost although nothing was said of it."""
+        """Whether it was lost although no warning was given."""
         return self.found == "lost" and self.predicted not in SAID_SO
 
 
@@ -64,7 +64,7 @@ class Outturn:
         }
 
     def sentences(self) -> list[str]:
-        """What was missed, by name."""
+        """The losses that were missed, in sentences."""
         return [
             f"{self.proposal}: {each.loss} was said to be {SEVERITY_SPOKEN[each.predicted]} and is lost by {each.by}."
             for each in self.seen
@@ -73,12 +73,12 @@ class Outturn:
 
 
 def carried_out(case: Case, proposal: str) -> tuple[Treatment, ...]:
-    """The treatments that name a proposal and were not given up."""
+    """The treatments that name a proposal and did not fail."""
     return tuple(t for t in case.facts.treatments if t.proposal == proposal and t.outcome != "tried and failed")
 
 
 def outturn(case: Case, proposal: str, predicted: Assessment) -> Outturn | None:
-    """What became of each loss of a proposal; None where it was not carried out, by record."""
+    """What became of each loss of a proposal; None where no record says that it was carried out."""
     done = carried_out(case, proposal)
     if not done:
         return None
@@ -129,7 +129,7 @@ def _looked(rows: Sequence[Layer]) -> bool:
 
 
 def summed(done: Iterable[Outturn]) -> list[str]:
-    """The record so far, in a sentence that claims nothing from what nobody looked at."""
+    """The record so far, in sentences that claim nothing about what nobody looked at."""
     every = list(done)
     if not every:
         return ["No proposal on record was carried out, so nothing is known of how such warnings came true."]

@@ -1,11 +1,11 @@
-"""Cleaning agents: read as people write them on a jar, and ordered by what one's test says of another.
+"""Cleaning agents: parsed from what people write on a jar, and compared by what a test of one says about another.
 
 `acetone`, `1 acetone + 3 white spirit`, `water + 1% ammonium citrate`. Parts are by volume; percentages are
 additives in water (w/v) and part of the agent's identity. Hansen parameters of a mixture are the mean
 weighted by volume fraction, and Ra² = 4(ΔδD)² + (ΔδP)² + (ΔδH)² (Hansen 2007).
 
-Which liquid of a mixture acts is common practice, no published source: all but the hydrocarbons that thin
-it (`diluent` in the solvent table); where all are such, all act; water and unknown liquids always do.
+Which liquid of a mixture acts is common practice, no published source: all but the hydrocarbons that thin it (`diluent`
+in the solvent table); if all are diluents, all act; water and unknown liquids always act.
 """
 
 from __future__ import annotations
@@ -48,8 +48,8 @@ SEVERAL_LIQUIDS: Mapping[str, str] = {
     "thinners": "Name its liquids, from the label or the safety data sheet.",
     "turps": "Is it turpentine or white spirit?",
 }
-"""Words under which two jars may hold two liquids, with the question that tells them apart. An old record may never
-answer it, so they are kept as unknown liquids and clear nothing, not even themselves."""
+"""Names that different jars use for different liquids, with the question that tells them apart. For an old record the
+answer may never come, so they are kept as unknown liquids and clear nothing, not even themselves."""
 
 Shares = tuple[tuple[str, float], ...]
 
@@ -58,9 +58,9 @@ Shares = tuple[tuple[str, float], ...]
 class Agent:
     """One agent. Liquids by name with volume fractions that sum to 1, additives with % w/v, each sorted.
 
-    `unknown` names the liquids that the table lacks. `families` and the two `acting` are shares by family
-    and by name, `hansen` is in MPa^½ and None where any liquid lacks values; `several` tells that a name
-    among them stands for several liquids. All follow from the rest.
+    `unknown` names the liquids that the table lacks. `families` and the two `acting` are shares by family and by name,
+    `hansen` is in MPa^½ and None where any liquid lacks values; `several` says that a name among them stands for
+    several liquids. All of these follow from the rest.
     """
 
     liquids: Shares
@@ -81,7 +81,7 @@ class Agent:
 
 @lru_cache(maxsize=4096)
 def parse(text: str, solvents: SolventNames) -> Agent:
-    """The agent that a cell names; liquids that the table lacks stay as written, in `unknown`.
+    """The agent that a cell names; liquids that the table lacks are kept as written, in `unknown`.
 
     :raises BadValue: for text outside the grammar: parts missing or not above 0, a liquid twice, a
         percentage without water, a liquid as a percentage. `nearest` is the same agent written right,
@@ -121,12 +121,12 @@ def warnings(agent: Agent, solvents: SolventNames) -> tuple[str, ...]:
 
 
 def same_agent(t: Agent, p: Agent) -> bool:
-    """Whether both are made of the same families of liquids and kinds of additives, in any proportion."""
+    """Whether both have the same families of liquids and the same additives, in any proportion."""
     return _names(t.families) == _names(p.families) and _names(t.additives) == _names(p.additives)
 
 
 def agent_clears(t: Agent, p: Agent, spheres: Sequence[Sphere]) -> bool:
-    """Whether a harmless test of `t` may stand for `p`: the very liquids, and nothing stronger in `p`.
+    """Whether a harmless test of `t` may clear `p`: exactly the same liquids, and nothing stronger in `p`.
 
     Other proportions count only where no acting liquid has a larger share in `p` and, by the published
     `spheres` of the coat's binders, `p` lies no nearer to any centre than `t` does; without spheres, or
@@ -152,7 +152,7 @@ def agent_clears(t: Agent, p: Agent, spheres: Sequence[Sphere]) -> bool:
 
 
 def holds_no_more(t: Agent, p: Agent) -> bool:
-    """Whether `p` is made of the very liquids and additives of `t`, with no more of what acts."""
+    """Whether `p` has exactly the liquids and additives of `t`, with no more of what acts."""
     if t.several or p.several or t.unknown or p.unknown:
         return t.text == p.text
     return (
@@ -164,20 +164,21 @@ def holds_no_more(t: Agent, p: Agent) -> bool:
 
 
 def agent_alarms(t: Agent, p: Agent) -> bool:
-    """Whether harm done by `t` is to be feared from `p`: every acting family and additive of `t` is in it
-    at least as strong, whatever else it holds."""
+    """Whether harm done by `t` is to be feared from `p`: `p` has every acting family and additive of `t`, at least as
+    strong, whatever else is in it."""
     return _at_least(p.families, t.acting_families) and _at_least(p.additives, t.additives)
 
 
 def may_be_weaker(s: Agent, t: Agent, slack: float) -> bool:
-    """Whether `s` may do no more than `t`: `t` holds everything that acts in it, as strong but for a factor `slack`."""
+    """Whether `s` may do no more than `t`: `t` has everything that acts in `s`, as strong to within a factor
+    `slack`."""
     return _at_least(t.families, s.acting_families, slack) and _at_least(t.additives, s.additives, slack)
 
 
 def shares_acting(t: Agent, p: Agent) -> bool:
     """Whether the two have an acting family of liquids, or an additive, in common.
 
-    Where `t` had something dissolved in its water that `p` has not, the water alone is nothing in common.
+    If `t` had something dissolved in its water that `p` does not have, the water alone does not count as shared.
     """
     shared = _names(t.acting_families) & _names(p.acting_families)
     if _names(t.additives) - _names(p.additives):
@@ -188,8 +189,8 @@ def shares_acting(t: Agent, p: Agent) -> bool:
 def hansen(agent: Agent, solvents: SolventNames, *, stand_ins: bool = False) -> Triple | None:
     """The agent's Hansen parameters in MPa^½, or None where a liquid has none; additives are left out.
 
-    `stand_ins` borrows the values of the pure liquid that the table names in a mixture's place: enough to
-    look for an alarm, never to clear.
+    `stand_ins` uses the values of the pure liquid that the table names in place of a mixture: enough to look for an
+    alarm, never to clear.
     """
     return _mixed(agent.liquids, solvents, stand_ins)
 
@@ -244,7 +245,7 @@ def _read_term(
 
 
 def _is_no_name(name: str, solvents: SolventNames) -> bool:
-    """Whether this is a mixture in another notation rather than one liquid that the table lacks."""
+    """Whether this is a mixture in another notation, not a single liquid that the table lacks."""
     pieces = _BETWEEN_NAMES.split(name)
     again = _PART.fullmatch(name)
     if again is not None and again["part"] is not None:
@@ -287,7 +288,7 @@ def _shares(amounts: Mapping[str, Fraction], total: Fraction) -> Shares:
 
 
 def _canonical(parts: Mapping[str, Fraction], additives: Mapping[str, Fraction]) -> str:
-    """The shortest writing that reads back as the same agent: whole parts, liquids and additives by name."""
+    """The shortest text that parses back to the same agent: whole parts, liquids and additives sorted by name."""
     scale = math.lcm(*(amount.denominator for amount in parts.values()))
     whole = {name: int(amount * scale) for name, amount in parts.items()}
     shared = math.gcd(*whole.values())
@@ -339,7 +340,7 @@ _IN_WATER = (
 
 
 def _meant(written: str, solvents: SolventNames) -> str | None:
-    """The agent that a frequent wrong form stands for, if it can mean one only and its liquids are known."""
+    """The agent that a common wrong form stands for, if it can mean only one and its liquids are known."""
     for pattern in _RATIOS:
         if (match := pattern.fullmatch(written)) is not None:
             names = [name.strip() for name in re.split(r":|/|\+|&| and |, | - ", match["names"])]

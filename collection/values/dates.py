@@ -1,4 +1,4 @@
-"""Dates as EDTF: reads what a person wrote into the earliest and the latest day that it can mean.
+"""Dates as EDTF: turns what a person wrote into the earliest and the latest day that it can mean.
 
 Read: levels 0 and 1 of EDTF, and of level 2 the one-of-a-range form `[1939..1991]`, either end of which
 may be open. Source: Extended Date/Time Format (EDTF) Specification, Library of Congress, 4 February 2019
@@ -49,11 +49,11 @@ UNKNOWN = Span(FIRST_DAY, LAST_DAY)
 
 @lru_cache(maxsize=65_536)
 def bounds(text: str | None) -> Span:
-    """The days between which a date lies; a blank date may be any day.
+    """The earliest and latest day that a date can mean; a blank date may be any day.
 
-    :raises BadValue: for text that is not EDTF as read here, that names no day of the calendar, whose end
-        lies before its start, or whose year is not 0000–9999. The message says what to write instead and
-        `nearest` is the EDTF form where only one meaning is likely.
+    :raises BadValue: for text that is not EDTF of these levels, a day that the calendar does not have, an end before
+        its start, or a year outside 0000–9999. The message says what to write instead and `nearest` is the EDTF form
+        where only one meaning is likely.
     """
     written = (text or "").strip()
     if not written:
@@ -70,7 +70,7 @@ def bounds(text: str | None) -> Span:
 
 
 def surely_before(a: str | None, b: str | None) -> bool:
-    """Whether `a` ended before `b` can have begun; never so where either is blank and open to that side.
+    """Whether `a` ended before `b` can have begun; False where either is blank or open on that side.
 
     :raises BadValue: as `bounds`.
     """
@@ -159,8 +159,8 @@ def _extent(text: str) -> _Extent:
 
 
 def _season(year: int, season: int, months: int) -> _Extent:
-    """Level 1 seasons belong to no hemisphere, so each is read wide enough for both: spring and autumn as
-    the whole year, summer and winter as December of the year before to March of the year after."""
+    """Level 1 seasons belong to no hemisphere, so each is taken wide enough for both: spring and autumn as the whole
+    year, summer and winter as December of the year before to March of the year after."""
     if season in (21, 23):
         return _widened((year, 1, 1), (year, 12, 31), months=months)
     return _widened((year - 1, 12, 1), (year + 1, 3, 31), months=months)
@@ -202,8 +202,8 @@ def _iso(day: Day) -> str:
 
 
 def _advice(text: str) -> BadValue | None:
-    """The frequent wrong forms, answered with the EDTF that they most likely mean; None where the first
-    fault already says it best."""
+    """Advice on common wrong forms, with the EDTF that they most likely mean; None where the first fault already says
+    it best."""
     plain = " ".join(unicodedata.normalize("NFKC", text).translate(_DASHES).casefold().split())
     for pattern, sentence in _SPECIAL:
         if pattern.fullmatch(plain):
@@ -284,7 +284,7 @@ _PAIRS = (
 
 
 def _likely(plain: str, depth: int = 0) -> list[str]:
-    """Every EDTF form that a plain-language date may mean; some of them may be no dates."""
+    """Every EDTF form that a plain-language date may mean; some of them may not be valid dates."""
     if _is_date(exact := plain.upper().replace(" ", "")):
         years = re.fullmatch(r"([0-9]{2})([0-9]{2})-([0-9]{2})", plain)
         if years and depth and years[3] > years[2]:

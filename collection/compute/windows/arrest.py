@@ -1,7 +1,8 @@
-"""What stops a liquid at work: another, mixed into it, that leads the mixture away from acting.
+"""What stops a liquid that is acting: another liquid, mixed into it until the mixture no longer acts.
 
-White spirit arrests acetone because mixing it in moves the mixture away (common practice, no published source). The
-mixture is followed in Hansen space from the active liquid to the arresting one, by volume fraction.
+White spirit arrests acetone because mixing it in moves the mixture away from where it acts (common practice, no
+published source). The mixture is followed in Hansen space from the active liquid to the arresting one, by volume
+fraction.
 """
 
 from __future__ import annotations
@@ -18,16 +19,17 @@ from collection.values.agents import Agent
 from collection.values.reference import Reference
 
 SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
-"""Of the arresting liquid in the mixture, at which the way is looked at."""
+"""Shares of the arresting liquid at which the mixture is checked."""
 LED_AWAY = 0.5
-"""Of what the model gives the active liquid on the coat to remove, at and below which the mixture counts as led away;
-our own judgement."""
+"""At and below this fraction of the chance that the model gives the active liquid on the coat to remove, the mixture
+counts as no longer acting; our own judgement."""
 
 
 @dataclass(frozen=True, slots=True)
 class Arrest:
-    """One liquid that stops an agent: `share` of it from which the mixture is led away from the coat to remove, the
-    most that models say of the kept coat on the way, and whether recorded tests show that both coats stand it."""
+    """One liquid that stops an agent: `share` of it from which the mixture no longer acts on the coat to remove, the
+    highest chance that models give the mixture on the kept coat on the way, and whether recorded tests show that both
+    coats stand it."""
 
     liquid: Agent
     share: float
@@ -46,11 +48,12 @@ class Arrest:
 
 
 def arresting(pair: Pair, active: Agent, liquids: Sequence[Agent]) -> list[Arrest]:
-    """The liquids that stop an agent, best first: shown by tests to touch neither coat, then soonest, then mildest.
+    """The liquids that stop an agent, best first: those that tests show to touch neither coat, then the soonest, then
+    the mildest.
 
-    Not listed are: what a recorded test shows to act on either coat by itself, or a model on the kept one; what does
-    not mix with the agent (water and what water does not take up); and what leads the mixture to where it acts more on
-    the kept coat than the agent itself. None where the agent's point or the region of a coat is not known.
+    Not listed: liquids that a recorded test shows to act on either coat, or a model on the kept one; liquids that do
+    not mix with the agent (water and what does not mix with water); and liquids with which the mixture acts more on the
+    kept coat than the agent itself. Empty where the agent's point or the region of a coat is not known.
     """
     import numpy as np
 

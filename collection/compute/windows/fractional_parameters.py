@@ -1,7 +1,7 @@
 """Fractional solubility parameters after Teas: fd, fp, fh = 100 δ / (δD + δP + δH), which sum to 100.
 
-Teas, Journal of Paint Technology 40 (1968) 19. The sum is what is divided by: dividing by the length of the vector is
-the classic mistake. The three say nothing of how strong a liquid's cohesion is: two quite unlike liquids may share a
+Teas, Journal of Paint Technology 40 (1968) 19. The divisor is the sum: dividing by the length of the vector is the
+classic mistake. The three say nothing about how strong a liquid's cohesion is: two very different liquids may share a
 point. Mixtures are mixed in Hansen space and then converted, which is not the mean of their Teas points.
 """
 
@@ -12,11 +12,11 @@ import math
 from collection.values.reference_rows import Triple
 
 HEIGHT = math.sqrt(3) / 2
-"""Of a triangle of side 1."""
+"""Height of a triangle of side 1."""
 
 
 def fractions(point: Triple) -> Triple:
-    """fd, fp and fh in per cent of a point of Hansen space in MPa^½.
+    """fd, fp and fh, in per cent, for a point of Hansen space in MPa^½.
 
     :raises ValueError: for a point without any cohesion.
     """

@@ -1,7 +1,7 @@
-"""What stands in jars, water by its pH, and mixtures of two or three liquids by parts, as people mix them.
+"""What is in jars: agents, water with its pH, and mixtures of two or three liquids by parts, as people mix them.
 
 `water pH 8.5`, `water pH 8.5 + 1% ammonium citrate`: an agent as it is written everywhere, with the pH of its water
-anywhere between its terms; said back with the pH at the end, which reads the same.
+anywhere between its terms; written back with the pH at the end, which means the same.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from collection.values.reference import Reference, SolventNames
 
 TWO = ((1, 1), (1, 2), (1, 3), (1, 4), (1, 9), (2, 1), (3, 1), (4, 1), (9, 1), (3, 2), (2, 3))
 THREE = ((1, 1, 1), (2, 1, 1), (1, 2, 1), (1, 1, 2), (1, 3, 3), (3, 1, 3), (3, 3, 1), (1, 1, 4), (1, 4, 1), (4, 1, 1))
-"""Parts by volume, the more of the last the less of the first."""
+"""Parts by volume: in each row, more of the last liquid and less of the first."""
 
 _PH = re.compile(r",?\s*\b(?:at\s+)?ph\s*[=:]?\s*(?P<value>\d+(?:[.,]\d+)?)(?=\s*(?:\+|,|$))\s*,?", re.IGNORECASE)
 _SAYS_PH = re.compile(r"\bph\b|\bph\s*\d", re.IGNORECASE)
@@ -28,7 +28,7 @@ HOW_PH = "Write the pH as a number after the water, as in water pH 8.5 or water 
 
 @dataclass(frozen=True, slots=True)
 class Jar:
-    """What stands in one vessel: an agent, and the pH of its water where that is known."""
+    """What is in one jar: an agent, and the pH of its water where that is known."""
 
     agent: Agent
     ph: float | None = None
@@ -40,15 +40,15 @@ class Jar:
 
     @property
     def from_neutral(self) -> float:
-        """How far its pH lies from 7, to either side; 0 where it has none."""
+        """How far its pH lies from 7, to either side; 0 where it has no pH."""
         return 0.0 if self.ph is None else abs(self.ph - 7)
 
 
 def read_jar(text: str, solvents: SolventNames) -> Jar:
     """An agent with the pH of its water, if one is written.
 
-    :raises BadValue: for text that is no agent, a pH that is no number from 0 to 14, one that stands there twice, and
-        one of an agent without water.
+    :raises BadValue: for text that is no agent, a pH that is not a number from 0 to 14, a pH given twice, and a pH for
+        an agent without water.
     """
     found = list(_PH.finditer(text))
     rest = _PH.sub(" ", text).strip()
@@ -66,7 +66,7 @@ def read_jar(text: str, solvents: SolventNames) -> Jar:
 
 
 def jars_of(at_hand: Iterable[Jar], reference: Reference, *, most: int = 3) -> tuple[Jar, ...]:
-    """Every jar, and the mixtures of those without a pH: what is set to a pH is not mixed further."""
+    """Every jar, and the mixtures of those without a pH: a jar with a pH is not mixed further."""
     listed = tuple(dict.fromkeys(at_hand))
     plain = mixed((jar.agent.text for jar in listed if jar.ph is None), reference, most=most)
     return (*(Jar(agent) for agent in plain), *(jar for jar in listed if jar.ph is not None))
@@ -75,7 +75,7 @@ def jars_of(at_hand: Iterable[Jar], reference: Reference, *, most: int = 3) -> t
 def mixed(liquids: Iterable[str], reference: Reference, *, most: int = 3) -> tuple[Agent, ...]:
     """Every liquid alone, and every mixture of up to `most` of them in the parts above, each once.
 
-    Water and what does not take it up are left apart; whether other liquids mix clear is for the jar to show.
+    Water is not mixed with liquids that do not mix with it; whether other liquids mix clear has to be seen in the jar.
 
     :raises BadValue: for text that is no agent.
     """

@@ -1,9 +1,9 @@
-"""Working windows that recorded tests prove: what took the one coat off under conditions that the other stood.
+"""Working windows that recorded tests prove: an agent took one coat off under conditions that the other coat stood.
 
-The steps looked at are the tests themselves, once more, with all their coordinates together. One is proven where an
+The steps considered are the tests themselves, repeated, with all their coordinates together. A step is proven where an
 assessment on the same day clears it on the coat to keep, and it is surely as harsh as a test that took the coat to
 remove off. From there the window reaches to the harshest test that the kept coat stood; its limit is the test that
-harmed it, told in one coordinate only where all others are equal. Common practice, no published source.
+harmed that coat, given in one coordinate only where all others are equal. Common practice, no published source.
 """
 
 from __future__ import annotations
@@ -33,16 +33,16 @@ from collection.values import agents
 from collection.values.agents import Agent
 
 MOVED = 0.2
-"""The least share of a coat that a response has to stand for, so that it counts as taken off: colour on the swab and
-swelling do not."""
+"""The least share that a response must stand for to count as taking the coat off: colour on the swab and swelling do
+not."""
 
 
 @dataclass(frozen=True, eq=False)
 class Proven:
-    """One window, from the mildest to the harshest that is proven: `start` is the test under whose conditions, as a
-    `step`, the one coat came off, by `moved`, and the other is cleared, by the `rate` that an assessment gives; it
-    reaches to each of `stood`, the harshest by which the kept coat stood as much; `limits` are told of one coordinate,
-    `harmed` is the nearest test that went too far."""
+    """One window, from the mildest to the harshest that is proven: under the conditions of the test `start`, written as
+    a `step`, the tests `moved` took one coat off and the other is cleared, with the `rate` that an assessment gives;
+    the window reaches to each of `stood`, the harshest tests that the kept coat stood; `limits` are those in one
+    coordinate, and `harmed` is the nearest test that went too far."""
 
     start: Trial
     step: ProposalStep
@@ -112,7 +112,7 @@ def proven_windows(pair: Pair) -> list[Proven]:
         if rate is None or not rate.cleared:
             continue
         ladder = ladder_of(pair.on_kept, start.agent, pair.case.policy, clears)
-        # The test that cleared it may be of other proportions, and is then no end of this window but all that is known.
+        # The test that cleared it may have other proportions; then it is no end of this window, but all that is known.
         stood = tuple(t for t in ladder.stood if within(start, t, pair.case.policy)) or tuple(
             t for t in pair.on_kept if t.high == 0 and f"{t.test.object}/{t.test.test}" in rate.tests
         )
@@ -143,7 +143,7 @@ def proven_windows(pair: Pair) -> list[Proven]:
 @dataclass(frozen=True, slots=True)
 class Held:
     """The ladder of the coat to keep for one kind of agent: the harshest tests that clear it on the day, the mildest
-    that did something to it, and where one condition alone lies between."""
+    that did something to it, and the limits that lie in one condition alone."""
 
     agent: str
     stood: tuple[Trial, ...]
@@ -181,12 +181,12 @@ def held_by_kept(pair: Pair) -> list[Held]:
 
 
 def _clears(pair: Pair) -> Callable[[Trial], bool]:
-    """Whether an assessment clears a test, once more, on the coat to keep."""
+    """A function that says whether an assessment would clear a repeat of a test on the coat to keep."""
     return lambda trial: rate_on_kept(pair, step_of(trial, pair.place)).cleared
 
 
 def _once(met: Sequence[Trial]) -> list[Trial]:
-    """Tests with different conditions, each once."""
+    """The tests without repeats of the same conditions."""
     found: list[Trial] = []
     for trial in met:
         if not any(not differences(trial, other) for other in found):
@@ -204,8 +204,8 @@ def _milder(one: Trial, other: Trial, policy: Policy) -> bool:
 
 
 def parted_but(pair: Pair) -> list[tuple[Trial, str]]:
-    """Tests that took the one coat off and were seen to do nothing to the other, and that prove nothing as they are
-    written, each with what would let them."""
+    """Tests that took one coat off and were seen to do nothing to the other, but that prove nothing as they are
+    recorded, each with what would let it prove a window."""
     quiet = {t.test.test for t in pair.on_kept if t.high == 0} - {t.test.test for t in pair.on_kept if t.high > 0}
     found = []
     for trial in pair.on_removed:
@@ -218,7 +218,7 @@ def parted_but(pair: Pair) -> list[tuple[Trial, str]]:
 
 
 def ph_spans(windows: Sequence[Proven]) -> list[dict[str, Any]]:
-    """The windows by their pH alone: from the start to the furthest end that differs from it in nothing else."""
+    """The windows by pH alone: from the start to the furthest end that differs from it only in pH."""
     found = []
     for each in windows:
         if each.step.ph is None:

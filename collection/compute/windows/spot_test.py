@@ -1,9 +1,9 @@
 """The one spot test that would tell most about a window: expected information over the posterior.
 
 A spot test of an agent shows whether it acts on the coat to remove and on the coat to keep. What it would tell is the
-mean loss of uncertainty, in bits, about whether one of the best candidates acts on one of the coats: the mutual
-information of the test's outcome and each of these, averaged (Lindley 1956, On a measure of the information provided
-by an experiment; from memory). It lies between 0, where the outcome is known beforehand, and 1.
+mean reduction of uncertainty, in bits, about whether one of the best candidates acts on one of the coats: the mutual
+information of the test's outcome and each of these, averaged (Lindley 1956, On a measure of the information provided by
+an experiment; from memory). It lies between 0, where the outcome is known beforehand, and 1.
 """
 
 from __future__ import annotations
@@ -33,8 +33,8 @@ class Telling:
 
 
 def most_telling(pair: Pair, ranked: Sequence[Candidate], among: Sequence[Agent]) -> list[Telling]:
-    """The agents by what a spot test of them would tell about the best candidates, most first; without those already
-    tested on both coats, and what has no point in Hansen space."""
+    """The agents by what a spot test of them would tell about the best candidates, most first; without agents already
+    tested on both coats, and those without a point in Hansen space."""
     import numpy as np
 
     regions = [which for which in (pair.remove_region, pair.keep_region) if which is not None]

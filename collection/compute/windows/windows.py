@@ -1,11 +1,11 @@
-"""Where a coat to be removed may part from one to be kept: the two coats, and the mixtures that models rank.
+"""Where a coat to be removed may come away from one to be kept: the two coats, and the mixtures that models rank.
 
-What recorded tests prove comes first (`proven_windows`). Of the other agents two shares of the posterior over each
-coat's region of solubility (`solubility`) are shown: that it acts on the coat to remove, and the most that it acts on
-the coat to keep. The margin is the first less the second, between −1 and 1 and without a unit; the score is the margin less what
-counts against the liquids' hazards. Recorded tests of the kept coat are read as everywhere (`rates`): what an
-assessment would clear under a spot test's conditions stands here, and what harmed it under conditions that the spot
-test may reach is out; what harmed it under harsher ones only is a limit.
+What recorded tests prove comes first (`proven_windows`). For every other agent, two shares of the posterior over each
+coat's region of solubility (`solubility`) are shown: that the agent acts on the coat to remove, and the most that it
+acts on the coat to keep. The margin is the first minus the second, between −1 and 1 and without a unit; the score is
+the margin minus a penalty for the liquids' hazards. Recorded tests of the kept coat count as everywhere (`rates`): an
+agent that an assessment would clear under a spot test's conditions is said to be stood, one that harmed the coat under
+conditions that the spot test may reach is left out, and one that harmed it only under harsher ones is a limit.
 
 Every candidate is one for a spot test in an inconspicuous place, and no more. Margin and score are our own measures.
 """
@@ -44,9 +44,9 @@ SPOT_TEST = "Candidate for a spot test in an inconspicuous place, and no more."
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One jar: shares that act on the coat to remove and to keep, [low, middle, high]; `margin`, `against` (what counts
-    against its liquids) and `score`; `trials` are the recorded ones that speak for it. `stood` tells that an assessment
-    clears a spot test of it, `warned` names the tests by which it would alarm."""
+    """One jar: shares that act on the coat to remove and to keep, [low, middle, high]; `margin`, `against` (the penalty
+    for its liquids) and `score`; `trials` are the recorded ones in its favour. `stood` says that an assessment clears a
+    spot test of it, `warned` names the tests for which it would alarm."""
 
     jar: Jar
     removes: Interval
@@ -81,17 +81,17 @@ class Candidate:
         }
 
     def tests_in_words(self) -> str:
-        """The tests that speak for it, with their conditions, and those that speak against."""
+        """The tests in its favour, with their conditions, and those against it."""
         said = ", ".join(dict.fromkeys(named(t) for t in self.trials)) or "no test of it on record"
         return f"{said}; an assessment warns because of {', '.join(self.warned)}" if self.warned else said
 
 
 @dataclass(frozen=True, eq=False)
 class Pair:
-    """The coat to remove and the coat to keep in one place, with the tests that met them and what models make of them.
+    """The coat to remove and the coat to keep in one place, with their tests and what models make of them.
 
-    `keeps` are all coats of the place that an assessment tells of together with the one to keep (two colours of one
-    scheme, say). A region is None where nothing published or tested gives one: then no mixture can be ranked.
+    `keeps` are all coats of the place that an assessment reports together with the one to keep (two colours of one
+    scheme, say). A region is None where nothing published or tested gives one; then no mixture can be ranked.
     """
 
     case: Case
@@ -114,7 +114,7 @@ class Pair:
 def pair_of(case: Case, place: str, remove: str, keep: str, day: str | None) -> Pair:
     """The two coats of a place; `remove` and `keep` name a scheme, or a scheme and role (`2`, `1/varnish`).
 
-    Of a scheme the outermost coat is meant.
+    A scheme means its outermost coat.
 
     :raises BadValue: where a coat is not in the place's stack, naming those that are, or both are the same.
     """
@@ -176,8 +176,8 @@ def spot(policy: Policy, jar: Jar | Agent | None = None, *, application: str | N
 
 
 def rate_on_kept(pair: Pair, step: ProposalStep) -> Rate:
-    """What an assessment says of a step on the coat to keep; of several that it tells of together the one that stands
-    it least, and what fails stands nothing."""
+    """What an assessment says about a step on the coat to keep; if it reports several together, the one that stands the
+    step least. Failing finish stands nothing."""
     work = pair.work(step)
     rates = [rate_of(work, coat).rate for coat in pair.keeps]
     return max(rates, key=lambda rate: (rate.failing, not rate.cleared, rate.effect, rate.feared, rate.high, rate.low))
@@ -203,11 +203,11 @@ def _region(swab: Work, coat: Coat) -> Region | None:
 
 
 def candidates(pair: Pair, jars: Sequence[Jar], *, application: str | None = None) -> list[Candidate]:
-    """The jars that part the two coats, best score first; without those that a recorded test rules out, and those whose
-    point in Hansen space is not known and of which no test speaks."""
+    """The jars that part the two coats, best score first; without those that a recorded test rules out, and those with
+    no known point in Hansen space and no test."""
     policy = pair.case.policy
     points = {jar.agent.text: candidate_points(jar.agent, pair.case.reference, policy) for jar in jars}
-    # What harmed the kept coat's like on another part is out as well, unless that stood a spot test of it.
+    # A jar that harmed a similar coat on another part is left out as well, unless that coat stood a spot test of it.
     harmful = [t for coat in pair.keeps for t in harmful_trials(pair.case, pair.stack, coat)]
     shares = [_shares(which, points) for which in (pair.remove_region, pair.keep_region)]
     found = []
@@ -233,7 +233,7 @@ def candidates(pair: Pair, jars: Sequence[Jar], *, application: str | None = Non
 
 
 def _by_tests(pair: Pair, swab: ProposalStep, agent: Agent, harmful: Sequence[Trial]) -> Rate | None:
-    """What an assessment says of a swab on the coat to keep; None where no test speaks of its agent."""
+    """What an assessment says about a swab on the coat to keep; None where there is no test of its agent."""
     spoken_of = any(
         agents.same_agent(t.agent, agent) or agents.agent_alarms(t.agent, agent) or agents.shares_acting(t.agent, agent)
         for t in (*harmful, *pair.on_kept)
@@ -254,15 +254,15 @@ def _acted(pair: Pair, swab: ProposalStep, agent: Agent) -> list[Trial]:
 
 
 def _hoped(pair: Pair, jar: Jar, shares: dict[str, Interval]) -> Interval | None:
-    """What models say of a jar on the coat to remove. What other water did may alarm; it is no ground to hope that this
-    one moves a coat."""
+    """What models say about a jar on the coat to remove. The effect of other water may alarm; it is no reason to hope
+    that this one moves a coat."""
     if jar.agent.aqueous and not any(agents.same_agent(t.agent, jar.agent) for t in pair.on_removed):
         return _by_class(pair, pair.remove, jar)
     return _modelled(pair, pair.remove, jar, shares)
 
 
 def _as_strong(tested: Agent, agent: Agent) -> bool:
-    """Whether an agent holds all that acts in a tested one at least as strong."""
+    """Whether an agent has everything that acts in a tested one, at least as strong."""
     if agents.agent_alarms(tested, agent):
         return True
     amounts = dict(agent.families)
@@ -272,14 +272,15 @@ def _as_strong(tested: Agent, agent: Agent) -> bool:
 
 
 def _modelled(pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval]) -> Interval | None:
-    """What models say of a jar on a coat; of water, which has no point in Hansen space, as assessments do."""
+    """What models say about a jar on a coat; for water, which has no point in Hansen space, the same as in
+    assessments."""
     if jar.agent.aqueous:
         return contact_rate(pair.work(spot(pair.case.policy, jar)), coat).model
     return _louder(shares.get(jar.agent.text), _by_class(pair, coat, Jar(jar.agent)))
 
 
 def _by_class(pair: Pair, coat: Coat, jar: Jar) -> Interval | None:
-    """What a coat's binders are known for with what is in a jar."""
+    """What the content of a jar is known to do to a coat's binders."""
     question = Question(coat.may_be, coat.basis, jar.agent, jar.ph)
     return by_class(question, pair.case.policy, pair.case.reference)
 
@@ -291,7 +292,7 @@ def _louder(one: Interval | None, other: Interval | None) -> Interval | None:
 
 
 def _shares(which: Region | None, points: dict[str, tuple[tuple[float, float, float], ...]]) -> dict[str, Interval]:
-    """What a region says of each agent, the most where it may lie at several points."""
+    """What a region says about each agent; the most, where it may lie at several points."""
     import numpy as np
 
     if which is None:
@@ -306,9 +307,9 @@ def _shares(which: Region | None, points: dict[str, tuple[tuple[float, float, fl
 
 
 def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:
-    """What counts against an agent's liquids: the policy's weights of their hazard statements by volume, the most of
-    each liquid; a liquid without any statement in the table counts as the policy says of the unknown; and something
-    for each further liquid, as a simpler mixture is easier to make again and to stop."""
+    """The penalty for an agent's liquids: by volume, the largest of the policy's weights for each liquid's hazard
+    statements; the policy's weight for the unknown where the table has no statement for a liquid; and something for
+    each further liquid, because a simpler mixture is easier to make again and to stop."""
     weights, unknown = policy.window.hazards, policy.window.unknown_hazard
     total = policy.window.further_liquid * (len(agent.liquids) - 1)
     for name, share in agent.liquids:
@@ -321,7 +322,7 @@ def hazard(agent: Agent, policy: Policy, reference: Reference) -> float:
 
 
 def missing(pair: Pair) -> list[str]:
-    """The evidence that the ranking lacks, in words."""
+    """The evidence that the ranking lacks, in sentences."""
     found = []
     for coat, met, which, what in (
         (pair.remove, pair.on_removed, pair.remove_region, "to remove"),
@@ -357,8 +358,8 @@ def missing(pair: Pair) -> list[str]:
 
 
 def laid_open(pair: Pair) -> list[str]:
-    """The kept coats beneath the one to keep that are expected to lie open where it is broken, outermost first; what
-    was whole wherever it was read ends them."""
+    """The kept coats beneath the one to keep that are expected to lie open where it is broken, outermost first, down to
+    the first coat that was whole wherever it was read."""
     covers = pair.case.policy.cover["intact"][1]
     found: list[str] = []
     if pair.keep.cover[1] >= covers or pair.keep.decoration is not None:

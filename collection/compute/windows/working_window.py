@@ -1,5 +1,5 @@
-"""One working window put together: what tests prove, ranked mixtures, what stops the best, the most telling test, what
-is missing."""
+"""One complete working window: what tests prove, ranked mixtures, what stops the best of them, the most telling test,
+and what is missing."""
 
 from __future__ import annotations
 
@@ -28,15 +28,15 @@ from collection.language.sentences import counted
 from collection.values.agents import Agent
 
 LEAST_MARGIN = 0.2
-"""Below it no mixture is said to part the coats; our own judgement."""
+"""Below this margin no mixture is said to part the coats; our own judgement."""
 TOLD_ABOUT = 200
-"""Best candidates among which the most telling test is looked for, beside the pure liquids."""
+"""How many of the best candidates, besides the pure liquids, the most telling test is chosen from."""
 
 
 @dataclass(frozen=True, eq=False)
 class Window:
-    """Everything that a window says; `where` is in which place to test first; `lay` that the coat to keep is failing,
-    so that no swab may touch it yet, and no test is proposed."""
+    """Everything that a window says; `where` is where to test first; `lay` says that the coat to keep is failing, so
+    that no swab may touch it yet and no test is proposed."""
 
     pair: Pair
     proven: list[Proven]
@@ -52,7 +52,7 @@ class Window:
 
     @property
     def parts_well(self) -> bool:
-        """Whether the best mixture does more to the coat to remove than could be chance."""
+        """Whether the best mixture's margin is large enough to say that it parts the coats."""
         return bool(self.ranked) and self.ranked[0].margin >= LEAST_MARGIN
 
     @property
@@ -74,7 +74,7 @@ class Window:
 
     @property
     def to_stop(self) -> Agent | None:
-        """The agent that the arresting liquids are for: of the first proven window, else of the best mixture."""
+        """The agent that the arresting liquids are for: that of the first proven window, else of the best mixture."""
         return self.proven[0].start.agent if self.proven else self.ranked[0].agent if self.ranked else None
 
     def as_json(self, object_code: str, count: int) -> dict[str, Any]:
@@ -142,7 +142,7 @@ def working_window(pair: Pair, liquids: Sequence[str]) -> Window:
 
 
 def where_first(case: Case, place: str) -> str:
-    """Where to test first: in the place where it is out of sight, else on its part where nobody looks."""
+    """Where to test first: in the place if it is out of sight, else on its part where nobody looks."""
     places = places_of(case)
     zone = places.zones.get(place)
     if zone is not None and zone.visibility in ("hidden", "inconspicuous"):

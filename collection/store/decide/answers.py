@@ -1,4 +1,4 @@
-"""Answers to advice: why a decision goes against it, and for how long that answer holds."""
+"""Answers to advice: why a decision goes against it, and how long that answer holds."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ STEPS = "steps"
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Why a decision goes against advice: the advice's code, what it said then and of which steps, the reason."""
+    """Why a decision goes against advice: the advice's code, what it said then and about which steps, the reason."""
 
     advice: str
     content: str
@@ -22,14 +22,15 @@ class Answer:
 
 
 def contents(facts: Facts, assessment: Assessment) -> dict[str, str]:
-    """All that rules may read of each piece of advice against the proposal, and its steps, as canonical JSON."""
+    """Everything that rules may read of each piece of advice against the proposal, with its steps, as canonical
+    JSON."""
     rows = {row.advice: row_values(row) for row in facts.advice}
     return {each.advice: canonical_json({**rows[each.advice], STEPS: list(each.steps)}) for each in assessment.advice}
 
 
 def answers_that_hold(answers: Iterable[Answer], facts: Facts, assessment: Assessment) -> dict[str, str]:
-    """The reasons that still hold, by the advice's code: the advice says what it said when it was answered, and speaks
-    against no further step. Of several answers, given oldest first, the newest counts."""
+    """The reasons that still hold, by the advice's code: those where the advice still says what it said when it was
+    answered and is against no further step. `answers` come oldest first, and the newest of several counts."""
     now = {code: json.loads(content) for code, content in contents(facts, assessment).items()}
     kept = {}
     for answer in answers:

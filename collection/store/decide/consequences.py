@@ -1,7 +1,8 @@
 """What a change of records does to proposed work: each open or approved proposal, assessed before and after.
 
-Withdrawing or correcting unfavourable evidence may lower a severity. Nothing hides that: proposals are assessed inside
-the transaction of the change, whoever signs it sees the difference, and approvals that became stale are named.
+Withdrawing or correcting unfavourable evidence may lower a severity. That is never hidden: proposals are assessed
+inside the transaction of the change, the person who signs it sees the difference, and approvals that became stale are
+named.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from collection.store.decide import decisions
 from collection.store.decide.staleness import is_stale
 
 MOST_PROPOSALS = 500
-"""With more proposals than this on the touched objects, none is assessed before and after."""
+"""With more proposals than this on the touched objects, none is assessed before and after the change."""
 
 MOST_LOSSES = 20
 """Losses of one proposal that are listed for a person; JSON has them all."""
@@ -40,9 +41,9 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """One proposal: its outcome before and after (None = not in account), and each loss and requirement that changed, as
-    it was and as it is (None = not there). `overtaken` says that its approval has become stale; `called` is the
-    proposal's key before, where that was another."""
+    """One proposal: its outcome before and after (None = not in account), and each loss and requirement that changed,
+    as it was and as it is (None = not there). `overtaken` says that its approval has become stale; `called` is the
+    proposal's earlier key, if that was different."""
 
     proposal: str
     before: str | None
@@ -92,14 +93,14 @@ class Consequence:
 
 @dataclass(frozen=True, slots=True)
 class Consequences:
-    """Every proposal looked at, in the order of their keys; `not_looked` is the number of proposals on touched objects
-    where there were too many to look at any."""
+    """Every proposal assessed, in the order of their keys; `not_looked` is the number of proposals on the touched
+    objects if there were too many to assess any."""
 
     proposals: tuple[Consequence, ...] = ()
     not_looked: int = 0
 
     def sentences(self) -> list[str]:
-        """What changed, then how many proposals stand as before."""
+        """What changed, then how many proposals are as before."""
         if self.not_looked:
             return [
                 f"{self.not_looked} proposals are on what it touches, too many to assess before and after: "
@@ -124,7 +125,7 @@ class Consequences:
 
 
 NOT_ASKED = Consequences()
-"""Where nobody asked, or there is no proposal."""
+"""Used where nobody asked, or there is no proposal."""
 
 
 class Watch:
@@ -139,7 +140,7 @@ class Watch:
         self._before = self._standing(keys) if self._many <= MOST_PROPOSALS else {}
 
     def after(self) -> Consequences:
-        """How they differ now."""
+        """The differences now."""
         keys = self._keys()
         many = max(self._many, len(keys))
         if many > MOST_PROPOSALS:
@@ -172,7 +173,7 @@ class Watch:
             case = Case(facts, self._policy)
             for _, code in some:
                 made = decisions.decisions(self._db, number, code)
-                # A refusal of some steps leaves the others open.
+                # Refusing some steps leaves the others open.
                 if made and made[-1].decision == "refuse" and made[-1].steps is None:
                     continue
                 proposal = read.load_proposal(self._db, number, code)
@@ -194,7 +195,7 @@ def carried_out(
     dry_run: bool = False,
     policy: Policy | None = None,
 ) -> tuple[int | None, Consequences]:
-    """Make one change in a transaction of its own, and say what it does to proposed work.
+    """Make one change in a transaction of its own, and return what it does to proposed work.
 
     :param objects: the objects it touches, asked before the change.
     :param act: the change, inside the transaction; gives its number.
@@ -219,7 +220,7 @@ class Undone(Exception):
 
 
 def _called(before: Names | None, after: Names | None) -> Callable[[str], Called]:
-    """What a code of an object becomes by a change."""
+    """A function that gives what a code of an object becomes through a change."""
     nothing = Names((), {})
     earlier, later = before or nothing, after or nothing
 
@@ -249,7 +250,7 @@ def _consequence(
 
 
 def _losses(found: Assessment, moved: Called) -> Severities:
-    """Severity by the loss's id in the codes after the change; of several that become one, the worst."""
+    """Severity by the loss's id in the codes after the change; if several become one, the worst of them."""
     worst: Severities = {}
     for loss in found.losses:
         name = f"{moved('place', loss.place)}/{_thing(loss, moved)}"

@@ -1,4 +1,4 @@
-"""The gate: what was decided of a proposal, on which assessment, and whether that still holds."""
+"""The gate: what was decided about a proposal, on which assessment, and whether that is still current."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class Decision:
 
     @property
     def basis(self) -> Basis:
-        """What it was made on."""
+        """What the decision was based on."""
         return Basis(self.steps, self.inputs_sha256, self.assessment, self.answers)
 
     def as_json(self) -> dict[str, Any]:
@@ -84,12 +84,12 @@ def decide(
     answers: Mapping[str, str] | None = None,
     policy: Policy | None = None,
 ) -> Decision:
-    """Assess under the write lock, hold the gate, and record the decision with its assessment.
+    """Assess under the write lock, check the gate, and record the decision with its assessment.
 
-    :param overrides: the reason of each loss that is accepted, by its id.
-    :param answers: the reason of going against each piece of advice, by its code.
-    :raises GateRefused: an approval over a loss that would be destroyed without an override of it, against advice in
-        force without an answer to it, or over an open requirement; nothing is recorded.
+    :param overrides: the reason for accepting each loss, by its id.
+    :param answers: the reason for going against each piece of advice, by its code.
+    :raises GateRefused: an approval of work that would destroy something without an override of that loss, that goes
+        against advice in force without an answer to it, or that leaves a requirement open; nothing is recorded.
     :raises WrongCommand: a step, a loss or advice that the proposal does not have, or a reason that says nothing.
     """
     policy = policy or default_policy()
@@ -103,7 +103,7 @@ def decide(
             assessment = assess(Case(facts, policy), asked)
             given, answered = _reasoned(overrides, "loss"), _reasoned(answers, "advice")
             _known(given, answered, assessment)
-            # An id that was overridden before codes changed may name another loss now.
+            # A loss id from before codes changed may name another loss now.
             same_codes = [each for each in earlier if each.change > names.last_stated(db, object_code)]
             covered = _carried_over(same_codes, assessment) if decision == "approve" else {}
             covered.update(given)
@@ -169,7 +169,8 @@ def decide(
 
 
 def decisions(db: sqlite3.Connection, object_code: str, proposal_code: str) -> list[Decision]:
-    """Every decision on a proposal under any of its codes, oldest first; loss ids are in the codes of their day."""
+    """Every decision on a proposal under any of its codes, oldest first; loss ids use the codes of the day of the
+    decision."""
     found: list[Decision] = []
     stored = read.stored_proposal(db, object_code, proposal_code)
     if stored is None:
@@ -229,7 +230,7 @@ def standing(
 
 
 def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
-    """The proposal as far as its last asked step."""
+    """The proposal up to the last step that is decided on."""
     if not steps:
         return proposal
     have = {s.step for s in proposal.steps}
@@ -243,7 +244,7 @@ def _up_to(proposal: ProposalFacts, steps: Sequence[int]) -> ProposalFacts:
 
 
 def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[str, str]:
-    """Overrides of earlier approvals that still cover what they saw: same loss, no worse severity."""
+    """Overrides of earlier approvals that still apply: same loss, no worse severity."""
     now = {loss.id: loss.severity for loss in assessment.losses}
     kept = {}
     for decision in earlier:
@@ -256,12 +257,12 @@ def _carried_over(earlier: Sequence[Decision], assessment: Assessment) -> dict[s
 def answers_so_far(
     db: sqlite3.Connection, object_code: str, proposal_code: str, facts: Facts, assessment: Assessment
 ) -> dict[str, str]:
-    """The answers of earlier decisions that still hold, by the advice's code: what another approval need not say."""
+    """The answers of earlier decisions that still hold, by the advice's code: another approval need not repeat them."""
     return answers_that_hold(_answered(decisions(db, object_code, proposal_code)), facts, assessment)
 
 
 def _answered(made: Sequence[Decision]) -> list[Answer]:
-    """What approvals answered: in a refusal somebody may agree with the advice."""
+    """The answers given in approvals: whoever refuses may agree with the advice."""
     return [answer for decision in made if decision.decision == "approve" for answer in decision.answers]
 
 
@@ -295,8 +296,8 @@ def _hold(
     conditions: Sequence[str],
     asked: set[int],
 ) -> None:
-    """Refuse an approval over what the asked steps (none = all) would destroy, against advice on them that is not
-    answered, and over open requirements."""
+    """Refuse an approval if the steps decided on (none = all) would destroy something, go against advice that is not
+    answered, or leave requirements open."""
     open_losses = [
         loss
         for loss in assessment.losses

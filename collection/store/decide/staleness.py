@@ -6,7 +6,7 @@ losses with their severities, and its requirements with their states, are compar
 Wording, shares and areas are not compared, so a clearer sentence or a finer estimate reopens nothing.
 
 The number of the engine (`collection.compute.ENGINE`) is stored in the assessment of a decision and plays no part in
-this. Decisions of engine 4 hold the same hash as today's and stand or fall as those do; older ones have another hash
+this. Decisions of engine 4 have the same kind of hash as today's and are treated the same; older ones have another hash
 and are stale.
 """
 
@@ -27,7 +27,7 @@ from collection.store.decide.answers import Answer, answers_that_hold
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """What a decision was made on: the steps it is about (None = the whole proposal), the hash of what was read, the
+    """What a decision was based on: the steps it is about (None = the whole proposal), the hash of what was read, the
     assessment as stored JSON, and the answers to advice given with it."""
 
     steps: tuple[int, ...] | None
@@ -40,8 +40,8 @@ def is_stale(basis: Basis, case: Case, proposal: ProposalFacts, assessed: Assess
     """Whether a decision no longer stands on what is known.
 
     :param proposal: the whole proposal.
-    :param assessed: an assessment that was just made. It is used where it is one of the same inputs, which its hash
-        tells, and saves making another.
+    :param assessed: an assessment that was just made. It is used if its hash shows the same inputs, and saves making
+        another.
     """
     steps = basis.steps or ()
     if not {step.step for step in proposal.steps}.issuperset(steps):
@@ -57,7 +57,7 @@ def is_stale(basis: Basis, case: Case, proposal: ProposalFacts, assessed: Assess
 
 def _judgement(assessment: Mapping[str, Any], steps: Collection[int]) -> tuple[set[tuple[Any, ...]], ...]:
     """What an assessment decides, from its JSON: losses as (id, severity, whether the approved steps cause it, which is
-    what the gate asks of an approval by step), and requirements as (id, when they are asked, state)."""
+    what the gate checks in an approval by step), and requirements as (id, when they apply, state)."""
     return (
         {
             (loss["id"], loss["severity"], not steps or not set(steps).isdisjoint(loss["steps"]))

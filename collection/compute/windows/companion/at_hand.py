@@ -14,14 +14,14 @@ from collection.records.sheets import ProposalStep
 from collection.values import agents
 
 LIQUIDS_MIXED = 2
-"""A mixture of three changes two things at once, and nobody at a bench mixes one by eye; jars mixed before may hold
-more."""
+"""A mixture of three liquids changes two things at once, and nobody mixes one by eye at the bench; jars mixed
+beforehand may hold more."""
 
 
 @dataclass(frozen=True)
 class AtHand:
-    """The jars that may be tried on a pair of coats, brought on by `application`, and the trials of tests in this place
-    (`codes`) that met either coat. `held_back` are jars whose tests cannot be read, `doubtful` those tests."""
+    """The jars that may be tried on a pair of coats, applied by `application`, and the trials of tests in this place
+    (`codes`) on either coat. `held_back` are jars whose tests cannot be read, `doubtful` those tests."""
 
     pair: Pair
     jars: tuple[Jar, ...]
@@ -33,15 +33,15 @@ class AtHand:
     held_back: frozenset[str]
 
     def holds(self, jar: Jar) -> bool:
-        """Whether a jar is at hand, or is mixed from what is."""
+        """Whether a jar is at hand, or can be mixed from those that are."""
         return any(each.text == jar.text for each in self.jars)
 
     def harmed(self) -> list[Trial]:
-        """What did something to the coat to keep."""
+        """The tests that did something to the coat to keep."""
         return [t for t in self.on_kept if t.high > 0]
 
     def idle(self) -> list[Trial]:
-        """The tests of jars that were tried on the coat to remove and never did anything to it."""
+        """The tests of jars that never did anything to the coat to remove."""
         acted = {jar_of(t).text for t in self.on_removed if t.high > 0}
         return [t for t in self.on_removed if jar_of(t).text not in acted]
 
@@ -56,8 +56,8 @@ class AtHand:
         return step.model_copy(update={"place": self.pair.place})
 
     def tells_nothing_new(self, jar: Jar) -> bool:
-        """Whether tests that may have been as harsh as a spot test of a jar were seen on both coats, or did nothing to
-        the one to remove."""
+        """Whether tests that may have been as harsh as a spot test of a jar have results on both coats, or did nothing
+        to the one to remove."""
         conditions, policy = conditions_of(self.swab(jar), jar.agent), self.pair.case.policy
         removed, kept = (
             [
@@ -74,7 +74,7 @@ class AtHand:
 def at_hand(pair: Pair, bottles: Sequence[Jar], application: str | None, doubtful: Collection[str]) -> AtHand:
     """What is at hand for a pair of coats, from the bottles and their mixtures.
 
-    :param doubtful: tests that cannot be read whole: what they were made with is not tried again.
+    :param doubtful: tests that cannot be fully read: what they were made with is not tried again.
     """
     reference, own = pair.case.reference, tests_here(pair.case, pair.place)
     codes = frozenset(test.test for test in own)

@@ -1,4 +1,4 @@
-"""Which jar to try where no test speaks: by what models make likely, else one step further than what did nothing."""
+"""Which jar to try where no test decides: the likeliest by the models, else one step further than what did nothing."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ from collection.values.reference_rows import Triple
 
 
 def calmest(pair: Pair, active: Agent, bottles: Iterable[Agent]) -> Agent | None:
-    """The bottle that is least likely to touch the kept coat, where none is known to arrest: of those that no test
-    shows to have done anything to either, and no more likely to than not. None where there is no such bottle."""
+    """The bottle least likely to touch the kept coat, for when none is known to arrest: one that no test shows to have
+    done anything to either coat, and that is not more likely than not to do so. None where there is no such bottle."""
     found: list[tuple[float, float, float, str, Agent]] = []
     for agent in bottles:
         if agent.text == active.text or agent.aqueous or active.aqueous:
@@ -33,13 +33,13 @@ def calmest(pair: Pair, active: Agent, bottles: Iterable[Agent]) -> Agent | None
 
 
 def chance(candidate: Candidate) -> float:
-    """That a jar acts on the coat to remove and not on the one to keep."""
+    """The chance that a jar acts on the coat to remove and not on the one to keep."""
     return candidate.removes[1] * (1 - candidate.keeps[2])
 
 
 def likeliest(known: Iterable[Candidate], last: Agent | None, policy: Policy) -> list[Candidate]:
-    """The candidates that are worth a spot and no danger: those about as likely as the best to part the coats first,
-    the mildest before all others; then the rest by their chance."""
+    """The candidates that are worth a spot and not too dangerous: first those about as likely as the best to part the
+    coats, mildest first; then the rest by their chance."""
     able = [
         each for each in known if each.keeps[2] <= policy.bench.most_risk and chance(each) >= policy.bench.least_chance
     ]
@@ -60,7 +60,7 @@ def likeliest(known: Iterable[Candidate], last: Agent | None, policy: Policy) ->
 
 
 def _changed(agent: Agent, last: Agent | None) -> int:
-    """How many variables differ from the last test: liquids that came or went, and one for other proportions."""
+    """How many variables differ from the last test: liquids added or dropped, and one more for other proportions."""
     if last is None:
         return 0
     ours, theirs = dict(agent.liquids), dict(last.liquids)
@@ -68,9 +68,10 @@ def _changed(agent: Agent, last: Agent | None) -> int:
 
 
 def barred(at: AtHand) -> frozenset[str]:
-    """What is not tried here as another liquid: what acts in something that harmed the kept coat, with whatever else
-    and in any strength, unless tests show that the coat stands it or water lies on the other side of neutral; what was
-    tried; what is weaker than something that did nothing to the coat to remove, or as good as the same."""
+    """Jars not to try here as another liquid: those with anything that acts in something that harmed the kept coat,
+    with whatever else and at any strength, unless tests show that the coat stands it, or the water's pH is on the other
+    side of 7; those already tried; and those weaker than something that did nothing to the coat to remove, or nearly
+    the same."""
     pair, policy = at.pair, at.pair.case.policy
     harmed = [(t, {name for name, _ in (*t.agent.acting_families, *t.agent.additives)}) for t in at.harmed()]
     idle = at.idle()
@@ -107,7 +108,8 @@ def _other_side(trial: Trial, jar: Jar) -> bool:
 
 
 def _apart(one: Sequence[Triple], other: Sequence[Triple]) -> float:
-    """The longest way between the points at which two agents may lie, in MPa^½; endless where one has none."""
+    """The longest distance between the points at which two agents may lie, in MPa^½; infinite where one has no
+    point."""
     return max((agents.ra(a, b) for a in one for b in other), default=math.inf)
 
 
@@ -118,7 +120,7 @@ def _no_more(agent: Agent, tested: Agent) -> bool:
 
 
 def is_feared(pair: Pair, jar: Jar) -> bool:
-    """Whether something that harmed the kept coat acts in a jar."""
+    """Whether a jar has an acting part of something that harmed the kept coat."""
     return any(
         t.high > 0
         and not _other_side(t, jar)
@@ -128,8 +130,8 @@ def is_feared(pair: Pair, jar: Jar) -> bool:
 
 
 def one_step_up(at: AtHand, silent: Sequence[Agent]) -> list[Agent]:
-    """Where nothing is known of a coat: the mildest agents first, and once something was tried those that reach no more
-    than one step further than what did nothing, and less than what harmed the kept coat (`reach`)."""
+    """For a coat about which nothing is known: the mildest agents first; once something was tried, those that reach at
+    most one step further than what did nothing, and less far than what harmed the kept coat (`reach`)."""
     policy, reference = at.pair.case.policy, at.pair.case.reference
     far = {agent.text: each for agent in silent if (each := reach(agent, policy, reference)) is not None}
     able = sorted(
@@ -147,9 +149,9 @@ def one_step_up(at: AtHand, silent: Sequence[Agent]) -> list[Agent]:
 
 
 def reach(agent: Agent, policy: Policy, reference: Reference) -> float | None:
-    """How far an agent reaches among the binders with a published sphere, 0 to 1: the mean of 1 / (1 + RED⁴), by the
-    nearest sphere of each and the nearest point at which the agent may lie; ½ on an edge. Our own measure of mildness.
-    None where its point is not known, and for water."""
+    """How far an agent reaches among the binders with a published sphere, 0 to 1: the mean of 1 / (1 + RED⁴), with the
+    nearest sphere of each binder and the nearest point at which the agent may lie; ½ on an edge. Our own measure of
+    mildness. None for water, and where the agent's point is not known."""
     points = candidate_points(agent, reference, policy)
     if not points:
         return None

@@ -1,4 +1,4 @@
-"""The two coats that the work beside the swab is about, and the tests and colours that are on record of them."""
+"""The two coats that the work at the swab is about, and their recorded tests and colours."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ Kind = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Coats:
-    """What to remove and what to keep in a place; a coat is None where there is none, and `kind` says why."""
+    """The coat to remove and the coat to keep in a place; None where there is none, and `kind` says why."""
 
     remove: Coat | None
     keep: Coat | None
@@ -39,8 +39,8 @@ class Coats:
 
 
 def coats_of(case: Case, place: str) -> Coats:
-    """The outermost later coat that nothing keeps, and the next kept coat beneath it; dirt and wax only where no other
-    coat is to be removed."""
+    """The outermost later coat that need not be kept, and the next kept coat beneath it; dirt and wax only where there
+    is no other coat to remove."""
     stack = stack_of(case, place)
     if not stack.coats:
         return Coats(None, None, "no coats")
@@ -60,7 +60,7 @@ def coats_of(case: Case, place: str) -> Coats:
 
 
 def kept_below(case: Case, place: str, named: str) -> Coat | None:
-    """The next kept coat beneath the one that is named; None where there is none, or no such coat."""
+    """The next kept coat beneath the named one; None where there is none, or no such coat."""
     stack = stack_of(case, place)
     scheme, _, role = named.partition("/")
     at = next(
@@ -75,13 +75,13 @@ def kept_below(case: Case, place: str, named: str) -> Coat | None:
 
 
 def tests_here(case: Case, place: str) -> tuple[Test, ...]:
-    """The tests of which a spot may lie in this place."""
+    """The tests with a spot that may lie in this place."""
     places = places_of(case)
     return tuple(test for test in case.facts.tests if places.overlap(test.place, place))
 
 
 def colours_of(case: Case, coat: Coat) -> tuple[str, ...]:
-    """The colours that the readings of a coat are written with, in words, each once; Munsell where there are none."""
+    """The colours of a coat in the words of its readings, each once; Munsell where there are no words."""
     rows = {(layer.sample, layer.position): layer for layer in case.facts.layers}
     found = (rows[spot].colour or rows[spot].munsell for spot in coat.layers if spot in rows)
     return tuple(dict.fromkeys(" ".join(each.split()) for each in found if each))

@@ -1,10 +1,10 @@
-"""The next step of a ladder beside the swab: one condition a little further than what did too little, all others equal.
+"""The next step of a ladder at the swab: one condition a little further than what did too little, all others equal.
 
 A ladder is under way where an agent did too little to the coat to remove and nothing is known to have happened to the
 coat to keep: water with a further jar at hand, an agent that has begun to act, or tests that already rose in one
 condition. It goes on in that condition; where the next step is known to be too much, it goes between. A step is worth a
-spot only if the kept coat, should it stand it, would then be known to: so it lies clear of everything that did
-something to it. Common practice, no published source; how far a step goes is the policy's.
+spot only if, should the kept coat stand it, that would prove something; so it stays clear of everything that did
+something to that coat. Common practice, no published source; how far a step goes is the policy's.
 """
 
 from __future__ import annotations
@@ -26,12 +26,12 @@ from collection.values.agents import Agent
 from collection.values.reference import Reference
 
 LEAST_DWELL_S = 2.0
-"""Shorter contact is nothing that a hand can time."""
+"""A hand cannot time a shorter contact."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """One test in the place, by what it did to the coat to remove and to the one to keep; None: not told."""
+    """One test in the place, with what it did to the coat to remove and to the one to keep; None: not recorded."""
 
     removed: Trial | None
     kept: Trial | None
@@ -53,7 +53,7 @@ class Tried:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One step of a ladder: which condition goes further, or less far, than in test `base`."""
+    """One step of a ladder: the condition that goes further, or less far, than in test `base`."""
 
     plan: ProposalStep
     condition: str
@@ -73,11 +73,11 @@ FURTHER: Mapping[str, str] = {
     "passes": "one more pass",
     "agent": "a stronger share",
 }
-"""The conditions that a ladder rises in, as they are said."""
+"""The conditions that a ladder rises in, in words."""
 
 
 def tried_here(on_removed: Sequence[Trial], on_kept: Sequence[Trial]) -> list[Tried]:
-    """The tests of a place, oldest first; of several responses of one test the worst."""
+    """The tests of a place, oldest first; of a test with several responses, the worst."""
     codes = sorted({(t.test.tested_on or "", t.test.test) for t in (*on_removed, *on_kept)})
     return [
         Tried(
@@ -91,13 +91,14 @@ def tried_here(on_removed: Sequence[Trial], on_kept: Sequence[Trial]) -> list[Tr
 
 
 def worth_a_spot(pair: Pair, plan: ProposalStep, *, by_model: bool = True) -> bool:
-    """Whether a plan lies clear of everything that did something to the kept coat or its like, and, `by_model`, acts on
-    it no likelier than the policy allows."""
+    """Whether a plan stays clear of everything that did something to the kept coat or one like it and, with `by_model`,
+    is no likelier to act on it than the policy allows."""
     rate = rate_on_kept(pair, plan)
     if rate.cleared or rate.effect or surely_harms(pair, plan):
         return rate.cleared
     if rate.feared:
-        # What harmed under harsher conditions is this ladder's limit; what another mixture or its like shows is none.
+        # Harm under harsher conditions is this ladder's limit; harm by another mixture, or to a coat like this one, is
+        # not.
         agent = agents.parse(plan.agent or "", pair.case.reference.solvents)
         own = {f"{t.test.object}/{t.test.test}" for t in pair.on_kept if agents.same_agent(t.agent, agent)}
         likes = (t for coat in pair.keeps for t in harmful_trials(pair.case, pair.stack, coat))
@@ -114,7 +115,7 @@ def _may_reach(harmful: Trial, agent: Agent, plan: ProposalStep, policy: Policy)
 
 
 def next_rung(pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar]) -> Rung | None:
-    """The next step of the ladder that was worked on last; None where none is under way, or none goes on."""
+    """The next step of the ladder that was worked on last; None where none is under way, or none can go on."""
     for kind in _kinds(tried):
         base = _top([each for each in kind if not each.moved and not each.harmed], pair.case.policy)
         if base is None:
@@ -132,9 +133,9 @@ def next_rung(pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar]) -> Rung |
 
 
 def milder_rung(pair: Pair, tried: Sequence[Tried], jars: Sequence[Jar]) -> Rung | None:
-    """Less of what took the one coat off and only began on the other: water nearer to neutral, or a shorter time. Once
-    per agent, since a second harm says that nothing lies between; of what softened the kept coat or worse there is no
-    less (in simulated hours such swabs harmed far more often than they parted the coats)."""
+    """Less of what took one coat off and only began to affect the other: water nearer to pH 7, or a shorter time. Only
+    once for each agent, since a second harm shows that nothing lies between; never after the kept coat was softened or
+    worse (in simulated hours such swabs harmed far more often than they parted the coats)."""
     for kind in _kinds(tried):
         harmed = [each for each in kind if each.harmed]
         if len(harmed) != 1 or not harmed[0].moved or harmed[0].kept is None or harmed[0].kept.low >= MOVED:
@@ -178,7 +179,7 @@ def _kinds(tried: Sequence[Tried]) -> list[list[Tried]]:
 
 
 def _top(able: Sequence[Tried], policy: Policy) -> Tried | None:
-    """The newest of the harshest."""
+    """The harshest test; the newest of several."""
     return next(
         (
             each
@@ -193,10 +194,10 @@ def _top(able: Sequence[Tried], policy: Policy) -> Tried | None:
 
 
 def _conditions(base: Tried, kind: Sequence[Tried]) -> list[str]:
-    """In which conditions this ladder goes on, likeliest first; none where it is none."""
+    """The conditions in which this ladder can go on, likeliest first; empty where it is no ladder."""
     water, began = base.trial.agent.aqueous, base.removed is not None and base.removed.high > 0
     risen = [only_difference(each.trial, base.trial) for each in reversed(kind) if each.removed is not None]
-    # Of solvents a further share is another mixture, which models know better, unless it has begun to act.
+    # A larger share of a solvent is another mixture, which models know better, unless it has begun to act.
     found = [name for name in risen if name is not None and name in FURTHER and (name != "agent" or water)]
     if water and base.trial.test.ph is not None:
         found += ["ph", "agent"]
@@ -208,7 +209,8 @@ def _conditions(base: Tried, kind: Sequence[Tried]) -> list[str]:
 def _further(
     pair: Pair, base: Trial, condition: str, kind: Sequence[Tried], jars: Sequence[Jar]
 ) -> Iterator[ProposalStep]:
-    """Plans one step further in one condition, the smallest step first; between, where too much is known."""
+    """Plans one step further in one condition, the smallest step first; in between, where it is known what is too
+    much."""
     place, test = pair.place, base.test
     margin, bench = pair.case.policy.margin, pair.case.policy.bench
     if condition == "ph" and test.ph is not None:
@@ -252,7 +254,7 @@ def _strength(agent: Agent) -> float:
 
 
 def _stronger(agent: Agent, than: Agent, factor: float) -> bool:
-    """Whether an agent is of the same liquids and additives with more of what acts or is dissolved."""
+    """Whether an agent has the same liquids and additives, with more of what acts or is dissolved."""
     if {name for name, _ in agent.liquids} != {name for name, _ in than.liquids} or not agents.same_agent(agent, than):
         return False
     ours, theirs = dict((*agent.acting, *agent.additives)), dict((*than.acting, *than.additives))
@@ -261,7 +263,7 @@ def _stronger(agent: Agent, than: Agent, factor: float) -> bool:
 
 
 def _seconds(value: float) -> float:
-    """A time that a hand can keep: whole seconds, from 20 s in fives."""
+    """A time that a person can keep to: whole seconds, and multiples of five from 20 s."""
     return float(round(value / 5) * 5 if value >= 20 else round(value))
 
 

@@ -1,12 +1,12 @@
-"""Beside the swab: which jar of those at hand to try next in one place, and how, or why to try none.
+"""At the swab: which of the jars at hand to try next in one place, and how, or why to try none.
 
 The sequence is a conservator's, common practice, no published source: from the mildest upward, one variable changed at
-a time, in an inconspicuous spot first. What tests prove ends it (`proven_windows`); a ladder that is under way goes on
-(`ladder`); else what is likely to part the two coats comes from `choice`: of candidates whose chances are about
-equal the mildest is tried first, then the one that differs least from the last. Nothing is proposed that may be as
-harsh as what harmed the kept coat, and other mixtures of its liquids are left alone here.
+a time, in an inconspicuous spot first. A window that tests prove ends the search (`proven_windows`); a ladder under way
+goes on (`ladder`); otherwise `choice` picks what is likely to part the two coats: among candidates with about equal
+chances the mildest first, then the one that differs least from the last test. Nothing is proposed that may be as harsh
+as what harmed the kept coat, and other mixtures of those liquids are not tried here.
 
-All of it is a suggestion for a spot test. It permits nothing, and clears nothing.
+All of this is only a suggestion for a spot test. It permits nothing and clears nothing.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ class Step:
     """What to do next. `plan` is the swab, with all its conditions, and `agent` what is in it. `chance` is that it acts
     on the coat to remove and not on the one to keep, `risk` the most that it acts on the kept one, both None where no
     model speaks; `tests` are the codes relied on; `rung` says how a ladder goes on, `window` what tests prove,
-    `wanting` what keeps them from proving it; `stopped` are liquids that harmed the kept coat here, with their tests;
-    `unknown` bottles of which no table knows anything."""
+    `wanting` what is missing for the proof; `stopped` are liquids that harmed the kept coat here, with their tests;
+    `unknown` are bottles that no table knows."""
 
     kind: Kind
     agent: Agent | None = None
@@ -60,12 +60,12 @@ def next_step(
 ) -> Step:
     """The next swab to try, from the bottles and their mixtures.
 
-    What tests of the coats prove comes first, then the ladder that is under way, then what models say, then the mildest
-    of what nobody knows of.
+    What tests of the coats prove comes first, then the ladder under way, then what models say, then the mildest of what
+    nothing is known about.
 
-    :param application: the gentlest at hand; the policy's, where nothing is said.
-    :param doubtful: tests that cannot be read whole: what they were made with is not tried again.
-    :param unplaced: where harm may be written of which it cannot be read what it harmed, each with its test, if known.
+    :param application: the gentlest at hand; None for the policy's.
+    :param doubtful: tests that cannot be fully read: what they were made with is not tried again.
+    :param unplaced: records that may report harm but do not say clearly to what, each with its test, if known.
     """
     at = at_hand(pair, bottles, application, doubtful)
     step = _to_write_first(at, unplaced or {}) or _proven(at) or _tried_next(at)
@@ -79,8 +79,8 @@ def next_step(
 
 
 def _to_write_first(at: AtHand, unplaced: Mapping[str, str | None]) -> Step | None:
-    """What has to be written down before anything else is tried: harm that cannot be placed, and tests that say nothing
-    of what they did."""
+    """What has to be written down before anything else is tried: harm to an unknown coat, and tests without a
+    result."""
     facts = at.pair.case.facts
     elsewhere = {test.test for test in facts.tests} - at.codes
     harm = tuple(row for row, test in unplaced.items() if test not in elsewhere)
@@ -92,7 +92,8 @@ def _to_write_first(at: AtHand, unplaced: Mapping[str, str | None]) -> Step | No
 
 
 def _proven(at: AtHand) -> Step | None:
-    """What tests prove here, or would if more were written of them; or elsewhere, with what stands at hand."""
+    """What tests prove here, or would prove if more were recorded of them; or what they prove elsewhere with a jar at
+    hand."""
     pair, policy = at.pair, at.pair.case.policy
     windows = proven_windows(pair)
     for each in windows:
@@ -115,7 +116,7 @@ def _proven(at: AtHand) -> Step | None:
 
 
 def _tried_next(at: AtHand) -> Step:
-    """What to try where nothing is proven yet."""
+    """What to try when nothing is proven yet."""
     pair = at.pair
     if rate_on_kept(pair, spot(pair.case.policy)).failing:
         return Step("lay")
@@ -136,7 +137,7 @@ def _tried_next(at: AtHand) -> Step:
 
 
 def _on_the_bare_coat(at: AtHand, tried: Sequence[Tried]) -> Step | None:
-    """What took the one coat off, and has not yet been seen on the other."""
+    """The agent that took one coat off and has no result on the other yet."""
     for each in tried:
         plan = step_of(each.trial, at.pair.place)
         if each.moved and each.kept is None and at.holds(jar_of(each.trial)) and worth_a_spot(at.pair, plan):
@@ -146,8 +147,8 @@ def _on_the_bare_coat(at: AtHand, tried: Sequence[Tried]) -> Step | None:
 
 
 def _another_jar(at: AtHand) -> Step:
-    """Another liquid: the likeliest to part the coats, else the mildest of those that no model speaks of; none where
-    all are better left."""
+    """Another liquid: the likeliest to part the coats, else the mildest of those that no model covers; none where it is
+    better to try none."""
     pair, case = at.pair, at.pair.case
     left_alone = barred(at)
     ranked = candidates(pair, at.jars, application=at.application)
@@ -168,7 +169,7 @@ def _another_jar(at: AtHand) -> Step:
 
 
 def _mildest_first(at: AtHand, silent: Sequence[Jar]) -> Iterable[Jar]:
-    """Jars that no model speaks of: solvents where nothing is known of a coat, then water by its pH."""
+    """Jars that no model covers: solvents where nothing is known about a coat, then water by its pH."""
     unknown = at.pair.remove_region is None or at.pair.keep_region is None
     solvents = [jar.agent for jar in silent if not jar.agent.aqueous] if unknown else []
     water = (jar for jar in silent if jar.ph is not None)

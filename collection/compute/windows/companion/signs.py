@@ -1,5 +1,5 @@
-"""What to watch for at the swab: the signs that mean stop, whether this spot is still wet from the last test, and the
-liquids' dangers in a line each.
+"""What to watch for at the swab: the signs that mean stop, whether this spot is still wet from the last test, and a
+line on the dangers of each liquid.
 
 Signs and waiting are common practice, no published source; how long to wait is the policy's judgement.
 """
@@ -22,13 +22,13 @@ from collection.values import agents, dates
 from collection.values.agents import Agent
 
 WETTED = frozenset({"swelled", "softened", "lifted", "partly removed", "removed"})
-"""Responses after which a film holds liquid for a while."""
+"""Responses after which a film stays wet for a while."""
 
 
 @dataclass(frozen=True, slots=True)
 class Wait:
-    """The last tests in a place, of one day (None = not dated): `softened` those that left a coat swollen or soft,
-    `same_day` whether that may be the day of the work."""
+    """The last tests in a place, all of one day (None = not dated): `softened` are those that left a coat swollen or
+    soft, `same_day` says whether that may be the day of the work."""
 
     day: str | None
     tests: tuple[str, ...]
@@ -37,7 +37,8 @@ class Wait:
 
 
 def stop_signs(pair: Pair) -> tuple[str, ...]:
-    """What means stop, most telling first: the kept coat's colour on the swab, a change of it, decoration nearby."""
+    """The signs that mean stop, most telling first: the kept coat's colour on the swab, a change in that coat,
+    decoration nearby."""
     kept, gone = colours_of(pair.case, pair.keep), colours_of(pair.case, pair.remove)
     signs = []
     if not kept:
@@ -57,7 +58,7 @@ def stop_signs(pair: Pair) -> tuple[str, ...]:
 
 
 def decorations_near(case: Case, place: str) -> tuple[Decoration, ...]:
-    """Lettering, leaf and the like that may lie in or around a place, and are not surely gone."""
+    """Lettering, leaf and the like that may lie in or around a place and are not surely gone."""
     places = places_of(case)
     gone = surely_in_state(case.facts.decorations, "decoration", "state", ("lost", "not found"))
     return tuple(
@@ -68,12 +69,12 @@ def decorations_near(case: Case, place: str) -> tuple[Decoration, ...]:
 
 
 def reserves_near(case: Case, place: str) -> tuple[str, ...]:
-    """The codes of what has to stay untouched in or around a place."""
+    """The codes of the reserves in or around a place, which have to stay untouched."""
     return tuple(dict.fromkeys(row.reserve for row in case.facts.reserves if places_of(case).overlap(row.place, place)))
 
 
 def last_tests(case: Case, place: str, day: str | None) -> Wait | None:
-    """The newest tests of which a spot may lie in a place; an undated one may be the newest.
+    """The newest tests with a spot that may lie in a place; an undated one may be the newest.
 
     :param day: when the work goes on.
     """
@@ -98,7 +99,7 @@ def _may_be_one_day(test: Test, now: dates.Span) -> bool:
 
 
 def dangers(case: Case, place: str, used: Iterable[tuple[Agent, str]]) -> Safety:
-    """The facts of the liquids that a test and what arrests it bring, and of the object, as for a proposal."""
+    """The dangers of the liquids of a test and of what arrests it, and of the object, as for a proposal."""
     steps = [
         spot(case.policy, agent).model_copy(
             update={"object": case.facts.object.object, "place": place, "step": number, "action": purpose}
@@ -110,7 +111,7 @@ def dangers(case: Case, place: str, used: Iterable[tuple[Agent, str]]) -> Safety
 
 
 def vapour(found: Safety) -> tuple[str, ...]:
-    """A line for each liquid: what of its fire and its lowest 8-hour limit is known, and what is not."""
+    """A line for each liquid: what is known about its fire risk and its lowest 8-hour limit, and what is not."""
     lines = []
     for liquid in found.liquids:
         row = liquid.row
