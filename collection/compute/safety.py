@@ -191,7 +191,7 @@ def _dangers(case: Case, proposal: ProposalFacts) -> list[str]:
             continue
         texts.append(hazard.kind.casefold())
         found.append(f"{hazard.kind} ({hazard.status}{f', {hazard.component}' if hazard.component else ''})")
-        found += [said for word, said in KNOWN_DANGERS.items() if word in hazard.kind.casefold()]
+        found += [caution for word, caution in KNOWN_DANGERS.items() if word in hazard.kind.casefold()]
     leaded = [a for a in case.facts.analyses if "lead" in f"{a.material or ''} {a.result}".casefold()]
     texts += ["lead" for _ in leaded]
     found += [f"{ended(a.result)} (analysis {a.analysis}{f', {a.place}' if a.place else ''})" for a in leaded]

@@ -91,7 +91,7 @@ def sheen(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
         middle = measured[len(measured) // 2]
         angle = 85 if middle < 10 else 20 if middle > 70 else 60
         near = step.adds_gloss_gu is not None and abs(step.adds_gloss_gu - middle) <= case.policy.gloss_difference
-        said = (
+        gloss = (
             f"Step {step.step}: its gloss is not stated"
             if step.adds_gloss_gu is None
             else f"Step {step.step}: its gloss is {step.adds_gloss_gu:g} GU"
@@ -101,7 +101,7 @@ def sheen(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
             "work",
             near,
             step.place,
-            f"{said}; the weathered surface measured {middle:g} GU at 60°"
+            f"{gloss}; the weathered surface measured {middle:g} GU at 60°"
             + (f" (compare at {angle}° as well)." if angle != 60 else "."),
             ISO_2813,
             "Match the sheen of the weathered surface that stays, on a trial panel, and record adds_gloss_gu.",

@@ -99,7 +99,7 @@ def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
             looked = _looked_for(case, outcome)
             why = why if coat is not None else ""
             wanting = wanting if coat is not None else f"look before: a section more in {outcome.place}"
-        told = f"{looked.sentence()} {why}".rstrip() if looked is not None else why
+        reason = f"{looked.sentence()} {why}".rstrip() if looked is not None else why
         yield Finding(
             EFFECT,
             severity,
@@ -110,7 +110,7 @@ def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
             coat.role if coat else None,
             coat.decoration if coat else None,
             step.of_place,
-            f"Step {step.step.step} ({step.step.action}): {told}",
+            f"Step {step.step.step} ({step.step.action}): {reason}",
             reference=rate.reference,
             remedy=None if severity == "stood" else _remedy(wanting, severity),
             evidence=(coat.evidence if coat else ()) + tuple(("tests", key) for key in tests),
@@ -310,8 +310,8 @@ def _if_nothing_is_done(case: Case, place: str) -> str:
     active = [c for c in standing(case) if c.active == "yes" and places.overlap(c.place, place)]
     if not active:
         return AT_REST
-    told = "; ".join(dict.fromkeys(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active))
-    return f"{told[0].upper()}{told[1:]}."
+    ongoing = "; ".join(dict.fromkeys(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active))
+    return f"{ongoing[0].upper()}{ongoing[1:]}."
 
 
 def _named(line: Line, intended: frozenset[str]) -> bool:

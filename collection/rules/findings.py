@@ -31,12 +31,12 @@ class Looked:
         if not self.read:
             return "Taken off by record, and not looked for since; remains are the rule."
         if self.of_found:
-            met = f"{self.read - self.missing} of {counted(self.read, 'spot')}"
-            return f"Its finish was met at {met} here, this coat of it not so far; points clear no area: look before."
-        said = f"Not found at {self.missing} of {counted(self.read, 'spot')}"
+            seen = f"{self.read - self.missing} of {counted(self.read, 'spot')}"
+            return f"Its finish was met at {seen} here, this coat of it not so far; points clear no area: look before."
+        counts = f"Not found at {self.missing} of {counted(self.read, 'spot')}"
         if self.most is None:
-            return f"{said}; points clear no area: look before."
-        return f"{said}; up to {100 * self.most:.0f} % of the place could still have it: look before."
+            return f"{counts}; points clear no area: look before."
+        return f"{counts}; up to {100 * self.most:.0f} % of the place could still have it: look before."
 
     def brief(self) -> str:
         """The same in a few words; empty where other coats of its finish were found."""

@@ -64,8 +64,8 @@ def material(case: Case, place: str) -> str:
     """What the coats of a place lie on, in words: the support of its part, else the object's materials."""
     places = places_of(case)
     part = places.components.get(places.component_of(place) or "")
-    said = part.support if part is not None else None
-    return said or case.facts.object.materials or ""
+    support = part.support if part is not None else None
+    return support or case.facts.object.materials or ""
 
 
 def _water(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
@@ -77,16 +77,16 @@ def _water(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
     seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in broken))
     soaks = step.application is None or WETTING_RUBBING[step.application][0] >= WETS
     if IRON.search(carried) and broken:
-        said = f"Water reaches {carried} through broken paint ({seen}): it rusts, and lifts what holds beside it."
+        message = f"Water reaches {carried} through broken paint ({seen}): it rusts, and lifts what holds beside it."
     elif LEATHER.search(carried) and (broken or soaks):
-        said = f"Water on {carried}: it darkens, hardens and shrinks."
+        message = f"Water on {carried}: it darkens, hardens and shrinks."
     elif VENEER.search(carried) and (broken or soaks):
-        said = f"Water on {carried}: its glue lets go."
+        message = f"Water on {carried}: its glue lets go."
     else:
         return
     remedy = "Use a liquid without water, or damp swabs dried at once, and treat the broken paint first."
     if wet is None:
-        said, remedy = f"No agent is named, so it may hold water. {said}", f"Name the agent. {remedy}"
+        message, remedy = f"No agent is named, so it may hold water. {message}", f"Name the agent. {remedy}"
     yield _finding(
         step,
         place,
@@ -94,7 +94,7 @@ def _water(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
         _Harm(
             "water on the support",
             "endangers" if wet else "untested",
-            said,
+            message,
             remedy,
             tuple(("conditions", row.key_text()) for row in broken),
         ),
@@ -135,7 +135,7 @@ def _polish(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
     before = sorted(
         {s.treatment for s in case.facts.treatment_steps if s.action == "polish" and places.overlap(s.place, place)}
     )
-    told = (
+    history = (
         f"It was polished {len(before)} time{'s' if len(before) > 1 else ''} by record ({', '.join(before)})"
         if before
         else "No earlier polishing is on record"
@@ -147,7 +147,7 @@ def _polish(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
         _Harm(
             "polish on metal",
             "endangers",
-            f"Polish takes some of {metal[0].role if metal else carried} each time. {told}.",
+            f"Polish takes some of {metal[0].role if metal else carried} each time. {history}.",
             "Leave the tarnish, or clean without abrasive and protect the surface afterwards.",
             tuple(pair for coat in metal for pair in coat.evidence),
             STANDARD_7,

@@ -107,17 +107,17 @@ def parse(text: str, solvents: SolventNames) -> Agent:
 
 def warnings(agent: Agent, solvents: SolventNames) -> tuple[str, ...]:
     """What to tell the person who wrote this agent: unknown liquids, and names of several liquids."""
-    said = []
+    found = []
     for name in agent.unknown:
         nearest = solvents.nearest(name)
         hint = SEVERAL_LIQUIDS.get(name) or (f"Did you mean {nearest!r}?" if nearest else "Check its name.")
         kept = "clears nothing" if name in SEVERAL_LIQUIDS else "is compared only with itself"
-        said.append(f"The liquid {name!r} is not in the solvent table and {kept}. {hint}")
+        found.append(f"The liquid {name!r} is not in the solvent table and {kept}. {hint}")
     for name, _ in agent.liquids:
         known = solvents.find(name)
         if known is not None and known.asks is not None:
-            said.append(f"{name!r} names several liquids. {known.asks}")
-    return tuple(said)
+            found.append(f"{name!r} names several liquids. {known.asks}")
+    return tuple(found)
 
 
 def same_agent(t: Agent, p: Agent) -> bool:

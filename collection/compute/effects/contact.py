@@ -188,10 +188,10 @@ def _least_taken(contact: Contact) -> tuple[float, Trial | None]:
 def _stood(contact: Contact, by: Trial) -> Rate:
     """The rate of a coat cleared by a test of its own, with the limit that a harsher test found, and what stays
     open."""
-    why = f"Stood {_spoken(by)}."
+    why = f"Stood {_with_conditions(by)}."
     limit = nearest_limit(by, [t for t in contact.own if _same_side(t.test.ph, contact.work.step.ph)])
     if limit is not None:
-        why += f" {limit.response.capitalize()} at {_spoken(limit)}: that is the limit."
+        why += f" {limit.response.capitalize()} at {_with_conditions(limit)}: that is the limit."
     if by.test.passes is None:
         why += f" {by.test.test} does not say how many passes: it stands for one."
     if by.test.after_drying is None:
@@ -214,21 +214,21 @@ def _own_effects(contact: Contact) -> tuple[list[Trial], list[Trial]]:
     common with it."""
     work, agent, policy = contact.work, contact.work.agent, contact.work.case.policy
     assert agent is not None
-    hurting = [t for t in contact.own if t.high > 0 and _same_side(t.test.ph, work.step.ph)]
+    harmful = [t for t in contact.own if t.high > 0 and _same_side(t.test.ph, work.step.ph)]
     no_stronger = [
         t
-        for t in hurting
+        for t in harmful
         if agents.may_be_weaker(t.agent, agent, policy.margin.factor)
         and may_be_milder(t.conditions, work.conditions, aqueous=contact.is_wet(t), policy=policy)
     ]
-    akin = [
+    similar = [
         t
-        for t in hurting
+        for t in harmful
         if agents.same_agent(t.agent, agent)
         or agents.shares_acting(t.agent, agent)
         or agents.agent_alarms(t.agent, agent)
     ]
-    return no_stronger, [t for t in akin if t not in no_stronger]
+    return no_stronger, [t for t in similar if t not in no_stronger]
 
 
 def _effects_on_its_like(contact: Contact) -> list[Trial]:
@@ -320,10 +320,10 @@ def _why(
     agent = contact.work.agent
     assert agent is not None
     if effects:
-        return f"{effects[0].response.capitalize()} at {_spoken(effects[0])}."
+        return f"{effects[0].response.capitalize()} at {_with_conditions(effects[0])}."
     if likes:
-        met = likes[0].met
-        return f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at {_spoken(likes[0])}."
+        met, test = likes[0].met, _with_conditions(likes[0])
+        return f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at {test}."
     if known.one_of_several:
         return "A coat that the records do not tell apart from it stood as much; of this very one nothing is sure."
     if alarm is not None:
@@ -360,6 +360,6 @@ def _names(found: Sequence[Trial]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(f"{t.test.object}/{t.test.test}" for t in found))
 
 
-def _spoken(trial: Trial) -> str:
+def _with_conditions(trial: Trial) -> str:
     """A test with all the conditions that make it more or less harsh."""
     return f"{trial.test.test} ({described(vars(trial.test))})"

@@ -81,10 +81,10 @@ def opinion(question: Question, policy: Policy, reference: Reference) -> Opinion
         if each is not None and each.span is not None
     ]
     if not found:
-        return Opinion(None, _silence(question, policy, reference))
-    loudest = max(found, key=lambda each: each.high)
+        return Opinion(None, _why_no_answer(question, policy, reference))
+    highest = max(found, key=lambda each: each.high)
     low, middle, high = (max(each.span[end] for each in found if each.span) for end in range(3))
-    return Opinion((low, middle, high), loudest.why, loudest.reference, expected is not None)
+    return Opinion((low, middle, high), highest.why, highest.reference, expected is not None)
 
 
 def by_class(question: Question, policy: Policy, reference: Reference) -> Interval | None:
@@ -228,7 +228,7 @@ def _cited(source: str, row: str | None = None) -> str:
 
 def _liquids_of(agent: Agent, reference: Reference) -> str:
     """Where the Hansen parameters of an agent's liquids come from."""
-    said = []
+    sources = []
     for name, _ in agent.liquids:
         row = reference.solvents.find(name)
         if row is None:
@@ -236,16 +236,16 @@ def _liquids_of(agent: Agent, reference: Reference) -> str:
         own = row if row.hansen is not None or row.stand_in is None else reference.solvents.find(row.stand_in)
         if own is not None and own.hansen_source is not None:
             others = " and alternatives.csv" if own.name in reference.alternatives else ""
-            said.append(
+            sources.append(
                 f"{name}: {own.hansen_source}{others}"
                 if own is row
                 else f"{name}, {own.name} standing in: {own.hansen_source}{others}"
             )
         elif row.family == "white spirit":
-            said.append(f"{name}: taken as {AROMATIC} in {ALIPHATIC} (derived)")
+            sources.append(f"{name}: taken as {AROMATIC} in {ALIPHATIC} (derived)")
         else:
-            said.append(f"{name}: taken as {_listed(SEVERAL.get(row.family, ()))} (derived)")
-    return "; ".join(said)
+            sources.append(f"{name}: taken as {_listed(SEVERAL.get(row.family, ()))} (derived)")
+    return "; ".join(sources)
 
 
 def _listed(names: Sequence[str]) -> str:
@@ -305,15 +305,15 @@ def _by_ph(question: Question, policy: Policy) -> Opinion | None:
 
     shares = ph_region([(t.ph, t.acted) for t in wet if t.ph is not None], policy).acts(np.asarray([ph]))[0]
     low, middle, high = (float(end) for end in shares)
-    told = _listed([f"{t.name} at pH {t.ph:g}" for t in acted])
+    tests = _listed([f"{t.name} at pH {t.ph:g}" for t in acted])
     return Opinion(
         (low, middle, high),
-        f"{told} did something to this coat. A model, without any published figure, gives "
+        f"{tests} did something to this coat. A model, without any published figure, gives "
         f"pH {ph:g} a chance of {percent((low, middle, high))} to act.",
     )
 
 
-def _silence(question: Question, policy: Policy, reference: Reference) -> str:
+def _why_no_answer(question: Question, policy: Policy, reference: Reference) -> str:
     """Why no model has an answer."""
     binders, agent = question.binders, question.agent
     if agent.unknown:

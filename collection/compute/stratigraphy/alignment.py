@@ -94,54 +94,62 @@ def _laid(columns: list[Column], stack: Sequence[int], scores: Scores, reaches: 
     gains = _gains(columns, stack, scores).tolist()
     n, m = len(stack), len(columns)
     never = NEVER * n
-    met, out, new = [[0.0, *[never] * m]], [[never, *(_lead(j, reaches) for j in range(1, m + 1))]], [[never] * (m + 1)]
+    matched, out, new = (
+        [[0.0, *[never] * m]],
+        [[never, *(_lead(j, reaches) for j in range(1, m + 1))]],
+        [[never] * (m + 1)],
+    )
     for i in range(1, n + 1):
         on, begin = (WORN, WORN) if i == n else (SKIP_ON, SKIP_OPEN)
         # Conditions instead of max(): these lines are most of the work, and take a third of the time this way.
-        old = [a if a >= b else b for a, b in zip(met[-1], out[-1], strict=True)]
+        old = [a if a >= b else b for a, b in zip(matched[-1], out[-1], strict=True)]
         best = [a if a >= b else b for a, b in zip(old, new[-1], strict=True)]
-        met_row = [never, *map(add, best, gains[i - 1])]
+        matched_row = [never, *map(add, best, gains[i - 1])]
         new_row = [a if (a := o + NEW_OPEN) >= (b := w + NEW_ON) else b for o, w in zip(old, new[-1], strict=True)]
         left, out_row = never, [never]
-        for a, b in zip(met_row[:-1], new_row, strict=False):
+        for a, b in zip(matched_row[:-1], new_row, strict=False):
             opened = (a if a >= b else b) + begin
             left += on
             if opened > left:
                 left = opened
             out_row.append(left)
-        met.append(met_row)
+        matched.append(matched_row)
         out.append(out_row)
         new.append(new_row)
-    return _traced(columns, stack, met, out, new)
+    return _traced(columns, stack, matched, out, new)
 
 
 def _traced(
-    columns: list[Column], stack: Sequence[int], met: list[list[float]], out: list[list[float]], new: list[list[float]]
+    columns: list[Column],
+    stack: Sequence[int],
+    matched: list[list[float]],
+    out: list[list[float]],
+    new: list[list[float]],
 ) -> list[Column]:
     """The way back through the three tables from their last cell."""
     i, j = len(stack), len(columns)
     n = i
     result: list[Column] = []
-    state = _best(met[i][j], out[i][j], new[i][j])
+    state = _best(matched[i][j], out[i][j], new[i][j])
     while i or j:
         if state == 0:
             i, j = i - 1, j - 1
             result.append([*columns[j], stack[i]])
-            state = _best(met[i][j], out[i][j], new[i][j])
+            state = _best(matched[i][j], out[i][j], new[i][j])
         elif state == 1:
             j -= 1
             result.append(columns[j])
             on, begin = (WORN, WORN) if i == n else (SKIP_ON, SKIP_OPEN)
-            state = 1 if i == 0 else _best(met[i][j] + begin, out[i][j] + on, new[i][j] + begin)
+            state = 1 if i == 0 else _best(matched[i][j] + begin, out[i][j] + on, new[i][j] + begin)
         else:
             i -= 1
             result.append([stack[i]])
-            state = _best(met[i][j] + NEW_OPEN, out[i][j] + NEW_OPEN, new[i][j] + NEW_ON)
+            state = _best(matched[i][j] + NEW_OPEN, out[i][j] + NEW_OPEN, new[i][j] + NEW_ON)
     return result[::-1]
 
 
-def _best(met: float, out: float, new: float) -> int:
-    if met >= out and met >= new:
+def _best(matched: float, out: float, new: float) -> int:
+    if matched >= out and matched >= new:
         return 0
     return 1 if out >= new else 2
 
@@ -185,19 +193,19 @@ _E_NEW, _E_NEW_ON = math.exp(NEW_OPEN), math.exp(NEW_ON)
 def _sums(weights: list[list[float]], fresh: list[float], *, first_free: bool, last_free: bool) -> list[list[float]]:
     """The sum over all ways from the first corner to each cell; a free end costs little to leave out."""
     n, m = len(weights), len(weights[0])
-    met, out, new = [0.0] * (m + 1), [0.0] * (m + 1), [0.0] * (m + 1)
-    met[0] = 1.0
+    matched, out, new = [0.0] * (m + 1), [0.0] * (m + 1), [0.0] * (m + 1)
+    matched[0] = 1.0
     for j in range(1, m + 1):
         out[j] = _E_WORN**j if first_free else _E_SKIP * _E_SKIP_ON ** (j - 1)
-    found = [[a + b for a, b in zip(met, out, strict=True)]]
+    found = [[a + b for a, b in zip(matched, out, strict=True)]]
     for i in range(n):
         on, begin = (_E_WORN, _E_WORN) if i == n - 1 and last_free else (_E_SKIP_ON, _E_SKIP)
         scale, left, out_row = fresh[i], 0.0, [0.0]
-        met_row = [0.0, *map(mul, found[-1], weights[i])]
-        new_row = [((a + b) * _E_NEW + c * _E_NEW_ON) * scale for a, b, c in zip(met, out, new, strict=True)]
-        for a, c in zip(met_row[:-1], new_row, strict=False):
+        matched_row = [0.0, *map(mul, found[-1], weights[i])]
+        new_row = [((a + b) * _E_NEW + c * _E_NEW_ON) * scale for a, b, c in zip(matched, out, new, strict=True)]
+        for a, c in zip(matched_row[:-1], new_row, strict=False):
             left = (a + c) * begin + left * on
             out_row.append(left)
-        met, out, new = met_row, out_row, new_row
-        found.append([a + b + c for a, b, c in zip(met, out, new, strict=True)])
+        matched, out, new = matched_row, out_row, new_row
+        found.append([a + b + c for a, b, c in zip(matched, out, new, strict=True)])
     return found

@@ -38,7 +38,7 @@ def begins(
 ) -> list[float]:
     """For each column, the log odds that a campaign begins there, from what every sample shows."""
     place = {coat: at for at, column in enumerate(columns) for coat in column}
-    said: list[list[float]] = [[] for _ in columns]
+    samples_odds: list[list[float]] = [[] for _ in columns]
     for stack in stacks:
         last: int | None = None
         dirty = False
@@ -57,10 +57,10 @@ def begins(
                 if lacking:
                     odds += GOES_ON
                     for at in lacking if odds < 0 else ():
-                        said[at].append(odds)
-                said[place[coat]].append(odds)
+                        samples_odds[at].append(odds)
+                samples_odds[place[coat]].append(odds)
             last, dirty = coat, False
-    return [_pooled(parts) for parts in said]
+    return [_pooled(parts) for parts in samples_odds]
 
 
 def campaigns(
@@ -89,8 +89,8 @@ def campaigns(
         for at in own
         if by_scheme and (scheme := next((coats[c].scheme for c in columns[at] if coats[c].scheme), None))
     }
-    said = sorted(given)
-    for one, two in pairwise(said):
+    assigned = sorted(given)
+    for one, two in pairwise(assigned):
         between = [at for at in own if one < at <= two]
         if given[one] == given[two]:
             starts -= set(between)

@@ -212,8 +212,8 @@ def _contradictions(case: Case, laid: Laid) -> Iterable[Question]:
     """Schemes that lie over each other in two samples, and sections that contradict the ranks."""
     pairs: dict[tuple[str, str], tuple[CoatKey, CoatKey]] = {}
     for stack in laid.stacks:
-        said = [laid.coats[c] for c in stack if laid.coats[c].scheme and kind_of(laid.coats[c].role) != "foreign"]
-        for lower, upper in ((a, b) for i, a in enumerate(said) for b in said[i + 1 :]):
+        assigned = [laid.coats[c] for c in stack if laid.coats[c].scheme and kind_of(laid.coats[c].role) != "foreign"]
+        for lower, upper in ((a, b) for i, a in enumerate(assigned) for b in assigned[i + 1 :]):
             if lower.scheme != upper.scheme:
                 assert upper.scheme
                 assert lower.scheme
@@ -224,10 +224,10 @@ def _contradictions(case: Case, laid: Laid) -> Iterable[Question]:
     loop = harris.find_loop({code for pair in pairs for code in pair}, under)
     if loop:
         around = list(zip(loop, [*loop[1:], loop[0]], strict=True))
-        said_by = ", ".join(f"{a} over {b} in {pairs[a, b][0][0]}" for a, b in around)
+        in_words = ", ".join(f"{a} over {b} in {pairs[a, b][0][0]}" for a, b in around)
         yield Question(
             "contradiction",
-            f"The samples contradict each other: {said_by}.",
+            f"The samples contradict each other: {in_words}.",
             tuple(key for pair in around for key in pairs[pair]),
             "Look at these samples again and correct the scheme of the coat that was misread.",
         )

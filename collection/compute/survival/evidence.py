@@ -321,11 +321,11 @@ class Evidence:
 @kept
 def _speaking(case: Case) -> tuple[tuple[Sample, Profile], ...]:
     """The samples that can say something about a place with surface, each with its profile."""
-    surfaces, spoken = place_areas(case), profiles(case)
+    surfaces, known = place_areas(case), profiles(case)
     return tuple(
-        (sample, spoken[sample.sample])
+        (sample, known[sample.sample])
         for sample in case.facts.samples
-        if sample.place in surfaces and sample.sample in spoken
+        if sample.place in surfaces and sample.sample in known
     )
 
 

@@ -151,8 +151,8 @@ class Held:
     limits: tuple[Limit, ...]
 
     def sentence(self) -> str:
-        told = {t.test.test for limit in self.limits for t in (limit.stood, limit.harmed)}
-        stood, harmed = ([t for t in met if t.test.test not in told] for met in (self.stood, self.harmed))
+        in_limits = {t.test.test for limit in self.limits for t in (limit.stood, limit.harmed)}
+        stood, harmed = ([t for t in trials if t.test.test not in in_limits] for trials in (self.stood, self.harmed))
         parts = [limit.sentence() for limit in self.limits]
         parts += [f"stood {all_named(stood)}"] if stood else [] if self.stood else ["no test clears any of it"]
         parts += [f"harmed by {all_named(harmed)}"] if harmed else [] if self.harmed else ["no limit was found"]

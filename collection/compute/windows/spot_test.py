@@ -78,6 +78,6 @@ def informative(which: Region, asked: Array, about: Array) -> Array:
             (1 - share)[:, None] * (1 - theirs),
         ]
     )
-    told = np.where(joint > 1e-15, joint * np.log2(np.maximum(joint, 1e-300) / np.maximum(apart, 1e-300)), 0.0)
-    found: Array = np.maximum(told.sum(axis=0), 0.0).mean(axis=1)
+    bits = np.where(joint > 1e-15, joint * np.log2(np.maximum(joint, 1e-300) / np.maximum(apart, 1e-300)), 0.0)
+    found: Array = np.maximum(bits.sum(axis=0), 0.0).mean(axis=1)
     return found

@@ -82,8 +82,8 @@ class Candidate:
 
     def tests_in_words(self) -> str:
         """The tests in its favour, with their conditions, and those against it."""
-        said = ", ".join(dict.fromkeys(named(t) for t in self.trials)) or "no test of it on record"
-        return f"{said}; an assessment warns because of {', '.join(self.warned)}" if self.warned else said
+        tests = ", ".join(dict.fromkeys(named(t) for t in self.trials)) or "no test of it on record"
+        return f"{tests}; an assessment warns because of {', '.join(self.warned)}" if self.warned else tests
 
 
 @dataclass(frozen=True, eq=False)
@@ -276,7 +276,7 @@ def _modelled(pair: Pair, coat: Coat, jar: Jar, shares: dict[str, Interval]) -> 
     assessments."""
     if jar.agent.aqueous:
         return contact_rate(pair.work(spot(pair.case.policy, jar)), coat).model
-    return _louder(shares.get(jar.agent.text), _by_class(pair, coat, Jar(jar.agent)))
+    return _higher(shares.get(jar.agent.text), _by_class(pair, coat, Jar(jar.agent)))
 
 
 def _by_class(pair: Pair, coat: Coat, jar: Jar) -> Interval | None:
@@ -285,7 +285,7 @@ def _by_class(pair: Pair, coat: Coat, jar: Jar) -> Interval | None:
     return by_class(question, pair.case.policy, pair.case.reference)
 
 
-def _louder(one: Interval | None, other: Interval | None) -> Interval | None:
+def _higher(one: Interval | None, other: Interval | None) -> Interval | None:
     if one is None or other is None:
         return one or other
     return max(one[0], other[0]), max(one[1], other[1]), max(one[2], other[2])

@@ -112,7 +112,7 @@ def decide(
                 _hold(assessment, covered, answered, conditions, set(steps))
             assessment = with_answers(assessment, answered)
             severities = {loss.id: loss.severity for loss in assessment.losses}
-            said = contents(facts, assessment)
+            content = contents(facts, assessment)
             number = len(earlier) + 1
             change = begin_change(db, by, reason, f"decide {decision}", assessment.proposal)
             made = Decision(
@@ -129,7 +129,7 @@ def decide(
                 tuple((loss, severities[loss], why) for loss, why in sorted(covered.items())),
                 False,
                 change,
-                tuple(Answer(code, said[code], why) for code, why in sorted(answered.items())),
+                tuple(Answer(code, content[code], why) for code, why in sorted(answered.items())),
                 json.dumps({**assessment.as_json(), "engine": ENGINE}, sort_keys=True, ensure_ascii=False),
             )
             stored = read.stored_proposal(db, object_code, proposal_code)

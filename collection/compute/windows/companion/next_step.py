@@ -86,8 +86,8 @@ def _to_write_first(at: AtHand, unplaced: Mapping[str, str | None]) -> Step | No
     harm = tuple(row for row, test in unplaced.items() if test not in elsewhere)
     if harm:
         return Step("mend", tests=harm)
-    told = {row.test for row in facts.responses} | at.doubtful
-    blank = tuple(test.test for test in facts.tests if test.test in at.codes and test.test not in told)
+    answered = {row.test for row in facts.responses} | at.doubtful
+    blank = tuple(test.test for test in facts.tests if test.test in at.codes and test.test not in answered)
     return Step("write", tests=blank) if blank else None
 
 
@@ -159,20 +159,20 @@ def _another_jar(at: AtHand) -> Step:
     if chosen is not None:
         return Step("test", plan=at.swab(chosen.jar), chance=chance(chosen), risk=chosen.keeps[2])
     spoken_of = left_alone | {each.jar.text for each in ranked}
-    silent = [
+    unmodelled = [
         jar for jar in at.jars if jar.text not in spoken_of and not jar.agent.unknown and not is_feared(pair, jar)
     ]
-    for jar in _mildest_first(at, silent):
+    for jar in _mildest_first(at, unmodelled):
         if worth_a_spot(pair, at.swab(jar)):
             return Step("test", plan=at.swab(jar))
     return Step("leave", chance=max(map(chance, known), default=None), tests=_codes(at.harmed()))
 
 
-def _mildest_first(at: AtHand, silent: Sequence[Jar]) -> Iterable[Jar]:
+def _mildest_first(at: AtHand, unmodelled: Sequence[Jar]) -> Iterable[Jar]:
     """Jars that no model covers: solvents where nothing is known about a coat, then water by its pH."""
     unknown = at.pair.remove_region is None or at.pair.keep_region is None
-    solvents = [jar.agent for jar in silent if not jar.agent.aqueous] if unknown else []
-    water = (jar for jar in silent if jar.ph is not None)
+    solvents = [jar.agent for jar in unmodelled if not jar.agent.aqueous] if unknown else []
+    water = (jar for jar in unmodelled if jar.ph is not None)
     return (
         *map(Jar, one_step_up(at, solvents)),
         *sorted(water, key=lambda jar: (len(jar.agent.additives), jar.from_neutral, jar.text)),

@@ -117,13 +117,13 @@ def vapour(found: Safety) -> tuple[str, ...]:
         row = liquid.row
         if liquid.name == agents.WATER:
             continue
-        said = []
+        parts = []
         if row is not None and row.flash is not None:
-            said.append(f"flash point {row.flash:g} °C")
+            parts.append(f"flash point {row.flash:g} °C")
         means = [limit for limit in liquid.limits if limit.kind == "8-hour mean" and limit.unit == "ppm"]
         if means:
             low = min(means, key=lambda limit: (limit.value, limit.body))
-            said.append(f"lowest 8-hour limit held {figure(low.value)} ppm ({low.body})")
+            parts.append(f"lowest 8-hour limit held {figure(low.value)} ppm ({low.body})")
         lacking = [
             text
             for text, there in (
@@ -133,8 +133,8 @@ def vapour(found: Safety) -> tuple[str, ...]:
             if not there
         ]
         if lacking:
-            said.append(f"no {' and no '.join(lacking)} held here")
-        lines.append(f"{liquid.name}: {', '.join(said)}")
+            parts.append(f"no {' and no '.join(lacking)} held here")
+        lines.append(f"{liquid.name}: {', '.join(parts)}")
     return tuple(lines)
 
 
