@@ -26,7 +26,7 @@ LEAD = (
     "1926.62)."
 )
 HEAT_GUN = (
-    "Heat guns above 593 °C (1,100 °F) are forbidden on such paint there (40 CFR 745): a line of the law, "
+    "Heat guns above 593 °C (1,100 °F) are forbidden on such paint there (40 CFR 745): a legal limit, "
     "below which lead can still come off as fume."
 )
 H_WORDS = {
@@ -137,7 +137,7 @@ def liquid_safety(name: str, used_as: tuple[str, ...], reference: Reference) -> 
     spirit."""
     row = reference.solvents.find(name)
     if row is None:
-        return LiquidSafety(name, used_as, None, (), ("everything: the solvent table does not hold this liquid",))
+        return LiquidSafety(name, used_as, None, (), ("everything: the solvent table does not have this liquid",))
     found = limits_of(name) or limits_of(row.family)
     missing = [
         text

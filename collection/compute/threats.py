@@ -97,7 +97,7 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
             yield Threat(
                 OVERTAKEN,
                 None,
-                f"“{each.title}” was approved, and what it rests on has changed since.",
+                f"“{each.title}” was approved, but what it was based on has changed since.",
                 "Assess it again and decide again, before anybody starts.",
                 (("proposals", each.key),),
             )
@@ -114,7 +114,7 @@ def _failing(case: Case) -> Iterator[Threat]:
             yield Threat(
                 FAILING,
                 row.place,
-                f"{row.phenomenon.capitalize()} goes on {where} (seen {row.observed_on}).",
+                f"{row.phenomenon.capitalize()} continues {where} (seen {row.observed_on}).",
                 "Have it looked at and secured; until then keep it still, dry and shaded.",
                 (("conditions", row.key_text()),),
             )
@@ -126,9 +126,9 @@ def _past(case: Case, on: str) -> Iterator[Threat]:
             yield Threat(
                 PAST,
                 None,
-                f"“{row.purpose}” was to stay no longer than {row.temporary_until}; nothing "
-                "recorded says that it came off.",
-                "See whether it is still on, and take it off or renew it.",
+                f"“{row.purpose}” was to stay no longer than {row.temporary_until}, and "
+                "no record says that it came off.",
+                "Check whether it is still on, and take it off or renew it.",
                 (("treatments", row.key_text()),),
             )
 
@@ -141,7 +141,7 @@ def _advised(case: Case, on: str) -> Iterator[Threat]:
             yield Threat(
                 ADVISED,
                 row.place,
-                f"Advised {row.given_on}, and no treatment is recorded that followed it: {ended(row.what)}",
+                f"Advised {row.given_on}, and no recorded treatment has followed it: {ended(row.what)}",
                 "Do it, or write down why not.",
                 (("advice", row.key_text()),),
             )
@@ -156,7 +156,7 @@ def _unexamined(case: Case) -> Iterator[Threat]:
         yield Threat(
             UNEXAMINED,
             None,
-            f"It was painted again by record ({counted(len(again), 'time')}), and nobody "
+            f"Records show that it was repainted ({counted(len(again), 'time')}), and nobody "
             "has looked at what lies under it.",
             "Have one small place read first; leave it alone until then.",
             tuple(("treatment_steps", step.key_text()) for step in again),

@@ -36,7 +36,7 @@ def comes_off(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
                 "approval",
                 False,
                 step.place,
-                f"{what}: nothing says what would take it off again without touching what lies under it.",
+                f"{what}: the proposal does not say what would take it off again without touching what lies under it.",
                 remedy="State removable_with, and test it on what lies beneath.",
                 subject=str(step.step),
             )
@@ -51,9 +51,9 @@ def comes_off(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
             "approval",
             not harmed,
             step.place,
-            f"{what}: to come off with {step.removable_with}"
+            f"{what}: it is to come off with {step.removable_with}"
             + (f", which may take what lies under it: {ended(harmed[0])}" if harmed else "."),
-            remedy="Choose a coat that comes off with a liquid which what lies beneath stood in a test.",
+            remedy="Choose a coat that comes off with a liquid that the coats beneath stood in a test.",
             subject=str(step.step),
         )
 

@@ -98,7 +98,7 @@ def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
         if outcome.unfound and severity != "stood":
             looked = _looked_for(case, outcome)
             why = why if coat is not None else ""
-            wanting = wanting if coat is not None else f"look before: a section more in {outcome.place}"
+            wanting = wanting if coat is not None else f"look first: one more section in {outcome.place}"
         reason = f"{looked.sentence()} {why}".rstrip() if looked is not None else why
         yield Finding(
             EFFECT,
@@ -130,7 +130,7 @@ def _shielded(step: StepOutcome) -> str:
 def _where_it_is_broken(step: StepOutcome) -> str:
     shield = step.shield
     assert shield is not None
-    return f"{shield.thing} above it stood, and was whole where it was read; where it is broken:"
+    return f"{shield.thing} above it stood the test and was whole where it was read; where it is broken:"
 
 
 def _settled_by(step: StepOutcome) -> str:
@@ -239,8 +239,8 @@ def _never_looked_at(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
                 None,
                 None,
                 None,
-                f"Step {step} ({action}): nobody has told of the surface of {shown}.",
-                why=f"Nobody has told of the surface of {shown}.",
+                f"Step {step} ({action}): nobody has described the surface of {shown}.",
+                why=f"Nobody has described the surface of {shown}.",
                 remedy="Look there for failing finish first, and record the condition.",
             ),
         ),
@@ -291,7 +291,7 @@ def loss_of(
 
 def _subject(case: Case, line: Line, finding: Finding) -> str:
     if line.thing == NOT_EXAMINED and line.place == ALL and not line.outcomes:
-        return "Never looked at: finish there"
+        return "Finish that nobody has looked at"
     if line.thing == NOT_EXAMINED:
         return f"{line.place} was never examined: what it holds"
     if line.thing == BELOW:
@@ -310,7 +310,7 @@ def _if_nothing_is_done(case: Case, place: str) -> str:
     active = [c for c in standing(case) if c.active == "yes" and places.overlap(c.place, place)]
     if not active:
         return AT_REST
-    ongoing = "; ".join(dict.fromkeys(f"{c.phenomenon} goes on here (seen {c.observed_on})" for c in active))
+    ongoing = "; ".join(dict.fromkeys(f"{c.phenomenon} continues here (seen {c.observed_on})" for c in active))
     return f"{ongoing[0].upper()}{ongoing[1:]}."
 
 

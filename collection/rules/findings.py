@@ -12,6 +12,7 @@ from collection.values.numbers import six
 
 Evidence = tuple[tuple[str, str], ...]
 """Pairs of sheet and key."""
+SPOTS_ALONE = "spots alone do not clear a place"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,19 +30,19 @@ class Looked:
     def sentence(self) -> str:
         """Counts first, then how much may be there."""
         if not self.read:
-            return "Taken off by record, and not looked for since; remains are the rule."
+            return "Recorded as taken off, and not looked for since; some of it usually remains."
         if self.of_found:
             seen = f"{self.read - self.missing} of {counted(self.read, 'spot')}"
-            return f"Its finish was met at {seen} here, this coat of it not so far; points clear no area: look before."
+            return f"Its finish was found at {seen} here, but not this coat of it so far; {SPOTS_ALONE}: look first."
         counts = f"Not found at {self.missing} of {counted(self.read, 'spot')}"
         if self.most is None:
-            return f"{counts}; points clear no area: look before."
-        return f"{counts}; up to {100 * self.most:.0f} % of the place could still have it: look before."
+            return f"{counts}; {SPOTS_ALONE}: look first."
+        return f"{counts}; up to {100 * self.most:.0f} % of the place could still have it: look first."
 
     def brief(self) -> str:
         """The same in a few words; empty where other coats of its finish were found."""
         if not self.read:
-            return "taken off by record, not looked for since"
+            return "recorded as taken off, not looked for since"
         if self.of_found:
             return ""
         most = "" if self.most is None else f", up to {100 * self.most:.0f} %"

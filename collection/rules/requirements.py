@@ -98,8 +98,8 @@ def _open_claims(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
                 False,
                 claim.place,
                 ended(f"Claim {claim.claim} is {claim.status}: {claim.statement}")
-                + (f" That it was {last.status} may be no later." if overtaken else ""),
-                remedy="Withdraw the state whose date leaves it open, and enter it with its day."
+                + (f" Its dates do not show that it was {last.status} after that." if overtaken else ""),
+                remedy="Withdraw the state whose date leaves it open, and enter it again with its day."
                 if overtaken
                 else "Settle it by a sample, or make it a condition of the approval.",
                 subject=claim.claim,

@@ -19,7 +19,7 @@ from collection.language.work_words import WETTING_RUBBING
 from collection.records.facts import ProposalFacts
 from collection.records.sheets import ProposalStep
 from collection.rules.effect import Line
-from collection.rules.findings import Finding
+from collection.rules.findings import SPOTS_ALONE, Finding
 from collection.values import agents
 from collection.values.agents import WATER
 from collection.values.reference import Reference
@@ -77,7 +77,9 @@ def _water(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
     seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in broken))
     soaks = step.application is None or WETTING_RUBBING[step.application][0] >= WETS
     if IRON.search(carried) and broken:
-        message = f"Water reaches {carried} through broken paint ({seen}): it rusts, and lifts what holds beside it."
+        message = (
+            f"Water reaches {carried} through broken paint ({seen}): it rusts, and lifts the sound paint beside it."
+        )
     elif LEATHER.search(carried) and (broken or soaks):
         message = f"Water on {carried}: it darkens, hardens and shrinks."
     elif VENEER.search(carried) and (broken or soaks):
@@ -118,7 +120,7 @@ def _heat(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
             _Harm(
                 "heat on the support",
                 "endangers",
-                f"Heat on {carried}: old leather shrinks from little warmth, for good.",
+                f"Heat on {carried}: gentle heat is enough to shrink old leather for good.",
                 "Leave heat out, or have the leather's shrinkage temperature measured.",
             ),
         )
@@ -136,7 +138,7 @@ def _polish(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
         {s.treatment for s in case.facts.treatment_steps if s.action == "polish" and places.overlap(s.place, place)}
     )
     history = (
-        f"It was polished {len(before)} time{'s' if len(before) > 1 else ''} by record ({', '.join(before)})"
+        f"Records show that it was polished {len(before)} time{'s' if len(before) > 1 else ''} ({', '.join(before)})"
         if before
         else "No earlier polishing is on record"
     )
@@ -147,7 +149,7 @@ def _polish(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
         _Harm(
             "polish on metal",
             "endangers",
-            f"Polish takes some of {metal[0].role if metal else carried} each time. {history}.",
+            f"Each polish takes off some {metal[0].role if metal else carried}. {history}.",
             "Leave the tarnish, or clean without abrasive and protect the surface afterwards.",
             tuple(pair for coat in metal for pair in coat.evidence),
             STANDARD_7,
@@ -203,7 +205,7 @@ def _joint(case: Case, step: ProposalStep) -> Iterator[Finding]:
             "endangers" if painted else "untested",
             "Opening breaks paint that runs unbroken over joints and screws."
             if painted
-            else "Nobody has found original finish over the joints and screws that it opens; points clear no area.",
+            else f"Nobody has found original finish over the joints and screws that it opens, but {SPOTS_ALONE}.",
             "Cut the film along the joint under magnification first, photograph it, keep the screws in order.",
         ),
     )

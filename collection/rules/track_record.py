@@ -66,7 +66,7 @@ class Outturn:
     def sentences(self) -> list[str]:
         """The losses that were missed, in sentences."""
         return [
-            f"{self.proposal}: {each.loss} was said to be {SEVERITY_SPOKEN[each.predicted]} and is lost by {each.by}."
+            f"{self.proposal}: {each.loss} was said to be {SEVERITY_SPOKEN[each.predicted]}, but {each.by} shows that it is lost."
             for each in self.seen
             if each.missed
         ]
@@ -136,7 +136,7 @@ def summed(done: Iterable[Outturn]) -> list[str]:
     seen = [each for one in every for each in one.seen]
     looked = [each for each in seen if each.found != "not looked since"]
     if not looked:
-        return [f"{counted(len(every), 'proposal')} carried out; nobody has looked since at what was said of them."]
+        return [f"{counted(len(every), 'proposal')} carried out; nobody has looked since at what became of them."]
     warned = [each for each in looked if each.predicted in SAID_SO]
     calm = [each for each in looked if each.predicted not in SAID_SO]
     lost = [sum(each.found == "lost" for each in some) for some in (warned, calm)]

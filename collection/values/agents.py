@@ -91,7 +91,7 @@ def parse(text: str, solvents: SolventNames) -> Agent:
     if not written or len(written) > LONGEST_AGENT:
         raise BadValue(f"An agent has 1 to {LONGEST_AGENT} characters. {HOW}")
     if any(unicodedata.category(sign).startswith("C") for sign in written):
-        raise BadValue(f"An agent's name holds a sign that cannot be printed. {HOW}")
+        raise BadValue(f"An agent's name has a character that cannot be printed. {HOW}")
     parts: dict[str, Fraction] = {}
     additives: dict[str, Fraction] = {}
     terms = [term.strip() for term in written.split("+")]
@@ -99,7 +99,7 @@ def parse(text: str, solvents: SolventNames) -> Agent:
         _read_term(term, terms, solvents, parts, additives)
     if not parts or (additives and WATER not in parts):
         raise BadValue(
-            f"A percentage is an additive in water (w/v), so water belongs to it; liquids have parts. {HOW}",
+            f"A percentage is an additive in water (w/v), so the agent needs water; liquids are given in parts. {HOW}",
             _meant(written, solvents),
         )
     return _built(parts, additives, solvents)
@@ -237,7 +237,7 @@ def _read_term(
         )
     amount = _amount(part["part"]) if part["part"] else Fraction(1)
     if amount <= 0:
-        raise BadValue(f"Parts are more than 0; leave a liquid out that is not in the mixture. {HOW}")
+        raise BadValue(f"Parts must be above 0; leave out a liquid that is not in the mixture. {HOW}")
     name = known.name if known else part["name"]
     if name in parts:
         raise BadValue(f"{name} is named twice: add up its parts.")

@@ -70,12 +70,12 @@ Step 1: solvent at door with acetone, 10 s, 2 passes, rolled swab; to take off 2
   door
     DESTROYS  reserve R1: Touches a reserve that must stay. Would change it: Mask it and name R1 in
       spares, or leave door out.
-    ENDANGERS  lining D1: Softened on its like, 1/varnish, at T1.
-    ENDANGERS  1/body colour (S1): Softened on its like, 1/varnish, at T1. Would change it: One test
+    ENDANGERS  lining D1: Softened on a similar coat, 1/varnish, at T1.
+    ENDANGERS  1/body colour (S1): Softened on a similar coat, 1/varnish, at T1. Would change it: One test
       at least as harsh as planned (T3 was milder, or the step leaves its conditions blank).
     ENDANGERS  1/varnish (S1): Softened at T1. Would change it: Choose another agent, or milder
       conditions that a test of this coat stood.
-    UNTESTED  1/preparation (S1): Softened on its like, 1/varnish, at T1.
+    UNTESTED  1/preparation (S1): Softened on a similar coat, 1/varnish, at T1.
   What would change the rest: Test in an inconspicuous place, as harshly as planned, and record what
     each coat did.
 
@@ -85,7 +85,7 @@ Tests
   T1  acetone, 5 s, 2 passes, rolled swab, door, 2020-05-02
 
 If nothing is done
-  door: Soiling goes on here (seen 2023).
+  door: Soiling continues here (seen 2023).
 
 Other advice for these places:
   Hang a tag at the door. (2012, A2)
@@ -118,7 +118,7 @@ def test_one_swab_on_six_things_is_told_in_a_screen() -> None:
 FIGURES = re.compile(r"[\d.]+ m² \([^)]*\)|\d+ % \([^)]*\)")
 
 
-TOLD_OF_NOBODY = "told of the surface of"
+TOLD_OF_NOBODY = "described the surface of"
 """Where `all` would say nothing: the places are named after it."""
 
 
@@ -248,7 +248,7 @@ def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missi
     ]
     found = assess(Case(o.facts(rows)), o.proposal({"action": "strip", "place": "sill"}))
     (loss,) = [loss for loss in found.losses if loss.thing == "1/varnish not found so far"]
-    assert "Its finish was met at 1 of 1 spot here, this coat of it not so far" in loss.message
+    assert "Its finish was found at 1 of 1 spot here, but not this coat of it so far" in loss.message
 
 
 def test_a_place_where_one_of_the_makers_finishes_is_missing_is_counted_for_that_finish() -> None:

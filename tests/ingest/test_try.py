@@ -257,8 +257,8 @@ def test_proposals_are_looked_at_however_many_objects_are_touched(
     assert [(p.proposal, p.after) for p in found.proposals] == [("T1/P1", None), ("T1/P2", None)]
     monkeypatch.setattr(consequences, "MOST_PROPOSALS", 1)
     assert told(db, "survey", "harbour-1").sentences() == [
-        "2 proposals are on what it touches, too many to assess before and after: `firstcoat assess --all` says how "
-        "they stand."
+        "2 proposals are on the objects it touches, too many to assess before and after: `firstcoat assess --all` "
+        "assesses them now."
     ]
 
 

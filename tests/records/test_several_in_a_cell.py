@@ -321,7 +321,7 @@ def test_a_state_that_names_no_place_speaks_of_the_place_named_before() -> None:
         ([("untested", "2014"), ("supported", "2024")], "Claim C1 is supported: a number lies under."),
         (
             [("untested", None), ("confirmed", "2024")],
-            "Claim C1 is untested: a number lies under. That it was confirmed may be no later.",
+            "Claim C1 is untested: a number lies under. Its dates do not show that it was confirmed after that.",
         ),
     ],
 )

@@ -116,7 +116,7 @@ def test_a_line_tells_what_it_is_which_steps_do_it_and_whether_it_is_meant() -> 
             door(),
             {"action": "dust"},
             "all/not examined",
-            "Never looked at: finish there is untested. Step 1 (dust): nobody has told of the surface of door.",
+            "Finish that nobody has looked at is untested. Step 1 (dust): nobody has described the surface of door.",
         ),
         (
             door(*section("S1", RED, reaches="no")),
@@ -200,9 +200,9 @@ def test_what_happens_if_nothing_is_done_is_told_of_what_goes_on_here() -> None:
         return said([*ONE, WING, CAB, *more], STRIP)["door/1/body colour"].if_nothing_is_done
 
     assert told() == told(*fails(active="no")) == told(*fails("cab")) == "Nothing recorded here is getting worse."
-    assert told(*fails()) == "Flaking goes on here (seen 2022)."
+    assert told(*fails()) == "Flaking continues here (seen 2022)."
     assert told(*fails("wing"), *fails("all", "lifting")) == (
-        "Lifting goes on here (seen 2022); flaking goes on here (seen 2022)."
+        "Lifting continues here (seen 2022); flaking continues here (seen 2022)."
     )
 
 
@@ -224,7 +224,7 @@ def test_where_a_scheme_was_taken_off_and_nobody_looked_since_that_is_said() -> 
         TreatmentStep(object=o.OBJ, treatment="W1", step=1, place="door", action="strip", removed="1"),
     )
     assert (
-        "Taken off by record, and not looked for since; remains are the rule."
+        "Recorded as taken off, and not looked for since; some of it usually remains."
         in said(rows, STRIP)["door/1/not found so far"].message
     )
     assert looked_for(Case(o.facts(door(*section("S1", GREEN)))), "1", "door").read == 1

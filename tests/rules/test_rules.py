@@ -105,7 +105,7 @@ def test_polish_on_plating_adds_up_over_the_history() -> None:
             Step(object=o.OBJ, treatment=f"W{year}", step=1, place="door", action="polish"),
         ]
     found = losses(rows, {"action": "polish", "depth_um": 1.0, "depth_sd_um": 0.5})["door/support"]
-    assert "2 times by record (W1931, W1954)" in found.message
+    assert "polished 2 times (W1931, W1954)" in found.message
     assert "door/support" not in losses(on("pine"), {"action": "polish", "depth_um": 1.0})
 
 

@@ -42,7 +42,7 @@ def lacking(contact: Contact, trial: Trial, *, to_clear: bool = True) -> tuple[i
     work, agent = contact.work, contact.work.agent
     assert agent is not None
     if trial.agent.several or agent.several:
-        return 1, "name the very liquid: white spirit and its like are several"
+        return 1, "name the exact liquid: names such as white spirit stand for several"
     if not (
         agents.agent_clears(trial.agent, agent, work.case.reference.spheres_of(contact.coat.binders))
         or (not to_clear and agents.holds_no_more(trial.agent, agent))
@@ -62,7 +62,7 @@ def lacking(contact: Contact, trial: Trial, *, to_clear: bool = True) -> tuple[i
         )
     if contact.on_failing and trial.test.finish != "failing":
         return 3, (
-            f"one test of {agent.text} on the failing finish ({trial.test.test} met sound finish, or does not say)"
+            f"one test of {agent.text} on the failing finish ({trial.test.test} was made on sound finish, or does not say)"
         )
     overtaken = why_it_no_longer_clears(trial, work.day, work.case.policy)
     return None if overtaken is None else (4, overtaken)

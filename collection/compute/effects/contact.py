@@ -193,7 +193,7 @@ def _stood(contact: Contact, by: Trial) -> Rate:
     if limit is not None:
         why += f" {limit.response.capitalize()} at {_with_conditions(limit)}: that is the limit."
     if by.test.passes is None:
-        why += f" {by.test.test} does not say how many passes: it stands for one."
+        why += f" {by.test.test} does not say how many passes: it counts as one."
     if by.test.after_drying is None:
         why += f" Whether {by.test.test} was looked at again when dry is not recorded."
     return Rate(0.0, 0.0, 0.0, why, cleared=True, tests=_names([by]), undried=by.test.after_drying is None)
@@ -323,9 +323,9 @@ def _why(
         return f"{effects[0].response.capitalize()} at {_with_conditions(effects[0])}."
     if likes:
         met, test = likes[0].met, _with_conditions(likes[0])
-        return f"{likes[0].response.capitalize()} on its like, {met.scheme}/{met.role or '?'}, at {test}."
+        return f"{likes[0].response.capitalize()} on a similar coat, {met.scheme}/{met.role or '?'}, at {test}."
     if known.one_of_several:
-        return "A coat that the records do not tell apart from it stood as much; of this very one nothing is sure."
+        return "A coat that the records do not tell apart from it stood as much; nothing is certain about this one."
     if alarm is not None:
         tried = any(agents.same_agent(t.agent, agent) for t in contact.own)
         return ended(f"No test of {agent.text} on this coat{' as harsh as planned' if tried else ''}; {alarm.why}")
@@ -343,7 +343,7 @@ def _wanting(contact: Contact, known: _Known, effects: Sequence[Trial], alarmed:
         # The effect of this agent is on record; only another agent or milder conditions would change the answer.
         return "choose another agent, or milder conditions that a test of this coat stood"
     if known.one_of_several or (known.lacking is None and any(t.high == 0 for t in contact.own)):
-        return "record the colour of the coat that was met, so that it is told apart from others"
+        return "record the colour of the coat that was tested, so that it can be told apart from others"
     if known.lacking is not None:
         return known.lacking
     if alarmed and contact.work.agent is not None:

@@ -84,7 +84,7 @@ def cut_rate(work: Work, coat: Coat) -> CutRate:
             low,
             (low + 1) / 2,
             1.0,
-            f"One thickness alone says nothing of the film. {EDGES}",
+            f"One thickness alone says nothing about the film. {EDGES}",
             len(above),
             f"measure at least {policy.cut_readings} thicknesses",
         )
@@ -118,7 +118,7 @@ def _to_a_stop(work: Work, coat: Coat) -> CutRate:
             0.0,
             0.5,
             1.0,
-            f"The coat to stop at, {step.stop_at}, is not seen in this place: nobody "
+            f"The coat to stop at, {step.stop_at}, has not been seen in this place: nobody "
             f"knows where the cut stops. {EDGES}",
             wanting="state depth_um and depth_sd_um",
             stops=True,

@@ -308,7 +308,7 @@ def _by_ph(question: Question, policy: Policy) -> Opinion | None:
     tests = _listed([f"{t.name} at pH {t.ph:g}" for t in acted])
     return Opinion(
         (low, middle, high),
-        f"{tests} did something to this coat. A model, without any published figure, gives "
+        f"{tests} did something to this coat. A model without any published figures gives "
         f"pH {ph:g} a chance of {percent((low, middle, high))} to act.",
     )
 
@@ -317,9 +317,9 @@ def _why_no_answer(question: Question, policy: Policy, reference: Reference) -> 
     """Why no model has an answer."""
     binders, agent = question.binders, question.agent
     if agent.unknown:
-        return f"No model speaks: {_listed(agent.unknown)} is not in the solvent table."
+        return f"No model can say anything: {_listed(agent.unknown)} is not in the solvent table."
     if not binders:
-        return "No model speaks: the coat's binder is not recorded, or mixed."
+        return "No model can say anything: the coat's binder is not recorded, or mixed."
     if agent.aqueous:
         known = [
             _known(effect)
@@ -328,8 +328,10 @@ def _why_no_answer(question: Question, policy: Policy, reference: Reference) -> 
             if _is_of(effect, agent, policy)
         ]
         if known and question.ph is None:
-            return f"No model speaks, because the pH is not stated: {known[0]}."
-        return f"No model speaks: no published sensitivity of {_listed(binders)} to such water is recorded here."
+            return f"No model can say anything, because the pH is not stated: {known[0]}."
+        return (
+            f"No model can say anything: no published sensitivity of {_listed(binders)} to such water is recorded here."
+        )
     if not any(published(binders, reference)):
-        return f"No model speaks: no published sphere of {_listed(binders)} was seen."
-    return f"No model speaks: no Hansen parameters of {agent.text} are recorded."
+        return f"No model can say anything: no published sphere of {_listed(binders)} was found."
+    return f"No model can say anything: no Hansen parameters of {agent.text} are recorded."

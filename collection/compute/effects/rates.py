@@ -81,7 +81,7 @@ def _on_sound(work: Work, coat: Coat) -> Touch:
         cut = cut_rate(work, coat)
         return Touch(Rate(cut.low, cut.middle, cut.high, cut.why, wanting=cut.wanting), cut.readings, cut.stops)
     if kind == "adds" and step.agent is None:
-        stated = "What it brings with it is not stated."
+        stated = "What liquid it brings is not stated."
         return Touch(Rate(0.0, _guess(work), 1.0, stated, wanting="name its solvents as the agent"))
     if kind in ("contact", "adds"):
         return Touch(contact_rate(work, coat))
@@ -123,7 +123,7 @@ def _securing(work: Work, coat: Coat, fails: Failing) -> Rate:
             0.0,
             _guess(work),
             1.0,
-            f"{fails.sentence()} What the step brings with it is not stated.",
+            f"{fails.sentence()} What liquid the step brings is not stated.",
             wanting="name its liquid as the agent, and test it on the failing finish",
         )
     rate = contact_rate(work, coat, on_failing=True)
@@ -160,8 +160,8 @@ def _on_failing(sound: Touch, work: Work, fails: Failing) -> Touch:
     if laid is not None:
         rate = replace(
             rate,
-            why=f"{fails.sentence()} Step {laid.step} is to lay it; how it stands this step then, nobody has tested.",
-            wanting="test it again when it is laid, and plan this step by that",
+            why=f"{fails.sentence()} Step {laid.step} is to lay it; nobody has tested how it stands this step after that.",
+            wanting="test it again when it is laid, and plan this step by the result",
         )
     elif fails.laid_by is not None:
         rate = replace(rate, wanting="look again whether it holds")

@@ -237,7 +237,7 @@ def _contradictions(case: Case, laid: Laid) -> Iterable[Question]:
         if above is not None and below is not None and above < below:
             yield Question(
                 "contradiction",
-                f"By rank scheme {upper_scheme} is the earlier, and in sample {keys[0][0]} "
+                f"By rank scheme {upper_scheme} is the earlier, but in sample {keys[0][0]} "
                 f"it lies over scheme {lower_scheme} (coats {_named(keys)}).",
                 keys,
                 "Correct the rank of the scheme, or the scheme of the coat.",
@@ -262,7 +262,7 @@ def _doubts(case: Case, laid: Laid) -> Iterable[Question]:
         if _chance(free, number, at) >= SURE:
             yield Question(
                 "doubt",
-                f"{_named([_key(coat)])} was assigned to scheme {coat.scheme}, and looks like "
+                f"{_named([_key(coat)])} was assigned to scheme {coat.scheme}, but looks like "
                 f"scheme {looks} ({free.coats[number].role}, as in "
                 f"{_named(sorted(_key(free.coats[c]) for c in free.aligned.columns[at] if c != number))}).",
                 (_key(coat),),
@@ -285,7 +285,7 @@ def _suggestions(case: Case, placings: Sequence[Placing]) -> Iterable[Question]:
         elif placing.scheme:
             yield Question(
                 "assign",
-                f"{_named([key])} lies where scheme {placing.scheme} lies elsewhere ({placing.chance:.0%} sure).",
+                f"{_named([key])} is where scheme {placing.scheme} is in other samples ({placing.chance:.0%} sure).",
                 (key,),
                 f"If so: firstcoat correct DB layers "
                 f"{case.facts.object.object}/{placing.sample}/{placing.position} scheme={placing.scheme}",
@@ -296,7 +296,7 @@ def _suggestions(case: Case, placings: Sequence[Placing]) -> Iterable[Question]:
         keys = tuple(nameless[campaign])
         yield Question(
             "scheme",
-            f"{_named(keys)} look like one campaign that no scheme names.",
+            f"{_named(keys)} look like one campaign that has no scheme.",
             keys,
             "Add the scheme, and assign these coats to it.",
         )
@@ -304,7 +304,7 @@ def _suggestions(case: Case, placings: Sequence[Placing]) -> Iterable[Question]:
         keys = tuple(unsure[sample])
         yield Question(
             "place",
-            f"{_named(keys)} could not be placed surely; they count as kept until somebody says.",
+            f"{_named(keys)} could not be placed surely; they count as kept until somebody says what they are.",
             keys,
             "Look at the sample again, or read another beside it.",
         )

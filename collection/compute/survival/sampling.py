@@ -247,9 +247,9 @@ def _reasons(case: Case, place: str, again: int, takes: float, claims: tuple[str
     if at is not None and at.area_m2:
         found.append(f"{figure(at.area_m2)} m²")
     else:
-        found.append("its area is not measured, so it counts like a middling place")
+        found.append("its area is not measured, so it counts like a place of middling size")
     if takes >= 0.005:
-        found.append(f"would take about {takes:.0%} off what is unsure")
+        found.append(f"would take about {takes:.0%} off the uncertainty")
     found += [f"would settle claim {claim}" for claim in claims]
     visibility = _visibility(case, place)
     found.append(

@@ -37,7 +37,12 @@ __all__ = [
     "survival_json",
 ]
 
-HOW_CHOSEN = {"random": "at random", "expected": "where it was expected", "at a loss": "at a loss", "": "not said how"}
+HOW_CHOSEN = {
+    "random": "at random",
+    "expected": "where it was expected",
+    "at a loss": "at a loss",
+    "": "not recorded how",
+}
 
 
 @dataclass(frozen=True, slots=True)

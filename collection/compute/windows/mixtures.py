@@ -53,7 +53,7 @@ def read_jar(text: str, solvents: SolventNames) -> Jar:
     found = list(_PH.finditer(text))
     rest = _PH.sub(" ", text).strip()
     if len(found) > 1 or _SAYS_PH.search(rest):
-        raise BadValue(f"The pH cannot be read, or stands there twice. {HOW_PH}")
+        raise BadValue(f"The pH cannot be read, or is given twice. {HOW_PH}")
     if not found:
         return Jar(agents.parse(text, solvents))
     value = float(found[0]["value"].replace(",", "."))
@@ -61,7 +61,7 @@ def read_jar(text: str, solvents: SolventNames) -> Jar:
         raise BadValue(f"A pH lies between 0 and 14. {HOW_PH}")
     agent = agents.parse(rest, solvents)
     if not agent.aqueous:
-        raise BadValue(f"Only water has a pH, and none is in {agent.text}. {HOW_PH}")
+        raise BadValue(f"Only water has a pH, and there is none in {agent.text}. {HOW_PH}")
     return Jar(agent, value)
 
 

@@ -75,12 +75,12 @@ class Proven:
         if not self.limits and self.harmed is not None:
             found.append(
                 f"{self.harmed.response.capitalize()} at {named(self.harmed)}, which differs in more than one "
-                "condition: between them nothing is known."
+                "condition: nothing is known between them."
             )
         if not self.limits and self.harmed is None:
-            found.append(f"No test has found where {kept} stops standing it.")
+            found.append(f"No test has found the limit of what {kept} stands.")
         if self.rate.undried:
-            found.append("Whether the spot was looked at again when dry is not recorded: look.")
+            found.append("Whether the spot was looked at again when dry is not recorded: look again.")
         return found
 
     def as_json(self) -> dict[str, Any]:

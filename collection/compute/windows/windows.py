@@ -334,19 +334,20 @@ def missing(pair: Pair) -> list[str]:
         elif which is None:
             found.append(f"No sphere is published for the binder of {name} ({', '.join(coat.may_be)}).")
         elif coat.basis not in ("analysed", "tested"):
-            found.append(f"The binder of {name} was {coat.basis or 'told without a basis'}: no analysis or test.")
+            found.append(f"The binder of {name} was {coat.basis or 'recorded without a basis'}: no analysis or test.")
         if not met:
-            found.append(f"No recorded test met {name}.")
+            found.append(f"There is no recorded test of {name}.")
         elif not any(t.test.place == pair.place for t in met):
-            found.append(f"No recorded test met {name} in {pair.place} itself.")
+            found.append(f"There is no recorded test of {name} in {pair.place} itself.")
         if not coat.seen_here:
             found.append(f"{coat.thing} was not seen in {pair.place}, only elsewhere on its part.")
     fails = failing(pair.case, pair.place, pair.keep.scheme)
     if fails is not None:
-        found.append(f"{fails.sentence()} No test on sound finish speaks for it.")
+        found.append(f"{fails.sentence()} No test on sound finish counts in its favour.")
     if len(pair.keeps) > 1:
         found.append(
-            f"{pair.keep.thing} is {len(pair.keeps)} coats in {pair.place}: what is said to stand, all of them stood."
+            f"{pair.keep.thing} is {len(pair.keeps)} coats in {pair.place}: "
+            "where it is said to stand a test, all of them stood it."
         )
     bare = laid_open(pair)
     if bare:

@@ -57,7 +57,7 @@ class Window:
 
     @property
     def note(self) -> str:
-        return f"{SPOT_TEST} Shares are of models and say nothing of this very coat until it is tested."
+        return f"{SPOT_TEST} The shares come from models and say nothing about this coat until it is tested."
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -68,8 +68,8 @@ class Window:
         count, kept = (len({t.test.test for t in met}) for met in (self.pair.on_removed, self.pair.on_kept))
         binders = "; ".join(", ".join(coat.may_be) or "not recorded" for coat in (self.pair.remove, self.pair.keep))
         return (
-            f"By {counted(count, 'recorded test')} on the coat to remove and {kept} on the coat to keep, and what "
-            f"is published of their binders ({binders})."
+            f"Based on {counted(count, 'recorded test')} on the coat to remove and {kept} on the coat to keep, and on what "
+            f"is published about their binders ({binders})."
         )
 
     @property

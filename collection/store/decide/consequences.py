@@ -73,7 +73,7 @@ class Consequence:
             for requirement, before, after in self.requirements
         ]
         if self.overtaken:
-            lines.append("  Its approval no longer stands on what is known: it has to be decided again.")
+            lines.append("  Its approval is out of date: it has to be decided again.")
         return lines
 
     def as_json(self) -> dict[str, Any]:
@@ -103,16 +103,16 @@ class Consequences:
         """What changed, then how many proposals are as before."""
         if self.not_looked:
             return [
-                f"{self.not_looked} proposals are on what it touches, too many to assess before and after: "
-                "`firstcoat assess --all` says how they stand."
+                f"{self.not_looked} proposals are on the objects it touches, too many to assess before and after: "
+                "`firstcoat assess --all` assesses them now."
             ]
         lines = [line for proposal in self.proposals for line in proposal.sentences()]
         same = sum(not proposal.changed for proposal in self.proposals)
         if same:
             lines.append(
-                f"{same} open or approved proposals stand as they did."
+                f"{same} open or approved proposals are as before."
                 if same > 1
-                else "One open or approved proposal stands as it did."
+                else "One open or approved proposal is as before."
             )
         return lines
 

@@ -34,7 +34,7 @@ class Open:
         if self.decision is None:
             return ""
         word = DECIDED[self.decision]
-        return f"was {word}, and what it rests on has changed since: decide again" if self.overtaken else word
+        return f"was {word}, but what it was based on has changed since: decide again" if self.overtaken else word
 
 
 def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = None) -> tuple[list[Open], list[Outturn]]:

@@ -278,7 +278,7 @@ def test_the_command_tells_what_becomes_of_proposed_work_and_a_dry_run_changes_n
     assert db.read_bytes() == before
     assert not db.with_name(db.name + "-wal").exists()
     assert run(arguments) == 0
-    assert "Its approval no longer stands on what is known" in capsys.readouterr().out
+    assert "Its approval is out of date" in capsys.readouterr().out
     assert run(["show", str(db), "T1"]) == 0
     assert "front" in capsys.readouterr().out
 

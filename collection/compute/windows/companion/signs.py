@@ -43,17 +43,17 @@ def stop_signs(pair: Pair) -> tuple[str, ...]:
     signs = []
     if not kept:
         signs.append(
-            f"any colour comes that is not the coat's to go{f' ({_or(gone)})' if gone else ''}: "
+            f"any colour comes other than that of the coat to remove{f' ({_or(gone)})' if gone else ''}: "
             f"{pair.keep.thing} has no colour on record"
         )
     elif _alike(kept, gone):
-        signs.append(f"the swab is {_or(kept)}, as both coats are: colour alone tells nothing, look with a loupe")
+        signs.append(f"the swab is {_or(kept)}, as both coats are: colour alone tells you nothing, look with a loupe")
     else:
         signs.append(f"{_or(kept)} on the swab")
     signs.append("its gloss changes, it blanches, swells, or gives under a point")
     near = decorations_near(pair.case, pair.place)
     if near:
-        signs.append("anything of " + _and([_spoken(row) for row in near]) + " is in reach of the wet edge")
+        signs.append("anything of " + _and([_spoken(row) for row in near]) + " is within reach of the wet edge")
     return tuple(signs)
 
 
@@ -123,7 +123,7 @@ def vapour(found: Safety) -> tuple[str, ...]:
         means = [limit for limit in liquid.limits if limit.kind == "8-hour mean" and limit.unit == "ppm"]
         if means:
             low = min(means, key=lambda limit: (limit.value, limit.body))
-            parts.append(f"lowest 8-hour limit held {figure(low.value)} ppm ({low.body})")
+            parts.append(f"lowest 8-hour limit on record {figure(low.value)} ppm ({low.body})")
         lacking = [
             text
             for text, there in (
@@ -133,7 +133,7 @@ def vapour(found: Safety) -> tuple[str, ...]:
             if not there
         ]
         if lacking:
-            parts.append(f"no {' and no '.join(lacking)} held here")
+            parts.append(f"no {' and no '.join(lacking)} on record")
         lines.append(f"{liquid.name}: {', '.join(parts)}")
     return tuple(lines)
 
