@@ -53,7 +53,7 @@ def test_try_tells_what_the_package_holds_and_writes_nothing(
     text = capsys.readouterr().out
     assert "harbour-1: no fault in 42 rows. Nothing was stored." in text
     assert "T1: sources 1, components 3," in text
-    assert "  T2: nothing but its own row\n" in text
+    assert "  T2: only its own row\n" in text
     assert beside(folder) == before
     assert run(["try", str(folder), "--json"]) == 0
     said = json.loads(capsys.readouterr().out)

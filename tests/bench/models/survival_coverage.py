@@ -23,10 +23,10 @@ from __future__ import annotations
 import sys
 
 import numpy as np
+from statsmodels.stats.proportion import proportion_confint
 
 from collection.compute.case import Case
 from collection.compute.survival.model import posterior as model
-from collection.compute.survival.model.intervals import jeffreys
 from collection.compute.survival.survival import object_survival
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import Component, Layer, Object, Record, Sample, Scheme, Treatment, TreatmentStep, Zone
@@ -62,7 +62,9 @@ def intervals(
         total = total + areas[i] * believed.draws(c, dimension)
     present, n = sum(k for k, _ in counts), sum(k + a for k, a in counts)
     alone = sum(area * rng.beta(k + 0.5, a + 0.5, 4096) for area, (k, a) in zip(areas, counts, strict=True))
-    low, high = jeffreys(present, n)
+    # Up to the end where nothing or everything was found, as Brown, Cai and DasGupta 2001 have it.
+    low, high = proportion_confint(present, n, method="jeffreys") if n else (0.0, 1.0)
+    low, high = 0.0 if present == 0 else low, 1.0 if present == n else high
     return {
         "hierarchical": model.interval_of(total),
         "pooled": (low * areas.sum(), high * areas.sum()),

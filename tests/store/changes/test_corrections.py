@@ -60,7 +60,7 @@ def test_a_date_takes_its_bounds_with_it(filled: Path) -> None:
         ("layers", f"{TRAM}/S1/2", "notes", "a\u202eb", "right-to-left override", None),
         ("samples", f"{TRAM}/S1", "place", "doors", "no such zone or part", "door"),
         ("samples", f"{TRAM}/S1", "taken_on", "12/13/2001", "2001-12-13 in EDTF", "2001-12-13"),
-        ("zones", f"{TRAM}/panel", "within", "all", "stands for the whole object", None),
+        ("zones", f"{TRAM}/panel", "within", "all", "means the whole object", None),
         ("zones", f"{TRAM}/door", "within", "panel", "lie within itself, by way of panel", None),
         ("zones", f"{TRAM}/door", "within", "door", "lie within itself", None),
         ("zones", f"{TRAM}/door", "outline", "0,0 1,1", "at least 3", None),

@@ -155,7 +155,7 @@ def test_a_correction_may_name_things_by_either_code(db: Path) -> None:
         ("zones", "T1/Z1", "body", "another record in components"),
         ("zones", "T1/Z1", "z 2", "differs from Z2 only in case"),
         ("zones", "T1/Z1", "Z1", "called Z1 already"),
-        ("zones", "T1/Z1", "all", "stands for the whole object"),
+        ("zones", "T1/Z1", "all", "means the whole object"),
         ("zones", "T1/Z1", "a/b", "Only the number of an object may hold '/'"),
         ("zones", "T1/Z1", " ", "Write the new code"),
         ("zones", "T1/Z7", "Z8", "no such thing in zones"),
