@@ -71,8 +71,9 @@ Step 1: solvent at door with acetone, 10 s, 2 passes, rolled swab; to take off 2
     DESTROYS  reserve R1: Touches a reserve that must stay. Would change it: Mask it and name R1 in
       spares, or leave door out.
     ENDANGERS  lining D1: Softened on a similar coat, 1/varnish, at T1.
-    ENDANGERS  1/body colour (S1): Softened on a similar coat, 1/varnish, at T1. Would change it: One test
-      at least as harsh as planned (T3 was milder, or the step leaves its conditions blank).
+    ENDANGERS  1/body colour (S1): Softened on a similar coat, 1/varnish, at T1. Would change it:
+      One test at least as harsh as planned (T3 was milder, or the step leaves its conditions
+      blank).
     ENDANGERS  1/varnish (S1): Softened at T1. Would change it: Choose another agent, or milder
       conditions that a test of this coat stood.
     UNTESTED  1/preparation (S1): Softened on a similar coat, 1/varnish, at T1.
