@@ -54,7 +54,7 @@ H_WORDS = {
 }
 """The hazard statements (GHS, Annex 3) in short, from memory: the data sheet has the exact wording."""
 KNOWN_DANGERS = {
-    "asbestos": "Asbestos: leave it alone and closed; only licensed people take it up.",
+    "asbestos": "Asbestos: leave it alone and closed; only licensed people may remove it.",
     "fuel": "Old fuel: vapour may burn or burst; have tank and lines emptied and checked by someone licensed first.",
     "radium": "Luminous paint may hold radium, whatever its glow: measure first, no dust, no wet work on it.",
     "luminous": "Luminous paint may hold radium, whatever its glow: measure first, no dust, no wet work on it.",

@@ -293,7 +293,7 @@ def _subject(case: Case, line: Line, finding: Finding) -> str:
     if line.thing == NOT_EXAMINED and line.place == ALL and not line.outcomes:
         return "Finish that nobody has looked at"
     if line.thing == NOT_EXAMINED:
-        return f"{line.place} was never examined: what it holds"
+        return f"{line.place} was never examined: any finish there"
     if line.thing == BELOW:
         return f"{line.place}: what lies below the deepest coat seen"
     if not line.outcomes or line.outcomes[0].unfound:

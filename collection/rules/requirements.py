@@ -74,7 +74,7 @@ def _later_schemes(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]
             None,
             f"Scheme {code} ({scheme.name}) "
             + (
-                "may go: a named person decided it."
+                "may go: a named person has decided so."
                 if decided
                 else "is to be removed, and no named person has decided that it may go."
             ),
@@ -117,8 +117,7 @@ def _one_reserve(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
             "approval",
             bool(kept),
             part,
-            f"{part} "
-            + (f"keeps reserve {kept[0].reserve}." if kept else "has no place that is to be left untouched."),
+            f"{part} " + (f"keeps reserve {kept[0].reserve}." if kept else "has no place set aside to stay untouched."),
             "common practice, no published source",
             f"Choose and record a reserve on {part}.",
         )
@@ -139,7 +138,7 @@ def _decorations_kept(case: Case, proposal: ProposalFacts) -> Iterator[Requireme
             bool(kept),
             row.place,
             f"{row.kind.capitalize()} {code} "
-            + (f"keeps reserve {kept[0].reserve}." if kept else "has no place that is to be left untouched."),
+            + (f"keeps reserve {kept[0].reserve}." if kept else "has no place set aside to stay untouched."),
             "common practice, no published source",
             f"Choose and record a reserve on {code}.",
             code,
@@ -239,7 +238,7 @@ def _masked(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
                 step.place,
                 f"Step {step.step} spares {', '.join(parts_of(step.spares))}.",
                 "common practice, no published source",
-                "Mask it with what its surface stands, and try the mask first.",
+                "Mask it with something that its surface stands, and try the mask first.",
                 str(step.step),
             )
 

@@ -132,7 +132,7 @@ def summed(done: Iterable[Outturn]) -> list[str]:
     """The record so far, in sentences that claim nothing about what nobody looked at."""
     every = list(done)
     if not every:
-        return ["No proposal on record was carried out, so nothing is known of how such warnings came true."]
+        return ["No proposal on record was carried out, so nobody knows whether such warnings come true."]
     seen = [each for one in every for each in one.seen]
     looked = [each for each in seen if each.found != "not looked since"]
     if not looked:
@@ -142,5 +142,5 @@ def summed(done: Iterable[Outturn]) -> list[str]:
     lost = [sum(each.found == "lost" for each in some) for some in (warned, calm)]
     return [
         f"{counted(len(every), 'proposal')} carried out; {len(looked)} of {len(seen)} things looked at since. Of "
-        f"{len(warned)} that were warned of, {lost[0]} are lost; of {len(calm)} that were not, {lost[1]}."
+        f"{len(warned)} with a warning, {lost[0]} are lost; of {len(calm)} without, {lost[1]}."
     ]

@@ -111,7 +111,7 @@ def test_a_line_tells_what_it_is_which_steps_do_it_and_whether_it_is_meant() -> 
 @pytest.mark.parametrize(
     ("rows", "step", "of", "message"),
     [
-        (door(), ACETONE, "door/not examined", "door was never examined: what it holds is untested."),
+        (door(), ACETONE, "door/not examined", "door was never examined: any finish there is untested."),
         (
             door(),
             {"action": "dust"},

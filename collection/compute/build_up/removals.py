@@ -1,4 +1,4 @@
-"""What documented work took off a place since a reading there: a share of the place, never more than was covered.
+"""How much documented work took off a place since a reading there: a share of the place, never more than was covered.
 
 A removal acts on the share of its own place that it covered; nobody knows whether it reached any smaller place in it.
 Only a measured area sets a lower limit to the share. Stripping that nobody checked afterwards is taken to leave

@@ -72,7 +72,7 @@ def cut_rate(work: Work, coat: Coat) -> CutRate:
             1.0,
             f"An earlier step may have thinned the film above it. {EDGES}",
             len(above),
-            "measure again after the step before",
+            "measure again after the earlier step",
         )
     if sd is None:
         return CutRate(

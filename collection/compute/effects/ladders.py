@@ -27,10 +27,12 @@ UNITS = {
 """How a condition is written in a sentence."""
 
 
-def at_most(trial: Trial, met: Iterable[Trial], policy: Policy) -> float:
+def at_most(trial: Trial, trials: Iterable[Trial], policy: Policy) -> float:
     """The most that is known to come off a coat under a test's conditions: the largest share that this test, or any
     that may have been milder, stands for. Share of the coat, 0 to 1."""
-    return max((other.high for other in met if other is trial or is_milder(other, trial, policy)), default=trial.high)
+    return max(
+        (other.high for other in trials if other is trial or is_milder(other, trial, policy)), default=trial.high
+    )
 
 
 def is_milder(other: Trial, than: Trial, policy: Policy) -> bool:
@@ -113,12 +115,12 @@ class Limit:
         }
 
 
-def ladder_of(met: Sequence[Trial], agent: Agent, policy: Policy, clears: Callable[[Trial], bool]) -> Ladder:
+def ladder_of(trials: Sequence[Trial], agent: Agent, policy: Policy, clears: Callable[[Trial], bool]) -> Ladder:
     """The ladder of those tests of one coat that used the liquids and additives of `agent`.
 
     :param clears: whether an assessment on the day asked about clears a test's own conditions.
     """
-    kind = [t for t in met if agents.same_agent(t.agent, agent)]
+    kind = [t for t in trials if agents.same_agent(t.agent, agent)]
     stood = [t for t in kind if clears(t)]
     harmed = [t for t in kind if t.high > 0]
     return Ladder(
@@ -175,9 +177,9 @@ def conditions_in_words(trial: Trial, *, only: str | None = None, plain: bool = 
     return (", " if plain else " ").join(parts) or ("those conditions" if plain else "under conditions not recorded")
 
 
-def nearest_limit(stood: Trial, met: Iterable[Trial]) -> Trial | None:
+def nearest_limit(stood: Trial, trials: Iterable[Trial]) -> Trial | None:
     """Among tests of the same kind of agent that did something, the one that differs least from a test that stood."""
-    harmed = [t for t in met if t.high > 0 and agents.same_agent(t.agent, stood.agent)]
+    harmed = [t for t in trials if t.high > 0 and agents.same_agent(t.agent, stood.agent)]
     return min(harmed, key=lambda t: (len(differences(stood, t)), t.test.test), default=None)
 
 
@@ -188,6 +190,6 @@ def named(trial: Trial) -> str:
     return f"{trial.test.test} ({conditions_in_words(trial, plain=True)})"
 
 
-def all_named(met: Iterable[Trial]) -> str:
+def all_named(trials: Iterable[Trial]) -> str:
     """Tests in a list, each once."""
-    return ", ".join(dict.fromkeys(named(trial) for trial in met))
+    return ", ".join(dict.fromkeys(named(trial) for trial in trials))

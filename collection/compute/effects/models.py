@@ -1,8 +1,8 @@
 """What models say about an agent that no recorded test of a coat clears: they may alarm, and never clear.
 
 There are three: a posterior over regions of solubility, from the coat's own tests and its binder's published spheres
-(`solubility`); what is known of a binder's class (class_effects.csv); and for water the coat's own tests by their pH.
-Where none has anything to go by, the reason is given instead.
+(`solubility`); what is known about a binder's class (class_effects.csv); and for water the coat's own tests by their
+pH. Where none has anything to go by, the reason is given instead.
 """
 
 from __future__ import annotations

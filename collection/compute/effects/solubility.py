@@ -6,8 +6,8 @@ material stands in. Films that dry by oxidation are stripped by liquids outside 
 benzyl alcohol), and an aged oil film stays sensitive on the polar side (Phenix 2002, JAIC 41(1), 61–90; the amount is
 judgement), so part of their prior lies there. Likelihood: recorded tests, each misjudged with a small chance.
 
-A plain posterior would let a harmless test on one side push the region to the other, and a harmful one pull it away.
-So what is shown of a liquid is the largest, over small sets of harmful tests, of the least, over small sets of
+A plain posterior would let a harmless test on one side push the region to the other, and a harmful one pull it away. So
+the figure shown for a liquid is the largest, over small sets of harmful tests, of the least, over small sets of
 harmless ones, of the posterior share that acts: one more harmful test can only raise it, one more harmless test can
 only lower it.
 

@@ -2,7 +2,7 @@
 
 The surveyor's schemes are fixed points; the rest is aligned with them (`sequence`, `alignment`) and divided into
 campaigns (`campaigns`). Nothing computed here counts as a record: what the coats suggest beyond what the surveyor said
-becomes a question. Samples that stop short say nothing of what lies deeper; an `absent` row keeps its scheme out of
+becomes a question. Samples that stop short say nothing about what lies deeper; an `absent` row keeps its scheme out of
 that sample.
 """
 

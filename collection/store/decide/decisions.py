@@ -28,7 +28,7 @@ from collection.store.decide.staleness import Basis, is_stale
 @dataclass(frozen=True)
 class Decision:
     """One recorded decision; `steps` None = the whole proposal. `assessment` is what was assessed, as stored JSON.
-    `stale` says that it no longer stands on what is known (see `staleness`)."""
+    `stale` says that it no longer fits what is known (see `staleness`)."""
 
     proposal: str
     number: int
@@ -220,7 +220,7 @@ def standing(
     policy: Policy | None = None,
     assessed: Assessment | None = None,
 ) -> Decision | None:
-    """The newest decision, marked stale where it no longer stands on what is known."""
+    """The newest decision, marked stale where it no longer fits what is known."""
     made = decisions(db, object_code, proposal_code)
     if not made:
         return None

@@ -1,4 +1,4 @@
-"""Whether a decision still stands on what is known.
+"""Whether a decision still fits what is known.
 
 It is stale when it read other facts, another proposal, policy or reference values than there are now: its hash of them
 differs. With the same hash it is stale when the rules have changed what they say: the proposal is assessed now, and its
@@ -37,7 +37,7 @@ class Basis:
 
 
 def is_stale(basis: Basis, case: Case, proposal: ProposalFacts, assessed: Assessment | None = None) -> bool:
-    """Whether a decision no longer stands on what is known.
+    """Whether a decision no longer fits what is known.
 
     :param proposal: the whole proposal.
     :param assessed: an assessment that was just made. It is used if its hash shows the same inputs, and saves making
