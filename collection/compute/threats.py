@@ -70,7 +70,7 @@ def threats(case: Case, planned: Sequence[Planned], on: str) -> tuple[Threat, ..
     :param planned: every proposal for the object.
     :param on: the day, YYYY-MM-DD, by which something is past its date or not.
     """
-    found = [*_planned(planned), *_failing(case), *_past(case, on), *_advised(case, on), *_unexamined(case)]
+    found = [*_planned(planned), *_failing(case), *_past_its_date(case, on), *_advised(case, on), *_unexamined(case)]
     return tuple(sorted(found, key=lambda each: KINDS.index(each.kind)))
 
 
@@ -120,7 +120,7 @@ def _failing(case: Case) -> Iterator[Threat]:
             )
 
 
-def _past(case: Case, on: str) -> Iterator[Threat]:
+def _past_its_date(case: Case, on: str) -> Iterator[Threat]:
     for row in case.facts.treatments:
         if row.temporary_until and dates.bounds(row.temporary_until).latest < on:
             yield Threat(

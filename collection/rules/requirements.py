@@ -38,13 +38,13 @@ def requirements(case: Case, proposal: ProposalFacts, found: Sequence[Outcome]) 
                 _open_claims,
                 _one_reserve,
                 _decorations_kept,
-                _pictured,
+                _photographed,
                 _arrested,
                 _masked,
             )
             for r in rule(case, proposal)
         ]
-        asked += _dried(found)
+        asked += _looked_at_dry(found)
     return sorted(asked, key=lambda r: (r.met, r.when, r.id))
 
 
@@ -194,7 +194,7 @@ def _trial_panel(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
         )
 
 
-def _pictured(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
+def _photographed(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
     places = places_of(case)
     for place in sorted({s.place for group in worked_on(case, proposal).values() for s in group}):
         seen = any(p.place and places.overlap(p.place, place) for p in case.facts.pictures)
@@ -243,7 +243,7 @@ def _masked(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
             )
 
 
-def _dried(found: Sequence[Outcome]) -> Iterator[Requirement]:
+def _looked_at_dry(found: Sequence[Outcome]) -> Iterator[Requirement]:
     """A response looked at only wet may show more when dry."""
     tests = sorted(
         {

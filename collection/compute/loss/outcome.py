@@ -112,7 +112,7 @@ def outcomes(case: Case, proposal: ProposalFacts) -> list[Outcome]:
         decorations = stack.decorations
         if any(step.place == place for step in steps):
             decorations += decorations_in(case, place, stack.coats, around=True)
-        known = _Touched(case, stack, steps, day)
+        known = _StepsOnPlace(case, stack, steps, day)
         named = {spot for decoration in decorations for spot in decoration.layers}
         for coat in (*stack.coats, *decorations):
             if coat.kept and not (coat.decoration is None and coat.layers and named.issuperset(coat.layers)):
@@ -138,7 +138,7 @@ def never_looked_at(case: Case, proposal: ProposalFacts) -> dict[int, list[str]]
     return dict(found)
 
 
-class _Touches(dict[Coat | None, Touch]):
+class _TouchByCoat(dict[Coat | None, Touch]):
     """What one step does to each coat of a place, computed when it is asked for."""
 
     def __init__(self, work: Work) -> None:
@@ -149,24 +149,24 @@ class _Touches(dict[Coat | None, Touch]):
         return found
 
 
-class _Touched:
+class _StepsOnPlace:
     """The steps on one place, with what each does to every coat there: computed once for a coat, even if it covers
     several others. Whether an earlier step may have thinned what lies above matters only for cuts."""
 
     def __init__(self, case: Case, stack: Stack, steps: Sequence[ProposalStep], day: str) -> None:
         self.case, self.stack = case, stack
         self._steps, self._day = steps, day
-        self._known: dict[tuple[int, bool], _Touches] = {}
+        self._known: dict[tuple[int, bool], _TouchByCoat] = {}
         self._areas = {step.step: area_share(case, step, stack.place) for step in steps if step.area_m2 is not None}
 
-    def by(self, step: ProposalStep, thinned: bool) -> _Touches:
+    def by(self, step: ProposalStep, thinned: bool) -> _TouchByCoat:
         """What a step does to each coat."""
         which = step.step, thinned and KIND_OF_ACTION[step.action] == "cut"
         found = self._known.get(which)
         if found is None:
             before = [each for each in self._steps if each.step < step.step]
             work = Work(self.case, self.stack, step, self._day, before, which[1])
-            found = self._known[which] = _Touches(work)
+            found = self._known[which] = _TouchByCoat(work)
         return found
 
     def area(self, step: ProposalStep, coat: Coat | None) -> Interval:
@@ -178,13 +178,13 @@ class _Touched:
         return low, middle, min(1.0, high / max(coat.cover[1], high))
 
 
-def _outcome(known: _Touched, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
+def _outcome(known: _StepsOnPlace, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
     """What the steps do to one thing; empty where none of them can reach it."""
     stack = known.stack
     steps = _reaching(steps, coat.liquids_clear if coat is not None else ())
     if not steps:
         return []
-    covers, sure = _over(known.case, stack, coat, thing)
+    covers, sure = _coats_over(known.case, stack, coat, thing)
     effects, touches = [], []
     thinned = False
     for step in steps:
@@ -237,7 +237,7 @@ def _reaching(steps: Sequence[ProposalStep], sections: tuple[str, ...]) -> Seque
     return [step for step in steps if KIND_OF_ACTION[step.action] not in ("contact", "adds")] if sections else steps
 
 
-def _over(case: Case, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
+def _coats_over(case: Case, stack: Stack, coat: Coat | None, thing: str) -> tuple[tuple[Coat, ...], tuple[bool, ...]]:
     """The coats over a thing, outermost first, and which of them surely lie above it."""
     if coat is None:
         covers = (
@@ -264,7 +264,7 @@ def _is_later(case: Case, coat: Coat, thing: str) -> bool:
 
 
 def _shields(
-    known: _Touched,
+    known: _StepsOnPlace,
     covers: Sequence[Coat],
     cover: Sequence[Interval],
     sure: Sequence[bool],

@@ -48,7 +48,7 @@ def begins(
                 dirty = dirty or last is not None
                 continue
             if last is not None:
-                odds = _turn(last, coat, coats, scores) + (DIRT if dirty else 0.0)
+                odds = _odds_between(last, coat, coats, scores) + (DIRT if dirty else 0.0)
                 lacking = [
                     at
                     for at in range(place[last] + 1, place[coat])
@@ -125,7 +125,7 @@ def edges(numbers: Sequence[int], odds: Sequence[float]) -> dict[int, tuple[floa
     }
 
 
-def _turn(lower: int, upper: int, coats: Sequence[Layer], scores: Scores) -> float:
+def _odds_between(lower: int, upper: int, coats: Sequence[Layer], scores: Scores) -> float:
     stages = STAGES[kind_of(coats[lower].role)], STAGES[kind_of(coats[upper].role)]
     odds = TURN[stages[0]][stages[1]]
     if stages == (1, 1) and scores[lower, upper] < 0:

@@ -88,7 +88,7 @@ def lay(case: Case, *, by_scheme: bool) -> Laid:
     aligned = align(numbered, scores, [stack.reaches for stack in stacks])
     numbers, odds = campaigns(aligned.columns, numbered, coats, scores, by_scheme=by_scheme)
     laid = Laid([stack.sample for stack in stacks], numbered, coats, scores, aligned, numbers, edges(numbers, odds))
-    return _gathered(laid) if by_scheme else laid
+    return _merged(laid) if by_scheme else laid
 
 
 def schemes_of_campaigns(laid: Laid) -> dict[int, str | None]:
@@ -103,7 +103,7 @@ def schemes_of_campaigns(laid: Laid) -> dict[int, str | None]:
     }
 
 
-def _gathered(laid: Laid) -> Laid:
+def _merged(laid: Laid) -> Laid:
     """The same with campaigns of one scheme merged, and with the columns in an order that no sample contradicts and
     that keeps each campaign together as far as possible: coats of other parts are sorted into their own campaign."""
     columns, numbers = laid.aligned.columns, laid.campaign

@@ -77,7 +77,7 @@ def decoration_survival(case: Case) -> tuple[DecorationSurvival, ...]:
     return tuple(_one(case, found[code], list(found.values())) for code in sorted(found))
 
 
-class _Met(NamedTuple):
+class _DecorationReading(NamedTuple):
     """One reading of a decoration: `history` where work has since taken all of it off, or nearly all."""
 
     level: str
@@ -90,15 +90,15 @@ class _Met(NamedTuple):
 
 
 def _one(case: Case, row: Decoration, others: list[Decoration]) -> DecorationSurvival:
-    met = [
+    sampled = [
         m
-        for m in _met(case, row, others)
+        for m in _sample_readings(case, row, others)
         if not (
             row.state in ("lost", "not found") and m.level != "absent" and dates.surely_before(m.on, row.observed_on)
         )
     ]
     stated = _stated(case, row)
-    rows = [*met, *stated]
+    rows = [*sampled, *stated]
     standing = [m for m in rows if not m.history]
     ever = NOTHING if row.scheme is None else taken_in_all(case, row.scheme, row.place)
     share = _share(rows, ever)
@@ -128,21 +128,21 @@ def _one(case: Case, row: Decoration, others: list[Decoration]) -> DecorationSur
     )
 
 
-def _stated(case: Case, row: Decoration) -> list[_Met]:
+def _stated(case: Case, row: Decoration) -> list[_DecorationReading]:
     """Its recorded state as one reading of it."""
     level = _AS_LEVEL.get(row.state or "")
     if level is None:
         return []
     cover = default_policy().cover[level]
     share = (1.0, 1.0, 1.0) if level == "intact" else cover
-    return [_Met(level, row.observed_on, Seen(share, _gone(case, row, row.place, row.observed_on)))]
+    return [_DecorationReading(level, row.observed_on, Seen(share, _gone(case, row, row.place, row.observed_on)))]
 
 
 def _gone(case: Case, row: Decoration, place: str, seen_on: str | None) -> Interval:
     return NOTHING if row.scheme is None else taken(case, row.scheme, row.kind, place, seen_on)
 
 
-def _met(case: Case, row: Decoration, others: list[Decoration]) -> list[_Met]:
+def _sample_readings(case: Case, row: Decoration, others: list[Decoration]) -> list[_DecorationReading]:
     """The readings of the samples that found it.
 
     Where another decoration of the same kind and scheme shares its surface, a sample cannot tell which of them it
@@ -168,7 +168,7 @@ def _met(case: Case, row: Decoration, others: list[Decoration]) -> list[_Met]:
         if coats:
             rank, share = as_met(coats[0].role, coats[0].coverage, coats[0].coverage_pct)
             found.append(
-                _Met(
+                _DecorationReading(
                     "absent" if is_absent(coats[0]) else PRESENT[rank],
                     sample.taken_on,
                     Seen(share, _gone(case, row, sample.place, sample.taken_on)),
@@ -177,7 +177,7 @@ def _met(case: Case, row: Decoration, others: list[Decoration]) -> list[_Met]:
     return found
 
 
-def _share(rows: list[_Met], ever: Interval) -> Interval | None:
+def _share(rows: list[_DecorationReading], ever: Interval) -> Interval | None:
     if not rows:
         return None
     low, middle, high = (
@@ -192,7 +192,7 @@ def _end(weight: Weight, end: int) -> float:
     return weighed(weight, lambda counts, left: left * believed.share(counts)[end], min, max)
 
 
-def _state(row: Decoration, rows: list[_Met]) -> str:
+def _state(row: Decoration, rows: list[_DecorationReading]) -> str:
     standing = [m for m in rows if not m.history]
     present = [m for m in standing if m.level != "absent"]
     if rows and not standing:

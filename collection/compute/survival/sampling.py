@@ -103,19 +103,21 @@ def where_next(case: Case, count: int = 3) -> NextSamples:
     measured = sum(((areas[p] or 0.0) * drawn[p] for p in open_to_it), np.zeros((3, DRAWS)))
     width = _width(measured) if known else None
     picked: list[NextSample] = []
-    unsure = _Unsure(case, total, middle)
+    uncertainty = _Uncertainty(case, total, middle)
     for _ in range(count):
-        worth = {p: value for p in candidates if (value := unsure.worth(p)) > 1e-6}
+        worth = {p: value for p in candidates if (value := uncertainty.worth(p)) > 1e-6}
         if not worth:
             break
         best = max(worth, key=lambda p: (worth[p], p))
         if areas[best] is None and places_of(case).held.get(best):
-            best = max(_never_looked_at(case, worth, unsure.asked) or [best], key=lambda p: (worth[p], p))
-        again, left = Counter(unsure.asked)[best], unsure.left
-        claims = unsure.claims(best)
-        after = unsure.sampled(best)
+            best = max(_never_looked_at(case, worth, uncertainty.asked) or [best], key=lambda p: (worth[p], p))
+        again, left = Counter(uncertainty.asked)[best], uncertainty.left
+        claims = uncertainty.claims(best)
+        after = uncertainty.sampled(best)
         takes = 0.0 if left <= 0 else max(0.0, (left - after) / left)
-        remains = None if width is None or unsure.whole <= 0 else width * math.sqrt(max(0.0, after) / unsure.whole)
+        remains = (
+            None if width is None or uncertainty.whole <= 0 else width * math.sqrt(max(0.0, after) / uncertainty.whole)
+        )
         reasons = _reasons(case, best, again, takes, claims)
         picked.append(
             NextSample(best, _name(case, best), _visibility(case, best), areas[best], reasons, takes, claims, remains)
@@ -166,7 +168,7 @@ def _variance(total: Array, readings: list[Array]) -> float:
     return float(total.var() - with_total @ np.linalg.solve(spread + np.eye(len(readings)) * 1e-12, with_total))
 
 
-class _Unsure:
+class _Uncertainty:
     """What is uncertain about the surviving area, and about claims, after the samples in `asked`: the variance of the
     area at first (`whole`) and what is `left` of it; `middle` holds the middle draws of each place's share."""
 

@@ -219,7 +219,7 @@ def candidates(pair: Pair, jars: Sequence[Jar], *, application: str | None = Non
             continue
         acted = _acted(pair, swab, jar.agent)
         stood = rate is not None and rate.cleared
-        removes = (1.0, 1.0, 1.0) if acted else _hoped(pair, jar, shares[0])
+        removes = (1.0, 1.0, 1.0) if acted else _modelled_on_removed(pair, jar, shares[0])
         keeps = (0.0, 0.0, 0.0) if stood else _modelled(pair, pair.keep, jar, shares[1])
         if removes is None or keeps is None:
             continue
@@ -253,7 +253,7 @@ def _acted(pair: Pair, swab: ProposalStep, agent: Agent) -> list[Trial]:
     ]
 
 
-def _hoped(pair: Pair, jar: Jar, shares: dict[str, Interval]) -> Interval | None:
+def _modelled_on_removed(pair: Pair, jar: Jar, shares: dict[str, Interval]) -> Interval | None:
     """What models say about a jar on the coat to remove. The effect of other water may alarm; it is no reason to hope
     that this one moves a coat."""
     if jar.agent.aqueous and not any(agents.same_agent(t.agent, jar.agent) for t in pair.on_removed):

@@ -101,7 +101,7 @@ def decide(
             earlier = decisions(db, object_code, proposal_code)
             asked = _up_to(whole, steps)
             assessment = assess(Case(facts, policy), asked)
-            given, answered = _reasoned(overrides, "loss"), _reasoned(answers, "advice")
+            given, answered = _with_reasons(overrides, "loss"), _with_reasons(answers, "advice")
             _known(given, answered, assessment)
             # A loss id from before codes changed may name another loss now.
             same_codes = [each for each in earlier if each.change > names.last_stated(db, object_code)]
@@ -109,7 +109,7 @@ def decide(
             covered.update(given)
             if decision == "approve":
                 answered = answers_that_hold(_answered(earlier), facts, assessment) | answered
-                _hold(assessment, covered, answered, conditions, set(steps))
+                _check_gate(assessment, covered, answered, conditions, set(steps))
             assessment = with_answers(assessment, answered)
             severities = {loss.id: loss.severity for loss in assessment.losses}
             content = contents(facts, assessment)
@@ -266,7 +266,7 @@ def _answered(made: Sequence[Decision]) -> list[Answer]:
     return [answer for decision in made if decision.decision == "approve" for answer in decision.answers]
 
 
-def _reasoned(given: Mapping[str, str] | None, what: str) -> dict[str, str]:
+def _with_reasons(given: Mapping[str, str] | None, what: str) -> dict[str, str]:
     blank = [code for code, reason in (given or {}).items() if not reason.strip()]
     if blank:
         raise WrongCommand(f"Say why for {what} {', '.join(blank)}: the reason is kept with the decision.")
@@ -289,7 +289,7 @@ def _known(overrides: Mapping[str, str], answers: Mapping[str, str], assessment:
         )
 
 
-def _hold(
+def _check_gate(
     assessment: Assessment,
     covered: Mapping[str, str],
     answered: Mapping[str, str],

@@ -53,7 +53,7 @@ def stop_signs(pair: Pair) -> tuple[str, ...]:
     signs.append("its gloss changes, it blanches, swells, or gives under a point")
     near = decorations_near(pair.case, pair.place)
     if near:
-        signs.append("anything of " + _and([_spoken(row) for row in near]) + " is within reach of the wet edge")
+        signs.append("anything of " + _and([_in_words(row) for row in near]) + " is within reach of the wet edge")
     return tuple(signs)
 
 
@@ -143,7 +143,7 @@ def _alike(one: Sequence[str], other: Sequence[str]) -> bool:
     return bool({text.casefold().split()[-1] for text in one} & {text.casefold().split()[-1] for text in other})
 
 
-def _spoken(row: Decoration) -> str:
+def _in_words(row: Decoration) -> str:
     return f"{row.kind} {row.decoration}"
 
 
