@@ -1,10 +1,10 @@
 """Which liquids act on a coat: a posterior over regions of Hansen space, from its binder's class and its own tests.
 
 Prior: the spheres published for the binder (Ra² = 4(ΔδD)² + (ΔδP)² + (ΔδH)², Hansen 2007) and the bands of total
-solubility parameter, each with its centre and size uncertain, more so where the binder was not analysed or another
-material stands in. Films that dry by oxidation are stripped by liquids outside their published sphere (NMP, DMF,
-benzyl alcohol), and an aged oil film stays sensitive on the polar side (Phenix 2002, JAIC 41(1), 61–90; the amount is
-judgement), so part of their prior lies there. Likelihood: recorded tests, each misjudged with a small chance.
+solubility parameter, each with its centre and size uncertain, more so where the binder was not analysed or the values
+are those of another material. Films that dry by oxidation are stripped by liquids outside their published sphere (NMP,
+DMF, benzyl alcohol), and an aged oil film stays sensitive on the polar side (Phenix 2002, JAIC 41(1), 61–90; the amount
+is judgement), so part of their prior lies there. Likelihood: recorded tests, each misjudged with a small chance.
 
 A plain posterior would let a harmless test on one side push the region to the other, and a harmful one pull it away. So
 the figure shown for a liquid is the largest, over small sets of harmful tests, of the least, over small sets of
@@ -12,8 +12,8 @@ harmless ones, of the posterior share that acts: one more harmful test can only 
 only lower it.
 
 Particles are fixed points of an additive recurrence ("R-sequence" of plastic numbers; from memory), and sums are made
-of whole numbers of 2⁻⁴², which no order of adding can round: the same evidence gives the same answer to the last
-byte, alone or among many.
+of whole multiples of 2⁻⁴², so that the order of adding makes no difference: the same evidence gives the same answer to
+the last byte, alone or among many.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ class Region:
     def acts(self, points: Array) -> Array:
         """The share of the posterior in which a liquid at each point (n, 3) acts: (n, 3) low, middle, high.
 
-        Low and high are the least and the most that any published row says which the tests have not refuted.
+        Low and high are the least and the most given by any published row that the tests have not ruled out.
         """
         import numpy as np
 
@@ -99,7 +99,7 @@ class PhRegion:
     """A posterior over the interval of pH that leaves one coat unaffected; made by `ph_region`.
 
     `limits` (2, k) are the distances from 7 beyond which each particle's coat is affected, to the acid and to the
-    alkaline side, below nought where any water affects it; `weights` (k,) sum to 1.
+    alkaline side, below 0 where any water affects it; `weights` (k,) sum to 1.
     """
 
     limits: Array
