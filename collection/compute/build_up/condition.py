@@ -14,9 +14,9 @@ from collection.records.sheets import Condition
 from collection.values import dates
 
 FAILS = frozenset({"flaking", "blistering", "delamination", "powdering", "chalking", "lifting"})
-"""Finish that no longer holds; also what lets liquids through."""
+"""Finish that no longer holds, and so also lets liquids through."""
 BROKEN = FAILS | {"loss", "cracking", "corrosion under paint", "abrasion"}
-"""Paint with ways through to what carries it."""
+"""Conditions that leave ways through the paint to the support."""
 
 
 @kept

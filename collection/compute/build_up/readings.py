@@ -109,7 +109,7 @@ def kept_layers(case: Case) -> Mapping[tuple[str, int], bool]:
 
 
 def reading(case: Case, sample: Sample, schemes: Iterable[str], *, period: str | None = None) -> Reading | None:
-    """What one sample says of a set of schemes taken together (and of unassigned coats of `period`).
+    """What one sample says about a set of schemes taken together (and about unassigned coats of `period`).
 
     None where the sample says nothing.
     """

@@ -22,7 +22,7 @@ NOTHING: Interval = (0.0, 0.0, 0.0)
 
 @kept
 def removal_steps(case: Case) -> tuple[tuple[Treatment, TreatmentStep], ...]:
-    """The steps that documents say took a scheme or coat off, or tried to."""
+    """The steps recorded as having taken a scheme or coat off, or as having tried to."""
     by_code = {t.treatment: t for t in case.facts.treatments}
     return tuple((by_code[s.treatment], s) for s in case.facts.treatment_steps if s.removed and s.treatment in by_code)
 
