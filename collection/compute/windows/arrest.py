@@ -22,12 +22,12 @@ SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the arresting liquid at which the mixture is checked."""
 LED_AWAY = 0.5
 """At and below this fraction of the chance that the model gives the active liquid on the coat to remove, the mixture
-counts as no longer acting; our own judgement."""
+counts as stopped; our own judgement."""
 
 
 @dataclass(frozen=True, slots=True)
 class Arrest:
-    """One liquid that stops an agent: `share` of it from which the mixture no longer acts on the coat to remove, the
+    """One liquid that stops an agent: `share` of it from which the mixture counts as stopped on the coat to remove, the
     highest chance that models give the mixture on the kept coat on the way, and whether recorded tests show that both
     coats stand it."""
 

@@ -19,7 +19,7 @@ from collection.values.reference import Reference, SolventNames
 
 TWO = ((1, 1), (1, 2), (1, 3), (1, 4), (1, 9), (2, 1), (3, 1), (4, 1), (9, 1), (3, 2), (2, 3))
 THREE = ((1, 1, 1), (2, 1, 1), (1, 2, 1), (1, 1, 2), (1, 3, 3), (3, 1, 3), (3, 3, 1), (1, 1, 4), (1, 4, 1), (4, 1, 1))
-"""Parts by volume: in each row, more of the last liquid and less of the first."""
+"""The parts by volume that mixtures of two and of three liquids are made in."""
 
 _PH = re.compile(r",?\s*\b(?:at\s+)?ph\s*[=:]?\s*(?P<value>\d+(?:[.,]\d+)?)(?=\s*(?:\+|,|$))\s*,?", re.IGNORECASE)
 _SAYS_PH = re.compile(r"\bph\b|\bph\s*\d", re.IGNORECASE)
