@@ -35,7 +35,7 @@ def test_the_varnish_loses_what_the_page_says() -> None:
 def test_the_body_colour_beneath_was_never_met_and_may_go_whole() -> None:
     loss = next(each for each in judged().losses if each.id == "door/1/body colour")
     assert loss.severity == "endangers"
-    assert "on its like, 1/varnish" in loss.message
+    assert "on a similar coat, 1/varnish" in loss.message
     assert loss.share[0] == 0
     assert loss.share[2] == 1
 

@@ -125,7 +125,7 @@ def test_what_the_rest_of_the_part_shows_and_a_place_does_not_is_in_danger_there
     assert loss.severity == "endangers"
     survives = next(p for p in object_survival(Case(o.facts(rows))).places if p.place == "panel")
     assert "Not found at 2 of 2 spots" in loss.message
-    assert f"up to {100 * survives.share[2]:.0f} % of the place could still have it: look before" in loss.message
+    assert f"up to {100 * survives.share[2]:.0f} % of the place could still have it: look first" in loss.message
 
 
 @pytest.mark.parametrize(

@@ -92,7 +92,7 @@ def test_a_cut_goes_through_what_is_thinner_than_it_and_stays_above_what_is_thic
     ("depth", "options", "films", "readings", "wanted"),
     [
         (25.0, {"films": 1}, "half", 1, "measure at least 3 thicknesses"),
-        (25.0, {"disturbed": True}, "half", 3, "measure again after the step before"),
+        (25.0, {"disturbed": True}, "half", 3, "measure again after the earlier step"),
         (25.0, {"thickness": [None]}, [], 0, "measure the thickness of every coat above it"),
         (25.0, {"thickness": [30.0, 30.0, None]}, [30.0, 30.0], 2, "measure the thickness of every coat above it"),
         (

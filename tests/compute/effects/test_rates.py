@@ -47,7 +47,7 @@ EXTENT = fails(extent_pct=40.0)
             "Running and handling it wears what lies open.",
         ),
         (ONE_RED, {"action": "display outdoors"}, "body colour", (0.0, 0.05, 1.0), "Light, wet and salt weather"),
-        (ONE_RED, {"action": "wax"}, "body colour", (0.0, GUESS, 1.0), "What it brings with it is not stated."),
+        (ONE_RED, {"action": "wax"}, "body colour", (0.0, GUESS, 1.0), "What liquid it brings is not stated."),
         (ONE_RED, {"action": "solvent"}, "body colour", (0.0, 0.475, 1.0), "No agent is named, so it may be any."),
         (
             ONE_RED,
@@ -92,7 +92,7 @@ EXTENT = fails(extent_pct=40.0)
             {"action": "consolidate"},
             "body colour",
             (0.0, GUESS, 1.0),
-            "The finish is failing here (flaking (2022)): it comes off at a touch. What the step brings",
+            "The finish is failing here (flaking (2022)): it comes off at a touch. What liquid the step brings",
         ),
         (
             [*ONE_RED, *fails()],

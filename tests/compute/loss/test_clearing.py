@@ -28,8 +28,8 @@ from collection.rules.assess import assess
     [
         ({}, {}, "stood", None),
         ({"agent": "ethanol"}, {}, "untested", "One test of acetone on this coat"),
-        ({"agent": "white spirit"}, {"agent": "white spirit"}, "untested", "Name the very liquid"),
-        ({"agent": "isooctane"}, {"agent": "white spirit"}, "untested", "Name the very liquid"),
+        ({"agent": "white spirit"}, {"agent": "white spirit"}, "untested", "Name the exact liquid"),
+        ({"agent": "isooctane"}, {"agent": "white spirit"}, "untested", "Name the exact liquid"),
         ({"dwell": None}, {}, "untested", "State dwell_s of test T1."),
         ({"application": None}, {}, "untested", "State application of test T1."),
         ({"dwell": None, "application": None}, {}, "untested", "State dwell_s and application of test T1."),
@@ -135,7 +135,7 @@ def test_on_failing_finish_a_test_of_sound_finish_comes_nearer_than_a_milder_one
             *o.met("T1", 1, "none seen", sample="S1", finish="failing", **milder),
             *o.met("T2", 1, "none seen", sample="S1", finish="sound"),
         )
-        assert rate(rows, ACETONE, on_failing=True).wanting.endswith("(T2 met sound finish, or does not say)")
+        assert rate(rows, ACETONE, on_failing=True).wanting.endswith("(T2 was made on sound finish, or does not say)")
         assert rate(rows, ACETONE).cleared
     rows = door(
         *section("S1", RED),
@@ -323,7 +323,7 @@ def test_a_clearance_tells_its_limit_and_what_it_leaves_open() -> None:
     assert "limit" not in rate(washed, {**WATER, "ph": 8.0}).why, "the other side of neutral is another ladder"
     open_ = rate(once(), ACETONE)
     assert open_.undried
-    assert "T1 does not say how many passes: it stands for one." in open_.why
+    assert "T1 does not say how many passes: it counts as one." in open_.why
     assert "Whether T1 was looked at again when dry is not recorded." in open_.why
 
 
@@ -336,8 +336,8 @@ def test_where_tests_harmed_the_advice_is_milder_and_where_the_colour_is_wanting
     plain = ("1", "body colour", None, "intact")
     rows = door(*section("S1", plain), *section("S2", plain), *o.met("T1", 1, "none seen", sample="S1"))
     assert rate(rows, ACETONE).why == (
-        "A coat that the records do not tell apart from it stood as much; of this very one nothing is sure."
+        "A coat that the records do not tell apart from it stood as much; nothing is certain about this one."
     )
     assert rate(rows, ACETONE).wanting == (
-        "record the colour of the coat that was met, so that it is told apart from others"
+        "record the colour of the coat that was tested, so that it can be told apart from others"
     )

@@ -290,7 +290,7 @@ def test_how_places_were_chosen_is_told() -> None:
             )
         )
     )
-    assert survival.how_chosen == "Places chosen: 2 at random, 1 where it was expected, 1 not said how"
+    assert survival.how_chosen == "Places chosen: 2 at random, 1 where it was expected, 1 not recorded how"
     assert survival.sentence == "Original finish seen at 2 of 4 places looked at (1 trace)"
 
 

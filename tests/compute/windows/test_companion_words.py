@@ -78,7 +78,7 @@ def test_the_signs_that_mean_stop_name_the_kept_coat_and_what_lies_near(tmp_path
     told_now = document(ask(folder(tmp_path / "a", rows), have))["stop_if"]
     assert told_now[0] == "dark red on the swab"
     assert "swells" in told_now[1]
-    assert told_now[2] == "anything of metal leaf D1 is in reach of the wet edge"
+    assert told_now[2] == "anything of metal leaf D1 is within reach of the wet edge"
     alike = spoiled(PANEL, "layers", 1, colour="signal red")
     assert "look with a loupe" in document(ask(folder(tmp_path / "b", alike), have))["stop_if"][0]
     blank = spoiled(PANEL, "layers", 0, colour="")

@@ -28,10 +28,10 @@ def test_a_jar_is_an_agent_with_the_ph_of_its_water(written: str, agent: str, ph
 @pytest.mark.parametrize(
     ("written", "sentence"),
     [
-        ("acetone pH 8", "Only water has a pH, and none is in acetone"),
+        ("acetone pH 8", "Only water has a pH, and there is none in acetone"),
         ("water pH 15", "between 0 and 14"),
         ("water pH", "cannot be read"),
-        ("water pH 8 + 1% ammonium citrate pH 9", "stands there twice"),
+        ("water pH 8 + 1% ammonium citrate pH 9", "is given twice"),
         ("water pH eight", "cannot be read"),
         ("pH 8", "1 to 300 characters"),
     ],

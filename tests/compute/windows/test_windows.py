@@ -235,7 +235,7 @@ def lacking(*more: Any, **coats: Any) -> Any:
 def test_missing_evidence_is_named() -> None:
     said = " ".join(lacking(basis="guessed"))
     assert "guessed" in said
-    assert "No recorded test met the coat to keep" in said
+    assert "There is no recorded test of the coat to keep" in said
     assert lacking(*o.met("T1", 2, "none seen", "ethanol"), *o.met("T2", 3, "none seen", "ethanol")) == []
 
 
