@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from collection.compute.case import Case
+from collection.compute.loss.outcome import outcomes
 from collection.records.facts import Facts, ProposalFacts, facts_of, proposal_of
 from collection.records.policy import default_policy
 from collection.records.sheets import (
+    Advice,
     Component,
     Condition,
     Layer,
@@ -26,6 +28,7 @@ from collection.records.sheets import (
 )
 from collection.rules.assess import assess
 from collection.rules.findings import Loss
+from collection.rules.severity import severity_of, worst
 from collection.values import reference
 
 OBJ = "T.1"
@@ -131,6 +134,18 @@ def said(rows: Rows, *steps: Step) -> dict[str, Loss]:
 def severity(rows: Rows, *steps: Step, of: str = "door/1/varnish") -> str:
     found = said(rows, *steps)
     return found[of].severity if of in found else "clear"
+
+
+def severities(rows: list[Any], *steps: dict[str, Any]) -> dict[str, str]:
+    """The severity of each kept thing, by its id."""
+    policy = default_policy()
+    found = outcomes(Case(facts(rows), policy), proposal(*steps))
+    result: dict[str, str] = {}
+    for outcome in found:
+        key = f"{outcome.place}/{outcome.thing}"
+        now = worst(severity_of(outcome, step, policy) for step in outcome.steps)
+        result[key] = worst([now, result.get(key, "clear")])
+    return {key: severity for key, severity in result.items() if severity != "clear"}
 
 
 def section(code: str, *coats: Coat, place: str = "door", reaches: str = "yes", **more: Any) -> list[Any]:
@@ -240,3 +255,7 @@ def work(
 def once(response: str = "none seen", code: str = "T1", agent: str = "acetone", **conditions: Any) -> list[Any]:
     """The maker's red in one section, and one test of it."""
     return door(*section("S1", RED), *met(code, 1, response, agent, sample="S1", **conditions))
+
+
+def advice(code: str = "A1", what: str = "Do not wash it again", **said: Any) -> Advice:
+    return Advice(object=OBJ, advice=code, what=what, **{"given_on": "2010-05", "place": "door", **said})

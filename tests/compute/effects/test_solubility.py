@@ -1,13 +1,11 @@
-"""The model of solubility: published points and spheres, the laws it is built on, and what it says on a coat.
+"""The model of solubility: published points and spheres, and the laws it is built on.
 
 Published values are of Hansen 2007, Hansen Solubility Parameters: A User's Handbook, Tables A.1 and A.2, single rows as
-transcribed in public, and of the package chemicals 1.5.2; each is named where it is used. The objects are invented.
+transcribed in public, and of the package chemicals 1.5.2; each is named where it is used.
 """
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from typing import Any
 
 import numpy as np
@@ -16,6 +14,9 @@ import pytest
 from chemicals import solubility as library
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from objects import POLICY
+from objects import REFERENCE as TABLES
+from published_points import COLUMNS, INSIDE, RED, names
 
 from collection.compute.case import Case
 from collection.compute.effects import models
@@ -23,45 +24,10 @@ from collection.compute.effects.models import candidate_points, opinion, publish
 from collection.compute.effects.solubility import Observed, ph_region, region
 from collection.compute.loss.outcome import outcomes
 from collection.language.words import SEVERITY_RANK
-from collection.records.policy import default_policy
-from collection.rules.assess import assess
 from collection.rules.severity import severity_of
 from collection.values import agents, reference
 
-INSIDE = "the published sphere of shellac (Hansen 2007, Table A.2, row 219) puts it inside (RED 0.84)"
-TABLES, POLICY = reference.packaged(), default_policy()
 some = settings(max_examples=max(1, settings().max_examples // 2))
-
-# Solvents by the package chemicals 1.5.2, default data; spheres by the rows of Hansen 2007, Table A.2. A cell is
-# Ra / R0, worked out outside this project.
-COLUMNS = (
-    ("oil", "366"),
-    ("alkyd", "188"),
-    ("cellulose nitrate", "222"),
-    ("shellac", "219"),
-    ("natural resin", "201"),
-    ("acrylic", "365"),
-    ("polyvinyl acetate", "67"),
-    ("acrylic", "66"),
-    ("epoxy", "7"),
-)
-RED = {
-    "acetone": (0.90, 0.91, 0.54, 1.09, 1.03, 0.57, 0.82, 0.73, 0.95),
-    "ethanol": (2.54, 1.38, 1.06, 0.84, 1.63, 1.52, 1.05, 1.55, 1.26),
-    "2-propanol": (1.88, 1.01, 0.99, 0.83, 1.23, 1.22, 0.97, 1.33, 1.13),
-    "toluene": (1.58, 0.59, 1.50, 1.50, 0.78, 0.75, 1.01, 1.25, 1.27),
-    "o-xylene": (1.46, 0.48, 1.47, 1.45, 0.70, 0.73, 1.00, 1.24, 1.24),
-    "n-heptane": (1.87, 0.92, 1.75, 1.89, 1.30, 1.10, 1.36, 1.69, 1.72),
-    "n-dodecane": (1.84, 0.86, 1.72, 1.83, 1.21, 1.04, 1.30, 1.63, 1.65),
-    "ethyl acetate": (0.17, 0.46, 0.91, 1.13, 0.64, 0.47, 0.88, 0.90, 1.02),
-    "benzyl alcohol": (1.65, 0.74, 0.86, 0.45, 0.75, 0.89, 0.60, 0.87, 0.63),
-    "butanone": (0.71, 0.78, 0.72, 1.17, 0.88, 0.38, 0.81, 0.70, 0.95),
-    "dichloromethane": (0.48, 0.51, 0.71, 0.94, 0.51, 0.20, 0.67, 0.54, 0.73),
-    "dimethylformamide": (1.85, 1.20, 0.14, 0.65, 1.24, 0.90, 0.56, 0.64, 0.63),
-    "n-methyl-2-pyrrolidone": (1.49, 1.01, 0.40, 0.83, 0.98, 0.55, 0.47, 0.26, 0.53),
-    "diacetone alcohol": (0.88, 0.75, 0.58, 0.85, 0.87, 0.68, 0.79, 0.81, 0.87),
-    "water": (7.34, 3.74, 3.25, 2.72, 4.45, 4.03, 2.53, 4.16, 3.38),
-}
 
 
 def sphere(binder: str, row: str) -> reference.Sphere:
@@ -215,7 +181,6 @@ def test_the_coats_own_tests_bear_on_other_liquids() -> None:
 
 # Laws of the model itself.
 
-names = ("oil", "alkyd", "shellac", "natural resin", "acrylic", "oleoresin", "cellulose nitrate")
 near = st.tuples(st.floats(13, 21), st.floats(0, 19), st.floats(0, 26))
 tests_ = st.lists(st.tuples(near, st.booleans()), max_size=6)
 GRID = np.array([at(n) for n in RED if n != "water"])
@@ -296,108 +261,6 @@ def test_without_tests_the_ph_that_paint_bears_is_wide_open() -> None:
     assert ph_region([], POLICY).acts(np.array([7.0, 10.5, 14.0]))[:, 1] == pytest.approx([0.1, 0.55, 1.0], abs=0.02)
 
 
-# On an object, from records to severity.
-
-
-def severity(agent: str, *rows: Any, binder: str | None = "oil", basis: str | None = None, **step: Any) -> str:
-    """Of the varnish of the made door, bared, where its binder is said."""
-    found = [
-        row.model_copy(update={"binder": binder, "binder_basis": basis})
-        if row.sheet == "layers" and row.position == 3
-        else row
-        for row in o.base(*rows, later_cover="absent")
-    ]
-    plan = o.proposal({"action": "solvent", "agent": agent, **step})
-    return next(
-        severity_of(each, each.steps[0], POLICY)
-        for each in outcomes(Case(o.facts(found)), plan)
-        if each.thing == "1/varnish"
-    )
-
-
-def test_models_alarm_and_never_clear_nor_destroy() -> None:
-    assert severity("ethanol", binder="shellac") == "endangers"
-    assert severity("toluene", binder="shellac") == "untested"
-    assert severity("acetone", binder=None) == severity("acetone", binder="bitumen") == "untested"
-    for binder in names:
-        for agent in RED:
-            assert severity(agent, binder=binder) in ("untested", "endangers")
-
-
-def test_only_a_test_of_this_very_agent_as_harsh_clears_what_a_model_alarms_of() -> None:
-    assert severity("acetone", *o.met("T1", 3, "none seen")) == "stood"
-    assert severity("acetone", *o.met("T1", 3, "none seen", "butanone")) != "stood"
-    many = [
-        row
-        for i, n in enumerate(("butanone", "ethyl acetate", "toluene", "ethanol", "dichloromethane"))
-        for row in o.met(f"T{i}", 3, "none seen", n)
-    ]
-    assert severity("acetone", *many) in ("untested", "endangers"), "however many others it bore"
-    assert severity("acetone", *o.met("T1", 3, "none seen", dwell=2)) == "endangers", "a milder one clears nothing"
-
-
-def test_a_harmless_test_counts_with_the_model_only_where_it_was_as_harsh() -> None:
-    """Butanone that did nothing for 30 s lowers what is to be expected of 10 s of acetone, not of 60 s."""
-
-    def middle(dwell: Any) -> Any:
-        rows = [
-            row.model_copy(update={"binder": "oil"}) if row.sheet == "layers" else row
-            for row in o.base(*o.met("T1", 3, "none seen", "butanone"), later_cover="absent")
-        ]
-        found = outcomes(Case(o.facts(rows)), o.proposal({"action": "solvent", "agent": "acetone", "dwell_s": dwell}))
-        return next(each.steps[0].touch.rate.middle for each in found if each.thing == "1/varnish")
-
-    assert middle(10.0) < middle(60.0)
-
-
-def test_alkaline_water_on_an_oil_resin_varnish() -> None:
-    """A weakly alkaline solution (about pH 9) moves a later oil-resin coat within seconds where neutral solvents do
-    not: common practice, no published source."""
-    water = {"action": "aqueous", "agent": "water"}
-    assert severity(binder="oleoresin", ph=9.0, **water) == "endangers"
-    assert severity(binder="oleoresin", ph=7.0, **water) == severity(binder="oleoresin", ph=5.5, **water) == "untested"
-    assert severity(binder="oil", ph=9.0, **water) == "untested", "nothing published was seen for it"
-    assert severity(binder="oleoresin", ph=None, **water) == "untested"
-    assert severity(binder="oleoresin", action="aqueous", agent="water + 1% ammonium citrate") == "untested"
-    # Galatis, Boyatzis and Theodorakopoulos 2012, e-Preservation Science 9, 72-83 (abstract): gels at pH 5.5 and 7.8.
-    for ph in (5.5, 7.8):
-        assert severity(binder="shellac", action="aqueous", agent="water + 2% bile soap", ph=ph) == "endangers"
-
-
-def test_one_blank_reading_does_not_silence_what_another_says_of_the_binder() -> None:
-    """What is left blank takes no alarm away."""
-    rows = [
-        row.model_copy(update={"binder": "shellac"}) if row.sheet == "layers" and row.position == 3 else row
-        for row in o.base(later_cover="absent")
-    ]
-    blank = [
-        row.model_copy(update={"sample": "S2", "binder": None}) for row in rows if row.sheet in ("samples", "layers")
-    ]
-    for found in (rows, [*rows, *blank]):
-        losses = {
-            loss.thing: loss
-            for loss in assess(Case(o.facts(found)), o.proposal({"action": "solvent", "agent": "ethanol"})).losses
-        }
-        assert losses["1/varnish"].severity == "endangers"
-
-
-def test_a_finding_tells_in_plain_words_what_a_model_rests_on() -> None:
-    rows = [
-        row.model_copy(update={"binder": "shellac", "binder_basis": "analysed"})
-        if row.sheet == "layers" and row.position == 3
-        else row
-        for row in o.base(later_cover="absent")
-    ]
-    found = assess(Case(o.facts(rows)), o.proposal({"action": "solvent", "agent": "ethanol"}))
-    lines = [loss for loss in found.losses if loss.thing == "1/varnish"]
-    assert len(lines) == 1
-    assert f"No test of ethanol on this coat; {INSIDE}" in lines[0].message
-    assert lines[0].would_change_it.startswith("One test of ethanol on this coat")
-    finding = next(f for f in found.findings if f.thing == "1/varnish")
-    assert finding.reference is not None
-    assert "chemicals 1.5.2" in finding.reference
-
-
 liquids = st.sampled_from(
     (
         "acetone",
@@ -445,28 +308,3 @@ def test_from_records_to_severity_an_effect_never_lowers_and_a_none_seen_never_r
     if rate.model is not None and not rate_after.cleared:
         assert rate_after.model is not None
         assert all(b >= a for a, b in zip(rate.model, rate_after.model, strict=True))
-
-
-def test_a_short_study_of_made_coats_catches_what_acts_with_fewer_false_alarms() -> None:
-    """120 coats whose true region is hidden, a sphere, a tilted ellipsoid or two lobes; the full study, with its
-    table in tests/bench/README.md, is tests/bench/models/calibration.py."""
-    from models import calibration
-
-    found = calibration.study(120, 5)
-    acts = np.array([asked.acts for asked in found])
-    ways = calibration.ways(found)
-    assert (ways["this model"][acts] >= POLICY.model_rate).mean() >= 0.95
-    false = {way: calibration.false_alarms(scores, acts)[0] for way, scores in ways.items()}
-    assert false["this model"] <= 0.45
-    assert false["this model"] < min(false["class alone"], false["nearest test"], false["kernel smoothing"]) - 0.1
-    for low, count, share in calibration.reliability(found):
-        assert abs(share - (low + 0.05)) < 0.08 + 1 / count**0.5, (low, count, share)
-
-
-def test_start_up_needs_no_numpy() -> None:
-    """What the models need of numpy is brought in where it is used."""
-    code = (
-        "import sys, collection.compute.effects.models, collection.compute.effects.solubility; "
-        "print('numpy' in sys.modules)"
-    )
-    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"
