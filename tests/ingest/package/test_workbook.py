@@ -26,7 +26,7 @@ from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, CouldNot, Fault, InputRefused
 from collection.records import cells
 from collection.records.sheets import BY_SHEET
-from collection.store.base import database as opening
+from collection.store.base import database
 
 OBJECTS = (("object", "title", "kind"), ("T1", "Tram 1", "tram"))
 SMALL: dict[str, made.Rows] = {
@@ -57,10 +57,10 @@ def one_fault(package: Path) -> Fault:
 
 
 def stored(tmp_path: Path, package: Path, sql: str) -> list[tuple[Any, ...]]:
-    database = tmp_path / "collection.db"
-    opening.create(database)
-    load.ingest(database, package, derived=False)
-    with opening.opened(database, write=False) as db:
+    db_path = tmp_path / "collection.db"
+    database.create(db_path)
+    load.ingest(db_path, package, derived=False)
+    with database.opened(db_path, write=False) as db:
         return db.execute(sql).fetchall()
 
 
@@ -227,10 +227,10 @@ def test_a_number_written_as_text_is_read_as_in_any_cell(tmp_path: Path, text: s
 
 def test_the_known_code_that_a_number_was_is_named(tmp_path: Path) -> None:
     """1979.10 typed as a number is 1979.1, and the object 1979.10 in the database or the package is what was meant."""
-    database = tmp_path / "collection.db"
-    opening.create(database)
+    db_path = tmp_path / "collection.db"
+    database.create(db_path)
     first = {"objects": (("object", "title", "kind"), ("1979.10", "Tram", "tram"), ("1979.2", "Bus", "bus"))}
-    load.ingest(database, made.written(tmp_path / "first.xlsx", first), derived=False)
+    load.ingest(db_path, made.written(tmp_path / "first.xlsx", first), derived=False)
     survey = [*made.SURVEY]
     survey[1] = ("code", "harbour-2")
     second = made.written(
@@ -242,7 +242,7 @@ def test_the_known_code_that_a_number_was_is_named(tmp_path: Path) -> None:
         survey,
     )
     with pytest.raises(InputRefused) as caught:
-        load.ingest(database, second)
+        load.ingest(db_path, second)
     assert [(f.sheet, f.row, f.column, f.value, f.nearest) for f in caught.value.faults] == [
         ("components", 2, "object", "1979.1", "1979.10"),
         ("zones", 2, "component", "1", "01"),
@@ -565,12 +565,12 @@ def test_characters_that_nobody_sees_are_refused_as_in_any_sheet(tmp_path: Path)
 
 def test_not_recorded_clears_and_a_blank_says_nothing(tmp_path: Path) -> None:
     """The two words mean in a workbook what they mean in a folder."""
-    database = tmp_path / "collection.db"
-    opening.create(database)
-    load.ingest(database, made.written(tmp_path / "a.xlsx", SMALL), derived=False)
+    db_path = tmp_path / "collection.db"
+    database.create(db_path)
+    load.ingest(db_path, made.written(tmp_path / "a.xlsx", SMALL), derived=False)
     layers = (SMALL["layers"][0], ("T1", "S01", 1, "primer", "", "1", "Not recorded"))
-    load.ingest(database, made.written(tmp_path / "b.xlsx", {"layers": layers}), derived=False, amend="a slip", by="A")
-    with opening.opened(database, write=False) as db:
+    load.ingest(db_path, made.written(tmp_path / "b.xlsx", {"layers": layers}), derived=False, amend="a slip", by="A")
+    with database.opened(db_path, write=False) as db:
         assert db.execute("SELECT thickness_um, colour FROM layers WHERE position = 1").fetchall() == [(20.0, None)]
 
 
