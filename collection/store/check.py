@@ -12,8 +12,7 @@ from collection.records.codes import sheets_of
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store import derive
-from collection.store.base import chain, files
-from collection.store.base import database as opening
+from collection.store.base import chain, database, files
 from collection.store.schema import migrate, packaged
 from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import PARTS, fills_blank
@@ -37,7 +36,7 @@ def check(path: Path | str) -> CheckReport:
     :raises CouldNot: when it cannot be opened, or is none of ours.
     """
     path = Path(path)
-    db = opening.connect(path, write=False, any_version=True)
+    db = database.connect(path, write=False, any_version=True)
     try:
         db.execute("BEGIN")
         damage: list[str] = []
@@ -63,13 +62,13 @@ def check(path: Path | str) -> CheckReport:
             if behind:
                 notes.append(f"What is derived of {behind} objects is not up to date: run `firstcoat refresh {path}`.")
         except sqlite3.DatabaseError as error:
-            found = opening.sentence(error, path)
+            found = database.sentence(error, path)
             if not isinstance(found, DamageFound) and not damage:
                 raise found from error
             damage.append(str(found))
         return CheckReport(path, tuple(damage), tuple(notes))
     finally:
-        opening.close(db)
+        database.close(db)
 
 
 def _few(findings: Iterable[str]) -> list[str]:
@@ -225,10 +224,10 @@ def _places(db: sqlite3.Connection) -> Iterator[str]:
 
 
 def _files(db: sqlite3.Connection) -> Iterator[str]:
-    database = opening.path_of(db)
+    db_path = database.path_of(db)
     for sha256, size, name in db.execute("SELECT sha256, bytes, name FROM files ORDER BY sha256").fetchall():
-        path = files.path_of(database, sha256)
+        path = files.path_of(db_path, sha256)
         if not path.is_file():
-            yield f"The file {name} ({sha256[:12]}…) is missing from {files.folder_of(database).name}."
+            yield f"The file {name} ({sha256[:12]}…) is missing from {files.folder_of(db_path).name}."
         elif path.stat().st_size != size or files.hash_of(path) != sha256:
-            yield f"The file {name} ({sha256[:12]}…) in {files.folder_of(database).name} is no longer what was stored."
+            yield f"The file {name} ({sha256[:12]}…) in {files.folder_of(db_path).name} is no longer what was stored."

@@ -13,7 +13,7 @@ import pytest
 from selenium.webdriver import Chrome
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
-from site_packages import database, object_rows, write_package
+from site_packages import database_of, object_rows, write_package
 
 from collection.output.site.publish import publish
 from collection.values.resources import sample_folder
@@ -44,7 +44,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     bad = "<script>document.title='RAN'</script><img src=x onerror=\"document.title='RAN'\">"
     rows = object_rows("HOSTILE", lambda sheet, column, kind: f"{bad} {sheet} {column} {'x' * 90}")
     package = write_package(folder / "p", {"code": "S1", "title": bad, "lead": "l", "started": "2019-05-01"}, rows)
-    publish(database(folder / "a.db", harbour / "2014", harbour / "2024", package), folder / "out")
+    publish(database_of(folder / "a.db", harbour / "2014", harbour / "2024", package), folder / "out")
     with subprocess.Popen([sys.executable, "-c", SERVE, folder / "out"], stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         yield process.stdout.readline().strip()

@@ -13,7 +13,7 @@ from collection.ingest.blank import blank_survey
 from collection.ingest.blank.contents import Blank
 from collection.ingest.load import ingest
 from collection.ingest.package.sheets import ASIDE
-from collection.records.sheets import BY_SHEET, Survey
+from collection.records.sheets import BY_SHEET, SHEETS, Survey
 from collection.store.base import database
 
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_db" / "harbour"
@@ -158,3 +158,18 @@ def stored(db: Path, entry: Cells) -> list[str]:
                 if connection.execute(f"SELECT 1 FROM {record.table} WHERE {where}", tuple(entry.values())).fetchone():
                     found.append(record.sheet)
     return found
+
+
+FORMS = ("folder", "workbook")
+COLUMNS = [(record, column) for record in SHEETS for column in record.columns()]
+IDS = [f"{record.sheet}.{column.name}" for record, column in COLUMNS]
+
+
+def write_form(blank: Blank, folder: Path, form: str) -> Path:
+    out = folder / ("blank.xlsx" if form == "workbook" else "blank")
+    blank_survey.write(blank, out)
+    return out
+
+
+def fill(form: str, path: Path, survey: dict[str, str], notebook: list[dict[str, object]]) -> None:
+    (fill_workbook if form == "workbook" else fill_folder)(path, survey, notebook)

@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import csv
+import json
 import re
 import sqlite3
+import tomllib
 import unicodedata
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
+
+from collection.ingest import load
+from collection.ingest.mapping.mapping import Mapping, MapText
+from collection.ingest.mapping.mapping_file import read_mapping
 
 OPEN_LISTS = Path(__file__).resolve().parents[1] / "open_lists"
 
@@ -126,3 +133,26 @@ def lost_cells(rows: Iterable[dict[str, str]], number: str, db: Path, sheets: It
     finally:
         connection.close()
     return lost
+
+
+def report_of(db: Path, files: tuple[Path, Path], **more: Any) -> tuple[load.IngestReport, dict[str, Any]]:
+    """What an ingest reports, and its account of the list as JSON."""
+    report = load.ingest(db, files[0], mapping=files[1], **more)
+    assert report.mapping is not None
+    told = json.loads(json.dumps(report.as_json()))
+    return report, told["mapping"]
+
+
+def mapping_of(text: str) -> Mapping:
+    mapping, faults = read_mapping(MapText("map.toml", text), tomllib.loads(text))
+    assert mapping is not None, [fault.sentence() for fault in faults]
+    return mapping
+
+
+def faults_of(text: str) -> list[str]:
+    _, faults = read_mapping(MapText("map.toml", text), tomllib.loads(text))
+    return [fault.sentence() for fault in faults]
+
+
+def open_list(name: str) -> tuple[Path, Path]:
+    return OPEN_LISTS / f"{name}.csv", OPEN_LISTS / f"{name}.toml"

@@ -8,7 +8,7 @@ import sqlite3
 from pathlib import Path
 from typing import Any
 
-from site_packages import database, object_rows, write_package
+from site_packages import database_of, object_rows, write_package
 
 from collection.store.changes import corrections
 from collection.store.decide.decisions import decide
@@ -94,7 +94,7 @@ def filled_in_database(folder: Path) -> Path:
             withdrawn,
         ),
     ]
-    path = database(folder / "filled_in.db", *packages)
+    path = database_of(folder / "filled_in.db", *packages)
     corrections.withdraw(path, "sources", "PUB/1/WITHDRAWNQ", by="PERSONREGISTRAR", why="WHYTOLD")
     corrections.correct(path, "zones", "PUB/1/Z1", {"name": "OLDCONTENT"}, by="PERSONREGISTRAR", why="WHYTOLD")
     corrections.correct(path, "zones", "PUB/1/Z1", {"name": "newcontent"}, by="PERSONREGISTRAR", why="WHYTOLD")

@@ -14,7 +14,7 @@ from urllib.parse import quote, unquote
 
 from datasette.utils import tilde_encode
 from firstcoat_site.object_routes import ROUTES
-from site_packages import database, object_rows, write_package
+from site_packages import database_of, object_rows, write_package
 
 from collection.output.manual import TOPICS
 from collection.output.site.publish import publish
@@ -33,7 +33,7 @@ def hostile(sheet: str, column: str, kind: str) -> str:
 def harbour_site(folder: Path) -> Path:
     """The invented harbour collection, taken in and published."""
     packages = Path(str(sample_folder())) / "harbour"
-    publish(database(folder / "harbour.db", packages / "2014", packages / "2024"), folder / "out")
+    publish(database_of(folder / "harbour.db", packages / "2014", packages / "2024"), folder / "out")
     return folder / "out"
 
 
@@ -48,7 +48,7 @@ def hostile_text_site(folder: Path) -> Path:
         "institution": "i",
         "started": "2019-05-01",
     }
-    path = database(folder / "h.db", write_package(folder / "p", survey, object_rows("H/1'\"<b>", hostile)))
+    path = database_of(folder / "h.db", write_package(folder / "p", survey, object_rows("H/1'\"<b>", hostile)))
     publish(path, folder / "out", names=True)
     return folder / "out"
 

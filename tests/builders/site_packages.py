@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import database as opening
+from collection.store.base import database
 
 Fill = Callable[[str, str, str], str]
 """(sheet, column, kind of secrecy) to the text of a cell; the kind is public, private or person."""
@@ -195,11 +195,11 @@ def write_package(
     return folder
 
 
-def database(path: Path, *packages: Path) -> Path:
+def database_of(path: Path, *packages: Path) -> Path:
     """A new database that the packages were really taken into."""
     from collection.ingest.load import ingest
 
-    opening.create(path)
+    database.create(path)
     for package in packages:
         ingest(path, package, amend="put right by a second look", by="T. Ester")
     return path

@@ -129,3 +129,7 @@ def _object(code: str, chance: random.Random) -> Iterator[tuple[str, dict[str, A
                     "observed_on": when,
                 },
             )
+
+
+SEEDS = (1, 2, 3)
+EVERY = 1000

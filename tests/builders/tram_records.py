@@ -23,7 +23,7 @@ from collection.records.sheets import (
     Zone,
 )
 from collection.records.sheets import Test as SpotTest
-from collection.store.base import database as opening
+from collection.store.base import database
 
 PUMP, TRAM = "1937/2", "1962.7"
 ROWS: list[Record] = [
@@ -53,13 +53,13 @@ ROWS: list[Record] = [
 
 
 def one(path: Path, sql: str, *values: Any) -> Any:
-    with opening.opened(path, write=False) as db:
+    with database.opened(path, write=False) as db:
         row = db.execute(sql, values).fetchone()
     return row if row is None or len(row) > 1 else row[0]
 
 
 def live(path: Path) -> dict[str, int]:
-    with opening.opened(path, write=False) as db:
+    with database.opened(path, write=False) as db:
         return {cls.sheet: db.execute(f"SELECT count(*) FROM live_{cls.table}").fetchone()[0] for cls in SHEETS}
 
 

@@ -20,7 +20,7 @@ from speed import made_package
 
 from collection.ingest import load
 from collection.language.errors import CouldNot, FirstcoatError, InputRefused
-from collection.store.base import database as opening
+from collection.store.base import database
 from collection.store.check import check
 
 pytestmark = pytest.mark.slow
@@ -29,7 +29,7 @@ pytestmark = pytest.mark.slow
 @pytest.fixture
 def db(tmp_path: Path) -> Path:
     path = tmp_path / "collection.db"
-    opening.create(path)
+    database.create(path)
     return path
 
 
@@ -78,7 +78,7 @@ def test_a_locked_database_is_told_and_the_package_goes_in_later(
     db: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """While another program writes, the ingest says so; nothing is lost, and afterwards it works."""
-    monkeypatch.setattr(opening, "BUSY_SECONDS", 0.1)
+    monkeypatch.setattr(database, "BUSY_SECONDS", 0.1)
     other = sqlite3.connect(db, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     with pytest.raises(CouldNot, match="another program"):
@@ -89,7 +89,7 @@ def test_a_locked_database_is_told_and_the_package_goes_in_later(
     assert check(db).damage == ()
 
 
-def in_a_small_world(commands: str, database: Path, package: Path) -> dict[str, str | int]:
+def in_a_small_world(commands: str, db_path: Path, package: Path) -> dict[str, str | int]:
     """An ingest after shell commands in a mount name space of its own, where disks can be small or read-only."""
     if shutil.which("unshare") is None or subprocess.run(["unshare", "-rm", "true"], check=False).returncode:
         pytest.skip("no mount name spaces on this machine")
@@ -98,7 +98,7 @@ def in_a_small_world(commands: str, database: Path, package: Path) -> dict[str, 
         from collection.language.errors import FirstcoatError
         from collection.ingest.load import ingest
         try:
-            ingest({str(database)!r}, {str(package)!r})
+            ingest({str(db_path)!r}, {str(package)!r})
             said = {{"error": "", "code": 0}}
         except FirstcoatError as error:
             said = {{"error": str(error), "code": error.exit_code}}
@@ -227,12 +227,12 @@ def test_a_kill_leaves_the_state_before_or_after(db: Path, tmp_path: Path) -> No
     assert after != before
     seen = []
     for moment in killed_at.moments(whole, 8):
-        database = killed.copied(db, tmp_path / f"killed{moment}.db")
-        killed_at.kill(TAKEN_IN, database, package, at=moment)
-        assert check(database).damage == ()
-        seen.append(killed.state(database))
-        load.ingest(database, package)
-        assert killed.state(database) == after
+        db_path = killed.copied(db, tmp_path / f"killed{moment}.db")
+        killed_at.kill(TAKEN_IN, db_path, package, at=moment)
+        assert check(db_path).damage == ()
+        seen.append(killed.state(db_path))
+        load.ingest(db_path, package)
+        assert killed.state(db_path) == after
     assert set(seen) == {before, after}
     assert seen == sorted(seen, key=lambda state: state == after)
 
@@ -240,7 +240,7 @@ def test_a_kill_leaves_the_state_before_or_after(db: Path, tmp_path: Path) -> No
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("empty") / "collection.db"
-    opening.create(path)
+    database.create(path)
     return path
 
 
@@ -290,20 +290,20 @@ def test_no_package_gets_halfway(
 
 
 def whole_or_nothing(empty: Path, work: Path, files: dict[str, bytes]) -> None:
-    database = work / "collection.db"
-    shutil.copy(empty, database)
+    db_path = work / "collection.db"
+    shutil.copy(empty, db_path)
     spoiled.write(work / "package", files)
     refusal: FirstcoatError | None = None
     try:
-        load.ingest(database, work / "package")
+        load.ingest(db_path, work / "package")
     except FirstcoatError as error:
         refusal = error
     if refusal is None:
-        assert check(database).damage == ()
-        assert load.ingest(database, work / "package").change is None
+        assert check(db_path).damage == ()
+        assert load.ingest(db_path, work / "package").change is None
     else:
         assert refusal.exit_code in (1, 2), refusal
-        assert database.read_bytes() == empty.read_bytes()
+        assert db_path.read_bytes() == empty.read_bytes()
         assert not (work / "collection.db.files").exists()
         assert not isinstance(refusal, InputRefused) or refusal.faults
         json.dumps(refusal.as_json()).encode()

@@ -1,4 +1,4 @@
-"""What the intake stores: new, same, other and cleared content; amendments, files, warnings, provenance."""
+"""What the intake stores: new, same, other and cleared content; amendments, withdrawals, provenance."""
 
 from __future__ import annotations
 
@@ -13,11 +13,7 @@ from asked import ask
 from small_package import LAYERS, OBJECTS, ZONES, only, package
 
 from collection.ingest import load
-from collection.ingest.validate import Hearer
-from collection.language.errors import BadValue, DifferenceRefused, InputRefused, WrongCommand
-from collection.records import cells
-from collection.records.columns import Column
-from collection.records.sheets import BY_SHEET, SHEETS
+from collection.language.errors import DifferenceRefused, InputRefused, WrongCommand
 from collection.store.base import database, files, read
 from collection.store.changes import corrections
 from collection.values import dates
@@ -258,102 +254,6 @@ def test_a_withdrawn_survey_takes_nothing_in(db: Path, tmp_path: Path) -> None:
     assert any("was withdrawn" in f.message and f.column == "code" for f in caught.value.faults)
 
 
-def test_files_are_kept_under_their_hash_and_their_uses_noted(db: Path, tmp_path: Path) -> None:
-    """Pictures and the sheets themselves are kept; which record names a file is stored with its hash."""
-    folder = package(tmp_path / "p", pictures="object,picture,file,place\nT1,F1,pictures/door.jpg,Z1\n")
-    (folder / "pictures").mkdir()
-    (folder / "pictures" / "door.jpg").write_bytes(b"\xff\xd8\xff\xc0\x00\x0b\x08\x00\x10\x00\x10\x01\x01\x11\x00")
-    (folder / "pictures" / "spare.jpg").write_bytes(b"not named")
-    report = load.ingest(db, folder)
-    assert [(w.file, "not kept" in w.message) for w in report.warnings] == [("pictures/spare.jpg", True)]
-    content = (folder / "pictures" / "door.jpg").read_bytes()
-    sha256 = hashlib.sha256(content).hexdigest()
-    assert files.read_file(db, sha256) == content
-    assert ask(db, "SELECT key, \"column\", sha256 FROM file_uses WHERE sheet = 'pictures'") == [
-        ("T1/F1", "file", sha256)
-    ]
-    kept = {
-        name
-        for (name,) in ask(
-            db, "SELECT \"column\" FROM file_uses WHERE sheet = 'packages' AND key = ?", report.package_sha256
-        )
-    }
-    assert kept == {
-        "survey.toml",
-        "pictures/door.jpg",
-        *(f"{sheet}.csv" for sheet in ("objects", "components", "zones", "schemes", "samples", "layers", "pictures")),
-    }
-    assert {sha for (sha,) in ask(db, "SELECT sha256 FROM files")} == {
-        hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in kept
-    }
-    (folder / "pictures" / "door.jpg").write_bytes(content + b"\x00")
-    with pytest.raises(DifferenceRefused) as caught:
-        load.ingest(db, folder)
-    assert [(d.key, d.column, d.stored) for d in caught.value.differences] == [
-        ("T1/F1", "file", "pictures/door.jpg (other content)")
-    ]
-    load.ingest(db, folder, amend="a better photograph", by="Joan Pike")
-    assert len(ask(db, "SELECT 1 FROM file_uses WHERE sheet = 'pictures' AND key = 'T1/F1'")) == 2
-    assert files.read_file(db, sha256) == content
-
-
-DOUBTS = [
-    (
-        {
-            "layers": LAYERS.replace("thickness_um,", "thickness_um,thickness_min_um,thickness_max_um,")
-            .replace("20,", "20,22,30,")
-            .replace("35.5,", "35.5,30,40,")
-        },
-        [("layers.csv", 2, "thickness_um", "22 to 30 µm")],
-    ),
-    (
-        {
-            "drawings": "object,drawing,file,title,mm_per_unit\nT1,D1,front.svg,Front,10\n",
-            "zones": 'object,zone,component,drawing,outline,area_m2\nT1,Z1,body,D1,"0,0 100,0 100,100 0,100",1.3\n'
-            'T1,Z2,body,D1,"0,0 100,0 100,100 0,100",1.1\n',
-        },
-        [("zones.csv", 2, "area_m2", "encloses 1 m²")],
-    ),
-    (
-        {
-            "drawings": "object,drawing,file,title\nT1,D1,front.svg,Front\n",
-            "zones": 'object,zone,component,drawing,outline\nT1,Z1,body,D1,"0,0 100,0 100,100 0,100"\nT1,Z2,body,,\n',
-            "samples": "object,sample,place,method,x,y\nT1,S01,Z1,gauge,101,50\nT1,S02,Z1,gauge,100,50\n"
-            "T1,S03,Z2,gauge,500,50\n",
-        },
-        [("samples.csv", 2, "place", "outside the outline")],
-    ),
-    (
-        {"tests": "object,test,place,agent\nT1,C1,Z1,1 acetone + 2 white spirit\nT1,C2,Z1,aceton\n"},
-        [("tests.csv", 2, "agent", "several liquids"), ("tests.csv", 3, "agent", "'acetone'")],
-    ),
-    (
-        {"conditions": "object,place,phenomenon,observed_on\nT1,Z1,flakin,2019\nT1,Z1,flaking,2020\n"},
-        [("conditions.csv", 2, "phenomenon", "not in the list")],
-    ),
-]
-
-
-@pytest.mark.parametrize(("sheets", "expected"), DOUBTS)
-def test_doubts_are_stored_with_their_record(
-    db: Path, tmp_path: Path, sheets: dict[str, str], expected: list[tuple[str, int, str, str]]
-) -> None:
-    """What is doubtful is loaded; the report lists it and the record keeps it."""
-    folder = package(tmp_path / "p", **sheets)
-    if "drawings" in sheets:
-        (folder / "front.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100"/>')
-    report = load.ingest(db, folder)
-    assert [(w.file, w.row, w.column) for w in report.warnings] == [each[:3] for each in expected]
-    for warning, each in zip(report.warnings, expected, strict=True):
-        assert each[3] in warning.message
-    stored = ask(db, 'SELECT sheet, "column", message, change FROM warnings ORDER BY id')
-    assert [(f"{sheet}.csv", column, change) for sheet, column, _, change in stored] == [
-        (file, column, 1) for file, _, column, _ in expected
-    ]
-    assert load.ingest(db, folder).change is None
-    assert len(ask(db, "SELECT 1 FROM warnings")) == len(expected)
-
-
 def test_a_dry_run_tells_what_would_happen_and_writes_nothing(db: Path, tmp_path: Path) -> None:
     """The report of a dry run is that of the ingest; the file of the database keeps its bytes."""
     folder = package(tmp_path / "p")
@@ -370,22 +270,6 @@ def test_the_report_is_the_json_that_others_build_on(db: Path, tmp_path: Path) -
     said = json.loads(json.dumps(load.ingest(db, package(tmp_path / "p")).as_json()))
     assert {"format", "survey", "added", "changed", "unchanged", "missing", "warnings"} <= set(said)
     assert (said["format"], said["survey"], said["added"]["layers"]) == (1, "harbour-1", 2)
-
-
-def test_separators_marks_and_headings_are_read_alike(db: Path, tmp_path: Path) -> None:
-    """Comma, semicolon and tab, a byte order mark, other headings' spelling and decimal commas give equal rows."""
-    load.ingest(db, package(tmp_path / "p"))
-    for number, (mark, bom) in enumerate(((";", ""), ("\t", "\ufeff"))):
-        layers = bom + LAYERS.replace(",", mark).replace("35.5", "35,5").replace("\n", "\r\n")
-        layers = layers.replace("thickness_um", " Thickness-UM ")
-        report = load.ingest(db, package(tmp_path / f"q{number}", layers=layers))
-        assert (report.added, report.changed, report.unchanged["layers"]) == ({}, {}, 2)
-
-
-def test_codes_are_kept_as_written_after_nfc(db: Path, tmp_path: Path) -> None:
-    """Two ways to write the same letter are one code; leading zeros stay."""
-    load.ingest(db, only(tmp_path / "p", objects="object,title,kind\ne\u0301-007 ,Plate,sign\n"))
-    assert ask(db, "SELECT object FROM objects") == [("\u00e9-007",)]
 
 
 def test_what_is_left_underived_is_marked_and_not_read(db: Path, tmp_path: Path) -> None:
@@ -417,127 +301,3 @@ def test_a_large_package_leaves_the_guards_as_they_were(db: Path, tmp_path: Path
     with pytest.raises(sqlite3.IntegrityError, match="stored already"):
         connection.execute("INSERT OR REPLACE INTO zones SELECT * FROM zones LIMIT 1")
     connection.close()
-
-
-NUMBERS = [
-    "0",
-    "-0",
-    "12",
-    "+3",
-    "1.5",
-    ".5",
-    "-2.25",
-    "1e3",
-    "2E-3",
-    "1e999",
-    "007",
-    " 4 ",
-    "4.0",
-    "1_0",
-    "5.",
-    "1e-400",
-    "nan",
-    "inf",
-    "1,5",
-    "0x10",
-    "٣",
-    "1 000",
-    "--1",
-    "",
-    "1e",
-    "e1",
-    "12.5.1",
-    "1e-05",
-    "9" * 30,
-]
-
-
-@pytest.mark.parametrize("text", NUMBERS)
-@pytest.mark.parametrize(
-    "sheet_column",
-    [("layers", "thickness_um"), ("samples", "x"), ("tests", "passes"), ("layers", "position"), ("schemes", "rank")],
-)
-def test_the_fast_reading_of_numbers_is_the_exact_one(tmp_path: Path, text: str, sheet_column: tuple[str, str]) -> None:
-    """The compiled validator takes no number that the exact reading refuses, and gives the same value."""
-    same_reading(tmp_path, *sheet_column, text)
-
-
-TEXTS = [
-    "primer",
-    "Primer",
-    " primer ",
-    "overpaint",
-    "size",
-    "x",
-    "Ada  Penrose",
-    "all",
-    "ALL",
-    "a/b",
-    "a\tb",
-    "not recorded",
-    "Not_Recorded",
-    "e\u0301",
-    "a\u200bb",
-    "a\u00adb",
-    "1908~",
-    "Tram\r\n1",
-    "x" * 81,
-    "\u00a0a\u00a0",
-    "acetone",
-    "1/varnish",
-    "flakin",
-]
-
-
-@pytest.mark.parametrize("text", TEXTS)
-def test_the_fast_reading_of_texts_is_the_exact_one(tmp_path: Path, text: str) -> None:
-    """The same for every text column of every sheet."""
-    for record in SHEETS:
-        for column in record.columns():
-            if not column.is_number:
-                same_reading(tmp_path, record.sheet, column.name, text)
-
-
-def same_reading(tmp_path: Path, sheet: str, name: str, text: str) -> None:
-    from collection.ingest.package.csv_sheet import CsvSheet
-    from collection.ingest.package.text_files import inspect
-    from collection.ingest.validate import RowReader
-
-    record, column = BY_SHEET[sheet], BY_SHEET[sheet].column(name)
-    path = tmp_path / "one.csv"
-    path.write_text(f'"{name}"\n"' + text.replace('"', '""') + '"\n', encoding="utf-8", newline="")
-    traits, refusal = inspect(path)
-    assert refusal is None
-    reader = RowReader(CsvSheet(record, "one.csv", path, ",", 2, (name,), traits))
-    heard: list[str] = []
-
-    class Heard(Hearer):
-        def fault(self, row: int, column: str | None, value: str | None, message: str, nearest: str | None) -> None:
-            heard.append(message)
-
-        def meant(self, column: Column, object_code: str | None, written: str) -> str | None:
-            return None
-
-        def cleared(self, row: int, column: str) -> None:
-            heard.append("cleared")
-
-        def broken_off(self, error: str) -> None:
-            raise AssertionError(error)
-
-    rows = list(reader.read(Heard(), [(2, [text])]))
-    value, refused = None, None
-    try:
-        value = cells.read_cell(column, text)
-    except BadValue as fault:
-        refused = str(fault)
-    if refused is not None:
-        assert heard == [refused]
-    elif value is cells.CLEAR:
-        cannot = column.required or name in record.key
-        assert len(heard) == 1
-        assert (heard == ["cleared"]) != cannot
-    elif value is None:
-        assert rows == [] or rows[0][0] is None
-    else:
-        assert (heard, rows[0][0]) == ([], value)
-        assert type(rows[0][0]) is type(value)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from published_secrets import SECRET, Secrets, document_of, everything, rows_of
 from site_answers import all_paths, get
-from site_packages import WORDS, database, object_rows, write_package
+from site_packages import WORDS, database_of, object_rows, write_package
 
 from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
@@ -18,8 +18,7 @@ from collection.output.site import audience
 from collection.output.site.audience import PUBLIC, rows_for
 from collection.output.site.publish import publish
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import database as opening
-from collection.store.base import read
+from collection.store.base import database, read
 
 
 def test_nothing_held_back_is_in_any_byte(site: Path) -> None:
@@ -247,7 +246,7 @@ def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path: Path) -> None
     for name, drop in (("with", False), ("without", True)):
         own = {sheet: [row for row in r if not (drop and row.get("test") == "STAFFTEST")] for sheet, r in rows.items()}
         folder = tmp_path / name
-        path = database(
+        path = database_of(
             tmp_path / f"{name}.db",
             write_package(folder, {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, own),
         )
@@ -255,7 +254,7 @@ def test_a_severity_stays_when_its_evidence_is_held_back(tmp_path: Path) -> None
         assert b"STAFFTEST" not in everything(tmp_path / f"out-{name}")
         (proposal,) = document_of(tmp_path / f"out-{name}", "OBJ")["proposals"]
         found[name] = proposal["assessment"]
-        whole = read.load_facts(opening.connect(path, write=False), "OBJ")
+        whole = read.load_facts(database.connect(path, write=False), "OBJ")
         assert (
             document_of(tmp_path / f"out-{name}", "OBJ")["survival"]["present"]
             == object_survival(Case(whole)).places_seen

@@ -240,10 +240,10 @@ def test_a_map_that_is_too_long_is_split(harbour: Path, monkeypatch: pytest.Monk
 
 
 def test_the_site_for_staff_says_so_and_keeps_crawlers_out(tmp_path: Path) -> None:
-    from site_packages import database
+    from site_packages import database_of
 
     packages = Path(str(sample_folder())) / "harbour"
-    publish(database(tmp_path / "a.db", packages / "2014"), tmp_path / "inner", staff=True, address=HOST)
+    publish(database_of(tmp_path / "a.db", packages / "2014"), tmp_path / "inner", staff=True, address=HOST)
     start, said, listed, page = get(tmp_path / "inner", "/", "/robots.txt", "/sitemap.xml", "/object/OHM-1962-7")
     assert "For staff only" in start.text
     assert "For staff only" in page.text

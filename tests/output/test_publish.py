@@ -19,7 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_secrets import Secrets, document_of, rows_of
-from site_packages import SVG, chunk, database, object_rows, png, write_package
+from site_packages import SVG, chunk, database_of, object_rows, png, write_package
 
 from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
@@ -29,8 +29,7 @@ from collection.output.site.images import cleaned
 from collection.output.site.publish import CHECKSUMS, publish
 from collection.output.site.serve import verify
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import database as opening
-from collection.store.base import read
+from collection.store.base import database, read
 from collection.values.resources import sample_folder
 
 
@@ -272,7 +271,7 @@ def test_only_pictures_with_rights_are_published(tmp_path: Path) -> None:
         "view.svg": SVG,
         "drawn.svg": SVG.replace(b"777777", b"123123"),
     }
-    path = database(
+    path = database_of(
         tmp_path / "a.db",
         write_package(
             tmp_path / "p", {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}, rows, files=files
@@ -293,7 +292,7 @@ def test_only_pictures_with_rights_are_published(tmp_path: Path) -> None:
 
 def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path: Path) -> None:
     harbour = Path(str(sample_folder())) / "harbour"
-    publish(database(tmp_path / "h.db", harbour / "2014"), tmp_path / "out")
+    publish(database_of(tmp_path / "h.db", harbour / "2014"), tmp_path / "out")
     side, front = document_of(tmp_path / "out", "OHM-1962-7")["drawings"]
     assert (side["box"], front["title"]) == ([0.0, 0.0, 460.0, 300.0], "Front elevation (invented)")
     content = (tmp_path / "out" / "pictures" / side["file"]).read_text("utf-8")
@@ -304,10 +303,10 @@ def test_a_drawing_is_published_with_the_box_that_its_outlines_lie_in(tmp_path: 
 def test_the_sample_is_published_whole(tmp_path: Path) -> None:
     """The invented harbour collection: all its rows are public, and every total is the one computed from it."""
     harbour = Path(str(sample_folder())) / "harbour"
-    path = database(tmp_path / "harbour.db", harbour / "2014", harbour / "2024")
+    path = database_of(tmp_path / "harbour.db", harbour / "2014", harbour / "2024")
     report = publish(path, tmp_path / "out")
     assert report.withheld == {}
-    with opening.opened(path, write=False) as connection:
+    with database.opened(path, write=False) as connection:
         for sheet, count in report.rows.items():
             live = f"SELECT count(*) FROM live_{BY_SHEET[sheet].table}"
             assert connection.execute(live).fetchone()[0] == count

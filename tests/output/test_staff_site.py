@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from published_secrets import SECRET, Secrets, document_of, everything, rows_of
 from site_answers import all_paths, get
-from site_packages import SVG, database, object_rows, png, write_package
+from site_packages import SVG, database_of, object_rows, png, write_package
 
 from collection.cli import run
 from collection.language.errors import COULD_NOT, CouldNot, WrongCommand
@@ -135,7 +135,7 @@ def test_serving_staff_beyond_this_machine_is_said_before_it_listens(
 def test_pictures_without_rights_are_for_staff(tmp_path: Path) -> None:
     rows = object_rows("OBJ", Secrets("X"))
     rows["pictures"][0]["rights"] = ""
-    path = database(
+    path = database_of(
         tmp_path / "a.db",
         write_package(
             tmp_path / "p",

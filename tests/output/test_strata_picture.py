@@ -10,15 +10,14 @@ from pathlib import Path
 
 import networkx as nx
 import pytest
-from site_packages import database
+from site_packages import database_of
 
 from collection.cli import run
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.output.drawings.strata_picture import HATCHES, dot, letter, matrix_picture, side_by_side
 from collection.records.facts import Facts
-from collection.store.base import database as opening
-from collection.store.base import read
+from collection.store.base import database, read
 from collection.values.resources import sample_folder
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -28,12 +27,12 @@ SVG = "{http://www.w3.org/2000/svg}"
 def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A database of the invented sample survey."""
     folder = Path(str(sample_folder() / "harbour"))
-    return database(tmp_path_factory.mktemp("strata") / "harbour.db", folder / "2014", folder / "2024")
+    return database_of(tmp_path_factory.mktemp("strata") / "harbour.db", folder / "2014", folder / "2024")
 
 
 @pytest.fixture(scope="module")
 def galloper(harbour: Path) -> Facts:
-    with opening.opened(harbour, write=False) as connection:
+    with database.opened(harbour, write=False) as connection:
         return read.load_facts(connection, "OHM-1974-21")
 
 

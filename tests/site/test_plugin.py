@@ -13,7 +13,7 @@ from datasette import hookspecs
 from datasette.app import Datasette
 from datasette.plugins import get_plugins
 from site_answers import get
-from site_packages import database
+from site_packages import database_of
 
 from collection.output.site.publish import publish
 from collection.values.resources import sample_folder
@@ -68,7 +68,7 @@ def test_the_file_reads_well_in_datasette_without_our_pages(harbour: Path) -> No
 
 def test_tables_open_only_where_the_publisher_says_so(harbour: Path, tmp_path: Path) -> None:
     packages = Path(str(sample_folder())) / "harbour"
-    publish(database(tmp_path / "a.db", packages / "2014"), tmp_path / "open", allow_sql=True)
+    publish(database_of(tmp_path / "a.db", packages / "2014"), tmp_path / "open", allow_sql=True)
     paths = ("/collection", "/collection/layers", "/collection?sql=select+1", "/-/databases.json", "/collection.db")
     assert [r.status_code for r in get(harbour, *paths)] == [404] * 5
     found = get(tmp_path / "open", *paths)

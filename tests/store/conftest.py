@@ -10,19 +10,19 @@ from packaged_rows import store
 from tram_records import ROWS
 
 from collection.records.sheets import Layer, Object, Sample
-from collection.store.base import database as opening
+from collection.store.base import database
 
 
 @pytest.fixture(scope="session")
 def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Not to be written to."""
     path = tmp_path_factory.mktemp("empty") / "empty.db"
-    opening.create(path)
+    database.create(path)
     return path
 
 
 @pytest.fixture
-def database(empty: Path, tmp_path: Path) -> Path:
+def new_db(empty: Path, tmp_path: Path) -> Path:
     return Path(shutil.copy(empty, tmp_path / "collection.db"))
 
 
@@ -41,7 +41,7 @@ def filled(taken_in: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def stored(database: Path) -> Path:
+def stored(new_db: Path) -> Path:
     """Two objects, a sample and two layers of survey A."""
     rows = [
         Object(object="1/2", title="hand pump", kind="pump"),
@@ -50,5 +50,5 @@ def stored(database: Path) -> Path:
         Layer(object="3", sample="S1", position=1, role="primer", thickness_um=0.1 + 0.2),
         Layer(object="3", sample="S1", position=2, role="body colour", colour="naïve 漆 'red'"),
     ]
-    store(database, "A", rows)
-    return database
+    store(new_db, "A", rows)
+    return new_db

@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from collection.store.base import chain, files
-from collection.store.base import database as opening
+from collection.store.base import chain, database, files
 from collection.store.check import check
 
 BY, WHY = "A. Surveyor", "seen again"
@@ -18,7 +17,7 @@ BY, WHY = "A. Surveyor", "seen again"
 def pictured(filled: Path) -> tuple[Path, Path]:
     """A database with one kept file that a record names."""
     sha256 = files.put(filled, b"a drawing")
-    with opening.opened(filled, write=True) as db, opening.writing(db):
+    with database.opened(filled, write=True) as db, database.writing(db):
         change = chain.begin_change(db, BY, WHY, "ingest", "A")
         db.execute("INSERT INTO files (sha256, bytes, name, change) VALUES (?, 9, 'front.svg', ?)", (sha256, change))
     assert check(filled).damage == ()
@@ -39,7 +38,7 @@ def test_orphans_are_listed_and_no_damage(pictured: tuple[Path, Path]) -> None:
     orphan = files.path_of(path, files.put(path, b"left by a kill"))
     stray = kept.with_name("x.partial")
     stray.write_bytes(b"half")
-    with opening.opened(path, write=False) as db:
+    with database.opened(path, write=False) as db:
         assert files.orphans(db) == sorted([orphan, stray])
     report = check(path)
     assert report.damage == ()

@@ -14,7 +14,7 @@ import pytest
 
 from collection.language.errors import CouldNot, DamageFound, OurFault
 from collection.records.sheets import BY_SHEET
-from collection.store.base import database as opening
+from collection.store.base import database
 from collection.store.schema import ddl, dictionary, freeze, guards, migrate
 from collection.store.schema import packaged as shipped
 from collection.store.schema.tables import record_table
@@ -28,9 +28,9 @@ def schema_of(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
 
 
 @pytest.fixture
-def database(tmp_path: Path) -> Path:
+def new_db(tmp_path: Path) -> Path:
     path = tmp_path / "collection.db"
-    opening.create(path)
+    database.create(path)
     return path
 
 
@@ -55,8 +55,8 @@ def later(text: str, version: int = NEXT) -> tuple[shipped.Migration, ...]:
     )
 
 
-def writable(path: Path) -> opening.Database:
-    return opening.connect(path, write=True, any_version=True)
+def writable(path: Path) -> database.Database:
+    return database.connect(path, write=True, any_version=True)
 
 
 def test_only_the_newest_migration_may_still_change(tmp_path: Path) -> None:
@@ -77,12 +77,12 @@ def test_only_the_newest_migration_may_still_change(tmp_path: Path) -> None:
     assert (tmp_path / "CHECKSUMS").read_text() == before
 
 
-def test_create_leaves_one_file_that_names_itself(database: Path) -> None:
-    assert sorted(p.name for p in database.parent.iterdir()) == [database.name]
-    raw = database.read_bytes()[:100]
+def test_create_leaves_one_file_that_names_itself(new_db: Path) -> None:
+    assert sorted(p.name for p in new_db.parent.iterdir()) == [new_db.name]
+    raw = new_db.read_bytes()[:100]
     assert raw[68:72] == b"fct1"
     assert int.from_bytes(raw[60:64]) == shipped.newest_version()
-    db = sqlite3.connect(database)
+    db = sqlite3.connect(new_db)
     assert db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
     assert db.execute("SELECT version, name, sha256 FROM migrations").fetchall() == [
         (m.version, m.name, m.sha256) for m in shipped.migrations()
@@ -90,7 +90,7 @@ def test_create_leaves_one_file_that_names_itself(database: Path) -> None:
     db.close()
 
 
-def test_a_migration_is_applied_with_a_backup_and_guards_again(database: Path) -> None:
+def test_a_migration_is_applied_with_a_backup_and_guards_again(new_db: Path) -> None:
     """The rebuilt table loses its triggers; the runner brings all of them back."""
     columns = ", ".join(c.name for c in record_table(BY_SHEET["reserves"]).columns)
     rebuilt = schema_text("reserves").replace("CREATE TABLE reserves", "CREATE TABLE reserves_new")
@@ -100,15 +100,15 @@ def test_a_migration_is_applied_with_a_backup_and_guards_again(database: Path) -
         "DROP TABLE reserves;\nALTER TABLE reserves_new RENAME TO reserves;\n"
         f"{schema_text('live_reserves', 'view')};\n{schema_text('reserves_withdrawn', 'index')};\n"
     )
-    before = database.read_bytes()
-    db = writable(database)
+    before = new_db.read_bytes()
+    db = writable(new_db)
     triggers = {name for (kind, name) in schema_of(db) if kind == "trigger"}
     report = migrate.upgrade(db, later(text))
     assert (report.before, report.after, report.applied) == (NEWEST, NEXT, (f"{NEXT:04d}_later.sql",))
     assert {name for (kind, name) in schema_of(db) if kind == "trigger"} == triggers
     assert db.execute("PRAGMA user_version").fetchone() == (NEXT,)
     assert db.execute("PRAGMA foreign_keys").fetchone() == (1,)
-    opening.close(db)
+    database.close(db)
     assert report.backup is not None
     kept = sqlite3.connect(report.backup)
     assert kept.execute("PRAGMA user_version").fetchone() == (NEWEST,)
@@ -116,7 +116,7 @@ def test_a_migration_is_applied_with_a_backup_and_guards_again(database: Path) -
     assert kept.execute("SELECT count(*) FROM dictionary").fetchone()[0] == len(dictionary.rows())
     kept.close()
     assert len(report.backup.read_bytes()) == len(before)
-    assert not list(database.parent.glob("*.partial"))
+    assert not list(new_db.parent.glob("*.partial"))
 
 
 def schema_text(name: str, kind: str = "table") -> str:
@@ -135,19 +135,19 @@ def schema_text(name: str, kind: str = "table") -> str:
         ("CREATE TABLE a (x TEXT) STRICT; CREATE TABLE b (", "middle of a statement"),
     ],
 )
-def test_a_migration_that_fails_leaves_nothing(database: Path, text: str, said: str) -> None:
-    db = writable(database)
+def test_a_migration_that_fails_leaves_nothing(new_db: Path, text: str, said: str) -> None:
+    db = writable(new_db)
     before = schema_of(db)
     with pytest.raises(OurFault, match=said):
         migrate.upgrade(db, later(text))
     assert not db.in_transaction
     assert schema_of(db) == before
     assert db.execute("PRAGMA user_version").fetchone() == (NEWEST,)
-    opening.close(db)
+    database.close(db)
 
 
-def test_a_migration_that_breaks_a_reference_leaves_nothing(database: Path) -> None:
-    db = writable(database)
+def test_a_migration_that_breaks_a_reference_leaves_nothing(new_db: Path) -> None:
+    db = writable(new_db)
     with pytest.raises(DamageFound, match="points to a row"):
         migrate.upgrade(
             db,
@@ -158,7 +158,7 @@ def test_a_migration_that_breaks_a_reference_leaves_nothing(database: Path) -> N
             ),
         )
     assert db.execute("SELECT count(*) FROM packages").fetchone() == (0,)
-    opening.close(db)
+    database.close(db)
 
 
 def test_statements_are_split_where_sqlite_sees_their_end() -> None:
@@ -190,42 +190,42 @@ def test_migrations_have_to_be_listed_whole_and_without_gap(tmp_path: Path) -> N
         shipped.read_migrations(tmp_path / "e")
 
 
-def test_an_altered_or_forgotten_migration_is_noticed(database: Path) -> None:
-    db = writable(database)
+def test_an_altered_or_forgotten_migration_is_noticed(new_db: Path) -> None:
+    db = writable(new_db)
     first, *others = shipped.migrations()
     with pytest.raises(DamageFound, match="migration 0001"):
         migrate.upgrade(db, (replace(first, sha256="f" * 64), *others))
-    opening.close(db)
+    database.close(db)
 
 
-def test_a_newer_database_is_refused(database: Path) -> None:
-    db = sqlite3.connect(database)
+def test_a_newer_database_is_refused(new_db: Path) -> None:
+    db = sqlite3.connect(new_db)
     db.execute("PRAGMA user_version = 99")
     db.close()
-    before = database.read_bytes()
+    before = new_db.read_bytes()
     with pytest.raises(CouldNot, match="version 99"):
-        opening.migrate(database)
+        database.migrate(new_db)
     with pytest.raises(CouldNot, match="newer firstcoat"):
-        opening.connect(database, write=False)
-    assert database.read_bytes() == before
+        database.connect(new_db, write=False)
+    assert new_db.read_bytes() == before
 
 
-def test_an_older_database_asks_for_migrate(database: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_older_database_asks_for_migrate(new_db: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     known = later("CREATE TABLE later (x TEXT) STRICT;")
     monkeypatch.setattr(shipped, "migrations", lambda: known)
     with pytest.raises(CouldNot, match="firstcoat migrate"):
-        opening.connect(database, write=False)
-    report = opening.migrate(database)
+        database.connect(new_db, write=False)
+    report = database.migrate(new_db)
     assert report.after == NEXT
     assert f"from schema version {NEWEST} to {NEXT}" in report.sentence()
-    opening.connect(database, write=False).close()
-    again = opening.migrate(database)
+    database.connect(new_db, write=False).close()
+    again = database.migrate(new_db)
     assert (again.applied, again.backup) == ((), None)
 
 
-def test_two_backups_of_one_version_do_not_replace_each_other(database: Path) -> None:
-    first = migrate._back_up(writable(database), database, 1)
-    second = migrate._back_up(writable(database), database, 1)
+def test_two_backups_of_one_version_do_not_replace_each_other(new_db: Path) -> None:
+    first = migrate._back_up(writable(new_db), new_db, 1)
+    second = migrate._back_up(writable(new_db), new_db, 1)
     assert first != second
     assert first.exists()
     assert second.exists()
@@ -246,12 +246,12 @@ FILLER = "".join(f"CREATE TABLE filler_{i} (a TEXT, b TEXT) STRICT;\n" for i in 
 
 
 @pytest.mark.slow
-def test_a_kill_leaves_the_version_before_or_after(database: Path, tmp_path: Path) -> None:
+def test_a_kill_leaves_the_version_before_or_after(new_db: Path, tmp_path: Path) -> None:
     """Killed at moments spread over the whole run; whatever is left opens, is whole, and can be migrated."""
-    whole = killed_at.calls(MIGRATED, shutil.copy(database, tmp_path / "whole.db"), FILLER, str(NEXT))
+    whole = killed_at.calls(MIGRATED, shutil.copy(new_db, tmp_path / "whole.db"), FILLER, str(NEXT))
     seen = []
     for moment in killed_at.moments(whole, 8):
-        path = Path(shutil.copy(database, tmp_path / f"killed{moment}.db"))
+        path = Path(shutil.copy(new_db, tmp_path / f"killed{moment}.db"))
         killed_at.kill(MIGRATED, path, FILLER, str(NEXT), at=moment)
         with closing(sqlite3.connect(path)) as db:
             version = db.execute("PRAGMA user_version").fetchone()[0]

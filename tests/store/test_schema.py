@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import database as opening
+from collection.store.base import database
 from collection.store.schema import ddl, dictionary, draft, freeze, guards
 from collection.store.schema.reference_tables import REFERENCE
 from collection.store.schema.tables import HANGS_ON, record_table, record_tables
@@ -40,9 +40,9 @@ def fresh() -> sqlite3.Connection:
 
 
 @pytest.fixture
-def database(tmp_path: Path) -> Path:
+def new_db(tmp_path: Path) -> Path:
     path = tmp_path / "collection.db"
-    opening.create(path)
+    database.create(path)
     return path
 
 
@@ -85,9 +85,9 @@ def test_the_migrations_make_what_the_records_say() -> None:
     assert draft.asked_for(SCHEMA) == ""
 
 
-def test_a_migrated_file_has_the_generated_schema(database: Path, fresh: sqlite3.Connection) -> None:
+def test_a_migrated_file_has_the_generated_schema(new_db: Path, fresh: sqlite3.Connection) -> None:
     """With its triggers, and made by our runner."""
-    with opening.opened(database, write=False) as db:
+    with database.opened(new_db, write=False) as db:
         migrated = schema_of(db)
     assert migrated.keys() == schema_of(fresh).keys()
     assert migrated == schema_of(fresh)
@@ -120,9 +120,9 @@ def test_what_a_row_hangs_on_is_a_reference_of_its_sheet() -> None:
 # ---------------------------------------------------------------- the dictionary
 
 
-def test_every_table_and_column_is_described(database: Path) -> None:
+def test_every_table_and_column_is_described(new_db: Path) -> None:
     """Also inside the file, so that it explains itself to someone who has nothing else."""
-    with opening.opened(database, write=False) as db:
+    with database.opened(new_db, write=False) as db:
         real: set[tuple[str, str]] = set()
         for kind, name in db.execute(
             "SELECT type, name FROM sqlite_master WHERE type IN ('table', 'view') "
@@ -161,10 +161,10 @@ def test_units_lists_and_privacy_are_those_of_the_records() -> None:
     assert rows["objects", "owner"][2] == 1
 
 
-def test_the_dictionary_in_the_file_is_the_one_beside_it(database: Path) -> None:
+def test_the_dictionary_in_the_file_is_the_one_beside_it(new_db: Path) -> None:
     with (SCHEMA / "dictionary.csv").open(encoding="utf-8", newline="") as file:
         beside = [tuple(cell or None for cell in row) for row in list(csv.reader(file))[1:]]
-    with opening.opened(database, write=False) as db:
+    with database.opened(new_db, write=False) as db:
         inside = [
             tuple(None if cell in (None, "") else str(cell) for cell in row)
             for row in db.execute("SELECT * FROM dictionary ORDER BY rowid")
@@ -173,11 +173,11 @@ def test_the_dictionary_in_the_file_is_the_one_beside_it(database: Path) -> None
 
 
 @pytest.mark.parametrize("file", REFERENCE)
-def test_reference_tables_hold_the_packaged_values(database: Path, file: str) -> None:
+def test_reference_tables_hold_the_packaged_values(new_db: Path, file: str) -> None:
     table = REFERENCE[file]
     text = resources.schema_file(f"reference/{file}").read_bytes().decode("utf-8")
     packaged = list(csv.DictReader(io.StringIO(text, newline="")))
-    with opening.opened(database, write=False) as db:
+    with database.opened(new_db, write=False) as db:
         stored = [
             dict(zip([c.name for c in table.columns], row, strict=True))
             for row in db.execute(f"SELECT {', '.join(c.name for c in table.columns)} FROM {table.name} ORDER BY rowid")

@@ -256,7 +256,7 @@ def test_a_picture_that_lies_elsewhere_is_found(mended: Sitting, tmp_path: Path)
     (tmp_path / "pictures" / "Front.png").write_bytes(b"x")
     mended.type("pictures", {"picture": "P2", "file": "front.png"})
     (fault,) = faults_of(mended.put_down())
-    assert (fault.row, "'pictures/Front.png' does" in fault.message) == (2, True)
+    assert (fault.row, "there is 'pictures/Front.png'" in fault.message) == (2, True)
 
 
 @pytest.mark.parametrize(

@@ -16,32 +16,32 @@ from pathlib import Path
 from typing import BinaryIO
 
 from collection.language.errors import CouldNot, DamageFound
-from collection.store.base import database as opening
+from collection.store.base import database
 
 BLOCK = 1024 * 1024
 _NAME = re.compile(r"[0-9a-f]{2}/[0-9a-f]{62}")
 
 
-def folder_of(database: Path | str) -> Path:
+def folder_of(db_path: Path | str) -> Path:
     """The folder of a database's files."""
-    database = Path(database)
-    return database.with_name(database.name + ".files")
+    db_path = Path(db_path)
+    return db_path.with_name(db_path.name + ".files")
 
 
-def path_of(database: Path | str, sha256: str) -> Path:
+def path_of(db_path: Path | str, sha256: str) -> Path:
     """Where the file with this hash is kept, whether or not it is there."""
-    return folder_of(database) / sha256[:2] / sha256[2:]
+    return folder_of(db_path) / sha256[:2] / sha256[2:]
 
 
-def put(database: Path | str, content: Path | bytes, sha256: str | None = None) -> str:
+def put(db_path: Path | str, content: Path | bytes, sha256: str | None = None) -> str:
     """Store a file and return its hash; an intact copy that is there already is left alone.
 
     :param sha256: the hash it had when it was read; another one now is a fault.
     :raises CouldNot: when it cannot be read or written, or has changed since it was read; nothing is kept.
     """
-    with opening.spoken(Path(database)):
+    with database.spoken(Path(db_path)):
         known = sha256 or (hashlib.sha256(content).hexdigest() if isinstance(content, bytes) else hash_of(content))
-        target = path_of(database, known)
+        target = path_of(db_path, known)
         if target.is_file() and hash_of(target) == known:
             return known
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -70,39 +70,39 @@ def hash_of(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def read_file(database: Path | str, sha256: str) -> bytes:
+def read_file(db_path: Path | str, sha256: str) -> bytes:
     """The content of a kept file.
 
     :raises DamageFound: when it is missing or no longer what was stored.
     """
-    path = path_of(database, sha256)
+    path = path_of(db_path, sha256)
     if not path.is_file():
         raise DamageFound(
-            f"The file {path.parent.name}/{path.name} is missing from {folder_of(database)}. Restore it from a copy."
+            f"The file {path.parent.name}/{path.name} is missing from {folder_of(db_path)}. Restore it from a copy."
         )
     content = path.read_bytes()
     if hashlib.sha256(content).hexdigest() != sha256:
         raise DamageFound(
-            f"The file {path.parent.name}/{path.name} in {folder_of(database)} is no longer what was "
+            f"The file {path.parent.name}/{path.name} in {folder_of(db_path)} is no longer what was "
             "stored. Restore it from a copy."
         )
     return content
 
 
-def kept(database: Path | str) -> Iterator[Path]:
+def kept(db_path: Path | str) -> Iterator[Path]:
     """Every file in the folder, in order."""
-    folder = folder_of(database)
+    folder = folder_of(db_path)
     if folder.is_dir():
         yield from sorted(path for path in folder.rglob("*") if path.is_file())
 
 
 def orphans(db: sqlite3.Connection) -> list[Path]:
     """Files that no record of the database names: left by a kill, or put there by somebody else."""
-    database = opening.path_of(db)
-    folder = folder_of(database)
+    db_path = database.path_of(db)
+    folder = folder_of(db_path)
     known = {sha256 for (sha256,) in db.execute("SELECT sha256 FROM files")}
     found = []
-    for path in kept(database):
+    for path in kept(db_path):
         name = path.relative_to(folder).as_posix()
         if _NAME.fullmatch(name) is None or name.replace("/", "") not in known:
             found.append(path)

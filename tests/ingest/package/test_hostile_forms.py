@@ -32,7 +32,7 @@ from collection.ingest import load
 from collection.language.errors import FirstcoatError, InputRefused
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET
-from collection.store.base import database as opening
+from collection.store.base import database
 from collection.store.check import check
 
 pytestmark = pytest.mark.slow
@@ -41,7 +41,7 @@ pytestmark = pytest.mark.slow
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("empty") / "collection.db"
-    opening.create(path)
+    database.create(path)
     return path
 
 
@@ -291,26 +291,26 @@ def test_a_package_with_an_odd_name_is_taken(place: Path, form: str, name: str) 
     files = {key: content for key, content in spoiled.SOUND.items() if not key.startswith("pictures")}
     package.write_bytes(spoiled.as_zip(files) if form == "zip" else spoiled.as_workbook(files))
     assert load.ingest(place / "collection.db", package).change == 1
-    with opening.opened(place / "collection.db", write=False) as db:
+    with database.opened(place / "collection.db", write=False) as db:
         assert db.execute("SELECT name FROM packages").fetchone()[0].isprintable()
     assert check(place / "collection.db").damage == ()
 
 
 def whole_or_nothing(empty: Path, place: Path, package: Path) -> str:
     """How a package ends: stored, sound and the same the second time; or refused with sentences, nothing changed."""
-    database = place / "collection.db"
-    shutil.copy(empty, database)
+    db_path = place / "collection.db"
+    shutil.copy(empty, db_path)
     refusal: FirstcoatError | None = None
     try:
-        load.ingest(database, package)
+        load.ingest(db_path, package)
     except FirstcoatError as error:
         refusal = error
     if refusal is None:
-        assert check(database).damage == ()
-        assert load.ingest(database, package).change is None
+        assert check(db_path).damage == ()
+        assert load.ingest(db_path, package).change is None
         return "stored"
     assert refusal.exit_code in (1, 2), refusal
-    assert database.read_bytes() == empty.read_bytes()
+    assert db_path.read_bytes() == empty.read_bytes()
     assert not (place / "collection.db.files").exists()
     said = [fault.sentence() for fault in refusal.faults] if isinstance(refusal, InputRefused) else [str(refusal)]
     assert said

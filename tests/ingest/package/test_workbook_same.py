@@ -16,7 +16,7 @@ import pytest
 from collection.ingest import load
 from collection.language.errors import DifferenceRefused
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import database as opening
+from collection.store.base import database
 
 SAMPLE = Path(__file__).resolve().parents[3] / "sample_db" / "harbour" / "2014"
 NOT_CONTENT = {"from_file", "from_row", "change"}
@@ -55,13 +55,13 @@ def semicolons(folder: Path) -> Path:
     return folder
 
 
-def content(database: Path, package: Path) -> tuple[dict[str, list[tuple[Any, ...]]], list[tuple[Any, ...]]]:
+def content(db_path: Path, package: Path) -> tuple[dict[str, list[tuple[Any, ...]]], list[tuple[Any, ...]]]:
     """Every sheet's rows, all but where they come from, and the files that sheets name, with their hash."""
-    opening.create(database)
-    report = load.ingest(database, package, derived=False)
+    database.create(db_path)
+    report = load.ingest(db_path, package, derived=False)
     assert report.added["layers"] > 50
     found = {}
-    with opened(database) as db:
+    with opened(db_path) as db:
         for record in SHEETS:
             names = [row[1] for row in db.execute(f"PRAGMA table_info({record.table})") if row[1] not in NOT_CONTENT]
             found[record.sheet] = db.execute(
@@ -69,12 +69,12 @@ def content(database: Path, package: Path) -> tuple[dict[str, list[tuple[Any, ..
             ).fetchall()
         files = db.execute("SELECT name, sha256 FROM files WHERE name LIKE '%/%' ORDER BY name").fetchall()
     for _, sha256 in files:
-        assert (Path(f"{database}.files") / sha256[:2] / sha256[2:]).is_file()
+        assert (Path(f"{db_path}.files") / sha256[:2] / sha256[2:]).is_file()
     return found, files
 
 
-def opened(database: Path) -> Any:
-    return opening.opened(database, write=False)
+def opened(db_path: Path) -> Any:
+    return database.opened(db_path, write=False)
 
 
 @pytest.fixture(scope="module")
@@ -130,16 +130,16 @@ def test_the_variants_are_not_all_alike(tmp_path: Path) -> None:
 
 def test_the_same_workbook_or_zip_again_changes_nothing(tmp_path: Path) -> None:
     """A zip of a folder that is stored is the same package; a workbook is known by itself and its pictures."""
-    database = tmp_path / "collection.db"
-    opening.create(database)
-    first = load.ingest(database, SAMPLE, derived=False)
-    again = load.ingest(database, zipped(tmp_path / "h.zip", SAMPLE, "inner/"), derived=False)
+    db_path = tmp_path / "collection.db"
+    database.create(db_path)
+    first = load.ingest(db_path, SAMPLE, derived=False)
+    again = load.ingest(db_path, zipped(tmp_path / "h.zip", SAMPLE, "inner/"), derived=False)
     assert (again.change, again.unchanged, again.package_sha256) == (None, first.added, first.package_sha256)
     book = beside(tmp_path / "b", lambda p: made_workbooks.from_folder(SAMPLE, p))
-    as_book = load.ingest(database, book, derived=False)
+    as_book = load.ingest(db_path, book, derived=False)
     assert (as_book.change, as_book.unchanged) == (None, first.added)
     other = tmp_path / "other.db"
-    opening.create(other)
+    database.create(other)
     load.ingest(other, book, derived=False)
     known = load.ingest(other, book, derived=False)
     assert (known.change, known.unchanged) == (None, first.added)
@@ -150,18 +150,18 @@ def test_the_same_workbook_or_zip_again_changes_nothing(tmp_path: Path) -> None:
 
 def test_a_survey_sent_again_with_one_more_note_keeps_its_pictures(tmp_path: Path) -> None:
     """A picture whose bytes are the stored ones is no difference; one with other bytes is."""
-    database = tmp_path / "collection.db"
-    opening.create(database)
+    db_path = tmp_path / "collection.db"
+    database.create(db_path)
     folder = tmp_path / "p"
     shutil.copytree(SAMPLE, folder)
-    load.ingest(database, folder, derived=False)
+    load.ingest(db_path, folder, derived=False)
     (folder / "advice.csv").unlink()
-    again = load.ingest(database, folder, derived=False)
+    again = load.ingest(db_path, folder, derived=False)
     assert (again.change, again.changed, again.missing["advice"] > 0) == (None, {}, True)
     picture = sorted((folder / "pictures").iterdir())[0]
     picture.write_bytes(picture.read_bytes() + b"\0")
     with pytest.raises(DifferenceRefused) as caught:
-        load.ingest(database, folder, derived=False)
+        load.ingest(db_path, folder, derived=False)
     assert [(fault.sheet, fault.column, fault.value) for fault in caught.value.faults] == [
         ("pictures", "file", f"pictures/{picture.name}")
     ]
@@ -172,7 +172,7 @@ def test_the_temporary_folder_of_a_zip_goes(tmp_path: Path, monkeypatch: pytest.
     monkeypatch.setenv("TMPDIR", str(tmp_path / "tmp"))
     monkeypatch.setattr("tempfile.tempdir", None)
     (tmp_path / "tmp").mkdir()
-    opening.create(tmp_path / "collection.db")
+    database.create(tmp_path / "collection.db")
     load.ingest(tmp_path / "collection.db", zipped(tmp_path / "h.zip", SAMPLE), derived=False)
     assert list((tmp_path / "tmp").iterdir()) == []
     with sqlite3.connect(tmp_path / "collection.db") as db:

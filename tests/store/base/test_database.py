@@ -15,8 +15,7 @@ from tram_records import TRAM, one
 
 from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
 from collection.records.sheets import Scheme
-from collection.store.base import chain, files, read
-from collection.store.base import database as opening
+from collection.store.base import chain, database, files, read
 from collection.store.changes import corrections
 from collection.store.changes.change import change, one_row, transaction
 from collection.store.check import check
@@ -27,7 +26,7 @@ ROOT = os.name != "nt" and os.geteuid() == 0
 
 def test_what_is_no_database_of_ours_is_said(tmp_path: Path) -> None:
     with pytest.raises(CouldNot, match=r"no database .*none\.db.*firstcoat init"):
-        opening.connect(tmp_path / "none.db", write=False)
+        database.connect(tmp_path / "none.db", write=False)
     (tmp_path / "text.db").write_text("a letter about a tram\n" * 50)
     (tmp_path / "short.db").write_text("a letter")
     foreign = sqlite3.connect(tmp_path / "foreign.db")
@@ -41,14 +40,14 @@ def test_what_is_no_database_of_ours_is_said(tmp_path: Path) -> None:
         before = (tmp_path / name).read_bytes()
         for write_ in (False, True):
             with pytest.raises(CouldNot, match=said):
-                opening.connect(tmp_path / name, write=write_)
+                database.connect(tmp_path / name, write=write_)
         with pytest.raises(CouldNot, match="exists already"):
-            opening.create(tmp_path / name)
+            database.create(tmp_path / name)
         assert (tmp_path / name).read_bytes() == before
     with pytest.raises(CouldNot):
-        opening.create(tmp_path / "no folder" / "x.db")
+        database.create(tmp_path / "no folder" / "x.db")
     with pytest.raises(CouldNot):
-        opening.connect(tmp_path, write=False)
+        database.connect(tmp_path, write=False)
 
 
 def test_create_never_overwrites_and_finishes_what_was_interrupted(tmp_path: Path) -> None:
@@ -57,15 +56,15 @@ def test_create_never_overwrites_and_finishes_what_was_interrupted(tmp_path: Pat
     unfinished.execute("PRAGMA journal_mode = WAL")
     unfinished.close()
     assert path.stat().st_size > 0
-    opening.create(path)
+    database.create(path)
     before = path.read_bytes()
     with pytest.raises(CouldNot, match="exists already"):
-        opening.create(path)
+        database.create(path)
     assert path.read_bytes() == before
 
 
-def test_settings_of_a_connection(database: Path) -> None:
-    with opening.opened(database, write=True) as db:
+def test_settings_of_a_connection(new_db: Path) -> None:
+    with database.opened(new_db, write=True) as db:
         found = {
             name: db.execute(f"PRAGMA {name}").fetchone()[0]
             for name in (
@@ -98,8 +97,8 @@ def test_closing_moves_the_log_into_the_file(filled: Path) -> None:
 
 
 def test_a_reader_and_a_writer_do_not_disturb_each_other(filled: Path) -> None:
-    with opening.opened(filled, write=False) as reader, opening.opened(filled, write=True) as db:
-        with opening.writing(db):
+    with database.opened(filled, write=False) as reader, database.opened(filled, write=True) as db:
+        with database.writing(db):
             chain.begin_change(db, BY, WHY, "ingest", "x")
             assert reader.execute("SELECT count(*) FROM changes").fetchone() == (1,)
         assert reader.execute("SELECT count(*) FROM changes").fetchone() == (2,)
@@ -108,26 +107,26 @@ def test_a_reader_and_a_writer_do_not_disturb_each_other(filled: Path) -> None:
 
 
 def test_a_second_writer_is_told(filled: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(opening, "BUSY_SECONDS", 0.05)
-    with opening.opened(filled, write=True) as first, opening.opened(filled, write=True) as second:
-        with opening.writing(first):
-            with pytest.raises(CouldNot, match="being written to by another program"), opening.writing(second):
+    monkeypatch.setattr(database, "BUSY_SECONDS", 0.05)
+    with database.opened(filled, write=True) as first, database.opened(filled, write=True) as second:
+        with database.writing(first):
+            with pytest.raises(CouldNot, match="being written to by another program"), database.writing(second):
                 pass
             with pytest.raises(CouldNot, match="being written to"):
                 corrections.withdraw(filled, "objects", TRAM, BY, WHY)
-        with opening.writing(second):
+        with database.writing(second):
             chain.begin_change(second, BY, WHY, "ingest", "x")
 
 
 def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path) -> None:
     """SQLite's own limit on pages gives its own error of a full disk."""
-    with opening.opened(filled, write=True) as db:
+    with database.opened(filled, write=True) as db:
         pages = db.execute("PRAGMA page_count").fetchone()[0]
         db.execute(f"PRAGMA max_page_count = {pages + 3}")
         before = db.execute("SELECT count(*) FROM warnings").fetchone()
 
         def much() -> None:
-            with opening.writing(db):
+            with database.writing(db):
                 change = chain.begin_change(db, BY, WHY, "ingest", "x")
                 db.executemany(
                     "INSERT INTO warnings (sheet, key, message, change) VALUES ('layers', 'k', ?, ?)",
@@ -141,15 +140,15 @@ def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path) -> None:
     assert check(filled).damage == ()
 
 
-def test_a_transaction_is_begun_once(database: Path) -> None:
+def test_a_transaction_is_begun_once(new_db: Path) -> None:
     with (
-        opening.opened(database, write=True) as db,
-        opening.writing(db),
+        database.opened(new_db, write=True) as db,
+        database.writing(db),
         pytest.raises(OurFault, match="inside another"),
-        opening.writing(db),
+        database.writing(db),
     ):
         pass
-    with opening.opened(database, write=True) as db, pytest.raises(OurFault, match="outside a transaction"):
+    with database.opened(new_db, write=True) as db, pytest.raises(OurFault, match="outside a transaction"):
         chain.begin_change(db, BY, WHY, "ingest", "x")
 
 
@@ -203,10 +202,10 @@ def read_only(filled: Path) -> Iterator[Path]:
 
 @pytest.mark.skipif(os.name == "nt", reason="needs POSIX rights")
 def test_reading_needs_no_right_to_write(read_only: Path) -> None:
-    assert opening._is_wal(read_only)
+    assert database._is_wal(read_only)
 
     def look() -> None:
-        with opening.opened(read_only, write=False) as db:
+        with database.opened(read_only, write=False) as db:
             assert len(read.facts_rows(db, TRAM).layers) == 2
         assert check(read_only).damage == ()
 
@@ -217,9 +216,9 @@ def test_reading_needs_no_right_to_write(read_only: Path) -> None:
 @pytest.mark.skipif(os.name == "nt", reason="needs POSIX rights")
 def test_writing_to_a_read_only_disk_is_told(read_only: Path) -> None:
     before = read_only.read_bytes()
-    assert as_nobody(lambda: opening.connect(read_only, write=True).close()) == 6
+    assert as_nobody(lambda: database.connect(read_only, write=True).close()) == 6
     assert as_nobody(lambda: corrections.withdraw(read_only, "objects", TRAM, BY, WHY) and None) == 6
-    assert as_nobody(lambda: opening.create(read_only.with_name("new.db"))) == 6
+    assert as_nobody(lambda: database.create(read_only.with_name("new.db"))) == 6
     assert read_only.read_bytes() == before
 
 
@@ -229,7 +228,7 @@ def test_a_log_left_on_a_read_only_disk_is_not_passed_over(read_only: Path) -> N
     read_only.parent.chmod(0o755)
     read_only.with_name(read_only.name + "-wal").write_bytes(b"x" * 5000)
     read_only.parent.chmod(0o555)
-    assert as_nobody(lambda: opening.connect(read_only, write=False).close()) == 6
+    assert as_nobody(lambda: database.connect(read_only, write=False).close()) == 6
 
 
 MOUNTS = """\
@@ -256,7 +255,7 @@ def test_network_drives_are_known_by_the_mount_table(tmp_path: Path, path: str, 
     """proc_mounts(5): device, mount point with octal escapes, type."""
     table = tmp_path / "mounts"
     table.write_text(MOUNTS)
-    assert opening.network_drive(Path(path), table) == kind
+    assert database.network_drive(Path(path), table) == kind
 
 
 def test_a_network_drive_is_refused_unless_shared(
@@ -264,22 +263,22 @@ def test_a_network_drive_is_refused_unless_shared(
 ) -> None:
     table = tmp_path / "mounts"
     table.write_text(f"/dev/sda1 / ext4 rw 0 0\nserver:/x {tmp_path.resolve()} nfs rw 0 0\n")
-    monkeypatch.setattr(opening, "network_drive", lambda path, mounts=table: NETWORK(path, mounts))
+    monkeypatch.setattr(database, "network_drive", lambda path, mounts=table: NETWORK(path, mounts))
     for act in (
-        lambda: opening.connect(filled, write=True),
-        lambda: opening.connect(filled, write=False),
-        lambda: opening.create(tmp_path / "new.db"),
+        lambda: database.connect(filled, write=True),
+        lambda: database.connect(filled, write=False),
+        lambda: database.create(tmp_path / "new.db"),
     ):
         with pytest.raises(CouldNot, match=r"network drive \(nfs\).*--shared"):
             act()
-    opening.create(tmp_path / "new.db", shared=True)
-    opening.close(opening.connect(filled, write=True, shared=True))
+    database.create(tmp_path / "new.db", shared=True)
+    database.close(database.connect(filled, write=True, shared=True))
     for path in (tmp_path / "new.db", filled):
-        with opening.opened(path, write=True) as db:
+        with database.opened(path, write=True) as db:
             assert db.execute("PRAGMA journal_mode").fetchone() == ("delete",)
 
 
-NETWORK = opening.network_drive
+NETWORK = database.network_drive
 
 
 def damage_of(path: Path) -> None:

@@ -14,8 +14,7 @@ from tram_records import one
 from collection.language.errors import InputRefused
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, Component, Object
-from collection.store.base import database as opening
-from collection.store.base import keys, read
+from collection.store.base import database, keys, read
 from collection.store.changes import corrections
 from collection.store.schema.tables import stored_values
 
@@ -92,10 +91,10 @@ def test_an_unknown_key_names_the_nearest(filled: Path, sheet: str, text: str, n
     assert (fault.nearest is None) == (nearest is None)
 
 
-def test_a_key_with_two_meanings_is_asked_back(database: Path) -> None:
+def test_a_key_with_two_meanings_is_asked_back(new_db: Path) -> None:
     """A part `1924` of object 3/1 without a date, and the part `1` of object 3 in 1924."""
     store(
-        database,
+        new_db,
         "A",
         [
             Object(object="3", title="t", kind="k"),
@@ -105,10 +104,10 @@ def test_a_key_with_two_meanings_is_asked_back(database: Path) -> None:
         ],
     )
     with pytest.raises(InputRefused, match="Refused") as refusal:
-        corrections.withdraw(database, "components", "3/1/1924", BY, WHY)
+        corrections.withdraw(new_db, "components", "3/1/1924", BY, WHY)
     assert "may name 2 records" in refusal.value.faults[0].message
-    corrections.withdraw(database, "components", "3/1/1924/", BY, WHY)
-    assert one(database, "SELECT name FROM components WHERE withdrawn IS NOT NULL") == "two"
-    with opening.opened(database, write=False) as db:
+    corrections.withdraw(new_db, "components", "3/1/1924/", BY, WHY)
+    assert one(new_db, "SELECT name FROM components WHERE withdrawn IS NOT NULL") == "two"
+    with database.opened(new_db, write=False) as db:
         assert len(read.history_of(db, "components", "3/1/1924/")) == 1
         assert db.execute("SELECT key FROM history").fetchall() == [("3/1/1924",)]

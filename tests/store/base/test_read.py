@@ -19,8 +19,7 @@ from collection.records.facts import Facts, facts_of, read_document
 from collection.records.row import Record
 from collection.records.sheets import Object
 from collection.store import derive
-from collection.store.base import database as opening
-from collection.store.base import read
+from collection.store.base import database, read
 from collection.store.changes import corrections
 from collection.store.check import check
 
@@ -39,7 +38,7 @@ def test_facts_are_what_was_stored(empty: Path, rows: list[Record]) -> None:
     path = Path(shutil.copy(empty, empty.with_name("facts.db")))
     store(path, "A", rows)
     objects = [row for row in rows if isinstance(row, Object)]
-    with opening.opened(path, write=False) as db:
+    with database.opened(path, write=False) as db:
         bulk = {facts.object.object: facts for facts in read.facts_in_bulk(db)}
         assert sorted(bulk) == read.object_codes(db) == sorted(row.object for row in objects)
         for row in objects:
@@ -53,7 +52,7 @@ def test_facts_are_what_was_stored(empty: Path, rows: list[Record]) -> None:
             ):
                 assert vars_of(other) == vars_of(one_by_one)
     corrections.withdraw(path, "objects", objects[0].object, BY, WHY)
-    with opening.opened(path, write=False) as db:
+    with database.opened(path, write=False) as db:
         assert read.anything_withdrawn(db)
         assert [facts.object.object for facts in read.facts_in_bulk(db)] == sorted(r.object for r in objects[1:])
         for row in objects[1:]:
@@ -61,7 +60,7 @@ def test_facts_are_what_was_stored(empty: Path, rows: list[Record]) -> None:
 
 
 def test_facts_hold_no_notes_and_nothing_private(filled: Path) -> None:
-    with opening.opened(filled, write=False) as db:
+    with database.opened(filled, write=False) as db:
         facts = read.facts_rows(db, PUMP)
         assert (facts.object.owner, facts.object.notes) == (None, None)
         assert "tired" not in facts.canonical
@@ -69,7 +68,7 @@ def test_facts_hold_no_notes_and_nothing_private(filled: Path) -> None:
 
 
 def test_an_outdated_document_is_not_used(filled: Path) -> None:
-    with opening.opened(filled, write=True) as db:
+    with database.opened(filled, write=True) as db:
         db.execute("UPDATE facts SET document = json_set(document, '$.object.title', 'bus') WHERE object = ?", (TRAM,))
         assert read.load_facts(db, TRAM).object.title == "bus"
         derive.mark_stale(db, [TRAM])
@@ -79,7 +78,7 @@ def test_an_outdated_document_is_not_used(filled: Path) -> None:
 
 
 def test_unknown_objects_and_proposals_name_the_nearest(filled: Path) -> None:
-    with opening.opened(filled, write=False) as db:
+    with database.opened(filled, write=False) as db:
         with pytest.raises(InputRefused) as refusal:
             read.facts_rows(db, "1962")
         assert refusal.value.faults[0].nearest == TRAM

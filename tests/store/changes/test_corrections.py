@@ -9,8 +9,7 @@ import pytest
 from tram_records import PUMP, TRAM, one
 
 from collection.language.errors import FirstcoatError, InputRefused
-from collection.store.base import database as opening
-from collection.store.base import read
+from collection.store.base import database, read
 from collection.store.changes import corrections
 from collection.store.check import check
 
@@ -25,7 +24,7 @@ def test_a_correction_is_signed_and_keeps_what_stood_there(filled: Path) -> None
         2,
         "A",
     )
-    with opening.opened(filled, write=False) as db:
+    with database.opened(filled, write=False) as db:
         entry = read.history_of(db, "layers", f"{TRAM}/S1/2")[0]
         assert read.load_facts(db, TRAM).sha256 == read.facts_rows(db, TRAM).sha256
         assert read.load_facts(db, TRAM).layers[1].thickness_um == 35.5
@@ -108,6 +107,6 @@ def test_nobody_and_no_reason_change_nothing(filled: Path) -> None:
         with pytest.raises(FirstcoatError) as refusal:
             corrections.correct(filled, "objects", PUMP, {"title": "car"}, by, why)
         assert refusal.value.exit_code == 2
-    with opening.opened(filled, write=False) as db:
+    with database.opened(filled, write=False) as db:
         assert db.execute("SELECT title FROM objects WHERE object = ?", (PUMP,)).fetchone() == ("hand pump",)
         assert db.execute("SELECT count(*) FROM changes").fetchone() == (1,)

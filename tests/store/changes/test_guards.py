@@ -15,8 +15,7 @@ from tram_records import raw
 from collection.language.errors import OurFault
 from collection.records.row import Record
 from collection.records.sheets import SHEETS, Component, Layer, Object, Zone
-from collection.store.base import chain
-from collection.store.base import database as opening
+from collection.store.base import chain, database
 from collection.store.changes import change as changing
 from collection.store.check import check
 from collection.store.schema.tables import record_table, stored_values
@@ -190,7 +189,7 @@ def test_a_long_load_is_guarded_again_afterwards(
     are in the one name space of places."""
     monkeypatch.setattr(changing, "LIFTED_FROM", lifted_from)
     triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
-    with opening.opened(stored, write=False) as db:
+    with database.opened(stored, write=False) as db:
         before = db.execute(triggers).fetchall()
     rows = [
         Object(object="9", title="cart", kind="cart"),
@@ -198,7 +197,7 @@ def test_a_long_load_is_guarded_again_afterwards(
         *(Zone(object="9", zone=f"z{number}", component="p0") for number in range(3)),
     ]
     store(stored, "B", rows)
-    with opening.opened(stored, write=False) as db:
+    with database.opened(stored, write=False) as db:
         assert db.execute(triggers).fetchall() == before
         assert db.execute("SELECT place, kind FROM places WHERE object = '9' ORDER BY 1").fetchall() == [
             ("all", "all"),

@@ -23,8 +23,7 @@ from collection.records.cells import CLEAR
 from collection.records.codes import OWN_CODES
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import database as opening
-from collection.store.base import keys
+from collection.store.base import database, keys
 from collection.store.changes import change as changing
 from collection.store.changes import corrections, statements
 from collection.store.check import check
@@ -76,7 +75,7 @@ class Play:
 
     def __init__(self, path: Path, rows: list[Record]) -> None:
         self.path = path
-        self.db = opening.connect(path, write=False)
+        self.db = database.connect(path, write=False)
         self.seen: dict[int, Contents] = {}
         self.number = 0
         for survey in "AB":
@@ -281,7 +280,7 @@ class Play:
             assert exact(as_of(contents, change)) == exact(seen)
         assert self.db.execute("SELECT count(*) FROM changes WHERE hash IS NULL").fetchone() == (0,)
         assert {number for (number,) in self.db.execute("SELECT number FROM changes")} == set(self.seen)
-        opening.close(self.db)
+        database.close(self.db)
 
 
 ACTS = (

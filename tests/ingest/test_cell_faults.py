@@ -1,77 +1,17 @@
-"""What the intake refuses: every fault of a folder with file, sheet, row, column, value, reason and nearest,
-all in one report, and nothing stored."""
+"""What the intake refuses in cells and between rows: every fault with file, sheet, row, column, value, reason and
+nearest, all in one report, and nothing stored."""
 
 from __future__ import annotations
 
-import os
-import struct
 from pathlib import Path
 from typing import Any
 
 import pytest
+from faulty_package import LAYERS, package, refused
 
 from collection.ingest import load
 from collection.ingest.staging import check_package
-from collection.language.errors import Fault, InputRefused, WrongCommand
-from collection.store.base import database
-
-SURVEY = 'code = "harbour-1"\ntitle = "Harbour survey"\nlead = "Ada Penrose"\nstarted = "2019-05"\n'
-SHEETS = {
-    "objects": "object,title,kind\nT1,Tram 1,tram\n",
-    "components": "object,component,name,parent\nT1,body,body,\nT1,door,door,body\n",
-    "zones": "object,zone,component,within\nT1,Z1,body,\nT1,Z2,body,Z1\n",
-    "sources": "object,source,kind,title\nT1,R1,report,Works report\n",
-    "schemes": "object,scheme,name,period\nT1,1,first finish,original\nT1,2,repaint,later\n",
-    "samples": "object,sample,place,method\nT1,S01,Z1,cross-section\nT1,S02,door,exposure\n",
-    "layers": "object,sample,position,role,thickness_um,scheme\nT1,S01,1,primer,20,1\nT1,S01,2,body colour,35.5,1\n",
-    "tests": "object,test,place,agent\nT1,C1,Z1,water\n",
-    "responses": "object,test,response,scheme,role,sample,position,decoration\nT1,C1,none seen,1,,,,\n",
-    "proposals": "object,proposal,title,proposed_by,proposed_on\nT1,P1,Clean it,Ada Penrose,2020\n",
-    "proposal_steps": "object,proposal,step,place,action,removes\nT1,P1,1,Z1,solvent,2\n",
-}
-
-
-def package(folder: Path, survey: str = SURVEY, **sheets: str | bytes | None) -> Path:
-    """A small sound package with some sheets replaced, added, or (None) left out."""
-    folder.mkdir(parents=True, exist_ok=True)
-    if survey:
-        (folder / "survey.toml").write_text(survey, encoding="utf-8")
-    for sheet, text in {**SHEETS, **sheets}.items():
-        if text is not None:
-            (folder / f"{sheet}.csv").write_bytes(text if isinstance(text, bytes) else text.encode())
-    return folder
-
-
-@pytest.fixture
-def db(tmp_path: Path) -> Path:
-    path = tmp_path / "collection.db"
-    database.create(path)
-    return path
-
-
-def rows_of(db: Path) -> dict[str, int]:
-    with database.opened(db, write=False) as connection:
-        tables = [
-            row[0]
-            for row in connection.execute(
-                "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
-            )
-        ]
-        return {name: connection.execute(f"SELECT count(*) FROM {name}").fetchone()[0] for name in tables}
-
-
-def refused(db: Path, folder: Path) -> list[Fault]:
-    """The faults of a package, after making sure that it left no trace."""
-    before, bytes_before = rows_of(db), db.read_bytes()
-    with pytest.raises(InputRefused) as caught:
-        load.ingest(db, folder)
-    assert rows_of(db) == before
-    assert db.read_bytes() == bytes_before
-    assert not db.with_name("collection.db.files").exists()
-    assert caught.value.exit_code == 1
-    assert caught.value.count == len(caught.value.faults)
-    assert all(fault.message[-1] in ".?…" for fault in caught.value.faults)
-    return caught.value.faults
+from collection.language.errors import InputRefused
 
 
 def test_the_sound_package_is_taken(db: Path, tmp_path: Path) -> None:
@@ -94,7 +34,6 @@ def test_the_sound_package_is_taken(db: Path, tmp_path: Path) -> None:
     assert report.warning_count == 0
 
 
-LAYERS = "object,sample,position,role,thickness_um,scheme\n"
 CELL_FAULTS = [
     ("layers", LAYERS + "T1,S01,1,primr,20,1\n", (2, "role", "primr", "primer", "Not a word for layer role")),
     ("layers", LAYERS + "T1,S01,1,size,20,1\n", (2, "role", "size", None, "means two things")),
@@ -296,166 +235,6 @@ def test_rows_that_do_not_fit_together_are_named(
         assert faults[0].nearest == nearest
 
 
-FILE_FAULTS = [
-    ({"layer": "object,sample\n"}, "layer.csv", None, None, "No sheet has this name", "layers.csv"),
-    ({"Survey": "code,title\nx,y\n"}, "Survey.csv", None, None, "described by survey.toml", "survey.toml"),
-    (
-        {"layers": "object,sample,position,role,thikness_um\nT1,S01,1,primer,2\n"},
-        "layers.csv",
-        1,
-        "thikness_um",
-        "no such column",
-        "thickness_um",
-    ),
-    (
-        {"layers": "object,sample,position,role,Role\nT1,S01,1,primer,primer\n"},
-        "layers.csv",
-        1,
-        "role",
-        "appears twice",
-        None,
-    ),
-    ({"layers": "object,sample,role\nT1,S01,primer\n"}, "layers.csv", 1, "position", "column is missing", None),
-    ({"layers": b""}, "layers.csv", 1, None, "no headings", None),
-    ({"layers": "object,sample,position,role,\nT1,S01,1,primer,x\n"}, "layers.csv", 2, None, "below no heading", None),
-    ({"layers": "object,sample,position,role\nT1,S01,1,primer,x\n"}, "layers.csv", 2, None, "5 cells", None),
-    ({"layers": "object,sample,position,role\nT1,S01\n"}, "layers.csv", 2, None, "2 cells", None),
-    (
-        {"layers": LAYERS.encode() + "T1,S01,1,primer,20,1\nT1,S01,2,vert foncé,20,1\n".encode("latin-1")},
-        "layers.csv",
-        3,
-        "role",
-        "UTF-8",
-        None,
-    ),
-    ({"layers": LAYERS.encode("utf-16")}, "layers.csv", None, None, "UTF-16", None),
-    ({"layers": b"PK\x03\x04" + bytes(60)}, "layers.csv", None, None, "workbook", None),
-    (
-        {"layers": LAYERS + 'T1,S01,1,primer,20,1\nT1,S01,2,"varnish,20,1\nT1,S01,3,wax,20,1\n'},
-        "layers.csv",
-        3,
-        None,
-        "never closed",
-        None,
-    ),
-    ({"layers": LAYERS + 'T1,S01,1,"primer"x,20,1\n'}, "layers.csv", 2, None, "closing quotation mark", None),
-    ({"objects": "object,title,kind\nT1,tr\x00am,tram\n"}, "objects.csv", 2, "title", "cannot be seen", None),
-    ({"objects": "object,title,kind\nT1,tr\x07am,tram\n"}, "objects.csv", 2, "title", "U+0007", None),
-    ({"objects": "object,title,kind\nT1,tr\u202eam,tram\n"}, "objects.csv", 2, "title", "U+202E", None),
-    ({"objects": "object,title,kind\nT1," + "x" * 25_000 + ",tram\n"}, "objects.csv", 2, "title", "20000", None),
-    (
-        {"objects": "object,title,kind\nT1," + "x" * 1_000_000 + ",tram\n"},
-        "objects.csv",
-        2,
-        None,
-        "longer than any text",
-        None,
-    ),
-    (
-        {"objects": "object,title,kind\nT1," + "x" * 10_000_000 + ",tram\n"},
-        "objects.csv",
-        None,
-        None,
-        "over 4 MB",
-        None,
-    ),
-]
-
-
-@pytest.mark.parametrize(("sheets", "file", "row", "column", "said", "nearest"), FILE_FAULTS)
-def test_a_bad_file_is_named(
-    db: Path,
-    tmp_path: Path,
-    sheets: dict[str, str | bytes],
-    file: str,
-    row: int | None,
-    column: str | None,
-    said: str,
-    nearest: str | None,
-) -> None:
-    """Names, headings, encodings, quotes and sizes: one fault, at the right row, and none that only follows."""
-    left_out = dict.fromkeys(("responses",)) if "layers" in sheets else {}
-    faults = refused(db, package(tmp_path / "p", **{**left_out, **sheets}))
-    found = [f for f in faults if said in f.message]
-    assert [(f.file, f.row, f.column, f.nearest) for f in found] == [(file, row, column, nearest)]
-    if "latin" not in said and column != "role":
-        assert len(faults) == 1
-
-
-SURVEY_FAULTS = [
-    ('code = "h"\ntitle = "t"\nlead = "l"\nstarted = "May 2019"\n', 4, "started", "EDTF"),
-    ('code = "h"\ntitle = "t"\nleed = "l"\nstarted = "2019"\n', 3, "leed", "no such column"),
-    ('code = "h"\ntitle = "t"\nlead = "l"\n', None, "started", "column is missing"),
-    ('code = 1987.10\ntitle = "t"\nlead = "l"\nstarted = "2019"\n', 1, "code", "quotation marks"),
-    ('code = "h"\ntitle = "t\nlead = "l"\nstarted = "2019"\n', 2, None, "not valid TOML"),
-    ('code = "h"\ntitle = ""\nlead = "l"\nstarted = "2019"\n', 2, "title", "needs it"),
-    ('code = "h"\ntitle = "t"\nlead = "l\\u202e"\nstarted = "2019"\n', 3, "lead", "U+202E"),
-    ('[survey]\ncode = "h/1"\ntitle = "t"\nlead = "l"\nstarted = "2019"\n', 2, "code", "'/'"),
-    ('other = 1\n[survey]\ncode = "h"\ntitle = "t"\nlead = "l"\nstarted = "2019"\n', 1, "other", "below [survey]"),
-]
-
-
-@pytest.mark.parametrize(("text", "row", "column", "said"), SURVEY_FAULTS)
-def test_a_bad_survey_file_is_named(
-    db: Path, tmp_path: Path, text: str, row: int | None, column: str | None, said: str
-) -> None:
-    """survey.toml: the row is the line, and the value's own fault is told."""
-    faults = [f for f in refused(db, package(tmp_path / "p", survey=text)) if said in f.message]
-    assert [(f.file, f.sheet, f.row, f.column) for f in faults] == [("survey.toml", "survey", row, column)]
-
-
-def test_a_package_without_its_survey_is_named(db: Path, tmp_path: Path) -> None:
-    """Sheets without survey.toml are a package with a fault; a folder without either is no package."""
-    assert [f.file for f in refused(db, package(tmp_path / "p", survey=""))] == ["survey.toml"]
-    (tmp_path / "empty").mkdir()
-    with pytest.raises(WrongCommand, match="not a survey package"):
-        load.ingest(db, tmp_path / "empty")
-    with pytest.raises(WrongCommand, match="There is no folder"):
-        load.ingest(db, tmp_path / "nowhere")
-    package(tmp_path / "outer" / "inner")
-    with pytest.raises(WrongCommand, match="'inner' does"):
-        load.ingest(db, tmp_path / "outer")
-
-
-def test_links_are_refused(db: Path, tmp_path: Path) -> None:
-    """A link in the package may lead out of it, so neither a sheet nor a picture may be one."""
-    outside = tmp_path / "outside.jpg"
-    outside.write_bytes(b"\xff\xd8\xff")
-    folder = package(tmp_path / "p", pictures="object,picture,file\nT1,F1,door.jpg\n")
-    os.symlink(outside, folder / "door.jpg")
-    (faults,) = [refused(db, folder)]
-    assert [(f.sheet, f.row, f.column, f.value) for f in faults] == [("pictures", 2, "file", "door.jpg")]
-    assert "link" in faults[0].message
-    (folder / "door.jpg").unlink()
-    (folder / "door.jpg").write_bytes(png(10, 10))
-    (folder / "objects.csv").rename(tmp_path / "objects.csv")
-    os.symlink(tmp_path / "objects.csv", folder / "objects.csv")
-    assert [f.file for f in refused(db, folder)] == ["objects.csv"]
-
-
-def png(width: int, height: int) -> bytes:
-    """The start of a PNG of this size (ISO/IEC 15948, clause 11.2.2)."""
-    return b"\x89PNG\r\n\x1a\n" + struct.pack(">I4sIIBBBBB", 13, b"IHDR", width, height, 8, 2, 0, 0, 0) + bytes(64)
-
-
-def test_a_picture_of_absurd_size_is_refused(db: Path, tmp_path: Path) -> None:
-    """A header that claims more pixels than any camera has is a fault, without opening the picture."""
-    folder = package(tmp_path / "p", pictures="object,picture,file\nT1,F1,door.png\n")
-    (folder / "door.png").write_bytes(png(900_000, 900_000))
-    faults = refused(db, folder)
-    assert [(f.sheet, f.column, f.value) for f in faults] == [("pictures", "file", "door.png")]
-    assert "900000 × 900000" in faults[0].message
-
-
-def test_a_wrong_capital_in_a_file_name_is_told(db: Path, tmp_path: Path) -> None:
-    """The nearest file is the one that differs only in capitals or in its folder."""
-    folder = package(tmp_path / "p", pictures="object,picture,file\nT1,F1,pictures/door.png\nT1,F2,hall.png\n")
-    (folder / "pictures").mkdir()
-    (folder / "pictures" / "Door.PNG").write_bytes(png(10, 10))
-    (folder / "pictures" / "hall.png").write_bytes(png(10, 10))
-    assert [(f.row, f.nearest) for f in refused(db, folder)] == [(2, "pictures/Door.PNG"), (3, "pictures/hall.png")]
-
-
 def test_all_faults_come_at_once_in_reading_order(db: Path, tmp_path: Path) -> None:
     """Faults of cells, headings, files and references stand in one report, by sheet and row."""
     folder = package(
@@ -514,28 +293,6 @@ def test_many_faults_are_counted_and_not_all_listed(db: Path, tmp_path: Path, mo
     assert (caught.value.count, len(caught.value.faults)) == (2000, 100)
     assert [fault.row for fault in caught.value.faults] == list(range(2, 102))
     assert caught.value.as_json()["error_count"] == 2000
-
-
-def test_two_files_for_one_sheet_are_refused(db: Path, tmp_path: Path) -> None:
-    """Names are compared without capitals, and a sheet stands once."""
-    folder = package(tmp_path / "p")
-    (folder / "Layers.CSV").write_text(SHEETS["layers"])
-    faults = refused(db, folder)
-    assert [(f.sheet, f.row) for f in faults] == [("layers", None)]
-    assert "same sheet" in faults[0].message
-
-
-def test_editor_litter_is_ignored(db: Path, tmp_path: Path) -> None:
-    """What editors and file managers leave behind is no part of a package."""
-    folder = package(tmp_path / "p")
-    for name in (".DS_Store", "Thumbs.db", "~$layers.csv", ".~lock.layers.csv#", "layers.csv~", "desktop.ini"):
-        (folder / name).write_bytes(b"x")
-    report = load.ingest(db, folder)
-    assert report.warning_count == 0
-    for path in folder.iterdir():
-        if path.name not in {f"{sheet}.csv" for sheet in SHEETS} | {"survey.toml"}:
-            path.unlink()
-    assert load.ingest(db, folder).change is None
 
 
 def test_without_a_database_references_outside_are_doubts(tmp_path: Path) -> None:
