@@ -12,7 +12,7 @@ from collection.compute.case import Case
 from collection.compute.windows.arrest import Arrest, arresting
 from collection.compute.windows.mixtures import jars_of, read_jar
 from collection.compute.windows.proven_windows import Held, Proven, held_by_kept, ph_spans, proven_windows
-from collection.compute.windows.spot_test import Telling, most_telling
+from collection.compute.windows.spot_tests import Telling, most_telling
 from collection.compute.windows.windows import (
     SPOT_TEST,
     Candidate,

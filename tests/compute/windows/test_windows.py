@@ -25,7 +25,7 @@ from collection.compute.case import Case
 from collection.compute.windows.arrest import arresting
 from collection.compute.windows.mixtures import Jar, jars_of, mixed, read_jar
 from collection.compute.windows.proven_windows import ph_spans, proven_windows
-from collection.compute.windows.spot_test import informative, most_telling
+from collection.compute.windows.spot_tests import informative, most_telling
 from collection.compute.windows.windows import Candidate, Pair, candidates, hazard, laid_open, missing, pair_of
 from collection.compute.windows.working_window import where_first, working_window
 from collection.ingest.companion.bottles import read_bottles
