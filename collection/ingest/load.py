@@ -65,6 +65,8 @@ class IngestReport:
     """A dry run met records with other content, and no amendment was announced."""
     consequences: Consequences = NOT_ASKED
     """What it does to proposed work; empty unless asked for."""
+    listed: Counts = field(default_factory=dict)
+    """Of a list, how many cells that no column takes are new, and how many changed."""
 
     def as_json(self) -> dict[str, object]:
         return {
@@ -84,6 +86,7 @@ class IngestReport:
             "differences": [asdict(difference) for difference in self.differences],
             "difference_count": self.difference_count,
             "would_be_refused": self.would_be_refused,
+            "listed": {"new": 0, "changed": 0, **self.listed},
             **self.consequences.as_json(),
         }
 
@@ -149,6 +152,7 @@ class _Intake:
     difference_count: int = 0
     told: Consequences = NOT_ASKED
     kept: frozenset[str] = frozenset()
+    listed: Counts = field(default_factory=dict)
 
     def run(self) -> IngestReport:
         self.stage = Stage(self.db)
@@ -162,8 +166,7 @@ class _Intake:
         self._judge()
         self.source.unchanged_since_read()
         if self.dry_run or not (
-            any(each.added or each.changed for each in self.compared.values())
-            or (self.stage.listed and unmapped_cells.count_new_cells(self.stage))
+            any(each.added or each.changed for each in self.compared.values()) or any(self.listed.values())
         ):
             if self.dry_run and self.consequences and self.db.writable and packages.any_proposals(self.stage):
                 self._try_out()
@@ -191,6 +194,8 @@ class _Intake:
         self.stage.add_warnings(self.renamed.doubts())
         if isinstance(self.source, MappedList):
             self.source.check_stored(self.stage, self.faults)
+            self.listed = unmapped_cells.count_cells(self.stage)
+            self.stage.add_warnings(self.source.hazards_named(self.stage, stored=True))
         self.code, lead = self.stage.survey()
         stored = packages.stored_survey(self.db, self.code)
         near = packages.near_survey(self.db, self.code) if stored is None else None
@@ -287,6 +292,7 @@ class _Intake:
         records = list(comparison.staged_records(self.stage))
         for record in records:
             comparison.touch(self.stage, record, self.compared[record.sheet])
+        unmapped_cells.touch(self.stage)
         touched = self.stage.touched()
         watch = Watch(self.db, touched) if self.consequences and packages.any_proposals(self.stage) else None
         with change(
@@ -339,6 +345,7 @@ class _Intake:
             self.difference_count,
             bool(self.difference_count) and self.amend is None,
             self.told,
+            self.listed,
         )
 
 

@@ -32,6 +32,8 @@ from collection.store.schema.system_tables import (
 
 DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME, ANSWERS)
 """The tables that `content_sha256` covers, in this order; rows go in the order of their key."""
+LATER = {UNMAPPED.name: "list_row"}
+"""Columns that came when rows of their table had been sealed already: a blank in one is left out, as it was then."""
 _CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
 
 
@@ -83,11 +85,15 @@ def content_digest(db: sqlite3.Connection, number: int) -> str:
     digest = hashlib.sha256()
     there = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     for table in (table for table in DIGESTED if table.name in there):
-        names = ", ".join(column.name for column in table.columns)
+        names = [column.name for column in table.columns]
+        later = LATER.get(table.name)
+        if later and later not in {row[1] for row in db.execute(f"PRAGMA table_info({table.name})")}:
+            names.remove(later)
         for row in db.execute(
-            f"SELECT {names} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}", (number,)
+            f"SELECT {', '.join(names)} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}", (number,)
         ):
-            digest.update(canonical_json([table.name, *row]).encode() + b"\n")
+            told = row if later is None else [c for n, c in zip(names, row, strict=True) if n != later or c is not None]
+            digest.update(canonical_json([table.name, *told]).encode() + b"\n")
     return digest.hexdigest()
 
 

@@ -162,6 +162,13 @@ UNMAPPED = Table(
         _KEY,
         text("heading", "the heading in the foreign list"),
         StoredColumn("value", "TEXT NOT NULL", "what the cell held", private=True, source="the foreign list"),
+        StoredColumn(
+            "list_row",
+            "INTEGER CHECK (list_row >= 1)",
+            "the row of the list; blank = kept before rows were",
+            kind="integer",
+            source="the foreign list",
+        ),
         CHANGE,
     ),
     ("sheet", "key", "heading", "change"),
