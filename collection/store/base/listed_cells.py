@@ -14,6 +14,9 @@ from typing import Any
 from collection.language.phrases import BETWEEN, indexed
 from collection.store.base import names
 
+LISTED = "unmapped_cells"
+"""The table, which stands for a sheet where such a cell answers a search."""
+
 
 @dataclass(frozen=True)
 class ListedCell:

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from collection.language.sentences import standing
 from collection.language.words import SHEET_NAMES
 from collection.records.sheets import BY_SHEET
-from collection.store.base.listed_cells import ListedCell
+from collection.store.base.listed_cells import LISTED, ListedCell
 from collection.store.base.names import Names
 from collection.store.base.search_document import NOT_EXAMINED
 from collection.store.search.evidence import Evidence, evidence_of
-from collection.store.search.matches import LISTED, MOST_REASONS, Asked, Entry, filtered, row_of, worded
+from collection.store.search.matches import MOST_REASONS, Asked, Entry, filtered, row_of, worded
 from collection.store.search.searched_object import Json, SearchedObject, Spot
 
 STATES = (

@@ -10,7 +10,7 @@ from collection.language.phrases import Phrase
 from collection.records.facts import FACT_SHEETS, current
 from collection.records.sheets import BY_SHEET, Hazard
 from collection.store.base.facts_text import OBJECT
-from collection.store.base.listed_cells import listed_cells
+from collection.store.base.listed_cells import LISTED, listed_cells
 from collection.store.base.names import Names
 from collection.store.base.search_document import JOINT, NOT_EXAMINED, coats_of, hazards_on, liquids, text_columns
 from collection.store.search.filters import ANY, Filters
@@ -23,8 +23,6 @@ Entry = tuple[str, Json, str | None, str]
 
 MOST_REASONS = 3
 LONGEST_EXCERPT = 160
-LISTED = "unmapped_cells"
-"""Stands for a sheet where a cell of a list answers that no column took whole."""
 _FINISHES = ("decorations", "layers", "schemes", "analyses")
 _TOLD = ("objects", *_FINISHES, *(sheet for sheet in FACT_SHEETS if sheet not in _FINISHES))
 """The order in which records are given as reasons: those that speak of finishes first."""
