@@ -80,7 +80,7 @@ def answer_lines(answer: Answer, question: str) -> list[str]:
         lines = _nothing(answer, question)
     else:
         noun = "object matches" if answer.total == 1 else "objects match"
-        rest = f"; the first {len(answer.hits)}:" if answer.total > len(answer.hits) else ":"
+        rest = f"; the first {len(answer.hits)} (-n shows more):" if answer.total > len(answer.hits) else ":"
         lines = [f"{answer.total} {noun} {question}{rest}"]
         for hit in answer.hits:
             lines += ["", *_hit(hit)]
@@ -116,7 +116,7 @@ def _places(spots: Sequence[Spot]) -> list[str]:
     for state, some in groupby(spots[:SHOWN_PLACES], lambda spot: spot.state):
         lines.append(f"{state or 'recorded'} at {', '.join(map(_place, some))}")
     if len(spots) > SHOWN_PLACES:
-        lines.append(f"and at {counted(len(spots) - SHOWN_PLACES, 'more place')}")
+        lines.append(f"and at {counted(len(spots) - SHOWN_PLACES, 'more place')}; --json lists all")
     return lines
 
 

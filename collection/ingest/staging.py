@@ -22,7 +22,7 @@ from collection.store.base.database import spoken
 from collection.store.stage.checks import Against, codes_as_number, named_files
 from collection.store.stage.stage import Stage
 
-LISTED_WARNINGS = 1_000
+LISTED_WARNINGS = 10_000
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 
