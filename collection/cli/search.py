@@ -80,10 +80,12 @@ def answer_lines(answer: Answer, question: str) -> list[str]:
         lines = _nothing(answer, question)
     else:
         noun = "object matches" if answer.total == 1 else "objects match"
-        rest = f"; the first {len(answer.hits)} (-n shows more):" if answer.total > len(answer.hits) else ":"
+        rest = f"; the first {len(answer.hits)}:" if answer.total > len(answer.hits) else ":"
         lines = [f"{answer.total} {noun} {question}{rest}"]
         for hit in answer.hits:
             lines += ["", *_hit(hit)]
+        if answer.total > len(answer.hits):
+            lines += ["", f"… {answer.total - len(answer.hits):,} more; -n says how many are shown."]
     if answer.behind:
         noun = "object is" if answer.behind == 1 else "objects are"
         lines += [
