@@ -90,8 +90,7 @@ def test_rows_that_only_look_a_little_odd_are_read(tmp_path: Path, form: str) ->
     """A record in which a word of the headings stands, and one without a figure in it, are records."""
     objects = [("object", "title", "kind", "made"), ("tram", "title", "kind", ""), ("T1", "Tram 1", "tram", "1908~")]
     layers = [HEADINGS, *RECORDS, ("T1", "S01", 3, "varnish", "", "1", "scheme")]
-    (doubt,) = check_package(handed_in(tmp_path, form, layers, objects=objects))
-    assert (doubt.column, doubt.value) == ("kind", "kind")
+    assert check_package(handed_in(tmp_path, form, layers, objects=objects)) == []
 
 
 @pytest.mark.parametrize("form", ["folder", "workbook"])
