@@ -145,4 +145,4 @@ def _many(n: int, noun: str) -> str:
 
 
 def _more(n: int, shown: int) -> str:
-    return f"; … and {n - shown} more." if n > shown else "."
+    return f"; … and {n - shown} more; --json lists all." if n > shown else "."
