@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 
@@ -35,10 +35,32 @@ class Taken:
 
 NOTHING = Taken("")
 
+_NONE = {
+    "en": ("none", "nil", "no"),
+    "de": ("keine", "kein", "keiner", "keines", "nein"),
+    "fr": ("aucun", "aucune", "néant", "non"),
+    "it": ("nessuno", "nessuna"),
+    "es": ("ninguno", "ninguna"),
+    "pt": ("nenhum", "nenhuma"),
+    "nl": ("geen", "nee"),
+    "sv": ("ingen", "inga", "inget", "nej"),
+    "pl": ("brak", "nic"),
+}
+NONE = frozenset(word for words in _NONE.values() for word in words)
+"""What people write in a cell, in some languages, where they looked and there is none. Common practice, no published
+source."""
+SILENT = frozenset({"n/a", "n.a.", "n.a", "na", "-", "--", "–", "—", "/", "k. a.", "k.a.", "s.o.", "not applicable"})
+"""What they write where they have nothing to write."""
+
 
 def folded(text: str) -> str:
     """A word as it is compared: without regard to case, width and the number of blanks."""
     return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+
+
+def is_among(word: str, words: Container[str]) -> bool:
+    """Whether a folded word is one of these, a full stop behind it or not: `None.` is none."""
+    return word in words or (word.rstrip(". ") or word) in words
 
 
 def whole(heading: str, cell: str) -> Taken:
@@ -94,6 +116,16 @@ def join(several: Iterable[Taken], between: str) -> Taken:
     """The texts that are not blank with `between` between them."""
     given = [each for each in several if each.text]
     return Taken(between.join(each.text for each in given), tuple(part for each in given for part in each.parts))
+
+
+def join_marked(several: Sequence[Taken], languages: Sequence[str], between: str) -> Taken:
+    """The texts that are not blank, each with the mark of its language, `Tür [de] / door [en]`; a text that is the same
+    in all of them stands once and without."""
+    given = [(each, language) for each, language in zip(several, languages, strict=True) if each.text]
+    parts = tuple(part for each, _ in given for part in each.parts)
+    if len(given) > 1 and len({folded(each.text) for each, _ in given}) == 1:
+        return Taken(given[0][0].text, parts)
+    return Taken(between.join(f"{each.text} [{language}]" for each, language in given), parts)
 
 
 def is_used_up(cell: str, parts: Iterable[Part]) -> bool:
