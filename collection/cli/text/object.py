@@ -109,6 +109,7 @@ def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
     return [
         *wrap(f"{about.object}  {about.title}").splitlines(),
         *wrap(said, "  ").splitlines(),
+        *(wrap(f"condition as listed: {about.listed_condition}", "  ").splitlines() if about.listed_condition else ()),
         *wrap(f"{survival.sentence}{area}{unseen}{as_of}.{chosen}").splitlines(),
     ]
 

@@ -112,20 +112,35 @@ def characters(taken: Taken, first: int, last: int) -> Taken:
     return _cut(taken.parts[0].heading, " " * start + text, start, start + len(text))
 
 
-def join(several: Iterable[Taken], between: str) -> Taken:
-    """The texts that are not blank with `between` between them."""
-    given = [each for each in several if each.text]
-    return Taken(between.join(each.text for each in given), tuple(part for each in given for part in each.parts))
+def join(several: Iterable[Taken], between: str | Sequence[str]) -> Taken:
+    """The texts that are not blank with `between` between them: one text for all gaps, or one for each gap.
+
+    A gap's own text goes with the cell behind it, as in `; stable: yes`; at the front it loses its separators.
+    """
+    text = ""
+    parts: list[Part] = []
+    for number, each in enumerate(several):
+        if each.text:
+            if isinstance(between, str):
+                gap = between if text else ""
+            else:
+                gap = between[number - 1] if number else ""
+            text += (gap if text else gap.lstrip(" ,;/|·–-")) + each.text
+            parts += each.parts
+    return Taken(text, tuple(parts))
 
 
-def join_marked(several: Sequence[Taken], languages: Sequence[str], between: str) -> Taken:
+def join_marked(several: Sequence[Taken], languages: Sequence[str], between: str | Sequence[str]) -> Taken:
     """The texts that are not blank, each with the mark of its language, `Tür [de] / door [en]`; a text that is the same
     in all of them stands once and without."""
-    given = [(each, language) for each, language in zip(several, languages, strict=True) if each.text]
-    parts = tuple(part for each, _ in given for part in each.parts)
-    if len(given) > 1 and len({folded(each.text) for each, _ in given}) == 1:
-        return Taken(given[0][0].text, parts)
-    return Taken(between.join(f"{each.text} [{language}]" for each, language in given), parts)
+    given = [each for each in several if each.text]
+    if len(given) > 1 and len({folded(each.text) for each in given}) == 1:
+        return Taken(given[0].text, tuple(part for each in given for part in each.parts))
+    marked = [
+        Taken(f"{each.text} [{language}]", each.parts) if each.text else each
+        for each, language in zip(several, languages, strict=True)
+    ]
+    return join(marked, between)
 
 
 def is_used_up(cell: str, parts: Iterable[Part]) -> bool:

@@ -62,7 +62,8 @@ class Recipe:
     say: str | None = None
     numbered: str | None = None
     date: DateFrom | None = None
-    between: str = " "
+    between: str | tuple[str, ...] = " "
+    """What stands between several cells: the same everywhere, or before each but the first its own."""
     languages: tuple[str, ...] = ()
     """The languages of several cells, or of the pieces of one, which are marked with them and all kept."""
     parted_by: str | None = None
@@ -150,7 +151,7 @@ class Written:
     separator: str | None
     sheet: str | None = None
     headings_rows: tuple[int, ...] | None = None
-    rows_below_headings: int = 0
+    rows_below_headings: int | None = None
     remark_below: bool | None = None
 
 

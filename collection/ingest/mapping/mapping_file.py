@@ -132,12 +132,12 @@ class _MappingFile:
                 "Is the row at the end a remark under the table (true) or an object (false)?",
                 remark,
             )
-        below = listed.get("rows_below_headings", 0)
-        if not _is_count(below, 0):
+        below = listed.get("rows_below_headings")
+        if below is not None and not _is_count(below, 0):
             self._tables.say(
                 "list", "rows_below_headings", "This is how many rows below the headings explain them: 0, 1 …", below
             )
-            below = 0
+            below = None
         return Written(encoding, separator, sheet, self._headings_rows(listed), below, remark)
 
     def _headings_rows(self, listed: Given) -> tuple[int, ...] | None:

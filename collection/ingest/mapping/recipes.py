@@ -86,7 +86,7 @@ class Recipes:
         take = self._tables.texts(where, key, value["take"]) if "take" in value else []
         recipe = Recipe(
             take=tuple(map(plain_heading, take)),
-            between=self._tables.plain(where, key, value, "between", " / " if "languages" in value else " "),
+            between=self._between(where, key, value, len(take)),
             languages=self._languages(where, key, value, column, len(take)),
             parted_by=self._tables.plain(where, key, value, "parted_by", None),
             blank=self._own(where, key, value, "blank", self._shared.blank),
@@ -152,6 +152,20 @@ class Recipes:
         return replace(
             recipe, part=part if isinstance(part, int) else None, characters=(span[0], span[1]) if span else None
         )
+
+    def _between(self, where: str, key: str, value: Given, takes: int) -> str | tuple[str, ...]:
+        given = value.get("between", " / " if "languages" in value else " ")
+        if isinstance(given, str):
+            return given
+        several = tuple(self._tables.texts(where, key, given))
+        if len(several) != takes - 1:
+            self._tables.say(
+                where,
+                key,
+                "`between` is one text, or one for each gap between the cells: two cells have one gap.",
+                given,
+            )
+        return several
 
     def _languages(self, where: str, key: str, value: Given, column: Column, takes: int) -> tuple[str, ...]:
         languages = tuple(self._tables.texts(where, key, value.get("languages", [])))

@@ -103,7 +103,8 @@ def _table(found: ForeignList, rows: Sequence[Numbered], mapping: Mapping) -> Ta
         return None
     table = find_table(rows, mapping)
     if not isinstance(table, Table):
-        found.fault(table.row, table.message, table.value)
+        for told in table:
+            found.fault(told.row, told.message, told.value)
         return None
     found.headings = table.headings
     width = len(found.headings)

@@ -38,37 +38,42 @@ class Table:
 
     headings: tuple[str, ...]
     rows: Sequence[Numbered]
-    headings_row: int
     remark: Sequence[Numbered] = ()
 
 
-def find_table(rows: Sequence[Numbered], mapping: Mapping) -> Table | Told:
-    """The table among the rows of a list, or the sentence that says what has to be stated first."""
-    at = _place(rows, mapping)
+def find_table(rows: Sequence[Numbered], mapping: Mapping) -> Table | list[Told]:
+    """The table among the rows of a list, or the sentences that say what has to be stated first, all at once."""
+    written = mapping.written
+    at, several = _place(rows, mapping), len(written.headings_rows or (1,))
     if at is None:
-        return Told((mapping.written.headings_rows or (1,))[0], None, "The list has no headings in this row.")
-    several = len(mapping.written.headings_rows or ()) or 1
-    headings = _names(rows, at, several)
+        return [Told((written.headings_rows or (1,))[0], None, "The list has no headings in this row.")]
+    told: list[Told] = []
     wanted = {heading for heading, _, _ in mapping.headings()}
-    below = rows[at + several :]
+    headings = _names(rows, at, several)
     if not wanted <= set(headings):
-        told = _elsewhere(rows, at, several, wanted) or (None if wanted & set(headings) else _title_alone(rows, at))
-        if told is not None:
-            return told
-    if mapping.written.headings_rows is None and not mapping.written.rows_below_headings and wanted <= set(headings):
-        told = _second_headings(below, headings, mapping, rows[at][0])
-        if told is not None:
-            return told
-    below = below[mapping.written.rows_below_headings :]
+        found = _elsewhere(rows, at, several, wanted)
+        if found is not None:
+            told.append(_above(rows, at, *found))
+            at, several = found
+            headings = _names(rows, at, several)
+        elif not wanted & set(headings) and (title := _title_alone(rows, at)) is not None:
+            return [title]
+    below = rows[at + several :]
+    if written.rows_below_headings is None and several == 1 and wanted <= set(headings):
+        told += _second_headings(below, headings, mapping, rows[at][0])
+    below = below[written.rows_below_headings or 0 :]
     remark = _remark(below, headings, mapping)
-    if remark and mapping.written.remark_below is None:
-        return Told(
-            remark[0][0],
-            _seen(remark[0][1]),
-            "This seems to be a remark under the table, and no object. If it is, write remark_below = true below [list]; "
-            "if it is an object, remark_below = false.",
+    if remark and written.remark_below is None:
+        row, cells = next(each for each in remark if _filled(each[1]))
+        told.append(
+            Told(
+                row,
+                _seen(cells),
+                "This seems to be a remark under the table, and no object. If it is, write remark_below = true below "
+                "[list]; if it is an object, remark_below = false.",
+            )
         )
-    return Table(headings, below[: len(below) - len(remark)], rows[at][0], remark)
+    return told or Table(headings, below[: len(below) - len(remark)], remark)
 
 
 def named_once(headings: Sequence[str]) -> tuple[str, ...]:
@@ -113,26 +118,29 @@ def _joined(upper: Cells, lower: Cells) -> Iterator[str]:
         yield plain_heading(above) if not name else name if name == over else f"{over} {name}"
 
 
-def _elsewhere(rows: Sequence[Numbered], at: int, several: int, wanted: set[str]) -> Told | None:
-    """The headings that the mapping names stand in another row, or in two."""
-    here = len(wanted & set(_names(rows, at, several)))
-    best, place, count = here, None, 1
-    for other in range(min(len(rows), LOOKED_THROUGH)):
-        for of in (1, 2):
-            matching = len(wanted & set(_names(rows, other, of)))
-            if (other, of) != (at, several) and matching > best and matching * 2 >= len(wanted):
-                best, place, count = matching, other, of
-    if place is None:
-        return None
-    number = rows[place][0]
-    stated = f"[{number}, {rows[place + 1][0]}]" if count == 2 and place + 1 < len(rows) else str(number)
+def _elsewhere(rows: Sequence[Numbered], at: int, several: int, wanted: set[str]) -> tuple[int, int] | None:
+    """Where more of the headings stand that the mapping names: in which of the rows, and in one or two."""
+    best, found = len(wanted & set(_names(rows, at, several))), None
+    for of in (1, 2):
+        for other in range(min(len(rows) - of + 1, LOOKED_THROUGH)):
+            if all(_filled(cells) for _, cells in rows[other : other + of]):
+                matching = len(wanted & set(_names(rows, other, of)))
+                if matching > best and matching * 2 >= len(wanted):
+                    best, found = matching, (other, of)
+    return found
+
+
+def _above(rows: Sequence[Numbered], at: int, place: int, several: int) -> Told:
+    """What the row is that was taken for the headings, and where they stand."""
+    numbers = [number for number, _ in rows[place : place + several]]
     if place <= at:
-        what = "This row holds no headings that the mapping names."
+        what = "The headings that the mapping names do not all stand here."
     elif _filled(rows[at][1]) == 1:
         what = "This is a title above the table, and no headings."
     else:
         what = "This row stands above the headings."
-    where = f"rows {number} and {number + 1}" if count == 2 else f"row {number}"
+    where = f"rows {numbers[0]} and {numbers[1]}" if several == 2 else f"row {numbers[0]}"
+    stated = str(numbers) if several == 2 else str(numbers[0])
     return Told(
         rows[at][0], _seen(rows[at][1]), f"{what} They stand in {where}: write headings_row = {stated} below [list]."
     )
@@ -152,7 +160,7 @@ def _title_alone(rows: Sequence[Numbered], at: int) -> Told | None:
     return None
 
 
-def _second_headings(below: Sequence[Numbered], headings: Cells, mapping: Mapping, first: int) -> Told | None:
+def _second_headings(below: Sequence[Numbered], headings: Cells, mapping: Mapping, first: int) -> list[Told]:
     """A first row in which no digit stands, although the numbers below all have one."""
     places = [headings.index(heading) for heading in mapping.object.headings]
 
@@ -161,7 +169,7 @@ def _second_headings(below: Sequence[Numbered], headings: Cells, mapping: Mappin
 
     filled = [each for each in below if _filled(each[1])]
     if not filled:
-        return None
+        return []
     row, cells = filled[0]
     others = [number for _, each in filled[1:] if (number := number_of(each)).strip()]
     numbered = sum(any(sign.isdigit() for sign in each) for each in others)
@@ -172,14 +180,16 @@ def _second_headings(below: Sequence[Numbered], headings: Cells, mapping: Mappin
         or not number_of(cells).strip()
         or any(sign.isdigit() for cell in cells for sign in cell)
     ):
-        return None
-    return Told(
-        row,
-        _seen(cells),
-        "This seems to be a second row of headings, and no object: no digit stands in it, and the numbers below have "
-        "some. Write below [list] rows_below_headings = 1 where it only explains the headings, headings_row = "
-        f"[{first}, {row}] where both together are the headings, or headings_row = {first} where it is an object.",
-    )
+        return []
+    return [
+        Told(
+            row,
+            _seen(cells),
+            "This seems to be a second row of headings, and no object: no digit stands in it, and the numbers below have "
+            "some. Write below [list] rows_below_headings = 1 where it only explains the headings, headings_row = "
+            f"[{first}, {row}] where both together are the headings, or rows_below_headings = 0 where it is an object.",
+        )
+    ]
 
 
 def _remark(below: Sequence[Numbered], headings: Cells, mapping: Mapping) -> Sequence[Numbered]:
