@@ -18,7 +18,7 @@ from collection.ingest.pictures.camera_folder import Coded, camera_folder
 from collection.language.errors import WrongCommand
 
 HAND = {"sample": {"H34-S01": TRAM, "H34-S02": PUMP}, "place": {"H34-Z01": TRAM}}
-INSIDE = {
+INSIDE: dict[str, dict[str, tuple[str, ...]]] = {
     TRAM: {"sample": ("S01", "S03", "A"), "place": ("L-WAIST", "L-WAIST-2", "A", "12")},
     PUMP: {"sample": ("P1",)},
 }
