@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import click
 
 from collection.cli.changes import KEY, KIND, carry_out, sheet_of
-from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, say
-from collection.language.errors import ASKS_AMENDMENT, REFUSED, Difference, NotConfirmed, WrongCommand
+from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, listing, say
+from collection.language.errors import ASKS_AMENDMENT, REFUSED, Difference, NotConfirmed, WrongCommand, together
+from collection.language.sentences import counted
 
 if TYPE_CHECKING:
     import sqlite3
@@ -71,8 +72,14 @@ def ingest(
 
 def _told(report: IngestReport) -> str:
     """What an ingest did, in a few lines."""
+    cells = {name: n for name, n in report.listed.items() if n}
     if report.kept_count and not report.added and not report.changed:
         first = f"{report.survey}: nothing was changed: what differs was corrected by hand, and stays."
+    elif cells and not report.added and not report.changed:
+        number = counted(sum(cells.values()), "cell")
+        first = (
+            f"{report.survey}: no record changes; new or different: {number} of the list that no column takes whole."
+        )
     elif not report.added and not report.changed:
         first = f"{report.survey}: the same as what is stored; nothing was changed."
     else:
@@ -93,20 +100,19 @@ def _told(report: IngestReport) -> str:
         ("the same", report.unchanged),
         ("withdrawn earlier, left so", report.withdrawn),
         ("stored by this survey and not in the package, left as they are", report.missing),
+        ("cells of the list kept with their objects, see `firstcoat show … --listed`", cells),
     ):
         if counts:
             lines.append(f"  {name}: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items()))
-    lines += [
-        f"  {_differing(each)}" + ("" if each.told == ASKS_AMENDMENT else f". {each.told}")
-        for each in report.differences
+    differences = [
+        _differing(each) + ("" if each.told == ASKS_AMENDMENT else f". {each.told}") for each in report.differences
     ]
-    if report.difference_count > len(report.differences):
-        lines.append(f"  … and {report.difference_count - len(report.differences)} more differences.")
-    lines += [f"  Left as it is: {_differing(each)}. {each.told}" for each in report.kept]
-    if report.kept_count > len(report.kept):
-        lines.append(f"  … and {report.kept_count - len(report.kept)} more corrected cells, left as they are.")
+    lines += [f"  {line}" for line in listing(differences, report.difference_count, len(report.differences))]
+    left = [f"Left as it is: {_differing(each)}. {each.told}" for each in report.kept]
+    lines += [f"  {line}" for line in listing(left, report.kept_count, len(report.kept))]
     lines += [f"  {line}" for line in report.consequences.sentences()]
-    lines += [f"  Warning: {fault.sentence()}" for fault in report.warnings]
+    warnings = [f"Warning: {line}" for line in together(report.warnings)]
+    lines += [f"  {line}" for line in listing(warnings, report.warning_count, len(report.warnings))]
     if report.mapping is not None:
         lines += [f"  {line}" for line in report.mapping.sentences()]
     return "\n".join(lines)

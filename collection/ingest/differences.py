@@ -20,7 +20,7 @@ from collection.store.changes import comparison, owners, packages
 from collection.store.changes.comparison import Compared, Differing
 from collection.store.stage.stage import Stage
 
-LISTED_DIFFERENCES = 1_000
+LISTED_DIFFERENCES = 10_000
 Meant = Mapping[str, frozenset[str]]
 """By sheet the keys of the records of which an amendment may replace what was corrected."""
 
