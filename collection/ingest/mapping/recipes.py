@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from collection.ingest.mapping.cells import folded, nearest_term
-from collection.ingest.mapping.dates import RANGES, DateWords
+from collection.ingest.mapping.dates.options import BESIDE_A_DATE, beside_a_date
+from collection.ingest.mapping.dates.words import DateWords
 from collection.ingest.mapping.honesty import why_not
 from collection.ingest.mapping.mapping import DateFrom, Recipe, plain_heading
 from collection.ingest.mapping.tables import Given, Tables
@@ -31,7 +32,7 @@ _RECIPE = (
     "when_blank",
     "when_none",
     "when_unknown",
-    "ranges",
+    *BESIDE_A_DATE,
 )
 _NOBODY_KNOWS = SAYS_NOTHING | {"unknown", "not known", "not recorded", "not examined"}
 _SAYINGS = ("when_blank", "when_none", "when_unknown")
@@ -164,11 +165,7 @@ class Recipes:
             if heading is not None and (not isinstance(heading, str) or not heading):
                 self._tables.say(where, key, f"`{name}` is a heading in quotation marks.", heading)
                 return None
-        words = self._shared.dates
-        if "ranges" in value:
-            words = replace(
-                words, ranges=self._tables.one_of(where, "ranges", value, RANGES, words.ranges) or words.ranges
-            )
+        words = beside_a_date(self._tables, where, key, value, self._shared.dates, self._shared.words)
         plain = [None if heading is None else plain_heading(heading) for heading in named.values()]
         return DateFrom(plain[0], plain[1], plain[2], words)
 
