@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from collection.ingest.mapping.dates.centuries import ORDINAL, Centuries, century, part_of_century
+from collection.ingest.mapping.dates.centuries import LONE_ROMAN, ORDINAL, Centuries, century, part_of_century
 from collection.ingest.mapping.dates.pieces import Piece, one, piece_of
 from collection.ingest.mapping.dates.words import ALL_OF_IT, DAY_FIRST, DAY_ORDER, HUNDRED, IS_MONTH, DateWords, plain
 
 _ERA = r"a\.? ?d\.?|c\.? ?e\.?"
 _AD = re.compile(rf"a\.? ?d\.? ?(?P<before>[0-9]{{1,4}})|(?P<behind>[0-9]{{1,4}}) ?(?:{_ERA})")
 _DAY = re.compile(r"([0-9]{1,2})[./-] ?([0-9]{1,2})[./-] ?([0-9]{4})")
+_A_DATE = re.compile(rf"[0-9]|\b(?:{'|'.join(LONE_ROMAN)})\b")
 _ROMAN_MONTHS = ["i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii"]
 _MIDNIGHT = re.compile(r"(?<=[0-9])[t ]00:00(?::00(?:\.0+)?)?z?$")
 
@@ -34,13 +35,16 @@ class SingleDates:
         normal = self._centuries.normal(_MIDNIGHT.sub("", plain(text)))
         return re.sub(rf"\b([0-9]{{2,4}})\s*(?:{self._decade})(?![a-z0-9])", r"\1s", normal) if self._decade else normal
 
+    def may_be_in(self, text: str) -> bool:
+        """Whether anything in a normal text could be a date, however it is cut."""
+        return _A_DATE.search(text) is not None or any(phrase in text for phrase in self._phrases)
+
     def read(self, text: str) -> Piece | None:
         """One date of a normal text; None for what is none, or may be two things."""
         if (edtf := self._phrases.get(text)) is not None:
             return piece_of(edtf)
         text = re.sub(r"^(?:(?:in|during|dated) )?(?:the )?(?:year )?|[.,;]$", "", text)
         text = re.sub(rf"(?<= century),? (?:{_ERA})$", "", text)
-        text = text[1:-1] if re.fullmatch(r"\([^()]+\)", text) else text
         if (edtf := self._phrases.get(text)) is not None:
             return piece_of(edtf)
         return self._numbers(text) or self._longer(text) or self._named(text)

@@ -31,7 +31,7 @@ LONGEST, MOST_SIGNS = 120, 5
 _EDTF_ONLY = re.compile(r"[/~%?\[\]X]")
 _DOUBTED_PAIR = re.compile(r"[0-9]{4}-[0-9]{2}\?|[0-9]{4}/[0-9]{1,2}\??")
 """A year and two digits with the one sign of EDTF that anybody writes: 1910-12?, which may be two years."""
-_OLD = re.compile(r"\bb\.? ?c\.?(?: ?e\.?)?(?![a-z])")
+_OLD = re.compile(r"\bb\.? ?c\.?(?: ?e\.?)?(?![a-z])|^-[0-9]+$")
 _TWO_DIGITS = re.compile(r"(?:the )?'?[0-9]{2}(?:'?s)?")
 _TWO_WAYS = re.compile(r"[0-9]{1,2}[./-] ?[0-9]{1,2}[./-] ?[0-9]{4}")
 _GIVE_PHRASE = "Where it has one meaning, give it below phrases with its EDTF."
@@ -46,6 +46,9 @@ class Said:
     """One of `on`, `before`, `after`, `since`, `range`, `from to`, `between`; the last four have two ends, or may."""
 
 
+Seen = dict[str, Said | None]
+
+
 class DateText:
     """Reads the texts of one list, by its words."""
 
@@ -55,7 +58,11 @@ class DateText:
         self._forms = _ordered((("before", words.before), ("after", words.after), ("since", words.since)))
         self._between = _ordered((("between", words.between),))
         # A range binds less than a choice: 1767 or 9-1818 begins in one of two years.
-        self._signs = [*_ordered((("range", words.to),)), *_ordered((("between", words.either),)), ("between", "/")]
+        signs = [*_ordered((("range", words.to),)), *_ordered((("between", words.either),)), ("between", "/")]
+        self._signs = [
+            (form, re.compile(rf"\s+{re.escape(sign)}\s+" if sign[:1].isalpha() else rf"\s*{re.escape(sign)}\s*"))
+            for form, sign in signs
+        ]
         self._silent = frozenset(map(plain, words.no_date))
         self._phrases = {plain(phrase): edtf for phrase, edtf in words.phrases}
 
@@ -93,46 +100,51 @@ class DateText:
         bare = plain(text)
         if len(bare) > LONGEST or not bare or _OLD.search(bare):
             return None
-        if (found := re.fullmatch(r"\[([^\[\]]+)\]", bare)) is not None:
-            # Square brackets of a catalogue: supplied by whoever wrote it, and not on the thing.
-            inner = self._said(self.single.normal(found[1]), 0)
-            return None if inner is None else Said(inner.piece.marked("?"), inner.form)
-        return self._said(self.single.normal(text), 0)
+        bracketed = re.fullmatch(r"\[([^\[\]]+)\]", bare)
+        inner = bracketed or re.fullmatch(r"\(([^()]+)\)", bare)
+        said = self._said(self.single.normal(inner[1] if inner else text), {})
+        # Square brackets of a catalogue: supplied by whoever wrote it, and not on the thing.
+        return Said(said.piece.marked("?"), said.form) if said is not None and bracketed else said
 
-    def _said(self, text: str, depth: int) -> Said | None:
+    def _said(self, text: str, seen: Seen) -> Said | None:
+        """A part of a text; `seen` keeps what each part says, because a text can be cut in many ways."""
+        if text not in seen:
+            seen[text] = self._parsed(text, seen)
+        return seen[text]
+
+    def _parsed(self, text: str, seen: Seen) -> Said | None:
         if (piece := self.single.read(text)) is not None:
             return Said(piece, "on")
-        if depth > 3:
+        if not self.single.may_be_in(text):
             return None
         for form, name in self._forms + self._between:
             for rest in (_behind(text, name), _ahead(text, name) if form != "between" else None):
-                if rest and (inner := self._said(rest, depth + 1)) is not None:
+                if rest and (inner := self._said(rest, seen)) is not None:
                     return _limited(inner, form)
         rest, mark = self.without_marks(text)
         for tried, with_mark in dict.fromkeys(((rest, mark), (text, ""))):
             if (piece := self.single.read(tried)) is not None:
                 return Said(piece.marked(with_mark), "on")
-            if (said := self._range(tried, with_mark, depth)) is not None:
+            if (said := self._range(tried, with_mark, seen)) is not None:
                 return said
         if (found := re.fullmatch(r"([0-9]{4}) ?-", rest)) is not None:
             return Said(Piece(found[1] + mark, found[1] + mark, (NO_SECOND_YEAR,)), "after")
         return None
 
-    def _range(self, text: str, mark: str, depth: int) -> Said | None:
+    def _range(self, text: str, mark: str, seen: Seen) -> Said | None:
         for form, sign in self._signs:
-            spaced = rf"\s+{re.escape(sign)}\s+" if sign[:1].isalpha() else rf"\s*{re.escape(sign)}\s*"
-            cuts = list(re.finditer(spaced, text))
+            cuts = list(sign.finditer(text))
             if len(cuts) > MOST_SIGNS:
                 return None
-            pieces = (self._joined(text[: cut.start()], text[cut.end() :], form, depth) for cut in cuts)
+            pieces = (self._joined(text[: cut.start()], text[cut.end() :], form, seen) for cut in cuts)
             found = dict.fromkeys(piece for piece in pieces if piece is not None)
             if found:
                 return Said(next(iter(found)).marked(mark), form) if len(found) == 1 else None
         return None
 
-    def _joined(self, left: str, right: str, form: str, depth: int) -> Piece | None:
+    def _joined(self, left: str, right: str, form: str, seen: Seen) -> Piece | None:
         """The two ends of a range in one; each may leave out what it shares with the other."""
-        start, end = self._end(left, depth), self._end(right, depth, opens=True)
+        start, end = self._end(left, seen), self._end(right, seen, opens=True)
         if start is None and end is not None:
             rest, mark = self.without_marks(left)
             shared, _ = self.without_marks(right)
@@ -148,9 +160,9 @@ class DateText:
             start, end = end, start
         return Piece(start.first, end.last).noted(*start.notes, *end.notes)
 
-    def _end(self, text: str, depth: int, *, opens: bool = False) -> Piece | None:
+    def _end(self, text: str, seen: Seen, *, opens: bool = False) -> Piece | None:
         """One end of a range, which may itself be a choice, or open: 1742-after 1828."""
-        said = self._said(text, depth + 1) if text else None
+        said = self._said(text, seen) if text else None
         if said is not None and opens and said.form == "after":
             return replace(said.piece, last="", written=None)
         return said.piece if said is not None and said.form in ("on", "between") else None
@@ -196,10 +208,14 @@ class DateText:
         return span(piece.first, piece.last, between=said.form == "between" or (said.form == "range" and between))
 
 
+def is_before_christ(text: str) -> bool:
+    return _OLD.search(plain(text)) is not None
+
+
 def why_not(text: str) -> str:
     """The sentence why a text is not read, and what to do."""
     bare = plain(text)
-    if _OLD.search(bare):
+    if is_before_christ(text):
         return f"Years before Christ are not kept: dates run from {dates.FIRST_DAY[:4]} to {dates.LAST_DAY[:4]}."
     if _TWO_WAYS.search(bare):
         return "This may be day and month, or month and day: say below [dates] which comes first, in days."

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 
 from collection.ingest.mapping.dates.pieces import Piece, after, apart, before, covers, span, valid, whole_years
-from collection.ingest.mapping.dates.text import DateText, Said, date_text
+from collection.ingest.mapping.dates.text import DateText, Said, date_text, is_before_christ, why_not
 from collection.ingest.mapping.dates.words import (
     BETWEEN,
     LIMIT_OF_TWO,
@@ -46,7 +46,7 @@ def read_years(word: str, earliest: str, latest: str, words: DateWords) -> Readi
     ends = [_end(cell, reader) if cell.strip() else Piece("", "") for cell in (earliest, latest)]
     first, last = ends
     if first is None or last is None:
-        return Reading(None, why=_NO_YEAR)
+        return Reading(None, why=next((why_not(c) for c in (earliest, latest) if is_before_christ(c)), _NO_YEAR))
     if not first.first and not last.last:
         return reader.read(word) if word.strip() else Reading(None, says_nothing=True)
     if first.first and last.last and valid(span(first.first, last.last, between=True)) is None:
