@@ -101,6 +101,8 @@ class Recipes:
             recipe = replace(recipe, numbered=self._numbered(where, key, value["numbered"], record, column))
         if sources == ["date"]:
             recipe = replace(recipe, date=self._date(where, key, value, column))
+        elif stray := [name for name in BESIDE_A_DATE if name in value]:
+            self._tables.say(where, key, f"`{stray[0]}` stands beside a `date` only.", stray[0])
         if "words" in value:
             recipe = self._translated(where, key, value, record, column, recipe)
         if "say" in value:

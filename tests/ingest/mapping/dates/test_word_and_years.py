@@ -265,3 +265,19 @@ def test_one_column_of_years_is_the_year(db: Path, tmp_path: Path) -> None:
     assert [(each["text"], each["rows"]) for each in told["dates_not_understood"]["objects.made"]] == [
         ("vor | 1873", [5])
     ]
+
+
+def test_phrases_and_choices_stand_below_dates_and_beside_one_date(db: Path, tmp_path: Path) -> None:
+    """Those beside a date are for this date, and stand in place of the same phrase below [dates]; a table of eras may
+    be named as any other words."""
+    text = "No,Title,Kind,Made,From,To\n1,T,sign,Victorian,1870,\n2,T,sign,Edwardian,1901-01-01,1905-01-01\n"
+    mapping = (
+        PLAIN.replace("[objects]", '[objects]\nmade = { date = "Made", phrases = "eras" }')
+        + '[dates]\nranges = "from to"\nphrases = { Victorian = "18XX", Edwardian = "1901/1910" }\n'
+        + '[words.eras]\nVICTORIAN = "1837/1901"\n'
+        + '[[rows]]\nsheet = "conditions"\n[rows.columns]\nplace = { say = "all" }\nphenomenon = "Kind"\n'
+        + 'observed_on = { earliest = "From", latest = "To", ranges = "some time between", new_year = "the day" }\n'
+    )
+    report_of(db, write(tmp_path / "list", text, mapping))
+    assert ask(db, "SELECT made FROM objects ORDER BY object") == [("1837/1901",), ("1901/1910",)]
+    assert ask(db, "SELECT observed_on FROM conditions ORDER BY object") == [("1870",), ("[1901-01-01..1905-01-01]",)]
