@@ -163,12 +163,12 @@ class MappingReport:
             for why in whys:
                 said = [(text, rows) for text, rows in _most(texts) if self.why_not_understood[column, text] == why]
                 cells = sum(len(rows) for _, rows in said)
-                lines.append(f"Dates not understood, {column}, {_many(cells, 'cell')}, kept as written. {why}")
-                lines += [f"  {text!r} {len(rows)} (rows {_numbers(rows)})" for text, rows in said]
+                lines.append(f"Dates not understood, {column}, {_many(cells, 'row')}, kept as written. {why}")
+                lines += [f"  {text!r}: {_row_numbers(rows)}" for text, rows in said]
         for column, notes in self.date_notes.items():
             for note, found in notes.items():
                 shown = "; ".join(f"{text!r} is {edtf} (row {row})" for text, edtf, row in _examples(found))
-                lines.append(f"Dates of {column}, {note}: {_many(len(found), 'cell')}, such as {shown}.")
+                lines.append(f"Dates of {column}, {_many(len(found), 'row')}: {note}, such as {shown}.")
         return lines
 
 
@@ -189,6 +189,11 @@ def _counted(what: str, counts: Counter[str]) -> list[str]:
 
 def _numbers(rows: list[int]) -> str:
     return ", ".join(map(str, rows[:10])) + (" …" if len(rows) > 10 else "")
+
+
+def _row_numbers(rows: list[int]) -> str:
+    more = f" ({len(rows)} in all)" if len(rows) > 10 else ""
+    return f"row {rows[0]}" if len(rows) == 1 else f"rows {_numbers(rows)}{more}"
 
 
 def _many(n: int, noun: str) -> str:

@@ -127,14 +127,13 @@ class Evaluator:
         said = folded(given.get(source.qualifier or "", ""))
         if said in recipe.none | unknown or reading.says_nothing:
             self._report.said_to_be["none" if said in recipe.none else "unknown"][spot] += 1
+        shown = " | ".join(given.get(heading, "(blank)") for heading in source.headings)
         if reading.edtf is None:
             if reading.says_nothing:
                 return Outcome(read=tuple(Part(heading, 0, len(row[heading])) for heading in given))
-            shown = " | ".join(given.get(heading, "") for heading in source.headings)
             self._report.date_not_understood(spot, shown, listed.row, reading.why or "")
             return BLANK
         for note in reading.notes:
-            shown = " | ".join(given.get(heading, "") for heading in source.headings)
             self._report.date_notes.setdefault(spot, {}).setdefault(note, []).append((shown, reading.edtf, listed.row))
         kept: list[Part] = []
         read: list[Part] = []

@@ -218,7 +218,9 @@ def why_not(text: str) -> str:
     if is_before_christ(text):
         return f"Years before Christ are not kept: dates run from {dates.FIRST_DAY[:4]} to {dates.LAST_DAY[:4]}."
     if _TWO_WAYS.search(bare):
-        return "This may be day and month, or month and day: say below [dates] which comes first, in days."
+        return (
+            'This may be day and month, or month and day: say which below [dates], days = "day first" or "month first".'
+        )
     if _TWO_DIGITS.fullmatch(bare):
         return "A year of two digits leaves the century open. " + _GIVE_PHRASE
     return _GIVE_PHRASE

@@ -108,18 +108,28 @@ class Reading:
     """Whether the list says that there is no date."""
 
 
-# What is decided where a form has more than one meaning, as the report names it.
+# What is decided where a form has more than one meaning, as the report names it, and how a mapping says otherwise.
 OPEN_AT_END = "left open at one end, because the other year is blank"
-ONE_YEAR = "one year beside a blank one is that year"
+OPEN_BY_SHAPE = (
+    "left open at its end, because the second year is blank and most single years of the list stand in both columns "
+    '(blank_end = "that year" reads it as that year)'
+)
+ONE_YEAR = 'one year beside a blank second one is that year (blank_end = "open" leaves its end open)'
 LIMIT_OF_TWO = "before or after two years is left open on its side"
 NO_SECOND_YEAR = "left open at its end, because no year follows the dash"
-MAY_BE_MONTH = "a year and two digits may be a month or a shortened second year: read as years, which holds both"
-IS_MONTH = "a year and two digits is read as a month, because other cells of the column can only be months"
-DAY_ORDER = "day and month are told apart by other cells of the column, which can be read in one way only"
-NEW_YEAR = "1 January and 31 December are read as the whole year"
-HUNDRED = "1800s and its like may be ten years or a hundred: read as the hundred"
+MAY_BE_MONTH = (
+    "a year and two digits may be a month or a shortened second year, and is read as years, which hold the month "
+    "(short_years = false reads a month)"
+)
+IS_MONTH = (
+    "a year and two digits is read as a month, because other cells of the column can only be months "
+    "(short_years = true reads years)"
+)
+DAY_ORDER = "day and month are told apart by other cells of the column (days says it otherwise)"
+NEW_YEAR = '1 January and 31 December are read as the whole year (new_year = "the day" keeps the day)'
+HUNDRED = "1800s and its like may be ten years or a hundred, and are read as the hundred"
 ALL_OF_IT = "early, mid or late in a year or in ten is read as all of it"
-WORDS_PASSED_OVER = "the words were not understood; read from the two years beside them"
+WORDS_PASSED_OVER = "the words were not understood, and the two years beside them were taken"
 
 _DASHES = str.maketrans("‐‑‒–—−’‘ʼ", "------'''")
 

@@ -15,6 +15,7 @@ from collection.ingest.mapping.dates.words import (
     NEW_YEAR,
     ONE_YEAR,
     OPEN_AT_END,
+    OPEN_BY_SHAPE,
     OPEN_END,
     THE_DAY,
     WORDS_PASSED_OVER,
@@ -101,7 +102,9 @@ def _one_year(
     if form == "since":
         return span(piece.first, "", between=False), []
     if not twice and (form in ("between", "range") or not first.first or words.blank_end == OPEN_END):
-        return (after if first.first else before)(piece, words.ranges), [OPEN_AT_END]
+        by_shape = form == "on" and first.first and "blank_end" in words.by_column
+        open_end = (after if first.first else before)(piece, words.ranges)
+        return open_end, [OPEN_BY_SHAPE if by_shape else OPEN_AT_END]
     return piece.edtf, [] if twice else [ONE_YEAR]
 
 

@@ -15,6 +15,7 @@ import pytest
 from asked import ask
 from mapped_lists import SURVEY, report_of
 
+from collection.ingest.mapping.dates.words import ONE_YEAR, OPEN_AT_END
 from collection.values import dates
 
 TABLE = Path(__file__).with_name("dates.csv")
@@ -72,7 +73,7 @@ def written(name: str, folder: Path) -> tuple[Path, Path]:
 
 def shown(name: str, row: dict[str, str]) -> str:
     cells = [row["word"], row["year"], row["second year"]][: len(LISTS[name][2])]
-    return " | ".join(cell.strip() for cell in cells)
+    return " | ".join(cell.strip() or "(blank)" for cell in cells)
 
 
 @pytest.mark.parametrize("name", LISTS)
@@ -117,13 +118,13 @@ def test_a_blank_second_year_is_told_and_only_true_ones_are_open(db: Path, tmp_p
     ]
     assert [rows[n - 1]["word"] for n in blank] == ["between"]
     notes = {each["note"]: each for each in told["date_notes"]["objects.made"]}
-    missing = notes["left open at one end, because the other year is blank"]
+    missing = notes[OPEN_AT_END]
     assert [(each["text"], each["edtf"]) for each in missing["examples"]] == [
-        ("between | 1930 | ", "[1930..]"),
-        (" |  | 1920", "[..1920]"),
+        ("between | 1930 | (blank)", "[1930..]"),
+        ("(blank) | (blank) | 1920", "[..1920]"),
     ]
     assert missing["count"] == len(missing["rows"]) == 2
-    assert notes["one year beside a blank one is that year"]["count"] == sum(
+    assert notes[ONE_YEAR]["count"] == sum(
         bool(row["year"]) and not row["second year"] and row["edtf"][:4] == row["year"] and row["edtf"][-1] != "/"
         for row in rows
     )

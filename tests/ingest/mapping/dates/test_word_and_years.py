@@ -22,6 +22,7 @@ from collection.ingest.mapping.dates.words import (
     NEW_YEAR,
     ONE_YEAR,
     OPEN_AT_END,
+    OPEN_BY_SHAPE,
     OPEN_END,
     THAT_YEAR,
     THE_DAY,
@@ -252,7 +253,7 @@ def test_a_blank_end_by_the_shape_of_the_list(db: Path, tmp_path: Path, beside: 
     _, told = report_of(db, write(tmp_path / "list", text, PLAIN.replace("[objects]", made)))
     assert ask(db, "SELECT made FROM objects ORDER BY object") == [("1870",), ("1871",), (third,)]
     (note,) = told["date_notes"]["objects.made"]
-    assert (note["note"], note["rows"]) == (ONE_YEAR if third == "1872" else OPEN_AT_END, [4])
+    assert (note["note"], note["rows"]) == (ONE_YEAR if third == "1872" else OPEN_BY_SHAPE, [4])
 
 
 def test_one_column_of_years_is_the_year(db: Path, tmp_path: Path) -> None:
