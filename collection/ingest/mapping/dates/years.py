@@ -55,11 +55,12 @@ def read_years(word: str, earliest: str, latest: str, words: DateWords) -> Readi
     mark, form = _word_alone(word, reader)
     said = reader.said(word) if mark is None else None
     worded = None if said is None else valid(reader.written(said))
-    known = not word.strip() or mark is not None or worded is not None or plain(word) in map(plain, words.no_date)
+    undated = plain(word) in map(plain, words.no_date)
+    known = not word.strip() or mark is not None or worded is not None or undated
     if first.first and last.last and first != last:
         built, note = _two_years(first, last, mark, form, said, known, words)
     elif known:
-        built, note = _one_year(first, last, mark, form, said, worded, words)
+        built, note = _one_year(first, last, "?" if undated else mark, form, said, worded, words)
     else:
         return Reading(None, why=_UNKNOWN_WORD)
     if valid(built) is None or apart(built, worded):
