@@ -63,6 +63,8 @@ def piece_of(edtf: str) -> Piece:
 
 def span(first: str, last: str, *, between: bool) -> str:
     """From the one to the other, or some time between them; a blank end is open."""
+    if first == last:
+        return first
     return f"[{first}..{last}]" if between else f"{first}/{last}"
 
 

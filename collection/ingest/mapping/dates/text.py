@@ -98,7 +98,7 @@ class DateText:
     def said(self, text: str) -> Said | None:
         """What a text says; None where it is not understood."""
         bare = plain(text)
-        if len(bare) > LONGEST or not bare or _OLD.search(bare):
+        if len(bare) > LONGEST or not bare:
             return None
         bracketed = re.fullmatch(r"\[([^\[\]]+)\]", bare)
         inner = bracketed or re.fullmatch(r"\(([^()]+)\)", bare)
@@ -156,8 +156,11 @@ class DateText:
             end = None if end is None else end.marked(mark)
         if start is None or end is None:
             return None
-        if form == "between" and end.last and valid(span(start.first, end.last, between=True)) is None:
-            start, end = end, start
+        if form == "between" and end.last:
+            # A choice has no order, and one of its dates may hold the other.
+            first = min((start.first, end.first), key=lambda date: dates.bounds(date).earliest)
+            last = max((start.last, end.last), key=lambda date: dates.bounds(date).latest)
+            return Piece(first, last).noted(*start.notes, *end.notes)
         return Piece(start.first, end.last).noted(*start.notes, *end.notes)
 
     def _end(self, text: str, seen: Seen, *, opens: bool = False) -> Piece | None:

@@ -60,7 +60,8 @@ def read_years(word: str, earliest: str, latest: str, words: DateWords) -> Readi
     if first.first and last.last and first != last:
         built, note = _two_years(first, last, mark, form, said, known, words)
     elif known:
-        built, note = _one_year(first, last, "?" if undated else mark, form, said, worded, words)
+        doubted = "?" if undated and word.strip() != "-" else mark
+        built, note = _one_year(first, last, doubted, form, said, worded, words)
     else:
         return Reading(None, why=_UNKNOWN_WORD)
     if valid(built) is None or apart(built, worded):

@@ -65,6 +65,8 @@ def edtf(text: str, words: DateWords = WORDS) -> str | None:
         ("?c.1785", "1785%", "1785%"),
         ("1910-21?", "[1910?..1921?]", "1910?/1921?"),
         ("1900 or 1901", "[1900..1901]", "[1900..1901]"),
+        ("1901 or 1900", "[1900..1901]", "[1900..1901]"),
+        ("1010s or 1000s", "10XX", "10XX"),
         ("1767 or 9-1818", "[1767..1818]", "1767/1818"),
         ("c.1577 or 1578–c.1621 or 22", "[1577~..1622~]", "1577~/1622~"),
         ("1908/9", "[1908..1909]", "[1908..1909]"),
@@ -74,6 +76,8 @@ def edtf(text: str, words: DateWords = WORDS) -> str | None:
         ("[1900]", "1900?", "1900?"),
         ("190-", "190X", "190X"),
         ("19--", "19XX", "19XX"),
+        ("1901-01-01 to 1905-01-01", "[1901..1905]", "1901/1905"),
+        ("1901-02-03 to 1905-04-05", "[1901-02-03..1905-04-05]", "1901-02-03/1905-04-05"),
     ],
 )
 def test_the_mapping_says_what_a_range_is(text: str, between: str, from_to: str) -> None:
@@ -256,6 +260,14 @@ def test_what_is_read_holds_what_the_phrase_names(phrase: tuple[str, int, int], 
     else:
         assert span.earliest <= f"{first}-01-01"
         assert span.latest >= f"{last}-12-31"
+
+
+@given(PLAIN, st.sampled_from(["{} BC", "{} B.C.", "c. {} B. C.", "{} BCE", "{} b.c.e.?"]))
+def test_nothing_before_christ_is_read(phrase: tuple[str, int, int], form: str) -> None:
+    """Never as the year of the same number; the reason says so."""
+    read = read_date(form.format(phrase[0]), WORDS)
+    assert read.edtf is None
+    assert "before Christ" in (read.why or "")
 
 
 @given(PLAIN, PLAIN, RANGES_OF, BESIDE, st.sampled_from([WORDS, SPAN]))
