@@ -122,7 +122,7 @@ class PartRows:
     whole: frozenset[str] = frozenset()
     """Folded words in the place of the part that mean the whole object: 45.0."""
     first_stands: bool = False
-    """Whether an object without a row of its own is described by its first part."""
+    """Whether an object without a row of its own is named by its first part."""
 
     def split(self, number: str) -> tuple[str, str | None]:
         """The object's number, and the part's code where it is the number of a part."""

@@ -211,7 +211,7 @@ class _MappingFile:
             self._tables.say(
                 "parts",
                 "without_whole",
-                'An object without a row of its own is set aside, or described by its first part: write "first part".',
+                'An object without a row of its own is set aside, or named by its first part: write "first part".',
                 given["without_whole"],
             )
         whole = frozenset(map(folded, self._tables.texts("parts", "whole", given.get("whole", []))))

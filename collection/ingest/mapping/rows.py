@@ -27,7 +27,7 @@ from collection.records.sheets import BY_SHEET, Object, Record
 
 _NO_WHOLE = (
     "the list has parts of this object and no row for the whole (below [parts], whole says how such a row is written, and "
-    'without_whole = "first part" lets the first part describe it)'
+    'without_whole = "first part" lets the first part name it)'
 )
 MOST_PIECES = 1_000
 """Pieces of one cell that may become rows; a cell with more is not a list of things, and is kept as it is."""
@@ -143,11 +143,17 @@ class _Carrier:
     def _object(self, each: _Of) -> Values | None:
         """The object's own columns; None, and its rows set aside, where one that it needs cannot be said."""
         values: Values = {"object": each.code}
-        rows = each.own or self._first_part(each)
+        rows, recipes = each.own, self._mapping.objects
         if not rows:
-            self._set_aside(each.rows, _NO_WHOLE)
-            return None
-        for name, recipe in self._mapping.objects.items():
+            # Of the parts' rows only what every object needs may stand for the whole: their condition is not its own.
+            recipes = {name: recipe for name, recipe in recipes.items() if Object.column(name).required}
+            if recipes and not (self._mapping.parts is not None and self._mapping.parts.first_stands):
+                self._set_aside(each.rows, _NO_WHOLE)
+                return None
+            if recipes:
+                self._report.named_by_part.append(each.code)
+            rows = each.rows[:1]
+        for name, recipe in recipes.items():
             spot, column = f"objects.{name}", Object.column(name)
             outcomes = [self._evaluate(recipe, column, spot, row.cells) for row in rows]
             value = self._agreed(spot, column, outcomes, rows)
@@ -160,15 +166,6 @@ class _Carrier:
                 if outcome.value in (None, value):
                     each.use(row, outcome)
         return values
-
-    def _first_part(self, each: _Of) -> list[ListRow]:
-        """The row that describes an object of which the list has parts only; none where the mapping does not say so."""
-        if not self._mapping.objects:
-            return each.rows  # Nothing is said of the object itself, so it is stored already.
-        if self._mapping.parts is None or not self._mapping.parts.first_stands:
-            return []
-        self._report.described_by_part.append(each.code)
-        return each.rows[:1]
 
     def _agreed(self, spot: str, column: Column, outcomes: list[Outcome], rows: list[ListRow]) -> str | None:
         """What the rows for one object say; where they differ, the first for what it needs, else nothing."""
