@@ -54,7 +54,7 @@ class MappingReport:
             return {
                 column: [
                     {key: term, "count": n, name: more.get((column, term))}
-                    for term, n in counts.most_common(LISTED_TERMS)
+                    for term, n in counts.most_common(None if more is self.nearest else LISTED_TERMS)
                 ]
                 for column, counts in found.items()
             }
@@ -153,4 +153,4 @@ def _many(n: int, noun: str) -> str:
 
 
 def _more(n: int, shown: int) -> str:
-    return f"; … and {n - shown} more." if n > shown else "."
+    return f"; … and {n - shown} more, which --json lists." if n > shown else "."

@@ -261,11 +261,13 @@ class _Carrier:
             (c.name for c in record.columns() if c.required and c.name not in values and c.name != numbered), None
         )
         one = Found(block, record, numbered, row, piece, outcomes, values, lacks)
-        said = (
-            o for name, o in outcomes.items() if not (block.columns[name].part_row and record.column(name).reference)
+        points = {name for name, recipe in block.columns.items() if recipe.part_row and record.column(name).reference}
+        # Nothing is wanting where the cell says that there is none, nor where a row for the whole has no part.
+        silent = lacks in outcomes and (
+            outcomes[lacks].silent or (block.columns[lacks].part_row and lacks not in points)
         )
-        silent = lacks is not None and lacks in outcomes and (outcomes[lacks].silent or block.columns[lacks].part_row)
-        if one.breaks() or (not (silent and not one.series) and any(o.value is not None and not o.said for o in said)):
+        says = any(o.value is not None and not o.said for name, o in outcomes.items() if name not in points)
+        if one.breaks() or (says and (one.series or not silent)):
             return one
         for outcome in outcomes.values():
             each.use(row, Outcome(read=outcome.read))

@@ -64,7 +64,7 @@ class Evaluator:
             return BLANK
         word = folded(taken.text)
         if not word or is_among(word, recipe.blank):
-            return replace(self._when(recipe.when_blank, column), silent=True)
+            return replace(self._when(recipe.when_blank, column), silent=bool(word))
         if is_among(word, recipe.none):
             return self._said_to_be("none", recipe.when_none, recipe, column, spot, taken)
         if is_among(word, recipe.unknown) or word == NOT_RECORDED:
