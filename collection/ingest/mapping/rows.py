@@ -81,7 +81,7 @@ class _Carrier:
         self._listed, self._mapping = listed, mapping
         self.carried = Carried()
         self._report = self.carried.report
-        self._evaluate = Evaluator(self._report, mapping.decimal_comma).outcome
+        self._evaluate = Evaluator(self._report, mapping.decimal_comma, listed.rows).outcome
         self._report.left_out = {rule.name: 0 for rule in mapping.rules}
 
     def run(self) -> Carried:
@@ -112,7 +112,7 @@ class _Carrier:
             if rule is not None:
                 self._report.left_out[rule.name] += 1
                 continue
-            number = self._evaluate(self._mapping.object, column, "objects.object", row.cells)
+            number = self._evaluate(self._mapping.object, column, "objects.object", row)
             if number.value is None:
                 self._set_aside([row], "the object's number is blank or no code")
                 continue
@@ -155,7 +155,7 @@ class _Carrier:
             rows = each.rows[:1]
         for name, recipe in recipes.items():
             spot, column = f"objects.{name}", Object.column(name)
-            outcomes = [self._evaluate(recipe, column, spot, row.cells) for row in rows]
+            outcomes = [self._evaluate(recipe, column, spot, row) for row in rows]
             value = self._agreed(spot, column, outcomes, rows)
             if value is None and column.required:
                 self._set_aside(each.rows, f"nothing is said of {name}, and every object needs it")
@@ -253,7 +253,7 @@ class _Carrier:
             if name == numbered
             else _part(each, row, record, record.column(name))
             if recipe.part_row
-            else self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row.cells, piece)
+            else self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row, piece)
             for name, recipe in block.columns.items()
         }
         values = {"object": each.code} | {name: o.value for name, o in outcomes.items() if o.value is not None}
