@@ -45,6 +45,8 @@ def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) ->
                 "facts": facts.document(),
                 "decisions": [d.as_json() for d in decided if d is not None],
             }
+            if listed := named_records.listed_conditions(connection, code):
+                document["listed_conditions"] = listed
             if records:
                 document["records"] = [{"kind": sheet, "record": row} for sheet, row in records]
             if history:
@@ -115,6 +117,7 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
         object_survival(case),
         proposals,
         doubts=named_records.doubts_on(connection, code),
+        listed_conditions=named_records.listed_conditions(connection, code),
         lines=None if everything else LINES,
         today=date.today().isoformat(),
     )

@@ -30,6 +30,8 @@ class MappingReport:
     """Rows of further sheets that an earlier row of the list had made already."""
     repeated_objects: int = 0
     """Objects that several rows of the list are about."""
+    named_by_part: list[str] = field(default_factory=list)
+    """Objects of which the list has parts only, so that their first part names them."""
     differing: dict[str, list[int]] = field(default_factory=dict)
     """Rows of the list in which rows for one thing say different things, by column."""
     said_by_mapping: Counter[str] = field(default_factory=Counter)
@@ -61,7 +63,7 @@ class MappingReport:
             return {
                 column: [
                     {key: term, "count": n, name: more.get((column, term))}
-                    for term, n in counts.most_common(LISTED_TERMS)
+                    for term, n in counts.most_common(None if more is self.nearest else LISTED_TERMS)
                 ]
                 for column, counts in found.items()
             }
@@ -80,6 +82,7 @@ class MappingReport:
             "rows_not_made": dict(self.rows_not_made),
             "rows_merged": self.rows_merged,
             "repeated_objects": self.repeated_objects,
+            "named_by_part": self.named_by_part,
             "differing": {
                 column: {"count": len(rows), "rows": rows[:LISTED_ROWS]} for column, rows in self.differing.items()
             },
@@ -125,6 +128,11 @@ class MappingReport:
             lines.append(f"Rows that an earlier row of the list had made already: {self.rows_merged}.")
         if self.repeated_objects:
             lines.append(f"Objects that several rows are about: {self.repeated_objects}.")
+        if self.named_by_part:
+            shown = ", ".join(self.named_by_part[:10]) + (" …" if len(self.named_by_part) > 10 else "")
+            lines.append(
+                f"Objects without a row of their own, named by their first part: {len(self.named_by_part)} ({shown})."
+            )
         lines += [
             f"Rows for one thing differ in {column}; what was not taken stays unmapped: rows {_numbers(rows)}."
             for column, rows in self.differing.items()
@@ -201,4 +209,4 @@ def _many(n: int, noun: str) -> str:
 
 
 def _more(n: int, shown: int) -> str:
-    return f"; … and {n - shown} more." if n > shown else "."
+    return f"; … and {n - shown} more, which --json lists." if n > shown else "."

@@ -10,7 +10,7 @@ from collection.ingest.mapping.dates.columns import blank_end, settled
 from collection.ingest.mapping.dates.text import read_date
 from collection.ingest.mapping.dates.words import ONE_YEAR, DateWords, Reading
 from collection.ingest.mapping.dates.years import read_years
-from collection.ingest.mapping.list_rows import ListRow
+from collection.ingest.mapping.list_file.list_rows import ListRow
 from collection.ingest.mapping.mapping import DateFrom
 
 
