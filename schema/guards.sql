@@ -1230,3 +1230,33 @@ WHEN NEW.rowid <> -1 OR EXISTS (SELECT 1 FROM answers WHERE object = NEW.object 
 BEGIN
   SELECT RAISE(ABORT, 'A row of answers is written once, and its change is one that is not sealed yet.');
 END;
+
+CREATE TRIGGER collection_no_delete BEFORE DELETE ON collection
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is deleted from collection.');
+END;
+CREATE TRIGGER collection_no_update BEFORE UPDATE ON collection
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is altered in collection.');
+END;
+CREATE TRIGGER collection_no_overwrite BEFORE INSERT ON collection
+WHEN EXISTS (SELECT 1 FROM collection WHERE change = NEW.change)
+  OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)
+BEGIN
+  SELECT RAISE(ABORT, 'A row of collection is written once, and its change is one that is not sealed yet.');
+END;
+
+CREATE TRIGGER first_made_no_delete BEFORE DELETE ON first_made
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is deleted from first_made.');
+END;
+CREATE TRIGGER first_made_no_update BEFORE UPDATE ON first_made
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is altered in first_made.');
+END;
+CREATE TRIGGER first_made_no_overwrite BEFORE INSERT ON first_made
+WHEN EXISTS (SELECT 1 FROM first_made WHERE change = NEW.change)
+  OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)
+BEGIN
+  SELECT RAISE(ABORT, 'A row of first_made is written once, and its change is one that is not sealed yet.');
+END;

@@ -41,6 +41,8 @@ class KeptCell:
     heading: str
     value: str
     list_row: int
+    taken: bool = False
+    """All of its words went into a record, in another form."""
 
 
 @dataclass
@@ -313,7 +315,7 @@ class _Carrier:
                 used = cells.is_used_up(cell, (*kept.get(heading, ()), *read.get(heading, ())))
                 (self._report.kept_as_written if used else self._report.unmapped_cells)[heading] += 1
                 if (name := self._name_of(named, heading, cell)) is not None:
-                    self.carried.cells.append(KeptCell(each.code, name, cell, row.row))
+                    self.carried.cells.append(KeptCell(each.code, name, cell, row.row, used))
 
     def _name_of(self, named: dict[str, str], heading: str, cell: str) -> str | None:
         """The heading that a cell is kept under; a further value under one heading gets a number: `Note [2]`.

@@ -165,14 +165,15 @@ class Evaluator:
 
     def _date(self, recipe: Recipe, source: DateFrom, spot: str, listed: ListRow) -> Outcome:
         row = listed.cells
-        given = {h: row[h].strip() for h in source.headings if folded(row[h]) not in recipe.blank | {""}}
+        blank = recipe.blank | {""}
+        given = {h: row[h].strip() for h in source.headings if not is_among(folded(row[h]), blank)}
         if not given:
             return BLANK
         unknown = recipe.unknown | {NOT_RECORDED}
         reading = self._dates.read(source, row, recipe.blank | recipe.none | unknown)
         said = folded(given.get(source.qualifier or "", ""))
-        if said in recipe.none | unknown or reading.says_nothing:
-            self._report.said_to_be["none" if said in recipe.none else "unknown"][spot] += 1
+        if is_among(said, recipe.none | unknown) or reading.says_nothing:
+            self._report.said_to_be["none" if is_among(said, recipe.none) else "unknown"][spot] += 1
         shown = " | ".join(given.get(heading, "(blank)") for heading in source.headings)
         if reading.edtf is None:
             if reading.says_nothing:

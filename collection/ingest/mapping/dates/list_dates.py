@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from collection.ingest.mapping.cells import folded
+from collection.ingest.mapping.cells import folded, is_among
 from collection.ingest.mapping.dates.columns import blank_end, settled
 from collection.ingest.mapping.dates.text import read_date
 from collection.ingest.mapping.dates.words import ONE_YEAR, DateWords, Reading
@@ -46,8 +46,5 @@ def _three(source: DateFrom, cells: Mapping[str, str], silent: frozenset[str]) -
     """The word and the two years of a row; '' for what says nothing. A single column of years is the first."""
     columns = (source.qualifier, source.earliest or source.latest, source.latest if source.earliest else None)
     word, earliest, latest = ("" if heading is None else cells[heading].strip() for heading in columns)
-    return (
-        "" if folded(word) in silent else word,
-        "" if folded(earliest) in silent else earliest,
-        "" if folded(latest) in silent else latest,
-    )
+    word, earliest, latest = ("" if is_among(folded(cell), silent) else cell for cell in (word, earliest, latest))
+    return word, earliest, latest

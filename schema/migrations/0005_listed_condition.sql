@@ -1,4 +1,4 @@
--- Version 3: listed condition.
+-- Version 5: listed condition.
 
 -- objects: listed_condition.
 CREATE TEMPORARY TABLE waiting AS SELECT rowid AS nth, * FROM objects;
