@@ -135,7 +135,7 @@ class SingleDates:
 
     def _named(self, text: str) -> Piece | None:
         """Months and seasons by their names, in any order with the year and the day."""
-        if re.search(r"[^\w\s,./'-]", text):
+        if re.search(r"[^\w\s,./'-]|^\W|[-/]$", text):
             return None
         tokens = [
             token for token in re.findall(r"[0-9]+(?:st|nd|rd|th)?|[^\W\d_]+", text) if token not in ("of", "the")

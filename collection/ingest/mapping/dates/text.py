@@ -241,14 +241,11 @@ def read_date(text: str, words: DateWords) -> Reading:
 
 def _limited(inner: Said, form: str) -> Said | None:
     """`before`, `from` or `between` put before what it limits: before a range is said of nothing, between wants two."""
-    two = inner.form in ("range", "between", "from to")
-    if inner.form not in ("on", "range", "between"):
-        return None
     if form == "between":
-        return Said(inner.piece, "between") if two else None
-    if form == "since" and two:
+        return Said(inner.piece, "between") if inner.form in ("range", "between") else None
+    if form == "since" and inner.form == "range":
         return Said(inner.piece, "from to")
-    return None if two else Said(inner.piece, form)
+    return Said(inner.piece, form) if inner.form in ("on", "between") else None
 
 
 def _ordered(several: Iterable[tuple[str, Iterable[str]]]) -> list[tuple[str, str]]:
