@@ -134,7 +134,8 @@ def _advice(case: Case, sides: Sides) -> tuple[AdviceOutcome, ...]:
 
 
 def _not_looked_at(case: Case, sides: Sides) -> tuple[str, ...]:
-    """Places with a sample or a condition of the earlier side, and neither of the later in or around them."""
+    """Places where the earlier side read a sample, a condition or a decoration, and the later one none, in or around
+    them."""
     places = places_of(case)
     looked = _looked(sides.later)
     return tuple(
@@ -143,6 +144,9 @@ def _not_looked_at(case: Case, sides: Sides) -> tuple[str, ...]:
 
 
 def _looked(side: Side) -> set[str]:
-    return {row.place for row in side.brought.samples} | {
-        row.place for row in side.brought.conditions if row.phenomenon != CLOSED
+    brought = side.brought
+    return {
+        *(row.place for row in brought.samples),
+        *(row.place for row in brought.decorations),
+        *(row.place for row in brought.conditions if row.phenomenon != CLOSED),
     }

@@ -120,8 +120,9 @@ def _places(case: Case, sides: Sides, work: Work, removals: list[FinishChange]) 
         here = [(t, step) for t, step, _ in work if places.overlap(step.place, row.place)]
         took = _codes(t for t, step in here if step.removed or step.stopped_at)
         put = _codes(t for t, step in here if step.adds or step.action == "coat")
+        told = any(places.overlap(each.place, row.place) for each in removals)
         if now in ("original removed", "original not found") and was in SURVIVING:
-            if not any(each.kind == LOST and places.overlap(each.place, row.place) for each in removals):
+            if not told:
                 yield FinishChange(LOST, row.place, None, None, was, now)
         elif now == "original exposed" and (was in SURVIVING or took):
             yield FinishChange(EXPOSED, row.place, None, None, was, now, took)
@@ -129,7 +130,7 @@ def _places(case: Case, sides: Sides, work: Work, removals: list[FinishChange]) 
             yield FinishChange(COVERED, row.place, None, None, was, now, put)
         elif was == "not examined":
             yield FinishChange(FIRST, row.place, None, None, was, now)
-        elif now == "original fragmentary" and was in SURVIVING:
+        elif now == "original fragmentary" and was in SURVIVING and not told:
             yield FinishChange(FRAGMENT, row.place, None, None, was, now, took)
         elif now in SURVIVING and was not in SURVIVING:
             yield FinishChange(FOUND, row.place, None, None, was, now)
