@@ -173,7 +173,9 @@ def _finish(one: Comparison, change: FinishChange) -> str:
 
 def _condition(one: Comparison, change: ConditionChange) -> str:
     then, now = change.then, change.now
-    what = f"{_place(one, now.place)}: {now.phenomenon}" + (f" of scheme {change.scheme}" if change.scheme else "")
+    what = f"{_place(one, change.place)}: {change.phenomenon}" + (
+        f" of scheme {change.scheme}" if change.scheme else ""
+    )
     measured = " → ".join(f"{_measured(row)} ({row.observed_on})" for row in (then, now) if row is not None)
     rate = next((r for r in one.rates if ("conditions", now.key_text()) in [by for *_, by in r.readings]), None)
     parts = [

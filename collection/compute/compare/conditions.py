@@ -46,6 +46,9 @@ class ConditionChange:
     `original` whether it may be of original finish: its scheme is original, or none is named and original finish
     survives there."""
 
+    place: str
+    phenomenon: str
+    scheme: str | None
     kinds: tuple[str, ...]
     then: Condition | None
     now: Condition
@@ -56,16 +59,12 @@ class ConditionChange:
     def kind(self) -> str:
         return self.kinds[0]
 
-    @property
-    def scheme(self) -> str | None:
-        return self.now.scheme or (self.then.scheme if self.then else None)
-
     def as_json(self) -> dict[str, Any]:
         return {
             "kind": self.kind,
             "also": list(self.kinds[1:]),
-            "place": self.now.place,
-            "phenomenon": self.now.phenomenon,
+            "place": self.place,
+            "phenomenon": self.phenomenon,
             "scheme": self.scheme,
             "then": _row(self.then),
             "now": _row(self.now),
@@ -114,7 +113,7 @@ def condition_changes(case: Case, sides: Sides) -> tuple[tuple[ConditionChange, 
             if not any(dates.surely_before(row.observed_on, t.observed_on) for t in earlier)
         ]
         if earlier and later:
-            found.append(_compared(earlier, later))
+            found.append(_compared(key, earlier, later))
             continue
         beside = [
             row
@@ -124,15 +123,26 @@ def condition_changes(case: Case, sides: Sides) -> tuple[tuple[ConditionChange, 
         if later:
             row = later[-1]
             if is_there(row):
-                found.append(ConditionChange((UNCLEAR if beside else FIRST,), None, row, _beside(beside)))
+                found.append(ConditionChange(*key, (UNCLEAR if beside else FIRST,), None, row, _beside(beside)))
         elif beside and is_there(earlier[-1]):
-            found.append(ConditionChange((UNCLEAR,), earlier[-1], beside[-1], _beside(beside)))
+            found.append(ConditionChange(*key, (UNCLEAR,), earlier[-1], beside[-1], _beside(beside)))
         elif not beside:
             shut = any(places.contains(row.place, key[0]) for row in closed)
             unseen.append(NotSeenAgain(earlier[-1], shut))
     found = [replace(each, original=_may_be_original(sides, each)) for each in found]
     return (
-        tuple(sorted(found, key=lambda each: (KINDS.index(each.kind), not each.original, _order(each.now)))),
+        tuple(
+            sorted(
+                found,
+                key=lambda each: (
+                    KINDS.index(each.kind),
+                    not each.original,
+                    each.place,
+                    each.phenomenon,
+                    each.scheme or "",
+                ),
+            )
+        ),
         tuple(sorted(unseen, key=lambda each: (not is_there(each.then), _order(each.then)))),
     )
 
@@ -149,19 +159,19 @@ def _of(rows: list[Condition], key: Key) -> list[Condition]:
     return newest(own or none)
 
 
-def _compared(earlier: list[Condition], later: list[Condition]) -> ConditionChange:
+def _compared(key: Key, earlier: list[Condition], later: list[Condition]) -> ConditionChange:
     kinds = {_kinds(then, now) for then, now in product(earlier, later)}
     then, now = earlier[-1], later[-1]
     if len(kinds) > 1:
-        return ConditionChange((UNCLEAR,), then, now, "several records may be the newest, and they differ")
+        return ConditionChange(*key, (UNCLEAR,), then, now, "several records may be the newest, and they differ")
     (only,) = kinds
     if only == (UNCLEAR,):
-        return ConditionChange(only, then, now, "neither its severity nor its extent is recorded both times")
+        return ConditionChange(*key, only, then, now, "neither its severity nor its extent is recorded both times")
     if only != (SAME,) and any(
         not dates.surely_before(one.observed_on, other.observed_on) for one, other in product(earlier, later)
     ):
-        return ConditionChange((UNCLEAR,), then, now, "both may be of the same time")
-    return ConditionChange(only, then, now)
+        return ConditionChange(*key, (UNCLEAR,), then, now, "both may be of the same time")
+    return ConditionChange(*key, only, then, now)
 
 
 def _kinds(then: Condition, now: Condition) -> tuple[str, ...]:
@@ -187,10 +197,9 @@ def _kinds(then: Condition, now: Condition) -> tuple[str, ...]:
 
 
 def _may_be_original(sides: Sides, change: ConditionChange) -> bool:
-    scheme = change.scheme
-    if scheme is None:
-        return bool(surviving_at(sides.after, change.now.place))
-    return scheme in original_schemes(sides.after)
+    if change.scheme is None:
+        return bool(surviving_at(sides.after, change.place))
+    return change.scheme in original_schemes(sides.after)
 
 
 def _beside(rows: list[Condition]) -> str | None:

@@ -109,22 +109,25 @@ def differences(case: Case, then: Sample, now: Sample) -> tuple[Difference, ...]
     if not all(stacks):
         # One shows the bare support: every coat of the other is missing there, if both were read down to it.
         return tuple(_missing(case, then, now, coats[::-1])) if all(reaches) else ()
-    first = list(range(len(stacks[0])))
-    second = list(range(len(first), len(coats)))
+    numbers = [list(range(len(stacks[0]))), list(range(len(stacks[0]), len(coats)))]
     plain = likeness(coats)
-    columns = align([first, second], plain + fixed(coats), reaches).columns
-    read_from = max(
-        0 if reach else min(at for at, column in enumerate(columns) if set(column) & set(stack))
-        for stack, reach in zip((first, second), reaches, strict=True)
-    )
-    found: list[Difference] = []
-    for column in reversed(columns[read_from:]):
-        own = [coats[number] for number in sorted(column)]
-        if len(own) == 1:
-            found += _missing(case, then, now, own)
-        elif plain[tuple(sorted(column))] <= 0:
-            found.append(Difference(own[0], own[1]))
-    return tuple(found)
+    found: list[list[Difference]] = []
+    # Of alignments that are equally good the one that claims less counts, so it does not matter which sample is first.
+    for order in ((0, 1), (1, 0)):
+        columns = align([numbers[at] for at in order], plain + fixed(coats), [reaches[at] for at in order]).columns
+        read_from = max(
+            0 if reach else min(at for at, column in enumerate(columns) if set(column) & set(stack))
+            for stack, reach in zip(numbers, reaches, strict=True)
+        )
+        found.append([])
+        for column in reversed(columns[read_from:]):
+            own = [coats[number] for number in sorted(column)]
+            if len(own) == 1:
+                found[-1] += _missing(case, then, now, own)
+            elif plain[tuple(sorted(column))] <= 0:
+                found[-1].append(Difference(own[0], own[1]))
+    forth, back = found
+    return tuple(back if len(back) < len(forth) else forth)
 
 
 def _stack(case: Case, sample: Sample) -> list[Layer]:
