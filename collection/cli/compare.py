@@ -53,7 +53,8 @@ def compare(
         else:
             compared = comparison.compare_surveys(connection, surveys[0], surveys[1], objects, progress)
             found = compared.objects
-            answer = {"format": 1, "surveys": [one.code for one in compared.surveys], "dates": None}
+            told = [one.model_dump(include={"code", "title", "started", "ended"}) for one in compared.surveys]
+            answer = {"format": 1, "surveys": told, "dates": None}
             answer |= {"only": {code: list(own) for code, own in compared.only.items()}, "overlap": compared.overlap}
             lines = text.surveys_compared(compared, full)
     if as_json:

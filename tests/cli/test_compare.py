@@ -50,7 +50,7 @@ def doors(db: Path) -> Path:
 
 
 SAID = """\
-A (2014-01-01 to 2014-12-31) and B (2024-01-01 to 2024-12-31): 1 object in both.
+A (2014 on) and B (2024 on): 1 object in both.
 Worse, newly active or new: 1 condition on 1 object, 1 of them of original finish or where it
   survives.
 Original finish: lost 1 time.
@@ -87,12 +87,24 @@ def test_either_survey_may_be_named_first(doors: Path, capsys: pytest.CaptureFix
 
 def test_as_json(doors: Path, capsys: pytest.CaptureFixture[str]) -> None:
     found = answer(capsys, doors, "A", "B")
-    assert (found["format"], found["surveys"], found["dates"]) == (1, ["A", "B"], None)
+    assert (found["format"], found["dates"]) == (1, None)
+    assert found["surveys"] == [
+        {"code": "A", "title": "trial", "started": "2014", "ended": None},
+        {"code": "B", "title": "trial", "started": "2024", "ended": None},
+    ]
     assert (found["only"], found["overlap"]) == ({"A": ["T.2"], "B": []}, False)
     (one,) = found["objects"]
     (flaking,) = one["conditions"]
     assert (flaking["kind"], flaking["also"], flaking["may_be_original"]) == ("became active", ["worse"], True)
-    assert flaking["now"]["evidence"] == {"kind": "conditions", "key": f"{OBJ}/top/flaking/{NOW}"}
+    assert flaking["now"] == {
+        "observed_on": NOW,
+        "severity": 2,
+        "extent_pct": 25.0,
+        "active": "yes",
+        "scheme": None,
+        "evidence": {"kind": "conditions", "key": f"{OBJ}/top/flaking/{NOW}"},
+    }
+    assert (flaking["place"], flaking["phenomenon"], flaking["scheme"]) == ("top", "flaking", None)
     (rate,) = one["rates"]
     # 20 % over 3653 days, in years of 365.2425 days
     assert (rate["per_year"], rate["interval"]) == (1.99969, None)
@@ -105,7 +117,22 @@ def test_as_json(doors: Path, capsys: pytest.CaptureFixture[str]) -> None:
         "area_m2": 1.0,
     }
     (sample,) = one["disagreements"]
-    assert (sample["now"], sample["then"], sample["original_missing"]) == ("S2", "S1", True)
+    assert (sample["place"], sample["now"], sample["then"], sample["original_missing"]) == ("top", "S2", "S1", True)
+    (coat,) = sample["differences"]
+    assert coat == {
+        "then": {"sample": "S1", "position": 2, "scheme": "1", "role": "varnish", "colour": "amber"},
+        "now": None,
+        "looked_for": False,
+    }
+    (foretold,) = one["predictions"]
+    assert (foretold["treatment"], foretold["proposal"]) == ("T1", None)
+    assert foretold["losses"][0] == {
+        "id": "foot/1/body colour",
+        "predicted": "destroys",
+        "found": "lost",
+        "by": "T1/1",
+        "came_true": True,
+    }
     assert set(one) == {
         "object",
         "title",

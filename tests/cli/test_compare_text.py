@@ -134,12 +134,16 @@ def lining(on: str, state: str, area: float | None = None) -> Decoration:
             [*read("S2", NOW, RED, VARNISH), *work("T1", "2019", {"removed": "2"})],
             "; T1 between them may be why.",
         ),
-        ([Advice(**ADVICE, against="scrape")], SCRAPED, "ADVICE AD1 of 2010, “Leave it”, was gone against by T1."),
-        ([Advice(**ADVICE, done_by="T1")], SCRAPED, "ADVICE AD1 of 2010, “Leave it”, was followed by T1."),
+        (
+            [Advice(**ADVICE, against="scrape")],
+            SCRAPED,
+            "ADVICE AD1 of 2010, “Leave it”: T1 did what it spoke against.",
+        ),
+        ([Advice(**ADVICE, done_by="T1")], SCRAPED, "ADVICE AD1 of 2010, “Leave it”: followed by T1."),
         (
             [Advice(**ADVICE, until="2018")],
             [],
-            "ADVICE AD1 of 2010, “Leave it”, ran out on 2018, and no record says that it was followed.",
+            "ADVICE AD1 of 2010, “Leave it”: ran out on 2018, and no record says that anybody followed it.",
         ),
         ([Advice(**ADVICE)], [], "Otherwise advised then and not done: AD1."),
         (

@@ -16,7 +16,7 @@ from collection.language.sentences import counted, figure, some
 from collection.language.words import SEVERITY_SPOKEN
 from collection.records.sheets import Condition, Layer
 from collection.rules.track_record import Foreseen
-from collection.store.comparison import Compared, SurveysCompared, span_of
+from collection.store.comparison import Compared, SurveysCompared
 
 HOW_BAD = {0: "none", 1: "slight", 2: "moderate", 3: "severe"}
 UNIT = {"extent_pct": " % of the place a year", "coverage_pct": " % of the place a year", "area_m2": " m² a year"}
@@ -25,7 +25,9 @@ UNIT = {"extent_pct": " % of the place a year", "coverage_pct": " % of the place
 def surveys_compared(found: SurveysCompared, full: bool) -> list[str]:
     """Two surveys, the earlier first."""
     earlier, later = found.surveys
-    named = " and ".join(f"{one.code} ({' to '.join(span_of(one))})" for one in found.surveys)
+    named = " and ".join(
+        f"{one.code} ({one.started} {f'to {one.ended}' if one.ended else 'on'})" for one in found.surveys
+    )
     lines = [wrap(f"{named}: {counted(len(found.objects), 'object')} in both.")]
     if found.overlap:
         lines.append("They overlap in time; what may be of the same time is not called a change.")
@@ -131,7 +133,7 @@ def _told(each: Compared, full: bool) -> Iterator[str]:
         if advice.kind in _ADVISED:
             row = advice.advice
             what = _ADVISED[advice.kind].format(by=", ".join(advice.by), until=row.until)
-            yield f"ADVICE  {row.advice} of {row.given_on}, “{row.what}”, {what}."
+            yield f"ADVICE  {row.advice} of {row.given_on}, “{row.what}”: {what}."
     if full:
         yield from _rest_in_full(one)
     elif rest := "; ".join(_rest(each)):
@@ -139,9 +141,9 @@ def _told(each: Compared, full: bool) -> Iterator[str]:
 
 
 _ADVISED = {
-    AGAINST: "was gone against by {by}",
-    LAPSED: "ran out on {until}, and no record says that it was followed",
-    FOLLOWED: "was followed by {by}",
+    AGAINST: "{by} did what it spoke against",
+    LAPSED: "ran out on {until}, and no record says that anybody followed it",
+    FOLLOWED: "followed by {by}",
 }
 
 

@@ -62,20 +62,23 @@ def by_survey(
 
     :param brought_by: (sheet, key) of the records that a survey brought, by its code.
     """
-    (first, span), (second, until) = sorted((one, other), key=lambda survey: (survey[1], survey[0]))
-    return _sides(
-        case,
-        Side(first, span, _only(case.facts, lambda row: (row.sheet, row.key_text()) in brought_by(first))),
-        # What a survey found in old papers is no look of its own.
-        Side(
-            second,
-            until,
-            _only(
-                case.facts,
-                lambda row: (row.sheet, row.key_text()) in brought_by(second) and not _before(row, span.earliest),
-            ),
-        ),
+    (first, began), (second, later) = sorted((one, other), key=lambda survey: (survey[1], survey[0]))
+    earlier = _only(case.facts, lambda row: (row.sheet, row.key_text()) in brought_by(first))
+    # What a survey found in old papers is no look of its own.
+    since = _only(
+        case.facts, lambda row: (row.sheet, row.key_text()) in brought_by(second) and not _before(row, began.earliest)
     )
+    return _sides(case, Side(first, _lasting(began, earlier), earlier), Side(second, _lasting(later, since), since))
+
+
+def _lasting(span: dates.Span, brought: Facts) -> dates.Span:
+    """When a survey was: it lasted at least until what it saw last, whatever end is written down for it."""
+    seen = [
+        dates.bounds(getattr(row, DATED[sheet])).earliest
+        for sheet in ("samples", "tests", "conditions", "decorations")
+        for row in getattr(brought, sheet)
+    ]
+    return dates.Span(span.earliest, max(span.latest, *seen, ""))
 
 
 def by_dates(case: Case, one: str, other: str) -> Sides:

@@ -9,6 +9,7 @@ from two_looks import NOW, OBJ, RED, THEN, looked, read, seen, work
 
 from collection.compute.compare import comparison as a
 from collection.records.sheets import Advice, Picture
+from collection.values import dates
 
 
 def advice(**more: Any) -> Advice:
@@ -90,3 +91,13 @@ def test_a_survey_brings_what_it_brought_and_no_more() -> None:
     found = looked([seen(THEN, severity=1)], [], [seen("2018", severity=3)])
     assert found.conditions == ()
     assert [each.then.observed_on for each in found.not_seen_again] == [THEN]
+
+
+@pytest.mark.parametrize(("seen_last", "lost"), [("2014-09-15", False), ("2014-03-05", True)])
+def test_a_survey_lasted_until_what_it_saw_last(seen_last: str, lost: bool) -> None:
+    """The survey of 2014 says that it began on 3 March and not when it ended. Work of June was since, unless the survey
+    still saw something in September."""
+    rows = [*read("S1", "2014-03-04", RED), seen(seen_last, "foot", severity=1)]
+    done = work("T1", "2014-06-02", {"removed": "1", "removed_m2": 1.0})
+    found = looked(rows, done, one=("A", dates.bounds("2014-03-03")))
+    assert bool(found.finish) == lost

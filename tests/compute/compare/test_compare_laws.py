@@ -12,6 +12,7 @@ from two_looks import NOW, OBJ, THEN, A, B, door, looked, read, seen, sides, wor
 from collection.compute.compare import conditions as c
 from collection.compute.compare.comparison import Comparison, compare
 from collection.compute.compare.sides import by_dates
+from collection.compute.survival.survival import object_survival
 from collection.records.sheets import Decoration, Hazard, Layer, Picture, Record
 
 some = settings(max_examples=max(1, settings().max_examples // 3))
@@ -192,3 +193,17 @@ def test_every_layer_that_differs_is_one_of_the_two_samples(then: list[Record], 
         coats: list[Layer] = [coat for d in found.differences for coat in (d.then, d.now) if coat is not None]
         assert {coat.sample for coat in coats} <= {found.then, found.now}
         assert found.differences
+
+
+@some
+@given(EARLIER, LATER, WORK)
+def test_states_are_those_that_survival_gives_each_side(
+    then: list[Record], now: list[Record], done: list[Record]
+) -> None:
+    """As of the end of each, and another on each side where the finish as a whole is told."""
+    case, both = sides(then, now, done)
+    before, after = ({row.place: row.state for row in object_survival(one).places} for one in (both.before, both.after))
+    for each in compare(case, both).finish:
+        if each.decoration is None and each.then is not None:
+            assert (each.then, each.now) == (before.get(each.place, "not examined"), after[each.place])
+            assert each.scheme is not None or each.then != each.now
