@@ -87,6 +87,17 @@ def lining(on: str, state: str, area: float | None = None) -> Decoration:
             "−1 % of the place a year; also better in part; original finish.",
         ),
         (
+            [seen(THEN, phenomenon="loss", scheme="1", severity=1)],
+            [seen(NOW, phenomenon="loss", scheme="1", severity=2)],
+            "Original finish: lost 1 time. T.1 a door LOST top: loss of scheme 1, slight (2014-05-02) → moderate "
+            "(2024-05-02); original finish.",
+        ),
+        (
+            [seen(THEN, phenomenon="loss", scheme="2", severity=1)],
+            [seen(NOW, phenomenon="loss", scheme="2", severity=2)],
+            "No loss or exposure of original finish is on record. T.1 a door WORSE top: loss of scheme 2,",
+        ),
+        (
             [seen(THEN, severity=1, active="no")],
             [seen(NOW, severity=1, active="yes")],
             "BECAME ACTIVE top: flaking, slight at rest (2014-05-02) → slight active (2024-05-02).",

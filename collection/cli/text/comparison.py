@@ -63,7 +63,7 @@ def _gravity(each: Compared) -> tuple[int | str, ...]:
     one = each.comparison
     kinds = Counter(change.kind for change in one.finish)
     return (
-        -kinds[finish.LOST] - kinds[finish.PART] - sum(seen.missed for work in each.foreseen for seen in work.seen),
+        -kinds[finish.PART] - _losses(one) - sum(seen.missed for work in each.foreseen for seen in work.seen),
         -kinds[finish.MAY_BE_LOST] - sum(sample.original for sample in _unexplained(one)),
         -len(_bad(one, original=True)),
         -kinds[finish.EXPOSED],
@@ -75,6 +75,11 @@ def _gravity(each: Compared) -> tuple[int | str, ...]:
 
 def _bad(one: Comparison, *, original: bool = False) -> list[ConditionChange]:
     return [c for c in one.conditions if c.kind in conditions.BAD and (c.original or not original)]
+
+
+def _losses(one: Comparison) -> int:
+    """How often original finish was lost: by the record of work, by a bare surface, or by what the conditions say."""
+    return sum(change.kind == finish.LOST for change in one.finish) + sum(change.lost for change in one.conditions)
 
 
 def _is_told(change: ConditionChange) -> bool:
@@ -100,7 +105,8 @@ def _in_short(found: Sequence[Compared]) -> list[str]:
         if bad
         else "No condition is known to have got worse."
     ]
-    lost = [f"lost {counted(kinds[finish.LOST], 'time')}"] * bool(kinds[finish.LOST])
+    gone = sum(map(_losses, every))
+    lost = [f"lost {counted(gone, 'time')}"] * bool(gone)
     lost += [f"{counted(kinds[finish.PART], 'part')} missing"] * bool(kinds[finish.PART])
     lost += [f"perhaps lost {counted(kinds[finish.MAY_BE_LOST], 'time')}"] * bool(kinds[finish.MAY_BE_LOST])
     lost += [f"exposed at {counted(kinds[finish.EXPOSED], 'place')}"] * bool(kinds[finish.EXPOSED])
@@ -124,7 +130,7 @@ def _told(each: Compared, full: bool) -> Iterator[str]:
             yield f"{change.kind.upper()}  {_finish(one, change)}"
     for seen in one.conditions:
         if _is_told(seen):
-            yield f"{seen.kind.upper()}  {_condition(one, seen)}"
+            yield f"{finish.LOST.upper() if seen.lost else seen.kind.upper()}  {_condition(one, seen)}"
     for sample in one.disagreements:
         yield f"DISAGREES  {_disagreement(one, sample)}"
     for work in each.foreseen:

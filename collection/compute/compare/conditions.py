@@ -59,6 +59,16 @@ class ConditionChange:
     def kind(self) -> str:
         return self.kinds[0]
 
+    @property
+    def lost(self) -> bool:
+        """Whether it says itself that more original finish is lost than was."""
+        return (
+            self.phenomenon == "loss"
+            and self.original
+            and bool(self.scheme)
+            and not {WORSE, NEW}.isdisjoint(self.kinds)
+        )
+
     def as_json(self) -> dict[str, Any]:
         return {
             "kind": self.kind,
@@ -69,6 +79,7 @@ class ConditionChange:
             "then": _row(self.then),
             "now": _row(self.now),
             "may_be_original": self.original,
+            "original_lost": self.lost,
             "why": self.why,
         }
 
@@ -155,8 +166,8 @@ def _of(rows: list[Condition], key: Key) -> list[Condition]:
     """The newest rows that speak of a condition."""
     own = [row for row in rows if _key(row) == key]
     place, phenomenon, _ = key
-    none = [row for row in rows if _key(row) == (place, phenomenon, None) and not is_there(row)]
-    return newest(own or none)
+    of_any = newest([row for row in rows if _key(row) == (place, phenomenon, None)])
+    return newest(own) or ([] if any(map(is_there, of_any)) else of_any)
 
 
 def _compared(key: Key, earlier: list[Condition], later: list[Condition]) -> ConditionChange:

@@ -47,7 +47,17 @@ def test_two_readings_give_their_difference_per_year_and_no_interval() -> None:
     assert (rate.what, rate.place, rate.column) == ("flaking", "top", "extent_pct")
     assert rate.per_year == pytest.approx(2.0, rel=1e-3)
     assert rate.interval is None
-    assert rate.as_json()["interval"] is None
+    assert rate.as_json() == {
+        "what": "flaking",
+        "place": "top",
+        "column": "extent_pct",
+        "per_year": 1.99969,
+        "interval": None,
+        "readings": [
+            {"on": on, "value": value, "evidence": {"kind": "conditions", "key": f"{OBJ}/top/flaking/{on}"}}
+            for on, value in ((THEN, 5.0), (NOW, 25.0))
+        ],
+    }
 
 
 def test_three_readings_have_an_interval_whoever_brought_them() -> None:

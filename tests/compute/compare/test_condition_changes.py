@@ -65,6 +65,27 @@ def test_none_seen_speaks_for_every_scheme_where_it_names_none() -> None:
     assert (found.kind, found.scheme) == (c.GONE, "2")
 
 
+def test_none_seen_says_nothing_once_something_was_seen_again() -> None:
+    """No flaking in April, flaking of nobody knows what in July: that of scheme 2 is not known to be gone."""
+    rows = [seen("2024-04-01", **NONE), seen("2024-07-01", **SEVERE)]
+    found = looked([seen(THEN, scheme="2", **SLIGHT)], rows)
+    assert {each.kind for each in found.conditions} == {c.UNCLEAR}
+
+
+def test_the_gravest_and_then_those_of_original_finish_come_first() -> None:
+    then = [seen(THEN, scheme=scheme, severity=1) for scheme in ("1", "2")]
+    then += [seen(THEN, "foot", "bloom", severity=1, active="no"), seen(THEN, "foot", severity=1)]
+    now = [row.model_copy(update={"observed_on": NOW, "severity": 2}) for row in then]
+    now[2] = now[2].model_copy(update={"active": "yes"})
+    found = looked(then, now).conditions
+    assert [(each.place, each.phenomenon, each.scheme) for each in found] == [
+        ("foot", "bloom", None),
+        ("top", "flaking", "1"),
+        ("foot", "flaking", None),
+        ("top", "flaking", "2"),
+    ]
+
+
 def test_none_on_one_scheme_does_not_speak_for_another() -> None:
     """Nobody says that the flaking of scheme 2 is gone because scheme 1 does not flake."""
     found = looked([seen(THEN, scheme="2", **SLIGHT)], [seen(NOW, scheme="1", **NONE)])
@@ -123,3 +144,22 @@ def test_whether_it_may_be_of_original_finish(scheme: str | None, place: str, or
     rows = [seen(THEN, place, scheme=scheme, **SLIGHT), *read("S1", THEN, RED, GREEN)]
     (found,) = looked(rows, [seen(NOW, place, scheme=scheme, **SEVERE)]).conditions
     assert (found.kind, found.original) == (c.WORSE, original)
+
+
+@pytest.mark.parametrize(
+    ("phenomenon", "scheme", "then", "now", "lost"),
+    [
+        ("loss", "1", SLIGHT, SEVERE, True),
+        ("loss", "1", NONE, SLIGHT, True),
+        ("loss", "1", SEVERE, SLIGHT, False),
+        ("loss", "2", SLIGHT, SEVERE, False),
+        ("loss", None, SLIGHT, SEVERE, False),  # of what, nobody says
+        ("flaking", "1", SLIGHT, SEVERE, False),  # it still clings
+    ],
+)
+def test_more_loss_of_an_original_scheme_is_original_finish_lost(
+    phenomenon: str, scheme: str | None, then: dict[str, Any], now: dict[str, Any], lost: bool
+) -> None:
+    rows = [seen(THEN, phenomenon=phenomenon, scheme=scheme, **then), *read("S1", THEN, RED)]
+    (found,) = looked(rows, [seen(NOW, phenomenon=phenomenon, scheme=scheme, **now)]).conditions
+    assert found.lost == found.as_json()["original_lost"] == lost
