@@ -106,7 +106,9 @@ def test_work_that_was_not_surely_between_is_not_judged(when: str) -> None:
 def test_only_what_was_on_record_before_the_work_counts() -> None:
     """The test that did nothing was made in 2020, after the work of 2019: it could not clear it."""
     late = [row.model_copy(update={"tested_on": "2020"}) if isinstance(row, CleaningTest) else row for row in STOOD]
-    assert of(late, SURVIVES)["top/1/varnish"][0] != "stood"
+    case, both = sides(STACK, [*work("T1", "2019", SWAB), *SURVIVES, *late])
+    (found,) = foreseen(case, both, {})
+    assert [seen.predicted for seen in found.seen if seen.loss == "top/1/varnish"] == ["untested"]
 
 
 def test_a_proposal_that_was_carried_out_is_judged_by_its_own_steps() -> None:

@@ -40,6 +40,41 @@ def test_advice_that_was_in_force_in_2014(row: Advice, now: list[Any], kind: str
     assert (found.kind, found.by) == (kind, by)
 
 
+def test_advice_as_json() -> None:
+    (found,) = looked([advice(against="scrape", until="2030")], SCRAPED).as_json()["advice"]
+    assert found == {
+        "kind": "gone against",
+        "advice": "AD1",
+        "place": "top",
+        "what": "Leave it.",
+        "given_on": "2010",
+        "until": "2030",
+        "by": ["T1"],
+    }
+
+
+def test_a_pair_as_json() -> None:
+    then, now = picture("K1", THEN, um_per_px=10.0, stage="before"), picture("M1", NOW, um_per_px=20.0)
+    (found,) = looked([then], [now]).as_json()["pictures"]
+    first = {"picture": "K1", "sample": None, "stage": "before", "taken_on": THEN, "um_per_px": 10.0}
+    second = {"picture": "M1", "sample": None, "stage": None, "taken_on": NOW, "um_per_px": 20.0}
+    assert found == {
+        "place": "top",
+        "view": "detail",
+        "lighting": "raking",
+        "then": first,
+        "now": second,
+        "enlarge": 2.0,
+    }
+
+
+def test_what_was_not_looked_at_again_as_json() -> None:
+    found = looked([seen(THEN, severity=2)], []).as_json()["not_looked_at_again"]
+    ((flaking,), places) = found["conditions"], found["places"]
+    assert (flaking["place"], flaking["phenomenon"], flaking["scheme"]) == ("top", "flaking", None)
+    assert (flaking["then"]["severity"], flaking["could_not_be_reached"], places) == (2, False, ["top"])
+
+
 def test_advice_that_was_replaced_since() -> None:
     newer = Advice(object=OBJ, advice="AD2", what="Lay it.", given_on=NOW, place="top")
     (found,) = looked([advice(replaced_by="AD2")], [newer]).advice

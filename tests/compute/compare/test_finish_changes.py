@@ -125,6 +125,8 @@ def test_a_missing_part_was_there_only_if_somebody_said_so() -> None:
     assert told([lamp(THEN, "present")], [gone]) == [(f.PART, "lamp", None, ())]
     assert told([], [gone]) == []
     assert told([lamp(THEN, "missing")], [gone]) == []
+    for origin in ("original", "unknown"):
+        assert told([lamp(THEN, "present", origin)], [lamp(NOW, "missing", origin)]) == [(f.PART, "lamp", None, ())]
     assert told([lamp(THEN, "present", "replaced")], [lamp(NOW, "missing", "replaced")]) == []
 
 
