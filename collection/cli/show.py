@@ -47,6 +47,8 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
                 "facts": facts.document(),
                 "decisions": [d.as_json() for d in decided if d is not None],
             }
+            if conditions := named_records.listed_conditions(connection, code):
+                document["listed_conditions"] = conditions
             if records:
                 document["records"] = [{"kind": sheet, "record": row} for sheet, row in records]
             if history:
@@ -126,6 +128,7 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
         proposals,
         doubts=named_records.doubts_on(connection, code),
         listed=len(listed_cells(connection, code)),
+        listed_conditions=named_records.listed_conditions(connection, code),
         lines=None if everything else LINES,
         today=date.today().isoformat(),
     )

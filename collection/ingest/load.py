@@ -22,7 +22,7 @@ from collection.language.errors import CouldNot, Difference, DifferenceRefused, 
 from collection.records.sheets import SHEETS, Record
 from collection.store import derive
 from collection.store.base import files
-from collection.store.base.database import Database, close, connect, path_of, spoken, writing
+from collection.store.base.database import LOG, Database, close, connect, path_of, spoken, writing
 from collection.store.changes import comparison, packages
 from collection.store.changes.change import change
 from collection.store.changes.comparison import Compared, Origin
@@ -31,7 +31,7 @@ from collection.store.stage import unmapped_cells
 from collection.store.stage.checks import Against
 from collection.store.stage.stage import Stage
 
-LISTED_DIFFERENCES = 1_000
+LISTED_DIFFERENCES = 10_000
 DERIVED_AT_ONCE = 500
 """How many touched objects are brought up to date in the same transaction, at most."""
 
@@ -178,11 +178,26 @@ class _Intake:
                 # Somebody wrote while this package was being read, so it is judged by what is there now.
                 self._judge()
             number = self._store(DERIVED_AT_ONCE if self.derived else 0)
-        touched = self.stage.touched()
-        if self.derived and len(touched) > DERIVED_AT_ONCE:
+            # Put together before the end of the transaction: once it is stored, nothing may fail any more.
+            report = self._report(number, self.stage.touched())
+        if self.derived and len(report.touched) > DERIVED_AT_ONCE:
+            self._derive(len(report.touched))
+        return report
+
+    def _derive(self, many: int) -> None:
+        """Bring very many objects up to date, once the survey is stored; where that cannot be, it stays stored."""
+        try:
             with writing(self.db):
                 derive.refresh(self.db, only_behind=True, progress=self.progress)
-        return self._report(number, touched)
+        except CouldNot as error:
+            LOG.warning(
+                "Note: %s is stored, but what is computed of its %s objects could not be (%s): make room where it is "
+                "short, then run `firstcoat refresh %s`.",
+                self.code,
+                f"{many:,}",
+                error.__cause__ or error,
+                path_of(self.db),
+            )
 
     def _judge(self) -> None:
         """Every check against the database, then the comparison.

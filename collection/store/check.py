@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
-from collection.language.errors import DamageFound
+from collection.language.errors import CouldNot, DamageFound
 from collection.records.codes import sheets_of
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store import derive
-from collection.store.base import chain, database, files
+from collection.store.base import chain, database, files, log
 from collection.store.schema import migrate, packaged
 from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import PARTS, fills_blank
 
 LISTED = 50
-"""How many findings of one kind are listed; the rest are counted."""
+"""How many findings of one kind a terminal shows; the rest are counted."""
+MOST_LISTED = 10_000
+"""How many of one kind the JSON answer lists."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,37 +33,40 @@ class CheckReport:
     notes: tuple[str, ...]
 
 
-def check(path: Path | str) -> CheckReport:
-    """Look through a whole database and its files; nothing is changed.
+def check(path: Path | str, *, most: int = LISTED) -> CheckReport:
+    """Look through a whole database and its files; nothing is changed, but that a log beside a sound one is moved in.
 
+    :param most: how many findings of one kind are listed.
     :raises CouldNot: when it cannot be opened, or is none of ours.
     """
-    path = Path(path)
+    path, few = Path(path), partial(_few, most=most)
     db = database.connect(path, write=False, any_version=True)
     try:
         db.execute("BEGIN")
         damage: list[str] = []
         notes: list[str] = []
         try:
-            damage += _few(_structure(db))
-            damage += _few(_schema(db, path, notes))
+            damage += few(_structure(db))
+            damage += few(_schema(db, path, notes))
             # Rows of an older version lack columns, so what is asked of every column waits for `migrate`.
             of_today = db.execute("PRAGMA user_version").fetchone()[0] == packaged.newest_version()
-            damage += _few(_chain(db))
-            damage += _few(_revisions(db)) if of_today else []
-            damage += _few(_foreign_keys(db))
-            damage += _few(_loose_references(db)) if of_today else []
-            damage += _few(_places(db))
-            damage += _few(_files(db))
-            notes += _few(
+            damage += few(_chain(db))
+            damage += few(_revisions(db)) if of_today else []
+            damage += few(_foreign_keys(db))
+            damage += few(_loose_references(db)) if of_today else []
+            damage += few(_places(db))
+            damage += few(_files(db))
+            notes += few(
                 f"No record names the file {found}: an interrupted ingest leaves such files, and they may be removed."
                 for found in files.orphans(db)
             )
             if not damage and of_today:
-                damage += _few(derive.out_of_date(db))
+                damage += few(derive.out_of_date(db))
             behind = len(derive.behind(db))
             if behind:
                 notes.append(f"What is derived of {behind} objects is not up to date: run `firstcoat refresh {path}`.")
+            db.execute("COMMIT")
+            notes += _log(path, damage)
         except sqlite3.DatabaseError as error:
             found = database.sentence(error, path)
             if not isinstance(found, DamageFound) and not damage:
@@ -71,19 +77,35 @@ def check(path: Path | str) -> CheckReport:
         database.close(db)
 
 
-def _few(findings: Iterable[str]) -> list[str]:
+def _log(path: Path, damage: Sequence[str]) -> Iterator[str]:
+    """What a log beside the database means, once it was tried to move it in; of a damaged one nothing is touched."""
+    if log.log_of(path) is None:
+        return
+    why: str | None = "the file is damaged"
+    if not damage:
+        try:
+            why = database.close_and_say(database.connect(path, write=True, any_version=True))
+        except CouldNot as stands_in_the_way:
+            why = f"they cannot be moved ({str(stands_in_the_way).partition('. ')[0]})"
+    if why is None:
+        yield f"The last changes of {path} stood in {path.name}-wal; they were moved into the file, which is whole again."
+    else:
+        yield log.log_stands(path, why)
+
+
+def _few(findings: Iterable[str], most: int) -> list[str]:
     listed: list[str] = []
     more = 0
     for finding in findings:
-        if len(listed) < LISTED:
+        if len(listed) < most:
             listed.append(finding)
         else:
             more += 1
-    return [*listed, f"… and {more} more of this kind."] if more else listed
+    return [*listed, f"… and {more} more of this kind; --json lists up to {MOST_LISTED:,}."] if more else listed
 
 
 def _structure(db: sqlite3.Connection) -> Iterator[str]:
-    for (line,) in db.execute(f"PRAGMA integrity_check({LISTED})"):
+    for (line,) in db.execute(f"PRAGMA integrity_check({MOST_LISTED})"):
         if line != "ok":
             yield f"The file itself is damaged: {line}."
 

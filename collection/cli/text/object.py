@@ -56,6 +56,7 @@ def screen(
     *,
     doubts: int = 0,
     listed: int = 0,
+    listed_conditions: Sequence[str] = (),
     lines: int | None = LINES,
     today: str | None = None,
 ) -> list[str]:
@@ -63,10 +64,11 @@ def screen(
 
     :param doubts: how many warnings its records have.
     :param listed: how many cells of lists are kept with it that no column took whole.
+    :param listed_conditions: what lists say of its condition as a whole.
     :param lines: how many fit; None = everything is shown.
     :param today: the day by which temporary work is overdue; None = do not say.
     """
-    head = _head(facts, survival)
+    head = _head(facts, survival, listed_conditions)
     sections = [
         s
         for s in (
@@ -93,7 +95,7 @@ def screen(
     return fitted(head, sections, foot, lines)
 
 
-def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
+def _head(facts: Facts, survival: ObjectSurvival, listed_conditions: Sequence[str]) -> list[str]:
     about = facts.object
     said = ", ".join(
         part
@@ -111,6 +113,7 @@ def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
     return [
         *wrap(f"{about.object}  {about.title}").splitlines(),
         *wrap(said, "  ").splitlines(),
+        *(line for each in listed_conditions for line in wrap(f"condition as listed: {each}", "  ").splitlines()),
         *wrap(f"{survival.sentence}{area}{unseen}{as_of}.{chosen}").splitlines(),
     ]
 

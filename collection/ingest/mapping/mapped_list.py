@@ -11,11 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from collection.ingest.mapping.cells import nearest_term
-from collection.ingest.mapping.list_rows import ForeignList, read_list
+from collection.ingest.mapping.list_file.list_rows import ForeignList, read_list
+from collection.ingest.mapping.made_rows import MadeRow
 from collection.ingest.mapping.mapping import Mapping, MapText, load_map
 from collection.ingest.mapping.mapping_file import read_mapping
 from collection.ingest.mapping.report import MappingReport
-from collection.ingest.mapping.rows import Carried, MadeRow, carry_over
+from collection.ingest.mapping.rows import Carried, carry_over
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.sheets import Attached, Sheet
 from collection.ingest.package.survey_file import survey_row

@@ -14,7 +14,7 @@ from pathlib import Path
 from collection.ingest.package.characters import visible
 from collection.ingest.package.csv_sheet import count_rows, read_csv_sheet
 from collection.ingest.package.faults import Faults
-from collection.ingest.package.headings import nearest, plain
+from collection.ingest.package.headings import nearest_sheet, plain
 from collection.ingest.package.sheets import ASIDE, Attached, Sheet
 from collection.ingest.package.survey_file import SURVEY_FILE, read_survey_file
 from collection.language.errors import CouldNot, Fault, WrongCommand
@@ -306,5 +306,5 @@ def _shown(name: str) -> str:
 
 
 def _nearest_sheet(name: str) -> str | None:
-    near = nearest(Path(name).stem, list(BY_SHEET))
+    near = nearest_sheet(Path(name).stem)
     return f"{near}.csv" if near else None

@@ -55,6 +55,11 @@ class Stage:
         """Give the memory that the stage used for sorting back to the database, before rows are stored."""
         self.db.execute(f"PRAGMA main.cache_size = {self._cache}")
 
+    def leave(self) -> None:
+        """Take the stage away from a connection that goes on without it."""
+        self.make_way()
+        self.db.execute("DETACH DATABASE stage")
+
     def add_rows(self, record: type[Record], columns: Sequence[str], rows: Iterable[Row]) -> int:
         """A staged table of a sheet, filled with rows of values in the order of `columns`, each ending in
         its row number; blanks in optional parts of the key become '' or 0."""
@@ -70,6 +75,22 @@ class Stage:
         self.counts[record.sheet] = max(count, 0)
         self._index(record)
         return self.counts[record.sheet]
+
+    def take_headings(self, record: type[Record]) -> list[int]:
+        """The numbers of rows that repeat the headings of their sheet, which are taken out of the stage.
+
+        Where any text may stand, such a row reads like any other: an object called `object`.
+        """
+        one, *others = [c.name for c in record.columns() if c.required and self.holds(record.sheet, c.name)] or [""]
+        if not others:
+            return []
+        written = ", ".join(repr(way(one)) for way in (str.lower, str.capitalize, str.upper))
+        alike = "".join(f" AND lower({name}) = '{name}'" for name in others)
+        rows = [
+            row for (row,) in self.select(f"SELECT row FROM stage.{record.sheet} WHERE {one} IN ({written}){alike}")
+        ]
+        self.db.executemany(f"DELETE FROM stage.{record.sheet} WHERE row = ?", ((row,) for row in rows))
+        return rows
 
     def add_faults(self, faults: Iterable[Fault]) -> None:
         self.db.executemany(

@@ -13,7 +13,7 @@ from collection.ingest.package.characters import visible
 from collection.ingest.package.faults import Faults, shortened
 from collection.ingest.package.files_beside import Listings, find_beside
 from collection.ingest.package.folder import Stamp, refuse_changed, sha256_of, stamp_of
-from collection.ingest.package.headings import nearest, plain
+from collection.ingest.package.headings import nearest_sheet, plain
 from collection.ingest.package.sheets import ASIDE, Attached, Sheet
 from collection.ingest.package.workbook.book import Book, BookSheet, open_book
 from collection.ingest.package.workbook.checked_parts import Broken
@@ -92,7 +92,7 @@ class Workbook:
             else:
                 try:
                     if next(filled(self.book, place), None) is not None:
-                        faults.add(self._other(place, _NO_SHEET, nearest=nearest(place.name, [*BY_SHEET])))
+                        faults.add(self._other(place, _NO_SHEET, nearest=nearest_sheet(place.name)))
                 except Broken as error:
                     faults.add(self._other(place, str(error)))
         return found
