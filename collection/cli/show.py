@@ -54,12 +54,13 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
             if history:
                 document["history"] = read.object_history(connection, code)
             if history or listed:
-                document["listed"] = [cell.as_json() for cell in listed_cells(connection, code)]
+                document["listed"] = [cell.as_json() for cell in listed_cells(connection, code, withdrawn=True)]
             say(document)
         elif listed:
             from collection.cli.text.listed import listed_lines
 
-            click.echo("\n".join([f"{code}  {facts.object.title}", *listed_lines(listed_cells(connection, code))]))
+            cells = listed_cells(connection, code, withdrawn=True)
+            click.echo("\n".join([f"{code}  {facts.object.title}", *listed_lines(cells)]))
         elif history:
             from collection.cli.text.history import history_lines
 

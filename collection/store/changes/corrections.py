@@ -99,8 +99,12 @@ def _object_of(record: type[Record], key: Key) -> list[str]:
 
 
 def objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
-    """Every object with a record, present or replaced, that the survey brought."""
+    """Every object with a record, present or replaced, or with a cell of a list that the survey brought."""
     tables = [record.table for record in SHEETS if record.sheet != "survey"]
     union = " UNION ".join(f"SELECT object FROM {table} WHERE survey = :survey" for table in tables)
     history = "SELECT json_extract(content, '$.object') FROM history WHERE survey = :survey AND sheet <> 'survey'"
-    return [code for (code,) in db.execute(f"{union} UNION {history}", {"survey": survey})]
+    listed = (
+        'SELECT u."key" FROM changes AS c CROSS JOIN unmapped_cells AS u ON u.change = c.number '
+        "WHERE c.subject = :survey AND u.sheet = 'objects'"
+    )
+    return [code for (code,) in db.execute(f"{union} UNION {history} UNION {listed}", {"survey": survey})]
