@@ -97,6 +97,8 @@ class Seen:
     merged: list[str] = field(default_factory=list)
     """Ranges such as A2:B7."""
     struck: list[Struck] = field(default_factory=list)
+    struck_inside: bool = False
+    """Whether texts that stand in the sheet itself, and not among the shared ones, may be struck out."""
     more_struck: int = 0
     """How many rows, cells and parts are struck out beyond the first `MOST_STRUCK`."""
 
@@ -127,6 +129,8 @@ class Book:
     formats: list[Shown] = field(default_factory=list)
     struck_styles: frozenset[int] = frozenset()
     """The styles that strike a cell out."""
+    struck_texts: bool = False
+    """Whether any of the texts is struck out."""
     base_1904: bool = False
     _checked: set[str] = field(default_factory=set)
     _counted: dict[str, int] = field(default_factory=dict)
@@ -161,7 +165,8 @@ class Book:
                 if sum(self._counted.values()) > MOST_CELLS:
                     raise Broken(_TOO_LARGE)
                 if filled := _filled(number, cells):
-                    seen.note_struck(number, filled, self.struck_styles)
+                    if self.struck_styles or self.struck_texts or seen.struck_inside:
+                        seen.note_struck(number, filled, self.struck_styles)
                     yield number, filled
 
 
@@ -180,6 +185,7 @@ def _rows(parts: CheckedParts, part: str, texts: dict[int, str], seen: Seen) -> 
                     seen.hidden_rows.append(number)
                 if next(element.iter(STRIKE), None) is not None:
                     mark_inline(element, cells)
+                    seen.struck_inside = True
                 if cells:
                     yield number, cells
             elif element.tag == DATA_TAG:
@@ -201,13 +207,14 @@ def _filled(row: int, cells: list[Cell]) -> list[Cell]:
         if value is None:
             continue
         filled.append(cell)
-        if isinstance(value, str):
+        kind = type(value)
+        if kind is str or kind is StruckText:
             if len(value) > LONGEST_CELL:
                 raise Broken(_LONG)
             if "_x" in value:
                 # Characters that XML cannot hold are written `_x000D_` (ECMA-376 Part 1, 22.9.2.19).
                 text = unescape(value)
-                cell["value"] = StruckText(text, unescape(value.struck)) if isinstance(value, StruckText) else text
+                cell["value"] = StruckText(text, unescape(value.struck)) if kind is StruckText else text
     return filled
 
 
@@ -269,6 +276,7 @@ def _read_book(book: Book, parts: CheckedParts) -> None:
         parts.check(others["sharedStrings"], largest=MOST_TEXTS)
         with reading():
             book.texts = _texts(parts, others["sharedStrings"])
+        book.struck_texts = StruckText in map(type, book.texts.values())
 
 
 def content_types(path: Path) -> frozenset[str]:
