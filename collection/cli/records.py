@@ -10,6 +10,7 @@ import click
 from collection.cli.changes import KEY, KIND, carry_out, sheet_of
 from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, listing, say
 from collection.language.errors import REFUSED, WrongCommand, together
+from collection.language.sentences import counted
 
 if TYPE_CHECKING:
     from collection.ingest.load import IngestReport
@@ -54,7 +55,11 @@ def ingest(
 
 def _told(report: IngestReport) -> str:
     """What an ingest did, in a few lines."""
-    if not report.added and not report.changed:
+    kept = {name: n for name, n in report.listed.items() if n}
+    if kept and not report.added and not report.changed:
+        cells = counted(sum(kept.values()), "cell")
+        first = f"{report.survey}: no record changes; new or different: {cells} of the list that no column takes whole."
+    elif not report.added and not report.changed:
         first = f"{report.survey}: the same as what is stored; nothing was changed."
     else:
         verb = "would be" if report.dry_run else "were"
@@ -72,6 +77,7 @@ def _told(report: IngestReport) -> str:
         ("the same", report.unchanged),
         ("withdrawn earlier, left so", report.withdrawn),
         ("stored by this survey and not in the package, left as they are", report.missing),
+        ("cells of the list kept with their objects, see `firstcoat show … --listed`", kept),
     ):
         if counts:
             lines.append(f"  {name}: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items()))

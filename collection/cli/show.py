@@ -22,15 +22,17 @@ if TYPE_CHECKING:
 @DATABASE
 @click.argument("name", type=TEXT, metavar="OBJECT[/CODE]")
 @click.option("--history", is_flag=True, help="Who changed what, when and why, cell by cell.")
+@click.option("--listed", is_flag=True, help="Cells of lists that no column took whole, as they were written.")
 @click.option("--all", "everything", is_flag=True, help="Show everything in full.")
 @AS_JSON
-def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) -> int:
+def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_json: bool) -> int:
     """Everything known of one object, on one screen.
 
     OBJECT/CODE shows one of its zones, parts, samples, schemes or other records with its build-up and evidence.
     """
     from collection.store.base import named_records, read
     from collection.store.base.database import opened
+    from collection.store.base.listed_cells import listed_cells
     from collection.store.changes.history import changes_of
     from collection.store.decide.decisions import standing
 
@@ -45,11 +47,19 @@ def show(db: Path, name: str, history: bool, everything: bool, as_json: bool) ->
                 "facts": facts.document(),
                 "decisions": [d.as_json() for d in decided if d is not None],
             }
+            if conditions := named_records.listed_conditions(connection, code):
+                document["listed_conditions"] = conditions
             if records:
                 document["records"] = [{"kind": sheet, "record": row} for sheet, row in records]
             if history:
                 document["history"] = read.object_history(connection, code)
+            if history or listed:
+                document["listed"] = [cell.as_json() for cell in listed_cells(connection, code)]
             say(document)
+        elif listed:
+            from collection.cli.text.listed import listed_lines
+
+            click.echo("\n".join([f"{code}  {facts.object.title}", *listed_lines(listed_cells(connection, code))]))
         elif history:
             from collection.cli.text.history import history_lines
 
@@ -97,6 +107,7 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
     from collection.rules.assess import assess
     from collection.rules.track_record import outturn
     from collection.store.base import named_records, read
+    from collection.store.base.listed_cells import listed_cells
     from collection.store.changes import statements
     from collection.store.decide.decisions import standing
 
@@ -115,6 +126,8 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
         object_survival(case),
         proposals,
         doubts=named_records.doubts_on(connection, code),
+        listed=len(listed_cells(connection, code)),
+        listed_conditions=named_records.listed_conditions(connection, code),
         lines=None if everything else LINES,
         today=date.today().isoformat(),
     )

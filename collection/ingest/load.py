@@ -22,7 +22,7 @@ from collection.language.errors import CouldNot, Difference, DifferenceRefused, 
 from collection.records.sheets import SHEETS, Record
 from collection.store import derive
 from collection.store.base import files
-from collection.store.base.database import Database, close, connect, path_of, spoken, writing
+from collection.store.base.database import LOG, Database, close, connect, path_of, spoken, writing
 from collection.store.changes import comparison, packages
 from collection.store.changes.change import change
 from collection.store.changes.comparison import Compared, Origin
@@ -65,6 +65,8 @@ class IngestReport:
     """A dry run met records with other content, and no amendment was announced."""
     consequences: Consequences = NOT_ASKED
     """What it does to proposed work; empty unless asked for."""
+    listed: Counts = field(default_factory=dict)
+    """Of a list, how many cells that no column takes are new, and how many changed."""
 
     def as_json(self) -> dict[str, object]:
         return {
@@ -84,6 +86,7 @@ class IngestReport:
             "differences": [asdict(difference) for difference in self.differences],
             "difference_count": self.difference_count,
             "would_be_refused": self.would_be_refused,
+            "listed": {"new": 0, "changed": 0, **self.listed},
             **self.consequences.as_json(),
         }
 
@@ -149,6 +152,7 @@ class _Intake:
     difference_count: int = 0
     told: Consequences = NOT_ASKED
     kept: frozenset[str] = frozenset()
+    listed: Counts = field(default_factory=dict)
 
     def run(self) -> IngestReport:
         self.stage = Stage(self.db)
@@ -162,8 +166,7 @@ class _Intake:
         self._judge()
         self.source.unchanged_since_read()
         if self.dry_run or not (
-            any(each.added or each.changed for each in self.compared.values())
-            or (self.stage.listed and unmapped_cells.count_new_cells(self.stage))
+            any(each.added or each.changed for each in self.compared.values()) or any(self.listed.values())
         ):
             if self.dry_run and self.consequences and self.db.writable and packages.any_proposals(self.stage):
                 self._try_out()
@@ -175,11 +178,26 @@ class _Intake:
                 # Somebody wrote while this package was being read, so it is judged by what is there now.
                 self._judge()
             number = self._store(DERIVED_AT_ONCE if self.derived else 0)
-        touched = self.stage.touched()
-        if self.derived and len(touched) > DERIVED_AT_ONCE:
+            # Put together before the end of the transaction: once it is stored, nothing may fail any more.
+            report = self._report(number, self.stage.touched())
+        if self.derived and len(report.touched) > DERIVED_AT_ONCE:
+            self._derive(len(report.touched))
+        return report
+
+    def _derive(self, many: int) -> None:
+        """Bring very many objects up to date, once the survey is stored; where that cannot be, it stays stored."""
+        try:
             with writing(self.db):
                 derive.refresh(self.db, only_behind=True, progress=self.progress)
-        return self._report(number, touched)
+        except CouldNot as error:
+            LOG.warning(
+                "Note: %s is stored, but what is computed of its %s objects could not be (%s): make room where it is "
+                "short, then run `firstcoat refresh %s`.",
+                self.code,
+                f"{many:,}",
+                error.__cause__ or error,
+                path_of(self.db),
+            )
 
     def _judge(self) -> None:
         """Every check against the database, then the comparison.
@@ -191,6 +209,8 @@ class _Intake:
         self.stage.add_warnings(self.renamed.doubts())
         if isinstance(self.source, MappedList):
             self.source.check_stored(self.stage, self.faults)
+            self.listed = unmapped_cells.count_cells(self.stage)
+            self.stage.add_warnings(self.source.hazards_named(self.stage, stored=True))
         self.code, lead = self.stage.survey()
         stored = packages.stored_survey(self.db, self.code)
         near = packages.near_survey(self.db, self.code) if stored is None else None
@@ -287,6 +307,7 @@ class _Intake:
         records = list(comparison.staged_records(self.stage))
         for record in records:
             comparison.touch(self.stage, record, self.compared[record.sheet])
+        unmapped_cells.touch(self.stage)
         touched = self.stage.touched()
         watch = Watch(self.db, touched) if self.consequences and packages.any_proposals(self.stage) else None
         with change(
@@ -339,6 +360,7 @@ class _Intake:
             self.difference_count,
             bool(self.difference_count) and self.amend is None,
             self.told,
+            self.listed,
         )
 
 

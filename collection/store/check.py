@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from collection.language.errors import DamageFound
+from collection.language.errors import CouldNot, DamageFound
 from collection.records.codes import sheets_of
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store import derive
-from collection.store.base import chain, database, files
+from collection.store.base import chain, database, files, log
 from collection.store.schema import migrate, packaged
 from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import PARTS, fills_blank
@@ -34,7 +34,7 @@ class CheckReport:
 
 
 def check(path: Path | str, *, most: int = LISTED) -> CheckReport:
-    """Look through a whole database and its files; nothing is changed.
+    """Look through a whole database and its files; nothing is changed, but that a log beside a sound one is moved in.
 
     :param most: how many findings of one kind are listed.
     :raises CouldNot: when it cannot be opened, or is none of ours.
@@ -65,6 +65,8 @@ def check(path: Path | str, *, most: int = LISTED) -> CheckReport:
             behind = len(derive.behind(db))
             if behind:
                 notes.append(f"What is derived of {behind} objects is not up to date: run `firstcoat refresh {path}`.")
+            db.execute("COMMIT")
+            notes += _log(path, damage)
         except sqlite3.DatabaseError as error:
             found = database.sentence(error, path)
             if not isinstance(found, DamageFound) and not damage:
@@ -73,6 +75,22 @@ def check(path: Path | str, *, most: int = LISTED) -> CheckReport:
         return CheckReport(path, tuple(damage), tuple(notes))
     finally:
         database.close(db)
+
+
+def _log(path: Path, damage: Sequence[str]) -> Iterator[str]:
+    """What a log beside the database means, once it was tried to move it in; of a damaged one nothing is touched."""
+    if log.log_of(path) is None:
+        return
+    why: str | None = "the file is damaged"
+    if not damage:
+        try:
+            why = database.close_and_say(database.connect(path, write=True, any_version=True))
+        except CouldNot as stands_in_the_way:
+            why = f"they cannot be moved ({str(stands_in_the_way).partition('. ')[0]})"
+    if why is None:
+        yield f"The last changes of {path} stood in {path.name}-wal; they were moved into the file, which is whole again."
+    else:
+        yield log.log_stands(path, why)
 
 
 def _few(findings: Iterable[str], most: int) -> list[str]:

@@ -12,6 +12,7 @@ from typing import Any
 from collection.language.phrases import NOTATION, folded, side_by_side
 from collection.language.phrases import tokens as tokens_of
 from collection.language.sentences import standing
+from collection.store.base.listed_cells import LISTED
 from firstcoat_site import filters
 from firstcoat_site.wording import SHEET_NAMES
 
@@ -175,6 +176,8 @@ def _named(code: str, sheet: str, row: Json) -> str:
     # An object's own row needs no name: the result carries it already.
     if sheet == "objects":
         return ""
+    if sheet == LISTED:
+        return f"cell of a list that no column took whole, {row['heading']}: "
     stands = standing(sheet, row)
     return f"{SHEET_NAMES[sheet]} {row['key'].removeprefix(f'{code}/')}{f' ({stands})' if stands else ''}: "
 

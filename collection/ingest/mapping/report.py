@@ -29,6 +29,8 @@ class MappingReport:
     """Rows of further sheets that an earlier row of the list had made already."""
     repeated_objects: int = 0
     """Objects that several rows of the list are about."""
+    described_by_part: list[str] = field(default_factory=list)
+    """Objects of which the list has parts only, so that their first part describes them."""
     differing: dict[str, list[int]] = field(default_factory=dict)
     """Rows of the list in which rows for one thing say different things, by column."""
     said_by_mapping: Counter[str] = field(default_factory=Counter)
@@ -71,6 +73,7 @@ class MappingReport:
             "rows_not_made": dict(self.rows_not_made),
             "rows_merged": self.rows_merged,
             "repeated_objects": self.repeated_objects,
+            "described_by_part": self.described_by_part,
             "differing": {
                 column: {"count": len(rows), "rows": rows[:LISTED_ROWS]} for column, rows in self.differing.items()
             },
@@ -100,6 +103,12 @@ class MappingReport:
             lines.append(f"Rows that an earlier row of the list had made already: {self.rows_merged}.")
         if self.repeated_objects:
             lines.append(f"Objects that several rows are about: {self.repeated_objects}.")
+        if self.described_by_part:
+            shown = ", ".join(self.described_by_part[:10]) + (" …" if len(self.described_by_part) > 10 else "")
+            lines.append(
+                f"Objects without a row of their own, described by their first part: {len(self.described_by_part)} "
+                f"({shown})."
+            )
         lines += [
             f"Rows for one thing differ in {column}; what was not taken stays unmapped: rows {_numbers(rows)}."
             for column, rows in self.differing.items()

@@ -5,13 +5,15 @@ from __future__ import annotations
 import unicodedata
 from collections import Counter
 from collections.abc import Mapping as Table
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from collection.ingest.mapping import cells as cells
-from collection.ingest.mapping.cells import NOTHING, Part, Taken, folded
+from collection.ingest.mapping.cells import NOTHING, Part, Taken, folded, is_among
 from collection.ingest.mapping.dates import read_date, read_years
+from collection.ingest.mapping.list_file.workbook import SpreadsheetCell
 from collection.ingest.mapping.mapping import DateFrom, Recipe
 from collection.ingest.mapping.report import MappingReport
+from collection.ingest.package.sheets import Refused
 from collection.language.errors import BadValue
 from collection.records.cells import CLEAR, NOT_RECORDED, read_cell
 from collection.records.columns import Column
@@ -26,6 +28,8 @@ class Outcome:
     kept: tuple[Part, ...] = ()
     read: tuple[Part, ...] = ()
     said: bool = False
+    silent: bool = False
+    """Whether the cell says that there is none, or nothing."""
 
 
 BLANK = Outcome()
@@ -45,6 +49,9 @@ class Evaluator:
         """`spot` is how the report names the column; `piece` what `each` has parted off."""
         if recipe.say is not None:
             return Outcome(self._text(column, recipe.say), said=True)
+        for heading in recipe.headings:
+            if (made := self._spreadsheet(recipe, column, spot, heading, row[heading])) is not None:
+                return made
         if recipe.date is not None:
             return self._date(recipe, recipe.date, spot, row)
         taken = self._taken(recipe, row, piece)
@@ -56,14 +63,32 @@ class Evaluator:
             )
             return BLANK
         word = folded(taken.text)
-        if not word or word in recipe.blank:
-            return self._when(recipe.when_blank, column)
-        if word in recipe.none:
+        if not word or is_among(word, recipe.blank):
+            return replace(self._when(recipe.when_blank, column), silent=True)
+        if is_among(word, recipe.none):
             return self._said_to_be("none", recipe.when_none, recipe, column, spot, taken)
-        if word in recipe.unknown or word == NOT_RECORDED:
+        if is_among(word, recipe.unknown) or word == NOT_RECORDED:
             own = "unknown" if column.words is not None and "unknown" in column.words.words else None
             return self._said_to_be("unknown", recipe.when_unknown or own, recipe, column, spot, taken)
         return self._value(recipe, column, spot, taken)
+
+    def _spreadsheet(self, recipe: Recipe, column: Column, spot: str, heading: str, cell: str) -> Outcome | None:
+        """What a cell gives of which a spreadsheet may have made something else; None where its text is read on."""
+        if not isinstance(cell, SpreadsheetCell):
+            return None
+        read = cell.read_for(column)
+        if isinstance(read, Refused):
+            self._unread(spot, cell, str(read.fault))
+            return BLANK
+        one = len(recipe.headings) == 1 and recipe.terms is None and recipe.part is None and recipe.characters is None
+        if one and column.kind in ("date", "number"):
+            try:
+                value = self._text(column, read, comma=False)
+            except BadValue as fault:
+                self._unread(spot, cell, str(fault))
+                return BLANK
+            return Outcome(value, kept=(Part(heading, 0, len(cell)),))
+        return None
 
     def _taken(self, recipe: Recipe, row: Table[str, str], piece: Taken) -> Taken:
         if recipe.piece:
@@ -71,8 +96,18 @@ class Evaluator:
         elif len(recipe.take) == 1:
             taken = cells.whole(recipe.take[0], row[recipe.take[0]])
         else:
-            several = (cells.whole(heading, row[heading]) for heading in recipe.take)
-            return cells.join((each for each in several if not says_nothing(recipe, each.text)), recipe.between)
+            several = [cells.whole(heading, row[heading]) for heading in recipe.take]
+            several = [NOTHING if says_nothing(recipe, each.text) else each for each in several]
+            if recipe.languages:
+                return cells.join_marked(several, recipe.languages, recipe.between)
+            return cells.join(several, recipe.between)
+        if recipe.languages and taken.text and recipe.parted_by is not None:
+            several = cells.pieces(taken, recipe.parted_by)
+            return (
+                cells.join_marked(several, recipe.languages, recipe.between)
+                if len(several) == len(recipe.languages)
+                else taken
+            )
         if recipe.part is not None and recipe.parted_by is not None:
             taken = cells.piece(taken, recipe.parted_by, recipe.part)
         if recipe.characters is not None:
@@ -81,7 +116,9 @@ class Evaluator:
 
     def _value(self, recipe: Recipe, column: Column, spot: str, taken: Taken) -> Outcome:
         text: str | None = taken.text
-        if recipe.terms is not None:
+        if recipe.terms is None:
+            text = recipe.every_list.get(folded(taken.text), taken.text)
+        else:
             text = cells.translate(taken.text, recipe.terms)
             if text is None:
                 self._untranslated(spot, taken.text, cells.nearest_term(taken.text, recipe.terms_as_written))
@@ -107,7 +144,7 @@ class Evaluator:
         self._report.said_to_be[what][spot] += 1
         if word is None:
             instead = self._when(recipe.when_blank, column)
-            return Outcome(instead.value, read=taken.parts, said=instead.said)
+            return Outcome(instead.value, read=taken.parts, said=instead.said, silent=what == "none")
         value = self._text(column, word)
         return (
             Outcome(value, kept=taken.parts)
@@ -151,12 +188,12 @@ class Evaluator:
     def _when(self, word: str | None, column: Column) -> Outcome:
         return BLANK if word is None else Outcome(self._text(column, word), said=True)
 
-    def _text(self, column: Column, text: str) -> str:
+    def _text(self, column: Column, text: str, comma: bool | None = None) -> str:
         """The text as it is staged, which reads as the same value again.
 
         :raises BadValue: for what the column cannot hold.
         """
-        value = read_cell(column, text, decimal_comma=self._comma)
+        value = read_cell(column, text, decimal_comma=self._comma if comma is None else comma)
         if value is None or value is CLEAR:
             raise BadValue("A list clears nothing that is stored.")
         return repr(value) if isinstance(value, float) else str(value)
@@ -173,7 +210,8 @@ class Evaluator:
 
 def says_nothing(recipe: Recipe, cell: str) -> bool:
     """Whether a cell is blank, or holds a word for blank, none or unknown."""
-    return folded(cell) in recipe.blank | recipe.none | recipe.unknown | {""}
+    word = folded(cell)
+    return not word or is_among(word, recipe.blank | recipe.none | recipe.unknown)
 
 
 def _has_gap(recipe: Recipe, row: Table[str, str]) -> bool:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import errno
+import logging
 import os
 import re
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,12 +15,14 @@ from urllib.parse import quote
 
 from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
 from collection.store.base.chain import seal_open_changes
+from collection.store.base.log import log_of, log_stands, parts_of
 from collection.store.schema import packaged
 from collection.store.schema.migrate import APPLICATION_ID, MigrationReport, upgrade
 
 BUSY_SECONDS = 5.0
 CACHE_KIB = 16_384
 WAL_LIMIT_BYTES = 64 * 1024 * 1024
+SCRATCH_BYTES = 64 * 1024
 NETWORK_DRIVES = frozenset(
     {
         "nfs",
@@ -38,6 +43,9 @@ NETWORK_DRIVES = frozenset(
     }
 )
 MOUNTS = Path("/proc/mounts")
+NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+LOG = logging.getLogger(__name__)
+"""What people should know although the command did its work; it goes to stderr where nobody sends it elsewhere."""
 _HEADER, _WAL_FORMAT = b"SQLite format 3\x00", 2
 
 
@@ -58,12 +66,19 @@ def create(path: Path | str, *, shared: bool = False) -> None:
         if path.exists() and path.stat().st_size and not _unfinished(path):
             raise CouldNot(f"{path} exists already and was left as it is. Choose another name.")
         _refuse_network(path, shared, wal=True)
-        db = _open(path, "rwc")
+        made = not path.exists()
         try:
-            db.execute(f"PRAGMA journal_mode = {'DELETE' if shared else 'WAL'}")
-            upgrade(db, path=path)
-        finally:
-            close(db)
+            db = _open(path, "rwc")
+            try:
+                db.execute(f"PRAGMA journal_mode = {'DELETE' if shared else 'WAL'}")
+                upgrade(db, path=path)
+            finally:
+                close(db)
+        except BaseException:
+            if made:
+                for part in parts_of(path):
+                    part.unlink()
+            raise
 
 
 def migrate(path: Path | str, *, shared: bool = False) -> MigrationReport:
@@ -110,13 +125,35 @@ def connect(path: Path | str, *, write: bool, shared: bool = False, any_version:
 
 
 def close(db: sqlite3.Connection) -> None:
-    """Close, after moving what the write-ahead log holds into the file itself."""
-    if isinstance(db, Database) and db.writable:
+    """Close, after moving what the write-ahead log holds into the file itself.
+
+    What was committed stands, whatever happens here. So it is no error when the disk is full, or a reader is still
+    busy: the log stays beside the file, and `LOG` is told.
+
+    :raises DamageFound: when SQLite finds the file malformed.
+    """
+    why = close_and_say(db)
+    if why is not None:
+        LOG.warning("Note: %s", log_stands(path_of(db), why))
+
+
+def close_and_say(db: sqlite3.Connection) -> str | None:
+    """Close as `close` does; gives the reason where a log with contents is left beside the file."""
+    if not (isinstance(db, Database) and db.writable):
+        db.close()
+        return None
+    why = "somebody else has it open"
+    try:
         if db.in_transaction:
             db.execute("ROLLBACK")
-        # A reader that is still busy leaves the log in place, which is no fault.
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    db.close()
+    except sqlite3.Error as error:
+        if isinstance(found := sentence(error, db.path), DamageFound):
+            raise found from error
+        why = f"there is no room to move them into the file ({error})"
+    finally:
+        db.close()
+    return why if log_of(db.path) is not None else None
 
 
 @contextmanager
@@ -160,6 +197,8 @@ def spoken(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise sentence(error, path) from error
     except OSError as error:
+        if error.errno in NO_ROOM:
+            raise CouldNot(_full(path)) from error
         raise CouldNot(f"{error.filename or path}: {error.strerror or error}. Nothing was changed.") from error
 
 
@@ -176,8 +215,8 @@ def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
             f"{path} or its folder may not be written to. Nothing was changed; ask for the right to "
             "write, or work on a copy."
         )
-    if code == sqlite3.SQLITE_FULL:
-        return CouldNot(f"The disk that holds {path} is full. Nothing was changed; make room and try again.")
+    if code == sqlite3.SQLITE_FULL or (code == sqlite3.SQLITE_IOERR and _has_no_room(path)):
+        return CouldNot(_full(path))
     if code == sqlite3.SQLITE_NOTADB:
         return CouldNot(f"{path} is not a firstcoat database. Check the name; nothing was changed.")
     if code == sqlite3.SQLITE_CORRUPT:
@@ -193,6 +232,15 @@ def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
     if code == sqlite3.SQLITE_INTERRUPT:
         return CouldNot(f"The work on {path} was interrupted. Nothing was changed.")
     return OurFault(f"The database refused what firstcoat wrote ({error}). Nothing was stored; please report it.")
+
+
+def _full(path: Path) -> str:
+    return f"The disk that holds {path} is full. Nothing was changed; make room and try again."
+
+
+def _has_no_room(path: Path) -> bool:
+    """Whether there is less room than the scratch file takes that SQLite needs to open a file with a log."""
+    return path.parent.exists() and shutil.disk_usage(path.parent).free < SCRATCH_BYTES
 
 
 def path_of(db: sqlite3.Connection) -> Path:
@@ -264,15 +312,16 @@ def _open_to_read(path: Path, wal: bool) -> Database:
         db = _open(path, "ro")
     except sqlite3.OperationalError as error:
         code = (error.sqlite_errorcode or 0) & 0xFF
-        if not wal or code not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
+        if not wal or code not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR):
             raise
         # A file in write-ahead mode needs a scratch file beside it even to be read. Where none can be made,
         # the file itself is all there is, unless a log was left behind.
-        log = path.with_name(path.name + "-wal")
-        if log.exists() and log.stat().st_size:
+        log = log_of(path)
+        if log is not None:
             raise CouldNot(
-                f"{path} cannot be read here: its last changes are in {log.name}, and the folder may not "
-                "be written to. Copy both to another folder and read them there."
+                f"{path} cannot be read here: its last changes are in {log.name}, and nothing can be written beside "
+                "it, because the disk is full or the folder may not be written to. Copy both to another folder and "
+                "read them there."
             ) from error
         return _open(path, "ro", "&immutable=1")
     return db

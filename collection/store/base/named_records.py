@@ -85,6 +85,14 @@ def doubts_on(db: sqlite3.Connection, object_code: str) -> int:
     )
 
 
+def listed_conditions(db: sqlite3.Connection, object_code: str) -> list[str]:
+    """What lists say of an object's condition as a whole, which is no fact; one for each code that it is stored under."""
+    known = names.load(db)
+    codes = (object_code,) if known is None else known.objects(object_code)
+    said = "SELECT listed_condition FROM live_objects WHERE object = ? AND listed_condition IS NOT NULL"
+    return list(dict.fromkeys(text for code in codes for (text,) in db.execute(said, (code,))))
+
+
 def _refused(db: sqlite3.Connection, text: str, last: NotFound) -> NotFound:
     whole = read.nearest_object(db, text)
     return (

@@ -79,7 +79,7 @@ def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdr
             made.update(one_row(record, parts, {"withdrawn": made.number if withdrawn else None}))
             if sheet == "survey":
                 settle(made, name)
-                made.touch(_objects_of_survey(connection, name))
+                made.touch(objects_of_survey(connection, name))
             else:
                 made.touch(_object_of(record, parts))
         return made.number
@@ -91,14 +91,14 @@ def touched_by(db: sqlite3.Connection, sheet: str, key: str) -> list[str]:
     :raises InputRefused: for an unknown key.
     """
     parts = keys.find(db, sheet, key)
-    return _objects_of_survey(db, str(parts[0])) if sheet == "survey" else _object_of(BY_SHEET[sheet], parts)
+    return objects_of_survey(db, str(parts[0])) if sheet == "survey" else _object_of(BY_SHEET[sheet], parts)
 
 
 def _object_of(record: type[Record], key: Key) -> list[str]:
     return [str(key[0])] if record.key[0] == "object" else []
 
 
-def _objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
+def objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
     """Every object with a record, present or replaced, that the survey brought."""
     tables = [record.table for record in SHEETS if record.sheet != "survey"]
     union = " UNION ".join(f"SELECT object FROM {table} WHERE survey = :survey" for table in tables)

@@ -52,7 +52,7 @@ def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, h
         subject = f"{sheet} {text_of(one)} {text_of(two)}" + ("" if holds else " (taken back)")
         with change(connection, by, why, names.SAME, subject) as made:
             _state(connection, sheet, *stated, holds, made.number)
-            made.touch(_objects(connection, known, one, two))
+            made.touch(objects_about(connection, known, one, two))
         return made.number
 
 
@@ -98,7 +98,7 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
                         _state(connection, sheet, node, each.other, False, made.number)
             else:
                 _state(connection, sheet, node, other, True, made.number)
-            made.touch(_objects(connection, known, node, other))
+            made.touch(objects_about(connection, known, node, other))
         return made.number
 
 
@@ -263,7 +263,7 @@ def _state(db: sqlite3.Connection, sheet: str, node: Node, other: Node, holds: b
     )
 
 
-def _objects(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
+def objects_about(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
     """Every number, stored or present, under which anything of the objects was or is derived."""
     after = names.load(db)
     assert after is not None

@@ -55,6 +55,11 @@ class Stage:
         """Give the memory that the stage used for sorting back to the database, before rows are stored."""
         self.db.execute(f"PRAGMA main.cache_size = {self._cache}")
 
+    def leave(self) -> None:
+        """Take the stage away from a connection that goes on without it."""
+        self.make_way()
+        self.db.execute("DETACH DATABASE stage")
+
     def add_rows(self, record: type[Record], columns: Sequence[str], rows: Iterable[Row]) -> int:
         """A staged table of a sheet, filled with rows of values in the order of `columns`, each ending in
         its row number; blanks in optional parts of the key become '' or 0."""

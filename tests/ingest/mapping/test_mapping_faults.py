@@ -28,7 +28,7 @@ from collection.records.sheets import BY_SHEET, SHEETS
         (LIST + OBJECTS, "The table [survey] is missing"),
         (SURVEY + OBJECTS, "The table [list] is missing"),
         (PLAIN.replace("[objects]", "[object]"), "'object': A mapping has the tables survey, list"),
-        (PLAIN.replace('"utf-8"', '"utf8"'), "Did you mean 'utf-8'?"),
+        (PLAIN.replace('"utf-8"', '"utf9"'), "Did you mean 'utf-8'?"),
         (PLAIN.replace('object = "No"', ""), "Say which heading holds the objects' numbers"),
         (PLAIN + 'makr = "M"\n', "The sheet objects has no such column"),
         (PLAIN + 'maker = { tak = "M" }\n', "Did you mean 'take'?"),

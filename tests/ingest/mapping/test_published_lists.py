@@ -11,7 +11,7 @@ from asked import ask
 from mapped_lists import LIST, OBJECTS, OPEN_LISTS, SURVEY, lost_cells, mapping_of, open_list, report_of, rows_of
 
 from collection.ingest import load
-from collection.ingest.mapping.list_rows import read_list
+from collection.ingest.mapping.list_file.list_rows import read_list
 from collection.language.errors import DifferenceRefused, InputRefused
 from collection.store.check import check
 

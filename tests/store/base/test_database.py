@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import os
+import resource
 import shutil
 import sqlite3
 import subprocess
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tram_records import TRAM, one
 
 from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
 from collection.records.sheets import Scheme
-from collection.store.base import chain, database, files, read
+from collection.store.base import chain, database, files, log, read
 from collection.store.changes import corrections
 from collection.store.changes.change import change, one_row, transaction
 from collection.store.check import check
@@ -140,6 +144,88 @@ def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path) -> None:
     assert check(filled).damage == ()
 
 
+def with_files_no_larger(limit: int, act: Callable[[], object]) -> tuple[int, str]:
+    """Run in a child that may make no file larger than this, as on a disk that is full; exit code, and what it said."""
+    reading, writing = os.pipe()
+
+    def child() -> None:
+        logging.getLogger().handlers = [logging.StreamHandler(os.fdopen(writing, "w"))]
+        resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+        os._exit(as_exit_code(act))
+
+    process = multiprocessing.get_context("fork").Process(target=child)
+    process.start()
+    os.close(writing)
+    with os.fdopen(reading) as said:
+        told = said.read()
+    process.join()
+    assert process.exitcode is not None
+    return process.exitcode, told
+
+
+def makers(path: Path) -> Any:
+    """The tram's maker, or what SQLite says, in a plain copy of the one file; and in a copy of all that is one database."""
+    found = []
+    for parts in ([path], log.parts_of(path)):
+        folder = path.with_name(f"copy{len(parts)}")
+        folder.mkdir()
+        for part in parts:
+            shutil.copy(part, folder)
+        with closing(sqlite3.connect(folder / path.name)) as db:
+            try:
+                found += db.execute("SELECT maker FROM objects WHERE object = ?", (TRAM,)).fetchone()
+            except sqlite3.DatabaseError as error:
+                found.append(str(error))
+        shutil.rmtree(folder)
+    return found
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs POSIX limits")
+def test_what_is_stored_and_cannot_leave_the_log_is_done_and_told(filled: Path) -> None:
+    """The file may not grow, its log may: so the change is stored, and only the last step, moving it in, fails."""
+    maker = "N. N. " * 1_500
+    code, told = with_files_no_larger(
+        filled.stat().st_size, lambda: corrections.correct(filled, "objects", TRAM, {"maker": maker}, BY, WHY)
+    )
+    assert code == 0, told
+    assert told.startswith(f"Note: the last changes of {filled} are stored, but in {filled.name}-wal beside it")
+    assert f"{filled.name}, {filled.name}-wal and {filled.name}-shm are one database" in told
+    assert makers(filled) == ["database disk image is malformed", maker.strip()]
+    # A reader changes nothing of that; whoever writes next tells it again, though nothing comes of it.
+    with database.opened(filled, write=False) as db:
+        assert db.execute("SELECT maker FROM objects WHERE object = ?", (TRAM,)).fetchone() == (maker.strip(),)
+    code, told = with_files_no_larger(
+        filled.stat().st_size, lambda: corrections.correct(filled, "objects", TRAM, {"title": "x" * 9_000}, BY, WHY)
+    )
+    assert "Note: the last changes" in told
+    (note,) = check(filled).notes
+    assert "were moved into the file, which is whole again" in note
+    assert log.log_of(filled) is None
+    assert makers(filled) == [maker.strip()] * 2
+    assert check(filled).notes == ()
+
+
+def test_a_log_that_a_reader_holds_back_is_told(
+    filled: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr(database, "BUSY_SECONDS", 0.05)
+    with database.opened(filled, write=False) as reader:
+        reader.execute("BEGIN")
+        reader.execute("SELECT count(*) FROM changes").fetchone()
+        corrections.correct(filled, "objects", TRAM, {"maker": "N. N."}, BY, WHY)
+        assert "because somebody else has it open" in caplog.text
+        (note,) = check(filled).notes
+        assert "because somebody else has it open" in note
+    assert makers(filled) == [None, "N. N."]
+    assert "whole again" in check(filled).notes[0]
+
+
+def test_a_database_that_could_not_be_made_is_not_left_half_made(tmp_path: Path) -> None:
+    code, told = with_files_no_larger(100_000, lambda: database.create(tmp_path / "x.db"))
+    assert code == 6, told
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_transaction_is_begun_once(new_db: Path) -> None:
     with (
         database.opened(new_db, write=True) as db,
@@ -163,6 +249,15 @@ def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path) -> Non
     assert one(filled, "SELECT count(*) FROM changes") == 1
 
 
+def as_exit_code(act: Callable[[], object]) -> int:
+    try:
+        act()
+    except FirstcoatError as error:
+        print(error)
+        return error.exit_code
+    return 0
+
+
 def as_nobody(act: Callable[[], object]) -> int:
     """Run in a child without root's right to write everywhere; gives its exit code."""
 
@@ -170,12 +265,7 @@ def as_nobody(act: Callable[[], object]) -> int:
         if ROOT:
             os.setgid(65534)
             os.setuid(65534)
-        try:
-            act()
-        except FirstcoatError as error:
-            print(error)
-            os._exit(error.exit_code)
-        os._exit(0)
+        os._exit(as_exit_code(act))
 
     process = multiprocessing.get_context("fork").Process(target=child)
     process.start()

@@ -127,6 +127,7 @@ class Book:
     texts: dict[int, str] = field(default_factory=dict)
     """The texts that cells point to by number."""
     formats: list[Shown] = field(default_factory=list)
+    codes: list[str | None] = field(default_factory=list)
     struck_styles: frozenset[int] = frozenset()
     """The styles that strike a cell out."""
     struck_texts: bool = False
@@ -141,6 +142,11 @@ class Book:
 
     def shown(self, style: int) -> Shown:
         return self.formats[style] if 0 <= style < len(self.formats) else PLAIN
+
+    def noughts(self, style: int) -> int:
+        """How many digits a format such as 000 shows at least, which puts noughts before a number; 0 for any other."""
+        code = self.codes[style] if 0 <= style < len(self.codes) else None
+        return len(code) if code and not code.strip("0") else 0
 
     def rows(self, sheet: BookSheet, seen: Seen) -> Iterator[tuple[int, list[Cell]]]:
         """Every row in which a cell is not blank, with its number and those cells, in order.
@@ -272,6 +278,7 @@ def _read_book(book: Book, parts: CheckedParts) -> None:
         with reading():
             formats, book.struck_styles = _formats(root), striking_styles(root)
         book.formats = [shown(number, code) for number, code in formats]
+        book.codes = [code for _, code in formats]
     if others.get("sharedStrings") in parts.NameToInfo:
         parts.check(others["sharedStrings"], largest=MOST_TEXTS)
         with reading():
