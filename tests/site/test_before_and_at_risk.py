@@ -45,9 +45,7 @@ def test_before_you_approve_answers_as_the_rules_do(harbour: Path, monkeypatch: 
         application="rolled swab",
         dwell_s=30,
     )
-    head = r.Proposal(
-        object="OHM-1962-7", proposal="asked", title="t", proposed_by="n", proposed_on="2030-05-02"
-    )
+    head = r.Proposal(object="OHM-1962-7", proposal="asked", title="t", proposed_by="n", proposed_on="2030-05-02")
     wanted = assess(Case(published.facts), ProposalFacts(head, (step,))).as_json()
     for name in ("outcome", "losses", "requirements", "loss_m2"):
         assert data.json()[name] == json.loads(json.dumps(wanted[name])), name
