@@ -134,7 +134,7 @@ def _tell(error: FirstcoatError, as_json: bool) -> None:
         return
     click.echo(f"Error: {error}", err=True)
     if isinstance(error, InputRefused):
-        for line in together(error.faults):
+        from collection.cli.options import listing  # with a command's own module, so that --help does not wait for it
+
+        for line in listing(together(error.faults), error.count, len(error.faults)):
             click.echo(f"  {line}", err=True)
-        if error.count > len(error.faults):
-            click.echo(f"  … and {error.count - len(error.faults)} more.", err=True)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from collection.cli.changes import KEY, KIND, carry_out, sheet_of
-from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, say
-from collection.language.errors import REFUSED, WrongCommand
+from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, listing, say
+from collection.language.errors import REFUSED, WrongCommand, together
 
 if TYPE_CHECKING:
     from collection.ingest.load import IngestReport
@@ -75,15 +75,15 @@ def _told(report: IngestReport) -> str:
     ):
         if counts:
             lines.append(f"  {name}: " + ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items()))
-    lines += [
-        f"  {d.sheet} {d.key}, {d.column}: {d.stored!r} is stored, "
+    differences = [
+        f"{d.sheet} {d.key}, {d.column}: {d.stored!r} is stored, "
         f"{'not recorded' if d.given is None else repr(d.given)} is given"
         for d in report.differences
     ]
-    if report.difference_count > len(report.differences):
-        lines.append(f"  … and {report.difference_count - len(report.differences)} more differences.")
+    lines += [f"  {line}" for line in listing(differences, report.difference_count, len(report.differences))]
     lines += [f"  {line}" for line in report.consequences.sentences()]
-    lines += [f"  Warning: {fault.sentence()}" for fault in report.warnings]
+    warnings = [f"Warning: {line}" for line in together(report.warnings)]
+    lines += [f"  {line}" for line in listing(warnings, report.warning_count, len(report.warnings))]
     if report.mapping is not None:
         lines += [f"  {line}" for line in report.mapping.sentences()]
     return "\n".join(lines)

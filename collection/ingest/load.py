@@ -31,7 +31,7 @@ from collection.store.stage import unmapped_cells
 from collection.store.stage.checks import Against
 from collection.store.stage.stage import Stage
 
-LISTED_DIFFERENCES = 1_000
+LISTED_DIFFERENCES = 10_000
 DERIVED_AT_ONCE = 500
 """How many touched objects are brought up to date in the same transaction, at most."""
 

@@ -2,7 +2,8 @@
 
     FirstcoatError
     ├── InputRefused        the surveyor mends the package             exit 1
-    │   └── DifferenceRefused   … or says that it is an amendment      exit 1
+    │   ├── DifferenceRefused   … or says that it is an amendment      exit 1
+    │   └── NotFound            whoever asked names it as it is stored exit 1
     ├── WrongCommand        whoever typed the command                  exit 2
     ├── GateRefused         the approver answers each loss             exit 4
     ├── DamageFound         the registrar restores from a copy         exit 5
@@ -52,7 +53,11 @@ class Fault:
     def spot(self, rows: str | None = None) -> str:
         """Where it is; `rows` says several instead of its own."""
         spot = self.file
-        if self.sheet and not self.file.lower().endswith((".csv", ".tsv", ".txt", ".toml")):
+        if (
+            self.sheet
+            and self.file != "the database"
+            and not self.file.lower().endswith((".csv", ".tsv", ".txt", ".toml"))
+        ):
             spot += f", sheet {self.sheet}"
         if rows is not None:
             spot += f", {rows}"
@@ -85,7 +90,7 @@ def together(faults: Iterable[Fault]) -> list[str]:
 
 def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
     """`rows 3, 5–7`, or with the values `row 3 ('a'), rows 5–7 ('b')`."""
-    parts = []
+    parts, cut = [], False
     for value in dict.fromkeys(value for _, value in rows):
         spans: list[list[int]] = []
         for row in sorted({row for row, other in rows if other == value}):
@@ -99,7 +104,10 @@ def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
             f"{several} {', '.join(shown[:_SPANS_SHOWN])}{' …' if len(shown) > _SPANS_SHOWN else ''}"
             f"{f' ({value!r})' if named and value is not None else ''}"
         )
-    return ", ".join(parts[:_SPANS_SHOWN]) + (" …" if len(parts) > _SPANS_SHOWN else "")
+        cut = cut or len(shown) > _SPANS_SHOWN
+    shown_rows = ", ".join(parts[:_SPANS_SHOWN]) + (" …" if len(parts) > _SPANS_SHOWN else "")
+    cut = cut or len(parts) > _SPANS_SHOWN
+    return f"{shown_rows} ({len(rows)} in all; --json lists them)" if cut else shown_rows
 
 
 class InputRefused(FirstcoatError):
@@ -115,6 +123,13 @@ class InputRefused(FirstcoatError):
 
     def as_json(self) -> dict[str, object]:
         return {"format": 1, "errors": [asdict(f) for f in self.faults], "error_count": self.count}
+
+
+class NotFound(InputRefused):
+    """What was asked for by its key is not in the database; `faults` say what is near it."""
+
+    def __str__(self) -> str:
+        return "Not found."
 
 
 @dataclass(frozen=True, slots=True)

@@ -209,4 +209,4 @@ def _many(n: int, noun: str) -> str:
 
 
 def _more(n: int, shown: int) -> str:
-    return f"; … and {n - shown} more, which --json lists." if n > shown else "."
+    return f"; … and {n - shown} more; --json lists all." if n > shown else "."

@@ -6,7 +6,7 @@ import difflib
 import sqlite3
 from typing import Any
 
-from collection.language.errors import Fault, InputRefused
+from collection.language.errors import Fault, NotFound
 from collection.language.words import SHEET_NAMES
 from collection.records.codes import OWN_CODES
 from collection.records.facts import FACT_SHEETS, Facts, row_values
@@ -25,14 +25,14 @@ def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Jso
 
     Dated states of one code are all given, oldest first.
 
-    :raises InputRefused: when there is no such object, or no such record of it; the nearest are named.
+    :raises NotFound: when there is no such object, or no such record of it; the nearest are named.
     """
     parts = text.split("/")
     for end in range(len(parts), 0, -1):
         code, rest = "/".join(parts[:end]), "/".join(parts[end:])
         try:
             facts = read.facts_rows(db, code)
-        except InputRefused as error:
+        except NotFound as error:
             refused = error
             continue
         if not rest:
@@ -44,7 +44,7 @@ def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Jso
         if found:
             return facts, found
         near = difflib.get_close_matches(rest, dict.fromkeys(key for _, key, _ in records), n=MOST_NEAR, cutoff=0.4)
-        raise InputRefused(
+        raise NotFound(
             [
                 Fault(
                     "the database",
@@ -93,10 +93,10 @@ def listed_conditions(db: sqlite3.Connection, object_code: str) -> list[str]:
     return list(dict.fromkeys(text for code in codes for (text,) in db.execute(said, (code,))))
 
 
-def _refused(db: sqlite3.Connection, text: str, last: InputRefused) -> InputRefused:
+def _refused(db: sqlite3.Connection, text: str, last: NotFound) -> NotFound:
     whole = read.nearest_object(db, text)
     return (
-        InputRefused([Fault("the database", "objects", None, None, text, "No such object is in account.", whole)])
+        NotFound([Fault("the database", "objects", None, None, text, "No such object is in account.", whole)])
         if whole
         else last
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 import difflib
 import sqlite3
 
-from collection.language.errors import BadValue, Fault, InputRefused
+from collection.language.errors import BadValue, Fault, InputRefused, NotFound
 from collection.records import cells
 from collection.records.codes import CODE_COLUMN, OWN_CODES, PLACES, fold
 from collection.records.sheets import BY_SHEET
@@ -156,7 +156,7 @@ def _node(db: sqlite3.Connection, known: Names, sheet: str, text: str) -> Node:
     }
     close = difflib.get_close_matches(text, sorted(shown), n=1, cutoff=0.5)
     form = "OBJECT" if sheet == "objects" else "OBJECT/CODE"
-    raise InputRefused(
+    raise NotFound(
         [
             Fault(
                 "the database",

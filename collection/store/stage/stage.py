@@ -71,6 +71,22 @@ class Stage:
         self._index(record)
         return self.counts[record.sheet]
 
+    def take_headings(self, record: type[Record]) -> list[int]:
+        """The numbers of rows that repeat the headings of their sheet, which are taken out of the stage.
+
+        Where any text may stand, such a row reads like any other: an object called `object`.
+        """
+        one, *others = [c.name for c in record.columns() if c.required and self.holds(record.sheet, c.name)] or [""]
+        if not others:
+            return []
+        written = ", ".join(repr(way(one)) for way in (str.lower, str.capitalize, str.upper))
+        alike = "".join(f" AND lower({name}) = '{name}'" for name in others)
+        rows = [
+            row for (row,) in self.select(f"SELECT row FROM stage.{record.sheet} WHERE {one} IN ({written}){alike}")
+        ]
+        self.db.executemany(f"DELETE FROM stage.{record.sheet} WHERE row = ?", ((row,) for row in rows))
+        return rows
+
     def add_faults(self, faults: Iterable[Fault]) -> None:
         self.db.executemany(
             "INSERT INTO stage.faults VALUES (?, ?, ?, ?, ?, ?, ?)",
