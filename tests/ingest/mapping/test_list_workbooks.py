@@ -136,7 +136,7 @@ def test_the_sheet_is_stated_or_the_only_one(db: Path, tmp_path: Path) -> None:
 
 
 def test_what_nobody_sees_in_the_sheet_is_told(db: Path, tmp_path: Path) -> None:
-    """Hidden rows and columns, a hidden sheet, merged cells and formulas, each in one sentence."""
+    """Hidden rows and columns, a hidden sheet, merged cells, formulas, comments and struck-out text, each in a sentence."""
     path = tmp_path / "list.xlsx"
     with xlsxwriter.Workbook(str(path)) as book:
         book.add_worksheet("Front")
@@ -145,6 +145,8 @@ def test_what_nobody_sees_in_the_sheet_is_told(db: Path, tmp_path: Path) -> None
             page.write_row(at, 0, cells)
         page.merge_range("D2:D3", "1910")
         page.write_formula("E2", "=1+1")
+        page.write_comment("B3", "sold in 1999", {"author": "N. Pike"})
+        page.write_string("C4", "flag", book.add_format({"font_strikeout": True}))
         page.set_row(2, None, None, {"hidden": True})
         page.set_column("E:F", None, None, {"hidden": True})
         page.hide()
@@ -157,6 +159,8 @@ def test_what_nobody_sees_in_the_sheet_is_told(db: Path, tmp_path: Path) -> None
         (None, "This sheet is hidden"),
         (2, "1 groups of cells are merged into one"),
         (2, "1 cells of this sheet are formulas"),
+        (3, "This cell has the comment “sold in 1999”"),
+        (4, "This cell is struck out"),
     ):
         assert any(at == row and sentence in message for at, message in told), (sentence, told)
     assert ask(db, "SELECT object, made FROM objects ORDER BY 1") == [("1", "1910"), ("2", None), ("3", None)]

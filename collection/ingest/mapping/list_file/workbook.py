@@ -17,6 +17,7 @@ from collection.ingest.package.workbook.book import Book, BookSheet, Cell, Seen,
 from collection.ingest.package.workbook.cells import cell_text, digits
 from collection.ingest.package.workbook.checked_parts import Broken
 from collection.ingest.package.workbook.number_formats import PLAIN, Look, as_seen, moment
+from collection.ingest.package.workbook.remarks import Spots, remarks
 from collection.language.errors import BadValue, Fault
 from collection.records.columns import Column
 
@@ -99,6 +100,10 @@ def read_workbook(name: str, path: Path, sheet: str | None) -> WorkbookRows:
     found.rows = [(row, [*cells, *[""] * (width - len(cells))]) for row, cells in found.rows]
     _mark_dates(found.rows, width)
     found.doubts += [Fault(name, "", row, None, value, message) for row, value, message in _doubts(found, place, seen)]
+    try:
+        found.doubts += [doubt for doubt, _ in remarks(book, place, seen, Spots(name, ""))]
+    except Broken as error:
+        fault(None, None, str(error))
     return found
 
 
