@@ -22,6 +22,8 @@ Json = dict[str, Any]
 MOST_NEAR = 5
 _FIRST = ("zones", "components", "samples", "schemes", "decorations", "tests", "treatments", "proposals")
 """Kinds that are listed first where several records share a code."""
+_INNER = ("layers", "responses", "treatment_steps", "proposal_steps", "conditions")
+"""Kinds that belong to another record."""
 
 
 def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Json]]]:
@@ -114,19 +116,39 @@ def _present(db: sqlite3.Connection, object_code: str, rest: str) -> set[str]:
     return {"/".join(part for part in (known.code(sheet, object_code, code), inner) if part) for sheet in OWN_CODES}
 
 
-def doubts_on(db: sqlite3.Connection, object_code: str) -> int:
-    """How many warnings are attached to the records of an object."""
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A warning that a record has from when it came in. `key` is the one it was stored under."""
+
+    sheet: str
+    key: str
+    column: str | None
+    message: str
+
+    def sentence(self) -> str:
+        where = f"{SHEET_NAMES.get(self.sheet, self.sheet)} {self.key}"
+        return f"{where}{f', {self.column}' if self.column else ''}: {self.message}"
+
+    def of(self, sheet: str, key: str) -> bool:
+        """Whether it is one of this record, or of what belongs to it, as a coat does to its sample."""
+        return (self.sheet, self.key) == (sheet, key) or (
+            self.sheet in _INNER and self.key.startswith(f"{key}/") and sheet not in _INNER
+        )
+
+
+def noted_on(db: sqlite3.Connection, object_code: str) -> list[Noted]:
+    """The warnings attached to the records of an object, in the order in which they were stored."""
     known = names.load(db)
     codes = (object_code,) if known is None else known.objects(object_code)
-    return sum(
-        int(
-            db.execute(
-                'SELECT count(*) FROM warnings WHERE "key" = ? OR ("key" > ? AND "key" < ?)',
-                (code, f"{code}/", f"{code}0"),
-            ).fetchone()[0]
-        )
+    return [
+        Noted(*row)
         for code in codes
-    )
+        for row in db.execute(
+            'SELECT sheet, "key", "column", message FROM warnings '
+            'WHERE sheet <> \'survey\' AND ("key" = ? OR ("key" > ? AND "key" < ?)) ORDER BY id',
+            (code, f"{code}/", f"{code}0"),
+        )
+    ]
 
 
 def listed_conditions(db: sqlite3.Connection, object_code: str) -> list[str]:
@@ -173,5 +195,4 @@ def _code(sheet: str, row: Json) -> str:
 
 def _without_inner(found: list[tuple[str, Json]]) -> list[tuple[str, Json]]:
     """Only the things themselves that have a code, without what belongs to them: a sample, but not each of its coats."""
-    inner = ("layers", "responses", "treatment_steps", "proposal_steps", "conditions")
-    return [pair for pair in found if pair[0] not in inner] or found
+    return [pair for pair in found if pair[0] not in _INNER] or found

@@ -109,7 +109,7 @@ def _object_of(record: type[Record], key: Key) -> list[str]:
 
 
 def objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
-    """Every object with a record that the survey brought or amended, now or before."""
+    """Every object with a record that the survey brought or amended, now or before, or with a cell of its list."""
     tables = [record.table for record in SHEETS if record.sheet != "survey"]
     union = " UNION ".join(f"SELECT object FROM {table} WHERE survey = :survey" for table in tables)
     amended = "change IN (SELECT number FROM changes WHERE action = :amend AND subject = :survey)"
@@ -117,4 +117,9 @@ def objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
         "SELECT json_extract(content, '$.object') FROM history "
         f"WHERE (survey = :survey OR {amended}) AND sheet <> 'survey'"
     )
-    return [code for (code,) in db.execute(f"{union} UNION {history}", {"survey": survey, "amend": AMEND})]
+    listed = (
+        'SELECT u."key" FROM changes AS c CROSS JOIN unmapped_cells AS u ON u.change = c.number '
+        "WHERE c.subject = :survey AND u.sheet = 'objects'"
+    )
+    found = db.execute(f"{union} UNION {history} UNION {listed}", {"survey": survey, "amend": AMEND})
+    return [code for (code,) in found]
