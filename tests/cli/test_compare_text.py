@@ -95,7 +95,8 @@ def lining(on: str, state: str, area: float | None = None) -> Decoration:
         (
             [seen(THEN, phenomenon="loss", scheme="2", severity=1)],
             [seen(NOW, phenomenon="loss", scheme="2", severity=2)],
-            "No loss or exposure of original finish is on record. T.1 a door WORSE top: loss of scheme 2,",
+            "Worse, newly active or new: 1 condition on 1 object, 0 of them of original finish or where it survives. No loss "
+            "or exposure of original finish is on record. T.1 a door WORSE top: loss of scheme 2,",
         ),
         (
             [seen(THEN, severity=1, active="no")],
