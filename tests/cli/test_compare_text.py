@@ -157,6 +157,11 @@ def lining(on: str, state: str, area: float | None = None) -> Decoration:
             [],
             "ADVICE AD1 of 2010, “Leave it”: ran out on 2018, and no record says that anybody followed it.",
         ),
+        (
+            [seen(THEN, scheme="1", severity=1)],
+            [seen(NOW, scheme="1", severity=1, active="yes")],
+            "T.1 a door Otherwise conditions: 1 known to be active.",
+        ),
         ([Advice(**ADVICE)], [], "Otherwise advised then and not done: AD1."),
         (
             [seen(THEN, severity=3), seen(THEN, "foot", severity=1)],
