@@ -10,6 +10,7 @@ import click
 
 from collection.cli.options import AS_JSON, DATABASE, TEXT, say
 from collection.compute.case import Case
+from collection.language.errors import InputRefused
 from collection.records.sheets import BY_SHEET
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from collection.records.facts import Facts
     from collection.records.sheets import ProposalStep
+    from collection.store.base.named_records import OutOfAccount
 
 
 @click.command()
@@ -38,7 +40,14 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
     from collection.store.decide.decisions import standing
 
     with opened(db, write=False) as connection:
-        facts, records = named_records.named(connection, name)
+        try:
+            facts, records = named_records.named(connection, name)
+        except InputRefused:
+            gone = named_records.out_of_account(connection, name)
+            if not gone:
+                raise
+            _say_withdrawn(connection, gone, history, everything, as_json)
+            return 0
         code = facts.object.object
         if as_json:
             proposals = [key for key in read.proposal_keys(connection) if key[0] == code]
@@ -57,12 +66,13 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
             if history:
                 document["history"] = read.object_history(connection, code)
             if history or listed:
-                document["listed"] = [cell.as_json() for cell in listed_cells(connection, code)]
+                document["listed"] = [cell.as_json() for cell in listed_cells(connection, code, withdrawn=True)]
             say(document)
         elif listed:
             from collection.cli.text.listed import listed_lines
 
-            click.echo("\n".join([f"{code}  {facts.object.title}", *listed_lines(listed_cells(connection, code))]))
+            cells = listed_cells(connection, code, withdrawn=True)
+            click.echo("\n".join([f"{code}  {facts.object.title}", *listed_lines(cells)]))
         elif history:
             from collection.cli.text.history import history_lines
 
@@ -79,6 +89,27 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
         else:
             click.echo("\n".join(_screen(connection, facts, everything)))
     return 0
+
+
+def _say_withdrawn(
+    connection: sqlite3.Connection, found: list[OutOfAccount], history: bool, everything: bool, as_json: bool
+) -> None:
+    """Records that were withdrawn stay readable: what they say, marked as out of account."""
+    from collection.cli.text.history import history_lines
+    from collection.cli.text.record import withdrawn_lines
+    from collection.store.base import read
+    from collection.store.changes.history import changes_of
+
+    code = str(found[0].row["object"])
+    if as_json:
+        records = [{"kind": each.sheet, "record": each.row, "withdrawn": each.by.as_json()} for each in found]
+        document: dict[str, Any] = {"format": 1, "out_of_account": records}
+        say(document | ({"history": read.object_history(connection, code)} if history else {}))
+        return
+    lines = withdrawn_lines(found)
+    if history:
+        lines += ["", *history_lines(changes_of(connection, code), everything=everything)]
+    click.echo("\n".join(lines))
 
 
 def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[str, Any]) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import sqlite3
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,8 +12,10 @@ from collection.language.errors import Fault, NotFound
 from collection.language.words import SHEET_NAMES
 from collection.records.codes import OWN_CODES
 from collection.records.facts import FACT_SHEETS, Facts, row_values
+from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Survey
-from collection.store.base import names, read
+from collection.store.base import keys, names, read
+from collection.store.base.withdrawals import Withdrawal, withdrawal
 from collection.store.schema.tables import fills_blank
 
 Json = dict[str, Any]
@@ -62,6 +65,46 @@ def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Jso
             ]
         )
     raise _refused(db, text, refused)
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfAccount:
+    """A stored record that does not count: its key, its cells without private ones, and what took it out."""
+
+    sheet: str
+    key: str
+    row: Json
+    by: Withdrawal
+
+
+def out_of_account(db: sqlite3.Connection, text: str) -> list[OutOfAccount]:
+    """The stored records that a text OBJECT[/CODE[/…]] names and that are out of account, with what belongs to them;
+    none where it names nothing, or what is in account."""
+    parts, known = text.split("/"), names.load(db)
+    for end in range(len(parts), 0, -1):
+        code, rest = "/".join(parts[:end]), "/".join(parts[end:])
+        for own in (code,) if known is None else dict.fromkeys((code, *known.objects(code))):
+            if db.execute("SELECT 1 FROM objects WHERE object = ?", (own,)).fetchone() is None:
+                continue
+            if not rest:
+                return list(_out_of_account(db, Object, own))
+            asked = {rest, *_present(db, own, rest)}
+            sheets = [record for record in SHEETS if record not in (Object, Survey)]
+            every = [each for record in sheets for each in _out_of_account(db, record, own)]
+            inner = [(each, each.key.removeprefix(f"{own}/")) for each in every]
+            return [each for each, key in inner if key in asked or key.split("/")[0] in asked]
+    return []
+
+
+def _out_of_account(db: sqlite3.Connection, record: type[Record], own: str) -> Iterator[OutOfAccount]:
+    columns = [c.name for c in record.columns() if not c.private and c.name != "audience"]
+    for values in db.execute(f"SELECT {', '.join(columns)} FROM {record.table} WHERE object = ?", (own,)).fetchall():
+        row = dict(zip(columns, values, strict=True))
+        key = tuple(row[name] for name in record.key)
+        by = withdrawal(db, record.sheet, key)
+        if by is not None:
+            said = {name: value for name, value in row.items() if value not in (None, "")}
+            yield OutOfAccount(record.sheet, keys.shown(record.sheet, key), said, by)
 
 
 def _present(db: sqlite3.Connection, object_code: str, rest: str) -> set[str]:
