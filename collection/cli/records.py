@@ -66,11 +66,11 @@ def ingest(
     if as_json:
         say(report.as_json())
     else:
-        click.echo(_told(report))
+        click.echo(_report_lines(report))
     return REFUSED if report.would_be_refused else 0
 
 
-def _told(report: IngestReport) -> str:
+def _report_lines(report: IngestReport) -> str:
     """What an ingest did, in a few lines."""
     cells = {name: n for name, n in report.listed.items() if n}
     if report.kept_count and not report.added and not report.changed:
