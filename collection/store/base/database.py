@@ -157,9 +157,9 @@ def close_and_say(db: sqlite3.Connection) -> str | None:
 
 
 @contextmanager
-def opened(path: Path | str, *, write: bool, shared: bool = False) -> Iterator[Database]:
+def opened(path: Path | str, *, write: bool, shared: bool = False, any_version: bool = False) -> Iterator[Database]:
     """`connect` for the length of a block."""
-    db = connect(path, write=write, shared=shared)
+    db = connect(path, write=write, shared=shared, any_version=any_version)
     try:
         yield db
     finally:
@@ -323,8 +323,13 @@ def _open_to_read(path: Path, wal: bool) -> Database:
                 "it, because the disk is full or the folder may not be written to. Copy both to another folder and "
                 "read them there."
             ) from error
-        return _open(path, "ro", "&immutable=1")
+        return open_still(path)
     return db
+
+
+def open_still(path: Path) -> Database:
+    """Open a file that nobody writes to, to read it without a lock and without a scratch file beside it."""
+    return _open(path, "ro", "&immutable=1")
 
 
 def _is_wal(path: Path) -> bool:

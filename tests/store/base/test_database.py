@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import logging
 import multiprocessing
 import os
-import resource
 import shutil
 import sqlite3
 import subprocess
@@ -15,9 +13,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from small_files import as_exit_code, with_files_no_larger
 from tram_records import TRAM, one
 
-from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
+from collection.language.errors import CouldNot, DamageFound, OurFault
 from collection.records.sheets import Scheme
 from collection.store.base import chain, database, files, log, read
 from collection.store.changes import corrections
@@ -144,25 +143,6 @@ def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path) -> None:
     assert check(filled).damage == ()
 
 
-def with_files_no_larger(limit: int, act: Callable[[], object]) -> tuple[int, str]:
-    """Run in a child that may make no file larger than this, as on a disk that is full; exit code, and what it said."""
-    reading, writing = os.pipe()
-
-    def child() -> None:
-        logging.getLogger().handlers = [logging.StreamHandler(os.fdopen(writing, "w"))]
-        resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
-        os._exit(as_exit_code(act))
-
-    process = multiprocessing.get_context("fork").Process(target=child)
-    process.start()
-    os.close(writing)
-    with os.fdopen(reading) as said:
-        told = said.read()
-    process.join()
-    assert process.exitcode is not None
-    return process.exitcode, told
-
-
 def makers(path: Path) -> Any:
     """The tram's maker, or what SQLite says, in a plain copy of the one file; and in a copy of all that is one database."""
     found = []
@@ -247,15 +227,6 @@ def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path) -> Non
     with pytest.raises(OurFault, match="FOREIGN KEY"):
         lost()
     assert one(filled, "SELECT count(*) FROM changes") == 1
-
-
-def as_exit_code(act: Callable[[], object]) -> int:
-    try:
-        act()
-    except FirstcoatError as error:
-        print(error)
-        return error.exit_code
-    return 0
 
 
 def as_nobody(act: Callable[[], object]) -> int:
