@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import signal
 import subprocess
 import sys
+import time
+import urllib.request
 from pathlib import Path
 
 import killed_at
 import pytest
+from published_secrets import rows_of
 from small_files import with_files_no_larger
 
 from collection.cli import run
@@ -232,3 +236,50 @@ def test_a_kill_leaves_the_old_site_or_the_new(desk: tuple[Path, Path], tmp_path
         assert not list(out.parent.glob(".*"))
     assert seen == sorted(seen)
     assert set(seen) == {0, 1}
+
+
+def asked(address: str) -> str:
+    with urllib.request.urlopen(address, timeout=60) as answer:
+        assert answer.status == 200
+        return str(answer.read().decode())
+
+
+def until(address: str, text: str) -> None:
+    """Ask again and again; every answer has to be one, and the text has to come within a minute."""
+    end = time.monotonic() + 60
+    while text not in asked(address):
+        assert time.monotonic() < end, f"{text!r} never came"
+        time.sleep(0.1)
+
+
+def test_a_server_takes_up_the_new_site_and_no_half_of_one(desk: tuple[Path, Path], tmp_path: Path) -> None:
+    """Whoever reads gets an answer at every moment. What somebody copies there by hand is not shown while a file of it is
+    not what was published; the site as it was is shown on, and stderr says why."""
+    db, site = desk
+    with subprocess.Popen(
+        [sys.executable, "-m", "collection", "serve", site, "--port", "0"], stderr=subprocess.PIPE, text=True
+    ) as server:
+        assert server.stderr
+        found = re.search(r"http://\S+", server.stderr.readline())
+        assert found
+        try:
+            assert "A better title" not in asked(found[0])
+            publish(db, site, replace=True)
+            until(found[0], "A better title")
+            (code,) = rows_of(site, "SELECT object FROM objects WHERE title = 'A better title'")[0]
+            corrections.correct(db, "objects", code, {"title": "The best title"}, BY, WHY)
+            publish(db, tmp_path / "third")
+            spoiled = Path(shutil.copytree(tmp_path / "third", tmp_path / "spoiled"))
+            with (spoiled / METADATA).open("a") as file:
+                file.write(" ")
+            site.rename(tmp_path / "second")
+            spoiled.rename(site)
+            said = server.stderr.readline()
+            assert said.startswith("Note: the site as it was is shown on. ")
+            assert f"{METADATA} changed" in said
+            assert "A better title" in asked(found[0])
+            publish(db, site, replace=True)
+            until(found[0], "The best title")
+        finally:
+            server.send_signal(signal.SIGINT)
+        assert server.wait(60) == 130
