@@ -101,7 +101,8 @@ def publish(
     except (OSError, sqlite3.Error) as error:
         if getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
             raise database.sentence(error, db_path) from error  # type: ignore[arg-type]
-        raise CouldNot(f"The site could not be written to {out_folder} ({error}). Nothing was published.") from error
+        why = "the disk is full" if database.is_of_no_room(error) else str(error)
+        raise CouldNot(f"The site could not be written to {out_folder}: {why}. Nothing was published.") from error
     return PublishReport(str(out_folder), bytes=size, leftovers=leftovers, **report)
 
 

@@ -43,7 +43,6 @@ NETWORK_DRIVES = frozenset(
     }
 )
 MOUNTS = Path("/proc/mounts")
-NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 LOG = logging.getLogger(__name__)
 """What people should know although the command did its work; it goes to stderr where nobody sends it elsewhere."""
 _HEADER, _WAL_FORMAT = b"SQLite format 3\x00", 2
@@ -197,9 +196,16 @@ def spoken(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise sentence(error, path) from error
     except OSError as error:
-        if error.errno in NO_ROOM:
+        if is_of_no_room(error):
             raise CouldNot(_full(path)) from error
         raise CouldNot(f"{error.filename or path}: {error.strerror or error}. Nothing was changed.") from error
+
+
+def is_of_no_room(error: Exception) -> bool:
+    """Whether an error of SQLite or of the file system is that of a full disk, or of a quota."""
+    if isinstance(error, OSError):
+        return error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+    return isinstance(error, sqlite3.Error) and getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL
 
 
 def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:

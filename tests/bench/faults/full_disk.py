@@ -72,14 +72,9 @@ def site_state(folder: Path) -> object:
 def backup_state(folder: Path) -> object:
     """The copy, as a reader finds it, and how many files it has; None where there is none."""
     copy = folder / "copy"
-    return (
-        copy.exists()
-        and (
-            shutil.copytree(copy, folder / "read"),
-            state(folder / "read"),
-            sum(path.is_file() for path in (copy / f"{NAME}.files").rglob("*")),
-        )[1:]
-    )
+    if not copy.exists() or not any(copy.iterdir()):
+        return None
+    return state(copy), sum(path.is_file() for path in (copy / f"{NAME}.files").rglob("*"))
 
 
 def jobs(work: Path) -> Iterator[Job]:
@@ -154,6 +149,12 @@ def copied(disk: Path, to: Path, names: Sequence[str] | None = None) -> Path:
     return to
 
 
+def set_out(job: Job, disk: Path) -> None:
+    shutil.copytree(job.desk, disk, dirs_exist_ok=True)
+    (disk / "copy").mkdir()
+    (disk / "something else").write_text("a disk of no size would have no end")
+
+
 def one_try(job: Job, work: Path, free: int, before: object, after: object) -> tuple[str, ...]:
     """What came of it with so many kilobytes free: exit code, what is stored, what stands there, `check`, then with room.
 
@@ -162,8 +163,7 @@ def one_try(job: Job, work: Path, free: int, before: object, after: object) -> t
     disk, scratch, said = work / "disk", work / "scratch", work / "said.txt"
     mounted(disk, ROOM)
     try:
-        shutil.copytree(job.desk, disk, dirs_exist_ok=True)
-        (disk / "copy").mkdir(exist_ok=True)
+        set_out(job, disk)
         mounted(disk, used(disk) + free, again=True)
         code = typed(disk, job.typed, said)
         told = said.read_text()
@@ -176,7 +176,7 @@ def one_try(job: Job, work: Path, free: int, before: object, after: object) -> t
         if (disk / NAME).exists():
             assert state(copied(disk, scratch, named)) == stored, (named, told)
         assert not logged or f"firstcoat check {NAME}" in told, told
-        left = sorted(path.name for path in disk.iterdir() if "unfinished" in path.name or "partial" in path.name)
+        left = sorted(path.name for path in disk.rglob("*") if "unfinished" in path.name or "partial" in path.name)
         assert not left, (left, told)
         looked = typed(disk, ("check", NAME), said) if stored else 0
         first = said.read_text() if stored else ""
@@ -205,8 +205,7 @@ def sweep(job: Job, work: Path, step: int) -> int:
     disk = work / "disk"
     before = job.state(copied(job.desk, work / "scratch"))
     mounted(disk, ROOM)
-    shutil.copytree(job.desk, disk, dirs_exist_ok=True)
-    (disk / "copy").mkdir(exist_ok=True)
+    set_out(job, disk)
     code = typed(disk, job.typed, work / "said.txt")
     assert code == 0, (work / "said.txt").read_text()
     after = job.state(copied(disk, work / "scratch"))
