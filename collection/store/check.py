@@ -43,6 +43,7 @@ def check(path: Path | str) -> CheckReport:
         notes: list[str] = []
         try:
             damage += _few(_structure(db))
+            notes += [log.left_behind(path)] if damage else []
             damage += _few(_schema(db, path, notes))
             # Rows of an older version lack columns, so what is asked of every column waits for `migrate`.
             of_today = db.execute("PRAGMA user_version").fetchone()[0] == packaged.newest_version()

@@ -15,7 +15,7 @@ from urllib.parse import quote
 
 from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
 from collection.store.base.chain import seal_open_changes
-from collection.store.base.log import log_of, log_stands, parts_of
+from collection.store.base.log import left_behind, log_of, log_stands, parts_of
 from collection.store.schema import packaged
 from collection.store.schema.migrate import APPLICATION_ID, MigrationReport, upgrade
 
@@ -228,7 +228,7 @@ def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
     if code == sqlite3.SQLITE_CORRUPT:
         return DamageFound(
             f"{path} is damaged ({error}). Keep it as it is and restore from a copy; `firstcoat "
-            "check` says what is affected."
+            f"check` says what is affected. {left_behind(path)}"
         )
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_IOERR):
         return CouldNot(

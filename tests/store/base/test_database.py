@@ -171,6 +171,12 @@ def test_what_is_stored_and_cannot_leave_the_log_is_done_and_told(filled: Path) 
     assert told.startswith(f"Note: the last changes of {filled} are stored, but in {filled.name}-wal beside it")
     assert f"{filled.name}, {filled.name}-wal and {filled.name}-shm are one database" in told
     assert makers(filled) == ["database disk image is malformed", maker.strip()]
+    shutil.copy(filled, alone := filled.with_name("alone.db"))
+    try:
+        alone_said = " ".join(check(alone).notes + check(alone).damage)
+    except DamageFound as error:
+        alone_said = str(error)
+    assert "see whether its log, alone.db-wal, was left behind" in alone_said
     # A reader changes nothing of that; whoever writes next tells it again, though nothing comes of it.
     with database.opened(filled, write=False) as db:
         assert db.execute("SELECT maker FROM objects WHERE object = ?", (TRAM,)).fetchone() == (maker.strip(),)
