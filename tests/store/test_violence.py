@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 
 FAULTS = Path(__file__).resolve().parents[1] / "bench" / "faults"
-WITH_A_LOG = ("ingest", "ingest of 600 objects", "correct", "withdraw a survey", "decide", "refresh", "init", "migrate")
-IN_ONE_STEP = ("backup", "publish --replace")
+WITH_A_LOG = ("ingest", "ingest of 600 objects", "correct", "withdraw a survey", "init", "migrate")
+"""What makes the file grow when the log is moved in; what `decide` and `refresh` write finds room in it."""
+COMMANDS = (*WITH_A_LOG[:4], "decide", "refresh", *WITH_A_LOG[4:], "backup", "publish --replace")
 
 
 def ran(name: str, *options: str) -> list[str]:
@@ -33,16 +34,17 @@ def test_a_disk_that_fills_at_any_stage_leaves_before_or_after_and_says_which() 
     for line in ran("full_disk.py", "--step", "128")[2:-1]:
         name, _, _, code, state, left, *_ = (cell.strip() for cell in line.strip("|").split("|"))
         seen.setdefault(name, []).append(f"{code} {state}, {left}")
-    assert set(seen) == {*WITH_A_LOG, *IN_ONE_STEP}
+    assert tuple(seen) == COMMANDS
     for name, stages in seen.items():
         assert stages[0] == "6 before, nothing"
         assert stages[-1] == "0 after, nothing"
-        assert ("0 after, its log" in stages) == (name in WITH_A_LOG), name
+        assert "0 after, its log" in stages or name not in WITH_A_LOG, name
+        assert stages == ["6 before, nothing", "0 after, nothing"] or name not in COMMANDS[-2:], name
     assert "0 after, its log and not computed yet" in seen["ingest of 600 objects"]
 
 
 @pytest.mark.slow
 def test_a_kill_at_any_moment_leaves_before_or_after() -> None:
     lines = ran("long_run.py", "--kills", "2", "--packages", "0")
-    assert [line.split(":")[0] for line in lines if " kills within " in line] == [*WITH_A_LOG, *IN_ONE_STEP]
+    assert [line.split(":")[0] for line in lines if " kills within " in line] == [*COMMANDS]
     assert all(line.endswith(" 0 between") for line in lines if " kills within " in line)

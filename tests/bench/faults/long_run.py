@@ -1,4 +1,4 @@
-"""Violence, the long run; a command: python tests/bench/faults/long_run.py --kills 200 --packages 10000
+"""Violence, the long run; a command: python tests/bench/faults/long_run.py --kills 20 --packages 10000
 
 Kills: each command that writes is killed at random moments; what it makes must be as before or as after, `check` clean,
 and the command must do its work afterwards. Packages: sound ones spoiled in one to six places; each must be wholly stored or
@@ -29,10 +29,12 @@ from collection.store.base.database import create
 from collection.store.check import check
 
 
-def kills(work: Path, count: int, seed: int) -> int:
-    """How many of the kills left anything but the state before or after."""
+def kills(work: Path, count: int, seed: int, only: Sequence[str] = ()) -> int:
+    """How many of the kills, so many of each command or of these alone, left anything but the state before or after."""
     between = 0
     for job in jobs(work):
+        if only and job.name not in only:
+            continue
         before = job.state(copied(job.desk, work / "scratch"))
         seconds, after = killed.duration(job, work)
         sides: collections.Counter[str] = collections.Counter()
@@ -113,14 +115,15 @@ def one_package(place: Path, empty: Path, form: str, number: int) -> str:
 
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--kills", type=int, default=200)
+    options.add_argument("--kills", type=int, default=20, help="of each command")
     options.add_argument("--packages", type=int, default=10_000)
+    options.add_argument("--only", nargs="*", default=(), help="the commands that are killed, by name")
     options.add_argument("--seed", type=int, default=1)
     given = options.parse_args()
     work = Path(tempfile.mkdtemp(prefix="firstcoat-faults-"))
     try:
         wrong = packages(work, given.packages, given.seed)
-        wrong += kills(work, given.kills, given.seed)
+        wrong += kills(work, given.kills, given.seed, given.only)
         return int(wrong > 0)
     finally:
         shutil.rmtree(work)
