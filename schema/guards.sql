@@ -58,7 +58,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('objects', OLD.object, OLD.revision, OLD.survey,
-    printf('{"object":%s,"title":%s,"kind":%s,"maker":%s,"made":%s,"made_earliest":%s,"made_latest":%s,"materials":%s,"dimensions":%s,"part_of":%s,"other_numbers":%s,"owner":%s,"status":%s,"value_points":%s,"surroundings":%s,"public_place":%s,"store_place":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"title":%s,"kind":%s,"maker":%s,"made":%s,"made_earliest":%s,"made_latest":%s,"materials":%s,"dimensions":%s,"part_of":%s,"other_numbers":%s,"owner":%s,"status":%s,"value_points":%s,"surroundings":%s,"listed_condition":%s,"public_place":%s,"store_place":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.title),
       json_quote(OLD.kind),
@@ -74,6 +74,7 @@ BEGIN
       json_quote(OLD.status),
       CASE WHEN OLD.value_points IS NULL THEN 'null' ELSE printf('%!.17g', OLD.value_points) END,
       json_quote(OLD.surroundings),
+      json_quote(OLD.listed_condition),
       json_quote(OLD.public_place),
       json_quote(OLD.store_place),
       json_quote(OLD.source),
@@ -1228,4 +1229,34 @@ WHEN NEW.rowid <> -1 OR EXISTS (SELECT 1 FROM answers WHERE object = NEW.object 
   OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)
 BEGIN
   SELECT RAISE(ABORT, 'A row of answers is written once, and its change is one that is not sealed yet.');
+END;
+
+CREATE TRIGGER collection_no_delete BEFORE DELETE ON collection
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is deleted from collection.');
+END;
+CREATE TRIGGER collection_no_update BEFORE UPDATE ON collection
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is altered in collection.');
+END;
+CREATE TRIGGER collection_no_overwrite BEFORE INSERT ON collection
+WHEN EXISTS (SELECT 1 FROM collection WHERE change = NEW.change)
+  OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)
+BEGIN
+  SELECT RAISE(ABORT, 'A row of collection is written once, and its change is one that is not sealed yet.');
+END;
+
+CREATE TRIGGER first_made_no_delete BEFORE DELETE ON first_made
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is deleted from first_made.');
+END;
+CREATE TRIGGER first_made_no_update BEFORE UPDATE ON first_made
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is altered in first_made.');
+END;
+CREATE TRIGGER first_made_no_overwrite BEFORE INSERT ON first_made
+WHEN EXISTS (SELECT 1 FROM first_made WHERE change = NEW.change)
+  OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)
+BEGIN
+  SELECT RAISE(ABORT, 'A row of first_made is written once, and its change is one that is not sealed yet.');
 END;

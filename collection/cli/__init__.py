@@ -28,6 +28,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "search": ("search", "Find what survives where: an exact code first, then words."),
     "show": ("show", "Everything known of one object, on one screen."),
     "survival": ("survival", "What original finish survives, where, and how surely."),
+    "compare": ("compare", "What changed between two surveys, or two dates."),
+    "mounts": ("mounts", "Where every mounted sample is kept, drawer by drawer."),
     "strata": ("strata", "The sequence of finishes, from all samples of an object."),
     "sampling": ("strata", "Where further samples would tell most."),
     "window": ("window", "What would take one coat off and leave another."),
@@ -135,7 +137,7 @@ def _tell(error: FirstcoatError, as_json: bool) -> None:
         return
     click.echo(f"Error: {error}", err=True)
     if isinstance(error, InputRefused):
-        for line in together(error.faults):
+        from collection.cli.options import listing  # with a command's own module, so that --help does not wait for it
+
+        for line in listing(together(error.faults), error.count, len(error.faults)):
             click.echo(f"  {line}", err=True)
-        if error.count > len(error.faults):
-            click.echo(f"  … and {error.count - len(error.faults)} more.", err=True)

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from collection.language.errors import WrongCommand
+
+if TYPE_CHECKING:
+    from collection.records.sheets import Picture
 
 
 @click.command()
@@ -16,8 +21,16 @@ from collection.language.errors import WrongCommand
     "--from", "db", type=click.Path(path_type=Path), metavar="DB", help="The database that knows the objects."
 )
 @click.option("--object", "objects", multiple=True, metavar="KEY", help="Fill in what is known of an object.")
+@click.option(
+    "--pictures",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="A camera's folder: a row for each picture, with its day, and what its name holds a code of.",
+)
 @click.option("--by", metavar="NAME", help="Who leads the survey.")
-def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ...], by: str | None) -> int:
+def blank(
+    out: Path, survey: str | None, db: Path | None, objects: tuple[str, ...], pictures: Path | None, by: str | None
+) -> int:
     """An empty survey to fill in: OUT.xlsx a workbook, OUT.html a form for paper, else a folder."""
     from collection.ingest.blank import blank_survey
     from collection.language.cautions import DUST, SOLVENT
@@ -30,13 +43,18 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
             "Codes handed out begin with the new survey's code, so that two surveys never use the same "
             "one: --survey CODE."
         )
+    told: tuple[str, ...] = ()
     if db is not None:
         if not survey:
             raise WrongCommand("A survey checked against a database needs its code: --survey CODE.")
         with database.opened(db, write=False) as connection:
             prepared = blank_survey.prepare(connection, objects, survey, by)
+            if pictures is not None:
+                prepared, told = blank_survey.with_pictures(prepared, pictures, out, connection)
     else:
         prepared = blank_survey.empty(survey, by)
+        if pictures is not None:
+            prepared, told = blank_survey.with_pictures(prepared, pictures, out)
     made = blank_survey.write(prepared, out)
     known = sum(len(rows) for each in prepared.objects for rows in each.rows.values())
     what = (
@@ -49,9 +67,14 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
         )
     )
     click.echo(f"{out} is a survey to fill in{what}.")
-    beside = [path for path in made if path != out]
+    if prepared.pictures:
+        click.echo("\n".join(_pictured(prepared.pictures, told, in_place=not prepared.copied)))
+    named = {out.parent / row.file for row in prepared.pictures}
+    beside = [str(path) for path in made if path != out and path not in named]
+    copied = sum(path in named for path in made)
+    beside += [f"{_count(copied, 'picture')} in {out.parent / 'pictures'}"] if copied else []
     if beside:
-        click.echo("Beside it, because its sheets name them: " + ", ".join(map(str, beside)) + ".")
+        click.echo("Beside it, because its sheets name them: " + ", ".join(beside) + ".")
     click.echo(f"Caution: {SOLVENT}\nCaution: {DUST}")
     click.echo(
         "Type it into a workbook or folder later."
@@ -59,6 +82,25 @@ def blank(out: Path, survey: str | None, db: Path | None, objects: tuple[str, ..
         else f"Next: fill it in, then firstcoat try {out}"
     )
     return 0
+
+
+def _pictured(rows: Sequence[Picture], told: Sequence[str], *, in_place: bool) -> list[str]:
+    """What became of the camera's folder: how many rows, what is filled in, and what is not and why."""
+    filled = [
+        f"{sum(bool(getattr(row, column)) for row in rows)} with {what}"
+        for column, what in (
+            ("taken_on", "a day"),
+            ("object", "an object"),
+            ("sample", "a sample"),
+            ("place", "a place"),
+        )
+    ]
+    lines = [f"The sheet pictures has {_count(len(rows), 'picture')}: {', '.join(filled)}. Fill in the rest."]
+    if in_place:
+        lines.append("The pictures stay where they lie: hand in their folder together with the workbook.")
+    if not all(row.picture for row in rows):
+        lines.append("Their codes are blank: --survey CODE would give each picture one.")
+    return [*lines, *(f"  {sentence}" for sentence in told)]
 
 
 def _count(number: int, noun: str) -> str:

@@ -56,9 +56,10 @@ def refresh(db: Path) -> None:
 @AS_JSON
 def check(db: Path, as_json: bool) -> int:
     """Verify the file, checksums, the chain of changes, pictures, and what was computed."""
+    from collection.store.check import LISTED, MOST_LISTED
     from collection.store.check import check as checked
 
-    report = checked(db)
+    report = checked(db, most=MOST_LISTED if as_json else LISTED)
     if as_json:
         say({"format": 1, "damage": list(report.damage), "notes": list(report.notes)})
     else:

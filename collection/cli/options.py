@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -41,6 +41,23 @@ BY = click.option(
 )
 DRY_RUN = click.option("--dry-run", is_flag=True, help="Show what it would do to proposed work, and change nothing.")
 REASON = click.option("--reason", required=True, metavar="TEXT", help="Why.")
+
+
+LINES_LISTED = 200
+"""Lines of a list of faults, warnings or differences that a terminal shows."""
+
+
+def listing(lines: Sequence[str], count: int, listed: int) -> list[str]:
+    """A list as a terminal shows it: cut where it is too long, which is said, with where the rest can be read.
+
+    :param lines: what can be shown; one may stand for several things.
+    :param count: how many things there are.
+    :param listed: how many of them the JSON answer lists.
+    """
+    if len(lines) <= LINES_LISTED and count <= listed:
+        return list(lines)
+    rest = "all" if count <= listed else f"the first {listed:,}"
+    return [*lines[:LINES_LISTED], f"… {count:,} in all; --json lists {rest}."]
 
 
 def say(document: dict[str, Any]) -> None:

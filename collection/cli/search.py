@@ -84,6 +84,8 @@ def answer_lines(answer: Answer, question: str) -> list[str]:
         lines = [f"{answer.total} {noun} {question}{rest}"]
         for hit in answer.hits:
             lines += ["", *_hit(hit)]
+        if answer.total > len(answer.hits):
+            lines += ["", f"… {answer.total - len(answer.hits):,} more; -n says how many are shown."]
     if answer.behind:
         noun = "object is" if answer.behind == 1 else "objects are"
         lines += [
@@ -116,7 +118,7 @@ def _places(spots: Sequence[Spot]) -> list[str]:
     for state, some in groupby(spots[:SHOWN_PLACES], lambda spot: spot.state):
         lines.append(f"{state or 'recorded'} at {', '.join(map(_place, some))}")
     if len(spots) > SHOWN_PLACES:
-        lines.append(f"and at {counted(len(spots) - SHOWN_PLACES, 'more place')}")
+        lines.append(f"and at {counted(len(spots) - SHOWN_PLACES, 'more place')}; --json lists all")
     return lines
 
 

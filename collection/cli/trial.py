@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.options import AS_JSON, say
+from collection.cli.options import AS_JSON, listing, say
 from collection.language.errors import together
 
 if TYPE_CHECKING:
@@ -44,7 +44,9 @@ def _lines(found: Trial) -> list[str]:
     for code, counts in found.objects.items():
         held = ", ".join(f"{sheet.replace('_', ' ')} {n}" for sheet, n in counts.items() if sheet != "objects")
         lines.append(f"  {code}: {held or 'only its own row'}")
-    lines += [f"  Warning: {line}" for line in together(found.warnings)]
+    doubtful = [f"Warning: {line}" for line in together(found.warnings)]
+    count = found.count - len(found.asked)
+    lines += [f"  {line}" for line in listing(doubtful, count, len(found.warnings))]
     if found.asked:
         lines.append("  Only the database can tell whether it holds these; ask it with `ingest --dry-run`:")
         places: dict[tuple[str, str], list[str]] = {}
@@ -52,12 +54,10 @@ def _lines(found: Trial) -> list[str]:
             hint = f" Did you mean {fault.nearest!r}?" if fault.nearest else ""
             shown = f"position {fault.value}" if fault.column == "position" else fault.value or ""
             places.setdefault((shown, hint), []).append(fault.spot())
-        lines += [
-            f"    {code} ({where[0]}{f'; {len(where)} cells in all' if len(where) > 1 else ''}){hint}"
+        asked = [
+            f"{code} ({where[0]}{f'; {len(where)} cells in all' if len(where) > 1 else ''}){hint}"
             for (code, hint), where in places.items()
         ]
-    more = found.count - len(found.warnings) - len(found.asked)
-    if more > 0:
-        lines.append(f"  … and {more} more.")
+        lines += [f"    {line}" for line in listing(asked, len(found.asked), len(found.asked))]
     lines += [f"  {line}" for line in found.mapping.sentences()] if found.mapping is not None else []
     return lines

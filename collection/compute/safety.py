@@ -63,6 +63,8 @@ KNOWN_DANGERS = {
     "arsenic": "Arsenic: no dust, gloves, and have it analysed before it is worked on.",
 }
 """What is usual where a hazard's text names one of these. Common practice, no published source."""
+HAZARD_WORDS = (*KNOWN_DANGERS, "lead", "mould", "mold")
+"""Words that are worth a second look where a list has them and no record does. Common practice, no published source."""
 
 
 @dataclass(frozen=True, slots=True)

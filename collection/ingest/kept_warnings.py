@@ -6,7 +6,9 @@ its minimum and maximum, a sample outside the outline of its zone.
 
 from __future__ import annotations
 
+import calendar
 import difflib
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
@@ -83,6 +85,17 @@ def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> 
     for sheet, row, column, text in questions.staged_agents(stage):
         for message in _agent_doubts(text):
             yield doubt(sheet, row, column, text, message)
+    for sheet, row, column, text in questions.months_of_years(stage):
+        if (years := years_instead(text)) is not None:
+            month = f"{calendar.month_name[int(text[5:7])]} {text[:4]}"
+            yield doubt(
+                sheet,
+                row,
+                column,
+                text,
+                f"This was read as {month}, which is what it says in EDTF (ISO 8601-2). For the years "
+                f"{years.replace('/', ' to ')} write {years}.",
+            )
     for sheet, row, column, text, words in questions.open_words(stage):
         yield doubt(
             sheet,
@@ -103,6 +116,22 @@ def find_doubts(stage: Stage, sheets: Mapping[str, Sheet], against: Against) -> 
             "This begins like a formula. It is kept as the text that it "
             "is; a spreadsheet that opens it again may compute it, so begin it with a word.",
         )
+
+
+_MONTH = re.compile(r"(?P<century>[0-9]{2})(?P<year>[0-9]{2})-(?P<month>0[1-9]|1[0-2])[?~%]?")
+
+
+def years_instead(text: str) -> str | None:
+    """The years that a month may have been meant for: `1910-12` is December 1910, and on a list often 1910 to 1912.
+
+    The standard knows one reading: `1985-04` is a month and `1964/2008` an interval (EDTF, level 0, the profile of ISO
+    8601-2:2019). So the month is what is stored and computed with, and a person is asked. None where the figures after
+    the dash are no later year.
+    """
+    found = _MONTH.fullmatch(text)
+    if found is None or found["month"] <= found["year"]:
+        return None
+    return f"{found['century']}{found['year']}/{found['century']}{found['month']}"
 
 
 def area(corners: Iterable[tuple[float, float]]) -> float:

@@ -11,6 +11,7 @@ from pathlib import Path
 from collection.ingest.crosscheck import MOST_NEAREST, CrossCheck
 from collection.ingest.kept_warnings import find_doubts
 from collection.ingest.package.faults import Faults
+from collection.ingest.package.headings import REPEATED
 from collection.ingest.package.package_format import open_source
 from collection.ingest.package.sheets import Sheet, Source, cell_limit
 from collection.ingest.pictures.pictures import picture_faults
@@ -22,7 +23,7 @@ from collection.store.base.database import spoken
 from collection.store.stage.checks import Against, codes_as_number, named_files
 from collection.store.stage.stage import Stage
 
-LISTED_WARNINGS = 1_000
+LISTED_WARNINGS = 10_000
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 
@@ -88,6 +89,8 @@ def read_package(stage: Stage, source: Source, faults: Faults, against: Against 
             held = stage.add_rows(sheet.record, reader.columns, reader.read(hearer, rows))
         if sheet.record is Survey and not held:
             _say_blank(sheet, faults)
+        for row in stage.take_headings(sheet.record) if sheet.record is not Survey else ():
+            hearer.fault(row, None, sheet.record.key[0], REPEATED, None)
     return unread | {sheet.record.sheet for sheet in source.sheets if not sheet.complete}
 
 
@@ -114,7 +117,7 @@ def check_staged(stage: Stage, source: Source, faults: Faults, against: Against,
     """
     doubts: list[tuple[Fault, int | None]] = list(CrossCheck(stage, source, faults, against, unread).run())
     named = files_named(stage, source)
-    doubts += [(left, None) for left in source.settle(named, faults)]
+    doubts += source.settle(named, faults)
     doubts += picture_faults(stage, source, faults)
     faults.refuse()
     stage.begin_warnings(doubts)

@@ -67,8 +67,11 @@ def try_package(package: Path | str, mapping: Path | str | None = None) -> Trial
         faults = Faults(stage)
         unread = read_package(stage, source, faults)
         check_staged(stage, source, faults, Against.NOTHING, unread)
-        listed = stage.listed_warnings(LISTED_WARNINGS)
         by_list = source if isinstance(source, MappedList) else None
+        if by_list is not None:
+            by_list.stage_rest(stage)
+            stage.add_warnings(by_list.hazards_named(stage, stored=False))
+        listed = stage.listed_warnings(LISTED_WARNINGS)
         unsure = by_list.only_known_objects() if by_list is not None else []
         listed += unsure
         objects: dict[str, dict[str, int]] = {}

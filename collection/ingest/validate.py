@@ -9,6 +9,7 @@ sentence. So the first may take less than the second, never more; a test checks 
 from __future__ import annotations
 
 import csv
+import itertools
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Protocol
@@ -18,6 +19,7 @@ from pydantic_core import core_schema as cs
 
 from collection.ingest.package.characters import unseen_in
 from collection.ingest.package.faults import shortened
+from collection.ingest.package.headings import no_record
 from collection.ingest.package.sheets import OddRow, Refused, Sheet
 from collection.language.errors import BadValue
 from collection.records.cells import CLEAR, read_cell
@@ -98,6 +100,7 @@ class RowReader:
             cs.tuple_schema([_schema(sheet, c, place in sheet.unheaded) for place, c in enumerate(self._columns)])
         ).validate_python
         self._suspect = self._suspicion()
+        self._first_row = 0
 
     def read(self, hearer: Hearer, rows: Iterable[tuple[int, Cells]]) -> Iterator[Values]:
         """Values of every row that is not blank, each ending in its row number.
@@ -108,7 +111,11 @@ class RowReader:
         validate, suspect, memos, spans = self._validate, self._suspect, self._memos, self._dates
         width = len(self._columns)
         try:
-            for row, cells in rows:
+            first = next(rows := iter(rows), None)
+            if first is None:
+                return
+            self._first_row = first[0]
+            for row, cells in itertools.chain([first], rows):
                 if type(cells) is not OddRow and (suspect is None or not suspect(cells)):
                     try:
                         values = [cell or None for cell in cells]
@@ -134,6 +141,12 @@ class RowReader:
 
     def _read_exactly(self, hearer: Hearer, row: int, cells: Cells) -> Values | None:
         if not any(cell.strip() for cell in cells):
+            return None
+        why = None
+        if self._record is not Survey:
+            why = no_record(self._record, self._sheet.columns, cells, first=row == self._first_row)
+        if why is not None:
+            hearer.fault(row, None, shortened(next(cell for cell in cells if cell.strip())), why, None)
             return None
         width, given = len(self._columns), len(cells)
         if given < width or any(cell.strip() for cell in cells[width:]):

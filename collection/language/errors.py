@@ -2,7 +2,9 @@
 
     FirstcoatError
     ├── InputRefused        the surveyor mends the package             exit 1
-    │   └── DifferenceRefused   … or says that it is an amendment      exit 1
+    │   ├── DifferenceRefused   … or says that it is an amendment      exit 1
+    │   └── NotFound            whoever asked names it as it is stored exit 1
+    ├── NotConfirmed        whoever typed the command says --yes       exit 1
     ├── WrongCommand        whoever typed the command                  exit 2
     ├── GateRefused         the approver answers each loss             exit 4
     ├── DamageFound         the registrar restores from a copy         exit 5
@@ -52,7 +54,11 @@ class Fault:
     def spot(self, rows: str | None = None) -> str:
         """Where it is; `rows` says several instead of its own."""
         spot = self.file
-        if self.sheet and not self.file.lower().endswith((".csv", ".tsv", ".txt", ".toml")):
+        if (
+            self.sheet
+            and self.file != "the database"
+            and not self.file.lower().endswith((".csv", ".tsv", ".txt", ".toml"))
+        ):
             spot += f", sheet {self.sheet}"
         if rows is not None:
             spot += f", {rows}"
@@ -85,7 +91,7 @@ def together(faults: Iterable[Fault]) -> list[str]:
 
 def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
     """`rows 3, 5–7`, or with the values `row 3 ('a'), rows 5–7 ('b')`."""
-    parts = []
+    parts, cut = [], False
     for value in dict.fromkeys(value for _, value in rows):
         spans: list[list[int]] = []
         for row in sorted({row for row, other in rows if other == value}):
@@ -99,7 +105,10 @@ def _rows(rows: list[tuple[int, str | None]], *, named: bool) -> str:
             f"{several} {', '.join(shown[:_SPANS_SHOWN])}{' …' if len(shown) > _SPANS_SHOWN else ''}"
             f"{f' ({value!r})' if named and value is not None else ''}"
         )
-    return ", ".join(parts[:_SPANS_SHOWN]) + (" …" if len(parts) > _SPANS_SHOWN else "")
+        cut = cut or len(shown) > _SPANS_SHOWN
+    shown_rows = ", ".join(parts[:_SPANS_SHOWN]) + (" …" if len(parts) > _SPANS_SHOWN else "")
+    cut = cut or len(parts) > _SPANS_SHOWN
+    return f"{shown_rows} ({len(rows)} in all; --json lists them)" if cut else shown_rows
 
 
 class InputRefused(FirstcoatError):
@@ -117,15 +126,40 @@ class InputRefused(FirstcoatError):
         return {"format": 1, "errors": [asdict(f) for f in self.faults], "error_count": self.count}
 
 
+class NotFound(InputRefused):
+    """What was asked for by its key is not in the database; `faults` say what is near it."""
+
+    def __str__(self) -> str:
+        return "Not found."
+
+
+ASKS_AMENDMENT = "A correction needs --amend REASON --by NAME; a change over time is a new record with its own date."
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """Who corrected a cell, when (UTC) and why."""
+
+    by: str
+    at: str
+    why: str
+
+    def sentence(self) -> str:
+        return f"{self.by} corrected it on {self.at[:10]} ({self.why})"
+
+
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One field in which the package and the stored record differ."""
+    """One field in which the package and the stored record differ; column `survey` where the record's survey was
+    withdrawn. `told` is what can be done, `corrected` who gave the stored value, if it was a correction."""
 
     sheet: str
     key: str
     column: str
     stored: object
     given: object
+    told: str = ASKS_AMENDMENT
+    corrected: Correction | None = None
 
 
 class DifferenceRefused(InputRefused):
@@ -141,8 +175,7 @@ class DifferenceRefused(InputRefused):
                     None,
                     d.column,
                     None if d.given is None else str(d.given),
-                    f"{d.key} is stored with {d.stored!r}. A correction needs --amend REASON --by NAME; "
-                    "a change over time is a new record with its own date.",
+                    f"{d.key}: {d.told}" if d.column == "survey" else f"{d.key} is stored with {d.stored!r}. {d.told}",
                 )
                 for d in self.differences
             ),
@@ -151,6 +184,19 @@ class DifferenceRefused(InputRefused):
 
     def as_json(self) -> dict[str, object]:
         return {**super().as_json(), "differences": [asdict(d) for d in self.differences]}
+
+
+class NotConfirmed(FirstcoatError):
+    """A change that takes much along was not confirmed; nothing was changed. `told` is what it would do."""
+
+    exit_code = REFUSED
+
+    def __init__(self, what: str, sentences: Iterable[str], told: dict[str, object]) -> None:
+        self.told = told
+        super().__init__(f"Nothing was changed. To withdraw {what} add --yes. {' '.join(sentences)}")
+
+    def as_json(self) -> dict[str, object]:
+        return {**super().as_json(), **self.told}
 
 
 class WrongCommand(FirstcoatError):

@@ -24,6 +24,8 @@ class WordList:
     aliases: Mapping[str, str] = field(default_factory=dict)
     asks: Mapping[str, str] = field(default_factory=dict)
     open_list: bool = False
+    offers: Mapping[str, str] = field(default_factory=dict)
+    """What is written for a word in other languages or by a sign: offered, and never taken for it."""
 
     def read(self, text: str) -> str:
         """The stored word for what was written.
@@ -42,6 +44,8 @@ class WordList:
     def nearest(self, text: str) -> str | None:
         """The word that was probably meant: the last one that stands whole in the text, else one that is spelled like it."""
         word = _fold(text)
+        if word in self.offers:
+            return self.offers[word]
         held = _held(word, self._lookup)
         if held is not None:
             return self._lookup[held]

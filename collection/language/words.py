@@ -190,7 +190,15 @@ ZONE_STATE = WordList(
     ),
 )
 
-YES_NO = WordList("yes or no", ("yes", "no"), {"y": "yes", "n": "no", "true": "yes", "false": "no"})
+_YES = "ja j oui si sí sì sim tak ano da да kyllä evet wahr vrai vero verdadero x ✓ ✔ ☑ ✅ 1"
+_NO = "nein nee nej nei non não nao nie ne нет ei hayır falsch faux falso ✗ ✘ ☐ ❌ 0"
+# A cross says yes in most lists and no in some: one more reason to ask.
+YES_OR_NO_ELSEWHERE = {**dict.fromkeys(_YES.split(), "yes"), **dict.fromkeys(_NO.split(), "no")}
+"""What stands in columns of yes and no in lists of other languages, with the word to offer. Common practice, no
+published source."""
+YES_NO = WordList(
+    "yes or no", ("yes", "no"), {"y": "yes", "n": "no", "true": "yes", "false": "no"}, offers=YES_OR_NO_ELSEWHERE
+)
 AUDIENCE = WordList("audience", ("public", "staff"))
 SURROUNDINGS = WordList(
     "surroundings",
@@ -304,6 +312,7 @@ ACTIVE = WordList(
     ("yes", "no", "unknown"),
     {"active": "yes", "ongoing": "yes", "at rest": "no", "inactive": "no"},
     {"stable": "Was it watched and did not go on (no), or was it not watched (unknown)?"},
+    offers=YES_OR_NO_ELSEWHERE,
 )
 PRIORITY = WordList("priority", ("now", "soon", "when convenient"), {"urgent": "now"})
 CLAIM_STATUS = WordList(

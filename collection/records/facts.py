@@ -44,7 +44,8 @@ from collection.records.sheets import (
 from collection.values import dates
 
 R = TypeVar("R", bound=Record)
-LEFT_OUT = frozenset({"notes", "audience"})
+LEFT_OUT = frozenset({"notes", "audience", "listed_condition"})
+"""Columns that no rule may read: what a list says of a condition is nobody's observation."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -46,6 +46,9 @@ class Object(Evidence, sheet="objects", key=("object",)):
     status: str | None = c.word(words.STATUS, "whether the collection holds it")
     value_points: float | None = c.number("points", "its share of the collection's value", low=0, private=True)
     surroundings: str | None = c.word(words.SURROUNDINGS, "the climate it stands in")
+    listed_condition: str | None = c.text(
+        "what a list says of its condition as a whole; what somebody saw goes into conditions"
+    )
     public_place: str | None = c.text("where the public can see it")
     store_place: str | None = c.text("where it is stored", private=True)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from collection.language.errors import CouldNot, DamageFound
@@ -18,7 +19,9 @@ from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import PARTS, fills_blank
 
 LISTED = 50
-"""How many findings of one kind are listed; the rest are counted."""
+"""How many findings of one kind a terminal shows; the rest are counted."""
+MOST_LISTED = 10_000
+"""How many of one kind the JSON answer lists."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,35 +33,36 @@ class CheckReport:
     notes: tuple[str, ...]
 
 
-def check(path: Path | str) -> CheckReport:
+def check(path: Path | str, *, most: int = LISTED) -> CheckReport:
     """Look through a whole database and its files; nothing is changed, but that a log beside a sound one is moved in.
 
+    :param most: how many findings of one kind are listed.
     :raises CouldNot: when it cannot be opened, or is none of ours.
     """
-    path = Path(path)
+    path, few = Path(path), partial(_few, most=most)
     db = database.connect(path, write=False, any_version=True)
     try:
         db.execute("BEGIN")
         damage: list[str] = []
         notes: list[str] = []
         try:
-            damage += _few(_structure(db))
+            damage += few(_structure(db))
             notes += [log.left_behind(path)] if damage else []
-            damage += _few(_schema(db, path, notes))
+            damage += few(_schema(db, path, notes))
             # Rows of an older version lack columns, so what is asked of every column waits for `migrate`.
             of_today = db.execute("PRAGMA user_version").fetchone()[0] == packaged.newest_version()
-            damage += _few(_chain(db))
-            damage += _few(_revisions(db)) if of_today else []
-            damage += _few(_foreign_keys(db))
-            damage += _few(_loose_references(db)) if of_today else []
-            damage += _few(_places(db))
-            damage += _few(_files(db))
-            notes += _few(
+            damage += few(_chain(db))
+            damage += few(_revisions(db)) if of_today else []
+            damage += few(_foreign_keys(db))
+            damage += few(_loose_references(db)) if of_today else []
+            damage += few(_places(db))
+            damage += few(_files(db))
+            notes += few(
                 f"No record names the file {found}: an interrupted ingest leaves such files, and they may be removed."
                 for found in files.orphans(db)
             )
             if not damage and of_today:
-                damage += _few(derive.out_of_date(db))
+                damage += few(derive.out_of_date(db))
             behind = len(derive.behind(db))
             if behind:
                 notes.append(f"What is derived of {behind} objects is not up to date: run `firstcoat refresh {path}`.")
@@ -79,7 +83,7 @@ def damage_of_copy(db: sqlite3.Connection, progress: derive.HowFar) -> list[str]
 
     :param progress: told how many of the files are read.
     """
-    return [*_few(_structure(db)), *_few(_chain(db)), *_few(_files(db, progress))]
+    return [*_few(_structure(db), LISTED), *_few(_chain(db), LISTED), *_few(_files(db, progress), LISTED)]
 
 
 def _log(path: Path, damage: Sequence[str]) -> Iterator[str]:
@@ -98,19 +102,19 @@ def _log(path: Path, damage: Sequence[str]) -> Iterator[str]:
         yield log.log_stands(path, why)
 
 
-def _few(findings: Iterable[str]) -> list[str]:
+def _few(findings: Iterable[str], most: int) -> list[str]:
     listed: list[str] = []
     more = 0
     for finding in findings:
-        if len(listed) < LISTED:
+        if len(listed) < most:
             listed.append(finding)
         else:
             more += 1
-    return [*listed, f"… and {more} more of this kind."] if more else listed
+    return [*listed, f"… and {more} more of this kind; --json lists up to {MOST_LISTED:,}."] if more else listed
 
 
 def _structure(db: sqlite3.Connection) -> Iterator[str]:
-    for (line,) in db.execute(f"PRAGMA integrity_check({LISTED})"):
+    for (line,) in db.execute(f"PRAGMA integrity_check({MOST_LISTED})"):
         if line != "ok":
             yield f"The file itself is damaged: {line}."
 

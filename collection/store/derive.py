@@ -18,6 +18,7 @@ from collection.compute.survival.survival import decoration_survival, object_sur
 from collection.records.facts import Facts
 from collection.records.policy import Interval
 from collection.store.base import names, read
+from collection.store.base.listed_cells import words_of_cells
 from collection.store.base.search_document import facets_of, words_of
 from collection.values.numbers import six
 
@@ -32,7 +33,7 @@ TABLES = {
     "survival_places": f"object, place, component, state, area_m2, {_SHARE}, {_COUNTS}",
     "survival_schemes": f"object, place, scheme, state, {_SHARE}, {_COUNTS}",
     "survival_decorations": f"object, decoration, place, state, area_m2, {_SHARE}, {_COUNTS}",
-    "documents": "object, title, words, facets",
+    "documents": "object, title, words, facets, listed",
 }
 """The tables that are derived for each object, with the columns that are compared."""
 AT_ONCE = 100
@@ -49,14 +50,18 @@ def derive(db: sqlite3.Connection, objects: Iterable[str], progress: HowFar | No
     stored = db.execute("SELECT count(*) FROM documents").fetchone()[0]
     rebuild = len(codes) > REBUILD_ABOVE * max(stored, AT_ONCE)
     if not rebuild:
-        _index(db, codes, "INSERT INTO documents_fts (documents_fts, rowid, title, words, facets) SELECT 'delete', ")
+        _index(
+            db,
+            codes,
+            "INSERT INTO documents_fts (documents_fts, rowid, title, words, facets, listed) SELECT 'delete', ",
+        )
     for name in TABLES:
         db.executemany(f"DELETE FROM {name} WHERE object = ?", ((code,) for code in codes))
     _store(db, codes, progress)
     if rebuild:
         _index_anew(db)
     else:
-        _index(db, codes, "INSERT INTO documents_fts (rowid, title, words, facets) SELECT ")
+        _index(db, codes, "INSERT INTO documents_fts (rowid, title, words, facets, listed) SELECT ")
 
 
 def mark_stale(db: sqlite3.Connection, objects: Iterable[str]) -> None:
@@ -94,7 +99,7 @@ def behind(db: sqlite3.Connection) -> list[str]:
 
 def recompute(db: sqlite3.Connection, code: str) -> Rows:
     """The derived rows of one object as its records give them now; none where it is out of account."""
-    return next((_rows(facts) for facts in read.facts_in_bulk(db, [code])), _no_rows())
+    return next((_rows(db, facts) for facts in read.facts_in_bulk(db, [code])), _no_rows())
 
 
 def stored(db: sqlite3.Connection, code: str) -> Rows:
@@ -113,7 +118,7 @@ def out_of_date(db: sqlite3.Connection) -> Iterator[str]:
     for facts in read.facts_in_bulk(db, left):
         code = facts.object.object
         codes.discard(code)
-        kept, now = stored(db, code), _rows(facts)
+        kept, now = stored(db, code), _rows(db, facts)
         wrong = [name for name in TABLES if sorted(map(repr, now[name])) != sorted(map(repr, kept[name]))]
         if wrong:
             yield (
@@ -132,7 +137,7 @@ def _no_rows() -> Rows:
     return {name: [] for name in TABLES}
 
 
-def _rows(facts: Facts) -> Rows:
+def _rows(db: sqlite3.Connection, facts: Facts) -> Rows:
     case = Case(facts)
     code, found, decorated = facts.object.object, object_survival(case), decoration_survival(case)
     facets = facets_of(facts, {p.place: p.state for p in found.places}, {d.decoration: d.state for d in decorated})
@@ -189,7 +194,7 @@ def _rows(facts: Facts) -> Rows:
             )
             for d in decorated
         ],
-        "documents": [(code, f"{code} {facts.object.title}", words_of(facts), facets)],
+        "documents": [(code, f"{code} {facts.object.title}", words_of(facts), facets, words_of_cells(db, code))],
     }
 
 
@@ -197,7 +202,7 @@ def _store(db: sqlite3.Connection, codes: Sequence[str], progress: HowFar | None
     """Compute objects of which nothing is derived yet, and write the rows."""
     found, written = read.facts_in_bulk(db, codes), 0
     with _without_collection():
-        while batch := [_rows(facts) for facts in islice(found, AT_ONCE)]:
+        while batch := [_rows(db, facts) for facts in islice(found, AT_ONCE)]:
             for name, columns in TABLES.items():
                 marks = ", ".join("?" * len(columns.split(",")))
                 db.executemany(
@@ -224,7 +229,9 @@ def _without_collection() -> Iterator[None]:
 
 
 def _index(db: sqlite3.Connection, codes: Sequence[str], change: str) -> None:
-    db.executemany(f"{change} id, title, words, facets FROM documents WHERE object = ?", ((code,) for code in codes))
+    db.executemany(
+        f"{change} id, title, words, facets, listed FROM documents WHERE object = ?", ((code,) for code in codes)
+    )
 
 
 def _index_anew(db: sqlite3.Connection) -> None:

@@ -1,8 +1,9 @@
 """Reads one cell as a number: sign, digits, one decimal mark, exponent, and nothing else.
 
-A point is always the decimal mark. A comma is one only where the file says so, and is refused before
-exactly three digits, where it may just as well separate thousands: a thickness of 1,234 µm and one of 1.234 µm
-differ by the whole coat.
+A point is the decimal mark. A comma is one only where the file says so, and is refused before exactly three digits,
+where it may just as well separate thousands: a thickness of 1,234 µm and one of 1.234 µm differ by the whole coat.
+Where a comma may be the decimal mark, a point may separate thousands, so `1.200` is refused there in the same way.
+In a CSV file with commas between its cells it is 1.2: whatever wrote that file has the point for its decimal mark.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ HOW_WHOLE = "Write a whole number in digits, such as 12."
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,4})?")
 _THOUSANDS = re.compile(r"[+-]?[0-9]+,[0-9]{3}(?![0-9]).*")
+_POINTED_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}\.[0-9]{3}")
+"""No group of thousands begins with 0 or has over three digits before it, so 0.125 and 1234.567 leave no doubt."""
 _INTEGER = re.compile(r"[+-]?[0-9]+")
 _GROUPED = re.compile(
     r"([+-]?[0-9]{1,3})((?P<mark>[ _'’.,\u00a0\u202f])[0-9]{3}(?:(?P=mark)[0-9]{3})*)((?:[.,][0-9]+)?)"
@@ -32,14 +35,16 @@ _SIGNS = str.maketrans({"−": "-", "–": "-", "‐": "-", "‑": "-", "＋": "
 def parse_number(text: str, *, decimal_comma: bool) -> float:
     """The number in a cell; `decimal_comma` says that in this file a comma may be the decimal mark.
 
-    :raises BadValue: for anything but sign, digits, one decimal mark and exponent; for a comma where it
-        is no decimal mark, or may part thousands; for a number too large or too small to keep.
+    :raises BadValue: for anything but sign, digits, one decimal mark and exponent; for a comma where it is no decimal
+        mark; for a mark that may separate thousands; for a number too large or too small to keep.
     """
     written = text.strip()
     if len(written) > LONGEST_NUMBER or _NUMBER.fullmatch(written) is None:
         raise _refusal(written)
     if "," in written:
         _check_comma(written, decimal_comma)
+    elif decimal_comma and _POINTED_THOUSANDS.fullmatch(written):
+        raise _ambiguous("point", written, decimal_comma)
     value = float(written.replace(",", "."))
     if math.isinf(value):
         raise BadValue("This number is too large to keep (beyond 1.8e308).")
@@ -55,7 +60,8 @@ def parse_integer(text: str) -> int:
     """
     written = text.strip()
     if _INTEGER.fullmatch(written) is None or len(written) > LONGEST_NUMBER:
-        whole = re.fullmatch(r"([+-]?[0-9]{1,18})(?:\.0+|,00?)", written)
+        # 1.000 and 1,000 may be one or a thousand.
+        whole = re.fullmatch(r"([+-]?[0-9]{1,18})(?:\.0{1,2}|\.0{4,}|,00?)", written)
         nearest = whole[1] if whole else _meant(written)
         if nearest is not None and _INTEGER.fullmatch(nearest) is None:
             nearest = None
@@ -77,16 +83,23 @@ def six(x: float) -> float:
 
 
 def _check_comma(written: str, decimal_comma: bool) -> None:
-    pointed = written.replace(",", ".")
     if _THOUSANDS.fullmatch(written):
-        joined = written.replace(",", "")
-        raise BadValue(f"A comma before three digits may mark decimals or thousands: write {pointed} or {joined}.")
+        raise _ambiguous("comma", written, decimal_comma)
     if not decimal_comma:
+        pointed = written.replace(",", ".")
         raise BadValue(
             f"In this file a comma is no decimal mark: write {pointed}, or save the sheet with semicolons or "
             "tabs between its columns.",
             pointed,
         )
+
+
+def _ambiguous(mark: str, written: str, decimal_comma: bool) -> BadValue:
+    """The refusal of a number with three digits after its mark; either reading that it offers is taken in this file."""
+    decimal, thousands = written.replace(",", "."), re.sub("[,.]", "", written)
+    if decimal_comma and _POINTED_THOUSANDS.fullmatch(decimal):
+        decimal += "0"
+    return BadValue(f"A {mark} before three digits may mark decimals or thousands: write {decimal} or {thousands}.")
 
 
 def _refusal(written: str) -> BadValue:

@@ -7,6 +7,8 @@ from typing import Any
 
 from datasette.utils import tilde_encode
 
+from collection.store.base.listed_cells import LISTED
+
 Json = dict[str, Any]
 
 PARTS = ("components", "zones")
@@ -61,6 +63,8 @@ class Addresses:
             return self.place(row["component" if sheet == "components" else "zone"])
         if sheet == "samples":
             return self.sample(row["sample"])
+        if sheet == LISTED:
+            return f"{self.object}#listed"
         at = f"#{self.anchor(sheet, row['key'])}"
         if sheet == "layers" or (sheet in ("analyses", "pictures") and row.get("sample")):
             return self.sample(row["sample"]) + at

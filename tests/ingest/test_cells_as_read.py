@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from asked import ask
+from faulty_package import refused
 from small_package import LAYERS, only, package
 
 from collection.ingest import load
@@ -24,6 +25,18 @@ def test_separators_marks_and_headings_are_read_alike(db: Path, tmp_path: Path) 
         layers = layers.replace("thickness_um", " Thickness-UM ")
         report = load.ingest(db, package(tmp_path / f"q{number}", layers=layers))
         assert (report.added, report.changed, report.unchanged["layers"]) == ({}, {}, 2)
+
+
+@pytest.mark.parametrize("mark", [";", "\t"])
+def test_one_point_two_hundred_is_asked_back_where_commas_mark_decimals(db: Path, tmp_path: Path, mark: str) -> None:
+    """A thickness of 1.200 may be 1.2 or 1200 µm in a sheet of a program whose decimal mark is the comma; in a sheet
+    with commas between its cells it is 1.2."""
+    spoiled = LAYERS.replace("35.5", "1.200")
+    faults = refused(db, package(tmp_path / "p", layers=spoiled.replace(",", mark)))
+    assert [(f.file, f.row, f.column, f.value) for f in faults] == [("layers.csv", 3, "thickness_um", "1.200")]
+    assert "write 1.2000 or 1200" in faults[0].message
+    load.ingest(db, package(tmp_path / "q", layers=spoiled))
+    assert ask(db, "SELECT thickness_um FROM layers WHERE thickness_um < 20") == [(1.2,)]
 
 
 def test_codes_are_kept_as_written_after_nfc(db: Path, tmp_path: Path) -> None:

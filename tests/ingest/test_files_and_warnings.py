@@ -87,6 +87,24 @@ DOUBTS = [
         {"conditions": "object,place,phenomenon,observed_on\nT1,Z1,flakin,2019\nT1,Z1,flaking,2020\n"},
         [("conditions.csv", 2, "phenomenon", "not in the list")],
     ),
+    (
+        # Only where a later year of the same century could be meant: 1910-09 and 1912-05 are months to everybody.
+        {
+            "objects": "object,title,kind,made\nT1,Tram 1,tram,1910-12\nT2,Tram 2,tram,1910-09\n",
+            "schemes": "object,scheme,name,period,made\nT1,1,first finish,original,1905-06~\nT1,2,next,later,1910/1912\n",
+            "conditions": "object,place,phenomenon,observed_on\nT1,Z1,flaking,2009-10\n",
+        },
+        [
+            (
+                "objects.csv",
+                2,
+                "made",
+                "read as December 1910, which is what it says in EDTF (ISO 8601-2). For the "
+                "years 1910 to 1912 write 1910/1912.",
+            ),
+            ("schemes.csv", 2, "made", "For the years 1905 to 1906 write 1905/1906."),
+        ],
+    ),
 ]
 
 

@@ -100,3 +100,15 @@ def test_cells_that_are_read(sheet: str, column: str, text: str, stored: Any) ->
     found = cells.read_cell(BY_SHEET[sheet].column(column), text)
     assert found == stored
     assert str(found) == str(stored)
+
+
+@pytest.mark.parametrize(
+    ("word", "texts"), [("yes", "ja Oui sí si x X ✓ ✔ WAHR 1"), ("no", "nein non nee nej não FALSCH ✗ 0")]
+)
+def test_yes_and_no_of_another_language_or_a_sign_are_offered_and_not_taken(word: str, texts: str) -> None:
+    """Somebody whose form says `ja` is told `yes`, and answers it: what a cross means nobody can know from outside."""
+    for sheet, name in (("samples", "reaches_support"), ("tests", "after_drying"), ("conditions", "active")):
+        for text in texts.split():
+            with pytest.raises(BadValue, match="Allowed: yes, no") as caught:
+                cells.read_cell(BY_SHEET[sheet].column(name), text)
+            assert (text, caught.value.nearest) == (text, word)

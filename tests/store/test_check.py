@@ -97,7 +97,7 @@ def test_check_lists_a_few_and_counts_the_rest(filled: Path) -> None:
     db.close()
     damage = check(filled).damage
     assert len(damage) == 51
-    assert damage[-1] == "… and 30 more of this kind."
+    assert damage[-1] == "… and 30 more of this kind; --json lists up to 10,000."
 
 
 def test_check_changes_nothing(filled: Path) -> None:

@@ -21,6 +21,7 @@ from collection.language.errors import CouldNot
 from collection.records.facts import open_claims
 from collection.records.sheets import BY_SHEET
 from collection.store.base import chain, database, read
+from collection.store.base.listed_cells import listed_cells
 from collection.store.changes import corrections, statements
 from collection.store.changes.history import changes_of
 from collection.store.check import check
@@ -30,6 +31,8 @@ from collection.store.schema import packaged
 BY, WHY = "R. Registrar", "a trial of the versions"
 OWN = frozenset({"dictionary", "migrations"})
 """Tables that say what the file itself is, and are made anew."""
+MARKED = ("facts", "stale")
+"""Says which objects `refresh` has to look at again: those whose words for search have more to hold now."""
 FIRST = packaged.migrations()[0]
 OLD_SHEETS = {
     **SHEETS,
@@ -160,10 +163,12 @@ def test_every_value_is_kept_and_what_is_new_is_blank(old: Path) -> None:
     before = list(values(old, had))
     report = database.migrate(old)
     assert (report.before, report.after) == (1, packaged.newest_version())
-    assert list(values(old, had)) == before
+    now_held = list(values(old, had))
+    assert [cell for cell in now_held if cell[:2] != MARKED] == [cell for cell in before if cell[:2] != MARKED]
     db = sqlite3.connect(old)
     now = tables(db)
     new = {table: [name for name in now[table] if name not in columns] for table, columns in had.items()}
+    assert db.execute("SELECT object FROM facts WHERE stale = 1").fetchall() == [("T9",)], "it has a cell of a list"
     assert "answers" in now.keys() - had.keys()
     assert {"against", "until", "replaced_by"} <= set(new["advice"]), "the first version knew advice by its words only"
     assert set(new["claims"]) >= {"observed_on", "observed_on_earliest", "observed_on_latest"}
@@ -186,6 +191,10 @@ def test_check_finds_the_chain_the_history_and_everything_derived_as_they_were(o
     assert before.damage == ()
     assert any("version 1" in line and "firstcoat migrate" in line for line in before.notes)
     database.migrate(old)
+    report = check(old)
+    assert report.damage == ()
+    assert [note.partition(":")[0] for note in report.notes] == ["What is derived of 1 objects is not up to date"]
+    assert run(["refresh", str(old)]) == 0
     report = check(old)
     assert (report.damage, report.notes) == ((), ())
     db = sqlite3.connect(old)
@@ -210,6 +219,21 @@ def test_earlier_contents_are_read_shown_and_settled_in_todays_columns(old: Path
     with database.opened(old, write=False) as db:
         assert db.execute("SELECT status FROM claims WHERE claim = 'C1'").fetchone() == ("supported",)
         assert db.execute("SELECT thickness_um FROM layers WHERE position = 3").fetchone() == (0.3,)
+    assert check(old).damage == ()
+
+
+def test_a_cell_of_a_list_kept_before_rows_were_is_read_and_found(
+    old: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its change is sealed without a row, and stays so; the search knows its words once it is refreshed."""
+    database.migrate(old)
+    assert run(["refresh", str(old)]) == 0
+    capsys.readouterr()
+    with database.opened(old, write=False) as db:
+        (cell,) = listed_cells(db, "T9")
+    assert (cell.heading, cell.text, cell.list, cell.row) == ("Shelf", "12b", "list.csv", None)
+    assert run(["search", str(old), "12b"]) == 0
+    assert "Shelf: “12b”" in capsys.readouterr().out
     assert check(old).damage == ()
 
 

@@ -25,7 +25,10 @@ from collection.values.numbers import LARGEST_INTEGER, parse_integer, parse_numb
         (" 7 ", 7.0),
         ("0", 0.0),
         ("007", 7.0),
-        ("1.234", 1.234),
+        ("0.125", 0.125),
+        ("1234.567", 1234.567),
+        ("1.2340", 1.234),
+        ("1.234e0", 1.234),
     ],
 )
 @pytest.mark.parametrize("decimal_comma", [False, True])
@@ -50,6 +53,26 @@ def test_a_comma_before_three_digits_is_refused_as_ambiguous(text: str, decimal_
     assert caught.value.nearest is None
     assert text.replace(",", ".") in str(caught.value)
     assert text.replace(",", "") in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "decimal", "thousands"),
+    [("1.200", "1.2000", "1200"), ("1.234", "1.2340", "1234"), ("-12.500", "-12.5000", "-12500")],
+)
+def test_a_point_before_three_digits_is_refused_where_a_comma_may_mark_decimals(
+    text: str, decimal: str, thousands: str
+) -> None:
+    """A cell with 1.200 in a file of commas as decimal marks is 1.2 or twelve hundred; whoever wrote it has to say.
+
+    Both readings that are offered are taken as they stand. In a file with commas between its cells the point marks
+    decimals, so nothing is in doubt there.
+    """
+    with pytest.raises(BadValue, match="may mark decimals or thousands") as caught:
+        parse_number(text, decimal_comma=True)
+    assert caught.value.nearest is None
+    assert f"write {decimal} or {thousands}." in str(caught.value)
+    assert parse_number(decimal, decimal_comma=True) == float(text) == parse_number(text, decimal_comma=False)
+    assert parse_number(thousands, decimal_comma=True) == 1000 * float(text)
 
 
 @pytest.mark.parametrize("decimal_comma", [False, True])
@@ -117,6 +140,7 @@ def test_whole_numbers(text: str, number: int) -> None:
         ("3.5", None),
         ("1e3", None),
         ("1,000", None),
+        ("1.000", None),
         ("1 000", "1000"),
         ("", None),
         ("x", None),

@@ -54,17 +54,21 @@ def screen(
     survival: ObjectSurvival,
     proposals: Sequence[Standing] = (),
     *,
-    doubts: int = 0,
+    noted: Sequence[str] = (),
+    listed: int = 0,
+    listed_conditions: Sequence[str] = (),
     lines: int | None = LINES,
     today: str | None = None,
 ) -> list[str]:
     """An object's screen; sections that do not fit are cut, with counts.
 
-    :param doubts: how many warnings its records have.
+    :param noted: the warnings that its records have from when they came in.
+    :param listed: how many cells of lists are kept with it that no column took whole.
+    :param listed_conditions: what lists say of its condition as a whole.
     :param lines: how many fit; None = everything is shown.
     :param today: the day by which temporary work is overdue; None = do not say.
     """
-    head = _head(facts, survival)
+    head = _head(facts, survival, listed_conditions)
     sections = [
         s
         for s in (
@@ -79,8 +83,8 @@ def screen(
             _conditions(facts),
             _treatments(facts),
             _proposals(proposals),
-            _questions(facts, survival, doubts),
-            *((_settled(facts), _past_advice(facts, today)) if lines is None else ()),
+            _questions(facts, survival, len(noted), listed),
+            *((_settled(facts), _past_advice(facts, today), _noted(noted)) if lines is None else ()),
         )
         if s.entries
     ]
@@ -91,7 +95,7 @@ def screen(
     return fitted(head, sections, foot, lines)
 
 
-def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
+def _head(facts: Facts, survival: ObjectSurvival, listed_conditions: Sequence[str]) -> list[str]:
     about = facts.object
     said = ", ".join(
         part
@@ -109,6 +113,7 @@ def _head(facts: Facts, survival: ObjectSurvival) -> list[str]:
     return [
         *wrap(f"{about.object}  {about.title}").splitlines(),
         *wrap(said, "  ").splitlines(),
+        *(line for each in listed_conditions for line in wrap(f"condition as listed: {each}", "  ").splitlines()),
         *wrap(f"{survival.sentence}{area}{unseen}{as_of}.{chosen}").splitlines(),
     ]
 
@@ -340,7 +345,7 @@ def _overdue(facts: Facts, today: str | None) -> Section:
     return Section("PAST ITS DATE: undo, or say again how long", entries, least=len(entries))
 
 
-def _questions(facts: Facts, survival: ObjectSurvival, doubts: int) -> Section:
+def _questions(facts: Facts, survival: ObjectSurvival, doubts: int, listed: int) -> Section:
     unknown = [s.scheme for s in facts.schemes if s.period == "unknown"]
     unranked = [s.scheme for s in facts.schemes if s.rank is None]
     short = [s.sample for s in facts.samples if s.reaches_support != "yes" and s.method != "gauge"]
@@ -349,10 +354,15 @@ def _questions(facts: Facts, survival: ObjectSurvival, doubts: int) -> Section:
         unknown and f"period unknown of scheme {', '.join(unknown)}",
         unranked and f"order unknown of scheme {', '.join(unranked)}",
         short and f"{counted(len(short), 'sample')} not known to reach the support",
-        doubts and f"{counted(doubts, 'doubtful cell')} noted when the records came in",
+        doubts and f"{counted(doubts, 'warning')} from when the records came in: --all",
+        listed and f"{counted(listed, 'cell')} of lists that no column took whole: --listed",
     ]
     text = "; ".join(part for part in found if part)
     return Section("OPEN QUESTIONS", [entry(text)] if text else [])
+
+
+def _noted(sentences: Sequence[str]) -> Section:
+    return Section("WARNINGS from when the records came in", list(sentences))
 
 
 def decided_text(decision: str | None, *, stale: bool = False, at: str | None = None) -> str | None:

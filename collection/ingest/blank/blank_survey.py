@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import filecmp
 import os
+import shutil
 import sqlite3
 import tempfile
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache
+from itertools import islice
 from pathlib import Path
 
-from collection.ingest.blank.codes import LETTERS, Codes, hand_out, kin_of
+from collection.ingest.blank.codes import LETTERS, Codes, free_codes, hand_out, kin_of
 from collection.ingest.blank.contents import PREFILLED, Blank, KnownObject, cell_text
 from collection.ingest.blank.folder import folder
 from collection.ingest.blank.known_facts import known_lines
 from collection.ingest.blank.paper import paper
 from collection.ingest.blank.questions import open_questions
 from collection.ingest.blank.workbook import workbook
+from collection.ingest.pictures.camera_folder import Coded, camera_folder
 from collection.language.errors import BadValue, CouldNot, WrongCommand
 from collection.records.cells import file_refusal, read_cell
+from collection.records.codes import CODE_COLUMN
 from collection.records.facts import current
 from collection.records.sheets import BY_SHEET, Component, Drawing, Record, Source, Survey
 from collection.store import survey_rows
@@ -53,6 +60,49 @@ def prepare(db: sqlite3.Connection, objects: Sequence[str], survey: str, lead: s
     return Blank(cells, known, _codes(code, [each.object for each in known], taken), held)
 
 
+def with_pictures(
+    blank: Blank, folder: Path, out: Path, db: sqlite3.Connection | None = None
+) -> tuple[Blank, tuple[str, ...]]:
+    """The same survey with a row for each picture of a camera's folder, and what a person has to be told of it.
+
+    The pictures get the first of the survey's codes for pictures, where it has a code, and the next ones are offered.
+
+    :param db: the database that knows the objects whose codes the files' names may hold.
+    :raises WrongCommand: for a form for paper, and where there is no picture.
+    """
+    if out.suffix.lower() == PAPER:
+        raise WrongCommand("A form for paper takes no pictures. Name a workbook (.xlsx) or a folder.")
+    known = tuple(read.object_codes(db)) if db is not None else ()
+
+    @cache
+    def inside(code: str) -> dict[str, tuple[str, ...]]:
+        if db is None:
+            return {}
+        codes = {
+            sheet: [
+                str(getattr(row, CODE_COLUMN[sheet])) for row in survey_rows.rows_in_account(db, BY_SHEET[sheet], code)
+            ]
+            for sheet in ("samples", "zones", "components")
+        }
+        return {"sample": tuple(codes["samples"]), "place": (*codes["zones"], *codes["components"])}
+
+    handed_out = {
+        column: {code: own for sheet in sheets for own, codes in blank.codes.get(sheet, {}).items() for code in codes}
+        for column, sheets in (("sample", ("samples",)), ("place", ("zones", "components")))
+    }
+    only = blank.objects[0].object if len(blank.objects) == 1 else None
+    found = camera_folder(folder, out, Coded(known, inside, handed_out, only))
+    if twice := sorted(found.files.keys() & blank.files.keys()):
+        raise WrongCommand(f"A drawing of the survey is called {twice[0]!r} too. Give the picture another name.")
+    taken = frozenset() if db is None else survey_rows.codes_in_use(db, kin_of("pictures"))
+    rows, codes = found.rows, dict(blank.codes)
+    if "code" in blank.survey and codes:
+        free = free_codes(blank.survey["code"], "pictures", taken)
+        rows = tuple(row.model_copy(update={"picture": code}) for row, code in zip(rows, free, strict=False))
+        codes["pictures"] = {own: tuple(islice(free, len(some))) for own, some in codes["pictures"].items()}
+    return replace(blank, pictures=rows, codes=codes, copied=found.files), found.told
+
+
 def write(blank: Blank, out: Path) -> list[Path]:
     """Write a blank survey: a workbook (.xlsx), a form for paper (.html), or a folder; the paths made come back.
 
@@ -66,7 +116,7 @@ def write(blank: Blank, out: Path) -> list[Path]:
     contents = _contents(blank, out)
     try:
         for path, content in contents.items():
-            if path.exists() and (path == out or path.read_bytes() != content):
+            if path.exists() and (path == out or not _holds(path, content)):
                 raise _taken(path)
         if kind not in (WORKBOOK, PAPER) and out.exists():
             raise _taken(out)
@@ -74,7 +124,10 @@ def write(blank: Blank, out: Path) -> list[Path]:
             for path, content in contents.items():
                 target = partial / path.relative_to(out.parent)
                 target.parent.mkdir(parents=True, exist_ok=True)
-                target.write_bytes(content)
+                if isinstance(content, Path):
+                    shutil.copyfile(content, target)
+                else:
+                    target.write_bytes(content)
             if kind not in (WORKBOOK, PAPER):
                 os.rename(Path(partial) / out.name, out)
                 return [out]
@@ -87,13 +140,19 @@ def write(blank: Blank, out: Path) -> list[Path]:
         raise CouldNot(f"{out} could not be written: {error.strerror or error}.") from error
 
 
-def _contents(blank: Blank, out: Path) -> dict[Path, bytes]:
+def _holds(path: Path, content: bytes | Path) -> bool:
+    return filecmp.cmp(path, content, shallow=False) if isinstance(content, Path) else path.read_bytes() == content
+
+
+def _contents(blank: Blank, out: Path) -> dict[Path, bytes | Path]:
     kind = out.suffix.lower()
     if kind == PAPER:
         return {out: paper(blank).encode()}
     if kind == WORKBOOK:
-        return {**{out.parent / name: content for name, content in blank.files.items()}, out: workbook(blank)}
-    return {out / name: content for name, content in {**blank.files, **folder(blank)}.items()}
+        found: dict[Path, bytes | Path] = {out.parent / name: content for name, content in blank.files.items()}
+        return {**found, **{out.parent / name: path for name, path in blank.copied.items()}, out: workbook(blank)}
+    found = {out / name: content for name, content in {**blank.files, **folder(blank)}.items()}
+    return {**found, **{out / name: path for name, path in blank.copied.items()}}
 
 
 def _taken(path: Path) -> CouldNot:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from collection.ingest.blank.codes import Codes, span
 from collection.ingest.blank.example import EXAMPLE
@@ -15,7 +16,7 @@ from collection.ingest.blank.known_facts import KnownLine
 from collection.ingest.blank.questions import Question
 from collection.records.codes import CODE_COLUMN, SPARED
 from collection.records.columns import Column
-from collection.records.sheets import BY_SHEET, DATED_STATES, Record
+from collection.records.sheets import BY_SHEET, DATED_STATES, Picture, Record
 
 ORDER = (
     "objects",
@@ -89,17 +90,20 @@ class KnownObject:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """A survey to be filled in. `survey` holds the cells of its own row that are known; `files` the content of
-    the files that prefilled rows name."""
+    """A survey to be filled in. `survey` holds the cells of its own row that are known; `files` the content of the files
+    that prefilled rows name; `pictures` rows of a camera's folder, `copied` the files of these that go along."""
 
     survey: Mapping[str, str] = field(default_factory=dict)
     objects: tuple[KnownObject, ...] = ()
     codes: Codes = field(default_factory=dict)
     files: Mapping[str, bytes] = field(default_factory=dict)
+    pictures: tuple[Picture, ...] = ()
+    copied: Mapping[str, Path] = field(default_factory=dict)
 
     def rows(self, sheet: str) -> tuple[Record, ...]:
         """The prefilled rows of a sheet."""
-        return tuple(row for known in self.objects for row in known.rows.get(sheet, ()))
+        known = tuple(row for known in self.objects for row in known.rows.get(sheet, ()))
+        return (*known, *self.pictures) if sheet == "pictures" else known
 
     @property
     def questions(self) -> tuple[Question, ...]:

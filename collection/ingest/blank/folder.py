@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import textwrap
 from itertools import groupby
 
 from collection.ingest.blank.codes import span
 from collection.ingest.blank.contents import KINDS_LEFT_AS_TYPED, ORDER, Blank, cell_text, note
 from collection.ingest.blank.example import EXAMPLE, INSTRUCTIONS, INVENTED, SHOWN
-from collection.ingest.package.survey_file import SURVEY_FILE
+from collection.ingest.package.survey_file import SURVEY_FILE, toml_text
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record, Survey
 
@@ -35,7 +34,7 @@ def survey_toml(blank: Blank) -> str:
     for column in Survey.columns():
         written = blank.survey.get(column.name, "")
         lines += ["", *(f"# {line}" for line in note(Survey, column).splitlines())]
-        lines.append(f"{'' if column.required or written else '# '}{column.name} = {_toml(written)}")
+        lines.append(f"{'' if column.required or written else '# '}{column.name} = {toml_text(written)}")
     if blank.codes:
         lines += ["", "# Codes that are free for what this survey finds; each stands once in the whole survey."]
         lines += [
@@ -45,11 +44,6 @@ def survey_toml(blank: Blank) -> str:
             for codes in (by_object[own],)
         ]
     return "\n".join([*lines, ""])
-
-
-def _toml(text: str) -> str:
-    # A JSON string of printable text is a TOML basic string as well; DEL alone would have to be escaped.
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _sheet(record: type[Record], blank: Blank) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 
@@ -35,10 +35,32 @@ class Taken:
 
 NOTHING = Taken("")
 
+_NONE = {
+    "en": ("none", "nil", "no"),
+    "de": ("keine", "kein", "keiner", "keines", "nein"),
+    "fr": ("aucun", "aucune", "néant", "non"),
+    "it": ("nessuno", "nessuna"),
+    "es": ("ninguno", "ninguna"),
+    "pt": ("nenhum", "nenhuma"),
+    "nl": ("geen", "nee"),
+    "sv": ("ingen", "inga", "inget", "nej"),
+    "pl": ("brak", "nic"),
+}
+NONE = frozenset(word for words in _NONE.values() for word in words)
+"""What people write in a cell, in some languages, where they looked and there is none. Common practice, no published
+source."""
+SILENT = frozenset({"n/a", "n.a.", "n.a", "na", "-", "--", "–", "—", "/", "k. a.", "k.a.", "s.o.", "not applicable"})
+"""What they write where they have nothing to write."""
+
 
 def folded(text: str) -> str:
     """A word as it is compared: without regard to case, width and the number of blanks."""
     return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+
+
+def is_among(word: str, words: Container[str]) -> bool:
+    """Whether a folded word is one of these, a full stop behind it or not: `None.` is none."""
+    return word in words or (word.rstrip(". ") or word) in words
 
 
 def whole(heading: str, cell: str) -> Taken:
@@ -90,10 +112,35 @@ def characters(taken: Taken, first: int, last: int) -> Taken:
     return _cut(taken.parts[0].heading, " " * start + text, start, start + len(text))
 
 
-def join(several: Iterable[Taken], between: str) -> Taken:
-    """The texts that are not blank with `between` between them."""
+def join(several: Iterable[Taken], between: str | Sequence[str]) -> Taken:
+    """The texts that are not blank with `between` between them: one text for all gaps, or one for each gap.
+
+    A gap's own text goes with the cell behind it, as in `; stable: yes`; at the front it loses its separators.
+    """
+    text = ""
+    parts: list[Part] = []
+    for number, each in enumerate(several):
+        if each.text:
+            if isinstance(between, str):
+                gap = between if text else ""
+            else:
+                gap = between[number - 1] if number else ""
+            text += (gap if text else gap.lstrip(" ,;/|·–-")) + each.text
+            parts += each.parts
+    return Taken(text, tuple(parts))
+
+
+def join_marked(several: Sequence[Taken], languages: Sequence[str], between: str | Sequence[str]) -> Taken:
+    """The texts that are not blank, each with the mark of its language, `Tür [de] / door [en]`; a text that is the same
+    in all of them stands once and without."""
     given = [each for each in several if each.text]
-    return Taken(between.join(each.text for each in given), tuple(part for each in given for part in each.parts))
+    if len(given) > 1 and len({folded(each.text) for each in given}) == 1:
+        return Taken(given[0].text, tuple(part for each in given for part in each.parts))
+    marked = [
+        Taken(f"{each.text} [{language}]", each.parts) if each.text else each
+        for each, language in zip(several, languages, strict=True)
+    ]
+    return join(marked, between)
 
 
 def is_used_up(cell: str, parts: Iterable[Part]) -> bool:

@@ -61,6 +61,7 @@ ONLY_FROM_THE_LIST = frozenset(
         ("layers", "colour"),
         ("layers", "munsell"),
         ("reserves", "shows"),
+        ("objects", "listed_condition"),
     }
 )
 """Texts and names that report what somebody saw, found, decided or allowed."""

@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from collection.ingest.mapping.cells import nearest_term
-from collection.ingest.mapping.list_rows import ForeignList, read_list
+from collection.ingest.mapping.list_file.list_rows import ForeignList, read_list
+from collection.ingest.mapping.made_rows import MadeRow
 from collection.ingest.mapping.mapping import Mapping, MapText, load_map
 from collection.ingest.mapping.mapping_file import read_mapping
 from collection.ingest.mapping.report import MappingReport
-from collection.ingest.mapping.rows import Carried, MadeRow, carry_over
+from collection.ingest.mapping.rows import Carried, carry_over
 from collection.ingest.package.faults import Faults
-from collection.ingest.package.sheets import Attached, Sheet
+from collection.ingest.package.sheets import Attached, Doubt, Sheet
 from collection.ingest.package.survey_file import survey_row
 from collection.ingest.package.text_files import Traits
 from collection.language.errors import CouldNot, Fault, OurFault, WrongCommand
@@ -109,7 +110,10 @@ class MappedList:
                     for sheet, rows in self._carried.sheets.items()
                     for number, row in enumerate(rows, 1)
                 ),
-                ((objects[cell.object], cell.heading, cell.value) for cell in self._carried.cells),
+                (
+                    (objects[cell.object], cell.heading, cell.value, cell.list_row, cell.taken)
+                    for cell in self._carried.cells
+                ),
             )
 
     def check_stored(self, stage: Stage, faults: Faults) -> None:
@@ -134,6 +138,14 @@ class MappedList:
                 )
             )
             faults.refuse()
+
+    def hazards_named(self, stage: Stage, *, stored: bool) -> Iterator[tuple[Fault, int]]:
+        """A warning for each cell that speaks of a hazard and that no column takes, with its staged row."""
+        for row, list_row, heading, word in unmapped_cells.hazards_named(stage, stored=stored):
+            message = (
+                f"Column {heading!r} speaks of {word}, and no column of ours takes it: add it to hazards if it is one."
+            )
+            yield Fault(self.name, "objects", list_row, None, None, message), row
 
     def only_known_objects(self) -> list[Fault]:
         """What a look without a database says of a list that can only add to objects that are stored already."""
@@ -166,8 +178,8 @@ class MappedList:
             ]
         )
 
-    def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
-        return list(self.doubts)
+    def settle(self, named: frozenset[str], faults: Faults) -> list[Doubt]:
+        return [(doubt, None) for doubt in self.doubts]
 
     def count_rows(self) -> dict[str, int]:
         made = self.report.rows_made

@@ -12,22 +12,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from collection.ingest.mapping.dates import DateWords
+from collection.ingest.mapping.dates.words import DateWords
 from collection.ingest.package.survey_file import read_toml
 from collection.language.errors import Fault
+from collection.records.sheets import Record
 
-ENCODINGS = {
-    "utf-8": "utf-8-sig",
-    "utf-16": "utf-16",
-    "latin-1": "latin-1",
-    "iso-8859-1": "latin-1",
-    "iso-8859-15": "iso-8859-15",
-    "windows-1252": "cp1252",
-    "mac-roman": "mac-roman",
-    "cp437": "cp437",
-    "cp850": "cp850",
-}
-"""How a list may be written, each with Python's name for it; a byte-order mark of UTF-8 is passed over."""
 SEPARATORS = (",", ";", "\t", "|")
 NOT_FROM_A_LIST = {
     "survey": "The survey is described below [survey].",
@@ -38,6 +27,11 @@ NOT_FROM_A_LIST = {
 """Sheets of which no [[rows]] can be made, and why."""
 
 
+def is_ordered(record: type[Record]) -> bool:
+    """Whether the rows of a sheet are told apart by their position: coats and steps."""
+    return record.column(record.key[-1]).kind == "integer"
+
+
 def plain_heading(heading: str) -> str:
     """A heading as it is compared: in Unicode NFC, its blanks and line ends single blanks."""
     return " ".join(unicodedata.normalize("NFC", heading).split())
@@ -45,7 +39,7 @@ def plain_heading(heading: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DateFrom:
-    """A date from one cell, or from a qualifier and two years. One year alone is the earliest and the latest."""
+    """A date from one cell, or from a word and two years. Where one column of years is named, a row has one year."""
 
     qualifier: str | None
     earliest: str | None
@@ -59,14 +53,19 @@ class DateFrom:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """Where one column's text comes from, and what is done with it. Just one of the first five is set."""
+    """Where one column's text comes from, and what is done with it. Just one of the first six is set."""
 
     take: tuple[str, ...] = ()
     piece: bool = False
+    part_row: bool = False
+    """The part that a row is about, where rows of a list are parts; see `PartRows`."""
     say: str | None = None
     numbered: str | None = None
     date: DateFrom | None = None
-    between: str = " "
+    between: str | tuple[str, ...] = " "
+    """What stands between several cells: the same everywhere, or before each but the first its own."""
+    languages: tuple[str, ...] = ()
+    """The languages of several cells, or of the pieces of one, which are marked with them and all kept."""
     parted_by: str | None = None
     part: int | None = None
     characters: tuple[int, int] | None = None
@@ -74,6 +73,8 @@ class Recipe:
     """Folded terms of the list with what they stand for; None where the text stays as it is."""
     terms_as_written: Table[str, str] = field(default_factory=dict)
     keep_untranslated: bool = False
+    every_list: Table[str, str] = field(default_factory=dict)
+    """Folded terms that the mapping translates for all columns with a list of words, where this one has no own."""
     blank: frozenset[str] = frozenset()
     none: frozenset[str] = frozenset()
     unknown: frozenset[str] = frozenset()
@@ -109,17 +110,62 @@ class RowsFrom:
 
 
 @dataclass(frozen=True, slots=True)
+class PartRows:
+    """How the number of a part is told from its object's: 45.1 is part of 45.
+
+    Either what stands between, and how many pieces of the number are the object's, or a pattern of two groups.
+    """
+
+    parted_by: str | None = None
+    pieces: int = 1
+    pattern: re.Pattern[str] | None = None
+    whole: frozenset[str] = frozenset()
+    """Folded words in the place of the part that mean the whole object: 45.0."""
+    first_stands: bool = False
+    """Whether an object without a row of its own is named by its first part."""
+
+    def split(self, number: str) -> tuple[str, str | None]:
+        """The object's number, and the part's code where it is the number of a part."""
+        if self.pattern is not None:
+            found = self.pattern.fullmatch(number)
+            thing, part = (each or "" for each in found.groups()) if found else ("", "")
+        else:
+            pieces = number.split(self.parted_by)
+            thing, part = ((self.parted_by or "").join(each) for each in (pieces[: self.pieces], pieces[self.pieces :]))
+        thing, part = thing.strip(), part.strip()
+        if not thing or not part:
+            return number, None
+        if " ".join(part.casefold().split()) in self.whole:
+            return thing, None
+        return thing, number.replace("/", "-")
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """How the list is written, and where its table lies. A workbook needs neither encoding nor separator.
+
+    `headings_rows` are the row of the headings, or both where there are two; None where the mapping does not say it.
+    """
+
+    encoding: str | None
+    separator: str | None
+    sheet: str | None = None
+    headings_rows: tuple[int, ...] | None = None
+    rows_below_headings: int | None = None
+    remark_below: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Mapping:
     """A mapping that was read and found sound, apart from the headings, which only the list can confirm."""
 
-    encoding: str
-    separator: str
-    headings_row: int
+    written: Written
     decimal_comma: bool
     object: Recipe
     objects: Table[str, Recipe]
     rows: tuple[RowsFrom, ...]
     rules: tuple[Rule, ...]
+    parts: PartRows | None = None
     blank: frozenset[str] = frozenset()
     none: frozenset[str] = frozenset()
     unknown: frozenset[str] = frozenset()

@@ -2,29 +2,44 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
-from typing import Any
+import re
 
 from collection.ingest.mapping.cells import folded, nearest_term
-from collection.ingest.mapping.dates import DAYS, RANGES, DateWords
+from collection.ingest.mapping.dates.options import date_words
+from collection.ingest.mapping.list_file.encoding import ENCODINGS, codec_of
 from collection.ingest.mapping.mapping import (
-    ENCODINGS,
     NOT_FROM_A_LIST,
     SEPARATORS,
     Mapping,
     MapText,
+    PartRows,
     Recipe,
     RowsFrom,
     Rule,
+    Written,
     plain_heading,
 )
 from collection.ingest.mapping.recipes import ListWords, Recipes
 from collection.ingest.mapping.tables import Given, Tables
-from collection.language.errors import Fault
-from collection.records.sheets import BY_SHEET, Object, Record
+from collection.language.errors import BadValue, Fault
+from collection.language.word_list import WordList
+from collection.records.sheets import BY_SHEET, SHEETS, Object, Record
 
-TABLES = ("survey", "list", "dates", "words", "leave_out", "keep_only", "objects", "rows")
-_LIST = ("encoding", "separator", "headings_row", "decimal_mark", "object", "blank", "none", "unknown")
+TABLES = ("survey", "list", "parts", "dates", "words", "leave_out", "keep_only", "objects", "rows")
+_LIST = (
+    "encoding",
+    "separator",
+    "sheet",
+    "headings_row",
+    "rows_below_headings",
+    "remark_below",
+    "decimal_mark",
+    "object",
+    "blank",
+    "none",
+    "unknown",
+)
+_PARTS = ("parted_by", "pieces", "pattern", "whole", "without_whole")
 _ROWS = ("sheet", "each", "parted_by", "columns")
 _RULE = ("name", "heading", "is", "holds", "blank")
 
@@ -50,31 +65,28 @@ class _MappingFile:
         listed = self._tables.table("list")
         for name, what in (
             ("survey", "whose list this is: code, title, lead, started"),
-            ("list", "how the list is written: encoding, separator, and the headings of its object numbers"),
+            ("list", "how the list is written: encoding, separator, and the headings of its objects' numbers"),
         ):
             if name not in self._tables.held:
                 self._tables.say("", None, f"The table [{name}] is missing. It says {what}.")
+        given = self._tables.table("words")
         words = {
             name: self._tables.terms(f"words.{name}", None, terms)
-            for name, terms in self._tables.table("words").items()
+            for name, terms in given.items()
             if isinstance(terms, dict)
         }
-        dates = self._date_words()
+        every_list = self._every_list({name: word for name, word in given.items() if not isinstance(word, dict)})
+        dates = date_words(self._tables, words)
         self._tables.known(listed, _LIST, "list", "Below [list] stand")
         blank, none, unknown = (
             frozenset(map(folded, self._tables.texts("list", key, listed.get(key, []))))
             for key in ("blank", "none", "unknown")
         )
-        self._recipes = Recipes(self._tables, ListWords(words, dates, blank, none, unknown))
-        encoding = self._tables.one_of("list", "encoding", listed, tuple(ENCODINGS), None)
-        separator = self._tables.one_of("list", "separator", listed, SEPARATORS, None)
+        self._recipes = Recipes(
+            self._tables, ListWords(words, dates, blank, none, unknown, every_list, "parts" in self._tables.held)
+        )
+        written = self._written(listed)
         mark = self._tables.one_of("list", "decimal_mark", listed, (".", ","), ".")
-        row = listed.get("headings_row", 1)
-        if not isinstance(row, int) or isinstance(row, bool) or row < 1:
-            self._tables.say(
-                "list", "headings_row", "This is the number of the row that holds the headings: 1, 2 …", row
-            )
-            row = 1
         number = self._recipes.recipe("list", "object", listed.get("object"), Object, Object.column("object"), None)
         if "list" in self._tables.held and "object" not in listed:
             self._tables.say(
@@ -87,21 +99,132 @@ class _MappingFile:
         rules = [*self._rules("leave_out", False), *self._rules("keep_only", True)]
         objects = self._columns("objects", self._tables.table("objects"), Object, None)
         rows = self._all_rows()
-        if not (encoding and separator and mark and number):
+        parts = self._parts(rows)
+        if not (mark and number):
             return None
-        return Mapping(
-            ENCODINGS[encoding],
-            separator,
-            row,
-            mark == ",",
-            number,
-            objects,
-            tuple(rows),
-            tuple(rules),
-            blank,
-            none,
-            unknown,
+        return Mapping(written, mark == ",", number, objects, tuple(rows), tuple(rules), parts, blank, none, unknown)
+
+    def _written(self, listed: Given) -> Written:
+        """How the list is written; encoding and separator are not asked for where a sheet of a workbook is named."""
+        encoding = separator = sheet = None
+        if "encoding" in listed:
+            encoding = codec_of(str(listed["encoding"]))
+            if encoding is None:
+                self._tables.say(
+                    "list",
+                    "encoding",
+                    f"There is no encoding of this name. Often it is {', '.join(ENCODINGS)}; any other that Python knows "
+                    "may stand here.",
+                    listed["encoding"],
+                    nearest_term(str(listed["encoding"]), tuple(ENCODINGS)),
+                )
+        if "separator" in listed:
+            separator = self._tables.one_of("list", "separator", listed, SEPARATORS, None)
+        if "sheet" in listed:
+            sheet = self._tables.text_of("list", "sheet", listed) or None
+        remark = listed.get("remark_below")
+        if remark is not None and not isinstance(remark, bool):
+            self._tables.say(
+                "list",
+                "remark_below",
+                "Is the row at the end a remark under the table (true) or an object (false)?",
+                remark,
+            )
+        below = listed.get("rows_below_headings")
+        if below is not None and not _is_count(below, 0):
+            self._tables.say(
+                "list", "rows_below_headings", "This is how many rows below the headings explain them: 0, 1 …", below
+            )
+            below = None
+        return Written(encoding, separator, sheet, self._headings_rows(listed), below, remark)
+
+    def _headings_rows(self, listed: Given) -> tuple[int, ...] | None:
+        if "headings_row" not in listed:
+            return None
+        given = listed["headings_row"]
+        rows = [row for row in (given if isinstance(given, list) else [given]) if _is_count(row, 1)]
+        if len(rows) == 1 and given in (rows[0], rows):
+            return (rows[0],)
+        if len(rows) == 2 and given == rows and rows[1] == rows[0] + 1:
+            return (rows[0], rows[1])
+        self._tables.say(
+            "list",
+            "headings_row",
+            "This is the number of the row that holds the headings, 1, 2 …, or of two rows one below the other: [2, 3].",
+            given,
         )
+        return None
+
+    def _every_list(self, given: Given) -> dict[str, str]:
+        """The terms for every column with a list of words; each has to stand for a word of one of them."""
+        terms = self._tables.terms("words", None, given) if given else {}
+        lists = [column.words for record in SHEETS for column in record.columns() if column.words is not None]
+        for term, word in terms.items():
+            if not any(_knows(each, word) for each in lists):
+                self._tables.say(
+                    "words",
+                    term,
+                    "No list of words holds this one. Terms for a text stand in a table of their own, such as "
+                    "[words.kinds], which the column names.",
+                    word,
+                    nearest_term(word, {known for each in lists for known in each.words}),
+                )
+        return terms
+
+    def _parts(self, rows: list[RowsFrom]) -> PartRows | None:
+        if "parts" not in self._tables.held:
+            return None
+        given = self._tables.table("parts")
+        self._tables.known(given, _PARTS, "parts", "Below [parts] stand")
+        before = len(self.faults)
+        pattern = None
+        if ("parted_by" in given) == ("pattern" in given):
+            self._tables.say(
+                "parts",
+                None,
+                'Say how a part is told from its object, in one way: parted_by = "." for 45.1, or a pattern such as '
+                "pattern = '([0-9]+)([a-z])' for 45a.",
+            )
+        for name in ("parted_by", "pattern"):
+            if name in given:
+                self._tables.text_of("parts", name, given)
+        pieces = given.get("pieces", 1)
+        if not _is_count(pieces, 1):
+            self._tables.say(
+                "parts", "pieces", "This is how many pieces of the number are the object's: 2 for 1979.10.1.", pieces
+            )
+        if isinstance(given.get("pattern"), str):
+            try:
+                pattern = re.compile(given["pattern"])
+            except re.error as error:
+                self._tables.say("parts", "pattern", f"This is no pattern ({error}).", given["pattern"])
+            if pattern is not None and pattern.groups != 2:
+                self._tables.say(
+                    "parts",
+                    "pattern",
+                    "The pattern has two groups: the object's number, and the part.",
+                    given["pattern"],
+                )
+        if given.get("without_whole", "first part") != "first part":
+            self._tables.say(
+                "parts",
+                "without_whole",
+                'An object without a row of its own is set aside, or named by its first part: write "first part".',
+                given["without_whole"],
+            )
+        whole = frozenset(map(folded, self._tables.texts("parts", "whole", given.get("whole", []))))
+        if not any(
+            recipe.part_row for block in rows for recipe in block.columns.values() if block.sheet == "components"
+        ):
+            self._tables.say(
+                "parts",
+                None,
+                'The parts are rows of components: write [[rows]] with sheet = "components", and below [rows.columns] '
+                "component = { part_row = true } and the heading of their name.",
+            )
+        if len(self.faults) > before:
+            return None
+        return PartRows(given.get("parted_by"), pieces, pattern, whole, "without_whole" in given)
 
     def _rules(self, table: str, keeps: bool) -> list[Rule]:
         found, names = [], self._rule_names
@@ -215,25 +338,14 @@ class _MappingFile:
                     found[name] = recipe
         return found
 
-    def _date_words(self) -> DateWords:
-        given = self._tables.table("dates")
-        known = tuple(each.name for each in fields(DateWords))
-        self._tables.known(given, known, "dates", "Below [dates] stand")
-        found: dict[str, Any] = {}
-        for name, value in given.items():
-            if name in ("ranges", "days"):
-                found[name] = self._tables.one_of("dates", name, given, RANGES if name == "ranges" else DAYS, None)
-            elif name == "short_years":
-                if not isinstance(value, bool):
-                    self._tables.say(
-                        "dates", name, "Does 1910-12 mean the years 1910 to 1912 (true) or December (false)?", value
-                    )
-                found[name] = value
-            elif name in known:
-                found[name] = tuple(self._tables.texts("dates", name, value))
-                for word in found[name]:
-                    if not word.strip() or any(sign.isdigit() for sign in word):
-                        self._tables.say(
-                            "dates", name, "A word that stands beside a date is not blank and holds no digit.", word
-                        )
-        return DateWords(**{name: value for name, value in found.items() if value is not None})
+
+def _is_count(value: object, least: int) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and value >= least
+
+
+def _knows(words: WordList, word: str) -> bool:
+    try:
+        words.read(word)
+    except BadValue:
+        return False
+    return True

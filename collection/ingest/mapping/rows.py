@@ -8,30 +8,29 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from operator import attrgetter
 
 from collection.ingest.mapping import cells as cells
-from collection.ingest.mapping.cells import NOTHING, Part, Taken, folded
-from collection.ingest.mapping.list_rows import ForeignList, ListRow
-from collection.ingest.mapping.mapping import Mapping, RowsFrom, Rule
+from collection.ingest.mapping.cells import NOTHING, Part, Taken, folded, is_among
+from collection.ingest.mapping.honesty import PLACE_MAY_BE_ALL
+from collection.ingest.mapping.list_file.list_rows import ForeignList, ListRow
+from collection.ingest.mapping.list_file.workbook import SpreadsheetCell
+from collection.ingest.mapping.made_rows import Found, Made, MadeRow, Values
+from collection.ingest.mapping.mapping import Mapping, RowsFrom, Rule, is_ordered
 from collection.ingest.mapping.report import MappingReport
 from collection.ingest.mapping.values import BLANK, Evaluator, Outcome, says_nothing
 from collection.ingest.package.faults import shortened
+from collection.records.cells import EVERYWHERE
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Object, Record
 
-Values = dict[str, str]
+_NO_WHOLE = (
+    "the list has parts of this object and no row for the whole (below [parts], whole says how such a row is written, and "
+    'without_whole = "first part" lets the first part name it)'
+)
 MOST_PIECES = 1_000
 """Pieces of one cell that may become rows; a cell with more is not a list of things, and is kept as it is."""
-
-
-@dataclass(frozen=True, slots=True)
-class MadeRow:
-    """One row of a sheet, and the row of the list that it comes from."""
-
-    list_row: int
-    values: Values
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +41,8 @@ class KeptCell:
     heading: str
     value: str
     list_row: int
+    taken: bool = False
+    """All of its words went into a record, in another form."""
 
 
 @dataclass
@@ -55,11 +56,15 @@ class Carried:
 
 @dataclass
 class _Of:
-    """The rows of the list that are about one object, and what of their cells has been used."""
+    """The rows of the list that are about one object, and what of their cells has been used.
+
+    `own` are those about the whole of it; `parts` the code of the part that each other one is about, by its number.
+    """
 
     code: str
     rows: list[ListRow] = field(default_factory=list)
-    numbers: list[Outcome] = field(default_factory=list)
+    own: list[ListRow] = field(default_factory=list)
+    parts: dict[int, Outcome] = field(default_factory=dict)
     kept: dict[int, list[Part]] = field(default_factory=dict)
     read: dict[int, list[Part]] = field(default_factory=dict)
 
@@ -68,86 +73,9 @@ class _Of:
         self.read.setdefault(row.row, []).extend(outcome.read)
 
 
-@dataclass
-class _Found:
-    """One row of a sheet that a row of the list, or a piece of its cell, may make; `lacks` names a column that it needs
-    and that nothing is said of."""
-
-    block: RowsFrom
-    record: type[Record]
-    numbered: str | None
-    row: ListRow
-    piece: Taken
-    outcomes: dict[str, Outcome]
-    values: Values
-    lacks: str | None
-
-    @property
-    def key(self) -> tuple[str, ...]:
-        return tuple(self.values.get(part, "") for part in self.record.key)
-
-    @property
-    def series(self) -> tuple[str, ...]:
-        """The sample or the work whose coats or steps stand in order; () where a sheet has no order.
-
-        A series comes in whole or not at all: without the coat that nobody could translate, those beside it would lie
-        on each other, and a support with nothing over it would be bare.
-        """
-        return (self.record.sheet, *self.key[:-1]) if is_ordered(self.record) else ()
-
-    def breaks(self) -> bool:
-        """Whether something stands here of a series, and more than what the series is, that makes no row."""
-        return (
-            bool(self.series)
-            and self.lacks is not None
-            and (
-                bool(self.piece.text)
-                or any(
-                    self.row.cells[heading].strip()
-                    for name, recipe in self.block.columns.items()
-                    if name not in self.record.key[:-1]
-                    for heading in recipe.headings
-                )
-            )
-        )
-
-    def stands(self) -> object:
-        """Where it stands among others that say the same. A second varnish over the colour is a coat of its own, and
-        so is a second wash a step; only a cell that the list repeats says nothing new. What has a code has no order."""
-        if not is_ordered(self.record):
-            return None
-        return self.row.row if self.block.each is None else (self.row.cells[self.block.each], self.piece.at)
-
-
-def is_ordered(record: type[Record]) -> bool:
-    """Whether the rows of a sheet are told apart by their position: coats and steps."""
-    return record.column(record.key[-1]).kind == "integer"
-
-
 def carry_over(listed: ForeignList, mapping: Mapping) -> Carried:
     """The records that a list makes by a mapping, all of whose headings are in the list."""
     return _Carrier(listed, mapping).run()
-
-
-class _Made:
-    """The rows of one sheet that one object has got so far."""
-
-    def __init__(self) -> None:
-        self.by_key: dict[tuple[str, ...], Values] = {}
-        self._by_rest: dict[tuple[str, frozenset[tuple[str, str]], object], str] = {}
-        self._given: dict[str, int] = {}
-
-    def number(self, name: str, before: str, rest: Values, stands: object) -> str:
-        """The code of the row that says just this and stands there, or the next that is free."""
-        same = (before, frozenset(rest.items()), stands)
-        if same not in self._by_rest:
-            taken = {found.get(name) for found in self.by_key.values()} if before not in self._given else set()
-            number = self._given.get(before, 0) + 1
-            while f"{before}{number}" in taken:
-                number += 1
-            self._given[before] = number
-            self._by_rest[same] = f"{before}{number}"
-        return self._by_rest[same]
 
 
 class _Carrier:
@@ -155,7 +83,7 @@ class _Carrier:
         self._listed, self._mapping = listed, mapping
         self.carried = Carried()
         self._report = self.carried.report
-        self._evaluate = Evaluator(self._report, mapping.decimal_comma).outcome
+        self._evaluate = Evaluator(self._report, mapping.decimal_comma, listed.rows).outcome
         self._report.left_out = {rule.name: 0 for rule in mapping.rules}
 
     def run(self) -> Carried:
@@ -170,7 +98,7 @@ class _Carrier:
             made["objects"].append(MadeRow(each.rows[0].row, values))
             report.objects += 1
             report.rows_kept += len(each.rows)
-            report.repeated_objects += len(each.rows) > 1
+            report.repeated_objects += len(each.own) > 1
             self._more_rows(each)
             self._keep_the_rest(each)
         report.rows_made.update({sheet: len(rows) for sheet, rows in made.items() if rows})
@@ -178,23 +106,34 @@ class _Carrier:
 
     def _by_object(self) -> dict[str, _Of]:
         found: dict[str, _Of] = {}
+        joined: dict[str, list[str]] = {}
         column = Object.column("object")
-        blank = self._mapping.blank
+        blank, parts = self._mapping.blank, self._mapping.parts
         for row in self._listed.rows:
             rule = next((rule for rule in self._mapping.rules if _leaves_out(rule, row.cells, blank)), None)
             if rule is not None:
                 self._report.left_out[rule.name] += 1
                 continue
-            number = self._evaluate(self._mapping.object, column, "objects.object", row.cells)
+            number = self._evaluate(self._mapping.object, column, "objects.object", row)
             if number.value is None:
                 self._set_aside([row], "the object's number is blank or no code")
                 continue
-            each = found.setdefault(number.value, _Of(number.value))
-            if each.rows and self._joined(row) != self._joined(each.rows[0]):
+            if joined.setdefault(number.value, found_in := self._joined(row)) != found_in:
                 self._set_aside([row], "the object's number is joined from other cells than in an earlier row")
                 continue
+            code, part = (number.value, None) if parts is None else parts.split(number.value)
+            each = found.setdefault(code, _Of(code))
             each.rows.append(row)
-            each.numbers.append(number)
+            if part is None:
+                each.own.append(row)
+                each.use(
+                    row, number if code == number.value else replace(number, kept=(), read=number.kept + number.read)
+                )
+            else:
+                shown = part == number.value
+                each.parts[row.row] = Outcome(
+                    part, kept=number.kept if shown else (), read=number.read if shown else number.kept + number.read
+                )
         return found
 
     def _joined(self, row: ListRow) -> list[str]:
@@ -206,23 +145,28 @@ class _Carrier:
     def _object(self, each: _Of) -> Values | None:
         """The object's own columns; None, and its rows set aside, where one that it needs cannot be said."""
         values: Values = {"object": each.code}
-        used = list(zip(each.rows, each.numbers, strict=True))
-        for name, recipe in self._mapping.objects.items():
+        rows, recipes = each.own, self._mapping.objects
+        if not rows:
+            # Of the parts' rows only what every object needs may stand for the whole: their condition is not its own.
+            recipes = {name: recipe for name, recipe in recipes.items() if Object.column(name).required}
+            if recipes and not (self._mapping.parts is not None and self._mapping.parts.first_stands):
+                self._set_aside(each.rows, _NO_WHOLE)
+                return None
+            if recipes:
+                self._report.named_by_part.append(each.code)
+            rows = each.rows[:1]
+        for name, recipe in recipes.items():
             spot, column = f"objects.{name}", Object.column(name)
-            outcomes = [self._evaluate(recipe, column, spot, row.cells) for row in each.rows]
-            value = self._agreed(spot, column, outcomes, each.rows)
+            outcomes = [self._evaluate(recipe, column, spot, row) for row in rows]
+            value = self._agreed(spot, column, outcomes, rows)
             if value is None and column.required:
                 self._set_aside(each.rows, f"nothing is said of {name}, and every object needs it")
                 return None
             if value is not None:
                 values[name] = value
-            used += [
-                (row, outcome)
-                for row, outcome in zip(each.rows, outcomes, strict=True)
-                if outcome.value in (None, value)
-            ]
-        for row, outcome in used:
-            each.use(row, outcome)
+            for row, outcome in zip(rows, outcomes, strict=True):
+                if outcome.value in (None, value):
+                    each.use(row, outcome)
         return values
 
     def _agreed(self, spot: str, column: Column, outcomes: list[Outcome], rows: list[ListRow]) -> str | None:
@@ -249,16 +193,16 @@ class _Carrier:
             if (one := self._one_row(each, block, row, piece)) is not None
         ]
         broken = {one.series for one in found if one.breaks()} | self._at_odds(found)
-        made: dict[str, _Made] = {}
+        made: dict[str, Made] = {}
         for one in found:
             if one.lacks is not None:
                 self._report.rows_not_made[f"{one.record.sheet}.{one.lacks}"] += 1
             elif one.series in broken:
                 self._report.rows_not_made[f"{one.record.sheet} before or after it"] += 1
             else:
-                self._make(each, made.setdefault(one.record.sheet, _Made()), one)
+                self._make(each, made.setdefault(one.record.sheet, Made()), one)
 
-    def _at_odds(self, found: list[_Found]) -> set[tuple[str, ...]]:
+    def _at_odds(self, found: list[Found]) -> set[tuple[str, ...]]:
         """The series in which two rows stand at one position and differ, so that nobody knows what lies there."""
         seen: dict[tuple[str, ...], Values] = {}
         odd: set[tuple[str, ...]] = set()
@@ -275,7 +219,11 @@ class _Carrier:
         if block.each is None or block.parted_by is None:
             yield NOTHING
             return
-        whole = cells.whole(block.each, row.cells[block.each])
+        cell = row.cells[block.each]
+        if isinstance(cell, SpreadsheetCell):
+            self._report.not_read.setdefault(f"{block.sheet} from {block.each}", Counter())[shortened(cell)] += 1
+            return
+        whole = cells.whole(block.each, cell)
         pieces = cells.pieces(whole, block.parted_by) if whole.text else []
         if len(pieces) > MOST_PIECES:
             self._report.not_read.setdefault(f"{block.sheet} from {block.each}", Counter())[shortened(whole.text)] += 1
@@ -283,7 +231,11 @@ class _Carrier:
         for piece in pieces:
             word = folded(piece.text)
             silent = next(
-                (name for name in ("blank", "none", "unknown") if word and word in attrgetter(name)(self._mapping)),
+                (
+                    name
+                    for name in ("blank", "none", "unknown")
+                    if word and is_among(word, attrgetter(name)(self._mapping))
+                ),
                 None,
             )
             if silent == "unknown" and is_ordered(BY_SHEET[block.sheet]):
@@ -294,28 +246,36 @@ class _Carrier:
             elif word:
                 yield piece
 
-    def _one_row(self, each: _Of, block: RowsFrom, row: ListRow, piece: Taken) -> _Found | None:
+    def _one_row(self, each: _Of, block: RowsFrom, row: ListRow, piece: Taken) -> Found | None:
         """What a row of the list says for one row of a sheet; None where it says nothing for it."""
         record = BY_SHEET[block.sheet]
         numbered = next((name for name, recipe in block.columns.items() if recipe.numbered is not None), None)
         outcomes = {
             name: BLANK
             if name == numbered
-            else self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row.cells, piece)
+            else _part(each, row, record, record.column(name))
+            if recipe.part_row
+            else self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row, piece)
             for name, recipe in block.columns.items()
         }
         values = {"object": each.code} | {name: o.value for name, o in outcomes.items() if o.value is not None}
         lacks = next(
             (c.name for c in record.columns() if c.required and c.name not in values and c.name != numbered), None
         )
-        one = _Found(block, record, numbered, row, piece, outcomes, values, lacks)
-        if any(o.value is not None and not o.said for o in outcomes.values()) or one.breaks():
+        one = Found(block, record, numbered, row, piece, outcomes, values, lacks)
+        points = {name for name, recipe in block.columns.items() if recipe.part_row and record.column(name).reference}
+        # Nothing is wanting where the cell says that there is none, nor where a row for the whole has no part.
+        silent = lacks in outcomes and (
+            outcomes[lacks].silent or (block.columns[lacks].part_row and lacks not in points)
+        )
+        says = any(o.value is not None and not o.said for name, o in outcomes.items() if name not in points)
+        if one.breaks() or (says and (one.series or not silent)):
             return one
         for outcome in outcomes.values():
             each.use(row, Outcome(read=outcome.read))
         return None
 
-    def _make(self, each: _Of, made: _Made, one: _Found) -> None:
+    def _make(self, each: _Of, made: Made, one: Found) -> None:
         block, values, sheet = one.block, one.values, one.record.sheet
         if one.numbered is not None:
             values[one.numbered] = made.number(
@@ -355,7 +315,7 @@ class _Carrier:
                 used = cells.is_used_up(cell, (*kept.get(heading, ()), *read.get(heading, ())))
                 (self._report.kept_as_written if used else self._report.unmapped_cells)[heading] += 1
                 if (name := self._name_of(named, heading, cell)) is not None:
-                    self.carried.cells.append(KeptCell(each.code, name, cell, row.row))
+                    self.carried.cells.append(KeptCell(each.code, name, cell, row.row, used))
 
     def _name_of(self, named: dict[str, str], heading: str, cell: str) -> str | None:
         """The heading that a cell is kept under; a further value under one heading gets a number: `Note [2]`.
@@ -374,6 +334,13 @@ class _Carrier:
 
     def _set_aside(self, rows: list[ListRow], reason: str) -> None:
         self._report.set_aside.setdefault(reason, []).extend(row.row for row in rows)
+
+
+def _part(each: _Of, row: ListRow, record: type[Record], column: Column) -> Outcome:
+    """The part that a row is about; of a row about the whole, all, where a mapping may say so, or nothing."""
+    if (part := each.parts.get(row.row)) is not None:
+        return part
+    return Outcome(EVERYWHERE) if column.reference == "place" and record.sheet in PLACE_MAY_BE_ALL else BLANK
 
 
 def _leaves_out(rule: Rule, row: dict[str, str], blank: frozenset[str]) -> bool:

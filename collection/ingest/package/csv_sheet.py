@@ -12,7 +12,14 @@ from pathlib import Path
 from typing import IO
 
 from collection.ingest.package.faults import SAVE_AS_UTF8, Faults, broken, shortened
-from collection.ingest.package.headings import count_known, match_headings, plain
+from collection.ingest.package.headings import (
+    MOST_TITLES,
+    count_known,
+    headings_below,
+    match_headings,
+    plain,
+    title_above,
+)
 from collection.ingest.package.sheets import Attached
 from collection.ingest.package.text_files import Traits, inspect
 from collection.language.errors import Fault
@@ -99,6 +106,11 @@ def read_csv_sheet(record: type[Record], file: Attached, faults: Faults) -> CsvS
         except csv.Error as error:
             faults.add(Fault(file.name, record.sheet, heading_row, None, None, broken(str(error))))
             return None
+    below = _headings_below(sheet, heading_row, told[1] if told else _SEPARATORS)
+    if below is not None:
+        title = shortened(next((cell for cell in headings if cell.strip()), ""))
+        faults.add(Fault(file.name, record.sheet, heading_row, None, title, title_above(heading_row, below)))
+        return None
     before = faults.count
     sheet.columns = match_headings(record, file.name, heading_row, headings, faults)
     sheet.unheaded = frozenset(place for place, heading in enumerate(headings) if not plain(heading))
@@ -107,6 +119,27 @@ def read_csv_sheet(record: type[Record], file: Attached, faults: Faults) -> CsvS
     if not any(sheet.columns) and faults.count > before:
         return None
     return sheet
+
+
+def _headings_below(sheet: CsvSheet, heading_row: int, separators: str) -> int | None:
+    """The row of the headings where titles stand above them, whichever mark stands between its cells."""
+    known = [column.name for column in sheet.record.columns()]
+    for mark in separators:
+        rows: list[tuple[int, list[str]]] = []
+        with _text(sheet.path, sheet.traits.undecodable) as lines:
+            try:
+                for number, cells in enumerate(csv.reader(lines, delimiter=mark, strict=True), 1):
+                    if number >= heading_row and (any(map(str.strip, cells)) or number == heading_row):
+                        rows.append((number, cells))
+                    if number == heading_row + MOST_TITLES:
+                        break
+            except csv.Error:
+                # The reading of the rows says where and why; what was read up to there is enough here.
+                pass
+        below = headings_below(known, rows)
+        if below is not None:
+            return below
+    return None
 
 
 def _rank(record: type[Record], line: str, separator: str) -> tuple[int, int]:

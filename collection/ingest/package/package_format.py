@@ -34,7 +34,7 @@ def open_source(path: Path) -> Iterator[Source]:
     :raises CouldNot: when it cannot be read.
     """
     try:
-        kind = _kind(path)
+        kind = kind_of(path)
     except OSError as error:
         raise CouldNot(f"{visible(path.name)} cannot be read: {error.strerror or error}.") from error
     if kind == "folder":
@@ -48,7 +48,7 @@ def open_source(path: Path) -> Iterator[Source]:
                 folder.name = visible(path.name)
                 yield folder
             else:
-                _kind(place)
+                kind_of(place)
                 yield open_workbook(place)
 
 
@@ -61,7 +61,7 @@ def open_sheets(path: Path) -> Iterator[Source]:
     :raises CouldNot: when it cannot be read.
     """
     try:
-        kind = _kind(path)
+        kind = kind_of(path)
         if kind == "folder":
             yield folder_of_sheets(path)
         elif kind == "workbook":
@@ -73,8 +73,12 @@ def open_sheets(path: Path) -> Iterator[Source]:
         raise CouldNot(f"{visible(path.name)} cannot be read: {error.strerror or error}.") from error
 
 
-def _kind(path: Path) -> str:
-    """Folder, workbook or archive, by its content and not by its name."""
+def kind_of(path: Path) -> str:
+    """`folder`, `workbook` or `archive`, by its content and not by its name.
+
+    :raises WrongCommand: when there is none, or it is none of these.
+    :raises InputRefused: when it is a workbook that cannot be taken.
+    """
     if path.is_dir():
         return "folder"
     if not path.exists():

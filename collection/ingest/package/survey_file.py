@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
@@ -102,13 +103,21 @@ def survey_row(name: str, text: str, held: Mapping[str, Any], lines: list[int | 
     return SurveySheet(columns, cells, lines, name)
 
 
-def read_toml(path: Path, how: str, too_large: str) -> tuple[str, dict[str, Any] | None, tuple[int | None, str]]:
+def toml_text(text: str) -> str:
+    """A text as TOML writes it, on one line."""
+    # A JSON string of printable text is a TOML basic string as well; DEL alone would have to be escaped.
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def read_toml(
+    path: Path, how: str, too_large: str, largest: int = BLOCK
+) -> tuple[str, dict[str, Any] | None, tuple[int | None, str]]:
     """The text and the tables of a TOML file; where it cannot be read, no tables, the line and the sentence.
 
-    `how` says how its lines are written, `too_large` what to do about a file of over 1 MB.
+    `how` says how its lines are written, `too_large` what to do about a file of over `largest` bytes.
     """
     _, refusal = inspect(path)
-    if refusal is None and path.stat().st_size > BLOCK:
+    if refusal is None and path.stat().st_size > largest:
         refusal = too_large
     if refusal is not None:
         return "", None, (None, refusal)

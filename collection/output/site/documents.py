@@ -26,6 +26,7 @@ from collection.rules.advice import with_answers
 from collection.rules.assess import assess
 from collection.rules.findings import Assessment
 from collection.rules.support import JOINT, PART, SUPPORT
+from collection.store.base.listed_cells import LISTED, ListedCell
 from collection.store.decide.answers import Answer, answers_that_hold
 from collection.store.decide.staleness import Basis, is_stale
 
@@ -87,8 +88,14 @@ def object_document(
         "survival": _survival(stored, public),
         "threats": _threats(stored, public, nested.get("proposals", []), on),
         **{sheet: nested.get(sheet, []) for sheet in SHOWN},
+        **({"listed": [_listed(stored.object, cell) for cell in stored.listed]} if audience.is_staff else {}),
         "withheld": public.withheld,
     }
+
+
+def _listed(code: str, cell: ListedCell) -> Json:
+    """A cell of a list, with a key as records have one."""
+    return {"key": f"{code}/{cell.survey}/{cell.heading}", **cell.as_json()}
 
 
 def record_json(record: type[Record], row: Mapping[str, Any], *, audience: Audience) -> Json:
@@ -118,6 +125,7 @@ def words_of(document: Json) -> str:
     _collect(document["record"], found)
     for sheet in SHOWN:
         _collect(document[sheet], found)
+    _collect([cell["text"] for cell in document.get("listed", ())], found)
     return " . ".join(map(indexed, found))
 
 
@@ -131,6 +139,8 @@ def searched(document: Json) -> Iterator[tuple[str, Json, str | None]]:
             for nested in NESTED:
                 for inner in row.get(nested, ()):
                     yield nested, inner, inner.get("place") or place
+    for cell in document.get("listed", ()):
+        yield LISTED, {"key": cell["key"], "text": cell["text"]}, None
 
 
 def cells_of(sheet: str, row: Json) -> list[str]:

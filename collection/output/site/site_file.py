@@ -21,16 +21,18 @@ from collection.output.site.audience import Audience, PublicRows, Row, only, row
 from collection.output.site.documents import Json, cells_of, searched, survey_json, words_of
 from collection.output.site.site_tables import (
     DATABASE,
+    FOR_STAFF,
     NARROWED,
     NOT_OF_AN_OBJECT,
-    OWN_TABLES,
     VIEWS,
     WITH_FILES,
     dictionary_rows,
     metadata,
+    own_tables,
 )
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, SHEETS, Record
+from collection.store.base.listed_cells import LISTED
 
 FILE_NAME = f"{DATABASE}.db"
 ROWS_AT_ONCE = 20_000
@@ -60,7 +62,7 @@ class SiteFile:
         self._references: list[tuple[str, str, str, str]] = []
         for record in SHEETS:
             self._create(record.table, self._sheet_types(record), self._sheet_references(record))
-        for table, (_, columns) in OWN_TABLES.items():
+        for table, (_, columns) in own_tables(staff=audience.is_staff).items():
             types = {name: kind for name, (kind, _) in columns.items()}
             if table not in NOT_OF_AN_OBJECT:
                 types = {"object": str, "object_id": int, **types}
@@ -138,6 +140,8 @@ class SiteFile:
                 "threats",
                 {**links, "number": number, **{name: threat[name] for name in ("kind", "place", "message", "remedy")}},
             )
+        for cell in document.get("listed", ()):
+            self._insert(LISTED, {**links, **{name: cell[name] for name in FOR_STAFF[LISTED][1]}})
         self._insert(
             "documents",
             {
@@ -172,7 +176,7 @@ class SiteFile:
             )
         for name, value in about.items():
             self._insert("about", {"name": name, "value": value})
-        for entry in dictionary_rows(self.columns):
+        for entry in dictionary_rows(self.columns, staff=self.audience.is_staff):
             self._insert("dictionary", entry)
         self._write()
         database = self.database
@@ -191,7 +195,7 @@ class SiteFile:
         database.execute("PRAGMA optimize")
         database.execute("VACUUM INTO ?", [str(path)])
         database.close()
-        return metadata(about["title"], self.columns)
+        return metadata(about["title"], self.columns, staff=self.audience.is_staff)
 
     def _create(self, table: str, columns: dict[str, Any], references: Sequence[tuple[str, str]]) -> None:
         self.database.table(table).create({"id": int, **columns}, pk="id", strict=True)

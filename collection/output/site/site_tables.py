@@ -7,6 +7,7 @@ from typing import Any
 
 from collection.records.columns import Column
 from collection.records.sheets import SHEETS
+from collection.store.base.listed_cells import LISTED
 
 Row = dict[str, Any]
 Json = dict[str, Any]
@@ -118,6 +119,28 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
     ),
 }
 """Tables of the file beside the sheets: their meaning, and each column's type and meaning."""
+FOR_STAFF: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
+    LISTED: (
+        "Cells of lists from elsewhere that no column took whole, as they were written.",
+        {
+            "key": (str, "the object, the survey that brought the list, and the heading"),
+            "heading": (str, "the heading in the list"),
+            "text": (str, "what the cell says"),
+            "list": (str, "the file of the list"),
+            "row": (int, "the row of the list; blank = kept before rows were"),
+            "on": (str, "the day on which it came in"),
+            "survey": (str, "the survey that brought it"),
+        },
+    )
+}
+"""Tables that only a site for staff has."""
+
+
+def own_tables(*, staff: bool) -> dict[str, tuple[str, dict[str, tuple[type, str]]]]:
+    """The tables beside the sheets that a site has."""
+    return {**OWN_TABLES, **FOR_STAFF} if staff else OWN_TABLES
+
+
 NARROWED: dict[str, list[list[str]]] = {
     "layers": [["colour", "object_id"]],
     "places": [["state", "object_id"]],
@@ -151,7 +174,7 @@ VIEWS = {
 }
 
 
-def dictionary_rows(columns: Mapping[str, Sequence[Column]]) -> list[Row]:
+def dictionary_rows(columns: Mapping[str, Sequence[Column]], *, staff: bool) -> list[Row]:
     """The rows of the file's own dictionary; `columns` are those published of each sheet."""
     found = []
     for record in SHEETS:
@@ -160,13 +183,13 @@ def dictionary_rows(columns: Mapping[str, Sequence[Column]]) -> list[Row]:
             _entry(record.table, column.name, column.meaning, column.unit, column.words.words if column.words else ())
             for column in columns[record.sheet]
         ]
-    for table, (meaning, own) in OWN_TABLES.items():
+    for table, (meaning, own) in own_tables(staff=staff).items():
         found.append(_entry(table, "", meaning))
         found += [_entry(table, name, column_meaning) for name, (_, column_meaning) in own.items()]
     return found
 
 
-def metadata(title: str, columns: Mapping[str, Sequence[Column]]) -> Json:
+def metadata(title: str, columns: Mapping[str, Sequence[Column]], *, staff: bool) -> Json:
     """What Datasette shows of the file and its tables; `columns` are those published of each sheet."""
     tables: Json = {}
     for record in SHEETS:
@@ -178,7 +201,7 @@ def metadata(title: str, columns: Mapping[str, Sequence[Column]]) -> Json:
             },
             "label_column": "title" if record.sheet == "objects" else "key",
         }
-    for table, (meaning, own) in OWN_TABLES.items():
+    for table, (meaning, own) in own_tables(staff=staff).items():
         tables[table] = {"description": meaning, "columns": {name: m for name, (_, m) in own.items()}}
     tables["places"]["label_column"] = "name"
     for view, (meaning, _) in VIEWS.items():

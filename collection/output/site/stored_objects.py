@@ -13,6 +13,7 @@ from collection.output.site.audience import Audience, Row
 from collection.records.facts import Facts
 from collection.records.sheets import BY_SHEET, Survey
 from collection.store.base import names
+from collection.store.base.listed_cells import ListedCell, listed_cells
 from collection.store.base.merged_records import joined_cells
 from collection.store.base.names import Names
 from collection.store.base.read import load_facts
@@ -21,7 +22,8 @@ from collection.store.base.read import load_facts
 @dataclass(frozen=True)
 class StoredObject:
     """One object: its rows by sheet (each with `live`), all its facts in account, the decisions and
-    overrides and answers on its proposals, and the hashes of its files by sheet (pictures, drawings) and key."""
+    overrides and answers on its proposals, the hashes of its files by sheet (pictures, drawings) and key, and the cells of
+    lists that no column took whole, which are for staff."""
 
     object: str
     rows: dict[str, list[Row]]
@@ -30,6 +32,7 @@ class StoredObject:
     overrides: list[Row]
     answers: list[Row]
     files: dict[tuple[str, str], str]
+    listed: list[ListedCell]
 
     @cached_property
     def case(self) -> Case:
@@ -82,6 +85,7 @@ def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Stored
                 for sheet in ("pictures", "drawings")
                 for key, sha256 in _files(connection, known, sheet, own).items()
             },
+            listed_cells(connection, code),
         )
 
 

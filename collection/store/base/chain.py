@@ -1,7 +1,7 @@
 """Who changed what, why and when. The changes form a chain: each carries the hash of the one before it.
 
 `content_sha256` covers what the change wrote besides the records themselves: the contents it replaced, decisions,
-overrides, answers, files, packages and warnings. `hash` covers the change's own row, that digest and the hash before
+overrides, answers, files, packages, warnings and the like. `hash` covers the change's own row, that digest and the hash before
 it, so nothing earlier can be altered without breaking every later hash. Hashes are SHA-256 (FIPS 180-4) of canonical
 JSON, one row to a line.
 """
@@ -19,9 +19,11 @@ from collection.records.facts import canonical_json
 from collection.store.schema.system_tables import (
     ANSWERS,
     CHANGES,
+    COLLECTION,
     DECISIONS,
     FILE_USES,
     FILES,
+    FIRST_MADE,
     HISTORY,
     OVERRIDES,
     PACKAGES,
@@ -30,8 +32,23 @@ from collection.store.schema.system_tables import (
     WARNINGS,
 )
 
-DIGESTED = (HISTORY, DECISIONS, OVERRIDES, PACKAGES, FILES, FILE_USES, WARNINGS, UNMAPPED, SAME, ANSWERS)
+DIGESTED = (
+    HISTORY,
+    DECISIONS,
+    OVERRIDES,
+    PACKAGES,
+    FILES,
+    FILE_USES,
+    WARNINGS,
+    UNMAPPED,
+    SAME,
+    ANSWERS,
+    COLLECTION,
+    FIRST_MADE,
+)
 """The tables that `content_sha256` covers, in this order; rows go in the order of their key."""
+LATER = {UNMAPPED.name: "list_row"}
+"""Columns that came when rows of their table had been sealed already: a blank in one is left out, as it was then."""
 _CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
 
 
@@ -83,11 +100,15 @@ def content_digest(db: sqlite3.Connection, number: int) -> str:
     digest = hashlib.sha256()
     there = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     for table in (table for table in DIGESTED if table.name in there):
-        names = ", ".join(column.name for column in table.columns)
+        names = [column.name for column in table.columns]
+        later = LATER.get(table.name)
+        if later and later not in {row[1] for row in db.execute(f"PRAGMA table_info({table.name})")}:
+            names.remove(later)
         for row in db.execute(
-            f"SELECT {names} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}", (number,)
+            f"SELECT {', '.join(names)} FROM {table.name} WHERE change = ? ORDER BY {', '.join(table.key)}", (number,)
         ):
-            digest.update(canonical_json([table.name, *row]).encode() + b"\n")
+            told = row if later is None else [c for n, c in zip(names, row, strict=True) if n != later or c is not None]
+            digest.update(canonical_json([table.name, *told]).encode() + b"\n")
     return digest.hexdigest()
 
 

@@ -12,7 +12,7 @@ import sqlite3
 from collections.abc import Iterator
 from typing import Any
 
-from collection.language.errors import BadValue, Fault, InputRefused
+from collection.language.errors import BadValue, Fault, InputRefused, NotFound
 from collection.records.columns import Column
 from collection.records.row import key_text
 from collection.records.sheets import BY_SHEET, Record
@@ -40,7 +40,8 @@ def split_key(sheet: str, text: str) -> Key:
 def find(db: sqlite3.Connection, sheet: str, text: str) -> Key:
     """The stored key of the record that a text names, in stored, present or former codes, in account or not.
 
-    :raises InputRefused: when there is none, with the nearest key; when the text could mean two records.
+    :raises NotFound: when there is none, with the nearest key.
+    :raises InputRefused: when the text could mean two records, or is no key.
     """
     record = BY_SHEET[sheet]
     found = [reading for reading in readings(record, text) if _is_stored(db, record, reading)]
@@ -73,7 +74,7 @@ def find(db: sqlite3.Connection, sheet: str, text: str) -> Key:
         )
     if next(readings(record, text), None) is None:
         raise _no_key(sheet, text)
-    raise _refused(sheet, text, f"There is no such record in {sheet}.", _nearest(db, record, text))
+    raise NotFound([_fault(sheet, text, f"There is no such record in {sheet}.", _nearest(db, record, text))])
 
 
 def shown(sheet: str, key: Key) -> str:
@@ -178,4 +179,8 @@ def _no_key(sheet: str, text: str) -> InputRefused:
 
 
 def _refused(sheet: str, text: str, message: str, nearest: str | None) -> InputRefused:
-    return InputRefused([Fault("the database", sheet, None, None, f"{sheet} {text}", message, nearest)])
+    return InputRefused([_fault(sheet, text, message, nearest)])
+
+
+def _fault(sheet: str, text: str, message: str, nearest: str | None) -> Fault:
+    return Fault("the database", sheet, None, None, f"{sheet} {text}", message, nearest)

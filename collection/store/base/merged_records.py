@@ -24,6 +24,7 @@ DESCRIPTIVE = frozenset(
         "name",
         "title",
         "description",
+        "listed_condition",
         "caption",
         "basis",
         "keep_why",

@@ -14,11 +14,11 @@ from typing import Any
 from pydantic import BaseModel
 
 from collection.compute import ENGINE
-from collection.language.errors import Fault, InputRefused
+from collection.language.errors import Fault, NotFound
 from collection.records.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, facts_of, proposal_of, read_document
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
-from collection.store.base import keys, names
+from collection.store.base import keys, names, withdrawals
 from collection.store.base.merged_records import Disagreement, join
 from collection.store.base.names import Names
 from collection.store.schema.tables import earlier_content, fills_blank
@@ -43,7 +43,7 @@ def nearest_object(db: sqlite3.Connection, text: str) -> str | None:
 def facts_rows(db: sqlite3.Connection, object_code: str) -> Facts:
     """An object's facts straight from the records in account; they equal those of its derived document.
 
-    :raises InputRefused: when no such object is in account; the nearest code is named.
+    :raises NotFound: when no such object is in account; the nearest code is named.
     """
     views, known = _views(db), names.load(db)
     if known is not None:
@@ -52,6 +52,10 @@ def facts_rows(db: sqlite3.Connection, object_code: str) -> Facts:
             return joined
     found = _rows(db, Object, object_code, views)
     if not found:
+        for own in (object_code,) if known is None else (object_code, *known.objects(object_code)):
+            gone = withdrawals.of_code(db, "objects", None, own)
+            if gone is not None:
+                raise _unknown("objects", object_code, gone.sentence(), None)
         raise _unknown("objects", object_code, "No such object is in account.", nearest_object(db, object_code))
     about = found[0]
     assert isinstance(about, Object)
@@ -136,7 +140,7 @@ def disagreements(db: sqlite3.Connection, objects: Iterable[str]) -> list[Disagr
 def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) -> ProposalFacts:
     """A proposal with its steps in account.
 
-    :raises InputRefused: when there is none; the object's proposals are named.
+    :raises NotFound: when there is none; the object's proposals are named.
     """
     views, known = _views(db), names.load(db)
     heads, steps = (
@@ -153,6 +157,9 @@ def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) 
     asked = None if stored is None else stored[1] if known is None else known.code("proposals", *stored)
     head = next((row for row in heads if isinstance(row, Proposal) and row.proposal == asked), None)
     if head is None:
+        gone = None if stored is None else withdrawals.of_code(db, "proposals", *stored)
+        if gone is not None:
+            raise _unknown("proposals", f"{object_code}/{proposal_code}", gone.sentence(), None)
         listed = ", ".join(row.proposal for row in heads if isinstance(row, Proposal)) or "none"
         raise _unknown(
             "proposals",
@@ -166,7 +173,7 @@ def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) 
 def history_of(db: sqlite3.Connection, sheet: str, key: str) -> list[dict[str, Any]]:
     """What one record said before, oldest first, with who replaced it, when and why.
 
-    :raises InputRefused: when there is no such record; the nearest key is named.
+    :raises NotFound: when there is no such record; the nearest key is named.
     """
     parts = keys.find(db, sheet, key)
     names = BY_SHEET[sheet].key
@@ -318,5 +325,5 @@ def _builder(record: type[Record]) -> Callable[[tuple[Any, ...]], Record]:
     return build
 
 
-def _unknown(sheet: str, key: str, message: str, nearest: str | None) -> InputRefused:
-    return InputRefused([Fault("the database", sheet, None, None, key, message, nearest)])
+def _unknown(sheet: str, key: str, message: str, nearest: str | None) -> NotFound:
+    return NotFound([Fault("the database", sheet, None, None, key, message, nearest)])

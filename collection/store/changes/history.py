@@ -11,10 +11,12 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from typing import Any
 
+from collection.language.sentences import counted
 from collection.language.words import SHEET_NAMES
 from collection.records.row import Record
 from collection.records.sheets import SHEETS, Survey
 from collection.store.base import keys, names
+from collection.store.base.listed_cells import contents
 from collection.store.schema.tables import earlier_content
 
 BLANK = "not recorded"
@@ -65,6 +67,7 @@ def changes_of(db: sqlite3.Connection, object_code: str) -> list[Change]:
             "SELECT proposal, advice, reason, change FROM answers WHERE object = ?", (code,)
         ):
             told.said[change].append(f"proposal {proposal} against advice {advice}: {reason}")
+    _listed(db, object_code, told)
     for sheet, key, other, holds, change in db.execute(
         'SELECT sheet, "key", same_as, holds, change FROM same_things ORDER BY change'
     ):
@@ -73,6 +76,20 @@ def changes_of(db: sqlite3.Connection, object_code: str) -> list[Change]:
                 f"{SHEET_NAMES[sheet]} {key} " + (f"is read as {other}" if holds else f"is no longer read as {other}")
             )
     return [_change(db, number, told) for number in sorted({*told.brought, *told.said})]
+
+
+def _listed(db: sqlite3.Connection, object_code: str, told: _Told) -> None:
+    """What changed in the cells of lists that no column took whole; what they said stands in `show --listed`."""
+    seen: set[tuple[str, str]] = set()
+    new: Counter[int] = Counter()
+    for cell in contents(db, object_code):
+        if (cell.survey, cell.heading) in seen:
+            told.said[cell.change].append(f"cell of {cell.list or 'a list'}, {cell.heading}: changed (private)")
+        else:
+            new[cell.change] += 1
+        seen.add((cell.survey, cell.heading))
+    for change, count in new.items():
+        told.said[change].insert(0, f"kept {counted(count, 'cell')} of a list that no column took whole (private)")
 
 
 def _records(db: sqlite3.Connection, record: type[Record], where: str, code: str, told: _Told) -> None:

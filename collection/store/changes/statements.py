@@ -10,7 +10,7 @@ from __future__ import annotations
 import difflib
 import sqlite3
 
-from collection.language.errors import BadValue, Fault, InputRefused
+from collection.language.errors import BadValue, Fault, InputRefused, NotFound
 from collection.records import cells
 from collection.records.codes import CODE_COLUMN, OWN_CODES, PLACES, fold
 from collection.records.sheets import BY_SHEET
@@ -52,7 +52,7 @@ def same(db: Where, sheet: str, first: str, second: str, by: str, why: str, *, h
         subject = f"{sheet} {text_of(one)} {text_of(two)}" + ("" if holds else " (taken back)")
         with change(connection, by, why, names.SAME, subject) as made:
             _state(connection, sheet, *stated, holds, made.number)
-            made.touch(_objects(connection, known, one, two))
+            made.touch(objects_about(connection, known, one, two))
         return made.number
 
 
@@ -98,7 +98,7 @@ def rename(db: Where, sheet: str, key: str, code: str, by: str, why: str) -> int
                         _state(connection, sheet, node, each.other, False, made.number)
             else:
                 _state(connection, sheet, node, other, True, made.number)
-            made.touch(_objects(connection, known, node, other))
+            made.touch(objects_about(connection, known, node, other))
         return made.number
 
 
@@ -156,7 +156,7 @@ def _node(db: sqlite3.Connection, known: Names, sheet: str, text: str) -> Node:
     }
     close = difflib.get_close_matches(text, sorted(shown), n=1, cutoff=0.5)
     form = "OBJECT" if sheet == "objects" else "OBJECT/CODE"
-    raise InputRefused(
+    raise NotFound(
         [
             Fault(
                 "the database",
@@ -263,7 +263,7 @@ def _state(db: sqlite3.Connection, sheet: str, node: Node, other: Node, holds: b
     )
 
 
-def _objects(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
+def objects_about(db: sqlite3.Connection, before: Names, *nodes: Node) -> list[str]:
     """Every number, stored or present, under which anything of the objects was or is derived."""
     after = names.load(db)
     assert after is not None

@@ -67,7 +67,7 @@ class Consequence:
             f"  {loss}: {_from_to(before, after, 'no loss')}" for loss, before, after in self.losses[:MOST_LOSSES]
         ]
         if len(self.losses) > MOST_LOSSES:
-            lines.append(f"  … and {len(self.losses) - MOST_LOSSES} losses more.")
+            lines.append(f"  … and {len(self.losses) - MOST_LOSSES} losses more; --json lists all.")
         lines += [
             f"  {requirement}: {before or 'not asked'} -> {after or 'not asked'}"
             for requirement, before, after in self.requirements

@@ -132,6 +132,12 @@ DERIVED: tuple[Table, ...] = (
             text("title", "what the object is called, and its number"),
             text("words", "every distinct cell that may be searched"),
             text("facets", "states, roles, periods and the like that searches are narrowed by"),
+            StoredColumn(
+                "listed",
+                "TEXT NOT NULL DEFAULT ''",
+                "the cells of lists from elsewhere that no column took whole",
+                private=True,
+            ),
         ),
         ("id",),
         numbered=True,
@@ -141,6 +147,6 @@ DERIVED: tuple[Table, ...] = (
 FULL_TEXT = """\
 -- The full-text index over documents.
 CREATE VIRTUAL TABLE documents_fts USING fts5 (
-  title, words, facets, content='documents', content_rowid='id', prefix='3'
+  title, words, facets, listed, content='documents', content_rowid='id', prefix='3'
 );
 """

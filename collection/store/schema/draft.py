@@ -22,6 +22,7 @@ from collection.store.schema.tables import Table, blank_of, fills_blank
 Schema = dict[str, str]
 """The SQL of each table with its indexes, and of each view, by name."""
 TO_BE_SAID = "TO_BE_SAID"
+_FILLED_AGAIN = "INSERT INTO documents_fts (documents_fts) VALUES ('rebuild');"
 COMMAND = "python -m collection.store.schema.draft"
 
 
@@ -71,20 +72,20 @@ def differences(before: Schema, after: Schema) -> list[str]:
 def draft(before: Schema) -> str:
     """The SQL of a migration from the schema `before` to that of the records; empty where they are the same.
 
-    :raises NeedsAHand: when a table is gone, or the full-text index is another.
+    :raises NeedsAHand: when a table is gone.
     """
     after = made_by([ddl.schema_sql()])
     gone = [name for name in before if name not in after and not _is_view(before[name])]
     if gone:
         raise NeedsAHand(f"{', '.join(gone)}: a table is gone or renamed. Write by hand where its rows go.")
-    if before["documents_fts"] != after["documents_fts"]:
-        raise NeedsAHand("The full-text index is another: write by hand how it is made and filled again.")
     parts = []
     for table in ddl.tables():
         if table.name not in before:
             parts.append(_with_indexes(table))
         elif before[table.name] != after[table.name]:
             parts.append(rebuild(table, tuple(_columns(before[table.name]))))
+    if before["documents_fts"] != after["documents_fts"]:
+        parts.append(f"DROP TABLE documents_fts;\n{after['documents_fts']}\n{_FILLED_AGAIN}\n")
     parts += [f"DROP VIEW {n};\n" for n, sql in before.items() if _is_view(sql) and after.get(n) != sql]
     parts += [f"{sql}\n" for n, sql in after.items() if _is_view(sql) and before.get(n) != sql]
     return "\n".join(parts)
@@ -129,7 +130,7 @@ def _filled(table: Table, new: list[str]) -> dict[str, str]:
         sql = next(column.sql for column in table.columns if column.name == name)
         if record is not None and name in own and fills_blank(record, own[name]):
             found[name] = repr(blank_of(own[name]))
-        elif " NOT NULL" in sql:
+        elif " NOT NULL" in sql and " DEFAULT " not in sql:
             found[name] = TO_BE_SAID
     return found
 

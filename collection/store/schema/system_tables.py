@@ -162,6 +162,13 @@ UNMAPPED = Table(
         _KEY,
         text("heading", "the heading in the foreign list"),
         StoredColumn("value", "TEXT NOT NULL", "what the cell held", private=True, source="the foreign list"),
+        StoredColumn(
+            "list_row",
+            "INTEGER CHECK (list_row >= 1)",
+            "the row of the list; blank = kept before rows were",
+            kind="integer",
+            source="the foreign list",
+        ),
         CHANGE,
     ),
     ("sheet", "key", "heading", "change"),
@@ -242,6 +249,45 @@ ANSWERS = Table(
     (Reference(("object", "proposal", "number"), "decisions", ("object", "proposal", "number")), BY_CHANGE),
     append_only=True,
 )
+COLLECTION = Table(
+    "collection",
+    "Whose collection this is, meant to be published; of several rows the one with the newest change holds.",
+    (
+        text("code", "the short code by which others name the collection", "TEXT CHECK (code <> '')"),
+        text("name", "what the collection is called", "TEXT CHECK (name <> '')"),
+        text("contact", "whom to ask about it: published with the name", "TEXT CHECK (contact <> '')"),
+        text(
+            "address",
+            "the lasting web address below which its pages stand, ending in /",
+            "TEXT CHECK (address LIKE 'http%://%/')",
+            "RFC 3986",
+        ),
+        text(
+            "licence",
+            "under what its records may be used: words, an SPDX identifier or the address of a rights statement",
+            "TEXT CHECK (licence <> '')",
+        ),
+        CHANGE,
+    ),
+    ("change",),
+    (BY_CHANGE,),
+    append_only=True,
+    numbered=True,
+)
+FIRST_MADE = Table(
+    "first_made",
+    "Changes that came in with an export of another database: when each was made there. Other changes have no row.",
+    (
+        CHANGE,
+        text("at", "when it was made first, UTC, by the clock of that machine"),
+        text("tool_version", "the version of firstcoat that wrote it there"),
+        digest("hash", "the hash that it had in the chain of that database"),
+    ),
+    ("change",),
+    (BY_CHANGE,),
+    append_only=True,
+    numbered=True,
+)
 DICTIONARY = Table(
     "dictionary",
     "What every table and column of this file means.",
@@ -281,6 +327,8 @@ SYSTEM: tuple[Table, ...] = (
     DECISIONS,
     OVERRIDES,
     ANSWERS,
+    COLLECTION,
+    FIRST_MADE,
     REFERENCE_SOLVENTS,
     REFERENCE_SPHERES,
     REFERENCE_TERMS,

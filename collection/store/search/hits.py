@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from collection.language.sentences import standing
 from collection.language.words import SHEET_NAMES
 from collection.records.sheets import BY_SHEET
+from collection.store.base.listed_cells import LISTED, ListedCell
 from collection.store.base.names import Names
 from collection.store.base.search_document import NOT_EXAMINED
 from collection.store.search.evidence import Evidence, evidence_of
@@ -27,6 +28,7 @@ STATES = (
     NOT_EXAMINED,
 )
 """The order in which places are listed: what can be seen first."""
+OF_A_LIST = "cell of a list that no column took whole"
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,7 @@ class Reason:
     def text(self) -> str:
         """`coat S03/5, colour: “vermilion”`, `decoration DL1 (not found), description: “straw line”`."""
         name = (
-            SHEET_NAMES[self.sheet]
+            (OF_A_LIST if self.sheet == LISTED else SHEET_NAMES[self.sheet])
             + (f" {self.code}" if self.code else "")
             + (f" ({self.stands})" if self.stands else "")
         )
@@ -138,9 +140,11 @@ def _hit(one: SearchedObject, number: int, asked: Asked) -> Hit:
 def _first(one: SearchedObject, found: Iterable[Entry], known: Names | None) -> tuple[Reason, ...]:
     kept: dict[tuple[str, str], Entry] = {}
     for entry in found:
-        kept.setdefault((entry[0], _code(entry[0], entry[1])), entry)
+        kept.setdefault((entry[0], str(entry[2]) if entry[0] == LISTED else _code(entry[0], entry[1])), entry)
     return tuple(
-        Reason(
+        _of_a_list(row["cell"], value)
+        if sheet == LISTED
+        else Reason(
             sheet,
             code,
             standing(sheet, row),
@@ -150,6 +154,11 @@ def _first(one: SearchedObject, found: Iterable[Entry], known: Names | None) -> 
         )
         for (sheet, code), (_, row, column, value) in list(kept.items())[:MOST_REASONS]
     )
+
+
+def _of_a_list(cell: ListedCell, value: str) -> Reason:
+    read = ", ".join(part for part in (cell.list, cell.row and f"row {cell.row}") if part)
+    return Reason(LISTED, "", None, cell.heading, value, Evidence(read or None, None, cell.on, cell.survey, None, None))
 
 
 def _code(sheet: str, row: Json) -> str:

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from collection.language.phrases import Phrase
+from collection.language.phrases import Phrase, excerpt
 from collection.records.facts import FACT_SHEETS, current
 from collection.records.sheets import BY_SHEET, Hazard
 from collection.store.base.facts_text import OBJECT
+from collection.store.base.listed_cells import LISTED, listed_cells
 from collection.store.base.names import Names
 from collection.store.base.search_document import JOINT, NOT_EXAMINED, coats_of, hazards_on, liquids, text_columns
 from collection.store.search.filters import ANY, Filters
@@ -48,7 +49,8 @@ class Asked:
 def worded(one: SearchedObject, asked: Asked, narrowed: set[str]) -> tuple[list[str], list[Entry]]:
     """The places of the records that hold most of the words, and records that together hold all of them."""
     records = _holding(one, asked, [phrase.start for phrase in asked.phrases])
-    if len({number for *_, held in records for number in held}) < len(asked.phrases):
+    listed = {number for cell in one.listed.split(JOINT) for number in asked.held_by(cell)} if one.listed else set()
+    if len(listed.union(*(held for *_, held in records))) < len(asked.phrases):
         # A word may be written otherwise than it is compared.
         records = _holding(one, asked, None)
     most = max((len(held) for *_, held in records), default=0)
@@ -69,6 +71,11 @@ def worded(one: SearchedObject, asked: Asked, narrowed: set[str]) -> tuple[list[
         cells: dict[str, str] = dict(held[number] for number in sorted(answered))
         reasons.append((sheet, row, ", ".join(cells), "; ".join(cells.values())))
         left -= answered
+    for cell in listed_cells(one.db, one.code) if left & listed else ():
+        if len(reasons) < MOST_REASONS and (answered := left.intersection(asked.held_by(cell.text))):
+            word = asked.phrases[min(answered)].start
+            reasons.append((LISTED, {"cell": cell}, cell.heading, excerpt(cell.text, word)))
+            left -= answered
     return places, reasons
 
 

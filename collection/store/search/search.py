@@ -33,6 +33,8 @@ FEW = 400
 """How many objects are fetched one by one to be sorted, at most."""
 RANKED = 2_000
 """How many matches are ranked, at most; among more, the frequency of a word says nothing any more."""
+WORDS = "title words listed"
+"""The columns of the index that hold words of people; `listed` has the cells of lists that no column took whole."""
 NO_FILTERS = Filters()
 
 
@@ -152,7 +154,7 @@ class _Matching:
         first += self._by_code(titled, left)
         return [*first, *self._by_code(self.other - titled, limit - len(first))]
 
-    def _matching(self, words: Sequence[Phrase], picked: set[int] | None, columns: str = "title words") -> set[int]:
+    def _matching(self, words: Sequence[Phrase], picked: set[int] | None, columns: str = WORDS) -> set[int]:
         """The documents that hold the words and meet the filters, of those `picked`."""
         parts, check = [self.filters.match()], self.filters.check
         if words:
@@ -181,8 +183,8 @@ class _Matching:
         self.db.create_function("wanted", 1, self.other.__contains__, deterministic=True)
         return self.db.execute(
             "SELECT rank, rowid FROM documents_fts WHERE documents_fts MATCH ? "
-            f"AND rank MATCH 'bm25({TITLE_WEIGHT}, 1.0, 0.0)' AND wanted(+rowid)",
-            (_match(self.words, "title words"),),
+            f"AND rank MATCH 'bm25({TITLE_WEIGHT}, 1.0, 0.0, 1.0)' AND wanted(+rowid)",
+            (_match(self.words, WORDS),),
         ).fetchall()
 
     def _by_code(self, numbers: set[int], limit: int) -> list[int]:

@@ -44,14 +44,15 @@ class SearchedObject:
 
     def __init__(self, db: sqlite3.Connection, number: int) -> None:
         self.db = db
-        code, words, text, stale, engine, *counts, unexamined = db.execute(
-            "SELECT d.object, d.words, CAST(f.document AS BLOB), f.stale, f.engine, s.present, s.read, s.traces, "
+        code, words, listed, text, stale, engine, *counts, unexamined = db.execute(
+            "SELECT d.object, d.words, d.listed, CAST(f.document AS BLOB), f.stale, f.engine, s.present, s.read, s.traces, "
             "s.unexamined_places FROM documents AS d LEFT JOIN facts AS f ON f.object = d.object "
             "LEFT JOIN survival_objects AS s ON s.object = d.object WHERE d.id = ?",
             (number,),
         ).fetchone()
         self.code: str = code
         self.words: str = words
+        self.listed: str = listed
         self.facts = FactsText(text or _NOTHING)
         self.behind = stale != 0 or engine != ENGINE
         self.sentence = counted(*(n or 0 for n in counts))

@@ -48,12 +48,18 @@ class Stage:
             "value TEXT, message TEXT, nearest TEXT)"
         )
         db.execute("CREATE TABLE stage.cleared (sheet TEXT, row INTEGER, col TEXT)")
+        db.execute("CREATE TABLE stage.corrected (sheet TEXT, row INTEGER, col TEXT, change INTEGER, stays INTEGER)")
         db.execute("CREATE TABLE stage.files (name TEXT PRIMARY KEY, sha256 TEXT, bytes INTEGER, named INTEGER)")
         db.execute("CREATE TABLE stage.touched (object TEXT PRIMARY KEY)")
 
     def make_way(self) -> None:
         """Give the memory that the stage used for sorting back to the database, before rows are stored."""
         self.db.execute(f"PRAGMA main.cache_size = {self._cache}")
+
+    def leave(self) -> None:
+        """Take the stage away from a connection that goes on without it."""
+        self.make_way()
+        self.db.execute("DETACH DATABASE stage")
 
     def add_rows(self, record: type[Record], columns: Sequence[str], rows: Iterable[Row]) -> int:
         """A staged table of a sheet, filled with rows of values in the order of `columns`, each ending in
@@ -70,6 +76,22 @@ class Stage:
         self.counts[record.sheet] = max(count, 0)
         self._index(record)
         return self.counts[record.sheet]
+
+    def take_headings(self, record: type[Record]) -> list[int]:
+        """The numbers of rows that repeat the headings of their sheet, which are taken out of the stage.
+
+        Where any text may stand, such a row reads like any other: an object called `object`.
+        """
+        one, *others = [c.name for c in record.columns() if c.required and self.holds(record.sheet, c.name)] or [""]
+        if not others:
+            return []
+        written = ", ".join(repr(way(one)) for way in (str.lower, str.capitalize, str.upper))
+        alike = "".join(f" AND lower({name}) = '{name}'" for name in others)
+        rows = [
+            row for (row,) in self.select(f"SELECT row FROM stage.{record.sheet} WHERE {one} IN ({written}){alike}")
+        ]
+        self.db.executemany(f"DELETE FROM stage.{record.sheet} WHERE row = ?", ((row,) for row in rows))
+        return rows
 
     def add_faults(self, faults: Iterable[Fault]) -> None:
         self.db.executemany(
@@ -121,6 +143,21 @@ class Stage:
     def add_cleared(self, sheet: str, row: int, column: str) -> None:
         """Remember that a cell says `not recorded`, which clears what is stored; a blank says nothing."""
         self.db.execute("INSERT INTO stage.cleared VALUES (?, ?, ?)", (sheet, row, column))
+
+    def add_corrected(self, cells: Iterable[tuple[str, int, str, int, bool]]) -> None:
+        """Remember cells that differ and that a named person corrected: sheet, row, column, the change that did it, and
+        whether the correction stays."""
+        self.db.executemany("INSERT INTO stage.corrected VALUES (?, ?, ?, ?, ?)", cells)
+
+    def begin_corrected(self, sheet: str) -> None:
+        self.db.execute("DELETE FROM stage.corrected WHERE sheet = ?", (sheet,))
+
+    def staying_columns(self, sheet: str) -> frozenset[str]:
+        """Columns with a corrected cell that stays as it is."""
+        return frozenset(
+            row[0]
+            for row in self.db.execute("SELECT DISTINCT col FROM stage.corrected WHERE sheet = ? AND stays", (sheet,))
+        )
 
     def add_files(self, files: Iterable[tuple[str, str, int, bool]]) -> None:
         """The package's files: name, SHA-256, length in bytes, and whether a sheet names them."""

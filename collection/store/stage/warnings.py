@@ -163,6 +163,21 @@ def staged_agents(stage: Stage) -> Iterator[tuple[str, int, str, str]]:
                 yield record.sheet, row[0], column.name, row[1]
 
 
+SPANS_OF_YEARS = frozenset({"made", "dated", "fitted", "started", "ended"})
+"""Columns of dates of what may have taken years. A survey's own are days."""
+
+
+def months_of_years(stage: Stage) -> Iterator[tuple[str, int, str, str]]:
+    """Months in columns in which people write spans of years: sheet, row, column, text."""
+    for record, column in _staged_columns(stage):
+        if column.kind == "date" and column.name in SPANS_OF_YEARS and record.sheet != "survey":
+            for row in stage.select(
+                f"SELECT row, {column.name} FROM stage.{record.sheet} "
+                f"WHERE {column.name} GLOB '[0-9][0-9][0-9][0-9]-[01][0-9]*' AND length({column.name}) < 9 ORDER BY row"
+            ):
+                yield record.sheet, row[0], column.name, row[1]
+
+
 def open_words(stage: Stage) -> Iterator[tuple[str, int, str, str, WordList]]:
     """Words outside of a list that is open to new ones: sheet, row, column, word, list."""
     for record, column in _staged_columns(stage):

@@ -42,8 +42,23 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
             row for row in published["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")
         ),
         "numbers": {sheet: len(published[sheet]) for sheet in ("samples", "tests", "treatments", "advice", "pictures")},
+        "listed": listed(published),
         "withheld": withheld(published),
     }
+
+
+def listed(published: PublishedObject) -> list[tuple[str, list[Json]]]:
+    """The cells of lists that no column took whole, by the row that they stand in; on a site for staff alone."""
+    rows: dict[str, list[Json]] = {}
+    for cell in published.document.get("listed", ()):
+        rows.setdefault(_stood(cell), []).append(
+            {**cell, "before": [(_stood(old), old["text"]) for old in cell["earlier"]]}
+        )
+    return list(rows.items())
+
+
+def _stood(cell: Json) -> str:
+    return ", ".join(part for part in (cell["list"], cell["row"] and f"row {cell['row']}", cell["on"]) if part)
 
 
 def withheld(published: PublishedObject) -> list[str]:

@@ -91,7 +91,7 @@ def jobs(work: Path) -> Iterator[Job]:
     yield Job("ingest", harbour, second, state)
     yield Job(f"ingest of {MANY} objects", harbour, ("ingest", NAME, str(many)), state)
     yield Job("correct", harbour, ("correct", NAME, "objects", "OHM-1962-7", "maker=N. N.", *BY), state)
-    yield Job("withdraw a survey", harbour, ("withdraw", NAME, "survey", "H14", *BY), state)
+    yield Job("withdraw a survey", harbour, ("withdraw", NAME, "survey", "H14", *BY, "--yes"), state)
     yield Job("decide", both, ("decide", NAME, "OHM-1962-7/P1", "--refuse", *BY), state)
     yield Job("refresh", harbour, ("refresh", NAME), state)
     yield Job("init", empty, ("init", NAME), state)

@@ -8,7 +8,7 @@ import pytest
 from asked import ask
 from mapped_lists import PLAIN, mapping_of, report_of, write
 
-from collection.ingest.mapping.list_rows import ForeignList, ListRow
+from collection.ingest.mapping.list_file.list_rows import ForeignList, ListRow
 from collection.ingest.mapping.rows import carry_over
 
 CONDITIONS = (
@@ -42,7 +42,8 @@ def test_a_note_becomes_conditions_only_where_somebody_dated_it(db: Path, tmp_pa
         ("1", "corrosion under paint", 1, "2019-05"),
         ("1", "flaking", 3, "2019-05"),
     ]
-    assert told["rows_not_made"] == {"conditions.observed_on": 1, "conditions.phenomenon": 2}
+    assert told["rows_not_made"] == {"conditions.observed_on": 1, "conditions.phenomenon": 1}
+    assert told["said_to_be"]["none"] == {"conditions.phenomenon": 1}
     assert told["untranslated"]["conditions.phenomenon"] == [{"term": "Schimmel", "count": 1, "nearest": None}]
     assert ask(db, "SELECT \"key\", value FROM unmapped_cells WHERE heading = 'Damage' ORDER BY 1") == [
         ("1", "Rost: leicht; blättert: stark"),

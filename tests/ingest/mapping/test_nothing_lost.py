@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from mapped_lists import LIST, SURVEY, mapping_of, words_in, write
 
 from collection.ingest import load
-from collection.ingest.mapping.list_rows import ForeignList, ListRow
+from collection.ingest.mapping.list_file.list_rows import ForeignList, ListRow
 from collection.ingest.mapping.rows import carry_over
 from collection.language.errors import InputRefused
 from collection.store.base import database

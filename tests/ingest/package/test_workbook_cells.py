@@ -65,6 +65,7 @@ REFUSED_CELLS: list[tuple[str, str, Any, str | None, str, str, str | None]] = [
     ("layers", "thickness_um", "=10+10", None, "=10+10", "paste them as values", None),
     ("layers", "colour", '="grey"', None, '="grey"', "paste them as values", None),
     ("layers", "thickness_um", "2,500", None, "2,500", "decimals or thousands", None),
+    ("layers", "thickness_um", "1.200", None, "1.200", "write 1.2000 or 1200", None),
 ]
 
 

@@ -48,8 +48,9 @@ def semicolons(folder: Path) -> Path:
         numbers = [at for at, name in enumerate(rows[0]) if known[name].is_number]
         for row in rows[1:]:
             for at in numbers:
-                if len(row[at].partition(".")[2]) != 3:
-                    row[at] = row[at].replace(".", ",")
+                # Three digits would be asked back: with a fourth they can be no thousand.
+                more = "0" * (len(row[at].partition(".")[2]) == 3)
+                row[at] = row[at].replace(".", ",") + more
         with open(path, "w", encoding="utf-8", newline="") as file:
             csv.writer(file, delimiter=";").writerows(rows)
     return folder

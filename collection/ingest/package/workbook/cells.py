@@ -77,8 +77,11 @@ def cell_text(book: Book, column: Column | None, cell: Cell) -> str:
 
 def _number_text(book: Book, column: Column | None, style: int, number: float) -> str:
     seen, text = book.shown(style), digits(number)
-    if column is None or (column.is_number and seen is PLAIN):
+    if column is None:
         return text
+    if column.is_number and seen is PLAIN:
+        # A number cell is a number; as a text, 1.234 would be asked back.
+        return f"{text}0" if text[-4:-3] == "." else text
     if seen.look in (Look.DATE, Look.LOCAL):
         when, why = _moment(number, book.base_1904)
         return _dated(column, when, seen) if when is not None else _refused(column, text, why)

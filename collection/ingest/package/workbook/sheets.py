@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -9,7 +10,14 @@ from dataclasses import dataclass, field, replace
 from openpyxl.utils import get_column_letter
 
 from collection.ingest.package.faults import Faults, shortened
-from collection.ingest.package.headings import MOST_HEADINGS, match_headings, plain
+from collection.ingest.package.headings import (
+    MOST_HEADINGS,
+    MOST_TITLES,
+    headings_below,
+    match_headings,
+    plain,
+    title_above,
+)
 from collection.ingest.package.sheets import OddRow, Refused
 from collection.ingest.package.survey_file import SurveySheet
 from collection.ingest.package.text_files import Traits
@@ -22,8 +30,8 @@ from collection.records.sheets import Record, Survey
 KEY, VALUE = "key", "value"
 """The headings of the sheet `survey`."""
 _KEY_AND_VALUE = (
-    "The first row of this sheet names its two columns, key and value; below stand code, title, lead, started and what "
-    "else is said of the survey, each on a row."
+    "The first row of this sheet names its two columns, key and value, and nothing stands above it; below stand code, "
+    "title, lead, started and what else is said of the survey, each on a row."
 )
 _MERGED = (
     "These cells are merged into one, and only the first is seen. Unmerge them, and write in each what it should say."
@@ -126,11 +134,16 @@ def open_sheet(record: type[Record], file: str, book: Book, place: BookSheet, fa
 
     :raises Broken: where it cannot be read.
     """
-    head = next(filled(book, place), None)
-    if head is None:
+    head = list(itertools.islice(filled(book, place), MOST_TITLES + 1))
+    if not head:
         return None
-    number, texts = head
+    number, texts = head[0]
     before = faults.count
+    below = headings_below([column.name for column in record.columns()], head)
+    if below is not None:
+        title = shortened(next(text for text in texts if text))
+        faults.add(Fault(file, record.sheet, number, None, title, title_above(number, below)))
+        return None
     columns = match_headings(record, file, number, texts, faults)
     if not any(columns) and faults.count > before:
         return None
@@ -149,7 +162,7 @@ def filled(book: Book, place: BookSheet) -> Iterator[tuple[int, list[str]]]:
             yield number, [texts.get(at, "") for at in range(min(max(texts) + 1, MOST_HEADINGS + 1))]
 
 
-def read_survey(file: str, book: Book, place: BookSheet, faults: Faults) -> SurveySheet | None:
+def read_survey(file: str, book: Book, place: BookSheet, seen: Seen, faults: Faults) -> SurveySheet | None:
     """The survey's row; None where the sheet is wholly blank or has no key and value.
 
     :raises Broken: where it cannot be read.
@@ -163,7 +176,7 @@ def read_survey(file: str, book: Book, place: BookSheet, faults: Faults) -> Surv
         faults.add(Fault(file, "survey", row, None, None if value is None else shortened(value), message))
 
     headed = False
-    for number, found in book.rows(place, Seen()):
+    for number, found in book.rows(place, seen):
         shown = {cell["column"] - 1: text for cell in found if (text := cell_text(book, None, cell)).strip()}
         if not shown:
             continue
