@@ -122,7 +122,8 @@ def _differing(each: Difference) -> str:
     if each.column == "survey":
         return f"{each.sheet} {each.key}: it belongs to survey {each.stored!r}"
     given = "not recorded" if each.given is None else repr(each.given)
-    return f"{each.sheet} {each.key}, {each.column}: {each.stored!r} is stored, {given} is given"
+    stored = "nothing" if each.stored is None else repr(each.stored)
+    return f"{each.sheet} {each.key}, {each.column}: {stored} is stored, {given} is given"
 
 
 @click.command()
