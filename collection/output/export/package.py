@@ -60,6 +60,10 @@ class PackageReport:
     missing_files: tuple[str, ...]
     orphans: int
 
+    @property
+    def damaged(self) -> bool:
+        return bool(self.missing_files)
+
     def as_json(self) -> dict[str, Any]:
         return {"format": 1, **asdict(self), "missing_files": list(self.missing_files)}
 

@@ -30,6 +30,7 @@ from collection.output.site.images import cleaned
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.stored_objects import StoredObject
 from collection.store.base import database, files
+from collection.store.changes import collection_row
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
 TITLE = "What survives"
@@ -67,7 +68,8 @@ def publish(
 
     :param names: publish the columns that hold people's names; the site for staff always does.
     :param staff: every record in account, with private columns, notes and pictures without rights.
-    :param address: where the site will stand, as `https://host/`, for lasting links and the site map.
+    :param address: where the site will stand, as `https://host/`, for lasting links and the site map; for a public site
+        otherwise the collection's own.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
     :raises DamageFound: when a picture's file is no longer what was stored.
     :raises WrongCommand: when the folder exists, since a site is never overwritten, or the address is not one.
@@ -118,6 +120,9 @@ def _build(
     everyone = frozenset(codes)
     surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
     pictures = _Pictures(db_path, folder / PICTURES, audience)
+    whose = collection_row.present(connection)
+    if address is None and not audience.is_staff:
+        address = whose.address
     rows: dict[str, int] = {}
     withheld: dict[str, int] = {}
     unfinished = folder / "unfinished.db"
@@ -133,7 +138,7 @@ def _build(
         drawn = pictures.publish_drawings(stored, public)
         site.add_object(public, object_document(stored, public, surveys, shown, drawn, audience=audience, on=on))
     about = {
-        "title": TITLE,
+        "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",
         "format": "1",
         "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
@@ -141,6 +146,7 @@ def _build(
         "audience": audience.word,
         "names": "published" if audience.names else "not published",
         "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
+        **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
     metadata = site.finish(folder / FILE_NAME, about)
     for leftover in folder.glob("unfinished.db*"):
