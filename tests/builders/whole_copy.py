@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import dataclass
 from pathlib import Path
 
 from collection.ingest.whole_database import ingest_export
@@ -17,6 +18,15 @@ OWN_TIME = {
 """What a copy cannot keep: its chain is stamped by its own clock. Rows are numbered in the order of computing."""
 LEFT_OUT = ("first_made", "migrations", "documents_fts")
 """When changes were made elsewhere, which only a copy knows; when the file was made; the index over `documents`."""
+
+
+@dataclass(frozen=True)
+class Left:
+    """A database, what it was written out as, and what was made of that."""
+
+    source: Path
+    out: Path
+    copy: Path
 
 
 def copied(source: Path, room: Path) -> tuple[Path, Path]:

@@ -99,33 +99,24 @@ def touch(stage: Stage, record: type[Record], compared: Compared) -> None:
 
 def new_rows(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> Rows:
     """The staged rows whose record is not stored."""
-    cells = staged_cells(stage, record, new=True)
+    given = _given(stage, record)
+    blank = [column.name for column in record.columns() if fills_blank(record, column) and column.name not in given]
+    cells = {name: f"s.{name}" for name in given} | {name: _staged_key(stage, record, name) for name in blank}
     return _rows(stage, record, origin, cells, _fresh(stage, record, compared), compared.added)
 
 
 def other_rows(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> Rows:
     """The staged rows whose record says something else, with each cell as it is to be."""
-    cells = staged_cells(stage, record, new=False)
-    return _rows(stage, record, origin, cells, f"s.row IN (SELECT row FROM stage.{_others(record)})", compared.changed)
-
-
-def staged_cells(stage: Stage, record: type[Record], *, new: bool) -> dict[str, str]:
-    """The cells of staged rows as SQL: those of new records, or what stored ones come to say, where a blank says
-    nothing."""
-    given = _given(stage, record)
-    if new:
-        blank = [column.name for column in record.columns() if fills_blank(record, column) and column.name not in given]
-        return {name: f"s.{name}" for name in given} | {name: _staged_key(stage, record, name) for name in blank}
     cleared = stage.cleared_columns(record.sheet)
     cells = {name: _staged_key(stage, record, name) for name in record.key}
-    for name in given:
+    for name in _given(stage, record):
         column = name.removesuffix("_earliest").removesuffix("_latest")
         if column not in record.key:
             said = f"coalesce(s.{name}, m.{name})"
             cells[name] = (
                 f"CASE WHEN {_is_cleared(record, column)} THEN NULL ELSE {said} END" if column in cleared else said
             )
-    return cells
+    return _rows(stage, record, origin, cells, f"s.row IN (SELECT row FROM stage.{_others(record)})", compared.changed)
 
 
 def _rows(stage: Stage, record: type[Record], origin: Origin, cells: dict[str, str], where: str, count: int) -> Rows:
