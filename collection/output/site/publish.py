@@ -11,7 +11,6 @@ import hashlib
 import io
 import json
 import os
-import re
 import shutil
 import sqlite3
 import tempfile
@@ -34,7 +33,6 @@ from collection.store.changes import collection_row
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
 TITLE = "What survives"
-ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:[A-Za-z0-9._~-]+/)*")
 
 
 @dataclass(frozen=True)
@@ -76,7 +74,7 @@ def publish(
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
     """
     db_path, out_folder = Path(db_path), Path(out_folder)
-    if address is not None and not ADDRESS.fullmatch(address):
+    if address is not None and not collection_row.ADDRESS.fullmatch(address):
         raise WrongCommand(f"{address} is not the address of a site. Write it as https://host/ or https://host/path/.")
     audience = Audience("staff" if staff else "public", names)
     if out_folder.exists() or out_folder.is_symlink():

@@ -25,7 +25,8 @@ COLUMNS = (
     Column("address", "person", "the lasting web address of its pages"),
     Column("licence", "person", "under what its records may be used"),
 )
-_ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:[A-Za-z0-9._~-]+/)*")
+ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:(?!\.{1,2}/)[A-Za-z0-9._~-]+/)*")
+"""The address of a site, which those of its pages follow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,7 @@ def _read(values: Mapping[str, str]) -> tuple[dict[str, str | None], list[Fault]
 def _address(text: str) -> str:
     """The address ending in /, so that the addresses of pages can follow it."""
     whole = text if text.endswith("/") else f"{text}/"
-    if _ADDRESS.fullmatch(whole) is None:
+    if ADDRESS.fullmatch(whole) is None:
         raise BadValue(
             "This is no lasting address. Write it as https://host/ or https://host/path/, without ? or # and what "
             "follows them."

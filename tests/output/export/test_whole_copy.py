@@ -183,6 +183,6 @@ def test_the_commands_say_what_went_out_and_what_came_in(
     assert run(["init", "new.db"]) == 0
     assert run(["ingest", "new.db", "out"]) == 0
     assert run(["ingest", "new.db", "out"]) == 0
-    said = capsys.readouterr().out.splitlines()
-    assert re.fullmatch(r"out: \d+ changes of another database were taken in\.", said[1])
-    assert said[-1] == "out: the same as what is stored; nothing was changed."
+    lines = capsys.readouterr().out.splitlines()
+    assert re.fullmatch(r"out: \d+ changes of another database were taken in\.", lines[1])
+    assert lines[-1] == "out: the same as what is stored; nothing was changed."
