@@ -163,7 +163,7 @@ def test_whatever_was_done_to_a_collection_is_done_to_its_copy(
 
 
 @pytest.mark.slow
-@settings(max_examples=settings().max_examples * 2)
+@settings(max_examples=settings().max_examples)
 @PLAYED
 def test_the_same_for_many_collections(
     empty: Path, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject, rows: list[Record], acts: list[object]
