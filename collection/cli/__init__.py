@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "search": ("search", "Find what survives where: an exact code first, then words."),
     "show": ("show", "Everything known of one object, on one screen."),
     "survival": ("survival", "What original finish survives, where, and how surely."),
+    "compare": ("compare", "What changed between two surveys, or two dates."),
     "mounts": ("mounts", "Where every mounted sample is kept, drawer by drawer."),
     "strata": ("strata", "The sequence of finishes, from all samples of an object."),
     "sampling": ("strata", "Where further samples would tell most."),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,7 @@ import click
 
 from collection.cli.options import AS_JSON, DATABASE, TEXT, say
 from collection.compute.case import Case
+from collection.language.errors import InputRefused
 from collection.records.sheets import BY_SHEET
 
 if TYPE_CHECKING:
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 
     from collection.records.facts import Facts
     from collection.records.sheets import ProposalStep
+    from collection.store.base.named_records import OutOfAccount
 
 
 @click.command()
@@ -37,7 +40,14 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
     from collection.store.decide.decisions import standing
 
     with opened(db, write=False) as connection:
-        facts, records = named_records.named(connection, name)
+        try:
+            facts, records = named_records.named(connection, name)
+        except InputRefused:
+            gone = named_records.out_of_account(connection, name)
+            if not gone:
+                raise
+            _say_withdrawn(connection, gone, history, everything, as_json)
+            return 0
         code = facts.object.object
         if as_json:
             proposals = [key for key in read.proposal_keys(connection) if key[0] == code]
@@ -49,17 +59,20 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
             }
             if conditions := named_records.listed_conditions(connection, code):
                 document["listed_conditions"] = conditions
+            if noted := named_records.noted_on(connection, code):
+                document["warnings"] = [asdict(each) for each in noted]
             if records:
                 document["records"] = [{"kind": sheet, "record": row} for sheet, row in records]
             if history:
                 document["history"] = read.object_history(connection, code)
             if history or listed:
-                document["listed"] = [cell.as_json() for cell in listed_cells(connection, code)]
+                document["listed"] = [cell.as_json() for cell in listed_cells(connection, code, withdrawn=True)]
             say(document)
         elif listed:
             from collection.cli.text.listed import listed_lines
 
-            click.echo("\n".join([f"{code}  {facts.object.title}", *listed_lines(listed_cells(connection, code))]))
+            cells = listed_cells(connection, code, withdrawn=True)
+            click.echo("\n".join([f"{code}  {facts.object.title}", *listed_lines(cells)]))
         elif history:
             from collection.cli.text.history import history_lines
 
@@ -78,10 +91,33 @@ def show(db: Path, name: str, history: bool, listed: bool, everything: bool, as_
     return 0
 
 
+def _say_withdrawn(
+    connection: sqlite3.Connection, found: list[OutOfAccount], history: bool, everything: bool, as_json: bool
+) -> None:
+    """Records that were withdrawn stay readable: what they say, marked as out of account."""
+    from collection.cli.text.history import history_lines
+    from collection.cli.text.record import withdrawn_lines
+    from collection.store.base import read
+    from collection.store.changes.history import changes_of
+
+    code = str(found[0].row["object"])
+    if as_json:
+        records = [{"kind": each.sheet, "record": each.row, "withdrawn": each.by.as_json()} for each in found]
+        document: dict[str, Any] = {"format": 1, "out_of_account": records}
+        say(document | ({"history": read.object_history(connection, code)} if history else {}))
+        return
+    lines = withdrawn_lines(found)
+    if history:
+        lines += ["", *history_lines(changes_of(connection, code), everything=everything)]
+    click.echo("\n".join(lines))
+
+
 def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[str, Any]) -> list[str]:
+    from collection.cli.text.assessment import wrap
     from collection.cli.text.record import decided_lines, record_lines
     from collection.records.facts import row_values
-    from collection.store.base import names, read
+    from collection.records.row import key_text
+    from collection.store.base import named_records, names, read
     from collection.store.changes import statements
     from collection.store.decide.decisions import decisions
     from collection.store.search.evidence import evidence_of
@@ -96,7 +132,14 @@ def _record(connection: sqlite3.Connection, facts: Facts, sheet: str, row: dict[
     if sheet == "proposals":
         steps = read.load_proposal(connection, row["object"], row["proposal"]).steps
         made = decided_lines(decisions(connection, row["object"], row["proposal"]))
-    return [*record_lines(facts, sheet, row, found.text, steps), *made, *(f"  {sentence}" for sentence in stated)]
+    own = key_text(sheet, [row.get(name) for name in BY_SHEET[sheet].key])
+    noted = [each for each in named_records.noted_on(connection, row["object"]) if each.of(sheet, own)]
+    return [
+        *record_lines(facts, sheet, row, found.text, steps),
+        *made,
+        *(f"  {sentence}" for sentence in stated),
+        *(wrap(f"Warning from when it came in: {each.sentence()}", "  ") for each in noted),
+    ]
 
 
 def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> list[str]:
@@ -125,7 +168,7 @@ def _screen(connection: sqlite3.Connection, facts: Facts, everything: bool) -> l
         facts,
         object_survival(case),
         proposals,
-        doubts=named_records.doubts_on(connection, code),
+        noted=[noted.sentence() for noted in named_records.noted_on(connection, code)],
         listed=len(listed_cells(connection, code)),
         listed_conditions=named_records.listed_conditions(connection, code),
         lines=None if everything else LINES,

@@ -13,9 +13,8 @@ from typing import Any
 
 from collection.compute.advice import in_force
 from collection.compute.build_up.condition import standing
-from collection.compute.build_up.places import places_of
 from collection.compute.case import Case
-from collection.compute.survival.survival import object_survival
+from collection.compute.survival.survival import surviving_at
 from collection.language.sentences import counted, ended
 from collection.values import dates
 
@@ -28,7 +27,6 @@ DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
     "never examined",
 )
 """The kinds of threat, gravest first."""
-SURVIVING = ("original exposed", "original fragmentary", "original covered")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +106,7 @@ def _failing(case: Case) -> Iterator[Threat]:
     for row in standing(case):
         if row.active != "yes":
             continue
-        at = _surviving_at(case, row.place)
+        at = surviving_at(case, row.place)
         if at:
             where = "where original finish lies open" if "original exposed" in at else "where original finish survives"
             yield Threat(
@@ -137,7 +135,7 @@ def _advised(case: Case, on: str) -> Iterator[Threat]:
     """Advice to do something, in force and not done. Advice against work is followed by doing nothing, which no
     treatment can show; anybody who proposes such work sees it then."""
     for row in in_force(case.facts, on):
-        if row.against is None and _surviving_at(case, row.place or "all"):
+        if row.against is None and surviving_at(case, row.place or "all"):
             yield Threat(
                 ADVISED,
                 row.place,
@@ -161,11 +159,3 @@ def _unexamined(case: Case) -> Iterator[Threat]:
             "Have one small place read first; leave it alone until then.",
             tuple(("treatment_steps", step.key_text()) for step in again),
         )
-
-
-def _surviving_at(case: Case, place: str) -> set[str]:
-    """The zone states with surviving original finish among the places that overlap one place."""
-    places = places_of(case)
-    return {
-        row.state for row in object_survival(case).places if row.state in SURVIVING and places.overlap(row.place, place)
-    }

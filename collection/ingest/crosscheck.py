@@ -13,6 +13,7 @@ from collection.language.errors import Fault
 from collection.records.codes import CODE_COLUMN, KIN, PARENTS, fold, sheets_of
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record
+from collection.store.base import withdrawals
 from collection.store.stage import checks
 from collection.store.stage.checks import Against, Lost
 from collection.store.stage.nested_zones import zones_across_parts
@@ -42,6 +43,7 @@ class CrossCheck:
         self._knows = cache(
             lambda object_code: "objects" in self._unread or checks.knows_object(stage, object_code, against)
         )
+        self._gone = cache(lambda target, of, code: withdrawals.of_code(stage.db, target, of, code))
         self._beside = cache(lambda target, object_code: checks.codes_beside(stage, target, object_code, against))
 
     def run(self) -> list[tuple[Fault, int]]:
@@ -114,7 +116,8 @@ class CrossCheck:
                 self._lost(record, "object", "objects", Lost(lost.row, lost.object, lost.object, False))
             return None
         of = None if target == "objects" else lost.object
-        message = withdrawn(target) if lost.withdrawn else missing(target, of)
+        gone = self._gone(target, of, lost.code) if lost.withdrawn else None
+        message = withdrawn(target, gone) if lost.withdrawn else missing(target, of)
         self._say(
             record.sheet, lost.row, column, lost.code, message, None if lost.withdrawn else self._nearest(target, lost)
         )

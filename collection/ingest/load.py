@@ -6,11 +6,12 @@ Until that transaction begins, only the stage has been written to; a refused pac
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
+from collection.ingest.differences import NOTHING, Counted, Differences, Meant, all_met, meant_records, survey_refusal
 from collection.ingest.former_codes import Renamed
 from collection.ingest.mapping.mapped_list import MappedList, open_list
 from collection.ingest.mapping.report import MappingReport
@@ -18,20 +19,19 @@ from collection.ingest.package.faults import Faults
 from collection.ingest.package.package_format import open_source
 from collection.ingest.package.sheets import Source, cell_limit
 from collection.ingest.staging import LISTED_WARNINGS, check_staged, files_named, read_package
-from collection.language.errors import CouldNot, Difference, DifferenceRefused, Fault, WrongCommand
-from collection.records.sheets import SHEETS, Record
+from collection.language.errors import CouldNot, Difference, Fault, WrongCommand
+from collection.records.sheets import SHEETS
 from collection.store import derive
 from collection.store.base import files
 from collection.store.base.database import LOG, Database, close, connect, path_of, spoken, writing
 from collection.store.changes import comparison, packages
-from collection.store.changes.change import change
+from collection.store.changes.change import AMEND, INGEST, change
 from collection.store.changes.comparison import Compared, Origin
 from collection.store.decide.consequences import NOT_ASKED, Consequences, Undone, Watch
 from collection.store.stage import unmapped_cells
 from collection.store.stage.checks import Against
 from collection.store.stage.stage import Stage
 
-LISTED_DIFFERENCES = 10_000
 DERIVED_AT_ONCE = 500
 """How many touched objects are brought up to date in the same transaction, at most."""
 
@@ -63,6 +63,11 @@ class IngestReport:
     difference_count: int = 0
     would_be_refused: bool = False
     """A dry run met records with other content, and no amendment was announced."""
+    kept: tuple[Difference, ...] = ()
+    kept_count: int = 0
+    """Cells of the package that were left out, because a named person corrected what is stored."""
+    amendment_not_needed: bool = False
+    """An amendment was announced, and nothing that is stored differs."""
     consequences: Consequences = NOT_ASKED
     """What it does to proposed work; empty unless asked for."""
     listed: Counts = field(default_factory=dict)
@@ -86,6 +91,9 @@ class IngestReport:
             "differences": [asdict(difference) for difference in self.differences],
             "difference_count": self.difference_count,
             "would_be_refused": self.would_be_refused,
+            "corrections_kept": [asdict(kept) for kept in self.kept],
+            "corrections_kept_count": self.kept_count,
+            "amendment_not_needed": self.amendment_not_needed,
             "listed": {"new": 0, "changed": 0, **self.listed},
             **self.consequences.as_json(),
         }
@@ -96,6 +104,7 @@ def ingest(
     package: Path | str,
     *,
     amend: str | None = None,
+    amend_corrected: Collection[str] = (),
     by: str | None = None,
     dry_run: bool = False,
     derived: bool = True,
@@ -107,7 +116,8 @@ def ingest(
     """Store a survey package, all of it or nothing; with `mapping`, a list that exists elsewhere.
 
     `amend` is the reason for which records that exist with other content may be replaced; their old content
-    stays in the history. `derived` brings survival, risks and search documents up to date as well; without
+    stays in the history. Cells that a named person corrected stay, but of the records that `amend_corrected` names,
+    each as KIND/KEY. `derived` brings survival, risks and search documents up to date as well; without
     it they are left marked as stale. With `consequences` the proposals of touched objects are assessed before and
     after. A dry run lists the differences where an ingest refuses them; to tell the consequences it stores the
     package and undoes that. `progress` is told how many of very many objects are brought up to date.
@@ -119,6 +129,10 @@ def ingest(
     """
     if amend is not None and not amend.strip():
         raise WrongCommand('An amendment needs its reason: --amend "why".')
+    if amend_corrected and amend is None:
+        raise WrongCommand(
+            "--amend-corrected says which corrections an amendment replaces: it goes with --amend REASON."
+        )
     if amend is not None and not (by and by.strip()):
         raise WrongCommand("An amendment replaces what somebody recorded, so it needs a name: --by NAME.")
     db = _opened(db_path, dry_run, shared, consequences)
@@ -128,8 +142,9 @@ def ingest(
             known = _known(db, source, dry_run)
             if known is not None:
                 return known
+            meant = None if amend is None else meant_records(db, amend_corrected)
             with cell_limit():
-                return _Intake(db, source, amend, by, dry_run, derived, consequences, progress).run()
+                return _Intake(db, source, amend, meant, by, dry_run, derived, consequences, progress).run()
     finally:
         close(db)
 
@@ -141,6 +156,7 @@ class _Intake:
     db: Database
     source: Source
     amend: str | None
+    meant: Meant | None
     by: str | None
     dry_run: bool
     derived: bool
@@ -148,10 +164,11 @@ class _Intake:
     progress: derive.HowFar | None
     compared: dict[str, Compared] = field(default_factory=dict)
     unread: frozenset[str] = frozenset()
-    differences: tuple[Difference, ...] = ()
-    difference_count: int = 0
+    differing: Counted = NOTHING
+    kept: Counted = NOTHING
+    added: Sequence[Fault] = ()
     told: Consequences = NOT_ASKED
-    kept: frozenset[str] = frozenset()
+    files_kept: frozenset[str] = frozenset()
     listed: Counts = field(default_factory=dict)
 
     def run(self) -> IngestReport:
@@ -213,72 +230,39 @@ class _Intake:
             self.stage.add_warnings(self.source.hazards_named(self.stage, stored=True))
         self.code, lead = self.stage.survey()
         stored = packages.stored_survey(self.db, self.code)
-        near = packages.near_survey(self.db, self.code) if stored is None else None
-        if near is not None:
-            self._refuse_survey(
-                f"This differs from the survey {near!r} only in case, blanks, width or leading zeros. "
-                "Use one writing for one survey, or a code that differs more.",
-                near,
-            )
-        if stored is not None and stored[1]:
-            self._refuse_survey(
-                "This survey was withdrawn, and a package does not bring it back. Have it reinstated "
-                "first, or give the new work a survey of its own."
-            )
+        refusal = survey_refusal(self.db, self.code)
+        if refusal is not None:
+            self._refuse_survey(*refusal)
         self.lead = lead
         self.compared = {
-            record.sheet: comparison.compare(self.stage, record, None if stored is None else self.code)
+            record.sheet: comparison.compare(
+                self.stage,
+                record,
+                None if stored is None else self.code,
+                None if self.meant is None else self.meant.get(record.sheet, frozenset()),
+            )
             for record in SHEETS
             if stored is not None or record.sheet in self.stage.columns
         }
-        if (self.amend is None or self.dry_run) and any(each.changed for each in self.compared.values()):
-            self._refuse_differences()
-        for record in comparison.staged_records(self.stage):
-            if self.compared[record.sheet].withdrawn:
-                self._say_withdrawn(record)
+        self.says = Differences(self.stage, self.source, self.code, self.compared)
+        if self.meant is None:
+            self.says.refuse_further(self.faults)
+        else:
+            all_met(self.stage, self.meant)
+            self.kept = self.says.corrections_kept()
+            self.added = list(self.says.added())
+            self.stage.add_warnings((warning, None) for warning in self.added)
+        if any(each.changed for each in self.compared.values()):
+            if self.dry_run:
+                self.differing = self.says.differences()
+            elif self.amend is None:
+                self.says.refuse()
+        self.stage.add_warnings((warning, None) for warning in self.says.withdrawn())
 
     def _refuse_survey(self, message: str, nearest: str | None = None) -> None:
         sheet = next(sheet for sheet in self.source.sheets if sheet.record.sheet == "survey")
         self.faults.add(Fault(sheet.file, "survey", sheet.row_of(1, "code"), "code", self.code, message, nearest))
         self.faults.refuse()
-
-    def _refuse_differences(self) -> None:
-        count, rows, listed = 0, [], []
-        for record in comparison.staged_records(self.stage):
-            if self.compared[record.sheet].changed:
-                fields, found = comparison.differences(self.stage, record, LISTED_DIFFERENCES)
-                count += fields
-                for row, key, column, stored, given in found:
-                    listed.append(Difference(record.sheet, key, column, stored, given))
-                    rows.append((record.sheet, row, column))
-        if self.dry_run:
-            self.differences, self.difference_count = tuple(listed[:LISTED_DIFFERENCES]), count
-            return
-        refusal = DifferenceRefused(listed[:LISTED_DIFFERENCES], count, self.source.name)
-        sheets = {sheet.record.sheet: sheet for sheet in self.source.sheets}
-        refusal.faults = [
-            Fault(sheets[sheet].file, sheet, sheets[sheet].row_of(row, column), column, fault.value, fault.message)
-            for fault, (sheet, row, column) in zip(refusal.faults, rows, strict=False)
-        ]
-        raise refusal
-
-    def _say_withdrawn(self, record: type[Record]) -> None:
-        file = self._file(record.sheet)
-        self.stage.add_warnings(
-            (
-                Fault(
-                    file,
-                    record.sheet,
-                    row,
-                    None,
-                    key,
-                    "This record was withdrawn earlier and stays withdrawn; what "
-                    "the package says of it was not stored. Have it reinstated if it is to count.",
-                ),
-                None,
-            )
-            for row, key in comparison.withdrawn_keys(self.stage, record, LISTED_WARNINGS)
-        )
 
     def _try_out(self) -> None:
         """See what storing the package would do to proposed work: store it, look, and undo it."""
@@ -289,14 +273,14 @@ class _Intake:
 
     def _list_files(self) -> None:
         """Tell the stage of the files, whose content is compared like that of cells."""
-        self.kept = files_named(self.stage, self.source) | {sheet.file for sheet in self.source.sheets}
+        self.files_kept = files_named(self.stage, self.source) | {sheet.file for sheet in self.source.sheets}
         self.stage.add_files(
-            (file.name, file.sha256, file.size, file.name in self.kept) for file in self.source.files.values()
+            (file.name, file.sha256, file.size, file.name in self.files_kept) for file in self.source.files.values()
         )
 
     def _put_files(self) -> None:
         """Copy the files into the folder beside the database; a copy that no record names does no harm."""
-        for name in sorted(self.kept):
+        for name in sorted(self.files_kept):
             file = self.source.files[name]
             files.put(path_of(self.db), file.path, file.sha256)
 
@@ -314,7 +298,7 @@ class _Intake:
             self.db,
             self.by or self.lead,
             self.amend or f"survey package {self.source.name}",
-            "amend" if amended else "ingest",
+            AMEND if amended else INGEST,
             self.code,
             package=self.source.sha256,
             derived_up_to=derived_up_to,
@@ -356,12 +340,19 @@ class _Intake:
             self.dry_run,
             tuple(touched),
             _mapping_report(self.source),
-            self.differences,
-            self.difference_count,
-            bool(self.difference_count) and self.amend is None,
+            self.differing.listed,
+            self.differing.count,
+            bool(self.differing.count) and self.amend is None,
+            self.kept.listed,
+            self.kept.count,
+            self._amendment_not_needed(),
             self.told,
             self.listed,
         )
+
+    def _amendment_not_needed(self) -> bool:
+        differs = any(each.changed for each in self.compared.values()) or self.kept.count or self.added
+        return self.amend is not None and not differs
 
 
 def _opened(db_path: Path | str, dry_run: bool, shared: bool, consequences: bool) -> Database:

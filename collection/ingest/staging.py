@@ -117,7 +117,7 @@ def check_staged(stage: Stage, source: Source, faults: Faults, against: Against,
     """
     doubts: list[tuple[Fault, int | None]] = list(CrossCheck(stage, source, faults, against, unread).run())
     named = files_named(stage, source)
-    doubts += [(left, None) for left in source.settle(named, faults)]
+    doubts += source.settle(named, faults)
     doubts += picture_faults(stage, source, faults)
     faults.refuse()
     stage.begin_warnings(doubts)

@@ -4,6 +4,7 @@
     ├── InputRefused        the surveyor mends the package             exit 1
     │   ├── DifferenceRefused   … or says that it is an amendment      exit 1
     │   └── NotFound            whoever asked names it as it is stored exit 1
+    ├── NotConfirmed        whoever typed the command says --yes       exit 1
     ├── WrongCommand        whoever typed the command                  exit 2
     ├── GateRefused         the approver answers each loss             exit 4
     ├── DamageFound         the registrar restores from a copy         exit 5
@@ -132,15 +133,33 @@ class NotFound(InputRefused):
         return "Not found."
 
 
+ASKS_AMENDMENT = "A correction needs --amend REASON --by NAME; a change over time is a new record with its own date."
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """Who corrected a cell, when (UTC) and why."""
+
+    by: str
+    at: str
+    why: str
+
+    def sentence(self) -> str:
+        return f"{self.by} corrected it on {self.at[:10]} ({self.why})"
+
+
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One field in which the package and the stored record differ."""
+    """One field in which the package and the stored record differ; column `survey` where the record's survey was
+    withdrawn. `told` is what can be done, `corrected` who gave the stored value, if it was a correction."""
 
     sheet: str
     key: str
     column: str
     stored: object
     given: object
+    told: str = ASKS_AMENDMENT
+    corrected: Correction | None = None
 
 
 class DifferenceRefused(InputRefused):
@@ -156,8 +175,7 @@ class DifferenceRefused(InputRefused):
                     None,
                     d.column,
                     None if d.given is None else str(d.given),
-                    f"{d.key} is stored with {d.stored!r}. A correction needs --amend REASON --by NAME; "
-                    "a change over time is a new record with its own date.",
+                    f"{d.key}: {d.told}" if d.column == "survey" else f"{d.key} is stored with {d.stored!r}. {d.told}",
                 )
                 for d in self.differences
             ),
@@ -166,6 +184,19 @@ class DifferenceRefused(InputRefused):
 
     def as_json(self) -> dict[str, object]:
         return {**super().as_json(), "differences": [asdict(d) for d in self.differences]}
+
+
+class NotConfirmed(FirstcoatError):
+    """A change that takes much along was not confirmed; nothing was changed. `told` is what it would do."""
+
+    exit_code = REFUSED
+
+    def __init__(self, what: str, sentences: Iterable[str], told: dict[str, object]) -> None:
+        self.told = told
+        super().__init__(f"Nothing was changed. To withdraw {what} add --yes. {' '.join(sentences)}")
+
+    def as_json(self) -> dict[str, object]:
+        return {**super().as_json(), **self.told}
 
 
 class WrongCommand(FirstcoatError):

@@ -14,6 +14,7 @@ from functools import lru_cache
 
 NOTATION = "munsell"
 """Prefix of the one word that stands for a Munsell notation."""
+LONGEST_EXCERPT = 160
 BETWEEN = "ǀ"
 """Stands between the cells of an indexed text as a token of its own, so that no phrase runs into the next cell."""
 
@@ -116,3 +117,13 @@ def folded(text: str) -> str:
 def tokens(text: str) -> tuple[str, ...]:
     """The words and numbers of a cell as they are compared."""
     return tuple(_TOKEN.findall(folded(indexed(text))))
+
+
+def excerpt(text: str, word: str) -> str:
+    """The part of a long text around a word, on one line."""
+    text = " ".join(text.split())
+    if len(text) <= LONGEST_EXCERPT:
+        return text
+    start = max(0, min(text.casefold().find(word) - LONGEST_EXCERPT // 3, len(text) - LONGEST_EXCERPT))
+    cut = text[start : start + LONGEST_EXCERPT].strip()
+    return f"{'…' * (start > 0)}{cut}{'…' * (start + LONGEST_EXCERPT < len(text))}"

@@ -7,16 +7,21 @@ is claimed about work that nobody looked at afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from collection.compute.build_up.actions import KIND_OF_ACTION
 from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import is_absent, layers_by_sample, treatment_span
 from collection.compute.case import Case
+from collection.compute.compare.sides import Sides
+from collection.compute.survival.as_of import as_of
 from collection.language.sentences import counted
 from collection.language.words import SEVERITY_SPOKEN
-from collection.records.sheets import Layer, Treatment
+from collection.records.facts import Facts, ProposalFacts, proposal_of
+from collection.records.sheets import Layer, Proposal, ProposalStep, Treatment
+from collection.rules.assess import assess
 from collection.rules.findings import Assessment, Loss
 from collection.values import dates
 
@@ -37,6 +42,16 @@ class Seen:
     def missed(self) -> bool:
         """Whether it was lost although no warning was given."""
         return self.found == "lost" and self.predicted not in SAID_SO
+
+    @property
+    def came_true(self) -> bool | None:
+        """Whether the prediction came true; None where nothing definite was predicted or nobody has looked since. What
+        endangers may spare, so a thing that survived such work does not speak against the warning."""
+        if self.found == "not looked since" or self.predicted == "untested":
+            return None
+        if self.predicted in SAID_SO:
+            return True if self.found == "lost" else False if self.predicted == "destroys" else None
+        return self.found == "survives"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +106,84 @@ def outturn(case: Case, proposal: str, predicted: Assessment) -> Outturn | None:
             if loss.scheme is not None
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """Work done between two sides: what would have been said of it on the day before, and what was found since. Where
+    the work carried out no `proposal`, its own record is read as one."""
+
+    treatment: str
+    proposal: str | None
+    seen: tuple[Seen, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "treatment": self.treatment,
+            "proposal": self.proposal,
+            "losses": [
+                {
+                    "id": each.loss,
+                    "predicted": each.predicted,
+                    "found": each.found,
+                    "by": each.by,
+                    "came_true": each.came_true,
+                }
+                for each in self.seen
+            ],
+        }
+
+
+def foreseen(case: Case, sides: Sides, proposals: Mapping[str, ProposalFacts]) -> tuple[Foreseen, ...]:
+    """The work surely done between two sides, judged by what was on record before it began.
+
+    :param proposals: the object's proposals by code.
+    """
+    found = []
+    for treatment in case.facts.treatments:
+        if not sides.since(treatment) or treatment.outcome == "tried and failed":
+            continue
+        planned = proposals.get(treatment.proposal or "") or _as_proposal(case.facts, treatment)
+        if all(KIND_OF_ACTION[step.action] == "none" for step in planned.steps):
+            continue
+        earlier = as_of(case.facts, treatment_span(treatment).earliest)
+        without = replace(
+            earlier,
+            treatments=tuple(t for t in earlier.treatments if t.treatment != treatment.treatment),
+            treatment_steps=tuple(s for s in earlier.treatment_steps if s.treatment != treatment.treatment),
+        )
+        told = assess(Case(without, case.policy, case.reference), planned)
+        seen = tuple(
+            Seen(loss.id, loss.severity, *_found(sides.after, loss, (treatment,)))
+            for loss in told.losses
+            if loss.scheme is not None
+        )
+        found.append(Foreseen(treatment.treatment, told.proposal if treatment.proposal in proposals else None, seen))
+    return tuple(found)
+
+
+def _as_proposal(facts: Facts, treatment: Treatment) -> ProposalFacts:
+    """The steps of a treatment as if somebody had proposed them, without what they turned out to take off."""
+    when = treatment.started or treatment.ended or ""
+    head = Proposal.model_construct(
+        object=treatment.object,
+        proposal=treatment.treatment,
+        title=treatment.purpose,
+        proposed_by="",
+        proposed_on=when,
+        planned_for=when or None,
+    )
+    steps = [
+        ProposalStep(
+            **{name: getattr(step, name) for name in ProposalStep.model_fields if name in type(step).model_fields},
+            proposal=treatment.treatment,
+            stop_at=step.stopped_at,
+            arrest_with=step.arrested_with,
+        )
+        for step in facts.treatment_steps
+        if step.treatment == treatment.treatment
+    ]
+    return proposal_of(head, steps)
 
 
 def _found(case: Case, loss: Loss, done: Sequence[Treatment]) -> tuple[Found, str | None]:

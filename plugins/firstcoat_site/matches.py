@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from collection.language.phrases import NOTATION, folded, side_by_side
+from collection.language.phrases import NOTATION, excerpt, folded, side_by_side
 from collection.language.phrases import tokens as tokens_of
 from collection.language.sentences import standing
 from collection.store.base.listed_cells import LISTED
@@ -130,6 +130,9 @@ def _said(
     """The cells of one record that hold the words, each word once, after the record's name."""
     cursor = connection.execute(f"select * from {sheet} where key = ?", (key,))
     row = dict(zip((column[0] for column in cursor.description), cursor.fetchone(), strict=True))
+    if sheet == LISTED:
+        held = next((tokens[0] for tokens, prefix in words if _holds(row["text"], tokens, prefix)), "")
+        return [(_named(match.code, sheet, row), False), *marked(excerpt(row["text"], held), words)]
     values: list[str] = []
     met: set[int] = set()
     for name, value in row.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -59,11 +59,13 @@ def write_package(folder: Path, survey: str, rows: Iterable[tuple[str, Cells]]) 
     return folder
 
 
-def hand_in(db: Path, survey: str, rows: Iterable[tuple[str, Cells]], *, amend: bool = False) -> IngestReport:
-    """Take in a package of these rows; with `amend` what is stored otherwise is amended."""
+def hand_in(
+    db: Path, survey: str, rows: Iterable[tuple[str, Cells]], *, amend: bool = False, meant: Collection[str] = ()
+) -> IngestReport:
+    """Take in a package of these rows; with `amend` what is stored otherwise is amended, with `meant` corrections too."""
     with tempfile.TemporaryDirectory() as work:
         package = write_package(Path(work) / "package", survey, rows)
-        return ingest(db, package, amend=WHY if amend else None, by=LEAD if amend else None)
+        return ingest(db, package, amend=WHY if amend else None, by=LEAD if amend else None, amend_corrected=meant)
 
 
 def needed(db: Path, sheet: str, key: tuple[Any, ...]) -> Cells:
@@ -76,9 +78,11 @@ def needed(db: Path, sheet: str, key: tuple[Any, ...]) -> Cells:
     return {c.name: None if not c.required and cell in ("", 0) else cell for c, cell in zip(columns, row, strict=True)}
 
 
-def amend(db: Path, survey: str, sheet: str, key: tuple[Any, ...], **cells: Any) -> IngestReport:
-    """A package of a survey that says something else of one stored record."""
-    return hand_in(db, survey, [(sheet, {**needed(db, sheet, key), **cells})], amend=True)
+def amend(
+    db: Path, survey: str, sheet: str, key: tuple[Any, ...], meant: Collection[str] = (), **cells: Any
+) -> IngestReport:
+    """A package of a survey that says something else of one stored record; of those in `meant`, corrections too."""
+    return hand_in(db, survey, [(sheet, {**needed(db, sheet, key), **cells})], amend=True, meant=meant)
 
 
 def store(db: Path, survey: str, rows: Iterable[Record]) -> IngestReport:

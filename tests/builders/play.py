@@ -6,6 +6,7 @@ import json
 import sqlite3
 from collections.abc import Callable, Collection
 from contextlib import suppress
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from packaged_rows import hand_in, needed, store
 from strategies import AGENTS, codes, object_rows, value
 from tram_records import raw
 
+from collection.ingest.load import IngestReport
 from collection.language.errors import InputRefused
 from collection.records.cells import CLEAR
 from collection.records.codes import OWN_CODES
@@ -104,7 +106,8 @@ class Play:
         self.bring(survey, data.draw(object_rows(f"N{self.number}/1")))
 
     def amend(self, data: st.DataObject) -> None:
-        """A package that says something else of a record: the cells it fills change; the others, blank or left out, stay."""
+        """A package that says something else of a record: the cells it fills change; the others, blank or left out, stay,
+        and so does what somebody corrected. The record stays with its survey, where that is in account."""
         sheet, key = self.a_record(data, but=("survey",))
         cls = BY_SHEET[sheet]
         before = present(self.db)[sheet, key]
@@ -116,12 +119,32 @@ class Play:
                 optional = st.sampled_from((None, CLEAR)) | value(column)
                 drawn[column.name] = data.draw(value(column) if column.required else optional)
         survey = data.draw(st.sampled_from("AB"))
-        change = self.attempt(lambda: hand_in(self.path, survey, [(sheet, said | drawn)], amend=True).change)
+        expected = {name: None if cell is CLEAR else cell for name, cell in (said | drawn).items() if cell is not None}
+        corrected = {
+            name
+            for name, cell in expected.items()
+            if name not in cls.key and cell != before[name] and self.is_corrected(sheet, key, name)
+        }
+        taken_over = self.gone("survey", before["survey"])
+        reports: list[IngestReport] = []
+
+        def act() -> int | None:
+            reports.append(hand_in(self.path, survey, [(sheet, said | drawn)], amend=True))
+            return reports[-1].change
+
+        change = self.attempt(act)
+        if reports and before["withdrawn"] is None:
+            assert {each.column for each in reports[-1].kept} == corrected
         if change is None:
             return
         kept = self.seen[change][sheet, key]
-        expected = {name: None if cell is CLEAR else cell for name, cell in drawn.items() if cell is not None}
-        assert kept == before or (kept["survey"], kept["from_file"], kept["from_row"]) == (survey, f"{sheet}.csv", 2)
+        own = (survey, f"{sheet}.csv", 2)
+        theirs = (before["survey"], before["from_file"], before["from_row"])
+        for name in corrected:
+            del expected[name]
+        assert kept == before or (kept["survey"], kept["from_file"], kept["from_row"]) == (
+            own if taken_over or before["survey"] == survey else theirs
+        )
         assert {name: kept[name] for name in expected} == expected
         bounds = {f"{name}_{end}" for name in expected for end in ("earliest", "latest")}
         provenance = {"survey", "from_file", "from_row", "revision", "change"}
@@ -233,6 +256,19 @@ class Play:
         (*_, earlier), now = all_contents(self.db)[sheet, key][:-1], self.seen[change][sheet, key]
         assert (now["revision"], now["change"]) == (earlier["revision"] + 1, change)
         return {name for name in now if repr(now[name]) != repr(earlier[name])} - {"revision", "change"}
+
+    def is_corrected(self, sheet: str, key: tuple[Any, ...], name: str) -> bool:
+        """Whether the last word on a cell, of those in account, is a named person's."""
+        acts = {n: (a, s) for n, a, s in self.db.execute("SELECT number, action, subject FROM changes")}
+        rows = all_contents(self.db)[sheet, key]
+        last = None
+        for before, after in pairwise(rows):
+            action, subject = acts[after["change"]]
+            if before[name] != after[name] and (
+                action == "correct" or (action == "amend" and not self.gone("survey", subject))
+            ):
+                last = action
+        return last == "correct"
 
     def gone(self, sheet: str, *key: Any) -> bool:
         row = present(self.db).get((sheet, key))

@@ -12,6 +12,7 @@ from coded_package import SHEETS, coded_package
 from collection.cli import run
 from collection.ingest import load
 from collection.ingest.trial import try_package
+from collection.language.errors import ASKS_AMENDMENT
 from collection.store.base import database
 from collection.store.changes import corrections
 from collection.store.decide import consequences
@@ -158,6 +159,8 @@ def test_a_dry_run_tells_counts_differences_and_severities_and_keeps_every_byte(
             "column": "response",
             "stored": "none seen",
             "given": "removed",
+            "told": ASKS_AMENDMENT,
+            "corrected": None,
         }
     ]
     assert (said["would_be_refused"], said["change"]) == (True, None)
@@ -198,7 +201,7 @@ def test_a_dry_run_works_where_the_file_may_not_be_written_to(
     [
         ["correct", "responses", "T1/X2/1/body colour", "response=removed"],
         ["withdraw", "tests", "T1/X2"],
-        ["withdraw", "survey", "harbour-1"],
+        ["withdraw", "survey", "harbour-1", "--yes"],
         ["reinstate", "zones", "T1/Z2"],
     ],
 )

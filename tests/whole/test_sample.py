@@ -121,7 +121,7 @@ def test_an_approval_is_overtaken_when_a_record_that_it_read_changes(
 
 def test_a_withdrawn_survey_is_out_of_account_and_comes_back(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = json.loads(call(capsys, "survival", db, "--json")[1])
-    assert call(capsys, "withdraw", db, "survey", "H24", "--by", "R. Person", "--reason", "trial")[0] == 0
+    assert call(capsys, "withdraw", db, "survey", "H24", "--yes", "--by", "R. Person", "--reason", "trial")[0] == 0
     assert json.loads(call(capsys, "survival", db, "--json")[1]) != before
     assert call(capsys, "reinstate", db, "survey", "H24", "--by", "R. Person", "--reason", "trial over")[0] == 0
     assert json.loads(call(capsys, "survival", db, "--json")[1]) == before
@@ -176,7 +176,7 @@ def test_an_exception_of_ours_is_one_line_and_names_the_details(
 @pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may write everywhere")
 def test_a_read_only_database_is_a_sentence(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     db.chmod(stat.S_IREAD)
-    code, _, err = call(capsys, "withdraw", db, "survey", "H24", "--by", "R. Person", "--reason", "trial")
+    code, _, err = call(capsys, "withdraw", db, "survey", "H24", "--yes", "--by", "R. Person", "--reason", "trial")
     assert code == 6, err
 
 

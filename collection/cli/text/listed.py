@@ -16,8 +16,8 @@ def listed_lines(cells: list[ListedCell]) -> list[str]:
     if not cells:
         return ["No list brought a cell that no column took whole."]
     lines = ["CELLS OF LISTS that no column took whole, private"]
-    for where, some in groupby(cells, key=lambda cell: cell.where):
-        lines.append(wrap(where))
+    for (where, counts), some in groupby(cells, key=lambda cell: (cell.where, cell.in_account)):
+        lines.append(wrap(where if counts else f"{where}, of a survey that was withdrawn"))
         for cell in some:
             lines += _written(f"{cell.heading}: {cell.text}", "  ")
             for earlier in cell.earlier:

@@ -54,7 +54,7 @@ def screen(
     survival: ObjectSurvival,
     proposals: Sequence[Standing] = (),
     *,
-    doubts: int = 0,
+    noted: Sequence[str] = (),
     listed: int = 0,
     listed_conditions: Sequence[str] = (),
     lines: int | None = LINES,
@@ -62,7 +62,7 @@ def screen(
 ) -> list[str]:
     """An object's screen; sections that do not fit are cut, with counts.
 
-    :param doubts: how many warnings its records have.
+    :param noted: the warnings that its records have from when they came in.
     :param listed: how many cells of lists are kept with it that no column took whole.
     :param listed_conditions: what lists say of its condition as a whole.
     :param lines: how many fit; None = everything is shown.
@@ -83,8 +83,8 @@ def screen(
             _conditions(facts),
             _treatments(facts),
             _proposals(proposals),
-            _questions(facts, survival, doubts, listed),
-            *((_settled(facts), _past_advice(facts, today)) if lines is None else ()),
+            _questions(facts, survival, len(noted), listed),
+            *((_settled(facts), _past_advice(facts, today), _noted(noted)) if lines is None else ()),
         )
         if s.entries
     ]
@@ -354,11 +354,15 @@ def _questions(facts: Facts, survival: ObjectSurvival, doubts: int, listed: int)
         unknown and f"period unknown of scheme {', '.join(unknown)}",
         unranked and f"order unknown of scheme {', '.join(unranked)}",
         short and f"{counted(len(short), 'sample')} not known to reach the support",
-        doubts and f"{counted(doubts, 'doubtful cell')} noted when the records came in",
+        doubts and f"{counted(doubts, 'warning')} from when the records came in: --all",
         listed and f"{counted(listed, 'cell')} of lists that no column took whole: --listed",
     ]
     text = "; ".join(part for part in found if part)
     return Section("OPEN QUESTIONS", [entry(text)] if text else [])
+
+
+def _noted(sentences: Sequence[str]) -> Section:
+    return Section("WARNINGS from when the records came in", list(sentences))
 
 
 def decided_text(decision: str | None, *, stale: bool = False, at: str | None = None) -> str | None:

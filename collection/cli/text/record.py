@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from collection.cli.text.assessment import wrap
@@ -19,6 +20,7 @@ from collection.language.words import SEVERITY_SPOKEN, SHEET_NAMES
 from collection.records.facts import Facts
 from collection.records.row import Record, key_text
 from collection.records.sheets import BY_SHEET, Layer, ProposalStep, Response, Sample, Test, TreatmentStep
+from collection.store.base.named_records import OutOfAccount
 from collection.store.decide.decisions import Decision
 from collection.store.decide.standing_proposals import DECIDED
 from collection.values import dates
@@ -35,13 +37,9 @@ def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequ
     """
     record = BY_SHEET[sheet]
     lines = [f"{key_text(sheet, [row.get(name) for name in record.key])}  {SHEET_NAMES[sheet]} of {facts.object.title}"]
-    said = [
-        f"{_UNITS.sub('', name).replace('_', ' ')} {_value(record, name, row[name])}"
-        for name in (c.name for c in record.columns())
-        if name not in _SKIPPED and name not in record.key and row.get(name) not in (None, "")
-    ]
+    said = _cells(record, row)
     if said:
-        lines += wrap(ended("; ".join(said)), "  ").splitlines()
+        lines += wrap(ended(said), "  ").splitlines()
     if evidence:
         lines += wrap(f"evidence: {evidence}", "  ").splitlines()
     if sheet in ("zones", "components"):
@@ -69,6 +67,28 @@ def record_lines(facts: Facts, sheet: str, row: Json, evidence: str, steps: Sequ
         lines += _listed("STEPS", [_step(s) for s in steps])
         lines += ["", f"What it would take: firstcoat assess DB {row['object']}/{row['proposal']}"]
     return lines
+
+
+def withdrawn_lines(found: Sequence[OutOfAccount]) -> list[str]:
+    """Records out of account as text, each under what took it out."""
+    lines: list[str] = []
+    for by, some in groupby(found, lambda each: each.by):
+        lines += ["OUT OF ACCOUNT", *wrap(by.sentence(), "  ").splitlines(), ""]
+        for each in some:
+            said = _cells(BY_SHEET[each.sheet], each.row)
+            lines += wrap(
+                ended(f"{each.key}  {SHEET_NAMES[each.sheet]}" + (f": {said}" if said else "")), "  "
+            ).splitlines()
+    return lines
+
+
+def _cells(record: type[Record], row: Json) -> str:
+    """What a record says beside its key."""
+    return "; ".join(
+        f"{_UNITS.sub('', name).replace('_', ' ')} {_value(record, name, row[name])}"
+        for name in (c.name for c in record.columns())
+        if name not in _SKIPPED and name not in record.key and row.get(name) not in (None, "")
+    )
 
 
 def _met(row: Response) -> str:

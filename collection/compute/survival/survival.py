@@ -11,6 +11,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from collection.compute.build_up.places import places_of
 from collection.compute.build_up.readings import samples_of
 from collection.compute.case import Case, kept
 from collection.compute.survival.decorations import DecorationSurvival, decoration_survival
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from collection.compute.survival.model.posterior import Array
 
 __all__ = [
+    "SURVIVING",
     "DecorationSurvival",
     "ObjectSurvival",
     "PlaceSurvival",
@@ -35,6 +37,7 @@ __all__ = [
     "scheme_places",
     "scheme_survival",
     "survival_json",
+    "surviving_at",
 ]
 
 HOW_CHOSEN = {
@@ -113,6 +116,18 @@ def object_survival(case: Case) -> ObjectSurvival:
         places=found.places,
         chosen=tuple((word, how[word]) for word in HOW_CHOSEN if how[word]),
     )
+
+
+SURVIVING = ("original exposed", "original fragmentary", "original covered")
+"""The zone states in which original finish survives."""
+
+
+def surviving_at(case: Case, place: str) -> set[str]:
+    """The zone states with surviving original finish among the places that overlap one place."""
+    places = places_of(case)
+    return {
+        row.state for row in object_survival(case).places if row.state in SURVIVING and places.overlap(row.place, place)
+    }
 
 
 @kept

@@ -14,6 +14,7 @@ from xlsxwriter.utility import xl_col_to_name
 from collection.ingest.blank.codes import span
 from collection.ingest.blank.contents import KINDS_LEFT_AS_TYPED, ORDER, Blank, cell_text, note
 from collection.ingest.blank.example import EXAMPLE, INSTRUCTIONS, INVENTED, SHOWN
+from collection.ingest.package.headings import signed
 from collection.records.codes import CODE_COLUMN
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, Record, Survey
@@ -186,7 +187,7 @@ class _Writer:
         sheet.write_string(row, place, name, self._required if required else self._optional)
         lines = sum(1 + len(line) // 46 for line in said.splitlines())
         sheet.write_comment(
-            row, place, said, {"author": "firstcoat", "font_size": 9, "width": 300, "height": 14 * lines + 12}
+            row, place, said, {"author": signed(said), "font_size": 9, "width": 300, "height": 14 * lines + 12}
         )
 
     def _check(self, sheet: Worksheet, record: type[Record], place: int, column: Column) -> None:

@@ -18,7 +18,7 @@ from collection.ingest.mapping.mapping_file import read_mapping
 from collection.ingest.mapping.report import MappingReport
 from collection.ingest.mapping.rows import Carried, carry_over
 from collection.ingest.package.faults import Faults
-from collection.ingest.package.sheets import Attached, Sheet
+from collection.ingest.package.sheets import Attached, Doubt, Sheet
 from collection.ingest.package.survey_file import survey_row
 from collection.ingest.package.text_files import Traits
 from collection.language.errors import CouldNot, Fault, OurFault, WrongCommand
@@ -178,8 +178,8 @@ class MappedList:
             ]
         )
 
-    def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
-        return list(self.doubts)
+    def settle(self, named: frozenset[str], faults: Faults) -> list[Doubt]:
+        return [(doubt, None) for doubt in self.doubts]
 
     def count_rows(self) -> dict[str, int]:
         made = self.report.rows_made

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from collection.ingest.mapping.dates import DateWords
+from collection.ingest.mapping.dates.words import DateWords
 from collection.ingest.package.survey_file import read_toml
 from collection.language.errors import Fault
 from collection.records.sheets import Record
@@ -39,7 +39,7 @@ def plain_heading(heading: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DateFrom:
-    """A date from one cell, or from a qualifier and two years. One year alone is the earliest and the latest."""
+    """A date from one cell, or from a word and two years. Where one column of years is named, a row has one year."""
 
     qualifier: str | None
     earliest: str | None
@@ -122,7 +122,7 @@ class PartRows:
     whole: frozenset[str] = frozenset()
     """Folded words in the place of the part that mean the whole object: 45.0."""
     first_stands: bool = False
-    """Whether an object without a row of its own is described by its first part."""
+    """Whether an object without a row of its own is named by its first part."""
 
     def split(self, number: str) -> tuple[str, str | None]:
         """The object's number, and the part's code where it is the number of a part."""

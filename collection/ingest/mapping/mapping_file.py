@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields
-from typing import Any
 
 from collection.ingest.mapping.cells import folded, nearest_term
-from collection.ingest.mapping.dates import DAYS, RANGES, DateWords
+from collection.ingest.mapping.dates.options import date_words
 from collection.ingest.mapping.list_file.encoding import ENCODINGS, codec_of
 from collection.ingest.mapping.mapping import (
     NOT_FROM_A_LIST,
@@ -78,7 +76,7 @@ class _MappingFile:
             if isinstance(terms, dict)
         }
         every_list = self._every_list({name: word for name, word in given.items() if not isinstance(word, dict)})
-        dates = self._date_words()
+        dates = date_words(self._tables, words)
         self._tables.known(listed, _LIST, "list", "Below [list] stand")
         blank, none, unknown = (
             frozenset(map(folded, self._tables.texts("list", key, listed.get(key, []))))
@@ -211,7 +209,7 @@ class _MappingFile:
             self._tables.say(
                 "parts",
                 "without_whole",
-                'An object without a row of its own is set aside, or described by its first part: write "first part".',
+                'An object without a row of its own is set aside, or named by its first part: write "first part".',
                 given["without_whole"],
             )
         whole = frozenset(map(folded, self._tables.texts("parts", "whole", given.get("whole", []))))
@@ -339,29 +337,6 @@ class _MappingFile:
                 if recipe is not None:
                     found[name] = recipe
         return found
-
-    def _date_words(self) -> DateWords:
-        given = self._tables.table("dates")
-        known = tuple(each.name for each in fields(DateWords))
-        self._tables.known(given, known, "dates", "Below [dates] stand")
-        found: dict[str, Any] = {}
-        for name, value in given.items():
-            if name in ("ranges", "days"):
-                found[name] = self._tables.one_of("dates", name, given, RANGES if name == "ranges" else DAYS, None)
-            elif name == "short_years":
-                if not isinstance(value, bool):
-                    self._tables.say(
-                        "dates", name, "Does 1910-12 mean the years 1910 to 1912 (true) or December (false)?", value
-                    )
-                found[name] = value
-            elif name in known:
-                found[name] = tuple(self._tables.texts("dates", name, value))
-                for word in found[name]:
-                    if not word.strip() or any(sign.isdigit() for sign in word):
-                        self._tables.say(
-                            "dates", name, "A word that stands beside a date is not blank and holds no digit.", word
-                        )
-        return DateWords(**{name: value for name, value in found.items() if value is not None})
 
 
 def _is_count(value: object, least: int) -> bool:

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from collection.ingest.mapping.cells import NONE, SILENT, folded, nearest_term
-from collection.ingest.mapping.dates import RANGES, DateWords
+from collection.ingest.mapping.dates.options import BESIDE_A_DATE, beside_a_date
+from collection.ingest.mapping.dates.words import DateWords
 from collection.ingest.mapping.honesty import why_not
 from collection.ingest.mapping.mapping import DateFrom, Recipe, is_ordered, plain_heading
 from collection.ingest.mapping.tables import Given, Tables
@@ -33,7 +34,7 @@ _RECIPE = (
     "when_blank",
     "when_none",
     "when_unknown",
-    "ranges",
+    *BESIDE_A_DATE,
 )
 _NOBODY_KNOWS = SAYS_NOTHING | {"unknown", "not known", "not recorded", "not examined"}
 _SAYINGS = ("when_blank", "when_none", "when_unknown")
@@ -109,6 +110,8 @@ class Recipes:
             recipe = replace(recipe, numbered=self._numbered(where, key, value["numbered"], record, column))
         if sources == ["date"]:
             recipe = replace(recipe, date=self._date(where, key, value, column))
+        elif stray := [name for name in BESIDE_A_DATE if name in value]:
+            self._tables.say(where, key, f"`{stray[0]}` stands beside a `date` only.", stray[0])
         if "words" in value:
             recipe = self._translated(where, key, value, record, column, recipe)
         elif column.kind == "word":
@@ -246,11 +249,7 @@ class Recipes:
             if heading is not None and (not isinstance(heading, str) or not heading):
                 self._tables.say(where, key, f"`{name}` is a heading in quotation marks.", heading)
                 return None
-        words = self._shared.dates
-        if "ranges" in value:
-            words = replace(
-                words, ranges=self._tables.one_of(where, "ranges", value, RANGES, words.ranges) or words.ranges
-            )
+        words = beside_a_date(self._tables, where, key, value, self._shared.dates, self._shared.words)
         plain = [None if heading is None else plain_heading(heading) for heading in named.values()]
         return DateFrom(plain[0], plain[1], plain[2], words)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 LISTED_ROWS = 100
 LISTED_TERMS = 200
+EXAMPLES = 3
 SAID = ("blank", "none", "unknown")
 
 
@@ -29,8 +30,8 @@ class MappingReport:
     """Rows of further sheets that an earlier row of the list had made already."""
     repeated_objects: int = 0
     """Objects that several rows of the list are about."""
-    described_by_part: list[str] = field(default_factory=list)
-    """Objects of which the list has parts only, so that their first part describes them."""
+    named_by_part: list[str] = field(default_factory=list)
+    """Objects of which the list has parts only, so that their first part names them."""
     differing: dict[str, list[int]] = field(default_factory=dict)
     """Rows of the list in which rows for one thing say different things, by column."""
     said_by_mapping: Counter[str] = field(default_factory=Counter)
@@ -41,7 +42,11 @@ class MappingReport:
     not_read: dict[str, Counter[str]] = field(default_factory=dict)
     """Texts that do not fit their column, by column."""
     why_not_read: dict[tuple[str, str], str] = field(default_factory=dict)
-    dates_not_understood: dict[str, Counter[str]] = field(default_factory=dict)
+    dates_not_understood: dict[str, dict[str, list[int]]] = field(default_factory=dict)
+    """Rows of every text that is not read as a date, by column and text; each cell stays with its object."""
+    why_not_understood: dict[tuple[str, str], str] = field(default_factory=dict)
+    date_notes: dict[str, dict[str, list[tuple[str, str, int]]]] = field(default_factory=dict)
+    """Dates that could have been read in another way, by column and by what was decided: the text, its EDTF, the row."""
     said_to_be: dict[str, Counter[str]] = field(default_factory=lambda: {k: Counter() for k in SAID})
     """Cells that hold the list's words for blank, none and unknown, by heading or column."""
     unmapped_cells: Counter[str] = field(default_factory=Counter)
@@ -49,12 +54,16 @@ class MappingReport:
     kept_as_written: Counter[str] = field(default_factory=Counter)
     """Cells that went into a record in another form, and are kept with the object as they were written."""
 
+    def date_not_understood(self, spot: str, text: str, row: int, why: str) -> None:
+        self.dates_not_understood.setdefault(spot, {}).setdefault(text, []).append(row)
+        self.why_not_understood[spot, text] = why
+
     def as_json(self) -> dict[str, object]:
         def terms(found: dict[str, Counter[str]], key: str, more: dict[tuple[str, str], str], name: str) -> object:
             return {
                 column: [
                     {key: term, "count": n, name: more.get((column, term))}
-                    for term, n in counts.most_common(LISTED_TERMS)
+                    for term, n in counts.most_common(None if more is self.nearest else LISTED_TERMS)
                 ]
                 for column, counts in found.items()
             }
@@ -73,7 +82,7 @@ class MappingReport:
             "rows_not_made": dict(self.rows_not_made),
             "rows_merged": self.rows_merged,
             "repeated_objects": self.repeated_objects,
-            "described_by_part": self.described_by_part,
+            "named_by_part": self.named_by_part,
             "differing": {
                 column: {"count": len(rows), "rows": rows[:LISTED_ROWS]} for column, rows in self.differing.items()
             },
@@ -81,7 +90,23 @@ class MappingReport:
             "untranslated": terms(self.untranslated, "term", self.nearest, "nearest"),
             "not_read": terms(self.not_read, "text", self.why_not_read, "message"),
             "dates_not_understood": {
-                column: dict(texts.most_common(LISTED_TERMS)) for column, texts in self.dates_not_understood.items()
+                column: [
+                    {"text": text, "count": len(rows), "rows": rows, "message": self.why_not_understood[column, text]}
+                    for text, rows in _most(texts)
+                ]
+                for column, texts in self.dates_not_understood.items()
+            },
+            "date_notes": {
+                column: [
+                    {
+                        "note": note,
+                        "count": len(found),
+                        "rows": [row for _, _, row in found],
+                        "examples": [{"text": text, "edtf": edtf, "row": row} for text, edtf, row in _examples(found)],
+                    }
+                    for note, found in notes.items()
+                ]
+                for column, notes in self.date_notes.items()
             },
             "said_to_be": {name: dict(counts) for name, counts in self.said_to_be.items()},
             "unmapped_cells": dict(self.unmapped_cells),
@@ -103,11 +128,10 @@ class MappingReport:
             lines.append(f"Rows that an earlier row of the list had made already: {self.rows_merged}.")
         if self.repeated_objects:
             lines.append(f"Objects that several rows are about: {self.repeated_objects}.")
-        if self.described_by_part:
-            shown = ", ".join(self.described_by_part[:10]) + (" …" if len(self.described_by_part) > 10 else "")
+        if self.named_by_part:
+            shown = ", ".join(self.named_by_part[:10]) + (" …" if len(self.named_by_part) > 10 else "")
             lines.append(
-                f"Objects without a row of their own, described by their first part: {len(self.described_by_part)} "
-                f"({shown})."
+                f"Objects without a row of their own, named by their first part: {len(self.named_by_part)} ({shown})."
             )
         lines += [
             f"Rows for one thing differ in {column}; what was not taken stays unmapped: rows {_numbers(rows)}."
@@ -124,13 +148,13 @@ class MappingReport:
                 )
                 + _more(len(terms), 20)
             )
-        for name, found in (("Dates not understood", self.dates_not_understood), ("Not read", self.not_read)):
-            for column, texts in found.items():
-                lines.append(
-                    f"{name}, {column}: "
-                    + "; ".join(f"{t!r} {n}" for t, n in texts.most_common(10))
-                    + _more(len(texts), 10)
-                )
+        for column, texts in self.not_read.items():
+            lines.append(
+                f"Not read, {column}: "
+                + "; ".join(f"{t!r} {n}" for t, n in texts.most_common(10))
+                + _more(len(texts), 10)
+            )
+        lines += self._dates()
         for name, counts in self.said_to_be.items():
             lines += _counted(f"Said to be {name}", counts)
         lines += _counted("Cells kept privately with their object, unmapped", self.unmapped_cells)
@@ -138,6 +162,32 @@ class MappingReport:
             "Cells kept privately as they were written, beside what was read of them", self.kept_as_written
         )
         return lines
+
+    def _dates(self) -> list[str]:
+        """Every text that is no date here, in full, and what was decided of the dates that were read."""
+        lines = []
+        for column, texts in self.dates_not_understood.items():
+            whys = dict.fromkeys(self.why_not_understood[column, text] for text in texts)
+            for why in whys:
+                said = [(text, rows) for text, rows in _most(texts) if self.why_not_understood[column, text] == why]
+                cells = sum(len(rows) for _, rows in said)
+                lines.append(f"Dates not understood, {column}, {_many(cells, 'row')}, kept as written. {why}")
+                lines += [f"  {text!r}: {_row_numbers(rows)}" for text, rows in said]
+        for column, notes in self.date_notes.items():
+            for note, found in notes.items():
+                shown = "; ".join(f"{text!r} is {edtf} (row {row})" for text, edtf, row in _examples(found))
+                lines.append(f"Dates of {column}, {_many(len(found), 'row')}: {note}, such as {shown}.")
+        return lines
+
+
+def _most(texts: dict[str, list[int]]) -> list[tuple[str, list[int]]]:
+    """Texts with their rows, the most frequent first."""
+    return sorted(texts.items(), key=lambda each: -len(each[1]))
+
+
+def _examples(found: list[tuple[str, str, int]]) -> list[tuple[str, str, int]]:
+    """The first three that differ in their text."""
+    return list({text: (text, edtf, row) for text, edtf, row in reversed(found)}.values())[::-1][:EXAMPLES]
 
 
 def _counted(what: str, counts: Counter[str]) -> list[str]:
@@ -147,6 +197,11 @@ def _counted(what: str, counts: Counter[str]) -> list[str]:
 
 def _numbers(rows: list[int]) -> str:
     return ", ".join(map(str, rows[:10])) + (" …" if len(rows) > 10 else "")
+
+
+def _row_numbers(rows: list[int]) -> str:
+    more = f" ({len(rows)} in all)" if len(rows) > 10 else ""
+    return f"row {rows[0]}" if len(rows) == 1 else f"rows {_numbers(rows)}{more}"
 
 
 def _many(n: int, noun: str) -> str:

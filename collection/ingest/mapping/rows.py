@@ -27,7 +27,7 @@ from collection.records.sheets import BY_SHEET, Object, Record
 
 _NO_WHOLE = (
     "the list has parts of this object and no row for the whole (below [parts], whole says how such a row is written, and "
-    'without_whole = "first part" lets the first part describe it)'
+    'without_whole = "first part" lets the first part name it)'
 )
 MOST_PIECES = 1_000
 """Pieces of one cell that may become rows; a cell with more is not a list of things, and is kept as it is."""
@@ -83,7 +83,7 @@ class _Carrier:
         self._listed, self._mapping = listed, mapping
         self.carried = Carried()
         self._report = self.carried.report
-        self._evaluate = Evaluator(self._report, mapping.decimal_comma).outcome
+        self._evaluate = Evaluator(self._report, mapping.decimal_comma, listed.rows).outcome
         self._report.left_out = {rule.name: 0 for rule in mapping.rules}
 
     def run(self) -> Carried:
@@ -114,7 +114,7 @@ class _Carrier:
             if rule is not None:
                 self._report.left_out[rule.name] += 1
                 continue
-            number = self._evaluate(self._mapping.object, column, "objects.object", row.cells)
+            number = self._evaluate(self._mapping.object, column, "objects.object", row)
             if number.value is None:
                 self._set_aside([row], "the object's number is blank or no code")
                 continue
@@ -145,13 +145,19 @@ class _Carrier:
     def _object(self, each: _Of) -> Values | None:
         """The object's own columns; None, and its rows set aside, where one that it needs cannot be said."""
         values: Values = {"object": each.code}
-        rows = each.own or self._first_part(each)
+        rows, recipes = each.own, self._mapping.objects
         if not rows:
-            self._set_aside(each.rows, _NO_WHOLE)
-            return None
-        for name, recipe in self._mapping.objects.items():
+            # Of the parts' rows only what every object needs may stand for the whole: their condition is not its own.
+            recipes = {name: recipe for name, recipe in recipes.items() if Object.column(name).required}
+            if recipes and not (self._mapping.parts is not None and self._mapping.parts.first_stands):
+                self._set_aside(each.rows, _NO_WHOLE)
+                return None
+            if recipes:
+                self._report.named_by_part.append(each.code)
+            rows = each.rows[:1]
+        for name, recipe in recipes.items():
             spot, column = f"objects.{name}", Object.column(name)
-            outcomes = [self._evaluate(recipe, column, spot, row.cells) for row in rows]
+            outcomes = [self._evaluate(recipe, column, spot, row) for row in rows]
             value = self._agreed(spot, column, outcomes, rows)
             if value is None and column.required:
                 self._set_aside(each.rows, f"nothing is said of {name}, and every object needs it")
@@ -162,15 +168,6 @@ class _Carrier:
                 if outcome.value in (None, value):
                     each.use(row, outcome)
         return values
-
-    def _first_part(self, each: _Of) -> list[ListRow]:
-        """The row that describes an object of which the list has parts only; none where the mapping does not say so."""
-        if not self._mapping.objects:
-            return each.rows  # Nothing is said of the object itself, so it is stored already.
-        if self._mapping.parts is None or not self._mapping.parts.first_stands:
-            return []
-        self._report.described_by_part.append(each.code)
-        return each.rows[:1]
 
     def _agreed(self, spot: str, column: Column, outcomes: list[Outcome], rows: list[ListRow]) -> str | None:
         """What the rows for one object say; where they differ, the first for what it needs, else nothing."""
@@ -258,7 +255,7 @@ class _Carrier:
             if name == numbered
             else _part(each, row, record, record.column(name))
             if recipe.part_row
-            else self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row.cells, piece)
+            else self._evaluate(recipe, record.column(name), f"{block.sheet}.{name}", row, piece)
             for name, recipe in block.columns.items()
         }
         values = {"object": each.code} | {name: o.value for name, o in outcomes.items() if o.value is not None}
@@ -266,11 +263,13 @@ class _Carrier:
             (c.name for c in record.columns() if c.required and c.name not in values and c.name != numbered), None
         )
         one = Found(block, record, numbered, row, piece, outcomes, values, lacks)
-        said = (
-            o for name, o in outcomes.items() if not (block.columns[name].part_row and record.column(name).reference)
+        points = {name for name, recipe in block.columns.items() if recipe.part_row and record.column(name).reference}
+        # Nothing is wanting where the cell says that there is none, nor where a row for the whole has no part.
+        silent = lacks in outcomes and (
+            outcomes[lacks].silent or (block.columns[lacks].part_row and lacks not in points)
         )
-        silent = lacks is not None and lacks in outcomes and (outcomes[lacks].silent or block.columns[lacks].part_row)
-        if one.breaks() or (not (silent and not one.series) and any(o.value is not None and not o.said for o in said)):
+        says = any(o.value is not None and not o.said for name, o in outcomes.items() if name not in points)
+        if one.breaks() or (says and (one.series or not silent)):
             return one
         for outcome in outcomes.values():
             each.use(row, Outcome(read=outcome.read))

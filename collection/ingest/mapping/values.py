@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections import Counter
 from collections.abc import Mapping as Table
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from collection.ingest.mapping import cells as cells
 from collection.ingest.mapping.cells import NOTHING, Part, Taken, folded, is_among
-from collection.ingest.mapping.dates import read_date, read_years
+from collection.ingest.mapping.dates.list_dates import ListDates
+from collection.ingest.mapping.list_file.list_rows import ListRow
 from collection.ingest.mapping.list_file.workbook import SpreadsheetCell
 from collection.ingest.mapping.mapping import DateFrom, Recipe
 from collection.ingest.mapping.report import MappingReport
@@ -33,6 +36,7 @@ class Outcome:
 
 
 BLANK = Outcome()
+_MONTH = re.compile("[0-9]{4}-[0-9]{2}")
 _READ_WITH_GAPS = frozenset({"text", "person", "word"})
 """Kinds of columns in which joined cells are words one after the other; in any other the place of each counts."""
 
@@ -40,20 +44,20 @@ _READ_WITH_GAPS = frozenset({"text", "person", "word"})
 class Evaluator:
     """Recipes carried out on the rows of one list; what cannot be said is counted in the report."""
 
-    def __init__(self, report: MappingReport, decimal_comma: bool) -> None:
+    def __init__(self, report: MappingReport, decimal_comma: bool, rows: Sequence[ListRow] = ()) -> None:
         self._report, self._comma = report, decimal_comma
+        self._dates = ListDates(rows)
 
-    def outcome(
-        self, recipe: Recipe, column: Column, spot: str, row: Table[str, str], piece: Taken = NOTHING
-    ) -> Outcome:
+    def outcome(self, recipe: Recipe, column: Column, spot: str, listed: ListRow, piece: Taken = NOTHING) -> Outcome:
         """`spot` is how the report names the column; `piece` what `each` has parted off."""
+        row = listed.cells
         if recipe.say is not None:
             return Outcome(self._text(column, recipe.say), said=True)
         for heading in recipe.headings:
             if (made := self._spreadsheet(recipe, column, spot, heading, row[heading])) is not None:
                 return made
         if recipe.date is not None:
-            return self._date(recipe, recipe.date, spot, row)
+            return self._date(recipe, recipe.date, spot, listed)
         taken = self._taken(recipe, row, piece)
         if len(recipe.take) > 1 and column.kind not in _READ_WITH_GAPS and _has_gap(recipe, row):
             self._unread(
@@ -64,7 +68,7 @@ class Evaluator:
             return BLANK
         word = folded(taken.text)
         if not word or is_among(word, recipe.blank):
-            return replace(self._when(recipe.when_blank, column), silent=True)
+            return replace(self._when(recipe.when_blank, column), silent=bool(word))
         if is_among(word, recipe.none):
             return self._said_to_be("none", recipe.when_none, recipe, column, spot, taken)
         if is_among(word, recipe.unknown) or word == NOT_RECORDED:
@@ -80,8 +84,15 @@ class Evaluator:
         if isinstance(read, Refused):
             self._unread(spot, cell, str(read.fault))
             return BLANK
-        one = len(recipe.headings) == 1 and recipe.terms is None and recipe.part is None and recipe.characters is None
-        if one and column.kind in ("date", "number"):
+        if (
+            len(recipe.headings) > 1
+            or recipe.terms is not None
+            or recipe.part is not None
+            or recipe.characters is not None
+        ):
+            return None
+        # A number has no comma here, whatever marks the decimals of the list, and 1910-12 is a month.
+        if column.kind == "number" or (column.kind == "date" and _MONTH.fullmatch(read)):
             try:
                 value = self._text(column, read, comma=False)
             except BadValue as fault:
@@ -152,38 +163,30 @@ class Evaluator:
             else Outcome(value, read=taken.parts)
         )
 
-    def _date(self, recipe: Recipe, source: DateFrom, spot: str, row: Table[str, str]) -> Outcome:
-        given = {h: row[h].strip() for h in source.headings if folded(row[h]) not in recipe.blank | {""}}
+    def _date(self, recipe: Recipe, source: DateFrom, spot: str, listed: ListRow) -> Outcome:
+        row = listed.cells
+        blank = recipe.blank | {""}
+        given = {h: row[h].strip() for h in source.headings if not is_among(folded(row[h]), blank)}
         if not given:
             return BLANK
-        if source.earliest is None and source.latest is None:
-            ((heading, text),) = given.items()
-            if folded(text) in recipe.none | recipe.unknown | {NOT_RECORDED}:
-                self._report.said_to_be["none" if folded(text) in recipe.none else "unknown"][spot] += 1
-                return Outcome(read=(Part(heading, 0, len(row[heading])),))
-            value = read_date(text, source.words)
-        else:
-            silent = recipe.none | recipe.unknown
-            said = folded(given.get(source.qualifier or "", ""))
-            if said in silent:
-                self._report.said_to_be["none" if said in recipe.none else "unknown"][spot] += 1
-            first, last = (
-                "" if folded(year) in silent else year
-                for year in (
-                    given.get(source.earliest or source.latest or "", ""),
-                    given.get(source.latest or source.earliest or "", ""),
-                )
-            )
-            value = read_years(given.get(source.qualifier or "", ""), first, last, source.words)
-        if value is None:
-            shown = " | ".join(given.get(heading, "") for heading in source.headings)
-            self._report.dates_not_understood.setdefault(spot, Counter())[shown] += 1
+        unknown = recipe.unknown | {NOT_RECORDED}
+        reading = self._dates.read(source, row, recipe.blank | recipe.none | unknown)
+        said = folded(given.get(source.qualifier or "", ""))
+        if is_among(said, recipe.none | unknown) or reading.says_nothing:
+            self._report.said_to_be["none" if is_among(said, recipe.none) else "unknown"][spot] += 1
+        shown = " | ".join(given.get(heading, "(blank)") for heading in source.headings)
+        if reading.edtf is None:
+            if reading.says_nothing:
+                return Outcome(read=tuple(Part(heading, 0, len(row[heading])) for heading in given))
+            self._report.date_not_understood(spot, shown, listed.row, reading.why or "")
             return BLANK
+        for note in reading.notes:
+            self._report.date_notes.setdefault(spot, {}).setdefault(note, []).append((shown, reading.edtf, listed.row))
         kept: list[Part] = []
         read: list[Part] = []
         for heading, text in given.items():
-            (kept if text in value else read).append(Part(heading, 0, len(row[heading])))
-        return Outcome(value, tuple(kept), tuple(read))
+            (kept if text in reading.edtf else read).append(Part(heading, 0, len(row[heading])))
+        return Outcome(reading.edtf, tuple(kept), tuple(read))
 
     def _when(self, word: str | None, column: Column) -> Outcome:
         return BLANK if word is None else Outcome(self._text(column, word), said=True)

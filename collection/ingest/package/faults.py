@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from collection.ingest.package.characters import visible
 from collection.language.errors import Fault, InputRefused
+from collection.store.base.withdrawals import Withdrawal
 from collection.store.stage.stage import Stage
 
 LISTED = 10_000
@@ -88,9 +89,11 @@ def missing(target: str, row_object: str | None) -> str:
     )
 
 
-def withdrawn(target: str) -> str:
-    """A code that points to a record taken out of account."""
-    return (
-        f"The record in {target} with this code was withdrawn. Point to one that is in account, or have "
-        "it reinstated first."
-    )
+def withdrawn(target: str, by: Withdrawal | None) -> str:
+    """A code that points to a record taken out of account; `by` is what took it out, where that is known."""
+    if by is None:
+        return (
+            f"The record in {target} with this code was withdrawn. Point to one that is in account, or have "
+            "it reinstated first."
+        )
+    return f"{by.sentence()} Until then nothing can point to it: name another."

@@ -15,7 +15,7 @@ from collection.ingest.package.characters import visible
 from collection.ingest.package.csv_sheet import count_rows, read_csv_sheet
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.headings import nearest_sheet, plain
-from collection.ingest.package.sheets import ASIDE, Attached, Sheet
+from collection.ingest.package.sheets import ASIDE, Attached, Doubt, Sheet
 from collection.ingest.package.survey_file import SURVEY_FILE, read_survey_file
 from collection.language.errors import CouldNot, Fault, WrongCommand
 from collection.records.cells import file_refusal
@@ -43,7 +43,7 @@ class Folder:
     def find_sheets(self, faults: Faults) -> frozenset[str]:
         return _find_sheets(self, faults)
 
-    def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
+    def settle(self, named: frozenset[str], faults: Faults) -> list[Doubt]:
         left = []
         for name in sorted(set(self.files) - named):
             if sheet_of(name) is not None or _is_aside(name):
@@ -77,7 +77,7 @@ class Folder:
             for name, why in sorted(self.refused.items())
             if name not in named
         ]
-        return left
+        return [(fault, None) for fault in left]
 
     def count_rows(self) -> dict[str, int]:
         counts = {"survey": 1}

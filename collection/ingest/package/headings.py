@@ -1,8 +1,10 @@
-"""The headings of a sheet, matched with the columns it is declared with."""
+"""The headings of a sheet, matched with the columns it is declared with; and the notes that a blank survey has on them,
+known again when it comes back, so that nobody is told of them."""
 
 from __future__ import annotations
 
 import difflib
+import hashlib
 import itertools
 import re
 import unicodedata
@@ -172,3 +174,24 @@ def count_known(record: type[Record], headings: Sequence[str]) -> int:
     """How many headings the sheet knows, which shows the right separator."""
     known = {column.name for column in record.columns()}
     return sum(plain(heading) in known for heading in headings)
+
+
+_AUTHOR = "firstcoat"
+_FORM = re.compile(r"(?:Required|Optional): .+\nWrite .+(?:\n.+)*?\nExample: .*")
+"""Such a note, where its author does not sign it: as it was written before notes were signed, or by a program that
+keeps no authors."""
+
+
+def signed(note: str) -> str:
+    """The author that a blank survey gives a note. It holds a checksum of the text, so that what somebody writes into
+    the note later shows."""
+    return f"{_AUTHOR} {hashlib.sha256(' '.join(note.split()).encode()).hexdigest()[:8]}"
+
+
+def written_since(author: str, note: str) -> str:
+    """What a person wrote into a note on a heading; blank where it is as the blank survey had it."""
+    if author == signed(note):
+        return ""
+    form = _FORM.match(note)
+    added = note[form.end() :].strip() if form else note
+    return added or (note if author.startswith(f"{_AUTHOR} ") else "")

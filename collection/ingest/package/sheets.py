@@ -47,6 +47,10 @@ class Refused(str):
         return made
 
 
+Doubt = tuple[Fault, int | None]
+"""A warning with the number of the staged row that it belongs to, if any."""
+
+
 class OddRow(list[str]):
     """A row that has to be read cell by cell, because one of its cells is `Refused` or its texts were not checked."""
 
@@ -118,8 +122,9 @@ class Source(Protocol):
         """Fill `sheets`, with their headings matched; the names of sheets that cannot be read come back."""
         ...
 
-    def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
-        """Faults and warnings about files that nothing names, now that it is known what the sheets name."""
+    def settle(self, named: frozenset[str], faults: Faults) -> list[Doubt]:
+        """Warnings that only the whole package shows: on files that nothing names (which may be faults), and on what
+        stands beside the cells; `named` are the files that the sheets name."""
         ...
 
     def count_rows(self) -> dict[str, int]:

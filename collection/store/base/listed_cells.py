@@ -13,6 +13,7 @@ from typing import Any
 
 from collection.language.phrases import BETWEEN, indexed
 from collection.store.base import names
+from collection.store.base.chain import MADE_AT
 
 LISTED = "unmapped_cells"
 """The table, which stands for a sheet where such a cell answers a search."""
@@ -21,7 +22,8 @@ LISTED = "unmapped_cells"
 @dataclass(frozen=True)
 class ListedCell:
     """One cell: which list and survey brought it, in which row, on which day and by which change; `row` is None for
-    cells that were kept before rows were. `earlier` has what the same survey said before, newest first."""
+    cells that were kept before rows were. `in_account` is False where the survey was withdrawn; `earlier` has what the
+    same survey said before, newest first."""
 
     heading: str
     text: str
@@ -30,6 +32,7 @@ class ListedCell:
     on: str
     survey: str
     change: int
+    in_account: bool = True
     earlier: tuple[ListedCell, ...] = field(default=())
 
     @property
@@ -46,14 +49,17 @@ class ListedCell:
             "on": self.on,
             "survey": self.survey,
             "change": self.change,
+            "in_account": self.in_account,
             "earlier": [each.as_json() for each in self.earlier],
         }
 
 
-def listed_cells(db: sqlite3.Connection, object_code: str) -> list[ListedCell]:
-    """The cells kept with an object under each of its numbers, newest first, then by row of the list."""
+def listed_cells(db: sqlite3.Connection, object_code: str, *, withdrawn: bool = False) -> list[ListedCell]:
+    """The cells kept with an object under each of its numbers, newest first, then by row of the list; with `withdrawn`
+    those of withdrawn surveys too."""
     found = []
-    every = sorted(contents(db, object_code), key=lambda cell: (cell.survey, cell.heading, -cell.change))
+    kept = [cell for cell in contents(db, object_code) if cell.in_account or withdrawn]
+    every = sorted(kept, key=lambda cell: (cell.survey, cell.heading, -cell.change))
     for _, some in groupby(every, key=lambda cell: (cell.survey, cell.heading)):
         newest, *earlier = some
         found.append(replace(newest, earlier=tuple(earlier)))
@@ -64,12 +70,13 @@ def contents(db: sqlite3.Connection, object_code: str) -> list[ListedCell]:
     """Every content that was ever kept with an object, each by itself, oldest first."""
     known = names.load(db)
     return [
-        ListedCell(*cell)
+        ListedCell(heading, text, file, row, on, survey, change, bool(counts))
         for code in ((object_code,) if known is None else known.objects(object_code))
-        for cell in db.execute(
-            "SELECT u.heading, u.value, p.name, u.list_row, substr(c.at, 1, 10), c.subject, u.change "
+        for heading, text, file, row, on, survey, change, counts in db.execute(
+            f"SELECT u.heading, u.value, p.name, u.list_row, substr({MADE_AT}, 1, 10), c.subject, u.change, "
+            "y.withdrawn IS NULL "
             "FROM unmapped_cells AS u JOIN changes AS c ON c.number = u.change "
-            "LEFT JOIN packages AS p ON p.sha256 = c.package_sha256 "
+            "LEFT JOIN packages AS p ON p.sha256 = c.package_sha256 LEFT JOIN surveys AS y ON y.code = c.subject "
             "WHERE u.sheet = 'objects' AND u.\"key\" = ? ORDER BY u.change, u.list_row, u.heading",
             (code,),
         )

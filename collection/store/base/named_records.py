@@ -4,20 +4,26 @@ from __future__ import annotations
 
 import difflib
 import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from collection.language.errors import Fault, NotFound
 from collection.language.words import SHEET_NAMES
 from collection.records.codes import OWN_CODES
 from collection.records.facts import FACT_SHEETS, Facts, row_values
+from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Survey
-from collection.store.base import names, read
+from collection.store.base import keys, names, read
+from collection.store.base.withdrawals import Withdrawal, withdrawal
 from collection.store.schema.tables import fills_blank
 
 Json = dict[str, Any]
 MOST_NEAR = 5
 _FIRST = ("zones", "components", "samples", "schemes", "decorations", "tests", "treatments", "proposals")
 """Kinds that are listed first where several records share a code."""
+_INNER = ("layers", "responses", "treatment_steps", "proposal_steps", "conditions")
+"""Kinds that belong to another record."""
 
 
 def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Json]]]:
@@ -61,6 +67,46 @@ def named(db: sqlite3.Connection, text: str) -> tuple[Facts, list[tuple[str, Jso
     raise _refused(db, text, refused)
 
 
+@dataclass(frozen=True, slots=True)
+class OutOfAccount:
+    """A stored record that does not count: its key, its cells without private ones, and what took it out."""
+
+    sheet: str
+    key: str
+    row: Json
+    by: Withdrawal
+
+
+def out_of_account(db: sqlite3.Connection, text: str) -> list[OutOfAccount]:
+    """The stored records that a text OBJECT[/CODE[/…]] names and that are out of account, with what belongs to them;
+    none where it names nothing, or what is in account."""
+    parts, known = text.split("/"), names.load(db)
+    for end in range(len(parts), 0, -1):
+        code, rest = "/".join(parts[:end]), "/".join(parts[end:])
+        for own in (code,) if known is None else dict.fromkeys((code, *known.objects(code))):
+            if db.execute("SELECT 1 FROM objects WHERE object = ?", (own,)).fetchone() is None:
+                continue
+            if not rest:
+                return list(_out_of_account(db, Object, own))
+            asked = {rest, *_present(db, own, rest)}
+            sheets = [record for record in SHEETS if record not in (Object, Survey)]
+            every = [each for record in sheets for each in _out_of_account(db, record, own)]
+            inner = [(each, each.key.removeprefix(f"{own}/")) for each in every]
+            return [each for each, key in inner if key in asked or key.split("/")[0] in asked]
+    return []
+
+
+def _out_of_account(db: sqlite3.Connection, record: type[Record], own: str) -> Iterator[OutOfAccount]:
+    columns = [c.name for c in record.columns() if not c.private and c.name != "audience"]
+    for values in db.execute(f"SELECT {', '.join(columns)} FROM {record.table} WHERE object = ?", (own,)).fetchall():
+        row = dict(zip(columns, values, strict=True))
+        key = tuple(row[name] for name in record.key)
+        by = withdrawal(db, record.sheet, key)
+        if by is not None:
+            said = {name: value for name, value in row.items() if value not in (None, "")}
+            yield OutOfAccount(record.sheet, keys.shown(record.sheet, key), said, by)
+
+
 def _present(db: sqlite3.Connection, object_code: str, rest: str) -> set[str]:
     """The present codes of things that once had this code."""
     known = names.load(db)
@@ -70,19 +116,39 @@ def _present(db: sqlite3.Connection, object_code: str, rest: str) -> set[str]:
     return {"/".join(part for part in (known.code(sheet, object_code, code), inner) if part) for sheet in OWN_CODES}
 
 
-def doubts_on(db: sqlite3.Connection, object_code: str) -> int:
-    """How many warnings are attached to the records of an object."""
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A warning that a record has from when it came in. `key` is the one it was stored under."""
+
+    sheet: str
+    key: str
+    column: str | None
+    message: str
+
+    def sentence(self) -> str:
+        where = f"{SHEET_NAMES.get(self.sheet, self.sheet)} {self.key}"
+        return f"{where}{f', {self.column}' if self.column else ''}: {self.message}"
+
+    def of(self, sheet: str, key: str) -> bool:
+        """Whether it is one of this record, or of what belongs to it, as a coat does to its sample."""
+        return (self.sheet, self.key) == (sheet, key) or (
+            self.sheet in _INNER and self.key.startswith(f"{key}/") and sheet not in _INNER
+        )
+
+
+def noted_on(db: sqlite3.Connection, object_code: str) -> list[Noted]:
+    """The warnings attached to the records of an object, in the order in which they were stored."""
     known = names.load(db)
     codes = (object_code,) if known is None else known.objects(object_code)
-    return sum(
-        int(
-            db.execute(
-                'SELECT count(*) FROM warnings WHERE "key" = ? OR ("key" > ? AND "key" < ?)',
-                (code, f"{code}/", f"{code}0"),
-            ).fetchone()[0]
-        )
+    return [
+        Noted(*row)
         for code in codes
-    )
+        for row in db.execute(
+            'SELECT sheet, "key", "column", message FROM warnings '
+            'WHERE sheet <> \'survey\' AND ("key" = ? OR ("key" > ? AND "key" < ?)) ORDER BY id',
+            (code, f"{code}/", f"{code}0"),
+        )
+    ]
 
 
 def listed_conditions(db: sqlite3.Connection, object_code: str) -> list[str]:
@@ -129,5 +195,4 @@ def _code(sheet: str, row: Json) -> str:
 
 def _without_inner(found: list[tuple[str, Json]]) -> list[tuple[str, Json]]:
     """Only the things themselves that have a code, without what belongs to them: a sample, but not each of its coats."""
-    inner = ("layers", "responses", "treatment_steps", "proposal_steps", "conditions")
-    return [pair for pair in found if pair[0] not in inner] or found
+    return [pair for pair in found if pair[0] not in _INNER] or found

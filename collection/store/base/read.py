@@ -18,7 +18,7 @@ from collection.language.errors import Fault, NotFound
 from collection.records.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, facts_of, proposal_of, read_document
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
-from collection.store.base import keys, names
+from collection.store.base import keys, names, withdrawals
 from collection.store.base.chain import MADE_AT
 from collection.store.base.merged_records import Disagreement, join
 from collection.store.base.names import Names
@@ -53,6 +53,10 @@ def facts_rows(db: sqlite3.Connection, object_code: str) -> Facts:
             return joined
     found = _rows(db, Object, object_code, views)
     if not found:
+        for own in (object_code,) if known is None else (object_code, *known.objects(object_code)):
+            gone = withdrawals.of_code(db, "objects", None, own)
+            if gone is not None:
+                raise _unknown("objects", object_code, gone.sentence(), None)
         raise _unknown("objects", object_code, "No such object is in account.", nearest_object(db, object_code))
     about = found[0]
     assert isinstance(about, Object)
@@ -154,6 +158,9 @@ def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) 
     asked = None if stored is None else stored[1] if known is None else known.code("proposals", *stored)
     head = next((row for row in heads if isinstance(row, Proposal) and row.proposal == asked), None)
     if head is None:
+        gone = None if stored is None else withdrawals.of_code(db, "proposals", *stored)
+        if gone is not None:
+            raise _unknown("proposals", f"{object_code}/{proposal_code}", gone.sentence(), None)
         listed = ", ".join(row.proposal for row in heads if isinstance(row, Proposal)) or "none"
         raise _unknown(
             "proposals",

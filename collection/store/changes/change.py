@@ -27,7 +27,7 @@ LIFTED_FROM = 5_000
 PLACED = {"objects": ("'all'", "all"), "components": ("s.component", "component"), "zones": ("s.zone", "zone")}
 """Sheets whose rows are places, with the place and its kind."""
 
-WITHDRAW, REINSTATE, CORRECT = "withdraw", "reinstate", "correct"
+INGEST, AMEND, WITHDRAW, REINSTATE, CORRECT = "ingest", "amend", "withdraw", "reinstate", "correct"
 Where = sqlite3.Connection | Path | str
 """A file, which is opened and closed again, or a connection, inside or outside a transaction."""
 

@@ -17,7 +17,7 @@ from collection.records.codes import CODE_COLUMN, PARENTS, PLACE, SPARED, sheets
 from collection.records.columns import Column
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET
-from collection.store.base import keys
+from collection.store.base import keys, withdrawals
 from collection.store.base.keys import Key
 from collection.store.schema.tables import fills_blank, stored_values
 
@@ -177,6 +177,9 @@ def _lost(db: sqlite3.Connection, column: Column, row: Values, value: Any) -> Ba
         for (code,) in db.execute(f"SELECT DISTINCT {names[-1]} FROM {table} WHERE {before} LIMIT 20000", parts[:-1])
     ]
     close = difflib.get_close_matches(str(value), near, n=1, cutoff=0.5)
+    gone = None if target == "layers" else withdrawals.of_code(db, target, object_code, str(value))
+    if gone is not None:
+        return BadValue(gone.sentence())
     what = "zone or part" if target == "place" else f"record in {target}"
     return BadValue(f"There is no such {what} in account.", close[0] if close else None)
 

@@ -1,17 +1,21 @@
 """Compares the staged package with the stored records: which rows are new, different, the same, or missing.
 
-A blank in the package says nothing, so it is never a difference and never overwrites; `not recorded` is and does. All
-functions work inside the caller's transaction.
+A blank in the package says nothing, so it is never a difference and never overwrites; `not recorded` is and does. A
+stored record whose survey was withdrawn differs too: it counts again only when this survey takes it over. All functions
+work inside the caller's transaction.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
 from collection.records.sheets import SHEETS, Record
+from collection.store.base.keys import Key
+from collection.store.changes import corrected_cells
 from collection.store.changes.change import Rows
+from collection.store.changes.settlement import PROVENANCE
 from collection.store.schema.guards import key_sql
 from collection.store.schema.tables import fills_blank
 from collection.store.stage.stage import Stage
@@ -42,49 +46,103 @@ def staged_records(stage: Stage) -> Iterator[type[Record]]:
     return (record for record in SHEETS if record.sheet in stage.columns)
 
 
-def compare(stage: Stage, record: type[Record], survey: str | None) -> Compared:
-    """What storing the sheet would do; `survey` is the survey's code where it is stored already."""
+@dataclass(frozen=True, slots=True)
+class Differing:
+    """A cell in which the package and a stored record differ; `column` is "survey" where the record's own survey was
+    withdrawn. `corrected` is the change by which a named person gave the stored value, `survey` whose record it is."""
+
+    row: int
+    key: str
+    column: str
+    stored: Any
+    given: Any
+    corrected: int | None
+    survey: str | None
+    object: str | None
+    code: str | None
+
+
+def compare(stage: Stage, record: type[Record], survey: str | None, meant: Collection[str] | None = None) -> Compared:
+    """What storing the sheet would do.
+
+    :param survey: the survey's code where it is stored already.
+    :param meant: in an amendment the keys of the records of which it may replace what was corrected; None without one.
+    """
     missing = _count(stage, _missing(stage, record), {"survey": survey}) if survey is not None else 0
     staged = stage.counts.get(record.sheet, 0)
     if not staged or not _any_stored(stage, record):
         return Compared(staged, 0, 0, 0, missing)
-    both = f"FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m ON {same_key(stage, record)}"
+    both = _from_both(stage, record)
     stored = _count(stage, f"SELECT count(*) {both}")
     if not stored:
         return Compared(staged, 0, 0, 0, missing)
     withdrawn = _count(stage, f"SELECT count(*) {both} WHERE m.withdrawn IS NOT NULL")
-    _note_others(stage, record)
+    _note_others(stage, record, meant)
     changed = _count(stage, f"SELECT count(*) FROM stage.{_others(record)}")
     return Compared(staged - stored, changed, stored - changed - withdrawn, withdrawn, missing)
 
 
-def differences(stage: Stage, record: type[Record], limit: int) -> tuple[int, list[tuple[Any, ...]]]:
-    """How many fields differ, and the first of them: staged row, key, column, stored value, given value."""
-    both = f"{_from_others(stage, record)} WHERE "
+def differences(stage: Stage, record: type[Record], limit: int) -> tuple[int, list[Differing]]:
+    """How many fields differ, and the first of them."""
+    cells = [(name, _cell_differs(stage, record, name)) for name in _compared(stage, record)]
+    if record.sheet != "survey":
+        cells.append(("survey", _ownerless(stage)))
+    return _differing(stage, record, limit, _from_others(stage, record), cells)
+
+
+def corrections_kept(stage: Stage, record: type[Record], limit: int) -> tuple[int, list[Differing]]:
+    """How many cells differ and stay as a named person corrected them, and the first of them."""
+    cells = [
+        (name, f"({_says_other(stage, record, name)}) AND {_stays(record, name)}")
+        for name in sorted(stage.staying_columns(record.sheet))
+    ]
+    return _differing(stage, record, limit, _from_both(stage, record), cells)
+
+
+def corrections_replaced(stage: Stage, record: type[Record]) -> frozenset[str]:
+    """The keys of stored records of which an amendment replaces a correction, because they were named for it."""
+    if record.sheet not in stage.columns:
+        return frozenset()
+    rows = f"s.row IN (SELECT row FROM stage.corrected WHERE sheet = '{record.sheet}' AND NOT stays)"
+    found = stage.select(f"SELECT {key_sql(record, 'm')} {_from_both(stage, record)} WHERE {rows}")
+    return frozenset(key for (key,) in found)
+
+
+def _differing(
+    stage: Stage, record: type[Record], limit: int, source: str, cells: list[tuple[str, str]]
+) -> tuple[int, list[Differing]]:
     count, listed = 0, []
     key = key_sql(record, "m")
-    for name in _compared(stage, record):
-        differs = _cell_differs(stage, record, name)
-        count += _count(stage, f"SELECT count(*) {both}({differs})")
-        stored, given = f"m.{name}", f"s.{name}"
-        if record.column(name).kind == "file":
+    own = "m.survey" if record.sheet != "survey" else "m.code"
+    thing = f"m.{record.key[0]}, " + (f"m.{record.key[1]}" if len(record.key) > 1 else "NULL")
+    for name, differs in cells:
+        stored, given = f"m.{name}", "NULL" if name == "survey" else f"s.{name}"
+        if name != "survey" and record.column(name).kind == "file":
             # The name may be the same and the file another.
             stored = f"m.{name} || CASE WHEN m.{name} = s.{name} THEN ' (other content)' ELSE '' END"
-        listed += list(
-            stage.select(
-                f"SELECT s.row, {key}, '{name}', {stored}, {given} {both}({differs}) ORDER BY s.row LIMIT {limit}"
-            )
+        rows = f"{source} WHERE m.withdrawn IS NULL AND ({differs})"
+        count += _count(stage, f"SELECT count(*) {rows}")
+        corrected = (
+            "(SELECT c.change FROM stage.corrected AS c "
+            f"WHERE c.sheet = '{record.sheet}' AND c.row = s.row AND c.col = '{name}')"
         )
-    return count, sorted(listed, key=lambda field: field[0])[:limit]
+        listed += [
+            Differing(*row)
+            for row in stage.select(
+                f"SELECT s.row, {key}, '{name}', {stored}, {given}, {corrected}, {own}, {thing} {rows} "
+                f"ORDER BY s.row LIMIT {limit}"
+            )
+        ]
+    return count, sorted(listed, key=lambda field: field.row)[:limit]
 
 
-def withdrawn_keys(stage: Stage, record: type[Record], limit: int) -> list[tuple[int, str]]:
+def withdrawn_keys(stage: Stage, record: type[Record], limit: int) -> list[tuple[int, Key]]:
     """Staged rows whose record is stored and withdrawn, with its key."""
+    parts = ", ".join(f"m.{part}" for part in record.key)
     return [
-        (row[0], row[1])
-        for row in stage.select(
-            f"SELECT s.row, {key_sql(record, 'm')} FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m "
-            f"ON {same_key(stage, record)} WHERE m.withdrawn IS NOT NULL ORDER BY s.row LIMIT {limit}"
+        (row, tuple(key))
+        for row, *key in stage.select(
+            f"SELECT s.row, {parts} {_from_both(stage, record)} WHERE m.withdrawn IS NOT NULL ORDER BY s.row LIMIT {limit}"
         )
     ]
 
@@ -99,24 +157,41 @@ def touch(stage: Stage, record: type[Record], compared: Compared) -> None:
 
 def new_rows(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> Rows:
     """The staged rows whose record is not stored."""
-    given = _given(stage, record)
-    blank = [column.name for column in record.columns() if fills_blank(record, column) and column.name not in given]
-    cells = {name: f"s.{name}" for name in given} | {name: _staged_key(stage, record, name) for name in blank}
+    cells = staged_cells(stage, record, new=True)
     return _rows(stage, record, origin, cells, _fresh(stage, record, compared), compared.added)
 
 
 def other_rows(stage: Stage, record: type[Record], compared: Compared, origin: Origin) -> Rows:
     """The staged rows whose record says something else, with each cell as it is to be."""
-    cleared = stage.cleared_columns(record.sheet)
+    cells = staged_cells(stage, record, new=False)
+    rows = _rows(stage, record, origin, cells, f"s.row IN (SELECT row FROM stage.{_others(record)})", compared.changed)
+    if record.sheet == "survey":
+        return rows
+    # The record stays with the survey that brought it, and is taken over where that one was withdrawn.
+    theirs = f"m.survey <> :survey AND NOT ({_ownerless(stage)})"
+    own = {name: f"CASE WHEN {theirs} THEN m.{name} ELSE {rows.cells[name]} END" for name in PROVENANCE}
+    return replace(rows, cells={**rows.cells, **own})
+
+
+def staged_cells(stage: Stage, record: type[Record], *, new: bool) -> dict[str, str]:
+    """The cells of staged rows as SQL: those of new records, or what stored ones come to say, where a blank says
+    nothing."""
+    given = _given(stage, record)
+    if new:
+        blank = [column.name for column in record.columns() if fills_blank(record, column) and column.name not in given]
+        return {name: f"s.{name}" for name in given} | {name: _staged_key(stage, record, name) for name in blank}
+    cleared, staying = stage.cleared_columns(record.sheet), stage.staying_columns(record.sheet)
     cells = {name: _staged_key(stage, record, name) for name in record.key}
-    for name in _given(stage, record):
+    for name in given:
         column = name.removesuffix("_earliest").removesuffix("_latest")
         if column not in record.key:
             said = f"coalesce(s.{name}, m.{name})"
+            if column in cleared:
+                said = f"CASE WHEN {_is_cleared(record, column)} THEN NULL ELSE {said} END"
             cells[name] = (
-                f"CASE WHEN {_is_cleared(record, column)} THEN NULL ELSE {said} END" if column in cleared else said
+                f"CASE WHEN {_stays(record, column)} THEN m.{name} ELSE {said} END" if column in staying else said
             )
-    return _rows(stage, record, origin, cells, f"s.row IN (SELECT row FROM stage.{_others(record)})", compared.changed)
+    return cells
 
 
 def _rows(stage: Stage, record: type[Record], origin: Origin, cells: dict[str, str], where: str, count: int) -> Rows:
@@ -175,10 +250,16 @@ def _compared(stage: Stage, record: type[Record]) -> list[str]:
 
 
 def _differs(stage: Stage, record: type[Record]) -> str:
-    return " OR ".join(_cell_differs(stage, record, name) for name in _compared(stage, record)) or "0"
+    cells = [_cell_differs(stage, record, name) for name in _compared(stage, record)]
+    return " OR ".join((*cells, "0" if record.sheet == "survey" else _ownerless(stage)))
 
 
 def _cell_differs(stage: Stage, record: type[Record], name: str) -> str:
+    said = _says_other(stage, record, name)
+    return f"({said} AND NOT {_stays(record, name)})" if name in stage.staying_columns(record.sheet) else said
+
+
+def _says_other(stage: Stage, record: type[Record], name: str) -> str:
     said = f"(s.{name} IS NOT NULL AND s.{name} IS NOT m.{name})"
     if name in stage.cleared_columns(record.sheet):
         said = f"({said} OR (m.{name} IS NOT NULL AND {_is_cleared(record, name)}))"
@@ -192,15 +273,36 @@ def _cell_differs(stage: Stage, record: type[Record], name: str) -> str:
     return said
 
 
-def _note_others(stage: Stage, record: type[Record]) -> None:
+def _stays(record: type[Record], name: str) -> str:
+    """Whether a cell stays as a named person corrected it."""
+    return f"(s.row IN (SELECT row FROM stage.corrected WHERE sheet = '{record.sheet}' AND col = '{name}' AND stays))"
+
+
+def _ownerless(stage: Stage) -> str:
+    """Whether the survey that a stored record belongs to was withdrawn."""
+    gone = "SELECT code FROM main.surveys WHERE withdrawn IS NOT NULL"
+    return f"m.survey IN ({gone})" if _count(stage, f"SELECT EXISTS ({gone})") else "0"
+
+
+def _note_others(stage: Stage, record: type[Record], meant: Collection[str] | None) -> None:
     """Keep the numbers of the rows that differ from what is stored, because they are needed several times."""
+    stage.begin_corrected(record.sheet)
     stage.db.execute(f"DROP TABLE IF EXISTS stage.{_others(record)}")
     stage.db.execute(f"CREATE TABLE stage.{_others(record)} (row INTEGER PRIMARY KEY)")
     stage.db.execute(
-        f"INSERT INTO stage.{_others(record)} SELECT s.row FROM stage.{record.sheet} AS s "
-        f"JOIN main.{record.table} AS m ON {same_key(stage, record)} "
+        f"INSERT INTO stage.{_others(record)} SELECT s.row {_from_both(stage, record)} "
         f"WHERE m.withdrawn IS NULL AND ({_differs(stage, record)}) ORDER BY s.row"
     )
+    corrected_cells.note(stage, record, _from_others(stage, record), _compared(stage, record), meant)
+    if stage.staying_columns(record.sheet):
+        stage.db.execute(
+            f"DELETE FROM stage.{_others(record)} WHERE row NOT IN "
+            f"(SELECT s.row {_from_others(stage, record)} WHERE {_differs(stage, record)})"
+        )
+
+
+def _from_both(stage: Stage, record: type[Record]) -> str:
+    return f"FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m ON {same_key(stage, record)}"
 
 
 def _others(record: type[Record]) -> str:

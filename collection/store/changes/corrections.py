@@ -13,7 +13,17 @@ from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import keys, names
 from collection.store.base.keys import Key
 from collection.store.changes import checked_values, contents
-from collection.store.changes.change import CORRECT, REINSTATE, WITHDRAW, Where, change, one_row, refused, transaction
+from collection.store.changes.change import (
+    AMEND,
+    CORRECT,
+    REINSTATE,
+    WITHDRAW,
+    Where,
+    change,
+    one_row,
+    refused,
+    transaction,
+)
 from collection.store.changes.settlement import settle
 
 
@@ -99,8 +109,17 @@ def _object_of(record: type[Record], key: Key) -> list[str]:
 
 
 def objects_of_survey(db: sqlite3.Connection, survey: str) -> list[str]:
-    """Every object with a record, present or replaced, that the survey brought."""
+    """Every object with a record that the survey brought or amended, now or before, or with a cell of its list."""
     tables = [record.table for record in SHEETS if record.sheet != "survey"]
     union = " UNION ".join(f"SELECT object FROM {table} WHERE survey = :survey" for table in tables)
-    history = "SELECT json_extract(content, '$.object') FROM history WHERE survey = :survey AND sheet <> 'survey'"
-    return [code for (code,) in db.execute(f"{union} UNION {history}", {"survey": survey})]
+    amended = "change IN (SELECT number FROM changes WHERE action = :amend AND subject = :survey)"
+    history = (
+        "SELECT json_extract(content, '$.object') FROM history "
+        f"WHERE (survey = :survey OR {amended}) AND sheet <> 'survey'"
+    )
+    listed = (
+        'SELECT u."key" FROM changes AS c CROSS JOIN unmapped_cells AS u ON u.change = c.number '
+        "WHERE c.subject = :survey AND u.sheet = 'objects'"
+    )
+    found = db.execute(f"{union} UNION {history} UNION {listed}", {"survey": survey, "amend": AMEND})
+    return [code for (code,) in found]

@@ -54,7 +54,8 @@ def note_files(stage: Stage, package: str, change: int) -> None:
                     'INSERT INTO main.file_uses (sheet, key, "column", sha256, change) '
                     f"SELECT '{record.sheet}', {key_sql(record, 'm')}, '{column.name}', f.sha256, m.change "
                     f"FROM stage.{record.sheet} AS s JOIN main.{record.table} AS m ON {same_key(stage, record)} "
-                    f"JOIN stage.files AS f ON f.name = s.{column.name} WHERE m.change = ? ORDER BY s.row",
+                    f"JOIN stage.files AS f ON f.name = s.{column.name} "
+                    f"WHERE m.change = ? AND m.{column.name} = s.{column.name} ORDER BY s.row",
                     (change,),
                 )
 

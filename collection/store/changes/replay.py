@@ -9,16 +9,15 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from collection.language.errors import CouldNot, OurFault
 from collection.records.row import Record
 from collection.records.sheets import SHEETS, Survey
 from collection.store.base import names
-from collection.store.changes import comparison, corrections, statements
+from collection.store.changes import corrections, statements
 from collection.store.changes.change import Change, Rows, change
-from collection.store.changes.comparison import Compared, Origin, same_key
+from collection.store.changes.comparison import same_key, staged_cells
 from collection.store.changes.steps import CARRIED, Step
 from collection.store.schema.system_tables import FIRST_MADE, SAME
 from collection.store.schema.tables import Table
@@ -28,7 +27,6 @@ Carried = Mapping[str, Sequence[Mapping[str, Any]]]
 """Rows of the program's own tables, by table."""
 Provenance = tuple[str, int, str | None, str, int | None, int, int | None]
 """Of one staged row: sheet, row; then survey, from_file, from_row, revision and withdrawn, as they stood."""
-_UNCOMPARED = Compared(0, 0, 0, 0, 0)
 
 
 def stage_provenance(stage: Stage, rows: Iterable[Provenance]) -> None:
@@ -93,18 +91,12 @@ def _write(stage: Stage, record: type[Record], made: Change) -> None:
 
 def _rows(stage: Stage, record: type[Record], count: int, *, new: bool) -> Rows:
     """The staged rows as an ingest would write them, but for where they come from, which stays as it was."""
-    form = comparison.new_rows if new else comparison.other_rows
-    rows = form(stage, record, _UNCOMPARED, Origin("", {record.sheet: ""}))
-    own = (
-        ("from_file", "from_row", "withdrawn") if record is Survey else ("survey", "from_file", "from_row", "withdrawn")
-    )
-    return replace(
-        rows,
-        cells={**rows.cells, **{name: f"p.{name}" for name in own}},
-        source=f"({rows.source} JOIN stage.written AS p ON p.sheet = '{record.sheet}' AND p.row = s.row)",
-        where=f"p.revision {'=' if new else '>'} 1",
-        count=count,
-    )
+    cells = staged_cells(stage, record, new=new)
+    cells |= {name: f"p.{name}" for name in ("from_file", "from_row", "withdrawn")}
+    if record is not Survey:
+        cells["survey"] = "p.survey"
+    source = f"(stage.{record.sheet} AS s JOIN stage.written AS p ON p.sheet = '{record.sheet}' AND p.row = s.row)"
+    return Rows(record, cells, {}, source, f"p.revision {'=' if new else '>'} 1", count)
 
 
 def _refuse_missing(stage: Stage, record: type[Record], count: int) -> None:

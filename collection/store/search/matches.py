@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from collection.language.phrases import Phrase
+from collection.language.phrases import Phrase, excerpt
 from collection.records.facts import FACT_SHEETS, current
 from collection.records.sheets import BY_SHEET, Hazard
 from collection.store.base.facts_text import OBJECT
@@ -22,7 +22,6 @@ Entry = tuple[str, Json, str | None, str]
 """A matching record: its sheet, its row, the column with the word, and what it says."""
 
 MOST_REASONS = 3
-LONGEST_EXCERPT = 160
 _FINISHES = ("decorations", "layers", "schemes", "analyses")
 _TOLD = ("objects", *_FINISHES, *(sheet for sheet in FACT_SHEETS if sheet not in _FINISHES))
 """The order in which records are given as reasons: those that speak of finishes first."""
@@ -78,16 +77,6 @@ def worded(one: SearchedObject, asked: Asked, narrowed: set[str]) -> tuple[list[
             reasons.append((LISTED, {"cell": cell}, cell.heading, excerpt(cell.text, word)))
             left -= answered
     return places, reasons
-
-
-def excerpt(text: str, word: str) -> str:
-    """The part of a long text around a word, on one line."""
-    text = " ".join(text.split())
-    if len(text) <= LONGEST_EXCERPT:
-        return text
-    start = max(0, min(text.casefold().find(word) - LONGEST_EXCERPT // 3, len(text) - LONGEST_EXCERPT))
-    cut = text[start : start + LONGEST_EXCERPT].strip()
-    return f"{'…' * (start > 0)}{cut}{'…' * (start + LONGEST_EXCERPT < len(text))}"
 
 
 def _holding(one: SearchedObject, asked: Asked, starts: list[str] | None) -> list[tuple[str, Json, dict[int, Cell]]]:

@@ -48,6 +48,7 @@ class Stage:
             "value TEXT, message TEXT, nearest TEXT)"
         )
         db.execute("CREATE TABLE stage.cleared (sheet TEXT, row INTEGER, col TEXT)")
+        db.execute("CREATE TABLE stage.corrected (sheet TEXT, row INTEGER, col TEXT, change INTEGER, stays INTEGER)")
         db.execute("CREATE TABLE stage.files (name TEXT PRIMARY KEY, sha256 TEXT, bytes INTEGER, named INTEGER)")
         db.execute("CREATE TABLE stage.touched (object TEXT PRIMARY KEY)")
 
@@ -142,6 +143,21 @@ class Stage:
     def add_cleared(self, sheet: str, row: int, column: str) -> None:
         """Remember that a cell says `not recorded`, which clears what is stored; a blank says nothing."""
         self.db.execute("INSERT INTO stage.cleared VALUES (?, ?, ?)", (sheet, row, column))
+
+    def add_corrected(self, cells: Iterable[tuple[str, int, str, int, bool]]) -> None:
+        """Remember cells that differ and that a named person corrected: sheet, row, column, the change that did it, and
+        whether the correction stays."""
+        self.db.executemany("INSERT INTO stage.corrected VALUES (?, ?, ?, ?, ?)", cells)
+
+    def begin_corrected(self, sheet: str) -> None:
+        self.db.execute("DELETE FROM stage.corrected WHERE sheet = ?", (sheet,))
+
+    def staying_columns(self, sheet: str) -> frozenset[str]:
+        """Columns with a corrected cell that stays as it is."""
+        return frozenset(
+            row[0]
+            for row in self.db.execute("SELECT DISTINCT col FROM stage.corrected WHERE sheet = ? AND stays", (sheet,))
+        )
 
     def add_files(self, files: Iterable[tuple[str, str, int, bool]]) -> None:
         """The package's files: name, SHA-256, length in bytes, and whether a sheet names them."""

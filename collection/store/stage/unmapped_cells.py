@@ -104,6 +104,8 @@ _STORED = (
 """What this survey said under the heading last."""
 _NEW = (
     "FROM stage.list_cells AS c JOIN stage.objects AS s ON s.row = c.row WHERE c.value IS NOT "
-    f"coalesce({_STORED}, (SELECT u.value {_UNDER} ORDER BY u.change DESC LIMIT 1))"
+    f"coalesce({_STORED}, (SELECT u.value {_UNDER} AND NOT EXISTS (SELECT 1 FROM main.changes AS h "
+    "JOIN main.surveys AS y ON y.code = h.subject WHERE h.number = u.change AND y.withdrawn IS NOT NULL) "
+    "ORDER BY u.change DESC LIMIT 1))"
 )
 """Cells that say other than this survey said last or, where it said nothing, than was said last at all."""

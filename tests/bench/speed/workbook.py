@@ -19,6 +19,8 @@ from pathlib import Path
 
 BENCH = Path(__file__).resolve().parents[1]
 BAR = 1.3
+COMMENTED = 50
+"""One row in so many has a comment, and another one a cell that is struck out."""
 WAYS = {
     "firstcoat": (
         "from collection.ingest.load import ingest\nfrom collection.ingest.package import package_format\n"
@@ -56,6 +58,7 @@ def write_workbook(path: Path, folder: Path) -> None:
     from collection.records.sheets import BY_SHEET
 
     with xlsxwriter.Workbook(str(path)) as book:
+        struck = book.add_format({"font_strikeout": True})
         survey = book.add_worksheet("survey")
         for at, pair in enumerate([("key", "value"), *tomllib.loads((folder / "survey.toml").read_text()).items()]):
             survey.write_row(at, 0, pair)
@@ -71,7 +74,9 @@ def write_workbook(path: Path, folder: Path) -> None:
                         if cell and number:
                             page.write_number(at, place, float(cell))
                         elif cell:
-                            page.write_string(at, place, cell)
+                            page.write_string(at, place, cell, struck if (at % COMMENTED, place) == (2, 3) else None)
+                    if at % COMMENTED == 0:
+                        page.write_comment(at, 0, "look at this one again", {"author": "B. Reader"})
 
 
 def main() -> int:

@@ -142,3 +142,16 @@ def test_every_record_is_brought_by_one_change(filled: Path) -> None:
                 if sentence.startswith("brought ")
             ]
             assert sum(int(number) for sentence in brought for number in re.findall(r"\d+", sentence)) == sum(counts)
+
+
+def test_what_was_doubtful_when_a_record_came_in_is_told_with_it(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The minute MIN-04 is dated 1904-11. A screen with room counts the warnings, the record and `--all` tell them."""
+    said = "source OHM-1962-7/MIN-04, dated: This was read as November 1904"
+    screens = [" ".join(shown(capsys, db, code).split()) for code in codes(db)]
+    assert any(re.search(r"\d+ warnings? from when the records came in: --all", screen) for screen in screens)
+    assert not any(said in screen for screen in screens)
+    for words in (("OHM-1962-7/MIN-04",), ("OHM-1962-7", "--all")):
+        assert said in " ".join(shown(capsys, db, *words).split()), words
+    assert "November" not in shown(capsys, db, "OHM-1962-7/S21")
+    document = json.loads(shown(capsys, db, "OHM-1962-7", "--json"))
+    assert [each["key"] for each in document["warnings"] if "November" in each["message"]] == ["OHM-1962-7/MIN-04"]

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from asked import ask
-from mapped_lists import PLAIN, report_of, write
+from mapped_lists import OBJECTS, PLAIN, report_of, write
 
 from collection.cli import run
 from collection.store.base import database, read
@@ -68,6 +68,7 @@ def test_show_listed_gives_every_cell_with_its_list_row_and_day(
         "on": day,
         "survey": "list-1",
         "change": 1,
+        "in_account": True,
         "earlier": [],
     }, "a blank says nothing, so what stood there stays"
     screen = " ".join(told(capsys, "show", str(listed), "T1").split())
@@ -166,7 +167,7 @@ def test_two_lists_with_one_heading_hide_nothing_of_each_other(
         .replace("T2,Horse,carved horse", "T2,,")
     )
     files = write(tmp_path / "b", other.replace("T3,Case,case,,\n", ""), second, name="other.csv")
-    files[1].write_text(second.replace('[objects]\ntitle = "Title"\nkind = "Kind"\n', "[objects]\n"), "utf-8")
+    files[1].write_text(second.replace(OBJECTS, "[objects]\n"), "utf-8")
     report, _ = report_of(db, files)
     assert report.listed == {"new": 1, "changed": 0}
     with database.opened(db, write=False) as connection:
@@ -248,3 +249,24 @@ def test_cells_stay_found_when_the_object_has_another_number(listed: Path, capsy
     assert check(listed).damage == ()
     assert run(["refresh", str(listed)]) == 0
     assert check(listed).damage == ()
+
+
+def test_the_cells_of_a_withdrawn_survey_count_no_more_and_stay_readable(
+    db: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They are no words for search, and hide nothing: the same cell in another list is new then."""
+    report_of(db, write(tmp_path / "a", "No,Title,Kind\n1,Gate,door\n", PLAIN))
+    adds = PLAIN.replace(OBJECTS, "[objects]\n")
+    second = write(tmp_path / "b", "No,Remarks\n1,arsenic green\n", adds.replace("list-1", "list-2"), name="b.csv")
+    assert report_of(db, second)[0].listed == {"new": 1, "changed": 0}
+    assert answered(capsys, "search", str(db), "arsenic")["total"] == 1
+    corrections.withdraw(db, "survey", "list-2", "R. Registrar", "the wrong list")
+    assert check(db).damage == ()
+    assert answered(capsys, "search", str(db), "arsenic")["total"] == 0
+    assert "of a survey that was withdrawn" in told(capsys, "show", str(db), "1", "--listed")
+    third = write(tmp_path / "c", "No,Remarks\n1,arsenic green\n", adds.replace("list-1", "list-3"), name="c.csv")
+    assert report_of(db, third)[0].listed == {"new": 1, "changed": 0}
+    assert answered(capsys, "search", str(db), "arsenic")["total"] == 1
+    corrections.reinstate(db, "survey", "list-2", "R. Registrar", "the right one after all")
+    assert [cell["list"] for cell in answered(capsys, "show", str(db), "1", "--listed")["listed"]] == ["c.csv", "b.csv"]
+    assert check(db).damage == ()

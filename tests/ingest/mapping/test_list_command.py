@@ -46,13 +46,12 @@ def test_a_list_can_be_tried_without_a_database(german: tuple[Path, Path], capsy
     assert "The list: 40 rows read" in out
 
 
-def test_the_example_of_the_manual_works(db: Path, tmp_path: Path) -> None:
-    """The list and the mapping that the manual shows are taken in, and what it says of them is so."""
-    blocks = dict(re.findall(r"```(csv|toml)\n(.*?)```", MANUAL, re.S))
-    files = write(tmp_path / "manual", blocks["csv"], blocks["toml"])
-    report, told = report_of(db, files)
+@pytest.mark.parametrize("number", [0, 1])
+def test_the_examples_of_the_manual_work(number: int, db: Path, tmp_path: Path) -> None:
+    """The lists and the mappings that the manual shows are taken in, and what it says of them is so."""
+    listed, mapping, told_of = (re.findall(rf"```{kind}\n(.*?)```", MANUAL, re.S) for kind in ("csv", "toml", "text"))
+    assert len(listed) == len(mapping) == len(told_of) == 2
+    report, told = report_of(db, write(tmp_path / "manual", listed[number], mapping[number]))
     sentences = report.mapping.sentences() if report.mapping else []
-    shown = re.search(r"```text\n(.*?)```", MANUAL, re.S)
-    assert shown
-    assert [line.strip() for line in shown[1].splitlines()] == sentences
+    assert told_of[number].splitlines() == sentences
     assert told["objects"] == len(ask(db, "SELECT object FROM objects"))

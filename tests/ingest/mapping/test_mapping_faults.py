@@ -61,6 +61,17 @@ from collection.records.sheets import BY_SHEET, SHEETS
         ),
         (PLAIN + '[dates]\nranges = "either"\n', "from to"),
         (PLAIN + '[dates]\nabout = ["19"]\n', "holds no digit"),
+        (PLAIN + '[dates]\nmonths = ["Januar"]\n', "Name all 12"),
+        (PLAIN + '[dates]\nblank_end = "year"\n', "Did you mean 'that year'?"),
+        (PLAIN + '[dates]\nby_column = ["days"]\n', "Below [dates] stand"),
+        (PLAIN + '[dates]\nparts = { Anfang = "begining" }\n', "Did you mean 'beginning'?"),
+        (PLAIN + '[dates]\nphrases = { Victorian = "1837-1901" }\n', "Did you mean '1837/1901'?"),
+        (PLAIN + 'made = { date = "A", phrases = { Victorian = "1901/1837" } }\n', "lies before the start"),
+        (PLAIN + 'made = { date = "A", phrases = { "n.d." = "1900" } }\n', "stands for no date"),
+        (PLAIN + 'made = { date = "A", phrases = { "?" = "1900" } }\n', "stands for no date"),
+        (PLAIN + 'made = { date = "A", phrases = "eras" }\n', "There is no table [words.eras]"),
+        (PLAIN + 'made = { date = "A", short_years = "yes" }\n', "Does 1910-12 mean"),
+        (PLAIN + 'maker = { take = "A", phrases = { x = "1900" } }\n', "beside a `date` only"),
     ],
 )
 def test_a_fault_of_a_mapping_is_a_sentence(text: str, sentence: str) -> None:

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from packaged_rows import amend, store
+from packaged_rows import amend, hand_in, needed, store
 from tram_records import TRAM, live, one
 
-from collection.language.errors import InputRefused
+from collection.language.errors import DifferenceRefused, InputRefused
 from collection.store.changes import corrections
 from collection.store.check import check
 
@@ -79,23 +79,24 @@ def test_withdrawing_a_survey_restores_what_it_had_amended(filled: Path) -> None
     corrections.correct(filled, "layers", TEXT, {"colour": "red"}, BY, WHY)
     store(filled, "B", [])
     store(filled, "C", [])
-    amend(filled, "B", "layers", KEY, colour="green", thickness_um=2 / 3)
-    assert colour(filled) == ("green", "B", True)
+    meant = [f"layers/{TEXT}"]
+    amend(filled, "B", "layers", KEY, meant, colour="green", thickness_um=2 / 3)
+    assert colour(filled) == ("green", "A", True)
     corrections.withdraw(filled, "survey", "B", BY, WHY)
     assert colour(filled) == ("red", "A", True)
     layer = one(filled, "SELECT thickness_um, revision, from_file FROM layers WHERE position = 2")
     assert layer == (0.1 + 0.2, 4, "layers.csv")
     corrections.reinstate(filled, "survey", "B", BY, WHY)
-    assert colour(filled) == ("green", "B", True)
+    assert colour(filled) == ("green", "A", True)
     amend(filled, "C", "layers", KEY, colour="blue")
     corrections.withdraw(filled, "survey", "B", BY, WHY)
-    assert colour(filled) == ("blue", "C", True), "something newer stands"
+    assert colour(filled) == ("blue", "A", True), "something newer stands"
     corrections.withdraw(filled, "survey", "C", BY, WHY)
     assert colour(filled) == ("red", "A", True), "not what a withdrawn survey said"
     corrections.reinstate(filled, "survey", "B", BY, WHY)
-    assert colour(filled) == ("green", "B", True)
+    assert colour(filled) == ("green", "A", True)
     corrections.reinstate(filled, "survey", "C", BY, WHY)
-    assert colour(filled) == ("blue", "C", True)
+    assert colour(filled) == ("blue", "A", True)
     report = check(filled)
     assert (report.damage, report.notes) == ((), ())
 
@@ -109,14 +110,48 @@ def test_a_correction_after_a_restoration_stands(filled: Path) -> None:
     assert colour(filled) == ("maroon", "A", True)
 
 
-def test_all_surveys_of_a_record_withdrawn_take_it_out_and_any_brings_it_back(filled: Path) -> None:
+def test_a_record_goes_and_comes_with_the_survey_that_brought_it(filled: Path) -> None:
+    """Who amended it takes the amendment along, and nothing else."""
     store(filled, "B", [])
     amend(filled, "B", "layers", KEY, colour="green")
     corrections.withdraw(filled, "survey", "A", BY, WHY)
-    assert colour(filled) == ("green", "B", False), "the sample is survey A's"
+    assert colour(filled) == ("green", "A", False)
     corrections.withdraw(filled, "survey", "B", BY, WHY)
     corrections.reinstate(filled, "survey", "A", BY, WHY)
     assert colour(filled) == (None, "A", True)
+
+
+def test_a_cell_filled_in_by_another_survey_is_blank_without_it(filled: Path) -> None:
+    """The record stays where it belongs, so that withdrawing the survey that filled in one cell of it takes out of
+    account that cell and no record."""
+    whole = live(filled)
+    before = one(filled, "SELECT survey, from_file, from_row FROM layers WHERE position = 2")
+    amend(filled, "B", "layers", KEY, munsell="5R 4/10")
+    assert one(filled, "SELECT munsell FROM layers WHERE position = 2") == "5R 4/10"
+    assert one(filled, "SELECT survey, from_file, from_row FROM layers WHERE position = 2") == before
+    corrections.withdraw(filled, "survey", "B", BY, WHY)
+    assert one(filled, "SELECT munsell FROM layers WHERE position = 2") is None
+    assert live(filled) == {**whole, "survey": 1}
+    corrections.reinstate(filled, "survey", "B", BY, WHY)
+    assert one(filled, "SELECT munsell FROM layers WHERE position = 2") == "5R 4/10"
+
+
+def test_a_record_without_a_survey_in_account_is_taken_over_by_an_amendment(filled: Path) -> None:
+    """An accession number is one for ever, so that an object whose survey was withdrawn by mistake can be brought again;
+    it says so, and asks for an amendment."""
+    store(filled, "B", [])
+    corrections.withdraw(filled, "survey", "A", "R. Registrar", "another tram")
+    again = [("objects", needed(filled, "objects", (TRAM,)))]
+    with pytest.raises(DifferenceRefused) as refused:
+        hand_in(filled, "B", again)
+    assert [(d.key, d.column, d.stored) for d in refused.value.differences] == [(TRAM, "survey", "A")]
+    assert "The survey A was withdrawn by R. Registrar on" in refused.value.faults[0].message
+    assert "firstcoat reinstate DB survey A --by NAME --reason TEXT" in refused.value.faults[0].message
+    hand_in(filled, "B", again, amend=True)
+    assert one(filled, "SELECT survey FROM live_objects") == "B"
+    corrections.reinstate(filled, "survey", "A", BY, WHY)
+    corrections.withdraw(filled, "survey", "B", BY, WHY)
+    assert one(filled, "SELECT survey FROM live_objects WHERE object = ?", TRAM) == "A"
 
 
 def test_a_record_withdrawn_by_itself_stays_so(filled: Path) -> None:
@@ -125,6 +160,6 @@ def test_a_record_withdrawn_by_itself_stays_so(filled: Path) -> None:
     corrections.withdraw(filled, "layers", TEXT, BY, WHY)
     corrections.withdraw(filled, "survey", "B", BY, WHY)
     corrections.reinstate(filled, "survey", "B", BY, WHY)
-    assert colour(filled) == ("green", "B", False)
+    assert colour(filled) == ("green", "A", False)
     corrections.reinstate(filled, "layers", TEXT, BY, WHY)
-    assert colour(filled) == ("green", "B", True)
+    assert colour(filled) == ("green", "A", True)

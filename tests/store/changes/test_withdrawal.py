@@ -43,7 +43,10 @@ Cell = tuple[tuple[str, str], str]
 
 @dataclass
 class Said:
-    """The plain model: for each record every statement that altered it, in order, by a survey or by a named person."""
+    """The plain model: for each record every statement that altered it, in order, by a survey or by a named person.
+
+    `by` has the surveys that a record belonged to: the one that brought it, and those that took it over when it
+    belonged to none in account."""
 
     gone: set[str] = field(default_factory=set)
     withdrawn: set[tuple[str, str]] = field(default_factory=set)
@@ -51,15 +54,21 @@ class Said:
     said: dict[Cell, list[tuple[str | None, str | None]]] = field(default_factory=dict)
     by: dict[tuple[str, str], list[str]] = field(default_factory=dict)
 
-    def value(self, cell: Cell) -> str | None:
+    def standing(self, cell: Cell) -> tuple[str | None, str | None]:
         """The newest word of anybody who is heard; without any, the last one of the survey that brought the record."""
         said = self.said.get(cell, [])
-        heard = [what for who, what in said if who is None or who not in self.gone]
-        brought = [what for who, what in said if who == self.brought[cell[0]]]
-        return next(iter([*heard[::-1], *brought[::-1]]), None)
+        heard = [(who, what) for who, what in said if who is None or who not in self.gone]
+        brought = [(who, what) for who, what in said if who == self.brought[cell[0]]]
+        return next(iter([*heard[::-1], *brought[::-1]]), ("nobody", None))
+
+    def value(self, cell: Cell) -> str | None:
+        return self.standing(cell)[1]
+
+    def is_held(self, record: tuple[str, str]) -> bool:
+        return any(who not in self.gone for who in self.by.get(record, []))
 
     def counts(self, record: tuple[str, str]) -> bool:
-        return record not in self.withdrawn and any(who not in self.gone for who in self.by.get(record, []))
+        return record not in self.withdrawn and self.is_held(record)
 
 
 class Surveys(RuleBasedStateMachine):
@@ -108,21 +117,37 @@ class Surveys(RuleBasedStateMachine):
             with pytest.raises(InputRefused, match="1 fault"):
                 load.ingest(self.path, folder, amend=WHY, by=BY)
             return
-        load.ingest(self.path, folder, amend=WHY, by=BY)
+        corrected = {
+            record: {
+                column
+                for column, text in cells.items()
+                if text
+                and record not in self.model.withdrawn
+                and self.model.standing((record, column))[0] is None
+                and self.model.value((record, column)) != (None if text == CLEARED else text)
+            }
+            for record, cells in given.items()
+            if record in self.model.brought
+        }
+        meant = {record for record in sorted(corrected) if bool(corrected[record]) and data.draw(st.booleans())}
+        report = load.ingest(
+            self.path, folder, amend=WHY, by=BY, amend_corrected=[f"{r[0]}/{self.key(r)}" for r in sorted(meant)]
+        )
+        kept = {(record, column) for record in corrected.keys() - meant for column in corrected[record]}
+        assert {(each.sheet, each.key, each.column) for each in report.kept} == {
+            (record[0], self.key(record), column) for record, column in kept
+        }
         self.handed_in.add(survey)
         for record, cells in given.items():
             if record in self.model.withdrawn:
                 continue
-            new = record not in self.model.brought
             self.model.brought.setdefault(record, survey)
-            altered = new
             for column, text in cells.items():
                 cell = (record, column)
                 value = None if text == CLEARED else text
-                if text and value != self.model.value(cell):
+                if text and value != self.model.value(cell) and cell not in kept:
                     self.model.said.setdefault(cell, []).append((survey, value))
-                    altered = True
-            if altered:
+            if not self.model.is_held(record):
                 self.model.by.setdefault(record, []).append(survey)
 
     @precondition(lambda self: self.model.brought)

@@ -56,7 +56,7 @@ def test_one_more_survey_is_found_at_once(
     assert run(["search", str(path), "lantern", "--kind", "sign", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     assert (answer["total"], answer["results"][0]["object"]) == (1, "NEW-1")
-    assert run(["withdraw", str(path), "survey", "S2", "--by", "N. N.", "--reason", "a trial"]) == 0
+    assert run(["withdraw", str(path), "survey", "S2", "--yes", "--by", "N. N.", "--reason", "a trial"]) == 0
     capsys.readouterr()
     assert run(["search", str(path), "lantern"]) == 0
     assert "Nothing matches" in capsys.readouterr().out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import io
 import re
 
 ENCODINGS = {
@@ -44,7 +45,7 @@ def codec_of(name: str) -> str | None:
         return known
     try:
         found = codecs.lookup(name.strip()).name
-        b"".decode(found)
+        io.TextIOWrapper(io.BytesIO(), encoding=found)  # refuses codecs that are none of text, such as hex
     except (LookupError, ValueError):
         return None
     return None if found.replace("-", "_") in _NO_FILES else ENCODINGS.get(found, found)

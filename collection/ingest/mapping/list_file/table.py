@@ -171,7 +171,7 @@ def _second_headings(below: Sequence[Numbered], headings: Cells, mapping: Mappin
     if not filled:
         return []
     row, cells = filled[0]
-    others = [number for _, each in filled[1:] if (number := number_of(each)).strip()]
+    others = [number for _, each in filled[1:] if _filled(each) > 1 and (number := number_of(each)).strip()]
     numbered = sum(any(sign.isdigit() for sign in each) for each in others)
     if (
         len(others) < FEWEST

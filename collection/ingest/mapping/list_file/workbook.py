@@ -17,6 +17,7 @@ from collection.ingest.package.workbook.book import Book, BookSheet, Cell, Seen,
 from collection.ingest.package.workbook.cells import cell_text, digits
 from collection.ingest.package.workbook.checked_parts import Broken
 from collection.ingest.package.workbook.number_formats import PLAIN, Look, as_seen, moment
+from collection.ingest.package.workbook.remarks import Spots, remarks
 from collection.language.errors import BadValue, Fault
 from collection.records.columns import Column
 
@@ -28,19 +29,31 @@ class SpreadsheetCell(str):
     """A cell as it is shown, where a spreadsheet may have made something else of what was typed: a fraction, a date, a
     formula. Which columns can take it, and as what, is the same as for the sheets of a survey."""
 
-    __slots__ = ("_book", "_cell")
+    __slots__ = ("_book", "_cell", "among_dates")
 
     _book: Book
     _cell: Cell
+    among_dates: bool
+    """Whether most cells of its column are dates, so that nobody typed something else that became one."""
 
     def __new__(cls, shown: str, book: Book, cell: Cell) -> SpreadsheetCell:
         made = super().__new__(cls, shown)
-        made._book, made._cell = book, cell
+        made._book, made._cell, made.among_dates = book, cell, False
         return made
 
     def read_for(self, column: Column) -> str:
         """The text for a column; may be `Refused`."""
+        if self.among_dates and column.kind == "text":
+            return str(self)
         return cell_text(self._book, column, self._cell)
+
+    @property
+    def is_date(self) -> bool:
+        return self._cell["data_type"] == "n" and self._book.shown(self._cell["style_id"]).look is Look.DATE
+
+    @property
+    def is_formula(self) -> bool:
+        return self._cell["data_type"] == "f"
 
 
 @dataclass
@@ -85,7 +98,12 @@ def read_workbook(name: str, path: Path, sheet: str | None) -> WorkbookRows:
         return found
     width = max((len(cells) for _, cells in found.rows), default=0)
     found.rows = [(row, [*cells, *[""] * (width - len(cells))]) for row, cells in found.rows]
+    _mark_dates(found.rows, width)
     found.doubts += [Fault(name, "", row, None, value, message) for row, value, message in _doubts(found, place, seen)]
+    try:
+        found.doubts += [doubt for doubt, _ in remarks(book, place, seen, Spots(name, ""))]
+    except Broken as error:
+        fault(None, None, str(error))
     return found
 
 
@@ -154,6 +172,15 @@ def _text(book: Book, cell: Cell) -> str:
     return SpreadsheetCell(text, book, cell)
 
 
+def _mark_dates(rows: list[Numbered], width: int) -> None:
+    """Mark the dates of those columns in which at least half of the cells are dates."""
+    for place in range(width):
+        filled = [cells[place] for _, cells in rows if cells[place]]
+        dates = [cell for cell in filled if isinstance(cell, SpreadsheetCell) and cell.is_date]
+        for cell in dates:
+            cell.among_dates = len(dates) * 2 >= len(filled)
+
+
 def _doubts(found: WorkbookRows, place: BookSheet, seen: Seen) -> Iterator[tuple[int | None, str | None, str]]:
     """What a person may not have seen in the sheet, although it was read."""
     rows = [row for row in seen.hidden_rows if any(row == number for number, _ in found.rows)]
@@ -176,7 +203,9 @@ def _doubts(found: WorkbookRows, place: BookSheet, seen: Seen) -> Iterator[tuple
             f"{len(merged)} groups of cells are merged into one. What is seen stands in the first row and column of each, "
             "and the rest is blank.",
         )
-    formulas = [row for row, cells in found.rows for cell in cells if _is_formula(cell)]
+    formulas = [
+        row for row, cells in found.rows for cell in cells if isinstance(cell, SpreadsheetCell) and cell.is_formula
+    ]
     if formulas:
         yield (
             formulas[0],
@@ -184,7 +213,3 @@ def _doubts(found: WorkbookRows, place: BookSheet, seen: Seen) -> Iterator[tuple
             f"{len(formulas)} cells of this sheet are formulas: what they show may change, and is not read. Copy the cells "
             "and paste them as values.",
         )
-
-
-def _is_formula(cell: str) -> bool:
-    return isinstance(cell, SpreadsheetCell) and cell._cell["data_type"] == "f"

@@ -37,11 +37,21 @@ from collection.ingest.package.workbook.checked_parts import (
     reading,
 )
 from collection.ingest.package.workbook.number_formats import PLAIN, Shown, shown
+from collection.ingest.package.workbook.struck_text import (
+    STRIKE,
+    Struck,
+    StruckText,
+    mark_inline,
+    striking_styles,
+    with_struck,
+)
 
 MOST_TEXTS = 100 * zip_file.MB
 """Bytes of the part that holds the texts, which stay in memory."""
 MOST_CELLS = 1_000_000
 """Cells of a workbook's sheets, with those that are blank and only have a format."""
+MOST_STRUCK = 10_000
+"""Struck-out rows, cells and parts of a sheet that are told one by one."""
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 """The largest sheet that a spreadsheet program opens."""
 WORKBOOK_TYPES = frozenset({XLSX, XLTX})
@@ -86,6 +96,26 @@ class Seen:
     """The first and the last of each group, counted from 1."""
     merged: list[str] = field(default_factory=list)
     """Ranges such as A2:B7."""
+    struck: list[Struck] = field(default_factory=list)
+    struck_inside: bool = False
+    """Whether texts that stand in the sheet itself, and not among the shared ones, may be struck out."""
+    more_struck: int = 0
+    """How many rows, cells and parts are struck out beyond the first `MOST_STRUCK`."""
+
+    def note_struck(self, row: int, cells: list[Cell], styles: frozenset[int]) -> None:
+        """Keep what is struck out in a row's filled cells; `styles` strike a whole cell out."""
+        found = [
+            Struck(row, cell["column"], str(value), "" if cell["style_id"] in styles else value.part)
+            for cell in cells
+            if type(value := cell["value"]) is StruckText or cell["style_id"] in styles
+        ]
+        if not found:
+            return
+        if len(found) == len(cells) and not any(each.part for each in found):
+            found = [Struck(row)]
+        room = MOST_STRUCK - len(self.struck)
+        self.struck += found[:room]
+        self.more_struck += len(found[room:])
 
 
 @dataclass
@@ -98,6 +128,10 @@ class Book:
     """The texts that cells point to by number."""
     formats: list[Shown] = field(default_factory=list)
     codes: list[str | None] = field(default_factory=list)
+    struck_styles: frozenset[int] = frozenset()
+    """The styles that strike a cell out."""
+    struck_texts: bool = False
+    """Whether any of the texts is struck out."""
     base_1904: bool = False
     _checked: set[str] = field(default_factory=set)
     _counted: dict[str, int] = field(default_factory=dict)
@@ -137,6 +171,8 @@ class Book:
                 if sum(self._counted.values()) > MOST_CELLS:
                     raise Broken(_TOO_LARGE)
                 if filled := _filled(number, cells):
+                    if self.struck_styles or self.struck_texts or seen.struck_inside:
+                        seen.note_struck(number, filled, self.struck_styles)
                     yield number, filled
 
 
@@ -153,6 +189,9 @@ def _rows(parts: CheckedParts, part: str, texts: dict[int, str], seen: Seen) -> 
                     raise Broken(_DISORDER.format("rows"))
                 if element.get("hidden") in _TRUE:
                     seen.hidden_rows.append(number)
+                if next(element.iter(STRIKE), None) is not None:
+                    mark_inline(element, cells)
+                    seen.struck_inside = True
                 if cells:
                     yield number, cells
             elif element.tag == DATA_TAG:
@@ -174,12 +213,14 @@ def _filled(row: int, cells: list[Cell]) -> list[Cell]:
         if value is None:
             continue
         filled.append(cell)
-        if type(value) is str:
+        kind = type(value)
+        if kind is str or kind is StruckText:
             if len(value) > LONGEST_CELL:
                 raise Broken(_LONG)
             if "_x" in value:
                 # Characters that XML cannot hold are written `_x000D_` (ECMA-376 Part 1, 22.9.2.19).
-                cell["value"] = unescape(value)
+                text = unescape(value)
+                cell["value"] = StruckText(text, unescape(value.struck)) if kind is StruckText else text
     return filled
 
 
@@ -235,13 +276,14 @@ def _read_book(book: Book, parts: CheckedParts) -> None:
     if others.get("styles") in parts.NameToInfo:
         root = parts.whole(others["styles"])
         with reading():
-            formats = _formats(root)
+            formats, book.struck_styles = _formats(root), striking_styles(root)
         book.formats = [shown(number, code) for number, code in formats]
         book.codes = [code for _, code in formats]
     if others.get("sharedStrings") in parts.NameToInfo:
         parts.check(others["sharedStrings"], largest=MOST_TEXTS)
         with reading():
             book.texts = _texts(parts, others["sharedStrings"])
+        book.struck_texts = StruckText in map(type, book.texts.values())
 
 
 def content_types(path: Path) -> frozenset[str]:
@@ -280,5 +322,6 @@ def _texts(parts: CheckedParts, part: str) -> dict[int, str]:
             if element.tag == _TEXT_TAG:
                 if len(found) == MOST_CELLS:
                     raise Broken(_TOO_LARGE)
-                found[len(found)] = Text.from_tree(element).content
+                text = Text.from_tree(element).content
+                found[len(found)] = text if next(element.iter(STRIKE), None) is None else with_struck(text, element)
     return found

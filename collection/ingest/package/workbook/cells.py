@@ -42,7 +42,6 @@ _LOCAL = "This cell shows a date in a way that depends on the language. Format i
 
 EXACT_DIGITS = 15
 """Digits that a spreadsheet keeps of what is typed (ECMA-376 Part 1, 18.17.2.3, names the double; common practice)."""
-_THREE_DECIMALS = re.compile(r"-?[0-9]+\.[0-9]{3}")
 _IDENTIFIERS = frozenset({"other_numbers"})
 """Columns of text in which noughts at the front count."""
 
@@ -82,7 +81,7 @@ def _number_text(book: Book, column: Column | None, style: int, number: float) -
         return text
     if column.is_number and seen is PLAIN:
         # A number cell is a number; as a text, 1.234 would be asked back.
-        return f"{text}0" if _THREE_DECIMALS.fullmatch(text) else text
+        return f"{text}0" if text[-4:-3] == "." else text
     if seen.look in (Look.DATE, Look.LOCAL):
         when, why = _moment(number, book.base_1904)
         return _dated(column, when, seen) if when is not None else _refused(column, text, why)

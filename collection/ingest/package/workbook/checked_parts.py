@@ -36,7 +36,7 @@ _STRICT = "This workbook was saved as “Strict Open XML”, which is not read. 
 
 # Part 2 of ECMA-376 allows the first two ("XML usage"; from memory); expat knows all four.
 _ENCODINGS = frozenset({"utf-8", "utf-16", "iso-8859-1", "us-ascii"})
-_ROOTS = ("worksheet", "sst", "styleSheet", "workbook")
+_ROOTS = ("worksheet", "sst", "styleSheet", "workbook", "comments")
 _STRICT_NAMES = "http://purl.oclc.org/ooxml/"
 
 

@@ -162,7 +162,7 @@ def filled(book: Book, place: BookSheet) -> Iterator[tuple[int, list[str]]]:
             yield number, [texts.get(at, "") for at in range(min(max(texts) + 1, MOST_HEADINGS + 1))]
 
 
-def read_survey(file: str, book: Book, place: BookSheet, faults: Faults) -> SurveySheet | None:
+def read_survey(file: str, book: Book, place: BookSheet, seen: Seen, faults: Faults) -> SurveySheet | None:
     """The survey's row; None where the sheet is wholly blank or has no key and value.
 
     :raises Broken: where it cannot be read.
@@ -176,7 +176,7 @@ def read_survey(file: str, book: Book, place: BookSheet, faults: Faults) -> Surv
         faults.add(Fault(file, "survey", row, None, None if value is None else shortened(value), message))
 
     headed = False
-    for number, found in book.rows(place, Seen()):
+    for number, found in book.rows(place, seen):
         shown = {cell["column"] - 1: text for cell in found if (text := cell_text(book, None, cell)).strip()}
         if not shown:
             continue

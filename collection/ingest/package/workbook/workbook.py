@@ -14,9 +14,11 @@ from collection.ingest.package.faults import Faults, shortened
 from collection.ingest.package.files_beside import Listings, find_beside
 from collection.ingest.package.folder import Stamp, refuse_changed, sha256_of, stamp_of
 from collection.ingest.package.headings import nearest_sheet, plain
-from collection.ingest.package.sheets import ASIDE, Attached, Sheet
-from collection.ingest.package.workbook.book import Book, BookSheet, open_book
+from collection.ingest.package.sheets import ASIDE, Attached, Doubt, Sheet
+from collection.ingest.package.survey_file import SurveySheet
+from collection.ingest.package.workbook.book import Book, BookSheet, Seen, open_book
 from collection.ingest.package.workbook.checked_parts import Broken
+from collection.ingest.package.workbook.remarks import Spots, remarks
 from collection.ingest.package.workbook.sheets import WorkbookSheet, filled, open_sheet, read_survey
 from collection.ingest.package.zip_file import refusal
 from collection.language.errors import CouldNot, Fault
@@ -46,21 +48,23 @@ class Workbook:
     refused: dict[str, str] = field(default_factory=dict)
     sheets: list[Sheet] = field(default_factory=list)
     sha256: str = ""
+    _places: dict[str, BookSheet] = field(default_factory=dict)
+    _survey_seen: Seen = field(default_factory=Seen)
     _aside: list[Fault] = field(default_factory=list)
     _stamps: dict[Path, Stamp] = field(default_factory=dict)
 
     def find_sheets(self, faults: Faults) -> frozenset[str]:
         unread: set[str] = set()
-        places = self._places(faults)
+        self._places = self._find_places(faults)
         for record in SHEETS:
-            place = places.get(record.sheet)
+            place = self._places.get(record.sheet)
             if place is None:
                 continue
             before = faults.count
             sheet: Sheet | None = None
             try:
                 if record.sheet == "survey":
-                    sheet = read_survey(self.name, self.book, place, faults)
+                    sheet = read_survey(self.name, self.book, place, self._survey_seen, faults)
                 else:
                     sheet = open_sheet(record, self.name, self.book, place, faults)
             except Broken as error:
@@ -73,7 +77,7 @@ class Workbook:
             faults.add(Fault(self.name, "survey", None, None, None, SURVEY_MISSING))
         return frozenset(unread)
 
-    def _places(self, faults: Faults) -> dict[str, BookSheet]:
+    def _find_places(self, faults: Faults) -> dict[str, BookSheet]:
         """The sheet of the workbook for each sheet of the survey; any other that is not blank is a fault."""
         found: dict[str, BookSheet] = {}
         for place in self.book.sheets:
@@ -100,11 +104,22 @@ class Workbook:
     def _other(self, place: BookSheet, why: str, sheet: str = "", nearest: str | None = None) -> Fault:
         return Fault(self.name, sheet, None, None, shortened(place.name), why, nearest)
 
-    def settle(self, named: frozenset[str], faults: Faults) -> list[Fault]:
-        return [
-            *self._aside,
-            *(doubt for sheet in self.sheets if isinstance(sheet, WorkbookSheet) for doubt in sheet.doubts()),
-        ]
+    def settle(self, named: frozenset[str], faults: Faults) -> list[Doubt]:
+        found: list[Doubt] = [(aside, None) for aside in self._aside]
+        for sheet in self.sheets:
+            place, name = self._places[sheet.record.sheet], sheet.record.sheet
+            try:
+                if isinstance(sheet, WorkbookSheet):
+                    found += [(doubt, None) for doubt in sheet.doubts()]
+                    found += remarks(
+                        self.book, place, sheet.seen, Spots(self.name, name, sheet.columns, sheet.heading_row)
+                    )
+                elif isinstance(sheet, SurveySheet):
+                    keys = {line: key for line, key in zip(sheet.lines, sheet.columns, strict=True) if line is not None}
+                    found += remarks(self.book, place, self._survey_seen, Spots(self.name, name, keys=keys))
+            except Broken as error:
+                faults.add(Fault(self.name, name, None, None, None, str(error)))
+        return found
 
     def count_rows(self) -> dict[str, int]:
         places = {plain(place.name): place for place in self.book.sheets if place.part is not None}

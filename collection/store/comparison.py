@@ -1,0 +1,185 @@
+"""What changed between two surveys or two dates, object by object; see `compute.compare`."""
+
+from __future__ import annotations
+
+import difflib
+import sqlite3
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from collection.compute.case import Case
+from collection.compute.compare.comparison import Comparison, compare
+from collection.compute.compare.sides import Sides, by_dates, by_survey
+from collection.language.errors import Fault, InputRefused
+from collection.records.sheets import BY_SHEET, Record, Survey
+from collection.rules.track_record import Foreseen, foreseen
+from collection.store.base import keys, names, read
+from collection.store.survey_rows import survey_row
+from collection.values import dates
+
+HowFar = Callable[[int, int], None]
+Brought = dict[str, dict[str, set[tuple[str, str]]]]
+"""For each object and survey, (sheet, key) of what the survey brought, under present codes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One object: what changed, and what became of predictions about the work done between."""
+
+    comparison: Comparison
+    foreseen: tuple[Foreseen, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        return {**self.comparison.as_json(), "predictions": [each.as_json() for each in self.foreseen]}
+
+
+@dataclass(frozen=True, slots=True)
+class SurveysCompared:
+    """Two surveys, the one that began first first; `only` are the objects that have records of only one of them, by
+    its code; `overlap` says that neither surely ended before the other began."""
+
+    surveys: tuple[Survey, Survey]
+    objects: tuple[Compared, ...]
+    only: dict[str, tuple[str, ...]]
+    overlap: bool
+
+
+def compare_surveys(
+    db: sqlite3.Connection, one: str, other: str, objects: Sequence[str] = (), progress: HowFar | None = None
+) -> SurveysCompared:
+    """What changed between two surveys, in the order of the objects' numbers.
+
+    :param objects: only these; empty = every object that both have records of.
+    :raises InputRefused: for a survey that is not stored or was withdrawn, or an object that is not in account.
+    """
+    found = [_survey(db, code) for code in (one, other)]
+    earlier, later = sorted(found, key=lambda survey: (span_of(survey), survey.code))
+    brought = _brought(db, {one, other})
+    wanted = set(_wanted(db, objects)) if objects else None
+    both, only = [], {earlier.code: [], later.code: []}  # type: ignore[var-annotated]
+    for code in sorted(brought):
+        if wanted is None or code in wanted:
+            own = [survey.code for survey in (earlier, later) if brought[code].get(survey.code)]
+            if len(own) == 2:
+                both.append(code)
+            else:
+                only[own[0]].append(code)
+
+    def sides(case: Case) -> Sides:
+        mine = brought[case.facts.object.object]
+        return by_survey(
+            case, (earlier.code, span_of(earlier)), (later.code, span_of(later)), lambda code: mine.get(code, set())
+        )
+
+    return SurveysCompared(
+        (earlier, later),
+        tuple(_compared(db, both, sides, progress)),
+        {code: tuple(own) for code, own in only.items()},
+        one != other and span_of(earlier).latest >= span_of(later).earliest,
+    )
+
+
+def compare_dates(
+    db: sqlite3.Connection, one: str, other: str, objects: Sequence[str] = (), progress: HowFar | None = None
+) -> tuple[Compared, ...]:
+    """What changed between two dates, in the order of the objects' numbers; a date that is not exact ends with its last
+    day.
+
+    :raises InputRefused: for an object that is not in account.
+    """
+    codes = _wanted(db, objects) if objects else read.object_codes(db)
+    return tuple(_compared(db, codes, lambda case: by_dates(case, one, other), progress))
+
+
+def span_of(survey: Survey) -> dates.Span:
+    """The first and last day that a survey may have taken."""
+    return dates.Span(dates.bounds(survey.started).earliest, dates.bounds(survey.ended or survey.started).latest)
+
+
+def end_of(day: str) -> tuple[str, str]:
+    """The last and the first day of a date, by which two dates are put in order."""
+    span = dates.bounds(day)
+    return span.latest, span.earliest
+
+
+def _compared(
+    db: sqlite3.Connection, codes: Sequence[str], sides_of: Callable[[Case], Sides], progress: HowFar | None
+) -> Iterator[Compared]:
+    proposals: dict[str, list[str]] = defaultdict(list)
+    for object_code, proposal in read.proposal_keys(db):
+        proposals[object_code].append(proposal)
+    for number, code in enumerate(codes, 1):
+        case = Case(read.load_facts(db, code))
+        carried_out = {t.proposal for t in case.facts.treatments if t.proposal in proposals[code]}
+        planned = {proposal: read.load_proposal(db, code, proposal) for proposal in sorted(filter(None, carried_out))}
+        sides = sides_of(case)
+        yield Compared(compare(case, sides), foreseen(case, sides, planned))
+        if progress is not None:
+            progress(number, len(codes))
+
+
+def _wanted(db: sqlite3.Connection, objects: Iterable[str]) -> list[str]:
+    """The present numbers of some objects, all of which are in account."""
+    return sorted({read.load_facts(db, code).object.object for code in objects})
+
+
+def _survey(db: sqlite3.Connection, code: str) -> Survey:
+    found = survey_row(db, code)
+    if found is not None:
+        return found
+    stored = dict(db.execute("SELECT code, withdrawn FROM surveys"))
+    if stored.get(code) is not None:
+        message = (
+            "This survey was withdrawn, so its records do not count; `firstcoat show … --history` says why, and "
+            "`firstcoat reinstate` brings it back."
+        )
+        raise InputRefused([Fault("the database", "survey", None, None, code, message)])
+    standing = sorted(name for name, withdrawn in stored.items() if withdrawn is None)
+    message = f"No such survey is stored; there is {', '.join(standing)}." if standing else "No survey is stored."
+    nearest = next(iter(difflib.get_close_matches(code, standing, n=1)), None)
+    raise InputRefused([Fault("the database", "survey", None, None, code, message, nearest)])
+
+
+def _brought(db: sqlite3.Connection, surveys: set[str]) -> Brought:
+    """What each of some surveys brought first, whoever amended it since, and is in account."""
+    known, first = names.load(db), _first_brought(db)
+    found: Brought = defaultdict(lambda: defaultdict(set))
+
+    def enter(record: type[Record], key: Sequence[Any], survey: str) -> None:
+        called = dict(zip(record.key, key, strict=True))
+        if known is not None:
+            now = known.translate(record, called)
+            called = {name: now[name] for name in record.key}
+        found[called["object"]][survey].add((record.sheet, keys.shown(record.sheet, tuple(called.values()))))
+
+    marks = ", ".join("?" * len(surveys))
+    for sheet, record in BY_SHEET.items():
+        if sheet == "survey":
+            continue
+        amended = {key: survey for (of, key), survey in first.items() if of == sheet}
+        for survey, *key in db.execute(
+            f"SELECT survey, {', '.join(record.key)} FROM live_{record.table} WHERE survey IN ({marks})",
+            sorted(surveys),
+        ):
+            owner = amended.pop(keys.shown(sheet, tuple(key)), survey)
+            if owner in surveys:
+                enter(record, key, owner)
+        for text, owner in amended.items():
+            if owner in surveys:
+                stored = keys.find(db, sheet, text)
+                if db.execute(f"SELECT 1 FROM live_{record.table} WHERE {keys.where(record)}", stored).fetchone():
+                    enter(record, stored, owner)
+    return found
+
+
+def _first_brought(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    """The survey that first brought each record that was changed since, by sheet and key; withdrawn surveys are left
+    out."""
+    standing = {code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NULL")}
+    return {
+        (sheet, key): survey
+        for sheet, key, survey, _ in db.execute("SELECT sheet, key, survey, min(id) FROM history GROUP BY sheet, key")
+        if survey in standing
+    }
