@@ -49,9 +49,14 @@ def ingest(
     dry_run: bool,
     as_json: bool,
 ) -> int:
-    """Take in a survey: a folder, a .zip or an .xlsx."""
+    """Take in a survey: a folder, a .zip or an .xlsx; or the export of a whole database."""
     from collection.ingest.load import ingest as taken_in
+    from collection.ingest.package.whole_export import is_export
 
+    if is_export(survey):
+        if amend is not None or mapping is not None:
+            raise WrongCommand(f"{survey} is the export of a whole database and says itself who changed what and why.")
+        return _take_in_whole(db, survey, dry_run, as_json)
     report = taken_in(
         db,
         survey,
@@ -68,6 +73,17 @@ def ingest(
     else:
         click.echo(_report_lines(report))
     return REFUSED if report.would_be_refused else 0
+
+
+def _take_in_whole(db: Path, export: Path, dry_run: bool, as_json: bool) -> int:
+    from collection.ingest.whole_database import ingest_export
+
+    report = ingest_export(db, export, dry_run=dry_run, progress=Progress("changes taken in"))
+    if as_json:
+        say(report.as_json())
+    else:
+        click.echo("\n".join(report.sentences()))
+    return 0
 
 
 def _report_lines(report: IngestReport) -> str:

@@ -13,6 +13,7 @@ from collection.records.codes import CODE_COLUMN, PLACE, sheets_of
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET
 from collection.store.base import keys
+from collection.store.base.chain import MADE_AT
 from collection.store.base.keys import Key
 from collection.store.schema.tables import HANGS_ON
 
@@ -74,9 +75,7 @@ def of_code(db: sqlite3.Connection, target: str, object_code: str | None, code: 
 def made_by(db: sqlite3.Connection, change: int) -> tuple[str, str, str]:
     """Who made a change, when it was first made, and why."""
     by, at, why = db.execute(
-        'SELECT c."by", coalesce(f.at, c.at), c.why FROM changes AS c LEFT JOIN first_made AS f ON f.change = c.number '
-        "WHERE c.number = ?",
-        (change,),
+        f'SELECT c."by", {MADE_AT}, c.why FROM changes AS c WHERE c.number = ?', (change,)
     ).fetchone()
     return by, at, why
 
