@@ -30,15 +30,18 @@ def say_where(address: str) -> None:
 )
 @click.option("--names", is_flag=True, help="Publish people's names too.")
 @click.option("--address", metavar="URL", help="Where it will stand, as https://host/, for lasting links.")
+@click.option("--replace", is_flag=True, help="Publish anew over the site that stands at OUT, in one step.")
 @click.option("--allow-sql", is_flag=True, help="Let readers browse the tables and ask them in SQL.")
 @AS_JSON
 def publish(
-    db: Path, out: Path, audience: str, names: bool, address: str | None, allow_sql: bool, as_json: bool
+    db: Path, out: Path, audience: str, names: bool, address: str | None, replace: bool, allow_sql: bool, as_json: bool
 ) -> int:
     """Write the read-only site into a new folder OUT."""
     from collection.output.site.publish import publish as published
 
-    report = published(db, out, names=names, allow_sql=allow_sql, staff=audience == "staff", address=address)
+    report = published(
+        db, out, names=names, allow_sql=allow_sql, staff=audience == "staff", address=address, replace=replace
+    )
     if as_json:
         say(report.as_json())
     else:
@@ -50,6 +53,8 @@ def publish(
         )
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
+        for name in report.leftovers:
+            click.echo(f"  Removed what a killed run had left: {name}")
     return 0
 
 

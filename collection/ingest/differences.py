@@ -165,10 +165,7 @@ class Differences:
         return Difference(sheet, each.key, each.column, each.stored, each.given, said, corrected)
 
     def _correction(self, each: Differing) -> Correction | None:
-        if each.corrected is None:
-            return None
-        (row,) = self._stage.select('SELECT "by", at, why FROM main.changes WHERE number = ?', (each.corrected,))
-        return Correction(*row)
+        return None if each.corrected is None else Correction(*withdrawals.made_by(self._stage.db, each.corrected))
 
 
 def survey_refusal(db: Database, code: str) -> tuple[str, str | None] | None:

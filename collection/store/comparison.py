@@ -13,7 +13,7 @@ from collection.compute.case import Case
 from collection.compute.compare.comparison import Comparison, compare
 from collection.compute.compare.sides import Sides, by_dates, by_survey
 from collection.language.errors import Fault, NotFound
-from collection.records.sheets import BY_SHEET, Record, Survey
+from collection.records.sheets import BY_SHEET, Survey
 from collection.rules.track_record import Foreseen, foreseen
 from collection.store.base import keys, names, read
 from collection.store.survey_rows import survey_row
@@ -143,43 +143,21 @@ def _survey(db: sqlite3.Connection, code: str) -> Survey:
 
 
 def _brought(db: sqlite3.Connection, surveys: set[str]) -> Brought:
-    """What each of some surveys brought first, whoever amended it since, and is in account."""
-    known, first = names.load(db), _first_brought(db)
+    """What each of some surveys brought and is in account. A record stays with the survey that brought it, whoever
+    amended it since."""
+    known = names.load(db)
     found: Brought = defaultdict(lambda: defaultdict(set))
-
-    def enter(record: type[Record], key: Sequence[Any], survey: str) -> None:
-        called = dict(zip(record.key, key, strict=True))
-        if known is not None:
-            now = known.translate(record, called)
-            called = {name: now[name] for name in record.key}
-        found[called["object"]][survey].add((record.sheet, keys.shown(record.sheet, tuple(called.values()))))
-
     marks = ", ".join("?" * len(surveys))
     for sheet, record in BY_SHEET.items():
         if sheet == "survey":
             continue
-        amended = {key: survey for (of, key), survey in first.items() if of == sheet}
         for survey, *key in db.execute(
             f"SELECT survey, {', '.join(record.key)} FROM live_{record.table} WHERE survey IN ({marks})",
             sorted(surveys),
         ):
-            owner = amended.pop(keys.shown(sheet, tuple(key)), survey)
-            if owner in surveys:
-                enter(record, key, owner)
-        for text, owner in amended.items():
-            if owner in surveys:
-                stored = keys.find(db, sheet, text)
-                if db.execute(f"SELECT 1 FROM live_{record.table} WHERE {keys.where(record)}", stored).fetchone():
-                    enter(record, stored, owner)
+            called = dict(zip(record.key, key, strict=True))
+            if known is not None:
+                now = known.translate(record, called)
+                called = {name: now[name] for name in record.key}
+            found[called["object"]][survey].add((sheet, keys.shown(sheet, tuple(called.values()))))
     return found
-
-
-def _first_brought(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
-    """The survey that first brought each record that was changed since, by sheet and key; withdrawn surveys are left
-    out."""
-    standing = {code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NULL")}
-    return {
-        (sheet, key): survey
-        for sheet, key, survey, _ in db.execute("SELECT sheet, key, survey, min(id) FROM history GROUP BY sheet, key")
-        if survey in standing
-    }

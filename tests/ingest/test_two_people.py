@@ -179,7 +179,13 @@ def test_what_is_withdrawn_can_be_read(taken: Path, capsys: pytest.CaptureFixtur
     assert "OUT OF ACCOUNT The sample T1/S60 was withdrawn by R. Registrar on" in shown
     assert "T1/S60 sample: place all; method cross-section; taken on 2026-05-02." in shown
     assert "T1/S60/2 coat: role body colour; colour maker's red." in shown
+    with pytest.raises(InputRefused) as refused:
+        corrections.withdraw(taken, "samples", "T1/S60", "J. Pike", "mixed up")
+    assert "The sample T1/S60 was withdrawn by R. Registrar on" in refused.value.faults[0].message
     corrections.withdraw(taken, "survey", "one", "R. Registrar", "another tram")
+    with pytest.raises(InputRefused) as refused:
+        corrections.reinstate(taken, "samples", "T1/S61", "J. Pike", "found")
+    assert "firstcoat reinstate DB survey one" in refused.value.faults[0].message
     for command in ("show", "strata", "survival"):
         code = run([command, str(taken), "T1"])
         told = " ".join(" ".join(capsys.readouterr()).split())
