@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.changes import KEY, KIND, carry_out, sheet_of
+from collection.cli.changes import KEY, KIND, carry_out
 from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, listing, say
 from collection.language.errors import ASKS_AMENDMENT, REFUSED, Difference, NotConfirmed, WrongCommand, together
 from collection.language.sentences import counted
+from collection.records.kinds import sheet_of
 
 if TYPE_CHECKING:
     import sqlite3

@@ -12,7 +12,7 @@ from typing import Any
 from collection.compute.case import Case
 from collection.compute.compare.comparison import Comparison, compare
 from collection.compute.compare.sides import Sides, by_dates, by_survey
-from collection.language.errors import Fault, InputRefused
+from collection.language.errors import Fault, NotFound
 from collection.records.sheets import BY_SHEET, Survey
 from collection.rules.track_record import Foreseen, foreseen
 from collection.store.base import keys, names, read
@@ -52,7 +52,7 @@ def compare_surveys(
     """What changed between two surveys, in the order of the objects' numbers.
 
     :param objects: only these; empty = every object that both have records of.
-    :raises InputRefused: for a survey that is not stored or was withdrawn, or an object that is not in account.
+    :raises NotFound: for a survey that is not stored or was withdrawn, or an object that is not in account.
     """
     found = [_survey(db, code) for code in (one, other)]
     earlier, later = sorted(found, key=lambda survey: (span_of(survey), survey.code))
@@ -87,7 +87,7 @@ def compare_dates(
     """What changed between two dates, in the order of the objects' numbers; a date that is not exact ends with its last
     day.
 
-    :raises InputRefused: for an object that is not in account.
+    :raises NotFound: for an object that is not in account.
     """
     codes = _wanted(db, objects) if objects else read.object_codes(db)
     return tuple(_compared(db, codes, lambda case: by_dates(case, one, other), progress))
@@ -135,11 +135,11 @@ def _survey(db: sqlite3.Connection, code: str) -> Survey:
             "This survey was withdrawn, so its records do not count; `firstcoat show … --history` says why, and "
             "`firstcoat reinstate` brings it back."
         )
-        raise InputRefused([Fault("the database", "survey", None, None, code, message)])
+        raise NotFound([Fault("the database", "survey", None, None, code, message)])
     standing = sorted(name for name, withdrawn in stored.items() if withdrawn is None)
     message = f"No such survey is stored; there is {', '.join(standing)}." if standing else "No survey is stored."
     nearest = next(iter(difflib.get_close_matches(code, standing, n=1)), None)
-    raise InputRefused([Fault("the database", "survey", None, None, code, message, nearest)])
+    raise NotFound([Fault("the database", "survey", None, None, code, message, nearest)])
 
 
 def _brought(db: sqlite3.Connection, surveys: set[str]) -> Brought:
