@@ -17,6 +17,13 @@ LISTED = 5
 """How many objects, and proposals of one severity, are named, so that it all fits on a screen."""
 AMENDED = "Put right by the second look (invented); each row's notes say why"
 LEAD = "Idwal Marrable (invented)"
+WHOSE = {
+    "code": "OHM",
+    "name": "Ostrinmouth Harbour Museum (invented)",
+    "contact": "the registrar, collection@ostrinmouth.example (invented)",
+    "licence": "CC0-1.0",
+}
+"""Without an address: the demonstration's pages stand wherever somebody opens them."""
 
 
 @click.command()
@@ -31,6 +38,7 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
     from collection.output.site.publish import publish
     from collection.rules.assess import assess
     from collection.store.base import database, read
+    from collection.store.changes import collection_row
 
     if folder.exists():
         raise CouldNot(f"{folder} is there already; nothing was changed. Name another folder, or remove it first.")
@@ -55,6 +63,7 @@ def demo(folder: Path, open_it: bool, port: int) -> int:
                     f"({', '.join(f'{sheet} {n}' for sheet, n in report.changed.items())}); what they said before "
                     "stays in the history."
                 )
+    collection_row.state(db, WHOSE, LEAD, "The demonstration says whose it is (invented)")
     connection = database.connect(db, write=False)
     try:
         cases = {code: Case(read.facts_rows(connection, code)) for code in read.object_codes(connection)}

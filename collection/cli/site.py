@@ -29,7 +29,9 @@ def say_where(address: str) -> None:
     help="Whom it is for; staff also get private columns, notes, names and rows for staff.",
 )
 @click.option("--names", is_flag=True, help="Publish people's names too.")
-@click.option("--address", metavar="URL", help="Where it will stand, as https://host/, for lasting links.")
+@click.option(
+    "--address", metavar="URL", help="Where it will stand, for lasting links; otherwise the collection's own."
+)
 @click.option("--replace", is_flag=True, help="Publish anew over the site that stands at OUT, in one step.")
 @click.option("--allow-sql", is_flag=True, help="Let readers browse the tables and ask them in SQL.")
 @AS_JSON

@@ -43,7 +43,7 @@ async def linked(datasette: Datasette, request: Request) -> Response:
                 return to.record(sheet, published.rows[sheet, key])
             return to.place(code) if kind == "place" else to.sample(code)
 
-        return linked_object(published.document, link)
+        return linked_object(published.document, link, queries.about_file(connection))
 
     found = await answers.ask(datasette, content)
     return Response(

@@ -19,8 +19,15 @@ from site_packages import database_of, object_rows, write_package
 from collection.output.manual import TOPICS
 from collection.output.site.publish import publish
 from collection.output.site.serve import make_datasette
+from collection.store.changes import collection_row
 from collection.values.resources import sample_folder
 
+WHOSE = {
+    "code": "OHM",
+    "name": "Ostrinmouth Harbour Museum (invented)",
+    "contact": "the registrar",
+    "licence": "CC0-1.0",
+}
 HOSTILE = (
     "<script>alert('{0}')</script> \"'><img src=x onerror=alert(1)> javascript:alert({0}) '); DROP TABLE objects; --"
 )
@@ -33,7 +40,9 @@ def hostile(sheet: str, column: str, kind: str) -> str:
 def harbour_site(folder: Path) -> Path:
     """The invented harbour collection, taken in and published."""
     packages = Path(str(sample_folder())) / "harbour"
-    publish(database_of(folder / "harbour.db", packages / "2014", packages / "2024"), folder / "out")
+    path = database_of(folder / "harbour.db", packages / "2014", packages / "2024")
+    collection_row.state(path, WHOSE, "T. Ester", "as the board decided")
+    publish(path, folder / "out")
     return folder / "out"
 
 
@@ -49,6 +58,8 @@ def hostile_text_site(folder: Path) -> Path:
         "started": "2019-05-01",
     }
     path = database_of(folder / "h.db", write_package(folder / "p", survey, object_rows("H/1'\"<b>", hostile)))
+    said = {name: hostile("collection", name, "") for name in ("name", "contact", "licence")}
+    collection_row.state(path, said, "T. Ester", "as the board decided")
     publish(path, folder / "out", names=True)
     return folder / "out"
 

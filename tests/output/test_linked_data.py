@@ -14,7 +14,7 @@ from datasette.utils import tilde_encode
 from hypothesis import given
 from hypothesis import strategies as st
 from rdflib import RDF, RDFS, XSD, Graph, Literal, Namespace, URIRef
-from site_answers import HOSTILE, codes, get, harbour_site, hostile_text_site
+from site_answers import HOSTILE, WHOSE, codes, get, harbour_site, hostile_text_site
 
 from collection.output.site.linked_data import CLASSES, CRM, PROPERTIES, linked_object
 from collection.output.site.publish import publish
@@ -120,7 +120,8 @@ ABOVE = {
     "E16_Measurement": "E1 E2 E4 E7",
     "E22_Human-Made_Object": "E1 E18 E19 E24 E71",
     "E25_Human-Made_Feature": "E1 E18 E24 E26 E71",
-    "E31_Document": "E1 E71 E90",
+    "E30_Right": "E1 E71",
+    "E31_Document": "E1 E71 E72 E90",
     "E35_Title": "E1 E41 E71 E90",
     "E39_Actor": "E1",
     "E3_Condition_State": "E1 E2",
@@ -130,6 +131,7 @@ ABOVE = {
     "E55_Type": "E1 E71",
     "E57_Material": "E1 E55 E71",
     "E58_Measurement_Unit": "E1 E55 E71",
+    "E78_Curated_Holding": "E1 E18 E24 E71",
 }
 LINKS = {
     "P1_is_identified_by": ("E1", "E41"),
@@ -154,6 +156,7 @@ LINKS = {
     "P90_has_value": ("E54", None),
     "P91_has_unit": ("E54", "E58"),
     "P102_has_title": ("E71", "E35"),
+    "P104_is_subject_to": ("E72", "E30"),
     "P108i_was_produced_by": ("E24", "E12"),
     "P126_employed": ("E11", "E57"),
     "P190_has_symbolic_content": ("E90", None),
@@ -178,7 +181,19 @@ def test_every_link_has_the_domain_and_the_range_of_the_standard(harbour: Path) 
                 assert domain in kinds(subject), (name, subject)
                 assert isinstance(thing, Literal) if span is None else span in kinds(thing), (name, thing)
                 used.add(name)
-    assert set(LINKS) - used <= {"P46i_forms_part_of"}  # no object of the sample is a part of another
+    assert set(LINKS) == used
+
+
+def test_whose_collection_it_is_and_how_its_records_may_be_used_go_along(harbour: Path) -> None:
+    """The holding is named, not owned: who owns an object is private. The licence is that of the records."""
+    document, found, own = read(harbour, "OHM-1962-7")
+    (holding,) = found.objects(own, C.P46i_forms_part_of)
+    assert found.value(holding, RDF.type) == C["E78_Curated_Holding"]
+    assert found.value(holding, RDFS.label) == Literal(WHOSE["name"])
+    (right,) = found.objects(URIRef(f"{own}.json"), C.P104_is_subject_to)
+    assert found.value(right, RDFS.label) == Literal(WHOSE["licence"])
+    assert (own, C.P70i_is_documented_in, URIRef(f"{own}.json")) in found
+    assert document["object"] == "OHM-1962-7"
 
 
 def test_hostile_text_stays_text(tmp_path: Path) -> None:
@@ -203,7 +218,7 @@ def test_any_title_survives(title: str) -> None:
         "samples": [],
         "surveys": [],
     }
-    found = graph(json.dumps(linked_object(document, lambda kind, code: f"{HOST}{kind}/{code}")))
+    found = graph(json.dumps(linked_object(document, lambda kind, code: f"{HOST}{kind}/{code}", {})))
     assert found.value(URIRef(f"{HOST}object/A"), RDFS.label) == Literal(title)
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from collection.ingest.package import zip_file
 from collection.ingest.package.characters import visible
 from collection.ingest.package.folder import DEEPEST_FOLDER, NOT_OURS, colliding, sheet_of
+from collection.ingest.package.whole_export import is_export
 from collection.language.errors import CouldNot, Fault, InputRefused, WrongCommand
 from collection.records.cells import file_refusal
 
@@ -137,6 +138,10 @@ def _unpack(path: Path, wanted: dict[str, zipfile.ZipInfo], room: Path) -> None:
 def _package(path: Path, room: Path) -> Path:
     """The folder or the workbook in what was unpacked, at its top or one folder further in."""
     for place in (room, *sorted(entry for entry in room.iterdir() if entry.is_dir())):
+        if is_export(place):
+            raise WrongCommand(
+                f"The zip file {path.name!r} holds the export of a whole database. Unpack it, and ingest the folder."
+            )
         inside = [entry for entry in place.iterdir() if entry.is_file()]
         books = [entry for entry in inside if entry.suffix.lower() == ".xlsx"]
         if any(sheet_of(entry.name) for entry in inside):

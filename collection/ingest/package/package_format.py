@@ -1,4 +1,4 @@
-"""Detects the package format (folder, workbook or zip of either) and opens the package."""
+"""Detects the package format (folder, workbook or zip of either; the export of a database) and opens the package."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from collection.ingest.package.archive import BOUNDS, SPLIT, unpacked
 from collection.ingest.package.characters import visible
 from collection.ingest.package.folder import folder_of_sheets, open_folder
 from collection.ingest.package.sheets import Source
+from collection.ingest.package.whole_export import is_export
 from collection.ingest.package.workbook.book import WORKBOOK_TYPES, content_types
 from collection.ingest.package.workbook.checked_parts import Broken
 from collection.ingest.package.workbook.workbook import open_workbook, workbook_of_sheets
@@ -79,6 +80,11 @@ def kind_of(path: Path) -> str:
     :raises WrongCommand: when there is none, or it is none of these.
     :raises InputRefused: when it is a workbook that cannot be taken.
     """
+    if is_export(path):
+        raise WrongCommand(
+            f"{str(path)!r} is the export of a whole database, and no single survey. firstcoat ingest takes it into an "
+            "empty database; each folder in it is a survey package."
+        )
     if path.is_dir():
         return "folder"
     if not path.exists():

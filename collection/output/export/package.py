@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import re
 import shutil
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from itertools import groupby
+from functools import cache
+from itertools import chain, groupby, islice
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +47,8 @@ _INTRODUCTION = """\
 # To have it again:  firstcoat init NEW.db  and  firstcoat ingest NEW.db FOLDER
 # Each folder is a survey package and can be read, or handed in, by itself. The folder order/ holds what has no sheet.
 """
+AT_ONCE = 1_000
+"""How many rows of a sheet are looked through for the columns that they need."""
 _ACTS_ON_SURVEY = ("ingest", "amend")
 
 
@@ -59,6 +63,10 @@ class PackageReport:
     files: int
     missing_files: tuple[str, ...]
     orphans: int
+
+    @property
+    def damaged(self) -> bool:
+        return bool(self.missing_files)
 
     def as_json(self) -> dict[str, Any]:
         return {"format": 1, **asdict(self), "missing_files": list(self.missing_files)}
@@ -124,38 +132,43 @@ class _Packages:
                 self._uses[row["sheet"], row["key"]].append((row["change"], row["sha256"]))
         for record in SHEETS:
             for change, group in groupby(contents(self.db, record), key=lambda each: each.change):
-                self._write_sheet(record, self.steps[change - 1], list(group))
+                self._write_sheet(record, self.steps[change - 1], group)
         self._write_surveys()
         self._write_tables()
         self._put_files()
         self._write_order()
         _write_checksums(self.folder)
 
-    def _write_sheet(self, record: type[Record], step: Step, rows: Sequence[Written]) -> None:
+    def _write_sheet(self, record: type[Record], step: Step, rows: Iterator[Written]) -> None:
+        """The rows that a change wrote to a sheet: each in its package, and where it came from beside the package."""
         package = self._package(step)
-        self.contents[record.sheet] += len(rows)
-        if record is Survey:
-            for each in rows:
-                self._surveys[str(each.row["code"])].append((step.number, each.row))
-            self._whose[step.number] = str(rows[0].row["code"])
-        else:
-            self._whose.setdefault(step.number, str(rows[0].row["survey"]))
-            cells = [self._cells(record, each) for each in rows]
-            columns = [column for column in record.columns() if any(column.name in given for given in cells)]
-            with (package / f"{record.sheet}.csv").open("w", encoding="utf-8", newline="") as file:
-                lines = csv.writer(file)
-                lines.writerow(column.name for column in columns)
-                lines.writerows([given.get(column.name, "") for column in columns] for given in cells)
-        first = 1 if record is Survey else 2
+        some = list(islice(rows, AT_ONCE))
+        self._whose.setdefault(step.number, str(some[0].row["code" if record is Survey else "survey"]))
+        # A long sheet is written as it is read, and so with every column.
+        columns = record.columns() if len(some) == AT_ONCE else self._columns(record, some)
         path = self.folder / rows_file(step.number)
         path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("a", encoding="utf-8", newline="\n") as file:
-            for number, each in enumerate(rows, first):
+        with (
+            open(
+                os.devnull if record is Survey else package / f"{record.sheet}.csv", "w", encoding="utf-8", newline=""
+            ) as sheet,
+            path.open("a", encoding="utf-8", newline="\n") as beside,
+        ):
+            lines = csv.writer(sheet)
+            lines.writerow(column.name for column in columns)
+            for number, each in enumerate(chain(some, rows), 1 if record is Survey else 2):
+                cells = self._cells(record, each)
+                lines.writerow([cells.get(column.name, "") for column in columns])
                 told = (each.row[name] for name in ("from_file", "from_row", "revision", "withdrawn"))
-                file.write(_json([record.sheet, number, each.row.get("survey"), *told]))
-        for column in record.columns():
-            if column.kind == "file":
-                self._place_files(record, column, package, rows)
+                beside.write(_json([record.sheet, number, each.row.get("survey"), *told]))
+                self._place_files(record, each, cells, package)
+                self.contents[record.sheet] += 1
+                if record is Survey:
+                    self._surveys[str(each.row["code"])].append((step.number, each.row))
+
+    def _columns(self, record: type[Record], rows: Sequence[Written]) -> list[Column]:
+        given = {name for each in rows for name in self._cells(record, each)}
+        return [column for column in record.columns() if column.name in given]
 
     def _package(self, step: Step) -> Path:
         if step.number not in self.folders:
@@ -168,28 +181,27 @@ class _Packages:
         """The cells that a row of a package needs to say what the change said."""
         found = {}
         for column in record.columns():
-            value, before = each.row[column.name], None if each.before is None else each.before[column.name]
-            if column.name in record.key or column.required or value != before or self._replaced(record, column, each):
-                text = _text(record, column, value)
-                if text or column.name in record.key:
-                    found[column.name] = text
-                elif before is not None:
-                    found[column.name] = NOT_RECORDED
+            name = column.name
+            value, before = each.row[name], None if each.before is None else each.before[name]
+            if name in record.key:
+                found[name] = _text(record, column, value)
+            elif column.required or value != before or self._replaced(record, column, each):
+                found[name] = NOT_RECORDED if value is None else _text(record, column, value)
         return found
 
     def _replaced(self, record: type[Record], column: Column, each: Written) -> bool:
         """Whether a change gave a record another file under the same name."""
-        uses = self._uses.get((record.sheet, keys.shown(record.sheet, each.key)), []) if column.kind == "file" else []
+        if column.kind != "file":
+            return False
+        uses = self._uses.get((record.sheet, keys.shown(record.sheet, each.key)), [])
         upto = [sha256 for change, sha256 in uses if change <= each.change]
         return bool(uses) and any(change == each.change for change, _ in uses) and upto[-1:] != upto[-2:-1]
 
-    def _place_files(self, record: type[Record], column: Column, package: Path, rows: Sequence[Written]) -> None:
-        """Copy the files that a change brought beside the rows that name them."""
-        for each in rows:
-            name = each.row[column.name]
+    def _place_files(self, record: type[Record], each: Written, cells: Mapping[str, str], package: Path) -> None:
+        """Copy the file that a change brought beside the row that names it."""
+        for name in (cells[column] for column in _files_of(record) if column in cells):
             for change, sha256 in self._uses.get((record.sheet, keys.shown(record.sheet, each.key)), ()):
-                named = name is not None and column.name in self._cells(record, each) and sheet_of(name) is None
-                if change == each.change and named and not (package / name).exists():
+                if change == each.change and sheet_of(name) is None and not (package / name).exists():
                     self._copy(sha256, package / name)
 
     def _write_surveys(self) -> None:
@@ -257,6 +269,11 @@ class _Packages:
                 }
                 file.write(f"\n[[step]]\nnumber = {step.number}\n")
                 file.writelines(f"{name} = {toml_text(text)}\n" for name, text in lines.items() if text is not None)
+
+
+@cache
+def _files_of(record: type[Record]) -> tuple[str, ...]:
+    return tuple(column.name for column in record.columns() if column.kind == "file")
 
 
 def _text(record: type[Record], column: Column, value: Any) -> str:

@@ -23,6 +23,7 @@ CLASSES = {
     "E16_Measurement",
     "E22_Human-Made_Object",
     "E25_Human-Made_Feature",
+    "E30_Right",
     "E31_Document",
     "E35_Title",
     "E39_Actor",
@@ -32,6 +33,7 @@ CLASSES = {
     "E55_Type",
     "E57_Material",
     "E58_Measurement_Unit",
+    "E78_Curated_Holding",
 }
 PROPERTIES = {
     "P1_is_identified_by",
@@ -56,6 +58,7 @@ PROPERTIES = {
     "P90_has_value",
     "P91_has_unit",
     "P102_has_title",
+    "P104_is_subject_to",
     "P108i_was_produced_by",
     "P126_employed",
     "P190_has_symbolic_content",
@@ -77,11 +80,12 @@ CONTEXT: Json = {
 }
 
 
-def linked_object(document: Mapping[str, Any], link: Callable[[str, str], str]) -> Json:
+def linked_object(document: Mapping[str, Any], link: Callable[[str, str], str], about: Mapping[str, str]) -> Json:
     """The JSON-LD of an object's published document.
 
     :param link: the lasting address of a thing by its kind and code: `object`, `place`, `sample` with the code, and
         `record` with the key of a row behind its sheet (`conditions/OBJ/door/flaking/2019`).
+    :param about: what the published file says of itself; of it whose collection this is.
     """
     record, code = document["record"], document["object"]
     own = link("object", code)
@@ -106,8 +110,6 @@ def linked_object(document: Mapping[str, Any], link: Callable[[str, str], str]) 
                 "P102_has_title": {"type": "E35_Title", "P190_has_symbolic_content": document["title"]},
                 "P2_has_type": _type(record["kind"]),
                 "P45_consists_of": record.get("materials") and {"type": "E57_Material", "label": record["materials"]},
-                "P46i_forms_part_of": record.get("part_of")
-                and {"id": link("object", record["part_of"]), "type": "E22_Human-Made_Object"},
                 "P108i_was_produced_by": made if len(made) > 1 else None,
                 "P3_has_note": notes,
                 "P46_is_composed_of": _parts(document, link),
@@ -115,14 +117,52 @@ def linked_object(document: Mapping[str, Any], link: Callable[[str, str], str]) 
                 "P34i_was_assessed_by": [_condition(row, link) for row in document["conditions"]],
                 "P31i_was_modified_by": [_treatment(row, link) for row in document["treatments"]],
                 "P39i_was_measured_by": [_reading(row, link) for row in document["samples"]],
+                "P46i_forms_part_of": _part_of(record, link, about),
                 "P70i_is_documented_in": [
-                    {"type": "E31_Document", "label": row["title"], "P2_has_type": _type("survey")}
-                    for row in document["surveys"]
+                    *_records_of(own, document, about),
+                    *(
+                        {"type": "E31_Document", "label": row["title"], "P2_has_type": _type("survey")}
+                        for row in document["surveys"]
+                    ),
                 ],
                 "see_also": f"{own}.json",
             }
         ),
     }
+
+
+def _part_of(record: Json, link: Callable[[str, str], str], about: Mapping[str, str]) -> list[Json] | Json:
+    """The object that it is a part of, and the collection that it belongs to."""
+    whole = record.get("part_of")
+    found = [{"id": link("object", whole), "type": "E22_Human-Made_Object"}] if whole else []
+    if about.get("collection_name"):
+        holding = {"type": "E78_Curated_Holding", "label": about["collection_name"]}
+        code = about.get("collection_code")
+        found.append(
+            _without_blanks(
+                {
+                    "id": about.get("collection_address"),
+                    **holding,
+                    "P1_is_identified_by": code and {"type": "E42_Identifier", "P190_has_symbolic_content": code},
+                }
+            )
+        )
+    return found[0] if len(found) == 1 else found
+
+
+def _records_of(own: str, document: Mapping[str, Any], about: Mapping[str, str]) -> list[Json]:
+    """The records themselves, where it is said under what they may be used."""
+    licence = about.get("collection_licence")
+    if not licence:
+        return []
+    return [
+        {
+            "id": f"{own}.json",
+            "type": "E31_Document",
+            "label": f"Records of {document['title']}",
+            "P104_is_subject_to": {"type": "E30_Right", "label": licence},
+        }
+    ]
 
 
 def _parts(document: Mapping[str, Any], link: Callable[[str, str], str]) -> list[Json]:

@@ -12,7 +12,6 @@ import hashlib
 import io
 import json
 import os
-import re
 import sqlite3
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -29,10 +28,10 @@ from collection.output.site.images import cleaned
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.stored_objects import StoredObject
 from collection.store.base import database, files, unfinished
+from collection.store.changes import collection_row
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
 TITLE = "What survives"
-ADDRESS = re.compile(r"https?://[A-Za-z0-9.-]+(?::\d{1,5})?/(?:[A-Za-z0-9._~-]+/)*")
 
 
 @dataclass(frozen=True)
@@ -67,16 +66,16 @@ def publish(
 
     :param names: publish the columns that hold people's names; the site for staff always does.
     :param staff: every record in account, with private columns, notes and pictures without rights.
-    :param address: where the site will stand, as `https://host/`, for lasting links and the site map.
+    :param address: where the site will stand, as `https://host/`, for lasting links and the site map; for a public site
+        otherwise the collection's own, and at last the one that the replaced site has.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
-    :param replace: publish anew over a site of ours for the same audience, in one step when the new one is whole; where
-        no address is given, the old one's is kept.
+    :param replace: publish anew over a site of ours for the same audience, in one step when the new one is whole.
     :raises DamageFound: when a picture's file is no longer what was stored, or all of them are missing.
     :raises WrongCommand: when the folder exists and is not to be replaced, or may not be; or the address is not one.
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. Nothing new is left.
     """
     db_path, out_folder = Path(db_path), Path(out_folder)
-    if address is not None and not ADDRESS.fullmatch(address):
+    if address is not None and not collection_row.ADDRESS.fullmatch(address):
         raise WrongCommand(f"{address} is not the address of a site. Write it as https://host/ or https://host/path/.")
     audience = Audience("staff" if staff else "public", names)
     parent = out_folder.parent
@@ -91,7 +90,7 @@ def publish(
             with database.opened(db_path, write=False) as connection:
                 connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
                 files.need_folder(connection)
-                report = _build(connection, db_path, made, audience, address or old, allow_sql=allow_sql)
+                report = _build(connection, db_path, made, audience, address, old, allow_sql=allow_sql)
             _make_durable(made)
             size = sum(p.stat().st_size for p in made.rglob("*") if p.is_file())
             if out_folder.exists():
@@ -149,6 +148,7 @@ def _build(
     folder: Path,
     audience: Audience,
     address: str | None,
+    old: str | None,
     *,
     allow_sql: bool,
 ) -> dict[str, Any]:
@@ -156,6 +156,8 @@ def _build(
     everyone = frozenset(codes)
     surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
     pictures = _Pictures(db_path, folder / PICTURES, audience)
+    whose = collection_row.present(connection)
+    address = address or (None if audience.is_staff else whose.address) or old
     rows: dict[str, int] = {}
     withheld: dict[str, int] = {}
     unfinished = folder / "unfinished.db"
@@ -171,7 +173,7 @@ def _build(
         drawn = pictures.publish_drawings(stored, public)
         site.add_object(public, object_document(stored, public, surveys, shown, drawn, audience=audience, on=on))
     about = {
-        "title": TITLE,
+        "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",
         "format": "1",
         "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
@@ -179,6 +181,7 @@ def _build(
         "audience": audience.word,
         "names": "published" if audience.names else "not published",
         "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
+        **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
     metadata = site.finish(folder / FILE_NAME, about)
     for leftover in folder.glob("unfinished.db*"):

@@ -13,6 +13,7 @@ from collection.output.site.audience import Audience, Row
 from collection.records.facts import Facts
 from collection.records.sheets import BY_SHEET, Survey
 from collection.store.base import names
+from collection.store.base.chain import MADE_AT
 from collection.store.base.listed_cells import ListedCell, listed_cells
 from collection.store.base.merged_records import joined_cells
 from collection.store.base.names import Names
@@ -41,8 +42,8 @@ class StoredObject:
 
 
 def newest_change(connection: sqlite3.Connection) -> Row | None:
-    """The number and time of the newest change, by which the published state is named."""
-    found = _rows(connection, "SELECT number, at FROM changes ORDER BY number DESC LIMIT 1")
+    """The number of the newest change and the time when it was made first, by which the published state is named."""
+    found = _rows(connection, f"SELECT c.number, {MADE_AT} AS at FROM changes AS c ORDER BY c.number DESC LIMIT 1")
     return found[0] if found else None
 
 

@@ -49,6 +49,8 @@ DIGESTED = (
 """The tables that `content_sha256` covers, in this order; rows go in the order of their key."""
 LATER = {UNMAPPED.name: "list_row"}
 """Columns that came when rows of their table had been sealed already: a blank in one is left out, as it was then."""
+MADE_AT = "coalesce((SELECT f.at FROM first_made AS f WHERE f.change = c.number), c.at)"
+"""When a change `c` was made, as SQL: for one that came in with an export of another database, when it was made there."""
 _CHAINED = tuple(c.name for c in CHANGES.columns if c.name != "hash")
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from collection.language.phrases import BETWEEN, indexed
 from collection.store.base import names
+from collection.store.base.chain import MADE_AT
 
 LISTED = "unmapped_cells"
 """The table, which stands for a sheet where such a cell answers a search."""
@@ -72,7 +73,8 @@ def contents(db: sqlite3.Connection, object_code: str) -> list[ListedCell]:
         ListedCell(heading, text, file, row, on, survey, change, bool(counts))
         for code in ((object_code,) if known is None else known.objects(object_code))
         for heading, text, file, row, on, survey, change, counts in db.execute(
-            "SELECT u.heading, u.value, p.name, u.list_row, substr(c.at, 1, 10), c.subject, u.change, y.withdrawn IS NULL "
+            f"SELECT u.heading, u.value, p.name, u.list_row, substr({MADE_AT}, 1, 10), c.subject, u.change, "
+            "y.withdrawn IS NULL "
             "FROM unmapped_cells AS u JOIN changes AS c ON c.number = u.change "
             "LEFT JOIN packages AS p ON p.sha256 = c.package_sha256 LEFT JOIN surveys AS y ON y.code = c.subject "
             "WHERE u.sheet = 'objects' AND u.\"key\" = ? ORDER BY u.change, u.list_row, u.heading",

@@ -21,6 +21,7 @@ from collection.language.words import parts_of
 from collection.records.codes import CODE_COLUMN, OWN_CODES, SPARED, sheets_of
 from collection.records.columns import BETWEEN
 from collection.records.row import Record
+from collection.store.base.chain import MADE_AT
 from collection.store.base.database import Database
 from collection.store.schema.tables import blank_of, fills_blank
 
@@ -278,9 +279,12 @@ def load(db: sqlite3.Connection) -> Names | None:
 def _load(db: sqlite3.Connection) -> Names:
     newest: dict[tuple[str, str, str], tuple[bool, Statement]] = {}
     stated: dict[str, int] = {}
+    # A file of an earlier version, which `check` reads as well, came from no other.
+    copied = db.execute("SELECT 1 FROM sqlite_master WHERE name = 'first_made'").fetchone() is not None
     for sheet, key, same_as, holds, change, action, by, why, at in db.execute(
-        'SELECT s.sheet, s."key", s.same_as, s.holds, s.change, c.action, c."by", c.why, c.at '
-        "FROM same_things AS s JOIN changes AS c ON c.number = s.change ORDER BY s.change, s.rowid"
+        'SELECT s.sheet, s."key", s.same_as, s.holds, s.change, c.action, c."by", c.why, '
+        f"{MADE_AT if copied else 'c.at'} FROM same_things AS s JOIN changes AS c ON c.number = s.change "
+        "ORDER BY s.change, s.rowid"
     ):
         node, other = node_of(sheet, key), node_of(sheet, same_as)
         for object_code in (node[1], other[1]):

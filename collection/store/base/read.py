@@ -19,6 +19,7 @@ from collection.records.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
 from collection.store.base import keys, names, withdrawals
+from collection.store.base.chain import MADE_AT
 from collection.store.base.merged_records import Disagreement, join
 from collection.store.base.names import Names
 from collection.store.schema.tables import earlier_content, fills_blank
@@ -209,7 +210,7 @@ def _views(db: sqlite3.Connection) -> str:
 
 def _history(db: sqlite3.Connection, where: str, values: tuple[str, ...]) -> list[dict[str, Any]]:
     rows = db.execute(
-        "SELECT h.sheet, h.key, h.revision, h.content, c.number, c.at, c.by, c.why, c.action FROM history AS h "
+        f"SELECT h.sheet, h.key, h.revision, h.content, c.number, {MADE_AT}, c.by, c.why, c.action FROM history AS h "
         f"JOIN changes AS c ON c.number = h.change WHERE {where} ORDER BY h.id",
         values,
     )

@@ -16,6 +16,7 @@ from collection.language.words import SHEET_NAMES
 from collection.records.row import Record
 from collection.records.sheets import SHEETS, Survey
 from collection.store.base import keys, names
+from collection.store.base.chain import MADE_AT
 from collection.store.base.listed_cells import contents
 from collection.store.schema.tables import earlier_content
 
@@ -142,7 +143,9 @@ def _cell(value: Any) -> str:
 
 
 def _change(db: sqlite3.Connection, number: int, told: _Told) -> Change:
-    at, by, why, action = db.execute('SELECT at, "by", why, action FROM changes WHERE number = ?', (number,)).fetchone()
+    at, by, why, action = db.execute(
+        f'SELECT {MADE_AT}, c."by", c.why, c.action FROM changes AS c WHERE c.number = ?', (number,)
+    ).fetchone()
     sentences = []
     if number in told.brought:
         own = {sheet: count for sheet, count in told.brought[number].items() if sheet != "survey"}

@@ -90,6 +90,7 @@ def _write(stage: Stage, record: type[Record], made: Change) -> None:
 
 
 def _rows(stage: Stage, record: type[Record], count: int, *, new: bool) -> Rows:
+    """The staged rows as an ingest would write them, but for where they come from, which stays as it was."""
     cells = staged_cells(stage, record, new=new)
     cells |= {name: f"p.{name}" for name in ("from_file", "from_row", "withdrawn")}
     if record is not Survey:

@@ -14,6 +14,7 @@ from typing import Any
 
 from collection.records.row import Record
 from collection.records.sheets import SHEETS
+from collection.store.base.chain import MADE_AT
 from collection.store.base.keys import Key
 from collection.store.changes import checked_values, contents
 from collection.store.changes.change import AMEND, CORRECT, REINSTATE, WITHDRAW, Change, one_row
@@ -42,7 +43,7 @@ def alterings(db: sqlite3.Connection) -> Alterings:
     return {
         number: Altering(number, action, subject if action == AMEND else None, by, at, why)
         for number, action, subject, by, at, why in db.execute(
-            'SELECT number, action, subject, "by", at, why FROM changes '
+            f'SELECT c.number, c.action, c.subject, c."by", {MADE_AT}, c.why FROM changes AS c '
             "WHERE action = ? OR action = ? OR action = ? OR action = ?",
             (AMEND, CORRECT, WITHDRAW, REINSTATE),
         )

@@ -112,6 +112,7 @@ def test_dates_that_may_overlap_make_no_change(then: str, now: str, kind: str) -
     surveys: dict[str, Any] = {"one": ("A", dates.bounds("2010/2014")), "other": ("B", dates.bounds("2018/2024"))}
     (found,) = looked([seen(then, **SLIGHT)], [seen(now, **SEVERE)], **surveys).conditions
     assert found.kind == kind
+    assert (found.then.observed_on, found.now.observed_on) == (then, now)
     assert (found.why == "both may be of the same time") == (kind == c.UNCLEAR)
 
 
