@@ -19,7 +19,7 @@ def with_files_no_larger(limit: int, act: Callable[[], object]) -> tuple[int, st
     def child() -> None:
         sys.stdout = sys.stderr = os.fdopen(writing, "w")
         resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
-        logging.basicConfig(stream=sys.stderr, format="%(message)s", force=True)
+        logging.basicConfig(handlers=[logging.StreamHandler(sys.stderr)], format="%(message)s", force=True)
         code = as_exit_code(act)
         sys.stderr.flush()
         os._exit(code)
