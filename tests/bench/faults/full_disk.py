@@ -130,7 +130,7 @@ def sweep(job: Job, work: Path, step: int) -> int:
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--step", type=int, default=16, help="how close the room is told, in kilobytes")
-    options.add_argument("--only", help="the command whose name begins so")
+    options.add_argument("--only", nargs="*", default=(), help="the commands that are tried, by name")
     options.add_argument("--inside", action="store_true", help=argparse.SUPPRESS)
     given = options.parse_args()
     if not given.inside:
@@ -145,7 +145,7 @@ def main() -> int:
             + "|"
         )
         for job in jobs(work):
-            if job.name.startswith(given.only or ""):
+            if not given.only or job.name in given.only:
                 wrong += sweep(job, work, given.step)
     print(f"{wrong} tries ended otherwise")
     return int(wrong > 0)
