@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "migrate": ("database", "Bring an older database up to date; a copy of the old one stays beside it."),
     "refresh": ("database", "Compute everything again that is worked out from the records."),
     "check": ("database", "Verify the file, checksums, the chain of changes, pictures, and what was computed."),
+    "backup": ("database", "Copy the database with its files, while others work on it."),
     "blank": ("blank", "An empty survey to fill in, as a workbook, a folder or a form for paper."),
     "try": ("trial", "Check a survey without a database."),
     "ingest": ("records", "Take in a survey."),

@@ -4,54 +4,18 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from collection.cli.options import say
-from collection.ingest.package.headings import nearest, plain
-from collection.language.errors import WrongCommand
-from collection.language.words import SHEET_NAMES
-from collection.records.sheets import BY_SHEET
 
 if TYPE_CHECKING:
     from collection.store.changes.leaving import Leaving
 
 KIND = click.argument("kind", metavar="KIND")
 KEY = click.argument("key", metavar="KEY")
-
-
-def sheet_of(kind: str) -> str:
-    """The sheet of a kind of record, by the sheet's name or by what one of its records is called: `samples`, `sample`.
-
-    :raises WrongCommand: where there is none; the nearest is named.
-    """
-    kinds = _kinds()
-    sheet = kinds.get(plain(kind))
-    if sheet is None:
-        near = nearest(kind, [*kinds])
-        known = ", ".join(_one(each) for each in BY_SHEET)
-        hint = f" Did you mean {near.replace('_', ' ')!r}?" if near else ""
-        raise WrongCommand(f"There is no kind of record {kind!r}.{hint} The kinds are {known}.")
-    return sheet
-
-
-@cache
-def _kinds() -> dict[str, str]:
-    """Every writing of a kind, as headings are compared, with its sheet."""
-    found: dict[str, str] = {}
-    for sheet in BY_SHEET:
-        called = plain(SHEET_NAMES.get(sheet, sheet))
-        for name in (sheet, sheet.removesuffix("s"), called, f"{called}s"):
-            found.setdefault(name, sheet)
-    return found
-
-
-def _one(sheet: str) -> str:
-    """One record of a sheet, by the sheet's name."""
-    return "analysis" if sheet == "analyses" else sheet.removesuffix("s").replace("_", " ")
 
 
 def carry_out(

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import click
 
-from collection.cli.changes import KIND, carry_out, sheet_of
+from collection.cli.changes import KIND, carry_out
 from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON
+from collection.records.kinds import sheet_of
 
 
 @click.command()

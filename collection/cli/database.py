@@ -1,4 +1,4 @@
-"""`init`, `migrate`, `refresh`, `check`: the database as a whole."""
+"""`init`, `migrate`, `refresh`, `check`, `backup`: the database as a whole."""
 
 from __future__ import annotations
 
@@ -68,4 +68,21 @@ def check(db: Path, as_json: bool) -> int:
         for line in report.notes:
             click.echo(f"Note: {line}")
         click.echo("Damage was found: restore from a copy." if report.damage else "No damage was found.")
+    return DAMAGE if report.damage else 0
+
+
+@click.command()
+@DATABASE
+@click.argument("out", type=click.Path(path_type=Path))
+@AS_JSON
+def backup(db: Path, out: Path, as_json: bool) -> int:
+    """Copy the database to OUT and its files to the folder beside that, while others work on it."""
+    from collection.store.backup import backup as copied
+
+    report = copied(db, out, progress=Progress)
+    if as_json:
+        say(report.as_json())
+    else:
+        for line in report.sentences():
+            click.echo(line)
     return DAMAGE if report.damage else 0

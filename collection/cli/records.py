@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.changes import KEY, KIND, carry_out, sheet_of
+from collection.cli.changes import KEY, KIND, carry_out
 from collection.cli.options import AS_JSON, BY, DATABASE, DRY_RUN, REASON, Progress, listing, say
 from collection.language.errors import ASKS_AMENDMENT, REFUSED, Difference, NotConfirmed, WrongCommand, together
 from collection.language.sentences import counted
+from collection.records.kinds import sheet_of
 
 if TYPE_CHECKING:
     import sqlite3
@@ -71,7 +72,7 @@ def ingest(
     if as_json:
         say(report.as_json())
     else:
-        click.echo(_told(report))
+        click.echo(_report_lines(report))
     return REFUSED if report.would_be_refused else 0
 
 
@@ -86,7 +87,7 @@ def _take_in_whole(db: Path, export: Path, dry_run: bool, as_json: bool) -> int:
     return 0
 
 
-def _told(report: IngestReport) -> str:
+def _report_lines(report: IngestReport) -> str:
     """What an ingest did, in a few lines."""
     cells = {name: n for name, n in report.listed.items() if n}
     if report.kept_count and not report.added and not report.changed:
@@ -138,7 +139,8 @@ def _differing(each: Difference) -> str:
     if each.column == "survey":
         return f"{each.sheet} {each.key}: it belongs to survey {each.stored!r}"
     given = "not recorded" if each.given is None else repr(each.given)
-    return f"{each.sheet} {each.key}, {each.column}: {each.stored!r} is stored, {given} is given"
+    stored = "nothing" if each.stored is None else repr(each.stored)
+    return f"{each.sheet} {each.key}, {each.column}: {stored} is stored, {given} is given"
 
 
 @click.command()

@@ -32,15 +32,18 @@ def say_where(address: str) -> None:
 @click.option(
     "--address", metavar="URL", help="Where it will stand, for lasting links; otherwise the collection's own."
 )
+@click.option("--replace", is_flag=True, help="Publish anew over the site that stands at OUT, in one step.")
 @click.option("--allow-sql", is_flag=True, help="Let readers browse the tables and ask them in SQL.")
 @AS_JSON
 def publish(
-    db: Path, out: Path, audience: str, names: bool, address: str | None, allow_sql: bool, as_json: bool
+    db: Path, out: Path, audience: str, names: bool, address: str | None, replace: bool, allow_sql: bool, as_json: bool
 ) -> int:
     """Write the read-only site into a new folder OUT."""
     from collection.output.site.publish import publish as published
 
-    report = published(db, out, names=names, allow_sql=allow_sql, staff=audience == "staff", address=address)
+    report = published(
+        db, out, names=names, allow_sql=allow_sql, staff=audience == "staff", address=address, replace=replace
+    )
     if as_json:
         say(report.as_json())
     else:
@@ -52,6 +55,8 @@ def publish(
         )
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
+        for name in report.leftovers:
+            click.echo(f"  Removed what a killed run had left: {name}")
     return 0
 
 

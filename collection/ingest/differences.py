@@ -13,6 +13,7 @@ from collection.ingest.package.sheets import Source
 from collection.ingest.staging import LISTED_WARNINGS
 from collection.language.errors import ASKS_AMENDMENT, Correction, Difference, DifferenceRefused, Fault, WrongCommand
 from collection.language.sentences import counted
+from collection.records.kinds import sheet_of
 from collection.records.sheets import BY_SHEET, Record
 from collection.store.base import keys, withdrawals
 from collection.store.base.database import Database
@@ -164,10 +165,7 @@ class Differences:
         return Difference(sheet, each.key, each.column, each.stored, each.given, said, corrected)
 
     def _correction(self, each: Differing) -> Correction | None:
-        if each.corrected is None:
-            return None
-        (row,) = self._stage.select('SELECT "by", at, why FROM main.changes WHERE number = ?', (each.corrected,))
-        return Correction(*row)
+        return None if each.corrected is None else Correction(*withdrawals.made_by(self._stage.db, each.corrected))
 
 
 def survey_refusal(db: Database, code: str) -> tuple[str, str | None] | None:
@@ -192,12 +190,10 @@ def meant_records(db: Database, named: Iterable[str]) -> Meant:
     """
     found: dict[str, frozenset[str]] = {}
     for text in named:
-        sheet, _, key = text.partition("/")
-        if sheet not in BY_SHEET or not key:
-            raise WrongCommand(
-                f"--amend-corrected takes KIND/KEY, such as samples/T1/S60; {text!r} names no kind of record. "
-                f"There are {', '.join(BY_SHEET)}."
-            )
+        kind, _, key = text.partition("/")
+        if not key:
+            raise WrongCommand(f"--amend-corrected takes KIND/KEY, such as sample/T1/S60; {text!r} names no record.")
+        sheet = sheet_of(kind)
         shown = keys.shown(sheet, keys.find(db, sheet, key))
         found[sheet] = found.get(sheet, frozenset()) | {shown}
     return found

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 
 from collection.ingest.load import ingest
 from collection.store.base import database
+from collection.store.schema.database_copy import copy_database
 
 
 @contextmanager
@@ -22,11 +22,7 @@ def with_package(db: Path, package: Path) -> Iterator[Path]:
     """
     with tempfile.TemporaryDirectory(prefix="firstcoat-") as folder:
         copy = Path(folder) / db.name
-        source = database.connect(db, write=False)
-        try:
-            with closing(sqlite3.connect(copy)) as target:
-                source.backup(target)
-        finally:
-            database.close(source)
+        with database.opened(db, write=False) as source:
+            copy_database(source, copy)
         ingest(copy, package, amend="assessed as if it were stored", by="not stored", derived=False)
         yield copy

@@ -105,7 +105,7 @@ class RowReader:
     def read(self, hearer: Hearer, rows: Iterable[tuple[int, Cells]]) -> Iterator[Values]:
         """Values of every row that is not blank, each ending in its row number.
 
-        A cell with a fault is told to the hearer and left blank in the row, so that what points to the row
+        A cell with a fault is reported to the hearer and left blank in the row, so that what points to the row
         is not found missing as well.
         """
         validate, suspect, memos, spans = self._validate, self._suspect, self._memos, self._dates

@@ -161,6 +161,14 @@ class Difference:
     told: str = ASKS_AMENDMENT
     corrected: Correction | None = None
 
+    def sentence(self) -> str:
+        if self.column == "survey":
+            return f"{self.key}: {self.told}"
+        if self.stored is None:
+            filling = self.told.replace(ASKS_AMENDMENT, "Filling it in needs --amend REASON --by NAME.")
+            return f"{self.key} is stored with nothing here. {filling}"
+        return f"{self.key} is stored with {self.stored!r}. {self.told}"
+
 
 class DifferenceRefused(InputRefused):
     """Records exist with other content and no `--amend` was given; nothing was stored."""
@@ -169,14 +177,7 @@ class DifferenceRefused(InputRefused):
         self.differences = list(differences)
         super().__init__(
             (
-                Fault(
-                    file,
-                    d.sheet,
-                    None,
-                    d.column,
-                    None if d.given is None else str(d.given),
-                    f"{d.key}: {d.told}" if d.column == "survey" else f"{d.key} is stored with {d.stored!r}. {d.told}",
-                )
+                Fault(file, d.sheet, None, d.column, None if d.given is None else str(d.given), d.sentence())
                 for d in self.differences
             ),
             count,

@@ -20,6 +20,7 @@ from markdown_it.tree import SyntaxTreeNode
 TOPICS = (
     "surveyor",
     "registrar",
+    "keeping",
     "proposer",
     "approver",
     "future-staff",

@@ -88,10 +88,10 @@ def read_cell(column: Column, text: str, *, decimal_comma: bool = False) -> Valu
             return int(_in_range(column, numbers.parse_integer(plain)))
         return _READERS[column.kind](column, plain)
     except BadValue as fault:
-        raise _told(column, plain, fault) from None
+        raise _clearer(column, plain, fault) from None
 
 
-def _told(column: Column, text: str, fault: BadValue) -> BadValue:
+def _clearer(column: Column, text: str, fault: BadValue) -> BadValue:
     """The fault of a cell, in a clearer sentence where the column shows what was meant."""
     if " ".join(text.casefold().split()) in SAYS_NOTHING:
         unknown = "unknown" if "?" in text and column.words is not None and "unknown" in column.words.words else None

@@ -47,6 +47,7 @@ def check(path: Path | str, *, most: int = LISTED) -> CheckReport:
         notes: list[str] = []
         try:
             damage += few(_structure(db))
+            notes += [log.left_behind(path)] if damage else []
             damage += few(_schema(db, path, notes))
             # Rows of an older version lack columns, so what is asked of every column waits for `migrate`.
             of_today = db.execute("PRAGMA user_version").fetchone()[0] == packaged.newest_version()
@@ -75,6 +76,14 @@ def check(path: Path | str, *, most: int = LISTED) -> CheckReport:
         return CheckReport(path, tuple(damage), tuple(notes))
     finally:
         database.close(db)
+
+
+def damage_of_copy(db: sqlite3.Connection, progress: derive.HowFar) -> list[str]:
+    """What is wrong with the file, the chain of changes or the files beside it, in sentences.
+
+    :param progress: told how many of the files are read.
+    """
+    return [*_few(_structure(db), LISTED), *_few(_chain(db), LISTED), *_few(_files(db, progress), LISTED)]
 
 
 def _log(path: Path, damage: Sequence[str]) -> Iterator[str]:
@@ -245,11 +254,17 @@ def _places(db: sqlite3.Connection) -> Iterator[str]:
             yield f"{object_code}/{place} is missing from places as a {kind}."
 
 
-def _files(db: sqlite3.Connection) -> Iterator[str]:
+def _files(db: sqlite3.Connection, progress: derive.HowFar = lambda done, whole: None) -> Iterator[str]:
     db_path = database.path_of(db)
-    for sha256, size, name in db.execute("SELECT sha256, bytes, name FROM files ORDER BY sha256").fetchall():
+    if (forgotten := files.forgotten_folder(db, db_path)) is not None:
+        yield forgotten
+        return
+    folder = files.folder_of(db_path).name
+    rows = db.execute("SELECT sha256, bytes, name FROM files ORDER BY sha256").fetchall()
+    for done, (sha256, size, name) in enumerate(rows, start=1):
         path = files.path_of(db_path, sha256)
         if not path.is_file():
-            yield f"The file {name} ({sha256[:12]}…) is missing from {files.folder_of(db_path).name}."
+            yield f"The file {name} ({sha256[:12]}…) is missing from {folder}."
         elif path.stat().st_size != size or files.hash_of(path) != sha256:
-            yield f"The file {name} ({sha256[:12]}…) in {files.folder_of(db_path).name} is no longer what was stored."
+            yield f"The file {name} ({sha256[:12]}…) in {folder} is no longer what was stored."
+        progress(done, len(rows))

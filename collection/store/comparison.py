@@ -12,8 +12,8 @@ from typing import Any
 from collection.compute.case import Case
 from collection.compute.compare.comparison import Comparison, compare
 from collection.compute.compare.sides import Sides, by_dates, by_survey
-from collection.language.errors import Fault, InputRefused
-from collection.records.sheets import BY_SHEET, Record, Survey
+from collection.language.errors import Fault, NotFound
+from collection.records.sheets import BY_SHEET, Survey
 from collection.rules.track_record import Foreseen, foreseen
 from collection.store.base import keys, names, read
 from collection.store.survey_rows import survey_row
@@ -52,7 +52,7 @@ def compare_surveys(
     """What changed between two surveys, in the order of the objects' numbers.
 
     :param objects: only these; empty = every object that both have records of.
-    :raises InputRefused: for a survey that is not stored or was withdrawn, or an object that is not in account.
+    :raises NotFound: for a survey that is not stored or was withdrawn, or an object that is not in account.
     """
     found = [_survey(db, code) for code in (one, other)]
     earlier, later = sorted(found, key=lambda survey: (span_of(survey), survey.code))
@@ -87,7 +87,7 @@ def compare_dates(
     """What changed between two dates, in the order of the objects' numbers; a date that is not exact ends with its last
     day.
 
-    :raises InputRefused: for an object that is not in account.
+    :raises NotFound: for an object that is not in account.
     """
     codes = _wanted(db, objects) if objects else read.object_codes(db)
     return tuple(_compared(db, codes, lambda case: by_dates(case, one, other), progress))
@@ -135,51 +135,29 @@ def _survey(db: sqlite3.Connection, code: str) -> Survey:
             "This survey was withdrawn, so its records do not count; `firstcoat show … --history` says why, and "
             "`firstcoat reinstate` brings it back."
         )
-        raise InputRefused([Fault("the database", "survey", None, None, code, message)])
+        raise NotFound([Fault("the database", "survey", None, None, code, message)])
     standing = sorted(name for name, withdrawn in stored.items() if withdrawn is None)
     message = f"No such survey is stored; there is {', '.join(standing)}." if standing else "No survey is stored."
     nearest = next(iter(difflib.get_close_matches(code, standing, n=1)), None)
-    raise InputRefused([Fault("the database", "survey", None, None, code, message, nearest)])
+    raise NotFound([Fault("the database", "survey", None, None, code, message, nearest)])
 
 
 def _brought(db: sqlite3.Connection, surveys: set[str]) -> Brought:
-    """What each of some surveys brought first, whoever amended it since, and is in account."""
-    known, first = names.load(db), _first_brought(db)
+    """What each of some surveys brought and is in account. A record stays with the survey that brought it, whoever
+    amended it since."""
+    known = names.load(db)
     found: Brought = defaultdict(lambda: defaultdict(set))
-
-    def enter(record: type[Record], key: Sequence[Any], survey: str) -> None:
-        called = dict(zip(record.key, key, strict=True))
-        if known is not None:
-            now = known.translate(record, called)
-            called = {name: now[name] for name in record.key}
-        found[called["object"]][survey].add((record.sheet, keys.shown(record.sheet, tuple(called.values()))))
-
     marks = ", ".join("?" * len(surveys))
     for sheet, record in BY_SHEET.items():
         if sheet == "survey":
             continue
-        amended = {key: survey for (of, key), survey in first.items() if of == sheet}
         for survey, *key in db.execute(
             f"SELECT survey, {', '.join(record.key)} FROM live_{record.table} WHERE survey IN ({marks})",
             sorted(surveys),
         ):
-            owner = amended.pop(keys.shown(sheet, tuple(key)), survey)
-            if owner in surveys:
-                enter(record, key, owner)
-        for text, owner in amended.items():
-            if owner in surveys:
-                stored = keys.find(db, sheet, text)
-                if db.execute(f"SELECT 1 FROM live_{record.table} WHERE {keys.where(record)}", stored).fetchone():
-                    enter(record, stored, owner)
+            called = dict(zip(record.key, key, strict=True))
+            if known is not None:
+                now = known.translate(record, called)
+                called = {name: now[name] for name in record.key}
+            found[called["object"]][survey].add((sheet, keys.shown(sheet, tuple(called.values()))))
     return found
-
-
-def _first_brought(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
-    """The survey that first brought each record that was changed since, by sheet and key; withdrawn surveys are left
-    out."""
-    standing = {code for (code,) in db.execute("SELECT code FROM surveys WHERE withdrawn IS NULL")}
-    return {
-        (sheet, key): survey
-        for sheet, key, survey, _ in db.execute("SELECT sheet, key, survey, min(id) FROM history GROUP BY sheet, key")
-        if survey in standing
-    }

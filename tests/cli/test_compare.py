@@ -200,7 +200,7 @@ def test_a_renamed_object_and_place_are_followed(doors: Path, capsys: pytest.Cap
 
 
 def test_a_withdrawn_survey_is_refused_and_its_records_are_out(doors: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["withdraw", str(doors), "survey", "B", "--by", "R. R.", "--reason", "wrong door"]) == DONE
+    assert run(["withdraw", str(doors), "survey", "B", "--by", "R. R.", "--reason", "wrong door", "--yes"]) == DONE
     capsys.readouterr()
     code, _, err = told(capsys, doors, "A", "B")
     assert code == REFUSED

@@ -95,7 +95,8 @@ def lining(on: str, state: str, area: float | None = None) -> Decoration:
         (
             [seen(THEN, phenomenon="loss", scheme="2", severity=1)],
             [seen(NOW, phenomenon="loss", scheme="2", severity=2)],
-            "No loss or exposure of original finish is on record. T.1 a door WORSE top: loss of scheme 2,",
+            "Worse, newly active or new: 1 condition on 1 object, 0 of them of original finish or where it survives. No loss "
+            "or exposure of original finish is on record. T.1 a door WORSE top: loss of scheme 2,",
         ),
         (
             [seen(THEN, severity=1, active="no")],
@@ -155,6 +156,11 @@ def lining(on: str, state: str, area: float | None = None) -> Decoration:
             [Advice(**ADVICE, until="2018")],
             [],
             "ADVICE AD1 of 2010, “Leave it”: ran out on 2018, and no record says that anybody followed it.",
+        ),
+        (
+            [seen(THEN, scheme="1", severity=1)],
+            [seen(NOW, scheme="1", severity=1, active="yes")],
+            "T.1 a door Otherwise conditions: 1 known to be active.",
         ),
         ([Advice(**ADVICE)], [], "Otherwise advised then and not done: AD1."),
         (

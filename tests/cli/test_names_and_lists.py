@@ -9,9 +9,9 @@ import pytest
 from small_package import LAYERS, package
 
 from collection.cli import run
-from collection.cli.changes import sheet_of
 from collection.language.errors import REFUSED, USAGE, Fault, WrongCommand, together
 from collection.language.words import SHEET_NAMES
+from collection.records.kinds import sheet_of
 from collection.records.sheets import BY_SHEET
 from collection.store.check import LISTED
 

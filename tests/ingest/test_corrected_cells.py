@@ -11,7 +11,7 @@ from small_package import LAYERS, SCHEMES, only, package
 
 from collection.cli import run
 from collection.ingest import load
-from collection.language.errors import DifferenceRefused, InputRefused, WrongCommand
+from collection.language.errors import DifferenceRefused, NotFound, WrongCommand
 from collection.store.changes import corrections
 
 KEY, NAMED = "T1/S01/1", ("layers/T1/S01/1",)
@@ -126,7 +126,7 @@ def test_records_named_for_replacing_have_to_be_there_and_differ(corrected: Path
     ):
         with pytest.raises(WrongCommand, match=said):
             load.ingest(corrected, folder, **MEANT, amend_corrected=[named])
-    with pytest.raises(InputRefused, match="1 fault"):
+    with pytest.raises(NotFound):
         load.ingest(corrected, folder, **MEANT, amend_corrected=["layers/T1/S01/9"])
     with pytest.raises(WrongCommand, match="goes with --amend"):
         load.ingest(corrected, folder, amend_corrected=NAMED)

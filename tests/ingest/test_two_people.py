@@ -143,6 +143,20 @@ def test_a_sample_of_the_same_code_with_other_content_is_told_whose_it_is(taken:
     ]
 
 
+def test_a_blank_cell_of_somebody_elses_record_is_filled_in_by_an_amendment_only(taken: Path, tmp_path: Path) -> None:
+    """The record stays the first survey's; the second one's maker is gone again when that survey is withdrawn."""
+    folder = package(tmp_path / "p", "two", {"objects": "object,title,kind,maker\nT1,Tram 1,tram,Smith\n"})
+    with pytest.raises(DifferenceRefused) as refused:
+        load.ingest(taken, folder)
+    assert [(f.column, f.message) for f in refused.value.faults] == [
+        ("maker", "T1 is stored with nothing here. Filling it in needs --amend REASON --by NAME.")
+    ]
+    load.ingest(taken, folder, **MEANT)
+    assert ask(taken, "SELECT survey, maker FROM objects") == [("one", "Smith")]
+    corrections.withdraw(taken, "survey", "two", "R. Registrar", "another tram")
+    assert ask(taken, "SELECT survey, maker FROM objects") == [("one", None)]
+
+
 def test_a_free_code_is_none_that_ever_meant_something(taken: Path, tmp_path: Path) -> None:
     """Not one that is stored, withdrawn, in the package, or differs from one of these in zeros or case only."""
     more = "object,sample,place,method\nT1,S62,all,gauge\nT1,s063,all,gauge\n"
@@ -179,7 +193,13 @@ def test_what_is_withdrawn_can_be_read(taken: Path, capsys: pytest.CaptureFixtur
     assert "OUT OF ACCOUNT The sample T1/S60 was withdrawn by R. Registrar on" in shown
     assert "T1/S60 sample: place all; method cross-section; taken on 2026-05-02." in shown
     assert "T1/S60/2 coat: role body colour; colour maker's red." in shown
+    with pytest.raises(InputRefused) as refused:
+        corrections.withdraw(taken, "samples", "T1/S60", "J. Pike", "mixed up")
+    assert "The sample T1/S60 was withdrawn by R. Registrar on" in refused.value.faults[0].message
     corrections.withdraw(taken, "survey", "one", "R. Registrar", "another tram")
+    with pytest.raises(InputRefused) as refused:
+        corrections.reinstate(taken, "samples", "T1/S61", "J. Pike", "found")
+    assert "firstcoat reinstate DB survey one" in refused.value.faults[0].message
     for command in ("show", "strata", "survival"):
         code = run([command, str(taken), "T1"])
         told = " ".join(" ".join(capsys.readouterr()).split())

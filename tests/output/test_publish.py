@@ -107,15 +107,17 @@ def test_a_kill_leaves_the_whole_site_or_none(filled_in: Path, tmp_path: Path) -
     whole = killed_at.calls(PUBLISHED, filled_in, tmp_path / "whole")
     seen = []
     for moment in killed_at.moments(whole, 6):
-        out = tmp_path / f"killed{moment}"
+        out = tmp_path / f"killed{moment}" / "site"  # a folder each, because what was left is cleared away by the next
+        out.parent.mkdir()
         killed_at.kill(PUBLISHED, filled_in, out, at=moment)
         seen.append(out.exists())
         if out.exists():
             assert verify(out) > 0
     assert seen == sorted(seen)
     assert set(seen) == {False, True}
-    report = publish(filled_in, tmp_path / "killed-after")
-    assert report.leftovers == ()
+    left = [str(path) for path in out.parent.glob(".*")]
+    assert list(publish(filled_in, out.parent / "after").leftovers) == left
+    assert not list(out.parent.glob(".*"))
 
 
 def test_a_full_disk_is_a_sentence_and_leaves_nothing(filled_in: Path, tmp_path: Path) -> None:

@@ -164,22 +164,22 @@ def why(found: Answer) -> str:
         return "Without a response a test counts as unknown, and what comes next hangs on it."
     if step.kind == "mend":
         return (
-            "Harm may be written there, and it cannot be read to which coat or by what. A test of an earlier "
-            "survey is brought by --also EARLIER."
+            "What stands there may be harm, and neither the coat nor the agent can be read. A test of an earlier survey "
+            "is read along with --also EARLIER."
         )
     if step.kind == "found" and step.window is not None:
         return " ".join(step.window.sentences(go, stay))
     if step.kind == "settle":
-        return f"{_told_tests(found)} took {go} off and left {stay} as it was, but proves nothing yet."
+        return f"{_test_codes(found)} took {go} off and left {stay} as it was, but proves nothing yet."
     if step.kind == "lay":
         return "What fails comes off at a touch, whatever is on the swab; no test on sound finish speaks for it."
     if step.kind == "bare":
         risk = "" if step.risk is None else f"; at most {_in_100(step.risk)} that it touches it, by a model"
-        return f"{_told_tests(found)} took {go} off, and nothing is written of what it did to {stay}{risk}."
+        return f"{_test_codes(found)} took {go} off, and nothing is written of what it did to {stay}{risk}."
     if step.kind == "again" and step.wanting is not None:
-        return f"{_told_tests(found)} took {go} off and left {stay}, and no longer speaks: {step.wanting}."
+        return f"{_test_codes(found)} took {go} off and left {stay}, and no longer counts: {step.wanting}."
     if step.kind == "again":
-        return f"Tests show it to move {go} and to leave {stay} ({_told_tests(found)}), but not yet here."
+        return f"Tests show it to move {go} and to leave {stay} ({_test_codes(found)}), but not yet here."
     if step.kind == "rung" and step.rung is not None:
         did = f"only began to harm {stay}" if step.rung.less else f"did too little to {go}"
         limit = nearest_limit(step.rung.base, pair.on_kept)
@@ -217,7 +217,7 @@ def _seen(found: Answer) -> str:
     return f"Tests {'; '.join(parts)}" if parts else "No test of either coat is written yet"
 
 
-def _told_tests(found: Answer) -> str:
+def _test_codes(found: Answer) -> str:
     """The tests that a step relies on, with their conditions."""
     pair, codes = found.pair, found.step.tests
     assert pair is not None

@@ -154,7 +154,7 @@ def condition_changes(case: Case, sides: Sides) -> tuple[tuple[ConditionChange, 
                 ),
             )
         ),
-        tuple(sorted(unseen, key=lambda each: (not is_there(each.then), _order(each.then)))),
+        tuple(sorted(unseen, key=lambda each: not is_there(each.then))),
     )
 
 
@@ -219,10 +219,6 @@ def _beside(rows: list[Condition]) -> str | None:
     row = rows[-1]
     scheme = f" on scheme {row.scheme}" if row.scheme else ", no scheme named"
     return f"the other time it is recorded for {row.place}{scheme}"
-
-
-def _order(row: Condition) -> tuple[str, str, str]:
-    return row.place, row.phenomenon, row.scheme or ""
 
 
 def _row(row: Condition | None) -> dict[str, Any] | None:

@@ -164,7 +164,7 @@ def _decorations(case: Case, sides: Sides, work: Work) -> Iterator[FinishChange]
             else FRAGMENT
             if now == "original fragmentary" and was in SURVIVING
             else FOUND
-            if now in SURVIVING
+            if now in SURVIVING and was not in SURVIVING
             else None
         )
         if kind is not None:

@@ -182,6 +182,7 @@ def _take_file(db: sqlite3.Connection, drawing: Drawing, held: dict[str, bytes])
     sha256 = survey_rows.files_named(db, "drawings", drawing.key_text())
     if sha256 is None or file_refusal(drawing.file) is not None:
         return False
+    files.need_folder(db)
     content = files.read_file(path_of(db), sha256)
     return held.setdefault(drawing.file, content) == content
 

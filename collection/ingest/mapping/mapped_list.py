@@ -227,8 +227,8 @@ def open_list(path: Path, map_path: Path) -> Iterator[MappedList]:
     for which, each in (("list", path), ("mapping", map_path)):
         if not each.is_file():
             raise WrongCommand(
-                f"There is no file {str(each)!r}. With --map, a {which} is one file: the list is a CSV, "
-                "its mapping a TOML file."
+                f"There is no file {str(each)!r}. With --map, a {which} is one file: the list is a CSV "
+                "file or a workbook, its mapping a TOML file."
             )
     if path.name == map_path.name:
         raise WrongCommand(f"The list and its mapping are both called {path.name!r}; give one of them another name.")

@@ -228,7 +228,8 @@ def load_map(path: Path) -> tuple[MapText, dict[str, Any] | None, Fault | None]:
     """The tables of a mapping's file; a fault where it is no TOML."""
     text, held, (line, refusal) = read_toml(
         path,
-        'A mapping holds lines such as title = "Heading" below [objects].',
+        'A mapping holds lines such as title = "Heading" below [objects]; words with blanks or letters such as ü stand in '
+        "quotation marks.",
         "This file is over 1 MB, which no mapping needs.",
     )
     fault = Fault(path.name, "", line, None, None, refusal) if held is None else None

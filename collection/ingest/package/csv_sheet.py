@@ -80,8 +80,8 @@ def read_csv_sheet(record: type[Record], file: Attached, faults: Faults) -> CsvS
         return None
     with _text(file.path, traits.undecodable) as lines:
         head = list(itertools.islice(lines, 2))
-    told = re.fullmatch(r"sep=([,;\t])\r?\n?", head[0], re.I) if head else None
-    if told:
+    stated = re.fullmatch(r"sep=([,;\t])\r?\n?", head[0], re.I) if head else None
+    if stated:
         head = head[1:]
     if not head or not head[0].strip():
         faults.add(
@@ -96,8 +96,8 @@ def read_csv_sheet(record: type[Record], file: Attached, faults: Faults) -> CsvS
             )
         )
         return None
-    separator = told[1] if told else max(_SEPARATORS, key=lambda mark: _rank(record, head[0], mark))
-    sheet = CsvSheet(record, file.name, file.path, separator, 3 if told else 2, (), traits)
+    separator = stated[1] if stated else max(_SEPARATORS, key=lambda mark: _rank(record, head[0], mark))
+    sheet = CsvSheet(record, file.name, file.path, separator, 3 if stated else 2, (), traits)
     heading_row = sheet.first_row - 1
     with _text(file.path, traits.undecodable) as lines:
         reader = csv.reader(lines, delimiter=separator, strict=True)
@@ -106,7 +106,7 @@ def read_csv_sheet(record: type[Record], file: Attached, faults: Faults) -> CsvS
         except csv.Error as error:
             faults.add(Fault(file.name, record.sheet, heading_row, None, None, broken(str(error))))
             return None
-    below = _headings_below(sheet, heading_row, told[1] if told else _SEPARATORS)
+    below = _headings_below(sheet, heading_row, stated[1] if stated else _SEPARATORS)
     if below is not None:
         title = shortened(next((cell for cell in headings if cell.strip()), ""))
         faults.add(Fault(file.name, record.sheet, heading_row, None, title, title_above(heading_row, below)))
@@ -196,8 +196,8 @@ def count_rows(record: type[Record], file: Attached) -> int:
 def _count_slowly(record: type[Record], file: Attached) -> int:
     with _text(file.path, False) as lines:
         head = lines.readline()
-    told = re.fullmatch(r"sep=([,;\t])\r?\n?", head, re.I)
-    separator = told[1] if told else max(_SEPARATORS, key=lambda mark: _rank(record, head, mark))
+    stated = re.fullmatch(r"sep=([,;\t])\r?\n?", head, re.I)
+    separator = stated[1] if stated else max(_SEPARATORS, key=lambda mark: _rank(record, head, mark))
     with _text(file.path, False) as lines:
         reader = csv.reader(lines, delimiter=separator, strict=True)
-        return sum(any(cell.strip() for cell in cells) for cells in reader) - (2 if told else 1)
+        return sum(any(cell.strip() for cell in cells) for cells in reader) - (2 if stated else 1)

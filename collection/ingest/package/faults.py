@@ -66,8 +66,8 @@ BROKEN_QUOTES: Mapping[str, str] = {
 
 def broken(error: str) -> str:
     """A sentence for what the csv module found wrong."""
-    for said, meaning in BROKEN_QUOTES.items():
-        if said in error:
+    for cause, meaning in BROKEN_QUOTES.items():
+        if cause in error:
             return meaning
     return f"The rest of the file was not read, because this row is not valid CSV ({error})."
 

@@ -1,5 +1,5 @@
 """The headings of a sheet, matched with the columns it is declared with; and the notes that a blank survey has on them,
-known again when it comes back, so that nobody is told of them."""
+known again when it comes back, so that nobody is warned of them."""
 
 from __future__ import annotations
 
@@ -157,14 +157,14 @@ def _no_column(record: type[Record], heading: str, known: Sequence[str]) -> tupl
     """The sentence for a heading that the sheet does not know, and the nearest one that it does."""
     name = plain(heading)
     others = [other.sheet for other in SHEETS if name not in _SHARED and name in (c.name for c in other.columns())]
-    said = f"The sheet {record.sheet} has no such column"
+    start = f"The sheet {record.sheet} has no such column"
     notes = " or write it into notes" if "notes" in known else ""
     if others:
         more = " and others" if len(others) > _MOST_OTHERS else ""
         of = f"{'sheets' if len(others) > 1 else 'sheet'} {', '.join(others[:_MOST_OTHERS])}{more}"
-        return f"{said}: {name} belongs to the {of}. Move it there,{notes or ' or delete it'}.", None
+        return f"{start}: {name} belongs to the {of}. Move it there,{notes or ' or delete it'}.", None
     goes = " What has no column goes into notes; a list with columns of its own comes in by --map." if notes else ""
-    return f"{said}. Its columns are {', '.join(known)}.{goes}", nearest(heading, known)
+    return f"{start}. Its columns are {', '.join(known)}.{goes}", nearest(heading, known)
 
 
 _MOST_OTHERS = 3

@@ -139,13 +139,13 @@ def read_toml(
     try:
         return text, tomllib.loads(text), (None, "")
     except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
-        told = re.search(r"line (\d+)", str(error))
+        line = re.search(r"line (\d+)", str(error))
         twice = "overwrite a value" in str(error) or "twice" in str(error)
         return (
             text,
             None,
             (
-                int(told[1]) if told else None,
+                int(line[1]) if line else None,
                 "This line is there twice; keep one of the two." if twice else "This is not valid TOML. " + how,
             ),
         )

@@ -1,7 +1,8 @@
 """`publish`: a new folder that holds the read-only site: one SQLite file, pictures, metadata, checksums.
 
 Nothing is copied that is not on the allow-list of `collection.output.site.audience`. The folder is built under another
-name beside its place and renamed when it is complete, so that after a kill there is the whole site or none. Free text
+name beside its place and renamed when it is complete, so that after a kill there is the whole site or none, or where
+one is replaced the old one or the new. Free text
 is published as it was written: a name typed into a public text column is public.
 """
 
@@ -11,9 +12,7 @@ import hashlib
 import io
 import json
 import os
-import shutil
 import sqlite3
-import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -28,7 +27,7 @@ from collection.output.site.documents import is_invented, object_document
 from collection.output.site.images import cleaned
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.stored_objects import StoredObject
-from collection.store.base import database, files
+from collection.store.base import database, files, unfinished
 from collection.store.changes import collection_row
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
@@ -61,48 +60,86 @@ def publish(
     allow_sql: bool = False,
     staff: bool = False,
     address: str | None = None,
+    replace: bool = False,
 ) -> PublishReport:
     """Write the public site of a database, or the one for staff, to a new folder.
 
     :param names: publish the columns that hold people's names; the site for staff always does.
     :param staff: every record in account, with private columns, notes and pictures without rights.
     :param address: where the site will stand, as `https://host/`, for lasting links and the site map; for a public site
-        otherwise the collection's own.
+        otherwise the collection's own, and at last the one that the replaced site has.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
-    :raises DamageFound: when a picture's file is no longer what was stored.
-    :raises WrongCommand: when the folder exists, since a site is never overwritten, or the address is not one.
-    :raises CouldNot: when the database cannot be read, or the folder cannot be written. No folder is left.
+    :param replace: publish anew over a site of ours for the same audience, in one step when the new one is whole.
+    :raises DamageFound: when a picture's file is no longer what was stored, or all of them are missing.
+    :raises WrongCommand: when the folder exists and is not to be replaced, or may not be; or the address is not one.
+    :raises CouldNot: when the database cannot be read, or the folder cannot be written. Nothing new is left.
     """
     db_path, out_folder = Path(db_path), Path(out_folder)
     if address is not None and not collection_row.ADDRESS.fullmatch(address):
         raise WrongCommand(f"{address} is not the address of a site. Write it as https://host/ or https://host/path/.")
     audience = Audience("staff" if staff else "public", names)
-    if out_folder.exists() or out_folder.is_symlink():
-        raise WrongCommand(f"{out_folder} exists already. A site is never overwritten: name a new folder.")
     parent = out_folder.parent
     if not parent.is_dir():
         raise CouldNot(f"There is no folder {parent} to publish into. Make it first.")
     try:
-        leftovers = tuple(sorted(str(p) for p in parent.glob(f".{out_folder.name}.unfinished-*")))
-        made = Path(tempfile.mkdtemp(prefix=f".{out_folder.name}.unfinished-", dir=parent))
-    except OSError as error:
-        raise CouldNot(f"{parent} cannot be written: {error.strerror}. Nothing was published.") from error
-    made.chmod(0o755)
-    try:
-        with database.opened(db_path, write=False) as connection:
-            connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
-            report = _build(connection, db_path, made, audience, address, allow_sql=allow_sql)
-        _make_durable(made)
-        os.rename(made, out_folder)
-        _sync(parent)
+        leftovers = unfinished.clean(parent)
+        old = _old_site(out_folder, audience, replace)
+        with unfinished.unfinished(out_folder) as folder:
+            made = folder / out_folder.name
+            made.mkdir()
+            with database.opened(db_path, write=False) as connection:
+                connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
+                files.need_folder(connection)
+                report = _build(connection, db_path, made, audience, address, old, allow_sql=allow_sql)
+            _make_durable(made)
+            size = sum(p.stat().st_size for p in made.rglob("*") if p.is_file())
+            if out_folder.exists():
+                unfinished.put_over(folder, out_folder)
+            else:
+                unfinished.put_in_place(folder, out_folder)
     except (OSError, sqlite3.Error) as error:
         if getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
             raise database.sentence(error, db_path) from error  # type: ignore[arg-type]
-        raise CouldNot(f"The site could not be written to {out_folder} ({error}). Nothing was published.") from error
-    finally:
-        shutil.rmtree(made, ignore_errors=True)
-    size = sum(p.stat().st_size for p in out_folder.rglob("*") if p.is_file())
+        why = "the disk is full" if database.is_of_no_room(error) else str(error)
+        raise CouldNot(f"The site could not be written to {out_folder}: {why}. Nothing was published.") from error
     return PublishReport(str(out_folder), bytes=size, leftovers=leftovers, **report)
+
+
+def _old_site(folder: Path, audience: Audience, replace: bool) -> str | None:
+    """The address that the site which is to be replaced says it has; None where none stands there.
+
+    :raises WrongCommand: when something stands there that may not be replaced.
+    """
+    if not folder.exists() and not folder.is_symlink():
+        return None
+    if not replace:
+        raise WrongCommand(
+            f"{folder} exists already. Name a new folder; a site that firstcoat published is published anew with --replace."
+        )
+    try:
+        said = json.loads((folder / METADATA).read_text("utf-8"))["plugins"]["firstcoat_site"]
+        listed = {line[66:] for line in (folder / CHECKSUMS).read_text("utf-8").splitlines()} | {CHECKSUMS}
+        ours = not folder.is_symlink() and isinstance(said, dict)
+    except (OSError, ValueError, KeyError, TypeError):
+        ours = False
+    if not ours:
+        raise WrongCommand(f"{folder} is no site that firstcoat published, and was left as it is. Name a new folder.")
+    more = sorted(
+        name for path in folder.rglob("*") if (name := path.relative_to(folder).as_posix()) not in listed | {PICTURES}
+    )
+    if more:
+        raise WrongCommand(
+            f"{folder} holds what firstcoat did not publish ({', '.join(more[:5])}{' …' if len(more) > 5 else ''}), and "
+            "was left as it is. Take that out first, or name a new folder."
+        )
+    if said["audience"] != audience.word:
+        raise WrongCommand(
+            f"{folder} is the site for {'staff' if said['audience'] == 'staff' else 'the public'}, and what is published "
+            f"here is for {'staff' if audience.is_staff else 'the public'}. It was left as it is: name another folder, or "
+            f"add --audience {said['audience']}."
+        )
+    address: str | None = said["address"]
+    return address
 
 
 def _build(
@@ -111,6 +148,7 @@ def _build(
     folder: Path,
     audience: Audience,
     address: str | None,
+    old: str | None,
     *,
     allow_sql: bool,
 ) -> dict[str, Any]:
@@ -119,8 +157,7 @@ def _build(
     surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
     pictures = _Pictures(db_path, folder / PICTURES, audience)
     whose = collection_row.present(connection)
-    if address is None and not audience.is_staff:
-        address = whose.address
+    address = address or (None if audience.is_staff else whose.address) or old
     rows: dict[str, int] = {}
     withheld: dict[str, int] = {}
     unfinished = folder / "unfinished.db"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import json
+import logging
 import secrets
 import socket
 from collections.abc import Callable
@@ -26,6 +27,9 @@ from collection.output.site.publish import CHECKSUMS, METADATA
 from collection.output.site.site_file import FILE_NAME
 
 DEFAULT_PORT = 8001
+LOOK_EVERY = 1.0
+"""Seconds between looks whether another site stands in the folder."""
+LOG = logging.getLogger(__name__)
 SETTINGS: dict[str, Any] = {
     "default_allow_sql": False,
     "allow_download": False,
@@ -130,7 +134,9 @@ def verify(out_folder: Path) -> int:
 def serve(
     out_folder: Path, host: str = "127.0.0.1", port: int = DEFAULT_PORT, *, ready: Callable[[str], None] | None = None
 ) -> None:
-    """Serve a published folder until interrupted. `ready` is called with the address once it listens.
+    """Serve a published folder until interrupted; a site that is published anew over it is taken up by itself.
+
+    `ready` is called with the address once it listens.
 
     :raises CouldNot: when the folder holds no site, or the port is taken or not allowed.
     :raises DamageFound: when a file of the folder is not what was published.
@@ -139,12 +145,23 @@ def serve(
     listening = _listen(host, port)
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{listening.getsockname()[1]}/"
-    try:
-        # An address that means every address of this machine is nobody's to keep.
-        datasette = make_datasette(out_folder, address=None if host in EVERYWHERE else address)
-    except CouldNot:
-        listening.close()
-        raise
+    # An address that means every address of this machine is nobody's to keep.
+    kept = None if host in EVERYWHERE else address
+    with listening:
+        while True:
+            site = _identity(out_folder)
+            datasette = make_datasette(out_folder, address=kept)
+            if ready is not None:
+                ready(address)
+                ready = None
+            if not asyncio.run(_serve_one(datasette, out_folder, site, host, listening)):
+                return
+
+
+async def _serve_one(
+    datasette: datasette_app.Datasette, folder: Path, site: object, host: str, listening: socket.socket
+) -> bool:
+    """Serve until interrupted, or until another whole site stands in the folder: then True, and who asks waits for it."""
     config = uvicorn.Config(
         datasette.app(),
         host=host,
@@ -159,12 +176,45 @@ def serve(
         ws="none",
     )
     server = uvicorn.Server(config)
-    if ready is not None:
-        ready(address)
+    watching = asyncio.create_task(_wait_for_another(folder, site))
+    watching.add_done_callback(lambda _: setattr(server, "should_exit", True))
     try:
-        asyncio.run(server.serve(sockets=[listening]))
+        await server.serve(sockets=[listening.dup()])
     finally:
-        listening.close()
+        for database in datasette.databases.values():
+            database.close()
+    if watching.done():
+        watching.result()
+        return True
+    watching.cancel()
+    return False
+
+
+async def _wait_for_another(folder: Path, site: object) -> None:
+    """Return when another site than this one stands in the folder, and every file of it is what was published."""
+    seen = site
+    while True:
+        await asyncio.sleep(LOOK_EVERY)
+        found = _identity(folder)
+        if found in (None, seen):
+            continue
+        seen = found
+        if found != site:
+            try:
+                await asyncio.to_thread(verify, folder)
+            except (CouldNot, DamageFound, OSError) as error:
+                LOG.warning("Note: the site as it was is shown on. %s", error)
+            else:
+                return
+
+
+def _identity(folder: Path) -> tuple[int, int, int] | None:
+    """Which file the site's database is; None while there is none."""
+    try:
+        found = (Path(folder) / FILE_NAME).stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino, found.st_mtime_ns
 
 
 def _listen(host: str, port: int) -> socket.socket:

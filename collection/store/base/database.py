@@ -15,7 +15,7 @@ from urllib.parse import quote
 
 from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
 from collection.store.base.chain import seal_open_changes
-from collection.store.base.log import log_of, log_stands, parts_of
+from collection.store.base.log import left_behind, log_of, log_stands, parts_of
 from collection.store.schema import packaged
 from collection.store.schema.migrate import APPLICATION_ID, MigrationReport, upgrade
 
@@ -43,7 +43,6 @@ NETWORK_DRIVES = frozenset(
     }
 )
 MOUNTS = Path("/proc/mounts")
-NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 LOG = logging.getLogger(__name__)
 """What people should know although the command did its work; it goes to stderr where nobody sends it elsewhere."""
 _HEADER, _WAL_FORMAT = b"SQLite format 3\x00", 2
@@ -157,9 +156,9 @@ def close_and_say(db: sqlite3.Connection) -> str | None:
 
 
 @contextmanager
-def opened(path: Path | str, *, write: bool, shared: bool = False) -> Iterator[Database]:
+def opened(path: Path | str, *, write: bool, shared: bool = False, any_version: bool = False) -> Iterator[Database]:
     """`connect` for the length of a block."""
-    db = connect(path, write=write, shared=shared)
+    db = connect(path, write=write, shared=shared, any_version=any_version)
     try:
         yield db
     finally:
@@ -197,9 +196,16 @@ def spoken(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise sentence(error, path) from error
     except OSError as error:
-        if error.errno in NO_ROOM:
+        if is_of_no_room(error):
             raise CouldNot(_full(path)) from error
         raise CouldNot(f"{error.filename or path}: {error.strerror or error}. Nothing was changed.") from error
+
+
+def is_of_no_room(error: Exception) -> bool:
+    """Whether an error of SQLite or of the file system is that of a full disk, or of a quota."""
+    if isinstance(error, OSError):
+        return error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+    return isinstance(error, sqlite3.Error) and getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_FULL
 
 
 def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
@@ -222,7 +228,7 @@ def sentence(error: sqlite3.Error, path: Path) -> FirstcoatError:
     if code == sqlite3.SQLITE_CORRUPT:
         return DamageFound(
             f"{path} is damaged ({error}). Keep it as it is and restore from a copy; `firstcoat "
-            "check` says what is affected."
+            f"check` says what is affected. {left_behind(path)}"
         )
     if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_IOERR):
         return CouldNot(
@@ -323,8 +329,13 @@ def _open_to_read(path: Path, wal: bool) -> Database:
                 "it, because the disk is full or the folder may not be written to. Copy both to another folder and "
                 "read them there."
             ) from error
-        return _open(path, "ro", "&immutable=1")
+        return open_still(path)
     return db
+
+
+def open_still(path: Path) -> Database:
+    """Open a file that nobody writes to, to read it without a lock and without a scratch file beside it."""
+    return _open(path, "ro", "&immutable=1")
 
 
 def _is_wal(path: Path) -> bool:

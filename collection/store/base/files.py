@@ -60,7 +60,7 @@ def put(db_path: Path | str, content: Path | bytes, sha256: str | None = None) -
         finally:
             partial.unlink(missing_ok=True)
         for folder in (target.parent, target.parent.parent, target.parent.parent.parent):
-            _sync_folder(folder)
+            sync_folder(folder)
         return known
 
 
@@ -96,6 +96,30 @@ def kept(db_path: Path | str) -> Iterator[Path]:
         yield from sorted(path for path in folder.rglob("*") if path.is_file())
 
 
+def need_folder(db: sqlite3.Connection, db_path: Path | None = None) -> None:
+    """Make sure that a database which names files has its folder of files beside it.
+
+    :param db_path: where it stands, where that is not what `db` has open.
+    :raises DamageFound: when not one of the files is there, as after the database was copied alone.
+    """
+    db_path = db_path or database.path_of(db)
+    if (line := forgotten_folder(db, db_path)) is not None:
+        raise DamageFound(line)
+
+
+def forgotten_folder(db: sqlite3.Connection, db_path: Path) -> str | None:
+    """The sentence for a database that was copied without its files; None where any of them is there."""
+    named = [sha256 for (sha256,) in db.execute("SELECT sha256 FROM files")]
+    if not named or any(path_of(db_path, sha256).is_file() for sha256 in named):
+        return None
+    folder = folder_of(db_path)
+    return (
+        f"{db_path} has no folder {folder.name} beside it ({len(named):,} files are named): copy it too."
+        if not folder.is_dir()
+        else f"The folder {folder} holds none of the {len(named):,} files that {db_path.name} names: copy it again, whole."
+    )
+
+
 def orphans(db: sqlite3.Connection) -> list[Path]:
     """Files that no record of the database names: left by a kill, or put there by somebody else."""
     db_path = database.path_of(db)
@@ -122,7 +146,8 @@ def _copy(content: Path | bytes, target: BinaryIO) -> str:
     return digest.hexdigest()
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Make what was put into a folder, or renamed in it, last."""
     # Windows opens no folders, and needs no such call.
     if os.name == "nt":
         return

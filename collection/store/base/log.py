@@ -24,3 +24,8 @@ def log_stands(path: Path, why: str) -> str:
         f"{', '.join(most)} and {last} are one database: whoever copies one copies all, or takes `firstcoat backup "
         f"{path} OUT`. `firstcoat check {path}` moves them as soon as it can."
     )
+
+
+def left_behind(path: Path) -> str:
+    """What to look for where a file is malformed."""
+    return f"Where it was copied by hand, see whether its log, {path.name}-wal, was left behind."

@@ -72,6 +72,14 @@ def of_code(db: sqlite3.Connection, target: str, object_code: str | None, code: 
     return found[0] if found and all(found) else None
 
 
+def made_by(db: sqlite3.Connection, change: int) -> tuple[str, str, str]:
+    """Who made a change, when it was first made, and why."""
+    by, at, why = db.execute(
+        f'SELECT c."by", {MADE_AT}, c.why FROM changes AS c WHERE c.number = ?', (change,)
+    ).fetchone()
+    return by, at, why
+
+
 def _hung_on(db: sqlite3.Connection, record: type[Record], row: dict[str, Any], name: str) -> Iterator[tuple[str, Key]]:
     """The stored records that a cell points to; a place may be a part with several dated states."""
     target = record.column(name).reference
@@ -90,7 +98,4 @@ def _hung_on(db: sqlite3.Connection, record: type[Record], row: dict[str, Any], 
 
 
 def _by(db: sqlite3.Connection, sheet: str, key: str, change: int) -> Withdrawal:
-    by, at, why = db.execute(
-        f'SELECT c."by", {MADE_AT}, c.why FROM changes AS c WHERE c.number = ?', (change,)
-    ).fetchone()
-    return Withdrawal(sheet, key, by, at, why)
+    return Withdrawal(sheet, key, *made_by(db, change))

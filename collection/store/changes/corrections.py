@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS
-from collection.store.base import keys, names
+from collection.store.base import keys, names, withdrawals
 from collection.store.base.keys import Key
 from collection.store.changes import checked_values, contents
 from collection.store.changes.change import (
@@ -78,12 +78,14 @@ def _set_withdrawn(db: Where, sheet: str, key: str, by: str, why: str, *, withdr
         name = keys.shown(sheet, parts)
         row = contents.present(connection, record, parts)
         if withdrawn == (row["withdrawn"] is not None):
+            gone = withdrawals.withdrawal(connection, sheet, parts)
+            told = f" {gone.sentence()}" if gone is not None else ""
             raise refused(
                 sheet,
                 name,
-                "The record is out of account already; nothing was changed."
+                f"The record is out of account already; nothing was changed.{told}"
                 if withdrawn
-                else "The record was not withdrawn; nothing was changed.",
+                else f"The record was not withdrawn by itself; nothing was changed.{told}",
             )
         with change(connection, by, why, WITHDRAW if withdrawn else REINSTATE, f"{sheet} {name}") as made:
             made.update(one_row(record, parts, {"withdrawn": made.number if withdrawn else None}))

@@ -7,7 +7,6 @@ has lost its triggers.
 
 from __future__ import annotations
 
-import os
 import sqlite3
 import textwrap
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from typing import Any
 import collection
 from collection.language.errors import CouldNot, DamageFound, OurFault
 from collection.store.schema import packaged
+from collection.store.schema.database_copy import copy_database
 from collection.store.schema.dictionary import COLUMNS
 from collection.store.schema.packaged import Migration
 from collection.store.schema.tables import Table
@@ -222,13 +222,6 @@ def _back_up(db: sqlite3.Connection, path: Path, version: int) -> Path:
         backup = path.with_name(f"{path.name}.version-{version}-{count}.backup")
     partial = backup.with_name(backup.name + ".partial")
     partial.unlink(missing_ok=True)
-    copy = sqlite3.connect(partial)
-    try:
-        db.backup(copy)
-        copy.execute("PRAGMA journal_mode = DELETE")
-    finally:
-        copy.close()
-    with partial.open("rb") as file:
-        os.fsync(file.fileno())
+    copy_database(db, partial)
     partial.rename(backup)
     return backup

@@ -66,7 +66,7 @@ HISTORY = Table(
         _SHEET,
         _KEY,
         whole("revision", "which content of the record this was"),
-        code("survey", "the survey that had brought this content; for a survey its own code", "surveys"),
+        code("survey", "the survey that the record belonged to then; for a survey its own code", "surveys"),
         json_text("content", "the whole row as it was, numbers with 17 digits so that they come back exactly"),
         StoredColumn(
             "change", "INTEGER NOT NULL", "the change that replaced this content", kind="integer", reference="changes"

@@ -253,7 +253,7 @@ def _bounds(record: type[Record], column: Column) -> list[StoredColumn]:
 
 def _provenance(record: type[Record]) -> list[StoredColumn]:
     own = [
-        StoredColumn("from_file", "TEXT NOT NULL", "the file its present content was read from"),
+        StoredColumn("from_file", "TEXT NOT NULL", "the file of that survey it was last read from"),
         StoredColumn("from_row", "INTEGER", "the row of that file, as a person sees it in the editor", kind="integer"),
         StoredColumn(
             "revision",
@@ -279,9 +279,7 @@ def _provenance(record: type[Record]) -> list[StoredColumn]:
     if record.sheet == "survey":
         return own
     return [
-        StoredColumn(
-            "survey", "TEXT NOT NULL", "the survey that brought its present content", kind="code", reference="surveys"
-        ),
+        StoredColumn("survey", "TEXT NOT NULL", "the survey that brought it", kind="code", reference="surveys"),
         *own,
     ]
 

@@ -79,10 +79,10 @@ def texts_of_nothing(stage: Stage) -> Iterator[tuple[str, int, str, str]]:
             if stage.holds(record.sheet, column.name)
             and (column.kind in ("text", "person") or (column.words is not None and column.words.open_list))
         ]
-        said = [f"(length({name}) < 5 AND {name} IN ({listed}))" for name in names]
-        if said:
+        conditions = [f"(length({name}) < 5 AND {name} IN ({listed}))" for name in names]
+        if conditions:
             for row, *texts in stage.select(
-                f"SELECT row, {', '.join(names)} FROM stage.{record.sheet} WHERE {' OR '.join(said)} ORDER BY row"
+                f"SELECT row, {', '.join(names)} FROM stage.{record.sheet} WHERE {' OR '.join(conditions)} ORDER BY row"
             ):
                 for name, text in zip(names, texts, strict=True):
                     if text in SAYS_NOTHING:
@@ -222,8 +222,8 @@ def _cell_of(
     places = [f"stage.{sheet}"] if stage.holds(sheet, "object", CODE_COLUMN[sheet], column) else []
     if against is Against.DATABASE:
         places.append(f"main.{BY_SHEET[sheet].table}")
-    said = [
+    cells = [
         f"(SELECT t.{column} FROM {place} AS t WHERE t.object = {own} AND t.{CODE_COLUMN[sheet]} = {code})"
         for place in places
     ]
-    return f"coalesce({', '.join([*said, otherwise])})" if said else otherwise
+    return f"coalesce({', '.join([*cells, otherwise])})" if cells else otherwise

@@ -1,125 +1,62 @@
-"""An ingest in a process of its own, killed at some moment, and what is left then; for tests and the long run."""
+"""A command that writes, killed at some moment, and what is left then; for tests and the long run."""
 
 from __future__ import annotations
 
+import os
 import random
-import shutil
 import signal
-import sqlite3
-import subprocess
-import sys
 import time
 from pathlib import Path
 
+from faults.jobs import NAME, Job, begun, copied, state, typed
+
+from collection.store.base.log import parts_of
 from collection.store.check import check
 
-CHILD = """
-import sys
-from collection.ingest.load import ingest
-print("ready", flush=True)
-sys.stdin.readline()
-ingest(sys.argv[1], sys.argv[2])
-print("done", flush=True)
-"""
 
-
-def start(database: Path, package: Path) -> subprocess.Popen[str]:
-    """A process that has everything imported and waits."""
-    child = subprocess.Popen(
-        [sys.executable, "-c", CHILD, str(database), str(package)],
-        text=True,
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
-    assert child.stdout is not None
-    assert child.stdout.readline() == "ready\n"
-    return child
-
-
-def go(child: subprocess.Popen[str]) -> None:
-    assert child.stdin is not None
-    child.stdin.write("\n")
-    child.stdin.flush()
-
-
-def copied(database: Path, to: Path) -> Path:
-    """The database with its files, under another name."""
-    shutil.copy(database, to)
-    folder = database.with_name(database.name + ".files")
-    if folder.exists():
-        shutil.copytree(folder, to.with_name(to.name + ".files"))
-    return to
-
-
-def duration(database: Path, package: Path) -> float:
-    """Seconds that the ingest takes when nobody disturbs it."""
-    child = start(database, package)
+def duration(job: Job, work: Path) -> tuple[float, object]:
+    """Seconds that the command takes when nobody disturbs it, and the state that it leaves."""
+    disk = copied(job.desk, work / "whole")
+    (disk / "copy").mkdir()
     began = time.monotonic()
-    go(child)
-    out, err = child.communicate()
-    assert (out, child.returncode) == ("done\n", 0), err
-    return time.monotonic() - began
+    code = typed(disk, job.typed, work / "said.txt")
+    seconds = time.monotonic() - began
+    assert code == 0, (work / "said.txt").read_text()
+    return seconds, job.state(disk)
 
 
-def kill_at(database: Path, package: Path, seconds: float) -> None:
-    """The ingest, killed so many seconds after it began."""
-    child = start(database, package)
-    go(child)
+def one_kill(job: Job, work: Path, before: object, after: object, seconds: float) -> str:
+    """Kill the command so many seconds after it began, and look: `before` or `after`.
+
+    :raises AssertionError: when it is neither; when a plain copy of what is one database is another; when `check` finds
+        damage; or when the command cannot be typed again.
+    """
+    disk, scratch, said = copied(job.desk, work / "killed"), work / "scratch", work / "said.txt"
+    (disk / "copy").mkdir()
+    child = begun(disk, job.typed, said)
     time.sleep(seconds)
-    child.send_signal(signal.SIGKILL)
-    child.communicate()
-
-
-def state(database: Path) -> tuple[int, ...]:
-    """Changes, then rows of every sheet and of places, warnings and files, as a reader finds them after a crash."""
-    tables = (
-        "changes",
-        "packages",
-        "surveys",
-        "objects",
-        "components",
-        "zones",
-        "schemes",
-        "samples",
-        "layers",
-        "places",
-        "files",
-        "file_uses",
-    )
-    db = sqlite3.connect(database)
-    try:
-        return tuple(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table in tables)
-    finally:
-        db.close()
-
-
-def one_kill(before: Path, package: Path, work: Path, after: tuple[int, ...], seconds: float) -> str:
-    """Kill one ingest and look: `before` or `after`; anything else is an error with its reason."""
-    database = copied(before, work / "killed.db")
-    try:
-        kill_at(database, package, seconds)
-        found = state(database)
-        report = check(database)
-        if report.damage:
-            raise AssertionError(f"killed after {seconds:.3f} s: {report.damage}")
-        if found == state(before):
-            side = "before"
-        elif found == after:
-            side = "after"
-        else:
-            raise AssertionError(f"killed after {seconds:.3f} s: neither before nor after, {found}")
-        again = duration(database, package)
-        if again <= 0 or state(database) != after:
-            raise AssertionError(f"killed after {seconds:.3f} s: the package does not go in afterwards")
-        return side
-    finally:
-        for name in ("killed.db", "killed.db-wal", "killed.db-shm"):
-            (work / name).unlink(missing_ok=True)
-        shutil.rmtree(work / "killed.db.files", ignore_errors=True)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    stored = state(copied(disk, scratch, [part.name for part in parts_of(disk / NAME)]))
+    found = job.state(copied(disk, scratch))
+    assert found in (before, after), f"neither before nor after, {found}"
+    assert state(copied(disk, scratch)) == stored, "a plain copy of the parts is another"
+    if stored:
+        damage = check(disk / NAME).damage
+        assert not damage, damage
+        assert state(copied(disk, scratch, [NAME])) == stored, "the log was not moved in"
+    if found == before:
+        code = typed(disk, job.typed, said)
+        assert (code, job.state(copied(disk, scratch))) == (0, after), f"it does not go afterwards: {said.read_text()}"
+        left = [path.name for path in disk.rglob("*") if "unfinished" in path.name]
+        assert not left, left
+    return "before" if found == before else "after"
 
 
 def moments(count: int, whole: float, seed: int) -> list[float]:
-    """Random moments from the start to a little after the end."""
+    """Random moments from the start to well after the end, half of them about the end, where it is made to last.
+
+    Well after it, because on a machine that does other things as well the same command takes longer the next time.
+    """
     chance = random.Random(seed)
-    return sorted(chance.uniform(0, whole * 1.1) for _ in range(count))
+    return sorted(chance.uniform(0.8 * whole if number % 2 else 0, whole * 1.6) for number in range(count))

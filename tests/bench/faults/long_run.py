@@ -1,7 +1,7 @@
-"""The intake under violence, the long run; a command: python tests/bench/faults/long_run.py --kills 200 --packages 10000
+"""Violence, the long run; a command: python tests/bench/faults/long_run.py --kills 20 --packages 10000
 
-Kills: an ingest is killed at random moments; the database must be as before or as after, `check` clean, and the
-package must go in afterwards. Packages: sound ones spoiled in one to six places; each must be wholly stored or
+Kills: each command that writes is killed at random moments; what it makes must be as before or as after, `check` clean,
+and the command must do its work afterwards. Packages: sound ones spoiled in one to six places; each must be wholly stored or
 refused with sentences, in each of its three forms (folder, zip file, workbook), within a bounded time, with nothing
 left behind; any other end is printed with its seed. The exit code is 1 when anything is wrong.
 """
@@ -21,7 +21,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from faults import killed, spoiled
-from speed import made_package
+from faults.jobs import copied, jobs
 
 from collection.ingest.load import ingest
 from collection.language.errors import FirstcoatError, InputRefused
@@ -29,28 +29,28 @@ from collection.store.base.database import create
 from collection.store.check import check
 
 
-def kills(work: Path, count: int, layers: int, seed: int) -> int:
-    """How many of the kills left anything but the state before or after."""
-    database = work / "collection.db"
-    create(database)
-    made_package.write_package(work / "first", 2_000, survey="first")
-    ingest(database, work / "first")
-    made_package.write_package(work / "second", layers, survey="second", first=100_000)
-    whole = killed.copied(database, work / "whole.db")
-    seconds = killed.duration(whole, work / "second")
-    after = killed.state(whole)
-    sides: collections.Counter[str] = collections.Counter()
-    for moment in killed.moments(count, seconds, seed):
-        try:
-            sides[killed.one_kill(database, work / "second", work, after, moment)] += 1
-        except AssertionError as error:
-            sides["between"] += 1
-            print(error)
-    print(
-        f"{count} kills within {seconds:.2f} s of an ingest of {layers:,} layers: {sides['before']} before, "
-        f"{sides['after']} after, {sides['between']} between"
-    )
-    return sides["between"]
+def kills(work: Path, count: int, seed: int, only: Sequence[str] = ()) -> int:
+    """How many of the kills, so many of each command or of these alone, left anything but the state before or after."""
+    between = 0
+    for job in jobs(work):
+        if only and job.name not in only:
+            continue
+        before = job.state(copied(job.desk, work / "scratch"))
+        seconds, after = killed.duration(job, work)
+        sides: collections.Counter[str] = collections.Counter()
+        for moment in killed.moments(count, seconds, seed):
+            try:
+                sides[killed.one_kill(job, work, before, after, moment)] += 1
+            except AssertionError as error:
+                sides["between"] += 1
+                print(f"{job.name}, killed after {moment:.3f} s: {error}")
+        print(
+            f"{job.name}: {count} kills within {seconds:.2f} s: {sides['before']} before, {sides['after']} after, "
+            f"{sides['between']} between",
+            flush=True,
+        )
+        between += sides["between"]
+    return between
 
 
 SLOWEST = 20.0
@@ -115,15 +115,15 @@ def one_package(place: Path, empty: Path, form: str, number: int) -> str:
 
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--kills", type=int, default=200)
+    options.add_argument("--kills", type=int, default=20, help="of each command")
     options.add_argument("--packages", type=int, default=10_000)
-    options.add_argument("--layers", type=int, default=5_000)
+    options.add_argument("--only", nargs="*", default=(), help="the commands that are killed, by name")
     options.add_argument("--seed", type=int, default=1)
     given = options.parse_args()
     work = Path(tempfile.mkdtemp(prefix="firstcoat-faults-"))
     try:
         wrong = packages(work, given.packages, given.seed)
-        wrong += kills(work, given.kills, given.layers, given.seed)
+        wrong += kills(work, given.kills, given.seed, given.only)
         return int(wrong > 0)
     finally:
         shutil.rmtree(work)

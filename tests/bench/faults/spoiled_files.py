@@ -95,6 +95,14 @@ _IN_PARTS = (
     ),
     (rb'numFmtId="[0-9]+"', (b'numFmtId="14"', b'numFmtId="x"', b'numFmtId="99999999999"', b'numFmtId="27"')),
     (rb' s="[0-9]+"', (b' s="9999999"', b' s="-1"', b' s="x"')),
+    (
+        rb' ref="[A-Z]+[0-9]+"',
+        (b' ref="ZZZZ1"', b' ref="A99999999999"', b' ref="A1:B2"', b' ref=""', b"", b' ref="A0"'),
+    ),
+    (rb'authorId="[0-9]+"', (b'authorId="9"', b'authorId="-1"', b'authorId="x"', b"")),
+    (rb"<strike/>", (b'<strike val="x"/>', b'<strike val="0"/>', b"<strike><strike/></strike>", b"<r><strike/></r>")),
+    (rb'fontId="[0-9]+"', (b'fontId="99"', b'fontId="-1"', b'fontId="x"', b"")),
+    (rb"relationships/comments", (b"relationships/threadedComment", b"relationships/worksheet", b"comments")),
 )
 
 
@@ -108,9 +116,10 @@ def as_zip(files: Mapping[str, bytes]) -> bytes:
 
 
 def as_workbook(files: Mapping[str, bytes]) -> bytes:
-    """The sheets of a package as a workbook of texts; what is no table is left out."""
+    """The sheets of a package as a workbook of texts, with comments and struck-out text; what is no table is left out."""
     held = io.BytesIO()
     book = xlsxwriter.Workbook(held, {"in_memory": True, "constant_memory": False})
+    struck = book.add_format({"font_strikeout": True})
     tables: dict[str, list[list[str]]] = {}
     if "survey.toml" in files:
         try:
@@ -126,10 +135,13 @@ def as_workbook(files: Mapping[str, bytes]) -> bytes:
                 continue
     for sheet, rows in tables.items():
         page = book.add_worksheet(sheet[:31])
+        page.write_comment(1, len(tables) % 5, f"look at {sheet} again", {"author": "B. Reader"})
         for at, cells in enumerate(rows):
             for place, text in enumerate(cells):
-                if text:
-                    page.write_string(at, place, text[:32_767])
+                if text and (at, place) == (2, 2) and 1 < len(text) < 100:
+                    page.write_rich_string(at, place, text[:1], struck, text[1:])
+                elif text:
+                    page.write_string(at, place, text[:32_767], struck if (at, place) == (1, 1) else None)
     book.close()
     return held.getvalue()
 

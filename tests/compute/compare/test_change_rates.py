@@ -104,9 +104,11 @@ def test_cover_has_a_rate_where_the_whole_surface_was_read_twice() -> None:
 
 
 def test_the_area_of_a_decoration_has_a_rate() -> None:
-    def state(on: str, area: float) -> Decoration:
+    """A state without a date says nothing of how fast it went, and takes nothing from those that have one."""
+
+    def state(on: str | None, area: float) -> Decoration:
         return Decoration(object=OBJ, decoration="D1", place="top", kind="lining", observed_on=on, area_m2=area)
 
-    (rate,) = looked([state(THEN, 0.04)], [state(NOW, 0.03)]).rates
+    (rate,) = looked([state(None, 0.05), state(THEN, 0.04)], [state(NOW, 0.03)]).rates
     assert (rate.what, rate.column) == ("lining D1", "area_m2")
     assert rate.per_year == pytest.approx(-0.001, rel=1e-3)

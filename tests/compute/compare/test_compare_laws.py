@@ -14,6 +14,7 @@ from collection.compute.compare.comparison import Comparison, compare
 from collection.compute.compare.sides import by_dates
 from collection.compute.survival.survival import object_survival
 from collection.records.sheets import Decoration, Hazard, Layer, Picture, Record
+from collection.values import dates
 
 some = settings(max_examples=max(1, settings().max_examples // 3))
 PLACES = st.sampled_from(["top", "foot", "door"])
@@ -103,6 +104,9 @@ def test_it_does_not_matter_which_is_named_first(then: list[Record], now: list[R
     one = looked(then, now, done)
     other = looked(now, then, done, one=B, other=A)
     assert one.as_json() == other.as_json()
+    same = dates.bounds("2010/2024")
+    assert sides(then, now, one=("A", same), other=("B", same))[1].earlier.name == "A"
+    assert sides(now, then, one=("B", same), other=("A", same))[1].earlier.name == "A"
 
 
 MIRROR = {c.WORSE: c.BETTER, c.ACTIVE: c.RESTS, c.NEW: c.GONE, c.SAME: c.SAME, c.UNCLEAR: c.UNCLEAR}

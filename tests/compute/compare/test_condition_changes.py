@@ -112,6 +112,7 @@ def test_dates_that_may_overlap_make_no_change(then: str, now: str, kind: str) -
     surveys: dict[str, Any] = {"one": ("A", dates.bounds("2010/2014")), "other": ("B", dates.bounds("2018/2024"))}
     (found,) = looked([seen(then, **SLIGHT)], [seen(now, **SEVERE)], **surveys).conditions
     assert found.kind == kind
+    assert (found.then.observed_on, found.now.observed_on) == (then, now)
     assert (found.why == "both may be of the same time") == (kind == c.UNCLEAR)
 
 
@@ -133,6 +134,7 @@ def test_where_several_may_be_the_newest_and_differ_nothing_is_said() -> None:
     rows = [seen("2024-04", **SEVERE), seen("2024-04-15", severity=1, extent_pct=2.0)]
     (found,) = looked([seen(THEN, **SLIGHT)], rows).conditions
     assert (found.kind, found.why) == (c.UNCLEAR, "several records may be the newest, and they differ")
+    assert (found.then.observed_on, found.now.observed_on[:7]) == (THEN, "2024-04")
 
 
 @pytest.mark.parametrize(
@@ -163,3 +165,18 @@ def test_more_loss_of_an_original_scheme_is_original_finish_lost(
     rows = [seen(THEN, phenomenon=phenomenon, scheme=scheme, **then), *read("S1", THEN, RED)]
     (found,) = looked(rows, [seen(NOW, phenomenon=phenomenon, scheme=scheme, **now)]).conditions
     assert found.lost == found.as_json()["original_lost"] == lost
+
+
+def test_the_words_that_programs_read() -> None:
+    assert c.KINDS == (
+        "became active",
+        "worse",
+        "new",
+        "known to be active",
+        "first recorded",
+        "better",
+        "came to rest",
+        "gone",
+        "unclear",
+        "unchanged",
+    )

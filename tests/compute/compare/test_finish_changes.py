@@ -103,6 +103,8 @@ def test_undated_work_that_neither_survey_brought_says_nothing() -> None:
         ("exposed", "fragment", f.FRAGMENT),
         ("not found", "covered", f.FOUND),
         ("covered", "covered", None),
+        ("fragment", "covered", None),  # more was seen of it; it was there
+        ("not found", "fragment", f.FOUND),
         (None, "covered", None),
     ],
 )

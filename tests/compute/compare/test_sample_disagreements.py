@@ -42,6 +42,8 @@ def only(found: Disagreement) -> list[tuple[str | None, str | None]]:
         ((RED,), {"method": "surface", "reaches_support": "no"}, [("body colour", "body colour")]),
         (((*RED, "partial"),), {"method": "surface", "reaches_support": "no"}, None),  # worn in spots
         ((), {"method": "gauge"}, None),
+        ((DIRT,), {"reaches_support": "no"}, None),  # it saw nothing but dirt
+        ((RED, ("1", "retouching", "red"), VARNISH, GREEN), {}, None),  # nor does a retouching
     ],
 )
 def test_a_later_sample_of_the_same_place(coats: Any, more: Any, expected: Any) -> None:
@@ -101,3 +103,4 @@ def test_work_between_them_may_be_why() -> None:
     now = [*read("S2", NOW, RED, VARNISH), *work("T1", "2019", {"removed": "2"})]
     (found,) = differs(STACK, now)
     assert (only(found), found.by) == ([("body colour", None)], ("T1",))
+    assert found.as_json()["by"] == ["T1"]

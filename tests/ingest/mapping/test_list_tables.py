@@ -33,6 +33,7 @@ def refused(db: Path, tmp_path: Path, text: str, mapping: str = PLAIN) -> list[t
         ("Our register\n\nNo,Title,Kind\n" + ROWS, 1, "title above the table", "headings_row = 3"),
         ("Page,1,of 3\nNo,Title,Kind\n" + ROWS, 1, "stands above the headings", "headings_row = 2"),
         ("No,Title,Kind\nNr,Name,Art\n" + ROWS, 2, "second row of headings", "rows_below_headings = 1"),
+        ("No,Title,Kind\n(1),(2),(3)\n" + ROWS, 2, "it only counts the columns", "rows_below_headings = 1"),
         ("No,Title,Kind\n" + ROWS + "\nLent to others: see the file,,\n", 7, "remark under", "remark_below = true"),
         ("No,Title,Kind\n" + ROWS + "Total: 4\n", 6, "remark under", "remark_below = true"),
     ],

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from trial_doors import ACETONE, HELD, approve, stored
 from collection.cli import run
 from collection.compute.case import Case
 from collection.compute.threats import threats
+from collection.output.site.publish import publish
 from collection.records.policy import default_policy
 from collection.store.base import database, read
 from collection.store.decide.standing_proposals import every_proposal
@@ -133,7 +135,12 @@ def test_it_is_shown_and_published(db: Path, tmp_path: Path, capsys: pytest.Capt
     assert run(["show", str(db), "1"]) == 0
     assert "condition as listed: Good, 2011-05, N. Pike; stable: yes" in capsys.readouterr().out
     assert run(["show", str(db), "1", "--json"]) == 0
-    assert "Good, 2011-05" in json.dumps(json.loads(capsys.readouterr().out))
+    told_of = json.loads(capsys.readouterr().out)
+    assert told_of["listed_conditions"] == ["Good, 2011-05, N. Pike; stable: yes"]
+    assert "Good" not in json.dumps(told_of["facts"])
+    publish(db, tmp_path / "site")
+    with sqlite3.connect(tmp_path / "site" / "collection.db") as site:
+        assert site.execute("SELECT listed_condition FROM objects WHERE object = '3'").fetchall() == [("fair",)]
 
 
 def test_no_mapping_says_it_for_all_rows() -> None:

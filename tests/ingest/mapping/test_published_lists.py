@@ -3,16 +3,22 @@ object, and no cell lost."""
 
 from __future__ import annotations
 
+import csv
+import io
+import re
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import pytest
+import xlsxwriter
 from asked import ask
 from mapped_lists import LIST, OBJECTS, OPEN_LISTS, SURVEY, lost_cells, mapping_of, open_list, report_of, rows_of
 
 from collection.ingest import load
 from collection.ingest.mapping.list_file.list_rows import read_list
 from collection.language.errors import DifferenceRefused, InputRefused
+from collection.store.base import database
 from collection.store.check import check
 
 
@@ -157,6 +163,44 @@ def test_every_cell_of_a_published_list_is_somewhere(db: Path, name: str, number
     assert again.unchanged["objects"] == len(known) == told["objects"]
     assert ask(db, "SELECT count(*), (SELECT max(number) FROM changes) FROM unmapped_cells") == before
     assert check(db).damage == ()
+
+
+@pytest.mark.parametrize("name", ["autry_objects", "nga_historical", "tate_artworks"])
+def test_a_published_list_says_the_same_however_it_is_saved(db: Path, tmp_path: Path, name: str) -> None:
+    """As UTF-16 with tabs below a title, and as a workbook of texts by XlsxWriter: the records of the CSV file exactly."""
+    listed, mapping = open_list(name)
+    with open(listed, encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.reader(file))
+    text = io.StringIO(newline="")
+    csv.writer(text, delimiter="\t").writerows([[f"A title of {name}"], [], *rows])
+    (tmp_path / "tabs.csv").write_bytes(text.getvalue().encode("utf-16"))
+    with xlsxwriter.Workbook(str(tmp_path / "list.xlsx"), {"strings_to_numbers": False}) as book:
+        page = book.add_worksheet("List")
+        for at, row in enumerate(rows):
+            for place, cell in enumerate(row):
+                if cell:
+                    page.write_string(at, place, cell)
+    own = mapping.read_text(encoding="utf-8")
+    tabs = re.sub("(?m)^encoding = .*$", 'encoding = "utf-16"', own)
+    tabs = re.sub("(?m)^separator = .*$", r'separator = "\\t"\nheadings_row = 3', tabs)
+    book_map = re.sub("(?m)^(encoding|separator) = .*\n", "", own)
+    wanted = told_of(db, listed, mapping)
+    for path, text_of_map in ((tmp_path / "tabs.csv", tabs), (tmp_path / "list.xlsx", book_map)):
+        made = tmp_path / f"{path.stem}.toml"
+        made.write_text(text_of_map, encoding="utf-8")
+        other = tmp_path / f"{path.stem}.db"
+        database.create(other)
+        assert told_of(other, path, made) == wanted
+
+
+def told_of(db: Path, listed: Path, mapping: Path) -> list[list[tuple[Any, ...]]]:
+    """The records and the kept cells of a list, and what its report says, without the rows' numbers."""
+    report_of(db, (listed, mapping))
+    return [
+        ask(db, "SELECT object, title, kind, made, maker, materials, dimensions FROM objects ORDER BY 1"),
+        ask(db, "SELECT object, claim, statement, status FROM claims ORDER BY 1, 2"),
+        ask(db, 'SELECT "key", heading, value FROM unmapped_cells ORDER BY 1, 2'),
+    ]
 
 
 def test_the_check_for_lost_cells_can_fail(db: Path) -> None:

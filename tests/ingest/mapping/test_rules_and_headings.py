@@ -52,6 +52,7 @@ def test_blank_and_repeated_headings_are_told_apart(db: Path, tmp_path: Path) ->
     ("text", "sentence"),
     [
         ("No;Title;Kind\n1;A;b\n", "All headings are in one cell. The columns seem to be separated by a semicolon"),
+        ("Our list, 2019\nNo;Title;Kind\n1;A;b\n", "row 2: 'No;Title;Kind': All headings are in one cell"),
         ("No,Title,Kind\n1,A,b,c\n", "row 2: This row has 4 cells and the headings are 3"),
         ("No,Title,Kind\n1,A\n", "row 2: This row has 2 cells and the headings are 3"),
         ('No,Title,Kind\n1,"A,b\n', "row 2: A quotation mark is opened here"),

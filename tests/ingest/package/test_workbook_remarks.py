@@ -249,6 +249,7 @@ def test_a_thread_is_one_comment_and_its_copy_is_not_told_again(tmp_path: Path) 
         (None, '<comment ref="A2" authorId="1">' + "<x>" * 200 + "</x>" * 200 + "</comment>", None),
         (None, None, f'<Relationship Id="n" Type="{_NOTE_TYPE}" Target="../comments7.xml"/>'),
         (None, None, "<odd"),
+        (None, None, '<Relationship Id="n" Targets="../comments1.xml"/>'),
     ],
 )
 def test_odd_parts_are_one_fault_and_no_traceback(

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import logging
 import multiprocessing
 import os
-import resource
 import shutil
 import sqlite3
 import subprocess
@@ -15,9 +13,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from small_files import as_exit_code, with_files_no_larger
 from tram_records import TRAM, one
 
-from collection.language.errors import CouldNot, DamageFound, FirstcoatError, OurFault
+from collection.language.errors import CouldNot, DamageFound, OurFault
 from collection.records.sheets import Scheme
 from collection.store.base import chain, database, files, log, read
 from collection.store.changes import corrections
@@ -144,25 +143,6 @@ def test_a_full_disk_is_told_and_nothing_is_lost(filled: Path) -> None:
     assert check(filled).damage == ()
 
 
-def with_files_no_larger(limit: int, act: Callable[[], object]) -> tuple[int, str]:
-    """Run in a child that may make no file larger than this, as on a disk that is full; exit code, and what it said."""
-    reading, writing = os.pipe()
-
-    def child() -> None:
-        logging.getLogger().handlers = [logging.StreamHandler(os.fdopen(writing, "w"))]
-        resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
-        os._exit(as_exit_code(act))
-
-    process = multiprocessing.get_context("fork").Process(target=child)
-    process.start()
-    os.close(writing)
-    with os.fdopen(reading) as said:
-        told = said.read()
-    process.join()
-    assert process.exitcode is not None
-    return process.exitcode, told
-
-
 def makers(path: Path) -> Any:
     """The tram's maker, or what SQLite says, in a plain copy of the one file; and in a copy of all that is one database."""
     found = []
@@ -191,6 +171,12 @@ def test_what_is_stored_and_cannot_leave_the_log_is_done_and_told(filled: Path) 
     assert told.startswith(f"Note: the last changes of {filled} are stored, but in {filled.name}-wal beside it")
     assert f"{filled.name}, {filled.name}-wal and {filled.name}-shm are one database" in told
     assert makers(filled) == ["database disk image is malformed", maker.strip()]
+    shutil.copy(filled, alone := filled.with_name("alone.db"))
+    try:
+        alone_said = " ".join(check(alone).notes + check(alone).damage)
+    except DamageFound as error:
+        alone_said = str(error)
+    assert "see whether its log, alone.db-wal, was left behind" in alone_said
     # A reader changes nothing of that; whoever writes next tells it again, though nothing comes of it.
     with database.opened(filled, write=False) as db:
         assert db.execute("SELECT maker FROM objects WHERE object = ?", (TRAM,)).fetchone() == (maker.strip(),)
@@ -247,15 +233,6 @@ def test_what_the_schema_refuses_is_our_fault_in_a_sentence(filled: Path) -> Non
     with pytest.raises(OurFault, match="FOREIGN KEY"):
         lost()
     assert one(filled, "SELECT count(*) FROM changes") == 1
-
-
-def as_exit_code(act: Callable[[], object]) -> int:
-    try:
-        act()
-    except FirstcoatError as error:
-        print(error)
-        return error.exit_code
-    return 0
 
 
 def as_nobody(act: Callable[[], object]) -> int:

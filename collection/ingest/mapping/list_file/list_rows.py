@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from collection.ingest.mapping.list_file.encoding import Unreadable, read_text
-from collection.ingest.mapping.list_file.table import LOOKED_THROUGH, Numbered, Table, find_table
+from collection.ingest.mapping.list_file.table import LOOKED_THROUGH, Numbered, Table, find_table, named_once
 from collection.ingest.mapping.list_file.workbook import is_workbook, read_workbook
 from collection.ingest.mapping.mapping import SEPARATORS, Mapping
 from collection.ingest.package.faults import broken, shortened
@@ -62,7 +62,7 @@ def read_list(name: str, path: Path, mapping: Mapping) -> ForeignList:
             _look_at_numbers(found, table, mapping, read.numbers)
     else:
         rows = _csv_rows(found, path, mapping)
-        if not _runs_together(found, rows, mapping.written.separator):
+        if not _runs_together(found, rows, mapping):
             _table(found, rows, mapping)
     return found
 
@@ -125,20 +125,27 @@ def _table(found: ForeignList, rows: Sequence[Numbered], mapping: Mapping) -> Ta
     return table
 
 
-def _runs_together(found: ForeignList, rows: Sequence[Numbered], separator: str | None) -> bool:
-    """Whether every row is one cell, and another separator than the mapping's stands in the headings."""
-    if separator is None or any(len(cells) > 1 for _, cells in rows):
+def _runs_together(found: ForeignList, rows: Sequence[Numbered], mapping: Mapping) -> bool:
+    """Whether another separator than the mapping's stands in the headings: every row is one cell, or a row that is parted
+    so holds more headings that the mapping names than any row does as it is."""
+    separator = mapping.written.separator
+    if separator is None or found.faults:
         return False
+    wanted = {heading for heading, _, _ in mapping.headings()}
+    most = max((len(wanted.intersection(named_once(cells))) for _, cells in rows[:LOOKED_THROUGH]), default=0)
+    alone = all(len(cells) < 2 for _, cells in rows)
     for row, cells in rows[:LOOKED_THROUGH]:
-        other = next((mark for mark in SEPARATORS if mark != separator and cells and mark in cells[0]), None)
-        if other is not None:
-            found.fault(
-                row,
-                f"All headings are in one cell. The columns seem to be separated by {_SPOKEN[other]}, but the mapping "
-                f"says {_SPOKEN[separator]}.",
-                shortened(cells[0]),
-            )
-            return True
+        whole = separator.join(cells)
+        for other in SEPARATORS:
+            named = len(wanted.intersection(named_once(whole.split(other))))
+            if other in whole and other != separator and (alone or named > most):
+                found.fault(
+                    row,
+                    f"All headings are in one cell. The columns seem to be separated by {_SPOKEN[other]}, but the mapping "
+                    f"says {_SPOKEN[separator]}.",
+                    shortened(whole),
+                )
+                return True
     return False
 
 

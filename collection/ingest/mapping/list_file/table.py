@@ -6,6 +6,7 @@ table. Each is told as what it is, with how a mapping states it, and none become
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -161,35 +162,50 @@ def _title_alone(rows: Sequence[Numbered], at: int) -> Told | None:
 
 
 def _second_headings(below: Sequence[Numbered], headings: Cells, mapping: Mapping, first: int) -> list[Told]:
-    """A first row in which no digit stands, although the numbers below all have one."""
-    places = [headings.index(heading) for heading in mapping.object.headings]
-
-    def number_of(cells: Cells) -> str:
-        return "".join(cells[place] for place in places if place < len(cells))
-
+    """A first row in which no digit stands, although the numbers below all have one, or which counts the columns."""
     filled = [each for each in below if _filled(each[1])]
-    if not filled:
+    if not filled or _filled(filled[0][1]) < min(FEWEST, len(headings)):
         return []
     row, cells = filled[0]
-    others = [number for _, each in filled[1:] if _filled(each) > 1 and (number := number_of(each)).strip()]
-    numbered = sum(any(sign.isdigit() for sign in each) for each in others)
-    if (
-        len(others) < FEWEST
-        or numbered < _MOSTLY * len(others)
-        or _filled(cells) < min(FEWEST, len(headings))
-        or not number_of(cells).strip()
-        or any(sign.isdigit() for cell in cells for sign in cell)
+    if _counts_columns(cells):
+        why = "it only counts the columns"
+    elif _is_worded(
+        cells, [cells for _, cells in filled[1:]], [headings.index(each) for each in mapping.object.headings]
     ):
+        why = "no digit stands in it, and the numbers below have some"
+    else:
         return []
     return [
         Told(
             row,
             _seen(cells),
-            "This seems to be a second row of headings, and no object: no digit stands in it, and the numbers below have "
-            "some. Write below [list] rows_below_headings = 1 where it only explains the headings, headings_row = "
-            f"[{first}, {row}] where both together are the headings, or rows_below_headings = 0 where it is an object.",
+            f"This seems to be a second row of headings, and no object: {why}. Write below [list] rows_below_headings = 1 "
+            f"where it only explains the headings, headings_row = [{first}, {row}] where both together are the headings, "
+            "or rows_below_headings = 0 where it is an object.",
         )
     ]
+
+
+def _counts_columns(cells: Cells) -> bool:
+    """Whether a row is 1, 2, 3 … as printed forms have it."""
+    counted = [re.sub(r"[\s().\[\]]", "", cell) for cell in cells]
+    return len(cells) >= FEWEST and counted == [str(place) for place in range(1, len(cells) + 1)]
+
+
+def _is_worded(cells: Cells, others: Sequence[Cells], places: Sequence[int]) -> bool:
+    """Whether a row holds no digit, and the objects' numbers of the others, at these places, nearly all do."""
+
+    def number_of(cells: Cells) -> str:
+        return "".join(cells[place] for place in places if place < len(cells)).strip()
+
+    numbers = [number for each in others if _filled(each) > 1 and (number := number_of(each))]
+    with_digits = sum(any(sign.isdigit() for sign in number) for number in numbers)
+    return (
+        len(numbers) >= FEWEST
+        and with_digits >= _MOSTLY * len(numbers)
+        and bool(number_of(cells))
+        and not any(sign.isdigit() for cell in cells for sign in cell)
+    )
 
 
 def _remark(below: Sequence[Numbered], headings: Cells, mapping: Mapping) -> Sequence[Numbered]:

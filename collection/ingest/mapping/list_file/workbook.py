@@ -183,7 +183,8 @@ def _mark_dates(rows: list[Numbered], width: int) -> None:
 
 def _doubts(found: WorkbookRows, place: BookSheet, seen: Seen) -> Iterator[tuple[int | None, str | None, str]]:
     """What a person may not have seen in the sheet, although it was read."""
-    rows = [row for row in seen.hidden_rows if any(row == number for number, _ in found.rows)]
+    filled = {number for number, _ in found.rows}
+    rows = [row for row in seen.hidden_rows if row in filled]
     if rows:
         yield rows[0], None, f"{len(rows)} rows of this sheet are hidden. They were read like all others."
     if seen.hidden_columns:

@@ -51,7 +51,7 @@ MOST_TEXTS = 100 * zip_file.MB
 MOST_CELLS = 1_000_000
 """Cells of a workbook's sheets, with those that are blank and only have a format."""
 MOST_STRUCK = 10_000
-"""Struck-out rows, cells and parts of a sheet that are told one by one."""
+"""Struck-out rows, cells and parts of a sheet that are listed one by one."""
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 """The largest sheet that a spreadsheet program opens."""
 WORKBOOK_TYPES = frozenset({XLSX, XLTX})

@@ -7,6 +7,7 @@ The library's own reader of comments takes a workbook apart for one bad referenc
 from __future__ import annotations
 
 import posixpath
+import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
@@ -51,7 +52,9 @@ def comments_of(parts: CheckedParts, sheet: str) -> list[Comment]:
     if links not in parts.NameToInfo:
         return []
     parts.check(links, largest=LARGEST_PART, whole=True)
-    with reading():
+    with reading(), warnings.catch_warnings():
+        # The library only warns of links that it cannot read, and the comments would be left out unseen.
+        warnings.simplefilter("error")
         related = {
             (posixpath.basename(link.Type), link.target)
             for link in get_dependents(parts, links)

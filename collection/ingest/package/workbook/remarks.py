@@ -17,7 +17,7 @@ from collection.ingest.package.workbook.comments import comments_of
 from collection.language.errors import Fault
 
 MOST_COMMENTS = 10_000
-"""Comments of a sheet that are told one by one."""
+"""Comments of a sheet that are listed one by one."""
 _KEPT = "A comment is no part of a record: this warning keeps it, cut to one line. Write what counts into a column."
 _HEADING = "No record keeps a comment on a heading: write what counts into the survey's method, or into notes."
 _ROW = (
@@ -83,11 +83,11 @@ def remarks(book: Book, place: BookSheet, seen: Seen, spots: Spots) -> Iterator[
     yield from rest(seen.more_struck, "rows and cells are struck out")
     with book.parts() as parts:
         comments = comments_of(parts, place.part or "")
-    told = 0
+    count = 0
     for comment in comments:
         heading = spots.is_heading(comment.row, comment.column)
         text = written_since(comment.author, comment.text) if heading else comment.text
-        if text and (told := told + 1) <= MOST_COMMENTS:
-            said = f"This cell has the comment “{shortened(text)}”. {_HEADING if heading else _KEPT}"
-            yield doubt(comment.row, comment.column, said)
-    yield from rest(max(0, told - MOST_COMMENTS), "comments stand")
+        if text and (count := count + 1) <= MOST_COMMENTS:
+            message = f"This cell has the comment “{shortened(text)}”. {_HEADING if heading else _KEPT}"
+            yield doubt(comment.row, comment.column, message)
+    yield from rest(max(0, count - MOST_COMMENTS), "comments stand")

@@ -123,8 +123,8 @@ class WorkbookSheet:
                 hidden[0], f"{len(hidden)} rows of this sheet are hidden. They were read like all others."
             )
         if columns:
-            said = f"Hidden columns were read like all others: {', '.join(columns)}."
-            yield replace(self._fault(None, said), column=columns[0])
+            message = f"Hidden columns were read like all others: {', '.join(columns)}."
+            yield replace(self._fault(None, message), column=columns[0])
         if self.place.hidden:
             yield self._fault(None, "This sheet is hidden. It was read like all others.")
 
