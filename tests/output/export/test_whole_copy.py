@@ -99,13 +99,14 @@ def test_what_a_change_did_can_be_read_in_its_folder(left: Left) -> None:
     assert sheet == "object,component,name,area_m2,observed_on\nT1,door,door,not recorded,\n"
 
 
-def test_a_picture_that_was_replaced_lies_beside_its_row_again(left: Left) -> None:
+@pytest.mark.parametrize(("sheet", "name"), [("pictures", "front.png"), ("sources", "old.png")])
+def test_a_file_that_was_replaced_lies_beside_its_row_again(left: Left, sheet: str, name: str) -> None:
     """Under the same name and with another content, so the change that brought it brings it here too."""
     folders = sorted(left.out.glob("*-harbour-1"))
-    first, turned = (folder / "front.png" for folder in folders if (folder / "front.png").exists())
+    first, turned = (folder / name for folder in folders if (folder / name).exists())
     assert first.read_bytes() != turned.read_bytes()
     assert turned.read_bytes() == png(width=9)
-    assert "front.png" in (turned.parent / "pictures.csv").read_text()
+    assert name in (turned.parent / f"{sheet}.csv").read_text()
 
 
 def test_each_folder_is_a_survey_package_of_its_own(tmp_path: Path) -> None:
