@@ -18,6 +18,10 @@ from collection.values.resources import sample_folder
 
 BY, WHY = "R. Registrar", "so it stands\nin the register"
 LONG_AGO = datetime(2016, 3, 7, 9, tzinfo=UTC)
+SOURCES = (
+    "object,source,kind,title,file\nT1,Q1,report,Workshop book,\nT1,Q2,report,Workshop book,\n"
+    "T1,Q3,photograph,Old view,old.png\n"
+)
 LIST = "No,Title,Kind,Shelf\nT9,Sign,sign,12b\nT8,Board,board,lead paint?\n"
 MAP = """[survey]
 code = "list-1"
@@ -64,10 +68,11 @@ def _surveys(db: Path, room: Path) -> None:
     harbour = Path(str(sample_folder())) / "harbour"
     for survey in ("2014", "2024"):
         load.ingest(db, harbour / survey, amend="put right by the second look", by="Idwal Marrable")
-    sources = SHEETS["sources"] + "T1,Q2,report,Workshop book\n"
-    package = coded_package(room / "survey", sheets={**SHEETS, "sources": sources})
+    package = coded_package(room / "survey", sheets={**SHEETS, "sources": SOURCES})
+    (package / "old.png").write_bytes(png())
     load.ingest(db, package)
     (package / "front.png").write_bytes(png(width=9))
+    (package / "old.png").write_bytes(png(width=9))
     load.ingest(db, package, amend="the picture was turned", by=BY)
     (room / "list.csv").write_text(LIST)
     (room / "map.toml").write_text(MAP)

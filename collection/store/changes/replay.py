@@ -11,12 +11,12 @@ import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from collection.language.errors import CouldNot, OurFault
+from collection.language.errors import CouldNot
 from collection.records.row import Record
 from collection.records.sheets import SHEETS, Survey
 from collection.store.base import names
 from collection.store.changes import corrections, statements
-from collection.store.changes.change import Change, Rows, change
+from collection.store.changes.change import Change, Rows, change, refused
 from collection.store.changes.comparison import same_key, staged_cells
 from collection.store.changes.steps import CARRIED, Step
 from collection.store.schema.system_tables import FIRST_MADE, SAME
@@ -46,9 +46,9 @@ def replay(stage: Stage, step: Step, carried: Carried) -> None:
     A staged row of revision 1 is a new record. Of others the filled cells replace what is stored, and the cleared ones
     clear it.
 
-    :raises InputRefused: where records that are read as one would not say the same.
+    :raises InputRefused: where records that are read as one would not say the same, or a record is not as it stood
+        before this change.
     :raises CouldNot: where the database holds another change already.
-    :raises OurFault: where a record is not as it was before this change.
     """
     db = stage.db
     before = names.load(db)
@@ -107,7 +107,8 @@ def _refuse_missing(stage: Stage, record: type[Record], count: int) -> None:
         (record.sheet,),
     ).fetchone()[0]
     if found != count:
-        raise OurFault(f"{count - found} records in {record.sheet} are not as they stood before this change.")
+        told = "record is not as it" if count - found == 1 else "records are not as they"
+        raise refused(record.sheet, "", f"{count - found} {told} stood before this change.")
 
 
 def _insert(db: sqlite3.Connection, table: Table, rows: Iterable[Mapping[str, Any]]) -> None:

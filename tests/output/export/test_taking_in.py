@@ -21,8 +21,9 @@ from collection.ingest import load
 from collection.ingest.whole_database import ingest_export
 from collection.language.errors import CouldNot, InputRefused, WrongCommand
 from collection.output.export.package import export_package
+from collection.store import derive
 from collection.store.base import database, files
-from collection.store.changes import corrections
+from collection.store.changes import corrections, statements
 from collection.store.check import check
 
 BY, WHY = "R. Registrar", "as the register says"
@@ -155,6 +156,41 @@ def test_a_busy_database_says_where_it_stopped(
     other.close()
     ingest_export(new, tmp_path / "out")
     assert told_apart(source, new) == {}
+
+
+def test_where_it_breaks_off_what_is_derived_is_known_to_be_behind(source: Path, new: Path, tmp_path: Path) -> None:
+    """Else readers would be told of codes that are no longer so."""
+    (code,) = sqlite3.connect(source).execute("SELECT object FROM objects").fetchone()
+    corrections.reinstate(source, "objects", code, BY, "it was not")
+    export_package(source, tmp_path / "first")
+    ingest_export(new, tmp_path / "first")
+    zone = sqlite3.connect(source).execute("SELECT zone FROM zones").fetchone()[0]
+    statements.rename(source, "zones", f"{code}/{zone}", "PANEL", BY, WHY)
+    export_package(source, tmp_path / "second")
+
+    def stop(done: int, of: int) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        ingest_export(new, tmp_path / "second", progress=stop)
+    with database.opened(new, write=False) as db:
+        assert derive.behind(db) == [code]
+    assert "nothing was changed" in ingest_export(new, tmp_path / "second").sentences()[0]
+    assert told_apart(source, new) == {}, "and it is computed again"
+
+
+def test_a_step_that_does_not_fit_is_refused_and_those_before_it_stand(source: Path, new: Path, tmp_path: Path) -> None:
+    """Somebody altered an export and its checksums: the second correction claims to be the third content."""
+    export_package(source, tmp_path / "out")
+    rows, sums = tmp_path / "out" / "order" / "rows" / "0003.jsonl", tmp_path / "out" / "order" / "sha256sums.txt"
+    before = files.hash_of(rows)
+    rows.write_text(rows.read_text().replace(",3,null]", ",4,null]"))
+    assert files.hash_of(rows) != before
+    sums.write_text(sums.read_text().replace(before, files.hash_of(rows)))
+    with pytest.raises(InputRefused, match=r"That was change 3 of 4; the 2 before it are stored") as refused:
+        ingest_export(new, tmp_path / "out")
+    assert refused.value.faults[0].message == "1 record is not as it stood before this change."
+    assert sqlite3.connect(new).execute("SELECT count(*) FROM changes").fetchone() == (2,)
 
 
 def drop(out: Path) -> None:

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from play import ACTS, Play
 from registrars_years import BY, LONG_AGO
+from site_packages import png
 from strategies import object_rows
 from whole_copy import Left, contents, copied, everything, told_apart
 
@@ -96,6 +97,16 @@ def test_what_a_change_did_can_be_read_in_its_folder(left: Left) -> None:
     assert step["by"] == BY
     sheet = (left.out / step["folder"] / "components.csv").read_text(encoding="utf-8")
     assert sheet == "object,component,name,area_m2,observed_on\nT1,door,door,not recorded,\n"
+
+
+@pytest.mark.parametrize(("sheet", "name"), [("pictures", "front.png"), ("sources", "old.png")])
+def test_a_file_that_was_replaced_lies_beside_its_row_again(left: Left, sheet: str, name: str) -> None:
+    """Under the same name and with another content, so the change that brought it brings it here too."""
+    folders = sorted(left.out.glob("*-harbour-1"))
+    first, turned = (folder / name for folder in folders if (folder / name).exists())
+    assert first.read_bytes() != turned.read_bytes()
+    assert turned.read_bytes() == png(width=9)
+    assert name in (turned.parent / f"{sheet}.csv").read_text()
 
 
 def test_each_folder_is_a_survey_package_of_its_own(tmp_path: Path) -> None:
