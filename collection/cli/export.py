@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 @AS_JSON
 def export(db: Path, out: Path, form: str, as_json: bool) -> int:
     """Write the whole database out into a new folder OUT: as CSV, or as survey packages that make it again."""
+    from collection.store.base import unfinished
+
+    for name in unfinished.clean(out.parent):
+        click.echo(f"Removed what a killed run had left: {name}", err=True)
     if form == "package":
         from collection.output.export.package import export_package
 

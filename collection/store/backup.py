@@ -131,5 +131,5 @@ def _copy_files(db: sqlite3.Connection, path: Path, copy: Path, progress: HowFar
             there += 1
         progress(done, len(named))
     for folder in (*(each for each in target.iterdir() if each.is_dir()), target, target.parent):
-        files.sync_folder(folder)
+        files.sync(folder)
     return there

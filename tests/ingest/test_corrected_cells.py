@@ -120,7 +120,7 @@ def test_what_replaced_a_correction_can_be_amended_like_any_other(corrected: Pat
 def test_records_named_for_replacing_have_to_be_there_and_differ(corrected: Path, tmp_path: Path) -> None:
     folder = only(tmp_path / "p", "harbour-2", layers=LAYERS, schemes=SCHEMES)
     for named, said in (
-        ("pigments/T1/S01/1", "names no kind"),
+        ("pigments/T1/S01/1", "no kind of record .pigments."),
         ("layers", "KIND/KEY"),
         ("schemes/T1/1", "nothing to replace"),
     ):

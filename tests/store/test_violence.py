@@ -23,6 +23,7 @@ COMMANDS = (
     "migrate",
     "backup",
     "publish --replace",
+    "export --as package",
 )
 FILLED = ("ingest of 600 objects", "init", "migrate", "backup")
 """Those tried here on a disk that fills. Moving the log in makes the file of all but the last grow by so much that this

@@ -11,7 +11,6 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import os
 import sqlite3
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -91,7 +90,7 @@ def publish(
                 connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
                 files.need_folder(connection)
                 report = _build(connection, db_path, made, audience, address, old, allow_sql=allow_sql)
-            _make_durable(made)
+            files.sync_tree(made)
             size = sum(p.stat().st_size for p in made.rglob("*") if p.is_file())
             if out_folder.exists():
                 unfinished.put_over(folder, out_folder)
@@ -280,17 +279,3 @@ def write_checksums(folder: Path) -> None:
         if path.is_file() and path.name != CHECKSUMS
     ]
     (folder / CHECKSUMS).write_text("".join(lines), "utf-8")
-
-
-def _make_durable(folder: Path) -> None:
-    for path in folder.rglob("*"):
-        _sync(path)
-    _sync(folder)
-
-
-def _sync(path: Path) -> None:
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

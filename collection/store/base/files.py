@@ -60,7 +60,7 @@ def put(db_path: Path | str, content: Path | bytes, sha256: str | None = None) -
         finally:
             partial.unlink(missing_ok=True)
         for folder in (target.parent, target.parent.parent, target.parent.parent.parent):
-            sync_folder(folder)
+            sync(folder)
         return known
 
 
@@ -146,12 +146,19 @@ def _copy(content: Path | bytes, target: BinaryIO) -> str:
     return digest.hexdigest()
 
 
-def sync_folder(folder: Path) -> None:
-    """Make what was put into a folder, or renamed in it, last."""
+def sync_tree(folder: Path) -> None:
+    """Make a folder and everything in it last."""
+    for path in folder.rglob("*"):
+        sync(path)
+    sync(folder)
+
+
+def sync(path: Path) -> None:
+    """Make what was put into a folder, or renamed in it, or written to a file, last."""
     # Windows opens no folders, and needs no such call.
     if os.name == "nt":
         return
-    handle = os.open(folder, os.O_RDONLY)
+    handle = os.open(path, os.O_RDONLY)
     try:
         os.fsync(handle)
     finally:

@@ -17,7 +17,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from collection.language.errors import CouldNot
-from collection.store.base.files import sync_folder
+from collection.store.base.files import sync
 
 LOCK, MOVING, REPLACED = "lock", "moving", "replaced"
 _FOLDER = re.compile(r"\.(.+)\.unfinished-[a-z0-9_]{8}")
@@ -72,7 +72,7 @@ def put_in_place(folder: Path, *targets: Path) -> None:
         if target.exists():
             raise CouldNot(f"Somebody has put {target} there meanwhile. It was left as it is; choose another name.")
         os.rename(folder / target.name, target)
-    sync_folder(targets[-1].parent)
+    sync(targets[-1].parent)
 
 
 def put_over(folder: Path, target: Path) -> None:
@@ -83,7 +83,7 @@ def put_over(folder: Path, target: Path) -> None:
     if not _exchanged(folder / target.name, target):
         os.rename(target, folder / REPLACED)
         os.rename(folder / target.name, target)
-    sync_folder(target.parent)
+    sync(target.parent)
 
 
 def _exchanged(one: Path, other: Path) -> bool:

@@ -65,6 +65,14 @@ def backup_state(folder: Path) -> object:
     return state(copy), sum(path.is_file() for path in (copy / f"{NAME}.files").rglob("*"))
 
 
+def export_state(folder: Path) -> object:
+    """The order of the exported changes, and how many files the export has; None where there is none."""
+    whole = folder / "whole"
+    if not whole.exists():
+        return None
+    return (whole / "order.toml").read_text("utf-8"), sum(path.is_file() for path in whole.rglob("*"))
+
+
 def jobs(work: Path) -> Iterator[Job]:
     """The sample's first survey as the database, and what may be done with it."""
     harbour, surveys = work / "harbour", Path(str(sample_folder().joinpath("harbour")))
@@ -98,6 +106,7 @@ def jobs(work: Path) -> Iterator[Job]:
     yield Job("migrate", old, ("migrate", NAME), state)
     yield Job("backup", both, ("backup", NAME, f"copy/{NAME}"), backup_state)
     yield Job("publish --replace", both, ("publish", NAME, "site", "--replace"), site_state)
+    yield Job("export --as package", both, ("export", NAME, "whole", "--as", "package"), export_state)
 
 
 def begun(disk: Path, words: Sequence[str], said: Path) -> int:
