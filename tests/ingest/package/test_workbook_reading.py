@@ -282,6 +282,7 @@ def test_no_part_is_opened_unchecked(tmp_path: Path) -> None:
             parts.read("xl/styles.xml")
 
 
+@pytest.mark.slow
 def test_a_million_rows_without_a_cell_are_passed_over(tmp_path: Path) -> None:
     """A height set for the whole sheet leaves a row for each, and more of them than are held at a time."""
     blank = "".join(f'<row r="{at}" spans="1:3" ht="15" customHeight="1"/>' for at in range(2, 1_000_000))
