@@ -15,6 +15,7 @@ from hypothesis.strategies import DrawFn, SearchStrategy
 from collection.language import words
 from collection.language.errors import BadValue
 from collection.records import cells
+from collection.records.codes import fold
 from collection.records.columns import Column
 from collection.records.row import Record
 from collection.records.sheets import (
@@ -204,7 +205,10 @@ def record(draw: DrawFn, cls: type[Record], /, **fixed: Any) -> Record:
 def _unique(
     draw: DrawFn, strategy: SearchStrategy[str], most: int, but: Sequence[str] = (), least: int = 0
 ) -> list[str]:
-    return draw(st.lists(strategy.filter(lambda code: code not in but), min_size=least, max_size=most, unique=True))
+    """Codes of one kind, no two of them alike but for case, blanks, width or leading zeros, which would be refused."""
+    taken = {fold(code) for code in but}
+    free = strategy.filter(lambda code: fold(code) not in taken)
+    return draw(st.lists(free, min_size=least, max_size=most, unique_by=fold))
 
 
 @st.composite
