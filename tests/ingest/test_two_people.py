@@ -157,6 +157,22 @@ def test_a_blank_cell_of_somebody_elses_record_is_filled_in_by_an_amendment_only
     assert ask(taken, "SELECT survey, maker FROM objects") == [("one", None)]
 
 
+def test_evidence_says_who_amended_it_last(taken: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The coat stays on A. Lead's evidence, and whoever reads it sees that its colour is what B. Second says."""
+    orange = "object,sample,position,role,colour\nT1,S60,2,body colour,orange\n"
+    load.ingest(taken, package(tmp_path / "p", "two", {"layers": orange}), **MEANT)
+    (today,) = ask(taken, "SELECT substr(at, 1, 10) FROM changes WHERE number = 2")[0]
+    for key, said in (
+        ("T1/S60/1", "evidence: sample S60 (cross-section), 2026-05-02, survey one, A. Lead"),
+        (
+            "T1/S60/2",
+            f"evidence: sample S60 (cross-section), 2026-05-02, survey one, A. Lead; amended by B. Second, {today}",
+        ),
+    ):
+        assert run(["show", str(taken), key]) == 0
+        assert " ".join(capsys.readouterr().out.split()).endswith(said)
+
+
 def test_a_free_code_is_none_that_ever_meant_something(taken: Path, tmp_path: Path) -> None:
     """Not one that is stored, withdrawn, in the package, or differs from one of these in zeros or case only."""
     more = "object,sample,place,method\nT1,S62,all,gauge\nT1,s063,all,gauge\n"

@@ -10,6 +10,7 @@ from typing import Any
 
 from collection.records.sheets import BY_SHEET
 from collection.store.base import keys
+from collection.store.base.chain import MADE_AT
 from collection.store.base.names import Names
 from collection.store.schema.tables import blank_of, fills_blank
 
@@ -37,7 +38,7 @@ _WHO = ("taken_by", "tested_by", "analysed_by", "observed_by", "made_by", "given
 @dataclass(frozen=True)
 class Evidence:
     """`read` is the sample, test or treatment; `by` the person who read it, else the survey's lead. Blank = not
-    recorded."""
+    recorded. `amended` tells who said last what the record says now, and when, where that is not who brought it."""
 
     read: str | None
     method: str | None
@@ -45,10 +46,11 @@ class Evidence:
     survey: str | None
     source: str | None
     by: str | None
+    amended: tuple[str, str] | None = None
 
     @property
     def text(self) -> str:
-        """`sample S03 (cross-section), 2019-05-12, survey S24, N. N.`"""
+        """`sample S03 (cross-section), 2019-05-12, survey S24, N. N.; amended by O. O., 2026-02-03`"""
         read = self.read and f"{self.read}{f' ({self.method})' if self.method else ''}"
         parts = (
             read,
@@ -57,7 +59,8 @@ class Evidence:
             self.source and f"source {self.source}",
             self.by,
         )
-        return ", ".join(part for part in parts if part)
+        later = "" if self.amended is None else f"; amended by {', '.join(self.amended)}"
+        return ", ".join(part for part in parts if part) + later
 
     def as_json(self) -> Json:
         return {
@@ -67,6 +70,7 @@ class Evidence:
             "survey": self.survey,
             "source": self.source,
             "by": self.by,
+            "amended": None if self.amended is None else dict(zip(("by", "on"), self.amended, strict=True)),
         }
 
 
@@ -97,24 +101,27 @@ def evidence_of(
         ),
         None,
     )
-    survey, lead, source = stored or (None, None, None)
+    survey, lead, source, amended_by, amended_on = stored or (None, None, None, None, None)
     if source is None and outer is not None:
         source = outer.get("source")
     when = next((seen[name] for name in _WHEN if seen.get(name)), None)
     who = next((seen[name] for name in _WHO if seen.get(name)), None)
     method = seen.get("method") or seen.get("technique")
-    return Evidence(read, method, when, survey, source, who or lead)
+    amended = None if amended_by is None else (amended_by, str(amended_on)[:10])
+    return Evidence(read, method, when, survey, source, who or lead, amended)
 
 
 @cache
 def _stored(sheet: str) -> tuple[str, tuple[str, ...], tuple[str | int | None, ...]]:
-    """The question for a record's survey and source, the parts of its key, and what each is where it is blank."""
+    """The question for a record's survey, source and who amended it last, the parts of its key, and what each is where it
+    is blank."""
     record = BY_SHEET[sheet]
     blanks = tuple(blank_of(c) if fills_blank(record, c) else None for c in map(record.column, record.key))
     return (
         (
-            f"SELECT s.code, s.lead, r.source FROM {record.table} AS r JOIN surveys AS s ON s.code = r.survey "
-            f"WHERE {keys.where(record, 'r.')}"
+            f'SELECT s.code, s.lead, r.source, c."by", {MADE_AT} FROM {record.table} AS r '
+            "JOIN surveys AS s ON s.code = r.survey LEFT JOIN changes AS c ON c.number = r.change AND r.revision > 1 "
+            f"AND c.action IN ('amend', 'correct') WHERE {keys.where(record, 'r.')}"
         ),
         record.key,
         blanks,
