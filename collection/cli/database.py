@@ -9,25 +9,31 @@ import click
 from collection.cli.options import AS_JSON, DATABASE, Progress, say
 from collection.language.errors import DAMAGE
 
+SHARED = click.option(
+    "--shared", is_flag=True, help="For a network drive: slower, and one writer shuts out every reader."
+)
+
 
 @click.command()
 @DATABASE
-def init(db: Path) -> None:
+@SHARED
+def init(db: Path, shared: bool) -> None:
     """Make a new, empty database."""
     from collection.store.base import database
 
-    database.create(db)
+    database.create(db, shared=shared)
     click.echo(f"{db} is a new, empty database. Next: firstcoat ingest {db} SURVEY")
 
 
 @click.command()
 @DATABASE
+@SHARED
 @AS_JSON
-def migrate(db: Path, as_json: bool) -> None:
+def migrate(db: Path, shared: bool, as_json: bool) -> None:
     """Bring an older database up to date; a copy of the old one stays beside it."""
     from collection.store.base import database
 
-    report = database.migrate(db)
+    report = database.migrate(db, shared=shared)
     if as_json:
         say(report.as_json())
         return

@@ -282,8 +282,9 @@ def _refuse_network(path: Path, shared: bool, wal: bool) -> None:
     kind = network_drive(path)
     if kind is not None:
         raise CouldNot(
-            f"{path} lies on a network drive ({kind}), where two programs could damage it. Copy it to a local disk, "
-            "or add --shared: slower, and one writer shuts out every reader."
+            f"{path} lies on a network drive ({kind}), where two programs could damage it. Work on a local disk, or run "
+            f"`firstcoat {'migrate' if path.exists() else 'init'} {path} --shared` once: it is slower from then on, and "
+            "one writer shuts out every reader."
         )
 
 

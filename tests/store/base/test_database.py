@@ -16,6 +16,7 @@ import pytest
 from small_files import as_exit_code, with_files_no_larger
 from tram_records import TRAM, one
 
+from collection.cli import run
 from collection.language.errors import CouldNot, DamageFound, OurFault
 from collection.records.sheets import Scheme
 from collection.store.base import chain, database, files, log, read
@@ -336,10 +337,10 @@ def test_a_network_drive_is_refused_unless_shared(
         lambda: database.connect(filled, write=False),
         lambda: database.create(tmp_path / "new.db"),
     ):
-        with pytest.raises(CouldNot, match=r"network drive \(nfs\).*--shared"):
+        with pytest.raises(CouldNot, match=r"network drive \(nfs\).*`firstcoat (init|migrate) \S+ --shared`"):
             act()
-    database.create(tmp_path / "new.db", shared=True)
-    database.close(database.connect(filled, write=True, shared=True))
+    assert run(["init", str(tmp_path / "new.db"), "--shared"]) == 0
+    assert run(["migrate", str(filled), "--shared"]) == 0
     for path in (tmp_path / "new.db", filled):
         with database.opened(path, write=True) as db:
             assert db.execute("PRAGMA journal_mode").fetchone() == ("delete",)
