@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from collection.records.codes import CODE_COLUMN, fold
 from collection.records.sheets import BY_SHEET, Record, Survey
 from collection.store.base import keys, names
+from collection.store.base.files import OF_THE_WITHDRAWN
 from collection.store.schema.tables import fills_blank
 
 KEPT_BACK = frozenset({"notes"})
@@ -50,7 +51,9 @@ def files_named(db: sqlite3.Connection, sheet: str, key: str) -> str | None:
     """The SHA-256 of the file that a record names now, None where none is kept."""
     stored = keys.shown(sheet, keys.find(db, sheet, key))
     row = db.execute(
-        "SELECT sha256 FROM file_uses WHERE sheet = ? AND key = ? ORDER BY change DESC LIMIT 1", (sheet, stored)
+        "SELECT u.sha256 FROM file_uses AS u WHERE u.sheet = ? AND u.key = ? "
+        f"ORDER BY {OF_THE_WITHDRAWN}, u.change DESC LIMIT 1",
+        (sheet, stored),
     ).fetchone()
     return None if row is None else str(row[0])
 

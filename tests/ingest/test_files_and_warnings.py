@@ -11,7 +11,10 @@ from small_package import LAYERS, package
 
 from collection.ingest import load
 from collection.language.errors import DifferenceRefused
-from collection.store.base import files
+from collection.output.site import stored_objects
+from collection.store import survey_rows
+from collection.store.base import database, files
+from collection.store.changes import corrections
 
 
 def test_files_are_kept_under_their_hash_and_their_uses_noted(db: Path, tmp_path: Path) -> None:
@@ -51,6 +54,36 @@ def test_files_are_kept_under_their_hash_and_their_uses_noted(db: Path, tmp_path
     load.ingest(db, folder, amend="a better photograph", by="Joan Pike")
     assert len(ask(db, "SELECT 1 FROM file_uses WHERE sheet = 'pictures' AND key = 'T1/F1'")) == 2
     assert files.read_file(db, sha256) == content
+
+
+def test_a_withdrawn_survey_takes_its_photograph_with_it(db: Path, tmp_path: Path) -> None:
+    """One picture, two photographs: the second survey's is shown while that survey counts, and no longer. The first
+    survey's package again says nothing new then."""
+    photographs = [bytes.fromhex("ffd8ffc0000b080010001001011100") + end for end in (b"", b"\x00")]
+    sheet = "object,picture,file,place\nT1,F1,door.jpg,Z1\n"
+    first = package(tmp_path / "first", pictures=sheet)
+    (first / "door.jpg").write_bytes(photographs[0])
+    second = tmp_path / "second"
+    second.mkdir()
+    (second / "survey.toml").write_text('code = "two"\ntitle = "T"\nlead = "B. Second"\nstarted = "2026"\n')
+    (second / "pictures.csv").write_text(sheet)
+    (second / "door.jpg").write_bytes(photographs[1])
+    load.ingest(db, first)
+    load.ingest(db, second, amend="a better photograph", by="B. Second")
+
+    def shown() -> int:
+        with database.opened(db, write=False) as connection:
+            (stored,) = stored_objects.objects(connection, ["T1"])
+            sha256 = survey_rows.files_named(connection, "pictures", "T1/F1")
+        assert sha256 == stored.files["pictures", "T1/F1"]
+        return photographs.index(files.read_file(db, sha256))
+
+    assert shown() == 1
+    corrections.withdraw(db, "survey", "two", "R. Registrar", "another door")
+    assert shown() == 0
+    assert load.ingest(db, first).change is None
+    corrections.reinstate(db, "survey", "two", "R. Registrar", "the same door")
+    assert shown() == 1
 
 
 DOUBTS = [

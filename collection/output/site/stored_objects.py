@@ -14,6 +14,7 @@ from collection.records.facts import Facts
 from collection.records.sheets import BY_SHEET, Survey
 from collection.store.base import names
 from collection.store.base.chain import MADE_AT
+from collection.store.base.files import OF_THE_WITHDRAWN
 from collection.store.base.listed_cells import ListedCell, listed_cells
 from collection.store.base.merged_records import joined_cells
 from collection.store.base.names import Names
@@ -130,11 +131,11 @@ def _of_object(connection: sqlite3.Connection, table: str, code: str, order: str
 
 
 def _files(connection: sqlite3.Connection, known: Names | None, sheet: str, code: str) -> dict[tuple[str, str], str]:
-    """The SHA-256 of the file of each row of a sheet, by the row's key; the newest use holds."""
+    """The SHA-256 of the file of each row of a sheet, by the row's key; the newest use by a survey in account holds."""
     own = BY_SHEET[sheet].key[1]
     found = connection.execute(
         f"SELECT r.{own}, u.sha256 FROM {sheet} AS r JOIN file_uses AS u ON u.sheet = '{sheet}' "
-        f"AND u.key = r.object || '/' || r.{own} WHERE r.object = ? ORDER BY u.change",
+        f"AND u.key = r.object || '/' || r.{own} WHERE r.object = ? ORDER BY {OF_THE_WITHDRAWN} DESC, u.change",
         (code,),
     )
     shown = code if known is None else known.object(code)

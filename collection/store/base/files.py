@@ -64,6 +64,14 @@ def put(db_path: Path | str, content: Path | bytes, sha256: str | None = None) -
         return known
 
 
+OF_THE_WITHDRAWN = (
+    "EXISTS (SELECT 1 FROM main.changes AS c JOIN main.surveys AS y ON y.code = c.subject "
+    "WHERE c.number = u.change AND c.action IN ('ingest', 'amend') AND y.withdrawn IS NOT NULL)"
+)
+"""Whether a use `u` of a file came with a survey that was withdrawn since, as SQL. A record's file is that of its newest use
+by a survey in account; of a record that is out of account itself, the newest."""
+
+
 def hash_of(path: Path) -> str:
     """The SHA-256 of a file, read in blocks."""
     with path.open("rb") as file:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from collection.records.sheets import SHEETS, Record
+from collection.store.base.files import OF_THE_WITHDRAWN
 from collection.store.base.keys import Key
 from collection.store.changes import corrected_cells
 from collection.store.changes.change import Rows
@@ -266,7 +267,7 @@ def _says_other(stage: Stage, record: type[Record], name: str) -> str:
     if record.column(name).kind == "file":
         kept = (
             f"(SELECT u.sha256 FROM main.file_uses AS u WHERE u.sheet = '{record.sheet}' AND u.key = "
-            f"{key_sql(record, 'm')} AND u.\"column\" = '{name}' ORDER BY u.change DESC LIMIT 1)"
+            f"{key_sql(record, 'm')} AND u.\"column\" = '{name}' ORDER BY {OF_THE_WITHDRAWN}, u.change DESC LIMIT 1)"
         )
         sent = f"(SELECT f.sha256 FROM stage.files AS f WHERE f.name = s.{name})"
         said = f"({said} OR (s.{name} IS NOT NULL AND {kept} IS NOT {sent}))"
