@@ -252,6 +252,7 @@ def until(address: str, text: str) -> None:
         time.sleep(0.1)
 
 
+@pytest.mark.slow
 def test_a_server_takes_up_the_new_site_and_no_half_of_one(desk: tuple[Path, Path], tmp_path: Path) -> None:
     """Whoever reads gets an answer at every moment. What somebody copies there by hand is not shown while a file of it is
     not what was published; the site as it was is shown on, and stderr says why."""

@@ -21,7 +21,7 @@ from collection.store.schema.tables import stored_values
 BY, WHY = "A. Surveyor", "seen again"
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(object_rows())
 def test_every_key_comes_back_from_its_text(rows: list[Record]) -> None:
     for row in rows:

@@ -31,7 +31,7 @@ def vars_of(facts: Facts) -> list[Any]:
     return [getattr(facts, field.name) for field in fields(facts)]
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(collection_rows())
 def test_facts_are_what_was_stored(empty: Path, rows: list[Record]) -> None:
     """Read for one object, for many, from the views, from the document, and made of the records alone."""
