@@ -34,8 +34,8 @@ _WRITTEN_ANEW = "Take the export as it was written, or have it written again."
 
 
 def is_export(path: Path) -> bool:
-    """Whether a path is the folder of an export."""
-    return path.is_dir() and (path / ORDER).is_file()
+    """Whether a path is the folder of an export; what cannot be looked into is told where it is read."""
+    return os.path.isfile(path / ORDER)
 
 
 @dataclass
