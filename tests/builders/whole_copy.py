@@ -48,7 +48,9 @@ def everything(path: Path) -> dict[str, list[str]]:
                 columns = [row[1] for row in db.execute(f"PRAGMA table_info({table})")]
                 names = ", ".join(f'"{name}"' for name in columns if name not in OWN_TIME.get(table, ()))
                 found[table] = sorted(map(repr, db.execute(f"SELECT {names} FROM {table}")))
-        found["kept files"] = sorted(str(kept.relative_to(files.folder_of(path))) for kept in files.kept(path))
+        # A kill may leave a file that was being copied, which `check` names and nobody needs.
+        kept = (file.relative_to(files.folder_of(path)) for file in files.kept(path) if file.suffix != ".partial")
+        found["kept files"] = sorted(map(str, kept))
         return found
     finally:
         db.close()
