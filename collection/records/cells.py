@@ -67,6 +67,11 @@ _POINTS = re.compile(rf"{_COORDINATE}(?:(?:\s*,\s*|\s+){_COORDINATE})*")
 _SEPARATOR = re.compile(r"\s*,\s*|\s+")
 
 
+def is_clearing(text: str) -> bool:
+    """Whether a cell says `not recorded`."""
+    return " ".join(clean(text).casefold().split()) == NOT_RECORDED
+
+
 def read_cell(column: Column, text: str, *, decimal_comma: bool = False) -> Value:
     """The stored value of a cell; None for a blank one, `CLEAR` for `not recorded`.
 
@@ -77,7 +82,7 @@ def read_cell(column: Column, text: str, *, decimal_comma: bool = False) -> Valu
     plain = clean(text)
     if not plain:
         return None
-    if " ".join(plain.casefold().split()) == NOT_RECORDED:
+    if is_clearing(plain):
         if column.required:
             raise BadValue(f"{column.name} is always needed, so it cannot be cleared: write what it is.")
         return CLEAR

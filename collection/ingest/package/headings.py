@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from collection.ingest.package.faults import Faults, shortened
 from collection.language.errors import Fault
+from collection.records.cells import is_clearing
 from collection.records.sheets import BY_SHEET, SHEETS, Record
 
 MOST_HEADINGS = 1_000
@@ -86,7 +87,7 @@ def no_record(record: type[Record], columns: Sequence[str | None], cells: Sequen
     if (
         first
         and len(filled) > 1
-        and any(name in measured and any(map(str.isalpha, cell)) for name, cell in filled)
+        and any(name in measured and any(map(str.isalpha, cell)) and not is_clearing(cell) for name, cell in filled)
         and not any(sign.isdigit() for _, cell in filled for sign in cell)
     ):
         return (

@@ -12,8 +12,9 @@ import made_workbooks as made
 import pytest
 from small_workbook import SMALL, refused
 
-from collection.ingest.package.headings import headings_below, nearest_sheet
+from collection.ingest.package.headings import headings_below, nearest_sheet, no_record
 from collection.ingest.staging import check_package
+from collection.records.sheets import Component
 
 HEADINGS, *RECORDS = SMALL["layers"]
 TITLE = ("Layers of the tram, 2019",)
@@ -31,6 +32,13 @@ def handed_in(place: Path, form: str, layers: made.Rows, mark: str = ",", **othe
         "".join(f'{key} = "{value}"\n' for key, value in made.SURVEY[1:]), encoding="utf-8"
     )
     return place
+
+
+def test_a_first_record_that_clears_a_date_is_a_record() -> None:
+    """All in words, as a second row of headings would be, but that the words are those which clear a cell."""
+    columns = ("object", "component", "name", "fitted")
+    assert no_record(Component, columns, ("tram", "door", "rear door", "Not  recorded"), first=True) is None
+    assert "second row of headings" in str(no_record(Component, columns, ("no.", "code", "what", "when"), first=True))
 
 
 @pytest.mark.parametrize("form", ["folder", "workbook"])
