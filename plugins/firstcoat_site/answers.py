@@ -15,11 +15,13 @@ from urllib.parse import urlencode
 from datasette.utils import tilde_decode, tilde_encode
 from datasette.utils.asgi import Base400, Forbidden, NotFound, Request, Response
 from jinja2 import Environment, PackageLoader
+from markupsafe import Markup
 
 from collection.language.sentences import counted
+from collection.output.drawings.figures import kept_figures
+from collection.output.published_object import PublishedObject
 from firstcoat_site import queries, wording
 from firstcoat_site.addresses import Addresses, anchor
-from firstcoat_site.published_object import PublishedObject
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -98,7 +100,7 @@ def object_of(connection: Any, request: Request) -> PublishedObject:
     document = queries.document(connection, tilde_decode(request.url_vars["code"]))
     if document is None:
         raise NotFound("No such object")
-    return PublishedObject(document)
+    return PublishedObject(document, kept_figures)
 
 
 def of_object(datasette: Datasette, published: PublishedObject) -> Json:
@@ -109,8 +111,19 @@ def of_object(datasette: Datasette, published: PublishedObject) -> Json:
         "document": published.document,
         "to": to,
         "anchor": to.anchor,
+        "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),
         "names_agent": bool(published["tests"] or published["proposals"] or published["treatments"]),
     }
+
+
+def placed(svg: str | None, to: Addresses, pictures: str) -> Markup:
+    """A figure with its addresses put in; nothing where there is no figure.
+
+    :param pictures: the address below which the published files stand.
+    """
+    return Markup(
+        (svg or "").replace('href="@/', f'href="{to.object}/').replace('href="@picture/', f'href="{pictures}')
+    )
 
 
 def completed(found: Json, columns: Mapping[str, list[str]]) -> Json:

@@ -13,12 +13,12 @@ from datasette.utils.asgi import NotFound, Request, Response
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.language.work_words import ACTION, APPLICATION
 from collection.output.manual import ManualPage, manual_page, manual_pages
+from collection.output.published_object import PublishedObject
 from firstcoat_site import answers, filters, machine_routes, object_routes, queries, wording
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
 from firstcoat_site.pages import before as before_page
 from firstcoat_site.pages import proposal
-from firstcoat_site.published_object import PublishedObject
 
 if TYPE_CHECKING:
     from datasette.app import Datasette

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
+from collection.output.published_object import PublishedObject
 from firstcoat_site import answers
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import object, place, proposal, records, sample, stratigraphy
 from firstcoat_site.pages import timeline as history
-from firstcoat_site.published_object import PublishedObject
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -54,8 +54,7 @@ def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> lis
 
 async def drawn(datasette: Datasette, request: Request) -> Response:
     """The samples side by side, or the Harris matrix, as SVG."""
-    made = stratigraphy.PICTURES[request.url_vars["picture"]]
-    svg = await answers.ask(datasette, lambda c: made(answers.object_of(c, request)))
+    svg = await answers.ask(datasette, lambda c: answers.object_of(c, request).figure(request.url_vars["picture"]))
     return Response(svg, content_type="image/svg+xml", headers=answers.CACHE)
 
 

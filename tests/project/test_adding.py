@@ -192,7 +192,7 @@ from __future__ import annotations
 from typing import Any
 
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.published_object import PublishedObject
+from collection.output.published_object import PublishedObject
 
 Json = dict[str, Any]
 

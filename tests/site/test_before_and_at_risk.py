@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 from datasette.utils import tilde_encode
-from firstcoat_site import published_object
 from firstcoat_site.pages import before as before_page
-from firstcoat_site.published_object import PublishedObject
 from site_answers import Page, get
 
 from collection.compute.case import Case
+from collection.output import published_object
+from collection.output.published_object import PublishedObject
 from collection.records import sheets as r
 from collection.records.facts import ProposalFacts
 from collection.rules.assess import assess

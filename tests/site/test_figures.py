@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from firstcoat_site.pages import stack
 from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.language import sentences
-from collection.output.drawings import colours
+from collection.output.drawings import colours, stack
 
 
 def test_a_coat_is_drawn_to_scale_in_order_with_its_own_colour() -> None:

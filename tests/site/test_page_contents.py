@@ -11,13 +11,14 @@ from urllib.parse import urljoin, urlsplit
 import pytest
 from datasette.utils import tilde_encode
 from firstcoat_site import addresses, wording
-from firstcoat_site.pages import drawings, lighting, object, timeline
-from firstcoat_site.published_object import PublishedObject
+from firstcoat_site.pages import lighting, object, timeline
 from site_answers import Page, all_paths, codes, get
 
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.language.words import SEVERITY, ZONE_STATE
+from collection.output.drawings import elevation
+from collection.output.published_object import PublishedObject
 
 RICH = ("OHM-1962-7", "OHM-1937/3", "OHM-1974-21")
 """Objects of the sample that have every kind of record."""
@@ -136,7 +137,7 @@ def test_the_names_of_places_can_be_read_on_every_drawing(harbour: Path) -> None
     drawn = 0
     for code in codes(harbour):
         (data,) = get(harbour, f"/object/{tilde_encode(code)}.json")
-        for view in drawings.elevations(PublishedObject(data.json())):
+        for view in elevation.elevations(PublishedObject(data.json())):
             halves = [0.3 * view.unit * len(shape.code) for shape in view.shapes]
             boxes = [
                 (shape.x - half, shape.y - 0.8 * view.unit, shape.x + half, shape.y)

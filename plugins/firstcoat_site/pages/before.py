@@ -14,11 +14,11 @@ from collection.compute.build_up.actions import KIND_OF_ACTION
 from collection.compute.build_up.places import ALL
 from collection.language.errors import BadValue
 from collection.language.words import SEVERITY_RANK
+from collection.output.published_object import PublishedObject
 from collection.records.cells import Clear, read_cell
 from collection.records.facts import ProposalFacts
 from collection.records.sheets import Proposal, ProposalStep
 from collection.rules.assess import assess
-from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 

@@ -8,11 +8,11 @@ from typing import Any
 from collection.compute.threats import DESTROYED, OVERTAKEN
 from collection.language.sentences import percent, square_metres
 from collection.language.words import SEVERITY_RANK
+from collection.output.drawings.elevation import elevations
+from collection.output.published_object import PublishedObject, newest
 from collection.values.dates import bounds
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages.drawings import elevations
 from firstcoat_site.pages.lighting import views
-from firstcoat_site.published_object import PublishedObject, newest
 from firstcoat_site.wording import DECIDED, SHEET_NAMES, read_counts
 
 Json = dict[str, Any]

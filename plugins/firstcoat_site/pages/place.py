@@ -6,15 +6,15 @@ from collections.abc import Iterable
 from typing import Any
 
 from collection.language.words import SEVERITY_RANK
+from collection.output.drawings.elevation import drawing_of, elevations
+from collection.output.drawings.stack import drawing
+from collection.output.published_object import PublishedObject, newest
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import evidence
 from firstcoat_site.pages.before import CLEARED
-from firstcoat_site.pages.drawings import drawing_of, elevations
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import place
 from firstcoat_site.pages.sample import test_lines
-from firstcoat_site.pages.stack import drawing
-from firstcoat_site.published_object import PublishedObject, newest
 
 Json = dict[str, Any]
 

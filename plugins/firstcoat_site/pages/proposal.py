@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from collection.language.sentences import percent, square_metres, taken
+from collection.output.drawings.elevation import elevations
+from collection.output.published_object import PublishedObject
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import evidence
-from firstcoat_site.pages.drawings import elevations
-from firstcoat_site.published_object import PublishedObject
 from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from collection.output.published_object import PublishedObject, newest
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import timeline
 from firstcoat_site.pages.object import decorations, withheld
 from firstcoat_site.pages.sample import test_lines
-from firstcoat_site.published_object import PublishedObject, newest
 from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from collection.output.drawings.elevation import spot_of
+from collection.output.drawings.stack import drawing
+from collection.output.published_object import PublishedObject
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages.drawings import spot_of
 from firstcoat_site.pages.lighting import views
-from firstcoat_site.pages.stack import drawing
-from firstcoat_site.published_object import PublishedObject
 from firstcoat_site.wording import conditions_of, met
 
 Json = dict[str, Any]

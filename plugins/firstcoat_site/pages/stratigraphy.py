@@ -5,25 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from collection.compute.stratigraphy.strata import SURE, Strata, strata
-from collection.output.drawings import strata_picture
 from collection.output.drawings.strata_picture import letter
+from collection.output.published_object import PublishedObject
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
-
-
-def samples_picture(published: PublishedObject) -> str:
-    """The samples side by side, as SVG."""
-    return strata_picture.side_by_side(published.facts, strata(published.case))
-
-
-def matrix_picture(published: PublishedObject) -> str:
-    """The Harris matrix, as SVG."""
-    return strata_picture.matrix_picture(strata(published.case))
-
-
-PICTURES = {"samples": samples_picture, "matrix": matrix_picture}
 
 
 def sequence_data(published: PublishedObject) -> Json:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from collection.output.published_object import PublishedObject
 from collection.values.dates import bounds
-from firstcoat_site.published_object import PublishedObject
 
 Json = dict[str, Any]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from firstcoat_site.published_object import PublishedObject
+from collection.output.published_object import PublishedObject
 
 Json = dict[str, Any]
 Corners = list[tuple[float, float]]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 from typing import Any, TypeVar
 
@@ -22,16 +22,31 @@ NESTED = ("layers", "responses", "treatment_steps", "proposal_steps")
 class PublishedObject:
     """The document of one object.
 
+    :param kept: the kept figures by name, given this object (`output/drawings/figures.py`).
     :ivar rows: every published record by sheet and key.
     """
 
-    def __init__(self, document: Json) -> None:
+    def __init__(self, document: Json, kept: Callable[[PublishedObject], Mapping[str, str]] = lambda _: {}) -> None:
         self.document = document
+        self._kept = kept
         self.code: str = document["object"]
         self.title: str = document["title"]
 
     def __getitem__(self, name: str) -> Any:
         return self.document[name]
+
+    @cached_property
+    def _figures(self) -> Mapping[str, str]:
+        return self._kept(self)
+
+    def figure(self, name: str) -> str | None:
+        """A kept figure as SVG text, its addresses still to be put in; None where there is none of that name."""
+        return self._figures.get(name)
+
+    def coats(self, sample: str) -> list[Json]:
+        """The coats of a sample, outermost first."""
+        row = next((row for row in self["samples"] if row["sample"] == sample), None)
+        return [] if row is None else row["layers"]
 
     @cached_property
     def rows(self) -> dict[tuple[str, str], Json]:

@@ -1,0 +1,33 @@
+"""The figures of an object that are drawn once, at `publish`, and kept beside its records.
+
+A figure is one self-contained SVG: its own patterns, no styles, no scripts, on white paper, with a title and a
+description, so that site, report and tag can all place it. It names other pages and pictures by `@/` and `@picture/`:
+`href="@/place/L1"` is a page below the object's, `href="@picture/0a…f.png"` a published file. Whoever places it puts the
+addresses in. What is quick to draw (a stack, a bar) is drawn by the page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from collection.compute.stratigraphy.strata import strata
+from collection.output.drawings import strata_picture
+from collection.output.published_object import PublishedObject
+
+Named = Iterator[tuple[str, str]]
+"""Names of figures with their SVG."""
+
+
+def stratigraphy_figures(published: PublishedObject) -> Named:
+    """The samples side by side, and the Harris matrix."""
+    found = strata(published.case)
+    yield "samples", strata_picture.side_by_side(published.facts, found)
+    yield "matrix", strata_picture.matrix_picture(found)
+
+
+DRAWN: tuple[Callable[[PublishedObject], Named], ...] = (stratigraphy_figures,)
+
+
+def kept_figures(published: PublishedObject) -> dict[str, str]:
+    """Every figure that is kept, by its name."""
+    return dict(figure for draw in DRAWN for figure in draw(published))
