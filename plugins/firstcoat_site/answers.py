@@ -189,7 +189,7 @@ def _templates() -> Environment:
 def _common(datasette: Datasette) -> Json:
     path = datasette.urls.path
     return {
-        "css": f"{datasette.urls.static_plugins('firstcoat', 'firstcoat.css')}?{_css_version()}",
+        "style": lambda name: f"{datasette.urls.static_plugins('firstcoat', f'{name}.css')}?{_version(name)}",
         "icon": datasette.urls.static_plugins("firstcoat", "icon.svg"),
         "path": path,
         "home": path("/"),
@@ -216,5 +216,6 @@ def _shows_tables(datasette: Datasette) -> bool:
 
 
 @cache
-def _css_version() -> str:
-    return hashlib.sha256(files("firstcoat_site").joinpath("static", "firstcoat.css").read_bytes()).hexdigest()[:12]
+def _version(name: str) -> str:
+    """Tells one content of a stylesheet from another."""
+    return hashlib.sha256(files("firstcoat_site").joinpath("static", f"{name}.css").read_bytes()).hexdigest()[:12]

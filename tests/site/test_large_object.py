@@ -1,0 +1,44 @@
+"""An object with 120 samples and 2,000 layers, the size for which the design sets the bar of its pages."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from large_object import CODE, large_object, large_package
+from site_answers import get
+from site_packages import database_of
+
+from collection.output.site.publish import publish
+
+PAGES = (
+    "",
+    "/stratigraphy",
+    "/timeline",
+    "/tests",
+    "/records",
+    "/place/P0",
+    "/place/P0-Z1",
+    "/sample/S1",
+    "/proposal/Q0",
+)
+
+
+@pytest.fixture(scope="module")
+def large(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("large")
+    publish(database_of(folder / "large.db", large_package(folder / "package")), folder / "out")
+    return folder / "out"
+
+
+def test_every_page_of_it_answers(large: Path) -> None:
+    asked = [f"/object/{CODE}{page}{end}" for page in PAGES for end in ("", ".json")]
+    assert {path: answer.status_code for path, answer in zip(asked, get(large, *asked), strict=True)} == dict.fromkeys(
+        asked, 200
+    )
+
+
+def test_its_stratigraphy_holds_every_coat(large: Path) -> None:
+    (answer,) = get(large, f"/object/{CODE}/stratigraphy.json")
+    coats = [row for row in large_object()["layers"] if row["role"] != "support"]
+    assert len(answer.json()["coats"]) == len(coats) > 1900
