@@ -10,9 +10,8 @@ from html import escape
 from itertools import groupby, pairwise
 from string import ascii_uppercase
 
-from collection.compute.stratigraphy.colour import colour_of
 from collection.compute.stratigraphy.strata import Placing, Strata
-from collection.output.drawings.colours import shown_colour
+from collection.output.drawings.colours import colour_of_row
 from collection.records.facts import Facts
 from collection.records.sheets import Layer
 
@@ -110,7 +109,7 @@ def _height(layer: Layer, scale: float) -> float:
 
 
 def _band(layer: Layer, placing: Placing, x: float, y: float, height: float) -> str:
-    colour = shown_colour(colour_of(layer), layer.colour)
+    colour = colour_of_row(vars(layer))
     fill = colour[0] if colour else "#ffffff"
     broken = "" if layer.thickness_um else ' stroke-dasharray="3 2"'
     said = f"{layer.sample}/{layer.position}: {layer.colour or ''} {layer.role}, campaign {letter(placing.campaign)}"

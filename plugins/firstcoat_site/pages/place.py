@@ -7,7 +7,7 @@ from typing import Any
 
 from collection.language.words import SEVERITY_RANK
 from collection.output.drawings.elevation import drawing_of, elevations
-from collection.output.drawings.stack import drawing
+from collection.output.drawings.stack import notes, panels, stack_of
 from collection.output.published_object import PublishedObject, newest
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import evidence
@@ -57,6 +57,8 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     removed = [step for row in data["treatments"] for step in row["treatment_steps"] if step.get("removed")]
     rests_on = [{"kind": "samples", "key": row["key"]} for row in data["samples"]]
     rests_on += [{"kind": "treatment_steps", "key": step["key"]} for step in removed]
+    read = [row for row in data["samples"] if row["layers"]]
+    stacks = [stack_of(published, row["sample"]) for row in read]
     return {
         "state_row": None if state is None else place(published, state),
         "rests_on": evidence.cards(published, rests_on, to),
@@ -65,11 +67,8 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
         "elevations": [view for view in elevations(published) if any(shape.code == code for shape in view.shapes)]
         if drawn
         else [],
-        "stacks": [
-            {**row, "drawing": drawing(row["layers"]), "picture": published.micrograph(row["sample"])}
-            for row in data["samples"]
-            if row["layers"]
-        ],
+        "stacks": list(zip(read, panels(stacks, name="stack"), strict=True)),
+        "stack_notes": notes(stacks),
         "views": views(row for row in data["pictures"] if not row.get("sample")),
         "test_lines": test_lines(published, data["tests"], to),
         "claims": newest([*data["claims"], *data["of_the_whole"]["claims"]], "claim"),

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from collection.output.drawings.elevation import spot_of
-from collection.output.drawings.stack import drawing
+from collection.output.drawings.stack import draw, stack_of
 from collection.output.published_object import PublishedObject
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.lighting import views
@@ -38,7 +38,7 @@ def sample_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of a sample shows beside its data."""
     sample = data["sample"]
     return {
-        "drawing": drawing(sample["layers"]),
+        "stack": draw([stack_of(published, sample["sample"])], name="stack"),
         "spot": spot_of(published, sample),
         "views": views(data["pictures"]),
         "schemes": {row["scheme"]: row for row in published["schemes"]},
