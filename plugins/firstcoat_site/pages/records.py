@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from collection.language.sentences import counted
 from collection.output.published_object import PublishedObject, newest
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import timeline
 from firstcoat_site.pages.object import decorations, withheld
+from firstcoat_site.pages.response_grid import ResponseGrid, response_grid
 from firstcoat_site.pages.sample import test_lines
 from firstcoat_site.wording import conditions_of
 
@@ -52,7 +54,19 @@ def tests_data(published: PublishedObject) -> Json:
 
 def tests_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the tests shows."""
-    return {"test_lines": test_lines(published, data["tests"], to)}
+    found = response_grid(published, data["tests"], to)
+    return {
+        "test_lines": test_lines(published, data["tests"], to),
+        "found": found,
+        "said": _tested(data["tests"], found),
+    }
+
+
+def _tested(tests: list[Json], found: ResponseGrid | None) -> str:
+    """How much was tested, in a sentence."""
+    coats = 0 if found is None else len(found.columns)
+    agents = len({row["agent"] for row in tests})
+    return f"{counted(len(tests), 'test')} with {counted(agents, 'agent')} on {counted(coats, 'coat')}"
 
 
 def records_data(published: PublishedObject) -> Json:
