@@ -20,6 +20,7 @@ from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment
 from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
 from collection.output.site.stored_objects import StoredObject
+from collection.records.codes import natural
 from collection.records.facts import Facts, ProposalFacts, facts_of
 from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.advice import with_answers
@@ -168,7 +169,9 @@ def _collect(value: Any, found: dict[str, None]) -> None:
 
 
 def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
-    nested = {sheet: rows for sheet, rows in sheets.items() if sheet in SHOWN}
+    nested = {
+        sheet: sorted(rows, key=lambda row: natural(row["key"])) for sheet, rows in sheets.items() if sheet in SHOWN
+    }
     for sheet, (outer, code) in NESTED.items():
         inside: dict[str, list[Json]] = {}
         for row in sheets.get(sheet, ()):
@@ -212,7 +215,7 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
 
     return {
         **{name: value for name, value in whole.items() if name not in ("object", "title")},
-        "places": named(whole["places"]),
+        "places": sorted(named(whole["places"]), key=lambda row: natural(row["place"])),
         "schemes": [
             {**row, "places": named(row["places"])} for row in whole["schemes"] if row["scheme"] in codes["schemes"]
         ],
