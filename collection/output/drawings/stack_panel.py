@@ -12,7 +12,7 @@ from collection.output.drawings.text import address, fitted, width_of, wrapped
 LOWEST, THINNEST, UNMEASURED, SUPPORT, LINE = 200.0, 3.0, 16.0, 22.0, 16.0
 """Heights in pixels: of all measured coats of the thickest stack at least, of the thinnest coat, of one without a
 thickness, of the support, of a line of text."""
-COLUMN, LANE, TOP, BELOW, GAP, LONGEST = 64.0, 12.0, 26.0, 30.0, 16.0, 250.0
+COLUMN, LANE, TOP, BELOW, GAP, LONGEST = 64.0, 12.0, 26.0, 30.0, 16.0, 300.0
 _STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
 STOPS = "stops here; not looked at deeper"
 ORIGINAL = "original"

@@ -49,7 +49,7 @@ def object_document(
     stored: StoredObject,
     public: PublicRows,
     surveys: Mapping[str, Row],
-    pictures: Mapping[str, str],
+    pictures: Mapping[str, tuple[str, list[int] | None]],
     drawings: Mapping[str, tuple[str, Box | None]],
     *,
     audience: Audience,
@@ -59,7 +59,7 @@ def object_document(
 
     :param public: the object's rows that may be published.
     :param surveys: the surveys in account by code.
-    :param pictures: the names of the published image files by the pictures' keys.
+    :param pictures: the names of the published image files by the pictures' keys, each with its size in pixels.
     :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
     :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
     """
@@ -73,7 +73,7 @@ def object_document(
     for sample in nested.get("samples", ()):
         _read_sample(stored.case, sample)
     for picture in nested.get("pictures", ()):
-        picture["file"] = pictures.get(picture["key"])
+        picture["file"], picture["size"] = pictures.get(picture["key"], (None, None))
     for drawing in nested.get("drawings", ()):
         drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
     for proposal in nested.get("proposals", ()):
