@@ -10,7 +10,7 @@ from collection.compute.advice import in_force
 from collection.compute.build_up.places import Places
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
-from collection.language.words import SEVERITY_RANK
+from collection.language.words import SEVERITY_RANK, ZONE_STATE
 from collection.output.drawings.elevation import drawing_of, elevations
 from collection.output.drawings.stack import notes, panels, stack_of
 from collection.output.published_object import PublishedObject, as_record, newest
@@ -79,11 +79,16 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     code, state, samples = data["place"], data["survival"], data["samples"]
     shown = _chosen(published, samples)
     stacks = [stack_of(published, row["sample"]) for row in shown]
+    inner = [place(published, published.states[other]) for other in data["holds"] if other in published.states]
+    states = [row["state"] for row in inner]
     advice = [*data["advice"], *data["of_the_whole"]["advice"]]
     return {
         "state_row": None if state is None else place(published, state),
-        "short": _stops_short(samples) if state is not None and not state["read"] else None,
-        "inner": [place(published, published.states[other]) for other in data["holds"] if other in published.states],
+        "short": _stops_short([row for row in samples if row["place"] == code])
+        if state is not None and not state["read"]
+        else None,
+        "inner": inner,
+        "inner_states": [(word, number) for word in ZONE_STATE.words if (number := states.count(word))],
         "outer": [other for other in data["lies_in"] if published.has_place(other)],
         "elevations": [view for view in elevations(published) if any(shape.code == code for shape in view.shapes)]
         if drawing_of(published, code)
@@ -93,6 +98,7 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
         "more_samples": len(samples) - len(shown),
         "readings": _readings(published, samples) if len(samples) <= MOST_LISTED else [],
         "readings_by_place": _by_place(published, samples) if len(samples) > MOST_LISTED else [],
+        "removals": [row for row in data["treatments"] if any(step.get("removed") for step in row["treatment_steps"])],
         "surveys": _surveys(published, samples),
         "views": views(row for row in data["pictures"] if not row.get("sample")),
         "tests_here": response_grid(published, data["tests"], to),
@@ -259,6 +265,8 @@ def _by_proposal(published: PublishedObject, losses: list[Json], to: Addresses) 
         scheme, _, what = thing.partition("/")
         if own is not None:
             scheme, what = own.get("scheme") or "", f"{own['kind']} {thing}"
+        elif what and scheme not in schemes:
+            scheme, what = "", f"{loss['role'] or 'coat'} of no named scheme"
         elif not what:
             scheme, what = "", IN_WORDS.get(thing, thing)
         things = row["reached"].setdefault(loss["severity"], {}).setdefault(schemes.get(scheme, ""), {})
@@ -271,7 +279,7 @@ def _losses(published: PublishedObject, places: set[str]) -> list[Json]:
         {
             "proposal": row["proposal"],
             "title": row["title"],
-            **{name: loss[name] for name in ("id", "severity", "message")},
+            **{name: loss[name] for name in ("id", "role", "severity", "message")},
         }
         for row in published["proposals"]
         for loss in row["assessment"]["losses"]
