@@ -9,10 +9,11 @@ practice, no published source.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any, Literal
 
+from collection.language.words import PREPARATION_ROLES
 from collection.values import munsell
 from collection.values.munsell import Lab
 
@@ -120,6 +121,8 @@ _LIGHTER: Mapping[str, tuple[float, float]] = {
 """What a modifier adds to L*, and by what it multiplies a* and b*."""
 _WARMER: Mapping[str, tuple[float, float]] = {"warm": (3, 6), "cool": (-2, -5), "off": (0, 5)}
 """What a modifier adds to a* and b*."""
+_SHOWN = {"body colour": 0, "varnish": 2, "glaze": 2, "lining": 2, **dict.fromkeys(PREPARATION_ROLES, 3)}
+"""What shows of a finish: its body colour first, what prepares it last."""
 _COMPOUND, _TINT = 0.4, 0.25
 """How much of the first colour is in "red-brown", and in "reddish brown"."""
 
@@ -137,6 +140,18 @@ def colour_of_row(row: Mapping[str, Any]) -> tuple[str, Basis] | None:
         return srgb(chip), "munsell"
     word = lab_of_words(row.get("colour"))
     return None if word is None else (srgb(word), "word")
+
+
+def colour_of_coats(rows: Iterable[Mapping[str, Any]]) -> str | None:
+    """The colour that the coats of one campaign show in one sample: that of the body colour, else of another finish,
+    else of what prepares it."""
+    best = min(
+        ((_SHOWN.get(row["role"], 1), at, row) for at, row in enumerate(rows) if colour_of_row(row)),
+        default=None,
+        key=lambda each: each[:2],
+    )
+    colour = colour_of_row(best[2]) if best else None
+    return colour[0] if colour else None
 
 
 @lru_cache(maxsize=4096)

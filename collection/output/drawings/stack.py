@@ -13,7 +13,7 @@ from itertools import groupby
 from typing import Any
 
 from collection.compute.build_up.readings import is_original
-from collection.language.sentences import counted
+from collection.language.sentences import counted, ended
 from collection.language.words import FINISH_ROLES, FOREIGN_ROLES
 from collection.output.drawings.colours import colour_of_row
 from collection.output.drawings.stack_panel import (
@@ -31,6 +31,7 @@ from collection.output.drawings.stack_panel import (
     Panel,
     Stack,
     heights,
+    needed,
     patterns,
 )
 from collection.output.drawings.text import TYPE, wrapped
@@ -92,6 +93,7 @@ def micrograph_of(published: PublishedObject, sample: str) -> Micrograph | None:
     return Micrograph(
         row["file"],
         row.get("caption") or f"Micrograph of sample {sample}",
+        row.get("rights"),
         (size[0], size[1]) if size else None,
         row.get("um_per_px"),
         row.get("surface_px"),
@@ -122,29 +124,40 @@ def draw(stacks: Sequence[Stack], *, name: str, room: float = 1080.0) -> str:
     :param name: what ids in it begin with, so that several drawings can stand in one page.
     :param room: the width in pixels that the samples fill before a new row begins.
     """
-    per_um, height = scale_of(stacks), _height(stacks)
-    placed, x, y, width = [], 0.0, 0.0, 340.0
+    per_um = scale_of(stacks)
+    rows: list[list[Stack]] = []
+    x, y, width = 0.0, 0.0, 340.0
     for stack in stacks:
-        panel = Panel(stack, per_um, height, name)
-        if x and x + panel.width > room:
-            x, y = 0.0, y + TOP + height + BELOW
-        placed.append(f'<g transform="translate({x:g} {y:g})">{panel.svg()}</g>')
-        width = max(width, x + panel.width)
-        x += panel.width + 1.5 * GAP
-    foot = y + TOP + height + BELOW
+        # A stack keeps its width whatever its row: only its micrograph grows with the height of the row.
+        wide = Panel(stack, per_um, _height([stack], per_um), name).width
+        if not rows or x + wide > room:
+            rows.append([])
+            x = 0.0
+        rows[-1].append(stack)
+        x += wide + 1.5 * GAP
+    placed = []
+    for row in rows:
+        x, height = 0.0, _height(row, per_um)
+        for stack in row:
+            panel = Panel(stack, per_um, height, name)
+            placed.append(f'<g transform="translate({x:g} {y:g})">{panel.svg()}</g>')
+            width = max(width, x + panel.width)
+            x += panel.width + 1.5 * GAP
+        y += TOP + height + BELOW
     lines = [line for note in notes(stacks) for line in wrapped(note, width, 11)]
     texts = [
-        f'<text font-size="11" fill="{QUIET}" x="0" y="{foot + 14 * at:g}">{escape(line)}</text>'
+        f'<text font-size="11" fill="{QUIET}" x="0" y="{y + 14 * at:g}">{escape(line)}</text>'
         for at, line in enumerate(lines, 1)
     ]
-    return _svg("".join([*placed, *texts]), width, foot + 14 * len(lines) + 4, stacks, name)
+    return _svg("".join([*placed, *texts]), width, y + 14 * len(lines) + 4, stacks, name)
 
 
 def panels(stacks: Sequence[Stack], *, name: str) -> list[str]:
     """The same as one SVG each, still to one scale, for a page that lets them flow; `notes` are said once beside."""
-    per_um, height = scale_of(stacks), _height(stacks)
+    per_um = scale_of(stacks)
     found = []
     for at, stack in enumerate(stacks):
+        height = _height([stack], per_um)
         panel = Panel(stack, per_um, height, f"{name}-{at}")
         found.append(_svg(panel.svg(), panel.width, TOP + height + BELOW, [stack], f"{name}-{at}"))
     return found
@@ -160,7 +173,8 @@ def notes(stacks: Sequence[Stack]) -> list[str]:
     found = []
     if measured:
         together = " and to one scale" if len(stacks) > 1 else ""
-        found.append(f"Coats are drawn as thick as recorded{together}; each micrograph has its own scale.")
+        apart = "; a micrograph has its own scale" if any(stack.picture for stack in stacks) else ""
+        found.append(f"Coats are drawn as thick as recorded{together}{apart}.")
     if any((coat.um or 0) * per_um < THINNEST for coat in measured):
         found.append("The thinnest coats are drawn thicker, so as to be seen.")
     if len(measured) < len(coats):
@@ -172,6 +186,12 @@ def notes(stacks: Sequence[Stack]) -> list[str]:
         found.append(f"{which} for the word recorded; nobody measured them.")
     if any(coat.fill is None for coat in coats):
         found.append("Crossed: no colour recorded.")
+    shown = [stack for stack in stacks if stack.picture]
+    rights = dict.fromkeys(stack.picture.rights for stack in shown if stack.picture and stack.picture.rights)
+    found += [f"Micrographs: {ended(each)}" for each in rights]
+    unsaid = [stack.sample for stack in shown if stack.picture and not stack.picture.rights]
+    if unsaid:
+        found.append(f"Rights in the micrograph of {', '.join(unsaid)} not recorded: do not show it outside.")
     if left_out:
         found.append(f"{counted(left_out, 'coat')} looked for and not found, not drawn.")
     return found
@@ -184,10 +204,9 @@ def scale_of(stacks: Sequence[Stack]) -> float:
     return max(LOWEST, LINE * (longest + 1)) / thickest if thickest else 0.0
 
 
-def _height(stacks: Sequence[Stack]) -> float:
-    """The height of the highest stack in pixels, which all micrographs beside them have."""
-    per_um = scale_of(stacks)
-    return round(max((sum(heights(stack, per_um)) for stack in stacks), default=0.0), 1)
+def _height(stacks: Sequence[Stack], per_um: float) -> float:
+    """The height in pixels of the highest of some stacks with their labels, which each micrograph beside them has."""
+    return round(max((max(sum(heights(stack, per_um)), needed(stack)) for stack in stacks), default=0.0), 1)
 
 
 def _svg(inside: str, width: float, height: float, stacks: Sequence[Stack], name: str) -> str:

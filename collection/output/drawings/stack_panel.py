@@ -9,10 +9,10 @@ from html import escape
 from collection.output.drawings.colours import Basis
 from collection.output.drawings.text import address, fitted, width_of, wrapped
 
-LOWEST, THINNEST, UNMEASURED, SUPPORT, LINE = 200.0, 3.0, 16.0, 22.0, 16.0
+LOWEST, THINNEST, UNMEASURED, SUPPORT, LINE = 200.0, 3.0, 15.0, 20.0, 14.0
 """Heights in pixels: of all measured coats of the thickest stack at least, of the thinnest coat, of one without a
 thickness, of the support, of a line of text."""
-COLUMN, LANE, TOP, BELOW, GAP, LONGEST = 64.0, 12.0, 26.0, 30.0, 16.0, 300.0
+COLUMN, LANE, TOP, BELOW, GAP, LONGEST = 64.0, 12.0, 26.0, 30.0, 16.0, 260.0
 _STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
 STOPS = "stops here; not looked at deeper"
 ORIGINAL = "original"
@@ -48,6 +48,7 @@ class Micrograph:
 
     file: str
     said: str
+    rights: str | None
     size: tuple[int, int] | None
     um_per_px: float | None
     surface_px: float | None
@@ -103,7 +104,7 @@ class Panel:
                 *self._lines(),
                 *self._brackets(),
                 *self._micrograph(),
-                self._bar(),
+                bar(self.x, TOP + self.height + 14, self.per_um, COLUMN) if self.per_um else "",
             ]
         )
 
@@ -254,10 +255,7 @@ class Panel:
                 yield self._bracket(bracket.kind, x - LANE * (lane + 1), top, bottom, bracket.label)
         if picture.um_per_px and picture.size:
             per_um = self.height / picture.size[1] / picture.um_per_px
-            yield _bar(x, TOP + self.height + 14, per_um, self.picture_width)
-
-    def _bar(self) -> str:
-        return _bar(self.x, TOP + self.height + 14, self.per_um, COLUMN) if self.per_um else ""
+            yield bar(x, TOP + self.height + 14, per_um, self.picture_width)
 
 
 def heights(stack: Stack, per_um: float) -> list[float]:
@@ -267,6 +265,11 @@ def heights(stack: Stack, per_um: float) -> list[float]:
         for coat in stack.coats
     ]
     return found if any(coat.is_support for coat in stack.coats) else [*found, SUPPORT]
+
+
+def needed(stack: Stack) -> float:
+    """The height that a stack's labels take, and a picture beside it to be worth looking at."""
+    return max(LINE * (len(stack.coats) + 1), 120.0 if stack.picture else 0.0)
 
 
 def spread(middles: Sequence[float], heights: Sequence[float], top: float, bottom: float) -> list[float]:
@@ -301,7 +304,7 @@ def _lanes(brackets: Sequence[Bracket]) -> list[int]:
     return [kinds.index(bracket.kind) for bracket in brackets]
 
 
-def _bar(x: float, y: float, per_um: float, room: float) -> str:
+def bar(x: float, y: float, per_um: float, room: float) -> str:
     length = max((step for step in _STEPS if step * per_um <= room * 0.9), default=0)
     if not length:
         return ""
