@@ -23,7 +23,7 @@ def sample_data(published: PublishedObject, code: str) -> Json | None:
     return {
         "format": 1,
         "object": published.code,
-        "sample": sample,
+        "sample": {**sample, "layers": published.coats(code)},
         "tests": [
             row
             for row in published["tests"]
