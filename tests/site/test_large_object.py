@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -42,3 +43,24 @@ def test_its_stratigraphy_holds_every_coat(large: Path) -> None:
     (answer,) = get(large, f"/object/{CODE}/stratigraphy.json")
     coats = [row for row in large_object()["layers"] if row["role"] != "support"]
     assert len(answer.json()["coats"]) == len(coats) > 1900
+
+
+def test_its_stratigraphy_is_a_short_page(large: Path) -> None:
+    """Four campaigns in 120 samples: four rows, and no more than a phone may be asked to load. Samples stand in the
+    order in which people count."""
+    (page,) = get(large, f"/object/{CODE}/stratigraphy")
+    rows = re.findall(r'<tr><th scope="row">(.*?)</th>', page.text, re.DOTALL)
+    assert [re.sub("<.*?>|\\s+", " ", row).split()[:2] for row in rows] == [
+        ["fourth", "blue"],
+        ["third", "red"],
+        ["second", "cream"],
+        ["first", "green"],
+    ]
+    assert "the maker's finish" in rows[-1].replace("&#39;", "'")
+    assert len(page.content) < 200_000
+    assert not re.search(r"firstcoat correct|DB layers", page.text), "no command lines on a public page"
+    first = page.text[page.text.index('class="found"') :].split("</p>")[0]
+    codes = re.findall(r">(S\d+)</a>", first.split("Not in")[0])
+    assert codes == sorted(codes, key=lambda code: int(code[1:]))
+    assert "S2" in codes
+    assert "S10" in codes
