@@ -80,7 +80,7 @@ class Panel:
             self.spans[coat.position] = y, y + high
             y += high
         self.foot = y
-        self.margins = [wrapped(bracket.label, 92, 12) for bracket in stack.brackets]
+        self.margins = [wrapped(bracket.label, 66, 12) for bracket in stack.brackets]
         self.lanes = _lanes(stack.brackets)
         text = max((width_of(line, 12) for lines in self.margins for line in lines), default=0.0)
         self.x = round((text + 6 if text else 0.0) + LANE * len(set(self.lanes)) + 2, 1)
