@@ -92,7 +92,7 @@ ROUTES: list[tuple[str, Handler]] = [
         proposal.proposal_data,
         lambda published, data, to: {
             "row": data["proposal"],
-            **proposal.proposal_page(published, data["proposal"], to),
+            "found": proposal.proposal_page(published, data["proposal"], to),
         },
         "proposal",
     ),

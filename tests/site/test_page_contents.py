@@ -202,7 +202,7 @@ def test_the_history_is_in_the_order_of_time_and_to_scale(harbour: Path) -> None
     assert timeline.plot({"events": history["events"][:1]}) is None
 
 
-def test_advice_against_work_stands_before_everything_else_on_its_page(harbour: Path) -> None:
+def test_advice_against_work_stands_right_below_the_verdict(harbour: Path) -> None:
     """AD83 of 1983 speaks against all work on the other board of the crane, where it is to be blasted."""
     proposal, before, dusted = get(
         harbour,
@@ -215,8 +215,8 @@ def test_advice_against_work_stands_before_everything_else_on_its_page(harbour: 
         said = Page(page.text).words
         assert said.count(f"Advice against step{'s 1, 3' if page is proposal else ' 1'}: {words}") == 1
         assert "Harbour clerk" not in said, "people are named only where the publisher says so"
-    assert proposal.text.index("Advice against") < proposal.text.index("<h1>")
-    assert before.text.index("Advice against") < before.text.index("would be destroyed")
+        assert page.text.index("</h1>") < page.text.index('class="lead verdict"') < page.text.index("Advice against")
+        assert page.text.index("Advice against") < page.text.index('class="seen-first"')
     assert "Advice AD83 of 1983-09-20 speaks against steps 1, 3" in Page(proposal.text).words
     # Advice that does not say so stands after the losses.
     other = Page(proposal.text).words

@@ -188,11 +188,17 @@ def _drawn(shape: Shape, look: Look | None, words: Mapping[str, str], is_here: b
         for fill in painted
     )
     said = f": {look.said}" if look is not None and look.said else ""
-    label = (look.label if look is not None else "") or shape.code
+    # Among places that are told something of, the others are outlines.
+    label = "" if look is None else look.label or shape.code
+    text = (
+        f'<text x="{shape.x:g}" y="{shape.y:g}" fill="#000" stroke="#fff" stroke-width=".3em" paint-order="stroke" '
+        f'font-weight="600" text-anchor="middle">{escape(label)}</text>'
+        if label
+        else ""
+    )
     return (
         f'<a href="@/place/{address(shape.code)}"><title>{escape(named(shape.code, shape.name) + said)}</title>{polygons}'
-        f'<text x="{shape.x:g}" y="{shape.y:g}" fill="#000" stroke="#fff" stroke-width=".3em" paint-order="stroke" '
-        f'font-weight="600" text-anchor="middle">{escape(label)}</text></a>'
+        f"{text}</a>"
     )
 
 
