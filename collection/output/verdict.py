@@ -111,7 +111,9 @@ def lines(published: PublishedObject, losses: Iterable[Json]) -> list[Line]:
     groups: dict[tuple[str, bool, str], list[Json]] = {}
     for loss in losses:
         kept = kept_thing(published, loss)
-        groups.setdefault((loss["severity"], bool(loss.get("intended")), kept.finish or kept.name), []).append(loss)
+        # Reserves are one kind of thing, each with a name of its own.
+        about = kept.finish or kept.name.partition(" ")[0]
+        groups.setdefault((loss["severity"], bool(loss.get("intended")), about), []).append(loss)
     found = []
     for (severity, meant, _), members in groups.items():
         kept_things = [kept_thing(published, loss) for loss in members]
@@ -148,7 +150,13 @@ def sentence(published: PublishedObject, assessment: Json) -> str:
         what += f" and of {len(worst) - 2} more"
     said = _VERBS[assessment["outcome"]].format(what=what, where=where)
     meant = " That is meant to go." if all(line.meant for line in worst) else ""
-    rest = [line for line in merged if line.severity == "endangers" and line not in worst]
+    rest = [
+        line
+        for line in merged
+        if line.severity == "endangers"
+        and line not in worst
+        and not all(_NOT_FOUND_HERE in thing for thing in line.things)
+    ]
     told = {line.finish for line in worst}
     more = f" It also endangers {_and([_things(line, told) for line in rest[:2]])}." if rest else ""
     return f"{said[0].upper()}{said[1:]}{meant}{more}"
@@ -272,7 +280,7 @@ def _reasons(message: str) -> list[str]:
 def _things(line: Line, told: Container[str] = ()) -> str:
     """`varnish and lining DL1 of “First green”`; over three are counted, and what was found goes before what may be
     there. The finish is named by what stands before its colon, and not again where it was told."""
-    things = [thing for thing in line.things if not _NOT_FOUND_HERE not in thing] or list(line.things)
+    things = [thing for thing in line.things if _NOT_FOUND_HERE not in thing] or list(line.things)
     what = _and(things) if len(things) <= MOST_NAMED else counted(len(things), "coat")
     return f"{what} of “{line.finish.partition(':')[0]}”" if line.finish and line.finish not in told else what
 
