@@ -71,6 +71,7 @@ PAGES = {
     "unknown": "object/OHM-1952-11",
     "hostile": "object/HOSTILE",
     "place": f"{OBJECT}/place/L-NUM",
+    "part": f"{OBJECT}/place/SIDE-L",
     "not-examined": f"{OBJECT}/place/L-PILL",
     "sample": f"{OBJECT}/sample/S21",
     "proposal": f"{OBJECT}/proposal/P5",
