@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 @click.option(
     "-n", "count", type=click.IntRange(1, 50), default=5, show_default=True, metavar="N", help="How many candidates."
 )
-@click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Draw every test in a triangle.")
+@click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Draw the mixtures as bars.")
 @POLICY
 @AS_JSON
 def window(
@@ -76,10 +76,10 @@ def window(
     except BadValue as error:
         raise WrongCommand(str(error)) from error
     if svg is not None:
-        from collection.output.drawings.teas_picture import teas_picture
+        from collection.output.drawings import mixture_bars
 
-        shown = best_of_each(found.ranked)
-        write_new(svg, teas_picture(f"{object_code}, {place}", found.pair, shown))
+        shown = best_of_each(found.ranked)[:count]
+        write_new(svg, mixture_bars.draw(f"{object_code}, {place}", found, shown, name="mixtures"))
     if as_json:
         say(found.as_json(object_code, count))
     else:

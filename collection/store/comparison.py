@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import difflib
 import sqlite3
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from collection.compute.case import Case
 from collection.compute.compare.comparison import Comparison, compare
+from collection.compute.compare.finish import EXPOSED, MAY_BE_LOST, PART
 from collection.compute.compare.sides import Sides, by_dates, by_survey
 from collection.language.errors import Fault, NotFound
 from collection.records.sheets import BY_SHEET, Survey
@@ -30,6 +31,20 @@ class Compared:
 
     comparison: Comparison
     foreseen: tuple[Foreseen, ...]
+
+    @property
+    def numbers(self) -> dict[str, int]:
+        """How much is graver than it was, the gravest first: the order in which objects are listed."""
+        one, kinds = self.comparison, Counter(change.kind for change in self.comparison.finish)
+        missed = sum(seen.missed for work in self.foreseen for seen in work.seen)
+        return {
+            "lost": kinds[PART] + one.losses + missed,
+            "may_be_lost": kinds[MAY_BE_LOST] + sum(sample.original for sample in one.unexplained),
+            "worse_original": sum(change.original for change in one.worse),
+            "exposed": kinds[EXPOSED],
+            "worse": len(one.worse),
+            "disagree": len(one.unexplained),
+        }
 
     def as_json(self) -> dict[str, Any]:
         return {**self.comparison.as_json(), "predictions": [each.as_json() for each in self.foreseen]}

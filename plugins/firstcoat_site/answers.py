@@ -20,6 +20,7 @@ from markupsafe import Markup
 from collection.language.sentences import counted
 from collection.output.drawings.figures import kept_figures
 from collection.output.published_object import PublishedObject
+from collection.values.spoken_dates import in_words
 from firstcoat_site import queries, wording
 from firstcoat_site.addresses import Addresses, anchor
 
@@ -181,9 +182,11 @@ async def error_page(datasette: Datasette, status: int) -> str:
 @cache
 def _templates() -> Environment:
     """Our own environment, because Datasette's awaits every macro, which costs several times the page."""
-    return Environment(
+    found = Environment(
         loader=PackageLoader("firstcoat_site"), autoescape=True, auto_reload=False, trim_blocks=True, lstrip_blocks=True
     )
+    found.filters["dated"] = in_words
+    return found
 
 
 def _common(datasette: Datasette) -> Json:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from large_object import CODE, large_object, large_package
-from site_answers import get
+from site_answers import Page, get
 from site_packages import database_of
 
 from collection.output.site.publish import publish
@@ -43,6 +43,19 @@ def test_its_stratigraphy_holds_every_coat(large: Path) -> None:
     (answer,) = get(large, f"/object/{CODE}/stratigraphy.json")
     coats = [row for row in large_object()["layers"] if row["role"] != "support"]
     assert len(answer.json()["coats"]) == len(coats) > 1900
+
+
+def test_a_part_with_many_samples_shows_a_few_and_says_how_many_more(large: Path) -> None:
+    """Thirty samples on ten panels: a few of different panels are drawn, all are listed, a line for each panel."""
+    (answer,) = get(large, f"/object/{CODE}/place/P0")
+    page = Page(answer.text)
+    drawn = re.findall(r"Build-up of sample (S[0-9]+)", answer.text)
+    panels = {(int(code[1:]) - 1) % 40 for code in drawn}
+    assert 2 <= len(set(drawn)) == len(panels) <= 12
+    assert f"{30 - len(set(drawn))} more samples were read here" in page.words
+    assert all(any(link.endswith(f"/sample/S{n}") for link in page.links()) for n in (1, 41, 81))
+    # One drawn stack is worth several kB; a phone gets the page in a second all the same.
+    assert len(answer.content) < 60_000
 
 
 def test_its_stratigraphy_is_a_short_page(large: Path) -> None:

@@ -60,26 +60,7 @@ def _body(found: Sequence[Compared], full: bool) -> list[str]:
 
 def _gravity(each: Compared) -> tuple[int | str, ...]:
     """The key by which the gravest comes first."""
-    one = each.comparison
-    kinds = Counter(change.kind for change in one.finish)
-    return (
-        -kinds[finish.PART] - _losses(one) - sum(seen.missed for work in each.foreseen for seen in work.seen),
-        -kinds[finish.MAY_BE_LOST] - sum(sample.original for sample in _unexplained(one)),
-        -len(_bad(one, original=True)),
-        -kinds[finish.EXPOSED],
-        -len(_bad(one)),
-        -len(_unexplained(one)),
-        one.object,
-    )
-
-
-def _bad(one: Comparison, *, original: bool = False) -> list[ConditionChange]:
-    return [c for c in one.conditions if c.kind in conditions.BAD and (c.original or not original)]
-
-
-def _losses(one: Comparison) -> int:
-    """How often original finish was lost: by the record of work, by a bare surface, or by what the conditions say."""
-    return sum(change.kind == finish.LOST for change in one.finish) + sum(change.lost for change in one.conditions)
+    return (*(-number for number in each.numbers.values()), each.comparison.object)
 
 
 def _is_told(change: ConditionChange) -> bool:
@@ -90,22 +71,19 @@ def _is_told(change: ConditionChange) -> bool:
     )
 
 
-def _unexplained(one: Comparison) -> list[Disagreement]:
-    return [each for each in one.disagreements if not each.by]
-
-
 def _in_short(found: Sequence[Compared]) -> list[str]:
     """The answer in a few sentences."""
     every = [each.comparison for each in found]
-    bad, original = (sum(len(_bad(one, original=narrow)) for one in every) for narrow in (False, True))
+    bad = sum(len(one.worse) for one in every)
+    original = sum(change.original for one in every for change in one.worse)
     kinds = Counter(change.kind for one in every for change in one.finish)
     said = [
-        f"Worse, newly active or new: {counted(bad, 'condition')} on {counted(sum(map(bool, map(_bad, every))), 'object')}, "
+        f"Worse, newly active or new: {counted(bad, 'condition')} on {counted(sum(bool(one.worse) for one in every), 'object')}, "
         f"{original} of them of original finish or where it survives."
         if bad
         else "No condition is known to have got worse."
     ]
-    gone = sum(map(_losses, every))
+    gone = sum(one.losses for one in every)
     lost = [f"lost {counted(gone, 'time')}"] * bool(gone)
     lost += [f"{counted(kinds[finish.PART], 'part')} missing"] * bool(kinds[finish.PART])
     lost += [f"perhaps lost {counted(kinds[finish.MAY_BE_LOST], 'time')}"] * bool(kinds[finish.MAY_BE_LOST])
@@ -113,7 +91,7 @@ def _in_short(found: Sequence[Compared]) -> list[str]:
     said.append(
         f"Original finish: {', '.join(lost)}." if lost else "No loss or exposure of original finish is on record."
     )
-    differ = sum(len(_unexplained(one)) for one in every)
+    differ = sum(len(one.unexplained) for one in every)
     if differ:
         verb = "disagrees" if differ == 1 else "disagree"
         said.append(f"{counted(differ, 'sample')} {verb} with the earlier ones of the same place.")

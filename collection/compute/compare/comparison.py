@@ -11,8 +11,8 @@ from collection.compute.advice import in_force
 from collection.compute.build_up.places import ALL, places_of
 from collection.compute.build_up.removals import treatment_span
 from collection.compute.case import Case
-from collection.compute.compare.conditions import CLOSED, ConditionChange, NotSeenAgain, condition_changes
-from collection.compute.compare.finish import FinishChange, finish_changes
+from collection.compute.compare.conditions import BAD, CLOSED, ConditionChange, NotSeenAgain, condition_changes
+from collection.compute.compare.finish import LOST, FinishChange, finish_changes
 from collection.compute.compare.pictures import PicturePair, picture_pairs
 from collection.compute.compare.rates import Rate, rates
 from collection.compute.compare.samples import Disagreement, disagreements
@@ -60,6 +60,21 @@ class Comparison:
     not_seen_again: tuple[NotSeenAgain, ...]
     not_looked_at: tuple[str, ...]
     pictures: tuple[PicturePair, ...]
+
+    @property
+    def worse(self) -> list[ConditionChange]:
+        """Conditions that became active, got worse or are new."""
+        return [change for change in self.conditions if change.kind in BAD]
+
+    @property
+    def losses(self) -> int:
+        """How often original finish was lost: by the record of work, by a bare surface, or by what conditions say."""
+        return sum(change.kind == LOST for change in self.finish) + sum(change.lost for change in self.conditions)
+
+    @property
+    def unexplained(self) -> list[Disagreement]:
+        """Disagreements that no work between the samples may explain."""
+        return [each for each in self.disagreements if not each.by]
 
     def as_json(self) -> dict[str, Any]:
         return {

@@ -20,8 +20,10 @@ from collection import __version__
 from collection.ingest.pictures.drawings import Box, look_at
 from collection.ingest.pictures.image_files import NotAPicture, picture_size
 from collection.language.errors import CouldNot, WrongCommand
+from collection.output.published_object import PublishedObject
 from collection.output.site import stored_objects
 from collection.output.site.audience import Audience, PublicRows, rows_for
+from collection.output.site.comparisons import comparisons
 from collection.output.site.documents import is_invented, object_document
 from collection.output.site.images import cleaned
 from collection.output.site.site_file import FILE_NAME, SiteFile
@@ -170,7 +172,8 @@ def _build(
         _count(withheld, public.withheld)
         shown = pictures.publish(stored, public)
         drawn = pictures.publish_drawings(stored, public)
-        site.add_object(public, object_document(stored, public, surveys, shown, drawn, audience=audience, on=on))
+        document = object_document(stored, public, surveys, shown, drawn, audience=audience, on=on)
+        site.add_object(public, document, comparisons(PublishedObject(document)))
     about = {
         "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",

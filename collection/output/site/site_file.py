@@ -83,8 +83,8 @@ class SiteFile:
         """Sets the row numbers of the objects, so that one can refer to another."""
         self._object_ids = {code: number for number, code in enumerate(codes, 1)}
 
-    def add_object(self, public: PublicRows, document: Json) -> None:
-        """One object's rows, its places, losses, decisions, document and search words."""
+    def add_object(self, public: PublicRows, document: Json, comparisons: Sequence[Json]) -> None:
+        """One object's rows, its places, losses, decisions, document, comparisons of its surveys and search words."""
         code = document["object"]
         own: dict[tuple[str, Any], int] = {}
         links = {"object": code, "object_id": self._object_ids[code]}
@@ -150,6 +150,12 @@ class SiteFile:
                 "document": json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False),
             },
         )
+        for found in comparisons:
+            earlier, later = (survey["code"] for survey in found["surveys"])
+            text = json.dumps(found, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+            self._insert(
+                "comparisons", {**links, "earlier": earlier, "later": later, **found["numbers"], "comparison": text}
+            )
         self._insert("search", {**links, "title": f"{code} . {document['title']}", "words": words_of(document)})
         for sheet, row, place in searched(document):
             said = f" {BETWEEN}".join("".join(f" {token}" for token in tokens(cell)) for cell in cells_of(sheet, row))

@@ -85,6 +85,20 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         "Everything published about an object, as one JSON document.",
         {"title": (str, "what the object is called"), "document": (str, "the document, JSON")},
     ),
+    "comparisons": (
+        "What changed on an object between two surveys.",
+        {
+            "earlier": (str, "the earlier survey"),
+            "later": (str, "the later survey"),
+            "lost": (int, "how often original finish or an original part was lost"),
+            "may_be_lost": (int, "how often it may have been lost"),
+            "worse_original": (int, "conditions of original finish that became active, got worse or are new"),
+            "exposed": (int, "places where original finish was laid open"),
+            "worse": (int, "conditions in all that became active, got worse or are new"),
+            "disagree": (int, "samples that disagree with earlier ones, and no work explains it"),
+            "comparison": (str, "all that changed, JSON"),
+        },
+    ),
     "search": (
         "The words by which each object is found.",
         {
@@ -146,6 +160,7 @@ NARROWED: dict[str, list[list[str]]] = {
     "places": [["state", "object_id"]],
     "objects": [["maker"]],
     "schemes": [["period", "object_id"], ["name", "object_id"]],
+    "comparisons": [["earlier", "later"]],
 }
 """Indexes for the columns that narrow a search of the site."""
 WITH_FILES = ("pictures", "drawings")

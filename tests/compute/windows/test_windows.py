@@ -9,6 +9,7 @@ import json
 import re
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import objects as o
 import pytest
@@ -30,12 +31,13 @@ from collection.compute.windows.windows import Candidate, Pair, candidates, haza
 from collection.compute.windows.working_window import where_first, working_window
 from collection.ingest.companion.bottles import read_bottles
 from collection.language.errors import BadValue, InputRefused
-from collection.output.drawings.teas_picture import teas_picture
+from collection.output.drawings import mixture_bars
 from collection.records.sheets import Layer, Record, Zone
 from collection.values import agents
 
 FEW = ("acetone", "ethanol", "toluene", "isooctane", "dearomatised white spirit")
 DAY = "2024-06-01"
+SVG = "{http://www.w3.org/2000/svg}"
 some = settings(max_examples=max(1, settings().max_examples // 4))
 
 
@@ -284,21 +286,31 @@ def test_a_coat_that_is_not_there_is_refused_with_those_that_are() -> None:
         pair_of(Case(o.facts(door())), "door", "2", "2/varnish", DAY)
 
 
-def test_the_triangle_shows_every_test_by_shape_and_says_so_in_words() -> None:
-    rows = door(
-        *o.met("T1", 2, "none seen", "toluene"),
-        *o.met("T2", 3, "removed", "toluene"),
-        *o.met("T3", 2, "swelled", "water"),
-    )
+def test_mixtures_are_drawn_as_two_bars_to_one_scale() -> None:
+    """Each mixture has a hatched bar for the coat to go and a plain one for the coat to stay, as long as their intervals."""
+    rows = door(*o.met("T1", 2, "none seen", "toluene"), *o.met("T2", 3, "removed", "toluene"))
     found = working_window(pair_of(Case(o.facts(rows)), "door", "2", "1/varnish", DAY), FEW)
-    picture = teas_picture("Trial", found.pair, found.ranked)
-    described = re.search("<desc[^>]*>(.*?)</desc>", picture)[1]
-    for code in ("T1", "T2", "T3"):
-        assert code in described
-    assert "Not in the triangle" in picture
-    assert 'fill="#999"' in picture
-    assert 'fill="#fff"' in picture
-    assert "inconspicuous" in picture
+    shown = found.ranked[:3]
+    picture = ElementTree.fromstring(mixture_bars.draw("Trial <1>", found, shown, name="m"))
+    bars = [each for each in picture.iter(f"{SVG}rect") if each.get("height") == str(mixture_bars.BAR)]
+    assert [each.get("fill") for each in bars] == ["url(#m-go)", "#fff"] * 3
+    for number, span in enumerate(span for each in shown for span in (each.removes, each.keeps)):
+        assert float(bars[number].get("x")) == pytest.approx(mixture_bars.LEFT + mixture_bars.LINE * span[0], abs=0.06)
+        long = max(2, mixture_bars.LINE * (span[2] - span[0]))
+        assert float(bars[number].get("width")) == pytest.approx(long, abs=0.06)
+    said = " ".join(picture.itertext())
+    assert all(each.jar.text in said for each in shown)
+    assert "T1" in said
+    assert "inconspicuous" in said
+    assert not [each for each in picture.iter() if each.get("style") or each.tag == f"{SVG}style"]
+
+
+def test_mixtures_are_each_once_and_water_only_with_what_it_takes_up() -> None:
+    found = [agent.text for agent in mixed(("acetone", "toluene", "water"), TABLES)]
+    assert len(found) == len(set(found))
+    assert "1 acetone + 3 toluene" in found
+    assert "1 acetone + 1 water" in found
+    assert not any("toluene" in text and "water" in text for text in found)
 
 
 def test_bottles_are_read_and_every_fault_is_named(tmp_path: Path) -> None:
