@@ -24,6 +24,7 @@ from firstcoat_site.pages.before import CLEARED
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import place
 from firstcoat_site.pages.response_grid import response_grid
+from firstcoat_site.pages.sample import NOBODY, looked_at
 from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
@@ -81,12 +82,11 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     stacks = [stack_of(published, row["sample"]) for row in shown]
     inner = [place(published, published.states[other]) for other in data["holds"] if other in published.states]
     states = [row["state"] for row in inner]
+    own = any(row["place"] == code for row in samples)
     advice = [*data["advice"], *data["of_the_whole"]["advice"]]
     return {
         "state_row": None if state is None else place(published, state),
-        "short": _stops_short([row for row in samples if row["place"] == code])
-        if state is not None and not state["read"]
-        else None,
+        "looked": f"{NOBODY if inner and not own else looked_at(published, code)}.",
         "inner": inner,
         "inner_states": [(word, number) for word in ZONE_STATE.words if (number := states.count(word))],
         "outer": [other for other in data["lies_in"] if published.has_place(other)],
@@ -150,23 +150,6 @@ def _chosen(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
 
 def _newest_first(row: Json) -> str:
     return bounds(row["taken_on"]).latest if row.get("taken_on") else ""
-
-
-def _stops_short(samples: Sequence[Json]) -> str | None:
-    """What to say of a place where samples were taken and none of them tells; None where there are none."""
-    read = [row for row in samples if row["original"] is None]
-    if not read or len(read) < len(samples):
-        return None
-    names = ", ".join(row["sample"] for row in read[:3]) + (f" and {len(read) - 3} more" if len(read) > 3 else "")
-    if all(row.get("reaches_support") == "yes" for row in read):
-        return (
-            f"Looked at ({names}), but no coat read here is known to be the maker's, and none is known to be missing."
-        )
-    one = len(read) == 1
-    return (
-        f"Looked at, but the {'sample' if one else 'samples'} ({names}) {'stops' if one else 'stop'} short of the "
-        "support: what lies deeper, nobody has seen."
-    )
 
 
 def _readings(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
