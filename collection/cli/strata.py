@@ -28,17 +28,29 @@ WIDTH, CELL = 100, 5
 @AS_JSON
 def strata(db: Path, object_code: str, svg: Path | None, matrix: Path | None, dot: Path | None, as_json: bool) -> int:
     """The sequence of finishes from all samples of an object, and what is open about it."""
+    from collection.compute.build_up.readings import layers_by_sample
     from collection.compute.stratigraphy.strata import strata as correlated
-    from collection.output.drawings import strata_picture as picture
+    from collection.output.drawings import matrix_picture, strata_picture
+    from collection.output.drawings.text import unlinked
 
     facts = _facts(db, object_code)
-    found = correlated(Case(facts))
+    case = Case(facts)
+    found = correlated(case)
     if svg is not None:
-        write_new(svg, picture.side_by_side(facts, found))
+        names = {row.component: row.name for row in facts.components} | {row.zone: row.name for row in facts.zones}
+        layers = layers_by_sample(case)
+        drawn = strata_picture.side_by_side(
+            found.as_json(),
+            [vars(row) for row in facts.samples],
+            [vars(row) for row in facts.schemes],
+            lambda sample: [vars(row) for row in layers.get(sample, ())],
+            names.get,
+        )
+        write_new(svg, unlinked(drawn))
     if matrix is not None:
-        write_new(matrix, picture.matrix_picture(found))
+        write_new(matrix, matrix_picture.draw(found))
     if dot is not None:
-        write_new(dot, picture.dot(found))
+        write_new(dot, matrix_picture.dot(found))
     if as_json:
         say(found.as_json())
         return 0
@@ -105,7 +117,7 @@ def _lines(facts: Facts, found: Strata) -> list[str]:
 
 def _table(facts: Facts, found: Strata, samples: tuple[str, ...]) -> list[str]:
     from collection.compute.stratigraphy.strata import SURE
-    from collection.output.drawings.strata_picture import letter
+    from collection.output.drawings.campaigns import letter
 
     short = {s.sample for s in facts.samples if s.reaches_support != "yes"}
     deepest = {

@@ -1,4 +1,4 @@
-"""Codes of the sheets: which column holds a row's own code, which columns point to one, and which codes are alike."""
+"""Codes of the sheets: which column holds a row's own code, which point to one, which are alike, and their order."""
 
 from __future__ import annotations
 
@@ -52,3 +52,21 @@ def fold(code: str | None) -> str | None:
 
 
 _LEADING = re.compile(r"(?<![0-9])0+(?=[0-9])")
+
+
+def natural(code: str) -> tuple[str, str]:
+    """A sort key by which people count: S2 before S10, L-2 before L-10; S02 before S2, because no two codes tie.
+
+    Codes whose numbers have as many digits stand in plain order.
+    """
+    # A longer number is larger, and its length is written in digits so that it stands among other signs as it did.
+    return _NUMBER.sub(lambda number: _length(len(number[1])) + number[1], code), code
+
+
+def _length(digits: int) -> str:
+    """A number of digits, from 1, as text in the order of the numbers, however large."""
+    nines, rest = divmod(digits - 1, 9)
+    return "9" * nines + str(rest)
+
+
+_NUMBER = re.compile(r"0*([0-9]+)")

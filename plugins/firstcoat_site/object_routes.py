@@ -53,9 +53,17 @@ def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> lis
 
 
 async def drawn(datasette: Datasette, request: Request) -> Response:
-    """The samples side by side, or the Harris matrix, as SVG."""
-    svg = await answers.ask(datasette, lambda c: answers.object_of(c, request).figure(request.url_vars["picture"]))
-    return Response(svg, content_type="image/svg+xml", headers=answers.CACHE)
+    """The samples side by side, or the Harris matrix, as SVG with the addresses of this site in it."""
+
+    def svg(connection: Any) -> str:
+        published = answers.object_of(connection, request)
+        found = published.figure(request.url_vars["picture"])
+        if found is None:
+            raise NotFound("No such drawing of this object")
+        placed: str = answers.of_object(datasette, published)["placed"](found)
+        return placed
+
+    return Response(await answers.ask(datasette, svg), content_type="image/svg+xml", headers=answers.CACHE)
 
 
 ROUTES: list[tuple[str, Handler]] = [
@@ -81,11 +89,6 @@ ROUTES: list[tuple[str, Handler]] = [
     *_routes("/timeline", "timeline", history.timeline_data, records.timeline_page),
     *_routes("/tests", "tests", records.tests_data, records.tests_page),
     *_routes("/records", "records", records.records_data, records.records_page),
-    *_routes(
-        "/stratigraphy",
-        "stratigraphy",
-        stratigraphy.sequence_data,
-        lambda published, _, to: stratigraphy.sequence_page(published, to),
-    ),
+    *_routes("/stratigraphy", "stratigraphy", stratigraphy.sequence_data, stratigraphy.sequence_page),
     (rf"{_OBJECT}/(?P<picture>samples|matrix)\.svg$", drawn),
 ]

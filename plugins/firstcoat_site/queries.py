@@ -95,7 +95,7 @@ def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
 
 def some_objects(connection: sqlite3.Connection) -> list[Json]:
     """The first objects by number, with their titles, for the list to choose from."""
-    return _rows(connection, "select object, title from objects order by object limit ?", MOST_OFFERED)
+    return _rows(connection, "select object, title from objects order by id limit ?", MOST_OFFERED)
 
 
 def at_risk(connection: sqlite3.Connection, page: int, size: int = PER_PAGE) -> Json:
@@ -232,12 +232,13 @@ def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
     ):
         found += [row[0] for row in connection.execute(f"select object_id from {table} where key = ?", (code,))]
     above = f"{code}\U0010ffff"
-    found += [
+    # Objects are numbered in the order in which people count them.
+    found += sorted(
         row[0]
         for row in connection.execute(
             "select id from objects where object > ? and object < ? order by object limit 100", (code, above)
         )
-    ]
+    )
     return list(dict.fromkeys(found))
 
 

@@ -51,15 +51,30 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         process.terminate()
 
 
+LARGE_PRINT = {"webkit.webprefs.default_font_size": 32, "webkit.webprefs.default_fixed_font_size": 26}
+"""A reader's own setting of letters twice as large as browsers have them."""
+
+
 @pytest.fixture
 def browser(tmp_path: Path) -> Iterator[Chrome]:
     """A fresh browser; what it complains of at the end fails the test."""
+    yield from _started(tmp_path, {})
+
+
+@pytest.fixture
+def large_print(tmp_path: Path) -> Iterator[Chrome]:
+    """The same, set to large print by its reader."""
+    yield from _started(tmp_path, LARGE_PRINT)
+
+
+def _started(tmp_path: Path, preferences: dict[str, int]) -> Iterator[Chrome]:
     if not (CHROMIUM and DRIVER):
         pytest.skip("needs chromium and chromedriver on the PATH")
     options = Options()
     options.binary_location = str(CHROMIUM)
     for flag in (*FLAGS, f"--user-data-dir={tmp_path / 'profile'}", "--window-size=1200,900"):
         options.add_argument(flag)
+    options.add_experimental_option("prefs", preferences)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     driver = Chrome(options=options, service=Service(str(DRIVER)))
     yield driver

@@ -50,10 +50,10 @@ def test_from_the_question_to_the_place_and_its_section_by_keyboard_alone(browse
     press(browser, Keys.ENTER)
     arrived(browser, "/place/L-STRIP")
     assert browser.find_element(By.CSS_SELECTOR, ".lead").text == "original exposed"
-    card = browser.find_element(By.CSS_SELECTOR, "[aria-labelledby=rests] .cards li")
-    assert card.find_element(By.TAG_NAME, "img").get_attribute("alt")
-    spot = card.find_element(By.CSS_SELECTOR, ".spot").get_attribute("aria-label") or ""
-    assert "lies on the drawing" in spot
+    assert browser.find_element(By.CSS_SELECTOR, ".opening .elevation .here").is_displayed()
+    assert len(browser.find_elements(By.CSS_SELECTOR, "[aria-labelledby=samples] svg image")) == 2
+    line = browser.find_element(By.CSS_SELECTOR, "[aria-labelledby=rests] tbody tr")
+    assert line.text.startswith("S21 found cross-section, spot expected 16 April 2024 H24")
     focus_on(browser, "S21")
     press(browser, Keys.ENTER)
     arrived(browser, "/sample/S21")
@@ -93,11 +93,13 @@ def test_a_proposal_that_destroys_and_one_that_is_out_of_reach(browser: Chrome, 
 def test_the_light_is_changed_by_the_arrow_keys_and_nothing_moves(browser: Chrome, address: str) -> None:
     browser.get(f"{address}{OBJECT}/place/L-NUM")
     radios = browser.find_elements(By.CSS_SELECTOR, ".lights input")
-    assert len(radios) == 3
+    assert len(radios) == 4
     figures = browser.find_elements(By.CSS_SELECTOR, ".lit > figure")
     browser.execute_script(
-        "arguments[0].scrollIntoView({block: 'center'}); arguments[1].focus()", figures[0], radios[0]
+        "arguments[0].scrollIntoView({block: 'center'}); arguments[1].focus()", figures[0], radios[-1]
     )
+    assert [figure.is_displayed() for figure in figures] == [True, True, True]
+    press(browser, Keys.ARROW_RIGHT)  # from all of them beside each other to the first
     before = (browser.execute_script("return scrollY"), figures[0].rect["y"])
     assert [figure.is_displayed() for figure in figures] == [True, False, False]
     press(browser, Keys.ARROW_RIGHT)

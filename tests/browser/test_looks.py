@@ -6,6 +6,7 @@ import base64
 import os
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 from browsing import NARROW, OBJECT, PAGES, media
@@ -70,9 +71,10 @@ def test_on_paper_everything_is_open_and_nothing_is_for_the_screen(browser: Chro
     for path in ("before?object=OHM-1962-7&action=strip", f"{OBJECT}/place/L-NUM"):
         media(browser, width=800)
         browser.get(f"{address}{path}")
+        for label in browser.find_elements(By.CSS_SELECTOR, ".lights label:first-of-type"):
+            label.click()
         assert browser.execute_script(hidden) >= 2
         media(browser, kind="print", width=800)
-        browser.get(f"{address}{path}")
         assert not browser.find_element(By.CSS_SELECTOR, ".small-search").is_displayed()
         assert browser.execute_script(hidden) == 0
         pdf = browser.execute_cdp_cmd("Page.printToPDF", {"printBackground": False})
@@ -116,34 +118,47 @@ def test_headings_run_in_order_and_every_field_has_its_label(browser: Chrome, ad
 
 SHOTS = os.environ.get("FIRSTCOAT_SHOTS")
 """A folder for pictures of every page in every look, for a person to see; else some are kept with the output."""
-LOOKS = {
-    "": (1200, "", "light"),
-    "-dark": (1200, "", "dark"),
-    "-phone": (NARROW, "", "light"),
-    "-paper": (800, "print", "light"),
+LOOKS: dict[str, dict[str, Any]] = {
+    "": {},
+    "-dark": {"scheme": "dark"},
+    "-phone": {"width": NARROW},
+    "-paper": {"width": 800, "kind": "print"},
+    "-forced-colours": {"scheme": "dark", "forced": True},
 }
 
 
 def test_pictures_of_the_pages_for_a_person_to_look_at(browser: Chrome, address: str, tmp_path: Path) -> None:
     folder = Path(SHOTS or tmp_path)
     for name, path in PAGES.items():
-        for look, (width, kind, scheme) in LOOKS.items():
+        for look, shown in LOOKS.items():
             if look and not SHOTS and name != "object":
                 continue
-            media(browser, width=width, kind=kind, scheme=scheme)
-            browser.get(f"{address}{path}")
-            if name == "nope":
-                browser.get_log("browser")
-            height = browser.execute_script("return document.documentElement.scrollHeight")
-            shot = base64.b64decode(
-                browser.execute_cdp_cmd(
-                    "Page.captureScreenshot",
-                    {
-                        "captureBeyondViewport": True,
-                        "clip": {"x": 0, "y": 0, "width": width, "height": min(height, 3000), "scale": 1},
-                    },
-                )["data"]
-            )
-            (folder / f"{name}{look}.png").write_bytes(shot)
-            assert shot.startswith(b"\x89PNG")
-            assert len(shot) > 10_000, name
+            media(browser, **shown)
+            keep_picture(browser, f"{address}{path}", folder / f"{name}{look}.png", shown.get("width", 1200))
+
+
+def test_pictures_of_the_pages_in_large_print(large_print: Chrome, address: str, tmp_path: Path) -> None:
+    folder = Path(SHOTS or tmp_path)
+    media(large_print)
+    for name, path in PAGES.items():
+        if SHOTS or name == "object":
+            keep_picture(large_print, f"{address}{path}", folder / f"{name}-large-print.png", 1200)
+
+
+def keep_picture(browser: Chrome, url: str, file: Path, width: int) -> None:
+    browser.get(url)
+    if url.endswith("/nope"):
+        browser.get_log("browser")
+    height = browser.execute_script("return document.documentElement.scrollHeight")
+    shot = base64.b64decode(
+        browser.execute_cdp_cmd(
+            "Page.captureScreenshot",
+            {
+                "captureBeyondViewport": True,
+                "clip": {"x": 0, "y": 0, "width": width, "height": min(height, 3000), "scale": 1},
+            },
+        )["data"]
+    )
+    file.write_bytes(shot)
+    assert shot.startswith(b"\x89PNG")
+    assert len(shot) > 10_000, file.name

@@ -80,6 +80,7 @@ def test_pictures_come_through_the_cleaning_and_are_seen(browser: Chrome, addres
             "return [...document.querySelectorAll('svg image')].map(i => i.getBoundingClientRect().width)"
         )
         assert all(width > 10 for width in drawn)
+        number += len(drawn)
     assert number > 10
 
 

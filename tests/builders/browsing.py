@@ -14,13 +14,21 @@ PATIENCE = 120
 """Seconds after which a page that does not come counts as hanging, on a machine however busy."""
 
 
-def media(driver: Chrome, *, width: int = 1200, kind: str = "", scheme: str = "light") -> None:
+def media(driver: Chrome, *, width: int = 1200, kind: str = "", scheme: str = "light", forced: bool = False) -> None:
+    """How the page is shown; `forced` is a reader's own few colours in place of the page's."""
     driver.execute_cdp_cmd(
         "Emulation.setDeviceMetricsOverride",
         {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": width < 600},
     )
     driver.execute_cdp_cmd(
-        "Emulation.setEmulatedMedia", {"media": kind, "features": [{"name": "prefers-color-scheme", "value": scheme}]}
+        "Emulation.setEmulatedMedia",
+        {
+            "media": kind,
+            "features": [
+                {"name": "prefers-color-scheme", "value": scheme},
+                {"name": "forced-colors", "value": "active" if forced else "none"},
+            ],
+        },
     )
 
 

@@ -7,16 +7,23 @@ import re
 import xml.etree.ElementTree as ET
 from collections import defaultdict
 from pathlib import Path
+from typing import Any
 
 import networkx as nx
+import objects as o
 import pytest
+from large_object import BUILD_UP, large_object
 from site_packages import database_of
 
 from collection.cli import run
+from collection.compute.build_up.readings import layers_by_sample
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
-from collection.output.drawings.strata_picture import HATCHES, dot, letter, matrix_picture, side_by_side
+from collection.output.drawings.matrix_picture import branches, dot
+from collection.output.drawings.matrix_picture import draw as matrix_picture
+from collection.output.drawings.strata_picture import side_by_side
 from collection.records.facts import Facts
+from collection.records.sheets import Layer, Scheme
 from collection.store.base import database, read
 from collection.values.resources import sample_folder
 
@@ -36,46 +43,124 @@ def galloper(harbour: Path) -> Facts:
         return read.load_facts(connection, "OHM-1974-21")
 
 
-def bands(picture: str) -> dict[str, ET.Element]:
-    """Each coat's rectangle, by its name in the title before the colon."""
-    found = {}
-    for rect in ET.fromstring(picture).iter(f"{SVG}rect"):
-        title = rect.find(f"{SVG}title")
-        if title is not None and title.text:
-            found[title.text.split(":")[0]] = rect
-    return found
+def drawn(facts: Facts) -> str:
+    case = Case(facts)
+    layers = layers_by_sample(case)
+    return side_by_side(
+        strata(case).as_json(),
+        [vars(row) for row in facts.samples],
+        [vars(row) for row in facts.schemes],
+        lambda sample: [vars(row) for row in layers[sample]],
+        lambda place: place,
+    )
 
 
-def test_every_coat_is_drawn_to_one_scale(galloper: Facts) -> None:
-    """Each coat that was placed is a rectangle; heights of measured coats are as their thicknesses."""
-    found = strata(Case(galloper))
-    drawn = bands(side_by_side(galloper, found))
-    assert set(drawn) == {f"{p.sample}/{p.position}" for p in found.placings}
-    heights = defaultdict(list)
-    for layer in galloper.layers:
-        rect = drawn.get(f"{layer.sample}/{layer.position}")
-        if rect is not None and layer.thickness_um and float(rect.get("height")) > 2:
-            heights[round(float(rect.get("height")) / layer.thickness_um, 2)].append(layer)
-        if rect is not None:
-            assert (rect.get("stroke-dasharray") is None) == bool(layer.thickness_um)
-    # Heights are written to a tenth of a unit.
-    assert max(heights) - min(heights) <= 0.03
+def door_of(*rows: Any) -> ET.Element:
+    return ET.fromstring(drawn(o.facts(o.door(*rows))))
 
 
-def test_the_key_works_without_colour(galloper: Facts) -> None:
-    """Campaigns are told apart by letter and hatching; hatchings differ from each other, and joins use no colour."""
-    picture = side_by_side(galloper, strata(Case(galloper)))
-    assert len(set(HATCHES)) == len(HATCHES)
-    joins = [path.get("fill") for path in ET.fromstring(picture).iter(f"{SVG}path") if path.get("fill")]
-    assert any(fill.startswith("url(#h") for fill in joins)
-    assert all(fill.startswith("url(#h") or fill in ("none", "#cfc4b0") for fill in joins)
-    for campaign in {u.campaign for u in strata(Case(galloper)).units if u.campaign}:
-        assert f">{letter(campaign)}  " in picture
+def texts(picture: ET.Element) -> list[str]:
+    return ["".join(text.itertext()) for text in picture.iter(f"{SVG}text")]
 
 
-def test_letters_go_on_after_z() -> None:
-    """The 27th campaign is AA, and what belongs to none is a dash."""
-    assert [letter(n) for n in (1, 26, 27, 53, 0)] == ["A", "Z", "AA", "BA", "–"]
+def paths(picture: ET.Element, **wanted: str) -> list[str]:
+    return [
+        path.get("d", "")
+        for path in picture.iter(f"{SVG}path")
+        if all(path.get(name.replace("_", "-")) == value for name, value in wanted.items())
+    ]
+
+
+def measured(code: str, *coats: o.Coat, thick: dict[int, float], **more: Any) -> list[Any]:
+    """A section with the thickness of its coats by position."""
+    return [
+        row.model_copy(update={"thickness_um": thick.get(row.position)}) if isinstance(row, Layer) else row
+        for row in o.section(code, *coats, **more)
+    ]
+
+
+BOTH = (o.RED, o.GREEN)
+THICK = {1: 40.0, 2: 20.0}
+
+
+def test_a_campaign_is_named_once_and_marked_in_every_sample() -> None:
+    """The door's two schemes by name, the maker's with its bar; each is marked with its code in each of two samples."""
+    picture = door_of(*measured("S1", *BOTH, thick=THICK), *measured("S2", *BOTH, thick=THICK))
+    said = texts(picture)
+    assert said[:2] == ["2 repaint · later", "1 maker's red · maker's finish, with the bar beside it"]
+    assert said.count("1") == said.count("2") == 2
+
+
+def test_bands_are_as_high_as_their_coats_are_thick() -> None:
+    """20 µm of green over 40 µm of red: the band above is half as high as that below it."""
+    picture = door_of(*measured("S1", *BOTH, thick=THICK))
+    heights = {
+        path.get("fill"): float(re.findall(r"v([\d.]+)", path.get("d", ""))[0])
+        for path in picture.iter(f"{SVG}path")
+        if re.fullmatch("#[0-9a-f]{6}", path.get("fill", "")) and path.get("fill-opacity") is None
+    }
+    assert len(heights) == 2
+    low, high = sorted(heights.values())
+    assert high == pytest.approx(2 * low, rel=0.01)
+
+
+def test_only_neighbours_are_joined() -> None:
+    """Three samples: the red is in all, so two joins; the green is in the outer two, which are no neighbours: none."""
+    rows = [
+        *measured("S1", *BOTH, thick=THICK),
+        *measured("S2", o.RED, thick=THICK),
+        *measured("S3", *BOTH, thick=THICK),
+    ]
+    joins = paths(door_of(*rows), fill_opacity="0.45")
+    assert [join.count("M") for join in joins] == [2]
+
+
+def test_the_makers_finish_has_a_bar_beside_it() -> None:
+    """One bar in each sample that has it, as long as its band."""
+    rows = [*measured("S1", *BOTH, thick=THICK), *measured("S2", o.GREEN, thick={1: 20.0})]
+    _, *bars = paths(door_of(*rows), stroke_width="3")
+    assert [bar.count("M") for bar in bars] == [1], "S2 has none"
+    (high,) = re.findall(r"v([\d.]+)", bars[0])
+    assert float(high) == pytest.approx(200, abs=0.2), "40 of 60 µm, which are drawn 300 high"
+
+
+def test_samples_go_on_below_in_rows_and_count_as_people_do() -> None:
+    """Forty samples of one place: S2 before S10, in rows that are no wider than a page."""
+    rows = [row for n in range(1, 41) for row in measured(f"S{n}", *BOTH, thick=THICK)]
+    picture = door_of(*rows)
+    codes = [text for text in texts(picture) if re.fullmatch(r"S\d+", text)]
+    assert codes == [f"S{n}" for n in range(1, 41)]
+    assert float(picture.get("width", "")) <= 1080
+
+
+def test_a_sample_that_stops_short_ends_in_a_wave() -> None:
+    whole = door_of(*measured("S1", *BOTH, thick=THICK))
+    short = door_of(*measured("S1", *BOTH, thick=THICK, reaches="no"))
+    assert "Wave: the sample stops here; nobody looked deeper." in texts(short)
+    assert "Wave: the sample stops here; nobody looked deeper." not in texts(whole)
+
+
+def test_the_picture_of_a_large_object_stays_small() -> None:
+    """120 samples with seventeen coats each, by the design's bar for pages."""
+    rows = large_object()
+    layers: dict[str, list[Any]] = defaultdict(list)
+    for row in rows["layers"]:
+        layers[row["sample"]].insert(0, row)
+    # Every coat as the surveyor would place it: correlating them is tried elsewhere.
+    coats = [
+        {
+            "sample": row["sample"],
+            "position": row["position"],
+            "campaign": int(scheme) if scheme else None,
+            "chance": 1.0,
+        }
+        for row in rows["layers"]
+        for scheme in [BUILD_UP[min(row["position"] - 1, len(BUILD_UP) - 1)][1]]
+    ]
+    found = {"object": "BIG-1", "samples": [row["sample"] for row in rows["samples"]], "units": [], "coats": coats}
+    svg = side_by_side(found, rows["samples"], rows["schemes"], layers.__getitem__, lambda place: place)
+    assert len(svg) < 100_000
+    assert svg.count("@/sample/") == 120
 
 
 def test_the_matrix_holds_the_reduced_relations(galloper: Facts) -> None:
@@ -94,8 +179,26 @@ def test_hostile_codes_stay_text(galloper: Facts) -> None:
     """Signs that mean something in SVG or DOT are written out."""
     found = strata(Case(galloper))
     odd = type(found)(**{**found.__dict__, "object": '<script>"&'})
-    assert "<script>" not in side_by_side(galloper, odd) + matrix_picture(odd)
-    ET.fromstring(side_by_side(galloper, odd))
+    assert "<script>" not in matrix_picture(odd)
+    ET.fromstring(matrix_picture(odd))
+    named = galloper.__class__(
+        **{
+            **{field: getattr(galloper, field) for field in galloper.__dataclass_fields__},
+            "schemes": tuple(row.model_copy(update={"name": "<script>"}) for row in galloper.schemes),
+        }
+    )
+    assert "<script>" not in drawn(named)
+    ET.fromstring(drawn(named))
+
+
+def test_a_plain_sequence_needs_no_matrix() -> None:
+    """Red under green in two samples is a list; a blue in one of them and a white in the other lie beside each other."""
+    plain = o.door(*o.section("S1", *BOTH), *o.section("S2", *BOTH))
+    assert not branches(strata(Case(o.facts(plain))).matrix.rows)
+    blue, white = ("3", "body colour", "blue", "intact"), ("4", "body colour", "white", "intact")
+    schemes = [Scheme(object=o.OBJ, scheme=code, name=code, period="later", basis="seen") for code in "34"]
+    forked = o.door(*schemes, *o.section("S1", o.RED, blue, o.GREEN), *o.section("S2", o.RED, white, o.GREEN))
+    assert branches(strata(Case(o.facts(forked))).matrix.rows)
 
 
 def test_strata_tells_and_draws(harbour: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -105,6 +208,7 @@ def test_strata_tells_and_draws(harbour: Path, tmp_path: Path, capsys: pytest.Ca
     assert run(["strata", str(harbour), "OHM-1974-21", *options]) == 0
     assert "metal leaf" in capsys.readouterr().out
     assert all(name.stat().st_size > 500 for name in names)
+    assert "href" not in names[0].read_text("utf-8"), "a file that stands alone links to nothing"
     assert run(["strata", str(harbour), "OHM-1974-21", *options]) == 2
     capsys.readouterr()
     assert run(["strata", str(harbour), "OHM-1974-21", "--json"]) == 0

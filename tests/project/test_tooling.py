@@ -22,7 +22,6 @@ FOUND_BY_NAME = {
     r"tests/bench/world/tables.py variable": "figures, which are filled in and printed by their names",
     r"tests/bench/models/calibration.py variable 'kernel_by_class'": "printed by its name",
     r"tests/builders/site_answers.py method 'handle_\w+'": "called by html.parser",
-    r"collection/output/drawings/stack.py property 'leaders'": "read by a template",
     r"tests/mutation/mutants.py method": "called by importlib and pytest",
     r"tests/\S+ (variable 'pytestmark'|function '(pytest_report_header|pytest_sessionstart|_limits)')": "asked for by pytest",
     r"tests/store/changes/test_withdrawal.py method": "rules of a state machine, called by hypothesis",

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TypeVar
 
 from collection.cli.text.assessment import wrap
 from collection.cli.text.sections import Section, entry, fitted
@@ -16,10 +17,13 @@ from collection.compute.case import Case
 from collection.compute.survival.survival import ObjectSurvival, PlaceSurvival
 from collection.language.sentences import counted, not_counting, square_metres, worked
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN, parts_of
+from collection.records.codes import natural
 from collection.records.facts import Facts, current, open_claims, surely_in_state
 from collection.records.sheets import Advice, Claim, Condition, Proposal, Scheme, Treatment
 from collection.rules.track_record import Outturn
 from collection.values import dates
+
+R = TypeVar("R")
 
 LINES = 48
 """Lines that a terminal shows without scrolling."""
@@ -118,6 +122,10 @@ def _head(facts: Facts, survival: ObjectSurvival, listed_conditions: Sequence[st
     ]
 
 
+def _by_code(newest: Mapping[str, R]) -> list[tuple[str, R]]:
+    return sorted(newest.items(), key=lambda item: natural(item[0]))
+
+
 def _hazards(facts: Facts) -> Section:
     gone = surely_in_state(facts.hazards, "hazard", "status", ("not found",))
     entries = [
@@ -127,7 +135,7 @@ def _hazards(facts: Facts) -> Section:
             row.observed_on,
             row.basis,
         )
-        for code, row in sorted(current(facts.hazards, "hazard").items())
+        for code, row in _by_code(current(facts.hazards, "hazard"))
         if code not in gone
     ]
     if facts.layers:
@@ -152,7 +160,9 @@ def _places(facts: Facts, found: Sequence[PlaceSurvival]) -> Section:
     known = places_of(Case(facts))
     kept = {row.place for row in facts.reserves}
     entries = []
-    for state, some in groupby(sorted(found, key=lambda p: _STATES.index(p.state)), key=lambda p: p.state):
+    for state, some in groupby(
+        sorted(found, key=lambda p: (_STATES.index(p.state), natural(p.place))), key=lambda p: p.state
+    ):
         row = []
         for place in some:
             record = known.zones.get(place.place) or known.components.get(place.place)
@@ -202,7 +212,7 @@ def _decorations(facts: Facts) -> Section:
                 row.scheme and f"scheme {row.scheme}",
                 row.description,
             )
-            for _, row in sorted(current(facts.decorations, "decoration").items())
+            for _, row in _by_code(current(facts.decorations, "decoration"))
         ],
     )
 
@@ -214,8 +224,7 @@ def _claims(facts: Facts) -> Section:
 def _settled(facts: Facts) -> Section:
     left = {row.claim for row in open_claims(facts)}
     return Section(
-        "CLAIMS settled",
-        [_claim(row) for code, row in sorted(current(facts.claims, "claim").items()) if code not in left],
+        "CLAIMS settled", [_claim(row) for code, row in _by_code(current(facts.claims, "claim")) if code not in left]
     )
 
 
@@ -311,7 +320,9 @@ def _proposals(proposals: Sequence[Standing]) -> Section:
                 *(() if each.outturn is None else (_became(each.outturn),)),
                 *(f"against advice {code}: {reason}" for code, reason in each.answers),
             )
-            for each in sorted(proposals, key=lambda each: -SEVERITY_RANK[each.outcome])
+            for each in sorted(
+                proposals, key=lambda each: (-SEVERITY_RANK[each.outcome], natural(each.proposal.proposal))
+            )
         ],
         least=4,
     )

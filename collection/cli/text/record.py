@@ -17,6 +17,7 @@ from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.language.sentences import described, ended, worked
 from collection.language.words import SEVERITY_SPOKEN, SHEET_NAMES
+from collection.records.codes import natural
 from collection.records.facts import Facts
 from collection.records.row import Record, key_text
 from collection.records.sheets import BY_SHEET, Layer, ProposalStep, Response, Sample, Test, TreatmentStep
@@ -152,7 +153,7 @@ def _place(facts: Facts, place: str) -> list[str]:
             "SAMPLES",
             [
                 f"{s.sample}  {s.method} at {s.place}{_dated(s.taken_on)}: {_said(original_reading(case, s))}"
-                for s in facts.samples
+                for s in sorted(facts.samples, key=lambda s: natural(s.sample))
                 if s.sample in own
             ],
         ),
@@ -172,7 +173,7 @@ def _place(facts: Facts, place: str) -> list[str]:
                 if d.place == place
             ],
         ),
-        ("TESTS", [_test(facts, t) for t in facts.tests if t.place == place]),
+        ("TESTS", [_test(facts, t) for t in sorted(facts.tests, key=lambda t: natural(t.test)) if t.place == place]),
         ("CONDITIONS", [f"{c.phenomenon}{_dated(c.observed_on)}" for c in facts.conditions if c.place == place]),
         (
             "TREATED",

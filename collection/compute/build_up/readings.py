@@ -8,7 +8,7 @@ nearly all, is gone. Common practice, no published source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from operator import attrgetter
@@ -274,6 +274,14 @@ def reaching_support(case: Case) -> frozenset[str]:
 def original_schemes(case: Case) -> tuple[str, ...]:
     """The codes of the schemes whose period is original."""
     return tuple(s.scheme for s in case.facts.schemes if s.period == "original")
+
+
+def is_original(scheme: str | None, period: str | None, originals: Collection[str]) -> bool:
+    """Whether a coat counts as the maker's: by its scheme, and by its own period where it has none.
+
+    :param originals: the codes of the original schemes.
+    """
+    return scheme in originals if scheme else period == "original"
 
 
 def original_reading(case: Case, sample: Sample) -> Reading | None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from collection.compute.stratigraphy.strata import strata
-from collection.output.drawings import strata_picture
+from collection.output.drawings import matrix_picture, strata_picture
 from collection.output.published_object import PublishedObject
 
 Named = Iterator[tuple[str, str]]
@@ -21,8 +21,13 @@ Named = Iterator[tuple[str, str]]
 def stratigraphy_figures(published: PublishedObject) -> Named:
     """The samples side by side, and the Harris matrix."""
     found = strata(published.case)
-    yield "samples", strata_picture.side_by_side(published.facts, found)
-    yield "matrix", strata_picture.matrix_picture(found)
+    yield (
+        "samples",
+        strata_picture.side_by_side(
+            found.as_json(), published["samples"], published["schemes"], published.coats, published.name_of
+        ),
+    )
+    yield "matrix", matrix_picture.draw(found)
 
 
 DRAWN: tuple[Callable[[PublishedObject], Named], ...] = (stratigraphy_figures,)

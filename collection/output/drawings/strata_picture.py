@@ -1,268 +1,330 @@
-"""An object's samples side by side, to scale, their correlated coats joined: one SVG.
+"""An object's samples side by side, to one scale: one band for each campaign of finishing, through all samples: one SVG.
 
-Coats have their recorded colours. What tells campaigns apart is the letter and the hatching between the samples, so
-that the drawing reads in grey as well; a coat without a thickness has a broken outline and a height that says nothing.
+The surface is the upper edge, because all samples share it; a sample that stops short ends in a wave. A band has the
+colour of its campaign and is marked with its code, so that the drawing reads in grey; its coats are fine lines in it.
+Bands are joined between neighbours alone. Samples of one place stand together.
 """
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from html import escape
 from itertools import groupby, pairwise
-from string import ascii_uppercase
+from typing import Any
 
-from collection.compute.stratigraphy.colour import colour_of
-from collection.compute.stratigraphy.strata import Placing, Strata
-from collection.output.drawings.colours import shown_colour
-from collection.records.facts import Facts
-from collection.records.sheets import Layer
+from collection.compute.stratigraphy.strata import SURE
+from collection.language.sentences import counted
+from collection.output.drawings.campaigns import Campaign, Coats, campaigns_of
+from collection.output.drawings.colours import colour_of_coats
+from collection.output.drawings.stack_panel import INK, QUIET, bar, spread
+from collection.output.drawings.text import TYPE, address, fitted, width_of
+from collection.records.codes import natural
 
-BAND, GAP, LEFT, TOP, ROOM = 34, 34, 64, 44, 300.0
-UNMEASURED, THINNEST, SUPPORT = 10.0, 1.5, 14.0
-HATCHES = (
-    "M0 4H8",
-    "M0 8L8 0",
-    "M4 0V8",
-    "M0 0L8 8",
-    "M0 4H8M4 0V8",
-    "M0 8L8 0M0 0L8 8",
-    "M0 2H8M0 6H8",
-    "M2 0V8M6 0V8",
-)
-"""Patterns of the joins, by campaign, told apart without colour."""
-_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
-_TYPE = 'font-family="Liberation Sans, Arial, sans-serif" font-size="11"'
+Json = dict[str, Any]
+FEW = 12
+"""So many samples are drawn wide and tall; more stand close together, and go on in rows below."""
+LEFT, HEAD, ROOM_ACROSS = 172.0, 46.0, 1060.0
+UNMEASURED, THINNEST, SUPPORT, LINE = 8.0, 1.2, 10.0, 14.0
+FOREIGN = "#6b6459"
+"""Dirt, wax and the like between the finishes."""
 
 
-def letter(campaign: int) -> str:
-    """The letter of a campaign, from the support outward: A, B …, AA and on after Z."""
-    number, text = campaign, ""
-    while number:
-        number, rest = divmod(number - 1, 26)
-        text = ascii_uppercase[rest] + text
-    return text or "–"
+@dataclass
+class _Band:
+    """A run of coats of one campaign in one sample, in pixels from the surface; campaign 0 is foreign or belongs to
+    none."""
+
+    campaign: int
+    top: float
+    bottom: float
+    rows: list[Mapping[str, Any]]
 
 
-def side_by_side(facts: Facts, found: Strata) -> str:
-    """The SVG text; samples from left to right in the order of their codes, the support at the foot."""
-    layers = {(layer.sample, layer.position): layer for layer in facts.layers}
-    by_sample: dict[str, list[Placing]] = {sample: [] for sample in found.samples}
-    for placing in found.placings:
-        by_sample[placing.sample].append(placing)
-    sums = [sum(layers[p.sample, p.position].thickness_um or 0.0 for p in stack) for stack in by_sample.values()]
-    scale = ROOM / max(max(sums, default=0.0), 1e-9) if any(sums) else 0.0
-    reaches = {s.sample: s.reaches_support == "yes" for s in facts.samples}
-    tops: dict[tuple[str, int], tuple[float, float]] = {}
-    heights = {
-        sample: sum(_height(layers[p.sample, p.position], scale) for p in stack) for sample, stack in by_sample.items()
-    }
-    floor = TOP + max(heights.values(), default=0.0)
-    joins: list[str] = []
-    bands: list[str] = []
-    for at, (sample, stack) in enumerate(by_sample.items()):
-        x, y = LEFT + at * (BAND + GAP), floor
-        place = next(s.place for s in facts.samples if s.sample == sample)
-        bands.append(
-            f'<text font-size="13" font-weight="bold" x="{x}" y="{TOP - 22}">{escape(sample)}</text>'
-            f'<text font-size="9" x="{x}" y="{TOP - 10}">{escape(_short(place))}</text>'
+@dataclass
+class _Column:
+    """One sample as drawn, from the surface inward, in pixels."""
+
+    sample: Mapping[str, Any]
+    x: float = 0.0
+    bands: list[_Band] = field(default_factory=list)
+    lines: list[float] = field(default_factory=list)
+    unmeasured: list[tuple[float, float]] = field(default_factory=list)
+    doubtful: set[int] = field(default_factory=set)
+    foot: float = 0.0
+
+    @property
+    def reaches(self) -> bool:
+        return self.sample.get("reaches_support") == "yes"
+
+
+def side_by_side(
+    strata: Json,
+    samples: Sequence[Mapping[str, Any]],
+    schemes: Sequence[Mapping[str, Any]],
+    coats: Coats,
+    place_name: Callable[[str], str | None],
+    *,
+    name: str = "bands",
+) -> str:
+    """The SVG text.
+
+    :param strata: the sequence as plain data (`Strata.as_json`); only its samples are drawn.
+    :param name: what ids in it begin with.
+    """
+    drawn = set(strata["samples"])
+    order = sorted(
+        (row for row in samples if row["sample"] in drawn),
+        key=lambda row: (natural(row["place"]), natural(row["sample"])),
+    )
+    campaigns = campaigns_of(strata, schemes, coats)
+    few = len(order) <= FEW
+    thickest = max((sum(row.get("thickness_um") or 0 for row in coats(s["sample"])) for s in order), default=0)
+    scale = (300.0 if few else 220.0 if len(order) <= 40 else 150.0) / thickest if thickest else 0.0
+    broad = min(72.0, (ROOM_ACROSS - LEFT) / max(len(order), 1) / 1.6) if few else 26.0
+    gap = broad * 0.5 if few else 14.0
+    placed = {(coat["sample"], coat["position"]): coat for coat in strata["coats"]}
+    columns = [_column(row, coats(row["sample"]), placed, scale) for row in order]
+    across = max(1, int((ROOM_ACROSS - LEFT) / (broad + gap)))
+    rows = [columns[at : at + across] for at in range(0, len(columns), across)]
+    y, parts = _key_height(campaigns) + 8, _key(campaigns, name)
+    width = LEFT + min(len(order), across) * (broad + gap)
+    for row in rows:
+        for at, column in enumerate(row):
+            column.x = LEFT + at * (broad + gap)
+        height = max(column.foot for column in row) + SUPPORT
+        parts.append(
+            f'<g transform="translate(0 {y + HEAD:.0f})">{_row(row, campaigns, broad, gap, place_name, name)}</g>'
         )
-        bands.append(_foot(x, floor, reaches.get(sample, False)))
-        for placing in stack:
-            layer = layers[placing.sample, placing.position]
-            height = _height(layer, scale)
-            y -= height
-            tops[placing.sample, placing.position] = (y, height)
-            bands.append(_band(layer, placing, x, y, height))
-        bands += _campaign_marks(stack, tops, x)
-    shown = list(by_sample)
-    for unit in found.units:
-        where = sorted(((shown.index(sample), (sample, position)) for sample, position in unit.coats))
-        for (one, first), (two, second) in pairwise(where):
-            joins.append(
-                _join(
-                    unit.campaign if two == one + 1 else None,
-                    LEFT + one * (BAND + GAP) + BAND,
-                    LEFT + two * (BAND + GAP),
-                    tops[first],
-                    tops[second],
-                )
+        y += HEAD + height + 14
+    parts.append(bar(LEFT, y + 6, scale, 200.0) if scale else "")
+    lines = _notes(columns)
+    parts += [
+        f'<text font-size="11" fill="{QUIET}" x="0" y="{y + 30 + 15 * at:.0f}">{escape(line)}</text>'
+        for at, line in enumerate(lines)
+    ]
+    width, height = max(width, 620.0), y + 30 + 15 * len(lines)
+    said = _described(strata, campaigns)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-6 -6 {width + 12:.0f} {height + 12:.0f}" '
+        f'width="{width + 12:.0f}" height="{height + 12:.0f}" {TYPE} role="group" aria-labelledby="{name}-t {name}-d">'
+        f'<title id="{name}-t">{escape(strata["object"])}: samples side by side</title><desc id="{name}-d">'
+        f'{escape(said)}</desc>{_patterns(name)}<rect x="-6" y="-6" width="{width + 12:.0f}" '
+        f'height="{height + 12:.0f}" fill="#fff"/>{"".join(parts)}</svg>\n'
+    )
+
+
+def _column(
+    sample: Mapping[str, Any], rows: Sequence[Mapping[str, Any]], placed: Mapping[tuple[str, int], Json], scale: float
+) -> _Column:
+    column = _Column(sample)
+    y = 0.0
+    for row in rows:
+        coat = placed.get((sample["sample"], row["position"]))
+        if row["role"] == "support" or coat is None:
+            continue
+        thick = row.get("thickness_um")
+        height = max(THINNEST, thick * scale) if thick and scale else UNMEASURED
+        number = coat["campaign"] or 0
+        if column.bands and column.bands[-1].campaign == number:
+            column.bands[-1].bottom = y + height
+            column.bands[-1].rows.append(row)
+            column.lines.append(y)
+        else:
+            column.bands.append(_Band(number, y, y + height, [row]))
+        if not thick:
+            column.unmeasured.append((y, y + height))
+        if number and coat["chance"] < SURE:
+            column.doubtful.add(number)
+        y += height
+    column.foot = y
+    return column
+
+
+def _row(
+    row: Sequence[_Column],
+    campaigns: Sequence[Campaign],
+    broad: float,
+    gap: float,
+    place_name: Callable[[str], str | None],
+    name: str,
+) -> str:
+    """One row of samples: heads, bands, joins, marks, feet. What is drawn alike is one path."""
+    by_number = {campaign.number: campaign for campaign in campaigns}
+    fills: dict[str, str] = defaultdict(str)
+    joins: dict[int, str] = defaultdict(str)
+    lines = edges = broken = bars = ""
+    marks: list[str] = []
+    for column in row:
+        x = f"{column.x:g}"
+        for band in column.bands:
+            top, high = band.top, band.bottom - band.top
+            campaign = by_number.get(band.campaign)
+            fill = FOREIGN if campaign is None else colour_of_coats(band.rows) or _fill_of(campaign, name)
+            fills[fill] += f"M{x} {top:.1f}h{broad:g}v{high:.1f}h-{broad:g}z"
+            if campaign is None:
+                continue
+            if high >= 11:
+                mark = campaign.mark + ("?" if band.campaign in column.doubtful else "")
+                marks.append(f'<text x="{column.x + broad / 2:g}" y="{top + high / 2 + 4:.1f}">{escape(mark)}</text>')
+            if campaign.period == "original":
+                bars += f"M{column.x - 3.5:g} {top:.1f}v{high:.1f}"
+        lines += "".join(f"M{x} {y:.1f}h{broad:g}" for y in column.lines)
+        edges += f"M{x} 0h{broad:g}v{column.foot:.1f}h-{broad:g}z"
+        broken += "".join(
+            f"M{x} {top:.1f}v{bottom - top:.1f}m{broad:g} 0V{top:.1f}" for top, bottom in column.unmeasured
+        )
+    for one, two in pairwise(row):
+        for number, first, second in _shared(one, two):
+            joins[number] += (
+                f"M{one.x + broad:g} {first[0]:.1f}L{two.x:g} {second[0]:.1f}V{second[1]:.1f}"
+                f"L{one.x + broad:g} {first[1]:.1f}z"
             )
-    width = max(LEFT + len(shown) * (BAND + GAP), 360)
-    key = _key(found, floor + 44)
-    height = floor + 52 + 16 * len(key)
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}" '
-            f'{_TYPE} role="img" aria-labelledby="t d"><title id="t">{escape(found.object)}: samples side by side</title>',
-            f'<desc id="d">{escape(_described(found))}</desc>',
-            _hatches(found),
-            *joins,
-            *bands,
-            _scale_bar(scale, floor),
-            *key,
-            "</svg>",
-            "",
-        ]
+    parts = [
+        f'<path d="{path}" fill="{_fill_of(by_number[number], name)}" fill-opacity="0.45" stroke="#8a8a8a" '
+        'stroke-width="0.4"/>'
+        for number, path in joins.items()
+    ]
+    parts += [f'<path d="{path}" fill="{fill}"/>' for fill, path in fills.items()]
+    # Mid grey shows on black and on white.
+    parts.append(f'<path d="{lines}" stroke="#8f8f8f" stroke-width="0.8" fill="none"/>')
+    parts.append(f'<path d="{edges}" stroke="{INK}" stroke-width="0.7" fill="none"/>')
+    if broken:
+        parts.append(f'<path d="{broken}" stroke="#fff" stroke-width="1.6" stroke-dasharray="3 3" fill="none"/>')
+    parts.append(f'<path d="{bars}" stroke="{INK}" stroke-width="3" fill="none"/>')
+    parts += _feet(row, broad, name)
+    parts.append(
+        f'<g font-size="11" text-anchor="middle" stroke="#fff" stroke-width="2.6" paint-order="stroke" fill="{INK}">'
+        f"{''.join(marks)}</g>"
     )
+    parts += _names(row[0], by_number)
+    parts += _heads(row, broad, gap, place_name)
+    return "".join(parts)
 
 
-def _height(layer: Layer, scale: float) -> float:
-    return max(THINNEST, layer.thickness_um * scale) if layer.thickness_um and scale else UNMEASURED
+def _shared(one: _Column, two: _Column) -> Iterator[tuple[int, tuple[float, float], tuple[float, float]]]:
+    """The campaigns that two neighbours both have, with where each has it: its first run from the surface."""
+    firsts: list[dict[int, _Band]] = [{}, {}]
+    for column, first in zip((one, two), firsts, strict=True):
+        for band in column.bands:
+            first.setdefault(band.campaign, band)
+    for number, band in firsts[0].items():
+        other = firsts[1].get(number)
+        if number and other is not None:
+            yield number, (band.top, band.bottom), (other.top, other.bottom)
 
 
-def _band(layer: Layer, placing: Placing, x: float, y: float, height: float) -> str:
-    colour = shown_colour(colour_of(layer), layer.colour)
-    fill = colour[0] if colour else "#ffffff"
-    broken = "" if layer.thickness_um else ' stroke-dasharray="3 2"'
-    said = f"{layer.sample}/{layer.position}: {layer.colour or ''} {layer.role}, campaign {letter(placing.campaign)}"
-    if not placing.given and placing.campaign:
-        said += f", {placing.chance:.0%} sure"
-    label = (
-        f'<text font-size="9" x="{x - 3}" y="{y + height / 2 + 3:.1f}" text-anchor="end">{layer.position}</text>'
-        if height >= 7
-        else ""
+def _feet(row: Sequence[_Column], broad: float, name: str) -> Iterator[str]:
+    supports = "".join(
+        f"M{column.x:g} {column.foot:.1f}h{broad:g}v{SUPPORT:g}h-{broad:g}z" for column in row if column.reaches
     )
-    return (
-        f'<rect x="{x}" y="{y:.1f}" width="{BAND}" height="{height:.1f}" fill="{fill}" stroke="#222" '
-        f'stroke-width="0.7"{broken}><title>{escape(" ".join(said.split()))}</title></rect>{label}'
+    step = broad / 4
+    waves = "".join(
+        f"M{column.x:g} {column.foot + 4:.1f}q{step / 2:g} 5 {step:g} 0" + f"t{step:g} 0" * 3
+        for column in row
+        if not column.reaches
     )
+    if supports:
+        yield f'<path d="{supports}" fill="url(#{name}-support)" stroke="{INK}" stroke-width="0.7"/>'
+    if waves:
+        yield f'<path d="{waves}" fill="none" stroke="{INK}" stroke-width="1.1"/>'
 
 
-def _campaign_marks(stack: list[Placing], tops: dict[tuple[str, int], tuple[float, float]], x: float) -> list[str]:
-    """The letter of each campaign beside its coats."""
-    marks = []
-    for number, run in groupby((p for p in stack if p.campaign), key=lambda p: p.campaign):
-        spans = [tops[p.sample, p.position] for p in run]
-        middle = (min(top for top, _ in spans) + max(top + height for top, height in spans)) / 2
-        marks.append(
-            f'<text x="{x + BAND + 3}" y="{middle + 4:.1f}" stroke="#fff" stroke-width="3" '
-            f'paint-order="stroke">{letter(number)}</text>'
+def _names(column: _Column, by_number: Mapping[int, Campaign]) -> Iterator[str]:
+    """The names of the bands, beside the first sample of a row."""
+    bands: dict[int, _Band] = {}
+    for band in column.bands:
+        if band.campaign:
+            bands.setdefault(band.campaign, band)
+    middles = [(band.top + band.bottom) / 2 for band in bands.values()]
+    for number, middle, y in zip(
+        bands, middles, spread(middles, [LINE] * len(bands), -4, column.foot + 8), strict=True
+    ):
+        campaign = by_number[number]
+        text = fitted(f"{campaign.mark} {campaign.name}", LEFT - 26, 11)
+        yield (
+            f'<text font-size="11" x="{LEFT - 18:g}" y="{y + 4:.1f}" text-anchor="end" fill="{INK}">{escape(text)}</text>'
+            f'<path d="M{LEFT - 15:g} {y:.1f}L{LEFT - 6:g} {middle:.1f}" stroke="{QUIET}" stroke-width="0.7"/>'
         )
-    return marks
 
 
-def _join(campaign: int | None, x1: float, x2: float, one: tuple[float, float], two: tuple[float, float]) -> str:
-    """Neighbours by a hatched field, samples further apart by one thin line."""
-    if campaign is None:
-        return (
-            f'<path d="M{x1} {one[0] + one[1] / 2:.1f}L{x2} {two[0] + two[1] / 2:.1f}" fill="none" stroke="#999" '
-            'stroke-width="0.4" stroke-dasharray="2 3"/>'
+def _heads(row: Sequence[_Column], broad: float, gap: float, place_name: Callable[[str], str | None]) -> Iterator[str]:
+    """The codes of the samples, and above them the place of each group."""
+    for place, group in groupby(row, key=lambda column: column.sample["place"]):
+        columns = list(group)
+        left, wide = columns[0].x, columns[-1].x + broad - columns[0].x
+        text = place_name(place) or place
+        if width_of(text, 11) > wide + gap - 4:
+            text = fitted(place, wide + gap - 4, 11)
+        yield (
+            f'<a href="@/place/{address(place)}"><text font-size="11" x="{left:g}" y="-26" fill="{QUIET}">{escape(text)}'
+            f'<title>{escape(place_name(place) or place)}</title></text></a><path d="M{left:g} -21h{wide:g}" '
+            f'stroke="{QUIET}" stroke-width="0.8"/>'
         )
-    fill = f"url(#h{campaign % len(HATCHES)})" if campaign else "none"
-    return (
-        f'<path d="M{x1} {one[0]:.1f}L{x2} {two[0]:.1f}V{two[0] + two[1]:.1f}L{x1} {one[0] + one[1]:.1f}Z" '
-        f'fill="{fill}" stroke="#777" stroke-width="0.5"/>'
-    )
-
-
-def _foot(x: float, y: float, reaches: bool) -> str:
-    if reaches:
-        return f'<path d="M{x} {y}h{BAND}v{SUPPORT}h-{BAND}z" fill="#cfc4b0" stroke="#222" stroke-width="0.7"/>'
-    wave = "".join(f"q{BAND / 8} 5 {BAND / 4} 0" for _ in range(4))
-    return f'<path d="M{x} {y + 2}{wave}" fill="none" stroke="#222" stroke-width="0.7"/>'
-
-
-def _hatches(found: Strata) -> str:
-    used = sorted({unit.campaign % len(HATCHES) for unit in found.units if unit.campaign})
-    return (
-        "<defs>"
-        + "".join(
-            f'<pattern id="h{number}" width="8" height="8" patternUnits="userSpaceOnUse"><path d="{HATCHES[number]}" '
-            'stroke="#888" stroke-width="0.6" fill="none"/></pattern>'
-            for number in used
+    for column in row:
+        code = column.sample["sample"]
+        yield (
+            f'<a href="@/sample/{address(code)}"><text font-size="11" font-weight="bold" x="{column.x:g}" y="-7" '
+            f'fill="{INK}">{escape(fitted(code, broad + gap - 3, 11))}</text></a>'
         )
-        + "</defs>"
-    )
 
 
-def _scale_bar(scale: float, floor: float) -> str:
-    if not scale:
-        return ""
-    length = max((step for step in _STEPS if step * scale <= ROOM / 3), default=1)
-    return (
-        f'<path d="M14 {floor - length * scale:.1f}h6M17 {floor - length * scale:.1f}V{floor}M14 {floor}h6" '
-        f'stroke="#222" fill="none"/><text font-size="9" x="4" y="{floor + 12}">{length} µm</text>'
-    )
+def _key_height(campaigns: Sequence[Campaign]) -> float:
+    return 18.0 * (len(campaigns) + 1)
 
 
-def _key(found: Strata, y: float) -> list[str]:
-    """The key, one line per campaign: its hatching, letter, scheme and coats."""
+def _key(campaigns: Sequence[Campaign], name: str) -> list[str]:
+    """The campaigns by name, outermost first, with colour and mark; the maker's with the bar that stands beside it."""
     lines = []
-    numbers = sorted({unit.campaign for unit in found.units if unit.campaign}, reverse=True)
-    for row, number in enumerate(numbers):
-        units = [unit for unit in found.units if unit.campaign == number]
-        scheme = next((unit.scheme for unit in units if unit.scheme), None)
-        named = f"scheme {scheme}" if scheme else "no scheme named"
-        samples = len({sample for unit in units for sample, _ in unit.coats})
-        text = f"{letter(number)}  {named}: {_counted(len(units), 'coat')} in {_counted(samples, 'sample')}"
+    for at, campaign in enumerate(campaigns):
+        y = 18 * at
+        own = f'<path d="M-1 {y}v13" stroke="{INK}" stroke-width="3"/>' if campaign.period == "original" else ""
+        period = f" · {campaign.period}" if campaign.period else ""
+        if campaign.period == "original":
+            period = " · maker's finish, with the bar beside it"
         lines.append(
-            f'<rect x="{LEFT}" y="{y + row * 16:.1f}" width="22" height="11" '
-            f'fill="url(#h{number % len(HATCHES)})" stroke="#777" stroke-width="0.5"/>'
-            f'<text x="{LEFT + 30}" y="{y + row * 16 + 9:.1f}">{escape(text)}</text>'
+            f'{own}<rect x="4" y="{y}" width="26" height="13" fill="{_fill_of(campaign, name)}" stroke="{INK}" '
+            f'stroke-width="0.7"/><text font-size="12" x="38" y="{y + 11}" fill="{INK}"><tspan font-weight="bold">'
+            f'{escape(campaign.mark)}</tspan> {escape(campaign.name)}<tspan fill="{QUIET}">{escape(period)}</tspan></text>'
         )
-    lines.append(
-        f'<text font-size="9" x="{LEFT}" y="{y + len(numbers) * 16 + 9:.1f}">Broken outline: thickness not '
-        "measured. Wave at the foot: the sample stops short of the support.</text>"
-    )
     return lines
 
 
-def _described(found: Strata) -> str:
-    campaigns = len({unit.campaign for unit in found.units if unit.campaign})
-    return (
-        f"{_counted(len(found.samples), 'sample')}, {_counted(len(found.units), 'coat')} in "
-        f"{_counted(campaigns, 'campaign')}; coats judged to be one are joined between neighbouring samples."
-    )
+def _fill_of(campaign: Campaign, name: str) -> str:
+    return campaign.fill or f"url(#{name}-unknown)"
 
 
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 10 else text[:9] + "…"
-
-
-def dot(found: Strata) -> str:
-    """The Harris matrix in the DOT language of Graphviz: units, and the relations that are left."""
-
-    def quoted(text: str) -> str:
-        return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-    nodes = [f"  {quoted(u.code)} [label={quoted(f'{u.code} {u.role}')}];" for u in found.units]
-    edges = [f"  {quoted(upper)} -> {quoted(lower)};" for upper, lower in found.matrix.relations]
-    return "\n".join(["digraph {", "  node [shape=box];", *nodes, *edges, "}", ""])
-
-
-def matrix_picture(found: Strata) -> str:
-    """The Harris matrix as SVG: a row for each depth, outermost at the top, a line for each relation that is left."""
-    role = {unit.code: unit.role for unit in found.units}
-    rows = found.matrix.rows
-    broad = max((len(row) for row in rows), default=1)
-    at: dict[str, tuple[float, float]] = {}
-    for depth, row in enumerate(rows):
-        for place, unit in enumerate(row):
-            at[unit] = (20 + (place + 0.5 + (broad - len(row)) / 2) * 150, 20 + depth * 46)
-    lines = [_line(at[a], at[b]) for a, b in found.matrix.relations if a in at and b in at]
-    boxes = [
-        f'<rect x="{x - 66}" y="{y}" width="132" height="26" fill="#fff" stroke="#222"/>'
-        f'<text font-size="9" x="{x}" y="{y + 11}" text-anchor="middle">{escape(unit)}</text>'
-        f'<text font-size="9" x="{x}" y="{y + 22}" text-anchor="middle">{escape(role.get(unit, ""))}</text>'
-        for unit, (x, y) in at.items()
+def _notes(columns: Sequence[_Column]) -> list[str]:
+    found = [
+        "One scale; the surface is the upper edge. Lines in a band are its coats; dark between bands is dirt or wax."
     ]
-    width, height = 40 + broad * 150, 40 + len(rows) * 46
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}" '
-            f'{_TYPE} role="img" aria-labelledby="t"><title id="t">{escape(found.object)}: Harris matrix</title>',
-            *lines,
-            *boxes,
-            "</svg>",
-            "",
-        ]
+    if any(not column.reaches for column in columns):
+        found.append("Wave: the sample stops here; nobody looked deeper.")
+    if any(column.unmeasured for column in columns):
+        found.append("Broken edge: thickness not recorded, the height says nothing.")
+    if any(column.doubtful for column in columns):
+        found.append("?: not sure that the coat belongs to this band.")
+    return found
+
+
+def _patterns(name: str) -> str:
+    def pattern(what: str, path: str) -> str:
+        return (
+            f'<pattern id="{name}-{what}" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" '
+            f'fill="#fff"/><path d="{path}" stroke="#777" stroke-width="0.9" fill="none"/></pattern>'
+        )
+
+    return f"<defs>{pattern('support', 'M-1 7L7 -1M-1 1L1 -1M5 7L7 5')}{pattern('unknown', 'M0 0L6 6M6 0L0 6')}</defs>"
+
+
+def _described(strata: Json, campaigns: Sequence[Campaign]) -> str:
+    met = Counter(
+        number for number, _ in {(coat["campaign"], coat["sample"]) for coat in strata["coats"] if coat["campaign"]}
     )
-
-
-def _line(upper: tuple[float, float], lower: tuple[float, float]) -> str:
-    (x1, y1), (x2, y2) = upper, lower
-    half = y2 - 8
-    return f'<path d="M{x1} {y1 + 26}V{half}H{x2}V{y2}" fill="none" stroke="#555" stroke-width="0.8"/>'
+    total = len(strata["samples"])
+    told = "; ".join(f"{each.mark} {each.name} in {met[each.number]} of {total}" for each in campaigns)
+    return (
+        f"{counted(total, 'sample')}, {counted(len(strata['units']), 'coat')} in "
+        f"{counted(len(campaigns), 'campaign')}, outermost first: {told}."
+    )

@@ -19,6 +19,7 @@ from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment
 from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
 from collection.output.site.stored_objects import StoredObject
+from collection.records.codes import natural
 from collection.records.facts import Facts, ProposalFacts, facts_of
 from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.advice import with_answers
@@ -46,7 +47,7 @@ def object_document(
     stored: StoredObject,
     public: PublicRows,
     surveys: Mapping[str, Row],
-    pictures: Mapping[str, str],
+    pictures: Mapping[str, tuple[str, list[int] | None]],
     drawings: Mapping[str, tuple[str, Box | None]],
     *,
     audience: Audience,
@@ -56,7 +57,7 @@ def object_document(
 
     :param public: the object's rows that may be published.
     :param surveys: the surveys in account by code.
-    :param pictures: the names of the published image files by the pictures' keys.
+    :param pictures: the names of the published image files by the pictures' keys, each with its size in pixels.
     :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
     :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
     """
@@ -70,7 +71,7 @@ def object_document(
     for sample in nested.get("samples", ()):
         _read_sample(stored.case, sample)
     for picture in nested.get("pictures", ()):
-        picture["file"] = pictures.get(picture["key"])
+        picture["file"], picture["size"] = pictures.get(picture["key"], (None, None))
     for drawing in nested.get("drawings", ()):
         drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
     for proposal in nested.get("proposals", ()):
@@ -166,7 +167,9 @@ def _collect(value: Any, found: dict[str, None]) -> None:
 
 
 def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
-    nested = {sheet: rows for sheet, rows in sheets.items() if sheet in SHOWN}
+    nested = {
+        sheet: sorted(rows, key=lambda row: natural(row["key"])) for sheet, rows in sheets.items() if sheet in SHOWN
+    }
     for sheet, (outer, code) in NESTED.items():
         inside: dict[str, list[Json]] = {}
         for row in sheets.get(sheet, ()):
@@ -210,7 +213,7 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
 
     return {
         **{name: value for name, value in whole.items() if name not in ("object", "title")},
-        "places": named(whole["places"]),
+        "places": sorted(named(whole["places"]), key=lambda row: natural(row["place"])),
         "schemes": [
             {**row, "places": named(row["places"])} for row in whole["schemes"] if row["scheme"] in codes["schemes"]
         ],

@@ -226,16 +226,17 @@ class _Pictures:
         self.boxes: dict[str, Box | None] = {}
         self.left_out: dict[str, str] = {}
 
-    def publish(self, stored: StoredObject, public: PublicRows) -> dict[str, str]:
-        """The names of the published files by the pictures' keys."""
-        found = {}
+    def publish(self, stored: StoredObject, public: PublicRows) -> dict[str, tuple[str, list[int] | None]]:
+        """The names of the published files by the pictures' keys, each with its width and height in pixels."""
+        found: dict[str, tuple[str, list[int] | None]] = {}
         for row in public.rows.get("pictures", ()):
             key = f"{row['object']}/{row['picture']}"
             if not (self.audience.is_staff or (row["rights"] or "").strip()):
                 self.left_out[key] = "its rights are not filled in"
                 continue
             if (name := self._named("pictures", key, stored)) is not None:
-                found[key] = name
+                box = self._box(name)
+                found[key] = (name, None if box is None else [round(box[2]), round(box[3])])
         return found
 
     def publish_drawings(self, stored: StoredObject, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
@@ -247,10 +248,13 @@ class _Pictures:
         for row in public.rows.get("drawings", ()):
             key = f"{row['object']}/{row['drawing']}"
             if (name := self._named("drawings", key, stored)) is not None:
-                if name not in self.boxes:
-                    self.boxes[name] = _box((self.folder / name).read_bytes())
-                found[key] = (name, self.boxes[name])
+                found[key] = (name, self._box(name))
         return found
+
+    def _box(self, name: str) -> Box | None:
+        if name not in self.boxes:
+            self.boxes[name] = _box((self.folder / name).read_bytes())
+        return self.boxes[name]
 
     def _named(self, sheet: str, key: str, stored: StoredObject) -> str | None:
         sha256 = stored.files.get((sheet, key))
@@ -274,7 +278,7 @@ class _Pictures:
 
 
 def _box(content: bytes) -> Box | None:
-    """What a published drawing fills: of an SVG its view box, of a photograph its pixels."""
+    """What a published image fills: of an SVG its view box, of a photograph its pixels."""
     if content.startswith(b"<"):
         return look_at(content).box
     size = picture_size(io.BytesIO(content))

@@ -10,6 +10,7 @@ from typing import Any
 
 from collection.compute.case import Case
 from collection.output.site.audience import Audience, Row
+from collection.records.codes import natural
 from collection.records.facts import Facts
 from collection.records.sheets import BY_SHEET, Survey
 from collection.store.base import names
@@ -62,7 +63,7 @@ def objects_for(audience: Audience, connection: sqlite3.Connection) -> list[str]
     for code, staff in connection.execute("SELECT object, audience IS 'staff' FROM live_objects"):
         shown = code if known is None else known.object(code)
         only_staff[shown] = only_staff.get(shown, False) or bool(staff)
-    return sorted(code for code, staff in only_staff.items() if audience.is_staff or not staff)
+    return sorted((code for code, staff in only_staff.items() if audience.is_staff or not staff), key=natural)
 
 
 def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[StoredObject]:

@@ -10,6 +10,7 @@ from collection.language.sentences import percent, square_metres
 from collection.language.words import SEVERITY_RANK
 from collection.output.drawings.elevation import elevations
 from collection.output.published_object import PublishedObject, newest
+from collection.records.codes import natural
 from collection.values.dates import bounds
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.lighting import views
@@ -106,7 +107,12 @@ def places(published: PublishedObject, to: Addresses) -> list[Json]:
         }
         for row in sorted(
             published["survival"]["places"],
-            key=lambda r: (r["place"] == "all", r["component"] or "", r["place"] != r["component"], r["place"]),
+            key=lambda r: (
+                r["place"] == "all",
+                natural(r["component"] or ""),
+                r["place"] != r["component"],
+                natural(r["place"]),
+            ),
         )
     ]
 

@@ -1,24 +1,47 @@
-"""The page of one place: the evidence for its state, coat by coat, and what was advised and done there."""
+"""The page of one place: where it is, what survives there, its samples side by side, what was advised and done."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Any
 
-from collection.language.words import SEVERITY_RANK
+from collection.compute.advice import in_force
+from collection.compute.build_up.places import Places
+from collection.compute.case import Case
+from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
+from collection.language.words import SEVERITY_RANK, ZONE_STATE
 from collection.output.drawings.elevation import drawing_of, elevations
-from collection.output.drawings.stack import drawing
-from collection.output.published_object import PublishedObject, newest
+from collection.output.drawings.stack import notes, panels, stack_of
+from collection.output.published_object import PublishedObject, as_record, newest
+from collection.records.codes import natural
+from collection.records.facts import Facts, facts_of
+from collection.records.sheets import BY_SHEET, Object
+from collection.rules.support import JOINT, PART, SUPPORT
+from collection.values.dates import bounds
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages import evidence
 from firstcoat_site.pages.before import CLEARED
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import place
-from firstcoat_site.pages.sample import test_lines
+from firstcoat_site.pages.response_grid import response_grid
+from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 
 SHEETS = ("samples", "tests", "conditions", "decorations", "reserves", "claims", "pictures", "advice")
+AROUND = ("conditions", "reserves", "claims", "advice")
+MOST_STACKS, MOST_COATS = 12, 72
+"""How many samples stand side by side, and how many coats they have together: what a phone loads in a second or two."""
+IN_WORDS = {
+    NOT_EXAMINED: "what nobody has looked at",
+    BELOW: "what lies below what was seen",
+    SUPPORT: "the support",
+    PART: "the part itself",
+    JOINT: "paint over the joint",
+}
+"""Things that are no coat and no decoration."""
+MOST_LISTED = 24
+"""More samples than these are listed by place, a line each."""
 
 
 def place_data(published: PublishedObject, code: str) -> Json | None:
@@ -28,8 +51,9 @@ def place_data(published: PublishedObject, code: str) -> Json | None:
     """
     if not published.has_place(code):
         return None
-    inside = {other for other in (*published.named, code) if published.places.contains(code, other)}
-    around = [other for other in published.places.around(code) if other != code]
+    places = Places(Case(_facts(published, "components", "zones")))
+    inside = {other for other in (*published.named, code) if places.contains(code, other)}
+    around = [other for other in places.around(code) if other != code]
     return {
         "format": 1,
         "object": published.code,
@@ -39,12 +63,12 @@ def place_data(published: PublishedObject, code: str) -> Json | None:
         "zones": [row for row in published["zones"] if row["zone"] == code],
         "survival": published.states.get(code),
         "lies_in": around,
-        "holds": sorted(inside - {code}),
+        "holds": sorted(inside - {code}, key=natural),
         **{sheet: _at(published[sheet], inside) for sheet in SHEETS},
         "treatments": _work(published, inside),
         "losses": _losses(published, inside),
         "of_the_whole": {
-            **{sheet: _at(published[sheet], set(around)) for sheet in ("conditions", "reserves", "claims", "advice")},
+            **{sheet: _at(published[sheet], set(around)) for sheet in AROUND},
             "treatments": _work(published, set(around)),
         },
     }
@@ -52,33 +76,146 @@ def place_data(published: PublishedObject, code: str) -> Json | None:
 
 def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of a place shows beside its data."""
-    code, state = data["place"], data["survival"]
-    drawn = drawing_of(published, code)
-    removed = [step for row in data["treatments"] for step in row["treatment_steps"] if step.get("removed")]
-    rests_on = [{"kind": "samples", "key": row["key"]} for row in data["samples"]]
-    rests_on += [{"kind": "treatment_steps", "key": step["key"]} for step in removed]
+    code, state, samples = data["place"], data["survival"], data["samples"]
+    shown = _chosen(published, samples)
+    stacks = [stack_of(published, row["sample"]) for row in shown]
+    inner = [place(published, published.states[other]) for other in data["holds"] if other in published.states]
+    states = [row["state"] for row in inner]
+    advice = [*data["advice"], *data["of_the_whole"]["advice"]]
     return {
         "state_row": None if state is None else place(published, state),
-        "rests_on": evidence.cards(published, rests_on, to),
-        "inner": [place(published, published.states[other]) for other in data["holds"] if other in published.states],
+        "short": _stops_short([row for row in samples if row["place"] == code])
+        if state is not None and not state["read"]
+        else None,
+        "inner": inner,
+        "inner_states": [(word, number) for word in ZONE_STATE.words if (number := states.count(word))],
         "outer": [other for other in data["lies_in"] if published.has_place(other)],
         "elevations": [view for view in elevations(published) if any(shape.code == code for shape in view.shapes)]
-        if drawn
+        if drawing_of(published, code)
         else [],
-        "stacks": [
-            {**row, "drawing": drawing(row["layers"]), "picture": published.micrograph(row["sample"])}
-            for row in data["samples"]
-            if row["layers"]
-        ],
+        "stacks": list(zip(shown, panels(stacks, name="stack"), strict=True)),
+        "stack_notes": notes(stacks),
+        "more_samples": len(samples) - len(shown),
+        "readings": _readings(published, samples) if len(samples) <= MOST_LISTED else [],
+        "readings_by_place": _by_place(published, samples) if len(samples) > MOST_LISTED else [],
+        "removals": [row for row in data["treatments"] if any(step.get("removed") for step in row["treatment_steps"])],
+        "surveys": _surveys(published, samples),
         "views": views(row for row in data["pictures"] if not row.get("sample")),
-        "test_lines": test_lines(published, data["tests"], to),
+        "tests_here": response_grid(published, data["tests"], to),
+        "conditions": sorted(
+            [*data["conditions"], *data["of_the_whole"]["conditions"]],
+            key=lambda row: bounds(row["observed_on"]).latest,
+            reverse=True,
+        ),
         "claims": newest([*data["claims"], *data["of_the_whole"]["claims"]], "claim"),
-        "proposed": _by_proposal(data["losses"], to),
+        "decorations": newest(data["decorations"], "decoration"),
+        "reserves": [*data["reserves"], *data["of_the_whole"]["reserves"]],
+        "advice": _advice(published, advice),
+        "works": _in_order([*data["treatments"], *data["of_the_whole"]["treatments"]]),
+        "proposed": _by_proposal(published, data["losses"], to),
     }
+
+
+def _facts(published: PublishedObject, *sheets: str) -> Facts:
+    """The facts of a few sheets: all the records of a large object would take longer than its page."""
+    return facts_of(
+        as_record(Object, published["record"]),
+        [as_record(BY_SHEET[sheet], row) for sheet in sheets for row in published[sheet]],
+    )
 
 
 def _at(rows: Iterable[Json], places: set[str]) -> list[Json]:
     return [row for row in rows if (row.get("place") or "all") in places]
+
+
+def _chosen(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
+    """The samples to draw: of each place one before a second of any, those with a micrograph first, then the newest."""
+    order = sorted(samples, key=_newest_first, reverse=True)
+    order.sort(key=lambda row: published.micrograph(row["sample"]) is None)
+    seen: dict[str, int] = {}
+    turn = {}
+    for row in order:
+        turn[row["sample"]] = seen[row["place"]] = seen.get(row["place"], 0) + 1
+    found: list[Json] = []
+    coats = 0
+    for row in sorted(order, key=lambda row: turn[row["sample"]]):
+        number = len(published.coats(row["sample"]))
+        if number and (not found or coats + number <= MOST_COATS):
+            found.append(row)
+            coats += number
+        if len(found) == MOST_STACKS:
+            break
+    return sorted(found, key=lambda row: natural(row["sample"]))
+
+
+def _newest_first(row: Json) -> str:
+    return bounds(row["taken_on"]).latest if row.get("taken_on") else ""
+
+
+def _stops_short(samples: Sequence[Json]) -> str | None:
+    """What to say of a place where samples were taken and none of them tells; None where there are none."""
+    read = [row for row in samples if row["original"] is None]
+    if not read or len(read) < len(samples):
+        return None
+    names = ", ".join(row["sample"] for row in read[:3]) + (f" and {len(read) - 3} more" if len(read) > 3 else "")
+    if all(row.get("reaches_support") == "yes" for row in read):
+        return (
+            f"Looked at ({names}), but no coat read here is known to be the maker's, and none is known to be missing."
+        )
+    one = len(read) == 1
+    return (
+        f"Looked at, but the {'sample' if one else 'samples'} ({names}) {'stops' if one else 'stop'} short of the "
+        "support: what lies deeper, nobody has seen."
+    )
+
+
+def _readings(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
+    """What each sample says of the maker's finish: in words, and by the state whose pattern stands for it."""
+    return [{**row, **_verdict(published, row), "place_name": published.name_of(row["place"])} for row in samples]
+
+
+def _verdict(published: PublishedObject, row: Json) -> Json:
+    found = row["original"]
+    if found is None:
+        reaches = row.get("reaches_support") == "yes"
+        return {"says": "does not tell" if reaches else "not reached: it stops short", "pattern": "not examined"}
+    says = {"partial": "found in part", "trace": "a trace found", "absent": "not found"}.get(found["level"], "found")
+    where = published.states.get(row["place"], {}).get("state")
+    pattern = {"partial": "original fragmentary", "trace": "original fragmentary", "absent": "original not found"}.get(
+        found["level"], "original exposed" if where == "original exposed" else "original covered"
+    )
+    if found["history"]:
+        return {"says": f"{says}, before it was taken off", "pattern": "original removed"}
+    return {"says": says, "pattern": pattern}
+
+
+def _by_place(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
+    """The same for many samples: a line for each place, its samples under what they say."""
+    found: dict[str, dict[str, Json]] = {}
+    for row in samples:
+        verdict = _verdict(published, row)
+        said = found.setdefault(row["place"], {}).setdefault(verdict["says"], {**verdict, "samples": []})
+        said["samples"].append(row["sample"])
+    return [
+        {"place": code, "name": published.name_of(code), "said": list(found[code].values())}
+        for code in sorted(found, key=natural)
+    ]
+
+
+def _surveys(published: PublishedObject, samples: Iterable[Json]) -> list[Json]:
+    codes = {row["survey"] for row in samples}
+    return [row for row in published["surveys"] if row["code"] in codes]
+
+
+def _advice(published: PublishedObject, given: Sequence[Json]) -> list[Json]:
+    """Advice that holds today first, newest first; then what was followed, replaced or has run out."""
+    held = {row.advice: at for at, row in enumerate(in_force(_facts(published, "treatments", "advice"), _today()))}
+    rows = [{**row, "holds": row["advice"] in held} for row in given]
+    return sorted(rows, key=lambda row: held.get(row["advice"], len(held)))
+
+
+def _today() -> str:
+    return date.today().isoformat()
 
 
 def _work(published: PublishedObject, places: set[str]) -> list[Json]:
@@ -91,8 +228,23 @@ def _work(published: PublishedObject, places: set[str]) -> list[Json]:
     return found
 
 
-def _by_proposal(losses: list[Json], to: Addresses) -> list[Json]:
-    """The losses here by proposal, the worst first; what is cleared is only counted."""
+def _in_order(works: Iterable[Json]) -> list[Json]:
+    """Treatments from the first to the last, each once, with the conditions of their steps in words."""
+    found: dict[str, Json] = {}
+    for row in works:
+        steps = [{**step, "conditions": conditions_of(step)} for step in row["treatment_steps"]]
+        if row["key"] in found:
+            found[row["key"]]["treatment_steps"] += steps
+        else:
+            found[row["key"]] = {**row, "treatment_steps": steps}
+    return sorted(found.values(), key=lambda row: bounds(row.get("started") or row.get("ended") or "").earliest)
+
+
+def _by_proposal(published: PublishedObject, losses: list[Json], to: Addresses) -> list[Json]:
+    """What each proposal would do here, the worst first: by severity and scheme the things it would reach, each once
+    with how many places and with the evidence for one of them; what is cleared is only counted."""
+    schemes = {row["scheme"]: row["name"] for row in published["schemes"]}
+    decorations = {row["decoration"]: row for row in published["decorations"]}
     found: dict[str, Json] = {}
     for loss in losses:
         row = found.setdefault(
@@ -100,15 +252,25 @@ def _by_proposal(losses: list[Json], to: Addresses) -> list[Json]:
             {
                 "title": loss["title"],
                 "outcome": loss["severity"],
-                "lines": [],
+                "reached": {},
                 "cleared": 0,
                 "url": to.proposal(loss["proposal"]),
             },
         )
         if loss["severity"] in CLEARED:
             row["cleared"] += 1
-        else:
-            row["lines"].append({**loss, "url": to.loss(loss["proposal"], loss["id"])})
+            continue
+        thing = loss["id"].partition("/")[2]
+        own = decorations.get(thing)
+        scheme, _, what = thing.partition("/")
+        if own is not None:
+            scheme, what = own.get("scheme") or "", f"{own['kind']} {thing}"
+        elif what and scheme not in schemes:
+            scheme, what = "", f"{loss['role'] or 'coat'} of no named scheme"
+        elif not what:
+            scheme, what = "", IN_WORDS.get(thing, thing)
+        things = row["reached"].setdefault(loss["severity"], {}).setdefault(schemes.get(scheme, ""), {})
+        things.setdefault(what, {"url": to.loss(loss["proposal"], loss["id"]), "places": 0})["places"] += 1
     return list(found.values())
 
 
@@ -117,7 +279,7 @@ def _losses(published: PublishedObject, places: set[str]) -> list[Json]:
         {
             "proposal": row["proposal"],
             "title": row["title"],
-            **{name: loss[name] for name in ("id", "severity", "message")},
+            **{name: loss[name] for name in ("id", "role", "severity", "message")},
         }
         for row in published["proposals"]
         for loss in row["assessment"]["losses"]

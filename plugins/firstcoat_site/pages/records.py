@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from collection.language.sentences import counted
 from collection.output.published_object import PublishedObject, newest
+from collection.values.dates import bounds
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import timeline
+from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import decorations, withheld
+from firstcoat_site.pages.response_grid import ResponseGrid, response_grid
 from firstcoat_site.pages.sample import test_lines
 from firstcoat_site.wording import conditions_of
 
@@ -27,6 +31,18 @@ REST = (
     "sources",
 )
 """Sheets shown on the page of all other records."""
+TITLES = {
+    "schemes": "Finishes",
+    "decorations": "Decoration",
+    "reserves": "Must stay untouched",
+    "conditions": "Condition",
+    "claims": "Claims",
+    "hazards": "Hazards",
+    "analyses": "Analyses",
+    "views": "Pictures",
+}
+ID = {"conditions": "condition", "views": "pictures"}
+"""Sections whose mark on the page has another name than what they show."""
 
 
 def timeline_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
@@ -52,7 +68,19 @@ def tests_data(published: PublishedObject) -> Json:
 
 def tests_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the tests shows."""
-    return {"test_lines": test_lines(published, data["tests"], to)}
+    found = response_grid(published, data["tests"], to)
+    return {
+        "test_lines": test_lines(published, data["tests"], to),
+        "found": found,
+        "said": _tested(data["tests"], found),
+    }
+
+
+def _tested(tests: list[Json], found: ResponseGrid | None) -> str:
+    """How much was tested, in a sentence."""
+    coats = 0 if found is None else len(found.columns)
+    agents = len({row["agent"] for row in tests})
+    return f"{counted(len(tests), 'test')} with {counted(agents, 'agent')} on {counted(coats, 'coat')}"
 
 
 def records_data(published: PublishedObject) -> Json:
@@ -67,9 +95,19 @@ def records_data(published: PublishedObject) -> Json:
 
 def records_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the records shows."""
-    return {
-        "hazards": newest(published["hazards"], "hazard"),
-        "claims": newest(published["claims"], "claim"),
+    shown = {
+        "schemes": sorted(published["schemes"], key=lambda row: (row.get("rank") is None, row.get("rank") or 0)),
         "decorations": decorations(published),
+        "reserves": published["reserves"],
+        "conditions": sorted(published["conditions"], key=lambda row: bounds(row["observed_on"]).latest, reverse=True),
+        "claims": newest(published["claims"], "claim"),
+        "hazards": newest(published["hazards"], "hazard"),
+        "analyses": [row for row in published["analyses"] if not row.get("sample")],
+        "views": views(row for row in published["pictures"] if not row.get("sample")),
+    }
+    return {
+        **shown,
+        "contents": [(ID.get(name, name), TITLES[name], len(rows)) for name, rows in shown.items() if rows],
+        "names": {row["scheme"]: row["name"] for row in published["schemes"]},
         "withheld": withheld(published),
     }
