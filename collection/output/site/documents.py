@@ -6,7 +6,6 @@ A record's blank columns are left out of the stored text; the site puts them bac
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
@@ -34,7 +33,6 @@ from collection.store.decide.staleness import Basis, is_stale
 Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
 
-INVENTED = re.compile(r"\binvented\b|\bdemonstration data\b", re.IGNORECASE)
 NESTED = {
     "layers": ("samples", "sample"),
     "responses": ("tests", "test"),
@@ -117,7 +115,7 @@ def survey_json(row: Mapping[str, Any], *, audience: Audience) -> Json:
 
 def is_invented(survey: Mapping[str, Any]) -> bool:
     """Whether a survey says that its data are invented for a demonstration."""
-    return any(INVENTED.search(survey[column] or "") for column in ("title", "scope", "method"))
+    return bool(survey["invented"] == "yes")
 
 
 def words_of(document: Json) -> str:

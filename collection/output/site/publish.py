@@ -22,7 +22,7 @@ from collection.ingest.pictures.image_files import NotAPicture, picture_size
 from collection.language.errors import CouldNot, WrongCommand
 from collection.output.published_object import PublishedObject
 from collection.output.site import stored_objects
-from collection.output.site.audience import Audience, PublicRows, rows_for
+from collection.output.site.audience import Audience, PublicRows, Row, rows_for
 from collection.output.site.comparisons import comparisons
 from collection.output.site.documents import is_invented, object_document
 from collection.output.site.images import cleaned
@@ -30,6 +30,7 @@ from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.stored_objects import StoredObject
 from collection.store.base import database, files, unfinished
 from collection.store.changes import collection_row
+from collection.values.spoken_dates import in_words
 
 CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
 TITLE = "What survives"
@@ -178,11 +179,11 @@ def _build(
         "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",
         "format": "1",
-        "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
+        "state": "no change yet" if newest is None else f"change {newest['number']} of {in_words(on)}",
         "objects": str(len(codes)),
         "audience": audience.word,
         "names": "published" if audience.names else "not published",
-        "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
+        "invented": _invented(site.used_surveys),
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
     metadata = site.finish(folder / FILE_NAME, about)
@@ -202,6 +203,12 @@ def _build(
         "pictures": len(pictures.written),
         "pictures_left_out": pictures.left_out,
     }
+
+
+def _invented(surveys: list[Row]) -> str:
+    """Whether all surveys are invented for a demonstration (yes), some, or none (no)."""
+    found = [is_invented(survey) for survey in surveys]
+    return "no" if not any(found) else "yes" if all(found) else "some"
 
 
 def _count(total: dict[str, int], more: dict[str, int]) -> None:
