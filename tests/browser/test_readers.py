@@ -122,7 +122,9 @@ def test_the_grid_of_tests_keeps_its_first_column_in_view_on_a_phone(browser: Ch
     browser.get(f"{address}{OBJECT}/tests")
     region = browser.find_element(By.CSS_SELECTOR, "[role=region][aria-labelledby=tests-grid]")
     browser.execute_script("arguments[0].focus()", region)
-    before = browser.execute_script("return arguments[0].querySelector('tbody th').getBoundingClientRect().left", region)
+    before = browser.execute_script(
+        "return arguments[0].querySelector('tbody th').getBoundingClientRect().left", region
+    )
     last = "return arguments[0].querySelector('tbody td:last-child').getBoundingClientRect().right"
     assert browser.execute_script(last, region) > NARROW
     for _ in range(40):

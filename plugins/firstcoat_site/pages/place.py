@@ -11,7 +11,7 @@ from collection.compute.build_up.places import Places
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.language.words import SEVERITY_RANK, ZONE_STATE
-from collection.output.drawings.elevation import drawing_of, elevations
+from collection.output.drawings.elevation import Elevation, Look, elevations
 from collection.output.drawings.stack import notes, panels, stack_of
 from collection.output.published_object import PublishedObject, as_record, newest
 from collection.records.codes import natural
@@ -31,7 +31,7 @@ Json = dict[str, Any]
 
 SHEETS = ("samples", "tests", "conditions", "decorations", "reserves", "claims", "pictures", "advice")
 AROUND = ("conditions", "reserves", "claims", "advice")
-MOST_STACKS, MOST_COATS = 12, 72
+MOST_STACKS, MOST_COATS = 12, 60
 """How many samples stand side by side, and how many coats they have together: what a phone loads in a second or two."""
 IN_WORDS = {
     NOT_EXAMINED: "what nobody has looked at",
@@ -81,23 +81,23 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     shown = _chosen(published, samples)
     stacks = [stack_of(published, row["sample"]) for row in shown]
     inner = [place(published, published.states[other]) for other in data["holds"] if other in published.states]
+    by_place = _by_place(published, samples) if len(samples) > MOST_LISTED else []
+    told = {row["place"] for row in by_place}
     states = [row["state"] for row in inner]
     own = any(row["place"] == code for row in samples)
     advice = [*data["advice"], *data["of_the_whole"]["advice"]]
     return {
         "state_row": None if state is None else place(published, state),
         "looked": f"{NOBODY if inner and not own else looked_at(published, code)}.",
-        "inner": inner,
+        "inner": [row for row in inner if row["place"] not in told],
         "inner_states": [(word, number) for word in ZONE_STATE.words if (number := states.count(word))],
         "outer": [other for other in data["lies_in"] if published.has_place(other)],
-        "elevations": [view for view in elevations(published) if any(shape.code == code for shape in view.shapes)]
-        if drawing_of(published, code)
-        else [],
+        "drawings": _drawings(published, code, data["holds"]),
         "stacks": list(zip(shown, panels(stacks, name="stack"), strict=True)),
         "stack_notes": notes(stacks),
         "more_samples": len(samples) - len(shown),
         "readings": _readings(published, samples) if len(samples) <= MOST_LISTED else [],
-        "readings_by_place": _by_place(published, samples) if len(samples) > MOST_LISTED else [],
+        "readings_by_place": by_place,
         "removals": [row for row in data["treatments"] if any(step.get("removed") for step in row["treatment_steps"])],
         "surveys": _surveys(published, samples),
         "views": views(row for row in data["pictures"] if not row.get("sample")),
@@ -122,6 +122,20 @@ def _facts(published: PublishedObject, *sheets: str) -> Facts:
         as_record(Object, published["record"]),
         [as_record(BY_SHEET[sheet], row) for sheet in sheets for row in published[sheet]],
     )
+
+
+def _drawings(published: PublishedObject, code: str, inside: Sequence[str]) -> list[tuple[Elevation, Json]]:
+    """The drawings that show a place, each with how to draw it: the place stands out, or of a part that has no outline
+    of its own the places in it show their states and the others are only outlined."""
+    shown: list[tuple[Elevation, Json]] = []
+    for view in elevations(published):
+        if any(shape.code == code for shape in view.shapes):
+            shown.append((view, {"here": code}))
+        elif any(shape.code in inside for shape in view.shapes):
+            own = [shape for shape in view.shapes if shape.code in inside]
+            looks = {shape.code: Look(pattern=shape.state or "", said=shape.said) for shape in own}
+            shown.append((view, {"looks": looks, "spots": False}))
+    return shown
 
 
 def _at(rows: Iterable[Json], places: set[str]) -> list[Json]:
@@ -180,7 +194,7 @@ def _by_place(published: PublishedObject, samples: Sequence[Json]) -> list[Json]
         said = found.setdefault(row["place"], {}).setdefault(verdict["says"], {**verdict, "samples": []})
         said["samples"].append(row["sample"])
     return [
-        {"place": code, "name": published.name_of(code), "said": list(found[code].values())}
+        {"place": code, "state": published.states.get(code, {}).get("state"), "said": list(found[code].values())}
         for code in sorted(found, key=natural)
     ]
 
