@@ -13,7 +13,7 @@ from datasette.utils.asgi import NotFound, Request, Response
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.language.work_words import ACTION, APPLICATION
 from collection.output.manual import ManualPage, manual_page, manual_pages
-from collection.output.published_object import PublishedObject
+from collection.output.site.filed_object import published_object
 from firstcoat_site import answers, comparison_routes, filters, machine_routes, object_routes, queries, wording
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
@@ -110,8 +110,8 @@ async def before(datasette: Datasette, request: Request) -> Response:
             "answer": None,
             "known": [] if code else queries.some_objects(connection),
         }
-        document = queries.document(connection, code) if code else None
-        if document is None:
+        published = published_object(connection, code) if code else None
+        if published is None:
             return {
                 **shown,
                 "document": None,
@@ -119,7 +119,6 @@ async def before(datasette: Datasette, request: Request) -> Response:
                 if code
                 else {},
             }
-        published = PublishedObject(document)
         base = answers.of_object(datasette, published)
         if not any(words.values()):
             return {**shown, **base}
@@ -141,10 +140,10 @@ async def before_json(datasette: Datasette, request: Request) -> Response:
     words = before_page.asked(request.args)
 
     def content(connection: Any) -> Json:
-        document = queries.document(connection, _object_asked(request))
-        if document is None:
+        published = published_object(connection, _object_asked(request))
+        if published is None:
             return {"format": 1, "errors": {"object": "No such object is published."}}
-        step, faults = before_page.read_step(published := PublishedObject(document), words)
+        step, faults = before_page.read_step(published, words)
         return {"format": 1, "errors": faults} if step is None else before_page.judged(published, step)
 
     found = await answers.ask(datasette, content)
