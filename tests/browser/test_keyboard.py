@@ -57,7 +57,7 @@ def test_from_the_question_to_the_place_and_its_section_by_keyboard_alone(browse
     focus_on(browser, "S21")
     press(browser, Keys.ENTER)
     arrived(browser, "/sample/S21")
-    assert len(browser.find_elements(By.CSS_SELECTOR, ".coats tbody tr")) == 14
+    assert len(browser.find_elements(By.CSS_SELECTOR, ".layers tbody tr")) == 14
     focus_on(browser, "All samples of this object side by side", most=120)
     press(browser, Keys.ENTER)
     arrived(browser, "/stratigraphy")
