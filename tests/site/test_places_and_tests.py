@@ -125,7 +125,7 @@ def test_what_a_coat_stood_is_told_by_tests_that_prove_it(grid: ResponseGrid) ->
     """Ethanol did nothing in five seconds but softened in two, so the five prove nothing; what was looked at wet only
     proves nothing either, and the body colour has nothing to show."""
     (varnish,) = grid.limits
-    assert varnish.coat == "varnish of scheme 1"
+    assert (varnish.column.name, varnish.column.group) == ("varnish", "1")
     assert [[code for code, _ in tests] for _, tests in varnish.stood] == [["T1", "T10"]]
     assert {(word, *(code for code, _ in tests)) for _, word, tests in varnish.harmed} == {
         ("swelled", "T2"),

@@ -33,6 +33,8 @@ SHEETS = ("samples", "tests", "conditions", "decorations", "reserves", "claims",
 AROUND = ("conditions", "reserves", "claims", "advice")
 MOST_STACKS, MOST_COATS = 12, 60
 """How many samples stand side by side, and how many coats they have together: what a phone loads in a second or two."""
+SILENT = {"gauge": "thickness measured only", "surface": "surface looked at only"}
+"""What a sample says that tells nothing of what lies deeper, by its method."""
 IN_WORDS = {
     NOT_EXAMINED: "what nobody has looked at",
     BELOW: "what lies below what was seen",
@@ -80,7 +82,12 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     code, state, samples = data["place"], data["survival"], data["samples"]
     shown = _chosen(published, samples)
     stacks = [stack_of(published, row["sample"]) for row in shown]
-    inner = [place(published, published.states[other]) for other in data["holds"] if other in published.states]
+    zoned = {row["component"] for row in published["zones"]}
+    inner = [
+        {**place(published, published.states[other]), "beside": other in zoned}
+        for other in data["holds"]
+        if other in published.states
+    ]
     by_place = _by_place(published, samples) if len(samples) > MOST_LISTED else []
     told = {row["place"] for row in by_place}
     states = [row["state"] for row in inner]
@@ -174,8 +181,8 @@ def _readings(published: PublishedObject, samples: Sequence[Json]) -> list[Json]
 def _verdict(published: PublishedObject, row: Json) -> Json:
     found = row["original"]
     if found is None:
-        reaches = row.get("reaches_support") == "yes"
-        return {"says": "does not tell" if reaches else "not reached: it stops short", "pattern": "not examined"}
+        says = "does not tell" if row.get("reaches_support") == "yes" else "not reached: it stops short"
+        return {"says": SILENT.get(row["method"], says), "pattern": "not examined"}
     says = {"partial": "found in part", "trace": "a trace found", "absent": "not found"}.get(found["level"], "found")
     where = published.states.get(row["place"], {}).get("state")
     pattern = {"partial": "original fragmentary", "trace": "original fragmentary", "absent": "original not found"}.get(
