@@ -20,6 +20,8 @@ R = TypeVar("R", bound=Record)
 
 NESTED = {"layers": "samples", "responses": "tests", "treatment_steps": "treatments", "proposal_steps": "proposals"}
 """Sheets whose rows stand inside those of another sheet."""
+ONE_BY_ONE = 20
+"""Up to so many samples are asked one by one for their coats."""
 
 
 class PublishedObject:
@@ -79,6 +81,9 @@ class PublishedObject:
 
     def with_coats(self, samples: Iterable[Json]) -> list[Json]:
         """Samples, each with its coats inside it as `layers`."""
+        samples = list(samples)
+        if self._filed is not None and len(samples) > ONE_BY_ONE:
+            self._filed.read_all_coats()
         return [row if "layers" in row else {**row, "layers": self.coats(row["sample"])} for row in samples]
 
     @cached_property
@@ -175,6 +180,10 @@ class Filed(Mapping[str, Any]):
     @abstractmethod
     def coats(self, sample: str) -> list[Json]:
         """The coats of a sample, outermost first."""
+
+    @abstractmethod
+    def read_all_coats(self) -> None:
+        """Reads the coats of all samples at once, for a page that asks for most of them."""
 
     @abstractmethod
     def figure(self, name: str) -> str | None:
