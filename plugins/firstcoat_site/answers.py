@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import sys
 import traceback
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from importlib.resources import files
@@ -18,8 +18,9 @@ from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
 from collection.language.sentences import counted
-from collection.output.drawings.figures import kept_figures
 from collection.output.published_object import PublishedObject
+from collection.output.site.filed_object import published_object
+from collection.output.site.whole_records import whole_records
 from collection.values.spoken_dates import in_words
 from firstcoat_site import queries, wording
 from firstcoat_site.addresses import Addresses, anchor
@@ -44,8 +45,6 @@ ERRORS = {
     414: ("Too long", "The question is too long."),
     500: ("Something went wrong", "The page could not be made. The fault is the program's, not yours."),
 }
-_ONE_ROW = {"record": "objects", "sample": "samples", "proposal": "proposals"}
-"""Names under which one row of a table stands."""
 
 
 async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) -> Response:
@@ -61,7 +60,7 @@ async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) 
 async def data(datasette: Datasette, content: Callable[[Any], Json]) -> Response:
     """The same as JSON: every published column of every record, blank ones as null."""
     found, columns = await ask(datasette, lambda c: (content(c), queries.columns(c)))
-    return Response.json(completed(found, columns), headers=CACHE)
+    return Response.json(whole_records(found, columns), headers=CACHE)
 
 
 async def ask(datasette: Datasette, question: Callable[[Any], Any]) -> Any:
@@ -98,10 +97,10 @@ def object_of(connection: Any, request: Request) -> PublishedObject:
 
     :raises NotFound: where there is none.
     """
-    document = queries.document(connection, tilde_decode(request.url_vars["code"]))
-    if document is None:
+    published = published_object(connection, tilde_decode(request.url_vars["code"]))
+    if published is None:
         raise NotFound("No such object")
-    return PublishedObject(document, kept_figures)
+    return published
 
 
 def of_object(datasette: Datasette, published: PublishedObject) -> Json:
@@ -109,7 +108,7 @@ def of_object(datasette: Datasette, published: PublishedObject) -> Json:
     to = Addresses(datasette.urls.path, published.code)
     return {
         "published": published,
-        "document": published.document,
+        "document": published,
         "to": to,
         "anchor": to.anchor,
         "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),
@@ -125,29 +124,6 @@ def placed(svg: str | None, to: Addresses, pictures: str) -> Markup:
     return Markup(
         (svg or "").replace('href="@/', f'href="{to.object}/').replace('href="@picture/', f'href="{pictures}')
     )
-
-
-def completed(found: Json, columns: Mapping[str, list[str]]) -> Json:
-    """Plain data with every published column of every record in it, blank ones as None."""
-
-    def value(name: str, inner: Any) -> Any:
-        if isinstance(inner, dict):
-            table = _ONE_ROW.get(name) if "key" in inner else None
-            blank = dict.fromkeys(columns[table]) if table else {}
-            return {**blank, **{key: value(key, item) for key, item in inner.items()}}
-        if isinstance(inner, list) and name in columns:
-            return [
-                {
-                    **dict.fromkeys(columns[name] if "key" in row else ()),
-                    **{key: value(key, item) for key, item in row.items()},
-                }
-                if isinstance(row, dict)
-                else row
-                for row in inner
-            ]
-        return inner
-
-    return {name: value(name, inner) for name, inner in found.items()}
 
 
 def answer_error(datasette: Datasette, request: Request, exception: Exception) -> Any:
@@ -198,6 +174,7 @@ def _common(datasette: Datasette) -> Json:
         "home": path("/"),
         "object_url": lambda code: path(f"/object/{tilde_encode(code)}"),
         "survey_url": lambda code: path(f"/survey/{tilde_encode(code)}"),
+        "compare_url": lambda one, other: path(f"/compare/{tilde_encode(one)}/{tilde_encode(other)}"),
         "picture_url": lambda name: path(f"/picture/{name}"),
         "address": (datasette.plugin_config("firstcoat_site") or {}).get("address"),
         "turned": lambda number: urlencode({"page": number}),

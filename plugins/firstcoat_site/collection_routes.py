@@ -13,8 +13,8 @@ from datasette.utils.asgi import NotFound, Request, Response
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.language.work_words import ACTION, APPLICATION
 from collection.output.manual import ManualPage, manual_page, manual_pages
-from collection.output.published_object import PublishedObject
-from firstcoat_site import answers, filters, machine_routes, object_routes, queries, wording
+from collection.output.site.filed_object import published_object
+from firstcoat_site import answers, comparison_routes, filters, machine_routes, object_routes, queries, wording
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
 from firstcoat_site.pages import before as before_page
@@ -110,8 +110,8 @@ async def before(datasette: Datasette, request: Request) -> Response:
             "answer": None,
             "known": [] if code else queries.some_objects(connection),
         }
-        document = queries.document(connection, code) if code else None
-        if document is None:
+        published = published_object(connection, code) if code else None
+        if published is None:
             return {
                 **shown,
                 "document": None,
@@ -119,7 +119,6 @@ async def before(datasette: Datasette, request: Request) -> Response:
                 if code
                 else {},
             }
-        published = PublishedObject(document)
         base = answers.of_object(datasette, published)
         if not any(words.values()):
             return {**shown, **base}
@@ -141,10 +140,10 @@ async def before_json(datasette: Datasette, request: Request) -> Response:
     words = before_page.asked(request.args)
 
     def content(connection: Any) -> Json:
-        document = queries.document(connection, _object_asked(request))
-        if document is None:
+        published = published_object(connection, _object_asked(request))
+        if published is None:
             return {"format": 1, "errors": {"object": "No such object is published."}}
-        step, faults = before_page.read_step(published := PublishedObject(document), words)
+        step, faults = before_page.read_step(published, words)
         return {"format": 1, "errors": faults} if step is None else before_page.judged(published, step)
 
     found = await answers.ask(datasette, content)
@@ -166,13 +165,21 @@ async def at_risk_json(datasette: Datasette, request: Request) -> Response:
 
 async def survey(datasette: Datasette, request: Request) -> Response:
     """One survey: what it was, and which objects it covered."""
-    return await answers.page(
-        datasette, "survey", lambda c: {**_survey(c, request), "page": _page(request), "per_page": queries.PER_PAGE}
-    )
+
+    def content(connection: Any) -> Json:
+        found = _survey(connection, request)
+        return {
+            **found,
+            "brought": wording.brought(found["counts"]),
+            "page": _page(request),
+            "per_page": queries.PER_PAGE,
+        }
+
+    return await answers.page(datasette, "survey", content)
 
 
 async def survey_json(datasette: Datasette, request: Request) -> Response:
-    """`{"format", "survey", "counts", "total", "objects"}`."""
+    """`{"format", "survey", "counts", "total", "objects", "compared"}`."""
     return await answers.data(datasette, lambda c: {"format": 1, **_survey(c, request)})
 
 
@@ -244,6 +251,7 @@ ROUTES: list[tuple[str, Any]] = [
     (r"^/manual(?:/(?P<topic>[a-z-]+))?\.json$", manual_json),
     *machine_routes.ROUTES,
     *object_routes.ROUTES,
+    *comparison_routes.ROUTES,
     (r"^/picture/(?P<name>[0-9a-f]{32})\.(?P<kind>png|jpg|svg)$", picture),
     (r"^/-/(?!static)", no_page),
 ]
@@ -266,9 +274,7 @@ def _manual_page(request: Request) -> ManualPage | None:
 
 
 def _page(request: Request) -> int:
-    text = request.args.get("page") or "1"
-    number = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 1
-    return min(max(number, 1), queries.LARGEST_PAGE)
+    return queries.page_number(request.args.get("page"))
 
 
 def _survey(connection: Any, request: Request) -> Json:

@@ -83,6 +83,8 @@ PAGES = {
     "before-faults": "before?object=OHM-1962-7&depth_um=lots",
     "at-risk": "at-risk",
     "survey": "survey/H24",
+    "compare": f"{OBJECT}/compare/H14/H24",
+    "compared": "compare/H14/H24",
     "nope": "nope",
 }
 """One page of every kind, by its name."""
