@@ -102,11 +102,17 @@ class PublishedObject:
     def _keys(self) -> dict[str, dict[str, Json]]:
         return {}
 
+    @cached_property
+    def _coats_by_key(self) -> dict[str, dict[str, Json]]:
+        return {}
+
     def row(self, sheet: str, key: str) -> Json | None:
         """One published record; None where there is none of that key."""
         if sheet == "layers":
             sample, _, _ = key.removeprefix(f"{self.code}/").rpartition("/")
-            return next((row for row in self.coats(sample) if row["key"] == key), None)
+            if sample not in self._coats_by_key:
+                self._coats_by_key[sample] = {row["key"]: row for row in self.coats(sample)}
+            return self._coats_by_key[sample].get(key)
         return self._by_key(sheet).get(key)
 
     @cached_property

@@ -77,7 +77,7 @@ def test_a_page_reads_only_what_it_shows(file: sqlite3.Connection) -> None:
     assert stored.coats(stored["samples"][0]["sample"])
     file.set_trace_callback(None)
     assert [re.sub(r".*name = ", "", text) for text in asked if "parts" in text] == ["'zones'", "'samples'"]
-    assert sum("from layers" in text for text in asked) == 1
+    assert sum("from layers where" in text for text in asked) == 1
 
 
 def test_every_record_is_found_by_its_key(file: sqlite3.Connection) -> None:
