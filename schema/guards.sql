@@ -988,7 +988,7 @@ BEGIN
   WHERE (NEW.change > OLD.change AND NEW.revision = OLD.revision + 1) IS NOT 1;
   INSERT INTO history (sheet, key, revision, survey, content, change)
   VALUES ('pictures', OLD.object || '/' || OLD.picture, OLD.revision, OLD.survey,
-    printf('{"object":%s,"picture":%s,"file":%s,"place":%s,"sample":%s,"test":%s,"treatment":%s,"lighting":%s,"view":%s,"stage":%s,"caption":%s,"taken_on":%s,"taken_on_earliest":%s,"taken_on_latest":%s,"taken_by":%s,"um_per_px":%s,"rights":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
+    printf('{"object":%s,"picture":%s,"file":%s,"place":%s,"sample":%s,"test":%s,"treatment":%s,"lighting":%s,"view":%s,"stage":%s,"caption":%s,"taken_on":%s,"taken_on_earliest":%s,"taken_on_latest":%s,"taken_by":%s,"um_per_px":%s,"surface_px":%s,"rights":%s,"source":%s,"audience":%s,"notes":%s,"survey":%s,"from_file":%s,"from_row":%s,"revision":%s,"change":%s,"withdrawn":%s}',
       json_quote(OLD.object),
       json_quote(OLD.picture),
       json_quote(OLD.file),
@@ -1005,6 +1005,7 @@ BEGIN
       json_quote(OLD.taken_on_latest),
       json_quote(OLD.taken_by),
       CASE WHEN OLD.um_per_px IS NULL THEN 'null' ELSE printf('%!.17g', OLD.um_per_px) END,
+      CASE WHEN OLD.surface_px IS NULL THEN 'null' ELSE printf('%!.17g', OLD.surface_px) END,
       json_quote(OLD.rights),
       json_quote(OLD.source),
       json_quote(OLD.audience),

@@ -53,6 +53,8 @@ def publish(
             f"Published {report.objects} objects and {report.pictures} pictures into {report.folder}"
             f" ({report.bytes / 1e6:.1f} MB{held}){whom}."
         )
+        if report.taken_over:
+            click.echo(f"  Nothing changed about {report.taken_over} of them: their pages were taken over.")
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
         for name in report.leftovers:

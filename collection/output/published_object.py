@@ -20,6 +20,8 @@ R = TypeVar("R", bound=Record)
 
 NESTED = {"layers": "samples", "responses": "tests", "treatment_steps": "treatments", "proposal_steps": "proposals"}
 """Sheets whose rows stand inside those of another sheet."""
+ONE_BY_ONE = 20
+"""Up to so many samples are asked one by one for their coats."""
 
 
 class PublishedObject:
@@ -79,6 +81,9 @@ class PublishedObject:
 
     def with_coats(self, samples: Iterable[Json]) -> list[Json]:
         """Samples, each with its coats inside it as `layers`."""
+        samples = list(samples)
+        if self._filed is not None and len(samples) > ONE_BY_ONE:
+            self._filed.read_all_coats()
         return [row if "layers" in row else {**row, "layers": self.coats(row["sample"])} for row in samples]
 
     @cached_property
@@ -97,11 +102,17 @@ class PublishedObject:
     def _keys(self) -> dict[str, dict[str, Json]]:
         return {}
 
+    @cached_property
+    def _coats_by_key(self) -> dict[str, dict[str, Json]]:
+        return {}
+
     def row(self, sheet: str, key: str) -> Json | None:
         """One published record; None where there is none of that key."""
         if sheet == "layers":
             sample, _, _ = key.removeprefix(f"{self.code}/").rpartition("/")
-            return next((row for row in self.coats(sample) if row["key"] == key), None)
+            if sample not in self._coats_by_key:
+                self._coats_by_key[sample] = {row["key"]: row for row in self.coats(sample)}
+            return self._coats_by_key[sample].get(key)
         return self._by_key(sheet).get(key)
 
     @cached_property
@@ -175,6 +186,10 @@ class Filed(Mapping[str, Any]):
     @abstractmethod
     def coats(self, sample: str) -> list[Json]:
         """The coats of a sample, outermost first."""
+
+    @abstractmethod
+    def read_all_coats(self) -> None:
+        """Reads the coats of all samples at once, for a page that asks for most of them."""
 
     @abstractmethod
     def figure(self, name: str) -> str | None:

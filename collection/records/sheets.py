@@ -311,6 +311,9 @@ class Picture(Evidence, sheet="pictures", key=("object", "picture")):
     taken_on: str | None = c.date("when")
     taken_by: str | None = c.person("by whom")
     um_per_px: float | None = c.number("µm", "length of one pixel", low=0)
+    surface_px: float | None = c.number(
+        "px", "of a section: upper edge to surface, where the outermost coat is whole", low=0
+    )
     rights: str | None = c.text("who may show it; blank = not published")
 
 

@@ -54,6 +54,10 @@ class Addresses:
         """One of the object's single pages: timeline, stratigraphy, tests, records."""
         return f"{self.object}/{name}"
 
+    def compare(self, earlier: str, later: str) -> str:
+        """What changed between two surveys."""
+        return f"{self.object}/compare/{tilde_encode(earlier)}/{tilde_encode(later)}"
+
     def anchor(self, sheet: str, key: str) -> str:
         return anchor(sheet, key.removeprefix(f"{self.code}/"))
 

@@ -183,6 +183,7 @@ def _common(datasette: Datasette) -> Json:
         "home": path("/"),
         "object_url": lambda code: path(f"/object/{tilde_encode(code)}"),
         "survey_url": lambda code: path(f"/survey/{tilde_encode(code)}"),
+        "compare_url": lambda one, other: path(f"/compare/{tilde_encode(one)}/{tilde_encode(other)}"),
         "picture_url": lambda name: path(f"/picture/{name}"),
         "address": (datasette.plugin_config("firstcoat_site") or {}).get("address"),
         "turned": lambda number: urlencode({"page": number}),

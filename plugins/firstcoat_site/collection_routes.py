@@ -12,7 +12,16 @@ from datasette.utils.asgi import NotFound, Request, Response
 
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.output.manual import ManualPage, manual_page, manual_pages
-from firstcoat_site import answers, before_routes, filters, machine_routes, object_routes, queries, wording
+from firstcoat_site import (
+    answers,
+    before_routes,
+    comparison_routes,
+    filters,
+    machine_routes,
+    object_routes,
+    queries,
+    wording,
+)
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
 
@@ -105,13 +114,21 @@ async def at_risk_json(datasette: Datasette, request: Request) -> Response:
 
 async def survey(datasette: Datasette, request: Request) -> Response:
     """One survey: what it was, and which objects it covered."""
-    return await answers.page(
-        datasette, "survey", lambda c: {**_survey(c, request), "page": _page(request), "per_page": queries.PER_PAGE}
-    )
+
+    def content(connection: Any) -> Json:
+        found = _survey(connection, request)
+        return {
+            **found,
+            "brought": wording.brought(found["counts"]),
+            "page": _page(request),
+            "per_page": queries.PER_PAGE,
+        }
+
+    return await answers.page(datasette, "survey", content)
 
 
 async def survey_json(datasette: Datasette, request: Request) -> Response:
-    """`{"format", "survey", "counts", "total", "objects"}`."""
+    """`{"format", "survey", "counts", "total", "objects", "compared"}`."""
     return await answers.data(datasette, lambda c: {"format": 1, **_survey(c, request)})
 
 
@@ -182,6 +199,7 @@ ROUTES: list[tuple[str, Any]] = [
     (r"^/manual(?:/(?P<topic>[a-z-]+))?\.json$", manual_json),
     *machine_routes.ROUTES,
     *object_routes.ROUTES,
+    *comparison_routes.ROUTES,
     (r"^/picture/(?P<name>[0-9a-f]{32})\.(?P<kind>png|jpg|svg)$", picture),
     (r"^/-/(?!static)", no_page),
 ]
@@ -200,9 +218,7 @@ def _manual_page(request: Request) -> ManualPage | None:
 
 
 def _page(request: Request) -> int:
-    text = request.args.get("page") or "1"
-    number = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 1
-    return min(max(number, 1), queries.LARGEST_PAGE)
+    return queries.page_number(request.args.get("page"))
 
 
 def _survey(connection: Any, request: Request) -> Json:

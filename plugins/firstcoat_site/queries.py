@@ -34,6 +34,12 @@ class Found:
     matches: list[Match]
 
 
+def page_number(text: str | None) -> int:
+    """The number of a page that was asked for, 1 where it cannot be read."""
+    number = int(text) if text and text.isascii() and text.isdigit() and len(text) < 6 else 1
+    return min(max(number, 1), LARGEST_PAGE)
+
+
 def asked_words(asked: str) -> list[str]:
     """The words of a search: in NFC, the first twelve; a Munsell notation is one word."""
     return [
@@ -133,13 +139,32 @@ def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
     ).fetchone()
     objects = _rows(
         connection,
-        "select object, title, kind from objects where id in (select object_id from brought "
-        "where survey_id = ?) order by id limit ? offset ?",
+        "select o.object, o.title, o.kind, s.present, s.read, s.traces from objects as o join survival as s "
+        "on s.object_id = o.id where o.id in (select object_id from brought where survey_id = ?) "
+        "order by o.id limit ? offset ?",
         number,
         PER_PAGE,
         (page - 1) * PER_PAGE,
     )
-    return {"survey": found[0], "counts": counts, "total": total, "objects": objects}
+    return {
+        "survey": found[0],
+        "counts": counts,
+        "total": total,
+        "objects": objects,
+        "compared": _compared(connection, code),
+    }
+
+
+def _compared(connection: sqlite3.Connection, survey: str) -> list[Json]:
+    """The pairs of surveys that a survey is one of, with how many objects both looked at, the most first."""
+    return _rows(
+        connection,
+        "select c.earlier, c.later, e.title as earlier_title, e.started as earlier_started, l.title as later_title, "
+        "l.started as later_started, count(*) as objects from comparisons as c join surveys as e on e.key = c.earlier "
+        "join surveys as l on l.key = c.later where c.earlier = ?1 or c.later = ?1 group by c.earlier, c.later "
+        "order by objects desc, c.earlier, c.later",
+        survey,
+    )
 
 
 def columns(connection: sqlite3.Connection) -> dict[str, list[str]]:

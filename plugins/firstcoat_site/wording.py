@@ -22,6 +22,38 @@ SEVERITY_MEANS = {
 }
 
 
+BROUGHT = {
+    "objects": ("object described", "objects described"),
+    "samples": ("sample read", "samples read"),
+    "layers": ("coat told apart in them", "coats told apart in them"),
+    "analyses": ("analysis", "analyses"),
+    "tests": ("cleaning test", "cleaning tests"),
+    "responses": ("coat that a test met", "coats that tests met"),
+    "conditions": ("condition noted", "conditions noted"),
+    "schemes": ("finish named", "finishes named"),
+    "decorations": ("piece of decoration", "pieces of decoration"),
+    "components": ("part", "parts"),
+    "zones": ("place marked out on them", "places marked out on them"),
+    "reserves": ("place that must stay untouched", "places that must stay untouched"),
+    "treatments": ("earlier work found out", "earlier works found out"),
+    "treatment_steps": ("step of such work", "steps of such work"),
+    "advice": ("piece of advice", "pieces of advice"),
+    "claims": ("claim", "claims"),
+    "hazards": ("hazard", "hazards"),
+    "proposals": ("proposal", "proposals"),
+    "proposal_steps": ("step proposed", "steps proposed"),
+    "pictures": ("picture", "pictures"),
+    "drawings": ("drawing", "drawings"),
+    "sources": ("report, letter or other source", "reports, letters and other sources"),
+}
+"""Each kind of record as people say it, one and many, in the order in which a survey's page counts them."""
+
+
+def brought(counts: Mapping[str, int]) -> list[str]:
+    """What a survey brought, in plain words: `26 samples read`."""
+    return [counted(counts[table], *words) for table, words in BROUGHT.items() if counts.get(table)]
+
+
 def read_counts(row: Mapping[str, Any]) -> str:
     """`2 of 3 (1 trace)`, or `not looked at`."""
     if not row["read"]:

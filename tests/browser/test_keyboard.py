@@ -50,14 +50,14 @@ def test_from_the_question_to_the_place_and_its_section_by_keyboard_alone(browse
     press(browser, Keys.ENTER)
     arrived(browser, "/place/L-STRIP")
     assert browser.find_element(By.CSS_SELECTOR, ".lead").text == "original exposed"
-    assert browser.find_element(By.CSS_SELECTOR, ".opening .elevation .here").is_displayed()
+    assert browser.find_element(By.CSS_SELECTOR, ".opening .elevation polygon[stroke='#b34700']").is_displayed()
     assert len(browser.find_elements(By.CSS_SELECTOR, "[aria-labelledby=samples] svg image")) == 2
     line = browser.find_element(By.CSS_SELECTOR, "[aria-labelledby=rests] tbody tr")
     assert line.text.startswith("S21 found cross-section, spot expected 16 April 2024 H24")
     focus_on(browser, "S21")
     press(browser, Keys.ENTER)
     arrived(browser, "/sample/S21")
-    assert len(browser.find_elements(By.CSS_SELECTOR, ".coats tbody tr")) == 14
+    assert len(browser.find_elements(By.CSS_SELECTOR, ".layers tbody tr")) == 14
     focus_on(browser, "All samples of this object side by side", most=120)
     press(browser, Keys.ENTER)
     arrived(browser, "/stratigraphy")

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from browsing import NARROW, OBJECT, PAGES, media, press
+from browsing import NARROW, OBJECT, PAGES, PATIENCE, media, press
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import WebDriverWait
 
 pytestmark = pytest.mark.slow
 
@@ -113,3 +114,21 @@ def test_by_keyboard_every_stop_is_seen_and_every_wide_thing_is_reached(
         if not (stop["outline"] and stop["shown"]):
             hidden.append(stop)
     assert hidden == []
+
+
+def test_the_grid_of_tests_keeps_its_first_column_in_view_on_a_phone(browser: Chrome, address: str) -> None:
+    """Who scrolls to the last coat by keyboard still reads what it was tested with."""
+    media(browser, width=NARROW)
+    browser.get(f"{address}{OBJECT}/tests")
+    region = browser.find_element(By.CSS_SELECTOR, "[role=region][aria-labelledby=tests-grid]")
+    browser.execute_script("arguments[0].focus()", region)
+    before = browser.execute_script(
+        "return arguments[0].querySelector('tbody th').getBoundingClientRect().left", region
+    )
+    last = "return arguments[0].querySelector('tbody td:last-child').getBoundingClientRect().right"
+    assert browser.execute_script(last, region) > NARROW
+    for _ in range(40):
+        press(browser, Keys.ARROW_RIGHT)
+    WebDriverWait(browser, PATIENCE).until(lambda d: d.execute_script(last, region) <= NARROW)
+    after = browser.execute_script("return arguments[0].querySelector('tbody th').getBoundingClientRect().left", region)
+    assert after == before

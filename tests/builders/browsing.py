@@ -71,6 +71,7 @@ PAGES = {
     "unknown": "object/OHM-1952-11",
     "hostile": "object/HOSTILE",
     "place": f"{OBJECT}/place/L-NUM",
+    "part": f"{OBJECT}/place/SIDE-L",
     "not-examined": f"{OBJECT}/place/L-PILL",
     "sample": f"{OBJECT}/sample/S21",
     "proposal": f"{OBJECT}/proposal/P5",
@@ -83,6 +84,8 @@ PAGES = {
     "before-faults": "before?object=OHM-1962-7&depth_um=lots",
     "at-risk": "at-risk",
     "survey": "survey/H24",
+    "compare": f"{OBJECT}/compare/H14/H24",
+    "compared": "compare/H14/H24",
     "nope": "nope",
 }
 """One page of every kind, by its name."""

@@ -262,3 +262,23 @@ def test_an_address_in_a_drawing_is_the_sites(code: str) -> None:
 )
 def test_a_date_in_a_caption_is_years(date: str | None, said: str) -> None:
     assert in_years(date) == said
+
+
+def test_brackets_stand_on_the_micrograph_at_its_own_scale() -> None:
+    """The surface lies 20 pixels down. 34 µm of red and dirt above the maker's coats are 17 pixels of 2 µm, and 70 µm of
+    theirs are 35: from pixel 37 to pixel 72 of 160, as high as the picture is shown. Without a surface there are none."""
+    marked = drawn(published({"S1": DOOR}, pictures=[{**PICTURE, "surface_px": 20}]))
+    (image,) = marked.iter(f"{SVG}image")
+    top, shown = float(image.get("y", "")), float(image.get("height", "")) / 160
+    marks = [mark.get("d", "") for mark in marked.iter(f"{SVG}path") if mark.get("data-kind") == "original"]
+    assert len(marks) == 2
+    ends = re.search(r" ([\d.]+)H[\d.]+V([\d.]+)H", marks[1])
+    assert ends
+    assert float(ends[1]) - 0.5 == pytest.approx(top + 37 * shown, abs=0.2)
+    assert float(ends[2]) + 0.5 == pytest.approx(top + 72 * shown, abs=0.2)
+    plain = drawn(published({"S1": DOOR}, pictures=[PICTURE]))
+    assert len([mark for mark in plain.iter(f"{SVG}path") if mark.get("data-kind")]) == 1
+    # What lies below a coat without a thickness cannot be placed.
+    thin = [DOOR[0], coat(5, "dirt", None), *DOOR[2:]]
+    unknown = drawn(published({"S1": thin}, pictures=[{**PICTURE, "surface_px": 20}]))
+    assert len([mark for mark in unknown.iter(f"{SVG}path") if mark.get("data-kind")]) == 1

@@ -91,6 +91,14 @@ def test_a_campaign_is_named_once_and_marked_in_every_sample() -> None:
     assert said.count("1") == said.count("2") == 2
 
 
+def test_a_campaign_that_lies_on_no_other_stands_where_its_rank_puts_it() -> None:
+    """Brass of the maker's time (rank 1) was read by itself: it stands below the repaint of rank 2, not above it."""
+    brass = Scheme(object=o.OBJ, scheme="1b", name="lacquered brass", period="original", rank=1)
+    apart = o.section("S3", ("1b", "varnish", "gold", "intact"))
+    picture = door_of(brass, *measured("S1", *BOTH, thick=THICK), *apart)
+    assert [line.split(" ")[0] for line in texts(picture)[:3]] == ["2", "1b", "1"]
+
+
 def test_bands_are_as_high_as_their_coats_are_thick() -> None:
     """20 µm of green over 40 µm of red: the band above is half as high as that below it."""
     picture = door_of(*measured("S1", *BOTH, thick=THICK))

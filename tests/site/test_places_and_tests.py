@@ -125,7 +125,7 @@ def test_what_a_coat_stood_is_told_by_tests_that_prove_it(grid: ResponseGrid) ->
     """Ethanol did nothing in five seconds but softened in two, so the five prove nothing; what was looked at wet only
     proves nothing either, and the body colour has nothing to show."""
     (varnish,) = grid.limits
-    assert varnish.coat == "varnish of scheme 1"
+    assert (varnish.column.name, varnish.column.group) == ("varnish", "1")
     assert [[code for code, _ in tests] for _, tests in varnish.stood] == [["T1", "T10"]]
     assert {(word, *(code for code, _ in tests)) for _, word, tests in varnish.harmed} == {
         ("swelled", "T2"),
@@ -149,7 +149,7 @@ def test_the_grid_has_headers_that_a_screen_reader_reads(door: Path) -> None:
 
 def test_a_place_whose_sample_stops_short_was_looked_at(door: Path) -> None:
     upper, rail = get(door, "/object/DOOR/place/Z2", "/object/DOOR/place/Z3")
-    assert "Looked at, but the sample (S2) stops short of the support" in Page(upper.text).words
+    assert "Looked at; sample S2 stops short of where the maker's finish would lie" in Page(upper.text).words
     assert "Nobody has looked" not in Page(upper.text).words
     assert "not reached: it stops short" in Page(upper.text).words
     assert "Nobody has looked here" in Page(rail.text).words
@@ -160,7 +160,7 @@ def test_a_part_tells_of_its_places_before_the_surface_beside_them(door: Path) -
     (leaf,) = get(door, "/object/DOOR/place/LEAF")
     head = Page(re.search(r'<p class="lead">.*?</p>\n<p class="as-of">.*?</p>', leaf.text, re.S)[0]).words
     assert head.startswith("original exposed in 1 place not examined in 2 places")
-    assert "Its surface beside these places: not examined. Nobody has looked there" in head
+    assert "Its surface beside these places: not examined. Nobody has looked here" in head
 
 
 def test_advice_in_force_stands_before_everything_else_of_a_place(door: Path) -> None:

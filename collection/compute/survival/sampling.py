@@ -241,7 +241,8 @@ def _reasons(case: Case, place: str, again: int, takes: float, claims: tuple[str
     if again:
         found.append("one more spot in the same place")
     elif at is None or not at.read:
-        found.append("nobody has looked here")
+        looked = any(s.place == place and s.method != "gauge" for s in case.facts.samples)
+        found.append("looked at; the sample stops short" if looked else "nobody has looked here")
     elif 0 < at.present < at.read:
         found.append(f"seen at {at.present} of {at.read} spots read here")
     else:

@@ -56,7 +56,7 @@ def campaigns_of(strata: Json, schemes: Iterable[Mapping[str, Any]], coats: Coat
         if unit["campaign"] and unit["scheme"]:
             codes.setdefault(unit["campaign"], unit["scheme"])
     found = []
-    for number in sorted(met, reverse=True):
+    for number in _outermost_first(met, codes, named):
         code = codes.get(number)
         scheme = named.get(code or "", {})
         years = in_years(scheme.get("made"))
@@ -77,3 +77,19 @@ def campaigns_of(strata: Json, schemes: Iterable[Mapping[str, Any]], coats: Coat
             )
         )
     return found
+
+
+def _outermost_first(
+    met: Mapping[int, Mapping[str, set[int]]], codes: Mapping[int, str], named: Mapping[str, Mapping[str, Any]]
+) -> list[int]:
+    """The campaigns in the order of the sequence; one that lies on no other in any sample, by the rank of its scheme."""
+    ranks = {number: named.get(codes.get(number, ""), {}).get("rank") for number in met}
+    rank: dict[int, float] = {number: at for number, at in ranks.items() if at is not None}
+    shared = Counter(sample for samples in met.values() for sample in samples)
+    apart = [number for number, samples in met.items() if all(shared[sample] == 1 for sample in samples)]
+    apart = [number for number in apart if number in rank]
+    order = [number for number in sorted(met, reverse=True) if number not in apart]
+    for number in sorted(apart, key=lambda each: (rank[each], each)):
+        later = [at for at, other in enumerate(order) if other in rank and rank[other] > rank[number]]
+        order.insert(later[-1] + 1 if later else 0, number)
+    return order

@@ -37,8 +37,8 @@ def draw(found: Strata, *, name: str = "matrix") -> str:
     lines = [_line(at[a], at[b]) for a, b in found.matrix.relations if a in at and b in at]
     boxes = [
         f'<rect x="{x - 66}" y="{y}" width="132" height="32" fill="#fff" stroke="#222"/>'
-        f'<text font-size="11" x="{x}" y="{y + 13}" text-anchor="middle">{escape(fitted(unit, 126, 11))}</text>'
-        f'<text font-size="11" fill="#555" x="{x}" y="{y + 27}" text-anchor="middle">{escape(role.get(unit, ""))}</text>'
+        f'<text font-size="11" x="{x}" y="{y + 13}" text-anchor="middle">{escape(role.get(unit, ""))}</text>'
+        f'<text font-size="11" fill="#555" x="{x}" y="{y + 27}" text-anchor="middle">{escape(fitted(unit, 126, 11))}</text>'
         for unit, (x, y) in at.items()
     ]
     width, height = 40 + broad * 150, 40 + len(rows) * 52

@@ -187,6 +187,8 @@ def notes(stacks: Sequence[Stack]) -> list[str]:
     if any(coat.fill is None for coat in coats):
         found.append("Crossed: no colour recorded.")
     shown = [stack for stack in stacks if stack.picture]
+    if any(stack.brackets and stack.picture and stack.picture.surface_px is not None for stack in shown):
+        found.append("Brackets on a micrograph are set from its surface inward by the thicknesses recorded.")
     rights = dict.fromkeys(stack.picture.rights for stack in shown if stack.picture and stack.picture.rights)
     found += [f"Micrographs: {ended(each)}" for each in rights]
     unsaid = [stack.sample for stack in shown if stack.picture and not stack.picture.rights]

@@ -189,14 +189,14 @@ class Panel:
             top, bottom = min(top for top, _ in spans), max(bottom for _, bottom in spans)
             middles.append((top + bottom) / 2)
             yield self._bracket(bracket.kind, self.x - LANE * (lane + 1), top, bottom, bracket.label)
-        high = [14.0 * len(lines) for lines in self.margins]
+        high = [14.0 * len(lines) + 6 for lines in self.margins]
         right = self.x - LANE * (deepest + 1) - 5
         for lines, middle, height in zip(
             self.margins, spread(middles, high, TOP, TOP + self.height), high, strict=True
         ):
             for at, line in enumerate(lines):
                 yield (
-                    f'<text font-size="12" x="{right:g}" y="{middle - height / 2 + 11 + 14 * at:.1f}" '
+                    f'<text font-size="12" x="{right:g}" y="{middle - height / 2 + 14 + 14 * at:.1f}" '
                     f'text-anchor="end" fill="{INK}">{escape(line)}</text>'
                 )
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import sqlite3
 import zlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
@@ -100,8 +100,15 @@ class FiledObject(Filed):
     def coats(self, sample: str) -> list[Json]:
         if sample not in self._coats:
             own = self._samples.get(sample)
-            self._coats[sample] = [] if own is None else outermost_first(own, self._layers(own["key"]))
+            rows = [] if own is None else self._layers("sample_id = (select id from samples where key = ?)", own["key"])
+            self._coats[sample] = [] if own is None else outermost_first(own, rows)
         return self._coats[sample]
+
+    def read_all_coats(self) -> None:
+        found: dict[str, list[Json]] = {sample: [] for sample in self._samples}
+        for row in self._layers("object_id = ?", self._number):
+            found[row["sample"]].append(row)
+        self._coats = {sample: outermost_first(self._samples[sample], rows) for sample, rows in found.items()}
 
     @cached_property
     def _samples(self) -> dict[str, Json]:
@@ -127,15 +134,17 @@ class FiledObject(Filed):
         cursor.row_factory = None
         return cursor.execute(sql, values)
 
-    def _layers(self, sample: str) -> list[Json]:
-        cursor = self._asked(
-            "select * from layers where sample_id = (select id from samples where key = ?) order by id", sample
-        )
-        names = [column[0] for column in cursor.description]
-        kept = [at for at, name in enumerate(names) if name != "id" and not name.endswith("_id")]
-        return [_record(names, kept, values) for values in cursor]
+    @cached_property
+    def _columns(self) -> list[str]:
+        names = [column[0] for column in self._asked("select * from layers limit 0").description]
+        return [name for name in names if name != "id" and not name.endswith("_id")]
 
-
-def _record(names: list[str], kept: Iterable[int], values: tuple[Any, ...]) -> Json:
-    """A row of a sheet's table as it stands in the document: without blanks, but for where it comes from."""
-    return {names[at]: values[at] for at in kept if values[at] is not None or names[at] in ("survey", "from_row")}
+    def _layers(self, where: str, value: Any) -> list[Json]:
+        """Coats as they stand in the document: without blanks, but for where they come from."""
+        names = self._columns
+        listed = ", ".join(f'"{name}"' for name in names)
+        return [
+            {"survey": None, "from_row": None}
+            | {name: value for name, value in zip(names, values, strict=True) if value is not None}
+            for values in self._asked(f"select {listed} from layers where {where} order by id", value)
+        ]

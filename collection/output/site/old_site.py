@@ -63,11 +63,12 @@ class OldSite:
         if same is None:
             return None
         document = FiledObject(self._connection, same["id"])
-        for sheet in WITH_FILES:
-            for row in document[sheet]:
-                for name in OF_FILES:
-                    if row.get(name) and not self._copied(row[name], pictures):
-                        return None
+        rows = [row for sheet in WITH_FILES for row in document[sheet]]
+        images = {row[name]: self._image(row[name]) for row in rows for name in OF_FILES if row.get(name)}
+        if None in images.values():
+            return None
+        for name, content in images.items():
+            pictures.put(name, content or b"")
         return ObjectRows(code, self._rows(same["id"]), document["withheld"], json.loads(same["left_out"]), True)
 
     def close(self) -> None:
@@ -91,17 +92,13 @@ class OldSite:
                         row[name] -= first
         return found
 
-    def _copied(self, name: str, pictures: PublishedPictures) -> bool:
-        """Whether an image of the old site is as it was, and stands in the new one now."""
-        path = self._folder / PICTURES / name
+    def _image(self, name: str) -> bytes | None:
+        """An image of the old site; None where it is no longer as it was."""
         try:
-            content = path.read_bytes()
+            content = (self._folder / PICTURES / name).read_bytes()
         except OSError:
-            return False
-        if hashlib.sha256(content).hexdigest() != self._checksums.get(f"{PICTURES}/{name}"):
-            return False
-        pictures.put(name, content)
-        return True
+            return None
+        return content if hashlib.sha256(content).hexdigest() == self._checksums.get(f"{PICTURES}/{name}") else None
 
 
 def _as_dict(cursor: sqlite3.Cursor, values: tuple[Any, ...]) -> Row:

@@ -18,7 +18,7 @@ from typing import Any
 from collection import __version__
 from collection.language.errors import CouldNot, WrongCommand
 from collection.output.site import stored_objects
-from collection.output.site.audience import Audience
+from collection.output.site.audience import Audience, Row
 from collection.output.site.checksums import CHECKSUMS, read_checksums, write_checksums
 from collection.output.site.computed_objects import Task, program_checksum, state_of
 from collection.output.site.documents import is_invented
@@ -28,6 +28,7 @@ from collection.output.site.workers import computed
 from collection.records.sheets import SHEETS
 from collection.store.base import database, files, unfinished
 from collection.store.changes import collection_row
+from collection.values.spoken_dates import in_words
 
 METADATA = "metadata.json"
 _TABLES = {record.sheet: record.table for record in SHEETS if record.sheet != "survey"}
@@ -202,11 +203,11 @@ def _build(
         "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",
         "format": "1",
-        "state": "no change yet" if newest is None else f"change {newest['number']} of {on}",
+        "state": "no change yet" if newest is None else f"change {newest['number']} of {in_words(on)}",
         "objects": str(len(codes)),
         "audience": audience.word,
         "names": "published" if audience.names else "not published",
-        "invented": "yes" if any(is_invented(survey) for survey in site.used_surveys) else "no",
+        "invented": _invented(site.used_surveys),
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
     metadata = site.finish(folder / FILE_NAME, about)
@@ -227,3 +228,9 @@ def _build(
         "pictures": sum(1 for _ in (folder / PICTURES).iterdir()) if (folder / PICTURES).is_dir() else 0,
         "pictures_left_out": left_out,
     }
+
+
+def _invented(surveys: list[Row]) -> str:
+    """Whether all surveys are invented for a demonstration (yes), some, or none (no)."""
+    found = [is_invented(survey) for survey in surveys]
+    return "no" if not any(found) else "yes" if all(found) else "some"

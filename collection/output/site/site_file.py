@@ -30,11 +30,14 @@ from collection.output.site.site_tables import (
 )
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, SHEETS, Record
+from collection.store.base.listed_cells import LISTED
 
 FILE_NAME = f"{DATABASE}.db"
 ROWS_AT_ONCE = 20_000
 BY_OBJECT = {("objects", "object"), ("documents", "object")}
 """Tables that are asked by an object's own number; the others are by its row number."""
+BY_WORDS = ("search_rows", LISTED)
+"""Tables that are asked for an object's words, never for one key."""
 
 _TYPES: dict[str, Any] = {"number": float, "integer": int}
 
@@ -127,7 +130,8 @@ class SiteFile:
             raise OurFault(f"The published rows point to rows that are not there: {astray[:3]}. Nothing was published.")
         for table in database.tables:
             for column in table.columns:
-                if column.name.endswith("_id") or column.name == "key" or (table.name, column.name) in BY_OBJECT:
+                by_key = column.name == "key" and table.name not in BY_WORDS
+                if column.name.endswith("_id") or by_key or (table.name, column.name) in BY_OBJECT:
                     table.create_index([column.name], if_not_exists=True)
             for columns in NARROWED.get(table.name, []):
                 table.create_index(columns)

@@ -11,7 +11,7 @@ from collection.compute.build_up.places import Places
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.language.words import SEVERITY_RANK, ZONE_STATE
-from collection.output.drawings.elevation import drawing_of, elevations
+from collection.output.drawings.elevation import Elevation, Look, elevations
 from collection.output.drawings.stack import notes, panels, stack_of
 from collection.output.published_object import PublishedObject, as_record, newest
 from collection.records.codes import natural
@@ -24,14 +24,17 @@ from firstcoat_site.pages.before import CLEARED
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import place
 from firstcoat_site.pages.response_grid import response_grid
+from firstcoat_site.pages.sample import NOBODY, looked_at
 from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 
 SHEETS = ("samples", "tests", "conditions", "decorations", "reserves", "claims", "pictures", "advice")
 AROUND = ("conditions", "reserves", "claims", "advice")
-MOST_STACKS, MOST_COATS = 12, 72
+MOST_STACKS, MOST_COATS = 12, 60
 """How many samples stand side by side, and how many coats they have together: what a phone loads in a second or two."""
+SILENT = {"gauge": "thickness measured only", "surface": "surface looked at only"}
+"""What a sample says that tells nothing of what lies deeper, by its method."""
 IN_WORDS = {
     NOT_EXAMINED: "what nobody has looked at",
     BELOW: "what lies below what was seen",
@@ -79,25 +82,29 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     code, state, samples = data["place"], data["survival"], data["samples"]
     shown = _chosen(published, samples)
     stacks = [stack_of(published, row["sample"]) for row in shown]
-    inner = [place(published, published.states[other]) for other in data["holds"] if other in published.states]
+    zoned = {row["component"] for row in published["zones"]}
+    inner = [
+        {**place(published, published.states[other]), "beside": other in zoned}
+        for other in data["holds"]
+        if other in published.states
+    ]
+    by_place = _by_place(published, samples) if len(samples) > MOST_LISTED else []
+    told = {row["place"] for row in by_place}
     states = [row["state"] for row in inner]
+    own = any(row["place"] == code for row in samples)
     advice = [*data["advice"], *data["of_the_whole"]["advice"]]
     return {
         "state_row": None if state is None else place(published, state),
-        "short": _stops_short([row for row in samples if row["place"] == code])
-        if state is not None and not state["read"]
-        else None,
-        "inner": inner,
+        "looked": f"{NOBODY if inner and not own else looked_at(published, code)}.",
+        "inner": [row for row in inner if row["place"] not in told],
         "inner_states": [(word, number) for word in ZONE_STATE.words if (number := states.count(word))],
         "outer": [other for other in data["lies_in"] if published.has_place(other)],
-        "elevations": [view for view in elevations(published) if any(shape.code == code for shape in view.shapes)]
-        if drawing_of(published, code)
-        else [],
+        "drawings": _drawings(published, code, data["holds"]),
         "stacks": list(zip(shown, panels(stacks, name="stack"), strict=True)),
         "stack_notes": notes(stacks),
         "more_samples": len(samples) - len(shown),
         "readings": _readings(published, samples) if len(samples) <= MOST_LISTED else [],
-        "readings_by_place": _by_place(published, samples) if len(samples) > MOST_LISTED else [],
+        "readings_by_place": by_place,
         "removals": [row for row in data["treatments"] if any(step.get("removed") for step in row["treatment_steps"])],
         "surveys": _surveys(published, samples),
         "views": views(row for row in data["pictures"] if not row.get("sample")),
@@ -122,6 +129,20 @@ def _facts(published: PublishedObject, *sheets: str) -> Facts:
         as_record(Object, published["record"]),
         [as_record(BY_SHEET[sheet], row) for sheet in sheets for row in published[sheet]],
     )
+
+
+def _drawings(published: PublishedObject, code: str, inside: Sequence[str]) -> list[tuple[Elevation, Json]]:
+    """The drawings that show a place, each with how to draw it: the place stands out, or of a part that has no outline
+    of its own the places in it show their states and the others are only outlined."""
+    shown: list[tuple[Elevation, Json]] = []
+    for view in elevations(published):
+        if any(shape.code == code for shape in view.shapes):
+            shown.append((view, {"here": code}))
+        elif any(shape.code in inside for shape in view.shapes):
+            own = [shape for shape in view.shapes if shape.code in inside]
+            looks = {shape.code: Look(pattern=shape.state or "", said=shape.said) for shape in own}
+            shown.append((view, {"looks": looks, "spots": False}))
+    return shown
 
 
 def _at(rows: Iterable[Json], places: set[str]) -> list[Json]:
@@ -152,23 +173,6 @@ def _newest_first(row: Json) -> str:
     return bounds(row["taken_on"]).latest if row.get("taken_on") else ""
 
 
-def _stops_short(samples: Sequence[Json]) -> str | None:
-    """What to say of a place where samples were taken and none of them tells; None where there are none."""
-    read = [row for row in samples if row["original"] is None]
-    if not read or len(read) < len(samples):
-        return None
-    names = ", ".join(row["sample"] for row in read[:3]) + (f" and {len(read) - 3} more" if len(read) > 3 else "")
-    if all(row.get("reaches_support") == "yes" for row in read):
-        return (
-            f"Looked at ({names}), but no coat read here is known to be the maker's, and none is known to be missing."
-        )
-    one = len(read) == 1
-    return (
-        f"Looked at, but the {'sample' if one else 'samples'} ({names}) {'stops' if one else 'stop'} short of the "
-        "support: what lies deeper, nobody has seen."
-    )
-
-
 def _readings(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
     """What each sample says of the maker's finish: in words, and by the state whose pattern stands for it."""
     return [{**row, **_verdict(published, row), "place_name": published.name_of(row["place"])} for row in samples]
@@ -177,8 +181,8 @@ def _readings(published: PublishedObject, samples: Sequence[Json]) -> list[Json]
 def _verdict(published: PublishedObject, row: Json) -> Json:
     found = row["original"]
     if found is None:
-        reaches = row.get("reaches_support") == "yes"
-        return {"says": "does not tell" if reaches else "not reached: it stops short", "pattern": "not examined"}
+        says = "does not tell" if row.get("reaches_support") == "yes" else "not reached: it stops short"
+        return {"says": SILENT.get(row["method"], says), "pattern": "not examined"}
     says = {"partial": "found in part", "trace": "a trace found", "absent": "not found"}.get(found["level"], "found")
     where = published.states.get(row["place"], {}).get("state")
     pattern = {"partial": "original fragmentary", "trace": "original fragmentary", "absent": "original not found"}.get(
@@ -197,7 +201,7 @@ def _by_place(published: PublishedObject, samples: Sequence[Json]) -> list[Json]
         said = found.setdefault(row["place"], {}).setdefault(verdict["says"], {**verdict, "samples": []})
         said["samples"].append(row["sample"])
     return [
-        {"place": code, "name": published.name_of(code), "said": list(found[code].values())}
+        {"place": code, "state": published.states.get(code, {}).get("state"), "said": list(found[code].values())}
         for code in sorted(found, key=natural)
     ]
 

@@ -89,7 +89,7 @@ class Limit:
     """What a coat stood at most, and what first did something, for each kind of agent, with the tests; and where a
     test that stood and one that did something differ in one condition alone."""
 
-    coat: str
+    column: Column
     stood: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     harmed: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...]
     between: tuple[str, ...]
@@ -320,7 +320,7 @@ def _limits(
         harmed = _together([trial for _, ladder in ladders for trial in ladder.harmed], addresses)
         if held or harmed:
             yield Limit(
-                f"{column.name} {column.code}".strip() + (f" of scheme {column.group}" if column.group else ""),
+                column,
                 tuple((used, tests) for used, _, tests in held),
                 tuple(harmed),
                 tuple(

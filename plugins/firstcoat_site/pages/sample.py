@@ -15,6 +15,7 @@ from collection.output.published_object import PublishedObject
 from collection.records.codes import natural
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.lighting import views
+from firstcoat_site.pages.response_grid import response_grid
 from firstcoat_site.wording import conditions_of, met
 
 Json = dict[str, Any]
@@ -67,6 +68,7 @@ def sample_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
         "coats": coats,
         "certainty": certain.pop() if len(certain) == 1 else None,
         "from_rows": _from_rows(sample["layers"]),
+        "tests_here": response_grid(published, data["tests"], to),
         "test_lines": test_lines(published, data["tests"], to),
         "place_state": published.states.get(sample["place"], {}).get("state"),
     }
@@ -98,16 +100,16 @@ def looked_at(published: PublishedObject, place: str) -> str:
     """What can be said of a place in which nothing speaks of the maker's finish, without its full stop: that nobody has
     looked, or who looked and stopped short. Samples of the zones in it count."""
     inside = _inside(published, place)
-    short = sorted(
-        (
-            row["sample"]
-            for row in published["samples"]
-            if row["place"] in inside and row["method"] != "gauge" and row.get("original") is None
-        ),
-        key=natural,
-    )
-    if not short:
+    silent = [
+        row
+        for row in published["samples"]
+        if row["place"] in inside and row["method"] != "gauge" and row.get("original") is None
+    ]
+    if not silent:
         return NOBODY
+    short = sorted((row["sample"] for row in silent if row.get("reaches_support") != "yes"), key=natural)
+    if not short:
+        return "Looked at, down to the support; no coat is known to be the maker's, and none is known to be missing"
     many = len(short) > 1
     return (
         f"Looked at; {'samples' if many else 'sample'} {some(short, 4)} {'stop' if many else 'stops'} short of where "

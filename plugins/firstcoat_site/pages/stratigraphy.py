@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from itertools import groupby
 from typing import Any
 
 from collection.compute.stratigraphy.strata import SURE
@@ -38,7 +39,7 @@ def sequence_page(published: PublishedObject, found: Json, to: Addresses) -> Jso
         "lead": _lead(published, found, campaigns),
         "campaigns": list(_campaigns(published, found, campaigns, to)),
         "bands": published.figure("samples"),
-        "beside": draw([stack_of(published, code) for code in pictured[:BESIDE]], name="beside"),
+        "beside": draw([stack_of(published, code) for code in pictured[:BESIDE]], name="beside") if pictured else None,
         "pictured": [(code, to.sample(code)) for code in pictured[BESIDE:]],
         "matrix": published.figure("matrix") if branches(found["matrix"]["rows"]) else None,
         "questions": list(_questions(found)),
@@ -95,7 +96,7 @@ def _campaigns(published: PublishedObject, found: Json, campaigns: list[Campaign
             else next(
                 (to.record("schemes", row) for row in published["schemes"] if row["scheme"] == campaign.scheme), None
             ),
-            "coats": [_coat(published, unit) for _, unit in reversed(own)],
+            "coats": _runs([_coat(published, unit) for _, unit in reversed(own)]),
             "samples": [
                 (code, to.sample(code), doubtful[campaign.number].get(code))
                 for code in order
@@ -120,36 +121,55 @@ def _coat(published: PublishedObject, unit: Json) -> Json:
     }
 
 
+def _runs(coats: list[Json]) -> list[Json]:
+    """Coats that are alike and lie on each other, as one line with their number."""
+    found = []
+    for said, run in groupby(coats, key=lambda coat: coat["said"]):
+        alike = list(run)
+        most = max(coat["samples"] for coat in alike)
+        found.append({"said": said if len(alike) == 1 else f"{said} ({len(alike)} coats)", "samples": most})
+    return found
+
+
 _KINDS = {
     "contradiction": "The samples contradict each other",
     "doubt": "Coats that look like another scheme than theirs",
     "assign": "Coats without a scheme that lie where a scheme lies in other samples",
     "scheme": "Coats that look like a campaign of their own",
-    "place": "Coats that could not be placed",
+    "place": "Coats that could not be placed surely",
 }
 
 
 def _questions(found: Json) -> Iterator[Json]:
-    """The open questions by kind; what is asked of many coats alike is counted."""
+    """The open questions by kind; what is asked of many coats alike is said once."""
     kinds: dict[str, list[Json]] = defaultdict(list)
     for question in found["questions"]:
         kinds[question["kind"]].append(question)
     schemes = {f"{coat['sample']}/{coat['position']}": coat["scheme"] for coat in found["coats"]}
     for kind, title in _KINDS.items():
-        asked = kinds.get(kind)
-        if not asked:
-            continue
+        asked = kinds.get(kind, [])
+        coats = [coat for question in asked for coat in question["coats"]]
         if kind == "assign":
-            counts = Counter(schemes[question["coats"][0]] for question in asked)
-            samples: dict[str, set[str]] = defaultdict(set)
-            for question in asked:
-                samples[schemes[question["coats"][0]]].add(question["coats"][0].rpartition("/")[0])
+            by_scheme: dict[str, list[str]] = defaultdict(list)
+            for coat in coats:
+                by_scheme[schemes[coat]].append(coat)
             lines = [
-                f"{counted(count, 'coat')} where scheme {scheme} lies elsewhere, in "
-                f"{some(sorted(samples[scheme], key=natural), 6)}: worked out, at least {SURE:.0%} sure."
-                for scheme, count in sorted(counts.items())
+                f"Scheme {scheme}: {counted(len(of_it), 'coat')} in {_samples(of_it)}, worked out and at least "
+                f"{SURE:.0%} sure."
+                for scheme, of_it in sorted(by_scheme.items())
+            ]
+        elif kind == "place" and coats:
+            lines = [
+                f"{counted(len(coats), 'coat')} in {_samples(coats)}. They count as kept until somebody says what they "
+                "are: look at the samples again, or read others beside them."
             ]
         else:
             lines = [question["message"] for question in asked[:TOLD]]
-        more = 0 if kind == "assign" else len(asked) - len(lines)
-        yield {"title": title, "lines": lines, "more": more, "count": len(asked)}
+        if asked:
+            more = len(asked) - TOLD if kind not in ("assign", "place") else 0
+            yield {"title": title, "lines": lines, "more": max(more, 0)}
+
+
+def _samples(coats: Iterable[str]) -> str:
+    """The samples of some coats, in the order in which people count."""
+    return some(sorted({coat.rpartition("/")[0] for coat in coats}, key=natural), 8)
