@@ -18,7 +18,7 @@ from collection.language.sentences import counted
 from collection.output.drawings import elevation, states
 from collection.output.drawings.colours import colour_of_row, srgb
 from collection.output.drawings.elevation import Look
-from collection.output.drawings.text import TYPE, address, fitted
+from collection.output.drawings.text import TYPE, address, fitted, wrapped
 from collection.output.published_object import PublishedObject
 from collection.values.dates import bounds
 
@@ -183,12 +183,12 @@ def finish_figures(published: PublishedObject) -> Iterator[tuple[str, str]]:
 def _signed(svg: str, view: elevation.Elevation, caption: str) -> str:
     """A drawing with its caption in it, so that it cannot be copied without."""
     left, top, width, height = view.box
-    foot = 1.6 * view.unit
+    lines = wrapped(caption, width - view.unit, view.unit)
+    foot = (len(lines) * 1.3 + 0.5) * view.unit
     old, new = (f'viewBox="{left:g} {top:g} {width:g} {high:g}"' for high in (height, height + foot))
-    size = min(view.unit, 1.9 * width / len(caption))
-    words = (
-        f'<path fill="#fff" d="M{left:g} {top + height:g}h{width:g}v{foot:g}h{-width:g}Z"/><text x="{left + view.unit / 2:g}" '
-        f'y="{top + height + view.unit:g}" font-size="{size:.2f}" fill="#1a1d20">{escape(caption)}</text>'
+    words = f'<path fill="#fff" d="M{left:g} {top + height:g}h{width:g}v{foot:g}h{-width:g}Z"/>' + "".join(
+        f'<text x="{left + view.unit / 2:g}" y="{top + height + at * 1.3 * view.unit:g}" fill="#1a1d20">{escape(line)}</text>'
+        for at, line in enumerate(lines, 1)
     )
     return svg.replace(old, new, 1).removesuffix("</svg>") + f"<desc>{escape(caption)}</desc>{words}</svg>"
 
