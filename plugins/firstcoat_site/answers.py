@@ -48,6 +48,10 @@ ERRORS = {
 }
 
 
+class NotHere(NotFound):  # type: ignore[misc]
+    """What is asked for is not there, and the reader is told why in these words."""
+
+
 async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) -> Response:
     """A page, read and rendered in one go in the database's thread."""
     template = _templates().get_template(f"firstcoat_{name}.html")
@@ -149,19 +153,27 @@ def answer_error(datasette: Datasette, request: Request, exception: Exception) -
         if status == 500:
             # For whoever runs the server; the reader gets the sentence alone.
             traceback.print_exception(exception, limit=-8, file=sys.stderr)
-        return Response.html(await error_page(datasette, status), status=status, headers={"Cache-Control": "no-store"})
+        return await error(datasette, status, request.path, str(exception) if isinstance(exception, NotHere) else None)
 
     return inner
 
 
-async def error_page(datasette: Datasette, status: int) -> str:
-    """The page of an error; it uses neither the request nor the database."""
-    title, message = ERRORS[status]
-    return (
-        _templates()
-        .get_template("firstcoat_error.html")
-        .render(**_common(datasette), about={}, title=title, message=message)
-    )
+async def error(datasette: Datasette, status: int, path: str, message: str | None = None) -> Response:
+    """The answer that says what is wrong: a page, or JSON at an address of JSON. It asks no database.
+
+    :param message: instead of the sentence that goes with the status.
+    """
+    title, usual = ERRORS[status]
+    message = message or usual
+    if path.lower().endswith((".json", ".jsonld")):
+        found = Response.json({"format": 1, "error": message, "status": status}, status=status)
+    else:
+        template = _templates().get_template("firstcoat_error.html")
+        found = Response.html(
+            template.render(**_common(datasette), about={}, title=title, message=message), status=status
+        )
+    found.headers["Cache-Control"] = "no-store"
+    return found
 
 
 @cache
@@ -177,7 +189,7 @@ def _templates() -> Environment:
 def _common(datasette: Datasette) -> Json:
     path = datasette.urls.path
     return {
-        "style": lambda name: f"{datasette.urls.static_plugins('firstcoat', f'{name}.css')}?{_version(name)}",
+        "style": lambda name: f"{datasette.urls.static_plugins('firstcoat', f'{name}.css')}?{version(name)}",
         "icon": datasette.urls.static_plugins("firstcoat", "icon.svg"),
         "path": path,
         "home": path("/"),
@@ -211,6 +223,6 @@ def _shows_tables(datasette: Datasette) -> bool:
 
 
 @cache
-def _version(name: str) -> str:
+def version(name: str) -> str:
     """Tells one content of a stylesheet from another."""
     return hashlib.sha256(files("firstcoat_site").joinpath("static", f"{name}.css").read_bytes()).hexdigest()[:12]

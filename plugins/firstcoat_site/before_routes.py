@@ -125,7 +125,8 @@ async def json(datasette: Datasette, request: Request) -> Response:
 
     step, faults, withheld, case = await answers.ask(datasette, found)
     if step is None:
-        return Response.json({"format": 1, "errors": faults}, status=400, headers=answers.CACHE)
+        said = {"format": 1, "error": " ".join(faults.values()), "status": 400, "errors": faults}
+        return Response.json(said, status=400, headers=answers.CACHE)
     assessed = await _assessed(datasette, code, step, case)
     if assessed is None:
         return Response.json({"format": 1, "error": TRY_AGAIN, "status": 503}, status=503, headers={"Retry-After": "5"})

@@ -6,7 +6,7 @@ import json
 import re
 import sqlite3
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -85,12 +85,46 @@ def place_names(connection: sqlite3.Connection, numbers: list[int]) -> dict[int,
     return found
 
 
-def addressed(connection: sqlite3.Connection) -> dict[str, list[str]]:
-    """The codes of all objects and surveys, for the site map."""
-    return {
-        "surveys": [code for (code,) in connection.execute("select key from surveys order by started, key")],
-        "objects": [code for (code,) in connection.execute("select object from objects order by id")],
-    }
+def addressed(
+    connection: sqlite3.Connection, pages: Iterable[str], most: int, first: int
+) -> Iterator[tuple[str, str, str, str | None]]:
+    """Some of the addressed things, in a fixed order: number or code, kind, part, and the day of their last change.
+
+    :param pages: the pages that each object has one of.
+    """
+    yield from connection.execute(
+        f"select * from ({_ADDRESSED}) limit ? offset ?", (json.dumps(list(pages)), most, first)
+    )
+
+
+def number_addressed(connection: sqlite3.Connection, pages: Iterable[str]) -> int:
+    """How many addressed things there are."""
+    (found,) = connection.execute(f"select count(*) from ({_ADDRESSED})", (json.dumps(list(pages)),)).fetchone()
+    return int(found)
+
+
+_ADDRESSED = (
+    "select key as code, 'survey' as kind, '' as part, null as day from surveys "
+    "union all select o.object, 'object', '', c.changed_on from objects as o join computed as c on c.object_id = o.id "
+    "union all select o.object, 'page', p.value, c.changed_on from objects as o "
+    "join computed as c on c.object_id = o.id cross join json_each(?) as p "
+    "union all select p.object, 'place', p.place, c.changed_on from places as p "
+    "join computed as c on c.object_id = p.object_id "
+    "union all select s.object, 'sample', s.sample, c.changed_on from samples as s "
+    "join computed as c on c.object_id = s.object_id "
+    "union all select p.object, 'proposal', p.proposal, c.changed_on from proposals as p "
+    "join computed as c on c.object_id = p.object_id"
+)
+
+
+def newest_decisions(connection: sqlite3.Connection, most: int) -> list[Json]:
+    """The newest decisions, each with the titles of its proposal and object."""
+    return _rows(
+        connection,
+        "select d.*, p.title as proposal_title, o.title from decisions as d join proposals as p on p.id = d.proposal_id "
+        "join objects as o on o.id = d.object_id order by d.decided_at desc, d.id desc limit ?",
+        most,
+    )
 
 
 def some_objects(connection: sqlite3.Connection) -> list[Json]:

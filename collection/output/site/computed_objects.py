@@ -67,7 +67,7 @@ class ComputedObjects:
                 return found
         made = self._computed(stored)
         left_out = json.dumps(made.left_out, ensure_ascii=False)
-        made.add("computed", {"object": code, "inputs": inputs, "left_out": left_out})
+        made.add("computed", {"object": code, "inputs": inputs, "left_out": left_out, "changed_on": self.task.day})
         return made
 
     def close(self) -> None:

@@ -204,6 +204,7 @@ def _build(
         "program": f"firstcoat {__version__}",
         "format": "1",
         "state": "no change yet" if newest is None else f"change {newest['number']} of {in_words(on)}",
+        **({"as_of": on} if on else {}),
         "objects": str(len(codes)),
         "audience": audience.word,
         "names": "published" if audience.names else "not published",

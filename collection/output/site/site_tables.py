@@ -101,6 +101,7 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
         "From what each object's rows were computed, so that publishing again computes only what changed.",
         {
             "inputs": (str, "SHA-256 of all that was read, and of the program"),
+            "changed_on": (str, "the day of the newest change when it was last computed anew"),
             "left_out": (str, "why files of pictures and drawings are not published, by the record's key: JSON"),
         },
     ),
