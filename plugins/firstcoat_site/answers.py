@@ -18,6 +18,7 @@ from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
 from collection.language.sentences import counted
+from collection.output.drawings import elevation, states
 from collection.output.published_object import PublishedObject
 from collection.output.site.filed_object import published_object
 from collection.output.site.whole_records import whole_records
@@ -103,15 +104,23 @@ def object_of(connection: Any, request: Request) -> PublishedObject:
     return published
 
 
-def of_object(datasette: Datasette, published: PublishedObject) -> Json:
-    """What the template of every page about an object gets."""
-    to = Addresses(datasette.urls.path, published.code)
+def of_object(datasette: Datasette, published: PublishedObject, *, beside: bool = False) -> Json:
+    """What the template of every page about an object gets.
+
+    :param beside: for the object's own page, whose links can be shorter.
+    """
+    own = Addresses(datasette.urls.path, published.code)
+    to = own.beside() if beside else own
     return {
+        "own": own.object,
         "published": published,
         "document": published,
         "to": to,
         "anchor": to.anchor,
         "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),
+        "drawn": lambda view, name, **how: placed(
+            elevation.draw(view, name=name, **how), to, datasette.urls.path("/picture/")
+        ),
         "names_agent": bool(published["tests"] or published["proposals"] or published["treatments"]),
     }
 
@@ -180,6 +189,7 @@ def _common(datasette: Datasette) -> Json:
         "turned": lambda number: urlencode({"page": number}),
         "asked": "",
         "anchor": anchor,
+        "sprite": _sprite(),
         "severity": wording.severity,
         "counted": counted,
         "decided": wording.DECIDED,
@@ -189,6 +199,11 @@ def _common(datasette: Datasette) -> Json:
         "dry": wording.DRY,
         "tables_url": path(f"/{DATABASE}") if _shows_tables(datasette) else None,
     }
+
+
+@cache
+def _sprite() -> Markup:
+    return Markup(states.symbols())
 
 
 def _shows_tables(datasette: Datasette) -> bool:

@@ -41,7 +41,7 @@ def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> lis
     async def html(datasette: Datasette, request: Request) -> Response:
         def content(connection: Any) -> Json:
             published, shown = found(connection, request)
-            base = answers.of_object(datasette, published)
+            base = answers.of_object(datasette, published, beside=not end)
             return {**base, "data": shown, **page(published, shown, base["to"])}
 
         return await answers.page(datasette, template, content)
@@ -83,12 +83,7 @@ async def drawn(datasette: Datasette, request: Request) -> Response:
 
 ROUTES: list[tuple[str, Handler]] = [
     (rf"{_OBJECT}\.json$", whole),
-    *_routes(
-        "",
-        "object",
-        lambda published: {},
-        lambda published, _, to: {"own": to.object, "to": to.beside(), **object.object_page(published, to.beside())},
-    ),
+    *_routes("", "object", lambda published: {}, lambda published, _, to: object.object_page(published, to)),
     *_routes("/place/{place}", "place", place.place_data, place.place_page, "place"),
     *_routes("/sample/{sample}", "sample", sample.sample_data, sample.sample_page, "sample"),
     *_routes(
