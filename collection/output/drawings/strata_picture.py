@@ -178,8 +178,8 @@ def _row(
     for one, two in pairwise(row):
         for number, first, second in _shared(one, two):
             joins[number] += (
-                f"M{one.x + broad:g} {first[0]:.1f}L{two.x:g} {second[0]:.1f}V{second[1]:.1f}"
-                f"L{one.x + broad:g} {first[1]:.1f}z"
+                f"M{one.x + broad:g} {first[0]:.0f}L{two.x:g} {second[0]:.0f}V{second[1]:.0f}"
+                f"L{one.x + broad:g} {first[1]:.0f}z"
             )
     parts = [
         f'<path d="{path}" fill="{_fill_of(by_number[number], name)}" fill-opacity="0.45" stroke="#8a8a8a" '
