@@ -50,7 +50,7 @@ class PublishedObject:
 
     @cached_property
     def rows(self) -> dict[tuple[str, str], Json]:
-        return {(sheet, row["key"]): row for sheet, row in self._walk()}
+        return {(sheet, row["key"]): row for sheet, row in self.records()}
 
     @cached_property
     def facts(self) -> Facts:
@@ -59,7 +59,7 @@ class PublishedObject:
             as_record(Object, self["record"]),
             [
                 as_record(BY_SHEET[sheet], row)
-                for sheet, row in self._walk()
+                for sheet, row in self.records()
                 if sheet in BY_SHEET and sheet not in ("proposals", "proposal_steps")
             ],
         )
@@ -104,7 +104,8 @@ class PublishedObject:
         pictures = self.micrographs.get(sample or "", [])
         return next((row for row in pictures if row.get("lighting") == "normal"), pictures[0] if pictures else None)
 
-    def _walk(self) -> Iterator[tuple[str, Json]]:
+    def records(self) -> Iterator[tuple[str, Json]]:
+        """Every published record but the object's own, with its sheet."""
         for sheet in SHEET_NAMES:
             for row in self.document.get(sheet, ()):
                 yield sheet, row

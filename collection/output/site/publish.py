@@ -26,6 +26,7 @@ from collection.output.site.audience import Audience, PublicRows, Row, rows_for
 from collection.output.site.comparisons import comparisons
 from collection.output.site.documents import is_invented, object_document
 from collection.output.site.images import cleaned
+from collection.output.site.people import MOST_TOLD, People
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.stored_objects import StoredObject
 from collection.store.base import database, files, unfinished
@@ -38,7 +39,8 @@ TITLE = "What survives"
 
 @dataclass(frozen=True)
 class PublishReport:
-    """What was published: rows by sheet, how many were held back, and why pictures were left out."""
+    """What was published: rows by sheet, how many were held back, why pictures were left out, and where people's names
+    stand in texts although names are not published (None where they are)."""
 
     folder: str
     audience: str
@@ -47,6 +49,7 @@ class PublishReport:
     withheld: dict[str, int]
     pictures: int
     pictures_left_out: dict[str, str]
+    names_in_text: dict[str, Any] | None
     bytes: int
     leftovers: tuple[str, ...]
 
@@ -163,6 +166,7 @@ def _build(
     rows: dict[str, int] = {}
     withheld: dict[str, int] = {}
     unfinished = folder / "unfinished.db"
+    people = None if audience.names else People(connection)
     site = SiteFile(unfinished, surveys, audience)
     site.number_objects(codes)
     newest = stored_objects.newest_change(connection)
@@ -174,7 +178,10 @@ def _build(
         shown = pictures.publish(stored, public)
         drawn = pictures.publish_drawings(stored, public)
         document = object_document(stored, public, surveys, shown, drawn, audience=audience, on=on)
-        site.add_object(public, document, comparisons(PublishedObject(document)))
+        published = PublishedObject(document)
+        if people is not None:
+            people.look(document, published.records())
+        site.add_object(public, document, comparisons(published))
     about = {
         "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",
@@ -183,6 +190,7 @@ def _build(
         "objects": str(len(codes)),
         "audience": audience.word,
         "names": "published" if audience.names else "not published",
+        **({"names_known": str(len(people.names)), "names_found": str(len(people.found))} if people else {}),
         "invented": _invented(site.used_surveys),
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
@@ -202,6 +210,7 @@ def _build(
         "withheld": withheld,
         "pictures": len(pictures.written),
         "pictures_left_out": pictures.left_out,
+        "names_in_text": None if people is None else {"count": len(people.found), "found": people.found[:MOST_TOLD]},
     }
 
 
