@@ -37,7 +37,7 @@ def comes_off(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
                 False,
                 step.place,
                 f"{what}: the proposal does not say what would take it off again without touching what lies under it.",
-                remedy="State removable_with, and test it on what lies beneath.",
+                remedy="State what takes it off again, and test that on what lies beneath.",
                 subject=str(step.step),
             )
             continue

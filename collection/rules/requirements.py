@@ -222,7 +222,7 @@ def _arrested(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
                     f"is arrested with {step.arrest_with}." if step.arrest_with else "names nothing that would stop it."
                 ),
                 "common practice, no published source",
-                "Name arrest_with, and test it.",
+                "Name what arrests it, and test that.",
                 subject=str(step.step),
             )
 

@@ -199,10 +199,7 @@ def all_paths(site: Path) -> list[str]:
         *(f"/object/{tilde_encode(o)}/{kind}/{tilde_encode(code)}" for kind, o, code in told),
         *(f"/object/{tilde_encode(o)}/proposal/{tilde_encode(p)}/loss/{tilde_encode(loss)}" for o, p, loss in losses),
         *sorted({f"/compare/{tilde_encode(one)}/{tilde_encode(other)}" for _, one, other in compared}),
-        *(
-            f"/object/{tilde_encode(o)}/compare/{tilde_encode(one)}/{tilde_encode(other)}"
-            for o, one, other in compared
-        ),
+        *(f"/object/{tilde_encode(o)}/compare/{tilde_encode(one)}/{tilde_encode(other)}" for o, one, other in compared),
     ]
     first = quote(codes(site)[0])
     return [

@@ -77,7 +77,17 @@ def odd(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_the_forms_are_told_from_words() -> None:
     """What the search for them finds, and what it leaves alone."""
-    for text in ("in 2004~.", "1910/1912", "19XX", "190X,", "(2014-05-07)", "2014-05", "[1939..1991]", "1931/..", "../1931"):
+    for text in (
+        "in 2004~.",
+        "1910/1912",
+        "19XX",
+        "190X,",
+        "(2014-05-07)",
+        "2014-05",
+        "[1939..1991]",
+        "1931/..",
+        "../1931",
+    ):
         assert EDTF.search(text), text
     for text in ("about 2004", "OHM-1952-11", "1910 to 1912", "pH 8.5", "2004?x", "1/2", "A4/1900x"):
         assert not EDTF.search(text), text
