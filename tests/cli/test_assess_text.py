@@ -68,8 +68,8 @@ It would take … of documented original finish, … of what survives on this
 
 Step 1: solvent at door with acetone, 10 s, 2 passes, rolled swab; to take off 2
   door
-    DESTROYS  reserve R1: Touches a reserve that must stay. Would change it: Mask it and name R1 in
-      spares, or leave door out.
+    DESTROYS  reserve R1: Touches a reserve that must stay. Would change it: Mask it and name R1 as
+      left out, or leave door out.
     ENDANGERS  lining D1: Softened on a similar coat, 1/varnish, at T1.
     ENDANGERS  1/body colour (S1): Softened on a similar coat, 1/varnish, at T1. Would change it:
       One test at least as harsh as planned (T3 was milder, or the step leaves its conditions
@@ -83,7 +83,7 @@ Step 1: solvent at door with acetone, 10 s, 2 passes, rolled swab; to take off 2
 Finishes: 1 maker's red (original).
 
 Tests
-  T1  acetone, 5 s, 2 passes, rolled swab, door, 2020-05-02
+  T1  acetone, 5 s, 2 passes, rolled swab, door, 2 May 2020
 
 If nothing is done
   door: Soiling continues here (seen 2023).
@@ -92,8 +92,8 @@ Other advice for these places:
   Hang a tag at the door. (2012, A2)
 
 Before approval:
-  [ ] Advice A1 of March 2011 speaks against step 1: “Keep solvents off the red”. Follow it, or answer
-    it with a reason when deciding.
+  [ ] Advice A1 of March 2011 speaks against step 1: “Keep solvents off the red”. Follow it, or
+    answer it with a reason when deciding.
   [ ] Scheme 2 (green repaint) is to be removed, and no named person has decided that it may go.
     Record keep, keep_why and decided_by on the scheme.
   [ ] The owner's permission is not recorded. Record the permission, or where it is kept.
