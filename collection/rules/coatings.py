@@ -104,7 +104,7 @@ def sheen(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
             f"{gloss}; the weathered surface measured {middle:g} GU at 60°"
             + (f" (compare at {angle}° as well)." if angle != 60 else "."),
             ISO_2813,
-            "Match the sheen of the weathered surface that stays, on a trial panel, and record adds_gloss_gu.",
+            "Match the sheen of the weathered surface that stays, on a trial panel, and record the gloss of the new coat.",
             str(step.step),
         )
 

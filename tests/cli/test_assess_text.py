@@ -95,7 +95,7 @@ Before approval:
   [ ] Advice A1 of March 2011 speaks against step 1: “Keep solvents off the red”. Follow it, or
     answer it with a reason when deciding.
   [ ] Scheme 2 (green repaint) is to be removed, and no named person has decided that it may go.
-    Record keep, keep_why and decided_by on the scheme.
+    Record with the scheme whether it stays, why, and who decided it.
   [ ] The owner's permission is not recorded. Record the permission, or where it is kept.
 
 Before work:

@@ -76,7 +76,12 @@ def cut_rate(work: Work, coat: Coat) -> CutRate:
         )
     if sd is None:
         return CutRate(
-            low, (low + 1) / 2, 1.0, f"The spread of the depth is not stated. {EDGES}", len(above), "state depth_sd_um"
+            low,
+            (low + 1) / 2,
+            1.0,
+            f"The spread of the depth is not stated. {EDGES}",
+            len(above),
+            "state how far the depth varies",
         )
     reach = chance_through(step.depth_um, sd, above, policy.least_log_sd)
     if reach is None:
