@@ -20,6 +20,7 @@ from markupsafe import Markup
 from collection.language.sentences import counted
 from collection.output.drawings.figures import kept_figures
 from collection.output.published_object import PublishedObject
+from collection.output.site.comparisons import pairs
 from collection.values.spoken_dates import in_words
 from firstcoat_site import queries, wording
 from firstcoat_site.addresses import Addresses, anchor
@@ -110,6 +111,7 @@ def of_object(datasette: Datasette, published: PublishedObject) -> Json:
     return {
         "published": published,
         "document": published.document,
+        "compared": pairs(published["surveys"]),
         "to": to,
         "anchor": to.anchor,
         "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),
