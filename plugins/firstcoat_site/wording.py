@@ -63,6 +63,16 @@ def read_counts(row: Mapping[str, Any]) -> str:
     return f"{row['present']} of {row['read']}" + (f" ({counted(row['traces'], 'trace')})" if row["traces"] else "")
 
 
+def area(own_m2: float | None, whole_m2: float | None) -> str | None:
+    """The area of a place, in m², that survival is counted in: its own, beside the places marked out on it; where that is
+    less than the whole that is on record, both are said."""
+    if own_m2 is None:
+        return None
+    if whole_m2 is None or own_m2 >= whole_m2 * (1 - 1e-6):
+        return f"{own_m2:g} m²"
+    return f"{own_m2:g} m² beside the places marked out on it, {whole_m2:g} m² in all"
+
+
 def severity(word: str) -> str:
     """A severity in plain words."""
     return SEVERITY_SPOKEN[word]

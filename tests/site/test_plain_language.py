@@ -105,3 +105,9 @@ def test_the_pages_of_some_objects_are_in_plain_language(harbour: Path) -> None:
 @pytest.mark.slow
 def test_every_page_is_in_plain_language(harbour: Path) -> None:
     assert faults(harbour, all_paths(harbour)) == {}
+
+
+def test_two_areas_of_one_place_are_told_apart(harbour: Path) -> None:
+    """The left side has 5.2 m², of which 0.584 m² lie beside the places marked out on it; the latter is what counts."""
+    (page,) = get(harbour, "/object/OHM-1962-7")
+    assert "0.584 m² beside the places marked out on it, 5.2 m² in all" in Page(page.text).words

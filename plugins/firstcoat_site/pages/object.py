@@ -14,7 +14,7 @@ from collection.records.codes import natural
 from collection.values.dates import bounds
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.lighting import views
-from firstcoat_site.wording import DECIDED, SHEET_NAMES, read_counts
+from firstcoat_site.wording import DECIDED, SHEET_NAMES, area, read_counts
 
 Json = dict[str, Any]
 
@@ -127,7 +127,7 @@ def place(published: PublishedObject, row: Json) -> Json:
         "counts": read_counts(row),
         # A place that nobody has read gets no figure that looks like knowledge.
         "percent": percent(row["share"]) if row["read"] and row["share"] else None,
-        "area": None if row["area_m2"] is None else f"{row['area_m2']:g} m²",
+        "area": area(row["area_m2"], own.get("area_m2")),
     }
 
 
