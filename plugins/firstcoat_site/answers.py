@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import sys
 import traceback
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from importlib.resources import files
@@ -18,9 +18,11 @@ from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
 from collection.language.sentences import counted
-from collection.output.drawings.figures import kept_figures
+from collection.output.drawings import elevation, states
 from collection.output.published_object import PublishedObject
 from collection.output.site.comparisons import pairs
+from collection.output.site.filed_object import published_object
+from collection.output.site.whole_records import whole_records
 from collection.values.spoken_dates import in_words
 from firstcoat_site import queries, wording
 from firstcoat_site.addresses import Addresses, anchor
@@ -45,8 +47,6 @@ ERRORS = {
     414: ("Too long", "The question is too long."),
     500: ("Something went wrong", "The page could not be made. The fault is the program's, not yours."),
 }
-_ONE_ROW = {"record": "objects", "sample": "samples", "proposal": "proposals"}
-"""Names under which one row of a table stands."""
 
 
 async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) -> Response:
@@ -62,7 +62,7 @@ async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) 
 async def data(datasette: Datasette, content: Callable[[Any], Json]) -> Response:
     """The same as JSON: every published column of every record, blank ones as null."""
     found, columns = await ask(datasette, lambda c: (content(c), queries.columns(c)))
-    return Response.json(completed(found, columns), headers=CACHE)
+    return Response.json(whole_records(found, columns), headers=CACHE)
 
 
 async def ask(datasette: Datasette, question: Callable[[Any], Any]) -> Any:
@@ -99,22 +99,30 @@ def object_of(connection: Any, request: Request) -> PublishedObject:
 
     :raises NotFound: where there is none.
     """
-    document = queries.document(connection, tilde_decode(request.url_vars["code"]))
-    if document is None:
+    published = published_object(connection, tilde_decode(request.url_vars["code"]))
+    if published is None:
         raise NotFound("No such object")
-    return PublishedObject(document, kept_figures)
+    return published
 
 
-def of_object(datasette: Datasette, published: PublishedObject) -> Json:
-    """What the template of every page about an object gets."""
-    to = Addresses(datasette.urls.path, published.code)
+def of_object(datasette: Datasette, published: PublishedObject, *, beside: bool = False) -> Json:
+    """What the template of every page about an object gets.
+
+    :param beside: for the object's own page, whose links can be shorter.
+    """
+    own = Addresses(datasette.urls.path, published.code)
+    to = own.beside() if beside else own
     return {
+        "own": own.object,
         "published": published,
-        "document": published.document,
+        "document": published,
         "compared": pairs(published["surveys"]),
         "to": to,
         "anchor": to.anchor,
         "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),
+        "drawn": lambda view, name, **how: placed(
+            elevation.draw(view, name=name, **how), to, datasette.urls.path("/picture/")
+        ),
         "names_agent": bool(published["tests"] or published["proposals"] or published["treatments"]),
     }
 
@@ -127,29 +135,6 @@ def placed(svg: str | None, to: Addresses, pictures: str) -> Markup:
     return Markup(
         (svg or "").replace('href="@/', f'href="{to.object}/').replace('href="@picture/', f'href="{pictures}')
     )
-
-
-def completed(found: Json, columns: Mapping[str, list[str]]) -> Json:
-    """Plain data with every published column of every record in it, blank ones as None."""
-
-    def value(name: str, inner: Any) -> Any:
-        if isinstance(inner, dict):
-            table = _ONE_ROW.get(name) if "key" in inner else None
-            blank = dict.fromkeys(columns[table]) if table else {}
-            return {**blank, **{key: value(key, item) for key, item in inner.items()}}
-        if isinstance(inner, list) and name in columns:
-            return [
-                {
-                    **dict.fromkeys(columns[name] if "key" in row else ()),
-                    **{key: value(key, item) for key, item in row.items()},
-                }
-                if isinstance(row, dict)
-                else row
-                for row in inner
-            ]
-        return inner
-
-    return {name: value(name, inner) for name, inner in found.items()}
 
 
 def answer_error(datasette: Datasette, request: Request, exception: Exception) -> Any:
@@ -206,6 +191,7 @@ def _common(datasette: Datasette) -> Json:
         "turned": lambda number: urlencode({"page": number}),
         "asked": "",
         "anchor": anchor,
+        "sprite": _sprite(),
         "severity": wording.severity,
         "counted": counted,
         "decided": wording.DECIDED,
@@ -215,6 +201,11 @@ def _common(datasette: Datasette) -> Json:
         "dry": wording.DRY,
         "tables_url": path(f"/{DATABASE}") if _shows_tables(datasette) else None,
     }
+
+
+@cache
+def _sprite() -> Markup:
+    return Markup(states.symbols())
 
 
 def _shows_tables(datasette: Datasette) -> bool:

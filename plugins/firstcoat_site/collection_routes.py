@@ -1,4 +1,4 @@
-"""The routes of the whole collection: start, search, before you approve, at risk, survey, how to read it, pictures."""
+"""The routes of the whole collection: start, search, at risk, survey, how to read it, pictures."""
 
 from __future__ import annotations
 
@@ -11,14 +11,19 @@ from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
 from collection.language.words import PERIOD, ZONE_STATE
-from collection.language.work_words import ACTION, APPLICATION
 from collection.output.manual import ManualPage, manual_page, manual_pages
-from collection.output.published_object import PublishedObject
-from firstcoat_site import answers, comparison_routes, filters, machine_routes, object_routes, queries, wording
+from firstcoat_site import (
+    answers,
+    before_routes,
+    comparison_routes,
+    filters,
+    machine_routes,
+    object_routes,
+    queries,
+    wording,
+)
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
-from firstcoat_site.pages import before as before_page
-from firstcoat_site.pages import proposal
 
 if TYPE_CHECKING:
     from datasette.app import Datasette
@@ -92,63 +97,6 @@ async def search_json(datasette: Datasette, request: Request) -> Response:
         }
 
     return await answers.data(datasette, results)
-
-
-async def before(datasette: Datasette, request: Request) -> Response:
-    """The form for one action on one object, and what it would do."""
-    code, words = _object_asked(request), before_page.asked(request.args)
-
-    def content(connection: Any) -> Json:
-        shown = {
-            "code": code,
-            "words": words,
-            "question": urlencode({"object": code, **words}),
-            "labels": before_page.LABELS,
-            "actions": sorted(ACTION.words),
-            "applications": APPLICATION.words,
-            "faults": {},
-            "answer": None,
-            "known": [] if code else queries.some_objects(connection),
-        }
-        document = queries.document(connection, code) if code else None
-        if document is None:
-            return {
-                **shown,
-                "document": None,
-                "faults": {"object": (f"No object {code} is published. Give its number as it stands on its page.")}
-                if code
-                else {},
-            }
-        published = PublishedObject(document)
-        base = answers.of_object(datasette, published)
-        if not any(words.values()):
-            return {**shown, **base}
-        step, faults = before_page.read_step(published, words)
-        return {
-            **shown,
-            **base,
-            "faults": faults,
-            "step": step,
-            "withheld": bool(published["withheld"]),
-            "answer": step and proposal.judged(published, before_page.judged(published, step), base["to"], None),
-        }
-
-    return await answers.page(datasette, "before", content)
-
-
-async def before_json(datasette: Datasette, request: Request) -> Response:
-    """The assessment of one action, as `firstcoat assess --json` gives it; or `{"format", "errors"}`, status 400."""
-    words = before_page.asked(request.args)
-
-    def content(connection: Any) -> Json:
-        document = queries.document(connection, _object_asked(request))
-        if document is None:
-            return {"format": 1, "errors": {"object": "No such object is published."}}
-        step, faults = before_page.read_step(published := PublishedObject(document), words)
-        return {"format": 1, "errors": faults} if step is None else before_page.judged(published, step)
-
-    found = await answers.ask(datasette, content)
-    return Response.json(found, status=400 if "errors" in found else 200, headers=answers.CACHE)
 
 
 async def at_risk(datasette: Datasette, request: Request) -> Response:
@@ -240,8 +188,7 @@ ROUTES: list[tuple[str, Any]] = [
     (r"^/$", start),
     (r"^/index\.json$", start_json),
     (r"^/search\.json$", search_json),
-    (r"^/before$", before),
-    (r"^/before\.json$", before_json),
+    *before_routes.ROUTES,
     (r"^/at-risk$", at_risk),
     (r"^/at-risk\.json$", at_risk_json),
     (r"^/survey/(?P<code>[^/.]+)$", survey),
@@ -260,10 +207,6 @@ ROUTES: list[tuple[str, Any]] = [
 
 def _asked(request: Request) -> str:
     return " ".join((request.args.get("q") or "").split())[:LONGEST_QUESTION]
-
-
-def _object_asked(request: Request) -> str:
-    return " ".join((request.args.get("object") or "").split())[:LONGEST_QUESTION]
 
 
 def _manual_page(request: Request) -> ManualPage | None:

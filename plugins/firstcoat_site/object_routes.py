@@ -9,6 +9,7 @@ from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
 from collection.output.published_object import PublishedObject
+from collection.output.site.filed_object import whole_json
 from firstcoat_site import answers
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import object, place, proposal, records, sample, stratigraphy
@@ -40,16 +41,30 @@ def _routes(end: str, template: str, data: Data, page: Page, *codes: str) -> lis
     async def html(datasette: Datasette, request: Request) -> Response:
         def content(connection: Any) -> Json:
             published, shown = found(connection, request)
-            base = answers.of_object(datasette, published)
+            base = answers.of_object(datasette, published, beside=not end)
             return {**base, "data": shown, **page(published, shown, base["to"])}
 
         return await answers.page(datasette, template, content)
 
     async def json(datasette: Datasette, request: Request) -> Response:
-        return await answers.data(datasette, lambda c: found(c, request)[1])
+        def content(connection: Any) -> Json:
+            published, shown = found(connection, request)
+            samples = shown.get("samples")
+            # A list of samples may also be of their codes alone.
+            return {**shown, "samples": published.with_coats(samples)} if samples and "key" in samples[0] else shown
+
+        return await answers.data(datasette, content)
 
     pattern = _OBJECT + end.format(**{name: rf"(?P<{name}>{_CODE})" for name in codes})
     return [(rf"{pattern}$", html), (rf"{pattern}\.json$", json)]
+
+
+async def whole(datasette: Datasette, request: Request) -> Response:
+    """Everything published about an object, as JSON that was written at `publish`."""
+    text = await answers.ask(datasette, lambda c: whole_json(c, tilde_decode(request.url_vars["code"])))
+    if text is None:
+        raise NotFound("No such object")
+    return Response(text, content_type="application/json; charset=utf-8", headers=answers.CACHE)
 
 
 async def drawn(datasette: Datasette, request: Request) -> Response:
@@ -67,12 +82,8 @@ async def drawn(datasette: Datasette, request: Request) -> Response:
 
 
 ROUTES: list[tuple[str, Handler]] = [
-    *_routes(
-        "",
-        "object",
-        lambda published: published.document,
-        lambda published, _, to: {"own": to.object, "to": to.beside(), **object.object_page(published, to.beside())},
-    ),
+    (rf"{_OBJECT}\.json$", whole),
+    *_routes("", "object", lambda published: {}, lambda published, _, to: object.object_page(published, to)),
     *_routes("/place/{place}", "place", place.place_data, place.place_page, "place"),
     *_routes("/sample/{sample}", "sample", sample.sample_data, sample.sample_page, "sample"),
     *_routes(
@@ -81,7 +92,7 @@ ROUTES: list[tuple[str, Handler]] = [
         proposal.proposal_data,
         lambda published, data, to: {
             "row": data["proposal"],
-            **proposal.proposal_page(published, data["proposal"], to),
+            "found": proposal.proposal_page(published, data["proposal"], to),
         },
         "proposal",
     ),

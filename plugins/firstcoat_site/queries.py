@@ -167,12 +167,6 @@ def _compared(connection: sqlite3.Connection, survey: str) -> list[Json]:
     )
 
 
-def document(connection: sqlite3.Connection, code: str) -> Json | None:
-    """An object's document."""
-    row = connection.execute("select document from documents where object = ?", (code,)).fetchone()
-    return None if row is None else json.loads(row[0])
-
-
 def columns(connection: sqlite3.Connection) -> dict[str, list[str]]:
     """The published columns of each table, in order."""
     found: dict[str, list[str]] = {}

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-import json
+import contextlib
 import re
 import sqlite3
+import zlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from site_packages import database_of, object_rows, write_package
 
+from collection.output.site.filed_object import published_object
 from collection.store.changes import corrections
 from collection.store.decide.decisions import decide
 
@@ -28,12 +31,28 @@ class Secrets:
 
 
 def everything(folder: Path) -> bytes:
-    """All bytes of all files, and the names of the files."""
-    return b"\n".join(
-        str(path.relative_to(folder)).encode() + b"\n" + path.read_bytes()
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
-    )
+    """All bytes of all files, the names of the files, and what is compressed in databases."""
+    found = []
+    for path in sorted(folder.rglob("*")):
+        if path.is_file():
+            found += [str(path.relative_to(folder)).encode(), path.read_bytes()]
+        if path.suffix == ".db":
+            found += compressed(path)
+    return b"\n".join(found)
+
+
+def compressed(path: Path) -> Iterator[bytes]:
+    """What every compressed value of every table of a database says."""
+    connection = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+    try:
+        for (table,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall():
+            for row in connection.execute(f'SELECT * FROM "{table}"'):
+                for value in row:
+                    if isinstance(value, bytes) and value[:1] == b"\x78":  # CMF of a zlib stream, RFC 1950
+                        with contextlib.suppress(zlib.error):
+                            yield zlib.decompress(value)
+    finally:
+        connection.close()
 
 
 def rows_of(site: Path, sql: str) -> list[tuple[Any, ...]]:
@@ -47,10 +66,9 @@ def rows_of(site: Path, sql: str) -> list[tuple[Any, ...]]:
 def document_of(site: Path, code: str) -> dict[str, Any]:
     connection = sqlite3.connect(f"file:{site / 'collection.db'}?mode=ro", uri=True)
     try:
-        found: dict[str, Any] = json.loads(
-            connection.execute("SELECT document FROM documents WHERE object = ?", (code,)).fetchone()[0]
-        )
-        return found
+        published = published_object(connection, code)
+        assert published is not None
+        return published.document
     finally:
         connection.close()
 

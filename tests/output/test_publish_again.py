@@ -19,7 +19,8 @@ from small_files import with_files_no_larger
 
 from collection.cli import run
 from collection.language.errors import DamageFound, WrongCommand
-from collection.output.site.publish import CHECKSUMS, METADATA, publish
+from collection.output.site.checksums import CHECKSUMS
+from collection.output.site.publish import METADATA, publish
 from collection.output.site.serve import verify
 from collection.store.base import database, files
 from collection.store.changes import corrections

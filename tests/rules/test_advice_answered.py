@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from objects import advice
+from published_secrets import document_of
 
 from collection.cli import run
 from collection.compute.case import Case
@@ -196,10 +196,7 @@ def test_an_answer_is_published_with_its_decision_and_closes_the_requirement(
     db = made(AGAINST_DUST)
     decide(db, "T1", "P1", "approve", by="A. C.", reason="r", answers={"A1": "she agreed"})
     publish(db, tmp_path / "site")
-    connection = sqlite3.connect(tmp_path / "site" / "collection.db")
-    document = json.loads(connection.execute("SELECT document FROM documents").fetchone()[0])
-    connection.close()
-    (proposal,) = document["proposals"]
+    (proposal,) = document_of(tmp_path / "site", "T1")["proposals"]
     assert proposal["decisions"][0]["answers"] == [{"advice": "A1", "reason": "she agreed"}]
     assert [r["state"] for r in proposal["assessment"]["requirements"] if r["rule"] == ANSWERED] == ["met"]
 

@@ -52,7 +52,9 @@ def test_before_you_approve_answers_as_the_rules_do(harbour: Path, monkeypatch: 
     assert wanted["outcome"] == "endangers"
     words = Page(page.text).words
     for loss in wanted["losses"]:
-        assert " ".join(loss["message"].split()) in words
+        # The place and the coat stand once above what many lines say of them.
+        reason = loss["message"][loss["message"].index("Step 1 (solvent)") :]
+        assert " ".join(reason.split()) in words
 
 
 def test_the_published_records_are_the_facts_that_the_rules_read(harbour: Path, tmp_path: Path) -> None:
@@ -79,7 +81,7 @@ def test_work_that_reaches_nothing_is_out_of_reach_and_work_that_strips_destroys
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ("object=nobody", "No object nobody is published"),
+        ("object=quagga", "No published object has the number quagga"),
         ("object=OHM-1962-7&place=MOON&action=dust", "has no place MOON"),
         ("object=OHM-1962-7&agent=acetone", "Choose what would be done"),
         ("object=OHM-1962-7&action=solvent&agent=acetone+%2B", "acetone +"),

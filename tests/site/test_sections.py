@@ -103,7 +103,10 @@ def test_a_coat_has_one_colour_on_every_page(tmp_path: Path) -> None:
     survey = {"code": "S1", "title": "t", "lead": "l", "started": "2019-05-01"}
     publish(database_of(tmp_path / "a.db", write_package(tmp_path / "p", survey, rows)), tmp_path / "out")
     pages = get(tmp_path / "out", *(f"/object/D-1/{end}" for end in ("sample/S1", "place/door", "stratigraphy")))
-    fills = [set(re.findall(r'fill="(#[0-9a-f]{6})"', page.text)) - {"#1d1d1d", "#6b6459"} for page in pages]
+    fills = [
+        set(re.findall(r'fill="(#[0-9a-f]{6})"', page.text.split("<main")[1])) - {"#1d1d1d", "#6b6459"}
+        for page in pages
+    ]
     blue = set.intersection(*fills)
     assert len(blue) == 1
     red, green, more_blue = (int(next(iter(blue))[at : at + 2], 16) for at in (1, 3, 5))

@@ -265,13 +265,14 @@ def _order(
     contradicts an earlier one is left out, so that no contradiction can hide a coat.
     """
     above: dict[CoatKey, set[CoatKey]] = defaultdict(set)
+    below: dict[CoatKey, set[CoatKey]] = defaultdict(set)
     for sequences in (own, rest):
         for sequence in sequences:
             for key, _ in sequence:
                 above[key] |= set()
             # A coat that was looked for and not found lies on nothing and under nothing.
             for upper, lower in pairwise([key for key, layer in sequence if not is_absent(layer)]):
-                _put_above(above, upper, lower)
+                _put_above(above, below, upper, lower)
     ranks = {s.scheme: s.rank for s in case.facts.schemes}
     ranked = sorted(
         ((rank, key) for key in above if key.scheme is not None and (rank := ranks.get(key.scheme)) is not None),
@@ -280,17 +281,21 @@ def _order(
     for rank_low, lower in ranked:
         for rank_high, upper in ranked:
             if rank_high > rank_low:
-                _put_above(above, upper, lower)
+                _put_above(above, below, upper, lower)
     return {key: frozenset(keys) for key, keys in above.items()}
 
 
-def _put_above(above: dict[CoatKey, set[CoatKey]], upper: CoatKey, lower: CoatKey) -> None:
+def _put_above(
+    above: dict[CoatKey, set[CoatKey]], below: dict[CoatKey, set[CoatKey]], upper: CoatKey, lower: CoatKey
+) -> None:
+    """Note that a coat lies above another, and so do all that lie above it, unless the contrary is known."""
     if upper == lower or lower in above[upper] or upper in above[lower]:
         return
-    over = above[upper] | {upper}
-    for key in list(above):
-        if key == lower or lower in above[key]:
-            above[key] |= over
+    over, under = above[upper] | {upper}, below[lower] | {lower}
+    for key in under:
+        above[key] |= over
+    for key in over:
+        below[key] |= under
 
 
 def _sorted(rows: Mapping[CoatKey, object], above: Mapping[CoatKey, frozenset[CoatKey]]) -> list[CoatKey]:

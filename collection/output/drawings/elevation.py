@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from html import escape
 from typing import Any
 
+from collection.compute.build_up.places import ALL
+from collection.language.sentences import counted
+from collection.output.drawings import states
+from collection.output.drawings.text import TYPE, address
 from collection.output.published_object import PublishedObject
+from collection.records.codes import natural
 
 Json = dict[str, Any]
 Corners = list[tuple[float, float]]
@@ -20,6 +26,22 @@ AROUND = 0.2
 
 
 @dataclass(frozen=True)
+class Look:
+    """How a place is drawn.
+
+    :ivar pattern: the word of a pattern in `drawings/states.py` (a state, a severity, `unknown`); empty for none.
+    :ivar fill: a colour, `#rrggbb`, under the pattern.
+    :ivar label: what is written on the place; empty for its code.
+    :ivar said: what a reader who points at the place is told of it.
+    """
+
+    pattern: str = ""
+    fill: str | None = None
+    label: str = ""
+    said: str = ""
+
+
+@dataclass(frozen=True)
 class Shape:
     """The outline of a place; (x, y) is the middle of its label's baseline, in drawing units."""
 
@@ -28,6 +50,8 @@ class Shape:
     points: str
     x: float
     y: float
+    name: str | None = None
+    said: str = ""
 
 
 @dataclass(frozen=True)
@@ -79,10 +103,7 @@ def elevations(published: PublishedObject) -> list[Elevation]:
         ]
         outlined.sort(key=lambda place: -_extent(_bounds(place[1])))
         labels = _labels(outlined, spots, unit)
-        shapes = [
-            Shape(code, published.states.get(code, {}).get("state"), _points(corners), *labels[code])
-            for code, corners in outlined
-        ]
+        shapes = [_shape(published, code, corners, labels[code]) for code, corners in outlined]
         reserves = [
             Reserve(row["reserve"], _points(_corners(row["outline"])))
             for row in published["reserves"]
@@ -90,6 +111,131 @@ def elevations(published: PublishedObject) -> list[Elevation]:
         ]
         found.append(Elevation(drawing["title"], drawing["file"], box, unit, tuple(shapes), tuple(reserves), spots))
     return found
+
+
+def _shape(published: PublishedObject, code: str, corners: Corners, label: tuple[float, float]) -> Shape:
+    row = published.states.get(code)
+    return Shape(
+        code, row["state"] if row else None, _points(corners), *label, name=published.name_of(code), said=said_of(row)
+    )
+
+
+def said_of(row: Mapping[str, Any] | None) -> str:
+    """A place's state and what it rests on, in a line: `original covered, seen at 3 of 4 spots`."""
+    if row is None:
+        return "state not known"
+    seen = f", seen at {row['present']} of {counted(row['read'], 'spot')}" if row["read"] else ""
+    return f"{row['state']}{seen}"
+
+
+def named(code: str, name: str | None) -> str:
+    """A place by its name, its code in brackets."""
+    return f"{name} ({code})" if name and name != code else code
+
+
+def draw(
+    view: Elevation, *, name: str, looks: Mapping[str, Look] | None = None, spots: bool = True, here: str | None = None
+) -> str:
+    """A drawing with its places as one SVG, each place and sample a link; by default the places show their states.
+
+    :param name: begins every id in it, so that several can stand in one page.
+    :param looks: by the codes of places; a place without one is only outlined.
+    :param spots: whether the samples are marked.
+    :param here: a place to stand out.
+    """
+    shown = {shape.code: _look_of(shape) for shape in view.shapes} if looks is None else looks
+    words = {look.pattern: f"{name}-{look.pattern.replace(' ', '-')}" for look in shown.values() if look.pattern}
+    left, top, width, height = view.box
+    points = view.spots if spots else ()
+    what = counted(len(view.shapes), "place") + (f", {counted(len(points), 'sample')}" if points else "")
+    unit = f"{view.unit:g}"
+    return "".join(
+        [
+            f'<svg class="elevation" xmlns="http://www.w3.org/2000/svg" viewBox="{left:g} {top:g} {width:g} {height:g}" '
+            f'role="group" aria-labelledby="{name}-t" {TYPE} font-size="{unit}">'
+            f'<title id="{name}-t">{escape(view.title)}: {what}</title>',
+            "<defs>",
+            *(states.pattern(word, id, view.unit) for word, id in words.items()),
+            "</defs>",
+            f'<path fill="#fff" d="M{left:g} {top:g}h{width:g}v{height:g}h{-width:g}Z"/>',
+            f'<image href="@picture/{escape(view.file)}" x="{left:g}" y="{top:g}" width="{width:g}" height="{height:g}"/>',
+            # What is common to all places is said once.
+            '<g stroke="#1a1d20" stroke-width="1.2" fill-opacity="0.85" fill="none" stroke-linejoin="round">',
+            *(_drawn(shape, shown.get(shape.code), words, shape.code == here) for shape in view.shapes),
+            "</g>",
+            *(_reserve(reserve) for reserve in view.reserves),
+            f'<g fill="#fff" stroke="#1a1d20" stroke-width="2">{"".join(_point(spot, view.unit) for spot in points)}</g>'
+            if points
+            else "",
+            "</svg>",
+        ]
+    )
+
+
+def _look_of(shape: Shape) -> Look:
+    return Look(pattern=shape.state or "", said=shape.said)
+
+
+def _drawn(shape: Shape, look: Look | None, words: Mapping[str, str], is_here: bool) -> str:
+    """One place; the pattern lies over the colour."""
+    line = ' vector-effect="non-scaling-stroke"'
+    if is_here:
+        line = ' stroke="#b34700" stroke-width="4"' + line
+    fills = [] if look is None else [look.fill, look.pattern and f"url(#{words[look.pattern]})"]
+    painted = [fill for fill in fills if fill] or [""]
+    polygons = "".join(
+        f'<polygon class="zone" points="{shape.points}"{f" fill={chr(34)}{fill}{chr(34)}" if fill else ""}{line}/>'
+        for fill in painted
+    )
+    said = f": {look.said}" if look is not None and look.said else ""
+    # Among places that are told something of, the others are outlines.
+    label = "" if look is None else look.label or shape.code
+    text = (
+        f'<text x="{shape.x:g}" y="{shape.y:g}" fill="#000" stroke="#fff" stroke-width=".3em" paint-order="stroke" '
+        f'font-weight="600" text-anchor="middle">{escape(label)}</text>'
+        if label
+        else ""
+    )
+    return (
+        f'<a href="@/place/{address(shape.code)}"><title>{escape(named(shape.code, shape.name) + said)}</title>{polygons}'
+        f"{text}</a>"
+    )
+
+
+def _reserve(reserve: Reserve) -> str:
+    return (
+        f'<polygon class="reserve" points="{reserve.points}" fill="none" stroke="#6b1f7a" stroke-width="2.5" '
+        f'stroke-dasharray="6 3" vector-effect="non-scaling-stroke"><title>Reserve {escape(reserve.code)}: must stay '
+        "untouched</title></polygon>"
+    )
+
+
+def _point(spot: tuple[str, float, float], unit: float) -> str:
+    code, x, y = spot
+    return (
+        f'<a href="@/sample/{address(code)}"><title>Sample {escape(code)}</title><circle class="point" cx="{x:g}" '
+        f'cy="{y:g}" r="{unit * 0.38:.2f}" vector-effect="non-scaling-stroke"/></a>'
+    )
+
+
+def unplaced(published: PublishedObject) -> list[tuple[str | None, list[str]]]:
+    """The places in account that are on no drawing, in groups by the part they lie on: its code, then theirs.
+
+    The whole object has a place on none, and is left out; a part whose zones are all drawn is not missing.
+    """
+    drawings = {row["drawing"] for row in published["drawings"] if row.get("file") and row.get("box")}
+    drawn = {row["zone"] for row in published["zones"] if row.get("outline") and row.get("drawing") in drawings}
+    parts_drawn = {row["component"] for row in published["zones"] if row["zone"] in drawn}
+    groups: dict[str | None, list[str]] = {}
+    for row in published["survival"]["places"]:
+        code = row["place"]
+        if code == ALL or code in drawn or (code == row["component"] and code in parts_drawn):
+            continue
+        groups.setdefault(row["component"], []).append(code)
+    return [
+        (part, sorted(codes, key=lambda code: (code != part, natural(code))))
+        for part, codes in sorted(groups.items(), key=lambda group: natural(group[0] or ""))
+    ]
 
 
 def spot_of(published: PublishedObject, sample: Json) -> Spot | None:
@@ -139,12 +285,20 @@ def _labels(
     """
     half = POINT * unit
     taken = [(x - half, y - half, x + half, y + half) for _, x, y in spots]
+    extents = [_bounds(corners) for _, corners in places]
     found = {}
     for at in range(len(places) - 1, -1, -1):
         code, corners = places[at]
         width = LETTER * unit * len(code)
-        on_it = [*taken, *(_bounds(smaller) for _, smaller in places[at + 1 :])]
-        left, top, right, bottom = _bounds(corners)
+        left, top, right, bottom = extents[at]
+        # Only what lies near can be covered.
+        near = (
+            min(left, (left + right - width) / 2),
+            top - 2 * unit,
+            max(right, (left + right + width) / 2),
+            bottom + 2 * unit,
+        )
+        on_it = [other for other in (*taken, *extents[at + 1 :]) if _shared(near, other)]
         # High in the place first, because samples are mostly taken from its middle.
         feet = (top + min(unit * 1.2, (bottom - top) * 0.6), (top + bottom) / 2 + unit * 0.35, bottom - unit * 0.4)
         middle, room = (left + right) / 2, max(0.0, right - left - width)

@@ -114,8 +114,8 @@ def survey_json(row: Mapping[str, Any], *, audience: Audience) -> Json:
 
 
 def is_invented(survey: Mapping[str, Any]) -> bool:
-    """Whether a survey says that its data are invented for a demonstration."""
-    return bool(survey["invented"] == "yes")
+    """Whether a survey is marked as invented for a demonstration; what its texts say about inventing does not count."""
+    return survey.get("invented") == "yes"
 
 
 def words_of(document: Json) -> str:
@@ -179,10 +179,15 @@ def _nested(sheets: Mapping[str, list[Json]]) -> dict[str, list[Json]]:
     return nested
 
 
+def outermost_first(sample: Json, layers: list[Json]) -> list[Json]:
+    """A sample's coats, outermost first, however the sample counts them."""
+    down = sample.get("counted_from") == "surface"
+    return sorted(layers, key=lambda layer: layer["position"] if down else -layer["position"])
+
+
 def _read_sample(case: Case, sample: Json) -> None:
     """Sorts a sample's coats, outermost first, and adds what it says about the maker's finish."""
-    down = sample.get("counted_from") == "surface"
-    sample["layers"].sort(key=lambda layer: layer["position"] if down else -layer["position"])
+    sample["layers"] = outermost_first(sample, sample["layers"])
     row = next((s for s in case.facts.samples if s.sample == sample["sample"]), None)
     reading = original_reading(case, row) if row else None
     sample["original"] = (

@@ -6,12 +6,14 @@ column is not found.
 
 from __future__ import annotations
 
+import json
 import re
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from collection.output.site.filed_object import unpacked
 from collection.records.sheets import BY_SHEET, SHEETS
 
 Json = dict[str, Any]
@@ -46,27 +48,31 @@ class People:
         for name in self.names:
             self._by_word[_WORD.findall(name)[0]].append(name)
         self.found: list[Json] = []
-        self._surveys: set[str] = set()
 
-    def look(self, document: Json, rows: Iterator[tuple[str, Json]]) -> None:
-        """Looks through the texts of an object's published records, and of the surveys that brought them.
+    def look(self, code: str, rows: Mapping[str, list[Json]]) -> None:
+        """Looks through the texts of an object's published records.
 
-        :param rows: every published record with its sheet.
+        :param rows: the object's rows of the published file, by table.
         """
-        for sheet, row in rows:
-            self._look_at(document["object"], sheet, row["key"], row)
-        for survey in document["surveys"]:
-            if survey["code"] not in self._surveys:
-                self._surveys.add(survey["code"])
-                self._look_at(None, "survey", survey["code"], survey)
-        for proposal in document["proposals"]:
+        for record in SHEETS:
+            for row in rows.get(record.table, ()):
+                self._look_at(code, record.sheet, row["key"], row)
+        judged = next((part for part in rows.get("parts", ()) if part["name"] == "proposals"), None)
+        if judged is not None:
+            self._look_at_decisions(code, json.loads(judged["content"] or unpacked(judged["packed"])))
+
+    def look_at_surveys(self, surveys: Iterable[Json]) -> None:
+        """Looks through the texts of the surveys that are published."""
+        for survey in surveys:
+            self._look_at(None, "survey", survey["code"], survey)
+
+    def _look_at_decisions(self, code: str, proposals: list[Json]) -> None:
+        for proposal in proposals:
             for decision in proposal["decisions"]:
                 texts = [decision["reason"], *decision["conditions"]]
                 texts += [each["reason"] for each in (*decision["overrides"], *decision["answers"])]
                 for text in texts:
-                    self._note(
-                        document["object"], "decisions", f"{proposal['key']}/{decision['number']}", "reason", text
-                    )
+                    self._note(code, "decisions", f"{proposal['key']}/{decision['number']}", "reason", text)
 
     def in_text(self, text: str) -> list[str]:
         """The known names in a text, as whole words.

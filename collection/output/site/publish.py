@@ -8,43 +8,44 @@ is published as it was written: a name typed into a public text column is public
 
 from __future__ import annotations
 
-import hashlib
-import io
 import json
 import sqlite3
+from collections import Counter
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from collection import __version__
-from collection.ingest.pictures.drawings import Box, look_at
-from collection.ingest.pictures.image_files import NotAPicture, picture_size
 from collection.language.errors import CouldNot, WrongCommand
-from collection.output.published_object import PublishedObject
 from collection.output.site import stored_objects
-from collection.output.site.audience import Audience, PublicRows, Row, rows_for
-from collection.output.site.comparisons import comparisons
-from collection.output.site.documents import is_invented, object_document
-from collection.output.site.images import cleaned
+from collection.output.site.audience import Audience, Row
+from collection.output.site.checksums import CHECKSUMS, read_checksums, write_checksums
+from collection.output.site.computed_objects import Task, program_checksum, state_of
+from collection.output.site.documents import is_invented
+from collection.output.site.old_site import PICTURES
 from collection.output.site.people import MOST_TOLD, People
 from collection.output.site.site_file import FILE_NAME, SiteFile
-from collection.output.site.stored_objects import StoredObject
+from collection.output.site.workers import computed
+from collection.records.sheets import SHEETS
 from collection.store.base import database, files, unfinished
 from collection.store.changes import collection_row
 from collection.values.spoken_dates import in_words
 
-CHECKSUMS, METADATA, PICTURES = "sha256sums.txt", "metadata.json", "pictures"
+METADATA = "metadata.json"
+_TABLES = {record.sheet: record.table for record in SHEETS if record.sheet != "survey"}
 TITLE = "What survives"
 
 
 @dataclass(frozen=True)
 class PublishReport:
-    """What was published: rows by sheet, how many were held back, why pictures were left out, and where people's names
-    stand in texts although names are not published (None where they are)."""
+    """What was published: rows by sheet, how many were held back, and why pictures were left out; how many objects were
+    taken over from the replaced site, because nothing about them had changed; and where people's names stand in texts
+    although names are not published (None where they are)."""
 
     folder: str
     audience: str
     objects: int
+    taken_over: int
     rows: dict[str, int]
     withheld: dict[str, int]
     pictures: int
@@ -66,6 +67,7 @@ def publish(
     staff: bool = False,
     address: str | None = None,
     replace: bool = False,
+    processes: int | None = None,
 ) -> PublishReport:
     """Write the public site of a database, or the one for staff, to a new folder.
 
@@ -75,6 +77,8 @@ def publish(
         otherwise the collection's own, and at last the one that the replaced site has.
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
     :param replace: publish anew over a site of ours for the same audience, in one step when the new one is whole.
+        What was computed there from the same records is taken over.
+    :param processes: how many processes compute; by itself one for each core, and none beside this one for few objects.
     :raises DamageFound: when a picture's file is no longer what was stored, or all of them are missing.
     :raises WrongCommand: when the folder exists and is not to be replaced, or may not be; or the address is not one.
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. Nothing new is left.
@@ -88,14 +92,24 @@ def publish(
         raise CouldNot(f"There is no folder {parent} to publish into. Make it first.")
     try:
         leftovers = unfinished.clean(parent)
-        old = _old_site(out_folder, audience, replace)
+        old_address = _old_site(out_folder, audience, replace)
         with unfinished.unfinished(out_folder) as folder:
             made = folder / out_folder.name
             made.mkdir()
             with database.opened(db_path, write=False) as connection:
                 connection.execute("BEGIN")  # one snapshot, whoever writes meanwhile
                 files.need_folder(connection)
-                report = _build(connection, db_path, made, audience, address, old, allow_sql=allow_sql)
+                report = _build(
+                    connection,
+                    db_path,
+                    made,
+                    audience,
+                    address,
+                    old_address,
+                    out_folder if out_folder.exists() else None,
+                    allow_sql=allow_sql,
+                    processes=processes,
+                )
             files.sync_tree(made)
             size = sum(p.stat().st_size for p in made.rglob("*") if p.is_file())
             if out_folder.exists():
@@ -123,7 +137,7 @@ def _old_site(folder: Path, audience: Audience, replace: bool) -> str | None:
         )
     try:
         said = json.loads((folder / METADATA).read_text("utf-8"))["plugins"]["firstcoat_site"]
-        listed = {line[66:] for line in (folder / CHECKSUMS).read_text("utf-8").splitlines()} | {CHECKSUMS}
+        listed = {*read_checksums(folder), CHECKSUMS}
         ours = not folder.is_symlink() and isinstance(said, dict)
     except (OSError, ValueError, KeyError, TypeError):
         ours = False
@@ -153,35 +167,46 @@ def _build(
     folder: Path,
     audience: Audience,
     address: str | None,
-    old: str | None,
+    old_address: str | None,
+    old: Path | None,
     *,
     allow_sql: bool,
+    processes: int | None,
 ) -> dict[str, Any]:
     codes = stored_objects.objects_for(audience, connection)
-    everyone = frozenset(codes)
     surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
-    pictures = _Pictures(db_path, folder / PICTURES, audience)
     whose = collection_row.present(connection)
-    address = address or (None if audience.is_staff else whose.address) or old
-    rows: dict[str, int] = {}
-    withheld: dict[str, int] = {}
+    address = address or (None if audience.is_staff else whose.address) or old_address
+    rows: Counter[str] = Counter()
+    withheld: Counter[str] = Counter()
+    left_out: dict[str, str] = {}
+    taken_over = 0
     unfinished = folder / "unfinished.db"
     people = None if audience.names else People(connection)
     site = SiteFile(unfinished, surveys, audience)
     site.number_objects(codes)
     newest = stored_objects.newest_change(connection)
     on = newest["at"][:10] if newest else ""
-    for stored in stored_objects.objects(connection, codes):
-        public = rows_for(audience, stored.rows, everyone)
-        _count(rows, {sheet: len(found) for sheet, found in public.rows.items()})
-        _count(withheld, public.withheld)
-        shown = pictures.publish(stored, public)
-        drawn = pictures.publish_drawings(stored, public)
-        document = object_document(stored, public, surveys, shown, drawn, audience=audience, on=on)
-        published = PublishedObject(document)
+    task = Task(
+        db_path.resolve(),
+        (folder / PICTURES).resolve(),
+        audience,
+        frozenset(codes),
+        state_of(connection),
+        on,
+        program_checksum(),
+        None if old is None else old.resolve(),
+    )
+    for found in computed(connection, task, codes, processes):
+        rows.update({sheet: len(own) for sheet, table in _TABLES.items() if (own := found.rows.get(table))})
+        withheld.update(found.withheld)
+        left_out |= found.left_out
+        taken_over += found.taken_over
         if people is not None:
-            people.look(document, published.records())
-        site.add_object(public, document, comparisons(published))
+            people.look(found.code, found.rows)
+        site.add_object(found)
+    if people is not None:
+        people.look_at_surveys(site.used_surveys)
     about = {
         "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",
@@ -206,10 +231,11 @@ def _build(
     return {
         "audience": audience.word,
         "objects": len(codes),
-        "rows": rows,
-        "withheld": withheld,
-        "pictures": len(pictures.written),
-        "pictures_left_out": pictures.left_out,
+        "taken_over": taken_over,
+        "rows": dict(rows),
+        "withheld": dict(withheld),
+        "pictures": sum(1 for _ in (folder / PICTURES).iterdir()) if (folder / PICTURES).is_dir() else 0,
+        "pictures_left_out": left_out,
         "names_in_text": None if people is None else {"count": len(people.found), "found": people.found[:MOST_TOLD]},
     }
 
@@ -218,87 +244,3 @@ def _invented(surveys: list[Row]) -> str:
     """Whether all surveys are invented for a demonstration (yes), some, or none (no)."""
     found = [is_invented(survey) for survey in surveys]
     return "no" if not any(found) else "yes" if all(found) else "some"
-
-
-def _count(total: dict[str, int], more: dict[str, int]) -> None:
-    for name, number in more.items():
-        total[name] = total.get(name, 0) + number
-
-
-class _Pictures:
-    """Copies the image files of pictures whose rights are filled in, for staff of all pictures, and of drawings, each
-    once, cleaned."""
-
-    def __init__(self, db_path: Path, folder: Path, audience: Audience) -> None:
-        self.db_path, self.folder, self.audience = db_path, folder, audience
-        self.written: dict[str, str] = {}
-        self.boxes: dict[str, Box | None] = {}
-        self.left_out: dict[str, str] = {}
-
-    def publish(self, stored: StoredObject, public: PublicRows) -> dict[str, tuple[str, list[int] | None]]:
-        """The names of the published files by the pictures' keys, each with its width and height in pixels."""
-        found: dict[str, tuple[str, list[int] | None]] = {}
-        for row in public.rows.get("pictures", ()):
-            key = f"{row['object']}/{row['picture']}"
-            if not (self.audience.is_staff or (row["rights"] or "").strip()):
-                self.left_out[key] = "its rights are not filled in"
-                continue
-            if (name := self._named("pictures", key, stored)) is not None:
-                box = self._box(name)
-                found[key] = (name, None if box is None else [round(box[2]), round(box[3])])
-        return found
-
-    def publish_drawings(self, stored: StoredObject, public: PublicRows) -> dict[str, tuple[str, Box | None]]:
-        """The names of the published files by the drawings' keys, each with the box it fills in drawing units.
-
-        A drawing is the survey's own work and has no rights to be cleared.
-        """
-        found = {}
-        for row in public.rows.get("drawings", ()):
-            key = f"{row['object']}/{row['drawing']}"
-            if (name := self._named("drawings", key, stored)) is not None:
-                found[key] = (name, self._box(name))
-        return found
-
-    def _box(self, name: str) -> Box | None:
-        if name not in self.boxes:
-            self.boxes[name] = _box((self.folder / name).read_bytes())
-        return self.boxes[name]
-
-    def _named(self, sheet: str, key: str, stored: StoredObject) -> str | None:
-        sha256 = stored.files.get((sheet, key))
-        if sha256 is None:
-            self.left_out[key] = "its file is not in the database"
-            return None
-        try:
-            return self._written(sha256)
-        except NotAPicture as reason:
-            self.left_out[key] = str(reason)
-            return None
-
-    def _written(self, sha256: str) -> str:
-        if sha256 not in self.written:
-            kind, content = cleaned(files.read_file(self.db_path, sha256))
-            name = f"{hashlib.sha256(content).hexdigest()[:32]}.{kind}"
-            self.folder.mkdir(exist_ok=True)
-            (self.folder / name).write_bytes(content)
-            self.written[sha256] = name
-        return self.written[sha256]
-
-
-def _box(content: bytes) -> Box | None:
-    """What a published image fills: of an SVG its view box, of a photograph its pixels."""
-    if content.startswith(b"<"):
-        return look_at(content).box
-    size = picture_size(io.BytesIO(content))
-    return None if size is None else (0.0, 0.0, float(size[0]), float(size[1]))
-
-
-def write_checksums(folder: Path) -> None:
-    """The SHA-256 of every file of the site, in the form that `sha256sum --check` reads."""
-    lines = [
-        f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.relative_to(folder).as_posix()}\n"
-        for path in sorted(folder.rglob("*"))
-        if path.is_file() and path.name != CHECKSUMS
-    ]
-    (folder / CHECKSUMS).write_text("".join(lines), "utf-8")

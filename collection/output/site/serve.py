@@ -23,7 +23,8 @@ from datasette import app as datasette_app
 from datasette import handle_exception as datasette_errors
 
 from collection.language.errors import CouldNot, DamageFound
-from collection.output.site.publish import CHECKSUMS, METADATA
+from collection.output.site.checksums import CHECKSUMS
+from collection.output.site.publish import METADATA
 from collection.output.site.site_file import FILE_NAME
 
 DEFAULT_PORT = 8001

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from collection.output.site.audience import Audience
 from collection.records.columns import Column
 from collection.records.sheets import SHEETS
 from collection.store.base.listed_cells import LISTED
@@ -83,7 +84,25 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
     ),
     "documents": (
         "Everything published about an object, as one JSON document.",
-        {"title": (str, "what the object is called"), "document": (str, "the document, JSON")},
+        {
+            "title": (str, "what the object is called"),
+            "document": (bytes, "the document: JSON, compressed by zlib (RFC 1950)"),
+        },
+    ),
+    "parts": (
+        "The same by its parts as the pages show them, with what was computed and drawn once.",
+        {
+            "name": (str, "the part of the document, or what was computed: strata; figure and its name"),
+            "content": (str, "the part, where it is short: JSON, or a figure as SVG"),
+            "packed": (bytes, "the part, where it is long, compressed by zlib (RFC 1950)"),
+        },
+    ),
+    "computed": (
+        "From what each object's rows were computed, so that publishing again computes only what changed.",
+        {
+            "inputs": (str, "SHA-256 of all that was read, and of the program"),
+            "left_out": (str, "why files of pictures and drawings are not published, by the record's key: JSON"),
+        },
     ),
     "comparisons": (
         "What changed on an object between two surveys.",
@@ -165,6 +184,8 @@ NARROWED: dict[str, list[list[str]]] = {
 """Indexes for the columns that narrow a search of the site."""
 WITH_FILES = ("pictures", "drawings")
 """Sheets whose rows name a published file."""
+POINTS_TO_PLACES = ("place", "components", "zones")
+"""References that lead to a row of `places`."""
 NOT_OF_AN_OBJECT = ("about", "dictionary")
 
 VIEWS = {
@@ -187,6 +208,12 @@ VIEWS = {
         "when 'endangers' then 1 when 'untested' then 2 when 'stood' then 3 else 4 end, l.object, l.loss",
     ),
 }
+
+
+def published_columns(audience: Audience) -> dict[str, list[str]]:
+    """The names of the described columns of each table, in order."""
+    sheets = {record.table: [column.name for column in audience.columns(record)] for record in SHEETS}
+    return sheets | {table: list(columns) for table, (_, columns) in own_tables(staff=audience.is_staff).items()}
 
 
 def dictionary_rows(columns: Mapping[str, Sequence[Column]], *, staff: bool) -> list[Row]:

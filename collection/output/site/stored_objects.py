@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 from collection.compute.case import Case
@@ -24,18 +24,22 @@ from collection.store.base.read import load_facts
 
 @dataclass(frozen=True)
 class StoredObject:
-    """One object: its rows by sheet (each with `live`), all its facts in account, the decisions and
-    overrides and answers on its proposals, the hashes of its files by sheet (pictures, drawings) and key, and the cells of
-    lists that no column took whole, which are for staff."""
+    """One object: its rows by sheet (each with `live`), all its facts in account, which are read when they are asked for,
+    the decisions and overrides and answers on its proposals, the hashes of its files by sheet (pictures, drawings) and
+    key, and the cells of lists that no column took whole, which are for staff."""
 
     object: str
     rows: dict[str, list[Row]]
-    facts: Facts
+    read_facts: Callable[[], Facts]
     decisions: list[Row]
     overrides: list[Row]
     answers: list[Row]
     files: dict[tuple[str, str], str]
     listed: list[ListedCell]
+
+    @cached_property
+    def facts(self) -> Facts:
+        return self.read_facts()
 
     @cached_property
     def case(self) -> Case:
@@ -78,7 +82,7 @@ def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Stored
                 if sheet != "survey"
                 if (found := _joined_sheet(connection, known, sheet, code))
             },
-            load_facts(connection, code),
+            partial(load_facts, connection, code),
             _decided(connection, known, "decisions", code, "ORDER BY proposal, number"),
             _decided(connection, known, "overrides", code, "ORDER BY proposal, number, loss"),
             _decided(connection, known, "answers", code, "ORDER BY proposal, number, advice"),

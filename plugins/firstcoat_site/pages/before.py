@@ -12,10 +12,12 @@ from typing import Any
 
 from collection.compute.build_up.actions import KIND_OF_ACTION
 from collection.compute.build_up.places import ALL
+from collection.compute.case import Case
 from collection.language.errors import BadValue
 from collection.language.words import SEVERITY_RANK
 from collection.output.published_object import PublishedObject
 from collection.records.cells import Clear, read_cell
+from collection.records.codes import natural
 from collection.records.facts import ProposalFacts
 from collection.records.sheets import Proposal, ProposalStep
 from collection.rules.assess import assess
@@ -95,19 +97,25 @@ def judged(published: PublishedObject, step: ProposalStep, day: str | None = Non
 
     :param day: the day the work is meant for, YYYY-MM-DD; today where none is given.
     """
+    return wary(assessed(published.case, step, day), step, withheld=bool(published["withheld"]))
+
+
+def assessed(case: Case, step: ProposalStep, day: str | None = None) -> Json:
+    """The same, as if everything were published."""
     head = Proposal.model_construct(
-        object=published.code,
+        object=step.object,
         proposal=CODE,
         title="asked on the published view",
         proposed_by="a reader",
         proposed_on=day or date.today().isoformat(),
     )
-    found = assess(published.case, ProposalFacts(head, (step,))).as_json()
-    return _wary(found) if published["withheld"] and KIND_OF_ACTION[step.action] != "none" else found
+    return assess(case, ProposalFacts(head, (step,))).as_json()
 
 
-def _wary(found: Json) -> Json:
-    """An assessment of part of the evidence, in which nothing is shown as cleared."""
+def wary(found: Json, step: ProposalStep, *, withheld: bool) -> Json:
+    """An assessment in which, where anything is held back, nothing is shown as cleared."""
+    if not withheld or KIND_OF_ACTION[step.action] == "none":
+        return found
     losses = [
         {**loss, "severity": "untested", "message": f"{loss['message']} {HELD_BACK}"}
         if loss["severity"] in CLEARED
@@ -116,3 +124,27 @@ def _wary(found: Json) -> Json:
     ]
     worst = max([found["outcome"], "untested", *(loss["severity"] for loss in losses)], key=SEVERITY_RANK.__getitem__)
     return {**found, "outcome": worst, "losses": losses}
+
+
+def choices(published: PublishedObject) -> list[tuple[str, list[tuple[str, str]]]]:
+    """The places to choose from: each part with its zones, by name, in natural order."""
+    zones: dict[str, list[str]] = {}
+    for row in published["zones"]:
+        zones.setdefault(row["component"], []).append(row["zone"])
+    parts = sorted({row["component"] for row in published["components"]} | set(zones), key=natural)
+    return [
+        (
+            published.name_of(part) or part,
+            [
+                (code, f"{published.name_of(code) or code} ({code})" if published.name_of(code) else code)
+                for code in (part, *sorted(zones.get(part, ()), key=natural))
+                if published.has_place(code)
+            ],
+        )
+        for part in parts
+    ]
+
+
+def shown_step(step: ProposalStep) -> Json:
+    """The step as the page of a proposal shows it."""
+    return {name: value for name in COLUMNS if (value := getattr(step, name, None)) is not None}

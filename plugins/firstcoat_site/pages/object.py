@@ -51,7 +51,7 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
 def listed(published: PublishedObject) -> list[tuple[str, list[Json]]]:
     """The cells of lists that no column took whole, by the row that they stand in; on a site for staff alone."""
     rows: dict[str, list[Json]] = {}
-    for cell in published.document.get("listed", ()):
+    for cell in published.get("listed", ()):
         rows.setdefault(_stood(cell), []).append(
             {**cell, "before": [(_stood(old), old["text"]) for old in cell["earlier"]]}
         )

@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from typing import Any
 
-from collection.compute.stratigraphy.strata import SURE, strata
+from collection.compute.stratigraphy.strata import SURE
 from collection.language.sentences import counted, some
 from collection.output.drawings.campaigns import Campaign, campaigns_of
 from collection.output.drawings.matrix_picture import branches
@@ -27,7 +27,7 @@ TOLD = 12
 
 def sequence_data(published: PublishedObject) -> Json:
     """The correlation of the published samples, as `firstcoat strata --json` gives it."""
-    return strata(published.case).as_json()
+    return published.strata
 
 
 def sequence_page(published: PublishedObject, found: Json, to: Addresses) -> Json:

@@ -13,7 +13,8 @@ from pathlib import Path
 
 from collection.cli import run
 from collection.ingest.load import ingest
-from collection.output.site.publish import CHECKSUMS, publish
+from collection.output.site.checksums import CHECKSUMS
+from collection.output.site.publish import publish
 from collection.output.site.serve import verify
 from collection.store.base.database import create
 from collection.store.schema import packaged

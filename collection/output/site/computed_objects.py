@@ -1,0 +1,169 @@
+"""Computes the published rows of objects, one after the other, or takes them over from the site that is replaced."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import collection
+from collection.output.drawings.figures import kept_figures
+from collection.output.published_object import PublishedObject
+from collection.output.site import stored_objects
+from collection.output.site.audience import Audience, PublicRows, Row, row_key, rows_for
+from collection.output.site.comparisons import comparisons
+from collection.output.site.documents import object_document
+from collection.output.site.object_rows import ObjectRows, object_rows
+from collection.output.site.old_site import OldSite
+from collection.output.site.published_pictures import PublishedPictures
+from collection.output.site.stored_objects import StoredObject
+from collection.records.codes import natural
+from collection.records.sheets import BY_SHEET, SHEETS
+from collection.values.resources import schema_folder
+
+
+@dataclass(frozen=True)
+class Task:
+    """What every process that computes objects has to know.
+
+    :ivar folder: where the image files go.
+    :ivar everyone: the accession numbers of all objects that are published.
+    :ivar state: the newest change and its hash, which name the state of the database that is published.
+    :ivar day: the day of that change, YYYY-MM-DD: what is past its date is so by then.
+    :ivar program: the checksum of the program.
+    :ivar old: the folder of the site that is replaced.
+    """
+
+    database: Path
+    folder: Path
+    audience: Audience
+    everyone: frozenset[str]
+    state: tuple[int, str] | None
+    day: str
+    program: str
+    old: Path | None
+
+
+class ComputedObjects:
+    """The published rows of each object, from one database in one state."""
+
+    def __init__(self, connection: sqlite3.Connection, task: Task) -> None:
+        self.connection, self.task = connection, task
+        self.surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
+        self.pictures = PublishedPictures(task.database, task.folder, task.audience)
+        self.old = None if task.old is None else OldSite(task.old)
+
+    def __getitem__(self, code: str) -> ObjectRows:
+        (stored,) = stored_objects.objects(self.connection, [code])
+        inputs = self.inputs(stored)
+        if self.old is not None:
+            found = self.old.take(code, inputs, self.pictures)
+            if found is not None:
+                return found
+        made = self._computed(stored)
+        left_out = json.dumps(made.left_out, ensure_ascii=False)
+        made.add("computed", {"object": code, "inputs": inputs, "left_out": left_out})
+        return made
+
+    def close(self) -> None:
+        if self.old is not None:
+            self.old.close()
+
+    def inputs(self, stored: StoredObject) -> str:
+        """The checksum of everything from which an object's rows are computed.
+
+        The hash of the first change, which is published nowhere, goes in too: nobody can try out by the checksum what
+        a record that is held back might say.
+        """
+        task = self.task
+        rows = stored.rows
+        brought = sorted({row["survey"] for found in rows.values() for row in found if row["survey"]})
+        referred = {row[name] for sheet, names in _TO_OBJECTS.items() for row in rows.get(sheet, ()) for name in names}
+        read = [
+            self._salt,
+            task.program,
+            task.audience.word,
+            task.audience.names,
+            task.day if _runs_out(rows) else None,
+            [self.surveys.get(code) for code in brought],
+            sorted(referred & task.everyone),
+            rows,
+            stored.decisions,
+            stored.overrides,
+            stored.answers,
+            sorted([*key, sha256] for key, sha256 in stored.files.items()),
+            [cell.as_json() for cell in stored.listed],
+        ]
+        return hashlib.sha256(json.dumps(read, ensure_ascii=False).encode()).hexdigest()
+
+    @cached_property
+    def _salt(self) -> str | None:
+        found = self.connection.execute("SELECT hash FROM changes ORDER BY number LIMIT 1").fetchone()
+        return None if found is None else found[0]
+
+    def _computed(self, stored: StoredObject) -> ObjectRows:
+        task = self.task
+        public = rows_for(task.audience, stored.rows, task.everyone)
+        shown = self.pictures.publish(stored, public)
+        drawn = self.pictures.publish_drawings(stored, public)
+        document = object_document(stored, public, self.surveys, shown, drawn, audience=task.audience, on=task.day)
+        published = PublishedObject(document)
+        made = object_rows(
+            _in_order(public),
+            document,
+            comparisons(published),
+            published.strata,
+            kept_figures(published),
+            audience=task.audience,
+        )
+        made.left_out = dict(self.pictures.left_out)
+        return made
+
+
+def state_of(connection: sqlite3.Connection) -> tuple[int, str] | None:
+    """The newest change and its hash; None before the first. Records change only with a change."""
+    found: tuple[int, str] | None = connection.execute(
+        "SELECT number, hash FROM changes ORDER BY number DESC LIMIT 1"
+    ).fetchone()
+    return found
+
+
+def program_checksum() -> str:
+    """The SHA-256 of the program with its policy and reference tables: another version computes everything anew."""
+    found = hashlib.sha256()
+    for path in sorted(Path(collection.__file__).parent.rglob("*.py")):
+        found.update(path.read_bytes())
+    for part in (schema_folder(), schema_folder().joinpath("reference")):
+        for file in sorted((each for each in part.iterdir() if each.is_file()), key=lambda each: each.name):
+            found.update(file.read_bytes())
+    return found.hexdigest()
+
+
+_TO_OBJECTS = {
+    record.sheet: [column.name for column in record.columns() if column.reference == "objects"]
+    for record in SHEETS
+    if record.sheet != "survey"
+}
+"""The columns of each sheet that name an object."""
+_LAST_DAYS = {"treatments": "temporary_until", "advice": "until"}
+"""The columns by which something is past its date on the day of publishing."""
+
+
+def _runs_out(rows: Mapping[str, list[Row]]) -> bool:
+    """Whether something on an object runs out some day, so that what threatens it depends on the day."""
+    return any(row[name] for sheet, name in _LAST_DAYS.items() for row in rows.get(sheet, ()))
+
+
+def _in_order(public: PublicRows) -> PublicRows:
+    """The same rows in the order in which people count their codes."""
+
+    def key(sheet: str, row: Mapping[str, Any]) -> Any:
+        return natural(row_key(BY_SHEET[sheet], row))
+
+    ordered = {sheet: sorted(rows, key=lambda row: key(sheet, row)) for sheet, rows in public.rows.items()}
+    return PublicRows(ordered, public.withheld)
