@@ -179,3 +179,8 @@ def test_the_sides_are_headed_by_year_or_where_one_year_saw_both_by_survey(
     started: tuple[str, str], heads: tuple[str, str]
 ) -> None:
     assert compare.years([{"code": code, "started": on} for code, on in zip("AB", started, strict=True)]) == heads
+
+
+def test_an_object_and_its_history_lead_to_what_changed(harbour: Path) -> None:
+    for page in get(harbour, "/object/OHM-1962-7", "/object/OHM-1962-7/timeline"):
+        assert re.search(r'href="(?:/object/)?OHM-1962-7/compare/H14/H24">2014 to 2024</a>', page.text)
