@@ -124,6 +124,12 @@ def test_every_page_is_in_plain_language(harbour: Path) -> None:
     assert faults(harbour, all_paths(harbour)) == {}
 
 
+def test_each_page_of_the_manual_says_whom_it_is_for(harbour: Path) -> None:
+    """Commands stand there, which readers of the site can do nothing with."""
+    for page in get(harbour, "/manual/registrar", "/manual/future-staff"):
+        assert "To read this site nobody needs them" in Page(page.text).words
+
+
 def test_two_areas_of_one_place_are_told_apart(harbour: Path) -> None:
     """The left side has 5.2 m², of which 0.584 m² lie beside the places marked out on it; the latter is what counts."""
     (page,) = get(harbour, "/object/OHM-1962-7")
