@@ -136,6 +136,9 @@ def test_lost_coats_are_bracketed_beside_the_makers() -> None:
         pytest.approx(sum(coats["4: clear"]), abs=0.11),
     )
     assert set(found) == {"maker's finish", "lost in step 2"}
+    (mark,) = (each for each in picture.iter(f"{SVG}rect") if each.get("data-kind") == "destroys")
+    assert mark.get("fill") == "url(#s-destroys)", "the pattern that drawings and keys have for it"
+    assert len([each for each in picture.iter(f"{SVG}pattern") if each.get("id") == "s-destroys"]) == 1
 
 
 def test_two_stacks_have_one_scale() -> None:
@@ -198,7 +201,7 @@ def test_where_the_sample_stops_is_said() -> None:
 
 
 def test_what_is_not_recorded_is_drawn_so() -> None:
-    """No thickness: a broken edge. No colour: crossed. Both are said, and so is a colour that stands for a word."""
+    """No thickness: a broken edge. No colour: hatched. Both are said, and so is a colour that stands for a word."""
     object = published({"S1": [coat(2, "glaze", None, colour="amber"), coat(1, "primer")]})
     picture = drawn(object)
     rects = {
@@ -211,7 +214,7 @@ def test_what_is_not_recorded_is_drawn_so() -> None:
     assert rects["1"].get("fill") == "url(#s-unknown)"
     said = " ".join(notes([stack_of(object, "S1")]))
     assert "Broken edge" in said
-    assert "Crossed: no colour recorded." in said
+    assert "Hatched: no colour recorded." in said
     assert "nobody measured" in said
 
 
