@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from collection.records.facts import Facts
-from collection.records.sheets import Advice
+from collection.records.sheets import Advice, Treatment
 from collection.values import dates
 
 FOLLOWED = (None, "done")
@@ -16,14 +18,19 @@ def in_force(facts: Facts, day: str) -> list[Advice]:
 
     :param day: EDTF; where it may overlap the last day, the advice is still in force.
     """
-    followed = {row.treatment for row in facts.treatments if row.outcome in FOLLOWED}
-    known = {row.advice: row for row in facts.advice}
+    return standing(facts.advice, facts.treatments, day)
+
+
+def standing(advice: Iterable[Advice], treatments: Iterable[Treatment], day: str | None) -> list[Advice]:
+    """The same of some advice and treatments; with no day, advice counts as not past its last."""
+    followed = {row.treatment for row in treatments if row.outcome in FOLLOWED}
+    known = {row.advice: row for row in advice}
     found = [
         row
-        for row in facts.advice
+        for row in known.values()
         if row.done_by not in followed
         and not _is_replaced(row, known)
-        and not (row.until and dates.bounds(row.until).latest < dates.bounds(day).earliest)
+        and not (day and row.until and dates.bounds(row.until).latest < dates.bounds(day).earliest)
     ]
     return sorted(found, key=lambda row: (dates.bounds(row.given_on).latest, row.advice), reverse=True)
 

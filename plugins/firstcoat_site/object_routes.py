@@ -12,7 +12,7 @@ from collection.output.published_object import PublishedObject
 from collection.output.site.filed_object import whole_json
 from firstcoat_site import answers
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages import object, place, proposal, records, sample, stratigraphy
+from firstcoat_site.pages import finishes, object, place, proposal, records, sample, stratigraphy
 from firstcoat_site.pages import timeline as history
 
 if TYPE_CHECKING:
@@ -99,6 +99,7 @@ ROUTES: list[tuple[str, Handler]] = [
     *_routes("/proposal/{proposal}/loss/{loss}", "loss", proposal.loss_data, proposal.loss_page, "proposal", "loss"),
     *_routes("/timeline", "timeline", history.timeline_data, records.timeline_page),
     *_routes("/tests", "tests", records.tests_data, records.tests_page),
+    *_routes("/finishes", "finishes", finishes.finishes_data, finishes.finishes_page),
     *_routes("/records", "records", records.records_data, records.records_page),
     *_routes("/stratigraphy", "stratigraphy", stratigraphy.sequence_data, stratigraphy.sequence_page),
     (rf"{_OBJECT}/(?P<picture>samples|matrix)\.svg$", drawn),

@@ -20,7 +20,10 @@ App = Callable[[Scope, Any, Send], Awaitable[None]]
 
 CODE = r"[A-Za-z0-9_~+-]+"
 PICTURE = r"[0-9a-f]{32}\.(?:png|jpg|svg)"
-OF_OBJECT = rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|tests|records|stratigraphy|compare/{CODE}/{CODE}"
+OF_OBJECT = (
+    rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|finishes|tests|records|stratigraphy|"
+    rf"compare/{CODE}/{CODE}"
+)
 OF_SITE = (
     rf"about|before|at-risk|manual(?:/[a-z-]+)?|survey/{CODE}|compare/{CODE}/{CODE}|object/{CODE}(?:/(?:{OF_OBJECT}))?"
 )

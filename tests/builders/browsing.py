@@ -76,6 +76,7 @@ PAGES = {
     "sample": f"{OBJECT}/sample/S21",
     "proposal": f"{OBJECT}/proposal/P5",
     "loss": f"{OBJECT}/proposal/P3/loss/L-STRIP~2F1~2Fvarnish",
+    "finishes": f"{OBJECT}/finishes",
     "timeline": f"{OBJECT}/timeline",
     "tests": f"{OBJECT}/tests",
     "records": f"{OBJECT}/records",

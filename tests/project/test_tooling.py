@@ -16,7 +16,6 @@ FOUND_BY_NAME = {
     r"collection/records/(sheets|work).py variable": "columns, which are read by their names",
     r"collection/values/reference.py variable '\w+_status'": "columns, which are read by their names",
     r"plugins/firstcoat_site/__init__.py function": "hooks, called by Datasette",
-    r"plugins/firstcoat_site/pages/\S+ property": "read by the templates",
     r"sample_db/notebook.py method '_finish_\w+'": "called by the name of a sheet",
     r"tests/bench/speed/made_package.py function '_\w+'": "called by the name of a sheet",
     r"tests/bench/world/tables.py variable": "figures, which are filled in and printed by their names",

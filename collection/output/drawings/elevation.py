@@ -144,7 +144,8 @@ def draw(
     :param here: a place to stand out.
     """
     shown = {shape.code: _look_of(shape) for shape in view.shapes} if looks is None else looks
-    words = {look.pattern: f"{name}-{look.pattern.replace(' ', '-')}" for look in shown.values() if look.pattern}
+    used = {shown[shape.code].pattern for shape in view.shapes if shape.code in shown} - {""}
+    words = {word: f"{name}-{word.replace(' ', '-')}" for word in sorted(used)}
     left, top, width, height = view.box
     points = view.spots if spots else ()
     what = counted(len(view.shapes), "place") + (f", {counted(len(points), 'sample')}" if points else "")
@@ -183,10 +184,8 @@ def _drawn(shape: Shape, look: Look | None, words: Mapping[str, str], is_here: b
         line = ' stroke="#b34700" stroke-width="4"' + line
     fills = [] if look is None else [look.fill, look.pattern and f"url(#{words[look.pattern]})"]
     painted = [fill for fill in fills if fill] or [""]
-    polygons = "".join(
-        f'<polygon class="zone" points="{shape.points}"{f" fill={chr(34)}{fill}{chr(34)}" if fill else ""}{line}/>'
-        for fill in painted
-    )
+    own = f'class="zone{" here" if is_here else ""}" points="{shape.points}"'
+    polygons = "".join(f"<polygon {own}{_filled(fill)}{line}/>" for fill in painted)
     said = f": {look.said}" if look is not None and look.said else ""
     label = (look.label if look is not None else "") or shape.code
     return (
@@ -194,6 +193,13 @@ def _drawn(shape: Shape, look: Look | None, words: Mapping[str, str], is_here: b
         f'<text x="{shape.x:g}" y="{shape.y:g}" fill="#000" stroke="#fff" stroke-width=".3em" paint-order="stroke" '
         f'font-weight="600" text-anchor="middle">{escape(label)}</text></a>'
     )
+
+
+def _filled(fill: str) -> str:
+    """A pattern lets the drawing through; a colour is told exactly."""
+    if fill.startswith("#"):
+        return f' fill="{fill}" fill-opacity="1"'
+    return f' fill="{fill}"' if fill else ""
 
 
 def _reserve(reserve: Reserve) -> str:

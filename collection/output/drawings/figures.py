@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from collection.compute.stratigraphy.strata import strata
-from collection.output.drawings import matrix_picture, strata_picture
+from collection.output.drawings import finishes, life, matrix_picture, strata_picture
 from collection.output.published_object import PublishedObject
 
 Named = Iterator[tuple[str, str]]
@@ -30,7 +30,11 @@ def stratigraphy_figures(published: PublishedObject) -> Named:
     yield "matrix", matrix_picture.draw(found)
 
 
-DRAWN: tuple[Callable[[PublishedObject], Named], ...] = (stratigraphy_figures,)
+DRAWN: tuple[Callable[[PublishedObject], Named], ...] = (
+    stratigraphy_figures,
+    finishes.finish_figures,
+    life.life_figures,
+)
 
 
 def kept_figures(published: PublishedObject) -> dict[str, str]:

@@ -2,50 +2,89 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from collection.compute.threats import DESTROYED, OVERTAKEN
+from collection.compute.advice import standing
+from collection.compute.threats import ADVISED, DESTROYED, OVERTAKEN
 from collection.language.sentences import percent, square_metres
-from collection.language.words import SEVERITY_RANK
-from collection.output.drawings.elevation import elevations
-from collection.output.published_object import PublishedObject, newest
+from collection.language.words import SEVERITY_RANK, parts_of
+from collection.output.drawings.elevation import elevations, unplaced
+from collection.output.published_object import PublishedObject, as_record, newest
 from collection.records.codes import natural
-from collection.values.dates import bounds
+from collection.records.sheets import Advice, Treatment
+from collection.values.spoken_dates import in_words
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages.lighting import views
+from firstcoat_site.pages import finishes
+from firstcoat_site.pages.lighting import View, views
 from firstcoat_site.wording import DECIDED, SHEET_NAMES, read_counts
 
 Json = dict[str, Any]
 
-LATEST_WORK, MOST_THREATS = 3, 5
+MOST_THREATS = 5
+ALONE = "not examined"
+"""The state that is said once of all the places of a part."""
 
 
 def object_page(published: PublishedObject, to: Addresses) -> Json:
     """What the template of an object shows."""
     survival = published["survival"]
-    # What is proposed stands above with its own outcome.
-    against = [row for row in published["threats"] if row["kind"] not in (DESTROYED, OVERTAKEN)]
+    # What is proposed, and what was advised, stands above in its own words.
+    against = [row for row in published["threats"] if row["kind"] not in (DESTROYED, OVERTAKEN, ADVISED)]
+    whole = [row for row in published["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")]
+    first = portrait(whole)
+    drawn, others = parts(published, to)
     return {
         "record": published["record"],
         "lead": f"{survival['sentence']}.",
         "figures": figures(survival),
-        "places": places(published, to),
-        "elevations": elevations(published),
+        "portrait": first,
+        "advice": advice(published),
         "hazards": newest(published["hazards"], "hazard"),
+        "elevations": elevations(published),
+        "outlined": drawn,
+        "others": others,
+        "finishes": finishes.told(published),
+        "first_finish": finishes.pictures(published, 1),
+        "life": published.figure("life"),
         "decorations": decorations(published),
         "claims": newest(published["claims"], "claim"),
         "proposals": proposals(published, to),
-        "work": _latest_work(published),
         "threats": against[:MOST_THREATS],
         "more_threats": max(0, len(against) - MOST_THREATS),
-        "views": views(
-            row for row in published["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")
-        ),
+        "views": [view for view in views(whole) if not _is_portrait(view, first)],
         "numbers": {sheet: len(published[sheet]) for sheet in ("samples", "tests", "treatments", "advice", "pictures")},
         "listed": listed(published),
         "withheld": withheld(published),
     }
+
+
+def portrait(pictures: Iterable[Json]) -> Json | None:
+    """The picture that shows the whole object best: the newest whole view in normal light, else the first that there is."""
+    found = [row for row in pictures if row["file"]]
+    whole = [row for row in found if row.get("view") == "whole" and row.get("lighting") in ("normal", None)]
+    return max(whole, key=lambda row: row.get("taken_on") or "", default=found[0] if found else None)
+
+
+def _is_portrait(view: View, first: Json | None) -> bool:
+    """Whether a view is nothing but the picture at the top."""
+    return not view.is_switched and view.pictures[0][1] is first
+
+
+def advice(published: PublishedObject) -> list[Json]:
+    """The advice in force, newest first, each row with what it speaks against in words as `opposed`."""
+    rows = {row["advice"]: row for row in published["advice"]}
+    found = standing(
+        [as_record(Advice, row) for row in rows.values()],
+        [as_record(Treatment, row) for row in published["treatments"]],
+        published["survival"]["as_of"],
+    )
+    return [{**rows[each.advice], "opposed": _opposed(each.against)} for each in found]
+
+
+def _opposed(against: str | None) -> str:
+    actions = parts_of(against) if against else []
+    return "any work here" if "all" in actions else ", ".join(actions)
 
 
 def listed(published: PublishedObject) -> list[tuple[str, list[Json]]]:
@@ -93,28 +132,36 @@ def figures(survival: Mapping[str, Any]) -> list[str]:
     return found
 
 
-def places(published: PublishedObject, to: Addresses) -> list[Json]:
-    """Every place with its state, in the order of part and zone; the whole object's own row last."""
-    readings: dict[str, list[Json]] = {}
-    for sample in published["samples"]:
-        if sample["original"] is not None:
-            readings.setdefault(sample["place"], []).append(sample)
-    return [
-        {
-            **place(published, row),
-            "url": to.place(row["place"]) if published.has_place(row["place"]) else None,
-            "readings": readings.get(row["place"], []),
-        }
-        for row in sorted(
-            published["survival"]["places"],
-            key=lambda r: (
-                r["place"] == "all",
-                natural(r["component"] or ""),
-                r["place"] != r["component"],
-                natural(r["place"]),
-            ),
-        )
-    ]
+def parts(published: PublishedObject, to: Addresses) -> tuple[list[Json], list[Json]]:
+    """The places in groups by part: those on the drawings, and those on none. Each group has a name, its places that
+    somebody has examined, and the others by their state, because of those there is nothing else to say."""
+    missing = {code for _, codes in unplaced(published) for code in codes}
+    groups: tuple[dict[str, list[Json]], dict[str, list[Json]]] = ({}, {})
+    rows = sorted(
+        published["survival"]["places"],
+        key=lambda r: (
+            r["place"] == "all",
+            natural(r["component"] or ""),
+            r["place"] != r["component"],
+            natural(r["place"]),
+        ),
+    )
+    for row in rows:
+        shown = {**place(published, row), "url": to.place(row["place"]) if published.has_place(row["place"]) else None}
+        groups[row["place"] in missing].setdefault(row["component"] or "", []).append(shown)
+    drawn, others = ([_group(published, part, rows) for part, rows in each.items()] for each in groups)
+    return drawn, others
+
+
+def _group(published: PublishedObject, part: str, rows: list[Json]) -> Json:
+    return {
+        "code": part,
+        "name": published.name_of(part) if part else "the whole object",
+        # A part with places of its own stands for what lies outside them.
+        "rest": any(zone["component"] == part for zone in published["zones"]),
+        "told": [row for row in rows if row["state"] != ALONE],
+        "unseen": [row for row in rows if row["state"] == ALONE],
+    }
 
 
 def place(published: PublishedObject, row: Json) -> Json:
@@ -127,6 +174,8 @@ def place(published: PublishedObject, row: Json) -> Json:
         "counts": read_counts(row),
         # A place that nobody has read gets no figure that looks like knowledge.
         "percent": percent(row["share"]) if row["read"] and row["share"] else None,
+        # The bar of the percentage, in hundredths.
+        "bar": [round(100 * end) for end in row["share"]] if row["read"] and row["share"] else None,
         "area": None if row["area_m2"] is None else f"{row['area_m2']:g} m²",
     }
 
@@ -135,7 +184,6 @@ def _said_of(row: Json, own: Json) -> list[str]:
     """What else a reader should know about a place at a glance."""
     part = row["place"] == row["component"]
     said = [
-        f"on {row['component']}" if row["component"] and not part else None,
         own.get("presence") if own.get("presence") != "present" else None,
         f"part is {own['origin']}" if part and own.get("origin") not in (None, "original") else None,
         own.get("visibility") if own.get("visibility") != "visible" else None,
@@ -158,8 +206,8 @@ def proposals(published: PublishedObject, to: Addresses) -> list[Json]:
     for row in sorted(published["proposals"], key=lambda row: -SEVERITY_RANK[row["assessment"]["outcome"]]):
         made = row["decisions"][-1] if row["decisions"] else None
         said = [
-            f"proposed {row['proposed_on']}",
-            DECIDED[made["decision"]] if made else None,
+            f"proposed {in_words(row['proposed_on'])}",
+            f"{DECIDED[made['decision']]} {in_words(made['decided_at'][:10])}" if made else "not decided",
             "and overtaken by later records" if made and made["stale"] else None,
             "carried out" if row["proposal"] in carried_out else None,
         ]
@@ -172,9 +220,3 @@ def proposals(published: PublishedObject, to: Addresses) -> list[Json]:
             }
         )
     return found
-
-
-def _latest_work(published: PublishedObject) -> list[Json]:
-    dated = [row for row in published["treatments"] if row.get("started") or row.get("ended")]
-    dated.sort(key=lambda row: bounds(row.get("ended") or row["started"]).latest, reverse=True)
-    return dated[:LATEST_WORK]

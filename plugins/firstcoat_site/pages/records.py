@@ -8,7 +8,6 @@ from collection.language.sentences import counted
 from collection.output.published_object import PublishedObject, newest
 from collection.values.dates import bounds
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages import timeline
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import decorations, withheld
 from firstcoat_site.pages.response_grid import ResponseGrid, response_grid
@@ -51,7 +50,7 @@ def timeline_page(published: PublishedObject, data: Json, to: Addresses) -> Json
         {**event, "row": _worked(published.rows.get((event["record"]["kind"], event["record"]["key"])))}
         for event in data["events"]
     ]
-    return {"events": events, "plot": timeline.plot(data)}
+    return {"events": events, "life": published.figure("life")}
 
 
 def _worked(row: Json | None) -> Json | None:
