@@ -20,7 +20,7 @@ App = Callable[[Scope, Any, Send], Awaitable[None]]
 
 CODE = r"[A-Za-z0-9_~+-]+"
 PICTURE = r"[0-9a-f]{32}\.(?:png|jpg|svg)"
-OF_OBJECT = rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|finishes|tests|records|stratigraphy"
+OF_OBJECT = rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|tests|records|finishes|stratigraphy"
 OF_SITE = rf"about|before|at-risk|manual(?:/[a-z-]+)?|survey/{CODE}|object/{CODE}(?:/(?:{OF_OBJECT}))?"
 PAGES = re.compile(
     rf"/(?:(?:index|search)\.json|(?:{OF_SITE})(?:\.json)?"
