@@ -21,7 +21,7 @@ App = Callable[[Scope, Any, Send], Awaitable[None]]
 CODE = r"[A-Za-z0-9_~+-]+"
 PICTURE = r"[0-9a-f]{32}\.(?:png|jpg|svg)"
 OF_OBJECT = (
-    rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|finishes|tests|records|stratigraphy|"
+    rf"(?:place|sample)/{CODE}|proposal/{CODE}(?:/loss/{CODE})?|timeline|tests|records|finishes|stratigraphy|"
     rf"compare/{CODE}/{CODE}"
 )
 OF_SITE = (

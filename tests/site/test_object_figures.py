@@ -169,6 +169,8 @@ def life_of(folder: Path) -> str:
         treatments=[
             {"treatment": "T1", "purpose": "painted red", "started": "1931"},
             {"treatment": "T2", "purpose": "revarnished", "started": "1967-03", "ended": "1967-05"},
+            {"treatment": "T3", "purpose": "rubbed down", "started": "[1968..1975]"},
+            {"treatment": "T4", "purpose": "kept in the yard", "started": "1968", "ended": "1975"},
         ],
     )
     return life.draw(published(folder, rows), name="life") or ""
@@ -192,6 +194,14 @@ def test_a_life_is_to_the_scale_of_years(tmp_path: Path) -> None:
     per_year = (ticks[2000] - ticks[1920]) / 80
     marks = {said: float(x) for said, x in re.findall(r"<title>[^<]*?: ([^<]*)</title><path [^>]*d=\"M([\d.]+)", drawn)}
     assert marks["revarnished"] - marks["painted red"] == pytest.approx((36 + 2 / 12) * per_year, abs=0.3)
+
+
+def test_what_went_on_for_years_looks_other_than_what_is_not_dated_closely(tmp_path: Path) -> None:
+    """Between 1968 and 1975 at some time, or from 1968 to 1975 all the time: dashed and open, or filled."""
+    drawn = life_of(tmp_path)
+    marks = dict(re.findall(r"<title>[^<]*?: ([^<]*)</title><path ([^>]*)/>", drawn))
+    assert "stroke-dasharray" in marks["rubbed down"]
+    assert "stroke-dasharray" not in marks["kept in the yard"]
 
 
 def test_a_life_of_one_date_is_no_picture(tmp_path: Path) -> None:

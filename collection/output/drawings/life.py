@@ -25,6 +25,8 @@ BAND, ROW, LANE, SIZE = 34.0, 26.0, 16.0, 12.0
 MOST_LANES, MOST_TICKS = 4, 9
 LEAST_GAP = 15
 """Years without any record before they are marked: common practice, no published source."""
+A_YEAR = 1.01
+"""A year is as close as anybody expects a date; with room for months added up."""
 OPEN_START, OPEN_END = "0001", "9000"
 _STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 500)
 INK, QUIET, RULE = "#1a1d20", "#51575d", "#d5dadd"
@@ -32,13 +34,17 @@ INK, QUIET, RULE = "#1a1d20", "#51575d", "#d5dadd"
 
 @dataclass(frozen=True)
 class Moment:
-    """Something dated: between the years `start` and `end`, as fractions; `said` in words, `link` below the object."""
+    """Something dated: between the years `start` and `end`, as fractions; `said` in words, `link` below the object.
+
+    :ivar loose: it happened once between the two, and nobody knows when; else it went on from the one to the other.
+    """
 
     start: float
     end: float
     said: str
     link: str
     label: str = ""
+    loose: bool = False
 
 
 @dataclass(frozen=True)
@@ -163,7 +169,8 @@ def _moments(
             link = f"@/proposal/{address(code)}"
         else:
             link = f"@/{'records' if sheet == 'claims' else 'timeline'}#{sheet}-{address(code)}"
-        yield Moment(*span, f"{in_words(date)}: {said(row)}", link, row[label] if label else "")
+        loose = "/" not in date and span[1] - span[0] > A_YEAR
+        yield Moment(*span, f"{in_words(date)}: {said(row)}", link, row[label] if label else "", loose)
 
 
 def _samples(published: PublishedObject) -> Iterator[Moment]:
@@ -265,8 +272,7 @@ def _band(
         x = scale.x(scale.first)
     else:
         sure, x, stop = scale.x(span[1]), scale.x(span[0]), max(scale.x(end), scale.x(span[1]))
-        # A year is as close as anybody expects.
-        fades = span[1] - span[0] > 1.01
+        fades = span[1] - span[0] > A_YEAR
         shape = ""
         if fades:
             shape = (
@@ -296,8 +302,7 @@ def _row(title: str, moments: Sequence[Moment], scale: Scale, y: float) -> tuple
     for moment in sorted(moments, key=lambda each: each.start):
         x, end = scale.x(moment.start), scale.x(moment.end)
         width = max(4.0, end - x)
-        dashed = width > 3 * max(4.0, scale.per_year)
-        look = f'fill="#fff" stroke="{INK}" stroke-dasharray="2 3"' if dashed else f'fill="{INK}"'
+        look = f'fill="#fff" stroke="{INK}" stroke-dasharray="2 3"' if moment.loose else f'fill="{INK}"'
         mark = f'<path {look} d="M{x:g} {y + 8:g}h{width:.1f}v10h-{width:.1f}Z"/>'
         named = ""
         if moment.label:
