@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from collection.output.drawings.stack import draw, notes, panels, stack_of
 from collection.output.drawings.stack_panel import THINNEST, Bracket, spread
-from collection.output.drawings.text import address, in_years
+from collection.output.drawings.text import address
 from collection.output.published_object import PublishedObject
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -248,23 +248,6 @@ def test_an_address_in_a_drawing_is_the_sites(code: str) -> None:
     except UnicodeEncodeError:
         return
     assert address(code) == tilde_encode(code)
-
-
-@pytest.mark.parametrize(
-    ("date", "said"),
-    [
-        ("1896", "1896"),
-        ("1886~", "about 1886"),
-        ("188X", "1880s"),
-        ("1874/1912", "1874–1912"),
-        ("[1939..1991]", "1939–1991"),
-        ("1904-05-12", "1904"),
-        ("190X~", "about 1900s"),
-        (None, ""),
-    ],
-)
-def test_a_date_in_a_caption_is_years(date: str | None, said: str) -> None:
-    assert in_years(date) == said
 
 
 def test_brackets_stand_on_the_micrograph_at_its_own_scale() -> None:
