@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, say
+from collection.language.sentences import counted
 from collection.language.words import AUDIENCE
 
 HOST = click.option("--host", default="127.0.0.1", show_default=True, help="Where to listen.")
@@ -16,6 +19,24 @@ PORT = click.option("--port", default=8001, show_default=True, type=click.IntRan
 def say_where(address: str) -> None:
     """Say where the site listens, on stderr."""
     click.echo(f"Open {address} in a browser; Ctrl+C ends it.", err=True)
+
+
+NAMES_LISTED = 10
+
+
+def _names_told(told: dict[str, Any] | None) -> Iterator[str]:
+    """Where names of people stand in published texts, and how to mend it."""
+    if not told or not told["count"]:
+        return
+    many = told["count"]
+    yield (
+        f"  Warning: names are not published, but {counted(many, 'published text')} {'holds' if many == 1 else 'hold'} "
+        "one. Correct the text (`correct`), mark the record for staff, or publish with --names."
+    )
+    for each in told["found"][:NAMES_LISTED]:
+        yield f"    {each['name']}: {each['sheet']} {each['record']}, {each['column']}"
+    if many > NAMES_LISTED:
+        yield f"    and {many - NAMES_LISTED} more; --json lists up to {len(told['found'])}."
 
 
 @click.command()
@@ -57,6 +78,8 @@ def publish(
             click.echo(f"  Nothing changed about {report.taken_over} of them: their pages were taken over.")
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
+        for line in _names_told(report.names_in_text):
+            click.echo(line)
         for name in report.leftovers:
             click.echo(f"  Removed what a killed run had left: {name}")
     return 0

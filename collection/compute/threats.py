@@ -17,6 +17,7 @@ from collection.compute.case import Case
 from collection.compute.survival.survival import surviving_at
 from collection.language.sentences import counted, ended
 from collection.values import dates
+from collection.values.spoken_dates import in_words
 
 DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
     "work that destroys",
@@ -112,7 +113,7 @@ def _failing(case: Case) -> Iterator[Threat]:
             yield Threat(
                 FAILING,
                 row.place,
-                f"{row.phenomenon.capitalize()} continues {where} (seen {row.observed_on}).",
+                f"{row.phenomenon.capitalize()} continues {where} (seen {in_words(row.observed_on)}).",
                 "Have it looked at and secured; until then keep it still, dry and shaded.",
                 (("conditions", row.key_text()),),
             )
@@ -124,7 +125,7 @@ def _past_its_date(case: Case, on: str) -> Iterator[Threat]:
             yield Threat(
                 PAST,
                 None,
-                f"“{row.purpose}” was to stay no longer than {row.temporary_until}, and "
+                f"“{row.purpose}” was to stay no longer than {in_words(row.temporary_until)}, and "
                 "no record says that it came off.",
                 "Check whether it is still on, and take it off or renew it.",
                 (("treatments", row.key_text()),),
@@ -139,7 +140,7 @@ def _advised(case: Case, on: str) -> Iterator[Threat]:
             yield Threat(
                 ADVISED,
                 row.place,
-                f"Advised {row.given_on}, and no recorded treatment has followed it: {ended(row.what)}",
+                f"Advised {in_words(row.given_on)}, and no recorded treatment has followed it: {ended(row.what)}",
                 "Do it, or write down why not.",
                 (("advice", row.key_text()),),
             )

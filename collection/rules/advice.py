@@ -14,6 +14,7 @@ from collection.language.words import parts_of
 from collection.records.facts import ProposalFacts
 from collection.records.sheets import Advice
 from collection.rules.findings import Assessment, Objection, Requirement
+from collection.values.spoken_dates import in_words
 
 ANSWERED = "advice answered"
 
@@ -57,7 +58,9 @@ def advice_to_answer(case: Case, proposal: ProposalFacts) -> Iterator[Requiremen
             "approval",
             False,
             row.place,
-            ended(f"Advice {row.advice} of {row.given_on} speaks against {steps_of(row.steps)}: “{row.what}”"),
+            ended(
+                f"Advice {row.advice} of {in_words(row.given_on)} speaks against {steps_of(row.steps)}: “{row.what}”"
+            ),
             remedy="Follow it, or answer it with a reason when deciding.",
             subject=row.advice,
         )

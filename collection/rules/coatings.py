@@ -37,7 +37,7 @@ def comes_off(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
                 False,
                 step.place,
                 f"{what}: the proposal does not say what would take it off again without touching what lies under it.",
-                remedy="State removable_with, and test it on what lies beneath.",
+                remedy="State what takes it off again, and test that on what lies beneath.",
                 subject=str(step.step),
             )
             continue
@@ -104,7 +104,7 @@ def sheen(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
             f"{gloss}; the weathered surface measured {middle:g} GU at 60°"
             + (f" (compare at {angle}° as well)." if angle != 60 else "."),
             ISO_2813,
-            "Match the sheen of the weathered surface that stays, on a trial panel, and record adds_gloss_gu.",
+            "Match the sheen of the weathered surface that stays, on a trial panel, and record the gloss of the new coat.",
             str(step.step),
         )
 

@@ -31,6 +31,7 @@ from collection.rules.findings import Finding, Looked, Loss
 from collection.rules.severity import severity_of, worst
 from collection.rules.totals import is_small
 from collection.values import dates
+from collection.values.spoken_dates import in_words
 
 if TYPE_CHECKING:
     from collection.compute.survival.figures import PlaceSurvival
@@ -198,7 +199,7 @@ def _reserves(case: Case, proposal: ProposalFacts) -> Iterable[Line]:
                 (0.0, 1.0, 1.0),
                 f"Step {number} ({step.action}) touches a {reserve.kind} that must stay.",
                 why=f"Touches a {reserve.kind} that must stay.",
-                remedy=f"Mask it and name {reserve.reserve} in spares, or leave {reserve.place} out."
+                remedy=f"Mask it and name {reserve.reserve} as left out, or leave {reserve.place} out."
                 if can_be_masked(step)
                 else f"Leave {reserve.place} out, or choose work that a mask keeps from it.",
                 evidence=(("reserves", f"{reserve.object}/{reserve.reserve}"),),
@@ -310,7 +311,9 @@ def _if_nothing_is_done(case: Case, place: str) -> str:
     active = [c for c in standing(case) if c.active == "yes" and places.overlap(c.place, place)]
     if not active:
         return AT_REST
-    ongoing = "; ".join(dict.fromkeys(f"{c.phenomenon} continues here (seen {c.observed_on})" for c in active))
+    ongoing = "; ".join(
+        dict.fromkeys(f"{c.phenomenon} continues here (seen {in_words(c.observed_on)})" for c in active)
+    )
     return f"{ongoing[0].upper()}{ongoing[1:]}."
 
 

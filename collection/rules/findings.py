@@ -9,6 +9,7 @@ from collection.language.sentences import counted, ended
 from collection.language.words import SEVERITY_RANK
 from collection.records.policy import Interval
 from collection.values.numbers import six
+from collection.values.spoken_dates import in_words
 
 Evidence = tuple[tuple[str, str], ...]
 """Pairs of sheet and key."""
@@ -63,7 +64,7 @@ class Objection:
 
     def said(self) -> str:
         """The author's words, with name and date."""
-        by = f"{self.given_by}, {self.given_on}" if self.given_by else self.given_on
+        by = f"{self.given_by}, {in_words(self.given_on)}" if self.given_by else in_words(self.given_on)
         return f"{ended(self.what)}{f' {ended(self.why)}' if self.why else ''} ({by}, {self.advice})"
 
     def as_json(self) -> dict[str, Any]:

@@ -79,7 +79,7 @@ def _later_schemes(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]
                 else "is to be removed, and no named person has decided that it may go."
             ),
             "Secretary of the Interior's Standards for Rehabilitation, 4 (changes that gained significance are kept)",
-            "Record keep, keep_why and decided_by on the scheme.",
+            "Record with the scheme whether it stays, why, and who decided it.",
             code,
         )
 
@@ -222,7 +222,7 @@ def _arrested(case: Case, proposal: ProposalFacts) -> Iterator[Requirement]:
                     f"is arrested with {step.arrest_with}." if step.arrest_with else "names nothing that would stop it."
                 ),
                 "common practice, no published source",
-                "Name arrest_with, and test it.",
+                "Name what arrests it, and test that.",
                 subject=str(step.step),
             )
 
@@ -263,7 +263,7 @@ def _looked_at_dry(found: Sequence[Outcome]) -> Iterator[Requirement]:
             f"{', '.join(tests)}: not recorded whether {'it was' if len(tests) == 1 else 'they were'} "
             "looked at again when dry.",
             "common practice, no published source",
-            "Look at the spots again dry, and record after_drying.",
+            "Look at the spots again when they are dry, and record that.",
         )
 
 

@@ -23,6 +23,7 @@ from collection.rules.findings import SPOTS_ALONE, Finding
 from collection.values import agents
 from collection.values.agents import WATER
 from collection.values.reference import Reference
+from collection.values.spoken_dates import in_words
 
 SUPPORT, PART, JOINT = "support", "part", "paint over the joint"
 RULES = ("water on the support", "heat on the support", "polish on metal", "part replaced", "joint opened")
@@ -74,7 +75,7 @@ def _water(case: Case, place: str, step: ProposalStep) -> Iterator[Finding]:
         return
     carried = material(case, place)
     broken = seen_at(case, place, BROKEN)
-    seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in broken))
+    seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({in_words(row.observed_on)})" for row in broken))
     soaks = step.application is None or WETTING_RUBBING[step.application][0] >= WETS
     if IRON.search(carried) and broken:
         message = (

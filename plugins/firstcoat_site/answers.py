@@ -20,6 +20,7 @@ from markupsafe import Markup
 from collection.language.sentences import counted
 from collection.output.drawings import elevation, states
 from collection.output.published_object import PublishedObject
+from collection.output.site.comparisons import pairs
 from collection.output.site.filed_object import published_object
 from collection.output.site.whole_records import whole_records
 from collection.values.spoken_dates import in_words
@@ -119,6 +120,7 @@ def of_object(datasette: Datasette, published: PublishedObject, *, beside: bool 
         "own": own.object,
         "published": published,
         "document": published,
+        "compared": pairs(published["surveys"]),
         "to": to,
         "anchor": to.anchor,
         "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),

@@ -8,6 +8,8 @@ from typing import Any
 from collection.language.sentences import conditions, counted, worked
 from collection.language.words import SEVERITY_SPOKEN, parts_of
 from collection.language.words import SHEET_NAMES as SHEET_NAMES
+from collection.records.sheets import SHEETS
+from collection.values.spoken_dates import in_words
 
 Json = dict[str, Any]
 
@@ -61,6 +63,16 @@ def read_counts(row: Mapping[str, Any]) -> str:
     return f"{row['present']} of {row['read']}" + (f" ({counted(row['traces'], 'trace')})" if row["traces"] else "")
 
 
+def area(own_m2: float | None, whole_m2: float | None) -> str | None:
+    """The area of a place, in m², that survival is counted in: its own, beside the places marked out on it; where that is
+    less than the whole that is on record, both are said."""
+    if own_m2 is None:
+        return None
+    if whole_m2 is None or own_m2 >= whole_m2 * (1 - 1e-6):
+        return f"{own_m2:g} m²"
+    return f"{own_m2:g} m² beside the places marked out on it, {whole_m2:g} m² in all"
+
+
 def severity(word: str) -> str:
     """A severity in plain words."""
     return SEVERITY_SPOKEN[word]
@@ -92,7 +104,7 @@ def one_line(sheet: str, row: Mapping[str, Any]) -> str:
 def _test(row: Mapping[str, Any]) -> Iterator[str | None]:
     yield f"{row['agent']}" + (f" ({conditions_of(row)})" if conditions_of(row) else "")
     yield f"at {row['place']}"
-    yield row.get("tested_on")
+    yield in_words(row.get("tested_on"))
     yield f"on {row['finish']} finish" if row.get("finish") else None
     yield DRY.get(row.get("after_drying") or "")
     for response in row.get("responses", ()):
@@ -114,16 +126,21 @@ def advised(row: Mapping[str, Any]) -> str:
     """What advice speaks against, until when, and what replaced it, as far as that is recorded."""
     parts = (
         row.get("against") and f"against {', '.join(parts_of(row['against']))}",
-        row.get("until") and f"until {row['until']}",
+        row.get("until") and f"until {in_words(row['until'])}",
         row.get("replaced_by") and f"replaced by {row['replaced_by']}",
     )
     return "; ".join(part for part in parts if part)
 
 
 def _listed(*names: str) -> Any:
-    return lambda row: (str(row[name]) if row.get(name) is not None else None for name in names)
+    return lambda row: (_said(name, row[name]) if row.get(name) is not None else None for name in names)
 
 
+def _said(name: str, value: Any) -> str:
+    return in_words(value) if name in _DATES else str(value)
+
+
+_DATES = frozenset(column.name for record in SHEETS for column in record.columns() if column.kind == "date")
 _LINES: dict[str, Any] = {
     "tests": _test,
     "layers": _layer,
@@ -142,7 +159,7 @@ _LINES: dict[str, Any] = {
     "components": _listed("name", "origin", "presence"),
     "pictures": _listed("caption", "lighting", "taken_on"),
     "sources": _listed("title", "kind", "dated"),
-    "advice": lambda row: iter((row["what"], row["given_on"], advised(row))),
+    "advice": lambda row: iter((row["what"], in_words(row["given_on"]), advised(row))),
     "proposals": _listed("title", "proposed_on"),
     "proposal_steps": _listed("action", "place", "agent"),
 }

@@ -22,7 +22,10 @@ def test_from_the_question_to_the_evidence_by_keyboard_alone(browser: Chrome, ad
     arrived(browser, OBJECT)
     lead = browser.find_element(By.CSS_SELECTOR, ".lead").text
     assert lead.startswith("Original finish seen at ")
-    focus_on(browser, "Take the browned varnish off the strip", most=150)
+    focus_on(browser, "Proposals")
+    press(browser, Keys.ENTER)
+    arrived(browser, "#proposals")
+    focus_on(browser, "Take the browned varnish off the strip")
     press(browser, Keys.ENTER)
     arrived(browser, "/proposal/P3")
     assert browser.find_element(By.CSS_SELECTOR, ".lead").text.startswith("destroys")

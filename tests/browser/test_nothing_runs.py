@@ -21,7 +21,7 @@ def test_everything_is_there_without_scripts(browser: Chrome, address: str) -> N
     browser.find_element(By.CSS_SELECTOR, ".results a").click()
     WebDriverWait(browser, PATIENCE).until(lambda d: d.find_elements(By.CSS_SELECTOR, ".lead"))
     assert browser.find_element(By.TAG_NAME, "h1").text.startswith("Manual fire engine")
-    browser.find_element(By.CSS_SELECTOR, ".places th a").click()
+    browser.find_element(By.CSS_SELECTOR, ".survives a").click()
     WebDriverWait(browser, PATIENCE).until(lambda d: "/place/" in d.current_url)
     browser.get(f"{address}{OBJECT}/place/L-NUM")
     label = browser.find_element(By.CSS_SELECTOR, ".lights label:nth-of-type(2)")

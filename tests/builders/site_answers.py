@@ -182,6 +182,7 @@ def all_paths(site: Path) -> list[str]:
             "SELECT object, proposal, loss FROM losses GROUP BY proposal_id, severity"
         ).fetchall()
         surveys = [code for (code,) in connection.execute("SELECT key FROM surveys")]
+        compared = connection.execute("SELECT object, earlier, later FROM comparisons").fetchall()
         pictures = connection.execute("SELECT file FROM pictures WHERE file IS NOT NULL").fetchall()
     finally:
         connection.close()
@@ -197,6 +198,8 @@ def all_paths(site: Path) -> list[str]:
         *(f"{path}/{page}" for path in own for page in pages_without_codes()),
         *(f"/object/{tilde_encode(o)}/{kind}/{tilde_encode(code)}" for kind, o, code in told),
         *(f"/object/{tilde_encode(o)}/proposal/{tilde_encode(p)}/loss/{tilde_encode(loss)}" for o, p, loss in losses),
+        *sorted({f"/compare/{tilde_encode(one)}/{tilde_encode(other)}" for _, one, other in compared}),
+        *(f"/object/{tilde_encode(o)}/compare/{tilde_encode(one)}/{tilde_encode(other)}" for o, one, other in compared),
     ]
     first = quote(codes(site)[0])
     return [

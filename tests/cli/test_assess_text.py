@@ -58,7 +58,7 @@ def one_swab() -> tuple[Facts, ProposalFacts, Assessment]:
 
 
 GOLDEN = """\
-Advice against step 1: Keep solvents off the red. (I. Advisor, 2011-03, A1)
+Advice against step 1: Keep solvents off the red. (I. Advisor, March 2011, A1)
 T.1/P: DESTROYS  trial
 It would take … of documented original finish, … of what survives on this
   object. 5 kept things at stake.
@@ -68,8 +68,8 @@ It would take … of documented original finish, … of what survives on this
 
 Step 1: solvent at door with acetone, 10 s, 2 passes, rolled swab; to take off 2
   door
-    DESTROYS  reserve R1: Touches a reserve that must stay. Would change it: Mask it and name R1 in
-      spares, or leave door out.
+    DESTROYS  reserve R1: Touches a reserve that must stay. Would change it: Mask it and name R1 as
+      left out, or leave door out.
     ENDANGERS  lining D1: Softened on a similar coat, 1/varnish, at T1.
     ENDANGERS  1/body colour (S1): Softened on a similar coat, 1/varnish, at T1. Would change it:
       One test at least as harsh as planned (T3 was milder, or the step leaves its conditions
@@ -83,7 +83,7 @@ Step 1: solvent at door with acetone, 10 s, 2 passes, rolled swab; to take off 2
 Finishes: 1 maker's red (original).
 
 Tests
-  T1  acetone, 5 s, 2 passes, rolled swab, door, 2020-05-02
+  T1  acetone, 5 s, 2 passes, rolled swab, door, 2 May 2020
 
 If nothing is done
   door: Soiling continues here (seen 2023).
@@ -92,14 +92,14 @@ Other advice for these places:
   Hang a tag at the door. (2012, A2)
 
 Before approval:
-  [ ] Advice A1 of 2011-03 speaks against step 1: “Keep solvents off the red”. Follow it, or answer
-    it with a reason when deciding.
+  [ ] Advice A1 of March 2011 speaks against step 1: “Keep solvents off the red”. Follow it, or
+    answer it with a reason when deciding.
   [ ] Scheme 2 (green repaint) is to be removed, and no named person has decided that it may go.
-    Record keep, keep_why and decided_by on the scheme.
+    Record with the scheme whether it stays, why, and who decided it.
   [ ] The owner's permission is not recorded. Record the permission, or where it is kept.
 
 Before work:
-  [ ] Step 1 names nothing that would stop it. Name arrest_with, and test it.
+  [ ] Step 1 names nothing that would stop it. Name what arrests it, and test that.
   [ ] Lead is suspected in any paint that has not been analysed. Have the coats analysed for lead;
     until then work as if it were there, following local codes and licensed practice.
   [ ] door has no picture. Photograph it in normal and raking light before work.
@@ -225,7 +225,7 @@ def test_what_stood_names_its_tests_and_what_nobody_examined_is_one_line() -> No
     unseen = [line for line in text.splitlines() if "Never examined: " in line]
     assert len(unseen) == 1
     assert "Z0, Z1, Z2, Z3, Z4, Z5, Z6, Z7, Z8" in unseen[0]
-    assert "T1  acetone, 60 s, 1 pass, rolled swab, door, 2020-05-02" in text
+    assert "T1  acetone, 60 s, 1 pass, rolled swab, door, 2 May 2020" in text
     assert "STOOD THE TEST  1/varnish (S1): Stood T1." in text
 
 
@@ -233,7 +233,9 @@ def test_the_sheet_has_a_box_for_each_line_and_the_advice_first() -> None:
     facts, proposal, found = one_swab()
     sheet = decision_sheet(facts, proposal, found)
     body = sheet.split("-" * 80 + "\n")[1]
-    assert body.startswith("ADVICE AGAINST STEP 1: Keep solvents off the red. (I. Advisor, 2011-03, A1)\n  Answer  ...")
+    assert body.startswith(
+        "ADVICE AGAINST STEP 1: Keep solvents off the red. (I. Advisor, March 2011, A1)\n  Answer  ..."
+    )
     signed = [line for line in sheet.splitlines() if line.startswith("[    ]")]
     assert len(signed) == sum(line.sign for line in by_step(facts, proposal, found))
     assert signed

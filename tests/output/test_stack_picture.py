@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from collection.output.drawings.stack import draw, notes, panels, stack_of
 from collection.output.drawings.stack_panel import THINNEST, Bracket, spread
-from collection.output.drawings.text import address, in_years
+from collection.output.drawings.text import address
 from collection.output.published_object import PublishedObject
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -136,6 +136,9 @@ def test_lost_coats_are_bracketed_beside_the_makers() -> None:
         pytest.approx(sum(coats["4: clear"]), abs=0.11),
     )
     assert set(found) == {"maker's finish", "lost in step 2"}
+    (mark,) = (each for each in picture.iter(f"{SVG}rect") if each.get("data-kind") == "destroys")
+    assert mark.get("fill") == "url(#s-destroys)", "the pattern that drawings and keys have for it"
+    assert len([each for each in picture.iter(f"{SVG}pattern") if each.get("id") == "s-destroys"]) == 1
 
 
 def test_two_stacks_have_one_scale() -> None:
@@ -198,7 +201,7 @@ def test_where_the_sample_stops_is_said() -> None:
 
 
 def test_what_is_not_recorded_is_drawn_so() -> None:
-    """No thickness: a broken edge. No colour: crossed. Both are said, and so is a colour that stands for a word."""
+    """No thickness: a broken edge. No colour: hatched. Both are said, and so is a colour that stands for a word."""
     object = published({"S1": [coat(2, "glaze", None, colour="amber"), coat(1, "primer")]})
     picture = drawn(object)
     rects = {
@@ -211,7 +214,7 @@ def test_what_is_not_recorded_is_drawn_so() -> None:
     assert rects["1"].get("fill") == "url(#s-unknown)"
     said = " ".join(notes([stack_of(object, "S1")]))
     assert "Broken edge" in said
-    assert "Crossed: no colour recorded." in said
+    assert "Hatched: no colour recorded." in said
     assert "nobody measured" in said
 
 
@@ -245,23 +248,6 @@ def test_an_address_in_a_drawing_is_the_sites(code: str) -> None:
     except UnicodeEncodeError:
         return
     assert address(code) == tilde_encode(code)
-
-
-@pytest.mark.parametrize(
-    ("date", "said"),
-    [
-        ("1896", "1896"),
-        ("1886~", "about 1886"),
-        ("188X", "1880s"),
-        ("1874/1912", "1874–1912"),
-        ("[1939..1991]", "1939–1991"),
-        ("1904-05-12", "1904"),
-        ("190X~", "about 1900s"),
-        (None, ""),
-    ],
-)
-def test_a_date_in_a_caption_is_years(date: str | None, said: str) -> None:
-    assert in_years(date) == said
 
 
 def test_brackets_stand_on_the_micrograph_at_its_own_scale() -> None:

@@ -218,7 +218,7 @@ def test_a_page(tree: Path, tmp_path: Path) -> None:
     (plugin / "pages/colours.py").write_text(MODULE, encoding="utf-8")
     (plugin / "templates/firstcoat_colours.html").write_text(TEMPLATE, encoding="utf-8")
     routes = plugin / "object_routes.py"
-    edit(routes, "from firstcoat_site.pages import object,", "from firstcoat_site.pages import colours, object,")
+    edit(routes, "pages import finishes,", "pages import colours, finishes,")
     tests_route = '    *_routes("/tests", "tests", records.tests_data, records.tests_page),\n'
     own_route = '    *_routes("/colours", "colours", colours.colours_data, colours.colours_page),\n'
     edit(routes, tests_route, tests_route + own_route)

@@ -96,9 +96,9 @@ def test_advice_is_told_in_its_authors_words_and_keeps_the_name_out_of_what_is_p
             "place": "door",
         }
     ]
-    assert found.advice[0].said() == "Do not wash it again. The tempera moves. (I. Advisor, 2010-05, A1)"
+    assert found.advice[0].said() == "Do not wash it again. The tempera moves. (I. Advisor, May 2010, A1)"
     (need,) = [r for r in found.requirements if r.rule == ANSWERED]
-    assert need.message == "Advice A1 of 2010-05 speaks against step 2: “Do not wash it again”."
+    assert need.message == "Advice A1 of May 2010 speaks against step 2: “Do not wash it again”."
     assert "I. Advisor" not in json.dumps(found.as_json()["requirements"])
 
 

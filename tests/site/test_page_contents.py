@@ -209,7 +209,7 @@ def test_advice_against_work_stands_right_below_the_verdict(harbour: Path) -> No
         assert "Harbour clerk" not in said, "people are named only where the publisher says so"
         assert page.text.index("</h1>") < page.text.index('class="lead verdict"') < page.text.index("Advice against")
         assert page.text.index("Advice against") < page.text.index('class="seen-first"')
-    assert "Advice AD83 of 1983-09-20 speaks against steps 1, 3" in Page(proposal.text).words
+    assert "Advice AD83 of 20 September 1983 speaks against steps 1, 3" in Page(proposal.text).words
     # Advice that does not say so stands after the losses.
     other = Page(proposal.text).words
     assert (

@@ -205,7 +205,7 @@ def test_a_test_that_is_too_old_is_named_with_its_age() -> None:
     loss = said(rows, ACETONE)["door/1/body colour"]
     assert (loss.severity, loss.would_change_it) == (
         "untested",
-        "Test again: T1 of 1998-04-02 is 26 years old, and a test clears for 15.",
+        "Test again: T1 of 2 April 1998 is 26 years old, and a test clears for 15.",
     )
 
 

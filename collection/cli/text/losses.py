@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 
 from collection.compute.build_up.coats import NOT_FOUND
 from collection.compute.build_up.places import ALL
+from collection.compute.effects.contact import test_told
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
-from collection.language.sentences import counted, described, some, steps_of, worked
+from collection.language.sentences import counted, some, steps_of, worked
 from collection.language.words import SEVERITY_RANK
 from collection.language.words import SEVERITY_SPOKEN as SPOKEN
 from collection.records.facts import Facts, ProposalFacts
@@ -121,7 +122,7 @@ def _unseen(finding: Finding) -> str | None:
 def _by_code(why: str, tests: Mapping[str, Test], cited: dict[str, None]) -> str:
     """A reason with each test named only by its code; the codes go into `cited`."""
     for code, test in tests.items():
-        whole = f"{code} ({described(vars(test))})"
+        whole = f"{code} ({test_told(test)})"
         if whole in why:
             cited[code] = None
             why = why.replace(whole, code)
@@ -226,7 +227,7 @@ def _legend(facts: Facts, losses: Sequence[Loss], tests: Mapping[str, Test], cit
     return [
         *lines,
         *([Line(0, ""), Line(0, "Tests")] if listed else []),
-        *(Line(1, f"{code}  {described(vars(tests[code]))}") for code in listed),
+        *(Line(1, f"{code}  {test_told(tests[code])}") for code in listed),
     ]
 
 

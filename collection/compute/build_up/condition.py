@@ -12,6 +12,7 @@ from collection.compute.build_up.removals import treatment_span
 from collection.compute.case import Case, kept
 from collection.records.sheets import Condition
 from collection.values import dates
+from collection.values.spoken_dates import in_words
 
 FAILS = frozenset({"flaking", "blistering", "delamination", "powdering", "chalking", "lifting"})
 """Finish that no longer holds, and so also lets liquids through."""
@@ -54,7 +55,7 @@ class Failing:
     laid_by: str | None
 
     def sentence(self) -> str:
-        seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({row.observed_on})" for row in self.rows))
+        seen = ", ".join(dict.fromkeys(f"{row.phenomenon} ({in_words(row.observed_on)})" for row in self.rows))
         if self.laid_by is not None:
             return f"The finish was failing ({seen}); {self.laid_by} laid it since, and nobody has looked again."
         return f"The finish is failing here ({seen}): it comes off at a touch."

@@ -10,6 +10,7 @@ from collection.compute.effects.trials import Trial, surely_as_harsh
 from collection.compute.effects.work import Work
 from collection.records.policy import Policy
 from collection.values import agents, dates
+from collection.values.spoken_dates import in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ def why_it_no_longer_clears(trial: Trial, on_day: str | None, policy: Policy) ->
         if not test.tested_on:
             return f"date {test.test}: it may be over {policy.clearing_years:g} years old"
         return (
-            f"test again: {test.test} of {test.tested_on} is {years} years old, and a test clears for "
+            f"test again: {test.test} of {in_words(test.tested_on)} is {years} years old, and a test clears for "
             f"{policy.clearing_years:g}"
         )
     return None

@@ -22,7 +22,9 @@ from collection.compute.effects.trials import Bounds, Trial, may_be_milder, sure
 from collection.compute.effects.work import Work
 from collection.language.sentences import described, ended
 from collection.records.policy import Interval, Policy
+from collection.records.sheets import Test
 from collection.values import agents
+from collection.values.spoken_dates import in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -362,4 +364,9 @@ def _names(found: Sequence[Trial]) -> tuple[str, ...]:
 
 def _with_conditions(trial: Trial) -> str:
     """A test with all the conditions that make it more or less harsh."""
-    return f"{trial.test.test} ({described(vars(trial.test))})"
+    return f"{trial.test.test} ({test_told(trial.test)})"
+
+
+def test_told(test: Test) -> str:
+    """A test with its conditions, its place and its date, in words."""
+    return described({**vars(test), "tested_on": in_words(test.tested_on)})

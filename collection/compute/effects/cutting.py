@@ -76,7 +76,12 @@ def cut_rate(work: Work, coat: Coat) -> CutRate:
         )
     if sd is None:
         return CutRate(
-            low, (low + 1) / 2, 1.0, f"The spread of the depth is not stated. {EDGES}", len(above), "state depth_sd_um"
+            low,
+            (low + 1) / 2,
+            1.0,
+            f"The spread of the depth is not stated. {EDGES}",
+            len(above),
+            "state how far the depth varies",
         )
     reach = chance_through(step.depth_um, sd, above, policy.least_log_sd)
     if reach is None:
@@ -108,7 +113,7 @@ def _to_a_stop(work: Work, coat: Coat) -> CutRate:
             1.0,
             1.0,
             f"Neither depth nor a coat to stop at is stated, so it goes to the support. {EDGES}",
-            wanting="state depth_um and depth_sd_um, or stop_at",
+            wanting="state how deep the cut goes and how far that varies, or the coat to stop at",
         )
     scheme, _, role = step.stop_at.partition("/")
     # The coats are listed outermost first: a cut to a scheme stops at the first of its coats.
@@ -120,7 +125,7 @@ def _to_a_stop(work: Work, coat: Coat) -> CutRate:
             1.0,
             f"The coat to stop at, {step.stop_at}, has not been seen in this place: nobody "
             f"knows where the cut stops. {EDGES}",
-            wanting="state depth_um and depth_sd_um",
+            wanting="state how deep the cut goes and how far that varies",
             stops=True,
         )
     if coat.key in stop.above:

@@ -10,7 +10,7 @@ from string import ascii_uppercase
 from typing import Any
 
 from collection.output.drawings.colours import colour_of_coats
-from collection.output.drawings.text import in_years
+from collection.values.spoken_dates import in_words
 
 Json = dict[str, Any]
 Coats = Callable[[str], Sequence[Mapping[str, Any]]]
@@ -59,7 +59,7 @@ def campaigns_of(strata: Json, schemes: Iterable[Mapping[str, Any]], coats: Coat
     for number in _outermost_first(met, codes, named):
         code = codes.get(number)
         scheme = named.get(code or "", {})
-        years = in_years(scheme.get("made"))
+        years = in_words(scheme.get("made"))
         name = scheme.get("name") or (f"scheme {code}" if code else "no scheme named")
         shown = Counter(
             fill

@@ -185,7 +185,7 @@ def notes(stacks: Sequence[Stack]) -> list[str]:
         )
         found.append(f"{which} for the word recorded; nobody measured them.")
     if any(coat.fill is None for coat in coats):
-        found.append("Crossed: no colour recorded.")
+        found.append("Hatched: no colour recorded.")
     shown = [stack for stack in stacks if stack.picture]
     if any(stack.brackets and stack.picture and stack.picture.surface_px is not None for stack in shown):
         found.append("Brackets on a micrograph are set from its surface inward by the thicknesses recorded.")
@@ -213,11 +213,12 @@ def _height(stacks: Sequence[Stack], per_um: float) -> float:
 
 def _svg(inside: str, width: float, height: float, stacks: Sequence[Stack], name: str) -> str:
     said = " ".join(_said(stack) for stack in stacks)
+    kinds = {bracket.kind for stack in stacks for bracket in stack.brackets}
     title = "Build-up of " + (f"sample {stacks[0].sample}" if len(stacks) == 1 else counted(len(stacks), "sample"))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-6 -4 {width + 12:g} {height + 8:g}" width="{width + 12:g}" '
         f'height="{height + 8:g}" {TYPE} role="group" aria-labelledby="{name}-t {name}-d"><title id="{name}-t">'
-        f'{escape(title)}</title><desc id="{name}-d">{escape(said)}</desc><defs>{patterns(name)}</defs>'
+        f'{escape(title)}</title><desc id="{name}-d">{escape(said)}</desc><defs>{patterns(name, kinds)}</defs>'
         f'<rect x="-6" y="-4" width="{width + 12:g}" height="{height + 8:g}" fill="#fff"/>{inside}</svg>\n'
     )
 

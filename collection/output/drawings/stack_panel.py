@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from collection.language.words import SEVERITY_RANK
 from collection.output.drawings.colours import Basis
+from collection.output.drawings.states import pattern
 from collection.output.drawings.text import address, fitted, width_of, wrapped
 
 LOWEST, THINNEST, UNMEASURED, SUPPORT, LINE = 200.0, 3.0, 15.0, 20.0, 14.0
@@ -209,12 +211,12 @@ class Panel:
             )
         broken = ' stroke-dasharray="3 2"' if kind == "untested" else ""
         return (
-            f'<rect data-kind="{kind}" x="{x + 1:g}" y="{top:.1f}" width="8" height="{bottom - top:.1f}" '
+            f'<rect data-kind="{kind}" x="{x + 1:g}" y="{top:.1f}" width="9" height="{bottom - top:.1f}" '
             f'fill="{self._filling(kind)}" stroke="{INK}" stroke-width="1.2"{broken}>{title}</rect>'
         )
 
     def _filling(self, kind: str) -> str:
-        return {"destroys": INK, "endangers": f"url(#{self.name}-endangers)"}.get(kind, "#fff")
+        return f"url(#{self.name}-{kind})" if kind in SEVERITY_RANK else "#fff"
 
     def _picture_width(self) -> float:
         picture = self.stack.picture
@@ -315,16 +317,11 @@ def bar(x: float, y: float, per_um: float, room: float) -> str:
     )
 
 
-def patterns(name: str) -> str:
-    def pattern(what: str, size: int, path: str) -> str:
-        return (
-            f'<pattern id="{name}-{what}" width="{size}" height="{size}" patternUnits="userSpaceOnUse">'
-            f'<rect width="{size}" height="{size}" fill="#fff"/><path d="{path}" stroke="#777" stroke-width="1" '
-            'fill="none"/></pattern>'
-        )
-
-    return (
-        pattern("support", 7, "M-1 8L8 -1M-1 1L1 -1M6 8L8 6")
-        + pattern("unknown", 8, "M0 0L8 8M8 0L0 8")
-        + pattern("endangers", 5, "M-1 6L6 -1M-1 1L1 -1M4 6L6 4").replace("#777", INK)
+def patterns(name: str, severities: Iterable[str] = ()) -> str:
+    """The patterns of the support, of a colour that nobody recorded, and of severities, as every drawing has them."""
+    support = (
+        f'<pattern id="{name}-support" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" '
+        'fill="#fff"/><path d="M0 0L6 6M6 0L0 6" stroke="#777" stroke-width="0.9" fill="none"/></pattern>'
     )
+    words = ("unknown", *(word for word in SEVERITY_RANK if word in set(severities)))
+    return support + "".join(pattern(word, f"{name}-{word}", 9) for word in words)

@@ -18,7 +18,7 @@ from collection.compute.stratigraphy.strata import SURE
 from collection.language.sentences import counted
 from collection.output.drawings.campaigns import Campaign, Coats, campaigns_of
 from collection.output.drawings.colours import colour_of_coats
-from collection.output.drawings.stack_panel import INK, QUIET, bar, spread
+from collection.output.drawings.stack_panel import INK, QUIET, bar, patterns, spread
 from collection.output.drawings.text import TYPE, address, fitted, width_of
 from collection.records.codes import natural
 
@@ -110,7 +110,7 @@ def side_by_side(
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-6 -6 {width + 12:.0f} {height + 12:.0f}" '
         f'width="{width + 12:.0f}" height="{height + 12:.0f}" {TYPE} role="group" aria-labelledby="{name}-t {name}-d">'
         f'<title id="{name}-t">{escape(strata["object"])}: samples side by side</title><desc id="{name}-d">'
-        f'{escape(said)}</desc>{_patterns(name)}<rect x="-6" y="-6" width="{width + 12:.0f}" '
+        f'{escape(said)}</desc><defs>{patterns(name)}</defs><rect x="-6" y="-6" width="{width + 12:.0f}" '
         f'height="{height + 12:.0f}" fill="#fff"/>{"".join(parts)}</svg>\n'
     )
 
@@ -178,8 +178,8 @@ def _row(
     for one, two in pairwise(row):
         for number, first, second in _shared(one, two):
             joins[number] += (
-                f"M{one.x + broad:g} {first[0]:.1f}L{two.x:g} {second[0]:.1f}V{second[1]:.1f}"
-                f"L{one.x + broad:g} {first[1]:.1f}z"
+                f"M{one.x + broad:g} {first[0]:.0f}L{two.x:g} {second[0]:.0f}V{second[1]:.0f}"
+                f"L{one.x + broad:g} {first[1]:.0f}z"
             )
     parts = [
         f'<path d="{path}" fill="{_fill_of(by_number[number], name)}" fill-opacity="0.45" stroke="#8a8a8a" '
@@ -306,16 +306,6 @@ def _notes(columns: Sequence[_Column]) -> list[str]:
     if any(column.doubtful for column in columns):
         found.append("?: not sure that the coat belongs to this band.")
     return found
-
-
-def _patterns(name: str) -> str:
-    def pattern(what: str, path: str) -> str:
-        return (
-            f'<pattern id="{name}-{what}" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" '
-            f'fill="#fff"/><path d="{path}" stroke="#777" stroke-width="0.9" fill="none"/></pattern>'
-        )
-
-    return f"<defs>{pattern('support', 'M-1 7L7 -1M-1 1L1 -1M5 7L7 5')}{pattern('unknown', 'M0 0L6 6M6 0L0 6')}</defs>"
 
 
 def _described(strata: Json, campaigns: Sequence[Campaign]) -> str:

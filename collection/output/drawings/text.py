@@ -1,11 +1,9 @@
-"""Text in drawings: how wide it is, lines it is broken into, and codes as parts of an address, dates in a word or two."""
+"""Text in drawings: how wide it is, lines it is broken into, and codes as parts of an address."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-
-from collection.values.dates import bounds
 
 TYPE = 'font-family="Liberation Sans, Arial, sans-serif"'
 _NARROW, _WIDE = frozenset("iljtfrI .,;:'·()|/-"), frozenset("mwMWABCDEGHKNOPQRSUVXYZ%—")
@@ -50,19 +48,6 @@ def address(code: str) -> str:
         sign if sign in _PLAIN else "+" if sign == " " else "".join(f"~{byte:02X}" for byte in sign.encode())
         for sign in code
     )
-
-
-def in_years(date: str | None) -> str:
-    """A date as short as a caption wants it: `1896`, `about 1886`, `1880s`, `1874–1912`; empty where there is none."""
-    if not date:
-        return ""
-    about = "about " if re.search("[~?%]", date) else ""
-    decade = re.fullmatch(r"(\d{3})X[~?%]?", date)
-    if decade:
-        return f"{about}{decade[1]}0s"
-    span = bounds(date.replace("~", "").replace("?", "").replace("%", ""))
-    first, last = span.earliest[:4], span.latest[:4]
-    return about + (first if first == last else f"{first}–{last}")
 
 
 def unlinked(svg: str) -> str:

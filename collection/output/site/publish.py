@@ -23,6 +23,7 @@ from collection.output.site.checksums import CHECKSUMS, read_checksums, write_ch
 from collection.output.site.computed_objects import Task, program_checksum, state_of
 from collection.output.site.documents import is_invented
 from collection.output.site.old_site import PICTURES
+from collection.output.site.people import MOST_TOLD, People
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.workers import computed
 from collection.records.sheets import SHEETS
@@ -38,7 +39,8 @@ TITLE = "What survives"
 @dataclass(frozen=True)
 class PublishReport:
     """What was published: rows by sheet, how many were held back, and why pictures were left out; how many objects were
-    taken over from the replaced site, because nothing about them had changed."""
+    taken over from the replaced site, because nothing about them had changed; and where people's names stand in texts
+    although names are not published (None where they are)."""
 
     folder: str
     audience: str
@@ -48,6 +50,7 @@ class PublishReport:
     withheld: dict[str, int]
     pictures: int
     pictures_left_out: dict[str, str]
+    names_in_text: dict[str, Any] | None
     bytes: int
     leftovers: tuple[str, ...]
 
@@ -179,6 +182,7 @@ def _build(
     left_out: dict[str, str] = {}
     taken_over = 0
     unfinished = folder / "unfinished.db"
+    people = None if audience.names else People(connection)
     site = SiteFile(unfinished, surveys, audience)
     site.number_objects(codes)
     newest = stored_objects.newest_change(connection)
@@ -198,7 +202,11 @@ def _build(
         withheld.update(found.withheld)
         left_out |= found.left_out
         taken_over += found.taken_over
+        if people is not None:
+            people.look(found.code, found.rows)
         site.add_object(found)
+    if people is not None:
+        people.look_at_surveys(site.used_surveys)
     about = {
         "title": f"{TITLE}: {whose.name}" if whose.name else TITLE,
         "program": f"firstcoat {__version__}",
@@ -208,6 +216,7 @@ def _build(
         "objects": str(len(codes)),
         "audience": audience.word,
         "names": "published" if audience.names else "not published",
+        **({"names_known": str(len(people.names)), "names_found": str(len(people.found))} if people else {}),
         "invented": _invented(site.used_surveys),
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
@@ -228,6 +237,7 @@ def _build(
         "withheld": dict(withheld),
         "pictures": sum(1 for _ in (folder / PICTURES).iterdir()) if (folder / PICTURES).is_dir() else 0,
         "pictures_left_out": left_out,
+        "names_in_text": None if people is None else {"count": len(people.found), "found": people.found[:MOST_TOLD]},
     }
 
 

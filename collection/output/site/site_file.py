@@ -33,7 +33,7 @@ from collection.records.sheets import BY_SHEET, SHEETS, Record
 from collection.store.base.listed_cells import LISTED
 
 FILE_NAME = f"{DATABASE}.db"
-ROWS_AT_ONCE = 20_000
+ROWS_AT_ONCE = 5_000
 BY_OBJECT = {("objects", "object"), ("documents", "object")}
 """Tables that are asked by an object's own number; the others are by its row number."""
 BY_WORDS = ("search_rows", LISTED)

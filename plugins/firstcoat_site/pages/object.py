@@ -17,7 +17,7 @@ from collection.values.spoken_dates import in_words
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import finishes
 from firstcoat_site.pages.lighting import View, views
-from firstcoat_site.wording import DECIDED, SHEET_NAMES, read_counts
+from firstcoat_site.wording import DECIDED, SHEET_NAMES, area, read_counts
 
 Json = dict[str, Any]
 
@@ -176,7 +176,7 @@ def place(published: PublishedObject, row: Json) -> Json:
         "percent": percent(row["share"]) if row["read"] and row["share"] else None,
         # The bar of the percentage, in hundredths.
         "bar": [round(100 * end) for end in row["share"]] if row["read"] and row["share"] else None,
-        "area": None if row["area_m2"] is None else f"{row['area_m2']:g} m²",
+        "area": area(row["area_m2"], own.get("area_m2")),
     }
 
 

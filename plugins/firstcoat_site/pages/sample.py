@@ -10,9 +10,9 @@ from collection.language.sentences import some
 from collection.output.drawings.colours import colour_of_row
 from collection.output.drawings.elevation import spot_of
 from collection.output.drawings.stack import draw, stack_of
-from collection.output.drawings.text import in_years
 from collection.output.published_object import PublishedObject
 from collection.records.codes import natural
+from collection.values.spoken_dates import in_words
 from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.response_grid import response_grid
@@ -171,7 +171,7 @@ def _coat(row: Json, schemes: Mapping[str, Json], to: Addresses) -> Json:
         row.get("notes"),
     ]
     scheme = schemes.get(row.get("scheme") or "")
-    years = in_years(scheme.get("made")) if scheme else ""
+    years = in_words(scheme.get("made")) if scheme else ""
     return {
         **row,
         "fill": colour and colour[0],

@@ -115,7 +115,6 @@ def _coat(published: PublishedObject, unit: Json) -> Json:
         row = next((row for row in published.coats(sample) if row["position"] == int(position)), {})
         colour = colour or row.get("colour")
     return {
-        "code": unit["unit"],
         "said": f"{colour}, {unit['role']}" if colour else unit["role"],
         "samples": len({coat.rpartition("/")[0] for coat in unit["coats"]}),
     }
