@@ -185,6 +185,7 @@ def _templates() -> Environment:
         loader=PackageLoader("firstcoat_site"), autoescape=True, auto_reload=False, trim_blocks=True, lstrip_blocks=True
     )
     found.filters["dated"] = in_words
+    found.filters["coded"] = tilde_encode
     return found
 
 

@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import asyncio
-from dataclasses import asdict
+import re
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
+from markupsafe import Markup
 
+from collection.compute.threats import KINDS
+from collection.language.sentences import counted
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.output.manual import ManualPage, manual_page, manual_pages
+from collection.output.site.glances import STATES
 from firstcoat_site import (
     answers,
     before_routes,
@@ -32,6 +39,7 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 
 LONGEST_QUESTION = 300
+NEVER = "objects that nobody has examined"
 WORST = 5
 """How many objects at risk the start page shows."""
 _TYPES = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
@@ -39,52 +47,99 @@ _TYPES = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}
 
 async def start(datasette: Datasette, request: Request) -> Response:
     """The start page, or the results of a search."""
-    asked, wanted, page = _asked(request), filters.read(request.args), _page(request)
+    asked, wanted, page, sort = _asked(request), filters.read(request.args), _page(request), _sort(request)
+    kept = {**({"q": asked} if asked else {}), **{name: text for name, text in wanted.items() if text}}
+    if request.args.get("beginnings") == "1":
+        kept["beginnings"] = "1"
+
+    def address(**changed: Any) -> str:
+        return urlencode({**kept, **({"sort": sort} if sort != "number" else {}), **changed})
+
+    narrowed = [NEVER if name == "looked" else text for name, text in wanted.items() if text]
     paging = {
+        "narrowed": narrowed,
         "asked": asked,
         "wanted": wanted,
         "states": ZONE_STATE.words,
         "periods": PERIOD.words,
+        "risks": KINDS,
+        "sorts": [(name, said, address(sort=name)) for name, (said, _) in queries.SORTS.items()],
+        "sort": sort,
         "page": page,
         "per_page": queries.PER_PAGE,
-        "turned": lambda number: urlencode(
-            {**({"q": asked} if asked else {}), **{name: text for name, text in wanted.items() if text}, "page": number}
-        ),
+        "turned": lambda number: address(page=number),
+        "bar": state_bar,
     }
     if not asked and not any(wanted.values()):
         return await answers.page(
             datasette,
             "start",
-            lambda c: {**paging, **queries.start(c, page), "at_risk": queries.at_risk(c, 1, WORST)["objects"]},
+            lambda c: {
+                **paging,
+                "kinds": queries.kinds(c),
+                **queries.start(c, page, sort),
+                "at_risk": queries.at_risk(c, 1, WORST)["objects"],
+            },
         )
 
     def results(connection: Any) -> Json:
-        found = queries.search(connection, asked, wanted, page)
-        names = queries.place_names(connection, [match.number for match in found.matches])
+        found = queries.search(connection, asked, wanted, page, beginnings="beginnings" in kept, sort=sort)
+        numbers = [match.number for match in found.matches]
+        names = queries.place_names(connection, numbers)
+        shown = queries.glances(connection, numbers)
         return {
             **paging,
+            "kinds": queries.kinds(connection),
             "total": found.total,
-            "results": [_result(datasette, match, names.get(match.number, {})) for match in found.matches],
+            "beginnings": found.beginnings,
+            "more": found.more,
+            "more_url": address(beginnings=1),
+            "results": [
+                {**_result(datasette, match, names.get(match.number, {})), "glance": row}
+                for match, row in zip(found.matches, shown, strict=True)
+            ],
         }
 
     return await answers.page(datasette, "results", results)
 
 
+def state_bar(row: Json) -> Markup:
+    """How many of an object's places are in each state, as a bar in the patterns of the drawings."""
+    counts = [(word, row[column]) for word, column in STATES.items() if row[column]]
+    whole = sum(number for _, number in counts)
+    said = ", ".join(f"{counted(number, 'place')} {word}" for word, number in counts) or "no place recorded"
+    parts, x = [], 0.0
+    for word, number in counts:
+        width = 200 * number / whole
+        name = word.removeprefix("original ").replace(" ", "-")
+        parts.append(
+            f'<rect x="{x:.1f}" y="1" width="{width:.1f}" height="14" fill="url(#p-{name})" stroke="#1a1d20"/>'
+        )
+        x += width
+    # Nothing of the records is in it but figures.
+    return Markup(
+        f'<svg class="bar" viewBox="0 0 200 16" role="img" aria-label="{said}" preserveAspectRatio="none">'
+        f'<rect y="1" width="200" height="14" fill="#fff"/>{"".join(parts)}</svg>'
+    )
+
+
 async def start_json(datasette: Datasette, request: Request) -> Response:
     """`{"format", "about", "counts", "objects", "surveys", "total"}`, objects by the page."""
-    page = _page(request)
-    return await answers.data(datasette, lambda c: {"format": 1, "page": page, **queries.start(c, page)})
+    page, sort = _page(request), _sort(request)
+    return await answers.data(datasette, lambda c: {"format": 1, "page": page, **queries.start(c, page, sort)})
 
 
 async def search_json(datasette: Datasette, request: Request) -> Response:
-    """`{"format", "total", "results": [{"object", "title", "places", "why", "record"}]}`."""
+    """`{"format", "total", "beginnings", "more", "results": [{"object", "title", "places", "why", "record"}]}`."""
     asked, wanted, page = _asked(request), filters.read(request.args), _page(request)
 
     def results(connection: Any) -> Json:
-        found = queries.search(connection, asked, wanted, page)
+        found = queries.search(connection, asked, wanted, page, beginnings=request.args.get("beginnings") == "1")
         return {
             "format": 1,
             "total": found.total,
+            "beginnings": found.beginnings,
+            "more": found.more,
             "results": [
                 {
                     "object": match.code,
@@ -103,9 +158,54 @@ async def search_json(datasette: Datasette, request: Request) -> Response:
 async def at_risk(datasette: Datasette, request: Request) -> Response:
     """The objects at risk, the worst first."""
     page = _page(request)
-    return await answers.page(
-        datasette, "at_risk", lambda c: {"page": page, "per_page": queries.PER_PAGE, **queries.at_risk(c, page)}
-    )
+
+    def content(connection: Any) -> Json:
+        found = queries.at_risk(connection, page)
+        codes = {row["object"]: number for number, row in queries.numbered(connection, found["objects"])}
+        names = queries.place_names(connection, list(codes.values()))
+        for row in found["objects"]:
+            row["reasons"] = reasons(row["threats"], names.get(codes[row["object"]], {}))
+        return {"page": page, "per_page": queries.PER_PAGE, **found}
+
+    return await answers.page(datasette, "at_risk", content)
+
+
+@dataclass
+class Reason:
+    """Threats that say the same, with the places that they are about: codes with names."""
+
+    kind: str
+    message: str
+    remedy: str
+    places: list[tuple[str, str]]
+
+
+def reasons(threats: list[Json], names: Mapping[str, str | None]) -> list[Reason]:
+    """The threats of one object, said once: what is alike but for the place and the day it was seen goes together, and
+    what to do about several stands with the last of them."""
+    found: dict[tuple[str, str, str], list[Json]] = {}
+    for threat in threats:
+        found.setdefault((threat["kind"], _SEEN.sub("", threat["message"]), threat["remedy"]), []).append(threat)
+    said = [
+        Reason(
+            kind,
+            message if len(own) > 1 else own[0]["message"],
+            remedy,
+            [
+                (row["place"], names.get(row["place"]) or row["place"])
+                for row in own
+                if row["place"] not in (None, "all")
+            ],
+        )
+        for (kind, message, remedy), own in found.items()
+    ]
+    for reason, after in pairwise(said):
+        if reason.remedy == after.remedy:
+            reason.remedy = ""
+    return said
+
+
+_SEEN = re.compile(r" \(seen [^)]*\)")
 
 
 async def at_risk_json(datasette: Datasette, request: Request) -> Response:
@@ -213,6 +313,11 @@ def _manual_page(request: Request) -> ManualPage | None:
     if topic and page is None:
         raise NotFound("No such topic")
     return page
+
+
+def _sort(request: Request) -> str:
+    asked = request.args.get("sort") or ""
+    return asked if asked in queries.SORTS else "number"
 
 
 def _page(request: Request) -> int:

@@ -5,7 +5,8 @@ Both need whole addresses, so there are some only where the site knows its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape, quoteattr
 
@@ -49,7 +50,7 @@ async def site_map(datasette: Datasette, request: Request) -> Response:
     if address is None or is_for_staff(datasette):
         raise NotFound("No site map")
     part = request.url_vars.get("part")
-    total = len(FIXED) + await answers.ask(datasette, lambda c: queries.number_addressed(c, SINGLE))
+    total = len(FIXED) + await answers.ask(datasette, lambda c: _number_addressed(c, SINGLE))
     maps = -(-total // PER_MAP)
     if part is None and maps > 1:
         listed = "".join(
@@ -76,7 +77,7 @@ def _pages(connection: Any, first: int, most: int) -> Iterator[tuple[str, str | 
     fixed = [(path, as_of) for path in FIXED]
     yield from fixed[first : first + most]
     start, left = max(first - len(fixed), 0), most - len(fixed[first : first + most])
-    for code, kind, part, day in queries.addressed(connection, SINGLE, left, start):
+    for code, kind, part, day in _addressed(connection, SINGLE, left, start):
         to = Addresses(lambda path: path.removeprefix("/"), code)
         if kind == "survey":
             yield f"survey/{tilde_encode(code)}", as_of
@@ -85,6 +86,38 @@ def _pages(connection: Any, first: int, most: int) -> Iterator[tuple[str, str | 
         else:
             path = to.page(part) if kind == "page" else f"{to.object}/{kind}/{tilde_encode(part)}"
             yield path, day or as_of
+
+
+def _addressed(
+    connection: Any, pages: Iterable[str], most: int, first: int
+) -> Iterator[tuple[str, str, str, str | None]]:
+    """Some of the addressed things, in a fixed order: number or code, kind, part, and the day of their last change.
+
+    :param pages: the pages that each object has one of.
+    """
+    yield from connection.execute(
+        f"select * from ({_ADDRESSED}) limit ? offset ?", (json.dumps(list(pages)), most, first)
+    )
+
+
+def _number_addressed(connection: Any, pages: Iterable[str]) -> int:
+    """How many addressed things there are."""
+    (found,) = connection.execute(f"select count(*) from ({_ADDRESSED})", (json.dumps(list(pages)),)).fetchone()
+    return int(found)
+
+
+_ADDRESSED = (
+    "select key as code, 'survey' as kind, '' as part, null as day from surveys "
+    "union all select o.object, 'object', '', c.changed_on from objects as o join computed as c on c.object_id = o.id "
+    "union all select o.object, 'page', p.value, c.changed_on from objects as o "
+    "join computed as c on c.object_id = o.id cross join json_each(?) as p "
+    "union all select p.object, 'place', p.place, c.changed_on from places as p "
+    "join computed as c on c.object_id = p.object_id "
+    "union all select s.object, 'sample', s.sample, c.changed_on from samples as s "
+    "join computed as c on c.object_id = s.object_id "
+    "union all select p.object, 'proposal', p.proposal, c.changed_on from proposals as p "
+    "join computed as c on c.object_id = p.object_id"
+)
 
 
 async def feed(datasette: Datasette, request: Request) -> Response:

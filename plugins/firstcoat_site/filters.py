@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from collection.compute.threats import KINDS
 from collection.language.phrases import folded
 from collection.language.words import ZONE_STATE
 
@@ -18,9 +19,12 @@ COLUMNS = {
     "scheme": ("schemes", ("period", "name")),
     "colour": ("layers", ("colour",)),
     "maker": ("objects", ("maker",)),
+    "kind": ("objects", ("kind",)),
+    "risk": ("threats", ("kind",)),
+    "looked": ("glances", ("looked",)),
 }
 """Where each answer is looked for: the table of the published file, and its columns."""
-WHOLE = frozenset({"state", "period"})
+WHOLE = frozenset({"state", "period", "kind", "looked"})
 """Columns of listed words, which have to be equal; in the others the text may stand anywhere."""
 FEW = WHOLE | {"colour"}
 """Columns with few distinct values."""
@@ -32,6 +36,10 @@ def read(args: Mapping[str, Any]) -> dict[str, str]:
     found = {name: " ".join((args.get(name) or "").split())[:LONGEST] for name in COLUMNS}
     if found["state"] not in ZONE_STATE.words:
         found["state"] = ""
+    if found["risk"] not in KINDS:
+        found["risk"] = ""
+    if found["looked"] != "never":
+        found["looked"] = ""
     return found
 
 

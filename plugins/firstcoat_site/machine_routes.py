@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from datasette.utils import tilde_decode
 from datasette.utils.asgi import Request, Response
 
 from collection.output.published_object import PublishedObject
@@ -38,7 +39,8 @@ async def pictures(datasette: Datasette, request: Request) -> Response:
     """The pictures of an object as a IIIF manifest."""
     if lasting_address(datasette) is None:
         raise answers.NotHere(NO_ADDRESS)
-    found = await _told(datasette, request, manifest)
+    thumb = await answers.ask(datasette, lambda c: queries.thumb(c, tilde_decode(request.url_vars["code"])))
+    found = await _told(datasette, request, lambda o, link, about: manifest(o, link, about, thumb))
     if found is None:
         raise answers.NotHere(NO_PICTURE)
     # The media type is that of clause 6.1, "Media types", of the Presentation API 3.0.

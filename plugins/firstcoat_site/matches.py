@@ -78,9 +78,9 @@ def matched(
     return [found[number] for number in numbers]
 
 
-def asked_tokens(words: Sequence[str], shortest: int) -> list[Wanted]:
-    """Words as tokens; a word of at least `shortest` letters also finds longer ones."""
-    return [(tokens_of(word), len(word) >= shortest) for word in words]
+def asked_tokens(words: Sequence[str], shortest: int | None) -> list[Wanted]:
+    """Words as tokens; a word of at least `shortest` letters also finds longer ones, none where it is None."""
+    return [(tokens_of(word), shortest is not None and len(word) >= shortest) for word in words]
 
 
 def marked(text: str, wanted: Sequence[Wanted]) -> list[tuple[str, bool]]:
@@ -168,8 +168,9 @@ def _by_narrowing(match: Match, rows: Sequence[filters.Met]) -> None:
     for table, own in by_table.items():
         first = next((row for row in own if row.place in shared), own[0])
         name = f"{first.place}: " if table == "places" else _named(match.code, table, first.row)
-        match.pieces += [("; " if match.pieces else "", False), (name, False), (first.value, True)]
-        if match.record is None and table not in ("places", "objects"):
+        said = "nobody has examined any place of it" if table == "glances" else first.value
+        match.pieces += [("; " if match.pieces else "", False), (name, False), (said, True)]
+        if match.record is None and table in SHEET_NAMES and table not in ("places", "objects"):
             match.record = (table, _linked(match, table, first.row["key"], first.place, first.row.get("sample")))
     match.pieces = [piece for piece in match.pieces if piece[0]]
 
@@ -177,8 +178,10 @@ def _by_narrowing(match: Match, rows: Sequence[filters.Met]) -> None:
 def _named(code: str, sheet: str, row: Json) -> str:
     """A record's name, and whether what it says still holds."""
     # An object's own row needs no name: the result carries it already.
-    if sheet == "objects":
+    if sheet in ("objects", "glances"):
         return ""
+    if sheet == "threats":
+        return "at risk: "
     if sheet == LISTED:
         return f"cell of a list that no column took whole, {row['heading']}: "
     stands = standing(sheet, row)

@@ -6,7 +6,7 @@ import json
 import re
 import sqlite3
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,7 @@ from firstcoat_site.matches import Match, asked_tokens, matched
 
 Json = dict[str, Any]
 
-PER_PAGE = 20
+PER_PAGE = 24
 LARGEST_PAGE = 500
 MOST_WORDS = 12
 MOST_OFFERED = 200
@@ -28,10 +28,16 @@ _WORD = re.compile(r'[^\s"\x00-\x1f]+')
 
 @dataclass(frozen=True)
 class Found:
-    """One page of results: how many there are in all, and those shown, each with its reason."""
+    """One page of results: how many there are in all, and those shown, each with its reason.
+
+    :ivar beginnings: whether words that begin like those asked for count too.
+    :ivar more: how many objects more have such words, where they do not count.
+    """
 
     total: int
     matches: list[Match]
+    beginnings: bool = False
+    more: int = 0
 
 
 def page_number(text: str | None) -> int:
@@ -59,19 +65,58 @@ def surveys(connection: sqlite3.Connection) -> list[Json]:
     return _rows(connection, "select * from surveys order by started, key")
 
 
-def start(connection: sqlite3.Connection, page: int) -> Json:
+SORTS = {
+    "number": ("number", "g.object_id"),
+    "name": ("name", "g.title, g.object_id"),
+    "most": ("what survives most", "g.seen is null, g.seen desc, g.object_id"),
+    "least": ("what is examined least", "g.not_examined desc, g.object_id"),
+    "risk": ("risk", "g.risk desc, g.object_id"),
+    "newest": ("newest survey", "g.newest desc, g.object_id"),
+}
+"""The orders of a list of objects: what each is called, and its columns."""
+
+
+def start(connection: sqlite3.Connection, page: int, sort: str = "number") -> Json:
     """Counts for the whole collection, and one page of its objects with what survives on each."""
     counts = {
         table: connection.execute(f"select count(*) from {table}").fetchone()[0]
         for table in ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")
     }
     counts["unexamined"] = connection.execute("select count(*) from places where state = 'not examined'").fetchone()[0]
+    counts["never"] = connection.execute("select count(*) from glances where looked = 'never'").fetchone()[0]
+    shown = [
+        number
+        for (number,) in connection.execute(
+            f"select g.object_id from glances as g order by {SORTS[sort][1]} limit ? offset ?",
+            (PER_PAGE, (page - 1) * PER_PAGE),
+        )
+    ]
     return {
         "counts": counts,
         "total": counts["objects"],
         "surveys": surveys(connection),
-        "objects": _rows(connection, "select * from what_survives limit ? offset ?", PER_PAGE, (page - 1) * PER_PAGE),
+        "objects": glances(connection, shown),
     }
+
+
+def glances(connection: sqlite3.Connection, numbers: list[int]) -> list[Json]:
+    """What a list shows of some objects by row number, in that order."""
+    found = {
+        row["id"]: row
+        for row in _rows(
+            connection,
+            "select o.id, w.*, g.thumb, g.exposed, g.covered, g.fragmentary, g.not_found, g.removed, g.not_examined, "
+            "g.looked, g.risk from objects as o join what_survives as w on w.object = o.object join glances as g on "
+            "g.object_id = o.id where o.id in (select value from json_each(?))",
+            json.dumps(numbers),
+        )
+    }
+    return [{name: value for name, value in found[number].items() if name != "id"} for number in numbers]
+
+
+def kinds(connection: sqlite3.Connection) -> list[str]:
+    """The kinds of thing that the published objects are, for the list to choose from."""
+    return [kind for (kind,) in connection.execute("select distinct kind from glances order by kind limit 200")]
 
 
 def place_names(connection: sqlite3.Connection, numbers: list[int]) -> dict[int, dict[str, str | None]]:
@@ -83,38 +128,6 @@ def place_names(connection: sqlite3.Connection, numbers: list[int]) -> dict[int,
     ):
         found.setdefault(number, {})[place] = name
     return found
-
-
-def addressed(
-    connection: sqlite3.Connection, pages: Iterable[str], most: int, first: int
-) -> Iterator[tuple[str, str, str, str | None]]:
-    """Some of the addressed things, in a fixed order: number or code, kind, part, and the day of their last change.
-
-    :param pages: the pages that each object has one of.
-    """
-    yield from connection.execute(
-        f"select * from ({_ADDRESSED}) limit ? offset ?", (json.dumps(list(pages)), most, first)
-    )
-
-
-def number_addressed(connection: sqlite3.Connection, pages: Iterable[str]) -> int:
-    """How many addressed things there are."""
-    (found,) = connection.execute(f"select count(*) from ({_ADDRESSED})", (json.dumps(list(pages)),)).fetchone()
-    return int(found)
-
-
-_ADDRESSED = (
-    "select key as code, 'survey' as kind, '' as part, null as day from surveys "
-    "union all select o.object, 'object', '', c.changed_on from objects as o join computed as c on c.object_id = o.id "
-    "union all select o.object, 'page', p.value, c.changed_on from objects as o "
-    "join computed as c on c.object_id = o.id cross join json_each(?) as p "
-    "union all select p.object, 'place', p.place, c.changed_on from places as p "
-    "join computed as c on c.object_id = p.object_id "
-    "union all select s.object, 'sample', s.sample, c.changed_on from samples as s "
-    "join computed as c on c.object_id = s.object_id "
-    "union all select p.object, 'proposal', p.proposal, c.changed_on from proposals as p "
-    "join computed as c on c.object_id = p.object_id"
-)
 
 
 def newest_decisions(connection: sqlite3.Connection, most: int) -> list[Json]:
@@ -134,27 +147,28 @@ def some_objects(connection: sqlite3.Connection) -> list[Json]:
 
 def at_risk(connection: sqlite3.Connection, page: int, size: int = PER_PAGE) -> Json:
     """One page of the objects at risk, the worst first, each with its reasons."""
-    kinds: dict[int, list[str]] = {}
-    for number, kind in connection.execute("select object_id, kind from threats"):
-        kinds.setdefault(number, []).append(kind)
-    numbers = {number: gravity(own) for number, own in kinds.items()}
-    order = sorted(numbers, key=lambda number: (tuple(-n for n in numbers[number]), number))
-    shown = order[(page - 1) * size : page * size]
+    (total,) = connection.execute("select count(*) from glances where risk is not null").fetchone()
+    shown = connection.execute(
+        "select object_id, object, title, thumb from glances where risk is not null order by risk desc, object_id "
+        "limit ? offset ?",
+        (size, (page - 1) * size),
+    ).fetchall()
     found = []
-    for number in shown:
-        (row,) = _rows(connection, "select object, title from objects where id = ?", number)
-        found.append(
-            {
-                **row,
-                "numbers": dict(zip(KINDS, numbers[number], strict=True)),
-                "threats": _rows(
-                    connection,
-                    "select kind, place, message, remedy from threats where object_id = ? order by number",
-                    number,
-                ),
-            }
+    for number, code, title, thumb in shown:
+        reasons = _rows(
+            connection, "select kind, place, message, remedy from threats where object_id = ? order by number", number
         )
-    return {"kinds": list(KINDS), "total": len(order), "objects": found}
+        numbers = dict(zip(KINDS, gravity(reason["kind"] for reason in reasons), strict=True))
+        found.append({"object": code, "title": title, "thumb": thumb, "numbers": numbers, "threats": reasons})
+    return {"kinds": list(KINDS), "total": total, "objects": found}
+
+
+def numbered(connection: sqlite3.Connection, objects: Iterable[Json]) -> list[tuple[int, Json]]:
+    """Some objects with their row numbers."""
+    return [
+        (connection.execute("select id from objects where object = ?", (row["object"],)).fetchone()[0], row)
+        for row in objects
+    ]
 
 
 def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
@@ -215,27 +229,60 @@ def is_picture(connection: sqlite3.Connection, file: str) -> bool:
     """Whether a published picture or drawing has this file name."""
     return (
         connection.execute(
-            "select 1 from pictures where file = ? union all select 1 from drawings where file = ?", (file, file)
+            "select 1 from pictures where file = ?1 union all select 1 from drawings where file = ?1 union all "
+            "select 1 from glances where thumb = ?1",
+            (file,),
         ).fetchone()
         is not None
     )
 
 
-def search(connection: sqlite3.Connection, asked: str, wanted: Mapping[str, str], page: int) -> Found:
+def thumb(connection: sqlite3.Connection, code: str) -> str | None:
+    """The file of an object's small picture; None where it has none."""
+    found = connection.execute(
+        "select g.thumb from glances as g join objects as o on o.id = g.object_id where o.object = ?", (code,)
+    ).fetchone()
+    return None if found is None else found[0]
+
+
+def search(
+    connection: sqlite3.Connection,
+    asked: str,
+    wanted: Mapping[str, str],
+    page: int,
+    *,
+    beginnings: bool = False,
+    sort: str = "number",
+) -> Found:
     """Objects that hold every word of the search; an exact code of an object or record comes first.
 
+    A word is a word: `red` finds no `reduced`, unless nothing holds the words as they are, or the reader asks for it.
+
     :param wanted: what the search is narrowed by, as `filters.read` gives it.
+    :param sort: the order of objects that no words rank, one of `SORTS`.
     """
     left = filters.objects(connection, wanted)
     exact = [number for number in _exact(connection, asked) if left is None or number in left]
     end = page * PER_PAGE
     if asked or left is None:
-        total, ranked = _ranked(connection, asked_words(asked), set(exact), left, end)
+        words = asked_words(asked)
+        total, ranked = _ranked(connection, words, set(exact), left, end, beginnings=beginnings)
+        if not (beginnings or total or exact):
+            beginnings = True
+            total, ranked = _ranked(connection, words, set(exact), left, end, beginnings=True)
     else:
-        total, ranked = len(left), sorted(left)
+        total, ranked = len(left), _in_order(connection, left, sort)
+    more = 0
+    if asked and not beginnings:
+        more = _ranked(connection, asked_words(asked), set(exact), left, end, beginnings=True)[0] - total
     shown = [*exact, *ranked][end - PER_PAGE : end]
-    words = asked_tokens(asked_words(asked), SHORTEST_PREFIX)
-    return Found(len(exact) + total, matched(connection, shown, asked, words, wanted))
+    tokens = asked_tokens(asked_words(asked), SHORTEST_PREFIX if beginnings else None)
+    return Found(len(exact) + total, matched(connection, shown, asked, tokens, wanted), beginnings, max(more, 0))
+
+
+def _in_order(connection: sqlite3.Connection, numbers: Iterable[int], sort: str) -> list[int]:
+    sql = f"select object_id from glances as g where object_id in (select value from json_each(?)) order by {SORTS[sort][1]}"
+    return [number for (number,) in connection.execute(sql, (json.dumps(sorted(numbers)),))]
 
 
 def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
@@ -271,7 +318,13 @@ def _exact(connection: sqlite3.Connection, asked: str) -> list[int]:
 
 
 def _ranked(
-    connection: sqlite3.Connection, words: list[str], known: set[int], left: set[int] | None, end: int
+    connection: sqlite3.Connection,
+    words: list[str],
+    known: set[int],
+    left: set[int] | None,
+    end: int,
+    *,
+    beginnings: bool,
 ) -> tuple[int, list[int]]:
     """How many objects hold every word, and at least the best `end` of them, in order.
 
@@ -284,7 +337,7 @@ def _ranked(
     if not words:
         return 0, []
     # Quoted, a word is a phrase and never an operator.
-    asked = " AND ".join(f'"{word}"' + ("*" if len(word) >= SHORTEST_PREFIX else "") for word in words)
+    asked = " AND ".join(f'"{word}"' + ("*" if beginnings and len(word) >= SHORTEST_PREFIX else "") for word in words)
     match = "select rowid from search_fts where search_fts match ?"
 
     def others(rows: Iterable[tuple[int]]) -> list[int]:

@@ -11,7 +11,6 @@ ROOT = Path(__file__).resolve().parents[2]
 FOUND_BY_NAME = {
     r"collection/cli/\S+ function": "commands, which click finds by their decorator",
     r"collection/cli/__init__.py method '(list_commands|format_commands)'": "called by click",
-    r"collection/cli/options.py method 'convert'": "called by click",
     r"collection/records/row.py .* '(model_config|_closed_lists)'": "called by pydantic",
     r"collection/records/(sheets|work).py variable": "columns, which are read by their names",
     r"collection/values/reference.py variable '\w+_status'": "columns, which are read by their names",
@@ -24,7 +23,7 @@ FOUND_BY_NAME = {
     r"tests/mutation/mutants.py method": "called by importlib and pytest",
     r"tests/\S+ (variable 'pytestmark'|function '(pytest_report_header|pytest_sessionstart|_limits)')": "asked for by pytest",
     r"tests/store/changes/test_withdrawal.py method": "rules of a state machine, called by hypothesis",
-    r"\S+ attribute '(writeable|buffer_text|\w+Handler|rich|tempdir|binary_location|data_type|row_factory)'": (
+    r"\S+ attribute '(writeable|buffer_text|\w+Handler|rich|tempdir|binary_location|data_type|row_factory|MAX_IMAGE_PIXELS)'": (
         "settings of objects from libraries"
     ),
     r"collection/ingest/\S+ variable 'standalone'": "an argument that expat gives",

@@ -18,6 +18,7 @@ from collection.output.site import stored_objects
 from collection.output.site.audience import Audience, PublicRows, Row, row_key, rows_for
 from collection.output.site.comparisons import comparisons
 from collection.output.site.documents import object_document
+from collection.output.site.glances import best_picture, glance
 from collection.output.site.object_rows import ObjectRows, object_rows
 from collection.output.site.old_site import OldSite
 from collection.output.site.published_pictures import PublishedPictures
@@ -120,6 +121,11 @@ class ComputedObjects:
             published.strata,
             kept_figures(published),
             audience=task.audience,
+        )
+        best = best_picture(document)
+        made.add(
+            "glances",
+            {"object": made.code, **glance(document, None if best is None else self.pictures.thumbnail(best["file"]))},
         )
         made.left_out = dict(self.pictures.left_out)
         return made

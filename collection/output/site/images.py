@@ -7,9 +7,12 @@ when the drawing was looked at.
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator
 from xml.etree import ElementTree
+
+from PIL import Image, ImageOps
 
 from collection.ingest.pictures.drawings import LARGEST_SHOWN, look_at
 from collection.ingest.pictures.image_files import NotAPicture, bare_jpeg, bare_png, picture_kind
@@ -28,6 +31,37 @@ def cleaned(content: bytes) -> tuple[str, bytes]:
     if content[:4096].lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<"):
         return "svg", _clean_svg(content)
     raise NotAPicture("it is neither PNG, JPEG nor SVG")
+
+
+SMALL = 320
+"""The longest side of a small picture, in pixels."""
+
+MOST_DECODED = 120_000_000
+"""A PNG has to be decoded whole to be made smaller, at four bytes a pixel: a larger one has no small picture."""
+# How many pixels a picture may have is judged by ourselves.
+Image.MAX_IMAGE_PIXELS = None
+
+
+def thumbnail(content: bytes) -> tuple[str, bytes] | None:
+    """A small JPEG of a picture that was cleaned, upright, on white where it was transparent; None where it cannot be
+    read."""
+    try:
+        with Image.open(io.BytesIO(content), formats=("PNG", "JPEG")) as picture:
+            if picture.format == "PNG" and picture.width * picture.height > MOST_DECODED:
+                return None
+            picture.draft("RGB", (2 * SMALL, 2 * SMALL))
+            shown = ImageOps.exif_transpose(picture)
+            if shown.mode in ("P", "PA"):
+                shown = shown.convert("RGBA")
+            shown.thumbnail((SMALL, SMALL))
+            if shown.has_transparency_data:
+                whole = shown.convert("RGBA")
+                shown = Image.alpha_composite(Image.new("RGBA", whole.size, "white"), whole)
+            made = io.BytesIO()
+            shown.convert("RGB").save(made, "JPEG", quality=82)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+    return "jpg", made.getvalue()
 
 
 _SVG = "http://www.w3.org/2000/svg"

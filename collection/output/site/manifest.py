@@ -31,12 +31,15 @@ RIGHTS = {
 _KNOWN = ("creativecommons.org/", "rightsstatements.org/")
 
 
-def manifest(published: PublishedObject, link: Callable[[str, str], str], about: Mapping[str, str]) -> Json | None:
+def manifest(
+    published: PublishedObject, link: Callable[[str, str], str], about: Mapping[str, str], thumb: str | None = None
+) -> Json | None:
     """The manifest of an object; None where no picture of it is shown, since one without a canvas is none.
 
     :param link: the lasting address of a thing by its kind and code: `object`, `place` and `sample` with the code,
         `picture` with the file name.
     :param about: what the published file says of itself.
+    :param thumb: the file of a small picture of the object, where there is one.
     """
     pictures = list(_ordered(published))
     if not pictures:
@@ -53,7 +56,6 @@ def manifest(published: PublishedObject, link: Callable[[str, str], str], about:
         ("Materials", record.get("materials")),
         ("What survives", survival),
     ]
-    first = next((row for row in pictures if row.get("thumb")), pictures[0])
     found = {
         "@context": CONTEXT,
         "id": f"{own}/manifest.json",
@@ -62,7 +64,7 @@ def manifest(published: PublishedObject, link: Callable[[str, str], str], about:
         "summary": _said(survival),
         "metadata": _facts(facts),
         "requiredStatement": _statement(about, invented=published["invented"]),
-        "thumbnail": [_thumbnail(first, link)],
+        "thumbnail": [_image(thumb or pictures[0]["file"], link)],
         "homepage": [{"id": own, "type": "Text", "label": _said(published.title), "format": "text/html"}],
         "seeAlso": [
             {"id": f"{own}.json", "type": "Dataset", "format": "application/json"},
@@ -98,7 +100,6 @@ def _canvas(published: PublishedObject, row: Json, own: str, link: Callable[[str
     width, height = row["size"]
     # The name of a file is made of 32 figures, so that it stays one however pictures are numbered.
     canvas = f"{own}/canvas/{row['file'].partition('.')[0]}-{_named(row['picture'])}"
-    image = {"id": link("picture", row["file"]), "type": "Image", "format": _format(row["file"])}
     sample = row.get("sample")
     facts = [
         ("Picture", row["picture"]),
@@ -126,15 +127,13 @@ def _canvas(published: PublishedObject, row: Json, own: str, link: Callable[[str
                         "id": f"{canvas}/image",
                         "type": "Annotation",
                         "motivation": "painting",
-                        "body": {**image, "width": width, "height": height},
+                        "body": {**_image(row["file"], link), "width": width, "height": height},
                         "target": canvas,
                     }
                 ],
             }
         ],
     }
-    if row.get("thumb"):
-        found["thumbnail"] = [_thumbnail(row, link)]
     if row.get("rights"):
         found["requiredStatement"] = {"label": _said("Rights"), "value": _said(row["rights"])}
         address = rights_address(row["rights"])
@@ -190,9 +189,8 @@ def _statement(about: Mapping[str, str], *, invented: bool) -> Json:
     return {"label": _said("Collection"), "value": _said(*said)}
 
 
-def _thumbnail(row: Json, link: Callable[[str, str], str]) -> Json:
-    file = row.get("thumb") or row["file"]
-    return {"id": link("picture", file), "type": "Image", "format": _format(file)}
+def _image(file: str, link: Callable[[str, str], str]) -> Json:
+    return {"id": link("picture", file), "type": "Image", "format": mimetypes.guess_type(file)[0]}
 
 
 def _facts(facts: Sequence[tuple[str, Any]]) -> list[Json]:
@@ -207,7 +205,3 @@ def _said(*texts: str) -> Json:
 def _named(code: str) -> str:
     """A code as a part of an address."""
     return "".join(sign if sign.isascii() and sign.isalnum() else f"~{ord(sign):X}" for sign in code)
-
-
-def _format(file: str) -> str:
-    return mimetypes.guess_type(file)[0] or "image/jpeg"

@@ -21,8 +21,6 @@ from collection.output.site.site_tables import DATABASE, WITH_FILES
 Row = dict[str, Any]
 
 PICTURES = "pictures"
-OF_FILES = ("file", "thumb")
-"""The keys under which a published picture or drawing names its files."""
 
 
 class OldSite:
@@ -64,7 +62,10 @@ class OldSite:
             return None
         document = FiledObject(self._connection, same["id"])
         rows = [row for sheet in WITH_FILES for row in document[sheet]]
-        images = {row[name]: self._image(row[name]) for row in rows for name in OF_FILES if row.get(name)}
+        names = {row["file"] for row in rows if row.get("file")}
+        small = self._connection.execute("select thumb from glances where object_id = ?", (same["id"],)).fetchone()
+        names |= {small["thumb"]} if small and small["thumb"] else set()
+        images = {name: self._image(name) for name in sorted(names)}
         if None in images.values():
             return None
         for name, content in images.items():

@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter
+from contextlib import closing
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -235,7 +236,7 @@ def _build(
         "taken_over": taken_over,
         "rows": dict(rows),
         "withheld": dict(withheld),
-        "pictures": sum(1 for _ in (folder / PICTURES).iterdir()) if (folder / PICTURES).is_dir() else 0,
+        "pictures": _pictures(folder / FILE_NAME),
         "pictures_left_out": left_out,
         "names_in_text": None if people is None else {"count": len(people.found), "found": people.found[:MOST_TOLD]},
     }
@@ -245,3 +246,11 @@ def _invented(surveys: list[Row]) -> str:
     """Whether all surveys are invented for a demonstration (yes), some, or none (no)."""
     found = [is_invented(survey) for survey in surveys]
     return "no" if not any(found) else "yes" if all(found) else "some"
+
+
+def _pictures(file: Path) -> int:
+    """How many image files are published, small ones not counted."""
+    with closing(sqlite3.connect(f"{file.resolve().as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
+        sql = "select count(*) from (select file from pictures union select file from drawings) where file is not null"
+        (number,) = connection.execute(sql).fetchone()
+    return int(number)

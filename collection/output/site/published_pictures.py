@@ -10,7 +10,7 @@ from pathlib import Path
 from collection.ingest.pictures.drawings import Box, look_at
 from collection.ingest.pictures.image_files import NotAPicture, picture_size
 from collection.output.site.audience import Audience, PublicRows
-from collection.output.site.images import cleaned
+from collection.output.site.images import cleaned, thumbnail
 from collection.output.site.stored_objects import StoredObject
 from collection.store.base import files
 
@@ -54,6 +54,18 @@ class PublishedPictures:
             if (name := self._named("drawings", key, stored)) is not None:
                 found[key] = (name, self._box(name))
         return found
+
+    def thumbnail(self, name: str) -> str | None:
+        """The published file of a small picture of a published file; a drawing is its own. None where it cannot be made."""
+        if name.endswith(".svg"):
+            return name
+        small = thumbnail((self.folder / name).read_bytes())
+        if small is None:
+            return None
+        kind, content = small
+        made = f"{hashlib.sha256(content).hexdigest()[:32]}.{kind}"
+        self.put(made, content)
+        return made
 
     def put(self, name: str, content: bytes) -> None:
         """A file of the site; one of this name that stands there already has the same content."""

@@ -119,6 +119,24 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
             "comparison": (str, "all that changed, JSON"),
         },
     ),
+    "glances": (
+        "What the lists of the site show of each object at a glance.",
+        {
+            "title": (str, "what the object is called"),
+            "kind": (str, "what kind of thing it is"),
+            "thumb": (str, "the file of a small picture of it"),
+            "exposed": (int, "places where original finish lies open"),
+            "covered": (int, "places where it lies under later coats"),
+            "fragmentary": (int, "places where only fragments of it are left"),
+            "not_found": (int, "places where it was looked for and not found"),
+            "removed": (int, "places from which it was taken off"),
+            "not_examined": (int, "places that nobody has examined"),
+            "seen": (float, "share of the readings that found it; blank = none was made"),
+            "looked": (str, "yes, or never where nobody has examined any place"),
+            "risk": (str, "how many threats of each kind, four digits each, gravest kind first; blank = none"),
+            "newest": (str, "when the newest survey that brought a record of it began"),
+        },
+    ),
     "search": (
         "The words by which each object is found.",
         {
@@ -181,6 +199,16 @@ NARROWED: dict[str, list[list[str]]] = {
     "objects": [["maker"]],
     "schemes": [["period", "object_id"], ["name", "object_id"]],
     "comparisons": [["earlier", "later"]],
+    "glances": [
+        ["title"],
+        ["kind", "object_id"],
+        ["looked", "object_id"],
+        ["risk"],
+        ["seen"],
+        ["not_examined"],
+        ["newest"],
+    ],
+    "threats": [["kind", "object_id"]],
 }
 """Indexes for the columns that narrow a search of the site."""
 WITH_FILES = ("pictures", "drawings")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from collection.compute.advice import standing
@@ -11,6 +11,7 @@ from collection.language.sentences import percent, square_metres
 from collection.language.words import SEVERITY_RANK, parts_of
 from collection.output.drawings.elevation import elevations, unplaced
 from collection.output.published_object import PublishedObject, as_record, newest
+from collection.output.site.glances import portrait
 from collection.records.codes import natural
 from collection.records.sheets import Advice, Treatment
 from collection.values.spoken_dates import in_words
@@ -57,13 +58,6 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
         "listed": listed(published),
         "withheld": withheld(published),
     }
-
-
-def portrait(pictures: Iterable[Json]) -> Json | None:
-    """The picture that shows the whole object best: the newest whole view in normal light, else the first that there is."""
-    found = [row for row in pictures if row["file"]]
-    whole = [row for row in found if row.get("view") == "whole" and row.get("lighting") in ("normal", None)]
-    return max(whole, key=lambda row: row.get("taken_on") or "", default=found[0] if found else None)
 
 
 def _is_portrait(view: View, first: Json | None) -> bool:

@@ -42,8 +42,13 @@ from collection.rules.assess import assess
         ({}, {"dwell_s": None}, "untested", "One test at least as harsh"),
         ({"on": None}, {}, "untested", "Date T1: it may be over 15 years old."),
         ({"on": "2009-07"}, {}, "stood", None),
-        ({"on": "2008-12"}, {}, "untested", "Test again: T1 of 2008-12 is 16 years old, and a test clears for 15."),
-        ({"on": "2008/2012"}, {}, "untested", "Test again: T1 of 2008/2012 is 16 years old"),
+        (
+            {"on": "2008-12"},
+            {},
+            "untested",
+            "Test again: T1 of December 2008 is 16 years old, and a test clears for 15.",
+        ),
+        ({"on": "2008/2012"}, {}, "untested", "Test again: T1 of 2008 to 2012 is 16 years old"),
         ({"after_drying": "no"}, {}, "untested", "Look at the spot of T1 again dry: it was judged only wet."),
         # Conductivity clears between half the tested value and it; a liquid without water has none, and no pH.
         (
@@ -308,14 +313,14 @@ def test_a_step_that_names_no_agent_may_be_any() -> None:
 
 def test_a_clearance_tells_its_limit_and_what_it_leaves_open() -> None:
     rows = once(dwell=30, passes=2, after_drying="yes")
-    assert rate(rows, ACETONE).why == "Stood T1 (acetone, 30 s, 2 passes, rolled swab, door, 2020-05-02)."
+    assert rate(rows, ACETONE).why == "Stood T1 (acetone, 30 s, 2 passes, rolled swab, door, 2 May 2020)."
     assert not rate(rows, ACETONE).undried
     harsher = [
         *o.met("T2", 1, "lifted", sample="S1", dwell=60, passes=2),
         *o.met("T3", 1, "removed", "ethanol", sample="S1", dwell=60, passes=2),
         *o.met("T4", 1, "removed", sample="S1", dwell=90, application="brush"),
     ]
-    limit = "Lifted at T2 (acetone, 60 s, 2 passes, rolled swab, door, 2020-05-02): that is the limit."
+    limit = "Lifted at T2 (acetone, 60 s, 2 passes, rolled swab, door, 2 May 2020): that is the limit."
     assert rate([*rows, *harsher], ACETONE).why.endswith(limit)
     dull = [*rows, *o.met("T5", 1, "gloss change", sample="S1", dwell=60, passes=2)]
     assert "Gloss change at T5" in rate(dull, ACETONE).why, "an alteration is a limit too"
