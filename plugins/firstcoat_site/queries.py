@@ -18,7 +18,7 @@ from firstcoat_site.matches import Match, asked_tokens, matched
 Json = dict[str, Any]
 
 PER_PAGE = 24
-LARGEST_PAGE = 500
+LARGEST_PAGE = 5000
 MOST_WORDS = 12
 MOST_OFFERED = 200
 MOST_RANKED = 2000
@@ -69,6 +69,7 @@ SORTS = {
     "number": ("number", "g.object_id"),
     "name": ("name", "g.title, g.object_id"),
     "most": ("what survives most", "g.seen is null, g.seen desc, g.object_id"),
+    "fewest": ("what survives least", "g.seen is null, g.seen, g.object_id"),
     "least": ("what is examined least", "g.not_examined desc, g.object_id"),
     "risk": ("risk", "g.risk desc, g.object_id"),
     "newest": ("newest survey", "g.newest desc, g.object_id"),
@@ -79,8 +80,8 @@ SORTS = {
 def start(connection: sqlite3.Connection, page: int, sort: str = "number") -> Json:
     """Counts for the whole collection, and one page of its objects with what survives on each."""
     counts = {
-        table: connection.execute(f"select count(*) from {table}").fetchone()[0]
-        for table in ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")
+        name.removeprefix("count_"): int(value)
+        for name, value in connection.execute("select name, value from about where name glob 'count_*'")
     }
     counts["unexamined"] = connection.execute("select count(*) from places where state = 'not examined'").fetchone()[0]
     counts["never"] = connection.execute("select count(*) from glances where looked = 'never'").fetchone()[0]

@@ -28,8 +28,8 @@ def test_from_the_question_to_the_evidence_by_keyboard_alone(browser: Chrome, ad
     focus_on(browser, "Take the browned varnish off the strip")
     press(browser, Keys.ENTER)
     arrived(browser, "/proposal/P3")
-    assert browser.find_element(By.CSS_SELECTOR, ".lead").text.startswith("destroys")
-    focus_on(browser, "destroys")
+    assert browser.find_element(By.CSS_SELECTOR, ".verdict").text.startswith("Destroys varnish")
+    focus_on(browser, "would be destroyed, 39 % (0–100) of it, meant to go", most=120)
     press(browser, Keys.ENTER)
     arrived(browser, "/loss/L-STRIP~2F1~2Fvarnish")
     card = browser.find_element(By.CSS_SELECTOR, ".cards li")
@@ -71,26 +71,27 @@ def test_before_you_approve_is_filled_in_and_answered_by_keyboard(browser: Chrom
     focus_on(browser, "Before you approve")
     press(browser, Keys.ENTER)
     arrived(browser, "before?object=OHM-1962-7")
-    browser.find_element(By.ID, "b-place").send_keys("L-STRIP")
+    browser.find_element(By.ID, "b-place").send_keys("Strip of the waist")
     press(browser, Keys.TAB)
     press(browser, "scrape", Keys.ENTER)
     if "action=" not in browser.current_url:
         browser.find_element(By.CSS_SELECTOR, ".before button").send_keys(Keys.ENTER)
-    WebDriverWait(browser, PATIENCE).until(lambda d: d.find_elements(By.ID, "answer"))
+    WebDriverWait(browser, PATIENCE).until(lambda d: d.find_elements(By.CSS_SELECTOR, ".verdict"))
     assert "action=scrape" in browser.current_url
-    assert browser.find_element(By.CSS_SELECTOR, "section .lead").text.startswith("destroys")
-    assert browser.find_element(By.CSS_SELECTOR, ".losses details[open]").is_displayed()
+    assert browser.find_element(By.CSS_SELECTOR, ".verdict").text.startswith("Destroys")
+    assert "Strip of the waist panel" in browser.find_element(By.CSS_SELECTOR, ".lines li").text
     browser.get(f"{address}before?object=OHM-1962-7&place=L-STRIP&action=dust")
-    assert browser.find_element(By.CSS_SELECTOR, "section .lead").text == "out of reach"
+    assert "would be destroyed" not in browser.find_element(By.TAG_NAME, "main").text
 
 
 def test_a_proposal_that_destroys_and_one_that_is_out_of_reach(browser: Chrome, address: str) -> None:
     browser.get(f"{address}{OBJECT}/proposal/P5")
-    assert browser.find_element(By.CSS_SELECTOR, ".lead").text.startswith("destroys")
-    assert len(browser.find_elements(By.CSS_SELECTOR, ".loss")) > 20
+    assert browser.find_element(By.CSS_SELECTOR, ".verdict").text.startswith("Destroys")
+    assert len(browser.find_elements(By.CSS_SELECTOR, ".losses-grid td a")) == 59
     browser.get(f"{address}object/OHM-1988~2F5/proposal/P2")
-    assert browser.find_element(By.CSS_SELECTOR, ".lead").text == "out of reach"
-    assert "it can reach nothing that is kept" in browser.find_element(By.TAG_NAME, "main").text
+    assert (
+        browser.find_element(By.CSS_SELECTOR, ".verdict").text == "By the records, it can reach nothing that is kept."
+    )
 
 
 def test_the_light_is_changed_by_the_arrow_keys_and_nothing_moves(browser: Chrome, address: str) -> None:

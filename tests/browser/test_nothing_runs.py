@@ -28,9 +28,9 @@ def test_everything_is_there_without_scripts(browser: Chrome, address: str) -> N
     label.click()
     assert browser.find_element(By.CSS_SELECTOR, ".lit > figure:nth-child(2)").is_displayed()
     browser.get(f"{address}before?object=OHM-1962-7&action=strip")
-    summary = browser.find_element(By.CSS_SELECTOR, ".losses li:nth-child(2) summary")
+    summary = browser.find_element(By.CSS_SELECTOR, ".lines li:nth-child(2) summary")
     summary.click()
-    assert browser.find_element(By.CSS_SELECTOR, ".losses li:nth-child(2) p").is_displayed()
+    assert browser.find_element(By.CSS_SELECTOR, ".lines li:nth-child(2) p").is_displayed()
 
 
 @pytest.mark.parametrize(

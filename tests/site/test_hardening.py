@@ -225,7 +225,7 @@ def test_odd_arguments_change_nothing(harbour: Path, path: str) -> None:
 def test_an_exceptions_text_never_reaches_the_reader(
     harbour: Path, path: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def broken(*_: object) -> None:
+    def broken(*_: object, **__: object) -> None:
         raise RuntimeError(f"PLANTED at {harbour}")
 
     for name in ("start", "search", "at_risk", "survey"):

@@ -36,8 +36,8 @@ def cleaned(content: bytes) -> tuple[str, bytes]:
 SMALL = 320
 """The longest side of a small picture, in pixels."""
 
-MOST_DECODED = 120_000_000
-"""A PNG has to be decoded whole to be made smaller, at four bytes a pixel: a larger one has no small picture."""
+MOST_DECODED = 64_000_000
+"""Pixels of the largest picture that is made smaller. Decoding takes some six bytes for each at once."""
 # How many pixels a picture may have is judged by ourselves.
 Image.MAX_IMAGE_PIXELS = None
 
@@ -47,7 +47,7 @@ def thumbnail(content: bytes) -> tuple[str, bytes] | None:
     read."""
     try:
         with Image.open(io.BytesIO(content), formats=("PNG", "JPEG")) as picture:
-            if picture.format == "PNG" and picture.width * picture.height > MOST_DECODED:
+            if picture.width * picture.height > MOST_DECODED:
                 return None
             picture.draft("RGB", (2 * SMALL, 2 * SMALL))
             shown = ImageOps.exif_transpose(picture)

@@ -18,6 +18,7 @@ from collection.output.site.audience import Audience, Row
 from collection.output.site.documents import Json, survey_json
 from collection.output.site.object_rows import ObjectRows
 from collection.output.site.site_tables import (
+    COUNTED,
     DATABASE,
     NARROWED,
     NOT_OF_AN_OBJECT,
@@ -119,7 +120,8 @@ class SiteFile:
             self._insert(
                 "surveys", {"key": code, **survey_json(row, audience=self.audience), "from_row": row["from_row"]}
             )
-        for name, value in about.items():
+        counts = {f"count_{table}": str(self._ids.get(table, 0)) for table in COUNTED}
+        for name, value in {**about, **counts}.items():
             self._insert("about", {"name": name, "value": value})
         for entry in dictionary_rows(self.columns, staff=self.audience.is_staff):
             self._insert("dictionary", entry)

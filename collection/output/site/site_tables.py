@@ -207,14 +207,19 @@ NARROWED: dict[str, list[list[str]]] = {
         ["seen"],
         ["not_examined"],
         ["newest"],
+        ["thumb"],
     ],
     "threats": [["kind", "object_id"]],
+    "pictures": [["file"]],
+    "drawings": [["file"]],
 }
 """Indexes for the columns that narrow a search of the site."""
 WITH_FILES = ("pictures", "drawings")
 """Sheets whose rows name a published file."""
 POINTS_TO_PLACES = ("place", "components", "zones")
 """References that lead to a row of `places`."""
+COUNTED = ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")
+"""Tables whose rows the file says the number of, so that no page counts them."""
 NOT_OF_AN_OBJECT = ("about", "dictionary")
 
 VIEWS = {

@@ -34,6 +34,7 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
     against = [row for row in published["threats"] if row["kind"] not in (DESTROYED, OVERTAKEN, ADVISED)]
     whole = [row for row in published["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")]
     first = portrait(whole)
+    shown = [view for view in views(whole) if not _is_portrait(view, first)]
     drawn, others = parts(published, to)
     return {
         "record": published["record"],
@@ -53,7 +54,9 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
         "proposals": proposals(published, to),
         "threats": against[:MOST_THREATS],
         "more_threats": max(0, len(against) - MOST_THREATS),
-        "views": [view for view in views(whole) if not _is_portrait(view, first)],
+        "views": shown,
+        # A picture that stands again below among its lights is told there in full.
+        "portrait_again": any(row is first for view in shown for _, row in view.pictures),
         "numbers": {sheet: len(published[sheet]) for sheet in ("samples", "tests", "treatments", "advice", "pictures")},
         "listed": listed(published),
         "withheld": withheld(published),
