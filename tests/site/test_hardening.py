@@ -337,3 +337,31 @@ def test_the_real_server_over_a_real_socket(harbour: Path) -> None:
             assert head.split("\n\n", 1)[1] == ""
         finally:
             process.terminate()
+
+
+def test_who_connects_and_asks_nothing_is_let_go_and_readers_are_answered(harbour: Path) -> None:
+    """520 half requests take all 500 places; when their time is over, the next reader is answered."""
+    impatient = SERVE.replace(
+        "serve(Path", "from collection.output.site import serve as s; s.HEARD_WITHIN = 2.0; serve(Path"
+    )
+    with subprocess.Popen([sys.executable, "-c", impatient, harbour], stdout=subprocess.PIPE, text=True) as process:
+        address = urlsplit(process.stdout.readline().strip())
+        where = (address.hostname, address.port)
+        held = []
+        try:
+            for _ in range(520):
+                held.append(socket.create_connection(where))
+                held[-1].sendall(b"GET / HT")
+            # Each is closed by the server, whenever that may be: `recv` then gives nothing.
+            for each in held:
+                each.settimeout(120)
+                while each.recv(4096):
+                    pass
+            with socket.create_connection(where) as reader:
+                reader.settimeout(120)
+                reader.sendall(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+                assert reader.recv(15) == b"HTTP/1.1 200 OK"
+        finally:
+            for each in held:
+                each.close()
+            process.terminate()

@@ -21,6 +21,7 @@ import uvicorn
 # Datasette registers its own handler for errors only if the application is imported first.
 from datasette import app as datasette_app
 from datasette import handle_exception as datasette_errors
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from collection.language.errors import CouldNot, DamageFound
 from collection.output.site.checksums import CHECKSUMS
@@ -28,6 +29,8 @@ from collection.output.site.publish import METADATA
 from collection.output.site.site_file import FILE_NAME
 
 DEFAULT_PORT = 8001
+HEARD_WITHIN = 10.0
+"""Seconds within which who connects has to ask: connections that ask nothing would take the places of readers."""
 LOOK_EVERY = 1.0
 """Seconds between looks whether another site stands in the folder."""
 LOG = logging.getLogger(__name__)
@@ -159,6 +162,18 @@ def serve(
                 return
 
 
+class Patient(H11Protocol):
+    """HTTP/1.1 that waits `HEARD_WITHIN` seconds for the first whole request of a connection."""
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        super().connection_made(transport)
+        self.loop.call_later(HEARD_WITHIN, self._let_go_if_silent)
+
+    def _let_go_if_silent(self) -> None:
+        if self.cycle is None:  # no whole request has come
+            self.timeout_keep_alive_handler()
+
+
 async def _serve_one(
     datasette: datasette_app.Datasette, folder: Path, site: object, host: str, listening: socket.socket
 ) -> bool:
@@ -174,6 +189,7 @@ async def _serve_one(
         lifespan="on",
         timeout_keep_alive=5,
         limit_concurrency=500,
+        http=Patient,
         ws="none",
     )
     server = uvicorn.Server(config)
