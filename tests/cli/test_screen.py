@@ -41,6 +41,7 @@ def step_of(columns: dict[str, Any]) -> ProposalStep:
     return ProposalStep(object="-", proposal="-", step=1, place="all", **columns)
 
 
+@pytest.mark.slow
 @some
 @given(st.lists(e.examined(), min_size=1, max_size=2), st.sampled_from(STEPS), st.booleans())
 def test_it_never_says_less_than_an_assessment(

@@ -26,6 +26,8 @@ from collection.output.site.checksums import CHECKSUMS
 from collection.store.base import database, files
 from collection.store.changes import corrections, statements
 
+pytestmark = pytest.mark.slow
+
 BY, WHY = "R. Registrar", "seen again"
 CODES = ("A-1", "B-1", "C-1", "D-1")
 SURVEY = {"code": "S1", "title": "a survey", "lead": "A. Surveyor", "started": "2019-05-01"}

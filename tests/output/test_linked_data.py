@@ -222,6 +222,7 @@ def test_any_title_survives(title: str) -> None:
     assert found.value(URIRef(f"{HOST}object/A"), RDFS.label) == Literal(title)
 
 
+@pytest.mark.slow
 def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(harbour: Path, tmp_path: Path) -> None:
     site = make_datasette(harbour, threads=0, address=HOST)
     listed, said = get(harbour, "/sitemap.xml", "/robots.txt", datasette=site)

@@ -216,6 +216,7 @@ def test_an_answer_is_read_where_decisions_are(made: Callable[..., Any], capsys:
         assert "she agreed" in capsys.readouterr().out, words
 
 
+@pytest.mark.slow
 @settings(max_examples=25)
 @given(against=st.sets(st.sampled_from(["A1", "A2"])), answered=st.sets(st.sampled_from(["A1", "A2"])))
 def test_an_approval_against_unanswered_advice_is_always_refused(

@@ -12,6 +12,8 @@ from site_packages import database_of
 
 from collection.output.site.publish import publish
 
+pytestmark = pytest.mark.slow
+
 PAGES = (
     "",
     "/stratigraphy",

@@ -14,6 +14,8 @@ from collection.output.drawings import elevation, finishes, life, states
 from collection.output.published_object import PublishedObject
 from collection.output.site.publish import publish
 
+pytestmark = pytest.mark.slow
+
 SURVEY = {"code": "S1", "title": "t", "lead": "L. Lead", "started": "2019-05-01", "ended": "2019-06-01"}
 SIDE = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 60"><rect width="100" height="60" fill="#eee"/></svg>'
 Rows = dict[str, list[dict[str, Any]]]

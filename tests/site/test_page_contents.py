@@ -81,6 +81,7 @@ def test_every_link_leads_somewhere_and_every_id_is_one(harbour: Path) -> None:
     assert [r.status_code for r in get(harbour, *sorted(asked))] == [200] * len(asked)
 
 
+@pytest.mark.slow
 def test_each_loss_opens_on_its_evidence(harbour: Path) -> None:
     """Every record behind a loss is linked from the loss's own page, and so are its survey and the place."""
     count = 0

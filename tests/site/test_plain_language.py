@@ -114,6 +114,7 @@ def test_a_made_object_with_odd_dates_shows_them_in_words(odd: Path) -> None:
     assert faults(odd, all_paths(odd)) == {}
 
 
+@pytest.mark.slow
 def test_the_pages_of_some_objects_are_in_plain_language(harbour: Path) -> None:
     some = re.compile(r"^/(?!object/)|^/object/(?:OHM-1962-7|OHM-1949~2F1)(?:/|$)")
     assert faults(harbour, [path for path in all_paths(harbour) if some.match(path)]) == {}

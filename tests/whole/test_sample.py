@@ -119,6 +119,7 @@ def test_an_approval_is_overtaken_when_a_record_that_it_read_changes(
     assert check(db).damage == ()
 
 
+@pytest.mark.slow
 def test_a_withdrawn_survey_is_out_of_account_and_comes_back(db: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = json.loads(call(capsys, "survival", db, "--json")[1])
     assert call(capsys, "withdraw", db, "survey", "H24", "--yes", "--by", "R. Person", "--reason", "trial")[0] == 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from blank_forms import PUMP, TRAM, fill_folder, prepared
 from hypothesis import given
 from hypothesis import strategies as st
@@ -30,6 +31,7 @@ def survey_codes() -> st.SearchStrategy[str]:
     return st.text(st.sampled_from("hH034 -Sé²Z"), min_size=1, max_size=6).filter(is_code)
 
 
+@pytest.mark.slow
 @given(survey_codes(), st.data())
 def test_a_code_handed_out_is_never_in_use_nor_nearly_so(survey: str, data: st.DataObject) -> None:
     """Whatever is stored, in any writing, no code handed out equals it once case, blanks, width and zeros go."""

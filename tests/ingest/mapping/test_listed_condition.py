@@ -64,6 +64,7 @@ def copied(harbour: Path, tmp_path: Path) -> Path:
     return db
 
 
+@pytest.mark.slow
 def test_everything_computed_is_the_same_with_and_without_it(copied: Path, tmp_path: Path) -> None:
     """Survival, assessments, risks and approvals of fourteen invented objects, before and after a list calls each poor."""
     codes = [code for (code,) in ask(copied, "SELECT object FROM objects ORDER BY object")]
@@ -82,6 +83,7 @@ def test_everything_computed_is_the_same_with_and_without_it(copied: Path, tmp_p
     assert computed(copied, 3) == before
 
 
+@pytest.mark.slow
 def test_the_same_words_seen_by_somebody_would_change_it(copied: Path, tmp_path: Path) -> None:
     """The comparison notices what it is there for: flaking that goes on, seen on a day, is evidence."""
     before = computed(copied, 20)

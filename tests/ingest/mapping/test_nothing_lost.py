@@ -8,6 +8,7 @@ import tempfile
 import unicodedata
 from pathlib import Path
 
+import pytest
 from asked import ask
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -136,6 +137,7 @@ def test_nothing_of_any_list_is_lost_by_any_mapping(rows: list[dict[str, str]], 
                 assert cell in kept.get((code, heading), ()) or words_in(cell) <= held[code], (heading, cell)
 
 
+@pytest.mark.slow
 @settings(max_examples=25)
 @given(LISTS, mappings())
 def test_any_list_is_stored_whole_or_refused(rows: list[dict[str, str]], text: str) -> None:

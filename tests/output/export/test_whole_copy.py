@@ -164,6 +164,7 @@ def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
 PLAYED = given(st.data(), object_rows(), st.lists(st.sampled_from(ACTS), min_size=1, max_size=10))
 
 
+@pytest.mark.slow
 @settings(max_examples=max(settings().max_examples // 20, 1))
 @PLAYED
 def test_whatever_was_done_to_a_collection_is_done_to_its_copy(

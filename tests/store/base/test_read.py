@@ -31,6 +31,7 @@ def vars_of(facts: Facts) -> list[Any]:
     return [getattr(facts, field.name) for field in fields(facts)]
 
 
+@pytest.mark.slow
 @settings(max_examples=20)
 @given(collection_rows())
 def test_facts_are_what_was_stored(empty: Path, rows: list[Record]) -> None:

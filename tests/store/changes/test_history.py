@@ -20,6 +20,7 @@ from collection.records.sheets import SHEETS
 from collection.store.check import check
 
 
+@pytest.mark.slow
 @settings(max_examples=settings().max_examples // 4)
 @given(st.data(), object_rows(), st.lists(st.sampled_from(ACTS), min_size=1, max_size=10))
 def test_every_earlier_content_comes_back_exactly(

@@ -283,6 +283,7 @@ def test_the_command_tells_what_becomes_of_proposed_work_and_a_dry_run_changes_n
     assert "front" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 @settings(max_examples=15)
 @given(
     st.lists(

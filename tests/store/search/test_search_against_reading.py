@@ -134,6 +134,7 @@ ASKED = st.lists(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=200)
 @given(seed=st.sampled_from(SEEDS), narrowed=NARROWED, asked=ASKED)
 def test_a_search_finds_what_reading_every_record_finds(
