@@ -5,18 +5,13 @@ Every pattern is dark ink or one blue-grey wash on white paper, so that it reads
 
 from __future__ import annotations
 
+from collection.language.words import ZONE_STATE
+
 INK, WASH, PAPER = "#1a1d20", "#8fb3c1", "#ffffff"
 TILE = 8
 """The side of a pattern's tile. A drawing scales it so that a tile is about 11 px where letters are 12 px high."""
 
-STATES = (
-    "original exposed",
-    "original covered",
-    "original fragmentary",
-    "original not found",
-    "original removed",
-    "not examined",
-)
+STATES = ZONE_STATE.words
 _FILLED, _DRAWN = 'fill="{}"', 'fill="none" stroke="{}" stroke-width="{}"'
 _WASH = _FILLED.format(WASH)
 _TILES: dict[str, tuple[tuple[str, str], ...]] = {
