@@ -16,9 +16,12 @@ from typing import Any
 import pytest
 from datasette.utils import tilde_encode
 from site_answers import HOSTILE, WHOSE, codes, get, hostile_text_site
+from site_packages import database_of, object_rows, write_package
 
 from collection.output.site.manifest import rights_address
+from collection.output.site.publish import publish
 from collection.output.site.serve import make_datasette
+from collection.store.decide.decisions import decide
 
 HOST = "https://museum.example/finish/"
 TRAM = "/object/OHM-1962-7"
@@ -206,6 +209,20 @@ def test_the_feed_tells_surveys_newest_first(harbour: Path) -> None:
     assert [entry.findtext(f"{ATOM}id") for entry in entries] == [f"{HOST}survey/H24", f"{HOST}survey/H14"]
     # Names are not published here: who led a survey is not told.
     assert not any(entry.findall(f"{ATOM}author") for entry in entries)
+
+
+@pytest.mark.parametrize("names", [False, True])
+def test_the_feed_tells_a_decision_and_who_made_it_only_where_names_are_published(tmp_path: Path, names: bool) -> None:
+    survey = {"code": "S1", "title": "Survey", "lead": "A. Surveyor", "started": "2019-05-01"}
+    db = database_of(tmp_path / "k.db", write_package(tmp_path / "p", survey, object_rows("K", lambda *_: "kept")))
+    decide(db, "K", "P1", "refuse", by="C. Curator", reason="It would take the first red with it")
+    publish(db, tmp_path / "out", names=names)
+    (answer,) = get(tmp_path / "out", "/feed.atom", datasette=make_datasette(tmp_path / "out", threads=0, address=HOST))
+    newest, _ = check_feed(answer.text)
+    assert newest.findtext(f"{ATOM}title") == "Refused: kept, kept"
+    assert newest.findtext(f"{ATOM}summary") == "It would take the first red with it"
+    assert newest.findtext(f"{ATOM}id") == f"{HOST}object/K/proposal/P1#decision-1"
+    assert newest.findtext(f"{ATOM}author/{ATOM}name") == ("C. Curator" if names else None)
 
 
 def test_every_page_stands_in_the_site_map_with_the_day_of_its_last_change(harbour: Path) -> None:
