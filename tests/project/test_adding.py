@@ -199,7 +199,7 @@ Json = dict[str, Any]
 
 def colours_data(published: PublishedObject) -> Json:
     """Every colour that a coat was given."""
-    coats = [layer for sample in published["samples"] for layer in sample["layers"]]
+    coats = [coat for sample in published["samples"] for coat in published.coats(sample["sample"])]
     return {"format": 1, "object": published.code, "colours": sorted({c["colour"] for c in coats if c.get("colour")})}
 
 
