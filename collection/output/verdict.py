@@ -23,6 +23,8 @@ from collection.records.codes import natural
 Json = dict[str, Any]
 
 CLEARED = ("stood", "clear")
+UNSAID = "a place that is not published"
+"""Stands for the place of a loss of which only the severity is published."""
 MOST_NAMED = 3
 """How many places or coats a sentence names before it counts them."""
 FORMS = {
@@ -90,10 +92,12 @@ class Need:
 
 def kept_thing(published: PublishedObject, loss: Json) -> Kept:
     """What a line of an assessment is about, in words: names before codes."""
+    if not loss.get("place"):
+        return Kept("something that is not published")
     finish = _finish(published, loss.get("scheme"))
     if loss.get("decoration"):
         return Kept(_decoration(published, loss["decoration"]), finish)
-    thing = (loss["id"] or "").partition("/")[2] if loss.get("place") else loss["id"]
+    thing = loss["id"].partition("/")[2]
     if loss.get("role") is None and loss.get("scheme") is None:
         scheme, _, rest = thing.partition("/")
         if rest == _NOT_FOUND and _finish(published, scheme):
@@ -124,7 +128,7 @@ def lines(published: PublishedObject, losses: Iterable[Json]) -> list[Line]:
                 severity,
                 kept_things[0].finish,
                 tuple(dict.fromkeys(kept.name for kept in kept_things)),
-                tuple(sorted(dict.fromkeys(loss["place"] or ALL for loss in members), key=natural)),
+                tuple(sorted(dict.fromkeys(loss["place"] or UNSAID for loss in members), key=natural)),
                 tuple(sorted({step for loss in members for step in loss["steps"]})),
                 percent(whole) if whole else None,
                 tuple(dict.fromkeys(why for loss in members for why in _reasons(loss["message"]))),
@@ -186,7 +190,7 @@ def touched(losses: Iterable[Json], steps: Iterable[Json]) -> list[Touched]:
         worst.setdefault(step["place"], "clear")
         numbers.setdefault(step["place"], set()).add(step["step"])
     for loss in losses:
-        place = loss["place"] or ALL
+        place = loss["place"] or UNSAID
         if SEVERITY_RANK[loss["severity"]] >= SEVERITY_RANK[worst.setdefault(place, "clear")]:
             worst[place] = loss["severity"]
         numbers.setdefault(place, set()).update(loss["steps"])

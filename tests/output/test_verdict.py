@@ -100,6 +100,10 @@ def assessed(outcome: str, *losses: Json) -> Json:
             assessed("stood", loss("L", "1/varnish", "stood", 1)),
             "Varnish of “First green” on left leaf stood a test as harsh as this.",
         ),
+        (
+            assessed("destroys", {**loss("L", "1/varnish", "destroys", 1), "id": "not published/1", "place": None}),
+            "Destroys something that is not published on a place that is not published.",
+        ),
         (assessed("clear"), "By the records, it can reach nothing that is kept."),
     ],
 )

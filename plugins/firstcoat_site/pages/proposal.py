@@ -139,7 +139,7 @@ def grid(published: PublishedObject, losses: Sequence[Json], to: Addresses, prop
         kept = verdict.kept_thing(published, loss)
         share = f", {percent(loss['share'])} of it" if loss["share"] else ""
         meant = ", meant to go" if loss.get("intended") else ""
-        groups.setdefault(kept.finish, {}).setdefault(loss["place"] or "all", {})[kept.name] = Cell(
+        groups.setdefault(kept.finish, {}).setdefault(loss["place"] or verdict.UNSAID, {})[kept.name] = Cell(
             loss["severity"],
             f"{verdict.FORMS[loss['severity']]}{share}{meant}",
             None if proposal is None else to.loss(proposal, loss["id"]),
