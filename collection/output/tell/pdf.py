@@ -22,7 +22,8 @@ from typing import Any
 from collection.language.errors import CouldNot
 from collection.output.drawings.text import TYPE, unlinked
 
-FACES = ("Regular", "It", "Bold", "BoldIt")
+FACES = ("Regular", "Bold")
+"""No italics: theirs are of Latin letters alone."""
 PIXELS = 1400
 """The longest side of a picture on paper: some 220 dots per inch over the width of a page."""
 _PICTURE = re.compile(r'(href=")@picture/([^"]+)(")')
