@@ -111,9 +111,8 @@ _TOUCHED = " UNION ALL ".join(
 def _changed_on(connection: sqlite3.Connection, codes: tuple[str, ...]) -> str:
     """The day of the newest change that touched an object, YYYY-MM-DD; empty where there is none."""
     numbers = [number for code in codes for (number,) in connection.execute(_TOUCHED, {"code": code}) if number]
-    found = connection.execute(
-        f"SELECT {MADE_AT} FROM changes AS c WHERE c.number = ?", (max(numbers, default=0),)
-    ).fetchone()
+    newest = max([names.last_stated(connection, codes[0]), *numbers])
+    found = connection.execute(f"SELECT {MADE_AT} FROM changes AS c WHERE c.number = ?", (newest,)).fetchone()
     return "" if found is None else str(found[0])[:10]
 
 
