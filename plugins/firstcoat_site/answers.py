@@ -25,7 +25,7 @@ from collection.output.site.filed_object import published_object
 from collection.output.site.whole_records import whole_records
 from collection.values.spoken_dates import in_words
 from firstcoat_site import queries, wording
-from firstcoat_site.addresses import Addresses, anchor
+from collection.output.addresses import Addresses, anchor
 
 if TYPE_CHECKING:
     from datasette.app import Datasette

@@ -30,7 +30,7 @@ from firstcoat_site import (
     queries,
     wording,
 )
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from firstcoat_site.matches import Match
 
 if TYPE_CHECKING:

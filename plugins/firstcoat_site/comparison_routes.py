@@ -10,7 +10,7 @@ from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
 from firstcoat_site import answers, queries
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from firstcoat_site.pages import compare
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from datasette.utils.asgi import NotFound, Request, Response
 from collection.output.manual import TOPICS
 from collection.values.dates import bounds
 from firstcoat_site import answers, queries
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 
 if TYPE_CHECKING:
     from datasette.app import Datasette

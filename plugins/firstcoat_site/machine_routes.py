@@ -14,7 +14,7 @@ from collection.output.site.citation import citation
 from collection.output.site.linked_data import linked_object
 from collection.output.site.manifest import CONTEXT, manifest
 from firstcoat_site import answers, feed_routes, queries
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from firstcoat_site.feed_routes import is_for_staff, lasting_address
 
 if TYPE_CHECKING:

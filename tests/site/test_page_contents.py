@@ -11,7 +11,9 @@ from urllib.parse import urljoin, urlsplit
 
 import pytest
 from datasette.utils import tilde_encode
-from firstcoat_site import addresses, wording
+from firstcoat_site import wording
+
+from collection.output import addresses
 from firstcoat_site.pages import lighting, object, timeline
 from site_answers import Page, all_paths, codes, get
 

@@ -15,7 +15,7 @@ from collection.language.sentences import counted, figure
 from collection.language.words import LIGHTING, SEVERITY_SPOKEN
 from collection.output.published_object import PublishedObject
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 
 Json = dict[str, Any]
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from collection.output.drawings import finishes as drawn
 from collection.output.published_object import PublishedObject, newest
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 
 Json = dict[str, Any]
 

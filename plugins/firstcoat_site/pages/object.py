@@ -15,7 +15,7 @@ from collection.output.site.glances import portrait
 from collection.records.codes import natural
 from collection.records.sheets import Advice, Treatment
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from firstcoat_site.pages import finishes
 from firstcoat_site.pages.lighting import View, views
 from firstcoat_site.wording import DECIDED, SHEET_NAMES, area, read_counts

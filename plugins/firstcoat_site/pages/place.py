@@ -19,7 +19,7 @@ from collection.records.facts import Facts, facts_of
 from collection.records.sheets import BY_SHEET, Object
 from collection.rules.support import JOINT, PART, SUPPORT
 from collection.values.dates import bounds
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from firstcoat_site.pages.before import CLEARED
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import place

@@ -14,7 +14,7 @@ from collection.output.drawings import elevation, stack, states
 from collection.output.drawings.elevation import Look
 from collection.output.published_object import PublishedObject
 from collection.records.codes import natural
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from firstcoat_site.pages import evidence
 from firstcoat_site.wording import conditions_of
 

@@ -22,7 +22,7 @@ from collection.records.sheets import Test
 from collection.values import agents
 from collection.values.agents import Agent
 from collection.values.reference import packaged
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 
 Json = dict[str, Any]
 Coat = tuple[str, str, str]

@@ -13,7 +13,7 @@ from collection.output.drawings.stack import draw, stack_of
 from collection.output.published_object import PublishedObject
 from collection.records.codes import natural
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.response_grid import response_grid
 from firstcoat_site.wording import conditions_of, met

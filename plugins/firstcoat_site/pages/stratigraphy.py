@@ -14,7 +14,7 @@ from collection.output.drawings.matrix_picture import branches
 from collection.output.drawings.stack import draw, stack_of
 from collection.output.published_object import PublishedObject
 from collection.records.codes import natural
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 
 Json = dict[str, Any]
 
