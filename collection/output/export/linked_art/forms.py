@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from typing import Any
 
 from collection.output.export.linked_art.context import SETS, Json
 from collection.output.export.linked_art.ids import Ids
 from collection.output.export.linked_art.thesaurus import term
 from collection.values.dates import UNKNOWN, bounds
+
+
+LOOKED_FOR = "fc:looked_for"
 
 
 @dataclass(frozen=True)
@@ -30,7 +34,7 @@ class Cell:
 class Form(ABC):
     """:ivar inside: the property and the class of the node within the record's own in which the value stands."""
 
-    inside: tuple[str, str] | None = None
+    inside: tuple[str, str] | None = field(default=None, kw_only=True)
 
     is_own = False
     """Whether the value stands under our own word for the column."""
@@ -40,7 +44,7 @@ class Form(ABC):
 
     def read(self, node: Json, cell: Cell) -> Any:
         """The value; None where the document has none."""
-        found = node if self.inside is None else _first(node.get(self.inside[0]), self.inside[1])
+        found = node if self.inside is None else first(node.get(self.inside[0]), self.inside[1])
         return None if found is None else self.get(found, cell)
 
     @abstractmethod
@@ -106,6 +110,16 @@ class Word(Form):
 
 
 @dataclass(frozen=True)
+class Seen(Word):
+    """What was seen, or where it was looked for and not seen, under our own word: that assigns nothing."""
+
+    name: str = "assigned"
+
+    def get(self, node: Json, cell: Cell) -> Any:
+        return super().get({self.name: node.get(self.name) or node.get(LOOKED_FOR, ())}, cell)
+
+
+@dataclass(frozen=True)
 class Link(Form):
     """The thing that a code names, under a word of Linked Art or our own."""
 
@@ -142,7 +156,7 @@ class Whole(Form):
         )
 
     def get(self, node: Json, cell: Cell) -> Any:
-        found = _first(node.get("part_of"), "HumanMadeObject")
+        found = first(node.get("part_of"), "HumanMadeObject")
         return None if found is None else found["identified_by"][0]["content"]
 
 
@@ -196,7 +210,7 @@ class Who(Form):
         node.setdefault("carried_out_by", []).append({"type": self.kind, "_label": value})
 
     def get(self, node: Json, cell: Cell) -> Any:
-        found = _first(node.get("carried_out_by"), self.kind)
+        found = first(node.get("carried_out_by"), self.kind)
         return None if found is None else found["_label"]
 
 
@@ -217,7 +231,7 @@ class Thick(Form):
         made.setdefault("unit", MICROMETRE)
 
     def get(self, node: Json, cell: Cell) -> Any:
-        found = _first(node.get("dimension"), "Dimension")
+        found = first(node.get("dimension"), "Dimension")
         return None if found is None else found.get(self.name)
 
 
@@ -229,7 +243,7 @@ class Licence(Form):
         node["subject_to"] = [{"type": "Right", "_label": value}]
 
     def get(self, node: Json, cell: Cell) -> Any:
-        found = _first(node.get("subject_to"), "Right")
+        found = first(node.get("subject_to"), "Right")
         return None if found is None else found["_label"]
 
 
@@ -257,14 +271,14 @@ def span(text: str) -> Json:
 
 
 def _made_within(node: Json, name: str, kind: str) -> Json:
-    found = _first(node.get(name), kind)
+    found = first(node.get(name), kind)
     if found is None:
         found = {"type": kind}
         node[name] = [*node.get(name, ()), found] if name in SETS else found
     return found
 
 
-def _first(found: Any, kind: str) -> Json | None:
+def first(found: Any, kind: str) -> Json | None:
     """The first node of a class among one or several."""
-    nodes = found if isinstance(found, list) else () if found is None else (found,)
+    nodes: Iterable[Json] = found if isinstance(found, list) else () if found is None else (found,)
     return next((each for each in nodes if each.get("type") == kind), None)

@@ -64,10 +64,13 @@ class Ids:
         """One row of a sheet: of what is dated one state, which is not the thing itself."""
         if dated and sheet in DATED_STATES:
             code = row[BY_SHEET[sheet].key[1]]
-            page = self.thing(sheet, code).partition("#")[0] if self.address else self.thing(sheet, code)
-            between = "#" if self.address else "/"
-            return f"{page}{between}{sheet}-{tilde_encode(f'{code}/{row.get('observed_on') or ''}')}"
+            thing, state = self.thing(sheet, code), tilde_encode(f"{code}/{row.get('observed_on') or ''}")
+            return f"{thing.partition('#')[0]}#{sheet}-{state}" if self.address else f"{thing}/{sheet}-{state}"
         return self._name(self._to.record(sheet, dict(row)))
+
+    def under(self, found: str, name: str) -> str:
+        """Something that belongs to a thing and is no record."""
+        return f"{found}{'/' if '#' in found else '#'}{name}"
 
     def code_of(self, sheet: str, found: str) -> str:
         """The code that an id was made from."""
@@ -75,10 +78,6 @@ class Ids:
             return ALL
         tail = re.split(r"[#/]", found)[-1]
         return str(tilde_decode(tail if sheet in _ON_PAGES else tail.removeprefix(f"{sheet}-")))
-
-    def survey_of(self, found: str) -> str:
-        """The code of a survey by its id, which without an address has to be looked up in the document."""
-        return str(tilde_decode(found.rpartition("/")[2]))
 
     def _path(self, path: str) -> str:
         """A page of the site; without an address the name of what stands there."""
