@@ -109,7 +109,10 @@ def _set_of(term: str) -> Json:
 
 
 def _of_class(term: str, parts: tuple[str, str] | None) -> Json:
-    return {"@id": term, **({"@context": dict(zip(("part", "part_of"), map(_set_of, parts), strict=True))} if parts else {})}
+    return {
+        "@id": term,
+        **({"@context": dict(zip(("part", "part_of"), map(_set_of, parts), strict=True))} if parts else {}),
+    }
 
 
 CONTEXT: Json = {

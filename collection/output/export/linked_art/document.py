@@ -52,7 +52,9 @@ def linked_object(document: Mapping[str, Any], ids: Ids, about: Mapping[str, str
     for row in document["surveys"]:
         _hang(node, "fc:surveys", _record("survey", row, ids))
     for sheet in _HUNG:
-        for each in _things(sheet, document[sheet], ids) if is_dated(sheet) else _records_of(sheet, document[sheet], ids):
+        for each in (
+            _things(sheet, document[sheet], ids) if is_dated(sheet) else _records_of(sheet, document[sheet], ids)
+        ):
             thing = SHAPES[sheet].thing
             _hang(node, SHAPES[sheet].at if thing is None else thing[0], each)
     _hang(node, "attributed_by", beside.survival(document["survival"], ids, about))
@@ -122,7 +124,11 @@ def _add(sheet: str, node: Json, row: Mapping[str, Any], ids: Ids) -> None:
         node["augmented"] = {"id": ids.object}
     elif sheet in ("pictures", "drawings") and row.get("file") is not None:
         address = ids.file(row["file"])
-        shown = {"type": "DigitalObject", "fc:file": row["file"], **({"access_point": [{"id": address}]} if address else {})}
+        shown = {
+            "type": "DigitalObject",
+            "fc:file": row["file"],
+            **({"access_point": [{"id": address}]} if address else {}),
+        }
         node["digitally_shown_by"] = [shown]
     elif sheet == "proposals":
         for decision in row["decisions"]:

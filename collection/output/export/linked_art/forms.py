@@ -12,7 +12,6 @@ from collection.output.export.linked_art.ids import Ids
 from collection.output.export.linked_art.thesaurus import term
 from collection.values.dates import UNKNOWN, bounds
 
-
 LOOKED_FOR = "fc:looked_for"
 
 

@@ -99,12 +99,7 @@ SHAPES: dict[str, Shape] = {
         "documented_in",
         ("Document",),
         kind("source", "source"),
-        {
-            "source": Named("Identifier"),
-            "title": Named(),
-            "kind": Word(after=1),
-            "dated": Dated(inside=_CREATION),
-        },
+        {"source": Named("Identifier"), "title": Named(), "kind": Word(after=1), "dated": Dated(inside=_CREATION)},
     ),
     "components": Shape(
         "attributed_by",
@@ -123,11 +118,7 @@ SHAPES: dict[str, Shape] = {
         "bears",
         ("HumanMadeFeature",),
         kind("zone", "zone"),
-        {
-            "zone": Named("Identifier"),
-            "name": Named(),
-            "component": Link("components", "part_of"),
-        },
+        {"zone": Named("Identifier"), "name": Named(), "component": Link("components", "part_of")},
     ),
     "schemes": Shape(
         "modified_by",
@@ -201,12 +192,7 @@ SHAPES: dict[str, Shape] = {
         "attributed_by",
         ("AttributeAssignment", "ConditionAssessment"),
         kind("condition", "condition assessment"),
-        {
-            "place": Link("place", "concerned"),
-            "phenomenon": Seen(),
-            "observed_on": Dated(),
-            "observed_by": Who(),
-        },
+        {"place": Link("place", "concerned"), "phenomenon": Seen(), "observed_on": Dated(), "observed_by": Who()},
     ),
     "proposals": Shape(
         "fc:proposals",
@@ -292,11 +278,7 @@ TAKEN_OFF = ("HumanMadeObject",)
 REMOVAL = ("removed_by", "PartRemoval")
 SEEN_BY_THE_SURVEY = frozenset({"samples", "analyses", "tests", "conditions"})
 """What somebody did within the survey that reports it."""
-DESCRIBED = {
-    "components": ("name", "parent"),
-    "decorations": ("kind",),
-    "claims": ("statement",),
-}
+DESCRIBED = {"components": ("name", "parent"), "decorations": ("kind",), "claims": ("statement",)}
 """What the newest state of a thing says of the thing itself."""
 
 
