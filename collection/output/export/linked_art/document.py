@@ -127,7 +127,7 @@ def _add(sheet: str, node: Json, row: Mapping[str, Any], ids: Ids) -> None:
         shown = {
             "type": "DigitalObject",
             "fc:file": row["file"],
-            **({"access_point": [{"id": address}]} if address else {}),
+            **({"access_point": [{"id": address, "type": "DigitalObject"}]} if address else {}),
         }
         node["digitally_shown_by"] = [shown]
     elif sheet == "proposals":

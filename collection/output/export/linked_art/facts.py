@@ -40,8 +40,7 @@ def facts_from(document: Mapping[str, Any]) -> Json:
     for sheet in SHAPES:
         if sheet not in ("objects", "survey", *WITHIN):
             found[sheet] = list(reading.rows(sheet, root))
-    if "fc:listed" in root:
-        found["listed"] = [beside.listed_from(each, reading.surveys) for each in root["fc:listed"]]
+    found["listed"] = [beside.listed_from(each, reading.surveys) for each in root.get("fc:listed", ())]
     return found
 
 
