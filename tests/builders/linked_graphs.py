@@ -105,14 +105,13 @@ def domain_and_range(name: str) -> tuple[str, str]:
 
 
 def with_the_standard(found: Graph) -> Graph:
-    """A graph with the facts about classes and properties that its inferences need."""
+    """What is what in a graph and the links of the two tables, with the facts that their inferences need."""
     whole = Graph()
-    whole += found
+    for prop in (RDF.type, *(C[name] for name in {*SUPERIOR, *DOMAINS} if name.startswith("P"))):
+        for triple in found.triples((None, prop, None)):
+            whole.add(triple)
     for own, up in SUPERIOR.items():
         whole.add((C[own], RDFS.subClassOf if own.startswith("E") else RDFS.subPropertyOf, C[up]))
-    for name, (domain, span) in DOMAINS.items():
-        whole.add((C[name], RDFS.domain, C[domain]))
-        whole.add((C[name], RDFS.range, C[span]))
     return whole
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
-from strategies import DATES, object_rows, record, surveys
+from strategies import object_rows, record, surveys
 
 from collection.output.site.audience import Audience, rows_for
 from collection.output.site.documents import object_document
@@ -60,5 +60,4 @@ def told_documents(draw: DrawFn, audience: Audience) -> Json:
         ListedCell("Bemerkung", text, "list.csv", row, "2026-01-01", survey.model_dump()["code"], 3)
         for row, text in enumerate(draw(st.lists(st.sampled_from(("漆", "a\nb", "<b>", "?")), max_size=2)), 2)
     ]
-    assert DATES
     return document_of(rows, survey, audience, cells)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from linked_graphs import Exported
+from linked_graphs import Exported, graph
 from published_secrets import filled_in_database
+from rdflib import Graph
 from site_answers import harbour_site
 
 from collection.output.export.linked_art.folder import export_linked_art
@@ -47,3 +48,9 @@ def exported(harbour: Path) -> Exported:
     export_linked_art(harbour.parent / "harbour.db", folder, address=HOST)
     texts = {path.name: path.read_text("utf-8") for path in sorted((folder / "objects").iterdir())}
     return Exported(folder, texts)
+
+
+@pytest.fixture(scope="session")
+def whole(exported: Exported) -> Graph:
+    """The graph of all its objects together; for reading only."""
+    return graph(*exported.texts.values())

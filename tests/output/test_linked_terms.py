@@ -35,12 +35,6 @@ from collection.values.resources import schema_file
 
 
 @pytest.fixture(scope="module")
-def whole(exported: Exported) -> Graph:
-    """The graph of all objects together."""
-    return graph(*exported.texts.values())
-
-
-@pytest.fixture(scope="module")
 def standard(whole: Graph) -> Graph:
     return with_the_standard(whole)
 
@@ -59,8 +53,8 @@ def test_each_name_means_what_the_published_context_says() -> None:
         scoped = published[name].get("@context", {})
         for word, part in zip(("part", "part_of"), parts or (), strict=False):
             assert scoped[word] == {"@id": part, "@type": "@id", "@container": "@set"}, name
-    for prefix, meant in PREFIXES.items():
-        assert published[prefix] == meant, prefix
+    for prefix, address in PREFIXES.items():
+        assert published[prefix] == address, prefix
     assert CONTEXT["assigned_property"]["@id"] == published["assigned_property"]["@id"]
     assert {name for name, meant in published.items() if isinstance(meant, dict)} >= {
         *CLASSES,
@@ -96,7 +90,7 @@ def test_each_own_term_has_a_plain_sentence() -> None:
 
 def test_every_link_has_the_domain_and_the_range_of_the_standard(whole: Graph) -> None:
     """By the published table. What `assigned_property` leads to is a property, by the published model of Linked Art."""
-    seen = Counter()
+    seen: Counter[str] = Counter()
     for subject, prop, thing in whole:
         name = short(prop)  # type: ignore[arg-type]
         if str(prop).startswith(OWN) or prop in (RDF.type, RDFS.label) or name.startswith("P177"):
@@ -201,6 +195,18 @@ def test_no_id_is_relative_and_every_list_is_a_list(exported: Exported) -> None:
         look(document)
 
 
+def test_read_together_documents_say_nothing_twice(whole: Graph) -> None:
+    """What several documents tell of, a survey or the collection, has one name, one time-span, one lead among them all."""
+    for kind in (C.E7_Activity, C["E78_Curated_Holding"], C["E22_Human-Made_Object"]):
+        for thing in whole.subjects(RDF.type, kind):
+            for prop in (C.P1_is_identified_by, C["P4_has_time-span"], C.P14_carried_out_by):
+                kinds = Counter(whole.value(each, RDF.type) for each in whole.objects(thing, prop))
+                assert set(kinds.values()) <= {1}, thing
+    assert len(set(whole.subjects(RDF.type, C["E78_Curated_Holding"]))) == 1
+    assert len(set(whole.subjects(RDF.type, C.E7_Activity))) == 2
+
+
 def asked(found: Graph, question: str, name: str) -> list[str]:
     prefixes = {"crm": str(C), "rdfs": str(RDFS), "fc": OWN}
-    return [str(row[name]) for row in found.query(question, initNs=prefixes)]  # type: ignore[index]
+    rows: Any = found.query(question, initNs=prefixes)
+    return [str(row[name]) for row in rows]

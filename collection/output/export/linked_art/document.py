@@ -43,11 +43,12 @@ def linked_object(document: Mapping[str, Any], ids: Ids, about: Mapping[str, str
     """
     node = _record("objects", document["record"], ids)
     node = {"@context": CONTEXT, "id": node.pop("id"), "type": node.pop("type"), "_label": document["title"], **node}
+    ids.name_within(node, "identified_by")
     if document["invented"]:
         node["note"] = INVENTED
         node["fc:invented"] = True
     if about.get("collection_name"):
-        node.setdefault("part_of", []).append(_holding(about))
+        node.setdefault("part_of", []).append(_holding(ids, about))
     node["documented_in"] = [*node.get("documented_in", ()), _records(document, ids, about)]
     for row in document["surveys"]:
         _hang(node, "fc:surveys", _record("survey", row, ids))
@@ -87,6 +88,8 @@ def _record(sheet: str, row: Mapping[str, Any], ids: Ids) -> Json:
     if row.get("from_row") is not None:
         node["fc:source_row"] = row["from_row"]
     _add(sheet, node, row, ids)
+    if sheet == "survey":
+        ids.name_within(node)
     return node
 
 
@@ -169,15 +172,17 @@ def _things(sheet: str, rows: list[Json], ids: Ids) -> list[Json]:
     return found
 
 
-def _holding(about: Mapping[str, str]) -> Json:
+def _holding(ids: Ids, about: Mapping[str, str]) -> Json:
     """The collection that the object belongs to; who owns it is private."""
-    address, code = about.get("collection_address"), about.get("collection_code")
-    return {
-        **({"id": address} if address else {}),
+    code = about.get("collection_code")
+    node: Json = {
+        "id": ids.collection(about.get("collection_address")),
         "type": "CuratedHolding",
         "_label": about["collection_name"],
         **({"identified_by": [{"type": "Identifier", "content": code}]} if code else {}),
     }
+    ids.name_within(node)
+    return node
 
 
 def _records(document: Mapping[str, Any], ids: Ids, about: Mapping[str, str]) -> Json:

@@ -20,6 +20,7 @@ from collection.language.sentences import counted
 from collection.output.export.linked_art.context import CONTEXT, OWN, Json
 from collection.output.export.linked_art.document import linked_object
 from collection.output.export.linked_art.ids import Ids
+from collection.output.export.linked_art.questions import QUESTIONS
 from collection.output.export.linked_art.shapes import COMPUTED_NOT_CARRIED, NOT_CARRIED
 from collection.output.export.linked_art.vocabulary import vocabulary
 from collection.output.export.new_folder import new_folder
@@ -31,7 +32,7 @@ from collection.store.base import database, files
 from collection.store.changes import collection_row
 from collection.values.spoken_dates import in_words
 
-OBJECTS, PICTURES = "objects", "pictures"
+OBJECTS, PICTURES, ASKED = "objects", "pictures", "questions"
 INDEX, TERMS, README = "index.jsonld", "terms.jsonld", "README.txt"
 FOR_STAFF = "Private columns, notes, records for staff and the names of people are in it: it is for staff."
 FREE_TEXT = "Free text is as it was written: a name that somebody typed into one is in it."
@@ -106,6 +107,9 @@ def export_linked_art(
                 index.write(_json(_entry(told, name)))
                 total += 1
             index.write("\n]}\n")
+        (folder / ASKED).mkdir()
+        for name, question in QUESTIONS.items():
+            (folder / ASKED / f"{name}.rq").write_text(question.text(), encoding="utf-8", newline="\n")
         (folder / TERMS).write_text(json.dumps(vocabulary(), ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
         made = LinkedArtReport(
             str(out), total, len(list(folder.glob(f"{PICTURES}/*"))), for_whom.word, for_whom.names, address
@@ -128,7 +132,7 @@ def _documents(db: sqlite3.Connection, db_path: Path, pictures: Path, audience: 
 
 def _entry(told: Json, name: str) -> Json:
     """An object's line in the index: enough to find its document."""
-    kept = ("id", "type", "_label", "identified_by", "classified_as", "part_of")
+    kept = ("id", "type", "_label", "identified_by", "part_of")
     return {**{each: told[each] for each in kept if each in told}, "fc:document": name}
 
 
@@ -156,6 +160,7 @@ def _readme(made: LinkedArtReport, about: dict[str, str], on: str) -> str:
         f"{OBJECTS}/     one JSON-LD document for each object; its file is named by the object's number",
         f"{INDEX}   all objects with the file of each",
         f"{TERMS}   our own terms, each with a sentence",
+        f"{ASKED}/   questions in SPARQL 1.1 to ask of all documents together",
         f"{PICTURES}/    the pictures, under the names that the documents give (fc:file)",
         "",
         "Read the documents as they are with any program for JSON-LD 1.1 or, being JSON, with any text editor. No network is",

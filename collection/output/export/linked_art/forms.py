@@ -146,13 +146,10 @@ class Whole(Form):
     """The object that an object is a part of, with its number."""
 
     def put(self, node: Json, cell: Cell, value: Any) -> None:
-        node.setdefault("part_of", []).append(
-            {
-                "id": cell.ids.other(value),
-                "type": "HumanMadeObject",
-                "identified_by": [{"type": "Identifier", "content": value}],
-            }
-        )
+        whole: Json = {"id": cell.ids.other(value), "type": "HumanMadeObject"}
+        whole["identified_by"] = [{"type": "Identifier", "content": value}]
+        cell.ids.name_within(whole)
+        node.setdefault("part_of", []).append(whole)
 
     def get(self, node: Json, cell: Cell) -> Any:
         found = first(node.get("part_of"), "HumanMadeObject")

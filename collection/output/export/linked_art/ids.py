@@ -15,7 +15,7 @@ from typing import Any
 from datasette.utils import tilde_decode, tilde_encode
 
 from collection.output.addresses import PARTS, Addresses
-from collection.output.export.linked_art.context import OWN
+from collection.output.export.linked_art.context import OWN, Json
 from collection.records.sheets import BY_SHEET, DATED_STATES
 
 ALL = "all"
@@ -42,6 +42,10 @@ class Ids:
 
     def survey(self, code: str) -> str:
         return self._path(f"/survey/{tilde_encode(code)}")
+
+    def collection(self, address: str | None) -> str:
+        """The collection, by the lasting address that it says is its own."""
+        return address or self._path("/")
 
     def file(self, name: str) -> str | None:
         """The address of a published image; None where there is none."""
@@ -71,6 +75,13 @@ class Ids:
     def under(self, found: str, name: str) -> str:
         """Something that belongs to a thing and is no record."""
         return f"{found}{'/' if '#' in found else '#'}{name}"
+
+    def name_within(self, node: Json, *names: str) -> None:
+        """Give ids to what hangs from a node that several documents tell of, so that read together they say it once."""
+        for name in names or tuple(node):
+            for each in node[name] if isinstance(node[name], list) else (node[name],):
+                if isinstance(each, dict) and "id" not in each:
+                    each["id"] = self.under(node["id"], f"{name}-{each['type']}")
 
     def code_of(self, sheet: str, found: str) -> str:
         """The code that an id was made from."""
