@@ -278,8 +278,6 @@ TAKEN_OFF = ("HumanMadeObject",)
 REMOVAL = ("removed_by", "PartRemoval")
 SEEN_BY_THE_SURVEY = frozenset({"samples", "analyses", "tests", "conditions"})
 """What somebody did within the survey that reports it."""
-DESCRIBED = {"components": ("name", "parent"), "decorations": ("kind",), "claims": ("statement",)}
-"""What the newest state of a thing says of the thing itself."""
 
 
 @cache
