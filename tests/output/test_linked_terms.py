@@ -28,7 +28,9 @@ from linked_graphs import (
 )
 from rdflib import RDF, RDFS, Graph, Literal, URIRef
 
+from collection import __version__
 from collection.output.export.linked_art.context import AAT, CLASSES, CONTEXT, LINK, LINKS, LITERALS, OWN, SETS
+from collection.output.export.linked_art.facts import facts_from
 from collection.output.export.linked_art.shapes import PROJECT
 from collection.output.export.linked_art.vocabulary import own_terms, vocabulary
 from collection.values.resources import schema_file
@@ -174,6 +176,44 @@ def test_numbers_of_the_thesaurus_are_those_of_the_table_and_most_words_have_non
         if line["match"] == "exact" or f"{AAT}{line['aat_id']}" == PROJECT["id"]
     }
     assert (len(words[True]), len(words[False] - words[True])) == (27, 173)
+
+
+def test_what_was_looked_for_and_not_seen_is_not_said_to_be_there(exported: Exported) -> None:
+    """A condition of severity 0 assigns nothing and identifies no state."""
+    none_seen, seen = 0, 0
+    for text in exported.texts.values():
+        for each in json.loads(text).get("attributed_by", ()):
+            if "ConditionAssessment" in each["type"]:
+                absent = each.get("fc:severity") == 0
+                assert ("fc:looked_for" in each, "assigned" in each, "identified" in each) == (
+                    absent,
+                    not absent,
+                    not absent,
+                )
+                none_seen, seen = none_seen + absent, seen + (not absent)
+    assert none_seen
+    assert seen
+
+
+def test_who_says_so_stands_beside_every_statement(exported: Exported) -> None:
+    """A survey for what is recorded, the program for what is computed; what a survey did is a part of it."""
+    document = json.loads(exported.texts["OHM-1962-7.jsonld"])
+    surveys = {each["id"] for each in document["fc:surveys"]}
+    things = [
+        each for name in ("part", "bears", "referred_to_by") for each in document[name] if "fc:recorded_in" not in each
+    ]
+    states = [state for thing in things for state in thing["attributed_by"]]
+    records = [*document["fc:samples"], *document["modified_by"], *document["representation"], *states]
+    coats = [coat for sample in document["fc:samples"] for coat in sample.get("part", ())]
+    assert states
+    for each in (*records, *coats):
+        assert each["fc:recorded_in"]["id"] in surveys
+    for sample in document["fc:samples"]:
+        (reading,) = sample.get("removed_by") or sample["attributed_by"]
+        assert reading["part_of"] == [{"id": sample["fc:recorded_in"]["id"]}]
+    (computed,) = [each for each in document["attributed_by"] if "fc:computed_by" in each]
+    assert computed["fc:computed_by"] == f"firstcoat {__version__}"
+    assert len(computed["part"]) == len(facts_from(document)["survival"]["places"])
 
 
 def test_no_id_is_relative_and_every_list_is_a_list(exported: Exported) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 from collection.output.export.linked_art import beside
@@ -75,10 +76,10 @@ def _record(sheet: str, row: Mapping[str, Any], ids: Ids) -> Json:
     removed = sheet == "samples" and row.get("method") in REMOVED
     if sheet == "samples":
         _read(node, ids, removed=removed)
-    for column in carried(sheet):
-        value = row.get(column.name)
+    for name, form in forms_of(sheet, removed=removed):
+        value = row.get(name)
         if value is not None:
-            form_at(sheet, column.name, removed=removed).write(node, Cell(sheet, column.name, ids), value)
+            form.write(node, Cell(sheet, name, ids), value)
     survey = row.get("survey")
     if survey is not None:
         node["fc:recorded_in"] = {"id": ids.survey(survey)}
@@ -93,10 +94,13 @@ def _record(sheet: str, row: Mapping[str, Any], ids: Ids) -> Json:
     return node
 
 
-def form_at(sheet: str, name: str, *, removed: bool) -> Form:
-    """How a column stands; of a sample that was taken off, who took it and when belong to its removal."""
-    form = form_of(sheet, name)
-    return replace(form, inside=REMOVAL) if removed and form.inside is not None else form
+@cache
+def forms_of(sheet: str, *, removed: bool) -> tuple[tuple[str, Form], ...]:
+    """How each column of a sheet stands; of a sample that was taken off, who took it and when belong to its removal."""
+    found = [(column.name, form_of(sheet, column.name)) for column in carried(sheet)]
+    if not removed:
+        return tuple(found)
+    return tuple((name, form if form.inside is None else replace(form, inside=REMOVAL)) for name, form in found)
 
 
 def _read(node: Json, ids: Ids, *, removed: bool) -> None:

@@ -7,10 +7,10 @@ from typing import Any
 
 from collection.output.export.linked_art import beside
 from collection.output.export.linked_art.context import Json
-from collection.output.export.linked_art.document import WITHIN, form_at
+from collection.output.export.linked_art.document import WITHIN, forms_of
 from collection.output.export.linked_art.forms import Cell, first
 from collection.output.export.linked_art.ids import Ids
-from collection.output.export.linked_art.shapes import REMOVAL, SHAPES, carried, is_dated
+from collection.output.export.linked_art.shapes import REMOVAL, SHAPES, is_dated
 from collection.records.row import key_text
 from collection.records.sheets import BY_SHEET
 
@@ -78,10 +78,10 @@ class _Reading:
         """One row as published."""
         removed = sheet == "samples" and REMOVAL[0] in node
         said = dict(around)
-        for column in carried(sheet):
-            value = form_at(sheet, column.name, removed=removed).read(node, Cell(sheet, column.name, self.ids))
+        for name, form in forms_of(sheet, removed=removed):
+            value = form.read(node, Cell(sheet, name, self.ids))
             if value is not None:
-                said[column.name] = value
+                said[name] = value
         if sheet == "survey":
             return said
         survey = node.get("fc:recorded_in")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from collection.output.export.linked_art.context import SETS, Json
 from collection.output.export.linked_art.ids import Ids
@@ -15,8 +15,7 @@ from collection.values.dates import UNKNOWN, bounds
 LOOKED_FOR = "fc:looked_for"
 
 
-@dataclass(frozen=True)
-class Cell:
+class Cell(NamedTuple):
     """One column of one row, as a form needs to know it."""
 
     sheet: str

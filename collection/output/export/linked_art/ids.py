@@ -35,6 +35,7 @@ class Ids:
         self.code, self.address, self._whose = code, address, whose
         self._to = Addresses(self._path, code)
         self.object = self._to.object
+        self._things: dict[tuple[str, str], str] = {}
 
     def other(self, code: str) -> str:
         """Another object."""
@@ -56,10 +57,15 @@ class Ids:
 
     def thing(self, sheet: str, code: str) -> str:
         """The thing that a code names: a part, a decoration, a sample …; of what is dated not one state of it."""
-        if sheet == "place":
-            return self.place(code)
-        own = BY_SHEET[sheet].key[1]
-        return self.record(sheet, {"key": f"{self.code}/{code}", own: code}, dated=False)
+        found = self._things.get((sheet, code))
+        if found is None:
+            if sheet == "place":
+                found = self.place(code)
+            else:
+                row = {"key": f"{self.code}/{code}", BY_SHEET[sheet].key[1]: code}
+                found = self.record(sheet, row, dated=False)
+            self._things[sheet, code] = found
+        return found
 
     def coat(self, sample: str, position: int) -> str:
         return self.record("layers", {"key": f"{self.code}/{sample}/{position}", "sample": sample})
