@@ -18,6 +18,7 @@ from markupsafe import Markup
 from collection.compute.threats import KINDS
 from collection.language.sentences import counted
 from collection.language.words import PERIOD, ZONE_STATE
+from collection.output.addresses import Addresses
 from collection.output.manual import ManualPage, manual_page, manual_pages
 from collection.output.site.glances import STATES
 from firstcoat_site import (
@@ -30,7 +31,6 @@ from firstcoat_site import (
     queries,
     wording,
 )
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.matches import Match
 
 if TYPE_CHECKING:

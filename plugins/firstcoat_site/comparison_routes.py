@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
+from collection.output.addresses import Addresses
 from firstcoat_site import answers, queries
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import compare
 
 if TYPE_CHECKING:

@@ -11,13 +11,14 @@ from urllib.parse import urljoin, urlsplit
 
 import pytest
 from datasette.utils import tilde_encode
-from firstcoat_site import addresses, wording
+from firstcoat_site import wording
 from firstcoat_site.pages import lighting, object, timeline
 from site_answers import Page, all_paths, codes, get
 
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.language.words import SEVERITY, ZONE_STATE
+from collection.output import addresses
 from collection.output.drawings import elevation
 from collection.output.published_object import PublishedObject
 

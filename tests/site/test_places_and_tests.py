@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.response_grid import Cell, ResponseGrid, response_grid
 from site_answers import Page, get
 from site_packages import database_of, png, write_package
 
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
 from collection.output.site.publish import publish
 

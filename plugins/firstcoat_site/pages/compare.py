@@ -13,9 +13,9 @@ from collection.compute.compare.finish import COVERED, EVENTS, EXPOSED, FOUND, F
 from collection.compute.compare.finish import FIRST as FIRST_READ
 from collection.language.sentences import counted, figure
 from collection.language.words import LIGHTING, SEVERITY_SPOKEN
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
 
 Json = dict[str, Any]
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from collection.output.addresses import Addresses
 from collection.output.drawings import finishes as drawn
 from collection.output.published_object import PublishedObject, newest
-from firstcoat_site.addresses import Addresses
 
 Json = dict[str, Any]
 

@@ -9,13 +9,13 @@ from collection.compute.advice import standing
 from collection.compute.threats import ADVISED, DESTROYED, OVERTAKEN
 from collection.language.sentences import percent, square_metres
 from collection.language.words import SEVERITY_RANK, parts_of
+from collection.output.addresses import Addresses
 from collection.output.drawings.elevation import elevations, unplaced
 from collection.output.published_object import PublishedObject, as_record, newest
 from collection.output.site.glances import portrait
 from collection.records.codes import natural
 from collection.records.sheets import Advice, Treatment
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import finishes
 from firstcoat_site.pages.lighting import View, views
 from firstcoat_site.wording import DECIDED, SHEET_NAMES, area, read_counts

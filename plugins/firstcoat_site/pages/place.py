@@ -11,6 +11,7 @@ from collection.compute.build_up.places import Places
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.language.words import SEVERITY_RANK, ZONE_STATE
+from collection.output.addresses import Addresses
 from collection.output.drawings.elevation import Elevation, Look, elevations
 from collection.output.drawings.stack import notes, panels, stack_of
 from collection.output.published_object import PublishedObject, as_record, newest
@@ -19,7 +20,6 @@ from collection.records.facts import Facts, facts_of
 from collection.records.sheets import BY_SHEET, Object
 from collection.rules.support import JOINT, PART, SUPPORT
 from collection.values.dates import bounds
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.before import CLEARED
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import place

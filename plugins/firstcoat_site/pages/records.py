@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from collection.language.sentences import counted
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject, newest
 from collection.values.dates import bounds
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.object import decorations, withheld
 from firstcoat_site.pages.response_grid import ResponseGrid, response_grid

@@ -15,6 +15,7 @@ from collection.compute.effects.ladders import at_most, ladder_of
 from collection.compute.effects.trials import CONDITIONS, Met, Trial, conditions_of
 from collection.language.sentences import conditions
 from collection.language.words import ROLE
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject, as_record
 from collection.records.codes import natural
 from collection.records.policy import Policy, default_policy
@@ -22,7 +23,6 @@ from collection.records.sheets import Test
 from collection.values import agents
 from collection.values.agents import Agent
 from collection.values.reference import packaged
-from firstcoat_site.addresses import Addresses
 
 Json = dict[str, Any]
 Coat = tuple[str, str, str]

@@ -7,13 +7,13 @@ from itertools import groupby
 from typing import Any
 
 from collection.language.sentences import some
+from collection.output.addresses import Addresses
 from collection.output.drawings.colours import colour_of_row
 from collection.output.drawings.elevation import spot_of
 from collection.output.drawings.stack import draw, stack_of
 from collection.output.published_object import PublishedObject
 from collection.records.codes import natural
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.lighting import views
 from firstcoat_site.pages.response_grid import response_grid
 from firstcoat_site.wording import conditions_of, met
