@@ -48,6 +48,8 @@ def linked_object(document: Mapping[str, Any], ids: Ids, about: Mapping[str, str
     if document["invented"]:
         node["note"] = INVENTED
         node["fc:invented"] = True
+    if document.get("changed_on"):
+        node["fc:changed_on"] = document["changed_on"]
     if about.get("collection_name"):
         node.setdefault("part_of", []).append(_holding(ids, about))
     node["documented_in"] = [*node.get("documented_in", ()), _records(document, ids, about)]

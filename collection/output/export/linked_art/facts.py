@@ -16,7 +16,8 @@ from collection.records.sheets import BY_SHEET
 
 
 def facts_from(document: Mapping[str, Any]) -> Json:
-    """The facts that a document carries: `record`, the rows of every sheet, `surveys`, `survival`, `listed`, `invented`.
+    """The facts that a document carries: `record`, the rows of every sheet, `surveys`, `survival`, `listed`,
+    `invented`, `changed_on`.
 
     A row has its key, its columns that are not blank, its survey and source row, as in the published document; columns of
     `shapes.NOT_CARRIED` are not in it.
@@ -33,6 +34,7 @@ def facts_from(document: Mapping[str, Any]) -> Json:
         "object": code["content"],
         "title": root["_label"],
         "record": reading.row("objects", root, {"object": code["content"]}),
+        "changed_on": root.get("fc:changed_on", ""),
         "invented": root.get("fc:invented", False),
         "surveys": [reading.row("survey", each, {}) for each in root.get("fc:surveys", ())],
         "survival": beside.survival_from(survival, ids),

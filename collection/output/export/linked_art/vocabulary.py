@@ -18,6 +18,7 @@ _BESIDE = {
     "listed": "leads from an object to cells of a list that were kept as they were written",
     "recorded_in": "the survey that brought this record and answers for it",
     "source_row": "the row of the survey's sheet in which this record stands",
+    "changed_on": "the day of the newest change to the object's records",
     "invented": "true where everything said is invented for a demonstration",
     "computed_by": "the program, with its version, that computed this from the records; nobody saw it",
     "looked_for": "what was looked for and not seen",
