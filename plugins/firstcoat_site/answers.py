@@ -23,8 +23,9 @@ from collection.output.published_object import PublishedObject
 from collection.output.site.comparisons import pairs
 from collection.output.site.filed_object import published_object
 from collection.output.site.whole_records import whole_records
+from collection.output.tell import wording
 from collection.values.spoken_dates import in_words
-from firstcoat_site import queries, wording
+from firstcoat_site import queries
 from firstcoat_site.addresses import Addresses, anchor
 
 if TYPE_CHECKING:

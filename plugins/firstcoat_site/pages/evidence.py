@@ -9,8 +9,8 @@ from typing import Any
 from collection.language.words import SHEET_NAMES
 from collection.output.drawings.elevation import Spot, spot_of
 from collection.output.published_object import PublishedObject
+from collection.output.tell.wording import one_line
 from firstcoat_site.addresses import Addresses
-from firstcoat_site.wording import one_line
 
 Json = dict[str, Any]
 
