@@ -37,12 +37,18 @@ class Facts:
 
 @dataclass(frozen=True)
 class Point:
-    """One thing of a list: `strong` is said first, `aside` after it in small; `record` is the sheet and key that say so."""
+    """One thing of a list: `strong` is said first, `aside` after it in small.
+
+    :ivar record: the sheet and key of the record that says so.
+    :ivar place: the code of the place that it speaks of, and `place_name` what that is called; empty for none.
+    """
 
     text: str
     strong: str = ""
     aside: str = ""
     record: tuple[str, str] | None = None
+    place: str = ""
+    place_name: str = ""
 
 
 @dataclass(frozen=True)
