@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -13,7 +14,7 @@ from collection.output.site.glances import portrait
 from collection.output.tell.blocks import Block, Cards, Caution, Figure, Grid, Heading, Point, Points, Sentence
 from collection.output.tell.lighting import View, views
 from collection.output.tell.object_survival import at
-from collection.output.tell.readings import chosen, verdict_of
+from collection.output.tell.readings import chosen, sentence, verdict_of
 from collection.output.tell.response_grid import Column, Limit, ResponseGrid, Row, response_grid
 from collection.output.tell.wording import DRY, conditions_of
 from collection.records.codes import natural
@@ -26,8 +27,11 @@ NO_TESTS = "No cleaning test is recorded: nobody knows what a liquid does to the
 MOST_STACKS, MOST_COATS = 24, 200
 MOST_SAMPLES = 60
 """More samples than these are not listed one by one."""
+ACROSS_PX = 870.0
+"""The pixels of a stack over the width of a page: letters 2.3 mm high."""
 ACROSS = 6
 """So many coats stand beside each other in the grid of the tests on a sheet of paper."""
+UNTRIED = "–"
 MOST_PICTURES = 24
 SEVERITY = ("looked for, none", "slight", "moderate", "severe")
 
@@ -52,11 +56,13 @@ def sections(published: PublishedObject) -> list[Block]:
     if drawn:
         stacks = [stack_of(published, row["sample"]) for row in drawn]
         found.append(Heading("Each sample from the surface inward", 2))
-        cards = tuple(
-            Figure(_said(published, row), _caption(published, row), svg=svg)
-            for row, svg in zip(drawn, panels(stacks, name="stack"), strict=True)
-        )
-        found += [Cards(cards, 2), Sentence(" ".join(notes(stacks)), "aside")]
+        pictured, bare = [], []
+        for row, stack, svg in zip(drawn, stacks, panels(stacks, name="stack"), strict=True):
+            room = ACROSS_PX if stack.picture else ACROSS_PX / 2
+            share = min(1.0, round(_width(svg) / room, 3))
+            own = Figure(_said(published, row), f"{row['sample']}. {ended(sentence(row))}", svg=svg, share=share)
+            (pictured if stack.picture else bare).append(own)
+        found += [*pictured, *([Cards(tuple(bare), 2)] if bare else []), Sentence(" ".join(notes(stacks)), "aside")]
         if len(drawn) < len(samples):
             found.append(
                 Sentence(
@@ -76,8 +82,11 @@ def _said(published: PublishedObject, row: Json) -> str:
     return f"Sample {row['sample']}, {at(published, row['place'])}, from the surface inward: {coats}."
 
 
-def _caption(published: PublishedObject, row: Json) -> str:
-    return f"{row['sample']}: the maker’s finish is {verdict_of(published, row)['says']}."
+def _width(svg: str) -> float:
+    """The width that a drawing says it has."""
+    found = re.search(r'viewBox="\S+ \S+ (\S+) ', svg)
+    assert found is not None
+    return float(found[1])
 
 
 def _list(published: PublishedObject, samples: Sequence[Json]) -> Iterator[Block]:
@@ -143,18 +152,16 @@ def tests(published: PublishedObject) -> list[Block]:
 def _grids(grid: ResponseGrid) -> Iterator[Block]:
     """A few coats at a time, so that the words fit; rows that say nothing of them are left out."""
     groups = {column: group.name for group in grid.groups for column in grid.columns if column.group == group.scheme}
-    for start in range(0, len(grid.columns), ACROSS):
-        columns = grid.columns[start : start + ACROSS]
-        rows = [row for row in grid.rows if any(row.cells[start : start + ACROSS])]
-        part = (
-            f", coats {start + 1} to {start + len(columns)} of {len(grid.columns)}"
-            if len(grid.columns) > ACROSS
-            else ""
-        )
+    parts = -(-len(grid.columns) // ACROSS)
+    across = -(-len(grid.columns) // parts)
+    for start in range(0, len(grid.columns), across):
+        columns = grid.columns[start : start + across]
+        rows = [row for row in grid.rows if any(row.cells[start : start + across])]
+        part = f", coats {start + 1} to {start + len(columns)} of {len(grid.columns)}" if parts > 1 else ""
         yield Grid(
-            f"What each coat did at most, the milder use above{part}",
+            f"What each coat did at most, the milder use above; {UNTRIED} not tried{part}",
             ("With what, how (tests)", *(_head(column, groups[column]) for column in columns)),
-            tuple((_use(row), *(_cell(cell) for cell in row.cells[start : start + ACROSS])) for row in rows),
+            tuple((_use(row), *(_cell(cell) for cell in row.cells[start : start + across])) for row in rows),
         )
 
 
@@ -169,7 +176,7 @@ def _use(row: Row) -> str:
 
 def _cell(cell: Any) -> str:
     if cell is None:
-        return "not tried"
+        return UNTRIED
     more = (
         f"the worst of {cell.number}" if not cell.alike else f"{cell.number} times" if cell.number > 1 else "",
         "wet only" if cell.wet else "",
@@ -219,7 +226,7 @@ def conditions(published: PublishedObject) -> list[Block]:
     rows = sorted(published["conditions"], key=lambda row: bounds(row["observed_on"]).latest, reverse=True)
     if not rows:
         return []
-    heads = ("What was seen", "Where", "How bad", "How much", "Does it go on", "When, by whom", "Remarks")
+    heads = ("What was seen", "Where", "How bad", "Share of the place", "Does it go on", "When, by whom", "Remarks")
     return [
         Heading("Condition", name="condition"),
         Grid(
@@ -230,7 +237,7 @@ def conditions(published: PublishedObject) -> list[Block]:
                     row["phenomenon"] + (f", on scheme {row['scheme']}" if row.get("scheme") else ""),
                     at(published, row["place"]),
                     SEVERITY[row["severity"]] if row.get("severity") is not None else "not said",
-                    f"{row['extent_pct']:g} % of the place" if row.get("extent_pct") is not None else "not said",
+                    f"{row['extent_pct']:g} %" if row.get("extent_pct") is not None else "not said",
                     {"unknown": "not known"}.get(row.get("active") or "unknown", row.get("active") or ""),
                     _when_by(row["observed_on"], row.get("observed_by")),
                     row.get("notes") or "",

@@ -7,7 +7,7 @@ from typing import Any
 
 from collection.language.sentences import counted, ended, percent, some, square_metres
 from collection.output.drawings.elevation import Elevation, elevations
-from collection.output.drawings.elevation_key import with_key, words_of
+from collection.output.drawings.elevation_key import with_key
 from collection.output.published_object import PublishedObject, newest
 from collection.output.site.glances import portrait
 from collection.output.tell.blocks import Block, Facts, Figure, Grid, Heading, Point, Points, Sentence
@@ -119,11 +119,11 @@ def _drawn(view: Elevation, number: int) -> Figure:
         f"{shape.name or shape.code} ({shape.code}): {shape.said}" if shape.name else f"{shape.code}: {shape.said}"
         for shape in view.shapes
     )
-    signs = ", ".join(word for _, word in words_of(view))
     return Figure(
         alt=ended(f"Drawing: {view.title}. {names}" if names else f"Drawing: {view.title}, no place outlined on it"),
-        caption=f"{view.title}. Each place by its state" + (f": {signs}." if signs else "."),
+        caption=f"{view.title}. Each place by its state.",
         svg=with_key(view, name=f"view{number}"),
+        share=0.75 if number else 1.0,
     )
 
 

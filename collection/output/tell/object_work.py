@@ -89,9 +89,10 @@ def _treatment(published: PublishedObject, row: Json) -> Iterator[Block]:
     )
     if row["treatment_steps"]:
         yield Grid(
-            f"Steps of {row['treatment']}",
-            ("Where", "What was done", "What came off, was put on, where it stopped", "How it came out", "Hours"),
+            "",
+            ("Where", "What was done", "What came off, was put on, where it stopped", "How it came out"),
             tuple(_step(published, step) for step in row["treatment_steps"]),
+            wide=(1, 2),
         )
 
 
@@ -109,13 +110,13 @@ def _step(published: PublishedObject, step: Json) -> tuple[str, ...]:
         f"{step['area_m2']:g} m² worked on" if step.get("area_m2") is not None else None,
         f"gloss {step['gloss_after_gu']:g} GU afterwards" if step.get("gloss_after_gu") is not None else None,
     )
-    came = ". ".join(part for part in (step.get("outcome"), step.get("notes")) if part)
+    hours = f"{step['hours']:g} h" if step.get("hours") is not None else None
+    came = ". ".join(part for part in (step.get("outcome"), hours, step.get("notes")) if part)
     return (
         at(published, step["place"]),
         ", ".join(part for part in did if part),
         "; ".join(part for part in changed if part) or "nothing recorded",
         came or "as the whole",
-        f"{step['hours']:g}" if step.get("hours") is not None else "not logged",
     )
 
 
@@ -220,12 +221,17 @@ def _proposal(published: PublishedObject, row: Json) -> Iterator[Block]:
     if reached:
         rows = tuple(_line(published, line) for line in reached[:MOST_LINES])
         more = f"; {counted(len(reached) - MOST_LINES, 'more line')} not shown" if len(reached) > MOST_LINES else ""
-        yield Grid(f"What {row['proposal']} would take{more}", ("Verdict", "What", "Where", "How much of it"), rows)
+        yield Grid(
+            f"What {row['proposal']} would take{more}",
+            ("Verdict", "What", "Where", "How much of it"),
+            rows,
+            wide=(1, 2),
+        )
     for made in row["decisions"]:
         yield _decision(made)
     if not row["decisions"]:
         yield Sentence("Not decided.")
-        needs = [need for need in verdict.needs(n for n in assessment["requirements"] if n["state"] == "open")]
+        needs = verdict.needs(need for need in assessment["requirements"] if need["state"] == "open")
         if needs:
             items = [
                 Point(
