@@ -25,6 +25,7 @@ SECTIONS: tuple[Callable[[PublishedObject], list[Block]], ...] = (
     object_survival.parts,
     object_evidence.conditions,
     object_evidence.pictures,
+    object_work.life,
     object_work.treatments,
     object_work.claims,
     object_work.hazards,

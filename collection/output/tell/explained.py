@@ -57,7 +57,7 @@ WORDS = {
     "GU": "gloss units at 60°, ISO 2813.",
     "µm": "a thousandth of a millimetre.",
 }
-_VERDICTS = {SEVERITY_SPOKEN[word]: f"{means}." for word, means in SEVERITY_MEANS.items() if word != "untested"}
+_VERDICTS = {SEVERITY_SPOKEN[word]: f"{means}." for word, means in SEVERITY_MEANS.items()}
 _SILENT = frozenset({"block", "svg", "picture", "name", "record", "place"})
 """What of a block is not read."""
 

@@ -24,7 +24,7 @@ from collection.values.spoken_dates import in_words
 Json = dict[str, Any]
 
 NO_TESTS = "No cleaning test is recorded: nobody knows what a liquid does to these coats."
-MOST_STACKS, MOST_COATS = 24, 200
+MOST_STACKS, MOST_COATS = 16, 180
 MOST_SAMPLES = 60
 """More samples than these are not listed one by one."""
 ACROSS_PX = 870.0
@@ -56,7 +56,8 @@ def sections(published: PublishedObject) -> list[Block]:
     if drawn:
         stacks = [stack_of(published, row["sample"]) for row in drawn]
         found.append(Heading("Each sample from the surface inward", 2))
-        pictured, bare = [], []
+        pictured: list[Figure] = []
+        bare: list[Figure] = []
         for row, stack, svg in zip(drawn, stacks, panels(stacks, name="stack"), strict=True):
             room = ACROSS_PX if stack.picture else ACROSS_PX / 2
             share = min(1.0, round(_width(svg) / room, 3))
@@ -98,8 +99,8 @@ def _list(published: PublishedObject, samples: Sequence[Json]) -> Iterator[Block
         heads = ("Sample", "Where", "How read", "Maker’s finish", "Coats", "Read on, by", "Kept")
         yield Grid("Every sample", heads, tuple(_sample(published, row) for row in samples))
     if published["analyses"]:
-        heads = ("Analysis", "Of what", "Technique", "Result", "When, by whom")
-        yield Grid("Materials identified", heads, tuple(_analysis(published, row) for row in published["analyses"]))
+        named = ("Analysis", "Of what", "Technique", "Result", "When, by whom")
+        yield Grid("Materials identified", named, tuple(_analysis(published, row) for row in published["analyses"]))
 
 
 def _sample(published: PublishedObject, row: Json) -> tuple[str, ...]:

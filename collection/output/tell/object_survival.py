@@ -205,7 +205,7 @@ def parts(published: PublishedObject) -> list[Block]:
             tuple(
                 (
                     at(published, row["component"]),
-                    named.get(row.get("parent"), row.get("parent") or ""),
+                    str(named.get(row.get("parent"), row.get("parent") or "")),
                     row.get("support") or "not recorded",
                     ", fitted ".join(
                         part for part in (row.get("origin") or "unknown", in_words(row.get("fitted"))) if part
@@ -348,7 +348,7 @@ def certainty(published: PublishedObject) -> list[Block]:
     if rows:
         found.append(
             Grid(
-                "Each finish that is kept",
+                "What survives of each finish",
                 ("Finish", "Seen at", "Survives (95 % interval)", "Evidence of"),
                 tuple(rows),
             )

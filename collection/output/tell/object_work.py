@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from collection.language.cautions import DUST, cautions
-from collection.language.sentences import counted, ended, percent
+from collection.language.sentences import counted, ended
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
 from collection.output import verdict
 from collection.output.published_object import PublishedObject, newest
@@ -23,7 +23,7 @@ from collection.output.tell.blocks import (
     Signature,
 )
 from collection.output.tell.object_survival import at
-from collection.output.tell.wording import DECIDED, SEVERITY_MEANS, conditions_of
+from collection.output.tell.wording import DECIDED, conditions_of
 from collection.values.dates import bounds
 from collection.values.spoken_dates import in_words
 
@@ -42,20 +42,25 @@ def _span(row: Json, start: str = "started", end: str = "ended") -> str:
     return f"{in_words(first)} to {in_words(last)}"
 
 
+def life(published: PublishedObject) -> list[Block]:
+    """Its whole life as one picture; nothing where fewer than two things are dated."""
+    drawn = published.figure("life")
+    if not drawn:
+        return []
+    caption = (
+        "Finishes, works, advice and surveys on one scale of years. What fades or is dashed is not dated more closely."
+    )
+    return [Heading("Its life", name="life"), Figure(f"The life of {published.title}. {caption}", caption, svg=drawn)]
+
+
 def treatments(published: PublishedObject) -> list[Block]:
     """The work as it really ran, from the first to the last: by whom, with what, what came off, where it stopped."""
     rows = sorted(
         published["treatments"], key=lambda row: bounds(row.get("started") or row.get("ended") or "").earliest
     )
-    life = published.figure("life")
-    if not rows and not life:
+    if not rows:
         return []
     found: list[Block] = [Heading("What was done to it", name="treatments")]
-    if life:
-        caption = "Its life: finishes, works, advice and surveys on one scale of years. What fades or is dashed is not dated more closely."
-        found.append(Figure(f"{published.title}. {caption}", caption, svg=life))
-    if not rows:
-        return [*found, Sentence("No treatment is recorded.")]
     for row in rows:
         found += _treatment(published, row)
     found += [
@@ -88,36 +93,31 @@ def _treatment(published: PublishedObject, row: Json) -> Iterator[Block]:
         ended("; ".join(part for part in said if part)) + (f" {ended(row['notes'])}" if row.get("notes") else "")
     )
     if row["treatment_steps"]:
-        yield Grid(
-            "",
-            ("Where", "What was done", "What came off, was put on, where it stopped", "How it came out"),
-            tuple(_step(published, step) for step in row["treatment_steps"]),
-            wide=(1, 2),
-        )
+        yield Points(tuple(_step(published, step) for step in row["treatment_steps"]))
 
 
-def _step(published: PublishedObject, step: Json) -> tuple[str, ...]:
-    coat = lambda code: verdict.scheme_in_words(published, code)  # noqa: E731
+def _step(published: PublishedObject, step: Json) -> Point:
+    def coat(name: str) -> str | None:
+        return verdict.scheme_in_words(published, step[name]) if step.get(name) else None
+
     gone = f" ({step['removed_m2']:g} m²)" if step.get("removed_m2") is not None else ""
     binder = f" ({step['adds_binder']})" if step.get("adds_binder") else ""
-    did = (step["action"], step.get("agent"), conditions_of(step))
-    changed = (
-        step.get("removed") and f"took off {coat(step['removed'])}{gone}",
-        step.get("stopped_at") and f"stopped at {coat(step['stopped_at'])}",
+    how = ", ".join(part for part in (step.get("agent"), conditions_of(step)) if part)
+    said = (
+        f"with {how}" if step.get("agent") else how,
+        step.get("removed") and f"took off {coat('removed')}{gone}",
+        step.get("stopped_at") and f"stopped at {coat('stopped_at')}",
         step.get("arrested_with") and f"stopped with {step['arrested_with']}",
         step.get("adds") and f"put on {step['adds']}{binder}",
         step.get("removable_with") and f"comes off with {step['removable_with']}",
         f"{step['area_m2']:g} m² worked on" if step.get("area_m2") is not None else None,
         f"gloss {step['gloss_after_gu']:g} GU afterwards" if step.get("gloss_after_gu") is not None else None,
+        step.get("outcome") and f"outcome: {step['outcome']}",
+        f"{step['hours']:g} h" if step.get("hours") is not None else None,
+        step.get("notes"),
     )
-    hours = f"{step['hours']:g} h" if step.get("hours") is not None else None
-    came = ". ".join(part for part in (step.get("outcome"), hours, step.get("notes")) if part)
-    return (
-        at(published, step["place"]),
-        ", ".join(part for part in did if part),
-        "; ".join(part for part in changed if part) or "nothing recorded",
-        came or "as the whole",
-    )
+    told = "; ".join(part for part in said if part)
+    return Point(ended(told or "nothing more recorded"), strong=f"{step['action']} at {at(published, step['place'])}")
 
 
 def claims(published: PublishedObject) -> list[Block]:
@@ -212,6 +212,7 @@ def _proposal(published: PublishedObject, row: Json) -> Iterator[Block]:
         row.get("proposed_by") and f"by {row['proposed_by']}",
         row.get("purpose") and f"for: {row['purpose']}",
         row.get("planned_for") and f"planned for {in_words(row['planned_for'])}",
+        None if row["decisions"] else "not decided",
     )
     steps = "; ".join(_planned(published, step) for step in row["proposal_steps"])
     yield Sentence(ended(", ".join(part for part in said if part)) + (f" Steps: {ended(steps)}" if steps else ""))
@@ -230,7 +231,6 @@ def _proposal(published: PublishedObject, row: Json) -> Iterator[Block]:
     for made in row["decisions"]:
         yield _decision(made)
     if not row["decisions"]:
-        yield Sentence("Not decided.")
         needs = verdict.needs(need for need in assessment["requirements"] if need["state"] == "open")
         if needs:
             items = [
@@ -351,10 +351,3 @@ def signature(published: PublishedObject, about: Mapping[str, str]) -> list[Bloc
             ("", "Name", "For whom", "Place and date", "Signature"),
         ),
     ]
-
-
-def severities(used: set[str]) -> dict[str, str]:
-    """The verdicts that were used, each in a line."""
-    return {
-        SEVERITY_SPOKEN[word]: f"{means}." for word, means in SEVERITY_MEANS.items() if SEVERITY_SPOKEN[word] in used
-    }
