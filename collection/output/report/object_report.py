@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import asdict
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
 from collection.output.published_object import PublishedObject
 from collection.output.tell import object_evidence, object_survival, object_work
-from collection.output.tell.blocks import Block, as_data
+from collection.output.tell.blocks import Block, Grid, Points, Sentence, as_data
 from collection.output.tell.explained import words_used
 from collection.output.tell.pdf import pdf
 from collection.values.spoken_dates import in_words
 
 TEMPLATE = "report/report.typ"
+MOST_ROWS = 40
+"""So many rows of a table, or items of a list, stand on paper."""
 SECTIONS: tuple[Callable[[PublishedObject], list[Block]], ...] = (
     object_survival.survives,
     object_survival.advice,
@@ -52,7 +54,7 @@ def report_pdf(published: PublishedObject, pictures: Path, about: Mapping[str, s
 
 def report_told(published: PublishedObject, about: Mapping[str, str]) -> dict[str, Any]:
     """The report as plain data."""
-    blocks = [block for section in SECTIONS for block in section(published)]
+    blocks = [short for section in SECTIONS for block in section(published) for short in shortened(block)]
     blocks += words_used(blocks)
     blocks += object_work.signature(published, about)
     portrait = object_survival.portrait_of(published)
@@ -66,6 +68,19 @@ def report_told(published: PublishedObject, about: Mapping[str, str]) -> dict[st
         "portrait": asdict(portrait) if portrait else None,
         "blocks": as_data(blocks),
     }
+
+
+def shortened(block: Block) -> Iterator[Block]:
+    """A block as it stands on paper: a long table or list is cut, which is said; the records have the rest."""
+    if isinstance(block, Grid) and len(block.rows) > MOST_ROWS:
+        yield replace(block, rows=block.rows[:MOST_ROWS])
+    elif isinstance(block, Points) and len(block.items) > MOST_ROWS:
+        yield replace(block, items=block.items[:MOST_ROWS])
+    else:
+        yield block
+        return
+    whole = len(block.rows) if isinstance(block, Grid) else len(block.items)
+    yield Sentence(f"{whole - MOST_ROWS} more are in the collection’s records, which have all {whole}.", "aside")
 
 
 def paper(about: Mapping[str, str], running: str, day: str) -> dict[str, str]:

@@ -7,6 +7,7 @@ import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from collection.language.sentences import counted, ended
@@ -19,7 +20,7 @@ from collection.output.site.documents import NESTED, SHOWN, is_invented, survey_
 from collection.output.tell.blocks import Block, Facts, Grid, Heading, Point, Points, Sentence, Signature, as_data
 from collection.output.tell.changes import summary
 from collection.output.tell.explained import words_used
-from collection.output.tell.object_survival import at
+from collection.output.tell.object_survival import at, quoted
 from collection.output.tell.pdf import pdf
 from collection.output.tell.state import advice_in_force
 from collection.output.tell.wording import brought, read_counts
@@ -35,6 +36,10 @@ MOST_ADVICE, MOST_WORK = 6, 8
 """So many pieces of advice and works of one object are told; the object's own report has all."""
 
 
+COUNTED = ("samples", "analyses", "tests", "conditions", "treatments", "reserves", "claims", "proposals", "pictures")
+"""What is counted of each object; advice, hazards and work are told."""
+
+
 @dataclass
 class Covered:
     """What a survey did on one object, as it is told: the object itself is let go."""
@@ -45,6 +50,7 @@ class Covered:
     sentence: str
     counts: Counter[str]
     hours: float | None
+    hours_between: float | None = None
     advice: list[Point] = field(default_factory=list)
     work: list[Point] = field(default_factory=list)
     hazards: list[str] = field(default_factory=list)
@@ -128,15 +134,18 @@ def _whole(survey: Json, found: list[Covered]) -> Iterator[Block]:
     hours = [row.hours for row in found if row.hours is not None]
     told = brought({"objects": len(found), **counts})
     yield Heading("In short", name="short")
-    yield Sentence(f"{counted(len(found), 'object')} looked at.", "lead")
+    yield Sentence(f"{counted(len(found), 'object')} covered.", "lead")
     if told:
         yield Sentence(f"The survey brought: {ended(', '.join(told[1:]) or 'nothing else')}")
-    logged = (
-        f"{sum(hours):g} h of work on the objects are logged" if hours else "No hours of work on the objects are logged"
+    between = [row.hours_between for row in found if row.hours_between is not None]
+    said = (
+        f"{sum(hours):g} h of work on the objects are logged in the days of the survey."
+        if hours
+        else "No hours of work on the objects are logged in the days of the survey.",
+        f"Of work since the survey before, which this one recorded, {sum(between):g} h are logged." if between else "",
+        f"Its first and last day are {_days(survey)} days apart; hours of looking are not recorded.",
     )
-    yield Sentence(
-        f"{logged} in the days of the survey; hours of looking are not recorded, only its first and last day."
-    )
+    yield Sentence(" ".join(part for part in said if part))
     if survey.get("scope"):
         yield Sentence(f"Scope: {ended(survey['scope'])}")
     yield Sentence(f"Methods and their limits: {ended(survey.get('method') or 'not recorded')}")
@@ -160,11 +169,17 @@ def _whole(survey: Json, found: list[Covered]) -> Iterator[Block]:
         yield Heading("Object by object", name="objects")
 
 
+def _days(survey: Json) -> int:
+    """The most days that can lie between the first and the last."""
+    first, last = bounds(survey["started"]).earliest, bounds(survey.get("ended") or survey["started"]).latest
+    return (date.fromisoformat(last) - date.fromisoformat(first)).days
+
+
 def _object(row: Covered) -> Iterator[Block]:
     """One object, in the order: what survives, what changed, what was done, what is advised."""
     yield Heading(f"{row.title} ({row.code})", 2)
     yield Sentence(ended(row.sentence))
-    told = brought(row.counts)
+    told = brought({sheet: number for sheet, number in row.counts.items() if sheet in COUNTED})
     said = (f"In this survey: {', '.join(told)}." if told else "", row.changed, *row.hazards)
     yield Sentence(" ".join(part for part in said if part))
     if row.work or row.advice:
@@ -177,8 +192,11 @@ def _object(row: Covered) -> Iterator[Block]:
 def _covered(published: PublishedObject, survey: Json) -> Covered:
     code = survey["code"]
     survival = published["survival"]
-    works = [row for row in published["treatments"] if _done_in(row, survey)]
-    hours = [step["hours"] for row in works for step in row["treatment_steps"] if step.get("hours") is not None]
+    own = [row for row in published["treatments"] if row["survey"] == code]
+    works = [row for row in own if _overlaps(row, survey["started"], survey.get("ended") or survey["started"])]
+    earlier = [row["started"] for row in published["surveys"] if _first(row["started"]) < _first(survey["started"])]
+    before = max(earlier, key=_first, default=None)
+    since = [row for row in own if before and row not in works and _overlaps(row, before, survey["started"])]
     standing = {row["advice"]: row for row in advice_in_force(published)}
     given = [row for row in published["advice"] if row["survey"] == code]
     return Covered(
@@ -187,9 +205,13 @@ def _covered(published: PublishedObject, survey: Json) -> Covered:
         f"at {read_counts(survival)}" if survival["read"] else "not looked for",
         survival["sentence"],
         _counts(published, code),
-        sum(hours) if hours else None,
+        _hours(works),
+        _hours(since),
         [_advised(published, row, row["advice"] in standing) for row in given],
-        [_worked(published, row) for row in works],
+        [
+            *(_worked(published, row, "Done") for row in works),
+            *(_worked(published, row, "Done since the survey before") for row in since),
+        ],
         [
             f"Hazard: {row['kind']}, {row['status']}."
             for row in newest(published["hazards"], "hazard")
@@ -200,16 +222,22 @@ def _covered(published: PublishedObject, survey: Json) -> Covered:
     )
 
 
-def _done_in(row: Json, survey: Json) -> bool:
-    """Whether work may have been done in the days of the survey, and the survey brought it."""
+def _first(day: str) -> str:
+    return bounds(day).earliest
+
+
+def _overlaps(row: Json, start: str, end: str) -> bool:
+    """Whether work may have been done between two days, those two counted."""
     when = row.get("started") or row.get("ended")
-    if row["survey"] != survey["code"] or not when:
+    if not when:
         return False
-    own, last = bounds(when), bounds(row.get("ended") or when)
-    return (
-        own.earliest <= bounds(survey.get("ended") or survey["started"]).latest
-        and last.latest >= bounds(survey["started"]).earliest
-    )
+    return bounds(when).earliest <= bounds(end).latest and bounds(row.get("ended") or when).latest >= _first(start)
+
+
+def _hours(works: list[Json]) -> float | None:
+    """The hours that are logged; None where none are."""
+    found = [step["hours"] for row in works for step in row["treatment_steps"] if step.get("hours") is not None]
+    return sum(found) if found else None
 
 
 def _counts(published: PublishedObject, code: str) -> Counter[str]:
@@ -228,7 +256,7 @@ def _counts(published: PublishedObject, code: str) -> Counter[str]:
 def _advised(published: PublishedObject, row: Json, stands: bool) -> Point:
     said = (row.get("given_by"), in_words(row["given_on"]), row.get("priority") and f"to be done {row['priority']}")
     return Point(
-        ended(f"“{row['what']}”" + (f" {ended(row['why'])}" if row.get("why") else "")),
+        quoted(row),
         strong="Advised" if stands else "Advised, no longer in force",
         aside=", ".join(part for part in said if part),
         record=("advice", row["key"]),
@@ -237,18 +265,18 @@ def _advised(published: PublishedObject, row: Json, stands: bool) -> Point:
     )
 
 
-def _worked(published: PublishedObject, row: Json) -> Point:
-    hours = sum(step.get("hours") or 0 for step in row["treatment_steps"])
+def _worked(published: PublishedObject, row: Json, when: str) -> Point:
+    hours = _hours([row])
     places = dict.fromkeys(at(published, step["place"]) for step in row["treatment_steps"])
     said = (
         row.get("treated_by"),
         in_words(row.get("started") or row.get("ended")),
-        f"{hours:g} h" if hours else NOT_LOGGED,
+        NOT_LOGGED if hours is None else f"{hours:g} h",
     )
     outcome = f" ({row['outcome']})" if row.get("outcome") else ""
     return Point(
         ended(f"{row['purpose']}{outcome}" + (f", at {', '.join(places)}" if places else "")),
-        strong="Done",
+        strong=when,
         aside=", ".join(part for part in said if part),
         record=("treatments", row["key"]),
     )

@@ -25,8 +25,6 @@ Json = dict[str, Any]
 
 NO_TESTS = "No cleaning test is recorded: nobody knows what a liquid does to these coats."
 MOST_STACKS, MOST_COATS = 16, 180
-MOST_SAMPLES = 60
-"""More samples than these are not listed one by one."""
 ACROSS_PX = 870.0
 """The pixels of a stack over the width of a page: letters 2.3 mm high."""
 ACROSS = 6
@@ -91,13 +89,8 @@ def _width(svg: str) -> float:
 
 
 def _list(published: PublishedObject, samples: Sequence[Json]) -> Iterator[Block]:
-    if len(samples) > MOST_SAMPLES:
-        yield Sentence(
-            f"{counted(len(samples), 'sample')} are recorded, too many to be listed here; the collection’s records have each."
-        )
-    else:
-        heads = ("Sample", "Where", "How read", "Maker’s finish", "Coats", "Read on, by", "Kept")
-        yield Grid("Every sample", heads, tuple(_sample(published, row) for row in samples))
+    heads = ("Sample", "Where", "How read", "Maker’s finish", "Coats", "Read on, by", "Kept")
+    yield Grid("Every sample", heads, tuple(_sample(published, row) for row in samples))
     if published["analyses"]:
         named = ("Analysis", "Of what", "Technique", "Result", "When, by whom")
         yield Grid("Materials identified", named, tuple(_analysis(published, row) for row in published["analyses"]))

@@ -143,7 +143,7 @@ def advice(published: PublishedObject) -> list[Block]:
         )
         items.append(
             Point(
-                ended(f"“{row['what']}”" + (f" {ended(row['why'])}" if row.get("why") else "")),
+                quoted(row),
                 strong=f"Speaks against: {row['opposed']}" if row["opposed"] else "",
                 aside=", ".join(part for part in said if part),
                 record=("advice", row["key"]),
@@ -152,6 +152,11 @@ def advice(published: PublishedObject) -> list[Block]:
             )
         )
     return [Heading(ADVICE_SECTION, name="advice"), Points(tuple(items))]
+
+
+def quoted(row: Json) -> str:
+    """Advice in its author's words, with the reason given for it."""
+    return ended(f"“{row['what']}”") + (f" {ended(row['why'])}" if row.get("why") else "")
 
 
 def _elsewhere(published: PublishedObject, code: str | None) -> str:

@@ -29,7 +29,7 @@ from collection.values.spoken_dates import in_words
 
 Json = dict[str, Any]
 
-MOST_LINES, MOST_NEEDS = 6, 8
+MOST_LINES, MOST_NEEDS, MOST_PROPOSALS, MOST_TREATMENTS = 6, 8, 12, 60
 UNKNOWN_HAZARDS = (
     "Others may be there that nobody has recorded. Follow the safety data sheets, local codes and licensed practice."
 )
@@ -61,8 +61,10 @@ def treatments(published: PublishedObject) -> list[Block]:
     if not rows:
         return []
     found: list[Block] = [Heading("What was done to it", name="treatments")]
-    for row in rows:
+    for row in rows[-MOST_TREATMENTS:]:
         found += _treatment(published, row)
+    if len(rows) > MOST_TREATMENTS:
+        found.append(Sentence(f"{len(rows) - MOST_TREATMENTS} earlier ones are in the collection’s records."))
     found += [
         Caution(text)
         for text in cautions(
@@ -199,8 +201,12 @@ def proposals(published: PublishedObject) -> list[Block]:
     if not rows:
         return []
     found: list[Block] = [Heading("Proposals and decisions", name="proposals")]
-    for row in rows:
+    for row in rows[:MOST_PROPOSALS]:
         found += _proposal(published, row)
+    if len(rows) > MOST_PROPOSALS:
+        found.append(
+            Sentence(f"{len(rows) - MOST_PROPOSALS} more are in the collection’s records; the worst stand here.")
+        )
     return found
 
 
