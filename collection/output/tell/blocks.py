@@ -53,9 +53,10 @@ class Point:
 
 @dataclass(frozen=True)
 class Points:
-    """A list, in the order of reading."""
+    """A list, in the order of reading; `kind` is `plain`, or `words` for what people said, whose texts come first."""
 
     items: tuple[Point, ...]
+    kind: str = "plain"
 
 
 @dataclass(frozen=True)

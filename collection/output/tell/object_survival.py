@@ -24,7 +24,6 @@ from collection.values.spoken_dates import in_words
 
 Json = dict[str, Any]
 
-ADVICE_SECTION = "Advice in force"
 NOT_EXAMINED = "not examined"
 MOST_UNSEEN = 24
 """So many places that nobody has examined are named before the others are counted."""
@@ -151,7 +150,7 @@ def advice(published: PublishedObject) -> list[Block]:
                 place_name=_elsewhere(published, row.get("place")),
             )
         )
-    return [Heading(ADVICE_SECTION, name="advice"), Points(tuple(items))]
+    return [Heading("Advice in force", name="advice"), Points(tuple(items), kind="words")]
 
 
 def quoted(row: Json) -> str:
@@ -282,8 +281,11 @@ def _decoration(published: PublishedObject, row: Json) -> tuple[str, ...]:
     )
 
 
-def threats(published: PublishedObject) -> list[Block]:
-    """What works against the original finish, the gravest first; nothing where nothing is known to."""
+def threats(published: PublishedObject, most: int | None = None) -> list[Block]:
+    """What works against the original finish, the gravest first; nothing where nothing is known to.
+
+    :param most: so many are told, and the others counted.
+    """
     rows = threats_told(published)
     if not rows:
         return []
@@ -294,9 +296,12 @@ def threats(published: PublishedObject) -> list[Block]:
             place=row.get("place") or "",
             place_name=_elsewhere(published, row.get("place")),
         )
-        for row in rows
+        for row in rows[:most]
     ]
-    return [Heading("What works against it", name="threats"), Points(tuple(items))]
+    found: list[Block] = [Heading("What works against it", name="threats"), Points(tuple(items))]
+    if len(items) < len(rows):
+        found.append(Sentence(f"{len(rows) - len(items)} more, in the history and the condition.", "aside"))
+    return found
 
 
 def certainty(published: PublishedObject) -> list[Block]:

@@ -5,18 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from collection.output.drawings.elevation import elevations, unplaced
-from collection.output.published_object import PublishedObject, newest
+from collection.output.published_object import PublishedObject
 from collection.output.site.glances import portrait
+from collection.output.tell import object_survival, object_work
+from collection.output.tell.blocks import as_data
 from collection.output.tell.lighting import View, views
 from collection.output.tell.state import (
-    advice_in_force,
     decorations_told,
     figures,
     finishes_told,
     listed_told,
     place_told,
     proposals_told,
-    threats_told,
     withheld_told,
 )
 from collection.records.codes import natural
@@ -33,8 +33,6 @@ ALONE = "not examined"
 def object_page(published: PublishedObject, to: Addresses) -> Json:
     """What the template of an object shows."""
     survival = published["survival"]
-    # What is proposed, and what was advised, stands above in its own words.
-    against = threats_told(published)
     whole = [row for row in published["pictures"] if (row.get("place") or "all") == "all" and not row.get("sample")]
     first = portrait(whole)
     shown = [view for view in views(whole) if not _is_portrait(view, first)]
@@ -44,8 +42,6 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
         "lead": f"{survival['sentence']}.",
         "figures": figures(survival),
         "portrait": first,
-        "advice": advice_in_force(published),
-        "hazards": newest(published["hazards"], "hazard"),
         "elevations": elevations(published),
         "outlined": drawn,
         "others": others,
@@ -53,10 +49,14 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
         "first_finish": finishes.pictures(published, 1),
         "life": published.figure("life"),
         "decorations": decorations_told(published),
-        "claims": newest(published["claims"], "claim"),
         "proposals": [{**row, "url": to.proposal(row["proposal"])} for row in proposals_told(published)],
-        "threats": against[:MOST_THREATS],
-        "more_threats": max(0, len(against) - MOST_THREATS),
+        "told": {
+            "advice": as_data(object_survival.advice(published)),
+            "hazards": as_data(object_work.hazards(published)),
+            "reserves": as_data(object_work.reserves(published)),
+            "claims": as_data(object_work.claims(published)),
+            "threats": as_data(object_survival.threats(published, MOST_THREATS)),
+        },
         "views": shown,
         # A picture that stands again below among its lights is told there in full.
         "portrait_again": any(row is first for view in shown for _, row in view.pictures),

@@ -95,7 +95,8 @@ def test_the_tests_stand_as_a_grid_of_what_each_coat_did(tram: Told) -> None:
 
 
 def test_cautions_stand_where_work_can_hurt(tram: Told) -> None:
-    now, found = "", {}
+    now = ""
+    found: dict[str, list[str]] = {}
     for block in tram["blocks"]:
         if block["block"] == "heading" and block["level"] == 1:
             now = block["text"]
