@@ -155,7 +155,7 @@ def advice(published: PublishedObject) -> list[Block]:
 
 def quoted(row: Json) -> str:
     """Advice in its author's words, with the reason given for it."""
-    return ended(f"“{row['what']}”") + (f" {ended(row['why'])}" if row.get("why") else "")
+    return f"“{ended(row['what'])}”" + (f" {ended(row['why'])}" if row.get("why") else "")
 
 
 def _elsewhere(published: PublishedObject, code: str | None) -> str:

@@ -91,7 +91,7 @@ def test_each_object_has_its_sentence_what_was_done_and_what_was_advised(two_sur
     door = said_of(told_survey(two_surveys, "B20"), "Door (D-1)")
     assert "No place has been looked at for original finish." in door
     assert "1 sample read" in door
-    for said in ('"Done"', "Work W20", '"Done since the survey before"', "Work W15", "“Leave it”", '"Advised"'):
+    for said in ('"Done"', "Work W20", '"Done since the survey before"', "Work W15", "“Leave it.”", '"Advised"'):
         assert said in door
     assert "W90" not in door
     assert "W10" not in door
