@@ -40,6 +40,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "decide": ("proposals", "Approve, refuse or defer a proposal, with reasons."),
     "publish": ("site", "Write the read-only site."),
     "serve": ("site", "Open a published site."),
+    "report": ("report", "The report of an object, or of a survey, on paper."),
     "collection": ("collection", "Whose collection this is: show it, or say it."),
     "export": ("export", "Write the whole database out: as CSV, or as survey packages that make it again."),
     "demo": ("demo", "The invented sample survey, from package to published site."),

@@ -24,8 +24,9 @@ from collection.output.published_object import PublishedObject
 from collection.output.site.comparisons import pairs
 from collection.output.site.filed_object import published_object
 from collection.output.site.whole_records import whole_records
+from collection.output.tell import wording
 from collection.values.spoken_dates import in_words
-from firstcoat_site import queries, wording
+from firstcoat_site import queries
 
 if TYPE_CHECKING:
     from datasette.app import Datasette

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -165,6 +165,21 @@ def told_object(
     )
     (stored,) = stored_objects.objects(connection, [shown])
     return ComputedObjects(connection, task).told(stored)[1]
+
+
+def told_without_pictures(
+    connection: sqlite3.Connection, codes: Iterable[str], audience: Audience
+) -> Iterator[PublishedObject]:
+    """Objects straight from the database, one at a time, as they would be published but without files; those that are
+    not for this audience are left out."""
+    everyone = frozenset(stored_objects.objects_for(audience, connection))
+    surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
+    newest = stored_objects.newest_change(connection)
+    day = newest["at"][:10] if newest else ""
+    for stored in stored_objects.objects(connection, [code for code in codes if code in everyone]):
+        public = rows_for(audience, stored.rows, everyone)
+        document = object_document(stored, public, surveys, {}, {}, audience=audience, on=day)
+        yield PublishedObject(document, kept_figures)
 
 
 def state_of(connection: sqlite3.Connection) -> tuple[int, str] | None:

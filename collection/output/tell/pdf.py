@@ -40,6 +40,18 @@ def can_print() -> bool:
     return all((font_source_sans_pro, fontTools, typst))
 
 
+def need_press() -> None:
+    """Asked before the work begins.
+
+    :raises CouldNot: where the extra is not installed.
+    """
+    if not can_print():
+        raise CouldNot(
+            "Reports and tags need the extra `report`, which is not installed. Install it with: "
+            "pip install 'firstcoat[report]'. Nothing was written."
+        )
+
+
 def pdf(template: str, told: Mapping[str, Any], *, day: str, pictures: Path | None = None) -> bytes:
     """One document.
 
@@ -48,11 +60,7 @@ def pdf(template: str, told: Mapping[str, Any], *, day: str, pictures: Path | No
     :param day: YYYY-MM-DD, which the file gives as its date; empty where no day is known.
     :raises CouldNot: where the extra is not installed.
     """
-    if not can_print():
-        raise CouldNot(
-            "Reports and tags need the extra `report`, which is not installed. Install it with: "
-            "pip install 'firstcoat[report]'. Nothing was written."
-        )
+    need_press()
     return _press().printed(template, told, day or "1970-01-01", pictures)
 
 
