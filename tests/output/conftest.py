@@ -36,16 +36,16 @@ def staff_site(filled_in: Path, tmp_path_factory: pytest.TempPathFactory) -> Pat
 
 
 @pytest.fixture(scope="session")
-def harbour(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def harbour_pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The published site of both surveys; the database lies beside it as `harbour.db`. For reading only."""
     return harbour_site(tmp_path_factory.mktemp("harbour"))
 
 
 @pytest.fixture(scope="session")
-def exported(harbour: Path) -> Exported:
+def exported(harbour_pages: Path) -> Exported:
     """The same collection as linked data for the public, with its address."""
-    folder = harbour.parent / "linked"
-    export_linked_art(harbour.parent / "harbour.db", folder, address=HOST)
+    folder = harbour_pages.parent / "linked"
+    export_linked_art(harbour_pages.parent / "harbour.db", folder, address=HOST)
     texts = {path.name: path.read_text("utf-8") for path in sorted((folder / "objects").iterdir())}
     return Exported(folder, texts)
 

@@ -39,9 +39,9 @@ def read(site: Path, code: str) -> tuple[dict, Graph, URIRef]:
     return document.json(), graph(linked.text), URIRef(HOST + own[1:])
 
 
-def test_every_object_carries_each_of_its_records_once(harbour: Path) -> None:
-    for code in codes(harbour)[:5]:
-        document, found, own = read(harbour, code)
+def test_every_object_carries_each_of_its_records_once(harbour_pages: Path) -> None:
+    for code in codes(harbour_pages)[:5]:
+        document, found, own = read(harbour_pages, code)
         assert (own, RDF.type, C["E22_Human-Made_Object"]) in found
         assert found.value(own, RDFS.label) == Literal(document["title"])
         for prop, kind, wanted in (
@@ -76,8 +76,8 @@ def number_of(found: Graph, thing: Any) -> str:
     return str(found.value(number, C.P190_has_symbolic_content))
 
 
-def test_thicknesses_and_dates_come_back_as_they_are(harbour: Path) -> None:
-    document, found, own = read(harbour, "OHM-1962-7")
+def test_thicknesses_and_dates_come_back_as_they_are(harbour_pages: Path) -> None:
+    document, found, own = read(harbour_pages, "OHM-1962-7")
     told = Counter(float(str(value)) for value in found.objects(None, C.P90_has_value))
     coats = [coat for row in document["samples"] for coat in row["layers"]]
     assert told == Counter(
@@ -101,9 +101,9 @@ def test_thicknesses_and_dates_come_back_as_they_are(harbour: Path) -> None:
                 assert str(day)[:10] == bounds(text)[end]
 
 
-def test_whose_collection_it_is_and_how_its_records_may_be_used_go_along(harbour: Path) -> None:
+def test_whose_collection_it_is_and_how_its_records_may_be_used_go_along(harbour_pages: Path) -> None:
     """The holding is named, not owned: who owns an object is private. The licence is that of the records."""
-    document, found, own = read(harbour, "OHM-1962-7")
+    document, found, own = read(harbour_pages, "OHM-1962-7")
     (holding,) = found.subjects(RDF.type, C["E78_Curated_Holding"])
     assert (own, C.P46i_forms_part_of, holding) in found
     assert found.value(holding, RDF.type) == C["E78_Curated_Holding"]
@@ -135,35 +135,35 @@ def test_any_document_is_a_graph_and_its_title_survives(document: Any, address: 
 
 
 @pytest.mark.slow
-def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(harbour: Path, tmp_path: Path) -> None:
-    site = make_datasette(harbour, threads=0, address=HOST)
-    listed, said = get(harbour, "/sitemap.xml", "/robots.txt", datasette=site)
+def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(harbour_pages: Path, tmp_path: Path) -> None:
+    site = make_datasette(harbour_pages, threads=0, address=HOST)
+    listed, said = get(harbour_pages, "/sitemap.xml", "/robots.txt", datasette=site)
     urls = re.findall(r"<loc>([^<]+)</loc>", listed.text)
     assert len(urls) == len(set(urls))
-    assert {f"{HOST}object/{tilde_encode(code)}" for code in codes(harbour)} <= set(urls)
-    assert [r.status_code for r in get(harbour, *(url.removeprefix(HOST[:-1]) for url in urls), datasette=site)] == [
+    assert {f"{HOST}object/{tilde_encode(code)}" for code in codes(harbour_pages)} <= set(urls)
+    assert [r.status_code for r in get(harbour_pages, *(url.removeprefix(HOST[:-1]) for url in urls), datasette=site)] == [
         200
     ] * len(urls)
     assert f"Sitemap: {HOST}sitemap.xml" in said.text
     assert "Disallow: /before" in said.text
-    nowhere = make_datasette(harbour, threads=0)
-    assert [r.status_code for r in get(harbour, "/sitemap.xml", "/robots.txt", datasette=nowhere)] == [404, 200]
-    (split,) = get(harbour, "/sitemap-2.xml", datasette=site)
+    nowhere = make_datasette(harbour_pages, threads=0)
+    assert [r.status_code for r in get(harbour_pages, "/sitemap.xml", "/robots.txt", datasette=nowhere)] == [404, 200]
+    (split,) = get(harbour_pages, "/sitemap-2.xml", datasette=site)
     assert split.status_code == 404
 
 
-def test_a_map_that_is_too_long_is_split(harbour: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_map_that_is_too_long_is_split(harbour_pages: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """However it is split, every page stands in one of the parts, once."""
     from firstcoat_site import feed_routes
 
-    site = make_datasette(harbour, threads=0, address=HOST)
-    (whole,) = get(harbour, "/sitemap.xml", datasette=site)
+    site = make_datasette(harbour_pages, threads=0, address=HOST)
+    (whole,) = get(harbour_pages, "/sitemap.xml", datasette=site)
     monkeypatch.setattr(feed_routes, "PER_MAP", 100)
-    (index,) = get(harbour, "/sitemap.xml", datasette=site)
+    (index,) = get(harbour_pages, "/sitemap.xml", datasette=site)
     parts = [url.removeprefix(HOST[:-1]) for url in re.findall(r"<loc>([^<]+)</loc>", index.text)]
     assert parts[0] == "/sitemap-1.xml"
     found = [
-        url for answer in get(harbour, *parts, datasette=site) for url in re.findall(r"<loc>([^<]+)</loc>", answer.text)
+        url for answer in get(harbour_pages, *parts, datasette=site) for url in re.findall(r"<loc>([^<]+)</loc>", answer.text)
     ]
     assert found == re.findall(r"<loc>([^<]+)</loc>", whole.text)
     assert len(parts) == -(-len(found) // 100)

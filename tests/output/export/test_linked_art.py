@@ -22,19 +22,19 @@ from collection.output.site.serve import make_datasette
 HOST = "https://collection.example/"
 
 
-def test_the_site_gives_the_very_documents_of_the_export(harbour: Path, exported: Exported) -> None:
-    served = make_datasette(harbour, threads=0, address=HOST)
-    known = codes(harbour)
-    found = get(harbour, *(f"/object/{tilde_encode(code)}.jsonld" for code in known), datasette=served)
+def test_the_site_gives_the_very_documents_of_the_export(harbour_pages: Path, exported: Exported) -> None:
+    served = make_datasette(harbour_pages, threads=0, address=HOST)
+    known = codes(harbour_pages)
+    found = get(harbour_pages, *(f"/object/{tilde_encode(code)}.jsonld" for code in known), datasette=served)
     for code, answer in zip(known, found, strict=True):
         assert answer.headers["content-type"].startswith("application/ld+json")
         assert answer.json() == json.loads(exported.texts[f"{tilde_encode(code)}.jsonld"]), code
     assert len(exported.texts) == len(known)
 
 
-def test_without_an_address_ids_are_names_on_the_site_too(harbour: Path, tmp_path: Path) -> None:
-    export_linked_art(harbour.parent / "harbour.db", tmp_path / "out")
-    (answer,) = get(harbour, "/object/OHM-1962-7.jsonld", datasette=make_datasette(harbour, threads=0))
+def test_without_an_address_ids_are_names_on_the_site_too(harbour_pages: Path, tmp_path: Path) -> None:
+    export_linked_art(harbour_pages.parent / "harbour.db", tmp_path / "out")
+    (answer,) = get(harbour_pages, "/object/OHM-1962-7.jsonld", datasette=make_datasette(harbour_pages, threads=0))
     document = json.loads((tmp_path / "out" / "objects" / "OHM-1962-7.jsonld").read_text("utf-8"))
     assert answer.json() == document
     assert document["id"].startswith("urn:uuid:")
@@ -86,8 +86,8 @@ def test_names_are_in_it_where_they_are_asked_for_and_staff_have_everything(fill
     assert b"staff only" in (tmp_path / "staff" / "README.txt").read_bytes()
 
 
-def test_the_command_says_what_was_written(harbour: Path, tmp_path: Path, capsys: Any) -> None:
-    db = str(harbour.parent / "harbour.db")
+def test_the_command_says_what_was_written(harbour_pages: Path, tmp_path: Path, capsys: Any) -> None:
+    db = str(harbour_pages.parent / "harbour.db")
     assert run(["export", db, str(tmp_path / "out"), "--as", "linked-art", "--address", HOST]) == 0
     said = capsys.readouterr().out
     assert "14 objects as JSON-LD" in said
@@ -97,15 +97,15 @@ def test_the_command_says_what_was_written(harbour: Path, tmp_path: Path, capsys
 
 
 @pytest.mark.parametrize("more", [["--audience", "public"], ["--names"], ["--address", HOST]])
-def test_the_other_forms_are_always_whole(harbour: Path, tmp_path: Path, capsys: Any, more: list[str]) -> None:
+def test_the_other_forms_are_always_whole(harbour_pages: Path, tmp_path: Path, capsys: Any, more: list[str]) -> None:
     """Nobody should take a whole export for a public one because it was asked to be."""
-    db = str(harbour.parent / "harbour.db")
+    db = str(harbour_pages.parent / "harbour.db")
     assert run(["export", db, str(tmp_path / "out"), "--as", "csv", *more]) == 2
     assert "--as linked-art" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
 
 
-def test_what_is_no_address_is_refused(harbour: Path, tmp_path: Path) -> None:
+def test_what_is_no_address_is_refused(harbour_pages: Path, tmp_path: Path) -> None:
     with pytest.raises(WrongCommand, match="https://host/"):
-        export_linked_art(harbour.parent / "harbour.db", tmp_path / "out", address="collection.example")
+        export_linked_art(harbour_pages.parent / "harbour.db", tmp_path / "out", address="collection.example")
     assert not (tmp_path / "out").exists()
