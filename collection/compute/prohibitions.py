@@ -62,7 +62,7 @@ SAMPLES_NAMED = 3
 """So many samples are named behind a prohibition: those where least lies over the original finish."""
 _VERBS = {
     "abrade": "sand",
-    "heat": "burn off or heat",
+    "heat": "burn off",
     "steam": "steam",
     "laser": "use a laser",
     "dry ice": "blast with dry ice",
@@ -383,10 +383,9 @@ def _over(case: Case, sample: Sample) -> tuple[float, str, str] | None:
         return 0.0, key, f"At {place} the original finish is the surface"
     known = [layer.thickness_um for layer in over if layer.thickness_um is not None]
     depth = sum(known) + 100.0 * (len(over) - len(known))
-    later = counted(len(over), "later coat")
-    if len(known) == len(over):
-        return depth, key, f"At {place} {later} over the original finish measure {figure(depth / 1000)} mm"
-    return depth, key, f"At {place} {later} over the original finish"
+    measured = f", {figure(depth / 1000)} mm" if len(known) == len(over) else ""
+    lie = "lies" if len(over) == 1 else "lie"
+    return depth, key, f"At {place} only {counted(len(over), 'later coat')}{measured} {lie} over the original finish"
 
 
 def _joined(names: Iterable[str]) -> str:
