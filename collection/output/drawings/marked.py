@@ -5,16 +5,19 @@ Letters and lines are measured in shares of the drawing's width, so that they ar
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
+from math import dist
 
-from collection.output.drawings.elevation import Elevation
+from collection.output.drawings.elevation import Elevation, holds
 from collection.output.drawings.text import TYPE
 
 UNDER, OPEN = "under", "open"
 _LETTER, _LINE, _TILE = 0.062, 0.005, 0.032
 """Shares of the longer side of the drawing; of its side a tile of the hatching is one."""
+_DISC, _STEPS = 0.72, 10
+"""The radius of the disc behind a number, in letters; and so many steps a place is wide and tall when looking for room."""
 _HATCHES = {UNDER: "M-1 1 1-1M-1 9 9-1M7 9 9 7", OPEN: "M-1 1 1-1M-1 9 9-1M7 9 9 7M-1 7 1 9M-1-1 9 9M7-1 9 1"}
 
 
@@ -37,6 +40,7 @@ def draw_marked(view: Elevation, marks: Mapping[str, Mark], *, name: str, backgr
     side = max(width, height)
     letter, line = side * _LETTER, side * _LINE
     shown = [shape for shape in view.shapes if shape.code in marks]
+    spots = _spots([shape.points for shape in shown], letter * _DISC * 2.1)
     box = f'x="{left:g}" y="{top:g}" width="{width:g}" height="{height:g}"'
     ground = (
         f'<image href="@picture/{escape(view.file)}" {box}/>'
@@ -51,12 +55,9 @@ def draw_marked(view: Elevation, marks: Mapping[str, Mark], *, name: str, backgr
             f'</defs><path fill="#fff" d="M{left:g} {top:g}h{width:g}v{height:g}h{-width:g}Z"/>',
             ground,
             f'<g stroke="#000" stroke-width="{line:g}" stroke-linejoin="round">',
-            *(
-                f'<polygon points="{shape.points}" fill="url(#{name}-{marks[shape.code].hatch})"/>'
-                for shape in shown
-            ),
+            *(f'<polygon points="{shape.points}" fill="url(#{name}-{marks[shape.code].hatch})"/>' for shape in shown),
             "</g>",
-            *(_number(marks[shape.code].number, shape.points, letter, line) for shape in shown),
+            *(_number(marks[shape.code].number, *spot, letter, line) for shape, spot in zip(shown, spots, strict=True)),
             "</svg>",
         ]
     )
@@ -70,12 +71,29 @@ def _hatch(hatch: str, name: str, side: float) -> str:
     )
 
 
-def _number(number: int, points: str, letter: float, line: float) -> str:
-    """A place's number on a white disc in the middle of the place."""
-    corners = [tuple(map(float, corner.split(","))) for corner in points.split()]
-    across, down = zip(*corners, strict=True)
-    x, y = (min(across) + max(across)) / 2, (min(down) + max(down)) / 2
+def _number(number: int, x: float, y: float, letter: float, line: float) -> str:
+    """A place's number on a white disc."""
     return (
-        f'<circle cx="{x:g}" cy="{y:g}" r="{letter * 0.72:g}" fill="#fff" stroke="#000" stroke-width="{line:g}"/>'
+        f'<circle cx="{x:g}" cy="{y:g}" r="{letter * _DISC:g}" fill="#fff" stroke="#000" stroke-width="{line:g}"/>'
         f'<text x="{x:g}" y="{y + letter * 0.36:g}" text-anchor="middle" fill="#000">{number}</text>'
     )
+
+
+def _spots(outlines: Sequence[str], wanted: float) -> list[tuple[float, float]]:
+    """Where the number of each place stands: in the place, clear of the numbers before it, as near its middle as that
+    goes."""
+    found: list[tuple[float, float]] = []
+    for points in outlines:
+        corners = [(float(x), float(y)) for x, y in (corner.split(",") for corner in points.split())]
+        across, down = zip(*corners, strict=True)
+        left, top, wide, tall = min(across), min(down), max(across) - min(across), max(down) - min(down)
+        middle = (left + wide / 2, top + tall / 2)
+        grid = ((left + wide * i / _STEPS, top + tall * j / _STEPS) for i in range(1, _STEPS) for j in range(1, _STEPS))
+        ways = [way for way in grid if holds(corners, *way)] or [middle]
+
+        def clear(way: tuple[float, float]) -> tuple[float, float]:
+            room = min((dist(way, other) for other in found), default=wanted)
+            return -min(room, wanted), dist(way, middle)
+
+        found.append(min(ways, key=clear))
+    return found

@@ -16,7 +16,16 @@ Json = dict[str, Any]
 MODULE_MM, BORDER = 0.8, 4
 """The side of a module of the code, and the white around it in modules: read from prints blurred by a quarter of a
 millimetre. Border from ISO/IEC 18004, from memory."""
-_LONGEST = {"title": 90, "name": 44, "beside": 150, "words": 64, "why": 150, "not_examined": 170, "hazards": 120, "ask": 130}
+_LONGEST = {
+    "title": 90,
+    "name": 44,
+    "beside": 150,
+    "words": 64,
+    "why": 150,
+    "not_examined": 170,
+    "hazards": 120,
+    "ask": 130,
+}
 """So many signs of each text go on a tag; what is cut ends in a mark."""
 
 
@@ -62,10 +71,11 @@ def as_printed(published: PublishedObject, told: Json, sheet: bool, pictures: Pa
 
 
 def _drawing(published: PublishedObject, told: Json, pictures: Path | None) -> Json | None:
-    view = chosen_view(published, [row["place"] for row in told["places"]])
+    marks = marks_of(told)
+    view = chosen_view(published, list(marks))
     if view is None or told["drawing"] is None:
         return None
-    svg = draw_marked(view, marks_of(told), name="tag", background=pictures is not None)
+    svg = draw_marked(view, marks, name="tag", background=pictures is not None)
     return {"svg": svg, "alt": told["drawing"]["alt"], "wide": view.box[2] / view.box[3]}
 
 

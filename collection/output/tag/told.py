@@ -49,7 +49,11 @@ def tag_told(published: PublishedObject, about: Mapping[str, str | None]) -> Jso
     places = _places(published)
     under, open_, remains = (places.get(state, []) for state in (COVERED, EXPOSED, FRAGMENTARY))
     page = page_of(published, about.get("collection_address"))
-    marked = [*under, *remains, *open_]
+    surviving = [*under, *remains, *open_]
+    view = chosen_view(published, surviving)
+    drawn = {shape.code for shape in view.shapes} if view else set()
+    on_it = [code for code in surviving if code in drawn][:MARKED]
+    beside_it = [code for code in surviving if code not in on_it][: MARKED - len(on_it)]
     return {
         "format": 1,
         "object": published.code,
@@ -57,11 +61,16 @@ def tag_told(published: PublishedObject, about: Mapping[str, str | None]) -> Jso
         "main": _main(places),
         "beside": _beside(published, places),
         "places": [
-            {"number": n, "place": code, "name": published.name_of(code) or code, "state": published.states[code]["state"]}
-            for n, code in enumerate(marked[:MARKED], 1)
+            {
+                "number": n if code in on_it else None,
+                "place": code,
+                "name": published.name_of(code) or code,
+                "state": published.states[code]["state"],
+            }
+            for n, code in enumerate([*on_it, *beside_it], 1)
         ],
-        "more_places": max(0, len(marked) - MARKED),
-        "drawing": _drawing(published, marked[:MARKED]),
+        "more_places": len(surviving) - len(on_it) - len(beside_it),
+        "drawing": _drawing(published, view, on_it),
         "not_examined": _not_examined(published, places),
         "donts": [_dont(published, each) for each in prohibitions(published.case, published["changed_on"])[:DONTS]],
         "hazards": _hazards(published),
@@ -98,7 +107,9 @@ def chosen_view(published: PublishedObject, marked: Sequence[str]) -> Elevation 
 def marks_of(told: Mapping[str, Any]) -> dict[str, Mark]:
     """The marks of a tag's places on its drawing, by their codes."""
     return {
-        row["place"]: Mark(OPEN if row["state"] == EXPOSED else UNDER, row["number"]) for row in told["places"]
+        row["place"]: Mark(OPEN if row["state"] == EXPOSED else UNDER, row["number"])
+        for row in told["places"]
+        if row["number"] is not None
     }
 
 
@@ -156,18 +167,16 @@ def _some(names: Sequence[str]) -> str:
     return "; ".join(names) if left <= 0 else f"{'; '.join(names[:NAMED])}; and {left} more"
 
 
-def _drawing(published: PublishedObject, marked: Sequence[str]) -> Json | None:
+def _drawing(published: PublishedObject, view: Elevation | None, shown: Sequence[str]) -> Json | None:
     """Which drawing is shown and what is marked on it: corrected outlines make a tag out of date like any word."""
-    view = chosen_view(published, marked)
     if view is None:
         return None
-    shapes = {shape.code: shape for shape in view.shapes}
-    shown = [code for code in marked if code in shapes]
+    outlines = {shape.code: shape.points for shape in view.shapes}
     names = ", ".join(published.name_of(code) or code for code in shown)
     return {
         "title": view.title,
         "alt": f"Drawing: {view.title}. Marked on it: {names}.",
-        "outlines": [[code, shapes[code].points] for code in shown],
+        "outlines": [[code, outlines[code]] for code in shown],
     }
 
 

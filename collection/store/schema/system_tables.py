@@ -300,12 +300,18 @@ TAGS = Table(
             kind="integer",
         ),
         word("kind", words.TAG, "whether it is a tag or a small label"),
-        word("audience", words.AUDIENCE, "for whom it was printed: what it says is from the records that they may read"),
+        word(
+            "audience", words.AUDIENCE, "for whom it was printed: what it says is from the records that they may read"
+        ),
         digest("says_sha256", "the hash of what it says, its date and its address left out"),
         text("address", "the address in its code; blank where it has none", "TEXT", "RFC 3986"),
         StoredColumn("told_on", "TEXT NOT NULL CHECK (told_on <> '')", "the day that it gives as its date", kind="day"),
         StoredColumn(
-            "hangs_at", "TEXT NOT NULL CHECK (trim(hangs_at) <> '')", "where it hangs, in words", kind="text", private=True
+            "hangs_at",
+            "TEXT NOT NULL CHECK (trim(hangs_at) <> '')",
+            "where it hangs, in words",
+            kind="text",
+            private=True,
         ),
         StoredColumn(
             "hung_by", "TEXT NOT NULL CHECK (trim(hung_by) <> '')", "who hung it there", kind="person", private=True
