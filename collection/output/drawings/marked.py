@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from html import escape
 from math import dist
 
@@ -91,9 +92,13 @@ def _spots(outlines: Sequence[str], wanted: float) -> list[tuple[float, float]]:
         grid = ((left + wide * i / _STEPS, top + tall * j / _STEPS) for i in range(1, _STEPS) for j in range(1, _STEPS))
         ways = [way for way in grid if holds(corners, *way)] or [middle]
 
-        def clear(way: tuple[float, float]) -> tuple[float, float]:
-            room = min((dist(way, other) for other in found), default=wanted)
-            return -min(room, wanted), dist(way, middle)
-
-        found.append(min(ways, key=clear))
+        found.append(min(ways, key=partial(_clear, middle, tuple(found), wanted)))
     return found
+
+
+def _clear(
+    middle: tuple[float, float], taken: Sequence[tuple[float, float]], wanted: float, way: tuple[float, float]
+) -> tuple[float, float]:
+    """How little a spot lacks of the room that is wanted, and then how near the middle it is; the least is best."""
+    room = min((dist(way, other) for other in taken), default=wanted)
+    return -min(room, wanted), dist(way, middle)
