@@ -43,6 +43,7 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
         "portrait": first,
         "advice": advice(published),
         "hazards": newest(published["hazards"], "hazard"),
+        "tags": tags(published),
         "elevations": elevations(published),
         "outlined": drawn,
         "others": others,
@@ -77,6 +78,17 @@ def advice(published: PublishedObject) -> list[Json]:
         published["survival"]["as_of"],
     )
     return [{**rows[each.advice], "opposed": _opposed(each.against)} for each in found]
+
+
+def tags(published: PublishedObject) -> list[str]:
+    """A sentence for each tag that hangs on it, and whether it still holds; where it hangs is in the staff's file alone."""
+    says = {True: "; it says what is known today", False: "; it is out of date", None: ""}
+    return [
+        f"A {row['kind']} hangs on it since {in_words(row['hung_on'])}"
+        + (f" ({row['hangs_at']}; hung by {row['hung_by']})" if row.get("hangs_at") else "")
+        + f"{says[row['up_to_date']]}."
+        for row in published.get("tags", ())
+    ]
 
 
 def _opposed(against: str | None) -> str:
