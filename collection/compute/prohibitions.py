@@ -284,7 +284,13 @@ def _harm(trial: Trial, cleared: Iterable[Trial]) -> _Harm:
     if not blamed:
         return _Harm(trial, (f"mixture of {_joined(name for name, _ in agent.liquids)}",), (), frozenset())
     kinds = [beside for members, beside in _KINDS if members & set(blamed)]
-    others = [(said, liquids) for beside in kinds for said, liquids in beside if not _cleared(same, liquids)]
+    # What the test did is not taken back by a milder one of the same liquid.
+    others = [
+        (said, liquids)
+        for beside in kinds
+        for said, liquids in beside
+        if not _cleared(same, liquids.difference(blamed))
+    ]
     named = tuple(dict.fromkeys(_SPOKEN.get(name, name) for name in blamed))
     extra = tuple(dict.fromkeys(said for said, _ in others if said not in named))
     return _Harm(trial, named, extra, frozenset(blamed).union(*(liquids for _, liquids in others)))
@@ -383,7 +389,7 @@ def _over(case: Case, sample: Sample) -> tuple[float, str, str] | None:
         return 0.0, key, f"At {place} the original finish is the surface"
     known = [layer.thickness_um for layer in over if layer.thickness_um is not None]
     depth = sum(known) + 100.0 * (len(over) - len(known))
-    measured = f", {figure(depth / 1000)} mm" if len(known) == len(over) else ""
+    measured = f" ({figure(depth / 1000)} mm)" if len(known) == len(over) else ""
     lie = "lies" if len(over) == 1 else "lie"
     return depth, key, f"At {place} only {counted(len(over), 'later coat')}{measured} {lie} over the original finish"
 
