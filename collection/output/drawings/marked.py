@@ -81,19 +81,18 @@ def _number(number: int, x: float, y: float, letter: float, line: float) -> str:
 
 
 def _spots(outlines: Sequence[str], wanted: float) -> list[tuple[float, float]]:
-    """Where the number of each place stands: in the place, clear of the numbers before it, as near its middle as that
-    goes."""
+    """Where the number of each place stands: in the place, clear of other numbers, as near its middle as that goes. Small
+    places, which come after the larger ones they lie on, choose first."""
     found: list[tuple[float, float]] = []
-    for points in outlines:
+    for points in reversed(outlines):
         corners = [(float(x), float(y)) for x, y in (corner.split(",") for corner in points.split())]
         across, down = zip(*corners, strict=True)
         left, top, wide, tall = min(across), min(down), max(across) - min(across), max(down) - min(down)
         middle = (left + wide / 2, top + tall / 2)
         grid = ((left + wide * i / _STEPS, top + tall * j / _STEPS) for i in range(1, _STEPS) for j in range(1, _STEPS))
         ways = [way for way in grid if holds(corners, *way)] or [middle]
-
         found.append(min(ways, key=partial(_clear, middle, tuple(found), wanted)))
-    return found
+    return found[::-1]
 
 
 def _clear(

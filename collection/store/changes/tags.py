@@ -19,7 +19,7 @@ from collection.store.base import names
 from collection.store.changes.change import Where, change, transaction
 from collection.store.schema.system_tables import TAGS
 
-HANG, TAKE_OFF = "hang a tag", "take off a tag"
+HANG, TAKE_OFF = "hang tag", "take off tag"
 """What such changes are called."""
 _COLUMNS = tuple(column.name for column in TAGS.columns)
 
