@@ -44,9 +44,9 @@ def test_what_was_hung_stays_when_it_came_off(desk: Path) -> None:
 
 
 def test_what_cannot_be_is_refused_and_changes_nothing(desk: Path) -> None:
-    for wrong in ({"hangs_at": " "}, {"hung_by": ""}, {"hung_on": "May 2026"}):
+    for wrong in (replace(HUNG, hangs_at=" "), replace(HUNG, hung_by=""), replace(HUNG, hung_on="May 2026")):
         with pytest.raises(WrongCommand):
-            hang(desk, replace(HUNG, **wrong))
+            hang(desk, wrong)
     with pytest.raises(WrongCommand, match="No tag hangs on T1"):
         take_off(desk, "T1", None, "2026-06-01", BY)
     hang(desk, HUNG)

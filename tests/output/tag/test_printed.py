@@ -61,11 +61,14 @@ def text_of(pdf: bytes) -> str:
         for page in document.pages:
             fonts = {name: _signs(font) for name, font in page.Resources.Font.items()}
             signs: dict[int, str] = {}
-            for words, operator in pikepdf.parse_content_stream(page):
-                if str(operator) == "Tf":
+            for told in pikepdf.parse_content_stream(page):
+                if isinstance(told, pikepdf.ContentStreamInlineImage):
+                    continue
+                words, operator = told.operands, str(told.operator)
+                if operator == "Tf":
                     signs = fonts[str(words[0])]
-                elif str(operator) in ("Tj", "TJ"):
-                    parts = words[0] if str(operator) == "TJ" else [words[0]]
+                elif operator in ("Tj", "TJ"):
+                    parts = words[0] if operator == "TJ" else [words[0]]
                     for part in parts:
                         if isinstance(part, pikepdf.String):
                             raw = bytes(part)
