@@ -185,7 +185,7 @@ def _say_one(made: Tag, as_json: bool) -> None:
         say({"format": 1, **asdict(made)})
     elif made.hangs:
         click.echo(
-            f"{made.object}: {made.kind} {made.number} hangs since {in_words(made.hung_on)}: {made.hangs_at} "
+            f"{made.object}: {made.kind} {made.number} has hung since {in_words(made.hung_on)}: {made.hangs_at} "
             f"(change {made.change})."
         )
     else:

@@ -58,9 +58,9 @@ def test_the_public_is_told_that_one_hangs_and_whether_it_holds(db: Path, tmp_pa
     site = tmp_path / "site"
     publish(db, site)
     first, second, third, risks = get(site, "/object/D1", "/object/D2", "/object/D3", "/at-risk.json")
-    assert f"A tag hangs on it since {SINCE}; it says what is known today." in first.text
-    assert f"A tag hangs on it since {SINCE}; it is out of date." in second.text
-    assert "hangs on it" not in third.text
+    assert f"A tag has hung on it since {SINCE}; it says what is known today." in first.text
+    assert f"A tag has hung on it since {SINCE}; it is out of date." in second.text
+    assert "hung on it" not in third.text
     reasons = {row["object"]: [threat["message"] for threat in row["threats"]] for row in risks.json()["objects"]}
     assert reasons == {"D2": ["The tag that hangs on it no longer says what is known."]}
     everything = b"".join(path.read_bytes() for path in site.rglob("*") if path.is_file())
@@ -75,7 +75,9 @@ def test_staff_are_told_where_and_what_is_missing(db: Path, tmp_path: Path) -> N
     site = tmp_path / "site"
     publish(db, site, staff=True)
     first, risks = get(site, "/object/D1", "/at-risk.json")
-    where = f"A tag hangs on it since {SINCE} (SECRETPLACE of D1; hung by PERSONHANGER); it says what is known today."
+    where = (
+        f"A tag has hung on it since {SINCE} (SECRETPLACE of D1; hung by PERSONHANGER); it says what is known today."
+    )
     assert where in first.text
     reasons = {row["object"]: [threat["message"] for threat in row["threats"]] for row in risks.json()["objects"]}
     assert reasons == {

@@ -134,7 +134,7 @@ def take_off(db: Where, object_code: str, number: int | None, on: str, by: str) 
         ((tag, row),) = hanging
         day = _day(on)
         if day < tag.hung_on:
-            raise WrongCommand(f"That tag hangs since {tag.hung_on}; it cannot have come off on {day}.")
+            raise WrongCommand(f"That tag has hung since {tag.hung_on}; it cannot have come off on {day}.")
         _write(connection, replace(row, taken_off_on=day), by, TAKE_OFF)
         return replace(tag, taken_off_on=day)
 

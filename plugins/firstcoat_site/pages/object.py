@@ -84,7 +84,7 @@ def tags(published: PublishedObject) -> list[str]:
     """A sentence for each tag that hangs on it, and whether it still holds; where it hangs is in the staff's file alone."""
     says = {True: "; it says what is known today", False: "; it is out of date", None: ""}
     return [
-        f"A {row['kind']} hangs on it since {in_words(row['hung_on'])}"
+        f"A {row['kind']} has hung on it since {in_words(row['hung_on'])}"
         + (f" ({row['hangs_at']}; hung by {row['hung_by']})" if row.get("hangs_at") else "")
         + f"{says[row['up_to_date']]}."
         for row in published.get("tags", ())
