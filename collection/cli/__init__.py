@@ -41,6 +41,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "publish": ("site", "Write the read-only site."),
     "serve": ("site", "Open a published site."),
     "report": ("report", "The report of an object, or of a survey, on paper."),
+    "tag": ("tags", "The tag to hang on an object: what survives under here, and what not to do."),
+    "tags": ("tags", "Which tags hang where, which are out of date, and where one is missing."),
     "collection": ("collection", "Whose collection this is: show it, or say it."),
     "export": ("export", "Write the whole database out: as CSV, or as survey packages that make it again."),
     "demo": ("demo", "The invented sample survey, from package to published site."),

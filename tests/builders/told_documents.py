@@ -28,7 +28,7 @@ def document_of(rows: Sequence[Record], survey: Record, audience: Audience, list
         told = {**row.model_dump(), "survey": survey.model_dump()["code"], "from_row": number, "live": True}
         stored.setdefault(type(row).sheet, []).append(told)
     own = next(row for row in rows if isinstance(row, Object))
-    found = StoredObject(code, stored, lambda: facts_of(own, rows), [], [], [], {}, list(listed), "2026-01-01")
+    found = StoredObject(code, stored, lambda: facts_of(own, rows), [], [], [], {}, list(listed), "2026-01-01", [])
     public = rows_for(audience, stored, frozenset({code}))
     files = {
         sheet: {f"{code}/{row[name]}": f"{at}.png" for at, row in enumerate(public.rows.get(sheet, ()))}

@@ -135,15 +135,17 @@ def test_any_document_is_a_graph_and_its_title_survives(document: Any, address: 
 
 
 @pytest.mark.slow
-def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(harbour_pages: Path, tmp_path: Path) -> None:
+def test_the_site_map_names_every_object_and_the_crawlers_file_names_the_map(
+    harbour_pages: Path, tmp_path: Path
+) -> None:
     site = make_datasette(harbour_pages, threads=0, address=HOST)
     listed, said = get(harbour_pages, "/sitemap.xml", "/robots.txt", datasette=site)
     urls = re.findall(r"<loc>([^<]+)</loc>", listed.text)
     assert len(urls) == len(set(urls))
     assert {f"{HOST}object/{tilde_encode(code)}" for code in codes(harbour_pages)} <= set(urls)
-    assert [r.status_code for r in get(harbour_pages, *(url.removeprefix(HOST[:-1]) for url in urls), datasette=site)] == [
-        200
-    ] * len(urls)
+    assert [
+        r.status_code for r in get(harbour_pages, *(url.removeprefix(HOST[:-1]) for url in urls), datasette=site)
+    ] == [200] * len(urls)
     assert f"Sitemap: {HOST}sitemap.xml" in said.text
     assert "Disallow: /before" in said.text
     nowhere = make_datasette(harbour_pages, threads=0)
@@ -163,7 +165,9 @@ def test_a_map_that_is_too_long_is_split(harbour_pages: Path, monkeypatch: pytes
     parts = [url.removeprefix(HOST[:-1]) for url in re.findall(r"<loc>([^<]+)</loc>", index.text)]
     assert parts[0] == "/sitemap-1.xml"
     found = [
-        url for answer in get(harbour_pages, *parts, datasette=site) for url in re.findall(r"<loc>([^<]+)</loc>", answer.text)
+        url
+        for answer in get(harbour_pages, *parts, datasette=site)
+        for url in re.findall(r"<loc>([^<]+)</loc>", answer.text)
     ]
     assert found == re.findall(r"<loc>([^<]+)</loc>", whole.text)
     assert len(parts) == -(-len(found) // 100)

@@ -6,7 +6,7 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -16,10 +16,11 @@ from collection.language.errors import WrongCommand
 from collection.output.drawings.figures import kept_figures
 from collection.output.published_object import PublishedObject
 from collection.output.site import stored_objects
-from collection.output.site.audience import Audience, PublicRows, Row, row_key, rows_for
+from collection.output.site.audience import PUBLIC, Audience, PublicRows, Row, row_key, rows_for
 from collection.output.site.comparisons import comparisons
 from collection.output.site.documents import object_document
 from collection.output.site.glances import best_picture, glance
+from collection.output.site.hanging_tags import about_collection, as_hanging, as_published, judged
 from collection.output.site.object_rows import ObjectRows, object_rows
 from collection.output.site.old_site import OldSite
 from collection.output.site.published_pictures import PublishedPictures
@@ -27,6 +28,7 @@ from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base.read import load_facts
+from collection.store.changes.tags import Tag, any_tags
 from collection.values.resources import schema_folder
 
 
@@ -102,6 +104,9 @@ class ComputedObjects:
             stored.changed_on,
             sorted([*key, sha256] for key, sha256 in stored.files.items()),
             [cell.as_json() for cell in stored.listed],
+            [astuple(tag) for tag in stored.tags],
+            self.about if stored.tags else None,
+            self.tags_used,
         ]
         return hashlib.sha256(json.dumps(read, ensure_ascii=False).encode()).hexdigest()
 
@@ -110,14 +115,61 @@ class ComputedObjects:
         found = self.connection.execute("SELECT hash FROM changes ORDER BY number LIMIT 1").fetchone()
         return None if found is None else found[0]
 
+    @cached_property
+    def about(self) -> dict[str, str | None]:
+        """Whose collection it is, which its tags say."""
+        return about_collection(self.connection)
+
+    @cached_property
+    def tags_used(self) -> bool:
+        """Whether readers are told of missing tags: staff of a collection that hangs some."""
+        return self.task.audience.is_staff and any_tags(self.connection)
+
     def told(self, stored: StoredObject) -> tuple[PublicRows, PublishedObject]:
         """An object's rows that are published, and its document; its pictures are put into the folder."""
         task = self.task
         public = rows_for(task.audience, stored.rows, task.everyone)
         shown = self.pictures.publish(stored, public)
         drawn = self.pictures.publish_drawings(stored, public)
-        document = object_document(stored, public, self.surveys, shown, drawn, audience=task.audience, on=task.day)
+        judgement = self.tags(stored)
+        document = object_document(
+            stored,
+            public,
+            self.surveys,
+            shown,
+            drawn,
+            audience=task.audience,
+            on=task.day,
+            hanging=as_hanging(stored.object, judgement),
+            tags=as_published(judgement, task.audience),
+            tags_used=self.tags_used,
+        )
         return public, PublishedObject(document, kept_figures)
+
+    def tags(self, stored: StoredObject) -> list[tuple[Tag, bool | None]]:
+        """The tags that hang on an object, and whether each says what is known. What one for staff says is not judged for
+        the public, who would learn that something held back has changed."""
+        words = {tag.audience for tag in stored.tags}
+        told = {word: self.for_tag(stored, word) for word in words if self.task.audience.is_staff or word == "public"}
+        return judged(stored.tags, told, self.about) if stored.tags else []
+
+    def for_tag(self, stored: StoredObject, word: str) -> PublishedObject | None:
+        """An object as its tag tells it to an audience: without pictures and proposals, of which a tag says nothing; None
+        where it is not for this audience."""
+        audience = Audience(word)
+        if stored.object not in (self.task.everyone if word == self.task.audience.word else self._public):
+            return None
+        public = rows_for(audience, stored.rows, self.task.everyone)
+        of_none = {sheet: rows for sheet, rows in public.rows.items() if not sheet.startswith("proposal")}
+        light = replace(public, rows=of_none)
+        drawn = self.pictures.publish_drawings(stored, light)
+        return PublishedObject(
+            object_document(stored, light, self.surveys, {}, drawn, audience=audience, on=self.task.day)
+        )
+
+    @cached_property
+    def _public(self) -> frozenset[str]:
+        return frozenset(stored_objects.objects_for(PUBLIC, self.connection))
 
     def _computed(self, stored: StoredObject) -> ObjectRows:
         task = self.task
@@ -149,22 +201,25 @@ def told_object(
     :raises WrongCommand: where it is not for this audience.
     """
     shown = load_facts(connection, code).object.object
-    everyone = stored_objects.objects_for(audience, connection)
-    if shown not in everyone:
+    if shown not in stored_objects.objects_for(audience, connection):
         raise WrongCommand(f"{shown} is for staff only: nothing about it is told to the {audience.word}.")
+    (stored,) = stored_objects.objects(connection, [shown])
+    return ComputedObjects(connection, task_for(connection, database, audience, folder)).told(stored)[1]
+
+
+def task_for(connection: sqlite3.Connection, database: Path, audience: Audience, folder: Path) -> Task:
+    """The task of computing some objects straight from the database, as they would be published."""
     newest = stored_objects.newest_change(connection)
-    task = Task(
+    return Task(
         database.resolve(),
         folder.resolve(),
         audience,
-        frozenset(everyone),
+        frozenset(stored_objects.objects_for(audience, connection)),
         state_of(connection),
         newest["at"][:10] if newest else "",
         "",
         None,
     )
-    (stored,) = stored_objects.objects(connection, [shown])
-    return ComputedObjects(connection, task).told(stored)[1]
 
 
 def told_without_pictures(

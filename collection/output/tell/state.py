@@ -154,3 +154,14 @@ def finishes_told(published: PublishedObject) -> list[Json]:
 def threats_told(published: PublishedObject) -> list[Json]:
     """What works against the original finish; what is proposed, and what was advised, is told in its own words."""
     return [row for row in published["threats"] if row["kind"] not in (DESTROYED, OVERTAKEN, ADVISED)]
+
+
+def tags_told(published: PublishedObject) -> list[str]:
+    """A sentence for each tag that hangs on it, and whether it still holds; where it hangs is in the staff's records."""
+    says = {True: "; it says what is known today", False: "; it is out of date", None: ""}
+    return [
+        f"A {row['kind']} has hung on it since {in_words(row['hung_on'])}"
+        + (f" ({row['hangs_at']}; hung by {row['hung_by']})" if row.get("hangs_at") else "")
+        + f"{says[row['up_to_date']]}."
+        for row in published.get("tags", ())
+    ]

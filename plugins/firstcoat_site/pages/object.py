@@ -18,6 +18,7 @@ from collection.output.tell.state import (
     listed_told,
     place_told,
     proposals_told,
+    tags_told,
     withheld_told,
 )
 from collection.records.codes import natural
@@ -42,6 +43,7 @@ def object_page(published: PublishedObject, to: Addresses) -> Json:
         "lead": f"{survival['sentence']}.",
         "figures": figures(survival),
         "portrait": first,
+        "tags": tags_told(published),
         "elevations": elevations(published),
         "outlined": drawn,
         "others": others,
