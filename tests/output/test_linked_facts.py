@@ -131,8 +131,8 @@ def test_every_column_is_carried_or_named_with_the_reason() -> None:
     }
 
 
-def test_everything_of_the_sample_comes_back(harbour: Path) -> None:
-    with sqlite3.connect(f"file:{harbour / 'collection.db'}?mode=ro", uri=True) as connection:
+def test_everything_of_the_sample_comes_back(harbour_pages: Path) -> None:
+    with sqlite3.connect(f"file:{harbour_pages / 'collection.db'}?mode=ro", uri=True) as connection:
         for (code,) in connection.execute("SELECT object FROM objects").fetchall():
             published = published_object(connection, code)
             assert published is not None
