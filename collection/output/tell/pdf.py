@@ -24,6 +24,9 @@ from collection.output.drawings.text import TYPE, unlinked
 
 FACES = ("Regular", "Bold")
 """No italics: theirs are of Latin letters alone."""
+EXTRA = (
+    "reports and tags need the extra `report`, which is not installed. Install it with: pip install 'firstcoat[report]'."
+)
 PIXELS = 1400
 """The longest side of a picture on paper: some 220 dots per inch over the width of a page."""
 _PICTURE = re.compile(r'(href=")@picture/([^"]+)(")')
@@ -40,6 +43,12 @@ def can_print() -> bool:
     return all((font_source_sans_pro, fontTools, typst))
 
 
+def need_extra() -> None:
+    """:raises CouldNot: where the extra `report` is not installed, with how to install it."""
+    if not can_print():
+        raise CouldNot(f"Nothing was written: {EXTRA}")
+
+
 def pdf(template: str, told: Mapping[str, Any], *, day: str, pictures: Path | None = None) -> bytes:
     """One document.
 
@@ -48,11 +57,7 @@ def pdf(template: str, told: Mapping[str, Any], *, day: str, pictures: Path | No
     :param day: YYYY-MM-DD, which the file gives as its date; empty where no day is known.
     :raises CouldNot: where the extra is not installed.
     """
-    if not can_print():
-        raise CouldNot(
-            "Reports and tags need the extra `report`, which is not installed. Install it with: "
-            "pip install 'firstcoat[report]'. Nothing was written."
-        )
+    need_extra()
     return _press().printed(template, told, day or "1970-01-01", pictures)
 
 
