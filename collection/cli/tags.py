@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, TEXT, say
-from collection.language.errors import CouldNot, WrongCommand
+from collection.language.errors import WrongCommand
 from collection.language.words import AUDIENCE, TAG
 
 if TYPE_CHECKING:
@@ -39,24 +39,23 @@ def tag(db: Path, object_code: str, out: Path, sheet: bool, audience: str, addre
     """The tag to hang on an object: what survives under here, what not to do, whom to ask."""
     import tempfile
 
+    from collection.output.new_file import may_be_new, write_new_file
     from collection.output.site.audience import Audience
     from collection.output.site.computed_objects import told_object
     from collection.output.tag.printed import tag_pdf
     from collection.output.tag.told import tag_hash, tag_told
+    from collection.output.tell.pdf import need_press
     from collection.store.base import database
 
-    if out.exists():
-        raise WrongCommand(f"{out} is there already; name another file, or take that one away.")
+    need_press()
+    may_be_new(out)
     with tempfile.TemporaryDirectory() as folder, database.opened(db, write=False) as connection:
         connection.execute("BEGIN")
         about = _about(connection, address)
         published = told_object(connection, db, object_code, Audience(audience), Path(folder))
         told = tag_told(published, about)
         made = tag_pdf(published, about, sheet=sheet, pictures=Path(folder))
-    try:
-        out.write_bytes(made)
-    except OSError as error:
-        raise CouldNot(f"{out} cannot be written: {error.strerror}.") from error
+    write_new_file(out, made)
     if as_json:
         say({"format": 1, "file": str(out), "says_sha256": tag_hash(told), "tag": told})
         return 0

@@ -50,7 +50,9 @@ def carried_of(document: Json) -> Json:
         del drawing["box"]
     for cell in whole.setdefault("listed", []):
         del cell["key"]
-    return {name: plain(value) for name, value in whole.items() if name not in ("format", "tags", "threats", "withheld")}
+    return {
+        name: plain(value) for name, value in whole.items() if name not in ("format", "tags", "threats", "withheld")
+    }
 
 
 def plain(value: Any) -> Any:

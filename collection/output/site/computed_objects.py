@@ -15,7 +15,7 @@ import collection
 from collection.language.errors import WrongCommand
 from collection.output.drawings.figures import kept_figures
 from collection.output.published_object import PublishedObject
-from collection.output.site import stored_objects
+from collection.output.site import papers, stored_objects
 from collection.output.site.audience import PUBLIC, Audience, PublicRows, Row, row_key, rows_for
 from collection.output.site.comparisons import comparisons
 from collection.output.site.documents import object_document
@@ -42,6 +42,7 @@ class Task:
     :ivar day: the day of that change, YYYY-MM-DD: what is past its date is so by then.
     :ivar program: the checksum of the program.
     :ivar old: the folder of the site that is replaced.
+    :ivar papers: what each report and tag says beside the records; None where none are made.
     """
 
     database: Path
@@ -52,6 +53,7 @@ class Task:
     day: str
     program: str
     old: Path | None
+    papers: Mapping[str, str] | None = None
 
 
 class ComputedObjects:
@@ -67,7 +69,7 @@ class ComputedObjects:
         (stored,) = stored_objects.objects(self.connection, [code])
         inputs = self.inputs(stored)
         if self.old is not None:
-            found = self.old.take(code, inputs, self.pictures)
+            found = self.old.take(code, inputs, self.pictures, self.task.papers is not None)
             if found is not None:
                 return found
         made = self._computed(stored)
@@ -95,6 +97,7 @@ class ComputedObjects:
             task.audience.word,
             task.audience.names,
             task.day if _runs_out(rows) else None,
+            None if task.papers is None else [dict(task.papers), papers.printed_by()],
             [self.surveys.get(code) for code in brought],
             sorted(referred & task.everyone),
             rows,
@@ -175,6 +178,10 @@ class ComputedObjects:
         task = self.task
         public, published = self.told(stored)
         document = published.document
+        if task.papers is not None:
+            # A tag hangs where everybody reads it.
+            to_all = self.for_tag(stored, "public") or published
+            papers.put_papers(task.folder.parent / papers.PAPERS, published, to_all, task.folder, task.papers)
         made = object_rows(
             _in_order(public),
             document,

@@ -24,6 +24,7 @@ from collection.output.drawings.text import TYPE, unlinked
 
 FACES = ("Regular", "Bold")
 """No italics: theirs are of Latin letters alone."""
+EXTRA = "reports and tags need the extra `report`, which is not installed. Install it with: pip install 'firstcoat[report]'."
 PIXELS = 1400
 """The longest side of a picture on paper: some 220 dots per inch over the width of a page."""
 _PICTURE = re.compile(r'(href=")@picture/([^"]+)(")')
@@ -46,10 +47,7 @@ def need_press() -> None:
     :raises CouldNot: where the extra is not installed.
     """
     if not can_print():
-        raise CouldNot(
-            "Reports and tags need the extra `report`, which is not installed. Install it with: "
-            "pip install 'firstcoat[report]'. Nothing was written."
-        )
+        raise CouldNot(f"Nothing was written: {EXTRA}")
 
 
 def pdf(template: str, told: Mapping[str, Any], *, day: str, pictures: Path | None = None) -> bytes:
