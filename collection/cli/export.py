@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, say
+from collection.cli.options import AS_JSON, DATABASE, Progress, say
 from collection.language.errors import DAMAGE, WrongCommand
 
 if TYPE_CHECKING:
@@ -59,7 +59,9 @@ def export(
     elif form == "linked-art":
         from collection.output.export.linked_art.folder import export_linked_art
 
-        report = export_linked_art(db, out, audience=audience or "public", names=names, address=address)
+        report = export_linked_art(
+            db, out, audience=audience or "public", names=names, address=address, progress=Progress("objects written")
+        )
     else:
         from collection.output.export.tables import export_tables
 

@@ -16,7 +16,7 @@ from site_answers import codes, get
 from collection.cli import run
 from collection.language.errors import WrongCommand
 from collection.output.export.linked_art.context import OWN
-from collection.output.export.linked_art.folder import export_linked_art
+from collection.output.export.linked_art.folder import export_linked_art, file_name
 from collection.output.site.serve import make_datasette
 
 HOST = "https://collection.example/"
@@ -33,7 +33,9 @@ def test_the_site_gives_the_very_documents_of_the_export(harbour_pages: Path, ex
 
 
 def test_without_an_address_ids_are_names_on_the_site_too(harbour_pages: Path, tmp_path: Path) -> None:
-    export_linked_art(harbour_pages.parent / "harbour.db", tmp_path / "out")
+    told: list[tuple[int, int]] = []
+    export_linked_art(harbour_pages.parent / "harbour.db", tmp_path / "out", progress=lambda *how_far: told.append(how_far))
+    assert told == [(done, 14) for done in range(1, 15)]
     (answer,) = get(harbour_pages, "/object/OHM-1962-7.jsonld", datasette=make_datasette(harbour_pages, threads=0))
     document = json.loads((tmp_path / "out" / "objects" / "OHM-1962-7.jsonld").read_text("utf-8"))
     assert answer.json() == document
@@ -56,6 +58,15 @@ def test_the_index_names_every_object_and_its_file(exported: Exported) -> None:
     found = graph((exported.folder / "index.jsonld").read_text("utf-8"))
     assert len(set(found.objects(None, URIRef(f"{OWN}document")))) == len(exported.texts)
     assert len(list(found.subjects(RDF.type, URIRef("http://www.cidoc-crm.org/cidoc-crm/E22_Human-Made_Object")))) > 10
+
+
+def test_the_longest_number_in_any_script_makes_a_file_of_its_own() -> None:
+    """80 signs is the longest code; file systems take 255 bytes."""
+    known = [*("漆" * 79 + end for end in "漆亜"), "a" * 80, "OHM-1937/3"]
+    found = [file_name(code) for code in known]
+    assert len(set(found)) == len(known)
+    assert all(len(name.encode()) <= 255 for name in found)
+    assert found[-1] == "OHM-1937~2F3.jsonld"
 
 
 def test_the_pictures_that_documents_name_lie_beside_them(exported: Exported) -> None:

@@ -5,6 +5,7 @@ Objects are read, told and written one at a time.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from collections.abc import Iterator
@@ -30,12 +31,15 @@ from collection.output.site.documents import object_document
 from collection.output.site.published_pictures import PublishedPictures
 from collection.store.base import database, files
 from collection.store.changes import collection_row
+from collection.store.derive import HowFar
 from collection.values.spoken_dates import in_words
 
 OBJECTS, PICTURES, ASKED = "objects", "pictures", "questions"
 INDEX, TERMS, README = "index.jsonld", "terms.jsonld", "README.txt"
+LONGEST_NAME = 200
+"""Signs of a file's name before its ending; file systems take 255 bytes."""
 FOR_STAFF = "Private columns, notes, records for staff and the names of people are in it: it is for staff."
-FREE_TEXT = "Free text is as it was written: a name that somebody typed into one is in it."
+FREE_TEXT = "Free text is as it was written: publish tells where a person's name stands in one."
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,13 @@ NO_ADDRESS = (
 
 
 def export_linked_art(
-    db_path: Path, out: Path, *, audience: str = "public", names: bool = False, address: str | None = None
+    db_path: Path,
+    out: Path,
+    *,
+    audience: str = "public",
+    names: bool = False,
+    address: str | None = None,
+    progress: HowFar | None = None,
 ) -> LinkedArtReport:
     """Write every object as JSON-LD to a new folder.
 
@@ -98,14 +108,17 @@ def export_linked_art(
         total = 0
         with (folder / INDEX).open("w", encoding="utf-8", newline="\n") as index:
             index.write(f'{{"@context": {_json(CONTEXT)},\n"@graph": [')
-            for document in _documents(db, db_path, folder / PICTURES, for_whom, on):
+            codes = stored_objects.objects_for(for_whom, db)
+            for document in _documents(db, codes, db_path, folder / PICTURES, for_whom, on):
                 ids = Ids(document["object"], address, whose.code or whose.name or "")
                 told = linked_object(document, ids, about)
-                name = f"{OBJECTS}/{tilde_encode(document['object'])}.jsonld"
+                name = f"{OBJECTS}/{file_name(document['object'])}"
                 (folder / name).write_text(_json(told) + "\n", encoding="utf-8", newline="\n")
                 index.write(",\n" if total else "\n")
                 index.write(_json(_entry(told, name)))
                 total += 1
+                if progress:
+                    progress(total, len(codes))
             index.write("\n]}\n")
         (folder / ASKED).mkdir()
         for name, question in QUESTIONS.items():
@@ -118,9 +131,10 @@ def export_linked_art(
     return made
 
 
-def _documents(db: sqlite3.Connection, db_path: Path, pictures: Path, audience: Audience, on: str) -> Iterator[Json]:
+def _documents(
+    db: sqlite3.Connection, codes: list[str], db_path: Path, pictures: Path, audience: Audience, on: str
+) -> Iterator[Json]:
     """The published document of each object, as the site has it; the image files go into a folder."""
-    codes = stored_objects.objects_for(audience, db)
     everyone = frozenset(codes)
     surveys = {row["code"]: row for row in stored_objects.surveys(db)}
     images = PublishedPictures(db_path, pictures, audience)
@@ -128,6 +142,15 @@ def _documents(db: sqlite3.Connection, db_path: Path, pictures: Path, audience: 
         public = rows_for(audience, stored.rows, everyone)
         shown, drawn = images.publish(stored, public), images.publish_drawings(stored, public)
         yield object_document(stored, public, surveys, shown, drawn, audience=audience, on=on)
+
+
+def file_name(code: str) -> str:
+    """The file of an object: its number as in addresses, or where that is too long for a file's name its beginning and a
+    part of its SHA-256."""
+    written = tilde_encode(code)
+    if len(written) > LONGEST_NAME:
+        written = f"{written[: LONGEST_NAME - 17]}-{hashlib.sha256(code.encode()).hexdigest()[:16]}"
+    return f"{written}.jsonld"
 
 
 def _entry(told: Json, name: str) -> Json:
