@@ -90,7 +90,12 @@ def paper(about: Mapping[str, str], running: str, day: str) -> dict[str, str]:
     licence = about.get("collection_licence", "") if not staff else ""
     return {
         "author": whose,
-        "running": running,
+        "running": cut(running, 90),
         "made": f"Records as of {day}" if day else "No day recorded",
-        "foot": ". ".join(part for part in (staff, whose, licence, about.get("program", "")) if part),
+        "foot": cut(". ".join(part for part in (staff, whose, licence, about.get("program", "")) if part), 110),
     }
+
+
+def cut(text: str, most: int) -> str:
+    """A text for a line at the edge of a page."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
