@@ -1,0 +1,92 @@
+"""Every table of a database as it stands, row by row, and the SQL that makes its tables again."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from typing import Any
+
+from collection.store.schema import ddl
+from collection.store.schema.tables import StoredColumn, Table
+
+NULL = "\\N"
+"""What stands for nothing in a column in which a blank cell is an empty text; drawn out where a cell holds just that."""
+_ORDER = "CASE type WHEN 'table' THEN 1 WHEN 'index' THEN 2 ELSE 3 END"
+
+
+def whole_tables(db: sqlite3.Connection) -> tuple[list[Table], list[str]]:
+    """The tables that firstcoat made, in the order in which a reader needs them, and the names of others.
+
+    The full-text index is neither: it is made of the table `documents`, which is among them.
+    """
+    there = {
+        name
+        for name, kind in db.execute("SELECT name, type FROM pragma_table_list WHERE schema = 'main'")
+        if kind == "table" and not name.startswith("sqlite_")
+    }
+    ours = [table for table in ddl.tables() if table.name in there]
+    return ours, sorted(there - {table.name for table in ours})
+
+
+def stored_rows(db: sqlite3.Connection, table: Table) -> Iterator[tuple[Any, ...]]:
+    """Every row of a table as it is stored, in the order in which rows were stored."""
+    names = ", ".join(f'"{column.name}"' for column in table.columns)
+    yield from db.execute(f"SELECT {names} FROM {table.name} ORDER BY rowid")
+
+
+def nulls(db: sqlite3.Connection, table: Table) -> dict[str, str]:
+    """What stands for nothing in each column, so that it can be told from an empty text: a blank cell, or where the
+    column holds empty texts a mark that no cell of it holds."""
+    texts = [column for column in table.columns if column.sql.startswith("TEXT")]
+    found = {column.name: "" for column in table.columns}
+    if not texts:
+        return found
+    asked = ", ".join(f"max(\"{column.name}\" = '')" for column in texts)
+    empty = db.execute(f"SELECT {asked} FROM {table.name}").fetchone()
+    for column, holds in zip(texts, empty, strict=True):
+        if holds:
+            found[column.name] = _free_mark(db, table, column)
+    return found
+
+
+def _free_mark(db: sqlite3.Connection, table: Table, column: StoredColumn) -> str:
+    mark = NULL
+    while db.execute(f'SELECT 1 FROM {table.name} WHERE "{column.name}" = ? LIMIT 1', (mark,)).fetchone():
+        mark += NULL[1:]
+    return mark
+
+
+def schema_sql(db: sqlite3.Connection) -> str:
+    """Makes the empty tables, indexes and views of this very database, of whatever version it is."""
+    version, application = (db.execute(f"PRAGMA {name}").fetchone()[0] for name in ("user_version", "application_id"))
+    shadows = "SELECT name FROM pragma_table_list WHERE schema = 'main' AND type = 'shadow'"
+    return "\n".join(
+        [
+            "-- Makes the tables, indexes and views of this database, without rows.",
+            "-- What each column means is written in dictionary.csv. Run guards.sql when the rows are in.",
+            f"PRAGMA application_id = {application};",
+            f"PRAGMA user_version = {version};",
+            *_statements(db, f"type <> 'trigger' AND name NOT IN ({shadows})"),
+        ]
+    )
+
+
+def guards_sql(db: sqlite3.Connection) -> str:
+    """What is run when the rows are in: the full-text indexes are filled, and the triggers made."""
+    indexes = db.execute("SELECT name FROM pragma_table_list WHERE schema = 'main' AND type = 'virtual' ORDER BY name")
+    return "\n".join(
+        [
+            "-- To be run when the rows are in: fills the full-text index and makes the triggers that keep the history.",
+            *(f"INSERT INTO {name} ({name}) VALUES ('rebuild');" for (name,) in indexes.fetchall()),
+            *_statements(db, "type = 'trigger'"),
+        ]
+    )
+
+
+def _statements(db: sqlite3.Connection, which: str) -> Iterator[str]:
+    sql = (
+        f"SELECT sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite_%' AND {which} "
+        f"ORDER BY {_ORDER}, rowid"
+    )
+    for (statement,) in db.execute(sql):
+        yield f"{statement};\n"
