@@ -50,10 +50,7 @@ def rows(path: Path, fields: list[dict[str, Any]]) -> Iterator[list[Any]]:
         if next(lines) != [field["name"] for field in fields]:
             raise ValueError(f"{path} has other columns than datapackage.json says.")
         for line in lines:
-            yield [
-                None if cell in missing else kind(cell)
-                for cell, (kind, missing) in zip(line, kinds, strict=True)
-            ]
+            yield [None if cell in missing else kind(cell) for cell, (kind, missing) in zip(line, kinds, strict=True)]
 
 
 if __name__ == "__main__":

@@ -90,3 +90,17 @@ def _statements(db: sqlite3.Connection, which: str) -> Iterator[str]:
     )
     for (statement,) in db.execute(sql):
         yield f"{statement};\n"
+
+
+def telling_place(db: sqlite3.Connection, states: str, tests: str, zones: str) -> tuple[str, str, str] | None:
+    """An object and place by which it can be shown how to ask, with the name of the place: where the maker's finish lies
+    under later coats, and a test did something to it, if there is such a one.
+
+    :param states: the table of what is left at each place; `tests` and `zones` likewise.
+    """
+    found = db.execute(
+        f"SELECT z.object, z.zone, z.name FROM {zones} AS z LEFT JOIN {states} AS s ON s.object = z.object AND "
+        f"s.place = z.zone ORDER BY s.state IS NOT 'original covered', NOT EXISTS (SELECT 1 FROM {tests} AS t WHERE "
+        "t.object = z.object AND t.place = z.zone), z.name NOT LIKE '%door%', z.object, z.zone LIMIT 1"
+    ).fetchone()
+    return None if found is None else (found[0], found[1], found[2] or "")
