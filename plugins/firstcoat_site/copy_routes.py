@@ -134,7 +134,7 @@ def _section(
     data: Json | None
     if kind == "places":
         data = place.place_data(published, *codes)
-        return "place", {"data": data, **place.place_page(published, data or {}, to)}
+        return "place", {"data": data, **place.place_page(published, data or {}, to, own_stacks=True)}
     if kind == "samples":
         data = sample.sample_data(published, *codes)
         return "sample", {"data": data, **sample.sample_page(published, data or {}, to)}

@@ -136,8 +136,8 @@ class Links:
             return None
         target, mark = found
         mark = self._mark(target, parts.fragment, mark, one)
-        if target == file:
-            return f"#{mark}" if mark else None
+        if target == file and mark:
+            return f"#{mark}"
         where = quote(posixpath.relpath(target, posixpath.dirname(file)), safe="/~+")
         return f"{where}#{mark}" if mark else where
 
