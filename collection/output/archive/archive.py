@@ -174,7 +174,7 @@ def _example(db: sqlite3.Connection, *, whole: bool) -> Example:
         return NO_EXAMPLE
     code, place, name = found
     words = [word for word in "".join(sign if sign.isalnum() else " " for sign in name).split() if len(word) > 2]
-    return Example(code, place, "door" if "door" in words else max(words, key=len, default=""))
+    return Example(code, place, name, "door" if "door" in name.lower() else max(words, key=len, default=""))
 
 
 def _info(said: About, told: Told, kind: str) -> list[tuple[str, str]]:

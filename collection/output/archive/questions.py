@@ -12,10 +12,11 @@ class Example:
 
     object: str
     place: str
+    name: str
     word: str
 
 
-NO_EXAMPLE = Example("OBJECT", "PLACE", "door")
+NO_EXAMPLE = Example("OBJECT", "PLACE", "the left door", "door")
 
 
 def questions(example: Example, *, published: bool, people: bool) -> Iterator[tuple[str, str]]:

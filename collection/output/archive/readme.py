@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from collection.language import cautions
 from collection.language.sentences import counted
-from collection.output.archive.questions import Example, questions
+from collection.output.archive.questions import NO_EXAMPLE, Example, questions
 
 WIDTH = 78
 NO_PAPERS = (
@@ -86,7 +86,7 @@ def _sections(told: Told) -> Iterator[str]:
     yield from _section("Read it with a web browser", list(_browser(told)))
     yield from _section("Read it on paper", list(_paper(told)))
     yield from _section("Read the tables in a spreadsheet", list(_spreadsheet(told)))
-    yield from _section("Ask it in SQL", [_told(*_sql(told))])
+    yield from _section("Ask it in SQL", list(_sql(told)))
     yield from _asked(told)
     if told.whole:
         yield from _section("Bring it back with firstcoat", list(_back()))
@@ -169,26 +169,28 @@ def _part(told: Told) -> list[str]:
 
 
 def _without_papers(told: Told) -> list[str]:
-    return [] if told.papers else [f"\n{_told(NO_PAPERS)}"]
-
-
-def _where(told: Told) -> str:
-    return "the left door" if told.example.word == "door" else f"place {told.example.place}"
+    return [] if told.papers else ["", _told(NO_PAPERS)]
 
 
 def _browser(told: Told) -> Iterator[str]:
     yield _told(
-        "“What survives under the later paint, who says so, and what must nobody do?” With nothing but a browser:"
+        "“What survives under the green on the left door, who says so, and what must nobody do?” With nothing but a browser:"
     )
     yield _steps(
         "Open data/pages/index.html. Choose a list: by number, name, kind, maker, or by what survives.",
-        "Open the object. Its page says first what survives of its maker's finish, and what was advised.",
-        "Go to “Places” and find the place, such as a door. It says what is left there, at how many readings it was "
-        "found, which coats lie over it, and in which samples they were seen. That is what survives.",
-        "Each statement names its source, sample or test, with the person and the day as far as they are recorded. "
-        "That is who says so.",
-        "Read the advice in force, the tests that harmed, and what was set aside to stay. That is what nobody must do.",
+        "Open the object. Its page says first what survives of its maker's finish, and below “Advice in force” what "
+        "nobody must do, who said that, and when.",
+        f"Find the place, {'such as the left door' if told.example == NO_EXAMPLE else _place(told)}, below “Where it "
+        "survives”, and follow its name. It says what is left there, and at how many readings it was found.",
+        "It shows the samples taken there, coat by coat from the support up: what lies under the green, whose finish that "
+        "is, and who took the sample, when, and in which report it is told. That is who says so.",
+        "Look there as well for tests that harmed, and on the object's page below “Must stay untouched” for what was set "
+        "aside. That is to be let alone too.",
     )
+
+
+def _place(told: Told) -> str:
+    return f"such as {told.example.name} of {told.example.object}"
 
 
 def _paper(told: Told) -> Iterator[str]:
@@ -205,7 +207,8 @@ def _paper(told: Told) -> Iterator[str]:
         "The sections show the coats from the support up, each with the sample, who took it and when.",
         "NUMBER-tag.pdf is for the object itself: print it and hang it where people will work.",
     )
-    yield _told("", coded)
+    yield ""
+    yield _told(coded)
 
 
 def _spreadsheet(told: Told) -> Iterator[str]:
@@ -233,22 +236,24 @@ def _spreadsheet(told: Told) -> Iterator[str]:
         "advice.csv, tests.csv with responses.csv, reserves.csv, hazards.csv: filter `object`. What was advised "
         "against, what harmed, what has to stay, and what can hurt people.",
     )
+    yield ""
     yield _told(
-        "",
         "What a blank cell means is said column by column in datapackage.json under `blank`: nothing recorded (NULL), or "
-        "an empty text where \\N is nothing recorded.",
+        "an empty text where \\N is nothing recorded."
     )
 
 
 def _sql(told: Told) -> Iterator[str]:
-    yield (
-        f"With SQLite (https://sqlite.org, in the public domain): sqlite3 -readonly data/{told.database}. "
-        "`SELECT * FROM dictionary;` explains every table and column."
-        + (" Views whose name begins with live_ hold the rows that count." if told.whole else "")
+    yield _told(
+        "Any program for SQLite opens the file; its own (https://sqlite.org, in the public domain) so, in the folder that "
+        "holds `data`:"
     )
-    yield (
+    yield f"    sqlite3 -readonly data/{told.database}\n"
+    yield _told(
+        "`SELECT * FROM dictionary;` explains every table and column."
+        + (" Views whose name begins with live_ hold the rows that count." if told.whole else ""),
         f"These questions ask after the object {told.example.object} and its place {told.example.place}; put others in "
-        "their place."
+        "their place.",
     )
 
 
@@ -287,6 +292,7 @@ def _checksums(told: Told) -> Iterator[str]:
         "On a Mac `shasum -a 256 -c` does the same. They say nothing of files that were added. `firstcoat check ARCHIVE` "
         "does, and looks through the database as well."
         if told.whole
-        else "On a Mac `shasum -a 256 -c` does the same. They say nothing of files that were added; `firstcoat check ARCHIVE` does.",
+        else "On a Mac `shasum -a 256 -c` does the same. They say nothing of files that were added; `firstcoat check ARCHIVE` "
+        "does.",
         "Files are named by ASCII letters, so that every disk keeps them. Copy the folder as a whole; change nothing in it.",
     )

@@ -164,8 +164,8 @@ def _from_tables(findings: ArchiveFindings) -> bool:
         return of_the_file
     raise DamageFound(
         f"{findings.folder} is damaged, and nothing was restored. Restore from another copy of it. "
-        f"{' '.join(_few(findings.damage))} Where there is no other, database/collection.db in data and the folder beside it, copied "
-        "together, are a database; `firstcoat check` says what of it still stands."
+        f"{' '.join(_few(findings.damage))} Where there is no other, database/collection.db in data and the folder beside "
+        "it, copied together, are a database; `firstcoat check` says what of it still stands."
     )
 
 

@@ -191,7 +191,7 @@ def _table_schema_field(field: Field) -> Json:
 
 
 def on_the_web(tables: Sequence[WrittenTable], title: str | None, description: str) -> Json:
-    """The description of the files as CSV on the Web has it."""
+    """The description of the files as CSV on the Web has it, where every row leads somewhere by a foreign key."""
     paths = {table.name: table.path.name for table in tables}
     return {
         "@context": ["http://www.w3.org/ns/csvw", {"@language": "en"}],
@@ -205,19 +205,14 @@ def on_the_web(tables: Sequence[WrittenTable], title: str | None, description: s
                 "tableSchema": {
                     "columns": [_web_column(field) for field in table.fields],
                     "primaryKey": list(table.key),
-                    **(
+                    "foreignKeys": [
                         {
-                            "foreignKeys": [
-                                {
-                                    "columnReference": list(each.columns),
-                                    "reference": {"resource": paths[each.table], "columnReference": list(each.to)},
-                                }
-                                for each in table.references
-                            ]
+                            "columnReference": list(each.columns),
+                            "reference": {"resource": paths[each.table], "columnReference": list(each.to)},
                         }
-                        if table.references
-                        else {}
-                    ),
+                        for each in table.references
+                        if {field.name for field in table.fields if field.required}.issuperset(each.columns)
+                    ],
                 },
             }
             for table in tables
