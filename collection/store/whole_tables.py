@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from collection.store.schema import ddl
@@ -15,7 +16,7 @@ _ORDER = "CASE type WHEN 'table' THEN 1 WHEN 'index' THEN 2 ELSE 3 END"
 
 
 def whole_tables(db: sqlite3.Connection) -> tuple[list[Table], list[str]]:
-    """The tables that firstcoat made, in the order in which a reader needs them, and the names of others.
+    """The tables that firstcoat made, with the columns that this very file has, and the names of others.
 
     The full-text index is neither: it is made of the table `documents`, which is among them.
     """
@@ -24,8 +25,18 @@ def whole_tables(db: sqlite3.Connection) -> tuple[list[Table], list[str]]:
         for name, kind in db.execute("SELECT name, type FROM pragma_table_list WHERE schema = 'main'")
         if kind == "table" and not name.startswith("sqlite_")
     }
-    ours = [table for table in ddl.tables() if table.name in there]
+    ours = [_as_it_is(db, table) for table in ddl.tables() if table.name in there]
     return ours, sorted(there - {table.name for table in ours})
+
+
+def _as_it_is(db: sqlite3.Connection, table: Table) -> Table:
+    """A table with the columns that it has in a file of whatever version."""
+    has = {name for (name,) in db.execute("SELECT name FROM pragma_table_info(?)", (table.name,))}
+    return replace(
+        table,
+        columns=tuple(column for column in table.columns if column.name in has),
+        references=tuple(each for each in table.references if has.issuperset(each.columns)),
+    )
 
 
 def stored_rows(db: sqlite3.Connection, table: Table) -> Iterator[tuple[Any, ...]]:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from collection.language.errors import CouldNot, FirstcoatError
+from collection.language.errors import CouldNot, DamageFound
 from collection.output.archive import bag
 from collection.output.archive.archive import LABEL, README, WHOLE
 from collection.output.archive.contents import DATABASE, GUARDS, LOADER, PUBLISHED, SCHEMA, TABLES
@@ -52,7 +52,7 @@ def check_archive(
 
     :param progress: given what is counted, what is told how many of how many are done.
     :param most: how many findings of one kind within the database are listed.
-    :raises CouldNot: when the folder is no archive, or cannot be read.
+    :raises CouldNot: when the folder is no archive, cannot be read, or its database is of a newer firstcoat.
     """
     folder = Path(folder)
     if not bag.is_bag(folder):
@@ -81,6 +81,6 @@ def _looked_through(folder: Path, found: list[bag.Finding], most: int) -> tuple[
         return (), ()
     try:
         report = check(path, most=most)
-    except FirstcoatError as error:
+    except DamageFound as error:
         return (str(error),), ()
     return report.damage, report.notes
