@@ -37,6 +37,7 @@ def small_collection(room: Path) -> Path:
         ("objects", "T1", "owner", "=HYPERLINK(1)"),
         ("layers", "T1/S1/3", "thickness_um", "0.30000000000000004"),
         ("samples", "T1/S1", "taken_on", "2018-05~/.."),
+        ("samples", "T1/S2", "taken_on", "../1939"),
     ):
         corrections.correct(path, sheet, key, {cell: text}, BY, WHY)
     corrections.withdraw(path, "advice", "T1/V2", BY, WHY)

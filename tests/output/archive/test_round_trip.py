@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from archived import BY, DATA, WHY, copied, flip, sealed_again, stored, unlike
 from coded_package import SHEETS, coded_package
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from play import ACTS, Play
 from registrars_years import registrars_years
@@ -229,7 +229,7 @@ def test_whatever_stands_in_a_collection_goes_through_the_tables(
 
 
 @pytest.mark.slow
-@settings(max_examples=max(settings().max_examples // 12, 1))
+@settings(max_examples=max(settings().max_examples // 12, 1), phases=[Phase.explicit, Phase.generate])
 @PLAYED
 def test_whatever_stands_in_a_collection_is_archived_and_comes_back(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject, rows: list[Record], acts: list[object]
