@@ -70,9 +70,10 @@ def seal(folder: Path, info: Sequence[tuple[str, str]], progress: HowFar = quiet
     told = [*info, ("Payload-Oxum", f"{size}.{len(names)}")]
     (folder / BAGIT).write_bytes(DECLARATION)
     (folder / INFO).write_bytes("".join(f"{label}: {_one_line(text)}\n" for label, text in told).encode())
-    for lists, listed in ((LISTS, sums), (TAG_LISTS, None)):
-        for name, content in _lists(lists, listed or _sums(folder, LISTED_TAGS)):
-            (folder / name).write_bytes(content)
+    for name, content in _lists(LISTS, sums):
+        (folder / name).write_bytes(content)
+    for name, content in _lists(TAG_LISTS, _sums(folder, LISTED_TAGS)):
+        (folder / name).write_bytes(content)
 
 
 def _one_line(text: str) -> str:

@@ -51,6 +51,7 @@ def test_what_comes_back_is_what_was_archived(small: Path, kept: Path, tmp_path:
     assert check_archive(kept).damage == (), "nothing was written into the archive"
 
 
+@pytest.mark.slow
 def test_the_same_database_gives_the_same_bytes(small: Path, kept: Path, tmp_path: Path) -> None:
     archive(small, tmp_path / "again")
     assert files_in(tmp_path / "again") == files_in(kept)
@@ -77,6 +78,7 @@ def test_a_damaged_sqlite_file_is_made_again_of_the_tables(
     assert unlike(stored(small), stored(tmp_path / "back.db")) == []
 
 
+@pytest.mark.slow
 def test_tables_of_others_stay_in_the_file_alone_and_are_told(
     small: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -94,6 +96,7 @@ def test_tables_of_others_stay_in_the_file_alone_and_are_told(
     assert unlike(stored(path), stored(tmp_path / "back.db")) == []
 
 
+@pytest.mark.slow
 def test_a_new_database_with_nothing_in_it_goes_and_comes_back(db: Path, tmp_path: Path) -> None:
     report = archive(db, tmp_path / "out")
     assert (report.object_count, report.on) == (0, None)
@@ -167,6 +170,7 @@ def plain(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "plain.db"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("version", range(1, packaged.newest_version()))
 def test_an_archive_of_an_earlier_version_comes_back_as_it_was_and_migrates(
     version: int, plain: Path, kept: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -195,6 +199,7 @@ def test_an_archive_of_an_earlier_version_comes_back_as_it_was_and_migrates(
     assert check(tmp_path / "back.db").damage == ()
 
 
+@pytest.mark.slow
 def test_an_archive_of_a_newer_version_is_refused(kept: Path, tmp_path: Path) -> None:
     newer = copied(kept, tmp_path / "newer")
     with closing(sqlite3.connect(newer / DATA)) as db:
