@@ -96,8 +96,8 @@ def archive(
     """
     db_path, out = Path(db_path), Path(out)
     whole = audience == "staff" and not objects
+    leftovers = unfinished.clean(out.parent)
     with new_folder(out, db_path, "archived") as folder:
-        leftovers = unfinished.clean(out.parent)
         data, site = folder / bag.PAYLOAD, folder.parent / "site"
         data.mkdir()
         with database.opened(db_path, write=False) as db:

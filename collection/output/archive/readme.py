@@ -182,8 +182,9 @@ def _browser(told: Told) -> Iterator[str]:
         "nobody must do, who said that, and when.",
         f"Find the place, {'such as the left door' if told.example == NO_EXAMPLE else _place(told)}, below “Where it "
         "survives”, and follow its name. It says what is left there, and at how many readings it was found.",
-        "It shows the samples taken there, coat by coat from the support up: what lies under the green, whose finish that "
-        "is, and who took the sample, when, and in which report it is told. That is who says so.",
+        "It names the samples taken there, each with its day and its survey. Follow one: it is told coat by coat, from the "
+        "support up, so that you read what lies under the green, whose finish that is, and who took the sample. That is "
+        "who says so.",
         "Look there as well for tests that harmed, and on the object's page below “Must stay untouched” for what was set "
         "aside. That is to be let alone too.",
     )
@@ -232,7 +233,8 @@ def _spreadsheet(told: Told) -> Iterator[str]:
         "samples.csv: filter `object` and `place`. Note each `sample`, and who took it, when, and `source`.",
         "layers.csv: filter `object` and `sample`, and sort by `position`: 1 lies lowest. schemes.csv says whose finish "
         "each `scheme` is. Coats of the period `original` are the maker's.",
-        "sources.csv: filter `object` and `source`: the report or person that says so.",
+        "surveys.csv: the `survey` of the sample, and who led it. sources.csv: `object` and `source`, where a row names "
+        "one. Those say so.",
         "advice.csv, tests.csv with responses.csv, reserves.csv, hazards.csv: filter `object`. What was advised "
         "against, what harmed, what has to stay, and what can hurt people.",
     )

@@ -32,7 +32,7 @@ def sorts(folder: Path) -> dict[str, list[Path]]:
     found: dict[str, list[Path]] = {}
     for path in sorted(path for path in folder.rglob("*") if path.is_file()):
         parts = path.relative_to(folder).parts
-        found.setdefault(parts[0] if len(parts) == 1 else f"{parts[1]}{path.suffix}", []).append(path)
+        found.setdefault(path.name if len(parts) < 3 else f"{parts[1]}{path.suffix}", []).append(path)
     return found
 
 
