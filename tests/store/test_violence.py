@@ -42,8 +42,9 @@ def ran(name: str, *options: str) -> list[str]:
 @pytest.mark.slow
 def test_a_disk_that_fills_at_any_stage_leaves_before_or_after_and_says_which() -> None:
     """Each command comes to all its stages: refused with nothing stored; stored with its log left beside the file, which
-    the sentence names; done. Of very many objects it is also told when they could not be computed. A copy, an
-    archive and what is restored have no such stage: they are there or not. What the sentence names was copied, and is whole, or the command ends with 1."""
+    the sentence names; done. Of very many objects it is also told when they could not be computed. A copy, an archive and
+    what is restored have no such stage: they are there or not. What the sentence names was copied, and is whole, or the
+    command ends with 1."""
     if subprocess.run(["unshare", "-rm", "true"], check=False).returncode:
         pytest.skip("no mount name spaces on this machine")
     seen: dict[str, list[str]] = {}

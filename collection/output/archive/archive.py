@@ -7,14 +7,14 @@ that of the newest change.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Sequence
-from contextlib import closing
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from collection import __version__
-from collection.language.errors import WrongCommand
+from collection.language.errors import CouldNot, WrongCommand
 from collection.language.sentences import counted
 from collection.output.archive import bag, contents
 from collection.output.archive.questions import NO_EXAMPLE, Example
@@ -103,14 +103,15 @@ def archive(
         with database.opened(db_path, write=False) as db:
             codes = tuple(named(db, code)[0].object.object for code in objects) or None
             source = contents.put_database(db, db_path, data, progress) if whole else db_path
-        published = publish(
-            source,
-            site,
-            staff=audience == "staff",
-            processes=processes,
-            objects=codes,
-            progress=progress("objects published"),
-        )
+        with _spoken_of(out):
+            published = publish(
+                source,
+                site,
+                staff=audience == "staff",
+                processes=processes,
+                objects=codes,
+                progress=progress("objects published"),
+            )
         said = about(site)
         _need(codes, said, audience)
         writing = progress("tables written")
@@ -155,6 +156,18 @@ def archive(
         (told.what_it_is(), *([] if papers else [NO_PAPERS]), *told.strangers()),
         leftovers,
     )
+
+
+@contextmanager
+def _spoken_of(out: Path) -> Iterator[None]:
+    """Says of the archive what kept its pages from being written, and not of the folder in which it is built."""
+    try:
+        yield
+    except CouldNot as error:
+        if not isinstance(cause := error.__cause__, OSError | sqlite3.Error):
+            raise
+        why = "the disk is full" if database.is_of_no_room(cause) else str(cause)
+        raise CouldNot(f"{out} could not be written: {why}. Nothing was archived.") from cause
 
 
 def _need(codes: tuple[str, ...] | None, said: About, audience: str) -> None:

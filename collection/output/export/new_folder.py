@@ -33,4 +33,5 @@ def new_folder(out: Path, db_path: Path, done: str = "exported") -> Iterator[Pat
     except sqlite3.Error as error:
         raise database.sentence(error, db_path) from error
     except OSError as error:
-        raise CouldNot(f"{out} could not be written: {error.strerror or error}. Nothing was {done}.") from error
+        why = "the disk is full" if database.is_of_no_room(error) else error.strerror or error
+        raise CouldNot(f"{out} could not be written: {why}. Nothing was {done}.") from error
