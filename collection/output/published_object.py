@@ -56,12 +56,13 @@ class PublishedObject:
         return {**self._source, "samples": self.with_coats(self["samples"])}
 
     @cached_property
-    def _figures(self) -> Mapping[str, str]:
+    def figures(self) -> Mapping[str, str]:
+        """The kept figures by name, of an object that is not filed."""
         return self._kept(self)
 
     def figure(self, name: str) -> str | None:
         """A kept figure as SVG text, its addresses still to be put in; None where there is none of that name."""
-        return self._figures.get(name) if self._filed is None else self._filed.figure(name)
+        return self.figures.get(name) if self._filed is None else self._filed.figure(name)
 
     @cached_property
     def strata(self) -> Json:

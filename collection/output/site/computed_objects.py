@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import collection
+from collection.language.errors import WrongCommand
 from collection.output.drawings.figures import kept_figures
 from collection.output.published_object import PublishedObject
 from collection.output.site import stored_objects
@@ -25,6 +26,7 @@ from collection.output.site.published_pictures import PublishedPictures
 from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.sheets import BY_SHEET, SHEETS
+from collection.store.base.read import load_facts
 from collection.values.resources import schema_folder
 
 
@@ -97,6 +99,7 @@ class ComputedObjects:
             stored.decisions,
             stored.overrides,
             stored.answers,
+            stored.changed_on,
             sorted([*key, sha256] for key, sha256 in stored.files.items()),
             [cell.as_json() for cell in stored.listed],
         ]
@@ -107,19 +110,25 @@ class ComputedObjects:
         found = self.connection.execute("SELECT hash FROM changes ORDER BY number LIMIT 1").fetchone()
         return None if found is None else found[0]
 
-    def _computed(self, stored: StoredObject) -> ObjectRows:
+    def told(self, stored: StoredObject) -> tuple[PublicRows, PublishedObject]:
+        """An object's rows that are published, and its document; its pictures are put into the folder."""
         task = self.task
         public = rows_for(task.audience, stored.rows, task.everyone)
         shown = self.pictures.publish(stored, public)
         drawn = self.pictures.publish_drawings(stored, public)
         document = object_document(stored, public, self.surveys, shown, drawn, audience=task.audience, on=task.day)
-        published = PublishedObject(document)
+        return public, PublishedObject(document, kept_figures)
+
+    def _computed(self, stored: StoredObject) -> ObjectRows:
+        task = self.task
+        public, published = self.told(stored)
+        document = published.document
         made = object_rows(
             _in_order(public),
             document,
             comparisons(published),
             published.strata,
-            kept_figures(published),
+            published.figures,
             audience=task.audience,
         )
         best = best_picture(document)
@@ -129,6 +138,33 @@ class ComputedObjects:
         )
         made.left_out = dict(self.pictures.left_out)
         return made
+
+
+def told_object(
+    connection: sqlite3.Connection, database: Path, code: str, audience: Audience, folder: Path
+) -> PublishedObject:
+    """One object straight from the database, as it would be published; its pictures are put into the folder.
+
+    :raises InputRefused: where there is no such object.
+    :raises WrongCommand: where it is not for this audience.
+    """
+    shown = load_facts(connection, code).object.object
+    everyone = stored_objects.objects_for(audience, connection)
+    if shown not in everyone:
+        raise WrongCommand(f"{shown} is for staff only: nothing about it is told to the {audience.word}.")
+    newest = stored_objects.newest_change(connection)
+    task = Task(
+        database.resolve(),
+        folder.resolve(),
+        audience,
+        frozenset(everyone),
+        state_of(connection),
+        newest["at"][:10] if newest else "",
+        "",
+        None,
+    )
+    (stored,) = stored_objects.objects(connection, [shown])
+    return ComputedObjects(connection, task).told(stored)[1]
 
 
 def state_of(connection: sqlite3.Connection) -> tuple[int, str] | None:

@@ -82,6 +82,7 @@ def object_document(
         "object": stored.object,
         "title": own["title"],
         "record": own,
+        "changed_on": stored.changed_on,
         "invented": any(is_invented(survey) for survey in told),
         "surveys": told,
         "survival": _survival(stored, public),

@@ -26,7 +26,7 @@ from collection.store.base.read import load_facts
 class StoredObject:
     """One object: its rows by sheet (each with `live`), all its facts in account, which are read when they are asked for,
     the decisions and overrides and answers on its proposals, the hashes of its files by sheet (pictures, drawings) and
-    key, and the cells of lists that no column took whole, which are for staff."""
+    key, the cells of lists that no column took whole, which are for staff, and the day of the newest change to any of it."""
 
     object: str
     rows: dict[str, list[Row]]
@@ -36,6 +36,7 @@ class StoredObject:
     answers: list[Row]
     files: dict[tuple[str, str], str]
     listed: list[ListedCell]
+    changed_on: str
 
     @cached_property
     def facts(self) -> Facts:
@@ -93,7 +94,26 @@ def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Stored
                 for key, sha256 in _files(connection, known, sheet, own).items()
             },
             listed_cells(connection, code),
+            _changed_on(connection, _numbers(known, code)),
         )
+
+
+_TOUCHED = " UNION ALL ".join(
+    [
+        f"SELECT max(max(change), coalesce(max(withdrawn), 0)) FROM {record.table} WHERE object = :code"
+        for record in BY_SHEET.values()
+        if record is not Survey
+    ]
+    + [f"SELECT max(change) FROM {table} WHERE object = :code" for table in ("decisions", "answers", "overrides")]
+)
+
+
+def _changed_on(connection: sqlite3.Connection, codes: tuple[str, ...]) -> str:
+    """The day of the newest change that touched an object, YYYY-MM-DD; empty where there is none."""
+    numbers = [number for code in codes for (number,) in connection.execute(_TOUCHED, {"code": code}) if number]
+    newest = max([names.last_stated(connection, codes[0]), *numbers])
+    found = connection.execute(f"SELECT {MADE_AT} FROM changes AS c WHERE c.number = ?", (newest,)).fetchone()
+    return "" if found is None else str(found[0])[:10]
 
 
 def _numbers(known: Names | None, code: str) -> tuple[str, ...]:
