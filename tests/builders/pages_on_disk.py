@@ -64,7 +64,9 @@ def dead_links(folder: Path, pages: dict[str, DiskPage]) -> Iterator[tuple[str, 
             parts = urlsplit(link)
             if parts.scheme or parts.netloc:
                 continue
-            file = posixpath.normpath(posixpath.join(posixpath.dirname(name), unquote(parts.path))) if parts.path else name
+            file = (
+                posixpath.normpath(posixpath.join(posixpath.dirname(name), unquote(parts.path))) if parts.path else name
+            )
             there = file in marks or (folder / file).is_file()
             if not there or parts.query or (parts.fragment and unquote(parts.fragment) not in marks.get(file, ())):
                 yield name, link
