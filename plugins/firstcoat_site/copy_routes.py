@@ -119,7 +119,9 @@ def _sections(datasette: Datasette, request: Request, kind: str, page: int, conn
         template, shown = _section(connection, published, kind, codes, base["to"])
         mark = f"{kind}-{'-'.join(map(tilde_encode, codes))}"
         html = answers.rendered(datasette, connection, template, {**base, **shown})
-        found.append({"mark": mark, "name": _name(published, kind, codes), "html": Markup(inside(html, mark))})
+        name, code = _name(published, kind, codes), " and ".join(codes)
+        called = name if name == code else f"{name} {code}"
+        found.append({"mark": mark, "name": name, "code": code, "html": Markup(inside(html, mark, called))})
     return {
         **base,
         "kind": kind,

@@ -132,7 +132,8 @@ def violations(browser: Chrome, axe: str, *, reads_styles: bool = True) -> list[
     """
     browser.execute_script(axe)
     found = browser.execute_async_script(
-        "const done = arguments[1]; axe.run(document, {preload: arguments[0], resultTypes: ['violations', 'incomplete'], runOnly: ["
+        "const done = arguments[1]; axe.run(document, {preload: arguments[0], resultTypes: ['violations', 'incomplete'], "
+        "runOnly: ["
         "'wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}).then(done)",
         reads_styles,
     )
