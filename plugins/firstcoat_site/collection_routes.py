@@ -198,12 +198,7 @@ async def survey(datasette: Datasette, request: Request) -> Response:
 
     def content(connection: Any) -> Json:
         found = _survey(connection, request, size)
-        return {
-            **found,
-            "brought": wording.brought(found["counts"]),
-            "page": _page(request),
-            "per_page": size,
-        }
+        return {**found, "brought": wording.brought(found["counts"]), "page": _page(request), "per_page": size}
 
     return await answers.page(datasette, "survey", content)
 

@@ -30,13 +30,7 @@ _ROWS = {
         if word in STATES
     ),
 }
-TITLES = {
-    "number": "By number",
-    "name": "By name",
-    "kind": "By kind",
-    "maker": "By maker",
-    "state": "By what survives",
-}
+TITLES = {"number": "By number", "name": "By name", "kind": "By kind", "maker": "By maker", "state": "By what survives"}
 _ORDER = "at, name, title collate nocase, number"
 
 

@@ -17,6 +17,7 @@ from collection.output.published_object import PublishedObject
 from collection.output.site.comparisons import pairs
 from collection.records.codes import natural
 from firstcoat_site import answers, comparison_routes, copy_lists, queries
+from firstcoat_site.addresses import Addresses
 from firstcoat_site.bars import state_bar
 from firstcoat_site.inside import inside
 from firstcoat_site.pages import compare, place, proposal, sample
@@ -79,7 +80,10 @@ async def contents(datasette: Datasette, request: Request) -> Response:
         }
         return {
             "pages": [name for name, rows in there.items() if rows],
-            **{kind: ["/".join(map(tilde_encode, codes)) for codes in _told(published, kind)] for kind in KINDS_OF_SECTION},
+            **{
+                kind: ["/".join(map(tilde_encode, codes)) for codes in _told(published, kind)]
+                for kind in KINDS_OF_SECTION
+            },
             "per_page": SECTIONS,
         }
 
@@ -115,7 +119,9 @@ def _sections(datasette: Datasette, request: Request, kind: str, page: int, conn
         template, shown = _section(connection, published, kind, codes, base["to"])
         mark = f"{kind}-{'-'.join(map(tilde_encode, codes))}"
         html = answers.rendered(datasette, connection, template, {**base, **shown})
-        found.append({"mark": mark, "name": _name(published, kind, codes), "html": Markup(inside(html, mark))})
+        name, code = _name(published, kind, codes), " and ".join(codes)
+        called = name if name == code else f"{name} {code}"
+        found.append({"mark": mark, "name": name, "code": code, "html": Markup(inside(html, mark, called))})
     return {
         **base,
         "kind": kind,
@@ -161,7 +167,8 @@ async def front(datasette: Datasette, request: Request) -> Response:
     def content(connection: Any) -> Json:
         size = answers.per_page(datasette)
         lists = {
-            by: copy_lists.shortened(copy_lists.groups(connection, by, size)) for by in ("name", "kind", "maker", "state")
+            by: copy_lists.shortened(copy_lists.groups(connection, by, size))
+            for by in ("name", "kind", "maker", "state")
         }
         return {
             **queries.start(connection, 1, "most"),

@@ -158,9 +158,7 @@ class Links:
         code, _, rest = path.removeprefix("/object/").partition("/")
         return self._of_object(code, rest, page, file, one)
 
-    def _of_object(
-        self, code: str, rest: str, page: int, file: str, one: OneObject | None
-    ) -> tuple[str, str] | None:
+    def _of_object(self, code: str, rest: str, page: int, file: str, one: OneObject | None) -> tuple[str, str] | None:
         bare, _, ending = code.partition(".")
         folder = self._places.folder(bare)
         if folder is None:

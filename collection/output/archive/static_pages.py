@@ -44,9 +44,7 @@ class PagesReport:
     longest: int
 
 
-def write_pages(
-    published: Path, out: Path, *, name: str, day: str, progress: HowFar | None = None
-) -> PagesReport:
+def write_pages(published: Path, out: Path, *, name: str, day: str, progress: HowFar | None = None) -> PagesReport:
     """Write the pages of a published folder into a new folder; `index.html` is where a reader begins.
 
     A page leads to `../papers/CODE-report.pdf` and `…-tag.pdf` where the folder `papers`, in the published folder or beside
@@ -182,7 +180,9 @@ class _Copy:
             try:
                 shutil.copyfile(self._pictures / name, path)
             except FileNotFoundError as error:
-                raise CouldNot(f"The published picture {name} is missing, so no pages were written. Publish again.") from error
+                raise CouldNot(
+                    f"The published picture {name} is missing, so no pages were written. Publish again."
+                ) from error
             self._count(file, path.stat().st_size)
         return file
 

@@ -6,7 +6,6 @@ import json
 import re
 import shutil
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -66,7 +65,9 @@ def test_no_link_is_dead(harbour_copy: Copy) -> None:
 
 
 def test_a_dead_link_would_be_found(tmp_path: Path) -> None:
-    (tmp_path / "a.html").write_text('<a href="b.html#x">b</a> <a href="b.html#y">b</a> <img src="c.png"> <a href="?q=1">q</a>')
+    (tmp_path / "a.html").write_text(
+        '<a href="b.html#x">b</a> <a href="b.html#y">b</a> <img src="c.png"> <a href="?q=1">q</a>'
+    )
     (tmp_path / "b.html").write_text('<p id="x">b</p>')
     assert sorted(link for _, link in dead_links(tmp_path, pages_of(tmp_path))) == ["?q=1", "b.html#y", "c.png"]
 
@@ -89,7 +90,9 @@ def test_nothing_asks_runs_or_leads_out(harbour_copy: Copy) -> None:
 def test_every_page_says_what_it_is_a_copy_of_and_allows_no_script(harbour_copy: Copy) -> None:
     for name, page in harbour_copy.pages.items():
         assert f"From the archive {NAME} of 14 March 2025: a copy that does not change." in page.words, name
-        (policy,) = [said["content"] or "" for tag, said in page.tags if said.get("http-equiv") == "Content-Security-Policy"]
+        (policy,) = [
+            said["content"] or "" for tag, said in page.tags if said.get("http-equiv") == "Content-Security-Policy"
+        ]
         assert policy.startswith("default-src 'none';"), name
         assert "script" not in policy, name
         # The policy comes before anything that it is to hold back.
@@ -116,7 +119,9 @@ def test_every_object_has_its_pages_and_its_data(harbour_copy: Copy) -> None:
         assert f"object/{coded}/object.html" in index.links
     # Nobody looked at it: no page only to say that there is nothing.
     assert not (harbour_copy.folder / "object" / "OHM-1952-11" / "samples.html").exists()
-    assert {f"manual/{topic}.html" for topic in TOPICS} | {"survey/H14.html", "survey/H24.html"} <= set(harbour_copy.pages)
+    assert {f"manual/{topic}.html" for topic in TOPICS} | {"survey/H14.html", "survey/H24.html"} <= set(
+        harbour_copy.pages
+    )
 
 
 @pytest.mark.slow
@@ -155,7 +160,9 @@ def test_a_record_is_led_to_where_it_stands(harbour_copy: Copy) -> None:
     assert "places.html#places-L-STRIP" in harbour_copy.pages[f"{TRAM}/object.html"].links
     assert "samples.html#samples-S21" in harbour_copy.pages[f"{TRAM}/places.html"].links
     assert "proposals.html#proposals-P1" in harbour_copy.pages[f"{TRAM}/object.html"].links
-    coats = [link for link in harbour_copy.pages[f"{TRAM}/tests.html"].links if link.startswith("samples.html#samples-")]
+    coats = [
+        link for link in harbour_copy.pages[f"{TRAM}/tests.html"].links if link.startswith("samples.html#samples-")
+    ]
     assert [link for link in coats if ".layers-" in link]
 
 
@@ -199,7 +206,7 @@ ODD = ("CON", "a/B", "a:b*?", "50%", "x" * 80, "Zähler 7", "..", "é/" * 20)
 
 
 @pytest.fixture(scope="session")
-def odd_copy(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Copy]:
+def odd_copy(tmp_path_factory: pytest.TempPathFactory) -> Copy:
     """Objects whose numbers no file may have as its name, for staff."""
     folder = tmp_path_factory.mktemp("odd")
     survey = {"code": "nul", "title": "t", "lead": "l", "started": "2019-05-01"}
@@ -208,7 +215,7 @@ def odd_copy(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Copy]:
         for sheet, more in object_rows(code, lambda sheet, column, kind: f"<script>{sheet}</script> \"'").items():
             rows.setdefault(sheet, []).extend(more)
     publish(database_of(folder / "odd.db", write_package(folder / "p", survey, rows)), folder / "site", staff=True)
-    yield copy_of(folder / "site", folder / "pages")
+    return copy_of(folder / "site", folder / "pages")
 
 
 def test_odd_numbers_get_names_that_every_system_takes(odd_copy: Copy) -> None:
@@ -244,9 +251,12 @@ def test_names_are_told_from_each_other() -> None:
     names.add(["1987~2E1a", "1987~2E1A", "COM1", "y" * 61])
     found = [names.get(code) for code in ("1987~2E1a", "1987~2E1A", "COM1", "y" * 61, "unknown")]
     assert found[0] == "1987~2E1a"
-    assert found[1] is not None and re.fullmatch(r"1987~2E1A--[0-9a-f]{10}", found[1])
-    assert found[2] is not None and found[2].startswith("COM1--")
-    assert found[3] is not None and len(found[3]) == 72
+    assert found[1] is not None
+    assert re.fullmatch(r"1987~2E1A--[0-9a-f]{10}", found[1])
+    assert found[2] is not None
+    assert found[2].startswith("COM1--")
+    assert found[3] is not None
+    assert len(found[3]) == 72
     assert found[4] is None
     with pytest.raises(ValueError, match="not tilde-coded"):
         names.add(["a/b"])
