@@ -25,21 +25,22 @@ def load_tables(data: Path, new: Path) -> None:
     """
     described = json.loads((data / "tables" / "datapackage.json").read_text(encoding="utf-8"))
     schema, guards = ((data / "database" / name).read_text(encoding="utf-8") for name in ("schema.sql", "guards.sql"))
-    csv.field_size_limit(LONGEST_CELL)
+    longest = csv.field_size_limit(LONGEST_CELL)
     db = sqlite3.connect(new, isolation_level=None)
     try:
         db.executescript(f"BEGIN;\n{schema}")
         for resource in described["resources"]:
-            fields = resource["schema"]["fields"]
+            table, fields = resource["name"], resource["schema"]["fields"]
             names, marks = ", ".join(f'"{field["name"]}"' for field in fields), ", ".join("?" * len(fields))
             db.executemany(
-                f'INSERT INTO "{resource["name"]}" ({names}) VALUES ({marks})',
+                f"INSERT INTO {table} ({names}) VALUES ({marks})",
                 rows(data / "tables" / resource["path"], fields),
             )
         db.execute("COMMIT")
         db.executescript(f"BEGIN;\n{guards}\nCOMMIT;")
     finally:
         db.close()
+        csv.field_size_limit(longest)
 
 
 def rows(path: Path, fields: list[dict[str, Any]]) -> Iterator[list[Any]]:
