@@ -101,7 +101,7 @@ def archive(
         data, site = folder / bag.PAYLOAD, folder.parent / "site"
         data.mkdir()
         with database.opened(db_path, write=False) as db:
-            codes = tuple(named(db, code)[0].object.object for code in objects) or None
+            codes = tuple(_object(db, code) for code in objects) or None
             source = contents.put_database(db, db_path, data, progress) if whole else db_path
         with _spoken_of(out):
             published = publish(
@@ -153,9 +153,19 @@ def archive(
         sum(sizes),
         held.left_in_the_file,
         published.names_in_text,
-        (told.what_it_is(), *([] if papers else [NO_PAPERS]), *told.strangers()),
+        (told.what_it_is(), *([NO_PAPERS] if told.lacks_papers else []), *told.strangers()),
         leftovers,
     )
+
+
+def _object(db: sqlite3.Connection, text: str) -> str:
+    """The present code of an object by any of its codes."""
+    facts, records = named(db, text)
+    if records:
+        raise WrongCommand(
+            f"{text} is a record of {facts.object.object}: an archive takes whole objects. Name the object."
+        )
+    return facts.object.object
 
 
 @contextmanager

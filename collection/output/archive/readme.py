@@ -60,6 +60,11 @@ class Told:
         return [f"Tables that other programs made stand in the SQLite file alone: {', '.join(self.left_in_the_file)}."]
 
     @property
+    def lacks_papers(self) -> bool:
+        """Whether there are no papers although there are objects."""
+        return self.many > 0 and self.papers == 0
+
+    @property
     def database(self) -> str:
         return "database/collection.db" if self.whole else "published/collection.db"
 
@@ -169,7 +174,7 @@ def _part(told: Told) -> list[str]:
 
 
 def _without_papers(told: Told) -> list[str]:
-    return [] if told.papers else ["", _told(NO_PAPERS)]
+    return ["", _told(NO_PAPERS)] if told.lacks_papers else []
 
 
 def _browser(told: Told) -> Iterator[str]:

@@ -48,6 +48,16 @@ def test_it_says_that_it_holds_no_history_and_restore_refuses_it(
 
 
 @pytest.mark.slow
+def test_an_object_for_staff_is_not_archived_for_the_public(
+    public: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    typed = ["archive", str(public.with_name("filled_in.db")), str(tmp_path / "out"), "--audience", "public"]
+    assert run([*typed, "--object", "PUB/1", "--object", "STAFFOBJECT"]) == 2
+    assert "Nothing of STAFFOBJECT is published for the public" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.slow
 def test_a_damaged_archive_of_what_is_published_is_found_damaged(public: Path, tmp_path: Path) -> None:
     spoiled = copied(public, tmp_path / "spoiled")
     flip(spoiled / "data" / "published" / "collection.db", 5_000)
@@ -80,6 +90,8 @@ def test_objects_that_are_not_there_are_refused_and_nothing_is_left(
 ) -> None:
     assert run(["archive", str(small), str(tmp_path / "out"), "--object", "T11"]) == 1
     assert "T1" in capsys.readouterr().err
+    assert run(["archive", str(small), str(tmp_path / "out"), "--object", "T1/S1"]) == 2
+    assert "T1/S1 is a record of T1: an archive takes whole objects" in capsys.readouterr().err
     assert not list(tmp_path.iterdir())
 
 

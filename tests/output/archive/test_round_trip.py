@@ -44,6 +44,7 @@ from collection.store.schema.migrate import APPLICATION_ID, run_script
 def test_what_comes_back_is_what_was_archived(small: Path, kept: Path, tmp_path: Path) -> None:
     report = restore(kept, tmp_path / "back.db")
     assert unlike(stored(small), stored(tmp_path / "back.db")) == []
+    assert (tmp_path / "back.db").read_bytes()[18:20] == b"\x02\x02", "it is in write-ahead mode, as every new database"
     assert (report.damage, report.from_tables, report.version) == ((), False, packaged.newest_version())
     assert check(tmp_path / "back.db").damage == ()
     corrections.correct(tmp_path / "back.db", "objects", "T1", {"maker": "N. N."}, BY, WHY)
