@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, Progress, say
+from collection.cli.options import AS_JSON, DATABASE, Progress, listing, say
 from collection.language.errors import DAMAGE
 
 SHARED = click.option(
@@ -61,20 +61,29 @@ def refresh(db: Path) -> None:
 @DATABASE
 @AS_JSON
 def check(db: Path, as_json: bool) -> int:
-    """Verify the file, checksums, the chain of changes, pictures, and what was computed."""
+    """Verify a database or an archive: checksums, the chain of changes, pictures, what was computed."""
     from collection.store.check import LISTED, MOST_LISTED
-    from collection.store.check import check as checked
 
-    report = checked(db, most=MOST_LISTED if as_json else LISTED)
-    if as_json:
-        say({"format": 1, "damage": list(report.damage), "notes": list(report.notes)})
+    most = MOST_LISTED if as_json else LISTED
+    if db.is_dir():
+        from collection.output.archive.checked import check_archive
+
+        found = check_archive(db, progress=Progress, most=most)
+        damage, notes, copy = found.damage, found.notes, "another copy of the archive"
     else:
-        for line in report.damage:
-            click.echo(f"Damage: {line}")
-        for line in report.notes:
+        from collection.store.check import check as checked
+
+        report = checked(db, most=most)
+        damage, notes, copy = report.damage, report.notes, "a copy"
+    if as_json:
+        say({"format": 1, "damage": list(damage), "notes": list(notes)})
+    else:
+        for line in listing([f"Damage: {line}" for line in damage], len(damage), MOST_LISTED):
+            click.echo(line)
+        for line in notes:
             click.echo(f"Note: {line}")
-        click.echo("Damage was found: restore from a copy." if report.damage else "No damage was found.")
-    return DAMAGE if report.damage else 0
+        click.echo(f"Damage was found: restore from {copy}." if damage else "No damage was found.")
+    return DAMAGE if damage else 0
 
 
 @click.command()

@@ -24,7 +24,7 @@ def say_where(address: str) -> None:
 NAMES_LISTED = 10
 
 
-def _names_told(told: dict[str, Any] | None) -> Iterator[str]:
+def names_told(told: dict[str, Any] | None) -> Iterator[str]:
     """Where names of people stand in published texts, and how to mend it."""
     if not told or not told["count"]:
         return
@@ -103,7 +103,7 @@ def publish(
             click.echo(f"  No reports and tags to download were made: {EXTRA}")
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
-        for line in _names_told(report.names_in_text):
+        for line in names_told(report.names_in_text):
             click.echo(line)
         for name in report.leftovers:
             click.echo(f"  Removed what a killed run had left: {name}")

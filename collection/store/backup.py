@@ -75,14 +75,14 @@ def backup(
     path, out = Path(path), Path(out)
     with database.spoken(out), _of_the_source(path):
         leftovers = unfinished.clean(out.parent)
-        _refuse_taken(path, out)
+        refuse_taken(out, "a backup", path.name)
         with unfinished.unfinished(out) as folder:
             copy = folder / out.name
             with database.opened(path, write=False, any_version=True) as db:
                 copy_database(db, copy, progress("pages copied"))
             with closing(database.open_still(copy)) as db:
                 files.need_folder(db, path)
-                number = _copy_files(db, path, copy, progress("files copied"))
+                number = copy_files(db, path, copy, progress("files copied"))
                 damage = damage_of_copy(db, progress("files checked"))
                 newest = db.execute("SELECT number, at FROM changes ORDER BY number DESC LIMIT 1").fetchone()
             size = sum(each.stat().st_size for each in (copy, *files.kept(copy)))
@@ -91,13 +91,19 @@ def backup(
     return BackupReport(str(path), str(out), change, at and at[:10], number, size, tuple(damage), leftovers)
 
 
-def _refuse_taken(path: Path, out: Path) -> None:
+def refuse_taken(out: Path, what: str, name: str = "collection.db") -> None:
+    """Make sure that nothing stands where a database and its files are to go.
+
+    :param what: what is to go there, as `name`, for what is said.
+    :raises WrongCommand: when anything of it is taken; nothing is ever overwritten.
+    :raises CouldNot: when there is no folder to put it into.
+    """
     if out.is_dir():
-        raise WrongCommand(f"{out} is a folder. Name the copy too, such as {out / path.name}.")
+        raise WrongCommand(f"{out} is a folder. Name the file too, such as {out / name}.")
     for taken in (out, files.folder_of(out), *(out.with_name(out.name + end) for end in ("-wal", "-shm", "-journal"))):
         if taken.exists() or taken.is_symlink():
             raise WrongCommand(
-                f"{taken} is there already, and a backup overwrites nothing. Choose another name, such as one with "
+                f"{taken} is there already, and {what} overwrites nothing. Choose another name, such as one with "
                 "the day in it."
             )
     if not out.parent.is_dir():
@@ -115,7 +121,7 @@ def _of_the_source(path: Path) -> Iterator[None]:
         raise
 
 
-def _copy_files(db: sqlite3.Connection, path: Path, copy: Path, progress: HowFar) -> int:
+def copy_files(db: sqlite3.Connection, path: Path, copy: Path, progress: HowFar) -> int:
     """Copy every file that the copy names, as it is; gives how many there were."""
     target = files.folder_of(copy)
     target.mkdir()

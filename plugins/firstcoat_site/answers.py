@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
@@ -39,6 +40,7 @@ MOST_STEPS = 100_000_000
 computing between two questions as well, and whatever else the machine is doing."""
 _COUNTED = 1000
 """How many steps are counted at a time."""
+PER_COPIED_PAGE = 200
 CACHE = {"Cache-Control": "public, max-age=300"}
 ERRORS = {
     400: ("This cannot be read", "The address or the question cannot be read."),
@@ -64,6 +66,16 @@ async def page(datasette: Datasette, name: str, content: Callable[[Any], Json]) 
     )
 
 
+def rendered(datasette: Datasette, connection: Any, name: str, content: Json) -> Markup:
+    """What a page shows below its head, to stand inside another page."""
+    common = {**_common(datasette), "layout": "firstcoat_inside.html", "inside": True}
+    return Markup(
+        _templates()
+        .get_template(f"firstcoat_{name}.html")
+        .render(**{**common, "about": queries.about_file(connection), **content})
+    )
+
+
 async def data(datasette: Datasette, content: Callable[[Any], Json]) -> Response:
     """The same as JSON: every published column of every record, blank ones as null."""
     found, columns = await ask(datasette, lambda c: (content(c), queries.columns(c)))
@@ -81,6 +93,28 @@ async def ask(datasette: Datasette, question: Callable[[Any], Any]) -> Any:
             return question(connection)
 
     return await datasette.get_database(DATABASE).execute_fn(within)
+
+
+def copied(datasette: Datasette) -> Json | None:
+    """Where the pages are copied into an archive: its `name`, its `day`, and the folder of its `papers` where it has one.
+
+    A copy has no forms, nothing that asks, and lists where the site has a search.
+    """
+    found: Json | None = (datasette.plugin_config("firstcoat_site") or {}).get("copied")
+    return found
+
+
+def per_page(datasette: Datasette) -> int:
+    """How many objects a list shows on one page; in a copy nobody can search, so there are more."""
+    return queries.PER_PAGE if copied(datasette) is None else PER_COPIED_PAGE
+
+
+def _papers(datasette: Datasette, code: str) -> list[str]:
+    """Which papers about an object go with a copy: `report`, `tag`."""
+    folder = (copied(datasette) or {}).get("papers")
+    if folder is None:
+        return []
+    return [kind for kind in ("report", "tag") if (Path(folder) / f"{tilde_encode(code)}-{kind}.pdf").is_file()]
 
 
 @contextmanager
@@ -122,6 +156,7 @@ def of_object(datasette: Datasette, published: PublishedObject, *, beside: bool 
         "published": published,
         "document": published,
         "compared": pairs(published["surveys"]),
+        "papers": _papers(datasette, published.code),
         "to": to,
         "anchor": to.anchor,
         "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),
@@ -195,6 +230,8 @@ def _common(datasette: Datasette) -> Json:
     return {
         "style": lambda name: f"{datasette.urls.static_plugins('firstcoat', f'{name}.css')}?{version(name)}",
         "icon": datasette.urls.static_plugins("firstcoat", "icon.svg"),
+        "layout": "firstcoat_base.html",
+        "copied": copied(datasette),
         "path": path,
         "home": path("/"),
         "object_url": lambda code: path(f"/object/{tilde_encode(code)}"),

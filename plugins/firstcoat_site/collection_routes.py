@@ -13,16 +13,23 @@ from urllib.parse import urlencode
 
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
-from markupsafe import Markup
 
 from collection.compute.threats import KINDS
-from collection.language.sentences import counted
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.output.addresses import Addresses
 from collection.output.manual import ManualPage, manual_page, manual_pages
-from collection.output.site.glances import STATES
 from collection.output.tell import wording
-from firstcoat_site import answers, before_routes, comparison_routes, filters, machine_routes, object_routes, queries
+from firstcoat_site import (
+    answers,
+    before_routes,
+    comparison_routes,
+    copy_routes,
+    filters,
+    machine_routes,
+    object_routes,
+    queries,
+)
+from firstcoat_site.bars import state_bar
 from firstcoat_site.matches import Match
 
 if TYPE_CHECKING:
@@ -95,26 +102,6 @@ async def start(datasette: Datasette, request: Request) -> Response:
     return await answers.page(datasette, "results", results)
 
 
-def state_bar(row: Json) -> Markup:
-    """How many of an object's places are in each state, as a bar in the patterns of the drawings."""
-    counts = [(word, row[column]) for word, column in STATES.items() if row[column]]
-    whole = sum(number for _, number in counts)
-    said = ", ".join(f"{counted(number, 'place')} {word}" for word, number in counts) or "no place recorded"
-    parts, x = [], 0.0
-    for word, number in counts:
-        width = 200 * number / whole
-        name = word.removeprefix("original ").replace(" ", "-")
-        parts.append(
-            f'<rect x="{x:.1f}" y="1" width="{width:.1f}" height="14" fill="url(#p-{name})" stroke="#1a1d20"/>'
-        )
-        x += width
-    # Nothing of the records is in it but figures.
-    return Markup(
-        f'<svg class="bar" viewBox="0 0 200 16" role="img" aria-label="{said}" preserveAspectRatio="none">'
-        f'<rect y="1" width="200" height="14" fill="#fff"/>{"".join(parts)}</svg>'
-    )
-
-
 async def start_json(datasette: Datasette, request: Request) -> Response:
     """`{"format", "about", "counts", "objects", "surveys", "total"}`, objects by the page."""
     page, sort = _page(request), _sort(request)
@@ -149,15 +136,15 @@ async def search_json(datasette: Datasette, request: Request) -> Response:
 
 async def at_risk(datasette: Datasette, request: Request) -> Response:
     """The objects at risk, the worst first."""
-    page = _page(request)
+    page, size = _page(request), answers.per_page(datasette)
 
     def content(connection: Any) -> Json:
-        found = queries.at_risk(connection, page)
+        found = queries.at_risk(connection, page, size)
         codes = {row["object"]: number for number, row in queries.numbered(connection, found["objects"])}
         names = queries.place_names(connection, list(codes.values()))
         for row in found["objects"]:
             row["reasons"] = reasons(row["threats"], names.get(codes[row["object"]], {}))
-        return {"page": page, "per_page": queries.PER_PAGE, **found}
+        return {"page": page, "per_page": size, **found}
 
     return await answers.page(datasette, "at_risk", content)
 
@@ -207,15 +194,11 @@ async def at_risk_json(datasette: Datasette, request: Request) -> Response:
 
 async def survey(datasette: Datasette, request: Request) -> Response:
     """One survey: what it was, and which objects it covered."""
+    size = answers.per_page(datasette)
 
     def content(connection: Any) -> Json:
-        found = _survey(connection, request)
-        return {
-            **found,
-            "brought": wording.brought(found["counts"]),
-            "page": _page(request),
-            "per_page": queries.PER_PAGE,
-        }
+        found = _survey(connection, request, size)
+        return {**found, "brought": wording.brought(found["counts"]), "page": _page(request), "per_page": size}
 
     return await answers.page(datasette, "survey", content)
 
@@ -290,6 +273,7 @@ ROUTES: list[tuple[str, Any]] = [
     *machine_routes.ROUTES,
     *object_routes.ROUTES,
     *comparison_routes.ROUTES,
+    *copy_routes.ROUTES,
     (r"^/picture/(?P<name>[0-9a-f]{32})\.(?P<kind>png|jpg|svg)$", picture),
     (r"^/-/(?!static)", no_page),
 ]
@@ -316,8 +300,8 @@ def _page(request: Request) -> int:
     return queries.page_number(request.args.get("page"))
 
 
-def _survey(connection: Any, request: Request) -> Json:
-    found = queries.survey(connection, tilde_decode(request.url_vars["code"]), _page(request))
+def _survey(connection: Any, request: Request, size: int = queries.PER_PAGE) -> Json:
+    found = queries.survey(connection, tilde_decode(request.url_vars["code"]), _page(request), size)
     if found is None:
         raise NotFound("No such survey")
     return found

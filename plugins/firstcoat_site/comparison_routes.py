@@ -28,7 +28,7 @@ async def of_object(datasette: Datasette, request: Request) -> Response:
     """What changed on one object, with pictures of one view side by side."""
 
     def content(connection: Any) -> Json:
-        data = _comparison(connection, request)
+        data = comparison(connection, tilde_decode(request.url_vars["code"]), *_codes(request))
         published = answers.object_of(connection, request)
         base = answers.of_object(datasette, published)
         return {**base, "data": data, **compare.compare_page(published, data, base["to"])}
@@ -38,7 +38,8 @@ async def of_object(datasette: Datasette, request: Request) -> Response:
 
 async def of_object_json(datasette: Datasette, request: Request) -> Response:
     """The stored comparison: `{"format", "surveys", "overlap", "withheld", "numbers", "object", …}`."""
-    found = await answers.ask(datasette, lambda c: _comparison(c, request))
+    code = tilde_decode(request.url_vars["code"])
+    found = await answers.ask(datasette, lambda c: comparison(c, code, *_codes(request)))
     return Response.json(found, headers=answers.CACHE)
 
 
@@ -78,11 +79,14 @@ def _codes(request: Request) -> tuple[str, str]:
     return tilde_decode(request.url_vars["earlier"]), tilde_decode(request.url_vars["later"])
 
 
-def _comparison(connection: sqlite3.Connection, request: Request) -> Json:
-    one, other = _codes(request)
+def comparison(connection: sqlite3.Connection, code: str, one: str, other: str) -> Json:
+    """What changed on an object between two surveys, as it was stored.
+
+    :raises NotFound: where they are not compared.
+    """
     row = connection.execute(
         "select comparison from comparisons where object = ?1 and (earlier, later) in (values (?2, ?3), (?3, ?2))",
-        (tilde_decode(request.url_vars["code"]), one, other),
+        (code, one, other),
     ).fetchone()
     if row is None:
         raise NotFound("These surveys of the object are not compared")

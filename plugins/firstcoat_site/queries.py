@@ -172,7 +172,7 @@ def numbered(connection: sqlite3.Connection, objects: Iterable[Json]) -> list[tu
     ]
 
 
-def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
+def survey(connection: sqlite3.Connection, code: str, page: int, size: int = PER_PAGE) -> Json | None:
     """A survey with how many records it brought, and one page of the objects it covered."""
     found = _rows(connection, "select * from surveys where key = ?", code)
     if not found:
@@ -192,8 +192,8 @@ def survey(connection: sqlite3.Connection, code: str, page: int) -> Json | None:
         "on s.object_id = o.id where o.id in (select object_id from brought where survey_id = ?) "
         "order by o.id limit ? offset ?",
         number,
-        PER_PAGE,
-        (page - 1) * PER_PAGE,
+        size,
+        (page - 1) * size,
     )
     return {
         "survey": found[0],

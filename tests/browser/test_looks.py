@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import base64
 import os
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import pytest
-from browsing import NARROW, OBJECT, PAGES, media
+from browsing import LOOKS, NARROW, OBJECT, PAGES, keep_picture, media, violations
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
@@ -24,16 +22,7 @@ def test_axe_finds_nothing(browser: Chrome, address: str, axe: str, name: str) -
         browser.get(f"{address}{PAGES[name]}")
         if name == "nope":
             browser.get_log("browser")
-        browser.execute_script(axe)
-        found = browser.execute_async_script(
-            "const done = arguments[0]; axe.run(document, {resultTypes: ['violations', 'incomplete'], runOnly: ["
-            "'wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}).then(done)"
-        )
-        assert len(found["passes"]) > 10
-        assert [
-            (each["id"], each["help"], [node["html"][:200] for node in each["nodes"][:3]])
-            for each in found["violations"]
-        ] == [], (width, scheme)
+        assert violations(browser, axe) == [], (width, scheme)
 
 
 @pytest.mark.parametrize("path", list(PAGES.values()))
@@ -120,13 +109,6 @@ def test_headings_run_in_order_and_every_field_has_its_label(browser: Chrome, ad
 
 SHOTS = os.environ.get("FIRSTCOAT_SHOTS")
 """A folder for pictures of every page in every look, for a person to see; else some are kept with the output."""
-LOOKS: dict[str, dict[str, Any]] = {
-    "": {},
-    "-dark": {"scheme": "dark"},
-    "-phone": {"width": NARROW},
-    "-paper": {"width": 800, "kind": "print"},
-    "-forced-colours": {"scheme": "dark", "forced": True},
-}
 
 
 def test_pictures_of_the_pages_for_a_person_to_look_at(browser: Chrome, address: str, tmp_path: Path) -> None:
@@ -145,22 +127,3 @@ def test_pictures_of_the_pages_in_large_print(large_print: Chrome, address: str,
     for name, path in PAGES.items():
         if SHOTS or name == "object":
             keep_picture(large_print, f"{address}{path}", folder / f"{name}-large-print.png", 1200)
-
-
-def keep_picture(browser: Chrome, url: str, file: Path, width: int) -> None:
-    browser.get(url)
-    if url.endswith("/nope"):
-        browser.get_log("browser")
-    height = browser.execute_script("return document.documentElement.scrollHeight")
-    shot = base64.b64decode(
-        browser.execute_cdp_cmd(
-            "Page.captureScreenshot",
-            {
-                "captureBeyondViewport": True,
-                "clip": {"x": 0, "y": 0, "width": width, "height": min(height, 3000), "scale": 1},
-            },
-        )["data"]
-    )
-    file.write_bytes(shot)
-    assert shot.startswith(b"\x89PNG")
-    assert len(shot) > 10_000, file.name

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import base64
+from pathlib import Path
+from typing import Any
+
 from selenium.webdriver import ActionChains, Chrome
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -90,3 +94,50 @@ PAGES = {
     "nope": "nope",
 }
 """One page of every kind, by its name."""
+
+
+LOOKS: dict[str, dict[str, Any]] = {
+    "": {},
+    "-dark": {"scheme": "dark"},
+    "-phone": {"width": NARROW},
+    "-paper": {"width": 800, "kind": "print"},
+    "-forced-colours": {"scheme": "dark", "forced": True},
+}
+
+
+def keep_picture(browser: Chrome, url: str, file: Path, width: int) -> None:
+    browser.get(url)
+    if url.endswith("/nope"):
+        browser.get_log("browser")  # type: ignore[no-untyped-call]
+    height = browser.execute_script("return document.documentElement.scrollHeight")
+    shot = base64.b64decode(
+        browser.execute_cdp_cmd(
+            "Page.captureScreenshot",
+            {
+                "captureBeyondViewport": True,
+                "clip": {"x": 0, "y": 0, "width": width, "height": min(height, 3000), "scale": 1},
+            },
+        )["data"]
+    )
+    file.write_bytes(shot)
+    assert shot.startswith(b"\x89PNG")
+    assert len(shot) > 10_000, file.name
+
+
+def violations(browser: Chrome, axe: str, *, reads_styles: bool = True) -> list[tuple[str, str, list[str]]]:
+    """What axe-core finds on the page by WCAG 2.2 A and AA and by its own good practice, with some of the places.
+
+    :param reads_styles: whether it asks for the stylesheets, by which it finds pages that are locked upright. From a disk it
+        may not: to Chromium each file there is another site's.
+    """
+    browser.execute_script(axe)
+    found = browser.execute_async_script(
+        "const done = arguments[1]; axe.run(document, {preload: arguments[0], resultTypes: ['violations', 'incomplete'], "
+        "runOnly: ["
+        "'wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}).then(done)",
+        reads_styles,
+    )
+    assert len(found["passes"]) > 10
+    return [
+        (each["id"], each["help"], [node["html"][:200] for node in each["nodes"][:3]]) for each in found["violations"]
+    ]

@@ -113,7 +113,7 @@ def test_nothing_is_ever_overwritten(pictured: Path, tmp_path: Path, name: str) 
 
 
 def test_where_it_cannot_go_is_said(pictured: Path, tmp_path: Path) -> None:
-    with pytest.raises(WrongCommand, match=r"is a folder\. Name the copy too, such as .*collection\.db"):
+    with pytest.raises(WrongCommand, match=r"is a folder\. Name the file too, such as .*collection\.db"):
         backup(pictured, tmp_path)
     with pytest.raises(WrongCommand, match="is there already"):
         backup(pictured, pictured)

@@ -177,7 +177,8 @@ def _samples(published: PublishedObject) -> Iterator[Moment]:
     """The samples by the year in which they were taken."""
     by_date: dict[tuple[float, float], int] = {}
     for row in published["samples"]:
-        span = _span((row.get("taken_on") or "")[:4])
+        date = row.get("taken_on") or ""
+        span = _span(date[:4] if date[:4].isalnum() else date)  # ../1939 and [1939..1991] begin with no year
         if span:
             by_date[span] = by_date.get(span, 0) + 1
     for span, number in sorted(by_date.items()):

@@ -12,9 +12,10 @@ from collection.store.base import database, files, unfinished
 
 
 @contextmanager
-def new_folder(out: Path, db_path: Path) -> Iterator[Path]:
+def new_folder(out: Path, db_path: Path, done: str = "exported") -> Iterator[Path]:
     """A folder to fill, which stands at `out` when the block ends well, and nowhere when it does not.
 
+    :param done: what was to be done with the database, for what is said when it was not.
     :raises WrongCommand: where something of that name is there already.
     :raises CouldNot: where it cannot be written, or the database cannot be read.
     """
@@ -32,4 +33,5 @@ def new_folder(out: Path, db_path: Path) -> Iterator[Path]:
     except sqlite3.Error as error:
         raise database.sentence(error, db_path) from error
     except OSError as error:
-        raise CouldNot(f"{out} could not be written: {error.strerror or error}. Nothing was exported.") from error
+        why = "the disk is full" if database.is_of_no_room(error) else error.strerror or error
+        raise CouldNot(f"{out} could not be written: {why}. Nothing was {done}.") from error

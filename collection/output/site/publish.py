@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter
+from collections.abc import Collection
 from contextlib import closing
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -33,6 +34,7 @@ from collection.output.tell.pdf import need_press
 from collection.records.sheets import SHEETS
 from collection.store.base import database, files, unfinished
 from collection.store.changes import collection_row
+from collection.store.derive import HowFar
 from collection.values.spoken_dates import in_words
 
 METADATA = "metadata.json"
@@ -74,6 +76,8 @@ def publish(
     replace: bool = False,
     papers: bool = False,
     processes: int | None = None,
+    objects: Collection[str] | None = None,
+    progress: HowFar = lambda done, whole: None,
 ) -> PublishReport:
     """Write the public site of a database, or the one for staff, to a new folder.
 
@@ -86,6 +90,8 @@ def publish(
         What was computed there from the same records is taken over.
     :param papers: make each object's report and tag too, which needs the extra `report`.
     :param processes: how many processes compute; by itself one for each core, and none beside this one for few objects.
+    :param objects: publish these alone, by their present codes, and no survey that brought nothing of them.
+    :param progress: told how many of how many objects are done.
     :raises DamageFound: when a picture's file is no longer what was stored, or all of them are missing.
     :raises WrongCommand: when the folder exists and is not to be replaced, or may not be; or the address is not one.
     :raises CouldNot: when the database cannot be read, or the folder cannot be written. Nothing new is left.
@@ -119,6 +125,8 @@ def publish(
                     allow_sql=allow_sql,
                     papers=papers,
                     processes=processes,
+                    objects=objects,
+                    progress=progress,
                 )
             files.sync_tree(made)
             size = sum(p.stat().st_size for p in made.rglob("*") if p.is_file())
@@ -185,8 +193,12 @@ def _build(
     allow_sql: bool,
     papers: bool,
     processes: int | None,
+    objects: Collection[str] | None,
+    progress: HowFar,
 ) -> dict[str, Any]:
     codes = stored_objects.objects_for(audience, connection)
+    if objects is not None:
+        codes = [code for code in codes if code in objects]
     surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
     whose = collection_row.present(connection)
     address = address or (None if audience.is_staff else whose.address) or old_address
@@ -196,7 +208,7 @@ def _build(
     taken_over = 0
     unfinished = folder / "unfinished.db"
     people = None if audience.names else People(connection)
-    site = SiteFile(unfinished, surveys, audience)
+    site = SiteFile(unfinished, surveys, audience, every_survey=audience.is_staff and objects is None)
     site.number_objects(codes)
     newest = stored_objects.newest_change(connection)
     on = newest["at"][:10] if newest else ""
@@ -211,7 +223,7 @@ def _build(
         None if old is None else old.resolve(),
         about_papers(connection, audience, address) if papers else None,
     )
-    for found in computed(connection, task, codes, processes):
+    for done, found in enumerate(computed(connection, task, codes, processes), start=1):
         rows.update({sheet: len(own) for sheet, table in _TABLES.items() if (own := found.rows.get(table))})
         withheld.update(found.withheld)
         left_out |= found.left_out
@@ -219,6 +231,7 @@ def _build(
         if people is not None:
             people.look(found.code, found.rows)
         site.add_object(found)
+        progress(done, len(codes))
     if people is not None:
         people.look_at_surveys(site.used_surveys)
     about = {

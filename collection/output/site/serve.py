@@ -11,7 +11,7 @@ import json
 import logging
 import secrets
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
@@ -52,11 +52,15 @@ _UNSAFE_IN_URI = "?#%"
 EVERYWHERE = ("0.0.0.0", "::")
 
 
-def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = None) -> datasette_app.Datasette:
+def make_datasette(
+    out_folder: Path, *, threads: int = 3, address: str | None = None, copied: Mapping[str, str] | None = None
+) -> datasette_app.Datasette:
     """The site of a published folder, ready to be served or asked.
 
     :param address: where it is served, for lasting links, where it was published without saying so.
-    :param threads: database threads; 0 asks the database in the loop itself, for tests.
+    :param threads: database threads; 0 asks the database in the loop itself, where nobody else waits.
+    :param copied: where its pages are copied into an archive: that archive's `name` and `day`, and the folder of `papers`
+        that go with it. Such pages have no forms, and lists instead of a search.
     :raises CouldNot: when the folder is not a published site.
     """
     folder = Path(out_folder).resolve()
@@ -73,6 +77,8 @@ def make_datasette(out_folder: Path, *, threads: int = 3, address: str | None = 
     said = json.loads(metadata.read_text("utf-8"))
     own = said["plugins"]["firstcoat_site"]
     own["address"] = own.get("address") or address
+    if copied is not None:
+        own["copied"] = dict(copied)
     known = {setting.name for setting in datasette_app.SETTINGS}
     return datasette_app.Datasette(
         [],

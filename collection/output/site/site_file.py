@@ -46,11 +46,11 @@ _TYPES: dict[str, Any] = {"number": float, "integer": int}
 class SiteFile:
     """Writes one new published file: number the objects, add the rows of each, then `finish`.
 
-    For the public only the surveys that brought a published row are written, so that a survey for staff is not even
-    named.
+    Staff may know of every survey; where it is not to be `every_survey`, only those that brought a published row are
+    written, so that for the public a survey for staff is not even named.
     """
 
-    def __init__(self, path: Path, surveys: Mapping[str, Row], audience: Audience) -> None:
+    def __init__(self, path: Path, surveys: Mapping[str, Row], audience: Audience, *, every_survey: bool) -> None:
         self.audience = audience
         self.surveys = surveys
         self.database = Database(path, execute_plugins=False)
@@ -58,8 +58,7 @@ class SiteFile:
         self.columns = {record.sheet: audience.columns(record) for record in SHEETS}
         self._ids: dict[str, int] = {}
         self._object_ids: dict[str, int] = {}
-        # Staff may know of every survey, the public only of those that brought something published.
-        self._survey_ids = {code: number for number, code in enumerate(surveys, 1)} if audience.is_staff else {}
+        self._survey_ids = {code: number for number, code in enumerate(surveys, 1)} if every_survey else {}
         self._waiting: dict[str, list[Row]] = {}
         self._references: list[tuple[str, str, str, str]] = []
         self._links: dict[str, list[tuple[str, str]]] = {}

@@ -73,10 +73,13 @@ def place_data(published: PublishedObject, code: str) -> Json | None:
     }
 
 
-def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
-    """What the template of a place shows beside its data."""
+def place_page(published: PublishedObject, data: Json, to: Addresses, *, own_stacks: bool = False) -> Json:
+    """What the template of a place shows beside its data.
+
+    :param own_stacks: draws only samples that were taken in this very place, where those of the places in it stand nearby.
+    """
     code, state, samples = data["place"], data["survival"], data["samples"]
-    shown = chosen(published, samples)
+    shown = chosen(published, [row for row in samples if row["place"] == code] if own_stacks else samples)
     stacks = [stack_of(published, row["sample"]) for row in shown]
     zoned = {row["component"] for row in published["zones"]}
     inner = [

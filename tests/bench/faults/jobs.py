@@ -13,6 +13,8 @@ from pathlib import Path
 
 from collection.cli import run
 from collection.ingest.load import ingest
+from collection.output.archive import bag
+from collection.output.archive.archive import archive
 from collection.output.site.checksums import CHECKSUMS
 from collection.output.site.publish import publish
 from collection.output.site.serve import verify
@@ -24,6 +26,8 @@ NAME = "collection.db"
 BY = ("--by", "R. Registrar", "--reason", "a trial")
 MANY = 600
 """Objects of one survey, more than are brought up to date in its own transaction."""
+FEW = 3
+"""Objects of the collection that is archived and restored."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,20 @@ def export_state(folder: Path) -> object:
     return (whole / "order.toml").read_text("utf-8"), sum(path.is_file() for path in whole.rglob("*"))
 
 
+def archive_state(folder: Path) -> object:
+    """How many files the archive has, each of them as it was sealed; None where there is no archive."""
+    if not (folder / "kept").exists():
+        return None
+    damage = bag.damage(folder / "kept")
+    return damage or sum(path.is_file() for path in (folder / "kept").rglob("*"))
+
+
+def restored_state(folder: Path) -> object:
+    """The restored database as a reader finds it, and how many files it has; None where there is none."""
+    found = state(folder)
+    return found and (found, sum(path.is_file() for path in (folder / f"{NAME}.files").rglob("*")))
+
+
 def jobs(work: Path) -> Iterator[Job]:
     """The sample's first survey as the database, and what may be done with it."""
     harbour, surveys = work / "harbour", Path(str(sample_folder().joinpath("harbour")))
@@ -91,11 +109,13 @@ def jobs(work: Path) -> Iterator[Job]:
     shutil.copytree(harbour, both)
     publish(both / NAME, both / "site")
     ingest(both / NAME, surveys / "2024", amend="second look", by="R. Registrar")
-    many = work / "many"
-    many.mkdir()
-    (many / "survey.toml").write_text('code = "many"\ntitle = "Many"\nlead = "A. Lead"\nstarted = "2026"\n')
-    rows = "".join(f"M{number},Sign,sign\n" for number in range(MANY))
-    (many / "objects.csv").write_text(f"object,title,kind\n{rows}")
+    many = signs(work / "many", MANY)
+    few, kept = work / "few", work / "kept"
+    few.mkdir()
+    kept.mkdir()
+    create(few / NAME)
+    ingest(few / NAME, signs(work / "signs", FEW))
+    archive(few / NAME, kept / "kept")
     second = ("ingest", NAME, str(surveys / "2024"), "--amend", "second look", "--by", "R. Registrar")
     yield Job("ingest", harbour, second, state)
     yield Job(f"ingest of {MANY} objects", harbour, ("ingest", NAME, str(many)), state)
@@ -108,6 +128,17 @@ def jobs(work: Path) -> Iterator[Job]:
     yield Job("backup", both, ("backup", NAME, f"copy/{NAME}"), backup_state)
     yield Job("publish --replace", both, ("publish", NAME, "site", "--replace"), site_state)
     yield Job("export --as package", both, ("export", NAME, "whole", "--as", "package"), export_state)
+    yield Job("archive", few, ("archive", NAME, "kept"), archive_state)
+    yield Job("restore", kept, ("restore", "kept", NAME), restored_state)
+
+
+def signs(package: Path, count: int) -> Path:
+    """A survey of so many signs."""
+    package.mkdir()
+    (package / "survey.toml").write_text('code = "many"\ntitle = "Many"\nlead = "A. Lead"\nstarted = "2026"\n')
+    rows = "".join(f"M{number},Sign,sign\n" for number in range(count))
+    (package / "objects.csv").write_text(f"object,title,kind\n{rows}")
+    return package
 
 
 def begun(disk: Path, words: Sequence[str], said: Path) -> int:

@@ -34,7 +34,9 @@ def test_the_site_gives_the_very_documents_of_the_export(harbour_pages: Path, ex
 
 def test_without_an_address_ids_are_names_on_the_site_too(harbour_pages: Path, tmp_path: Path) -> None:
     told: list[tuple[int, int]] = []
-    export_linked_art(harbour_pages.parent / "harbour.db", tmp_path / "out", progress=lambda *how_far: told.append(how_far))
+    export_linked_art(
+        harbour_pages.parent / "harbour.db", tmp_path / "out", progress=lambda *how_far: told.append(how_far)
+    )
     assert told == [(done, 14) for done in range(1, 15)]
     (answer,) = get(harbour_pages, "/object/OHM-1962-7.jsonld", datasette=make_datasette(harbour_pages, threads=0))
     document = json.loads((tmp_path / "out" / "objects" / "OHM-1962-7.jsonld").read_text("utf-8"))
