@@ -3,6 +3,7 @@ comparisons of an object each on one page. They answer nowhere but where pages a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Coroutine
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -17,7 +18,7 @@ from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
 from collection.output.site.comparisons import pairs
 from collection.records.codes import natural
-from firstcoat_site import answers, comparison_routes, copy_lists, queries
+from firstcoat_site import answers, comparison_routes, copy_lists, object_routes, queries
 from firstcoat_site.bars import state_bar
 from firstcoat_site.inside import inside
 from firstcoat_site.pages import compare, place, proposal, sample
@@ -28,8 +29,8 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 Handler = Callable[["Datasette", Request], Coroutine[Any, Any, Response]]
 
-SECTIONS = 20
-"""How many places, samples or proposals stand on one page."""
+SECTIONS = 10
+"""How many places, samples or proposals stand on one page: of the largest object they make up some 450 kB."""
 CODES = 1000
 WORST = 5
 KINDS_OF_SECTION = {
@@ -38,6 +39,9 @@ KINDS_OF_SECTION = {
     "proposals": "Proposals and decisions",
     "changes": "What changed between surveys",
 }
+
+_SINGLE = [found[1] for pattern, _ in object_routes.ROUTES if (found := re.search(r"\)/([a-z-]+)\$$", pattern))]
+"""The pages of an object that there is one of."""
 
 
 def in_a_copy(handler: Handler) -> Handler:
@@ -71,15 +75,15 @@ async def contents(datasette: Datasette, request: Request) -> Response:
 
     def content(connection: Any) -> Json:
         published = answers.object_of(connection, request)
-        there = {
-            "records": True,
+        # A page that is not named here is always written.
+        rows = {
             "timeline": published["treatments"] or published["advice"] or published["schemes"] or published["claims"],
             "tests": published["tests"],
             "finishes": published["schemes"],
             "stratigraphy": published["samples"],
         }
         return {
-            "pages": [name for name, rows in there.items() if rows],
+            "pages": [name for name in _SINGLE if rows.get(name, True)],
             **{
                 kind: ["/".join(map(tilde_encode, codes)) for codes in _told(published, kind)]
                 for kind in KINDS_OF_SECTION

@@ -114,9 +114,9 @@ def test_a_reader_goes_from_the_front_to_a_coat_and_its_light(browser: Chrome, d
     browser.find_element(By.LINK_TEXT, "original covered").click()
     browser.find_element(By.CSS_SELECTOR, "section.listed a[href*='OHM-1962-7/']").click()
     browser.find_element(By.LINK_TEXT, "Strip of the waist panel uncovered in 2016").click()
-    assert browser.current_url.endswith(f"{TRAM}/places.html#places-L-STRIP")
+    assert browser.current_url.endswith(f"{TRAM}/places-2.html#places-L-STRIP")
     assert shown_id(browser) == "places-L-STRIP"
-    browser.find_element(By.CSS_SELECTOR, "#places-L-STRIP .readings a[href='samples.html#samples-S21']").click()
+    browser.find_element(By.CSS_SELECTOR, "#places-L-STRIP .readings a[href='samples-2.html#samples-S21']").click()
     assert shown_id(browser) == "samples-S21"
     lit = "#samples-S21 .lights input:checked"
     before = len(browser.find_elements(By.CSS_SELECTOR, ".lights input:checked"))

@@ -107,8 +107,7 @@ class Links:
                 if name == "a" and not open_anchors.pop():
                     return ""
                 return found[0]
-            linked = [_LINK.search(said)] if "href" in said or "src" in said else []
-            link = linked[0] if linked else None
+            link = _LINK.search(said) if "href" in said or "src" in said else None
             if link is None:
                 if name == "a":
                     open_anchors.append(True)

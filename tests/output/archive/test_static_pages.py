@@ -10,12 +10,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from firstcoat_site import answers, copy_lists, copy_routes
 from pages_on_disk import DiskPage, dead_links, pages_of
 from site_answers import WHOSE, codes, get
 from site_packages import database_of, object_rows, write_package
 
 from collection.language.errors import CouldNot
 from collection.language.words import ZONE_STATE
+from collection.output.archive import static_links
 from collection.output.archive.file_names import FileNames
 from collection.output.archive.static_pages import PagesReport, write_pages
 from collection.output.manual import TOPICS
@@ -142,7 +144,7 @@ def test_what_survives_who_says_so_and_what_nobody_must_do_can_be_read(harbour_c
     assert "Original finish seen at 15 of 16" in page
     assert "Advice in force" in page
     assert "“Keep the shed door shut: the strip soils”" in page
-    places = harbour_copy.pages[f"{TRAM}/places.html"]
+    places = harbour_copy.pages[f"{TRAM}/places-2.html"]
     assert "places-L-STRIP" in places.ids
     assert "original exposed" in places.words
     samples = harbour_copy.pages[f"{TRAM}/samples.html"].words
@@ -157,8 +159,8 @@ def test_what_survives_who_says_so_and_what_nobody_must_do_can_be_read(harbour_c
 @pytest.mark.slow
 def test_a_record_is_led_to_where_it_stands(harbour_copy: Copy) -> None:
     """A link to a place, sample or coat leads to its section on the page of all of them."""
-    assert "places.html#places-L-STRIP" in harbour_copy.pages[f"{TRAM}/object.html"].links
-    assert "samples.html#samples-S21" in harbour_copy.pages[f"{TRAM}/places.html"].links
+    assert "places-2.html#places-L-STRIP" in harbour_copy.pages[f"{TRAM}/object.html"].links
+    assert "samples-2.html#samples-S21" in harbour_copy.pages[f"{TRAM}/places-2.html"].links
     assert "proposals.html#proposals-P1" in harbour_copy.pages[f"{TRAM}/object.html"].links
     coats = [
         link for link in harbour_copy.pages[f"{TRAM}/tests.html"].links if link.startswith("samples.html#samples-")
@@ -237,6 +239,29 @@ def test_odd_numbers_get_names_that_every_system_takes(odd_copy: Copy) -> None:
 def test_the_copy_for_staff_says_so(odd_copy: Copy, harbour_copy: Copy) -> None:
     assert all("For staff only." in page.words for page in odd_copy.pages.values())
     assert not any("For staff only." in page.words for page in harbour_copy.pages.values())
+
+
+def test_what_is_long_is_cut_and_still_leads_everywhere(
+    odd_copy: Copy, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As with 20,000 objects, here with three to a list, three to a folder and one place to a page."""
+    monkeypatch.setattr(answers, "PER_COPIED_PAGE", 3)
+    monkeypatch.setattr(copy_lists, "MOST_GROUPS", 2)
+    monkeypatch.setattr(copy_routes, "SECTIONS", 1)
+    monkeypatch.setattr(static_links, "IN_ONE_FOLDER", 3)
+    cut = copy_of(odd_copy.published, tmp_path / "pages")
+    assert list(dead_links(cut.folder, cut.pages)) == []
+    assert {path.name for path in cut.folder.iterdir()} >= {"object", "object-2", "object-3", "by-number-3.html"}
+    assert [len(list((cut.folder / name).iterdir())) for name in ("object", "object-2", "object-3")] == [3, 3, 2]
+    listed = [
+        link
+        for name in ("by-number.html", "by-number-2.html", "by-number-3.html")
+        for link in cut.pages[name].links
+        if link.endswith("/object.html")
+    ]
+    assert len(listed) == len(set(listed)) == len(ODD)
+    places = next(name for name in cut.pages if name.endswith("/places-2.html"))
+    assert "places.html" in cut.pages[places].links
 
 
 def test_texts_stay_texts_and_nothing_asks(odd_copy: Copy) -> None:
