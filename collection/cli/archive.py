@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from collection.cli.options import AS_JSON, DATABASE, TEXT, Progress, say
-from collection.cli.site import names_told
+from collection.cli.site import PAPERS, names_told
 from collection.language.errors import DAMAGE
 from collection.language.words import AUDIENCE
 
@@ -30,12 +30,16 @@ from collection.language.words import AUDIENCE
     type=TEXT,
     help="Only this object as it is published, to go along with a loan or transfer; may be given several times.",
 )
+@PAPERS
 @AS_JSON
-def archive(db: Path, out: Path, audience: str, objects: tuple[str, ...], as_json: bool) -> int:
+def archive(db: Path, out: Path, audience: str, objects: tuple[str, ...], papers: bool | None, as_json: bool) -> int:
     """Keep a collection in a new folder OUT: pages, papers, tables, pictures and the database itself."""
     from collection.output.archive.archive import archive as archived
+    from collection.output.tell.pdf import can_print
 
-    report = archived(db, out, audience=audience, objects=objects, progress=Progress)
+    report = archived(
+        db, out, audience=audience, objects=objects, papers=can_print() if papers is None else papers, progress=Progress
+    )
     if as_json:
         say(report.as_json())
     else:

@@ -14,6 +14,11 @@ from collection.language.words import AUDIENCE
 
 HOST = click.option("--host", default="127.0.0.1", show_default=True, help="Where to listen.")
 PORT = click.option("--port", default=8001, show_default=True, type=click.IntRange(0, 65535), help="Port to listen on.")
+PAPERS = click.option(
+    "--papers/--no-papers",
+    default=None,
+    help="Each object's report and tag too, or not; by itself where the extra `report` is installed.",
+)
 
 
 def say_where(address: str) -> None:
@@ -54,11 +59,7 @@ def names_told(told: dict[str, Any] | None) -> Iterator[str]:
     "--address", metavar="URL", help="Where it will stand, for lasting links; otherwise the collection's own."
 )
 @click.option("--replace", is_flag=True, help="Publish anew over the site that stands at OUT, in one step.")
-@click.option(
-    "--papers/--no-papers",
-    default=None,
-    help="Make each object's report and tag to download, or not; made where the extra `report` is installed.",
-)
+@PAPERS
 @click.option("--allow-sql", is_flag=True, help="Let readers browse the tables and ask them in SQL.")
 @AS_JSON
 def publish(

@@ -79,6 +79,7 @@ def archive(
     *,
     audience: str = "staff",
     objects: Sequence[str] = (),
+    papers: bool = False,
     processes: int | None = None,
     progress: Progress = lambda what: bag.quiet,
 ) -> ArchiveReport:
@@ -87,6 +88,7 @@ def archive(
     For staff and without `objects` everything goes in, with all history, and `restore` makes the database again. Else it is
     made of what is published for the audience, and holds nothing else.
 
+    :param papers: each object's report and tag too, which needs the extra `report`.
     :param processes: how many processes compute; by itself one for each core.
     :param progress: given what is counted, what is told how many of how many are done.
     :raises WrongCommand: where something stands at `out`, or an object is not published for the audience.
@@ -108,6 +110,7 @@ def archive(
                 source,
                 site,
                 staff=audience == "staff",
+                papers=papers,
                 processes=processes,
                 objects=codes,
                 progress=progress("objects published"),
@@ -120,7 +123,7 @@ def archive(
         else:
             held = contents.put_published(site, data, said, writing)
         name = said.collection.name or "a collection"
-        pages, papers = contents.put_pages(site, data, name, said.on or "", progress("objects on pages"))
+        pages, printed = contents.put_pages(site, data, name, said.on or "", progress("objects on pages"))
         with closing(database.open_still(data / (contents.DATABASE if whole else contents.PUBLISHED))) as db:
             told = Told(
                 name,
@@ -129,7 +132,7 @@ def archive(
                 audience == "public",
                 codes,
                 len(said.codes),
-                papers,
+                printed,
                 _example(db, whole=whole),
                 held.left_in_the_file,
             )
@@ -148,7 +151,7 @@ def archive(
         held.tables,
         held.rows,
         pages,
-        papers,
+        printed,
         len(sizes),
         sum(sizes),
         held.left_in_the_file,

@@ -10,7 +10,10 @@ from html import escape, unescape
 from itertools import count
 from urllib.parse import parse_qs, quote, urljoin, urlsplit
 
+from datasette.utils import tilde_decode
+
 from collection.output.archive.file_names import FileNames
+from collection.output.site.papers import paper_name
 
 IN_ONE_FOLDER = 5000
 """FAT has room for 65,536 entries in a folder, and a name of 60 signs takes six of them."""
@@ -172,7 +175,7 @@ class Links:
             return whole
         if rest.removesuffix(".pdf") in PAPERS:
             kind = rest.removesuffix(".pdf")
-            return (f"../papers/{code}-{kind}.pdf", "") if kind in one.papers else None
+            return (f"../papers/{paper_name(tilde_decode(code), kind)}", "") if kind in one.papers else None
         if rest in one.single:
             return f"{folder}/{rest}.html", ""
         if rest in SECTIONS.values():

@@ -16,11 +16,12 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from datasette.utils import tilde_encode
+from datasette.utils import tilde_decode, tilde_encode
 
 from collection.language.errors import CouldNot
 from collection.output.archive.static_links import PAPERS, SECTIONS, Links, OneObject, Places, anchors
 from collection.output.manual import TOPICS
+from collection.output.site.papers import paper_name
 from collection.output.site.serve import make_datasette
 
 Json = dict[str, Any]
@@ -149,7 +150,9 @@ class _Copy:
                 files[file] = f"{own}/{kind}" if page == 1 else f"{own}/{kind}?page={page}"
                 sections[kind][codes] = file
         papers = frozenset(
-            kind for kind in PAPERS if self._papers is not None and (self._papers / f"{code}-{kind}.pdf").is_file()
+            kind
+            for kind in PAPERS
+            if self._papers is not None and (self._papers / paper_name(tilde_decode(code), kind)).is_file()
         )
         one = OneObject(code, folder, frozenset(said["pages"]), sections, papers)
         pages = {file: (await self._asked(address)).decode() for file, address in files.items()}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from importlib.metadata import version
 from pathlib import Path
@@ -17,9 +18,16 @@ PAPERS = "papers"
 KINDS = ("report", "tag")
 
 
+LONGEST = 60
+
+
 def paper_name(code: str, kind: str) -> str:
-    """The file of an object's paper, in which its code stands as in addresses."""
-    return f"{address(code)}-{kind}.pdf"
+    """The file of an object's paper, in which its code stands as in addresses; of a long one its beginning, and a part of
+    its SHA-256."""
+    written = address(code)
+    if len(written) > LONGEST:
+        written = f"{written[:LONGEST]}--{hashlib.sha256(written.encode()).hexdigest()[:10]}"
+    return f"{written}-{kind}.pdf"
 
 
 def printed_by() -> str:

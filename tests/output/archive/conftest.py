@@ -18,5 +18,5 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="package")
 def kept(small: Path) -> Path:
     """The archive of everything."""
-    archive(small, small.parent / "kept")
+    archive(small, small.parent / "kept", papers=True)
     return small.parent / "kept"

@@ -28,7 +28,7 @@ pytestmark = pytest.mark.slow
 @pytest.fixture(scope="module")
 def folder(harbour: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("2046") / "harbour"
-    archive(harbour, out)
+    archive(harbour, out, papers=True)
     return out
 
 
