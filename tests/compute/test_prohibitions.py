@@ -12,8 +12,9 @@ from collection.compute.build_up.readings import kept_layers
 from collection.compute.case import Case
 from collection.compute.effects.trials import trials
 from collection.compute.prohibitions import ADVICE, LIQUID, TOOL, Prohibition, prohibitions
+from collection.records import sheets as r
 from collection.records.facts import facts_of
-from collection.records.sheets import Advice, Object, Response, Sample, Test, Treatment, TreatmentStep
+from collection.records.sheets import Advice, Object, Response, Sample, Treatment, TreatmentStep
 
 ON = "2026-05-03"
 
@@ -67,7 +68,7 @@ def test_a_door_of_which_little_is_known_has_one_prohibition() -> None:
 
 def test_what_came_off_that_need_not_be_kept_forbids_nothing() -> None:
     """The repaint named by its scheme, and dirt; the same of the maker's scheme forbids."""
-    one = Test(object=OBJ, test="C1", place="door", agent="acetone")
+    one = r.Test(object=OBJ, test="C1", place="door", agent="acetone")
     for scheme, role in (("2", None), ("2", "body colour"), (None, "dirt")):
         rows = base(one, Response(object=OBJ, test="C1", response="removed", scheme=scheme, role=role))
         assert words(rows) == ["Do not strip or sand"], (scheme, role)
