@@ -12,8 +12,9 @@ from collection.compute.build_up.readings import kept_layers
 from collection.compute.case import Case
 from collection.compute.effects.trials import trials
 from collection.compute.prohibitions import ADVICE, LIQUID, TOOL, Prohibition, prohibitions
+from collection.records import sheets as r
 from collection.records.facts import facts_of
-from collection.records.sheets import Advice, Object, Sample, Treatment, TreatmentStep
+from collection.records.sheets import Advice, Object, Response, Sample, Treatment, TreatmentStep
 
 ON = "2026-05-03"
 
@@ -63,6 +64,16 @@ def test_a_door_of_which_little_is_known_has_one_prohibition() -> None:
     """Read once and never tested: nothing speaks for or against a liquid."""
     assert words(base()) == ["Do not strip or sand"]
     assert words(base(sampled=False)) == []
+
+
+def test_what_came_off_that_need_not_be_kept_forbids_nothing() -> None:
+    """The repaint named by its scheme, and dirt; the same of the maker's scheme forbids."""
+    one = r.Test(object=OBJ, test="C1", place="door", agent="acetone")
+    for scheme, role in (("2", None), ("2", "body colour"), (None, "dirt")):
+        rows = base(one, Response(object=OBJ, test="C1", response="removed", scheme=scheme, role=role))
+        assert words(rows) == ["Do not strip or sand"], (scheme, role)
+    rows = base(one, Response(object=OBJ, test="C1", response="removed", scheme="1"))
+    assert words(rows)[0] == "No acetone, no thinners, no paint stripper"
 
 
 def test_water_that_did_harm_forbids_wetting_whatever_is_in_it() -> None:

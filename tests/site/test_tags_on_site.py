@@ -12,6 +12,7 @@ from site_answers import get
 
 from collection.cli import run
 from collection.output.site.publish import publish
+from collection.store.backup import backup
 from collection.store.base import database
 from collection.store.changes import corrections
 from collection.values.spoken_dates import in_words
@@ -69,6 +70,20 @@ def test_the_public_is_told_that_one_hangs_and_whether_it_holds(db: Path, tmp_pa
         everything += answer.text.encode()
     assert b"SECRETPLACE" not in everything
     assert b"PERSONHANGER" not in everything
+
+
+def test_of_a_tag_for_staff_the_public_learns_only_that_it_hangs(db: Path, tmp_path: Path) -> None:
+    """Whether it holds would tell that something held back has changed."""
+    own = tmp_path / "c.db"
+    backup(db, own)
+    words = ["--printed", "D3", "--audience", "staff", "--where", "crate", "--by", "N", "--on", TODAY]
+    assert run(["tags", str(own), *words]) == 0
+    corrections.correct(own, "advice", "D3/A1", {"against": "heat; strip"}, "N", "read again")
+    for staff, said in ((False, f"A tag has hung on it since {SINCE}."), (True, "; it is out of date.")):
+        site = tmp_path / f"site-{staff}"
+        publish(own, site, staff=staff)
+        (page,) = get(site, "/object/D3")
+        assert said in page.text
 
 
 def test_staff_are_told_where_and_what_is_missing(db: Path, tmp_path: Path) -> None:
