@@ -33,8 +33,7 @@ def load_tables(data: Path, new: Path) -> None:
             table, fields = resource["name"], resource["schema"]["fields"]
             names, marks = ", ".join(f'"{field["name"]}"' for field in fields), ", ".join("?" * len(fields))
             db.executemany(
-                f"INSERT INTO {table} ({names}) VALUES ({marks})",
-                rows(data / "tables" / resource["path"], fields),
+                f"INSERT INTO {table} ({names}) VALUES ({marks})", rows(data / "tables" / resource["path"], fields)
             )
         db.execute("COMMIT")
         db.executescript(f"BEGIN;\n{guards}\nCOMMIT;")
