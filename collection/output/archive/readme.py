@@ -174,7 +174,7 @@ def _part(told: Told) -> list[str]:
 
 
 def _without_papers(told: Told) -> list[str]:
-    return ["", _told(NO_PAPERS)] if told.lacks_papers else []
+    return [_told(NO_PAPERS)] if told.lacks_papers else []
 
 
 def _browser(told: Told) -> Iterator[str]:
@@ -213,7 +213,6 @@ def _paper(told: Told) -> Iterator[str]:
         "The sections show the coats from the support up, each with the sample, who took it and when.",
         "NUMBER-tag.pdf is for the object itself: print it and hang it where people will work.",
     )
-    yield ""
     yield _told(coded)
 
 
@@ -243,7 +242,6 @@ def _spreadsheet(told: Told) -> Iterator[str]:
         "advice.csv, tests.csv with responses.csv, reserves.csv, hazards.csv: filter `object`. What was advised "
         "against, what harmed, what has to stay, and what can hurt people.",
     )
-    yield ""
     yield _told(
         "What a blank cell means is said column by column in datapackage.json under `blank`: nothing recorded (NULL), or "
         "an empty text where \\N is nothing recorded."

@@ -5,7 +5,7 @@
 A generated collection (fifty coats an object, without pictures: those come on top as they are, twice) is archived, checked
 and restored, each by a process of its own: CPU seconds over all its processes, seconds on the clock, the most memory of one
 process, files and bytes an object. The same of a tenth of the objects, to see what grows. What M objects would take is
-projected from the two, in a straight line, and said as such.
+projected from the two, in a straight line, and said as such; not so the memory, in which caches of a fixed size fill up.
 """
 
 from __future__ import annotations
