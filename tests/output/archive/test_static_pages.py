@@ -271,6 +271,28 @@ def test_texts_stay_texts_and_nothing_asks(odd_copy: Copy) -> None:
         assert len(page.ids) == len(set(page.ids)), name
 
 
+def test_a_link_leads_as_near_as_there_is_something() -> None:
+    """To the section where the record itself has no mark, as where it is held back; what has no file is no link."""
+    places = static_links.Places()
+    places.add_objects(["A"])
+    samples = "object/A/samples.html"
+    one = static_links.OneObject(
+        "A",
+        "object/A",
+        frozenset({"tests"}),
+        {"places": {}, "samples": {"S1": samples}, "proposals": {}, "changes": {}},
+        anchors={samples: frozenset({"samples-S1", "samples-S1.layers-1"})},
+    )
+    links = static_links.Links(places, lambda name: f"pictures/{name}", lambda name: f"style/{name}")
+    asked = ("sample/S1#layers-1", "sample/S1#layers-9", "sample/S2", "place/P", "tests.json", "records")
+    html = "".join(f'<a href="/object/A/{link}">x</a>' for link in asked)
+    assert links.written(html, "/object/A/tests", "object/A/tests.html", one) == (
+        '<a href="samples.html#samples-S1.layers-1">x</a><a href="samples.html#samples-S1">x</a>xxxx'
+    )
+    out = '<a href="/object/B">B</a> <a href="/before?object=A">b</a> <a href="/object/A#threats">A</a>'
+    assert links.written(out, "/at-risk", "at-risk.html", None) == 'B b <a href="object/A/object.html">A</a>'
+
+
 def test_names_are_told_from_each_other() -> None:
     names = FileNames()
     names.add(["1987~2E1a", "1987~2E1A", "COM1", "y" * 61])
