@@ -94,6 +94,24 @@ def test_the_tests_stand_as_a_grid_of_what_each_coat_did(tram: Told) -> None:
     assert row[at] == "softened"
 
 
+def headings_in(told: Told, section: str) -> list[str]:
+    """The smaller headings of a section, in their order."""
+    now, found = "", []
+    for block in told["blocks"]:
+        if block["block"] == "heading":
+            now = block["text"] if block["level"] == 1 else now
+            found += [block["text"]] if block["level"] == 2 and now == section else []
+    return found
+
+
+def test_proposals_stand_worst_first_and_works_from_the_first_to_the_last(tram: Told) -> None:
+    """By the sample's notebooks: P1, P3 and P5 destroy, P4 and P6 endanger, P2 stood the test; the works by their years."""
+    codes = [text.rpartition("(")[2].rstrip(")") for text in headings_in(tram, "Proposals and decisions")]
+    assert codes == ["P1", "P3", "P5", "P4", "P6", "P2"]
+    works = [text.rpartition("(")[2].rstrip(")") for text in headings_in(tram, "What was done to it")]
+    assert works == ["T04", "T27", "T51", "T62", "T78", "T93", "T03", "T14", "T16"]
+
+
 def test_cautions_stand_where_work_can_hurt(tram: Told) -> None:
     now = ""
     found: dict[str, list[str]] = {}
