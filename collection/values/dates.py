@@ -69,6 +69,20 @@ def bounds(text: str | None) -> Span:
         raise from_advice from None
 
 
+def from_to(start: str | None, end: str | None) -> str | None:
+    """One date of a beginning and an end, either of which may be blank, or lie before the other by a slip.
+
+    >>> from_to("1910", "1912-05"), from_to(None, "1912"), from_to("1912", "1910")
+    ('1910-01-01/1912-05-31', '1912', '1910-01-01/1912-12-31')
+
+    :raises BadValue: as `bounds`.
+    """
+    if start is None or end is None or start == end:
+        return start or end
+    one, other = bounds(start), bounds(end)
+    return f"{min(one.earliest, other.earliest)}/{max(one.latest, other.latest)}"
+
+
 def surely_before(a: str | None, b: str | None) -> bool:
     """Whether `a` ended before `b` can have begun; False where either is blank or open on that side.
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.language.errors import BadValue
-from collection.values.dates import FIRST_DAY, LAST_DAY, UNKNOWN, Span, bounds, may_be_after, surely_before
+from collection.values.dates import FIRST_DAY, LAST_DAY, UNKNOWN, Span, bounds, from_to, may_be_after, surely_before
 
 # The left column of the next two tables: every example of levels 0 and 1 in the EDTF specification, Library
 # of Congress, 4 February 2019 (loc.gov/standards/datetime), whose year lies in 0000-9999. The spans follow
@@ -307,3 +307,17 @@ def test_any_text_is_a_date_or_refused_with_a_readable_suggestion(text: str) -> 
             bounds(fault.nearest)
     else:
         assert span.earliest <= span.latest
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "whole"),
+    [
+        ("1910", "1912-05", "1910-01-01/1912-05-31"),
+        (None, "1912", "1912"),
+        ("1912", "1912", "1912"),
+        ("1912", "1910", "1910-01-01/1912-12-31"),  # a slip must not keep a page from being made
+    ],
+)
+def test_a_beginning_and_an_end_are_one_date(start: str | None, end: str, whole: str) -> None:
+    assert from_to(start, end) == whole
+    assert bounds(whole)

@@ -15,7 +15,7 @@ from collection.output.drawings import finishes
 from collection.output.drawings.finishes import Finish
 from collection.output.drawings.text import TYPE, address, fitted, width_of
 from collection.output.published_object import PublishedObject
-from collection.values.dates import bounds
+from collection.values.dates import bounds, from_to
 from collection.values.spoken_dates import in_words
 
 Json = dict[str, Any]
@@ -117,7 +117,7 @@ def _rows(published: PublishedObject) -> Iterator[tuple[str, Iterator[Moment]]]:
         _moments(
             published,
             "treatments",
-            lambda row: _joined(row.get("started"), row.get("ended")),
+            lambda row: from_to(row.get("started"), row.get("ended")),
             lambda row: f"{row['purpose']}{', ' + row['outcome'] if row.get('outcome') else ''}",
             label="purpose",
         ),
@@ -137,7 +137,7 @@ def _rows(published: PublishedObject) -> Iterator[tuple[str, Iterator[Moment]]]:
         (
             Moment(*span, f"{row['title']}, {_years(span)}", "@/timeline")
             for row in published["surveys"]
-            if (span := _span(_joined(row["started"], row.get("ended"))))
+            if (span := _span(from_to(row["started"], row.get("ended"))))
         ),
     )
     yield "Samples", _samples(published)
@@ -183,13 +183,6 @@ def _samples(published: PublishedObject) -> Iterator[Moment]:
             by_date[span] = by_date.get(span, 0) + 1
     for span, number in sorted(by_date.items()):
         yield Moment(*span, f"{counted(number, 'sample')} read, {_years(span)}", "@/stratigraphy")
-
-
-def _joined(start: str | None, end: str | None) -> str | None:
-    """One date of a beginning and an end, either of which may be blank."""
-    if start is None or end is None or start == end:
-        return start or end
-    return f"{bounds(start).earliest}/{bounds(end).latest}"
 
 
 def _span(date: str | None) -> tuple[float, float] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from collection.output.published_object import PublishedObject
-from collection.values.dates import bounds
+from collection.values.dates import bounds, from_to
 
 Json = dict[str, Any]
 
@@ -18,7 +18,7 @@ def timeline_data(published: PublishedObject) -> Json:
         if row.get("made")
     ]
     events += [
-        _event("work", _span(row.get("started"), row.get("ended")), row["purpose"], "treatments", row)
+        _event("work", from_to(row.get("started"), row.get("ended")), row["purpose"], "treatments", row)
         for row in published["treatments"]
     ]
     events += [_event("advice", row.get("given_on"), row["what"], "advice", row) for row in published["advice"]]
@@ -28,7 +28,9 @@ def timeline_data(published: PublishedObject) -> Json:
         if row.get("observed_on")
     ]
     events += [
-        _event("survey", _span(row["started"], row.get("ended")), row["title"], "surveys", {**row, "key": row["code"]})
+        _event(
+            "survey", from_to(row["started"], row.get("ended")), row["title"], "surveys", {**row, "key": row["code"]}
+        )
         for row in published["surveys"]
     ]
     events += [
@@ -53,10 +55,3 @@ def _event(kind: str, when: str | None, what: str, sheet: str, row: Json) -> Jso
         "what": what,
         "record": {"kind": sheet, "key": row["key"]},
     }
-
-
-def _span(start: str | None, end: str | None) -> str | None:
-    """One date of a beginning and an end, either of which may be blank."""
-    if start is None or end is None or start == end:
-        return start or end
-    return f"{bounds(start).earliest}/{bounds(end).latest}"

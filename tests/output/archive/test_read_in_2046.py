@@ -128,7 +128,7 @@ def test_so_do_the_pages(folder: Path) -> None:
     assert f"object/{CUPBOARD}/object.html" in (pages / "by-number.html").read_text(encoding="utf-8")
     front = text_of(pages / "object" / CUPBOARD / "object.html")
     assert "Left door, upper panel L-UP original covered; seen at 1 of 1" in front
-    assert "“Let no alcohol near the inside, not even to disinfect”" in front
+    assert "“Let no alcohol near the inside, not even to disinfect.”" in front
     assert "Hanna Varrow, 10 November 2014" in front
     assert "Must stay untouched" in front
     place = text_of(pages / "object" / CUPBOARD / "places.html")

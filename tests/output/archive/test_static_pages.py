@@ -143,7 +143,7 @@ def test_what_survives_who_says_so_and_what_nobody_must_do_can_be_read(harbour_c
     page = harbour_copy.pages[f"{TRAM}/object.html"].words
     assert "Original finish seen at 15 of 16" in page
     assert "Advice in force" in page
-    assert "“Keep the shed door shut: the strip soils”" in page
+    assert "“Keep the shed door shut: the strip soils." in page
     places = harbour_copy.pages[f"{TRAM}/places-2.html"]
     assert "places-L-STRIP" in places.ids
     assert "original exposed" in places.words
