@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from collection.language.errors import Fault, InputRefused
 from collection.language.words import BINDER
@@ -102,6 +103,20 @@ class BenchPolicy:
     apart_cm: float
 
 
+@dataclass(frozen=True, slots=True)
+class EffortPolicy:
+    """What hours of work are reckoned with: `hours_per_week` unless others are said; and how much hours per m² differ
+    (the standard deviation of their natural logarithm) between actions, between binders within an action, between
+    parts, workers, and steps alike in all that: [middle, log-normal width] of what that may be before any log."""
+
+    hours_per_week: float
+    action: tuple[float, float]
+    binder: tuple[float, float]
+    part: tuple[float, float]
+    worker: tuple[float, float]
+    step: tuple[float, float]
+
+
 @dataclass(frozen=True, eq=False)
 class Policy:
     """Shares lie in 0–1; `response` holds (least, most), `cover` (low, middle, high), `blank` (mildest,
@@ -129,6 +144,7 @@ class Policy:
     softens: Mapping[str, float]
     window: WindowPolicy
     bench: BenchPolicy
+    effort: EffortPolicy
 
 
 @cache
@@ -180,6 +196,7 @@ def read_policy(content: bytes, name: str) -> Policy:
                 float(data["window"]["further_liquid"]),
             ),
             bench=BenchPolicy(**{each.name: float(data["bench"][each.name]) for each in fields(BenchPolicy)}),
+            effort=_effort(data["effort"]),
         )
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise _refused(name, f"The policy cannot be read: {error}.") from error
@@ -203,9 +220,20 @@ def read_policy(content: bytes, name: str) -> Policy:
         raise _refused(
             name, "In [model] what is a spread or an edge is above 0, wider at least 1, misjudged between 0 and 0.5."
         )
+    effort = policy.effort
+    spreads = [getattr(effort, each.name) for each in fields(EffortPolicy) if each.name != "hours_per_week"]
+    if not 0 < effort.hours_per_week <= 168 or any(not 0 < value < 10 for pair in spreads for value in pair):
+        raise _refused(name, "[effort] takes hours a week up to 168, and spreads [middle, width] over 0 and under 10.")
     if any(low > high for low, high in policy.blank.values()):
         raise _refused(name, "[blank] intervals run from mildest to harshest.")
     return policy
+
+
+def _effort(data: Mapping[str, Any]) -> EffortPolicy:
+    action, binder, part, worker, step = (
+        (float(data[name][0]), float(data[name][1])) for name in ("action", "binder", "part", "worker", "step")
+    )
+    return EffortPolicy(float(data["hours_per_week"]), action, binder, part, worker, step)
 
 
 def _refused(name: str, message: str) -> InputRefused:
