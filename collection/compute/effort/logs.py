@@ -17,11 +17,13 @@ from collection.records.sheets import ProposalStep, Treatment, TreatmentStep
 
 OTHER = "other"
 """The action of whatever has no word of its own: two such steps are not of one kind."""
+WHOLE = ("drain", "oil mechanism", "operate", "move", "display outdoors", "dismantle")
+"""Actions whose hours do not grow with the surface."""
 FAILED, PARTLY = "tried and failed", "partly"
 NO_BINDER = ("unknown", "mixed")
 NO_HOURS, NO_AREA, SHARED = "says no hours", "says hours but no area", "shares its hours with steps that say none"
-TRIED, NO_KIND = "was tried and failed", "is work of no named kind"
-WHY_NOT = (NO_HOURS, NO_AREA, SHARED, TRIED, NO_KIND)
+TRIED, NO_KIND, NOT_BY_AREA = "was tried and failed", "is work of no named kind", "is not work by the square metre"
+WHY_NOT = (NO_HOURS, NO_AREA, SHARED, TRIED, NO_KIND, NOT_BY_AREA)
 """Why a logged step says nothing about hours per m², as said of one of them, in the order in which it is told."""
 _OF_SEVERAL = {
     NO_HOURS: "say no hours",
@@ -29,6 +31,7 @@ _OF_SEVERAL = {
     SHARED: "share their hours with steps that say none",
     TRIED: "were tried and failed",
     NO_KIND: "are work of no named kind",
+    NOT_BY_AREA: "are not work by the square metre",
 }
 
 
@@ -40,7 +43,7 @@ class Kind:
     binder: str | None = None
 
     def said(self) -> str:
-        return self.action if self.binder is None else f"{self.action}, {self.binder}"
+        return self.action if self.binder in (None, self.action) else f"{self.action}, {self.binder}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +67,12 @@ class Log:
 
 @dataclass(frozen=True)
 class Logged:
-    """What was read: the steps that count; how many of each action do not, by (action, why); and hours that were logged
-    without an area, by action."""
+    """What was read: the steps that count; how many of each action do not, by (action, why); and the hours of those
+    that have hours but no surface, by action."""
 
     logs: tuple[Log, ...] = ()
     not_counted: tuple[tuple[str, str, int], ...] = ()
-    without_area: tuple[tuple[str, tuple[float, ...]], ...] = ()
+    hours_alone: tuple[tuple[str, tuple[float, ...]], ...] = ()
 
     @property
     def steps(self) -> int:
@@ -91,17 +94,18 @@ class Logged:
         if not whole:
             return "No step is logged."
         rest = ", ".join(f"{count} {said if count == 1 else _OF_SEVERAL[said]}" for said, count in why.items())
-        partly = sum(log.partly for log in own)
+        if not own:
+            return f"{whole} logged, none counts: {rest}." if whole > 1 else f"1 logged, and it {next(iter(why))}."
+        return f"{len(own)} of {whole} logged steps count{f'; of the others {rest}' if rest else ''}."
+
+    def partly(self) -> str | None:
+        """What those that came out partly say, where there are any."""
+        partly = sum(log.partly for log in self.logs)
+        if not partly:
+            return None
         return (
-            f"{len(own)} of {whole} logged step{'s' * (whole != 1)} count{'s' * (whole == 1)}"
-            + (f"; of the others {rest}" if rest else "")
-            + "."
-            + (
-                f" {partly} of those that count came out partly: their hours are for the surface worked on, "
-                "and finishing it would have taken more."
-                if partly
-                else ""
-            )
+            f"{partly} of those that count came out partly: their hours are for the surface worked on, and finishing it "
+            "would have taken more."
         )
 
 
@@ -114,7 +118,7 @@ def together(several: Iterable[Logged]) -> Logged:
         logs += one.logs
         for action, why, count in one.not_counted:
             counts[action, why] += count
-        for action, values in one.without_area:
+        for action, values in one.hours_alone:
             hours.setdefault(action, []).extend(values)
     return Logged(
         tuple(sorted(logs, key=lambda log: log.key)),
@@ -138,7 +142,7 @@ def logged(case: Case) -> Logged:
             logs.append(_log(case, treatment, step))
             continue
         counts[step.action, why] += 1
-        if why == NO_AREA and step.hours is not None:
+        if why in (NO_AREA, NOT_BY_AREA) and step.hours is not None:
             hours.setdefault(step.action, []).append(step.hours)
     return together(
         [
@@ -158,6 +162,8 @@ def _why_not(case: Case, treatment: Treatment, step: TreatmentStep) -> str | Non
         return TRIED
     if step.action == OTHER:
         return NO_KIND
+    if step.action in WHOLE:
+        return NOT_BY_AREA
     if not worked_m2(step):
         return NO_AREA
     # One figure may have been noted for a whole day's work in one place: then it is not that of this step.
@@ -172,7 +178,8 @@ def _why_not(case: Case, treatment: Treatment, step: TreatmentStep) -> str | Non
 
 def _log(case: Case, treatment: Treatment, step: TreatmentStep) -> Log:
     area = worked_m2(step)
-    assert step.hours and area
+    assert step.hours
+    assert area
     return Log(
         step.key_text(),
         kind_of(case, step),

@@ -68,9 +68,7 @@ class Predicted:
     def _quantile(self, at: int, share: float) -> float:
         parts = [
             (float(weight), NormalDist(float(mean), math.sqrt(var)))
-            for weight, mean, var in zip(
-                self.weights, self.means[:, at], self.covariances[:, at, at], strict=True
-            )
+            for weight, mean, var in zip(self.weights, self.means[:, at], self.covariances[:, at, at], strict=True)
             if weight > 1e-9
         ]
         whole = math.fsum(weight for weight, _ in parts)
@@ -139,9 +137,6 @@ class Rates:
     def _columns(self, log: Log) -> list[int]:
         return [0, *(self._column[group, _name(log, group)] for group in ("action", "binder", "worker"))]
 
-    def logs_of(self, action: str) -> list[Log]:
-        return [log for log in self.logs if log.kind.action == action]
-
     @cached_property
     def kinds(self) -> Counter[Kind]:
         """The kinds of work with logs that count, each with how many."""
@@ -197,8 +192,8 @@ class Rates:
     def _log_posterior(self, point: Array) -> float:
         import numpy as np
 
-        return self._solved(np.exp(point))[2] + sum(
-            -0.5 * ((value - math.log(middle)) / wide) ** 2
+        return self._solved(np.exp(point))[2] + math.fsum(
+            -0.5 * ((float(value) - math.log(middle)) / wide) ** 2
             for value, (middle, wide) in zip(point, self._before, strict=True)
         )
 
