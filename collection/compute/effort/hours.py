@@ -228,11 +228,16 @@ def _rest(case: Case, zone: str, opened: Set[str], logged: Logged, rates: Rates 
 
 @dataclass(frozen=True, slots=True)
 class KindRate:
-    """Hours per m² of one more step of an action, or of one of its kinds, by anybody on another part; None = no figure."""
+    """Hours per m² of one more step of an action, or of one of its kinds, by anybody on another part (None = no figure);
+    and those of the steps that were logged."""
 
     kind: Kind
-    logs: int
+    logged: tuple[float, ...]
     hours_per_m2: Interval | None
+
+    @property
+    def logs(self) -> int:
+        return len(self.logged)
 
 
 @dataclass(frozen=True, slots=True)
