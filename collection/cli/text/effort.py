@@ -15,6 +15,10 @@ HOW_SURE = (
     "without setting up, drying and reports where those were not logged. A kind with few logs leans on other work, and "
     "its interval is wide. Small places take longer for their size than large ones, which these figures do not know."
 )
+NO_LEAVE = (
+    "Hours are no leave to do it: `assess` says what the work would take of what must be kept, `safety` what its liquids do "
+    "to people; treat old paint as leaded until it is analysed."
+)
 TO_LOG = "What gives a figure: in each step of a treatment, the hours and the m² worked on."
 
 
@@ -44,7 +48,7 @@ def of_proposal(planned: Planned, logged: Logged, *, judged: bool) -> list[str]:
     lines = [wrap(f"{planned.key}: hours by logged work."), *(_step(step) for step in planned.steps)]
     if not planned.steps:
         lines.append("  It has no steps.")
-    return [*lines, "", *_sum(planned, judged=judged), wrap(logged.sentence()), wrap(HOW_SURE)]
+    return [*lines, "", *_sum(planned, judged=judged), wrap(logged.sentence()), wrap(HOW_SURE), wrap(NO_LEAVE)]
 
 
 def of_windows(object_code: str, rests: Sequence[Rest], logged: Logged, *, judged: bool) -> list[str]:
@@ -59,7 +63,7 @@ def of_windows(object_code: str, rests: Sequence[Rest], logged: Logged, *, judge
     if any(rest.planned is not None and rest.planned.hours for rest in rests):
         per_week = next(rest.planned.hours_per_week for rest in rests if rest.planned is not None)
         lines += ["", wrap(_a_week(per_week, judged=judged))]
-    return [*lines, wrap(logged.sentence()), wrap(HOW_SURE)]
+    return [*lines, wrap(logged.sentence()), wrap(HOW_SURE), wrap(NO_LEAVE)]
 
 
 def _rate(each: KindRate, label: str) -> str:
