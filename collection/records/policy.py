@@ -17,6 +17,10 @@ from collection.values.resources import schema_file
 
 Interval = tuple[float, float, float]
 
+UNREAD_MARK = b"# ---- No assessment reads what follows"
+UNREAD = ("effort",)
+"""The sections that stand below the mark, and they alone: a change of them reopens no approval, as no hash holds them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Margin:
@@ -165,10 +169,12 @@ def read_policy(content: bytes, name: str) -> Policy:
     """A policy from its TOML text. :raises InputRefused: with the line of what is missing or wrong."""
     try:
         data = tomllib.loads(content.decode())
+        read, _, unread = content.partition(UNREAD_MARK)
+        misplaced = sorted(set(tomllib.loads("#" + unread.decode())) - set(UNREAD))
         severity = data["severity"]
         policy = Policy(
             version=str(data["version"]),
-            sha256=hashlib.sha256(content).hexdigest(),
+            sha256=hashlib.sha256(read).hexdigest(),
             response={k: (float(v[0]), float(v[1])) for k, v in data["response"].items()},
             cover={k: (float(v[0]), float(v[1]), float(v[2])) for k, v in data["cover"].items()},
             blank={k: (float(v[0]), float(v[1])) for k, v in data["blank"].items()},
@@ -196,7 +202,7 @@ def read_policy(content: bytes, name: str) -> Policy:
                 float(data["window"]["further_liquid"]),
             ),
             bench=BenchPolicy(**{each.name: float(data["bench"][each.name]) for each in fields(BenchPolicy)}),
-            effort=_effort(data["effort"]),
+            effort=_effort(data["effort"]) if "effort" in data else default_policy().effort,
         )
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise _refused(name, f"The policy cannot be read: {error}.") from error
@@ -220,6 +226,8 @@ def read_policy(content: bytes, name: str) -> Policy:
         raise _refused(
             name, "In [model] what is a spread or an edge is above 0, wider at least 1, misjudged between 0 and 0.5."
         )
+    if misplaced:
+        raise _refused(name, f"Move [{misplaced[0]}] above the line {UNREAD_MARK.decode()!r}: assessments read it.")
     effort = policy.effort
     spreads = [getattr(effort, each.name) for each in fields(EffortPolicy) if each.name != "hours_per_week"]
     if not 0 < effort.hours_per_week <= 168 or any(not 0 < value < 10 for pair in spreads for value in pair):
