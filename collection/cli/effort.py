@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -38,6 +39,8 @@ def effort(
 
     From steps logged with hours and surface alone; where no such work was logged there is no figure.
     """
+    # The matrices are small: threads on them would wait for each other, for minutes where the machine is busy.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from collection.cli.text import effort as text
     from collection.compute.effort import hours
     from collection.compute.effort.rates import Rates

@@ -264,26 +264,31 @@ class ActionRate:
 
 def table(logged: Logged, rates: Rates | None) -> list[ActionRate]:
     """Every action with a logged step, by name; those of which none counts have no figure."""
-    rows = []
-    for action in sorted({action for action, _, _ in logged.not_counted} | {log.kind.action for log in logged.logs}):
-        kinds = [] if rates is None else sorted((k for k in rates.kinds if k.action == action), key=Kind.said)
-        if rates is None or not kinds:
-            rows.append(ActionRate(KindRate(Kind(action), (), None), ()))
-            continue
-        found = rates.predict([Wanted(Kind(action), any_binder=True), *map(Wanted, kinds)])
-        own = [log for log in logged.logs if log.kind.action == action]
-        rows.append(
-            ActionRate(
-                KindRate(Kind(action), tuple(log.hours / log.area_m2 for log in own), found.interval(0)),
-                tuple(
-                    KindRate(
-                        kind, tuple(log.hours / log.area_m2 for log in own if log.kind == kind), found.interval(at)
-                    )
-                    for at, kind in enumerate(kinds, 1)
-                ),
-            )
+    of: dict[str, list[Kind]] = {action: [] for action, _, _ in logged.not_counted}
+    for kind in [] if rates is None else sorted(rates.kinds, key=Kind.said):
+        of.setdefault(kind.action, []).append(kind)
+    asked = [
+        wanted
+        for action, kinds in of.items()
+        if kinds
+        for wanted in (Wanted(Kind(action), any_binder=True), *map(Wanted, kinds))
+    ]
+    found = rates.predict(asked) if rates is not None and asked else None
+    spans = {wanted: found.interval(at) for at, wanted in enumerate(asked)} if found is not None else {}
+    steps: dict[Kind, list[float]] = {}
+    for log in logged.logs:
+        steps.setdefault(log.kind, []).append(log.hours / log.area_m2)
+    return [
+        ActionRate(
+            KindRate(
+                Kind(action),
+                tuple(rate for kind in kinds for rate in steps[kind]),
+                spans.get(Wanted(Kind(action), any_binder=True)),
+            ),
+            tuple(KindRate(kind, tuple(steps[kind]), spans[Wanted(kind)]) for kind in kinds),
         )
-    return rows
+        for action, kinds in sorted(of.items())
+    ]
 
 
 def head(logged: Logged, hours_per_week: float, policy: EffortPolicy) -> dict[str, Any]:

@@ -265,13 +265,13 @@ class Rates:
         precision, sums, _ = self._solved(spreads)
         rows = np.zeros((len(wanted), len(self._column)))
         means = np.zeros(len(wanted))
-        new: list[dict[tuple[str, object], float]] = []
+        new: dict[tuple[str, object], tuple[float, list[int]]] = {}
         for at, each in enumerate(wanted):
             rows[at, 0] = 1
             unknown: dict[tuple[str, object], float] = {("step", at): noise}
             names: dict[str, object] = {"action": each.kind.action, "binder": each.kind, "worker": each.worker}
             for group, spread in (("action", action), ("binder", binder), ("worker", worker)):
-                name: object = self._shown_binder(each) if group == "binder" else names[group]
+                name = self._shown_binder(each) if group == "binder" else names[group]
                 column = None if name is None else self._column.get((group, name))
                 if column is None:
                     # A binder that nobody named may be another one each time; a worker is one for all steps.
@@ -286,13 +286,13 @@ class Rates:
                 rows[at] -= gives / noise * self._of_part[known]
                 means[at] = gives / noise * self._part_sum[known]
                 unknown["part", each.part] = gives
-            new.append(unknown)
+            for name, variance in unknown.items():
+                new.setdefault(name, (variance, []))[1].append(at)
         solved = np.linalg.solve(precision, np.column_stack([sums, rows.T]))
         means += rows @ solved[:, 0]
         covariance = rows @ solved[:, 1:]
-        for i, one in enumerate(new):
-            for j, other in enumerate(new):
-                covariance[i, j] += math.fsum(one[name] for name in one.keys() & other.keys())
+        for variance, shared in new.values():
+            covariance[np.ix_(shared, shared)] += variance
         return means, (covariance + covariance.T) / 2
 
     def _shown_binder(self, wanted: Wanted) -> Kind | None:
