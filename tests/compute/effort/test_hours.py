@@ -121,6 +121,8 @@ def test_the_surface_of_a_step_is_its_own_or_its_places_less_what_it_spares(
 ) -> None:
     rows = o.base(
         Zone(object=o.OBJ, zone="pane", component="body", within="door", area_m2=0.4),
+        # Of unknown area, but within the door, where it is counted.
+        Zone(object=o.OBJ, zone="patch", component="body", within="door"),
         Component(object=o.OBJ, component="lid", name="lid", area_m2=0.5),
         Component(object=o.OBJ, component="lamp", name="lamp"),
         Reserve(object=o.OBJ, reserve="R1", place="door", kind="window", area_m2=0.05),
