@@ -52,7 +52,7 @@ def test_of_an_object_without_hours_only_what_counts_is_counted(own: Path) -> No
     """The bench has one step with hours; with that cell blank its nine steps are counted and not read, and eight once its
     oldest treatment is withdrawn."""
     before = found(own)
-    assert run(["correct", str(own), "treatment_steps", "OHM-1962-40/T88/1", "hours=", *BY]) == 0
+    assert run(["correct", str(own), "treatment_steps", "OHM-1962-40/T88/1", "hours=not recorded", *BY]) == 0
     assert found(own).why_not()["says no hours"] == before.why_not()["says no hours"] + 1
     assert run(["withdraw", str(own), "treatments", "OHM-1962-40/T05", *BY]) == 0
     assert found(own).steps == before.steps - 1
