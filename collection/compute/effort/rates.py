@@ -232,12 +232,13 @@ class Rates:
             length = float(np.abs(move).max())
             move = move * min(1.0, _FURTHEST / length) if length else move
             here = self._log_posterior(point)
-            while self._log_posterior(point + move) < here - 1e-9 and np.abs(move).max() > 1e-4:
+            while self._log_posterior(point + move) < here - 1e-9 and np.abs(move).max() > 1e-6:
                 move = move / 2
             point = point + move
-            if float(np.abs(move).max()) < 1e-3:
+            if float(np.abs(move).max()) < 1e-5:
                 break
-        return point, vectors / np.sqrt(values)
+        # The triangular root, as nearly equal values turn the vectors by any rounding.
+        return point, np.linalg.cholesky((vectors / values) @ vectors.T)
 
     def _slope_and_curvature(self, point: Array) -> tuple[Array, Array]:
         import numpy as np

@@ -162,16 +162,16 @@ def test_rates_do_not_depend_on_how_much_was_done_nor_on_the_order(logs: list[Lo
     found = interval(logs)
     assert 0 < found[0] <= found[1] <= found[2]
     more = [replace(each, hours=each.hours * times, area_m2=each.area_m2 * times) for each in logs]
-    assert interval(more) == pytest.approx(found)
+    assert interval(more) == pytest.approx(found, rel=1e-3)
     backwards = Rates(logs[::-1], POLICY).predict([Wanted(logs[0].kind, "T.2/all")]).interval()
-    assert backwards == pytest.approx(found)
+    assert backwards == pytest.approx(found, rel=1e-3)
 
 
 @some
 @given(LOGS, st.sampled_from([2.0, 0.1]))
 def test_twice_the_hours_on_the_same_surface_are_twice_the_rate(logs: list[Log], times: float) -> None:
     found = interval([replace(each, hours=each.hours * times) for each in logs])
-    assert found == pytest.approx([end * times for end in interval(logs)], rel=1e-5)
+    assert found == pytest.approx([end * times for end in interval(logs)], rel=1e-3)
 
 
 def test_more_logs_of_a_kind_narrow_its_interval() -> None:
