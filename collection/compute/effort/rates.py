@@ -238,7 +238,8 @@ class Rates:
             if float(np.abs(move).max()) < 1e-5:
                 break
         # The triangular root, as nearly equal values turn the vectors by any rounding.
-        return point, np.linalg.cholesky((vectors / values) @ vectors.T)
+        root: Array = np.linalg.cholesky((vectors / values) @ vectors.T)
+        return point, root
 
     def _slope_and_curvature(self, point: Array) -> tuple[Array, Array]:
         import numpy as np
