@@ -1261,3 +1261,18 @@ WHEN EXISTS (SELECT 1 FROM first_made WHERE change = NEW.change)
 BEGIN
   SELECT RAISE(ABORT, 'A row of first_made is written once, and its change is one that is not sealed yet.');
 END;
+
+CREATE TRIGGER tags_no_delete BEFORE DELETE ON tags
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is deleted from tags.');
+END;
+CREATE TRIGGER tags_no_update BEFORE UPDATE ON tags
+BEGIN
+  SELECT RAISE(ABORT, 'Nothing is altered in tags.');
+END;
+CREATE TRIGGER tags_no_overwrite BEFORE INSERT ON tags
+WHEN NEW.rowid <> -1 OR EXISTS (SELECT 1 FROM tags WHERE object = NEW.object AND number = NEW.number AND change = NEW.change)
+  OR NOT EXISTS (SELECT 1 FROM changes WHERE number = NEW.change AND hash IS NULL)
+BEGIN
+  SELECT RAISE(ABORT, 'A row of tags is written once, and its change is one that is not sealed yet.');
+END;

@@ -54,16 +54,37 @@ def _names_told(told: dict[str, Any] | None) -> Iterator[str]:
     "--address", metavar="URL", help="Where it will stand, for lasting links; otherwise the collection's own."
 )
 @click.option("--replace", is_flag=True, help="Publish anew over the site that stands at OUT, in one step.")
+@click.option(
+    "--papers/--no-papers",
+    default=None,
+    help="Make each object's report and tag to download, or not; made where the extra `report` is installed.",
+)
 @click.option("--allow-sql", is_flag=True, help="Let readers browse the tables and ask them in SQL.")
 @AS_JSON
 def publish(
-    db: Path, out: Path, audience: str, names: bool, address: str | None, replace: bool, allow_sql: bool, as_json: bool
+    db: Path,
+    out: Path,
+    audience: str,
+    names: bool,
+    address: str | None,
+    replace: bool,
+    papers: bool | None,
+    allow_sql: bool,
+    as_json: bool,
 ) -> int:
     """Write the read-only site into a new folder OUT."""
     from collection.output.site.publish import publish as published
+    from collection.output.tell.pdf import EXTRA, can_print
 
     report = published(
-        db, out, names=names, allow_sql=allow_sql, staff=audience == "staff", address=address, replace=replace
+        db,
+        out,
+        names=names,
+        allow_sql=allow_sql,
+        staff=audience == "staff",
+        address=address,
+        replace=replace,
+        papers=can_print() if papers is None else papers,
     )
     if as_json:
         say(report.as_json())
@@ -76,6 +97,10 @@ def publish(
         )
         if report.taken_over:
             click.echo(f"  Nothing changed about {report.taken_over} of them: their pages were taken over.")
+        if report.papers:
+            click.echo(f"  Each object's page offers its report and its tag ({report.papers} files).")
+        elif papers is None:
+            click.echo(f"  No reports and tags to download were made: {EXTRA}")
         for name, why in report.pictures_left_out.items():
             click.echo(f"  Left out: {name}: {why}")
         for line in _names_told(report.names_in_text):

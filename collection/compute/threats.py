@@ -19,15 +19,17 @@ from collection.language.sentences import counted, ended
 from collection.values import dates
 from collection.values.spoken_dates import in_words
 
-DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED = KINDS = (
+DESTROYED, OVERTAKEN, FAILING, PAST, ADVISED, UNEXAMINED, UNTAGGED = KINDS = (
     "work that destroys",
     "approval overtaken",
     "finish that fails",
     "past its date",
     "advice not followed",
     "never examined",
+    "tag missing or out of date",
 )
 """The kinds of threat, gravest first."""
+ALL, COVERED = "all", "original covered"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,16 @@ class Planned:
     decision: str | None
     overtaken: bool
     carried_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """A tag that hangs on the object: its key, `OBJECT/NUMBER`, whether it is a tag or a label, and whether it says what
+    is known now; None where that is not told."""
+
+    key: str
+    kind: str
+    up_to_date: bool | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +75,24 @@ class Threat:
         }
 
 
-def threats(case: Case, planned: Sequence[Planned], on: str) -> tuple[Threat, ...]:
+def threats(
+    case: Case, planned: Sequence[Planned], on: str, *, hanging: Sequence[Hanging] = (), tags_used: bool = False
+) -> tuple[Threat, ...]:
     """Everything that threatens the original finish of an object on a day, gravest first.
 
     :param planned: every proposal for the object.
     :param on: the day, YYYY-MM-DD, by which something is past its date or not.
+    :param hanging: the tags that hang on the object.
+    :param tags_used: whether this collection hangs tags, so that a missing one is told.
     """
-    found = [*_planned(planned), *_failing(case), *_past_its_date(case, on), *_advised(case, on), *_unexamined(case)]
+    found = [
+        *_planned(planned),
+        *_failing(case),
+        *_past_its_date(case, on),
+        *_advised(case, on),
+        *_unexamined(case),
+        *_untagged(case, planned, hanging, tags_used),
+    ]
     return tuple(sorted(found, key=lambda each: KINDS.index(each.kind)))
 
 
@@ -159,4 +182,31 @@ def _unexamined(case: Case) -> Iterator[Threat]:
             "has looked at what lies under it.",
             "Have one small place read first; leave it alone until then.",
             tuple(("treatment_steps", step.key_text()) for step in again),
+        )
+
+
+def _untagged(case: Case, planned: Sequence[Planned], hanging: Sequence[Hanging], tags_used: bool) -> Iterator[Threat]:
+    """A tag that no longer says what is known, and a missing one where hands are coming near: work is proposed or
+    approved, or the object is out on loan. Most objects hang quietly in a store: listing each of them without a tag
+    here would hide those that are lost first; `firstcoat tags` lists them all."""
+    for each in hanging:
+        if each.up_to_date is False:
+            yield Threat(
+                UNTAGGED,
+                None,
+                f"The {each.kind} that hangs on it no longer says what is known.",
+                "Print it again, and hang the new one in its place.",
+                (("tags", each.key),),
+            )
+    if not tags_used or hanging or COVERED not in surviving_at(case, ALL):
+        return
+    work = [row for row in planned if not row.carried_out and row.decision != "refuse"]
+    if work or case.facts.object.status == "on loan":
+        why = f"“{work[0].title}” is in hand" if work else "it is on loan"
+        yield Threat(
+            UNTAGGED,
+            None,
+            f"Original finish lies under later paint, {why}, and no tag hangs on it.",
+            "Print a tag and hang it where the work begins.",
+            tuple(("proposals", row.key) for row in work),
         )

@@ -350,6 +350,7 @@ LIGHTING = WordList(
 VIEW = WordList("view", ("whole", "detail", "micrograph"), {"microscope": "micrograph", "overall": "whole"})
 STAGE = WordList("stage", ("before", "during", "after", "other"))
 DECISION = WordList("decision", ("approve", "refuse", "defer"))
+TAG = WordList("kind of tag", ("tag", "label"))
 
 SHEET_NAMES = {
     "drawings": "drawing",

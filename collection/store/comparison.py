@@ -14,6 +14,7 @@ from collection.compute.compare.comparison import Comparison, compare
 from collection.compute.compare.finish import EXPOSED, MAY_BE_LOST, PART
 from collection.compute.compare.sides import Sides, by_dates, by_survey
 from collection.language.errors import Fault, NotFound
+from collection.records.codes import natural
 from collection.records.sheets import BY_SHEET, Survey
 from collection.rules.track_record import Foreseen, foreseen
 from collection.store.base import keys, names, read
@@ -69,7 +70,7 @@ def compare_surveys(
     :param objects: only these; empty = every object that both have records of.
     :raises NotFound: for a survey that is not stored or was withdrawn, or an object that is not in account.
     """
-    found = [_survey(db, code) for code in (one, other)]
+    found = [survey_named(db, code) for code in (one, other)]
     earlier, later = sorted(found, key=lambda survey: (span_of(survey), survey.code))
     brought = _brought(db, {one, other})
     wanted = set(_wanted(db, objects)) if objects else None
@@ -140,7 +141,16 @@ def _wanted(db: sqlite3.Connection, objects: Iterable[str]) -> list[str]:
     return sorted({read.load_facts(db, code).object.object for code in objects})
 
 
-def _survey(db: sqlite3.Connection, code: str) -> Survey:
+def objects_of(db: sqlite3.Connection, survey: str) -> list[str]:
+    """The objects of which a survey brought records that are in account, in the order of their numbers."""
+    return sorted((code for code, own in _brought(db, {survey}).items() if own[survey]), key=natural)
+
+
+def survey_named(db: sqlite3.Connection, code: str) -> Survey:
+    """A survey in account.
+
+    :raises NotFound: for one that is not stored or was withdrawn, with what is near it.
+    """
     found = survey_row(db, code)
     if found is not None:
         return found

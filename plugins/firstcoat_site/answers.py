@@ -18,14 +18,15 @@ from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
 from collection.language.sentences import counted
+from collection.output.addresses import Addresses, anchor
 from collection.output.drawings import elevation, states
 from collection.output.published_object import PublishedObject
 from collection.output.site.comparisons import pairs
 from collection.output.site.filed_object import published_object
 from collection.output.site.whole_records import whole_records
+from collection.output.tell import wording
 from collection.values.spoken_dates import in_words
-from firstcoat_site import queries, wording
-from firstcoat_site.addresses import Addresses, anchor
+from firstcoat_site import queries
 
 if TYPE_CHECKING:
     from datasette.app import Datasette

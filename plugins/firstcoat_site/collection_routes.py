@@ -18,19 +18,11 @@ from markupsafe import Markup
 from collection.compute.threats import KINDS
 from collection.language.sentences import counted
 from collection.language.words import PERIOD, ZONE_STATE
+from collection.output.addresses import Addresses
 from collection.output.manual import ManualPage, manual_page, manual_pages
 from collection.output.site.glances import STATES
-from firstcoat_site import (
-    answers,
-    before_routes,
-    comparison_routes,
-    filters,
-    machine_routes,
-    object_routes,
-    queries,
-    wording,
-)
-from firstcoat_site.addresses import Addresses
+from collection.output.tell import wording
+from firstcoat_site import answers, before_routes, comparison_routes, filters, machine_routes, object_routes, queries
 from firstcoat_site.matches import Match
 
 if TYPE_CHECKING:

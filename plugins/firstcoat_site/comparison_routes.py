@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
+from collection.output.addresses import Addresses
+from collection.output.tell.changes import summary
 from firstcoat_site import answers, queries
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import compare
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ async def of_collection(datasette: Datasette, request: Request) -> Response:
                 {
                     **row,
                     "url": Addresses(datasette.urls.path, row["object"]).compare(*codes),
-                    "summary": compare.summary(row),
+                    "summary": summary(row),
                     "pair": compare.first_pair(row),
                 }
                 for row in found["objects"]

@@ -13,10 +13,10 @@ from xml.sax.saxutils import escape, quoteattr
 from datasette.utils import tilde_encode
 from datasette.utils.asgi import NotFound, Request, Response
 
+from collection.output.addresses import Addresses
 from collection.output.manual import TOPICS
 from collection.values.dates import bounds
 from firstcoat_site import answers, queries
-from firstcoat_site.addresses import Addresses
 
 if TYPE_CHECKING:
     from datasette.app import Datasette

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import Request, Response
 
+from collection.output.addresses import Addresses
+from collection.output.export.linked_art.document import linked_object
+from collection.output.export.linked_art.ids import Ids
 from collection.output.published_object import PublishedObject
 from collection.output.site.citation import citation
-from collection.output.site.linked_data import linked_object
 from collection.output.site.manifest import CONTEXT, manifest
 from firstcoat_site import answers, feed_routes, queries
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.feed_routes import is_for_staff, lasting_address
 
 if TYPE_CHECKING:
@@ -30,8 +31,16 @@ NO_PICTURE = "No picture of this object is published, so there is no manifest."
 
 
 async def linked(datasette: Datasette, request: Request) -> Response:
-    """An object as JSON-LD."""
-    found = await _told(datasette, request, lambda o, link, about: linked_object(o.document, link, about))
+    """An object as JSON-LD, the same that `export --as linked-art` writes."""
+    address = lasting_address(datasette)
+    below = None if address is None else address + datasette.urls.path("/").removeprefix("/")
+
+    def content(connection: Any) -> Json:
+        published, about = answers.object_of(connection, request), queries.about_file(connection)
+        whose = about.get("collection_code") or about.get("collection_name") or ""
+        return linked_object(published.document, Ids(published.code, below, whose), about)
+
+    found = await answers.ask(datasette, content)
     return _as_json(found, "application/ld+json; charset=utf-8")
 
 

@@ -12,9 +12,9 @@ from typing import Any
 from collection.language.phrases import NOTATION, excerpt, folded, side_by_side
 from collection.language.phrases import tokens as tokens_of
 from collection.language.sentences import standing
+from collection.output.tell.wording import SHEET_NAMES
 from collection.store.base.listed_cells import LISTED
 from firstcoat_site import filters
-from firstcoat_site.wording import SHEET_NAMES
 
 Json = dict[str, Any]
 Wanted = tuple[tuple[str, ...], bool]

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
 from collection.output.site.filed_object import whole_json
+from collection.output.site.papers import KINDS, PAPERS, paper_name
 from firstcoat_site import answers
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import finishes, object, place, proposal, records, sample, stratigraphy
 from firstcoat_site.pages import timeline as history
 
@@ -81,6 +83,19 @@ async def drawn(datasette: Datasette, request: Request) -> Response:
     return Response(await answers.ask(datasette, svg), content_type="image/svg+xml", headers=answers.CACHE)
 
 
+async def paper(datasette: Datasette, request: Request) -> Response:
+    """The object's report or tag, to keep: made at `publish`, where the extra was installed there."""
+    code, kind = tilde_decode(request.url_vars["code"]), request.url_vars["paper"]
+    path = Path(str(datasette.get_database(answers.DATABASE).path)).parent / PAPERS / paper_name(code, kind)
+    if not path.is_file():
+        raise answers.NotHere(f"No {kind} of this object was made when the site was published.")
+    return Response(
+        path.read_bytes(),
+        content_type="application/pdf",
+        headers={**answers.CACHE, "Content-Disposition": f'attachment; filename="{path.name}"'},
+    )
+
+
 ROUTES: list[tuple[str, Handler]] = [
     (rf"{_OBJECT}\.json$", whole),
     *_routes("", "object", lambda published: {}, lambda published, _, to: object.object_page(published, to)),
@@ -103,4 +118,5 @@ ROUTES: list[tuple[str, Handler]] = [
     *_routes("/records", "records", records.records_data, records.records_page),
     *_routes("/stratigraphy", "stratigraphy", stratigraphy.sequence_data, stratigraphy.sequence_page),
     (rf"{_OBJECT}/(?P<picture>samples|matrix)\.svg$", drawn),
+    (rf"{_OBJECT}/(?P<paper>{'|'.join(KINDS)})\.pdf$", paper),
 ]

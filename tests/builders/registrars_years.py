@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from site_packages import png
 from collection.ingest import load
 from collection.store.base import chain, database
 from collection.store.changes import collection_row, corrections, statements
+from collection.store.changes.tags import Tag, hang, take_off
 from collection.store.decide.decisions import decide
 from collection.values.resources import sample_folder
 
@@ -61,6 +63,7 @@ def registrars_years(room: Path) -> Path:
         _decisions(db)
         collection_row.state(db, {"code": "HM", "name": "Harbour Museum"}, BY, WHY)
         collection_row.state(db, {"licence": "CC0-1.0", "address": "https://harbour.example"}, BY, WHY)
+        _tags(db)
     return db
 
 
@@ -123,3 +126,11 @@ def _decisions(db: Path) -> None:
     decide(db, "OHM-1949/1", "P1", "defer", by=BY, reason="until the tests are read", conditions=["a second test"])
     # What the approval rested on is no longer so.
     corrections.correct(db, "objects", "OHM-1980-2", {"surroundings": "sheltered"}, BY, "moved under the roof")
+
+
+def _tags(db: Path) -> None:
+    page = "https://harbour.example/object/OHM-1980-2"
+    tag = Tag("OHM-1980-2", 0, "tag", "public", "c" * 64, page, "2019-05-01", "left door, inside", BY, "2019-06-02")
+    hang(db, tag)
+    take_off(db, "OHM-1980-2", 1, "2020-01-07", BY)
+    hang(db, replace(tag, kind="label", audience="staff", address=None, hangs_at="crate 4\n“upper shelf”"))

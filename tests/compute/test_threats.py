@@ -16,6 +16,8 @@ from collection.compute.threats import (
     OVERTAKEN,
     PAST,
     UNEXAMINED,
+    UNTAGGED,
+    Hanging,
     Planned,
     gravity,
     threats,
@@ -44,10 +46,15 @@ READ = [
 
 
 def found(
-    *rows: Any, planned: list[Planned] | tuple[Any, ...] = (), on: str = "2026-01-01", read: list[Any] = READ
+    *rows: Any,
+    planned: list[Planned] | tuple[Any, ...] = (),
+    on: str = "2026-01-01",
+    read: list[Any] = READ,
+    status: str | None = None,
+    **tags: Any,
 ) -> list[Any]:
-    facts = facts_of(Object(object=OBJ, title="a door", kind="door"), [*read, *rows])
-    return [(each.kind, each.place) for each in threats(Case(facts), planned, on)]
+    facts = facts_of(Object(object=OBJ, title="a door", kind="door", status=status), [*read, *rows])
+    return [(each.kind, each.place) for each in threats(Case(facts), planned, on, **tags)]
 
 
 def plan(**said: Any) -> Planned:
@@ -146,3 +153,30 @@ def test_a_graver_kind_outweighs_any_number_of_lesser_ones(some: list[str], more
     if some and more and min(map(KINDS.index, some)) < min(map(KINDS.index, more)):
         assert gravity(some) > gravity(more)
     assert sum(gravity(some)) == len(some)
+
+
+COVER = [
+    Scheme(object=OBJ, scheme="2", name="green", period="later", rank=2, basis="lies on dirt"),
+    Layer(object=OBJ, sample="S1", position=2, role="body colour", scheme="2", coverage="intact"),
+]
+
+
+def test_a_tag_that_is_out_of_date_is_a_threat() -> None:
+    """One that holds is none, nor is one of which nothing may be told."""
+    assert found(hanging=[Hanging(f"{OBJ}/1", "tag", False), Hanging(f"{OBJ}/2", "label", True)]) == [(UNTAGGED, None)]
+    assert found(hanging=[Hanging(f"{OBJ}/1", "tag", None)]) == []
+
+
+def test_a_missing_tag_is_a_threat_only_where_hands_come_near() -> None:
+    """Covered original in a store, without a tag, is what most objects are; with work proposed, or on loan, it is told.
+    Where tags are not used, where one hangs, where nothing is covered, and where the work is off, nothing is missing."""
+    gentle = plan(destroys=0)
+    missing = [(UNTAGGED, None)]
+    assert found(*COVER, tags_used=True) == []
+    assert found(*COVER, tags_used=True, planned=[gentle]) == missing
+    assert found(*COVER, tags_used=True, status="on loan") == missing
+    assert found(*COVER, planned=[gentle]) == []
+    assert found(*COVER, tags_used=True, planned=[gentle], hanging=[Hanging(f"{OBJ}/1", "tag", True)]) == []
+    assert found(tags_used=True, planned=[gentle]) == []
+    for gone in (plan(destroys=0, decision="refuse"), plan(destroys=0, carried_out=True)):
+        assert found(*COVER, tags_used=True, planned=[gone]) == []

@@ -24,7 +24,8 @@ from collection.output.site import computed_objects, publish, workers
 from collection.output.site.audience import Audience
 from collection.output.site.checksums import CHECKSUMS
 from collection.store.base import database, files
-from collection.store.changes import corrections, statements
+from collection.store.changes import collection_row, corrections, statements
+from collection.store.changes.tags import Tag, hang
 
 pytestmark = pytest.mark.slow
 
@@ -144,6 +145,7 @@ def again(db: Path, site: Path, **options: Any) -> int:
     return report.taken_over
 
 
+TAG = Tag("", 0, "tag", "public", "a" * 64, None, "2026-05-01", "left door", "N. N.", "2026-05-03")
 CHANGES: dict[str, tuple[Callable[[Path], Any], int]] = {
     "nothing": (lambda db: None, 0),
     "one cell corrected": (
@@ -155,6 +157,7 @@ CHANGES: dict[str, tuple[Callable[[Path], Any], int]] = {
         1,
     ),
     "an object withdrawn": (lambda db: corrections.withdraw(db, "objects", CODES[0], BY, WHY), 0),
+    "a tag hung": (lambda db: hang(db, replace(TAG, object=CODES[1])), 1),
     "an object renamed": (lambda db: statements.rename(db, "objects", CODES[1], "A-0", BY, WHY), 1),
 }
 """What changes, and how many of the objects that are left are computed again."""
@@ -178,6 +181,15 @@ def test_replacing_after_a_survey_came_and_was_withdrawn(desk: tuple[Path, Path]
     assert again(db, site) == len(CODES) - 1
     shutil.rmtree(site.parent / "fresh")
     corrections.withdraw(db, "survey", "S2", BY, WHY)
+    assert again(db, site) == len(CODES) - 1
+
+
+def test_replacing_after_the_collection_has_another_contact(desk: tuple[Path, Path]) -> None:
+    """That is on its tags: the one object with a tag is computed again, for the tag names nobody to ask."""
+    db, site = desk
+    hang(db, replace(TAG, object=CODES[1]))
+    publish.publish(db, site, replace=True)
+    collection_row.state(db, {"contact": "the registrar"}, BY, WHY)
     assert again(db, site) == len(CODES) - 1
 
 

@@ -54,21 +54,21 @@ def test_one_word_alone_counts_only_within_a_sentence(tmp_path: Path) -> None:
 
 def test_publish_says_where_and_how_to_mend_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = of_door(tmp_path, "Letter of Ansgar Holm")
-    assert run(["publish", str(path), str(tmp_path / "out")]) == 0
+    assert run(["publish", str(path), str(tmp_path / "out"), "--no-papers"]) == 0
     said = capsys.readouterr().out
     assert "1 published text holds one" in said
     assert "Ansgar Holm: sources D1/Q1, title" in said
     assert "`correct`" in said
-    assert run(["publish", str(path), str(tmp_path / "again"), "--json"]) == 0
+    assert run(["publish", str(path), str(tmp_path / "again"), "--json", "--no-papers"]) == 0
     assert json.loads(capsys.readouterr().out)["names_in_text"]["count"] == 1
-    assert run(["publish", str(path), str(tmp_path / "named"), "--names", "--json"]) == 0
+    assert run(["publish", str(path), str(tmp_path / "named"), "--names", "--json", "--no-papers"]) == 0
     assert json.loads(capsys.readouterr().out)["names_in_text"] is None
 
 
 def test_many_are_counted_and_few_are_listed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rows = object_rows("D1", lambda sheet, column, kind: "Ansgar Holm" if kind != "public" else "by Ansgar Holm")
     path = database_of(tmp_path / "a.db", write_package(tmp_path / "p", SURVEY, rows))
-    assert run(["publish", str(path), str(tmp_path / "out")]) == 0
+    assert run(["publish", str(path), str(tmp_path / "out"), "--no-papers"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert len([line for line in lines if line.startswith("    Ansgar Holm: ")]) == 10
     assert any("more; --json lists up to" in line for line in lines)

@@ -127,15 +127,15 @@ def test_the_inner_site_never_replaces_the_public_one_or_the_reverse(
     """Owners and stores would stand where everybody reads."""
     db, site = desk
     old = checksums(site)
-    assert run(["publish", str(db), str(site), "--replace", "--audience", "staff"]) == 2
+    assert run(["publish", str(db), str(site), "--replace", "--audience", "staff", "--no-papers"]) == 2
     assert "is the site for the public, and what is published here is for staff" in capsys.readouterr().err
     assert checksums(site) == old
     publish(db, tmp_path / "inner", staff=True)
     inner = checksums(tmp_path / "inner")
-    assert run(["publish", str(db), str(tmp_path / "inner"), "--replace"]) == 2
+    assert run(["publish", str(db), str(tmp_path / "inner"), "--replace", "--no-papers"]) == 2
     assert "or add --audience staff" in capsys.readouterr().err
     assert checksums(tmp_path / "inner") == inner
-    assert run(["publish", str(db), str(tmp_path / "inner"), "--replace", "--audience", "staff"]) == 0
+    assert run(["publish", str(db), str(tmp_path / "inner"), "--replace", "--audience", "staff", "--no-papers"]) == 0
 
 
 def test_a_full_disk_leaves_the_old_site(desk: tuple[Path, Path]) -> None:
@@ -184,7 +184,7 @@ def test_what_a_kill_leaves_is_named_and_put_right(
         assert checksums(site) == old
     else:
         assert checksums(site) != old
-        assert run(["publish", str(db), str(site), "--replace"]) == 0
+        assert run(["publish", str(db), str(site), "--replace", "--no-papers"]) == 0
         assert f"Removed what a killed run had left: {left}" in capsys.readouterr().out
         checksums(site)
     assert not list(site.parent.glob(".*"))

@@ -191,7 +191,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
 
 Json = dict[str, Any]

@@ -11,15 +11,16 @@ from urllib.parse import urljoin, urlsplit
 
 import pytest
 from datasette.utils import tilde_encode
-from firstcoat_site import addresses, wording
-from firstcoat_site.pages import lighting, object, timeline
+from firstcoat_site.pages import object, timeline
 from site_answers import Page, all_paths, codes, get
 
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.language.words import SEVERITY, ZONE_STATE
+from collection.output import addresses
 from collection.output.drawings import elevation
 from collection.output.published_object import PublishedObject
+from collection.output.tell import lighting, wording
 
 RICH = ("OHM-1962-7", "OHM-1937/3", "OHM-1974-21")
 """Objects of the sample that have every kind of record."""

@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages.response_grid import Cell, ResponseGrid, response_grid
 from site_answers import Page, get
 from site_packages import database_of, png, write_package
 
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
 from collection.output.site.publish import publish
+from collection.output.tell.response_grid import Cell, ResponseGrid, response_grid
 
 OWN = {"object": "DOOR"}
 SWAB = {**OWN, "application": "rolled swab", "looked_with": "loupe", "after_drying": "yes", "tested_on": "2019-05-02"}
@@ -88,7 +88,7 @@ def door(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def grid(door: Path) -> ResponseGrid:
     (answer,) = get(door, "/object/DOOR.json")
     published = PublishedObject(answer.json())
-    found = response_grid(published, published["tests"], Addresses(lambda path: path, "DOOR"))
+    found = response_grid(published, published["tests"], Addresses(lambda path: path, "DOOR").record)
     assert found is not None
     return found
 

@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from firstcoat_site.pages.sample import NOBODY, looked_at, sentence
 from site_answers import get
 from site_packages import database_of, write_package
 
 from collection.output.published_object import PublishedObject
 from collection.output.site.publish import publish
+from collection.output.tell.readings import NOBODY, looked_at, sentence
 
 Json = dict[str, Any]
 READ = {"method": "cross-section", "reaches_support": "no", "original": None}

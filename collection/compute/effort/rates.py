@@ -214,7 +214,8 @@ class Rates:
         points = mode + _WIDER * normal @ root.T
         logs = np.array([self._log_posterior(point) for point in points]) + 0.5 * (normal**2).sum(axis=1)
         weights = np.exp(logs - logs.max())
-        return weights / weights.sum(), points
+        weights /= weights.sum()
+        return weights, points
 
     @cached_property
     def _mode(self) -> tuple[Array, Array]:
@@ -238,7 +239,7 @@ class Rates:
             if float(np.abs(move).max()) < 1e-5:
                 break
         # The triangular root, as nearly equal values turn the vectors by any rounding.
-        root: Array = np.linalg.cholesky((vectors / values) @ vectors.T)
+        root: Array = np.linalg.cholesky(np.asarray((vectors / values) @ vectors.T, dtype=np.float64))
         return point, root
 
     def _slope_and_curvature(self, point: Array) -> tuple[Array, Array]:

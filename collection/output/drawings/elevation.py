@@ -312,7 +312,7 @@ def _labels(
             (x, y)
             for y in feet
             for share in (0, -0.25, 0.25, -0.5, 0.5)
-            if _holds(corners, x := middle + share * room, y)
+            if holds(corners, x := middle + share * room, y)
         ] or [(middle, feet[0])]
         if not room or bottom - top < unit * 2:
             # A place smaller than its label may have it beside it.
@@ -331,7 +331,7 @@ def _shared(one: Bounds, other: Bounds) -> float:
     return max(across, 0.0) * max(down, 0.0)
 
 
-def _holds(corners: Corners, x: float, y: float) -> bool:
+def holds(corners: Corners, x: float, y: float) -> bool:
     """Whether a point lies in an outline: a ray from it crosses the outline an odd number of times."""
     crossed = sum(
         (y1 > y) != (y2 > y) and x < x1 + (x2 - x1) * (y - y1) / (y2 - y1)

@@ -52,4 +52,4 @@ def address(code: str) -> str:
 
 def unlinked(svg: str) -> str:
     """A drawing without its links, for a file that stands alone."""
-    return re.sub(r'<a href="@/[^"]*">|</a>', "", svg)
+    return re.sub(r'<a href="[^"]*">|</a>', "", svg)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import astuple, dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -15,11 +15,12 @@ import collection
 from collection.language.errors import WrongCommand
 from collection.output.drawings.figures import kept_figures
 from collection.output.published_object import PublishedObject
-from collection.output.site import stored_objects
-from collection.output.site.audience import Audience, PublicRows, Row, row_key, rows_for
+from collection.output.site import papers, stored_objects
+from collection.output.site.audience import PUBLIC, Audience, PublicRows, Row, row_key, rows_for
 from collection.output.site.comparisons import comparisons
 from collection.output.site.documents import object_document
 from collection.output.site.glances import best_picture, glance
+from collection.output.site.hanging_tags import about_collection, as_hanging, as_published, judged
 from collection.output.site.object_rows import ObjectRows, object_rows
 from collection.output.site.old_site import OldSite
 from collection.output.site.published_pictures import PublishedPictures
@@ -27,6 +28,7 @@ from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base.read import load_facts
+from collection.store.changes.tags import Tag, any_tags
 from collection.values.resources import schema_folder
 
 
@@ -40,6 +42,7 @@ class Task:
     :ivar day: the day of that change, YYYY-MM-DD: what is past its date is so by then.
     :ivar program: the checksum of the program.
     :ivar old: the folder of the site that is replaced.
+    :ivar papers: what each report and tag says beside the records; None where none are made.
     """
 
     database: Path
@@ -50,6 +53,7 @@ class Task:
     day: str
     program: str
     old: Path | None
+    papers: Mapping[str, str] | None = None
 
 
 class ComputedObjects:
@@ -65,7 +69,7 @@ class ComputedObjects:
         (stored,) = stored_objects.objects(self.connection, [code])
         inputs = self.inputs(stored)
         if self.old is not None:
-            found = self.old.take(code, inputs, self.pictures)
+            found = self.old.take(code, inputs, self.pictures, self.task.papers is not None)
             if found is not None:
                 return found
         made = self._computed(stored)
@@ -93,6 +97,7 @@ class ComputedObjects:
             task.audience.word,
             task.audience.names,
             task.day if _runs_out(rows) else None,
+            None if task.papers is None else [dict(task.papers), papers.printed_by()],
             [self.surveys.get(code) for code in brought],
             sorted(referred & task.everyone),
             rows,
@@ -102,6 +107,9 @@ class ComputedObjects:
             stored.changed_on,
             sorted([*key, sha256] for key, sha256 in stored.files.items()),
             [cell.as_json() for cell in stored.listed],
+            [astuple(tag) for tag in stored.tags],
+            self.about if stored.tags else None,
+            self.tags_used,
         ]
         return hashlib.sha256(json.dumps(read, ensure_ascii=False).encode()).hexdigest()
 
@@ -110,19 +118,70 @@ class ComputedObjects:
         found = self.connection.execute("SELECT hash FROM changes ORDER BY number LIMIT 1").fetchone()
         return None if found is None else found[0]
 
+    @cached_property
+    def about(self) -> dict[str, str | None]:
+        """Whose collection it is, which its tags say."""
+        return about_collection(self.connection)
+
+    @cached_property
+    def tags_used(self) -> bool:
+        """Whether readers are told of missing tags: staff of a collection that hangs some."""
+        return self.task.audience.is_staff and any_tags(self.connection)
+
     def told(self, stored: StoredObject) -> tuple[PublicRows, PublishedObject]:
         """An object's rows that are published, and its document; its pictures are put into the folder."""
         task = self.task
         public = rows_for(task.audience, stored.rows, task.everyone)
         shown = self.pictures.publish(stored, public)
         drawn = self.pictures.publish_drawings(stored, public)
-        document = object_document(stored, public, self.surveys, shown, drawn, audience=task.audience, on=task.day)
+        judgement = self.tags(stored)
+        document = object_document(
+            stored,
+            public,
+            self.surveys,
+            shown,
+            drawn,
+            audience=task.audience,
+            on=task.day,
+            hanging=as_hanging(stored.object, judgement),
+            tags=as_published(judgement, task.audience),
+            tags_used=self.tags_used,
+        )
         return public, PublishedObject(document, kept_figures)
+
+    def tags(self, stored: StoredObject) -> list[tuple[Tag, bool | None]]:
+        """The tags that hang on an object, and whether each says what is known. What one for staff says is not judged for
+        the public, who would learn that something held back has changed."""
+        words = {tag.audience for tag in stored.tags}
+        told = {word: self.for_tag(stored, word) for word in words if self.task.audience.is_staff or word == "public"}
+        return judged(stored.tags, told, self.about) if stored.tags else []
+
+    def for_tag(self, stored: StoredObject, word: str) -> PublishedObject | None:
+        """An object as its tag tells it to an audience: without pictures and proposals, of which a tag says nothing; None
+        where it is not for this audience."""
+        audience = Audience(word)
+        if stored.object not in (self.task.everyone if word == self.task.audience.word else self._public):
+            return None
+        public = rows_for(audience, stored.rows, self.task.everyone)
+        of_none = {sheet: rows for sheet, rows in public.rows.items() if not sheet.startswith("proposal")}
+        light = replace(public, rows=of_none)
+        drawn = self.pictures.publish_drawings(stored, light)
+        return PublishedObject(
+            object_document(stored, light, self.surveys, {}, drawn, audience=audience, on=self.task.day)
+        )
+
+    @cached_property
+    def _public(self) -> frozenset[str]:
+        return frozenset(stored_objects.objects_for(PUBLIC, self.connection))
 
     def _computed(self, stored: StoredObject) -> ObjectRows:
         task = self.task
         public, published = self.told(stored)
         document = published.document
+        if task.papers is not None:
+            # A tag hangs where everybody reads it.
+            to_all = self.for_tag(stored, "public") or published
+            papers.put_papers(task.folder.parent / papers.PAPERS, published, to_all, task.folder, task.papers)
         made = object_rows(
             _in_order(public),
             document,
@@ -149,22 +208,40 @@ def told_object(
     :raises WrongCommand: where it is not for this audience.
     """
     shown = load_facts(connection, code).object.object
-    everyone = stored_objects.objects_for(audience, connection)
-    if shown not in everyone:
+    if shown not in stored_objects.objects_for(audience, connection):
         raise WrongCommand(f"{shown} is for staff only: nothing about it is told to the {audience.word}.")
+    (stored,) = stored_objects.objects(connection, [shown])
+    return ComputedObjects(connection, task_for(connection, database, audience, folder)).told(stored)[1]
+
+
+def task_for(connection: sqlite3.Connection, database: Path, audience: Audience, folder: Path) -> Task:
+    """The task of computing some objects straight from the database, as they would be published."""
     newest = stored_objects.newest_change(connection)
-    task = Task(
+    return Task(
         database.resolve(),
         folder.resolve(),
         audience,
-        frozenset(everyone),
+        frozenset(stored_objects.objects_for(audience, connection)),
         state_of(connection),
         newest["at"][:10] if newest else "",
         "",
         None,
     )
-    (stored,) = stored_objects.objects(connection, [shown])
-    return ComputedObjects(connection, task).told(stored)[1]
+
+
+def told_without_pictures(
+    connection: sqlite3.Connection, codes: Iterable[str], audience: Audience
+) -> Iterator[PublishedObject]:
+    """Objects straight from the database, one at a time, as they would be published but without files; those that are
+    not for this audience are left out."""
+    everyone = frozenset(stored_objects.objects_for(audience, connection))
+    surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
+    newest = stored_objects.newest_change(connection)
+    day = newest["at"][:10] if newest else ""
+    for stored in stored_objects.objects(connection, [code for code in codes if code in everyone]):
+        public = rows_for(audience, stored.rows, everyone)
+        document = object_document(stored, public, surveys, {}, {}, audience=audience, on=day)
+        yield PublishedObject(document, kept_figures)
 
 
 def state_of(connection: sqlite3.Connection) -> tuple[int, str] | None:

@@ -13,7 +13,7 @@ from collection.compute.build_up.readings import original_reading
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.compute.survival.survival import survival_json
-from collection.compute.threats import Planned, threats
+from collection.compute.threats import Hanging, Planned, threats
 from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment
@@ -52,6 +52,9 @@ def object_document(
     *,
     audience: Audience,
     on: str,
+    hanging: Sequence[Hanging] = (),
+    tags: Sequence[Json] = (),
+    tags_used: bool = False,
 ) -> Json:
     """One object's document.
 
@@ -60,6 +63,8 @@ def object_document(
     :param pictures: the names of the published image files by the pictures' keys, each with its size in pixels.
     :param drawings: the same by the drawings' keys, each with the box it fills in drawing units.
     :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
+    :param hanging: the tags on the object as the threats read them, `tags` as the pages do; `tags_used` says whether this
+        audience is told of missing ones.
     """
     sheets = {
         sheet: [record_json(BY_SHEET[sheet], row, audience=audience) for row in rows]
@@ -86,7 +91,8 @@ def object_document(
         "invented": any(is_invented(survey) for survey in told),
         "surveys": told,
         "survival": _survival(stored, public),
-        "threats": _threats(stored, public, nested.get("proposals", []), on),
+        "threats": _threats(stored, public, nested.get("proposals", []), on, hanging, tags_used),
+        "tags": list(tags),
         **{sheet: nested.get(sheet, []) for sheet in SHOWN},
         **({"listed": [_listed(stored.object, cell) for cell in stored.listed]} if audience.is_staff else {}),
         "withheld": public.withheld,
@@ -228,7 +234,14 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
     }
 
 
-def _threats(stored: StoredObject, public: PublicRows, proposals: list[Json], on: str) -> list[Json]:
+def _threats(
+    stored: StoredObject,
+    public: PublicRows,
+    proposals: list[Json],
+    on: str,
+    hanging: Sequence[Hanging],
+    tags_used: bool,
+) -> list[Json]:
     """What endangers the original finish, by the public records alone, so that no reason reveals what is held back."""
     case = Case(public_facts(public)) if public.withheld else stored.case
     carried_out = {row.proposal for row in case.facts.treatments if row.proposal}
@@ -245,7 +258,8 @@ def _threats(stored: StoredObject, public: PublicRows, proposals: list[Json], on
                 row["proposal"] in carried_out,
             )
         )
-    return [threat.as_json() for threat in threats(case, planned, on)]
+    found = threats(case, planned, on, hanging=hanging, tags_used=tags_used)
+    return [threat.as_json() for threat in found]
 
 
 def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: bool) -> Json:

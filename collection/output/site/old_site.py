@@ -15,7 +15,8 @@ from typing import Any
 from collection.output.site.checksums import checksum, read_checksums
 from collection.output.site.filed_object import FiledObject
 from collection.output.site.object_rows import ObjectRows
-from collection.output.site.published_pictures import PublishedPictures
+from collection.output.site.papers import KINDS, PAPERS, paper_name
+from collection.output.site.published_pictures import PublishedPictures, put
 from collection.output.site.site_tables import DATABASE, WITH_FILES
 
 Row = dict[str, Any]
@@ -49,8 +50,9 @@ class OldSite:
             for table in ["objects", *self._tables]
         }
 
-    def take(self, code: str, inputs: str, pictures: PublishedPictures) -> ObjectRows | None:
-        """The rows of an object that were computed from the same inputs, its images copied; None where there are none."""
+    def take(self, code: str, inputs: str, pictures: PublishedPictures, with_papers: bool) -> ObjectRows | None:
+        """The rows of an object that were computed from the same inputs, its images and papers copied; None where there
+        are none, or one of those is no longer as it was made."""
         if self._connection is None:
             return None
         same = self._connection.execute(
@@ -65,9 +67,13 @@ class OldSite:
         names = {row["file"] for row in rows if row.get("file")}
         small = self._connection.execute("select thumb from glances where object_id = ?", (same["id"],)).fetchone()
         names |= {small["thumb"]} if small and small["thumb"] else set()
-        images = {name: self._image(name) for name in sorted(names)}
-        if None in images.values():
+        images = {name: self._file(PICTURES, name) for name in sorted(names)}
+        written = [paper_name(code, kind) for kind in KINDS] if with_papers else []
+        papers = {name: self._file(PAPERS, name) for name in written}
+        if None in images.values() or None in papers.values():
             return None
+        for name, content in papers.items():
+            put(pictures.folder.parent / PAPERS / name, content or b"")
         for name, content in images.items():
             pictures.put(name, content or b"")
         return ObjectRows(code, self._rows(same["id"]), document["withheld"], json.loads(same["left_out"]), True)
@@ -93,13 +99,13 @@ class OldSite:
                         row[name] -= first
         return found
 
-    def _image(self, name: str) -> bytes | None:
-        """An image of the old site; None where it is no longer as it was."""
+    def _file(self, folder: str, name: str) -> bytes | None:
+        """A file of the old site; None where it is no longer as it was."""
         try:
-            content = (self._folder / PICTURES / name).read_bytes()
+            content = (self._folder / folder / name).read_bytes()
         except OSError:
             return None
-        return content if hashlib.sha256(content).hexdigest() == self._checksums.get(f"{PICTURES}/{name}") else None
+        return content if hashlib.sha256(content).hexdigest() == self._checksums.get(f"{folder}/{name}") else None
 
 
 def _as_dict(cursor: sqlite3.Cursor, values: tuple[Any, ...]) -> Row:

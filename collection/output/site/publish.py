@@ -18,15 +18,18 @@ from typing import Any
 
 from collection import __version__
 from collection.language.errors import CouldNot, WrongCommand
+from collection.output.report.about import about_papers
 from collection.output.site import stored_objects
 from collection.output.site.audience import Audience, Row
 from collection.output.site.checksums import CHECKSUMS, read_checksums, write_checksums
 from collection.output.site.computed_objects import Task, program_checksum, state_of
 from collection.output.site.documents import is_invented
 from collection.output.site.old_site import PICTURES
+from collection.output.site.papers import PAPERS
 from collection.output.site.people import MOST_TOLD, People
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.workers import computed
+from collection.output.tell.pdf import need_press
 from collection.records.sheets import SHEETS
 from collection.store.base import database, files, unfinished
 from collection.store.changes import collection_row
@@ -50,6 +53,7 @@ class PublishReport:
     rows: dict[str, int]
     withheld: dict[str, int]
     pictures: int
+    papers: int
     pictures_left_out: dict[str, str]
     names_in_text: dict[str, Any] | None
     bytes: int
@@ -68,6 +72,7 @@ def publish(
     staff: bool = False,
     address: str | None = None,
     replace: bool = False,
+    papers: bool = False,
     processes: int | None = None,
 ) -> PublishReport:
     """Write the public site of a database, or the one for staff, to a new folder.
@@ -79,6 +84,7 @@ def publish(
     :param allow_sql: let readers of the site browse the tables and ask their own read-only SQL.
     :param replace: publish anew over a site of ours for the same audience, in one step when the new one is whole.
         What was computed there from the same records is taken over.
+    :param papers: make each object's report and tag too, which needs the extra `report`.
     :param processes: how many processes compute; by itself one for each core, and none beside this one for few objects.
     :raises DamageFound: when a picture's file is no longer what was stored, or all of them are missing.
     :raises WrongCommand: when the folder exists and is not to be replaced, or may not be; or the address is not one.
@@ -91,6 +97,8 @@ def publish(
     parent = out_folder.parent
     if not parent.is_dir():
         raise CouldNot(f"There is no folder {parent} to publish into. Make it first.")
+    if papers:
+        need_press()
     try:
         leftovers = unfinished.clean(parent)
         old_address = _old_site(out_folder, audience, replace)
@@ -109,6 +117,7 @@ def publish(
                     old_address,
                     out_folder if out_folder.exists() else None,
                     allow_sql=allow_sql,
+                    papers=papers,
                     processes=processes,
                 )
             files.sync_tree(made)
@@ -145,7 +154,9 @@ def _old_site(folder: Path, audience: Audience, replace: bool) -> str | None:
     if not ours:
         raise WrongCommand(f"{folder} is no site that firstcoat published, and was left as it is. Name a new folder.")
     more = sorted(
-        name for path in folder.rglob("*") if (name := path.relative_to(folder).as_posix()) not in listed | {PICTURES}
+        name
+        for path in folder.rglob("*")
+        if (name := path.relative_to(folder).as_posix()) not in listed | {PICTURES, PAPERS}
     )
     if more:
         raise WrongCommand(
@@ -172,6 +183,7 @@ def _build(
     old: Path | None,
     *,
     allow_sql: bool,
+    papers: bool,
     processes: int | None,
 ) -> dict[str, Any]:
     codes = stored_objects.objects_for(audience, connection)
@@ -197,6 +209,7 @@ def _build(
         on,
         program_checksum(),
         None if old is None else old.resolve(),
+        about_papers(connection, audience, address) if papers else None,
     )
     for found in computed(connection, task, codes, processes):
         rows.update({sheet: len(own) for sheet, table in _TABLES.items() if (own := found.rows.get(table))})
@@ -219,6 +232,7 @@ def _build(
         "names": "published" if audience.names else "not published",
         **({"names_known": str(len(people.names)), "names_found": str(len(people.found))} if people else {}),
         "invented": _invented(site.used_surveys),
+        "papers": "made" if papers else "not made",
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
     metadata = site.finish(folder / FILE_NAME, about)
@@ -237,6 +251,7 @@ def _build(
         "rows": dict(rows),
         "withheld": dict(withheld),
         "pictures": _pictures(folder / FILE_NAME),
+        "papers": 2 * len(codes) if papers else 0,
         "pictures_left_out": left_out,
         "names_in_text": None if people is None else {"count": len(people.found), "found": people.found[:MOST_TOLD]},
     }

@@ -69,13 +69,8 @@ class PublishedPictures:
 
     def put(self, name: str, content: bytes) -> None:
         """A file of the site; one of this name that stands there already has the same content."""
-        path = self.folder / name
-        if path.exists():
-            return
-        self.folder.mkdir(exist_ok=True)
-        unfinished = self.folder / f".{name}.{os.getpid()}"
-        unfinished.write_bytes(content)
-        unfinished.replace(path)
+        if not (self.folder / name).exists():
+            put(self.folder / name, content)
 
     def _box(self, name: str) -> Box | None:
         if name not in self._boxes:
@@ -100,6 +95,14 @@ class PublishedPictures:
             self.put(name, content)
             self._written[sha256] = name
         return self._written[sha256]
+
+
+def put(path: Path, content: bytes) -> None:
+    """A file of a site, there whole or not at all, whichever process writes it."""
+    path.parent.mkdir(exist_ok=True)
+    unfinished = path.with_name(f".{path.name}.{os.getpid()}")
+    unfinished.write_bytes(content)
+    unfinished.replace(path)
 
 
 def _box(content: bytes) -> Box | None:

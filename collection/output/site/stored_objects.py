@@ -20,13 +20,15 @@ from collection.store.base.listed_cells import ListedCell, listed_cells
 from collection.store.base.merged_records import joined_cells
 from collection.store.base.names import Names
 from collection.store.base.read import load_facts
+from collection.store.changes.tags import Tag, tags
 
 
 @dataclass(frozen=True)
 class StoredObject:
     """One object: its rows by sheet (each with `live`), all its facts in account, which are read when they are asked for,
     the decisions and overrides and answers on its proposals, the hashes of its files by sheet (pictures, drawings) and
-    key, the cells of lists that no column took whole, which are for staff, and the day of the newest change to any of it."""
+    key, the cells of lists that no column took whole, which are for staff, the day of the newest change to any of it, and
+    the tags that hang on it: hanging one changes nothing about the object."""
 
     object: str
     rows: dict[str, list[Row]]
@@ -37,6 +39,7 @@ class StoredObject:
     files: dict[tuple[str, str], str]
     listed: list[ListedCell]
     changed_on: str
+    tags: list[Tag]
 
     @cached_property
     def facts(self) -> Facts:
@@ -95,6 +98,7 @@ def objects(connection: sqlite3.Connection, codes: list[str]) -> Iterator[Stored
             },
             listed_cells(connection, code),
             _changed_on(connection, _numbers(known, code)),
+            [tag for tag in tags(connection, code) if tag.hangs],
         )
 
 

@@ -37,19 +37,26 @@ class Facts:
 
 @dataclass(frozen=True)
 class Point:
-    """One thing of a list: `strong` is said first, `aside` after it in small; `record` is the sheet and key that say so."""
+    """One thing of a list: `strong` is said first, `aside` after it in small.
+
+    :ivar record: the sheet and key of the record that says so.
+    :ivar place: the code of the place that it speaks of, and `place_name` what that is called; empty for none.
+    """
 
     text: str
     strong: str = ""
     aside: str = ""
     record: tuple[str, str] | None = None
+    place: str = ""
+    place_name: str = ""
 
 
 @dataclass(frozen=True)
 class Points:
-    """A list, in the order of reading."""
+    """A list, in the order of reading; `kind` is `plain`, or `words` for what people said, whose texts come first."""
 
     items: tuple[Point, ...]
+    kind: str = "plain"
 
 
 @dataclass(frozen=True)

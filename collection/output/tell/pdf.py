@@ -24,6 +24,7 @@ from collection.output.drawings.text import TYPE, unlinked
 
 FACES = ("Regular", "Bold")
 """No italics: theirs are of Latin letters alone."""
+EXTRA = "reports and tags need the extra `report`, which is not installed. Install it with: pip install 'firstcoat[report]'."
 PIXELS = 1400
 """The longest side of a picture on paper: some 220 dots per inch over the width of a page."""
 _PICTURE = re.compile(r'(href=")@picture/([^"]+)(")')
@@ -40,6 +41,15 @@ def can_print() -> bool:
     return all((font_source_sans_pro, fontTools, typst))
 
 
+def need_press() -> None:
+    """Asked before the work begins.
+
+    :raises CouldNot: where the extra is not installed.
+    """
+    if not can_print():
+        raise CouldNot(f"Nothing was written: {EXTRA}")
+
+
 def pdf(template: str, told: Mapping[str, Any], *, day: str, pictures: Path | None = None) -> bytes:
     """One document.
 
@@ -48,11 +58,7 @@ def pdf(template: str, told: Mapping[str, Any], *, day: str, pictures: Path | No
     :param day: YYYY-MM-DD, which the file gives as its date; empty where no day is known.
     :raises CouldNot: where the extra is not installed.
     """
-    if not can_print():
-        raise CouldNot(
-            "Reports and tags need the extra `report`, which is not installed. Install it with: "
-            "pip install 'firstcoat[report]'. Nothing was written."
-        )
+    need_press()
     return _press().printed(template, told, day or "1970-01-01", pictures)
 
 
@@ -75,7 +81,10 @@ class _Press:
             path.write_bytes((kept / f"SourceSansPro-{face}.ttf").read_bytes())
             with TTFont(path) as font:
                 known.append(set(font.getBestCmap()))
-        self.known = frozenset(set.intersection(*known))
+        # Signs for private use mean nothing to a reader, and what steers the text is not seen.
+        self.known = frozenset(
+            each for each in set.intersection(*known) if unicodedata.category(chr(each)) not in ("Co", "Cc", "Cf")
+        )
         output = files("collection.output")
         for name in ("tell/blocks.typ", "report/report.typ", "tag/tag.typ"):
             source = output.joinpath(*name.split("/"))
@@ -125,9 +134,8 @@ class _Press:
         )
 
     def _put(self, name: str, pictures: Path | None, place: Path) -> str:
-        kind, content = _small(name, pictures)
-        path = place / f"{Path(name).stem}.{kind}"
-        path.write_bytes(content)
+        path = place / f"{Path(name).stem}.jpg"
+        path.write_bytes(_small(name, pictures))
         return path.relative_to(self.root).as_posix()
 
 
@@ -139,34 +147,36 @@ def _press() -> _Press:
 def printable(text: str, known: frozenset[int]) -> str:
     """A text with each character that cannot be printed as its code point.
 
-    :param known: the code points that the font has. Private ones among them mean nothing to a reader, and are written out.
+    :param known: the code points that can be.
     """
-    return "".join(_sign(sign, known) for sign in text)
+    return text if text.isascii() and text.isprintable() else _unknown(known).sub(_code_point, text)
 
 
-def _sign(sign: str, known: frozenset[int]) -> str:
-    if sign in "\n\t":
-        return sign
-    if ord(sign) in known and unicodedata.category(sign) not in ("Co", "Cc", "Cf"):
-        return sign
-    return f"[U+{ord(sign):04X}]"
+@cache
+def _unknown(known: frozenset[int]) -> re.Pattern[str]:
+    return re.compile(f"[^\n\t{re.escape(''.join(map(chr, sorted(known))))}]")
 
 
-def _small(name: str, pictures: Path | None) -> tuple[str, bytes]:
-    """A picture in the size of paper, in the colours of screens; of a PNG a PNG."""
+def _code_point(found: re.Match[str]) -> str:
+    return f"[U+{ord(found[0]):04X}]"
+
+
+def _small(name: str, pictures: Path | None) -> bytes:
+    """A picture in the size of paper, in the colours of screens, which go into a PDF as they are."""
     from PIL import Image, ImageOps
 
     assert pictures is not None
     with Image.open(pictures / name) as opened:
         opened.load()
-        image = ImageOps.exif_transpose(opened).convert("RGB")
+        image = ImageOps.exif_transpose(opened)
+    if image.has_transparency_data:
+        image = image.convert("RGBA")
+        image = Image.alpha_composite(Image.new("RGBA", image.size, "white"), image)
+    image = image.convert("RGB")
     image.thumbnail((PIXELS, PIXELS))
     made = io.BytesIO()
-    if name.endswith(".png"):
-        image.save(made, "PNG", optimize=True)
-        return "png", made.getvalue()
-    image.save(made, "JPEG", quality=85)
-    return "jpg", made.getvalue()
+    image.save(made, "JPEG", quality=88, subsampling=0)
+    return made.getvalue()
 
 
 def _inside(name: str, pictures: Path | None, known: frozenset[int]) -> str:
@@ -175,6 +185,5 @@ def _inside(name: str, pictures: Path | None, known: frozenset[int]) -> str:
     if name.endswith(".svg"):
         kind, content = "svg+xml", printable((pictures / name).read_text("utf-8"), known).encode()
     else:
-        kind, content = _small(name, pictures)
-        kind = {"jpg": "jpeg"}.get(kind, kind)
+        kind, content = "jpeg", _small(name, pictures)
     return f"data:image/{kind};base64,{base64.b64encode(content).decode()}"

@@ -28,6 +28,7 @@ from collection.store.schema.system_tables import (
     OVERRIDES,
     PACKAGES,
     SAME,
+    TAGS,
     UNMAPPED,
     WARNINGS,
 )
@@ -45,6 +46,7 @@ DIGESTED = (
     ANSWERS,
     COLLECTION,
     FIRST_MADE,
+    TAGS,
 )
 """The tables that `content_sha256` covers, in this order; rows go in the order of their key."""
 LATER = {UNMAPPED.name: "list_row"}

@@ -288,6 +288,42 @@ FIRST_MADE = Table(
     append_only=True,
     numbered=True,
 )
+TAGS = Table(
+    "tags",
+    "What hangs on an object to warn whoever works on it; of several rows of one number the newest change holds.",
+    (
+        OBJECT,
+        StoredColumn(
+            "number",
+            "INTEGER NOT NULL CHECK (number >= 1)",
+            "the place of this tag among those of the object",
+            kind="integer",
+        ),
+        word("kind", words.TAG, "whether it is a tag or a small label"),
+        word(
+            "audience", words.AUDIENCE, "for whom it was printed: what it says is from the records that they may read"
+        ),
+        digest("says_sha256", "the hash of what it says, its date and its address left out"),
+        text("address", "the address in its code; blank where it has none", "TEXT", "RFC 3986"),
+        StoredColumn("told_on", "TEXT NOT NULL CHECK (told_on <> '')", "the day that it gives as its date", kind="day"),
+        StoredColumn(
+            "hangs_at",
+            "TEXT NOT NULL CHECK (trim(hangs_at) <> '')",
+            "where it hangs, in words",
+            kind="text",
+            private=True,
+        ),
+        StoredColumn(
+            "hung_by", "TEXT NOT NULL CHECK (trim(hung_by) <> '')", "who hung it there", kind="person", private=True
+        ),
+        StoredColumn("hung_on", "TEXT NOT NULL CHECK (hung_on <> '')", "since which day it hangs", kind="day"),
+        StoredColumn("taken_off_on", "TEXT CHECK (taken_off_on <> '')", "on which day it was taken off", kind="day"),
+        CHANGE,
+    ),
+    ("object", "number", "change"),
+    (Reference(("object",), "objects", ("object",)), BY_CHANGE),
+    append_only=True,
+)
 DICTIONARY = Table(
     "dictionary",
     "What every table and column of this file means.",
@@ -329,6 +365,7 @@ SYSTEM: tuple[Table, ...] = (
     ANSWERS,
     COLLECTION,
     FIRST_MADE,
+    TAGS,
     REFERENCE_SOLVENTS,
     REFERENCE_SPHERES,
     REFERENCE_TERMS,

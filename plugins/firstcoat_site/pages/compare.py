@@ -13,9 +13,10 @@ from collection.compute.compare.finish import COVERED, EVENTS, EXPOSED, FOUND, F
 from collection.compute.compare.finish import FIRST as FIRST_READ
 from collection.language.sentences import counted, figure
 from collection.language.words import LIGHTING, SEVERITY_SPOKEN
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
+from collection.output.tell.changes import summary, was_missed
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
 
 Json = dict[str, Any]
 
@@ -50,47 +51,6 @@ def years(surveys: Sequence[Json]) -> tuple[str, str]:
     """How the two sides are headed: by year, and where both are of one year by the survey's code."""
     first, last = (in_words(row["started"])[-4:] for row in surveys)
     return (first, last) if first != last else (surveys[0]["code"], surveys[1]["code"])
-
-
-def summary(data: Json) -> str:
-    """The gravest of a comparison in a sentence; empty where nothing is graver than it was."""
-    finish = Counter(change["kind"] for change in data["finish"])
-    finish[LOST] += sum(row["original_lost"] for row in data["conditions"])
-    said = [
-        f"{what} {counted(finish[kind], 'place')}"
-        for kind, what in (
-            (LOST, "original finish was lost at"),
-            (MAY_BE_LOST, "original finish may have been lost at"),
-            (EXPOSED, "original finish was laid open at"),
-        )
-        if finish[kind]
-    ]
-    if finish[PART]:
-        said.append(f"{counted(finish[PART], 'part')} of the maker's went missing")
-    worse = [row for row in data["conditions"] if row["kind"] in BAD and not row["original_lost"]]
-    kinds = Counter(row["kind"] for row in worse)
-    became = [
-        f"{counted(kinds[kind], 'condition')} {verb}"
-        for kind, verb in ((WORSE, "got worse"), (ACTIVE, "became active"), (NEW, "came up new"))
-        if kinds[kind]
-    ]
-    if became:
-        own = sum(row["may_be_original"] for row in worse)
-        where = "in original finish" if own == len(worse) else f"{own} of them in original finish"
-        said.append(f"{' and '.join(became)}{f', {where}' if own else ''}")
-    if number := data["numbers"]["disagree"]:
-        verb = "disagrees" if number == 1 else "disagree"
-        said.append(f"{counted(number, 'sample')} {verb} with earlier ones of the same place")
-    missed = sum(_missed(seen) for work in data["predictions"] for seen in work["losses"])
-    if missed:
-        said.append(f"{counted(missed, 'loss', 'losses')} came without a warning")
-    text = "; ".join(said)
-    return f"{text[:1].upper()}{text[1:]}." if text else ""
-
-
-def _missed(seen: Json) -> bool:
-    """Whether something was lost of which it would have been said that nothing happens to it."""
-    return seen["found"] == "lost" and seen["came_true"] is False
 
 
 def compare_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
@@ -267,7 +227,7 @@ def _predictions(published: PublishedObject, works: Iterable[Json], to: Addresse
         for seen in work["losses"]:
             if seen["came_true"] is None:
                 continue
-            missed = _missed(seen)
+            missed = was_missed(seen)
             place, _, thing = seen["id"].partition("/")
             scheme, _, role = thing.partition("/")
             label = "Lost without a warning" if missed else "Came true" if seen["came_true"] else "Did not come true"

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.language.words import SHEET_NAMES
+from collection.output.addresses import Addresses
 from collection.output.drawings.elevation import Spot, spot_of
 from collection.output.published_object import PublishedObject
-from firstcoat_site.addresses import Addresses
-from firstcoat_site.wording import one_line
+from collection.output.tell.wording import one_line
 
 Json = dict[str, Any]
 

@@ -4,35 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from collection.output.drawings import finishes as drawn
-from collection.output.published_object import PublishedObject, newest
-from firstcoat_site.addresses import Addresses
+from collection.output.addresses import Addresses
+from collection.output.published_object import PublishedObject
+from collection.output.tell.state import finishes_told
 
 Json = dict[str, Any]
 
 
 def finishes_data(published: PublishedObject) -> Json:
     """The finishes in the order in which they were put on, each with its schemes and its decorations."""
-    return {"format": 1, "object": published.code, "finishes": told(published)}
+    return {"format": 1, "object": published.code, "finishes": finishes_told(published)}
 
 
 def finishes_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template shows: every finish with its pictures."""
     return {"finishes": [{**each, "pictures": pictures(published, each["number"])} for each in data["finishes"]]}
-
-
-def told(published: PublishedObject) -> list[Json]:
-    """What is told of each finish."""
-    decorations = newest(published["decorations"], "decoration")
-    return [
-        {
-            "number": finish.number,
-            "title": finish.title,
-            "schemes": list(finish.schemes),
-            "decorations": [row for row in decorations if row.get("scheme") in finish.codes],
-        }
-        for finish in drawn.finishes(published["schemes"])
-    ]
 
 
 def pictures(published: PublishedObject, number: int) -> list[str]:

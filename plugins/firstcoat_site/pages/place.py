@@ -11,30 +11,26 @@ from collection.compute.build_up.places import Places
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.language.words import SEVERITY_RANK, ZONE_STATE
+from collection.output.addresses import Addresses
 from collection.output.drawings.elevation import Elevation, Look, elevations
 from collection.output.drawings.stack import notes, panels, stack_of
 from collection.output.published_object import PublishedObject, as_record, newest
+from collection.output.tell.lighting import views
+from collection.output.tell.readings import NOBODY, chosen, looked_at, verdict_of
+from collection.output.tell.response_grid import response_grid
+from collection.output.tell.state import place_told as place
+from collection.output.tell.wording import conditions_of
 from collection.records.codes import natural
 from collection.records.facts import Facts, facts_of
 from collection.records.sheets import BY_SHEET, Object
 from collection.rules.support import JOINT, PART, SUPPORT
 from collection.values.dates import bounds
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages.before import CLEARED
-from firstcoat_site.pages.lighting import views
-from firstcoat_site.pages.object import place
-from firstcoat_site.pages.response_grid import response_grid
-from firstcoat_site.pages.sample import NOBODY, looked_at
-from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 
 SHEETS = ("samples", "tests", "conditions", "decorations", "reserves", "claims", "pictures", "advice")
 AROUND = ("conditions", "reserves", "claims", "advice")
-MOST_STACKS, MOST_COATS = 12, 60
-"""How many samples stand side by side, and how many coats they have together: what a phone loads in a second or two."""
-SILENT = {"gauge": "thickness measured only", "surface": "surface looked at only"}
-"""What a sample says that tells nothing of what lies deeper, by its method."""
 IN_WORDS = {
     NOT_EXAMINED: "what nobody has looked at",
     BELOW: "what lies below what was seen",
@@ -80,7 +76,7 @@ def place_data(published: PublishedObject, code: str) -> Json | None:
 def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of a place shows beside its data."""
     code, state, samples = data["place"], data["survival"], data["samples"]
-    shown = _chosen(published, samples)
+    shown = chosen(published, samples)
     stacks = [stack_of(published, row["sample"]) for row in shown]
     zoned = {row["component"] for row in published["zones"]}
     inner = [
@@ -108,7 +104,7 @@ def place_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
         "removals": [row for row in data["treatments"] if any(step.get("removed") for step in row["treatment_steps"])],
         "surveys": _surveys(published, samples),
         "views": views(row for row in data["pictures"] if not row.get("sample")),
-        "tests_here": response_grid(published, data["tests"], to),
+        "tests_here": response_grid(published, data["tests"], to.record),
         "conditions": sorted(
             [*data["conditions"], *data["of_the_whole"]["conditions"]],
             key=lambda row: bounds(row["observed_on"]).latest,
@@ -149,55 +145,16 @@ def _at(rows: Iterable[Json], places: set[str]) -> list[Json]:
     return [row for row in rows if (row.get("place") or "all") in places]
 
 
-def _chosen(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
-    """The samples to draw: of each place one before a second of any, those with a micrograph first, then the newest."""
-    order = sorted(samples, key=_newest_first, reverse=True)
-    order.sort(key=lambda row: published.micrograph(row["sample"]) is None)
-    seen: dict[str, int] = {}
-    turn = {}
-    for row in order:
-        turn[row["sample"]] = seen[row["place"]] = seen.get(row["place"], 0) + 1
-    found: list[Json] = []
-    coats = 0
-    for row in sorted(order, key=lambda row: turn[row["sample"]]):
-        number = len(published.coats(row["sample"]))
-        if number and (not found or coats + number <= MOST_COATS):
-            found.append(row)
-            coats += number
-        if len(found) == MOST_STACKS:
-            break
-    return sorted(found, key=lambda row: natural(row["sample"]))
-
-
-def _newest_first(row: Json) -> str:
-    return bounds(row["taken_on"]).latest if row.get("taken_on") else ""
-
-
 def _readings(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
     """What each sample says of the maker's finish: in words, and by the state whose pattern stands for it."""
-    return [{**row, **_verdict(published, row), "place_name": published.name_of(row["place"])} for row in samples]
-
-
-def _verdict(published: PublishedObject, row: Json) -> Json:
-    found = row["original"]
-    if found is None:
-        says = "does not tell" if row.get("reaches_support") == "yes" else "not reached: it stops short"
-        return {"says": SILENT.get(row["method"], says), "pattern": "not examined"}
-    says = {"partial": "found in part", "trace": "a trace found", "absent": "not found"}.get(found["level"], "found")
-    where = published.states.get(row["place"], {}).get("state")
-    pattern = {"partial": "original fragmentary", "trace": "original fragmentary", "absent": "original not found"}.get(
-        found["level"], "original exposed" if where == "original exposed" else "original covered"
-    )
-    if found["history"]:
-        return {"says": f"{says}, before it was taken off", "pattern": "original removed"}
-    return {"says": says, "pattern": pattern}
+    return [{**row, **verdict_of(published, row), "place_name": published.name_of(row["place"])} for row in samples]
 
 
 def _by_place(published: PublishedObject, samples: Sequence[Json]) -> list[Json]:
     """The same for many samples: a line for each place, its samples under what they say."""
     found: dict[str, dict[str, Json]] = {}
     for row in samples:
-        verdict = _verdict(published, row)
+        verdict = verdict_of(published, row)
         said = found.setdefault(row["place"], {}).setdefault(verdict["says"], {**verdict, "samples": []})
         said["samples"].append(row["sample"])
     return [

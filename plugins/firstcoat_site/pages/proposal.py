@@ -10,13 +10,13 @@ from markupsafe import Markup
 
 from collection.language.sentences import percent, square_metres, taken
 from collection.output import verdict
+from collection.output.addresses import Addresses
 from collection.output.drawings import elevation, stack, states
 from collection.output.drawings.elevation import Look
 from collection.output.published_object import PublishedObject
+from collection.output.tell.wording import conditions_of
 from collection.records.codes import natural
-from firstcoat_site.addresses import Addresses
 from firstcoat_site.pages import evidence
-from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 

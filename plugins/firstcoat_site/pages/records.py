@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from collection.language.sentences import counted
+from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject, newest
+from collection.output.tell.lighting import views
+from collection.output.tell.response_grid import ResponseGrid, response_grid
+from collection.output.tell.state import decorations_told, withheld_told
+from collection.output.tell.wording import conditions_of
 from collection.values.dates import bounds
-from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages.lighting import views
-from firstcoat_site.pages.object import decorations, withheld
-from firstcoat_site.pages.response_grid import ResponseGrid, response_grid
 from firstcoat_site.pages.sample import test_lines
-from firstcoat_site.wording import conditions_of
 
 Json = dict[str, Any]
 
@@ -67,7 +67,7 @@ def tests_data(published: PublishedObject) -> Json:
 
 def tests_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the tests shows."""
-    found = response_grid(published, data["tests"], to)
+    found = response_grid(published, data["tests"], to.record)
     return {
         "test_lines": test_lines(published, data["tests"], to),
         "found": found,
@@ -96,7 +96,7 @@ def records_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
     """What the template of the records shows."""
     shown = {
         "schemes": sorted(published["schemes"], key=lambda row: (row.get("rank") is None, row.get("rank") or 0)),
-        "decorations": decorations(published),
+        "decorations": decorations_told(published),
         "reserves": published["reserves"],
         "conditions": sorted(published["conditions"], key=lambda row: bounds(row["observed_on"]).latest, reverse=True),
         "claims": newest(published["claims"], "claim"),
@@ -108,5 +108,5 @@ def records_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
         **shown,
         "contents": [(ID.get(name, name), TITLES[name], len(rows)) for name, rows in shown.items() if rows],
         "names": {row["scheme"]: row["name"] for row in published["schemes"]},
-        "withheld": withheld(published),
+        "withheld": withheld_told(published),
     }

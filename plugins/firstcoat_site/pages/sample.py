@@ -6,27 +6,19 @@ from collections.abc import Iterable, Mapping
 from itertools import groupby
 from typing import Any
 
-from collection.language.sentences import some
+from collection.output.addresses import Addresses
 from collection.output.drawings.colours import colour_of_row
 from collection.output.drawings.elevation import spot_of
 from collection.output.drawings.stack import draw, stack_of
 from collection.output.published_object import PublishedObject
-from collection.records.codes import natural
+from collection.output.tell.lighting import views
+from collection.output.tell.readings import sentence
+from collection.output.tell.response_grid import response_grid
+from collection.output.tell.wording import conditions_of, met
 from collection.values.spoken_dates import in_words
-from firstcoat_site.addresses import Addresses
-from firstcoat_site.pages.lighting import views
-from firstcoat_site.pages.response_grid import response_grid
-from firstcoat_site.wording import conditions_of, met
 
 Json = dict[str, Any]
 
-NOBODY = "Nobody has looked here, which does not mean that nothing is there"
-_FOUND = {
-    "intact": "The maker's finish is here, intact",
-    "present": "The maker's finish is here",
-    "partial": "The maker's finish is here in part",
-    "trace": "Only a trace of the maker's finish, or what prepared it, is here",
-}
 _BASIS = {"measured": "drawn as measured", "munsell": "drawn by its Munsell notation", "word": "drawn for the word"}
 
 
@@ -68,53 +60,10 @@ def sample_page(published: PublishedObject, data: Json, to: Addresses) -> Json:
         "coats": coats,
         "certainty": certain.pop() if len(certain) == 1 else None,
         "from_rows": _from_rows(sample["layers"]),
-        "tests_here": response_grid(published, data["tests"], to),
+        "tests_here": response_grid(published, data["tests"], to.record),
         "test_lines": test_lines(published, data["tests"], to),
         "place_state": published.states.get(sample["place"], {}).get("state"),
     }
-
-
-def sentence(sample: Mapping[str, Any]) -> str:
-    """What a sample says about the maker's finish, without its full stop."""
-    found = sample.get("original")
-    if found is None:
-        if sample["method"] == "gauge":
-            return "Only its thickness was measured; nobody has looked at the coats here"
-        if sample["method"] == "surface":
-            return "Only the surface was looked at; it says nothing of the maker's finish"
-        if sample.get("reaches_support") != "yes":
-            return "Looked at; the sample stops short of where the maker's finish would lie"
-        return "It does not say whether the maker's finish survives"
-    if found["level"] == "absent":
-        if found["history"]:
-            return "The maker's finish was here, and has been taken off since"
-        return (
-            "Nothing of the maker's finish is here"
-            if found["implied"]
-            else "The maker's finish was looked for here and not found"
-        )
-    return _FOUND[found["level"]] + (", before it was taken off" if found["history"] else "")
-
-
-def looked_at(published: PublishedObject, place: str) -> str:
-    """What can be said of a place in which nothing speaks of the maker's finish, without its full stop: that nobody has
-    looked, or who looked and stopped short. Samples of the zones in it count."""
-    inside = _inside(published, place)
-    silent = [
-        row
-        for row in published["samples"]
-        if row["place"] in inside and row["method"] != "gauge" and row.get("original") is None
-    ]
-    if not silent:
-        return NOBODY
-    short = sorted((row["sample"] for row in silent if row.get("reaches_support") != "yes"), key=natural)
-    if not short:
-        return "Looked at, down to the support; no coat is known to be the maker's, and none is known to be missing"
-    many = len(short) > 1
-    return (
-        f"Looked at; {'samples' if many else 'sample'} {some(short, 4)} {'stop' if many else 'stops'} short of where "
-        "the maker's finish would lie"
-    )
 
 
 def test_lines(published: PublishedObject, tests: Iterable[Json], to: Addresses) -> list[Json]:
@@ -139,19 +88,6 @@ def test_lines(published: PublishedObject, tests: Iterable[Json], to: Addresses)
         }
         for row in tests
     ]
-
-
-def _inside(published: PublishedObject, place: str) -> set[str]:
-    """A place and the zones in it."""
-    found, more = {place}, {place}
-    while more:
-        more = {
-            row["zone"]
-            for row in published["zones"]
-            if row["zone"] not in found and (row.get("within") in more or row.get("component") in more)
-        }
-        found |= more
-    return found
 
 
 def _coat(row: Json, schemes: Mapping[str, Json], to: Addresses) -> Json:

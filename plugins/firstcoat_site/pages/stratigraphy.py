@@ -9,12 +9,12 @@ from typing import Any
 
 from collection.compute.stratigraphy.strata import SURE
 from collection.language.sentences import counted, some
+from collection.output.addresses import Addresses
 from collection.output.drawings.campaigns import Campaign, campaigns_of
 from collection.output.drawings.matrix_picture import branches
 from collection.output.drawings.stack import draw, stack_of
 from collection.output.published_object import PublishedObject
 from collection.records.codes import natural
-from firstcoat_site.addresses import Addresses
 
 Json = dict[str, Any]
 

@@ -36,6 +36,7 @@ def test_the_years_hold_something_of_everything(left: Left) -> None:
     assert {act for (act,) in acts} == {
         *("ingest", "amend", "correct", "withdraw", "reinstate", "same", "rename", "collection"),
         *("decide approve", "decide refuse", "decide defer"),
+        *("hang tag", "take off tag"),
     }
 
 

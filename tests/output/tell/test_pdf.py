@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
@@ -23,7 +24,14 @@ from collection.output.tell import blocks as told
 from collection.output.tell import pdf as press
 from collection.output.tell.blocks import as_data
 
-FRAME = {"title": "A tried report", "author": "", "running": "X", "made": "1 May 2024", "foot": "", "under": ""}
+FRAME: dict[str, Any] = {
+    **dict.fromkeys(("author", "foot", "under", "invented"), ""),
+    "title": "A tried report",
+    "running": "X",
+    "made": "1 May 2024",
+    "facts": {"rows": []},
+    "portrait": None,
+}
 DRAWN = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 40"><text x="2" y="20" {TYPE} font-size="12">%s</text></svg>'
 
 

@@ -6,7 +6,7 @@ assessments compare tests. What each coat stood at most is told by its recorded 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -22,9 +22,10 @@ from collection.records.sheets import Test
 from collection.values import agents
 from collection.values.agents import Agent
 from collection.values.reference import packaged
-from firstcoat_site.addresses import Addresses
 
 Json = dict[str, Any]
+Address = Callable[[str, Json], str]
+"""The address of a record, by its sheet and the record; on paper there is none."""
 Coat = tuple[str, str, str]
 """Scheme, role and decoration, each empty where it is not known."""
 
@@ -106,7 +107,7 @@ class ResponseGrid:
     levels: tuple[tuple[int, str], ...]
 
 
-def response_grid(published: PublishedObject, tests: Sequence[Json], to: Addresses) -> ResponseGrid | None:
+def response_grid(published: PublishedObject, tests: Sequence[Json], to: Address) -> ResponseGrid | None:
     """The grid of some of an object's tests; None where none of them tells what a coat did."""
     met = [(row, _coats_met(published, row)) for row in tests]
     columns = _columns(published, {coat for _, coats in met for coat, _ in coats})
@@ -114,7 +115,7 @@ def response_grid(published: PublishedObject, tests: Sequence[Json], to: Address
         return None
     policy = default_policy()
     trials = {row["test"]: _trials(row, coats, policy) for row, coats in met}
-    addresses = {row["test"]: to.record("tests", row) for row in tests}
+    addresses = {row["test"]: to("tests", row) for row in tests}
     kinds: dict[Any, list[Json]] = {}
     for row in tests:
         agent = _agent(row)
@@ -197,7 +198,7 @@ def _name(coat: Coat) -> str:
     return role or ("outermost coat" if scheme else "coat not named")
 
 
-def _groups(published: PublishedObject, columns: Sequence[Column], to: Addresses) -> tuple[Group, ...]:
+def _groups(published: PublishedObject, columns: Sequence[Column], to: Address) -> tuple[Group, ...]:
     schemes = {row["scheme"]: row for row in published["schemes"]}
     found: list[Group] = []
     for column in columns:
@@ -206,7 +207,7 @@ def _groups(published: PublishedObject, columns: Sequence[Column], to: Addresses
             continue
         row = schemes.get(column.group)
         name = "No scheme named" if not column.group else row["name"] if row else f"Scheme {column.group}"
-        found.append(Group(column.group, name, None if row is None else to.record("schemes", row), 1))
+        found.append(Group(column.group, name, None if row is None else to("schemes", row), 1))
     return tuple(found)
 
 
