@@ -42,6 +42,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "assess": ("proposals", "What proposed work would take of what must be kept."),
     "screen": ("screen", "What one action would do to every object."),
     "safety": ("safety", "The liquids of a proposal: fire, exposure, hazards, and what is not known."),
+    "effort": ("effort", "How many hours work takes, by the steps that were logged."),
     "decide": ("proposals", "Approve, refuse or defer a proposal, with reasons."),
     "publish": ("site", "Write the read-only site."),
     "serve": ("site", "Open a published site."),

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from collection.language.errors import Fault, InputRefused
 from collection.language.words import BINDER
@@ -15,6 +16,10 @@ from collection.language.work_words import APPLICATION, RESPONSE
 from collection.values.resources import schema_file
 
 Interval = tuple[float, float, float]
+
+UNREAD_MARK = b"# ---- No assessment reads what follows"
+UNREAD = ("effort",)
+"""The sections that stand below the mark, and they alone: a change of them reopens no approval, as no hash holds them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +107,20 @@ class BenchPolicy:
     apart_cm: float
 
 
+@dataclass(frozen=True, slots=True)
+class EffortPolicy:
+    """What hours of work are reckoned with: `hours_per_week` unless others are said; and how much hours per m² differ
+    (the standard deviation of their natural logarithm) between actions, between binders within an action, between
+    parts, workers, and steps alike in all that: [middle, log-normal width] of what that may be before any log."""
+
+    hours_per_week: float
+    action: tuple[float, float]
+    binder: tuple[float, float]
+    part: tuple[float, float]
+    worker: tuple[float, float]
+    step: tuple[float, float]
+
+
 @dataclass(frozen=True, eq=False)
 class Policy:
     """Shares lie in 0–1; `response` holds (least, most), `cover` (low, middle, high), `blank` (mildest,
@@ -129,6 +148,7 @@ class Policy:
     softens: Mapping[str, float]
     window: WindowPolicy
     bench: BenchPolicy
+    effort: EffortPolicy
 
 
 @cache
@@ -149,10 +169,12 @@ def read_policy(content: bytes, name: str) -> Policy:
     """A policy from its TOML text. :raises InputRefused: with the line of what is missing or wrong."""
     try:
         data = tomllib.loads(content.decode())
+        read, _, unread = content.partition(UNREAD_MARK)
+        misplaced = sorted(set(tomllib.loads("#" + unread.decode())) - set(UNREAD))
         severity = data["severity"]
         policy = Policy(
             version=str(data["version"]),
-            sha256=hashlib.sha256(content).hexdigest(),
+            sha256=hashlib.sha256(read).hexdigest(),
             response={k: (float(v[0]), float(v[1])) for k, v in data["response"].items()},
             cover={k: (float(v[0]), float(v[1]), float(v[2])) for k, v in data["cover"].items()},
             blank={k: (float(v[0]), float(v[1])) for k, v in data["blank"].items()},
@@ -180,6 +202,7 @@ def read_policy(content: bytes, name: str) -> Policy:
                 float(data["window"]["further_liquid"]),
             ),
             bench=BenchPolicy(**{each.name: float(data["bench"][each.name]) for each in fields(BenchPolicy)}),
+            effort=_effort(data["effort"]) if "effort" in data else default_policy().effort,
         )
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise _refused(name, f"The policy cannot be read: {error}.") from error
@@ -203,9 +226,22 @@ def read_policy(content: bytes, name: str) -> Policy:
         raise _refused(
             name, "In [model] what is a spread or an edge is above 0, wider at least 1, misjudged between 0 and 0.5."
         )
+    if misplaced:
+        raise _refused(name, f"Move [{misplaced[0]}] above the line {UNREAD_MARK.decode()!r}: assessments read it.")
+    effort = policy.effort
+    spreads = [getattr(effort, each.name) for each in fields(EffortPolicy) if each.name != "hours_per_week"]
+    if not 0 < effort.hours_per_week <= 168 or any(not 0 < value < 10 for pair in spreads for value in pair):
+        raise _refused(name, "[effort] takes hours a week up to 168, and spreads [middle, width] over 0 and under 10.")
     if any(low > high for low, high in policy.blank.values()):
         raise _refused(name, "[blank] intervals run from mildest to harshest.")
     return policy
+
+
+def _effort(data: Mapping[str, Any]) -> EffortPolicy:
+    action, binder, part, worker, step = (
+        (float(data[name][0]), float(data[name][1])) for name in ("action", "binder", "part", "worker", "step")
+    )
+    return EffortPolicy(float(data["hours_per_week"]), action, binder, part, worker, step)
 
 
 def _refused(name: str, message: str) -> InputRefused:

@@ -65,3 +65,13 @@ def _splitmix64(seed: int, count: int) -> NDArray[np.uint64]:
     state = (state ^ (state >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
     numbers: NDArray[np.uint64] = state ^ (state >> np.uint64(31))
     return numbers
+
+
+def uniform(key: str, rows: int, count: int) -> Array:
+    """Independent numbers in 0–1, ends left out, the same for the same key; shape (rows, count)."""
+    import numpy as np
+
+    seed = int.from_bytes(hashlib.sha256(key.encode()).digest()[:8], "big")
+    numbers = _splitmix64(seed, rows * count) >> np.uint64(11)
+    found: Array = ((numbers.astype(np.float64) + 0.5) / 2**53).reshape(rows, count)
+    return found
