@@ -18,7 +18,7 @@ from collection.values.resources import schema_file
 Interval = tuple[float, float, float]
 
 UNREAD_MARK = b"# ---- No assessment reads what follows"
-UNREAD = ("effort",)
+UNREAD = ("effort", "risk")
 """The sections that stand below the mark, and they alone: a change of them reopens no approval, as no hash holds them."""
 
 
@@ -121,6 +121,32 @@ class EffortPolicy:
     step: tuple[float, float]
 
 
+@dataclass(frozen=True, slots=True)
+class Soon:
+    """How a threat comes about: the years until it has happened, [soonest, middle, latest], and the share that it takes
+    of what it reaches, [low, middle, high]."""
+
+    years: Interval
+    takes: Interval
+
+
+@dataclass(frozen=True, eq=False)
+class RiskPolicy:
+    """What magnitudes of risk are reckoned with: the method's half-step scores, each with the years or the share that it
+    stands for, and its bands, each with the magnitude from which it counts, all three from memory; `high_from` and
+    `wide_from`, from which magnitude a risk is high, and from which width uncertain; by name, how threats come about,
+    and the hours of small acts, [least, middle, most]."""
+
+    score_of_years: tuple[tuple[float, float], ...]
+    score_of_share: tuple[tuple[float, float], ...]
+    bands: tuple[tuple[str, float], ...]
+    high_from: float
+    wide_from: float
+    hours_per_week: float
+    soon: Mapping[str, Soon]
+    acts: Mapping[str, Interval]
+
+
 @dataclass(frozen=True, eq=False)
 class Policy:
     """Shares lie in 0–1; `response` holds (least, most), `cover` (low, middle, high), `blank` (mildest,
@@ -149,6 +175,7 @@ class Policy:
     window: WindowPolicy
     bench: BenchPolicy
     effort: EffortPolicy
+    risk: RiskPolicy
 
 
 @cache
@@ -203,6 +230,7 @@ def read_policy(content: bytes, name: str) -> Policy:
             ),
             bench=BenchPolicy(**{each.name: float(data["bench"][each.name]) for each in fields(BenchPolicy)}),
             effort=_effort(data["effort"]) if "effort" in data else default_policy().effort,
+            risk=_risk(data["risk"]) if "risk" in data else default_policy().risk,
         )
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise _refused(name, f"The policy cannot be read: {error}.") from error
@@ -232,6 +260,7 @@ def read_policy(content: bytes, name: str) -> Policy:
     spreads = [getattr(effort, each.name) for each in fields(EffortPolicy) if each.name != "hours_per_week"]
     if not 0 < effort.hours_per_week <= 168 or any(not 0 < value < 10 for pair in spreads for value in pair):
         raise _refused(name, "[effort] takes hours a week up to 168, and spreads [middle, width] over 0 and under 10.")
+    _check_risk(policy.risk, name)
     if any(low > high for low, high in policy.blank.values()):
         raise _refused(name, "[blank] intervals run from mildest to harshest.")
     return policy
@@ -242,6 +271,37 @@ def _effort(data: Mapping[str, Any]) -> EffortPolicy:
         (float(data[name][0]), float(data[name][1])) for name in ("action", "binder", "part", "worker", "step")
     )
     return EffortPolicy(float(data["hours_per_week"]), action, binder, part, worker, step)
+
+
+def _risk(data: Mapping[str, Any]) -> RiskPolicy:
+    return RiskPolicy(
+        score_of_years=tuple((float(score), float(years)) for score, years in data["score_of_years"]),
+        score_of_share=tuple((float(score), float(share)) for score, share in data["score_of_share"]),
+        bands=tuple((str(band), float(least)) for band, least in data["bands"]),
+        high_from=float(data["high_from"]),
+        wide_from=float(data["wide_from"]),
+        hours_per_week=float(data["hours_per_week"]),
+        soon={name: Soon(_three(years), _three(takes)) for name, (years, takes) in data["soon"].items()},
+        acts={name: _three(hours) for name, hours in data["acts"].items()},
+    )
+
+
+def _three(ends: Any) -> Interval:
+    low, middle, high = (float(end) for end in ends)
+    return low, middle, high
+
+
+def _check_risk(risk: RiskPolicy, name: str) -> None:
+    shipped = None if name == "policy.toml" else default_policy().risk
+    if shipped is not None and (set(risk.soon) != set(shipped.soon) or set(risk.acts) != set(shipped.acts)):
+        raise _refused(name, "[risk.soon] and [risk.acts] must name exactly what the shipped policy names.")
+    spans = [*(row.years for row in risk.soon.values()), *risk.acts.values()]
+    if any(list(span) != sorted(span) or span[0] <= 0 for span in spans):
+        raise _refused(name, "[risk] years and hours are above 0, from low to high.")
+    if any(list(row.takes) != sorted(row.takes) or not 0 <= row.takes[0] <= row.takes[2] <= 1 for row in risk.soon.values()):
+        raise _refused(name, "[risk.soon] shares lie between 0 and 1, from low to high.")
+    if not 0 < risk.hours_per_week <= 168:
+        raise _refused(name, "[risk] takes hours a week up to 168.")
 
 
 def _refused(name: str, message: str) -> InputRefused:
