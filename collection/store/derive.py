@@ -6,6 +6,7 @@ All of it can be made again from the records, with equal rows; `check` does so a
 from __future__ import annotations
 
 import gc
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -14,11 +15,14 @@ from typing import Any
 
 from collection.compute import ENGINE
 from collection.compute.case import Case
+from collection.compute.risk.standing import standing_threats
+from collection.compute.risk.threat import Threat
 from collection.compute.survival.survival import decoration_survival, object_survival, scheme_places
 from collection.records.facts import Facts
 from collection.records.policy import Interval
 from collection.store.base import names, read
 from collection.store.base.listed_cells import words_of_cells
+from collection.store.base.papers import papers
 from collection.store.base.search_document import facets_of, words_of
 from collection.values.numbers import six
 
@@ -33,6 +37,8 @@ TABLES = {
     "survival_places": f"object, place, component, state, area_m2, {_SHARE}, {_COUNTS}",
     "survival_schemes": f"object, place, scheme, state, {_SHARE}, {_COUNTS}",
     "survival_decorations": f"object, decoration, place, state, area_m2, {_SHARE}, {_COUNTS}",
+    "risks": "object, number, threat, place, message, remedy, evidence, soon, reaches_low, reaches_middle, reaches_high, "
+    "event, act, amount, pace_years, after, until, action, area_m2, engine",
     "documents": "object, title, words, facets, listed",
 }
 """The tables that are derived for each object, with the columns that are compared."""
@@ -194,8 +200,34 @@ def _rows(db: sqlite3.Connection, facts: Facts) -> Rows:
             )
             for d in decorated
         ],
+        "risks": [
+            _risk(code, number, each) for number, each in enumerate(standing_threats(case, papers(db, code)), 1)
+        ],
         "documents": [(code, f"{code} {facts.object.title}", words_of(facts), facets, words_of_cells(db, code))],
     }
+
+
+def _risk(code: str, number: int, threat: Threat) -> tuple[Any, ...]:
+    return (
+        code,
+        number,
+        threat.kind,
+        threat.place,
+        threat.message,
+        threat.remedy,
+        json.dumps(threat.evidence, ensure_ascii=False),
+        threat.soon,
+        *_ends(threat.share),
+        threat.event,
+        threat.act,
+        threat.amount,
+        _six(threat.pace_years),
+        threat.after,
+        threat.until,
+        threat.action,
+        _six(threat.area_m2),
+        ENGINE,
+    )
 
 
 def _store(db: sqlite3.Connection, codes: Sequence[str], progress: HowFar | None) -> None:

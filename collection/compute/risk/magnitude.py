@@ -89,9 +89,13 @@ class Magnitude:
 
 
 def of(policy: RiskPolicy, threat: Threat, of_collection: float) -> Magnitude:
-    """The magnitude of one threat to an object that is worth a share of the collection."""
+    """The magnitude of one threat to an object that is worth a share of the collection. A pace that two looks showed is
+    the middle of the years; it widens the policy's ends where it lies beyond them."""
     row = policy.soon[threat.soon]
-    soonest, middle, latest = threat.years or row.years
+    soonest, middle, latest = row.years
+    if threat.pace_years is not None:
+        middle = threat.pace_years
+        soonest, latest = min(soonest, middle), max(latest, middle)
     low, expected, high = (reached * taken for reached, taken in zip(threat.share, row.takes, strict=True))
     return Magnitude((latest, middle, soonest), (low, expected, high), of_collection)
 

@@ -82,7 +82,7 @@ def _failing(case: Case) -> Iterator[Threat]:
             share=reached(case, row.place, extent),
             event=f"{row.phenomenon} at {row.place}",
             act="secure" if fails else "arrest",
-            years=_by_two_looks(case, row, grown),
+            pace_years=_pace(row, grown),
             action="lay flakes" if fails else None,
             area_m2=_area(case, row.place, extent[1]) if fails else None,
         )
@@ -117,15 +117,12 @@ def _year(on: str) -> float:
     return sum(int(day[:4]) + (int(day[5:7]) - 1) / 12 + int(day[8:]) / 365 for day in dates.bounds(on)) / 2
 
 
-def _by_two_looks(case: Case, row: Condition, grown: Sequence[tuple[Condition, float]]) -> Interval | None:
-    """The years in which as much again begins to fail as fails now, at the pace of the two looks, as the middle; the
-    ends are those of the policy where they lie further out."""
+def _pace(row: Condition, grown: Sequence[tuple[Condition, float]]) -> float | None:
+    """The years in which as much again begins to fail as fails now, at the pace of two looks."""
     if not grown or row.extent_pct is None:
         return None
     ((before, years),) = grown
-    middle = row.extent_pct / ((row.extent_pct - (before.extent_pct or 0.0)) / years)
-    soonest, _, latest = case.policy.risk.soon[_soon(row)].years
-    return min(soonest, middle), middle, max(latest, middle)
+    return row.extent_pct / ((row.extent_pct - (before.extent_pct or 0.0)) / years)
 
 
 def _area(case: Case, place: str, extent: float) -> float | None:
@@ -185,42 +182,46 @@ def _advised(case: Case, failing: Sequence[Threat]) -> Iterator[Threat]:
 
 
 def _unexamined(case: Case) -> Iterator[Threat]:
-    """Surface on which nobody has read any coat: all of an object, or some places of it."""
+    """Surface on which nobody has read any coat: all of an object, or places of its parts, a part at a time: one sample
+    there would tell of the part."""
     again = [step for step in case.facts.treatment_steps if step.action == "coat"]
-    unseen = [code for code, surface in surfaces(case).items() if surface.state == NOT_EXAMINED]
-    if not unseen:
-        return
-    share = total(case, lambda _, surface: WHOLE if surface.state == NOT_EXAMINED else NONE)
     evidence = tuple(("treatment_steps", step.key_text()) for step in again)
-    if not case.facts.samples and again:
+    unseen: dict[str | None, list[str]] = {}
+    for code, surface in surfaces(case).items():
+        if surface.state == NOT_EXAMINED:
+            part = places_of(case).component_of(code) if case.facts.samples else None
+            unseen.setdefault(part, []).append(code)
+    for part, codes in unseen.items():
+        place = None if part is None else max(codes, key=lambda code: (surfaces(case)[code].part, code))
+        some = frozenset(codes)
+        share = total(case, lambda code, _, some=some: WHOLE if code in some else NONE)  # type: ignore[misc]
+        whole = not case.facts.samples
+        if whole and again:
+            message = (
+                f"Records show that it was repainted ({counted(len(again), 'time')}), and nobody "
+                "has looked at what lies under it."
+            )
+        elif whole:
+            message = "Nobody has looked at any coat of it: all of its original finish may be there, or none."
+        else:
+            painted = _percent(sum(surfaces(case)[code].part for code in codes))
+            message = f"Nobody has looked at {_named(codes)}, {painted} of its painted surface."
         yield Threat(
-            UNEXAMINED,
-            None,
-            f"Records show that it was repainted ({counted(len(again), 'time')}), and nobody "
-            "has looked at what lies under it.",
+            UNEXAMINED if whole and again else UNSEEN,
+            place,
+            message,
             "Have one small place read first; leave it alone until then.",
-            evidence,
-            soon=REPAINTED,
+            evidence if whole else evidence[:NAMED],
+            soon=REPAINTED if again else NOT_REPAINTED,
             share=share,
-            event=UNSEEN_STRIPPED,
+            event=UNSEEN_STRIPPED if part is None else f"{UNSEEN_STRIPPED} on {part}",
             act="sample",
         )
-        return
-    part = sum(surface.part for surface in surfaces(case).values() if surface.state == NOT_EXAMINED)
-    yield Threat(
-        UNSEEN,
-        None if not case.facts.samples else max(unseen, key=lambda code: (surfaces(case)[code].part, code)),
-        "Nobody has looked at any coat of it: all of its original finish may be there, or none."
-        if not case.facts.samples
-        else f"Nobody has looked at {counted(len(unseen), 'place')} of it, {_percent(part)} of its painted surface"
-        + (", and it was repainted." if again else "."),
-        "Have one small place read first; leave it alone until then.",
-        evidence[:NAMED],
-        soon=REPAINTED if again else NOT_REPAINTED,
-        share=share,
-        event=UNSEEN_STRIPPED,
-        act="sample",
-    )
+
+
+def _named(codes: Sequence[str]) -> str:
+    some = ", ".join(codes[:NAMED])
+    return some if len(codes) <= NAMED else f"{some} and {counted(len(codes) - NAMED, 'more place')}"
 
 
 def _exposed(case: Case) -> Iterator[Threat]:

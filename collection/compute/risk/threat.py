@@ -97,7 +97,7 @@ class Threat:
     :ivar event: what would happen; threats with one event are one loss, the largest of them.
     :ivar act: the cheapest act that lowers it, a name of the policy's table `[risk.acts]`.
     :ivar amount: how many things the act has to be done to.
-    :ivar years: until it has happened, where two looks tell; else None, and the policy's row holds.
+    :ivar pace_years: years until it has happened, by the pace of two looks; None = by the policy's row alone.
     :ivar after: the last day on which it is none yet; None = it is one on every day.
     :ivar until: the last day on which it is one.
     :ivar action: of an act that is a treatment, the action, with the surface in m² where it is known.
@@ -113,7 +113,7 @@ class Threat:
     event: str = ""
     act: str = ""
     amount: int = 1
-    years: Interval | None = None
+    pace_years: float | None = None
     after: str | None = None
     until: str | None = None
     action: str | None = None
