@@ -43,6 +43,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "screen": ("screen", "What one action would do to every object."),
     "safety": ("safety", "The liquids of a proposal: fire, exposure, hazards, and what is not known."),
     "effort": ("effort", "How many hours work takes, by the steps that were logged."),
+    "risks": ("risks", "What threatens the collection, ranked by what it would cost, and the work in hours."),
     "decide": ("proposals", "Approve, refuse or defer a proposal, with reasons."),
     "publish": ("site", "Write the read-only site."),
     "serve": ("site", "Open a published site."),

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import groupby
+from operator import itemgetter
 
 from collection.compute.case import Case
+from collection.compute.risk.threat import Planned
 from collection.language.words import SEVERITY_RANK
 from collection.records.policy import Policy
 from collection.rules.advice import with_answers
 from collection.rules.assess import assess
 from collection.rules.findings import Assessment
+from collection.rules.planned import planned
 from collection.rules.track_record import Outturn, outturn
 from collection.store.base import read
 from collection.store.decide import decisions
@@ -59,3 +64,34 @@ def every_proposal(db: sqlite3.Connection, policy: Policy, day: str | None = Non
     return sorted(
         found, key=lambda each: (-SEVERITY_RANK[each.assessment.outcome], not each.overtaken, each.assessment.proposal)
     ), done
+
+
+def planned_by_object(
+    db: sqlite3.Connection, policy: Policy, only: Collection[str] | None = None
+) -> dict[str, list[Planned]]:
+    """The proposals that may still be carried out, by object, as the threats read them.
+
+    :param only: the objects that are asked about; None = all.
+    """
+    found: dict[str, list[Planned]] = {}
+    for object_code, keys in groupby(read.proposal_keys(db), key=itemgetter(0)):
+        if only is not None and object_code not in only:
+            continue
+        case = Case(read.load_facts(db, object_code), policy)
+        for _, code in keys:
+            whole = read.load_proposal(db, object_code, code)
+            bare = assess(case, whole)
+            answers = decisions.answers_so_far(db, object_code, code, case.facts, bare)
+            assessed = with_answers(bare, answers)
+            if outturn(case, code, assessed) is not None:
+                continue
+            made = decisions.decisions(db, object_code, code)
+            newest = made[-1] if made else None
+            if newest is not None and newest.decision == "refuse" and newest.steps is None:
+                continue
+            decision = None if newest is None else newest.decision
+            overtaken = newest is not None and decision == "approve" and is_stale(newest.basis, case, whole, bare)
+            found.setdefault(object_code, []).append(
+                planned(case, whole.proposal.title, assessed, decision, overtaken=overtaken)
+            )
+    return found
