@@ -146,7 +146,7 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
                 (*(("advice", key) for key in each.unanswered), *named),
                 act="answer",
                 amount=len(each.unanswered),
-                **work,
+                **{**work, "share": each.takes_forbidden},
             )
         if each.claims:
             yield Threat(
@@ -158,7 +158,7 @@ def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
                 (*(("claims", key) for key in each.claims), *named),
                 act="claim",
                 amount=len(each.claims),
-                **work,
+                **{**work, "share": each.takes_claimed},
             )
 
 

@@ -134,7 +134,8 @@ class Soon:
 class RiskPolicy:
     """What magnitudes of risk are reckoned with: the method's half-step scores, each with the years or the share that it
     stands for, and its bands, each with the magnitude from which it counts, all three from memory; `high_from` and
-    `wide_from`, from which magnitude a risk is high, and from which width uncertain; by name, how threats come about,
+    `wide_from`, from which magnitude a risk is high, and from which width uncertain; `handled`, how much of what may go at most by dusting,
+    wrapping or moving is expected to; by name, how threats come about,
     and the hours of small acts, [least, middle, most]."""
 
     score_of_years: tuple[tuple[float, float], ...]
@@ -143,6 +144,7 @@ class RiskPolicy:
     high_from: float
     wide_from: float
     hours_per_week: float
+    handled: float
     soon: Mapping[str, Soon]
     acts: Mapping[str, Interval]
 
@@ -281,6 +283,7 @@ def _risk(data: Mapping[str, Any]) -> RiskPolicy:
         high_from=float(data["high_from"]),
         wide_from=float(data["wide_from"]),
         hours_per_week=float(data["hours_per_week"]),
+        handled=float(data["handled"]),
         soon={name: Soon(_three(years), _three(takes)) for name, (years, takes) in data["soon"].items()},
         acts={name: _three(hours) for name, hours in data["acts"].items()},
     )
@@ -300,8 +303,8 @@ def _check_risk(risk: RiskPolicy, name: str) -> None:
         raise _refused(name, "[risk] years and hours are above 0, from low to high.")
     if any(list(row.takes) != sorted(row.takes) or not 0 <= row.takes[0] <= row.takes[2] <= 1 for row in risk.soon.values()):
         raise _refused(name, "[risk.soon] shares lie between 0 and 1, from low to high.")
-    if not 0 < risk.hours_per_week <= 168:
-        raise _refused(name, "[risk] takes hours a week up to 168.")
+    if not 0 < risk.hours_per_week <= 168 or not 0 <= risk.handled <= 1:
+        raise _refused(name, "[risk] takes hours a week up to 168, and a share for what is handled.")
 
 
 def _refused(name: str, message: str) -> InputRefused:

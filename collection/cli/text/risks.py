@@ -7,7 +7,7 @@ from typing import Any
 
 from collection.cli.text.assessment import wrap
 from collection.compute.risk.acts import LOGGED
-from collection.compute.risk.magnitude import MOST, half_step
+from collection.compute.risk.magnitude import half_step
 from collection.compute.risk.ranking import FROM_MEMORY, RANKED_BY, Ranked, Step
 from collection.language.sentences import counted, ended, figure
 from collection.records.policy import Interval, RiskPolicy
@@ -62,12 +62,16 @@ def _threat(each: Ranked, policy: RiskPolicy) -> list[str]:
         to = "nothing" if left is None else f"MR {_half(left.exact[1])}"
         lines.append(
             wrap(
-                f"→ {each.lowered.act.what} {_hours(each.lowered.act.hours)} ({each.lowered.act.hours_are}); "
-                f"leaves {to}.",
+                f"→ {each.lowered.act.what} {_hours(each.lowered.act.hours)}, by {each.lowered.act.hours_are}; "
+                f"leaves {to} of it{_saves(each.lowered.drop)}.",
                 "     ",
             )
         )
     return lines
+
+
+def _saves(drop: float) -> str:
+    return f", saves {_share(drop)} a year" if drop else ", and by itself saves nothing: the rest of it stands"
 
 
 def _half(exact: float) -> str:
@@ -96,26 +100,21 @@ def _plan(steps: Sequence[Step], answer: dict[str, Any]) -> list[str]:
     judged = "" if answer["hours_per_week_is"] == "as asked" else ", which is judgement (--hours-per-week says others)"
     lines = [
         wrap(
-            f"Plan of work at {a_week:g} h a week{judged}: what saves most by the hour first, counted again after each act."
+            f"Plan of work at {a_week:g} h a week{judged}: what saves most by the hour first, counted again after each act; within a week by object."
         )
     ]
     if not steps:
         return [*lines, "  Nothing that is known here lowers any threat."]
-    now = None
+    by_week: dict[int, list[Step]] = {}
     for step in steps:
-        first, last = step.weeks(a_week)
-        if first != now:
-            now = first
-            lines.append(f"  Week {first}")
-        until = f", into week {last}" if last > first else ""
-        logged = ", logged" if step.act.hours_are == LOGGED else ""
-        lines.append(
-            wrap(
-                f"{step.number:>2}. {step.object} {step.title}: {ended(step.act.what)} {_hours(step.act.hours)}{logged}{until}; "
-                f"saves {_share(step.drop)} a year.",
-                "    ",
-            )
-        )
+        by_week.setdefault(step.weeks(a_week)[0], []).append(step)
+    for week, own in by_week.items():
+        lines.append(f"  Week {week}")
+        # Nobody goes to an object twice in a week for what can be done in one visit.
+        for code in dict.fromkeys(step.object for step in own):
+            here = [step for step in own if step.object == code]
+            lines.append(wrap(f"{code}  {here[0].title}", "    "))
+            lines += [_step(step, a_week) for step in here]
     saved, cost = sum(step.drop for step in steps), answer["loss_per_year"][1]
     return [
         *lines,
@@ -123,4 +122,12 @@ def _plan(steps: Sequence[Step], answer: dict[str, Any]) -> list[str]:
     ]
 
 
-__all__ = ["MOST", "of_collection"]
+def _step(step: Step, a_week: float) -> str:
+    first, last = step.weeks(a_week)
+    until = f", into week {last}" if last > first else ""
+    logged = ", by logged work" if step.act.hours_are == LOGGED else ""
+    return wrap(
+        f"{step.number:>2}. {ended(step.act.what)} {_hours(step.act.hours)}{logged}{until}; saves "
+        f"{_share(step.drop)} a year.",
+        "      ",
+    )

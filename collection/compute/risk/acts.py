@@ -88,7 +88,9 @@ def _what(threat: Threat) -> str:
         "photograph": f"Photograph {counted(threat.amount, 'sample')}.",
         "copy": f"Copy {counted(threat.amount, 'paper')} into the record.",
         "assign": f"Give {counted(threat.amount, 'coat')} its scheme, with whoever read them.",
-        "refuse": f"Refuse {proposal}, or ask for another way of doing it.",
+        "refuse": f"Refuse {proposal}, or ask for another way of doing it."
+        if threat.kind == DESTROYED
+        else f"Send {proposal} back: it wants another way of doing it, or a test first.",
         "reassess": f"Assess {proposal} again and decide again.",
         "answer": f"Answer the advice against {proposal}.",
         "claim": f"Settle the open claims before {proposal}.",
@@ -147,5 +149,3 @@ def loss_of(threats: Iterable[Threat], policy: RiskPolicy) -> Interval:
     low, middle, high = (sum(loss[end] for loss in by_event.values()) for end in range(3))
     return low, middle, high
 
-
-__all__ = ["DESTROYED", "Act", "TreatmentHours", "act_for", "after", "loss_of"]

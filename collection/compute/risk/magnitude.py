@@ -89,13 +89,14 @@ class Magnitude:
 
 
 def of(policy: RiskPolicy, threat: Threat, of_collection: float) -> Magnitude:
-    """The magnitude of one threat to an object that is worth a share of the collection. A pace that two looks showed is
-    the middle of the years; it widens the policy's ends where it lies beyond them."""
+    """The magnitude of one threat to an object that is worth a share of the collection. Where two looks
+    show a pace, the middle of the years lies halfway, by ratio, between it and the policy's, and the ends reach it:
+    finish that hangs loose falls sooner than more of it comes loose, and how soon nobody has seen."""
     row = policy.soon[threat.soon]
     soonest, middle, latest = row.years
     if threat.pace_years is not None:
-        middle = threat.pace_years
-        soonest, latest = min(soonest, middle), max(latest, middle)
+        soonest, latest = min(soonest, threat.pace_years), max(latest, threat.pace_years)
+        middle = math.sqrt(middle * threat.pace_years)
     low, expected, high = (reached * taken for reached, taken in zip(threat.share, row.takes, strict=True))
     return Magnitude((latest, middle, soonest), (low, expected, high), of_collection)
 

@@ -46,7 +46,7 @@ class Planned:
     """A proposal as it is now: how many things it would destroy, the newest decision, and whether later records have
     changed what that rests on; further how many it would endanger or nobody has tested, the share of the object's
     painted surface that it would take in original finish, and the keys of the advice against it that nobody answered
-    and of the claims that are open where it works."""
+    and of the claims that are open where it works, each with the share that goes there."""
 
     key: str
     title: str
@@ -59,6 +59,8 @@ class Planned:
     takes: Interval = NOT_KNOWN
     unanswered: tuple[str, ...] = ()
     claims: tuple[str, ...] = ()
+    takes_forbidden: Interval = NOT_KNOWN
+    takes_claimed: Interval = NOT_KNOWN
 
     @property
     def stands(self) -> str:
@@ -97,7 +99,7 @@ class Threat:
     :ivar event: what would happen; threats with one event are one loss, the largest of them.
     :ivar act: the cheapest act that lowers it, a name of the policy's table `[risk.acts]`.
     :ivar amount: how many things the act has to be done to.
-    :ivar pace_years: years until it has happened, by the pace of two looks; None = by the policy's row alone.
+    :ivar pace_years: years until it has happened, at the pace of two looks; None = the policy's row alone.
     :ivar after: the last day on which it is none yet; None = it is one on every day.
     :ivar until: the last day on which it is one.
     :ivar action: of an act that is a treatment, the action, with the surface in m² where it is known.

@@ -92,6 +92,6 @@ def planned_by_object(
             decision = None if newest is None else newest.decision
             overtaken = newest is not None and decision == "approve" and is_stale(newest.basis, case, whole, bare)
             found.setdefault(object_code, []).append(
-                planned(case, whole.proposal.title, assessed, decision, overtaken=overtaken)
+                planned(case, whole, assessed, decision, overtaken=overtaken)
             )
     return found

@@ -6,6 +6,12 @@ a pair holds is judgement; the reasons say whose. The sample is invented.
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from collection.compute.risk.ranking import Ranked, rank
 from collection.compute.risk.threat import (
     COVERED,
     DESTROYED,
@@ -16,6 +22,9 @@ from collection.compute.risk.threat import (
     UNEXAMINED,
     UNSEEN,
 )
+from collection.records.policy import default_policy
+from collection.store.base import database
+from collection.store.risks import at_risk
 
 PAIRS = (
     (
@@ -75,3 +84,30 @@ PAIRS = (
     ),
 )
 """(object, kind or kinds, place or proposal; None = any), the same of what comes after it, and why."""
+
+
+@pytest.fixture(scope="module")
+def ranked(harbour: Path) -> list[Ranked]:
+    with database.opened(harbour, write=False) as db:
+        return rank(at_risk(db, default_policy(), "2025-01-01"), default_policy().risk)
+
+
+def place_of(ranked: list[Ranked], asked: tuple[Any, ...]) -> int:
+    """The rank of the first threat to an object of some kind, at a place or by a proposal; what is no threat at all comes
+    after every one: no original finish has been found where the stripe of the crane's boards flakes."""
+    code, kinds, where = asked
+    found = (
+        each.rank
+        for each in ranked
+        if each.object == code
+        and each.threat.kind in (kinds if isinstance(kinds, tuple) else (kinds,))
+        and where in (None, each.threat.place, each.threat.event.rpartition("/")[2])
+    )
+    return next(found, len(ranked) + 1)
+
+
+@pytest.mark.parametrize(("first", "second", "why"), PAIRS, ids=[f"{a[0]}-before-{b[0]}" for a, b, _ in PAIRS])
+def test_the_first_of_each_pair_comes_before_the_second(
+    ranked: list[Ranked], first: tuple[Any, ...], second: tuple[Any, ...], why: str
+) -> None:
+    assert place_of(ranked, first) < place_of(ranked, second), why
