@@ -35,7 +35,12 @@ LISTED, WEEKS = 20, 4
     "--weeks", type=click.IntRange(0, 520), default=WEEKS, show_default=True, help="How many weeks are planned."
 )
 @click.option(
-    "--most", type=click.IntRange(1), default=LISTED, show_default=True, metavar="N", help="How many threats are listed."
+    "--most",
+    type=click.IntRange(1),
+    default=LISTED,
+    show_default=True,
+    metavar="N",
+    help="How many threats are listed.",
 )
 @click.option("--on", "day", metavar="DATE", help="The day by which something is past its date, else today.")
 @POLICY

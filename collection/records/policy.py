@@ -301,7 +301,9 @@ def _check_risk(risk: RiskPolicy, name: str) -> None:
     spans = [*(row.years for row in risk.soon.values()), *risk.acts.values()]
     if any(list(span) != sorted(span) or span[0] <= 0 for span in spans):
         raise _refused(name, "[risk] years and hours are above 0, from low to high.")
-    if any(list(row.takes) != sorted(row.takes) or not 0 <= row.takes[0] <= row.takes[2] <= 1 for row in risk.soon.values()):
+    if any(
+        list(row.takes) != sorted(row.takes) or not 0 <= row.takes[0] <= row.takes[2] <= 1 for row in risk.soon.values()
+    ):
         raise _refused(name, "[risk.soon] shares lie between 0 and 1, from low to high.")
     if not 0 < risk.hours_per_week <= 168 or not 0 <= risk.handled <= 1:
         raise _refused(name, "[risk] takes hours a week up to 168, and a share for what is handled.")

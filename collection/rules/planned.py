@@ -59,10 +59,7 @@ def planned(
 
 
 def share_taken(
-    case: Case,
-    losses: Iterable[Loss],
-    light: Collection[int] = (),
-    where: Callable[[str], bool] = lambda _: True,
+    case: Case, losses: Iterable[Loss], light: Collection[int] = (), where: Callable[[str], bool] = lambda _: True
 ) -> Interval:
     """How much original finish would go, as a share of the object's painted surface: at each place what fares worst
     there. Lettering and lines count only where nothing else is lost; reserves lie in places that count themselves.

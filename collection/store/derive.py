@@ -200,9 +200,7 @@ def _rows(db: sqlite3.Connection, facts: Facts) -> Rows:
             )
             for d in decorated
         ],
-        "risks": [
-            _risk(code, number, each) for number, each in enumerate(standing_threats(case, papers(db, code)), 1)
-        ],
+        "risks": [_risk(code, number, each) for number, each in enumerate(standing_threats(case, papers(db, code)), 1)],
         "documents": [(code, f"{code} {facts.object.title}", words_of(facts), facets, words_of_cells(db, code))],
     }
 

@@ -85,7 +85,7 @@ def _costs(loss: Interval, century: float) -> str:
 
 def _share(share: float) -> str:
     """A share of the collection, in a unit that needs few zeros."""
-    if share >= 0.0001:
+    if share >= 0.001:
         return f"{figure(100 * share)} %"
     return f"{figure(1e6 * share)} ppm" if share >= 1e-9 else "next to nothing"
 
@@ -118,7 +118,9 @@ def _plan(steps: Sequence[Step], answer: dict[str, Any]) -> list[str]:
     saved, cost = sum(step.drop for step in steps), answer["loss_per_year"][1]
     return [
         *lines,
-        wrap(f"Together they save {_share(saved)} of the collection's value a year, of {_share(min(cost, 1.0))} expected."),
+        wrap(
+            f"Together they save {_share(saved)} of the collection's value a year, of {_share(min(cost, 1.0))} expected."
+        ),
     ]
 
 

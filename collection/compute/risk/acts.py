@@ -73,17 +73,16 @@ def act_for(threat: Threat, policy: RiskPolicy, treatment_hours: TreatmentHours 
         hours = (least * threat.amount, middle * threat.amount, most * threat.amount)
     else:
         hours = tuple(own + work for own, work in zip(policy.acts["set up"], logged, strict=True))  # type: ignore[assignment]
-    return Act(
-        threat.act, threat.event, threat.amount, hours, JUDGED if logged is None else LOGGED, _what(threat)
-    )
+    return Act(threat.act, threat.event, threat.amount, hours, JUDGED if logged is None else LOGGED, _what(threat))
 
 
 def _what(threat: Threat) -> str:
     at = f" at {threat.place}" if threat.place else ""
     proposal = threat.event
     return {
-        "tag": "Print a tag and hang it." if threat.kind != UNTAGGED or "no tag" in threat.message else
-        "Print the tag again and hang the new one.",
+        "tag": "Print a tag and hang it."
+        if threat.kind != UNTAGGED or "no tag" in threat.message
+        else "Print the tag again and hang the new one.",
         "sample": f"Take one sample{at} and read it." if threat.place else "Take one sample and read it.",
         "photograph": f"Photograph {counted(threat.amount, 'sample')}.",
         "copy": f"Copy {counted(threat.amount, 'paper')} into the record.",
@@ -143,9 +142,8 @@ def loss_of(threats: Iterable[Threat], policy: RiskPolicy) -> Interval:
     for each in threats:
         loss = magnitude.of(policy, each, 1.0).loss
         known = by_event.get(each.event)
-        by_event[each.event] = loss if known is None else (
-            max(known[0], loss[0]), max(known[1], loss[1]), max(known[2], loss[2])
+        by_event[each.event] = (
+            loss if known is None else (max(known[0], loss[0]), max(known[1], loss[1]), max(known[2], loss[2]))
         )
     low, middle, high = (sum(loss[end] for loss in by_event.values()) for end in range(3))
     return low, middle, high
-

@@ -122,8 +122,8 @@ def loss_of(exact: float) -> float:
 
 
 def in_a_century(loss: float) -> float:
-    """The chance of losing it within a hundred years at a constant rate: 1 - exp(-100 x loss a year)."""
-    return -math.expm1(-CENTURY * loss)
+    """The chance of losing it within a hundred years that are all alike: 1 - (1 - loss a year)^100."""
+    return 1.0 if loss >= 1 else -math.expm1(CENTURY * math.log1p(-loss))
 
 
 def half_step(exact: float) -> float:

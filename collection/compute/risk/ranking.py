@@ -217,7 +217,9 @@ class Step:
 
     def weeks(self, hours_per_week: float) -> tuple[int, int]:
         """The first and the last week that it falls in, from 1."""
-        return int(self.begins / hours_per_week) + 1, max(int(self.begins / hours_per_week), _before(self.ends, hours_per_week)) + 1
+        return int(self.begins / hours_per_week) + 1, max(
+            int(self.begins / hours_per_week), _before(self.ends, hours_per_week)
+        ) + 1
 
     def as_json(self, hours_per_week: float) -> dict[str, Any]:
         """Keys: number, object, title, act, what, hours [..], hours_are, weeks [first, last], drop_per_year,
@@ -244,17 +246,16 @@ def _before(hours: float, hours_per_week: float) -> int:
 
 
 def plan(
-    objects: Iterable[AtRisk],
-    policy: RiskPolicy,
-    hours: float,
-    treatment_hours: TreatmentHours | None = None,
+    objects: Iterable[AtRisk], policy: RiskPolicy, hours: float, treatment_hours: TreatmentHours | None = None
 ) -> list[Step]:
     """What to do with some hours of work, by drop per hour, counted again after each act. The last act may end after
     them: work that is begun is finished."""
     least = min(span[1] for span in policy.acts.values())
     # No act of an object can save more by the hour than all that it is expected to lose, in the shortest act.
-    queue = [(-each.value * loss_of(each.threats, policy)[1] / least, natural(each.object), at, False, each)
-             for at, each in enumerate(objects)]
+    queue = [
+        (-each.value * loss_of(each.threats, policy)[1] / least, natural(each.object), at, False, each)
+        for at, each in enumerate(objects)
+    ]
     heapq.heapify(queue)
     steps: list[Step] = []
     worked = 0.0
@@ -299,9 +300,7 @@ def _best(each: AtRisk, policy: RiskPolicy, treatment_hours: TreatmentHours | No
     return act, drop
 
 
-def _acts(
-    threats: Iterable[Threat], policy: RiskPolicy, treatment_hours: TreatmentHours | None
-) -> Iterator[Act]:
+def _acts(threats: Iterable[Threat], policy: RiskPolicy, treatment_hours: TreatmentHours | None) -> Iterator[Act]:
     seen = set()
     for threat in threats:
         act = act_for(threat, policy, treatment_hours)

@@ -176,7 +176,10 @@ def _advised(case: Case, failing: Sequence[Threat]) -> Iterator[Threat]:
                 soon=f"advice, {row.priority or 'when convenient'}",
                 share=reached(case, place),
                 event=same.event if same else f"{row.advice} is not followed",
-                act="follow",
+                # To do what was advised there is to do that treatment, and takes its hours.
+                act=same.act if same else "follow",
+                action=same.action if same else None,
+                area_m2=same.area_m2 if same else None,
                 until=dates.bounds(row.until).latest if row.until else None,
             )
 
@@ -235,11 +238,9 @@ def _exposed(case: Case) -> Iterator[Threat]:
         return
     share = total(
         case,
-        lambda _, surface: WHOLE
-        if surface.state == OPEN
-        else NOT_KNOWN
-        if surface.state == NOT_EXAMINED and outside
-        else NONE,
+        lambda _, surface: (
+            WHOLE if surface.state == OPEN else NOT_KNOWN if surface.state == NOT_EXAMINED and outside else NONE
+        ),
     )
     where = {
         "outdoors": "Outdoors rain, light and hands reach",
@@ -248,7 +249,9 @@ def _exposed(case: Case) -> Iterator[Threat]:
         "indoors steady": "Light and hands reach",
         "unknown": "Nobody has recorded where it stands; light and hands, and perhaps weather, reach",
     }[around]
-    what = f"original finish that lies open at {counted(len(openly), 'place')}" if openly else "what nobody has looked at"
+    what = (
+        f"original finish that lies open at {counted(len(openly), 'place')}" if openly else "what nobody has looked at"
+    )
     yield Threat(
         EXPOSED,
         openly[0] if len(openly) == 1 else None,
@@ -258,11 +261,7 @@ def _exposed(case: Case) -> Iterator[Threat]:
         else "Shade it, and keep hands off it."
         if around != "unknown"
         else "Write down where it stands, shade it, and keep hands off it.",
-        tuple(
-            ("samples", sample.key_text())
-            for sample in case.facts.samples
-            if sample.place in openly
-        )[:NAMED],
+        tuple(("samples", sample.key_text()) for sample in case.facts.samples if sample.place in openly)[:NAMED],
         soon={"outdoors": "open to weather", "unknown": "open, surroundings unknown"}.get(around, f"open, {around}"),
         share=share,
         event="wear, light and weather",
@@ -282,8 +281,11 @@ def _covered(case: Case, papers: Sequence[Paper]) -> Iterator[Threat]:
         COVERED,
         under[0] if len(under) == 1 else None,
         f"Original finish lies under later paint at {counted(len(under), 'place')}; "
-        + (f"{'a report' if len(reports) == 1 else 'reports'} in the file tell of it, and no tag." if reports
-           else "no tag and no report tells of it."),
+        + (
+            f"{'a report' if len(reports) == 1 else 'reports'} in the file tell of it, and no tag."
+            if reports
+            else "no tag and no report tells of it."
+        ),
         "Print a tag and hang it on the object.",
         tuple(reports[:NAMED]),
         soon=ON_PAPER if reports else UNTOLD,

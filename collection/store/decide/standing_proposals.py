@@ -91,7 +91,5 @@ def planned_by_object(
                 continue
             decision = None if newest is None else newest.decision
             overtaken = newest is not None and decision == "approve" and is_stale(newest.basis, case, whole, bare)
-            found.setdefault(object_code, []).append(
-                planned(case, whole, assessed, decision, overtaken=overtaken)
-            )
+            found.setdefault(object_code, []).append(planned(case, whole, assessed, decision, overtaken=overtaken))
     return found

@@ -120,7 +120,9 @@ DERIVED: tuple[Table, ...] = (
             text("remedy", "what lowers it, as a sentence"),
             json_text("evidence", "the records behind it"),
             text("soon", "the row of the policy's table [risk.soon] by which it comes about"),
-            *_interval("reaches", "original finish that it reaches, as a share of the object's painted surface", None, 1.0),
+            *_interval(
+                "reaches", "original finish that it reaches, as a share of the object's painted surface", None, 1.0
+            ),
             text("event", "what would happen; threats with one event are one loss"),
             text("act", "the cheapest act that lowers it, a name of the policy's table [risk.acts]"),
             whole("amount", "how many things that act has to be done to"),

@@ -12,16 +12,7 @@ from typing import Any
 import pytest
 
 from collection.compute.risk.ranking import Ranked, rank
-from collection.compute.risk.threat import (
-    COVERED,
-    DESTROYED,
-    ENDANGERED,
-    EVIDENCE,
-    FAILING,
-    PAST,
-    UNEXAMINED,
-    UNSEEN,
-)
+from collection.compute.risk.threat import COVERED, DESTROYED, ENDANGERED, EVIDENCE, FAILING, PAST, UNEXAMINED, UNSEEN
 from collection.records.policy import default_policy
 from collection.store.base import database
 from collection.store.risks import at_risk
