@@ -43,6 +43,15 @@ LISTED, WEEKS = 20, 4
     help="How many threats are listed.",
 )
 @click.option("--on", "day", metavar="DATE", help="The day by which something is past its date, else today.")
+@click.option(
+    "--since", metavar="DATE", help="Only what is new, worse, better or gone since then; ends with 3 where new or worse."
+)
+@click.option(
+    "--letter",
+    type=click.Path(path_type=Path),
+    metavar="OUT.pdf",
+    help="With --since: also a letter of one page on what changed.",
+)
 @POLICY
 @AS_JSON
 def risks(
@@ -52,6 +61,8 @@ def risks(
     weeks: int,
     most: int,
     day: str | None,
+    since: str | None,
+    letter: Path | None,
     policy: Path | None,
     as_json: bool,
 ) -> int:
@@ -73,6 +84,12 @@ def risks(
     except ValueError as error:
         raise WrongCommand(f"{day!r} is no day; write it as 2026-05-03.") from error
     rules = load_policy(policy)
+    if letter is not None and since is None:
+        raise WrongCommand("A letter says what changed: say since when, as in `--since 2026-05-03 --letter OUT.pdf`.")
+    if since is not None:
+        from collection.cli.watch import risks_since
+
+        return risks_since(db, rules, since, on, object_code, letter, most, as_json)
     with database.opened(db, write=False) as connection:
         shown = None if object_code is None else read.load_facts(connection, object_code).object.object
         whole = at_risk(connection, rules, on)

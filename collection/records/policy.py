@@ -134,9 +134,9 @@ class Soon:
 class RiskPolicy:
     """What magnitudes of risk are reckoned with: the method's half-step scores, each with the years or the share that it
     stands for, and its bands, each with the magnitude from which it counts, all three from memory; `high_from` and
-    `wide_from`, from which magnitude a risk is high, and from which width uncertain; `handled`, how much of what may go at most by dusting,
-    wrapping or moving is expected to; by name, how threats come about,
-    and the hours of small acts, [least, middle, most]."""
+    `wide_from`, from which magnitude a risk is high, and from which width uncertain; `handled`, how much of what may go at
+    most by dusting, wrapping or moving is expected to; `told_from`, by how many steps a magnitude has to move to be told;
+    by name, how threats come about, and the hours of small acts, [least, middle, most]."""
 
     score_of_years: tuple[tuple[float, float], ...]
     score_of_share: tuple[tuple[float, float], ...]
@@ -145,6 +145,7 @@ class RiskPolicy:
     wide_from: float
     hours_per_week: float
     handled: float
+    told_from: float
     soon: Mapping[str, Soon]
     acts: Mapping[str, Interval]
 
@@ -284,6 +285,7 @@ def _risk(data: Mapping[str, Any]) -> RiskPolicy:
         wide_from=float(data["wide_from"]),
         hours_per_week=float(data["hours_per_week"]),
         handled=float(data["handled"]),
+        told_from=float(data["told_from"]),
         soon={name: Soon(_three(years), _three(takes)) for name, (years, takes) in data["soon"].items()},
         acts={name: _three(hours) for name, hours in data["acts"].items()},
     )
@@ -305,8 +307,8 @@ def _check_risk(risk: RiskPolicy, name: str) -> None:
         list(row.takes) != sorted(row.takes) or not 0 <= row.takes[0] <= row.takes[2] <= 1 for row in risk.soon.values()
     ):
         raise _refused(name, "[risk.soon] shares lie between 0 and 1, from low to high.")
-    if not 0 < risk.hours_per_week <= 168 or not 0 <= risk.handled <= 1:
-        raise _refused(name, "[risk] takes hours a week up to 168, and a share for what is handled.")
+    if not 0 < risk.hours_per_week <= 168 or not 0 <= risk.handled <= 1 or risk.told_from <= 0:
+        raise _refused(name, "[risk] takes hours a week up to 168, a share for what is handled, and steps above 0 to be told.")
 
 
 def _refused(name: str, message: str) -> InputRefused:
