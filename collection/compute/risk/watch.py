@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from collection.compute.risk import magnitude
@@ -86,20 +86,20 @@ def moved(
         before[called(each.object)].append(each)
     found: list[Moved] = []
     for code in today.keys() | before.keys():
-        each, old = today.get(code), before.get(code, [])
-        known = each or old[0]
-        found += _object(replace(known, threats=()), old, each, policy)
+        old, new = before.get(code, []), today.get(code)
+        found += _object(new or old[0], [threat for each in old for threat in each.threats], new, policy)
     return sorted(found, key=_order)
 
 
-def _object(whose: AtRisk, then: Iterable[AtRisk], now: AtRisk | None, policy: RiskPolicy) -> Iterator[Moved]:
-    old = [threat for each in then for threat in each.threats]
-    new = list(now.threats) if now else []
-    for one, other in _paired(old, new):
-        looks = [None if each is None else (each, magnitude.of(policy, each, whose.value)) for each in (one, other)]
-        what = _told(*(None if look is None else look[1] for look in looks), policy.told_from)
+def _object(whose: AtRisk, then: list[Threat], now: AtRisk | None, policy: RiskPolicy) -> Iterator[Moved]:
+    def look(threat: Threat | None) -> tuple[Threat, Magnitude] | None:
+        return None if threat is None else (threat, magnitude.of(policy, threat, whose.value))
+
+    for one, other in _paired(then, list(now.threats) if now else []):
+        before, after = look(one), look(other)
+        what = _told(before and before[1], after and after[1], policy.told_from)
         if what is not None:
-            yield Moved(whose.object, whose.title, *looks, what)
+            yield Moved(whose.object, whose.title, before, after, what)
 
 
 def _told(then: Magnitude | None, now: Magnitude | None, least: float) -> str | None:
