@@ -15,7 +15,7 @@ from collection.output.export.linked_art.ids import Ids
 from collection.output.published_object import PublishedObject
 from collection.output.site.citation import citation
 from collection.output.site.manifest import CONTEXT, manifest
-from firstcoat_site import answers, feed_routes, queries
+from firstcoat_site import answers, feed_routes, queries, review_routes
 from firstcoat_site.feed_routes import is_for_staff, lasting_address
 
 if TYPE_CHECKING:
@@ -85,6 +85,7 @@ ROUTES: list[tuple[str, Any]] = [
     (r"^/object/(?P<code>[^/.]+)/cite\.json$", cited),
     (r"^/robots\.txt$", robots),
     *feed_routes.ROUTES,
+    *review_routes.ROUTES,
 ]
 
 

@@ -141,6 +141,15 @@ def newest_decisions(connection: sqlite3.Connection, most: int) -> list[Json]:
     )
 
 
+def reviews(connection: sqlite3.Connection) -> list[Json]:
+    """The days to look again, earliest first, each with the title of its object."""
+    return _rows(
+        connection,
+        "select r.*, o.title as object_title from reviews as r join objects as o on o.id = r.object_id "
+        "order by r.day, r.object_id, r.id",
+    )
+
+
 def some_objects(connection: sqlite3.Connection) -> list[Json]:
     """The first objects by number, with their titles, for the list to choose from."""
     return _rows(connection, "select object, title from objects order by id limit ?", MOST_OFFERED)

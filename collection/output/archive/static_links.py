@@ -20,6 +20,7 @@ IN_ONE_FOLDER = 5000
 SECTIONS = {"place": "places", "sample": "samples", "proposal": "proposals", "compare": "changes"}
 """Pages of an object that stand together on one, by the word in their address."""
 PAPERS = ("report", "tag")
+CALENDAR = "/reviews.ics"
 _TAG = re.compile(r"""<(/?)([A-Za-z][A-Za-z0-9:]*)((?:[^<>"']|"[^"]*"|'[^']*')*)>""")
 _LINK = re.compile(r"""(\s)(href|src|xlink:href)=(?:"([^"]*)"|'([^']*)')""")
 _ID = re.compile(r"""\sid=(?:"([^"]*)"|'([^']*)')""")
@@ -75,6 +76,8 @@ class Places:
         """The file of a page about the collection."""
         if path in ("/", "/front"):
             return "index.html"
+        if path == CALENDAR:
+            return CALENDAR.removeprefix("/")
         if not _PLAIN.fullmatch(path):
             return None
         name = path.removeprefix("/")

@@ -19,7 +19,7 @@ from typing import Any
 from datasette.utils import tilde_decode, tilde_encode
 
 from collection.language.errors import CouldNot
-from collection.output.archive.static_links import PAPERS, SECTIONS, Links, OneObject, Places, anchors
+from collection.output.archive.static_links import CALENDAR, PAPERS, SECTIONS, Links, OneObject, Places, anchors
 from collection.output.manual import TOPICS
 from collection.output.site.papers import paper_name
 from collection.output.site.serve import make_datasette
@@ -116,6 +116,7 @@ class _Copy:
             yield [tilde_encode(code) for code in found]
 
     async def _about_the_collection(self) -> None:
+        self._put(CALENDAR.removeprefix("/"), await self._asked(CALENDAR))
         surveys = json.loads(await self._asked("/codes.json"))["surveys"]
         for address in (
             "/front",

@@ -24,6 +24,7 @@ from collection.output.site.hanging_tags import about_collection, as_hanging, as
 from collection.output.site.object_rows import ObjectRows, object_rows
 from collection.output.site.old_site import OldSite
 from collection.output.site.published_pictures import PublishedPictures
+from collection.output.site.reviews import reviews
 from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.sheets import BY_SHEET, SHEETS
@@ -195,6 +196,8 @@ class ComputedObjects:
             "glances",
             {"object": made.code, **glance(document, None if best is None else self.pictures.thumbnail(best["file"]))},
         )
+        for review in reviews(published):
+            made.add("reviews", {"object": made.code, **review})
         made.left_out = dict(self.pictures.left_out)
         return made
 

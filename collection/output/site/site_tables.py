@@ -82,6 +82,16 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
             "remedy": (str, "the cheapest thing that helps"),
         },
     ),
+    "reviews": (
+        "The days on which somebody has to look at an object again.",
+        {
+            "day": (str, "the day, YYYY-MM-DD"),
+            "kind": (str, "temporary measure, advice, reserve or approved work"),
+            "key": (str, "the key of the record that names the day"),
+            "title": (str, "what it is about"),
+            "message": (str, "what is to be done, as a sentence"),
+        },
+    ),
     "documents": (
         "Everything published about an object, as one JSON document.",
         {
