@@ -134,9 +134,9 @@ class Soon:
 class RiskPolicy:
     """What magnitudes of risk are reckoned with: the method's half-step scores, each with the years or the share that it
     stands for, and its bands, each with the magnitude from which it counts, all three from memory; `high_from` and
-    `wide_from`, from which magnitude a risk is high, and from which width uncertain; `handled`, how much of what may go at most by dusting,
-    wrapping or moving is expected to; by name, how threats come about,
-    and the hours of small acts, [least, middle, most]."""
+    `wide_from`, from which magnitude a risk is high, and from which width uncertain; `handled`, how much of what may go
+    at most by dusting, wrapping or moving is expected to; by name, how threats come about, and the hours of small acts,
+    [least, middle, most]."""
 
     score_of_years: tuple[tuple[float, float], ...]
     score_of_share: tuple[tuple[float, float], ...]
