@@ -99,67 +99,77 @@ def all_threats(
 
 def _planned(planned: Sequence[Planned]) -> Iterator[Threat]:
     for each in planned:
-        if not each.may_happen:
-            continue
-        work = {"soon": f"{each.stands} work", "share": each.takes, "event": each.key}
-        named = (("proposals", each.key),)
-        if each.destroys:
-            yield Threat(
-                DESTROYED,
-                None,
-                f"“{each.title}” is {each.stands} and would destroy {counted(each.destroys, 'thing')} of original finish.",
-                "Refuse it, or ask for another way of doing it.",
-                named,
-                act="refuse",
-                **work,
-            )
-        elif each.endangers or each.untested:
-            yield Threat(
-                ENDANGERED,
-                None,
-                f"“{each.title}” is {each.stands} and would endanger {counted(each.endangers, 'thing')} of original finish."
-                if each.endangers
-                else f"“{each.title}” is {each.stands}, and nobody has tested what it does to "
-                f"{counted(each.untested, 'thing')} that may be original finish.",
-                "Refuse it, or ask for another way of doing it." if each.endangers else "Test it, or refuse it.",
-                named,
-                act="refuse",
-                **work,
-            )
-        if each.overtaken and each.decision == "approve":
-            yield Threat(
-                OVERTAKEN,
-                None,
-                f"“{each.title}” was approved, but what it was based on has changed since.",
-                "Assess it again and decide again, before anybody starts.",
-                named,
-                act="reassess",
-                **work,
-            )
-        if each.unanswered:
-            yield Threat(
-                FORBIDDEN,
-                None,
-                f"{counted(len(each.unanswered), 'piece')} of advice {'speaks' if len(each.unanswered) == 1 else 'speak'} "
-                f"against “{each.title}”, and nobody has answered.",
-                "Answer it with a reason, or follow it.",
-                (*(("advice", key) for key in each.unanswered), *named),
-                act="answer",
-                amount=len(each.unanswered),
-                **{**work, "share": each.takes_forbidden},
-            )
-        if each.claims:
-            yield Threat(
-                CLAIMED,
-                None,
-                f"“{each.title}” would work where {counted(len(each.claims), 'claim')} "
-                f"{'is' if len(each.claims) == 1 else 'are'} open: what they speak of may lie there.",
-                "Settle it by a sample, or make it a condition.",
-                (*(("claims", key) for key in each.claims), *named),
-                act="claim",
-                amount=len(each.claims),
-                **{**work, "share": each.takes_claimed},
-            )
+        if each.may_happen:
+            for found in _of_work(each):
+                yield replace(
+                    found,
+                    evidence=(*found.evidence, ("proposals", each.key)),
+                    soon=f"{each.stands} work",
+                    event=each.key,
+                )
+
+
+def _of_work(each: Planned) -> Iterator[Threat]:
+    """What one proposal threatens with; it stands behind each as evidence."""
+    if each.destroys:
+        yield Threat(
+            DESTROYED,
+            None,
+            f"“{each.title}” is {each.stands} and would destroy {counted(each.destroys, 'thing')} of original finish.",
+            "Refuse it, or ask for another way of doing it.",
+            (),
+            share=each.takes,
+            act="refuse",
+        )
+    elif each.endangers or each.untested:
+        yield Threat(
+            ENDANGERED,
+            None,
+            f"“{each.title}” is {each.stands} and would endanger {counted(each.endangers, 'thing')} of original finish."
+            if each.endangers
+            else f"“{each.title}” is {each.stands}, and nobody has tested what it does to "
+            f"{counted(each.untested, 'thing')} that may be original finish.",
+            "Send it back: it wants another way of doing it, or a test first.",
+            (),
+            share=each.takes,
+            act="refuse",
+        )
+    if each.overtaken and each.decision == "approve":
+        yield Threat(
+            OVERTAKEN,
+            None,
+            f"“{each.title}” was approved, but what it was based on has changed since.",
+            "Assess it again and decide again, before anybody starts.",
+            (),
+            share=each.takes,
+            act="reassess",
+        )
+    if each.unanswered:
+        many = len(each.unanswered)
+        yield Threat(
+            FORBIDDEN,
+            None,
+            f"{counted(many, 'piece')} of advice {'speaks' if many == 1 else 'speak'} against “{each.title}”, and nobody "
+            "has answered.",
+            "Answer it with a reason, or follow it.",
+            tuple(("advice", key) for key in each.unanswered),
+            share=each.takes_forbidden,
+            act="answer",
+            amount=many,
+        )
+    if each.claims:
+        many = len(each.claims)
+        yield Threat(
+            CLAIMED,
+            None,
+            f"“{each.title}” would work where {counted(many, 'claim')} {'is' if many == 1 else 'are'} open: what "
+            f"{'it speaks' if many == 1 else 'they speak'} of may lie there.",
+            "Settle it by a sample, or make it a condition.",
+            tuple(("claims", key) for key in each.claims),
+            share=each.takes_claimed,
+            act="claim",
+            amount=many,
+        )
 
 
 def _with_tags(held: Sequence[Threat], hanging: Sequence[Hanging], *, published: bool) -> Iterator[Threat]:

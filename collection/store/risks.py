@@ -20,7 +20,7 @@ from collection.store.changes.tags import any_tags, tags
 from collection.store.decide.standing_proposals import planned_by_object
 from collection.store.derive import behind
 
-_STORED = (
+STORED = (
     "SELECT object, threat, place, message, remedy, evidence, soon, reaches_low, reaches_middle, reaches_high, event, "
     "act, amount, pace_years, after, until, action, area_m2 FROM risks ORDER BY object, number"
 )
@@ -61,7 +61,7 @@ def _standing(db: sqlite3.Connection, wanted: Collection[str]) -> dict[str, list
     """The threats that records alone show, by object."""
     old = set(behind(db))
     found: dict[str, list[Threat]] = defaultdict(list)
-    for row in db.execute(_STORED):
+    for row in db.execute(STORED):
         if row[0] not in old:
             found[row[0]].append(_threat(row))
     for facts in read.facts_in_bulk(db, old.intersection(wanted)):

@@ -85,7 +85,9 @@ def test_an_ingest_leaves_every_object_up_to_date(db: database.Database) -> None
         "survival_decorations": 0,
         "survival_places": db.execute("SELECT count(*) FROM survival_places").fetchone()[0],
         "survival_schemes": db.execute("SELECT count(*) FROM survival_schemes").fetchone()[0],
+        "risks": db.execute("SELECT count(*) FROM risks").fetchone()[0],
     }
+    assert len(everything(db)["risks"]) >= OBJECTS, "nothing is known of no object at all"
     assert len(everything(db)["survival_places"]) >= 6 * OBJECTS
     index_agrees(db)
 

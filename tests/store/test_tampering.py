@@ -99,7 +99,12 @@ def test_a_rewritten_change_is_found_even_with_a_right_hash_of_its_own(lived: Pa
 
 @pytest.mark.parametrize("kind", ["trigger", "view", "index", "table"])
 def test_a_missing_or_altered_part_of_the_schema_is_found(lived: Path, kind: str) -> None:
-    name = {"trigger": "layers_no_delete", "view": "live_layers", "index": "history_by_change", "table": "risks"}[kind]
+    name = {
+        "trigger": "layers_no_delete",
+        "view": "live_layers",
+        "index": "history_by_change",
+        "table": "survival_decorations",
+    }[kind]
     db = raw(lived)
     sql = db.execute("SELECT sql FROM sqlite_master WHERE name = ?", (name,)).fetchone()[0]
     db.execute(f"DROP {kind} {name}")

@@ -100,7 +100,8 @@ def _plan(steps: Sequence[Step], answer: dict[str, Any]) -> list[str]:
     judged = "" if answer["hours_per_week_is"] == "as asked" else ", which is judgement (--hours-per-week says others)"
     lines = [
         wrap(
-            f"Plan of work at {a_week:g} h a week{judged}: what saves most by the hour first, counted again after each act; within a week by object."
+            f"Plan of work at {a_week:g} h a week{judged}: what saves most by the hour first, counted again after each "
+            "act; within a week by object."
         )
     ]
     if not steps:

@@ -250,12 +250,7 @@ def plan(
 ) -> list[Step]:
     """What to do with some hours of work, by drop per hour, counted again after each act. The last act may end after
     them: work that is begun is finished."""
-    least = min(span[1] for span in policy.acts.values())
-    # No act of an object can save more by the hour than all that it is expected to lose, in the shortest act.
-    queue = [
-        (-each.value * loss_of(each.threats, policy)[1] / least, natural(each.object), at, False, each)
-        for at, each in enumerate(objects)
-    ]
+    queue = [(-_bound(each, policy), natural(each.object), at, False, each) for at, each in enumerate(objects)]
     heapq.heapify(queue)
     steps: list[Step] = []
     worked = 0.0
@@ -282,8 +277,18 @@ def plan(
             )
         )
         worked += act.hours[1]
-        heapq.heappush(queue, (-each.value * loss_of(left.threats, policy)[1] / least, name, at, False, left))
+        heapq.heappush(queue, (-_bound(left, policy), name, at, False, left))
     return steps
+
+
+def _bound(each: AtRisk, policy: RiskPolicy) -> float:
+    """More than any act on an object can save by the hour: all that it is expected to lose, in the shortest of its acts."""
+    hours = [
+        policy.acts["set up"][1] if threat.action else policy.acts[threat.act][1] * threat.amount
+        for threat in each.threats
+        if threat.act
+    ]
+    return each.value * loss_of(each.threats, policy)[1] / min(hours) if hours else 0.0
 
 
 def _best(each: AtRisk, policy: RiskPolicy, treatment_hours: TreatmentHours | None) -> tuple[Act, float] | None:

@@ -79,7 +79,7 @@ def _failing(case: Case) -> Iterator[Threat]:
             "Have it looked at and secured; until then keep it still, dry and shaded.",
             (("conditions", row.key_text()), *(("conditions", each.key_text()) for each, _ in grown)),
             soon=_soon(row),
-            share=reached(case, row.place, extent),
+            share=reached(case, {row.place}, extent),
             event=f"{row.phenomenon} at {row.place}",
             act="secure" if fails else "arrest",
             pace_years=_pace(row, grown),
@@ -138,11 +138,6 @@ def _past_its_date(case: Case) -> Iterator[Threat]:
         if not row.temporary_until:
             continue
         places = {step.place for step in case.facts.treatment_steps if step.treatment == row.treatment} or {ALL}
-        known = places_of(case)
-
-        def under(code: str, _: object, places: set[str] = places) -> Interval:
-            return WHOLE if any(known.overlap(code, place) for place in places) else NONE
-
         yield Threat(
             PAST,
             None,
@@ -151,7 +146,7 @@ def _past_its_date(case: Case) -> Iterator[Threat]:
             "Check whether it is still on, and take it off or renew it.",
             (("treatments", row.key_text()),),
             soon="past its date",
-            share=total(case, under),
+            share=reached(case, places),
             event=f"{row.treatment} does harm",
             act="take off",
             after=dates.bounds(row.temporary_until).latest,
@@ -174,7 +169,7 @@ def _advised(case: Case, failing: Sequence[Threat]) -> Iterator[Threat]:
                 "Do it, or write down why not.",
                 (("advice", row.key_text()),),
                 soon=f"advice, {row.priority or 'when convenient'}",
-                share=reached(case, place),
+                share=reached(case, {place}),
                 event=same.event if same else f"{row.advice} is not followed",
                 # To do what was advised there is to do that treatment, and takes its hours.
                 act=same.act if same else "follow",

@@ -7,7 +7,7 @@ interval from 0 to 1. Sums take the low ends together and the high ends together
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
 from collection.compute.build_up.places import ALL, places_of
@@ -48,11 +48,11 @@ def _original(place: PlaceSurvival) -> Interval:
     return NOT_KNOWN if place.share is None else place.share
 
 
-def reached(case: Case, place: str, of: Interval = (1.0, 1.0, 1.0)) -> Interval:
-    """The share of the object that is original finish in a place, and in all places that may share surface with it,
+def reached(case: Case, where: Iterable[str], of: Interval = (1.0, 1.0, 1.0)) -> Interval:
+    """The share of the object that is original finish in some places, and in all that may share surface with them,
     times a share of those."""
-    places = places_of(case)
-    return total(case, lambda code, _: of if places.overlap(code, place) else NONE)
+    places, some = places_of(case), tuple(where)
+    return total(case, lambda code, _: of if any(places.overlap(code, each) for each in some) else NONE)
 
 
 def total(case: Case, taken: Callable[[str, Surface], Interval]) -> Interval:
