@@ -44,7 +44,9 @@ LISTED, WEEKS = 20, 4
 )
 @click.option("--on", "day", metavar="DATE", help="The day by which something is past its date, else today.")
 @click.option(
-    "--since", metavar="DATE", help="Only what is new, worse, better or gone since then; ends with 3 where new or worse."
+    "--since",
+    metavar="DATE",
+    help="Only what is new, worse, better or gone since then; ends with 3 where new or worse.",
 )
 @click.option(
     "--letter",
@@ -52,6 +54,7 @@ LISTED, WEEKS = 20, 4
     metavar="OUT.pdf",
     help="With --since: also a letter of one page on what changed.",
 )
+@click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Draw it into a new file as well.")
 @POLICY
 @AS_JSON
 def risks(
@@ -63,6 +66,7 @@ def risks(
     day: str | None,
     since: str | None,
     letter: Path | None,
+    svg: Path | None,
     policy: Path | None,
     as_json: bool,
 ) -> int:
@@ -87,6 +91,8 @@ def risks(
     if letter is not None and since is None:
         raise WrongCommand("A letter says what changed: say since when, as in `--since 2026-05-03 --letter OUT.pdf`.")
     if since is not None:
+        if svg is not None:
+            raise WrongCommand("--svg draws what there is now; leave --since out.")
         from collection.cli.watch import risks_since
 
         return risks_since(db, rules, since, on, object_code, letter, most, as_json)
@@ -94,6 +100,10 @@ def risks(
         shown = None if object_code is None else read.load_facts(connection, object_code).object.object
         whole = at_risk(connection, rules, on)
         hours = _hours(connection, rules)
+        if svg is not None:
+            from collection.cli.watch import draw
+
+            draw(connection, rules, [each for each in whole if shown in (None, each.object)], svg)
     objects = [each for each in whole if shown in (None, each.object)]
     if not objects and shown is not None:
         raise WrongCommand(f"{shown} has left the collection, so nothing threatens it here.")

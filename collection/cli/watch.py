@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.options import say
+from collection.cli.options import say, write_new
 from collection.language.errors import DONE, WARNED, WrongCommand
 from collection.records.policy import Policy
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from collection.compute.risk.ranking import AtRisk
 
 
 def risks_since(
@@ -54,6 +61,20 @@ def risks_since(
     else:
         click.echo("\n".join(text.of_changes(found, rules.risk, most)))
     return WARNED if found.alarms else DONE
+
+
+def draw(connection: sqlite3.Connection, rules: Policy, objects: Sequence[AtRisk], file: Path) -> None:
+    """The pictures of some objects' threats, in a new file."""
+    from collection.compute.risk.acts import loss_of
+    from collection.output.drawings.risk_sheet import MOST_OBJECTS, pictures, sheet
+    from collection.output.drawings.surviving_bars import Surviving
+    from collection.store.surviving import surviving
+
+    worst = sorted(objects, key=lambda each: -each.value * loss_of(each.threats, rules.risk)[1])[:MOST_OBJECTS]
+    found = surviving(connection, [each.object for each in worst])
+    bars = [Surviving(each.object, each.title, *found[each.object]) for each in worst]
+    drawn = pictures(objects, bars, rules.risk)
+    write_new(file, sheet("The collection at risk", list(drawn.values()), name="risk"))
 
 
 def moment(since: str) -> str:
