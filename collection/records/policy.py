@@ -308,7 +308,9 @@ def _check_risk(risk: RiskPolicy, name: str) -> None:
     ):
         raise _refused(name, "[risk.soon] shares lie between 0 and 1, from low to high.")
     if not 0 < risk.hours_per_week <= 168 or not 0 <= risk.handled <= 1 or risk.told_from <= 0:
-        raise _refused(name, "[risk] takes hours a week up to 168, a share for what is handled, and steps above 0 to be told.")
+        raise _refused(
+            name, "[risk] takes hours a week up to 168, a share for what is handled, and steps above 0 to be told."
+        )
 
 
 def _refused(name: str, message: str) -> InputRefused:

@@ -144,7 +144,8 @@ async def at_risk(datasette: Datasette, request: Request) -> Response:
         names = queries.place_names(connection, list(codes.values()))
         for row in found["objects"]:
             row["reasons"] = reasons(row["threats"], names.get(codes[row["object"]], {}))
-        return {"page": page, "per_page": size, **found}
+        ranked = queries.ranking(connection) if page == 1 else None
+        return {"page": page, "per_page": size, "ranking": ranked, **found}
 
     return await answers.page(datasette, "at_risk", content)
 
@@ -188,8 +189,14 @@ _SEEN = re.compile(r" \(seen [^)]*\)")
 
 
 async def at_risk_json(datasette: Datasette, request: Request) -> Response:
-    """`{"format", "kinds", "total", "objects": [{"object", "title", "numbers", "threats"}]}`."""
-    return await answers.data(datasette, lambda c: {"format": 1, **queries.at_risk(c, _page(request))})
+    """`{"format", "kinds", "total", "objects": [{"object", "title", "numbers", "threats"}], "ranking": {"threats", "objects",
+    "counted_alike", "from_memory", "ranked", "surviving"}}`, the last of it the same on every page."""
+
+    def content(connection: Any) -> Json:
+        ranked = {name: said for name, said in queries.ranking(connection).items() if name != "pictures"}
+        return {"format": 1, **queries.at_risk(connection, _page(request)), "ranking": ranked}
+
+    return await answers.data(datasette, content)
 
 
 async def survey(datasette: Datasette, request: Request) -> Response:

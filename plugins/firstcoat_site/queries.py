@@ -173,6 +173,12 @@ def at_risk(connection: sqlite3.Connection, page: int, size: int = PER_PAGE) -> 
     return {"kinds": list(KINDS), "total": total, "objects": found}
 
 
+def ranking(connection: sqlite3.Connection) -> Json:
+    """The gravest threats of the whole collection, what survives of the objects they reach, and the pictures of both."""
+    found = dict(connection.execute("select name, content from ranking").fetchall())
+    return {**json.loads(found.pop("listed")), "pictures": found}
+
+
 def numbered(connection: sqlite3.Connection, objects: Iterable[Json]) -> list[tuple[int, Json]]:
     """Some objects with their row numbers."""
     return [

@@ -29,6 +29,7 @@ from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base.read import load_facts
+from collection.store.changes import collection_row
 from collection.store.changes.tags import Tag, any_tags
 from collection.values.resources import schema_folder
 
@@ -111,6 +112,7 @@ class ComputedObjects:
             [astuple(tag) for tag in stored.tags],
             self.about if stored.tags else None,
             self.tags_used,
+            self.has_address,
         ]
         return hashlib.sha256(json.dumps(read, ensure_ascii=False).encode()).hexdigest()
 
@@ -123,6 +125,11 @@ class ComputedObjects:
     def about(self) -> dict[str, str | None]:
         """Whose collection it is, which its tags say."""
         return about_collection(self.connection)
+
+    @cached_property
+    def has_address(self) -> bool:
+        """Whether the collection says where its pages stand."""
+        return collection_row.present(self.connection).address is not None
 
     @cached_property
     def tags_used(self) -> bool:
@@ -147,6 +154,7 @@ class ComputedObjects:
             hanging=as_hanging(stored.object, judgement),
             tags=as_published(judgement, task.audience),
             tags_used=self.tags_used,
+            on_site=self.has_address and stored.object in self._public,
         )
         return public, PublishedObject(document, kept_figures)
 

@@ -12,8 +12,9 @@ from typing import Any, TypeVar
 from collection.compute.build_up.readings import original_reading
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
+from collection.compute.risk.standing import standing_threats
 from collection.compute.survival.survival import survival_json
-from collection.compute.threats import Hanging, Planned, threats
+from collection.compute.threats import KINDS, Hanging, Paper, Planned, Threat, all_threats
 from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment
@@ -21,14 +22,16 @@ from collection.output.site.audience import Audience, PublicRows, Row, only, row
 from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.facts import Facts, ProposalFacts, facts_of
-from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
+from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record, Source
 from collection.rules.advice import with_answers
 from collection.rules.assess import assess
 from collection.rules.findings import Assessment
+from collection.rules.planned import planned
 from collection.rules.support import JOINT, PART, SUPPORT
 from collection.store.base.listed_cells import LISTED, ListedCell
 from collection.store.decide.answers import Answer, answers_that_hold
 from collection.store.decide.staleness import Basis, is_stale
+from collection.values.numbers import six
 
 Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
@@ -55,6 +58,7 @@ def object_document(
     hanging: Sequence[Hanging] = (),
     tags: Sequence[Json] = (),
     tags_used: bool = False,
+    on_site: bool = False,
 ) -> Json:
     """One object's document.
 
@@ -65,6 +69,7 @@ def object_document(
     :param on: the day of the newest change, YYYY-MM-DD: what is past its date is so by then.
     :param hanging: the tags on the object as the threats read them, `tags` as the pages do; `tags_used` says whether this
         audience is told of missing ones.
+    :param on_site: whether a published page with an address tells everybody of the object.
     """
     sheets = {
         sheet: [record_json(BY_SHEET[sheet], row, audience=audience) for row in rows]
@@ -79,9 +84,13 @@ def object_document(
         picture["file"], picture["size"] = pictures.get(picture["key"], (None, None))
     for drawing in nested.get("drawings", ()):
         drawing["file"], drawing["box"] = drawings.get(drawing["key"], (None, None))
+    works = []
     for proposal in nested.get("proposals", ()):
-        proposal |= _judged(stored, public, proposal, names=audience.names)
+        said, work = _judged(stored, public, proposal, names=audience.names)
+        proposal |= said
+        works.append(work)
     told = [survey_json(surveys[code], audience=audience) for code in used if code in surveys]
+    found = _threats(stored, public, works, on, hanging, tags_used=tags_used, on_site=on_site)
     return {
         "format": 1,
         "object": stored.object,
@@ -91,7 +100,8 @@ def object_document(
         "invented": any(is_invented(survey) for survey in told),
         "surveys": told,
         "survival": _survival(stored, public),
-        "threats": _threats(stored, public, nested.get("proposals", []), on, hanging, tags_used),
+        "threats": [threat.as_json() for threat in found if threat.kind in KINDS],
+        "risks": [risk_json(threat) for threat in found],
         "tags": list(tags),
         **{sheet: nested.get(sheet, []) for sheet in SHOWN},
         **({"listed": [_listed(stored.object, cell) for cell in stored.listed]} if audience.is_staff else {}),
@@ -237,33 +247,41 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
 def _threats(
     stored: StoredObject,
     public: PublicRows,
-    proposals: list[Json],
+    works: Sequence[Planned],
     on: str,
     hanging: Sequence[Hanging],
+    *,
     tags_used: bool,
-) -> list[Json]:
+    on_site: bool,
+) -> tuple[Threat, ...]:
     """What endangers the original finish, by the public records alone, so that no reason reveals what is held back."""
     case = Case(public_facts(public)) if public.withheld else stored.case
-    carried_out = {row.proposal for row in case.facts.treatments if row.proposal}
-    planned = []
-    for row in proposals:
-        made = row["decisions"][-1] if row["decisions"] else None
-        planned.append(
-            Planned(
-                row["key"],
-                row["title"],
-                sum(loss["severity"] == "destroys" for loss in row["assessment"]["losses"]),
-                made and made["decision"],
-                bool(made and made["stale"]),
-                row["proposal"] in carried_out,
-            )
-        )
-    found = threats(case, planned, on, hanging=hanging, tags_used=tags_used)
-    return [threat.as_json() for threat in found]
+    papers = [Paper(row_key(Source, row), row["kind"], bool(row.get("file"))) for row in public.rows.get("sources", ())]
+    return all_threats(
+        standing_threats(case, papers),
+        works,
+        on,
+        hanging=hanging,
+        tags_used=tags_used,
+        on_loan=case.facts.object.status == "on loan",
+        published=on_site,
+    )
 
 
-def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: bool) -> Json:
-    """The assessment and decisions of one public proposal, to be added to its document."""
+def risk_json(threat: Threat) -> Json:
+    """A threat with what its magnitude is made of, beside what the object is worth: how it comes about (a row of the
+    policy), and the share of the object's painted surface that it reaches, [low, middle, high]."""
+    return {
+        **threat.as_json(),
+        "event": threat.event,
+        "soon": threat.soon,
+        "share": [six(end) for end in threat.share],
+        "pace_years": None if threat.pace_years is None else six(threat.pace_years),
+    }
+
+
+def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: bool) -> tuple[Json, Planned]:
+    """The assessment and decisions of one public proposal, to be added to its document; and the same as threats read it."""
     code = proposal["proposal"]
     steps = {step["step"] for step in proposal["proposal_steps"]}
     whole = ProposalFacts(
@@ -275,9 +293,10 @@ def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: 
             code,
         )
     )
-    said = None
+    said, case, seen = None, stored.case, whole
     if public.withheld:
-        said = assess(Case(public_facts(public)), ProposalFacts(*_proposal(public.rows, code)))
+        case, seen = Case(public_facts(public)), ProposalFacts(*_proposal(public.rows, code))
+        said = assess(case, seen)
     found = assess(stored.case, whole)
     approved = {row["number"] for row in stored.decisions if row["proposal"] == code and row["decision"] == "approve"}
     answers = [
@@ -293,7 +312,17 @@ def _judged(stored: StoredObject, public: PublicRows, proposal: Json, *, names: 
         steps,
         names=names,
     )
-    return {"assessment": shown, "decisions": _decisions(stored, public, whole, found, steps, names=names)}
+    made = _decisions(stored, public, whole, found, steps, names=names)
+    newest = made[-1] if made else None
+    work = planned(
+        case,
+        seen,
+        with_answers(found if said is None else said, held),
+        None if newest is None else newest["decision"],
+        overtaken=bool(newest and newest["stale"]),
+        carried_out=any(row.proposal == code for row in case.facts.treatments),
+    )
+    return {"assessment": shown, "decisions": made}, work
 
 
 def _proposal(rows: Mapping[str, list[Row]], code: str) -> tuple[Proposal, tuple[ProposalStep, ...]]:

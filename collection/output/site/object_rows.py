@@ -20,7 +20,7 @@ from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, SHEETS, Record
 from collection.store.base.listed_cells import LISTED
 
-SURVIVAL = ("present", "read", "traces", "unmeasured_places", "unexamined_places", "sentence", "as_of")
+SURVIVAL = ("present", "read", "traces", "area_m2", "unmeasured_places", "unexamined_places", "sentence", "as_of")
 DECISION = ("number", "decision", "decided_at", "decided_by", "reason", "outcome")
 
 
@@ -117,6 +117,11 @@ class _Rows:
         for number, threat in enumerate(self.document["threats"], 1):
             said = {name: threat[name] for name in ("kind", "place", "message", "remedy")}
             self.add("threats", {"number": number, **said})
+        for number, risk in enumerate(self.document["risks"], 1):
+            low, middle, high = risk["share"]
+            said = {name: risk[name] for name in ("kind", "place", "message", "remedy", "event", "soon", "pace_years")}
+            ends = {"share_low": low, "share_middle": middle, "share_high": high}
+            self.add("risks", {"number": number, **said, **ends})
 
     def counts(self) -> None:
         """What each survey brought; cells of lists that no column took whole."""

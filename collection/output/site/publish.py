@@ -28,6 +28,7 @@ from collection.output.site.documents import is_invented
 from collection.output.site.old_site import PICTURES
 from collection.output.site.papers import PAPERS
 from collection.output.site.people import MOST_TOLD, People
+from collection.output.site.ranking import Ranking
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.workers import computed
 from collection.output.tell.pdf import need_press
@@ -223,6 +224,7 @@ def _build(
         None if old is None else old.resolve(),
         about_papers(connection, audience, address) if papers else None,
     )
+    ranked = Ranking(audience)
     for done, found in enumerate(computed(connection, task, codes, processes), start=1):
         rows.update({sheet: len(own) for sheet, table in _TABLES.items() if (own := found.rows.get(table))})
         withheld.update(found.withheld)
@@ -231,6 +233,7 @@ def _build(
         if people is not None:
             people.look(found.code, found.rows)
         site.add_object(found)
+        ranked.add(found)
         progress(done, len(codes))
     if people is not None:
         people.look_at_surveys(site.used_surveys)
@@ -248,7 +251,7 @@ def _build(
         "papers": "made" if papers else "not made",
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
-    metadata = site.finish(folder / FILE_NAME, about)
+    metadata = site.finish(folder / FILE_NAME, about, ranked.written())
     for leftover in folder.glob("unfinished.db*"):
         leftover.unlink()
     metadata["databases"]["collection"]["allow_sql"] = allow_sql

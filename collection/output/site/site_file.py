@@ -112,7 +112,7 @@ class SiteFile:
         own: int | None = row[name]
         return None if own is None else own + first.get(target, 0)
 
-    def finish(self, path: Path, about: Mapping[str, str]) -> Json:
+    def finish(self, path: Path, about: Mapping[str, str], ranking: Mapping[str, str]) -> Json:
         """Adds the surveys and what the file says about itself, indexes it, writes it to `path`; returns the metadata."""
         for code in self._survey_ids:
             row = self.surveys[code]
@@ -122,6 +122,8 @@ class SiteFile:
         counts = {f"count_{table}": str(self._ids.get(table, 0)) for table in COUNTED}
         for name, value in {**about, **counts}.items():
             self._insert("about", {"name": name, "value": value})
+        for name, value in ranking.items():
+            self._insert("ranking", {"name": name, "content": value})
         for entry in dictionary_rows(self.columns, staff=self.audience.is_staff):
             self._insert("dictionary", entry)
         self._write()

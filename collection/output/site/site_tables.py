@@ -40,6 +40,7 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
             "present": (int, "readings at which it was found"),
             "read": (int, "readings at which it was looked for"),
             "traces": (int, "of those found, how many were only traces"),
+            "area_m2": (float, "painted area, m2; blank = not known"),
             "surviving_low_m2": (float, "area that survives, m2, low end of 95 %"),
             "surviving_middle_m2": (float, "area that survives, m2, middle"),
             "surviving_high_m2": (float, "area that survives, m2, high end of 95 %"),
@@ -80,6 +81,22 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
             "place": (str, "where; blank = the whole object"),
             "message": (str, "what it is, as a sentence"),
             "remedy": (str, "the cheapest thing that helps"),
+        },
+    ),
+    "risks": (
+        "Everything that may take original finish of an object, with what its magnitude is made of.",
+        {
+            "number": (int, "its place among the object's, gravest kind first"),
+            "kind": (str, "the kind of threat"),
+            "place": (str, "where; blank = the whole object"),
+            "message": (str, "what it is, as a sentence"),
+            "remedy": (str, "the cheapest thing that helps"),
+            "event": (str, "what would happen: threats with one event are one loss"),
+            "soon": (str, "how it comes about: a row of the policy, which says how soon and how much it takes"),
+            "pace_years": (float, "years until it has happened, at the pace of two looks; blank = the policy alone"),
+            "share_low": (float, "share of the painted surface that it reaches, low end"),
+            "share_middle": (float, "share of the painted surface that it reaches, middle"),
+            "share_high": (float, "share of the painted surface that it reaches, high end"),
         },
     ),
     "reviews": (
@@ -168,6 +185,10 @@ OWN_TABLES: dict[str, tuple[str, dict[str, tuple[type, str]]]] = {
             "tokens": (str, "its words without case and accents, each after a space; cells are parted by ǀ"),
         },
     ),
+    "ranking": (
+        "The gravest threats of the whole collection, and its pictures.",
+        {"name": (str, "listed, or the name of a picture"), "content": (str, "JSON, or a picture as SVG")},
+    ),
     "about": ("What this file is.", {"name": (str, "the subject"), "value": (str, "what is said about it")}),
     "dictionary": (
         "What every table and column of this file means.",
@@ -230,7 +251,7 @@ POINTS_TO_PLACES = ("place", "components", "zones")
 """References that lead to a row of `places`."""
 COUNTED = ("objects", "places", "samples", "layers", "tests", "treatments", "proposals")
 """Tables whose rows the file says the number of, so that no page counts them."""
-NOT_OF_AN_OBJECT = ("about", "dictionary")
+NOT_OF_AN_OBJECT = ("about", "dictionary", "ranking")
 
 VIEWS = {
     "what_survives": (

@@ -1,0 +1,102 @@
+"""The ranked threats of what a site shows, with their pictures: made once, at the end of publishing.
+
+What an object is worth depends on all others, so that no row of an object can say its magnitudes. Value points are
+for staff; for the public all objects count alike, and a set once.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from collection.compute.risk.acts import loss_of
+from collection.compute.risk.magnitude import of
+from collection.compute.risk.ranking import FROM_MEMORY, AtRisk, Item, order, values
+from collection.compute.risk.threat import Threat
+from collection.output.drawings.risk_sheet import MOST_OBJECTS, pictures
+from collection.output.drawings.surviving_bars import Surviving
+from collection.output.site.audience import Audience
+from collection.output.site.object_rows import ObjectRows
+from collection.records.policy import default_policy
+
+Json = dict[str, Any]
+Row = Mapping[str, Any]
+
+LISTED = "listed"
+MOST_LISTED = 20
+"""So many threats stand in the table beside the pictures."""
+
+
+class Ranking:
+    """Takes the rows of each object as they are written, and keeps what ranking them needs."""
+
+    def __init__(self, audience: Audience) -> None:
+        self._audience = audience
+        self._items: list[Item] = []
+        self._threats: dict[str, tuple[Threat, ...]] = {}
+        self._survival: dict[str, Surviving] = {}
+
+    def add(self, found: ObjectRows) -> None:
+        """One object; one that has left the collection counts for nothing."""
+        (own,), (survival,) = found.rows["objects"], found.rows["survival"]
+        self._items.append(Item(found.code, own["part_of"], own.get("value_points"), own["status"] == "left"))
+        self._threats[found.code] = tuple(map(_threat, found.rows.get("risks", ())))
+        ends = tuple(survival[f"surviving_{end}_m2"] for end in ("low", "middle", "high"))
+        self._survival[found.code] = Surviving(
+            found.code,
+            own["title"],
+            survival["area_m2"],
+            None if None in ends else ends,
+            survival["present"],
+            survival["read"],
+        )
+
+    def written(self) -> dict[str, str]:
+        """The rows of the table `ranking`."""
+        policy = default_policy().risk
+        worth = values(self._items)
+        objects = [
+            AtRisk(code, self._survival[code].title, value, self._threats[code]) for code, value in worth.items()
+        ]
+        worst = sorted(objects, key=lambda each: -each.value * loss_of(each.threats, policy)[1])[:MOST_OBJECTS]
+        bars = [self._survival[each.object] for each in worst]
+        listed = {
+            "threats": sum(len(each.threats) for each in objects),
+            "objects": len(objects),
+            "counted_alike": not self._audience.is_staff or all(item.points is None for item in self._items),
+            "from_memory": FROM_MEMORY,
+            "ranked": list(_listed(objects)),
+            "surviving": [
+                {"object": row.object, "title": row.title, "said": row.said, "share": row.share} for row in bars
+            ],
+        }
+        return {LISTED: json.dumps(listed, ensure_ascii=False), **pictures(objects, bars, policy)}
+
+
+def _listed(objects: list[AtRisk]) -> Iterator[Json]:
+    policy = default_policy().risk
+    for rank, (each, threat) in enumerate(order(objects, policy, MOST_LISTED), 1):
+        yield {
+            "rank": rank,
+            "object": each.object,
+            "title": each.title,
+            **{name: said for name, said in threat.as_json().items() if name != "evidence"},
+            "event": threat.event,
+            "soon": threat.soon,
+            **of(policy, threat, each.value).as_json(policy),
+        }
+
+
+def _threat(row: Row) -> Threat:
+    return Threat(
+        row["kind"],
+        row["place"],
+        row["message"],
+        row["remedy"],
+        (),
+        soon=row["soon"],
+        share=(row["share_low"], row["share_middle"], row["share_high"]),
+        event=row["event"],
+        pace_years=row["pace_years"],
+    )
