@@ -1,0 +1,95 @@
+"""The page At risk tells what each threat would cost: for staff the same as the command `risks`, for the public no more
+than the public records give."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import packaged_rows as p
+import pytest
+from site_answers import get
+from two_looks import DOOR, GREEN, NOW, OBJ, RED, THEN, VARNISH, read, seen
+
+from collection.compute.risk.ranking import rank
+from collection.output.drawings import risk_pictures
+from collection.output.site.publish import publish
+from collection.records.policy import default_policy
+from collection.records.sheets import Object, Proposal, ProposalStep, Record, Survey
+from collection.store.base import database
+from collection.store.risks import at_risk
+
+POLICY = default_policy()
+SECRET = "Strip what nobody may know of"
+
+
+@pytest.fixture(scope="module")
+def doors(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A door that flakes and that two proposals would strip, one of them for staff alone; a cart of twice its value that
+    nobody has looked at."""
+    db = tmp_path_factory.mktemp("doors") / "c.db"
+    database.create(db)
+    rows: list[Record] = [
+        Survey(code="A", title="trial", lead=p.LEAD, started="2024"),
+        Object(object=OBJ, title="a door", kind="door", value_points=1),
+        Object(object="T.2", title="a cart", kind="cart", value_points=2),
+        *DOOR,
+        *read("S1", THEN, RED, VARNISH, GREEN),
+        seen(NOW, severity=2, extent_pct=25.0, active="yes"),
+        *(
+            Proposal(object=OBJ, proposal=code, title=title, proposed_by="N. N.", proposed_on="2024", audience=audience)
+            for code, title, audience in (("P1", "Strip the foot", "public"), ("P2", SECRET, "staff"))
+        ),
+        ProposalStep(object=OBJ, proposal="P1", step=1, place="foot", action="scrape"),
+        ProposalStep(object=OBJ, proposal="P2", step=1, place="top", action="scrape"),
+    ]
+    p.store(db, "A", rows)
+    return db
+
+
+def asked(db: Path, out: Path, *, staff: bool) -> tuple[str, dict[str, Any]]:
+    publish(db, out, staff=staff)
+    page, data = get(out, "/at-risk", "/at-risk.json")
+    return page.text, json.loads(data.text)["ranking"]
+
+
+def test_for_staff_the_list_is_that_of_the_command(doors: Path, tmp_path: Path) -> None:
+    page, found = asked(doors, tmp_path / "out", staff=True)
+    with database.opened(doors, write=False) as db:
+        day = db.execute("SELECT substr(max(at), 1, 10) FROM changes").fetchone()[0]
+        ranked = rank(at_risk(db, POLICY, day), POLICY.risk, most=len(found["ranked"]))
+    assert [(row["object"], row["kind"], row["place"]) for row in found["ranked"]] == [
+        (row.object, row.threat.kind, row.threat.place) for row in ranked
+    ]
+    for row, told in zip(found["ranked"], ranked, strict=True):
+        assert row["magnitude"] == pytest.approx(told.magnitude.exact, abs=1e-4)
+    assert not found["counted_alike"]
+    assert SECRET in json.dumps(found)
+    top = found["ranked"][0]
+    assert "A %.1f, B %.1f, C %.1f".replace(" %", "\u00a0%") % tuple(top[x]["score"][1] for x in "abc") in page
+
+
+def test_the_public_learns_nothing_of_what_is_for_staff_nor_what_an_object_is_worth(
+    doors: Path, tmp_path: Path
+) -> None:
+    """Two objects count half each: C is 5 + log10(0.5) = 4.7, whatever points say."""
+    page, found = asked(doors, tmp_path / "out", staff=False)
+    assert found["counted_alike"]
+    assert "all objects counted alike" in page
+    assert {row["c"]["score"][1] for row in found["ranked"]} == {4.69897}
+    assert SECRET not in page + json.dumps(found)
+    destroys = [row for row in found["ranked"] if row["kind"] == "work that destroys"]
+    assert len(destroys) == 1
+
+
+def test_pictures_stand_in_frames_that_scroll_with_a_table_that_says_the_same(doors: Path, tmp_path: Path) -> None:
+    page, found = asked(doors, tmp_path / "out", staff=False)
+    frames = re.findall(r'<div class="wide" role="region" aria-label="([^"]+)" tabindex="0"><svg', page)
+    assert len(frames) == 3
+    pictured = re.findall(r">(\d+)\. a (door|cart)</text>", page)
+    assert len(pictured) == min(risk_pictures.MOST_BARS, found["threats"])
+    for row in found["ranked"]:
+        assert f"{row['rank']}. <a href=" in page
+    assert [row["said"] for row in found["surviving"] if row["object"] == "T.2"] == ["nobody has looked"]
