@@ -1,4 +1,4 @@
-"""What is on the site and what is new: the site map (sitemaps.org) and the feed of surveys and decisions (RFC 4287).
+"""What is on the site and what is new: the site map (sitemaps.org) and the feed of surveys, decisions and new threats (RFC 4287).
 
 Both need whole addresses, so there are some only where the site knows its own.
 """
@@ -6,6 +6,7 @@ Both need whole addresses, so there are some only where the site knows its own.
 from __future__ import annotations
 
 import json
+import uuid
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape, quoteattr
@@ -32,6 +33,9 @@ NEWEST = 50
 """How many entries the feed has."""
 NO_ADDRESS = "There is no feed, because this site was not told its own address. Whoever publishes it says it once."
 _SPACE = 'xmlns="http://www.sitemaps.org/schemas/sitemap/0.9"'
+_MOVED = {"new": "New threat", "worse": "Threat that got worse, or may have"}
+_ONE_THREAT = ("what", "kind", "event", "place", "message", "changed_on")
+"""What tells one entry about a threat from another."""
 _DECIDED = {"approve": "approved", "refuse": "refused", "defer": "deferred"}
 
 
@@ -121,7 +125,7 @@ _ADDRESSED = (
 
 
 async def feed(datasette: Datasette, request: Request) -> Response:
-    """The newest surveys and decisions as an Atom feed."""
+    """The newest surveys, decisions, and threats that are new or worse, as an Atom feed."""
     address = lasting_address(datasette)
     if address is None or is_for_staff(datasette):
         raise answers.NotHere(NO_ADDRESS)
@@ -133,7 +137,7 @@ async def feed(datasette: Datasette, request: Request) -> Response:
         updated = max([entry["updated"] for entry in entries], default=_moment(about.get("as_of") or "1970-01-01"))
         return (
             '<feed xmlns="http://www.w3.org/2005/Atom" xml:lang="en">'
-            f"<id>{escape(address)}</id><title>{_text(about['title'])}: surveys and decisions</title>"
+            f"<id>{escape(address)}</id><title>{_text(about['title'])}: surveys, decisions and threats</title>"
             f"<updated>{updated}</updated><author><name>{_text(whose)}</name></author>"
             f'<link rel="self" type="application/atom+xml" href={quoteattr(f"{address}feed.atom")}/>'
             f'<link rel="alternate" type="text/html" href={quoteattr(address)}/>'
@@ -145,7 +149,8 @@ async def feed(datasette: Datasette, request: Request) -> Response:
 
 
 def _entries(connection: Any, address: str) -> Iterator[Json]:
-    """Surveys by their last day, decisions by the time they were made; who decided only where names are published."""
+    """Surveys by their last day, decisions by the time they were made, threats that are new or worse by the day of the
+    change that shows them; who decided only where names are published."""
     for row in queries.surveys(connection):
         day = bounds(row.get("ended") or row["started"]).latest
         where = f"{address}survey/{tilde_encode(row['key'])}"
@@ -169,6 +174,17 @@ def _entries(connection: Any, address: str) -> Iterator[Json]:
             "summary": (row["reason"] or "")
             + (" The records or the rules have changed since: it has to be decided again." if row["stale"] else ""),
             "by": row["decided_by"],
+        }
+    for row in queries.ranking(connection)["moved"]:
+        to = Addresses(lambda path: address + path.removeprefix("/"), row["object"])
+        place = "" if row["place"] in (None, "all") else f" at {row['place']}"
+        yield {
+            "id": uuid.uuid5(uuid.NAMESPACE_URL, json.dumps([to.object, *map(row.get, _ONE_THREAT)])).urn,
+            "link": f"{to.object}#threats",
+            "updated": _moment(row["changed_on"]),
+            "title": f"{_MOVED[row['what']]}: {row['kind']}{place}, {row['title']}",
+            "summary": f"{row['message']} {row['remedy']}",
+            "by": None,
         }
 
 

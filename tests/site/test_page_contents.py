@@ -286,6 +286,7 @@ def test_the_json_has_every_published_column_and_stable_keys(harbour: Path) -> N
         "surveys",
         "survival",
         "threats",
+        "risks",
         "tags",
         "sources",
         "components",

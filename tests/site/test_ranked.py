@@ -5,6 +5,9 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
+import xml.etree.ElementTree as ET
+from datetime import UTC, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +19,14 @@ from two_looks import DOOR, GREEN, NOW, OBJ, RED, THEN, VARNISH, read, seen
 from collection.compute.risk.ranking import rank
 from collection.output.drawings import risk_pictures
 from collection.output.site.publish import publish
+from collection.output.site.serve import make_datasette
 from collection.records.policy import default_policy
-from collection.records.sheets import Object, Proposal, ProposalStep, Record, Survey
-from collection.store.base import database
+from collection.records.sheets import Claim, Object, Proposal, ProposalStep, Record, Survey, Treatment, TreatmentStep
+from collection.store.base import chain, database
 from collection.store.risks import at_risk
 
 POLICY = default_policy()
+HOST, ATOM = "https://museum.example/finish/", "{http://www.w3.org/2005/Atom}"
 SECRET = "Strip what nobody may know of"
 
 
@@ -93,3 +98,47 @@ def test_pictures_stand_in_frames_that_scroll_with_a_table_that_says_the_same(do
     for row in found["ranked"]:
         assert f"{row['rank']}. <a href=" in page
     assert [row["said"] for row in found["surviving"] if row["object"] == "T.2"] == ["nobody has looked"]
+
+
+class Later:
+    """A clock that is half a year ahead."""
+
+    @staticmethod
+    def now(zone: tzinfo) -> datetime:
+        return datetime.now(zone) + timedelta(days=183)
+
+
+def test_the_feed_tells_what_is_new_and_nothing_of_what_is_held_back(
+    doors: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half a year later it comes out that the cart was repainted, a chest comes to which a claim for staff alone belongs,
+    and the door flakes at its foot too, of which a proposal is held back: the public is told of the cart. What was known
+    from the first is no news."""
+    db = tmp_path / "c.db"
+    shutil.copy(doors, db)
+    shutil.copytree(doors.with_name("c.db.files"), tmp_path / "c.db.files")
+    monkeypatch.setattr(chain, "datetime", Later)
+    rows: list[Record] = [
+        Survey(code="B", title="again", lead=p.LEAD, started="2025"),
+        Treatment(object="T.2", treatment="W1", purpose="new paint", started="1990"),
+        TreatmentStep(object="T.2", treatment="W1", step=1, place="all", action="coat"),
+        Object(object="T.3", title="a chest", kind="chest"),
+        Claim(object="T.3", claim="C1", statement=SECRET, status="untested", audience="staff"),
+        seen(NOW, place="foot", severity=3, extent_pct=50.0, active="yes"),
+    ]
+    p.store(db, "B", rows)
+    publish(db, tmp_path / "out", address=HOST)
+    site = make_datasette(tmp_path / "out", threads=0, address=HOST)
+    (answer,) = get(tmp_path / "out", "/feed.atom", datasette=site)
+    told = [entry for entry in ET.fromstring(answer.text).findall(f"{ATOM}entry") if "threat" in entry[1].text.lower()]
+    assert [(entry[1].text, entry[2].text[:10]) for entry in told] == [
+        ("New threat: never examined, a cart", (datetime.now(UTC) + timedelta(days=183)).date().isoformat())
+    ]
+    again = publish_again(db, tmp_path / "again")
+    assert again == answer.text
+
+
+def publish_again(db: Path, out: Path) -> str:
+    publish(db, out, address=HOST)
+    (answer,) = get(out, "/feed.atom", datasette=make_datasette(out, threads=0, address=HOST))
+    return str(answer.text)

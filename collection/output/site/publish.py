@@ -11,13 +11,15 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from contextlib import closing
 from dataclasses import asdict, dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 from collection import __version__
+from collection.compute.risk.watch import Moved
 from collection.language.errors import CouldNot, WrongCommand
 from collection.output.report.about import about_papers
 from collection.output.site import stored_objects
@@ -32,15 +34,19 @@ from collection.output.site.ranking import Ranking
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.workers import computed
 from collection.output.tell.pdf import need_press
+from collection.records.policy import default_policy
 from collection.records.sheets import SHEETS
 from collection.store.base import database, files, unfinished
 from collection.store.changes import collection_row
 from collection.store.derive import HowFar
+from collection.store.watch import watched
 from collection.values.spoken_dates import in_words
 
 METADATA = "metadata.json"
 _TABLES = {record.sheet: record.table for record in SHEETS if record.sheet != "survey"}
 TITLE = "What survives"
+NEWS_DAYS = 90
+"""For so long a threat is new or worse, in the feed of the site; common practice, no published source."""
 
 
 @dataclass(frozen=True)
@@ -251,7 +257,13 @@ def _build(
         "papers": "made" if papers else "not made",
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
-    metadata = site.finish(folder / FILE_NAME, about, ranked.written())
+    metadata = site.finish(
+        folder / FILE_NAME,
+        about,
+        ranked.written(
+            _moved(connection, on), lambda code: next(stored_objects.objects(connection, [code])).changed_on
+        ),
+    )
     for leftover in folder.glob("unfinished.db*"):
         leftover.unlink()
     metadata["databases"]["collection"]["allow_sql"] = allow_sql
@@ -271,6 +283,15 @@ def _build(
         "pictures_left_out": left_out,
         "names_in_text": None if people is None else {"count": len(people.found), "found": people.found[:MOST_TOLD]},
     }
+
+
+def _moved(connection: sqlite3.Connection, on: str) -> Iterable[Moved]:
+    """What is new or worse since some time before the newest change; nothing where nothing was recorded before."""
+    if not on:
+        return ()
+    since = (date.fromisoformat(on) - timedelta(days=NEWS_DAYS)).isoformat()
+    found = watched(connection, default_policy(), since, on)
+    return () if found.first else found.moved
 
 
 def _invented(surveys: list[Row]) -> str:
