@@ -188,8 +188,8 @@ def _browser(told: Told) -> Iterator[str]:
         f"Find the place, {'such as the left door' if told.example == NO_EXAMPLE else _place(told)}, below “Where it "
         "survives”, and follow its name. It says what is left there, and at how many readings it was found.",
         "It names the samples taken there, each with its day and its survey. Follow one: it is told coat by coat, from the "
-        "surface down to the support, so that you read what lies under the green, whose finish that is, and who took the sample. That is "
-        "who says so.",
+        "surface down to the support, so that you read what lies under the green, whose finish that is, and who took the "
+        "sample. That is who says so.",
         "Look there as well for tests that harmed, and on the object's page below “Must stay untouched” for what was set "
         "aside. That is to be let alone too.",
     )
