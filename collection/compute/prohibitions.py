@@ -175,11 +175,22 @@ def prohibitions(case: Case, on: str) -> tuple[Prohibition, ...]:
         *_tools(case),
         *(each for wears, each in advised if wears),
     ):
-        same = found.get((each.words, each.place))
-        found[each.words, each.place] = (
-            each if same is None else replace(same, records=tuple(dict.fromkeys((*same.records, *each.records))))
-        )
+        same = found.get((each.words, each.place)) or _wetting(found.values(), each)
+        if same is None:
+            found[each.words, each.place] = each
+        else:
+            records = tuple(dict.fromkeys((*same.records, *each.records)))
+            found[same.words, same.place] = replace(same, records=records)
     return tuple(found.values())
+
+
+def _wetting(said: Iterable[Prohibition], each: Prohibition) -> Prohibition | None:
+    """The advice for the whole object that says already what a test with water says."""
+    if each.kind != LIQUID or not (each.liquids == {WATER} or each.words.startswith(f"No {WATER} ")):
+        return None
+    return next(
+        (one for one in said if one.kind == ADVICE and one.place is None and _VERBS["aqueous"] in one.words), None
+    )
 
 
 def _advised(case: Case, on: str) -> Iterator[tuple[bool, Prohibition]]:
