@@ -32,6 +32,7 @@ from collection.compute.build_up.readings import (
 )
 from collection.compute.case import Case
 from collection.compute.effects.trials import Met, Trial, trials
+from collection.compute.workshop_names import KINDS, SPOKEN
 from collection.language.sentences import counted, figure
 from collection.language.words import FOREIGN_ROLES, parts_of
 from collection.language.work_words import REACH_OF_ACTION, RESPONSE
@@ -97,49 +98,6 @@ _DID = {
     "partly removed": "took off part of",
     "removed": "took off",
 }
-_THINNERS = ("thinners", frozenset({"toluene", "xylene", "butanone", "ethyl acetate", "n-butyl acetate"}))
-_STRIPPER = ("paint stripper", frozenset({"dichloromethane", "benzyl alcohol", "n-methyl-2-pyrrolidone"}))
-_SPIRIT = ("methylated spirit", frozenset({"ethanol", "industrial methylated spirit", "denatured alcohol"}))
-_WHITE = ("white spirit", frozenset({"white spirit", "dearomatised white spirit", "odourless mineral spirits"}))
-_KINDS: tuple[tuple[frozenset[str], tuple[tuple[str, frozenset[str]], ...]], ...] = (
-    (
-        frozenset(
-            {
-                "acetone", "butanone", "methyl isobutyl ketone", "cyclohexanone", "diacetone alcohol", "ethyl acetate",
-                "n-butyl acetate", "n-amyl acetate", "ethyl lactate",
-            }
-        ),
-        (_THINNERS, _STRIPPER),
-    ),
-    (
-        frozenset(
-            {
-                "ethanol", "methanol", "industrial methylated spirit", "denatured alcohol", "1-propanol", "2-propanol",
-                "1-butanol",
-            }
-        ),
-        (_SPIRIT,),
-    ),
-    (frozenset({"toluene", "xylene", "o-xylene", "m-xylene", "p-xylene", "benzene"}), (_THINNERS, _STRIPPER)),
-    (_STRIPPER[1] | {"chloroform", "dimethylformamide", "dimethyl sulfoxide", "tetrahydrofuran"}, (_STRIPPER,)),
-    (
-        _WHITE[1]
-        | {
-            "turpentine", "alpha-pinene", "d-limonene", "isooctane", "cyclohexane", "n-hexane", "n-heptane", "kerosene",
-            "n-dodecane", "petroleum spirit", "petroleum spirit 40-60", "petroleum spirit 60-80",
-            "petroleum spirit 80-100", "petroleum spirit 100-120",
-        },
-        (_WHITE, ("turpentine", frozenset({"turpentine"}))),
-    ),
-)  # fmt: skip
-"""Liquids of a kind, and by what else a workshop has them: a name with the liquids that it may be."""
-_SPOKEN = {
-    "ethanol": "alcohol",
-    "2-propanol": "isopropyl alcohol",
-    "denatured alcohol": "methylated spirit",
-    "industrial methylated spirit": "methylated spirit",
-    "dichloromethane": "paint stripper",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,11 +133,22 @@ def prohibitions(case: Case, on: str) -> tuple[Prohibition, ...]:
         *_tools(case),
         *(each for wears, each in advised if wears),
     ):
-        same = found.get((each.words, each.place))
-        found[each.words, each.place] = (
-            each if same is None else replace(same, records=tuple(dict.fromkeys((*same.records, *each.records))))
-        )
+        same = found.get((each.words, each.place)) or _wetting(found.values(), each)
+        if same is None:
+            found[each.words, each.place] = each
+        else:
+            records = tuple(dict.fromkeys((*same.records, *each.records)))
+            found[same.words, same.place] = replace(same, records=records)
     return tuple(found.values())
+
+
+def _wetting(said: Iterable[Prohibition], each: Prohibition) -> Prohibition | None:
+    """The advice for the whole object that says already what a test with water says."""
+    if each.kind != LIQUID or not (each.liquids == {WATER} or each.words.startswith(f"No {WATER} ")):
+        return None
+    return next(
+        (one for one in said if one.kind == ADVICE and one.place is None and _VERBS["aqueous"] in one.words), None
+    )
 
 
 def _advised(case: Case, on: str) -> Iterator[tuple[bool, Prohibition]]:
@@ -283,7 +252,7 @@ def _harm(trial: Trial, cleared: Iterable[Trial]) -> _Harm:
     blamed = [name for name in acting if alone or not _cleared(same, frozenset({name}))]
     if not blamed:
         return _Harm(trial, (f"mixture of {_joined(name for name, _ in agent.liquids)}",), (), frozenset())
-    kinds = [beside for members, beside in _KINDS if members & set(blamed)]
+    kinds = [beside for members, beside in KINDS if members & set(blamed)]
     # What the test did is not taken back by a milder one of the same liquid.
     others = [
         (said, liquids)
@@ -291,7 +260,7 @@ def _harm(trial: Trial, cleared: Iterable[Trial]) -> _Harm:
         for said, liquids in beside
         if not _cleared(same, liquids.difference(blamed))
     ]
-    named = tuple(dict.fromkeys(_SPOKEN.get(name, name) for name in blamed))
+    named = tuple(dict.fromkeys(SPOKEN.get(name, name) for name in blamed))
     extra = tuple(dict.fromkeys(said for said, _ in others if said not in named))
     return _Harm(trial, named, extra, frozenset(blamed).union(*(liquids for _, liquids in others)))
 
@@ -316,7 +285,7 @@ def _kind_of(agent: Agent) -> object:
     if agent.additives or [name for name, _ in agent.liquids] == [WATER]:
         return WATER
     acting = {name for name, _ in agent.acting or agent.liquids}
-    return next((members for members, _ in _KINDS if members & acting), agent.text)
+    return next((members for members, _ in KINDS if members & acting), agent.text)
 
 
 def _did(case: Case, trial: Trial) -> str:

@@ -83,6 +83,18 @@ def test_water_that_did_harm_forbids_wetting_whatever_is_in_it() -> None:
     assert (wet.words, wet.records) == ("Do not wet it", (("tests", f"{OBJ}/C1"), ("tests", f"{OBJ}/C2")))
 
 
+def test_advice_not_to_wash_the_object_and_a_test_with_water_are_one_thing() -> None:
+    """They would take two of the three lines of a tag. Advice for a place says less than the test, and a product of which
+    nothing is known is not water."""
+    rows = base(*met("C1", 3, "blanched", "water"), *met("C2", 3, "softened", "Cleaner X"))
+    (washing, cleaner, *_) = found([*rows, advice("AD1", "aqueous")])
+    assert washing.words == "Do not clean with water"
+    assert washing.records == (("advice", f"{OBJ}/AD1"), ("tests", f"{OBJ}/C1"))
+    assert cleaner.records == (("tests", f"{OBJ}/C2"),)
+    for_a_place = words([*rows, advice("AD1", "aqueous", place="door")])
+    assert for_a_place[:3] == ["Do not clean with water", "No cleaner x", "Do not wet it"]
+
+
 def test_a_liquid_of_the_kind_that_stood_the_test_on_the_same_coat_is_not_named() -> None:
     """Dichloromethane did nothing to the red that acetone softens, so the stripper made of it is not forbidden; that it
     did nothing to the varnish says nothing of the red."""

@@ -216,6 +216,7 @@ def _child(finder: _Finder | None, tests: Sequence[str], told: int, cpu_s: int) 
             [
                 "-x",
                 "-q",
+                "-n0",
                 "-p",
                 "no:cacheprovider",
                 "-W",

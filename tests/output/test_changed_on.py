@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime, tzinfo
 from pathlib import Path
 
 import pytest
@@ -33,8 +33,8 @@ def on(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     def set_clock(day: str) -> None:
         class Clock(datetime):
             @classmethod
-            def now(cls, tz: object = None) -> Clock:
-                return cls.fromisoformat(f"{day}T12:00:00").replace(tzinfo=UTC)
+            def now(cls, tz: tzinfo | None = None) -> Clock:
+                return cls.fromisoformat(f"{day}T12:00:00").replace(tzinfo=tz)
 
         monkeypatch.setattr(chain, "datetime", Clock)
 

@@ -44,7 +44,7 @@ def run(tree: Path, *words: str | Path) -> str:
 
 def tried(tree: Path, *files: str) -> str:
     """What the tests of the copy say; empty where all pass."""
-    done = python(tree, "-m", "pytest", "-q", "-p", "no:cacheprovider", *files)
+    done = python(tree, "-m", "pytest", "-q", "-n0", "-p", "no:cacheprovider", *files)
     return "" if done.returncode == 0 else done.stdout + done.stderr
 
 

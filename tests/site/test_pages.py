@@ -10,7 +10,7 @@ from firstcoat_site import object_routes, request_filter
 from site_answers import pages_without_codes
 
 BROWSER = Path(__file__).resolve().parents[1] / "builders" / "browsing.py"
-PAGES = [pattern for pattern, _ in object_routes.ROUTES if not re.search(r"\.(json|svg)\$$", pattern)]
+PAGES = [pattern for pattern, _ in object_routes.ROUTES if not re.search(r"\.(json|svg|pdf)\$$", pattern)]
 
 
 def address(pattern: str) -> str:

@@ -84,10 +84,8 @@ def _costs(loss: Interval, century: float) -> str:
 
 
 def _share(share: float) -> str:
-    """A share of the collection, in a unit that needs few zeros."""
-    if share >= 0.001:
-        return f"{figure(100 * share)} %"
-    return f"{figure(1e6 * share)} ppm" if share >= 1e-9 else "next to nothing"
+    """A share of the collection."""
+    return f"{figure(100 * share)} %" if share >= 1e-6 else "next to nothing"
 
 
 def _hours(hours: Interval) -> str:

@@ -86,7 +86,7 @@ def _what(threat: Threat) -> str:
         "sample": f"Take one sample{at} and read it." if threat.place else "Take one sample and read it.",
         "photograph": f"Photograph {counted(threat.amount, 'sample')}.",
         "copy": f"Copy {counted(threat.amount, 'paper')} into the record.",
-        "assign": f"Give {counted(threat.amount, 'coat')} its scheme, with whoever read them.",
+        "assign": f"Give {counted(threat.amount, 'coat')} a scheme or a period, with whoever read them.",
         "refuse": f"Refuse {proposal}, or ask for another way of doing it."
         if threat.kind == DESTROYED
         else f"Send {proposal} back: it wants another way of doing it, or a test first.",

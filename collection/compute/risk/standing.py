@@ -25,6 +25,7 @@ from collection.compute.risk.threat import (
 )
 from collection.compute.survival.survival import surviving_at
 from collection.language.sentences import counted, ended
+from collection.language.words import FOREIGN_ROLES
 from collection.records.policy import Interval
 from collection.records.sheets import Condition
 from collection.values import dates
@@ -36,6 +37,8 @@ UNDER = ("original covered", "original fragmentary")
 OPEN = "original exposed"
 SLOW = frozenset({"soiling", "bloom", "fading", "tape residue", "biological growth"})
 """Changes that take little of the finish by themselves (judgement)."""
+UNDATED = FOREIGN_ROLES | {"support"}
+"""What belongs to no scheme: dirt and the like, and what lies under the coats."""
 HOW_BAD = {1: "slight", 2: "moderate", 3: "severe"}
 LONGEST = 200
 """Years between two looks beyond which a date was left open, and tells no pace."""
@@ -296,7 +299,7 @@ def _evidence(case: Case, papers: Sequence[Paper]) -> Iterator[Threat]:
     pictured = {row.sample for row in case.facts.pictures if row.sample}
     bare = [row for row in case.facts.samples if row.sample not in pictured and row.method != "gauge"]
     alone = [paper for paper in papers if not paper.copied]
-    loose = [row for row in case.facts.layers if row.scheme is None and row.period is None and row.role != "support"]
+    loose = [row for row in case.facts.layers if row.scheme is None and row.period is None and row.role not in UNDATED]
     for records, of, noun, said, remedy, act, sheet in (
         (alone, len(papers), "paper", "kept as one piece, without a copy here", "Copy them.", "copy", "sources"),
         (bare, len(case.facts.samples), "sample", "without a picture", "Photograph them.", "photograph", "samples"),
@@ -304,7 +307,7 @@ def _evidence(case: Case, papers: Sequence[Paper]) -> Iterator[Threat]:
             loose,
             len(case.facts.layers),
             "coat",
-            "with no scheme and no period: what they are is in somebody's head",
+            "without a scheme and a period: what they are is in somebody's head",
             "Give each its scheme while whoever read them can be asked.",
             "assign",
             "layers",

@@ -188,8 +188,8 @@ def _browser(told: Told) -> Iterator[str]:
         f"Find the place, {'such as the left door' if told.example == NO_EXAMPLE else _place(told)}, below “Where it "
         "survives”, and follow its name. It says what is left there, and at how many readings it was found.",
         "It names the samples taken there, each with its day and its survey. Follow one: it is told coat by coat, from the "
-        "support up, so that you read what lies under the green, whose finish that is, and who took the sample. That is "
-        "who says so.",
+        "surface down to the support, so that you read what lies under the green, whose finish that is, and who took the "
+        "sample. That is who says so.",
         "Look there as well for tests that harmed, and on the object's page below “Must stay untouched” for what was set "
         "aside. That is to be let alone too.",
     )
@@ -210,7 +210,7 @@ def _paper(told: Told) -> Iterator[str]:
     yield _steps(
         "Find the object's report in data/papers, NUMBER-report.pdf, and open or print it.",
         "Its first page says what survives and shows where. The advice in force stands next.",
-        "The sections show the coats from the support up, each with the sample, who took it and when.",
+        "The sections show the coats from the surface down; the table of samples says who took each and when.",
         "NUMBER-tag.pdf is for the object itself: print it and hang it where people will work.",
     )
     yield _told(coded)

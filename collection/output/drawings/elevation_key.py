@@ -50,7 +50,7 @@ def _key(view: Elevation, name: str, top: float) -> tuple[str, float]:
     for number, (sign, word) in enumerate(words_of(view)):
         if word in ZONE_STATE.words:
             sign = states.framed(word, f"{name}-key{number}")
-        wide = SWATCH + 8 + width_of(word, LETTER) * 0.85 + 14
+        wide = SWATCH + 8 + width_of(word, LETTER) + 14
         if x and x + wide > WIDTH:
             x, y = 0.0, y + ROW
         parts.append(

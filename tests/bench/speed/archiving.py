@@ -1,11 +1,12 @@
 """Archiving a collection, looking the archive through, and restoring it: python tests/bench/speed/archiving.py
 
-    [--objects N] [--work FOLDER] [--project M]
+    [--objects N] [--work FOLDER] [--project M] [--papers]
 
 A generated collection (fifty coats an object, without pictures: those come on top as they are, twice) is archived, checked
 and restored, each by a process of its own: CPU seconds over all its processes, seconds on the clock, the most memory of one
-process, files and bytes an object. The same of a tenth of the objects, to see what grows. What M objects would take is
-projected from the two, in a straight line, and said as such; not so the memory, in which caches of a fixed size fill up.
+process, files and bytes an object. With `--papers` each object's report and tag are in it. The same of a tenth of the
+objects, to see what grows. What M objects would take is projected from the two, in a straight line, and said as such; not so
+the memory, in which caches of a fixed size fill up.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ if __name__ == "__main__":
     what, one, two = sys.argv[1], Path(sys.argv[2]), Path(sys.argv[3])
     began, found = time.perf_counter(), {}
     if what == "archive":
-        report = archive(one, two)
+        report = archive(one, two, papers=bool(sys.argv[4:]))
         found = {"files": report.files, "bytes": report.bytes, "pages": report.pages}
     elif what == "check":
         assert check_archive(two).damage == ()
@@ -46,7 +47,7 @@ if __name__ == "__main__":
 STEPS = ("archive", "check", "restore")
 
 
-def measured(work: Path, objects: int) -> dict[str, dict[str, Any]]:
+def measured(work: Path, objects: int, papers: bool) -> dict[str, dict[str, Any]]:
     """What each step took for a collection of so many objects."""
     from speed.publishing import database
 
@@ -55,7 +56,12 @@ def measured(work: Path, objects: int) -> dict[str, dict[str, Any]]:
     found = {}
     for step in STEPS:
         one = work / f"restored-{objects}.db" if step == "restore" else db
-        done = subprocess.run([sys.executable, script, step, one, out], capture_output=True, text=True, check=True)
+        done = subprocess.run(
+            [sys.executable, script, step, one, out, *(["papers"] if papers else [])],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
         found[step] = json.loads(done.stdout)
         told = found[step]
         more = (
@@ -76,13 +82,14 @@ def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--objects", type=int, default=2_000)
     options.add_argument("--project", type=int, default=20_000, help="how many objects are projected to")
+    options.add_argument("--papers", action="store_true", help="each object's report and tag too")
     options.add_argument("--work", type=Path, help="folder that is kept; default: a temporary one")
     given = options.parse_args()
     with tempfile.TemporaryDirectory(prefix="firstcoat-bench-") as own:
         work = given.work or Path(own)
         work.mkdir(parents=True, exist_ok=True)
         few, many = given.objects // 10, given.objects
-        one, other = measured(work, few), measured(work, many)
+        one, other = measured(work, few, given.papers), measured(work, many, given.papers)
     for step in STEPS:
         parts = []
         for name, unit, by in (

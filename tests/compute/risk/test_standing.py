@@ -172,11 +172,15 @@ def test_more_flakes_and_worse_ones_never_cost_less(one: float, other: float, ba
 
 
 def test_evidence_of_which_there_is_one_piece() -> None:
-    """One of two papers has no copy here, the one sample no picture, one of two coats neither scheme nor period."""
-    loose = Layer(object=OBJ, sample="S1", position=2, role="dirt")
+    """One of two papers has no copy here, the one sample no picture, one of three coats neither scheme nor period;
+    dirt has none."""
+    loose = [
+        Layer(object=OBJ, sample="S1", position=2, role="dirt"),
+        Layer(object=OBJ, sample="S1", position=3, role="varnish"),
+    ]
     found = of_kind(
         standing_threats(
-            case(*read(covered=False), loose),
+            case(*read(covered=False), *loose),
             [Paper(f"{OBJ}/R1", "report", False), Paper(f"{OBJ}/R2", "photograph", True)],
         ),
         EVIDENCE,
@@ -184,7 +188,7 @@ def test_evidence_of_which_there_is_one_piece() -> None:
     assert [(each.act, each.amount, each.share[1]) for each in found] == [
         ("copy", 1, 0.5),
         ("photograph", 1, 1.0),
-        ("assign", 1, 0.5),
+        ("assign", 1, pytest.approx(1 / 3)),
     ]
 
 

@@ -91,7 +91,7 @@ def test_nothing_asks_runs_or_leads_out(harbour_copy: Copy) -> None:
 @pytest.mark.slow
 def test_every_page_says_what_it_is_a_copy_of_and_allows_no_script(harbour_copy: Copy) -> None:
     for name, page in harbour_copy.pages.items():
-        assert f"From the archive {NAME} of 14 March 2025: a copy that does not change." in page.words, name
+        assert f"From the archive of {NAME}, 14 March 2025: a copy that does not change." in page.words, name
         (policy,) = [
             said["content"] or "" for tag, said in page.tags if said.get("http-equiv") == "Content-Security-Policy"
         ]
