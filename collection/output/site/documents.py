@@ -12,17 +12,17 @@ from typing import Any, TypeVar
 from collection.compute.build_up.readings import original_reading
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
-from collection.compute.risk.standing import standing_threats
 from collection.compute.survival.survival import survival_json
-from collection.compute.threats import KINDS, Hanging, Paper, Planned, Threat, all_threats
+from collection.compute.threats import KINDS, Hanging, Planned
 from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment
 from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
+from collection.output.site.published_threats import published_threats, risk_json
 from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.facts import Facts, ProposalFacts, facts_of
-from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record, Source
+from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record
 from collection.rules.advice import with_answers
 from collection.rules.assess import assess
 from collection.rules.findings import Assessment
@@ -31,7 +31,6 @@ from collection.rules.support import JOINT, PART, SUPPORT
 from collection.store.base.listed_cells import LISTED, ListedCell
 from collection.store.decide.answers import Answer, answers_that_hold
 from collection.store.decide.staleness import Basis, is_stale
-from collection.values.numbers import six
 
 Json = dict[str, Any]
 R = TypeVar("R", bound=Record)
@@ -90,7 +89,9 @@ def object_document(
         proposal |= said
         works.append(work)
     told = [survey_json(surveys[code], audience=audience) for code in used if code in surveys]
-    found = _threats(stored, public, works, on, hanging, tags_used=tags_used, on_site=on_site)
+    # By the public records alone, so that no reason reveals what is held back.
+    case = Case(public_facts(public)) if public.withheld else stored.case
+    found = published_threats(case, public, works, on, hanging, tags_used=tags_used, on_site=on_site)
     return {
         "format": 1,
         "object": stored.object,
@@ -241,42 +242,6 @@ def _survival(stored: StoredObject, public: PublicRows) -> Json:
         ],
         "decorations": [row for row in named(whole["decorations"]) if row["decoration"] in codes["decorations"]],
         "withheld_readings": unnamed,
-    }
-
-
-def _threats(
-    stored: StoredObject,
-    public: PublicRows,
-    works: Sequence[Planned],
-    on: str,
-    hanging: Sequence[Hanging],
-    *,
-    tags_used: bool,
-    on_site: bool,
-) -> tuple[Threat, ...]:
-    """What endangers the original finish, by the public records alone, so that no reason reveals what is held back."""
-    case = Case(public_facts(public)) if public.withheld else stored.case
-    papers = [Paper(row_key(Source, row), row["kind"], bool(row.get("file"))) for row in public.rows.get("sources", ())]
-    return all_threats(
-        standing_threats(case, papers),
-        works,
-        on,
-        hanging=hanging,
-        tags_used=tags_used,
-        on_loan=case.facts.object.status == "on loan",
-        published=on_site,
-    )
-
-
-def risk_json(threat: Threat) -> Json:
-    """A threat with what its magnitude is made of, beside what the object is worth: how it comes about (a row of the
-    policy), and the share of the object's painted surface that it reaches, [low, middle, high]."""
-    return {
-        **threat.as_json(),
-        "event": threat.event,
-        "soon": threat.soon,
-        "share": [six(end) for end in threat.share],
-        "pace_years": None if threat.pace_years is None else six(threat.pace_years),
     }
 
 
