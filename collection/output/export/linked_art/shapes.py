@@ -39,6 +39,7 @@ NOT_CARRIED = {
 }
 """Columns that no document has, each with the reason."""
 COMPUTED_NOT_CARRIED = {
+    "risks": "What endangers an object with its figures is computed from its records, and is in its JSON.",
     "threats": "What endangers an object is computed from its records, and is in its JSON.",
     "assessment": "What a proposal would destroy is computed from the records, and is in its JSON; decisions are carried.",
     "survival": "By scheme and by decoration it is in the JSON; by place, and of the object, it is carried.",
