@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
@@ -34,6 +35,8 @@ from collection.language.words import AUDIENCE
 @AS_JSON
 def archive(db: Path, out: Path, audience: str, objects: tuple[str, ...], papers: bool | None, as_json: bool) -> int:
     """Keep a collection in a new folder OUT: pages, papers, tables, pictures and the database itself."""
+    # The matrices of hours are small: threads on them would wait for each other where the machine is busy.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from collection.output.archive.archive import archive as archived
     from collection.output.tell.pdf import can_print
 

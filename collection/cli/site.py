@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -74,6 +75,8 @@ def publish(
     as_json: bool,
 ) -> int:
     """Write the read-only site into a new folder OUT."""
+    # The matrices of hours are small: threads on them would wait for each other where the machine is busy.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from collection.output.site.publish import publish as published
     from collection.output.tell.pdf import EXTRA, can_print
 

@@ -51,7 +51,9 @@ def carried_of(document: Json) -> Json:
     for cell in whole.setdefault("listed", []):
         del cell["key"]
     return {
-        name: plain(value) for name, value in whole.items() if name not in ("format", "risks", "tags", "threats", "withheld")
+        name: plain(value)
+        for name, value in whole.items()
+        if name not in ("format", "risks", "tags", "threats", "withheld")
     }
 
 

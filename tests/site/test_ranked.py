@@ -142,3 +142,29 @@ def publish_again(db: Path, out: Path) -> str:
     publish(db, out, address=HOST)
     (answer,) = get(out, "/feed.atom", datasette=make_datasette(out, threads=0, address=HOST))
     return str(answer.text)
+
+
+def test_hours_by_kind_of_work_are_for_staff(tmp_path: Path) -> None:
+    """One step of 3.5 h for half a square metre: 7 h/m² were logged, and the interval for one more is wide about it. What
+    somebody's work took is not for the public."""
+    db = tmp_path / "c.db"
+    database.create(db)
+    work = {"object": OBJ, "treatment": "T1"}
+    rows: list[Record] = [
+        Survey(code="A", title="trial", lead=p.LEAD, started="2024"),
+        Object(object=OBJ, title="a door", kind="door"),
+        *DOOR,
+        Treatment(**work, purpose="cleaned", started="2023", treated_by="N. N."),
+        TreatmentStep(**work, step=1, place="foot", action="abrade", hours=3.5, area_m2=0.5, outcome="done"),
+    ]
+    p.store(db, "A", rows)
+    page, ranking = asked(db, tmp_path / "staff", staff=True)
+    (row,) = ranking["hours"]
+    assert (row["work"], row["logs"]) == ("abrade", 1)
+    middle, low, high = map(float, re.findall(r"[\d.]+", row["said"]))
+    assert low < middle / 3 < 7 / 1.5 < middle < 7 * 1.5 < 3 * middle < high
+    assert "Hours by kind of work" in page
+    assert f"<td>{row['said']}</td>" in page
+    page, ranking = asked(db, tmp_path / "public", staff=False)
+    assert ranking["hours"] == []
+    assert "Hours by kind of work" not in page

@@ -27,6 +27,7 @@ from collection.output.site.audience import Audience, Row
 from collection.output.site.checksums import CHECKSUMS, read_checksums, write_checksums
 from collection.output.site.computed_objects import Task, program_checksum, state_of
 from collection.output.site.documents import is_invented
+from collection.output.site.hours_of_work import hours_of_work
 from collection.output.site.old_site import PICTURES
 from collection.output.site.papers import PAPERS
 from collection.output.site.people import MOST_TOLD, People
@@ -261,7 +262,9 @@ def _build(
         folder / FILE_NAME,
         about,
         ranked.written(
-            _moved(connection, on), lambda code: next(stored_objects.objects(connection, [code])).changed_on
+            _moved(connection, on),
+            lambda code: next(stored_objects.objects(connection, [code])).changed_on,
+            hours_of_work(connection) if audience.is_staff else None,
         ),
     )
     for leftover in folder.glob("unfinished.db*"):

@@ -18,6 +18,7 @@ from collection.compute.risk.watch import Moved
 from collection.output.drawings.risk_sheet import MOST_OBJECTS, pictures
 from collection.output.drawings.surviving_bars import Surviving
 from collection.output.site.audience import Audience
+from collection.output.site.hours_of_work import HoursOfWork
 from collection.output.site.object_rows import ObjectRows
 from collection.records.policy import default_policy
 
@@ -56,11 +57,14 @@ class Ranking:
             survival["read"],
         )
 
-    def written(self, moved: Iterable[Moved], changed_on: Callable[[str], str]) -> dict[str, str]:
+    def written(
+        self, moved: Iterable[Moved], changed_on: Callable[[str], str], work: HoursOfWork | None
+    ) -> dict[str, str]:
         """The rows of the table `ranking`.
 
         :param moved: what is new or worse by all records; told is what the published ones show as well.
         :param changed_on: the day of the newest change of an object, by its number.
+        :param work: the hours by kind of work, where readers may know them.
         """
         policy = default_policy().risk
         worth = values(self._items)
@@ -79,8 +83,10 @@ class Ranking:
             "surviving": [
                 {"object": row.object, "title": row.title, "said": row.said, "share": row.share} for row in bars
             ],
+            "hours": [] if work is None else list(work.rows),
         }
-        return {LISTED: json.dumps(listed, ensure_ascii=False), **pictures(objects, bars, policy)}
+        drawn = {} if work is None else {"hours": work.picture}
+        return {LISTED: json.dumps(listed, ensure_ascii=False), **pictures(objects, bars, policy), **drawn}
 
     def _told(self, moved: Iterable[Moved], changed_on: Callable[[str], str]) -> Iterator[Json]:
         """New and worse threats, in the words of the published records. Of an object of which anything is held back the
