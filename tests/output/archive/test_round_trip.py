@@ -143,7 +143,8 @@ def of_version(newest: Path, version: int, path: Path) -> Path:
         db.execute("ATTACH ? AS newest", (str(newest),))
         db.execute("BEGIN")
         for name, kind in db.execute("SELECT name, type FROM pragma_table_list WHERE schema = 'main'").fetchall():
-            if kind == "table" and not name.startswith("sqlite_") and name != "migrations":
+            # No version before 8 wrote into `risks`, which had other columns.
+            if kind == "table" and not name.startswith("sqlite_") and name not in ("migrations", "risks"):
                 names = ", ".join(f'"{row[1]}"' for row in db.execute(f'PRAGMA main.table_info("{name}")'))
                 db.execute(f"INSERT INTO main.{name} ({names}) SELECT {names} FROM newest.{name} ORDER BY rowid")
         before = ""
