@@ -175,7 +175,8 @@ class _StepsOnPlace:
         low, middle, high = self._areas.get(step.step, WHOLE)
         if coat is None or low == 1:
             return low, middle, (high if low == 1 else 1.0)
-        return low, middle, min(1.0, high / max(coat.cover[1], high))
+        whole = max(coat.cover[1], high)
+        return low, middle, min(1.0, high / whole) if whole else 1.0
 
 
 def _outcome(known: _StepsOnPlace, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
