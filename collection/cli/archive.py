@@ -7,21 +7,16 @@ from pathlib import Path
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, TEXT, Progress, say
+from collection.cli.options import AS_JSON, DATABASE, TEXT, Progress, for_whom, say
 from collection.cli.site import PAPERS, names_told
 from collection.language.errors import DAMAGE
-from collection.language.words import AUDIENCE
 
 
 @click.command()
 @DATABASE
 @click.argument("out", type=click.Path(path_type=Path))
-@click.option(
-    "--audience",
-    type=click.Choice(AUDIENCE.words),
-    default="staff",
-    show_default=True,
-    help="Whom it is for. For the public it holds what is published, and no database can be made of it again.",
+@for_whom(
+    "staff", "Whom it is for. For the public it holds what is published, and no database can be made of it again."
 )
 @click.option(
     "--object",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, TEXT, say, write_new
+from collection.cli.options import AS_JSON, DATABASE, HOURS_PER_WEEK, TEXT, say, write_new
 from collection.cli.proposals import POLICY
 from collection.compute.case import Case
 from collection.language.errors import NotFound, WrongCommand
@@ -23,12 +23,7 @@ if TYPE_CHECKING:
 @click.command()
 @DATABASE
 @click.argument("what", type=TEXT, metavar="[OBJECT/PROPOSAL or OBJECT]", required=False)
-@click.option(
-    "--hours-per-week",
-    type=click.FloatRange(0, 168, min_open=True),
-    metavar="H",
-    help="Hours of work a week; otherwise those of the policy, which are judgement.",
-)
+@HOURS_PER_WEEK
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Draw the hours by kind of work.")
 @POLICY
 @AS_JSON

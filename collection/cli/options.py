@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 import click
 
 from collection.language.errors import CouldNot, WrongCommand
+from collection.language.words import AUDIENCE
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -41,6 +42,19 @@ BY = click.option(
 )
 DRY_RUN = click.option("--dry-run", is_flag=True, help="Show what it would do to proposed work, and change nothing.")
 REASON = click.option("--reason", required=True, metavar="TEXT", help="Why.")
+
+
+HOURS_PER_WEEK = click.option(
+    "--hours-per-week",
+    type=click.FloatRange(0, 168, min_open=True),
+    metavar="H",
+    help="Hours a week that there are for it; otherwise those of the policy, which are judgement.",
+)
+
+
+def for_whom(usual: str, told: str) -> Callable[[F], F]:
+    """The option `--audience`, with who is meant where nobody says, and what it changes."""
+    return click.option("--audience", type=click.Choice(AUDIENCE.words), default=usual, show_default=True, help=told)
 
 
 LINES_LISTED = 200

@@ -6,22 +6,15 @@ from pathlib import Path
 
 import click
 
-from collection.cli.options import DATABASE, Progress
+from collection.cli.options import DATABASE, Progress, for_whom
 from collection.language.errors import WrongCommand
-from collection.language.words import AUDIENCE
 
 
 @click.command()
 @DATABASE
 @click.argument("what", nargs=-1, required=True, metavar="[OBJECT] OUT.pdf")
 @click.option("--survey", metavar="CODE", help="In place of an object: what this survey did, for the owner.")
-@click.option(
-    "--audience",
-    type=click.Choice(AUDIENCE.words),
-    default="staff",
-    show_default=True,
-    help="Whom it is for; the public gets no private columns, notes, names or rows for staff.",
-)
+@for_whom("staff", "Whom it is for; the public gets no private columns, notes, names or rows for staff.")
 @click.option("--names", is_flag=True, help="With --audience public: people's names too.")
 def report(db: Path, what: tuple[str, ...], survey: str | None, audience: str, names: bool) -> None:
     """Write the report of an object into a new file OUT.pdf: to be read without this program, and signed.

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, TEXT, say
+from collection.cli.options import AS_JSON, DATABASE, HOURS_PER_WEEK, TEXT, say
 from collection.cli.proposals import POLICY
 from collection.language.errors import WrongCommand
 from collection.records.policy import load_policy
@@ -25,12 +25,7 @@ LISTED, WEEKS = 20, 4
 @click.command()
 @DATABASE
 @click.argument("object_code", type=TEXT, metavar="[OBJECT]", required=False)
-@click.option(
-    "--hours-per-week",
-    type=click.FloatRange(0, 168, min_open=True),
-    metavar="H",
-    help="Hours a week that there are for it; otherwise those of the policy, which are judgement.",
-)
+@HOURS_PER_WEEK
 @click.option(
     "--weeks", type=click.IntRange(0, 520), default=WEEKS, show_default=True, help="How many weeks are planned."
 )

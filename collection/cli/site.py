@@ -9,9 +9,8 @@ from typing import Any
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, say
+from collection.cli.options import AS_JSON, DATABASE, for_whom, say
 from collection.language.sentences import counted
-from collection.language.words import AUDIENCE
 
 HOST = click.option("--host", default="127.0.0.1", show_default=True, help="Where to listen.")
 PORT = click.option("--port", default=8001, show_default=True, type=click.IntRange(0, 65535), help="Port to listen on.")
@@ -48,13 +47,7 @@ def names_told(told: dict[str, Any] | None) -> Iterator[str]:
 @click.command()
 @DATABASE
 @click.argument("out", type=click.Path(path_type=Path))
-@click.option(
-    "--audience",
-    type=click.Choice(AUDIENCE.words),
-    default="public",
-    show_default=True,
-    help="Whom it is for; staff also get private columns, notes, names and rows for staff.",
-)
+@for_whom("public", "Whom it is for; staff also get private columns, notes, names and rows for staff.")
 @click.option("--names", is_flag=True, help="Publish people's names too.")
 @click.option(
     "--address", metavar="URL", help="Where it will stand, for lasting links; otherwise the collection's own."

@@ -7,21 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from collection.cli.options import AS_JSON, DATABASE, TEXT, say
+from collection.cli.options import AS_JSON, DATABASE, TEXT, for_whom, say
 from collection.language.errors import WrongCommand
-from collection.language.words import AUDIENCE, TAG
+from collection.language.words import TAG
 
 if TYPE_CHECKING:
     from collection.output.site.tag_list import TagList
     from collection.store.changes.tags import Tag
 
-WHOM = click.option(
-    "--audience",
-    type=click.Choice(AUDIENCE.words),
-    default="public",
-    show_default=True,
-    help="For whom: one for the public says nothing of what is held back.",
-)
+WHOM = for_whom("public", "For whom: one for the public says nothing of what is held back.")
 ADDRESS = click.option(
     "--address", metavar="URL", help="The site whose page its code leads to; otherwise the collection's own address."
 )

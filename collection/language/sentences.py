@@ -16,6 +16,13 @@ def figure(value: float) -> str:
     return f"{float(f'{value:.2g}'):f}".rstrip("0").rstrip(".") or "0"
 
 
+def around(span: Sequence[float]) -> str:
+    """A middle with its ends, [low, middle, high]: `28 (2–440)`; the middle alone where they are one. From 1000 on two
+    figures are enough."""
+    low, middle, high = (figure(end) if end < 1000 else f"{float(f'{end:.2g}'):,.0f}" for end in span)
+    return middle if low == high else f"{middle} ({low}–{high})"
+
+
 def square_metres(span: Sequence[float]) -> str:
     """`3.2 m² (2.1–4)` of an interval [low, middle, high] in m²."""
     if 0 < span[2] < SMALLEST_M2:

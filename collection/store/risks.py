@@ -11,7 +11,7 @@ from collection.compute.case import Case
 from collection.compute.risk.ranking import AtRisk, Item, values
 from collection.compute.risk.standing import standing_threats
 from collection.compute.risk.threat import Hanging, Threat
-from collection.compute.threats import all_threats
+from collection.compute.risk.threats import all_threats
 from collection.records.policy import Policy
 from collection.store.base import names, read
 from collection.store.base.papers import papers

@@ -14,7 +14,7 @@ from urllib.parse import urlencode
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
-from collection.compute.threats import KINDS
+from collection.compute.risk.threat import KINDS
 from collection.language.words import PERIOD, ZONE_STATE
 from collection.output.addresses import Addresses
 from collection.output.manual import ManualPage, manual_page, manual_pages

@@ -12,7 +12,7 @@ from datasette.utils import tilde_encode
 from datasette.utils.asgi import NotFound, Request, Response
 from markupsafe import Markup
 
-from collection.compute.threats import KINDS
+from collection.compute.risk.threat import KINDS
 from collection.language.words import ZONE_STATE
 from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject

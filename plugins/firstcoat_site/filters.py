@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from collection.compute.threats import KINDS
+from collection.compute.risk.threat import KINDS
 from collection.language.phrases import folded
 from collection.language.words import ZONE_STATE
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from collection.compute.threats import KINDS, gravity
+from collection.compute.risk.threat import KINDS, gravity
 from collection.language.phrases import one_word
 from firstcoat_site import filters
 from firstcoat_site.matches import Match, asked_tokens, matched

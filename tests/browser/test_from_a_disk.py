@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 import pytest
-from browsing import LOOKS, NARROW, keep_picture, media, shown_id, violations
+from browsing import LOOKS, NARROW, keep_picture, media, shown_id, sticks_out, violations
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 from site_answers import harbour_site
@@ -99,12 +99,7 @@ def test_a_phone_never_scrolls_sideways(browser: Chrome, disk: str, name: str) -
     media(browser, width=NARROW)
     browser.get(f"{disk}/{PAGES[name]}")
     assert browser.execute_script("return document.documentElement.scrollWidth") <= NARROW
-    wide = browser.execute_script(
-        "return [...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1"
-        " && getComputedStyle(e).position !== 'absolute' && !e.closest('.wide, thead, svg'))"
-        ".map(e => e.tagName + ' ' + e.className)"
-    )
-    assert wide == []
+    assert sticks_out(browser) == []
 
 
 def test_a_reader_goes_from_the_front_to_a_coat_and_its_light(browser: Chrome, disk: str) -> None:

@@ -7,7 +7,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from browsing import LOOKS, NARROW, OBJECT, PAGES, keep_picture, media, violations
+from browsing import LOOKS, NARROW, OBJECT, PAGES, keep_picture, media, sticks_out, violations
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
@@ -36,12 +36,7 @@ def test_a_phone_never_scrolls_sideways(browser: Chrome, address: str, path: str
     if path == "nope":
         browser.get_log("browser")  # a page that is not there is SEVERE to Chromium
     assert browser.execute_script("return document.documentElement.scrollWidth") <= NARROW
-    wide = browser.execute_script(
-        "return [...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1"
-        " && getComputedStyle(e).position !== 'absolute' && !e.closest('.wide, thead, svg'))"
-        ".map(e => e.tagName + ' ' + e.className)"
-    )
-    assert wide == []
+    assert sticks_out(browser) == []
 
 
 def test_links_and_buttons_are_large_enough_to_touch(browser: Chrome, address: str) -> None:

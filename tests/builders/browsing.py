@@ -141,3 +141,13 @@ def violations(browser: Chrome, axe: str, *, reads_styles: bool = True) -> list[
     return [
         (each["id"], each["help"], [node["html"][:200] for node in each["nodes"][:3]]) for each in found["violations"]
     ]
+
+
+def sticks_out(browser: Chrome) -> list[str]:
+    """What of a page is wider than the screen, where nothing scrolls within its own frame."""
+    found: list[str] = browser.execute_script(
+        "return [...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1"
+        " && getComputedStyle(e).position !== 'absolute' && !e.closest('.wide, thead, svg'))"
+        ".map(e => e.tagName + ' ' + e.className)"
+    )
+    return found

@@ -11,11 +11,11 @@ from collection.compute.build_up.places import places_of
 from collection.compute.build_up.stack import stack_of
 from collection.compute.case import Case, kept
 from collection.compute.effects.trials import trials
+from collection.compute.risk.standing import standing_threats
 from collection.compute.stratigraphy.strata import strata
 from collection.compute.survival.sampling import where_next
 from collection.compute.survival.survey import original
 from collection.compute.survival.survival import survival_json
-from collection.compute.threats import threats
 from collection.rules.assess import assess
 
 ROWS = [*o.once("softened"), *o.section("S2", o.RED, o.VARNISH, o.BLACK), *o.fails()]
@@ -49,7 +49,7 @@ def test_a_case_and_its_answers_go_at_once_without_a_search_for_rings() -> None:
         case = Case(o.facts(ROWS))
         found = assess(case, o.proposal(o.ACETONE, {"action": "scrape", "depth_um": 20.0, "depth_sd_um": 3.0}))
         assert found.losses
-        survival_json(case), where_next(case), threats(case, (), "2024-06-01"), strata(case)
+        survival_json(case), where_next(case), standing_threats(case), strata(case)
         gone = [weakref.ref(each) for each in (case, case.facts, places_of(case), original(case).made_of["door"][0])]
         del case, found
         assert [ref() for ref in gone] == [None] * 4

@@ -259,7 +259,11 @@ def test_a_server_takes_up_the_new_site_and_no_half_of_one(desk: tuple[Path, Pat
     not what was published; the site as it was is shown on, and stderr says why."""
     db, site = desk
     with subprocess.Popen(
-        [sys.executable, "-m", "collection", "serve", site, "--port", "0"], stderr=subprocess.PIPE, text=True
+        [sys.executable, "-m", "collection", "serve", site, "--port", "0"],
+        stderr=subprocess.PIPE,
+        text=True,
+        # Whoever runs these tests in the background of a shell has interrupts ignored, and so would the server.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     ) as server:
         assert server.stderr
         found = re.search(r"http://\S+", server.stderr.readline())

@@ -27,6 +27,22 @@ def test_a_draft_brings_an_older_version_to_the_newest(version: int) -> None:
     assert draft.draft(made) == ""
 
 
+def test_of_what_is_computed_nobody_has_to_say_what_its_rows_get() -> None:
+    """The table is emptied, and every object marked, so that `refresh` fills it again; no row of a record is touched."""
+    before = [migration.text for migration in shipped.migrations()[:7]]
+    text = draft.draft(draft.made_by(before))
+    assert "DROP TABLE risks;" in text
+    assert draft.TO_BE_SAID not in text
+    db = sqlite3.connect(":memory:")
+    for script in before:
+        db.executescript(script)
+    db.execute(
+        "INSERT INTO facts (object, document, sha256, stale, engine) VALUES ('T.1', '{}', ?, 0, '5')", ("0" * 64,)
+    )
+    db.executescript(text)
+    assert db.execute("SELECT object, stale FROM facts").fetchall() == [("T.1", 1)]
+
+
 def test_a_draft_keeps_every_row_in_its_order() -> None:
     """As section 7 of SQLite's page on ALTER TABLE has it for changes that it cannot make: a new table, filled anew."""
     table = record_table(BY_SHEET["reserves"])

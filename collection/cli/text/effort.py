@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from collection.cli.text.assessment import wrap
 from collection.compute.effort.hours import ActionRate, KindRate, Planned, Rest, StepHours, Surface
 from collection.compute.effort.logs import Logged
-from collection.language.sentences import counted, ended, figure, not_counting, square_metres
+from collection.language.sentences import around, counted, ended, figure, not_counting, square_metres
 from collection.records.policy import Interval
 
 HOW_SURE = (
@@ -68,7 +68,7 @@ def of_windows(object_code: str, rests: Sequence[Rest], logged: Logged, *, judge
 
 def _rate(each: KindRate, label: str) -> str:
     assert each.hours_per_m2 is not None
-    return f"  {label:<24} {each.logs:>4}   {_span(each.hours_per_m2)}"
+    return f"  {label:<24} {each.logs:>4}   {around(each.hours_per_m2)}"
 
 
 def _without(logged: Logged, action: str) -> str:
@@ -79,11 +79,11 @@ def _without(logged: Logged, action: str) -> str:
 def _step(step: StepHours) -> str:
     what = f"{step.label}  {step.kind.said()} at {step.place}, {_surface(step.surface)}"
     if step.hours is None:
-        rate = f" ({_span(step.hours_per_m2)} h/m²)" if step.hours_per_m2 else ""
+        rate = f" ({around(step.hours_per_m2)} h/m²)" if step.hours_per_m2 else ""
         return wrap(f"{what}: {ended(step.why or '')}{rate}", "  ")
     own = "" if step.logs_of_kind == step.logs_of_action else f", {step.logs_of_kind or 'none'} on this binder"
     return wrap(
-        f"{what}: {_span(step.hours)} h; {counted(step.logs_of_action, 'log')} of {step.kind.action}{own}", "  "
+        f"{what}: {around(step.hours)} h; {counted(step.logs_of_action, 'log')} of {step.kind.action}{own}", "  "
     )
 
 
@@ -129,12 +129,6 @@ def _surface(surface: Surface) -> str:
 
 def _number(value: float) -> str:
     return figure(value) if value < 1000 else f"{float(f'{value:.2g}'):,.0f}"
-
-
-def _span(span: Interval) -> str:
-    """`28 (2–440)`."""
-    low, middle, high = map(_number, span)
-    return middle if low == high else f"{middle} ({low}–{high})"
 
 
 def _to(span: Interval) -> str:

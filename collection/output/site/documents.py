@@ -12,8 +12,8 @@ from typing import Any, TypeVar
 from collection.compute.build_up.readings import original_reading
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
+from collection.compute.risk.threat import KINDS, Hanging, Planned
 from collection.compute.survival.survival import survival_json
-from collection.compute.threats import KINDS, Hanging, Planned
 from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
 from collection.output.site.assessments import public_assessment

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from collection.compute.build_up.places import ALL
-from collection.compute.threats import gravity
+from collection.compute.risk.threat import gravity
 from collection.language.words import ZONE_STATE
 
 Json = dict[str, Any]

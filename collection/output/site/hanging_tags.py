@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Mapping
 from typing import Any
 
-from collection.compute.threats import Hanging
+from collection.compute.risk.threat import Hanging
 from collection.output.published_object import PublishedObject
 from collection.output.site.audience import Audience
 from collection.output.tag.told import page_of, tag_hash, tag_told

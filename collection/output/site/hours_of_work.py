@@ -8,7 +8,7 @@ from typing import Any
 
 from collection.compute.effort import hours
 from collection.compute.effort.rates import Rates
-from collection.language.sentences import figure
+from collection.language.sentences import around
 from collection.output.drawings import hours_bars
 from collection.records.policy import default_policy
 from collection.store.logged_work import logged_work
@@ -32,14 +32,9 @@ def hours_of_work(connection: sqlite3.Connection) -> HoursOfWork | None:
         {
             "work": row.whole.kind.action,
             "logs": row.whole.logs,
-            "said": "no figure" if row.whole.hours_per_m2 is None else _span(row.whole.hours_per_m2),
+            "said": "no figure" if row.whole.hours_per_m2 is None else around(row.whole.hours_per_m2),
         }
         for row in table
         if row.kinds
     )
     return HoursOfWork(hours_bars.draw("Hours by kind of work", table, logged.sentence(), name="hours"), rows)
-
-
-def _span(span: tuple[float, float, float]) -> str:
-    low, middle, high = (figure(end) if end < 1000 else f"{float(f'{end:.2g}'):,.0f}" for end in span)
-    return f"{middle} ({low}–{high})"

@@ -164,7 +164,8 @@ def hazards(published: PublishedObject) -> list[Block]:
         for row in rows
     ]
     found: list[Block] = [Heading("Hazards", name="hazards"), Points(tuple(items))]
-    if any("lead" in row["kind"].lower() for row in rows):
+    lead = [row["status"] for row in rows if "lead" in row["kind"].lower()]
+    if not lead or any(status != "not found" for status in lead):
         found.append(Caution(DUST))
     return [*found, Caution(UNKNOWN_HAZARDS)]
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from collection.compute.advice import standing
-from collection.compute.threats import ADVISED, DESTROYED, OVERTAKEN
+from collection.compute.risk.threat import ADVISED, DESTROYED, OVERTAKEN
 from collection.language.sentences import percent, square_metres
 from collection.language.words import SEVERITY_RANK, parts_of
 from collection.output.drawings import finishes as drawn

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from collection.records.sheets import SHEETS
 from collection.store.schema import ddl, freeze
+from collection.store.schema.derived_tables import DERIVED
 from collection.store.schema.tables import Table, blank_of, fills_blank
 
 Schema = dict[str, str]
@@ -83,7 +84,8 @@ def draft(before: Schema) -> str:
         if table.name not in before:
             parts.append(_with_indexes(table))
         elif before[table.name] != after[table.name]:
-            parts.append(rebuild(table, tuple(_columns(before[table.name]))))
+            kept = rebuild(table, tuple(_columns(before[table.name])))
+            parts.append(_computed_again(table) if table in DERIVED and TO_BE_SAID in kept else kept)
     if before["documents_fts"] != after["documents_fts"]:
         parts.append(f"DROP TABLE documents_fts;\n{after['documents_fts']}\n{_FILLED_AGAIN}\n")
     parts += [f"DROP VIEW {n};\n" for n, sql in before.items() if _is_view(sql) and after.get(n) != sql]
@@ -112,6 +114,20 @@ def rebuild(table: Table, had: tuple[str, ...]) -> str:
             "FROM temp.waiting ORDER BY nth;",
             "DROP TABLE temp.waiting;",
             *table.indexes,
+            "",
+        ]
+    )
+
+
+def _computed_again(table: Table) -> str:
+    """A derived table made anew and empty: nobody has to say what its rows get, they are computed from the records again."""
+    return "\n".join(
+        [
+            f"-- {table.name}: computed again.",
+            f"DROP TABLE {table.name};",
+            _without_note(ddl.create_table(table)),
+            *table.indexes,
+            "UPDATE facts SET stale = 1;",
             "",
         ]
     )

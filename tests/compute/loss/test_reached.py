@@ -339,3 +339,11 @@ def test_an_earlier_step_that_may_thin_the_film_leaves_a_cut_unmeasured() -> Non
     for before, expected in (([], "stood"), ([stood], "stood"), ([unknown], "endangers")):
         found = found_by(rows, *before, polish)[COAT]
         assert severity_of(found, found.steps[-1], POLICY) == expected, before
+
+
+@pytest.mark.parametrize("area_m2", [0.0, 1e-320, 0.1])
+def test_work_on_however_little_of_a_place_may_take_all_of_a_decoration_there(area_m2: float) -> None:
+    """A lining has no area on record: the least that is scraped may be just where it is."""
+    found = said([*door(), *LINING], {"action": "scrape", "area_m2": area_m2})
+    lining = next(loss for loss in found.values() if loss.decoration == "D1")
+    assert lining.share[2] == 1.0

@@ -33,7 +33,7 @@ from collection.compute.risk.threat import (
     Planned,
     Threat,
 )
-from collection.compute.threats import all_threats
+from collection.compute.risk.threats import all_threats
 from collection.language.words import SURROUNDINGS
 from collection.records.facts import facts_of
 from collection.records.policy import default_policy

@@ -21,7 +21,7 @@ from trial_doors import ACETONE, HELD, approve, stored
 
 from collection.cli import run
 from collection.compute.case import Case
-from collection.compute.threats import threats
+from collection.compute.risk.standing import standing_threats
 from collection.output.site.publish import publish
 from collection.records.policy import default_policy
 from collection.store.base import database, read
@@ -50,7 +50,7 @@ def computed(db: Path, every: int = 1) -> dict[str, Any]:
         for code in codes:
             facts = read.facts_rows(connection, code)
             found[f"facts of {code}"] = facts.sha256
-            found[f"risks of {code}"] = threats(Case(facts), (), "2026-01-01")
+            found[f"risks of {code}"] = standing_threats(Case(facts))
         open_, done = every_proposal(connection, default_policy())
     found["proposals"] = [(each.title, each.decision, each.overtaken, each.assessment.outcome) for each in open_]
     found["done"] = len(done)

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.compute.case import Case
-from collection.compute.threats import (
+from collection.compute.risk.standing import standing_threats
+from collection.compute.risk.threat import (
     ADVISED,
     DESTROYED,
     FAILING,
@@ -20,8 +21,8 @@ from collection.compute.threats import (
     Hanging,
     Planned,
     gravity,
-    threats,
 )
+from collection.compute.risk.threats import all_threats
 from collection.records.facts import facts_of
 from collection.records.sheets import (
     Advice,
@@ -54,7 +55,9 @@ def found(
     **tags: Any,
 ) -> list[Any]:
     facts = facts_of(Object(object=OBJ, title="a door", kind="door", status=status), [*read, *rows])
-    return [(each.kind, each.place) for each in threats(Case(facts), planned, on, **tags)]
+    standing = standing_threats(Case(facts))
+    told = all_threats(standing, planned, on, on_loan=status == "on loan", **tags)
+    return [(each.kind, each.place) for each in told if each.kind in KINDS]
 
 
 def plan(**said: Any) -> Planned:

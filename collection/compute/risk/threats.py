@@ -1,7 +1,6 @@
-"""What threatens the original finish of one object, each threat with its records and the cheapest thing to do about it.
+"""Everything that threatens the original finish of one object: what its records show, what is proposed, and its tags.
 
-A list of reasons, objects ordered by their gravest; `risk` gives each its magnitude. Which reasons count, and in which
-order, is common practice, no published source.
+Which reasons count, and in which order, is common practice, no published source.
 """
 
 from __future__ import annotations
@@ -9,68 +8,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from collection.compute.case import Case
-from collection.compute.risk.standing import STRIPPED, standing_threats
+from collection.compute.risk.standing import STRIPPED
 from collection.compute.risk.threat import (
-    ADVISED,
     ALL_KINDS,
     CLAIMED,
     COVERED,
     DESTROYED,
     ENDANGERED,
-    FAILING,
     FORBIDDEN,
-    KINDS,
     OVERTAKEN,
-    PAST,
-    UNEXAMINED,
     UNTAGGED,
     Hanging,
-    Paper,
     Planned,
     Threat,
-    gravity,
 )
 from collection.language.sentences import counted
-
-__all__ = [
-    "ADVISED",
-    "DESTROYED",
-    "FAILING",
-    "KINDS",
-    "OVERTAKEN",
-    "PAST",
-    "UNEXAMINED",
-    "UNTAGGED",
-    "Hanging",
-    "Paper",
-    "Planned",
-    "Threat",
-    "all_threats",
-    "gravity",
-    "threats",
-]
-
-
-def threats(
-    case: Case, planned: Sequence[Planned], on: str, *, hanging: Sequence[Hanging] = (), tags_used: bool = False
-) -> tuple[Threat, ...]:
-    """What puts an object among those at risk on a day, gravest first: the threats of the kinds `KINDS`.
-
-    :param planned: every proposal for the object.
-    :param on: the day, YYYY-MM-DD, by which something is past its date or not.
-    :param hanging: the tags that hang on the object.
-    :param tags_used: whether this collection hangs tags, so that a missing one is told.
-    """
-    found = all_threats(
-        standing_threats(case),
-        planned,
-        on,
-        hanging=hanging,
-        tags_used=tags_used,
-        on_loan=case.facts.object.status == "on loan",
-    )
-    return tuple(each for each in found if each.kind in KINDS)
 
 
 def all_threats(
@@ -174,14 +126,16 @@ def _of_work(each: Planned) -> Iterator[Threat]:
 
 def _with_tags(held: Sequence[Threat], hanging: Sequence[Hanging], *, published: bool) -> Iterator[Threat]:
     """What the records show, with what tells people of it beside them."""
-    good = any(each.up_to_date is not False for each in hanging)
+    # One that nobody judged is told to hang; that alone keeps a hand off.
+    good = [each.up_to_date for each in hanging if each.up_to_date is not False]
     for each in held:
         if each.kind != COVERED:
             yield each
         elif good:
             at = each.message.partition(";")[0]
             tags = tuple(("tags", tag.key) for tag in hanging)
-            yield replace(each, message=f"{at}; a tag tells of it.", soon="tag hangs", act="", evidence=tags)
+            said = "a tag tells of it" if any(good) else "a tag hangs on it"
+            yield replace(each, message=f"{at}; {said}.", soon="tag hangs", act="", evidence=tags)
         elif published and each.soon == "untold":
             at = each.message.partition(";")[0]
             yield replace(each, message=f"{at}; a published page tells of it, and no tag.", soon="told on paper")
