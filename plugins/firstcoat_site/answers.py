@@ -24,6 +24,7 @@ from collection.output.drawings import elevation, states
 from collection.output.published_object import PublishedObject
 from collection.output.site.comparisons import pairs
 from collection.output.site.filed_object import published_object
+from collection.output.site.papers import KINDS, PAPERS, paper_name
 from collection.output.site.whole_records import whole_records
 from collection.output.tell import wording
 from collection.values.spoken_dates import in_words
@@ -109,12 +110,10 @@ def per_page(datasette: Datasette) -> int:
     return queries.PER_PAGE if copied(datasette) is None else PER_COPIED_PAGE
 
 
-def _papers(datasette: Datasette, code: str) -> list[str]:
-    """Which papers about an object go with a copy: `report`, `tag`."""
-    folder = (copied(datasette) or {}).get("papers")
-    if folder is None:
-        return []
-    return [kind for kind in ("report", "tag") if (Path(folder) / f"{tilde_encode(code)}-{kind}.pdf").is_file()]
+def paper(datasette: Datasette, code: str, kind: str) -> Path:
+    """Where the file of an object's paper stands, if it was made: beside the pages, or with the archive of a copy."""
+    beside = Path(str(datasette.get_database(DATABASE).path)).parent / PAPERS
+    return Path((copied(datasette) or {}).get("papers") or beside) / paper_name(code, kind)
 
 
 @contextmanager
@@ -156,7 +155,7 @@ def of_object(datasette: Datasette, published: PublishedObject, *, beside: bool 
         "published": published,
         "document": published,
         "compared": pairs(published["surveys"]),
-        "papers": _papers(datasette, published.code),
+        "papers": [kind for kind in KINDS if paper(datasette, published.code, kind).is_file()],
         "to": to,
         "anchor": to.anchor,
         "placed": lambda svg: placed(svg, to, datasette.urls.path("/picture/")),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from datasette.utils import tilde_decode
@@ -12,7 +11,7 @@ from datasette.utils.asgi import NotFound, Request, Response
 from collection.output.addresses import Addresses
 from collection.output.published_object import PublishedObject
 from collection.output.site.filed_object import whole_json
-from collection.output.site.papers import KINDS, PAPERS, paper_name
+from collection.output.site.papers import KINDS
 from firstcoat_site import answers
 from firstcoat_site.pages import finishes, object, place, proposal, records, sample, stratigraphy
 from firstcoat_site.pages import timeline as history
@@ -86,7 +85,7 @@ async def drawn(datasette: Datasette, request: Request) -> Response:
 async def paper(datasette: Datasette, request: Request) -> Response:
     """The object's report or tag, to keep: made at `publish`, where the extra was installed there."""
     code, kind = tilde_decode(request.url_vars["code"]), request.url_vars["paper"]
-    path = Path(str(datasette.get_database(answers.DATABASE).path)).parent / PAPERS / paper_name(code, kind)
+    path = answers.paper(datasette, code, kind)
     if not path.is_file():
         raise answers.NotHere(f"No {kind} of this object was made when the site was published.")
     return Response(

@@ -5,16 +5,20 @@ from __future__ import annotations
 import shutil
 import sys
 from pathlib import Path
+from urllib.parse import unquote
 
+import packaged_rows as p
 import pytest
 from datasette.utils import tilde_encode
 from site_answers import codes, get
 
 from collection.cli import run
+from collection.output.archive.static_pages import write_pages
 from collection.output.site.checksums import read_checksums
 from collection.output.site.papers import paper_name
 from collection.output.site.publish import publish
-from collection.store.base import files
+from collection.records.sheets import Object, Survey
+from collection.store.base import database, files
 from collection.store.changes import collection_row, corrections
 
 BY, WHY = "R. Registrar", "asked for"
@@ -96,3 +100,22 @@ def test_without_the_extra_the_command_says_which_to_install(
     assert run(["publish", str(filled_in), str(tmp_path / "more"), "--papers"]) == 6
     assert "pip install 'firstcoat[report]'" in capsys.readouterr().err
     assert not (tmp_path / "more").exists()
+
+
+def test_a_long_number_gets_a_name_that_every_disk_takes_and_is_found_by_it(tmp_path: Path) -> None:
+    """80 signs that all need coding would make a name of 720, and a file system takes 255."""
+    code, db = "漆" * 80, tmp_path / "c.db"
+    database.create(db)
+    p.store(
+        db,
+        "A",
+        [Survey(code="A", title="trial", lead=p.LEAD, started="2024"), Object(object=code, title="a", kind="b")],
+    )
+    publish(db, tmp_path / "site", papers=True)
+    own = f"/object/{tilde_encode(code)}"
+    page, report = get(tmp_path / "site", own, f"{own}/report.pdf")
+    assert f'href="{own}/report.pdf"' in page.text
+    assert report.content.startswith(b"%PDF")
+    write_pages(tmp_path / "site", tmp_path / "pages", name="A", day="2024-01-01")
+    (copied,) = (tmp_path / "pages" / "object").glob("*/object.html")
+    assert f"papers/{paper_name(code, 'tag')}" in unquote(copied.read_text("utf-8"))

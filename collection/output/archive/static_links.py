@@ -13,13 +13,12 @@ from urllib.parse import parse_qs, quote, urljoin, urlsplit
 from datasette.utils import tilde_decode
 
 from collection.output.archive.file_names import FileNames
-from collection.output.site.papers import paper_name
+from collection.output.site.papers import KINDS, paper_name
 
 IN_ONE_FOLDER = 5000
 """FAT has room for 65,536 entries in a folder, and a name of 60 signs takes six of them."""
 SECTIONS = {"place": "places", "sample": "samples", "proposal": "proposals", "compare": "changes"}
 """Pages of an object that stand together on one, by the word in their address."""
-PAPERS = ("report", "tag")
 CALENDAR = "/reviews.ics"
 _TAG = re.compile(r"""<(/?)([A-Za-z][A-Za-z0-9:]*)((?:[^<>"']|"[^"]*"|'[^']*')*)>""")
 _LINK = re.compile(r"""(\s)(href|src|xlink:href)=(?:"([^"]*)"|'([^']*)')""")
@@ -176,7 +175,7 @@ class Links:
         if one is None or one.code != code:
             # Which pages another object has is not known here; its own page leads to them.
             return whole
-        if rest.removesuffix(".pdf") in PAPERS:
+        if rest.removesuffix(".pdf") in KINDS:
             kind = rest.removesuffix(".pdf")
             return (f"../papers/{paper_name(tilde_decode(code), kind)}", "") if kind in one.papers else None
         if rest in one.single:

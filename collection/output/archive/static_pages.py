@@ -19,9 +19,9 @@ from typing import Any
 from datasette.utils import tilde_decode, tilde_encode
 
 from collection.language.errors import CouldNot
-from collection.output.archive.static_links import CALENDAR, PAPERS, SECTIONS, Links, OneObject, Places, anchors
+from collection.output.archive.static_links import CALENDAR, SECTIONS, Links, OneObject, Places, anchors
 from collection.output.manual import TOPICS
-from collection.output.site.papers import paper_name
+from collection.output.site.papers import KINDS, PAPERS, paper_name
 from collection.output.site.serve import make_datasette
 
 Json = dict[str, Any]
@@ -59,7 +59,7 @@ def write_pages(published: Path, out: Path, *, name: str, day: str, progress: Ho
     :raises CouldNot: when the folder is not a published site, or a page of it cannot be made.
     :raises OSError: when the pages cannot be written.
     """
-    found = [folder for folder in (published / "papers", published.parent / "papers") if any(folder.glob("*.pdf"))]
+    found = [folder for folder in (published / PAPERS, published.parent / PAPERS) if any(folder.glob("*.pdf"))]
     copied = {"name": name, "day": day, **({"papers": str(found[0].resolve())} if found else {})}
     out.mkdir()
     return asyncio.run(_Copy(published, out, copied, progress or (lambda done, whole: None)).written())
@@ -152,7 +152,7 @@ class _Copy:
                 sections[kind][codes] = file
         papers = frozenset(
             kind
-            for kind in PAPERS
+            for kind in KINDS
             if self._papers is not None and (self._papers / paper_name(tilde_decode(code), kind)).is_file()
         )
         one = OneObject(code, folder, frozenset(said["pages"]), sections, papers)

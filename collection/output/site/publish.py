@@ -255,7 +255,6 @@ def _build(
         "names": "published" if audience.names else "not published",
         **({"names_known": str(len(people.names)), "names_found": str(len(people.found))} if people else {}),
         "invented": _invented(site.used_surveys),
-        "papers": "made" if papers else "not made",
         **{f"collection_{name}": text for name, text in whose.as_json().items() if text},
     }
     metadata = site.finish(

@@ -46,7 +46,7 @@ COMPUTED_NOT_CARRIED = {
     "original": "What a sample says of the maker's finish is computed from its coats, which are carried.",
     "size": "The size of a picture in pixels is in its file.",
     "box": "What a drawing fills in its own units is in its file.",
-    "tags": "Which tag hangs on it leaves the database with an archive alone.",
+    "tags": "Which tag hangs on it is no record of the object; it goes along with an archive and with a package.",
     "withheld": "How many records are held back is in the JSON.",
 }
 """What else an object's published document holds and linked data does not, each with the reason."""
