@@ -27,10 +27,10 @@ def report(db: Path, what: tuple[str, ...], survey: str | None, audience: str, n
     from tempfile import TemporaryDirectory
 
     from collection.output.new_file import may_be_new, write_new_file
+    from collection.output.published.audience import Audience
     from collection.output.report.about import about_papers
     from collection.output.report.object_report import report_pdf
     from collection.output.report.survey_report import survey_report_pdf
-    from collection.output.site.audience import Audience
     from collection.output.site.computed_objects import told_object
     from collection.output.tell.pdf import need_press
     from collection.store.base import unfinished

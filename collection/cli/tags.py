@@ -34,7 +34,7 @@ def tag(db: Path, object_code: str, out: Path, sheet: bool, audience: str, addre
     import tempfile
 
     from collection.output.new_file import may_be_new, write_new_file
-    from collection.output.site.audience import Audience
+    from collection.output.published.audience import Audience
     from collection.output.site.computed_objects import told_object
     from collection.output.tag.printed import tag_pdf
     from collection.output.tag.told import tag_hash, tag_told

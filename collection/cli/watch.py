@@ -50,9 +50,9 @@ def risks_since(
             found = replace(found, moved=tuple(row for row in found.moved if row.object == shown))
         if letter is not None:
             from collection.output.new_file import write_new_file
+            from collection.output.published.audience import Audience
             from collection.output.report.about import about_papers
             from collection.output.report.letter import letter_pdf
-            from collection.output.site.audience import Audience
 
             write_new_file(letter, letter_pdf(found, rules.risk, about_papers(connection, Audience("staff"))))
             click.echo(f"{letter} was written, for staff only: do not show it outside.", err=True)

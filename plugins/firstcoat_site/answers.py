@@ -19,13 +19,13 @@ from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
 from collection.language.sentences import counted
-from collection.output.addresses import Addresses, anchor
 from collection.output.drawings import elevation, states
-from collection.output.published_object import PublishedObject
-from collection.output.site.comparisons import pairs
-from collection.output.site.filed_object import published_object
+from collection.output.published.addresses import Addresses, anchor
+from collection.output.published.comparisons import pairs
+from collection.output.published.filed_object import published_object
+from collection.output.published.published_object import PublishedObject
+from collection.output.published.whole_records import whole_records
 from collection.output.site.papers import KINDS, PAPERS, paper_name
-from collection.output.site.whole_records import whole_records
 from collection.output.tell import wording
 from collection.values.spoken_dates import in_words
 from firstcoat_site import queries

@@ -7,7 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from collection.language.sentences import counted
-from collection.output.site.glances import STATES
+from collection.output.published.glances import STATES
 
 Json = dict[str, Any]
 

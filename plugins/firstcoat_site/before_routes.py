@@ -17,8 +17,8 @@ from datasette.utils.asgi import Request, Response
 
 from collection.compute.case import Case
 from collection.language.work_words import ACTION, APPLICATION
-from collection.output.published_object import PublishedObject
-from collection.output.site.filed_object import published_object
+from collection.output.published.filed_object import published_object
+from collection.output.published.published_object import PublishedObject
 from collection.records.sheets import ProposalStep
 from firstcoat_site import answers, queries
 from firstcoat_site.pages import before, proposal

@@ -16,8 +16,8 @@ from datasette.utils.asgi import NotFound, Request, Response
 
 from collection.compute.risk.threat import KINDS
 from collection.language.words import PERIOD, ZONE_STATE
-from collection.output.addresses import Addresses
 from collection.output.manual import ManualPage, manual_page, manual_pages
+from collection.output.published.addresses import Addresses
 from collection.output.tell import wording
 from firstcoat_site import (
     answers,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
-from collection.output.addresses import Addresses
+from collection.output.published.addresses import Addresses
 from collection.output.tell.changes import summary
 from firstcoat_site import answers, queries
 from firstcoat_site.pages import compare

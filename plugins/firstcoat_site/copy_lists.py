@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.language.words import ZONE_STATE
-from collection.output.site.glances import STATES
+from collection.output.published.glances import STATES
 from firstcoat_site import queries
 
 Json = dict[str, Any]

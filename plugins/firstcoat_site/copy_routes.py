@@ -14,9 +14,9 @@ from markupsafe import Markup
 
 from collection.compute.risk.threat import KINDS
 from collection.language.words import ZONE_STATE
-from collection.output.addresses import Addresses
-from collection.output.published_object import PublishedObject
-from collection.output.site.comparisons import pairs
+from collection.output.published.addresses import Addresses
+from collection.output.published.comparisons import pairs
+from collection.output.published.published_object import PublishedObject
 from collection.records.codes import natural
 from firstcoat_site import answers, comparison_routes, copy_lists, object_routes, queries
 from firstcoat_site.bars import state_bar

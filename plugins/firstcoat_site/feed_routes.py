@@ -14,8 +14,8 @@ from xml.sax.saxutils import escape, quoteattr
 from datasette.utils import tilde_encode
 from datasette.utils.asgi import NotFound, Request, Response
 
-from collection.output.addresses import Addresses
 from collection.output.manual import TOPICS
+from collection.output.published.addresses import Addresses
 from collection.values.dates import bounds
 from firstcoat_site import answers, queries
 

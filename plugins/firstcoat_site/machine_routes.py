@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import Request, Response
 
-from collection.output.addresses import Addresses
+from collection.output.export.citation import citation
 from collection.output.export.linked_art.document import linked_object
 from collection.output.export.linked_art.ids import Ids
-from collection.output.published_object import PublishedObject
-from collection.output.site.citation import citation
-from collection.output.site.manifest import CONTEXT, manifest
+from collection.output.export.manifest import CONTEXT, manifest
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 from firstcoat_site import answers, feed_routes, queries, review_routes
 from firstcoat_site.feed_routes import is_for_staff, lasting_address
 

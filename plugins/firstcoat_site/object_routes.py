@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 from datasette.utils import tilde_decode
 from datasette.utils.asgi import NotFound, Request, Response
 
-from collection.output.addresses import Addresses
-from collection.output.published_object import PublishedObject
-from collection.output.site.filed_object import whole_json
+from collection.output.published.addresses import Addresses
+from collection.output.published.filed_object import whole_json
+from collection.output.published.published_object import PublishedObject
 from collection.output.site.papers import KINDS
 from firstcoat_site import answers
 from firstcoat_site.pages import finishes, object, place, proposal, records, sample, stratigraphy

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from datasette.utils.asgi import Request, Response
 
-from collection.output.addresses import Addresses
-from collection.output.site.calendar_file import Event, calendar
+from collection.output.export.calendar_file import Event, calendar
+from collection.output.published.addresses import Addresses
 from firstcoat_site import answers, queries
 from firstcoat_site.feed_routes import is_for_staff, lasting_address
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from site_packages import database_of, object_rows, write_package
 
-from collection.output.site.filed_object import published_object
+from collection.output.published.filed_object import published_object
 from collection.store.changes import corrections
 from collection.store.decide.decisions import decide
 

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 from strategies import object_rows, record, surveys
 
-from collection.output.site.audience import Audience, rows_for
-from collection.output.site.documents import object_document
-from collection.output.site.stored_objects import StoredObject
+from collection.output.published.audience import Audience, rows_for
+from collection.output.published.documents import object_document
+from collection.output.published.stored_objects import StoredObject
 from collection.records.facts import facts_of
 from collection.records.row import Record
 from collection.records.sheets import Advice, Drawing, Object, Picture

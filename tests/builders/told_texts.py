@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from collection.output.published.audience import Audience
 from collection.output.report.about import about_papers
 from collection.output.report.object_report import report_told
-from collection.output.site.audience import Audience
 from collection.output.site.computed_objects import told_object
 from collection.store.base.database import opened
 

@@ -11,7 +11,7 @@ from small_package import LAYERS, package
 
 from collection.ingest import load
 from collection.language.errors import DifferenceRefused
-from collection.output.site import stored_objects
+from collection.output.published import stored_objects
 from collection.store import survey_rows
 from collection.store.base import database, files
 from collection.store.changes import corrections

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from collection.output.site.audience import STAFF
+from collection.output.published.audience import STAFF
 from collection.output.site.computed_objects import told_object
 from collection.store.base import chain, database, files
 from collection.store.changes import corrections, statements

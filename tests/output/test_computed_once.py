@@ -20,8 +20,8 @@ from site_packages import database_of, object_rows, write_package
 
 from collection.ingest.load import ingest
 from collection.language.errors import DamageFound
+from collection.output.published.audience import Audience
 from collection.output.site import computed_objects, publish, workers
-from collection.output.site.audience import Audience
 from collection.output.site.checksums import CHECKSUMS
 from collection.store.base import database, files
 from collection.store.changes import collection_row, corrections, statements

@@ -14,8 +14,8 @@ from site_packages import WORDS, database_of, object_rows, write_package
 
 from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
-from collection.output.site import audience
-from collection.output.site.audience import PUBLIC, rows_for
+from collection.output.published import audience
+from collection.output.published.audience import PUBLIC, rows_for
 from collection.output.site.publish import publish
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base import database, read

@@ -21,7 +21,7 @@ from collection.output.export.linked_art.context import AAT, OWN
 from collection.output.export.linked_art.document import linked_object
 from collection.output.export.linked_art.ids import Ids
 from collection.output.export.linked_art.vocabulary import own_terms
-from collection.output.site.audience import PUBLIC
+from collection.output.published.audience import PUBLIC
 from collection.output.site.publish import publish
 from collection.output.site.serve import make_datasette
 from collection.values.dates import bounds

@@ -20,8 +20,8 @@ from collection.output.export.linked_art.facts import facts_from
 from collection.output.export.linked_art.forms import span
 from collection.output.export.linked_art.ids import Ids
 from collection.output.export.linked_art.shapes import COMPUTED_NOT_CARRIED, NOT_CARRIED, SHAPES, carried
-from collection.output.site.audience import STAFF, Audience
-from collection.output.site.filed_object import published_object
+from collection.output.published.audience import STAFF, Audience
+from collection.output.published.filed_object import published_object
 from collection.records.sheets import BY_SHEET, SHEETS
 
 Json = dict[str, Any]

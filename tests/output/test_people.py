@@ -10,7 +10,7 @@ from site_answers import get
 from site_packages import database_of, object_rows, write_package
 
 from collection.cli import run
-from collection.output.site.people import People
+from collection.output.published.people import People
 from collection.output.site.publish import publish
 from collection.store.base import database
 

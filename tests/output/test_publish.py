@@ -25,8 +25,8 @@ from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest.pictures.image_files import NotAPicture
 from collection.language.errors import CouldNot, DamageFound, WrongCommand
+from collection.output.published.images import cleaned
 from collection.output.site.checksums import CHECKSUMS
-from collection.output.site.images import cleaned
 from collection.output.site.publish import publish
 from collection.output.site.serve import verify
 from collection.records.sheets import BY_SHEET, SHEETS

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from collection.output.drawings.stack import draw, notes, panels, stack_of
 from collection.output.drawings.stack_panel import THINNEST, Bracket, spread
 from collection.output.drawings.text import address
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 
 SVG = "{http://www.w3.org/2000/svg}"
 Json = dict[str, Any]

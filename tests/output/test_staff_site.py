@@ -16,7 +16,7 @@ from site_packages import SVG, database_of, object_rows, png, write_package
 
 from collection.cli import run
 from collection.language.errors import COULD_NOT, CouldNot, WrongCommand
-from collection.output.site.audience import STAFF
+from collection.output.published.audience import STAFF
 from collection.output.site.publish import publish
 from collection.output.site.serve import heard_here_only, is_for_staff
 from collection.records.sheets import SHEETS

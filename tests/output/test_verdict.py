@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from collection.output import verdict
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
+from collection.output.tell import verdict
 
 Json = dict[str, Any]
 

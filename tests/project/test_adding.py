@@ -191,8 +191,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from collection.output.addresses import Addresses
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 
 Json = dict[str, Any]
 

@@ -17,7 +17,7 @@ from collection.ingest import load
 from collection.ingest.mapping.honesty import why_not
 from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, InputRefused
-from collection.output.site.audience import PUBLIC, STAFF, rows_for
+from collection.output.published.audience import PUBLIC, STAFF, rows_for
 from collection.records.cells import CLEAR, Clear, read_cell
 from collection.records.columns import Column
 from collection.records.facts import facts_of, open_claims

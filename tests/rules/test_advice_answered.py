@@ -17,7 +17,7 @@ from published_secrets import document_of
 from collection.cli import run
 from collection.compute.case import Case
 from collection.language.errors import GATE, USAGE, GateRefused, WrongCommand
-from collection.output.site.assessments import public_assessment
+from collection.output.published.assessments import public_assessment
 from collection.output.site.publish import publish
 from collection.rules.advice import ANSWERED
 from collection.rules.assess import assess

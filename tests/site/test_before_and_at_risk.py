@@ -13,8 +13,8 @@ from firstcoat_site.pages import before as before_page
 from site_answers import Page, get
 
 from collection.compute.case import Case
-from collection.output import published_object
-from collection.output.published_object import PublishedObject
+from collection.output.published import published_object
+from collection.output.published.published_object import PublishedObject
 from collection.records import sheets as r
 from collection.records.facts import ProposalFacts
 from collection.rules.assess import assess

@@ -6,8 +6,8 @@ from typing import Any
 
 from firstcoat_site.answers import _templates
 
-from collection.output.addresses import Addresses
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell.blocks import (
     Block,
     Cards,

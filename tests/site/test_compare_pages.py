@@ -13,7 +13,7 @@ from firstcoat_site.pages import compare
 from site_answers import get
 from site_packages import database_of, png, write_package
 
-from collection.output.site.comparisons import pairs
+from collection.output.published.comparisons import pairs
 from collection.output.site.publish import publish
 from collection.store import comparison
 from collection.store.base.database import opened

@@ -13,7 +13,7 @@ from PIL import Image
 from site_answers import Page, get
 from site_packages import database_of, png, write_package
 
-from collection.output.site.images import SMALL, thumbnail
+from collection.output.published.images import SMALL, thumbnail
 from collection.output.site.publish import publish
 
 PHOTOGRAPH = {"view": "whole", "lighting": "normal", "rights": "free to show"}

@@ -18,7 +18,7 @@ from datasette.utils import tilde_encode
 from site_answers import HOSTILE, WHOSE, codes, get, hostile_text_site
 from site_packages import database_of, object_rows, write_package
 
-from collection.output.site.manifest import rights_address
+from collection.output.export.manifest import rights_address
 from collection.output.site.publish import publish
 from collection.output.site.serve import make_datasette
 from collection.store.decide.decisions import decide

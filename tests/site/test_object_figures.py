@@ -11,7 +11,7 @@ from site_answers import get
 from site_packages import database_of, write_package
 
 from collection.output.drawings import elevation, finishes, life, states
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.output.site.publish import publish
 
 pytestmark = pytest.mark.slow

@@ -17,9 +17,9 @@ from site_answers import Page, all_paths, codes, get
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.language.words import SEVERITY, ZONE_STATE
-from collection.output import addresses
 from collection.output.drawings import elevation
-from collection.output.published_object import PublishedObject
+from collection.output.published import addresses
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell import lighting, wording
 
 RICH = ("OHM-1962-7", "OHM-1937/3", "OHM-1974-21")

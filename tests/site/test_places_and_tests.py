@@ -10,8 +10,8 @@ import pytest
 from site_answers import Page, get
 from site_packages import database_of, png, write_package
 
-from collection.output.addresses import Addresses
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 from collection.output.site.publish import publish
 from collection.output.tell.response_grid import Cell, ResponseGrid, response_grid
 

@@ -15,7 +15,7 @@ from site_answers import get
 from two_looks import DOOR, OBJ
 
 from collection.output.archive.static_links import CALENDAR
-from collection.output.site.calendar_file import Event, calendar
+from collection.output.export.calendar_file import Event, calendar
 from collection.output.site.publish import publish
 from collection.output.site.serve import make_datasette
 from collection.records.sheets import Advice, Object, Proposal, ProposalStep, Record, Reserve, Survey, Treatment

@@ -10,7 +10,7 @@ import pytest
 from site_answers import get
 from site_packages import database_of, write_package
 
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.output.site.publish import publish
 from collection.output.tell.readings import NOBODY, looked_at, sentence
 

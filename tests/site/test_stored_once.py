@@ -15,12 +15,12 @@ from published_secrets import compressed
 from collection.compute.case import Case
 from collection.compute.stratigraphy.strata import strata
 from collection.output.drawings.figures import kept_figures
-from collection.output.published_object import PublishedObject
-from collection.output.site.audience import Audience
-from collection.output.site.comparisons import comparisons
-from collection.output.site.filed_object import published_object, whole_json
+from collection.output.published.audience import Audience
+from collection.output.published.comparisons import comparisons
+from collection.output.published.filed_object import published_object, whole_json
+from collection.output.published.published_object import PublishedObject
+from collection.output.published.whole_records import whole_records
 from collection.output.site.site_tables import published_columns
-from collection.output.site.whole_records import whole_records
 
 TRAM = "OHM-1962-7"
 

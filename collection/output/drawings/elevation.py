@@ -11,7 +11,7 @@ from collection.compute.build_up.places import ALL
 from collection.language.sentences import counted
 from collection.output.drawings import states
 from collection.output.drawings.text import TYPE, address
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.records.codes import natural
 
 Json = dict[str, Any]

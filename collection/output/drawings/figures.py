@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 
 from collection.compute.stratigraphy.strata import strata
 from collection.output.drawings import finishes, life, matrix_picture, strata_picture
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 
 Named = Iterator[tuple[str, str]]
 """Names of figures with their SVG."""

@@ -19,7 +19,7 @@ from collection.output.drawings import elevation, states
 from collection.output.drawings.colours import colour_of_row, srgb
 from collection.output.drawings.elevation import Look
 from collection.output.drawings.text import TYPE, address, fitted, wrapped
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.values.dates import bounds
 
 Json = dict[str, Any]

@@ -14,7 +14,7 @@ from collection.language.sentences import counted
 from collection.output.drawings import finishes
 from collection.output.drawings.finishes import Finish
 from collection.output.drawings.text import TYPE, address, fitted, width_of
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.values.dates import bounds, from_to
 from collection.values.spoken_dates import in_words
 

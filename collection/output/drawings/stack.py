@@ -35,7 +35,7 @@ from collection.output.drawings.stack_panel import (
     patterns,
 )
 from collection.output.drawings.text import TYPE, wrapped
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 
 Json = dict[str, Any]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 
 from collection import __version__
-from collection.output.site.audience import Audience
+from collection.output.published.audience import Audience
 from collection.store.changes import collection_row
 
 

@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell import object_evidence, object_survival, object_work
 from collection.output.tell.blocks import Block, Grid, Points, Sentence, as_data
 from collection.output.tell.explained import words_used

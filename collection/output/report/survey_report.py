@@ -5,18 +5,18 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from collection.language.sentences import counted, ended
-from collection.output.published_object import PublishedObject, newest
+from collection.output.published import stored_objects
+from collection.output.published.audience import Audience, rows_for
+from collection.output.published.comparisons import comparisons
+from collection.output.published.documents import NESTED, SHOWN, is_invented, object_document, survey_json
+from collection.output.published.published_object import PublishedObject, newest
 from collection.output.report.object_report import TEMPLATE, paper
-from collection.output.site.audience import Audience
-from collection.output.site.comparisons import comparisons
-from collection.output.site.computed_objects import told_without_pictures
-from collection.output.site.documents import NESTED, SHOWN, is_invented, survey_json
 from collection.output.tell.blocks import Block, Facts, Grid, Heading, Point, Points, Sentence, Signature, as_data
 from collection.output.tell.changes import summary
 from collection.output.tell.explained import words_used
@@ -85,7 +85,7 @@ def survey_report_told(
     survey = survey_json(comparison.survey_named(connection, code).model_dump(), audience=audience)
     codes = comparison.objects_of(connection, code)
     found = []
-    for number, published in enumerate(told_without_pictures(connection, codes, audience), 1):
+    for number, published in enumerate(_published(connection, codes, audience), 1):
         found.append(_covered(published, survey))
         if progress is not None:
             progress(number, len(codes))
@@ -126,6 +126,18 @@ def _facts(survey: Json, about: Mapping[str, str], day: str) -> Facts:
         ("Records as of", in_words(day) or "no day recorded"),
     )
     return Facts(tuple((name, text) for name, text in rows if text))
+
+
+def _published(connection: sqlite3.Connection, codes: Iterable[str], audience: Audience) -> Iterator[PublishedObject]:
+    """Objects straight from the database, one at a time, as they would be published but without files; those that are
+    not for this audience are left out."""
+    everyone = frozenset(stored_objects.objects_for(audience, connection))
+    surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
+    newest_change = stored_objects.newest_change(connection)
+    day = newest_change["at"][:10] if newest_change else ""
+    for stored in stored_objects.objects(connection, [code for code in codes if code in everyone]):
+        public = rows_for(audience, stored.rows, everyone)
+        yield PublishedObject(object_document(stored, public, surveys, {}, {}, audience=audience, on=day))
 
 
 def _whole(survey: Json, found: list[Covered]) -> Iterator[Block]:

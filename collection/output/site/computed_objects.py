@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import astuple, dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -14,18 +14,19 @@ from typing import Any
 import collection
 from collection.language.errors import WrongCommand
 from collection.output.drawings.figures import kept_figures
-from collection.output.published_object import PublishedObject
-from collection.output.site import papers, stored_objects
-from collection.output.site.audience import PUBLIC, Audience, PublicRows, Row, row_key, rows_for
-from collection.output.site.comparisons import comparisons
-from collection.output.site.documents import object_document
-from collection.output.site.glances import best_picture, glance
+from collection.output.published import stored_objects
+from collection.output.published.audience import PUBLIC, Audience, PublicRows, Row, row_key, rows_for
+from collection.output.published.comparisons import comparisons
+from collection.output.published.documents import object_document
+from collection.output.published.glances import best_picture, glance
+from collection.output.published.published_object import PublishedObject
+from collection.output.published.published_pictures import PublishedPictures
+from collection.output.published.stored_objects import StoredObject
+from collection.output.site import papers
 from collection.output.site.hanging_tags import about_collection, as_hanging, as_published, judged
 from collection.output.site.object_rows import ObjectRows, object_rows
 from collection.output.site.old_site import OldSite
-from collection.output.site.published_pictures import PublishedPictures
 from collection.output.site.reviews import reviews
-from collection.output.site.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.sheets import BY_SHEET, SHEETS
 from collection.store.base.read import load_facts
@@ -238,21 +239,6 @@ def task_for(connection: sqlite3.Connection, database: Path, audience: Audience,
         "",
         None,
     )
-
-
-def told_without_pictures(
-    connection: sqlite3.Connection, codes: Iterable[str], audience: Audience
-) -> Iterator[PublishedObject]:
-    """Objects straight from the database, one at a time, as they would be published but without files; those that are
-    not for this audience are left out."""
-    everyone = frozenset(stored_objects.objects_for(audience, connection))
-    surveys = {row["code"]: row for row in stored_objects.surveys(connection)}
-    newest = stored_objects.newest_change(connection)
-    day = newest["at"][:10] if newest else ""
-    for stored in stored_objects.objects(connection, [code for code in codes if code in everyone]):
-        public = rows_for(audience, stored.rows, everyone)
-        document = object_document(stored, public, surveys, {}, {}, audience=audience, on=day)
-        yield PublishedObject(document, kept_figures)
 
 
 def state_of(connection: sqlite3.Connection) -> tuple[int, str] | None:

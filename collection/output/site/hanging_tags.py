@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from collection.compute.risk.threat import Hanging
-from collection.output.published_object import PublishedObject
-from collection.output.site.audience import Audience
+from collection.output.published.audience import Audience
+from collection.output.published.published_object import PublishedObject
 from collection.output.tag.told import page_of, tag_hash, tag_told
 from collection.store.changes import collection_row
 from collection.store.changes.tags import Tag

@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from collection.language.phrases import BETWEEN, tokens
-from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
-from collection.output.site.documents import Json, cells_of, searched, words_of
-from collection.output.site.filed_object import as_text, packed, parts_of
+from collection.output.published.audience import Audience, PublicRows, Row, only, row_key
+from collection.output.published.documents import Json, cells_of, searched, words_of
+from collection.output.published.filed_object import as_text, packed, parts_of
+from collection.output.published.whole_records import whole_records
 from collection.output.site.site_tables import FOR_STAFF, POINTS_TO_PLACES, WITH_FILES, published_columns
-from collection.output.site.whole_records import whole_records
 from collection.records.columns import Column
 from collection.records.sheets import BY_SHEET, SHEETS, Record
 from collection.store.base.listed_cells import LISTED

@@ -12,11 +12,11 @@ import sqlite3
 from pathlib import Path
 from typing import Any
 
+from collection.output.published.filed_object import FiledObject
+from collection.output.published.published_pictures import PublishedPictures, put
 from collection.output.site.checksums import checksum, read_checksums
-from collection.output.site.filed_object import FiledObject
 from collection.output.site.object_rows import ObjectRows
 from collection.output.site.papers import KINDS, PAPERS, paper_name
-from collection.output.site.published_pictures import PublishedPictures, put
 from collection.output.site.site_tables import DATABASE, WITH_FILES
 
 Row = dict[str, Any]

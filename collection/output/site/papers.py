@@ -8,9 +8,9 @@ from importlib.metadata import version
 from pathlib import Path
 
 from collection.output.drawings.text import address
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
+from collection.output.published.published_pictures import put
 from collection.output.report.object_report import report_pdf
-from collection.output.site.published_pictures import put
 from collection.output.tag.printed import tag_pdf
 
 PAPERS = "papers"

@@ -1,6 +1,6 @@
 """`publish`: a new folder that holds the read-only site: one SQLite file, pictures, metadata, checksums.
 
-Nothing is copied that is not on the allow-list of `collection.output.site.audience`. The folder is built under another
+Nothing is copied that is not on the allow-list of `collection.output.published.audience`. The folder is built under another
 name beside its place and renamed when it is complete, so that after a kill there is the whole site or none, or where
 one is replaced the old one or the new. Free text
 is published as it was written: a name typed into a public text column is public.
@@ -21,16 +21,16 @@ from typing import Any
 from collection import __version__
 from collection.compute.risk.watch import Moved
 from collection.language.errors import CouldNot, WrongCommand
+from collection.output.published import stored_objects
+from collection.output.published.audience import Audience, Row
+from collection.output.published.documents import is_invented
+from collection.output.published.people import MOST_TOLD, People
 from collection.output.report.about import about_papers
-from collection.output.site import stored_objects
-from collection.output.site.audience import Audience, Row
 from collection.output.site.checksums import CHECKSUMS, read_checksums, write_checksums
 from collection.output.site.computed_objects import Task, program_checksum, state_of
-from collection.output.site.documents import is_invented
 from collection.output.site.hours_of_work import hours_of_work
 from collection.output.site.old_site import PICTURES
 from collection.output.site.papers import PAPERS
-from collection.output.site.people import MOST_TOLD, People
 from collection.output.site.ranking import Ranking
 from collection.output.site.site_file import FILE_NAME, SiteFile
 from collection.output.site.workers import computed

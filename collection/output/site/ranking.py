@@ -17,7 +17,7 @@ from collection.compute.risk.threat import Threat
 from collection.compute.risk.watch import Moved
 from collection.output.drawings.risk_sheet import MOST_OBJECTS, pictures
 from collection.output.drawings.surviving_bars import Surviving
-from collection.output.site.audience import Audience
+from collection.output.published.audience import Audience
 from collection.output.site.hours_of_work import HoursOfWork
 from collection.output.site.object_rows import ObjectRows
 from collection.records.policy import default_policy

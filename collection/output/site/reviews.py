@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from collection.language.sentences import ended
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell.object_survival import at
 from collection.output.tell.state import advice_in_force
 from collection.values.dates import bounds

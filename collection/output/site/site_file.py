@@ -14,8 +14,8 @@ from typing import Any
 from sqlite_utils import Database
 
 from collection.language.errors import OurFault
-from collection.output.site.audience import Audience, Row
-from collection.output.site.documents import Json, survey_json
+from collection.output.published.audience import Audience, Row
+from collection.output.published.documents import Json, survey_json
 from collection.output.site.object_rows import ObjectRows
 from collection.output.site.site_tables import (
     COUNTED,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from collection.output.site.audience import Audience
+from collection.output.published.audience import Audience
 from collection.records.columns import Column
 from collection.records.sheets import SHEETS
 from collection.store.base.listed_cells import LISTED

@@ -10,8 +10,8 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from collection.language.errors import WrongCommand
-from collection.output.site import stored_objects
-from collection.output.site.audience import STAFF, Audience
+from collection.output.published import stored_objects
+from collection.output.published.audience import STAFF, Audience
 from collection.output.site.computed_objects import ComputedObjects, task_for
 from collection.output.tag.told import page_of, tag_hash, tag_told
 from collection.records.codes import natural

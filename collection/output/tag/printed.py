@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from collection.output.drawings.marked import draw_marked
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.output.tag.told import chosen_view, marks_of, tag_told
 from collection.output.tell.pdf import can_print, pdf
 

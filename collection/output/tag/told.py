@@ -14,7 +14,7 @@ from collection.compute.prohibitions import Prohibition, prohibitions
 from collection.output.drawings.elevation import Elevation, elevations
 from collection.output.drawings.marked import OPEN, UNDER, Mark
 from collection.output.drawings.text import address
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.records.codes import natural
 from collection.records.facts import canonical_json, current, surely_in_state
 from collection.values.spoken_dates import in_words

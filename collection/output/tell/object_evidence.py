@@ -9,8 +9,8 @@ from typing import Any
 from collection.language.cautions import cautions
 from collection.language.sentences import counted, ended
 from collection.output.drawings.stack import notes, panels, stack_of
-from collection.output.published_object import PublishedObject
-from collection.output.site.glances import portrait
+from collection.output.published.glances import portrait
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell.blocks import Block, Cards, Caution, Figure, Grid, Heading, Point, Points, Sentence
 from collection.output.tell.lighting import View, views
 from collection.output.tell.object_survival import at

@@ -8,8 +8,8 @@ from typing import Any
 from collection.language.sentences import counted, ended, percent, some, square_metres
 from collection.output.drawings.elevation import Elevation, elevations
 from collection.output.drawings.elevation_key import with_key
-from collection.output.published_object import PublishedObject, newest
-from collection.output.site.glances import portrait
+from collection.output.published.glances import portrait
+from collection.output.published.published_object import PublishedObject, newest
 from collection.output.tell.blocks import Block, Facts, Figure, Grid, Heading, Point, Points, Sentence
 from collection.output.tell.state import (
     advice_in_force,

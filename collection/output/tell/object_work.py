@@ -8,8 +8,8 @@ from typing import Any
 from collection.language.cautions import DUST, cautions
 from collection.language.sentences import counted, ended
 from collection.language.words import SEVERITY_RANK, SEVERITY_SPOKEN
-from collection.output import verdict
-from collection.output.published_object import PublishedObject, newest
+from collection.output.published.published_object import PublishedObject, newest
+from collection.output.tell import verdict
 from collection.output.tell.blocks import (
     Block,
     Caution,

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from collection.language.sentences import some
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.records.codes import natural
 from collection.values.dates import bounds
 

@@ -15,7 +15,7 @@ from collection.compute.effects.ladders import at_most, ladder_of
 from collection.compute.effects.trials import CONDITIONS, Met, Trial, conditions_of
 from collection.language.sentences import conditions
 from collection.language.words import ROLE
-from collection.output.published_object import PublishedObject, as_record
+from collection.output.published.published_object import PublishedObject, as_record
 from collection.records.codes import natural
 from collection.records.policy import Policy, default_policy
 from collection.records.sheets import Test

@@ -10,7 +10,7 @@ from collection.compute.risk.threat import ADVISED, DESTROYED, OVERTAKEN
 from collection.language.sentences import percent, square_metres
 from collection.language.words import SEVERITY_RANK, parts_of
 from collection.output.drawings import finishes as drawn
-from collection.output.published_object import PublishedObject, as_record, newest
+from collection.output.published.published_object import PublishedObject, as_record, newest
 from collection.output.tell.wording import DECIDED, SHEET_NAMES, area, read_counts
 from collection.records.sheets import Advice, Treatment
 from collection.values.spoken_dates import in_words

@@ -15,7 +15,7 @@ from collection.compute.build_up.places import ALL
 from collection.compute.case import Case
 from collection.language.errors import BadValue
 from collection.language.words import SEVERITY_RANK
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.records.cells import Clear, read_cell
 from collection.records.codes import natural
 from collection.records.facts import ProposalFacts

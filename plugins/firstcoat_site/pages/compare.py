@@ -13,8 +13,8 @@ from collection.compute.compare.finish import COVERED, EVENTS, EXPOSED, FOUND, F
 from collection.compute.compare.finish import FIRST as FIRST_READ
 from collection.language.sentences import counted, figure
 from collection.language.words import LIGHTING, SEVERITY_SPOKEN
-from collection.output.addresses import Addresses
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell.changes import summary, was_missed
 from collection.values.spoken_dates import in_words
 

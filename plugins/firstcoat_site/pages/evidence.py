@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.language.words import SHEET_NAMES
-from collection.output.addresses import Addresses
 from collection.output.drawings.elevation import Spot, spot_of
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell.wording import one_line
 
 Json = dict[str, Any]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from collection.output.addresses import Addresses
 from collection.output.drawings.elevation import elevations, unplaced
-from collection.output.published_object import PublishedObject
-from collection.output.site.glances import portrait
+from collection.output.published.addresses import Addresses
+from collection.output.published.glances import portrait
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell import object_survival, object_work
 from collection.output.tell.blocks import as_data
 from collection.output.tell.lighting import View, views

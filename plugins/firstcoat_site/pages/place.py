@@ -11,10 +11,10 @@ from collection.compute.build_up.places import Places
 from collection.compute.case import Case
 from collection.compute.loss.outcome import BELOW, NOT_EXAMINED
 from collection.language.words import SEVERITY_RANK, ZONE_STATE
-from collection.output.addresses import Addresses
 from collection.output.drawings.elevation import Elevation, Look, elevations
 from collection.output.drawings.stack import notes, panels, stack_of
-from collection.output.published_object import PublishedObject, as_record, newest
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject, as_record, newest
 from collection.output.tell.lighting import views
 from collection.output.tell.readings import NOBODY, chosen, looked_at, verdict_of
 from collection.output.tell.response_grid import response_grid

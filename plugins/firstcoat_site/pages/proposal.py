@@ -9,11 +9,11 @@ from typing import Any
 from markupsafe import Markup
 
 from collection.language.sentences import percent, square_metres, taken
-from collection.output import verdict
-from collection.output.addresses import Addresses
 from collection.output.drawings import elevation, stack, states
 from collection.output.drawings.elevation import Look
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
+from collection.output.tell import verdict
 from collection.output.tell.wording import conditions_of
 from collection.records.codes import natural
 from firstcoat_site.pages import evidence

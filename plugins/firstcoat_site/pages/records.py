@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from collection.language.sentences import counted
-from collection.output.addresses import Addresses
-from collection.output.published_object import PublishedObject, newest
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject, newest
 from collection.output.tell.lighting import views
 from collection.output.tell.response_grid import ResponseGrid, response_grid
 from collection.output.tell.state import decorations_told, withheld_told

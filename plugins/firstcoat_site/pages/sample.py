@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from itertools import groupby
 from typing import Any
 
-from collection.output.addresses import Addresses
 from collection.output.drawings.colours import colour_of_row
 from collection.output.drawings.elevation import spot_of
 from collection.output.drawings.stack import draw, stack_of
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 from collection.output.tell.lighting import views
 from collection.output.tell.readings import sentence
 from collection.output.tell.response_grid import response_grid

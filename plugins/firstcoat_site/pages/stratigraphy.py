@@ -9,11 +9,11 @@ from typing import Any
 
 from collection.compute.stratigraphy.strata import SURE
 from collection.language.sentences import counted, some
-from collection.output.addresses import Addresses
 from collection.output.drawings.campaigns import Campaign, campaigns_of
 from collection.output.drawings.matrix_picture import branches
 from collection.output.drawings.stack import draw, stack_of
-from collection.output.published_object import PublishedObject
+from collection.output.published.addresses import Addresses
+from collection.output.published.published_object import PublishedObject
 from collection.records.codes import natural
 
 Json = dict[str, Any]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.values.dates import bounds, from_to
 
 Json = dict[str, Any]

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from collection.ingest.pictures import drawings
 from collection.ingest.pictures.drawings import look_at
 from collection.ingest.pictures.image_files import NotAPicture
-from collection.output.site import images
+from collection.output.published import images
 
 SVG = 'xmlns="http://www.w3.org/2000/svg"'
 XLINK = 'xmlns:xlink="http://www.w3.org/1999/xlink"'

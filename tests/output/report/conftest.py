@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from told_texts import told_of
 
+from collection.output.published.audience import PUBLIC, STAFF
 from collection.output.report.about import about_papers
 from collection.output.report.object_report import report_pdf
-from collection.output.site.audience import PUBLIC, STAFF
 from collection.output.site.computed_objects import told_object
 from collection.store.base.database import opened
 

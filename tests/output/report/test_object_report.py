@@ -17,8 +17,8 @@ import pytest
 from published_secrets import SECRET, filled_in_database
 from told_texts import TITLE, sections_of, told_of
 
+from collection.output.published.audience import PUBLIC, STAFF
 from collection.output.report.object_report import MOST_ROWS, TEMPLATE, shortened
-from collection.output.site.audience import PUBLIC, STAFF
 from collection.output.tell.blocks import Facts, Grid, Heading, Point, Points, Sentence, as_data
 from collection.output.tell.explained import WORDS, words_used
 from collection.output.tell.pdf import pdf

@@ -10,9 +10,9 @@ import pytest
 from site_packages import database_of, write_package
 
 from collection.language.errors import NotFound
+from collection.output.published.audience import PUBLIC, STAFF, Audience
 from collection.output.report.about import about_papers
 from collection.output.report.survey_report import survey_report_told
-from collection.output.site.audience import PUBLIC, STAFF, Audience
 from collection.store.base.database import opened
 
 Told = dict[str, Any]

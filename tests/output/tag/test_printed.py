@@ -14,7 +14,7 @@ import typst
 import zxingcpp
 from PIL import Image, ImageFilter
 
-from collection.output.site.audience import PUBLIC
+from collection.output.published.audience import PUBLIC
 from collection.output.site.computed_objects import told_object
 from collection.output.tag.printed import as_printed, tag_pdf
 from collection.output.tag.told import tag_told

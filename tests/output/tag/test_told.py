@@ -9,8 +9,8 @@ import pytest
 from site_packages import write_package
 
 from collection.ingest.load import ingest
-from collection.output.published_object import PublishedObject
-from collection.output.site.audience import PUBLIC
+from collection.output.published.audience import PUBLIC
+from collection.output.published.published_object import PublishedObject
 from collection.output.site.computed_objects import told_object
 from collection.output.tag import told as telling
 from collection.output.tag.told import tag_hash, tag_told

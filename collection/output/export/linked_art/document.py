@@ -28,7 +28,7 @@ from collection.output.export.linked_art.shapes import (
     kind,
 )
 from collection.output.export.linked_art.thesaurus import document_term
-from collection.output.published_object import newest
+from collection.output.published.published_object import newest
 from collection.records.sheets import BY_SHEET
 
 INVENTED = "Invented demonstration data. No such object, place or person exists."

@@ -25,10 +25,10 @@ from collection.output.export.linked_art.questions import QUESTIONS
 from collection.output.export.linked_art.shapes import COMPUTED_NOT_CARRIED, NOT_CARRIED
 from collection.output.export.linked_art.vocabulary import vocabulary
 from collection.output.export.new_folder import new_folder
-from collection.output.site import stored_objects
-from collection.output.site.audience import Audience, rows_for
-from collection.output.site.documents import object_document
-from collection.output.site.published_pictures import PublishedPictures
+from collection.output.published import stored_objects
+from collection.output.published.audience import Audience, rows_for
+from collection.output.published.documents import object_document
+from collection.output.published.published_pictures import PublishedPictures
 from collection.store.base import database, files
 from collection.store.changes import collection_row
 from collection.store.derive import HowFar

@@ -14,8 +14,8 @@ from typing import Any
 
 from datasette.utils import tilde_decode, tilde_encode
 
-from collection.output.addresses import PARTS, Addresses
 from collection.output.export.linked_art.context import OWN, Json
+from collection.output.published.addresses import PARTS, Addresses
 from collection.records.sheets import BY_SHEET, DATED_STATES
 
 ALL = "all"

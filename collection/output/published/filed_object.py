@@ -14,8 +14,8 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
-from collection.output.published_object import Filed, PublishedObject
-from collection.output.site.documents import SHOWN, outermost_first
+from collection.output.published.documents import SHOWN, outermost_first
+from collection.output.published.published_object import Filed, PublishedObject
 
 Json = dict[str, Any]
 

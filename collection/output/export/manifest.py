@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from collection.compute.build_up.places import ALL
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.records.codes import natural
 from collection.values.spoken_dates import in_words
 

@@ -9,7 +9,7 @@ from collection.compute.case import Case
 from collection.compute.risk.standing import standing_threats
 from collection.compute.risk.threat import Hanging, Paper, Planned, Threat
 from collection.compute.risk.threats import all_threats
-from collection.output.site.audience import PublicRows, row_key
+from collection.output.published.audience import PublicRows, row_key
 from collection.records.sheets import Source
 from collection.values.numbers import six
 

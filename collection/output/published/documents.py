@@ -16,10 +16,10 @@ from collection.compute.risk.threat import KINDS, Hanging, Planned
 from collection.compute.survival.survival import survival_json
 from collection.ingest.pictures.drawings import Box
 from collection.language.phrases import indexed
-from collection.output.site.assessments import public_assessment
-from collection.output.site.audience import Audience, PublicRows, Row, only, row_key
-from collection.output.site.published_threats import published_threats, risk_json
-from collection.output.site.stored_objects import StoredObject
+from collection.output.published.assessments import public_assessment
+from collection.output.published.audience import Audience, PublicRows, Row, only, row_key
+from collection.output.published.published_threats import published_threats, risk_json
+from collection.output.published.stored_objects import StoredObject
 from collection.records.codes import natural
 from collection.records.facts import Facts, ProposalFacts, facts_of
 from collection.records.sheets import BY_SHEET, Object, Proposal, ProposalStep, Record

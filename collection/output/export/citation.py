@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 
 Json = dict[str, Any]
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from collection.compute.compare.comparison import compare
 from collection.compute.compare.sides import by_survey
-from collection.output.published_object import PublishedObject, as_record
+from collection.output.published.published_object import PublishedObject, as_record
 from collection.records.facts import ProposalFacts, proposal_of
 from collection.records.sheets import Proposal, ProposalStep
 from collection.rules.track_record import foreseen

@@ -17,7 +17,7 @@ from collection.compute.build_up.places import ALL
 from collection.language.sentences import counted, percent
 from collection.language.words import SEVERITY_RANK
 from collection.output.drawings.stack_panel import Bracket
-from collection.output.published_object import PublishedObject
+from collection.output.published.published_object import PublishedObject
 from collection.records.codes import natural
 
 Json = dict[str, Any]

@@ -13,7 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from collection.output.site.filed_object import unpacked
+from collection.output.published.filed_object import unpacked
 from collection.records.sheets import BY_SHEET, SHEETS
 
 Json = dict[str, Any]

@@ -9,9 +9,9 @@ from pathlib import Path
 
 from collection.ingest.pictures.drawings import Box, look_at
 from collection.ingest.pictures.image_files import NotAPicture, picture_size
-from collection.output.site.audience import Audience, PublicRows
-from collection.output.site.images import cleaned, thumbnail
-from collection.output.site.stored_objects import StoredObject
+from collection.output.published.audience import Audience, PublicRows
+from collection.output.published.images import cleaned, thumbnail
+from collection.output.published.stored_objects import StoredObject
 from collection.store.base import files
 
 

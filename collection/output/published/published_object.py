@@ -27,7 +27,7 @@ ONE_BY_ONE = 20
 class PublishedObject:
     """One published object. What it is made from may read each part of the document only when it is asked for.
 
-    :param document: the object's document, or whatever gives its parts by name (`site/filed_object.py`).
+    :param document: the object's document, or whatever gives its parts by name (`published/filed_object.py`).
     :param kept: the kept figures by name, given this object (`output/drawings/figures.py`); a filed object has its own.
     :ivar rows: every published record by sheet and key.
     """

@@ -9,7 +9,7 @@ from functools import cached_property, partial
 from typing import Any
 
 from collection.compute.case import Case
-from collection.output.site.audience import Audience, Row
+from collection.output.published.audience import Audience, Row
 from collection.records.codes import natural
 from collection.records.facts import Facts
 from collection.records.sheets import BY_SHEET, Survey
