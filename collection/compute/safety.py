@@ -18,8 +18,6 @@ from collection.values import agents
 from collection.values.limits import Limit, limits_of
 from collection.values.reference import Reference, Solvent
 
-LEAD_MG_CM2, LEAD_PERCENT = 1.0, 0.5
-"""Paint with at least either amount counts as lead-based in the United States (40 CFR 745.103)."""
 LEAD = (
     "Paint of at least 1.0 mg/cm² or 0.5 % lead by weight counts as lead-based in the United States (40 CFR 745); "
     "in the air of a workplace there the limit is 50 µg/m³ over 8 hours, with action from 30 µg/m³ (29 CFR "
@@ -123,15 +121,6 @@ class Safety:
             "dangers": list(self.dangers),
             "cautions": list(self.cautions),
         }
-
-
-def is_lead_based(mg_cm2: float | None = None, percent: float | None = None) -> bool:
-    """Whether a measured amount makes paint lead-based; an amount equal to the limit does.
-
-    :param mg_cm2: lead per area in mg/cm².
-    :param percent: lead by weight in %.
-    """
-    return (mg_cm2 is not None and mg_cm2 >= LEAD_MG_CM2) or (percent is not None and percent >= LEAD_PERCENT)
 
 
 def liquid_safety(name: str, used_as: tuple[str, ...], reference: Reference) -> LiquidSafety:

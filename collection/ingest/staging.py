@@ -3,47 +3,23 @@
 from __future__ import annotations
 
 import re
-import sqlite3
-from contextlib import closing
 from functools import lru_cache, partial
-from pathlib import Path
 
 from collection.ingest.crosscheck import MOST_NEAREST, CrossCheck
 from collection.ingest.kept_warnings import find_doubts
 from collection.ingest.package.faults import Faults
 from collection.ingest.package.headings import REPEATED
-from collection.ingest.package.package_format import open_source
-from collection.ingest.package.sheets import Sheet, Source, cell_limit
+from collection.ingest.package.sheets import Sheet, Source
 from collection.ingest.pictures.pictures import picture_faults
 from collection.ingest.validate import RowReader
 from collection.language.errors import Fault
 from collection.records.columns import Column
 from collection.records.sheets import Survey
-from collection.store.base.database import spoken
 from collection.store.stage.checks import Against, codes_as_number, named_files
 from collection.store.stage.stage import Stage
 
 LISTED_WARNINGS = 10_000
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
-
-
-def check_package(package: Path | str) -> list[Fault]:
-    """Run every check that needs no database; questions that only a database could answer are among the warnings.
-
-    :raises InputRefused: when the package has faults; it lists them.
-    :raises WrongCommand: when there is no such package.
-    """
-    with (
-        open_source(Path(package)) as source,
-        closing(sqlite3.connect("", isolation_level=None)) as db,
-        spoken(Path(package)),
-        cell_limit(),
-    ):
-        stage = Stage(db)
-        faults = Faults(stage)
-        unread = read_package(stage, source, faults)
-        check_staged(stage, source, faults, Against.NOTHING, unread)
-        return stage.listed_warnings(LISTED_WARNINGS)
 
 
 class _Hearer:

@@ -91,15 +91,6 @@ def surely_before(a: str | None, b: str | None) -> bool:
     return bounds(a).latest < bounds(b).earliest
 
 
-def may_be_after(a: str | None, b: str | None) -> bool:
-    """Whether `a` can lie later than `b`: the exact opposite of `surely_before`, so that a shared day,
-    whose hours nobody wrote down, counts as possibly later.
-
-    :raises BadValue: as `bounds`.
-    """
-    return not surely_before(a, b)
-
-
 class _Extent(NamedTuple):
     """First and last day as written, and widened by the qualifier."""
 

@@ -12,8 +12,6 @@ from collection.values.reference_rows import STATUSES, rows
 
 KINDS = ("8-hour mean", "15-minute mean", "ceiling", "dangerous to life at once")
 UNITS = frozenset({"ppm", "mg/m3"})
-MOLAR_VOLUME_25C = 24.465
-"""Litres of one mole of gas at 25 °C and 101,325 Pa: R·T/P."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +64,3 @@ def limits_of(liquid: str) -> tuple[Limit, ...]:
             key=lambda limit: (KINDS.index(limit.kind), limit.value, limit.body),
         )
     )
-
-
-def mg_per_m3(ppm: float, molar_mass: float) -> float:
-    """A concentration of a gas in mg/m³ from parts per million by volume, at 25 °C and 101,325 Pa.
-
-    :param molar_mass: in g/mol.
-    """
-    return ppm * molar_mass / MOLAR_VOLUME_25C
-
-
-def ppm_of(mg_m3: float, molar_mass: float) -> float:
-    """The reverse of `mg_per_m3`."""
-    return mg_m3 * MOLAR_VOLUME_25C / molar_mass

@@ -8,9 +8,9 @@ from typing import Any
 import made_workbooks as made
 import pytest
 import xlsxwriter
+from checked import check_package
 
 from collection.ingest import load
-from collection.ingest.staging import check_package
 from collection.language.errors import Fault, InputRefused
 from collection.store.base import database
 

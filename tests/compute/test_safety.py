@@ -9,19 +9,15 @@ from typing import Any
 import objects as o
 import pytest
 from chemicals import safety as library
-from chemicals.identifiers import MW
-from chemicals.safety import mgm3_to_ppmv, ppmv_to_mgm3
-from hypothesis import given
-from hypothesis import strategies as st
 
 from collection.cli.safety import lines
 from collection.compute.case import Case
-from collection.compute.safety import H_WORDS, Safety, is_lead_based, liquid_safety, safety
+from collection.compute.safety import H_WORDS, Safety, liquid_safety, safety
 from collection.language import cautions
 from collection.language.work_words import ACTION, REACH_OF_ACTION
 from collection.records.sheets import Analysis, Component, Hazard
 from collection.values import reference
-from collection.values.limits import limits, limits_of, mg_per_m3, ppm_of
+from collection.values.limits import limits, limits_of
 
 TABLES = reference.packaged()
 
@@ -86,39 +82,6 @@ def test_text_and_table_of_other_limits_agree() -> None:
     for row in reference.solvents():
         figures = {float(f) for f in re.findall(r"(\d+(?:\.\d+)?) (?:ppm|mg/m3)", row.other_limits or "")}
         assert figures <= {limit.value for limit in limits_of(row.name)}, row.name
-
-
-def test_ppm_and_milligrams_as_published() -> None:
-    """Toluene 3.77 mg/m³ per ppm (NIOSH Pocket Guide); acetone 250 ppm = 590 and toluene 375 mg/m³ = 100 ppm there,
-    rounded; dichloromethane 2 ppm at 25 °C."""
-    mass = {name: MW(TABLES.solvents.find(name).cas) for name in ("toluene", "acetone", "dichloromethane")}
-    assert mg_per_m3(1, mass["toluene"]) == pytest.approx(3.766, abs=0.001)
-    assert mg_per_m3(250, mass["acetone"]) == pytest.approx(593.5, abs=0.1)
-    assert ppm_of(375, mass["toluene"]) == pytest.approx(99.57, abs=0.02)
-    assert mg_per_m3(2, mass["dichloromethane"]) == pytest.approx(6.94, abs=0.01)
-
-
-@given(st.floats(0.01, 1e5), st.floats(2, 500))
-def test_ppm_and_milligrams_agree_with_the_library_and_undo_each_other(ppm: float, mass: float) -> None:
-    assert mg_per_m3(ppm, mass) == pytest.approx(ppmv_to_mgm3(ppm, mass), rel=2e-4)
-    assert ppm_of(ppm, mass) == pytest.approx(mgm3_to_ppmv(ppm, mass), rel=2e-4)
-    assert ppm_of(mg_per_m3(ppm, mass), mass) == pytest.approx(ppm)
-
-
-@pytest.mark.parametrize(
-    ("area", "weight", "expected"),
-    [
-        (1.0, None, True),
-        (0.99, None, False),
-        (None, 0.5, True),
-        (None, 0.49, False),
-        (0.2, 0.6, True),
-        (None, None, False),
-    ],
-)
-def test_lead_based_paint_begins_at_the_limit_itself(area: float | None, weight: float | None, expected: bool) -> None:
-    """40 CFR 745: 1.0 mg/cm² or 0.5 % by weight; sources differ on `at least` and `more than` by weight."""
-    assert is_lead_based(area, weight) is expected
 
 
 def test_what_is_missing_is_said_to_be_missing() -> None:

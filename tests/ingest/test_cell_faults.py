@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from checked import check_package
 from faulty_package import LAYERS, package, refused
 
 from collection.ingest import load
-from collection.ingest.staging import check_package
 from collection.language.errors import InputRefused
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import objects as o
 import openpyxl
 import pytest
+from checked import check_package
 from coded_package import SHEETS, coded_package
 from made_workbooks import from_folder
 from objects import OBJ
@@ -15,7 +16,6 @@ from objects import OBJ
 from collection.compute.case import Case
 from collection.ingest import load
 from collection.ingest.mapping.honesty import why_not
-from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, InputRefused
 from collection.output.published.audience import PUBLIC, STAFF, rows_for
 from collection.records.cells import CLEAR, Clear, read_cell

@@ -211,7 +211,7 @@ def test_earlier_contents_are_read_shown_and_settled_in_todays_columns(old: Path
     """A claim whose earlier content has no day is the same record; a correction of then stands when its survey goes."""
     database.migrate(old)
     with database.opened(old, write=False) as db:
-        (earlier,) = read.history_of(db, "claims", "T1/C1")
+        (earlier,) = (entry for entry in read.object_history(db, "T1") if entry["key"] == "T1/C1")
         assert (earlier["content"]["status"], earlier["content"]["observed_on"]) == ("untested", "")
         said = " ".join(line for change in changes_of(db, "T1") for line in change.sentences)
     assert "claim C1, status: “untested” → “supported”" in said

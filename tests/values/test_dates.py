@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.language.errors import BadValue
-from collection.values.dates import FIRST_DAY, LAST_DAY, UNKNOWN, Span, bounds, from_to, may_be_after, surely_before
+from collection.values.dates import FIRST_DAY, LAST_DAY, UNKNOWN, Span, bounds, from_to, surely_before
 
 # The left column of the next two tables: every example of levels 0 and 1 in the EDTF specification, Library
 # of Congress, 4 February 2019 (loc.gov/standards/datetime), whose year lies in 0000-9999. The spans follow
@@ -201,14 +201,11 @@ def test_blank_is_any_day_and_settles_nothing() -> None:
     for other in (None, "1908", "../1908"):
         assert not surely_before(None, other)
         assert not surely_before(other, None)
-        assert may_be_after(None, other)
-        assert may_be_after(other, None)
 
 
 def test_one_day_is_not_surely_before_itself() -> None:
     assert surely_before("1908-05-03", "1908-05-04")
     assert not surely_before("1908-05-03", "1908-05-03")
-    assert may_be_after("1908-05-03", "1908-05-03")
     assert not surely_before("1908~", "1912")
     assert surely_before("1908", "1912")
 
@@ -261,7 +258,6 @@ def test_surely_before_is_a_strict_order(a: str | None, b: str | None, c: str | 
     assert not surely_before(a, a)
     assert not (surely_before(a, b) and surely_before(b, a))
     assert surely_before(a, c) or not (surely_before(a, b) and surely_before(b, c))
-    assert may_be_after(a, b) is not surely_before(a, b)
 
 
 @given(

@@ -18,7 +18,7 @@ from collection.language.errors import Fault, NotFound
 from collection.records.facts import FACT_SHEETS, LEFT_OUT, Facts, ProposalFacts, facts_of, proposal_of, read_document
 from collection.records.row import Record
 from collection.records.sheets import BY_SHEET, SHEETS, Object, Proposal, ProposalStep
-from collection.store.base import keys, names, withdrawals
+from collection.store.base import names, withdrawals
 from collection.store.base.chain import MADE_AT
 from collection.store.base.merged_records import Disagreement, join
 from collection.store.base.names import Names
@@ -169,20 +169,6 @@ def load_proposal(db: sqlite3.Connection, object_code: str, proposal_code: str) 
             None if heads else nearest_object(db, object_code),
         )
     return proposal_of(head, [row for row in steps if isinstance(row, ProposalStep)])
-
-
-def history_of(db: sqlite3.Connection, sheet: str, key: str) -> list[dict[str, Any]]:
-    """What one record said before, oldest first, with who replaced it, when and why.
-
-    :raises NotFound: when there is no such record; the nearest key is named.
-    """
-    parts = keys.find(db, sheet, key)
-    names = BY_SHEET[sheet].key
-    return [
-        entry
-        for entry in _history(db, "h.sheet = ? AND h.key = ?", (sheet, keys.shown(sheet, parts)))
-        if tuple(entry["content"][name] for name in names) == parts
-    ]
 
 
 def object_history(db: sqlite3.Connection, object_code: str) -> list[dict[str, Any]]:

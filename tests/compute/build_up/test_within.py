@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from checked import check_package
 from hypothesis import given
 from hypothesis import strategies as st
 from objects import OBJ, base, facts, layer, met, proposal
@@ -16,7 +17,6 @@ from collection.compute.case import Case
 from collection.compute.survival.survival import object_survival
 from collection.ingest import load
 from collection.ingest.crosscheck import circles
-from collection.ingest.staging import check_package
 from collection.language.errors import InputRefused
 from collection.records.facts import Facts
 from collection.records.sheets import Component, Record, Sample, Scheme, Zone

@@ -1,4 +1,4 @@
-"""Finite populations and strata against worked values and scipy."""
+"""Finite populations against scipy."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import hypergeom
 
-from collection.compute.survival.model.designs import Stratum, finite_range, weighted_share
+from collection.compute.survival.model.designs import finite_range
 
 # scipy.stats.hypergeom.cdf(k, N, K, n): whole, read, found, one-sided 95 % ends, two-sided 95 % range.
 FINITE = [
@@ -41,36 +41,6 @@ def test_ends_lie_where_the_tails_cross(whole: int, data: st.DataObject) -> None
     assert hypergeom.sf(found - 1, whole, least, read) > 0.025 - 1e-12
     if least > found:
         assert hypergeom.sf(found - 1, whole, least - 1, read) <= 0.025 + 1e-12
-
-
-def test_parts_are_weighted_by_area() -> None:
-    """18 of 20, 5 of 15 and 0 of 10 on half, 0.3 and 0.2 of the area: 0.55, not the pooled 0.5111; derived by hand from
-    Cochran's formula."""
-    found = weighted_share([Stratum(0.5, 20, 18), Stratum(0.3, 15, 5), Stratum(0.2, 10, 0)])
-    assert found is not None
-    assert found.share == pytest.approx(0.55)
-    assert found.error == pytest.approx(0.05112, abs=5e-6)
-    assert (found.low, found.high) == pytest.approx((0.4498, 0.6502), abs=5e-5)
-
-
-def test_a_part_with_nothing_found_is_named() -> None:
-    """A stratum of zeros adds no variance, so it is named; so is one that nobody read, which stays out."""
-    found = weighted_share([Stratum(0.5, 20, 18), Stratum(0.2, 10, 0), Stratum(0.3, 0, 0)])
-    assert found is not None
-    assert found.one_sided == (1,)
-    assert found.unread == (2,)
-    assert weighted_share([Stratum(1, 0, 0)]) is None
-
-
-@given(st.lists(st.tuples(st.floats(0.01, 100), st.integers(1, 30), st.integers(0, 30)), min_size=1, max_size=6))
-def test_the_share_lies_among_its_parts(rows: list[tuple[float, int, int]]) -> None:
-    """The weighted share lies between the lowest and the highest of its parts, inside its own range."""
-    strata = [Stratum(area, read, min(read, found)) for area, read, found in rows]
-    found = weighted_share(strata)
-    assert found is not None
-    shares = [s.found / s.read for s in strata]
-    assert min(shares) - 1e-9 <= found.share <= max(shares) + 1e-9
-    assert found.low - 1e-9 <= found.share <= found.high + 1e-9
 
 
 @pytest.mark.parametrize("bad", [(5, 6, 1), (5, 4, 5), (5, 4, -1)])

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 from blank_forms import FORMS, NOTEBOOK, PUMP, SURVEY, TRAM, fill, fill_folder, prepared, stored, write_form
+from checked import check_package
 
 from collection.cli import run
 from collection.ingest.blank import blank_survey
 from collection.ingest.blank.contents import PREFILLED, Blank
 from collection.ingest.blank.paper import paper
 from collection.ingest.load import ingest
-from collection.ingest.staging import check_package
 from collection.language.errors import InputRefused
 from collection.records.sheets import SHEETS, Survey
 from collection.store.base import database

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import made_workbooks as made
 import pytest
+from checked import check_package
 
 from collection.ingest import load
 from collection.ingest.package import archive, zip_file
-from collection.ingest.staging import check_package
 from collection.language.errors import CouldNot, Fault, InputRefused, WrongCommand
 from collection.store.base import database
 

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import made_workbooks as made
 import pytest
+from checked import check_package
 from small_workbook import SMALL, refused
 
 from collection.ingest.package.headings import headings_below, nearest_sheet, no_record
-from collection.ingest.staging import check_package
 from collection.records.sheets import Component
 
 HEADINGS, *RECORDS = SMALL["layers"]

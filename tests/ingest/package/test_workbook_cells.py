@@ -9,12 +9,12 @@ from typing import Any
 import made_workbooks as made
 import openpyxl
 import pytest
+from checked import check_package
 from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
 from small_workbook import OBJECTS, SMALL, kind, one_fault, refused, stored, with_cell
 
 from collection.ingest import load
-from collection.ingest.staging import check_package
 from collection.language.errors import BadValue, InputRefused
 from collection.records import cells
 from collection.records.sheets import BY_SHEET

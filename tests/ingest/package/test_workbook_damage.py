@@ -11,10 +11,10 @@ from typing import Any
 
 import made_workbooks as made
 import pytest
+from checked import check_package
 
 from collection.ingest.package import zip_file
 from collection.ingest.package.workbook import book as workbook_book
-from collection.ingest.staging import check_package
 from collection.language.errors import InputRefused
 
 SPREADSHEET = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'

@@ -14,6 +14,7 @@ import openpyxl
 import pytest
 import python_calamine
 import xlsxwriter
+from checked import check_package
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -23,7 +24,6 @@ from collection.ingest.package.workbook import checked_parts, sheets
 from collection.ingest.package.workbook.book import Seen, open_book
 from collection.ingest.package.workbook.cells import cell_text
 from collection.ingest.package.workbook.checked_parts import Broken
-from collection.ingest.staging import check_package
 from collection.language.errors import Fault, InputRefused, OurFault
 from collection.records.sheets import BY_SHEET
 

@@ -15,6 +15,7 @@ import openpyxl
 import pytest
 import xlsxwriter
 from asked import ask
+from checked import check_package
 from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
 from openpyxl.comments import Comment
@@ -23,7 +24,6 @@ from small_workbook import SMALL, refused
 from collection.ingest import load
 from collection.ingest.blank.contents import Blank
 from collection.ingest.blank.workbook import workbook
-from collection.ingest.staging import check_package
 from collection.language.errors import Fault
 
 

@@ -14,11 +14,11 @@ from typing import Any
 import made_workbooks as made
 import pytest
 import xlsxwriter
+from checked import check_package
 from small_workbook import OBJECTS, SMALL, one_fault, refused, stored
 
 from collection.ingest.package.package_format import open_source
 from collection.ingest.package.workbook.workbook import open_workbook
-from collection.ingest.staging import check_package
 from collection.language.errors import CouldNot
 from collection.records.sheets import BY_SHEET
 

@@ -109,5 +109,6 @@ def test_a_key_with_two_meanings_is_asked_back(new_db: Path) -> None:
     corrections.withdraw(new_db, "components", "3/1/1924/", BY, WHY)
     assert one(new_db, "SELECT name FROM components WHERE withdrawn IS NOT NULL") == "two"
     with database.opened(new_db, write=False) as db:
-        assert len(read.history_of(db, "components", "3/1/1924/")) == 1
+        (earlier,) = read.object_history(db, "3/1")
+        assert (earlier["content"]["object"], earlier["content"]["component"]) == ("3/1", "1924")
         assert db.execute("SELECT key FROM history").fetchall() == [("3/1/1924",)]

@@ -25,7 +25,7 @@ def test_a_correction_is_signed_and_keeps_what_stood_there(filled: Path) -> None
         "A",
     )
     with database.opened(filled, write=False) as db:
-        entry = read.history_of(db, "layers", f"{TRAM}/S1/2")[0]
+        (entry,) = read.object_history(db, TRAM)
         assert read.load_facts(db, TRAM).sha256 == read.facts_rows(db, TRAM).sha256
         assert read.load_facts(db, TRAM).layers[1].thickness_um == 35.5
     assert entry["content"]["thickness_um"] == 0.1 + 0.2
