@@ -50,8 +50,8 @@ scores = st.tuples(st.floats(0.1, 5), st.floats(0.1, 5), st.floats(0.1, 5))
 def test_a_b_and_c_lie_end_to_end_and_reach_the_magnitude(made: list[tuple[float, float, float]]) -> None:
     """15 steps are the whole line; half a unit of rounding for each end."""
     rows = [replace(ONE, a=a, b=b, c=c, magnitude=(0.0, a + b + c, 15.0)) for a, b, c in made]
-    found = [each.attrib for each in drawn(made_of(rows, name="m")).iter(f"{SVG}rect")]
-    bars = [each for each in found if float(each.get("y", 0)) >= risk_pictures.TOP]
+    (part,) = drawn(made_of(rows, name="m")).iter(f"{SVG}g")
+    bars = [each.attrib for each in part.iter(f"{SVG}rect") if float(each.attrib["y"]) >= risk_pictures.TOP]
     for row, three in zip(rows, [bars[at : at + 3] for at in range(0, len(bars), 3)], strict=True):
         ends = [(float(bar["x"]), float(bar["x"]) + float(bar["width"])) for bar in three]
         assert ends[0][1] == pytest.approx(ends[1][0], abs=0.11)
@@ -154,13 +154,12 @@ def test_a_bar_reaches_from_the_low_to_the_high_share() -> None:
     )
 
 
-def test_all_below_each_other_in_one_file_and_of_nothing_at_all() -> None:
+def test_all_beside_each_other_in_one_file_and_of_nothing_at_all() -> None:
     objects = [AtRisk("A", "a door", 1.0, (Threat(FAILING, None, "", "", (), soon="untold", event="e"),))]
     for some, left in ((objects, survivors()), ([], [])):
         made = pictures(some, left, POLICY)
         root = drawn(sheet("At risk", list(made.values()), name="risk"))
-        height = sum(float(drawn(each).attrib["height"]) for each in made.values())
-        assert float(root.attrib["height"]) == height
-        inner = [float(each.attrib["y"]) for each in root if each.tag == f"{SVG}svg"]
-        assert inner == sorted(inner)
-        assert inner[0] == 0
+        sizes = [drawn(each).attrib for each in made.values()]
+        assert [each["width"] for each in sizes] == ["380", "380", "380"]
+        assert float(root.attrib["height"]) == max(float(each["height"]) for each in sizes)
+        assert [float(each.attrib["x"]) for each in root if each.tag == f"{SVG}svg"] == [0, 380, 760]

@@ -59,11 +59,11 @@ def _threat(each: Ranked, policy: RiskPolicy) -> list[str]:
     ]
     if each.lowered is not None:
         left = each.lowered.left
-        to = "nothing" if left is None else f"MR {_half(left.exact[1])}"
+        does = "ends it" if left is None else f"lowers it to MR {_half(left.exact[1])}"
         lines.append(
             wrap(
                 f"→ {each.lowered.act.what} {_hours(each.lowered.act.hours)}, by {each.lowered.act.hours_are}; "
-                f"leaves {to} of it{_saves(each.lowered.drop)}.",
+                f"{does}{_saves(each.lowered.drop)}.",
                 "     ",
             )
         )
@@ -71,7 +71,7 @@ def _threat(each: Ranked, policy: RiskPolicy) -> list[str]:
 
 
 def _saves(drop: float) -> str:
-    return f", saves {_share(drop)} a year" if drop else ", and by itself saves nothing: the rest of it stands"
+    return f" and saves {_share(drop)} a year" if drop else ", but saves nothing alone: other threats take as much"
 
 
 def _half(exact: float) -> str:

@@ -12,13 +12,14 @@ from collections.abc import Sequence
 from html import escape
 
 from collection.compute.effort.hours import ActionRate, KindRate
-from collection.language.sentences import counted, figure
+from collection.language.sentences import around, counted
+from collection.output.drawings.chart import CLEAR, EDGE, ROOM, RULE, SIZE, SMALL, WIDTH, chart
 from collection.output.drawings.states import INK, PAPER, WASH
-from collection.output.drawings.text import TYPE, fitted, wrapped
+from collection.output.drawings.text import fitted, width_of
 
-WIDTH, LEFT, LINE, TOP = 900, 210, 430, 84
-"""In drawing units: the whole, where the line of hours begins, how long it is, and where the first bar is."""
-EACH, BAR, SIZE = 26, 13, 13
+LEFT, LINE, TOP = EDGE + 8, ROOM - 16, 34
+"""In drawing units: where the line of hours begins, how long it is, and where the first bar is."""
+EACH, BAR = 42, 12
 
 
 def draw(title: str, rows: Sequence[ActionRate], note: str, *, name: str) -> str:
@@ -38,65 +39,57 @@ def draw(title: str, rows: Sequence[ActionRate], note: str, *, name: str) -> str
     least = math.floor(math.log10(min(ends)))
     most = max(least + 1, math.ceil(math.log10(max(ends))))
     without = [row.whole.kind.action for row in rows if not row.kinds]
-    foot = wrapped(note, WIDTH - 40, SIZE)
     if without:
-        foot += wrapped(f"No figure, as no log of them counts: {', '.join(without)}.", WIDTH - 40, SIZE)
-    height = TOP + EACH * max(1, len(lines)) + 22 + 18 * len(foot)
+        note += f" No figure, as no log of them counts: {', '.join(without)}."
     said = "; ".join(f"{each.kind.said() if under else label}: {_said(each)}" for label, under, each in lines)
-    ids = f"{name}-title", f"{name}-desc"
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" width="{WIDTH}" height="{height}" '
-        f'role="img" aria-labelledby="{ids[0]} {ids[1]}" {TYPE} font-size="{SIZE}" fill="{INK}">',
-        f'<title id="{ids[0]}">{escape(title)}</title>',
-        f'<desc id="{ids[1]}">Hours per m² of one more step of each kind of work, with 90 % intervals. '
-        f"{escape(said)}.</desc>",
-        f'<rect width="{WIDTH}" height="{height}" fill="{PAPER}"/>',
-        f'<text x="20" y="28" font-size="17" font-weight="bold">{escape(title)}</text>',
-        '<text x="20" y="50">Hours per m² of one more such step, 90 % intervals. Dots: the steps that were logged.</text>',
-    ]
+    foot = TOP + EACH * max(1, len(lines))
+    parts = []
     for power in range(least, most + 1):
         x = LEFT + LINE * (power - least) / (most - least)
         parts += [
-            f'<path d="M{x:.1f} {TOP - 6}V{TOP + EACH * max(1, len(lines))}" stroke="#d5dadd"/>',
-            f'<text x="{x:.1f}" y="{TOP - 12}" font-size="11" text-anchor="middle">{figure(10.0**power)} h</text>',
+            f'<path d="M{x:.1f} {TOP - 8}V{foot - 4}" stroke="{RULE}"/>',
+            f'<text x="{x:.1f}" y="{TOP - 13}" font-size="11" text-anchor="middle">{10.0**power:,g} h</text>',
         ]
     for at, (label, under, each) in enumerate(lines):
-        weight = "" if under else ' font-weight="bold"'
-        y = TOP + EACH * at
-        parts += [
-            f'<text x="{LEFT - 10}" y="{y + 15}" text-anchor="end"{weight}>'
-            f"{escape(fitted(label, LEFT - 30, SIZE))}</text>",
-            *_bar(y, each, least, most, WASH if not under else PAPER),
-        ]
+        parts += _bar(TOP + EACH * at, label, under, each, (least, most))
     if not lines:
-        parts.append(f'<text x="20" y="{TOP + 16}">No work is logged.</text>')
-    parts += [
-        f'<text x="20" y="{TOP + EACH * max(1, len(lines)) + 26 + 18 * at}">{escape(line)}</text>'
-        for at, line in enumerate(foot)
-    ]
-    return "\n".join([*parts, "</svg>", ""])
+        parts.append(f'<text x="{EDGE}" y="{TOP + 16}">No work is logged.</text>')
+    return chart(
+        title,
+        f"Hours per m² of one more step of each kind of work, with 90 % intervals. {said}",
+        "Hours per m² of one more such step, 90 % intervals. Dots: the steps that were logged.",
+        parts,
+        foot,
+        note,
+        name=name,
+    )
 
 
-def _bar(top: int, each: KindRate, least: int, most: int, fill: str) -> list[str]:
+def _bar(top: int, label: str, under: bool, each: KindRate, ends: tuple[int, int]) -> list[str]:
     assert each.hours_per_m2 is not None
+    least, most = ends
 
     def x(rate: float) -> float:
         return LEFT + LINE * (math.log10(rate) - least) / (most - least)
 
     low, middle, high = map(x, each.hours_per_m2)
+    said, bar = _said(each), top + 18
+    left = EDGE + 12 * under
+    label = fitted(label, ROOM - width_of(said, SMALL) - 24, SIZE)
+    weight = "" if under else ' font-weight="bold"'
     return [
-        f'<rect x="{low:.1f}" y="{top + 4}" width="{max(2.0, high - low):.1f}" height="{BAR}" fill="{fill}" '
+        f'<text x="{left}" y="{top + 12}"{weight} {CLEAR}>{escape(label)}</text>',
+        f'<text x="{WIDTH - EDGE}" y="{top + 12}" font-size="{SMALL}" text-anchor="end" {CLEAR}>{escape(said)}</text>',
+        f'<rect x="{low:.1f}" y="{bar}" width="{max(2.0, high - low):.1f}" height="{BAR}" fill="{PAPER if under else WASH}" '
         f'stroke="{INK}"/>',
-        f'<path d="M{middle:.1f} {top + 2}v{BAR + 4}" stroke="{INK}" stroke-width="4"/>',
+        f'<path d="M{middle:.1f} {bar - 2}v{BAR + 4}" stroke="{INK}" stroke-width="4"/>',
         *(
-            f'<circle cx="{x(rate):.1f}" cy="{top + 4 + BAR / 2:g}" r="3.5" fill="{INK}" stroke="{PAPER}"/>'
+            f'<circle cx="{x(rate):.1f}" cy="{bar + BAR / 2:g}" r="3.5" fill="{INK}" stroke="{PAPER}"/>'
             for rate in each.logged
         ),
-        f'<text x="{LEFT + LINE + 14}" y="{top + 15}">{escape(_said(each))}</text>',
     ]
 
 
 def _said(each: KindRate) -> str:
     assert each.hours_per_m2 is not None
-    low, middle, high = map(figure, each.hours_per_m2)
-    return f"{middle} h/m² ({low}–{high}); {counted(each.logs, 'log')}"
+    return f"{around(each.hours_per_m2)} h/m²; {counted(each.logs, 'log')}"

@@ -23,14 +23,13 @@ from collection.compute.risk.magnitude import (
 )
 from collection.compute.risk.ranking import AtRisk, order
 from collection.language.sentences import counted
+from collection.output.drawings.chart import CLEAR, EDGE, ROOM, RULE, SIZE, SMALL, chart
 from collection.output.drawings.states import INK, PAPER, WASH
-from collection.output.drawings.text import TYPE, fitted, width_of, wrapped
+from collection.output.drawings.text import fitted
 from collection.records.policy import Interval, RiskPolicy
 
-WIDTH, SIZE, RULE = 900, 13, "#c4cace"
-LEFT, LINE, TOP = 300, 450, 104
-"""In drawing units: where the bars begin, how long 15 steps are, and where the first bar is."""
-EACH, BAR = 40, 16
+LINE, TOP, EACH, BAR = ROOM, 92, 60, 14
+"""In drawing units: how long 15 steps are, where the first threat stands, how high each is, and its bar."""
 MOST_BARS, MOST_DOTS = 12, 200
 """So many of the gravest threats are drawn as bars, and as dots."""
 
@@ -76,55 +75,36 @@ def made_of(rows: Sequence[Pictured], *, name: str) -> str:
 
     :param name: begins the ids in it.
     """
-    height = TOP + EACH * max(1, len(rows)) + 34
     said = "; ".join(
         f"{row.rank}, {row.said}: A {row.a:.1f}, B {row.b:.1f}, C {row.c:.1f}, {_magnitude(row)}" for row in rows
     )
+    foot = TOP + EACH * max(1, len(rows))
     parts = [
-        *_head(
-            "What makes each magnitude",
-            f"A, B and C of each threat as lengths that add up to its magnitude of risk. {said}",
-            height,
-            name,
-        ),
         f'<defs><pattern id="{name}-b" width="7" height="7" patternUnits="userSpaceOnUse"><path fill="{PAPER}" d="M0 0H7V7H0Z"/>'
         f'<path d="M-1 8L8-1" stroke="{INK}" stroke-width="1.3"/></pattern></defs>',
         *_key(name),
-        *_scale(TOP - 8, TOP + EACH * max(1, len(rows)) - 6),
+        *_scale(TOP - 10, foot - 4),
+        *(part for at, row in enumerate(rows) for part in _sum(TOP + EACH * at, row, name)),
     ]
-    for at, row in enumerate(rows):
-        parts += _sum(TOP + EACH * at, row, name)
     if not rows:
-        parts.append(f'<text x="20" y="{TOP + 18}">No threat is known.</text>')
-    parts.append(
-        f'<text x="20" y="{height - 12}">One step more is ten times the loss. Thin line below a bar: from the low to the '
-        "high end of the magnitude.</text>"
+        parts.append(f'<text x="{EDGE}" y="{TOP + 18}">No threat is known.</text>')
+    return chart(
+        "What makes each magnitude",
+        f"A, B and C of each threat as lengths that add up to its magnitude of risk. {said}",
+        "One step more is ten times the loss.",
+        parts,
+        foot,
+        "Thin line below a bar: from the low to the high end of the magnitude.",
+        name=name,
     )
-    return "\n".join([*parts, "</svg>", ""])
-
-
-def _head(title: str, told: str, height: float, name: str) -> list[str]:
-    ids = f"{name}-title", f"{name}-desc"
-    return [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:g}" width="{WIDTH}" height="{height:g}" '
-        f'role="img" aria-labelledby="{ids[0]} {ids[1]}" {TYPE} font-size="{SIZE}" fill="{INK}">',
-        f'<title id="{ids[0]}">{escape(title)}</title>',
-        f'<desc id="{ids[1]}">{escape(told)}.</desc>',
-        f'<rect width="{WIDTH}" height="{height:g}" fill="{PAPER}"/>',
-        f'<text x="20" y="28" font-size="17" font-weight="bold">{escape(title)}</text>',
-    ]
 
 
 def _key(name: str) -> Iterator[str]:
-    x = 20.0
-    for letter, meaning in (
-        ("a", "A: how soon"),
-        ("b", "B: how much of the object"),
-        ("c", "C: how much of the collection"),
+    for at, (letter, meaning) in enumerate(
+        (("a", "A: how soon"), ("b", "B: how much of the object"), ("c", "C: how much of the collection"))
     ):
-        yield f'<rect x="{x:g}" y="44" width="26" height="{BAR}" {_look(letter, name)}/>'
-        yield f'<text x="{x + 34:g}" y="57">{meaning}</text>'
-        x += 34 + width_of(meaning, SIZE) + 24
+        yield f'<rect x="{EDGE}" y="{4 + 20 * at}" width="26" height="{BAR}" {_look(letter, name)}/>'
+        yield f'<text x="{EDGE + 34}" y="{15 + 20 * at}">{meaning}</text>'
 
 
 def _look(letter: str, name: str) -> str:
@@ -133,30 +113,29 @@ def _look(letter: str, name: str) -> str:
 
 
 def _x(steps: float) -> float:
-    return round(LEFT + LINE * steps / MOST, 1)
+    return round(EDGE + LINE * steps / MOST, 1)
 
 
 def _scale(top: float, foot: float) -> Iterator[str]:
     for steps in range(0, int(MOST) + 1, 5):
+        anchor = "start" if steps == 0 else "end" if steps == MOST else "middle"
         yield f'<path d="M{_x(steps)} {top}V{foot}" stroke="{RULE}"/>'
-        yield f'<text x="{_x(steps)}" y="{top - 5}" font-size="11" text-anchor="middle">{steps}</text>'
+        yield f'<text x="{_x(steps)}" y="{top - 5}" font-size="11" text-anchor="{anchor}">{steps}</text>'
 
 
 def _sum(top: int, row: Pictured, name: str) -> Iterator[str]:
-    label = f"{row.rank}. {row.title}"
-    yield f'<text x="20" y="{top + 12}">{escape(fitted(label, LEFT - 36, SIZE))}</text>'
-    what = f"{row.kind}{f', {row.place}' if row.place else ''}"
-    yield f'<text x="20" y="{top + 28}" font-size="11.5">{escape(fitted(what, LEFT - 36, 11.5))}</text>'
-    at = 0.0
+    low, middle, high = row.magnitude
+    what = f"{middle:.1f} ({low:.1f}–{high:.1f})  {row.kind}{f', {row.place}' if row.place else ''}"
+    yield f'<text x="{EDGE}" y="{top + 12}" {CLEAR}>{escape(fitted(f"{row.rank}. {row.title}", ROOM, SIZE))}</text>'
+    yield f'<text x="{EDGE}" y="{top + 27}" font-size="{SMALL}" {CLEAR}>{escape(fitted(what, ROOM, SMALL))}</text>'
+    bar, at = top + 32, 0.0
     for letter, score in (("a", row.a), ("b", row.b), ("c", row.c)):
         # Below a hundred-thousandth a score is under nothing, and has no length.
         length = max(0.0, score)
-        yield f'<rect x="{_x(at)}" y="{top}" width="{_x(at + length) - _x(at):.1f}" height="{BAR}" {_look(letter, name)}/>'
+        yield f'<rect x="{_x(at)}" y="{bar}" width="{_x(at + length) - _x(at):.1f}" height="{BAR}" {_look(letter, name)}/>'
         at += length
-    low, middle, high = row.magnitude
-    ends = f"M{_x(low)} {top + BAR + 2}v6M{_x(high)} {top + BAR + 2}v6"
-    yield f'<path d="M{_x(low)} {top + BAR + 5}H{_x(high)}{ends}" stroke="{INK}"/>'
-    yield f'<text x="{LEFT + LINE + 12}" y="{top + 13}">{middle:.1f} ({low:.1f}–{high:.1f})</text>'
+    ends = f"M{_x(low)} {bar + BAR + 2}v6M{_x(high)} {bar + BAR + 2}v6"
+    yield f'<path d="M{_x(low)} {bar + BAR + 5}H{_x(high)}{ends}" stroke="{INK}"/>'
 
 
 def _magnitude(row: Pictured) -> str:
@@ -164,7 +143,7 @@ def _magnitude(row: Pictured) -> str:
     return f"magnitude {middle:.1f}, from {low:.1f} to {high:.1f}, {row.advice}"
 
 
-PLOT_TOP, PLOT_LEFT, PLOT_WIDTH, PLOT_HEIGHT, STRIP, NUMBERED = 84, 70, 410, 420, 80, 9
+PLOT_TOP, PLOT_LEFT, PLOT_WIDTH, PLOT_HEIGHT, STRIP, NUMBERED = 22, 36, 258, 380, 70, 9
 """In drawing units: where the plot begins and how large it is, how wide the strip beside it for what may be nothing; how
 many bear their rank."""
 
@@ -188,7 +167,7 @@ class _Plot:
         if low > 0:
             return self.across(high - low), self.down(middle)
         # Beside each other by rank, as the steps to nothing are no measure.
-        return PLOT_LEFT + PLOT_WIDTH + 14 + (row.rank * 7) % (STRIP - 24), self.down(middle)
+        return PLOT_LEFT + PLOT_WIDTH + 12 + (row.rank * 7) % (STRIP - 20), self.down(middle)
 
 
 def _plot(rows: Sequence[Pictured], high_from: float, wide_from: float) -> _Plot:
@@ -201,7 +180,7 @@ def _plot(rows: Sequence[Pictured], high_from: float, wide_from: float) -> _Plot
 
 def against_uncertainty(rows: Sequence[Pictured], total: int, high_from: float, wide_from: float, *, name: str) -> str:
     """Magnitude against the steps between its ends, cut where the method's table 22 cuts, with what it advises in each
-    part. The first rows bear their rank; beside it stands what they are.
+    part. The first rows bear their rank.
 
     :param total: how many threats there are; the rest, less grave, is not drawn, which is said.
     :param high_from: the magnitude from which a risk is high; `wide_from`: the steps from which it is uncertain.
@@ -211,26 +190,22 @@ def against_uncertainty(rows: Sequence[Pictured], total: int, high_from: float, 
     told = ", ".join(f"{word} {counted(number, 'threat')}" for word, number in numbers.items())
     listed = "; ".join(f"{row.rank}, {row.said}: {_magnitude(row)}" for row in rows[:NUMBERED])
     drawn = f" The {len(rows)} gravest of {total:,}." if len(rows) < total else ""
-    return "\n".join(
+    return chart(
+        "Magnitude, and how sure it is",
+        f"Each threat by its magnitude and by the steps between its ends. {told}. The gravest: {listed}",
+        f"With what the method advises: high from magnitude {high_from:g}, unsure from {wide_from:g} steps between the "
+        f"ends.{drawn}",
         [
-            *_head(
-                "Magnitude, and how sure it is",
-                f"Each threat by its magnitude and by the steps between its ends. {told}. The gravest: {listed}",
-                foot + 62,
-                name,
-            ),
-            f'<text x="20" y="50">With what the method advises: high from magnitude {high_from:g}, unsure from '
-            f"{wide_from:g} steps between the ends.{drawn}</text>",
             *_axes(plot, foot, right),
             f'<path d="M{PLOT_LEFT} {plot.down(high_from)}H{right}M{plot.across(wide_from)} {PLOT_TOP}V{foot}" '
             f'stroke="{INK}" stroke-dasharray="6 4"/>',
             *_advised(numbers, foot, right),
             *(_dot(*plot.spot(row)) for row in rows[NUMBERED:]),
             *_badges([(row.rank, *plot.spot(row)) for row in rows[:NUMBERED]]),
-            *_named(rows[:NUMBERED], right + 24),
-            "</svg>",
-            "",
-        ]
+        ],
+        foot + 46,
+        "Numbers are ranks: what they are stands beside the bars.",
+        name=name,
     )
 
 
@@ -243,10 +218,7 @@ def _axes(plot: _Plot, foot: int, right: int) -> Iterator[str]:
     for steps in range(plot.widest):
         yield f'<text x="{plot.across(steps)}" y="{foot + 16}" font-size="11" text-anchor="middle">{steps}</text>'
     yield f'<text x="{PLOT_LEFT}" y="{PLOT_TOP - 10}" font-size="11">magnitude</text>'
-    yield (
-        f'<text x="{edge - 8}" y="{foot + 34}" font-size="11" text-anchor="end">steps between its ends: the more, the '
-        "less sure</text>"
-    )
+    yield (f'<text x="{edge - 8}" y="{foot + 34}" font-size="11" text-anchor="end">steps between its ends</text>')
     for at, words in enumerate(("or nothing", "at all")):
         yield f'<text x="{edge + STRIP // 2}" y="{foot + 16 + 14 * at}" font-size="11" text-anchor="middle">{words}</text>'
 
@@ -258,7 +230,8 @@ def _advised(numbers: Mapping[str, int], foot: int, right: int) -> Iterator[str]
         (NO_ACTION, PLOT_LEFT + 8, foot - 10, "start"),
         (LATER, right - 6, foot - 10, "end"),
     ):
-        yield f'<text x="{across}" y="{down}" font-weight="bold" text-anchor="{anchor}">{word}: {numbers[word]}</text>'
+        said = f"{word}: {numbers[word]}"
+        yield f'<text x="{across}" y="{down}" font-weight="bold" text-anchor="{anchor}" {CLEAR}>{said}</text>'
 
 
 def _dot(across: float, down: float) -> str:
@@ -284,15 +257,3 @@ def _around(x: float, y: float) -> Iterator[tuple[float, float]]:
             for b in range(-ring, ring + 1):
                 if max(abs(a), abs(b)) == ring:
                     yield x + 20 * a, y + 20 * b
-
-
-def _named(rows: Sequence[Pictured], left: int) -> Iterator[str]:
-    y = PLOT_TOP + 6.0
-    room = WIDTH - left - 16
-    for row in rows:
-        lines = wrapped(f"{row.rank}  {row.title}", room, 12)[:2]
-        for line in lines:
-            yield f'<text x="{left}" y="{y:g}" font-size="12">{escape(line)}</text>'
-            y += 15
-        yield f'<text x="{left}" y="{y:g}" font-size="11" fill="#51575d">{escape(fitted(row.kind, room, 11))}</text>'
-        y += 22

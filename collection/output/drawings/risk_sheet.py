@@ -1,4 +1,4 @@
-"""The pictures of risk below each other in one SVG, for a file that stands alone."""
+"""The pictures of risk beside each other in one SVG, for a file that stands alone."""
 
 from __future__ import annotations
 
@@ -34,22 +34,22 @@ def pictures(
 
 
 def sheet(title: str, drawn: Sequence[str], *, name: str) -> str:
-    """Drawings below each other.
+    """Drawings beside each other.
 
     :param name: begins the ids in it.
     """
-    parts, top, width = [], 0, 0
+    parts, left, height = [], 0, 0
     for svg in drawn:
         found = _SIZE.search(svg)
         assert found is not None
-        parts.append(svg.replace("<svg ", f'<svg y="{top}" ', 1).rstrip("\n"))
-        width, top = max(width, int(found[1])), top + int(found[2])
+        parts.append(svg.replace("<svg ", f'<svg x="{left}" ', 1).rstrip("\n"))
+        left, height = left + int(found[1]), max(height, int(found[2]))
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {top}" width="{width}" height="{top}" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {left} {height}" width="{left}" height="{height}" '
             f'aria-labelledby="{name}-title">',
             f'<title id="{name}-title">{escape(title)}</title>',
-            f'<rect width="{width}" height="{top}" fill="{PAPER}"/>',
+            f'<rect width="{left}" height="{height}" fill="{PAPER}"/>',
             *parts,
             "</svg>",
             "",

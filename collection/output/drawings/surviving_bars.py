@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from html import escape
 
 from collection.language.sentences import figure, percent
-from collection.output.drawings.states import INK, PAPER, WASH
-from collection.output.drawings.text import TYPE, fitted
+from collection.output.drawings.chart import EDGE, ROOM, RULE, SIZE, SMALL, chart
+from collection.output.drawings.states import INK, WASH
+from collection.output.drawings.text import fitted
 from collection.records.policy import Interval
 
-WIDTH, LEFT, LINE, TOP = 900, 300, 330, 96
-EACH, BAR, SIZE = 30, 14, 13
+LEFT, LINE, TOP = EDGE, ROOM, 30
+EACH, BAR = 56, 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,48 +60,44 @@ class Surviving:
 
 def draw(rows: Sequence[Surviving], *, name: str) -> str:
     """The SVG text of some objects, in their order; `name` begins the ids in it."""
-    height = TOP + EACH * max(1, len(rows)) + 30
-    ids = f"{name}-title", f"{name}-desc"
+    foot = TOP + EACH * max(1, len(rows))
     said = "; ".join(f"{row.title} ({row.object}): {row.said}" for row in rows)
-    title = "What survives of the original finish"
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" width="{WIDTH}" height="{height}" '
-        f'role="img" aria-labelledby="{ids[0]} {ids[1]}" {TYPE} font-size="{SIZE}" fill="{INK}">',
-        f'<title id="{ids[0]}">{title}</title>',
-        f'<desc id="{ids[1]}">The share of the painted surface of each object, with 95 % intervals. {escape(said)}.</desc>',
-        f'<rect width="{WIDTH}" height="{height}" fill="{PAPER}"/>',
-        f'<text x="20" y="28" font-size="17" font-weight="bold">{title}</text>',
-        '<text x="20" y="50">Share of each object’s painted surface, 95 % intervals. Beside them: at how many of the places '
-        "looked at it was seen. Dashed: nobody has looked.</text>",
-    ]
-    for share in (0, 0.5, 1):
+    parts = []
+    for share, anchor in ((0, "start"), (0.5, "middle"), (1, "end")):
         x = LEFT + LINE * share
-        parts += [
-            f'<path d="M{x:g} {TOP - 10}V{TOP + EACH * max(1, len(rows)) - 8}" stroke="#c4cace"/>',
-            f'<text x="{x:g}" y="{TOP - 15}" font-size="11" text-anchor="middle">{100 * share:g} %</text>',
-        ]
+        parts.append(f'<text x="{x:g}" y="{TOP - 15}" font-size="11" text-anchor="{anchor}">{100 * share:g} %</text>')
     for at, row in enumerate(rows):
         parts += _bar(TOP + EACH * at, row)
     if not rows:
-        parts.append(f'<text x="20" y="{TOP + 14}">No object is recorded.</text>')
-    return "\n".join([*parts, "</svg>", ""])
+        parts.append(f'<text x="{EDGE}" y="{TOP + 14}">No object is recorded.</text>')
+    return chart(
+        "What survives of the original finish",
+        f"The share of the painted surface of each object, with 95 % intervals. {said}",
+        "Share of each object’s painted surface, 95 % intervals, and at how many of the places looked at it was seen. "
+        "Dashed: nobody has looked.",
+        parts,
+        foot,
+        name=name,
+    )
 
 
 def _bar(top: int, row: Surviving) -> list[str]:
+    bar = top + 31
     parts = [
-        f'<text x="20" y="{top + 12}">{escape(fitted(row.title, LEFT - 36, SIZE))}</text>',
-        f'<text x="{LEFT + LINE + 14}" y="{top + 12}" font-size="12">{escape(row.short)}</text>',
+        f'<text x="{EDGE}" y="{top + 12}">{escape(fitted(row.title, ROOM, SIZE))}</text>',
+        f'<text x="{EDGE}" y="{top + 26}" font-size="{SMALL}">{escape(row.short)}</text>',
     ]
     if not row.read:
         return [
             *parts,
-            f'<rect x="{LEFT}" y="{top}" width="{LINE}" height="{BAR}" fill="none" stroke="{INK}" stroke-dasharray="4 3"/>',
+            f'<rect x="{LEFT}" y="{bar}" width="{LINE}" height="{BAR}" fill="none" stroke="{INK}" stroke-dasharray="4 3"/>',
         ]
     if row.share is None:
         return parts
     low, middle, high = (round(LEFT + LINE * end, 1) for end in row.share)
     return [
         *parts,
-        f'<rect x="{low}" y="{top}" width="{max(2.0, high - low):.1f}" height="{BAR}" fill="{WASH}" stroke="{INK}"/>',
-        f'<path d="M{middle} {top - 2}v{BAR + 4}" stroke="{INK}" stroke-width="4"/>',
+        f'<path d="M{LEFT} {bar + BAR // 2}h{LINE}" stroke="{RULE}"/>',
+        f'<rect x="{low}" y="{bar}" width="{max(2.0, high - low):.1f}" height="{BAR}" fill="{WASH}" stroke="{INK}"/>',
+        f'<path d="M{middle} {bar - 2}v{BAR + 4}" stroke="{INK}" stroke-width="4"/>',
     ]
