@@ -1,6 +1,6 @@
 """Pure computations over facts: no SQL, no clock, no web."""
 
-ENGINE = "5"
+ENGINE = "6"
 """Raised when a computation gives another result for the same facts, or stored rows make other facts: the derived
 tables are then computed again.
 

@@ -170,6 +170,7 @@ class Policy:
     gloss_difference: float
     stripping_leaves: float
     clearing_sections: int
+    whole_sections: int
     failing_extent_pct: float
     hand_misses: float
     margin: Margin
@@ -215,6 +216,7 @@ def read_policy(content: bytes, name: str) -> Policy:
             cut_readings=int(severity["cut_readings"]),
             clearing_years=float(data["clearing"]["years"]),
             clearing_sections=int(data["clearing"]["sections"]),
+            whole_sections=int(data["clearing"].get("whole_sections", data["clearing"]["sections"])),
             failing_extent_pct=float(data["failing"]["extent_pct"]),
             hand_misses=float(data["cut"]["hand_misses"]),
             margin=Margin(**{each.name: float(data["margin"][each.name]) for each in fields(Margin)}),

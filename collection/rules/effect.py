@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from collection.compute.build_up.coats import not_found
+from collection.compute.build_up.coats import FINISH, not_found
 from collection.compute.build_up.condition import standing
 from collection.compute.build_up.places import ALL, places_of
 from collection.compute.case import Case
@@ -99,7 +99,7 @@ def _findings(case: Case, outcome: Outcome) -> Iterable[Finding]:
         if outcome.unfound and severity != "stood":
             looked = _looked_for(case, outcome)
             why = why if coat is not None else ""
-            wanting = wanting if coat is not None else f"look first: one more section in {outcome.place}"
+            wanting = wanting if coat is not None else _look(looked, outcome.place)
         reason = f"{looked.sentence()} {why}".rstrip() if looked is not None else why
         yield Finding(
             EFFECT,
@@ -142,10 +142,18 @@ def _settled_by(step: StepOutcome) -> str:
     )
 
 
+def _look(looked: Looked, place: str) -> str:
+    if looked.prepared_only:
+        return f"look over the whole surface of {place} for it, and record that as one reading"
+    return f"look first: one more section in {place}"
+
+
 def _looked_for(case: Case, outcome: Outcome) -> Looked:
     """What is known about a scheme that was looked for in a place."""
     scheme = outcome.thing.split("/", 1)[0]
     at = looked_for(case, scheme, outcome.place)
+    if outcome.thing == not_found(scheme, FINISH):
+        return Looked(0, 0, prepared_only=True)
     if at is None or not at.read:
         return Looked(0, 0)
     return Looked(

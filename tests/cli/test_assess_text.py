@@ -189,6 +189,7 @@ def test_every_loss_is_told_once_with_its_place_and_the_steps_say_each_reason_on
         for loss in found.losses:
             own = next(part for part in steps if part.startswith(f" {loss.steps[0]}:"))
             thing = loss.thing.removesuffix("/not found so far").removesuffix("not found so far").rstrip()
+            thing = f"scheme {thing.removesuffix('/finish')}" if thing.endswith("/finish") else thing
             place = TOLD_OF_NOBODY if loss.id == "all/not examined" else loss.place
             assert re.search(rf"(?<![\w-]){re.escape(place)}(?![\w-])", own), (key, loss.id)
             assert thing in own or thing in ("not examined", "below what was seen"), (key, loss.id)
@@ -252,6 +253,27 @@ def test_a_coat_that_is_missing_where_its_finish_was_met_is_not_said_to_be_missi
     found = assess(Case(o.facts(rows)), o.proposal({"action": "strip", "place": "sill"}))
     (loss,) = [loss for loss in found.losses if loss.thing == "1/varnish not found so far"]
     assert "Its finish was found at 1 of 1 spot here, but not this coat of it so far" in loss.message
+
+
+def test_a_place_where_nothing_but_the_primer_was_found_is_told_so_once() -> None:
+    rows = [
+        *o.base(sampled=False),
+        Zone(object=o.OBJ, zone="sill", component="body", area_m2=0.1),
+        *(
+            row
+            for at, place in (("S1", "door"), ("S2", "sill"))
+            for row in (
+                Sample(object=o.OBJ, sample=at, place=place, method="cross-section", reaches_support="yes"),
+                o.layer(1, "primer", "1", "white", sample=at),
+            )
+        ),
+    ]
+    facts, proposal = o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "place": "body"})
+    lines = [line.text for line in by_step(facts, proposal, assess(Case(facts), proposal))]
+    assert [line for line in lines if "Nothing of it" in line] == [
+        "UNTESTED  Nothing of it but its preparation found, what stood on that may be left elsewhere: scheme 1 at door; "
+        "scheme 1 at sill. Would change it: One reading of the whole surface of each."
+    ]
 
 
 def test_a_place_where_one_of_the_makers_finishes_is_missing_is_counted_for_that_finish() -> None:

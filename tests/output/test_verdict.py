@@ -97,6 +97,10 @@ def assessed(outcome: str, *losses: Json) -> Json:
             "Nobody has tested what this does to whatever finish nobody has looked at on F.",
         ),
         (
+            assessed("untested", loss("L", "1/finish not found so far", "untested", 1, scheme=None, role=None)),
+            "Nobody has tested what this does to what stood on the preparation of “First green” on left leaf.",
+        ),
+        (
             assessed("stood", loss("L", "1/varnish", "stood", 1)),
             "Varnish of “First green” on left leaf stood a test as harsh as this.",
         ),

@@ -28,6 +28,13 @@ def test_a_file_from_before_takes_the_shipped_hours_and_keeps_its_hash() -> None
     assert found.sha256 == hashlib.sha256(before).hexdigest()
 
 
+def test_a_file_from_before_asks_for_as_many_sections_of_a_cover_as_of_a_finish_not_found() -> None:
+    line = next(line for line in SHIPPED.splitlines(keepends=True) if line.startswith(b"whole_sections"))
+    found = read_policy(SHIPPED.replace(line, b"").replace(b"sections = 4 ", b"sections = 7 "), "own.toml")
+    assert (found.clearing_sections, found.whole_sections) == (7, 7)
+    assert (default_policy().clearing_sections, default_policy().whole_sections) == (4, 3)
+
+
 def test_nothing_that_an_assessment_reads_may_stand_where_it_is_not_hashed() -> None:
     head, mark, tail = SHIPPED.partition(UNREAD_MARK)
     cut = head.index(b"[removal]")

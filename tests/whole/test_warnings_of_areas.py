@@ -92,15 +92,15 @@ BARE = [("2", "body colour", "green", "intact")]
     ("sections", "step", "expected"),
     [
         (1, {"action": "strip"}, "untested"),
-        (3, {"action": "strip"}, "untested"),
+        (4, {"action": "strip"}, "untested"),
         (1, ACETONE, "untested"),
-        (2, ACETONE, "untested"),
-        (3, ACETONE, "clear"),
-        (3, {"action": "abrade"}, "untested"),
+        (3, ACETONE, "untested"),
+        (4, ACETONE, "clear"),
+        (4, {"action": "abrade"}, "untested"),
         (5, {"action": "replace"}, "untested"),
     ],
 )
-def test_sections_without_the_finish_clear_liquids_from_three_on_and_nothing_else(
+def test_sections_without_the_finish_clear_liquids_from_four_on_and_nothing_else(
     sections: int, step: dict[str, str], expected: str
 ) -> None:
     rows = door(*(row for n in range(sections) for row in section(f"S{n}", *BARE)))
@@ -109,7 +109,7 @@ def test_sections_without_the_finish_clear_liquids_from_three_on_and_nothing_els
 
 def test_sections_at_one_spot_or_at_a_loss_clear_no_liquid() -> None:
     for more in ({"x": 1.0, "y": 2.0}, {"chosen": "at a loss"}):
-        rows = door(*(row for n in range(3) for row in section(f"S{n}", *BARE, **more)))
+        rows = door(*(row for n in range(4) for row in section(f"S{n}", *BARE, **more)))
         assert severity(rows, ACETONE, of="door/1/not found so far") == "untested", more
 
 

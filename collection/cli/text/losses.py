@@ -17,8 +17,19 @@ from collection.records.facts import Facts, ProposalFacts
 from collection.records.sheets import Test
 from collection.rules.findings import Assessment, Finding, Loss, Requirement
 
-UNSEEN = {NOT_EXAMINED: "Never examined", BELOW: "Below the deepest coat seen", NOT_FOUND: "Not found so far"}
-OF_EACH = {NOT_EXAMINED: "One sample in each.", BELOW: "One sample in each.", NOT_FOUND: "A section more in each."}
+PREPARED = "prepared only"
+UNSEEN = {
+    NOT_EXAMINED: "Never examined",
+    BELOW: "Below the deepest coat seen",
+    NOT_FOUND: "Not found so far",
+    PREPARED: "Nothing of it but its preparation found, what stood on that may be left elsewhere",
+}
+OF_EACH = {
+    NOT_EXAMINED: "One sample in each.",
+    BELOW: "One sample in each.",
+    NOT_FOUND: "A section more in each.",
+    PREPARED: "One reading of the whole surface of each.",
+}
 """What would change it, said once instead of in a sentence for each place."""
 MOST_PLACES, MOST_SAMPLES, MOST_SCHEMES = 4, 6, 3
 _PERIODS = ("original", "early", "unknown")
@@ -116,7 +127,9 @@ def _groups(losses: Iterable[Loss], tests: Mapping[str, Test], cited: dict[str, 
 
 def _unseen(finding: Finding) -> str | None:
     """The kind of unseen thing; None where it was seen."""
-    return NOT_FOUND if finding.looked is not None else finding.thing if finding.thing in UNSEEN else None
+    if finding.looked is not None:
+        return PREPARED if finding.looked.prepared_only else NOT_FOUND
+    return finding.thing if finding.thing in UNSEEN else None
 
 
 def _by_code(why: str, tests: Mapping[str, Test], cited: dict[str, None]) -> str:
@@ -138,7 +151,11 @@ def _of_a_step(groups: Sequence[_Group]) -> list[Line]:
     for group in groups:
         said, rank, sign = _spoken(group), -SEVERITY_RANK[group.severity], group.severity != "stood"
         if group.unseen:
-            where = "; ".join(map(_missing, group.losses)) if group.unseen == NOT_FOUND else ", ".join(group.places)
+            where = (
+                "; ".join(map(_missing, group.losses))
+                if group.unseen in (NOT_FOUND, PREPARED)
+                else ", ".join(group.places)
+            )
             where_unseen = "" if where == ALL else f"{UNSEEN[group.unseen]}: {where}. "
             text = f"{said}  {where_unseen}{group.reason(common)}"
             blocks.append((rank, 2, [Line(1, text.rstrip(), sign)]))
@@ -185,8 +202,10 @@ def _spoken(group: _Group) -> str:
 
 
 def _missing(loss: Loss) -> str:
-    what = loss.thing.removesuffix(NOT_FOUND).rstrip("/ ")
     looked = loss.causes[0].looked
+    if looked is not None and looked.prepared_only:
+        return f"scheme {loss.thing.partition('/')[0]} at {loss.place}"
+    what = loss.thing.removesuffix(NOT_FOUND).rstrip("/ ")
     where = f"{what if '/' in what else f'scheme {what}'} at {loss.place}"
     brief = looked.brief() if looked is not None else ""
     return f"{where} ({brief})" if brief else where

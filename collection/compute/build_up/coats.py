@@ -29,11 +29,10 @@ class Coat:
 
     `cover` is the share of the place it covers, [low, middle, high]; `seen_here` is False where only the rest of the
     part shows it; `found` is False for a kept coat of the part that was looked for here and not found, or that a record
-    says was taken off here, so that nobody knows whether it is here; `liquids_clear` then names the sections that rule
-    out harm by liquids; `thing` is the label of the loss it would be; `decoration` its code; `binders` is empty unless
-    every reading of the coat names one, `may_be` holds all that any reading names, and `basis` says how they were
-    identified; `alone` is False for a decoration that is not the only one of its kind and scheme in its place, or that
-    the samples show as several coats.
+    says was taken off here, so that nobody knows whether it is here; `thing` is the label of the loss it would be;
+    `decoration` its code; `binders` is empty unless every reading of the coat names one, `may_be` holds all that any
+    reading names, and `basis` says how they were identified; `alone` is False for a decoration that is not the only one
+    of its kind and scheme in its place, or that the samples show as several coats.
     """
 
     key: CoatKey
@@ -50,7 +49,6 @@ class Coat:
     basis: str | None = None
     may_be: tuple[str, ...] = ()
     found: bool = True
-    liquids_clear: tuple[str, ...] = ()
 
     def __hash__(self) -> int:
         # Many stored answers have a coat in their key; the coat's own key tells nearly all of them apart.
@@ -77,7 +75,7 @@ class Stack:
 
     `examined` is False where no sample was read in the place itself; `bottom_seen` says whether one of its own samples
     goes down to the support; `unfound` are kept schemes that no sample of the part shows but that may be here all the
-    same, each with the sections that rule out harm by liquids.
+    same, or that it shows by their preparation alone, each with its label and the sections that rule out harm by liquids.
     """
 
     place: str
@@ -86,10 +84,10 @@ class Stack:
     decorations: tuple[Coat, ...]
     examined: bool
     bottom_seen: bool
-    unfound: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    unfound: tuple[tuple[str, str, tuple[str, ...]], ...] = ()
 
 
-NOT_FOUND = "not found so far"
+NOT_FOUND, FINISH = "not found so far", "finish"
 
 
 def not_found(scheme: str, role: str | None = None) -> str:

@@ -1,7 +1,7 @@
 """What a place's own samples show, and what they show to be absent.
 
-Points are evidence and clear no area: absence at points counts only for work with liquids, and only after several
-sections.
+Points are evidence and clear no area: absence at points counts only for work with liquids, only after several sections,
+and only for a finish that nobody has found anywhere on the part.
 """
 
 from __future__ import annotations

@@ -8,15 +8,22 @@ superposition (Harris 1979, World Archaeology 11).
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from collection.compute.build_up.coats import Coat, CoatKey, Stack, not_found, thing_of
+from collection.compute.build_up.coats import FINISH, Coat, CoatKey, Stack, not_found, thing_of
 from collection.compute.build_up.condition import failing
 from collection.compute.build_up.decorations import decorations_in
 from collection.compute.build_up.places import places_of
-from collection.compute.build_up.readings import coverage_level, is_absent, kept_layers, samples_of, shown_later
+from collection.compute.build_up.readings import (
+    coverage_level,
+    is_absent,
+    kept_layers,
+    layers_by_sample,
+    samples_of,
+    shown_later,
+)
 from collection.compute.build_up.removals import mostly_taken, removal_steps, share_of_step, stripped, taken
 from collection.compute.build_up.sections import (
     Absent,
@@ -29,7 +36,7 @@ from collection.compute.build_up.sections import (
 )
 from collection.compute.build_up.tested_coats import with_tested_coats
 from collection.compute.case import Case, kept
-from collection.language.words import ROLE_DEPTH
+from collection.language.words import PREPARATION_ROLES, ROLE_DEPTH
 from collection.records.policy import Interval, Policy
 from collection.records.sheets import Layer, Sample
 
@@ -47,7 +54,7 @@ def stack_of(case: Case, place: str) -> Stack:
         decorations_in(case, place, tuple(coats)),
         bool(shown.own),
         bool(shown.complete),
-        _unfound(shown, coats),
+        (*_unfound(shown, coats), *_prepared_only(shown, coats)),
     )
 
 
@@ -145,7 +152,6 @@ def _coat(shown: _Shown, key: CoatKey) -> Coat | None:
         basis=_basis(layers),
         may_be=_may_be(layers),
         found=found,
-        liquids_clear=shown.absent.without.get(key.scheme or "", ()) if not found else (),
     )
 
 
@@ -186,7 +192,7 @@ def _taken_on(case: Case, layer: Layer) -> str | None:
     return samples_of(case)[layer.sample].taken_on
 
 
-def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
     """Kept schemes that no sample of the part shows but that may be in a place all the same: only where its own samples
     found nothing that is kept, on a part that may be the maker's."""
     if not shown.complete or any(coat.kept and coat.found and coat.seen_here for coat in coats):
@@ -195,7 +201,7 @@ def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, tuple[str
     part = places.components.get(places.component_of(place) or "")
     known = {coat.scheme for coat in coats}
     return tuple(
-        (s.scheme, absent.without.get(s.scheme, ()))
+        (s.scheme, not_found(s.scheme), absent.without.get(s.scheme, ()))
         for s in shown.case.facts.schemes
         if not shown_later(s)
         and s.scheme not in known
@@ -203,6 +209,17 @@ def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, tuple[str
         and (s.component is None or places.contains(s.component, place))
         and not (s.period == "original" and part is not None and part.origin in NOT_THE_MAKERS)
     )
+
+
+def _prepared_only(shown: _Shown, coats: Sequence[Coat]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Kept schemes of which a place and its part show nothing but the preparation: nobody stops at a primer, so what
+    stood on it may survive where nobody looked. Only a reading of the whole surface says otherwise."""
+    layers = layers_by_sample(shown.case)
+    read = {row.scheme for s in shown.own if s.extent == "whole place" for row in layers[s.sample]}
+    known = [coat for coat in coats if coat.kept]
+    for scheme in dict.fromkeys(coat.scheme for coat in known if coat.found and coat.scheme not in read):
+        if scheme is not None and {coat.role for coat in known if coat.scheme == scheme} <= PREPARATION_ROLES:
+            yield scheme, not_found(scheme, FINISH), ()
 
 
 NOT_THE_MAKERS = frozenset({"replaced", "added"})
@@ -237,7 +254,7 @@ def _cover(shown: _Shown, key: CoatKey) -> Interval:
         spans.append((0.0, 0.0, 0.0))
     low, high = min(s[0] for s in spans), max(s[2] for s in spans)
     middle = sum(s[1] for s in spans) / len(spans)
-    shields = here and not _leaks(shown, key) and _whole_at(case, layers, case.policy.clearing_sections)
+    shields = here and not _leaks(shown, key) and _whole_at(case, layers, case.policy.whole_sections)
     return (low if shields else 0.0, middle, high)
 
 

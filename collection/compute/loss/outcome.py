@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from collection.compute.build_up.actions import KIND_OF_ACTION, ON_THE_SURFACE, ActionKind
 from collection.compute.build_up.areas import place_areas, stated_area
-from collection.compute.build_up.coats import Coat, Stack, not_found
+from collection.compute.build_up.coats import Coat, Stack
 from collection.compute.build_up.condition import ANY, failing, looked_at
 from collection.compute.build_up.decorations import decorations_in
 from collection.compute.build_up.places import places_of
@@ -123,8 +123,8 @@ def outcomes(case: Case, proposal: ProposalFacts) -> list[Outcome]:
             found += _outcome(known, None, NOT_EXAMINED, steps if fails else deeper)
         elif not stack.bottom_seen:
             found += _outcome(known, None, BELOW, deeper)
-        for scheme, sections in stack.unfound:
-            found += _outcome(known, None, not_found(scheme), _reaching(deeper, sections))
+        for _, thing, sections in stack.unfound:
+            found += _outcome(known, None, thing, _reaching(deeper, sections))
     return found
 
 
@@ -182,7 +182,6 @@ class _StepsOnPlace:
 def _outcome(known: _StepsOnPlace, coat: Coat | None, thing: str, steps: Sequence[ProposalStep]) -> list[Outcome]:
     """What the steps do to one thing; empty where none of them can reach it."""
     stack = known.stack
-    steps = _reaching(steps, coat.liquids_clear if coat is not None else ())
     if not steps:
         return []
     covers, sure = _coats_over(known.case, stack, coat, thing)
@@ -246,7 +245,7 @@ def _coats_over(case: Case, stack: Stack, coat: Coat | None, thing: str) -> tupl
             if thing == NOT_EXAMINED
             else stack.coats
             if thing == BELOW
-            else tuple(c for c in stack.coats if _is_later(case, c, thing))
+            else tuple(c for c in stack.coats if _is_later(case, c, stack, thing))
         )
         return covers, tuple(True for _ in covers)
     if coat.decoration is not None:
@@ -256,10 +255,10 @@ def _coats_over(case: Case, stack: Stack, coat: Coat | None, thing: str) -> tupl
     return covers, tuple(c.key in coat.above for c in covers)
 
 
-def _is_later(case: Case, coat: Coat, thing: str) -> bool:
-    """Whether a coat's scheme is ranked after the scheme of a thing."""
+def _is_later(case: Case, coat: Coat, stack: Stack, unfound: str) -> bool:
+    """Whether a coat's scheme is ranked after the scheme of a thing that was not found."""
     ranks = {scheme.scheme: scheme.rank for scheme in case.facts.schemes}
-    first = next((rank for scheme, rank in ranks.items() if not_found(scheme) == thing), None)
+    first = next((ranks.get(scheme) for scheme, thing, _ in stack.unfound if thing == unfound), None)
     own = ranks.get(coat.scheme or "")
     return first is not None and own is not None and own > first
 

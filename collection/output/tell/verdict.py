@@ -102,6 +102,8 @@ def kept_thing(published: PublishedObject, loss: Json) -> Kept:
         scheme, _, rest = thing.partition("/")
         if rest == _NOT_FOUND and _finish(published, scheme):
             return Kept(_NOT_FOUND_HERE, _finish(published, scheme))
+        if rest == f"finish {_NOT_FOUND}" and _finish(published, scheme):
+            return Kept("what stood on the preparation", _finish(published, scheme))
         return Kept(_SPECIAL.get(thing, thing))
     if thing.endswith("/preparation"):
         return Kept("preparation", finish)

@@ -78,43 +78,77 @@ def bare(number: int, code: str = "S", **more: Any) -> list[Any]:
 @pytest.mark.parametrize(
     ("rows", "expected"),
     [
-        (bare(3), "clear"),
-        (bare(2), "untested"),
-        (bare(3, reaches="no"), "clear"),
-        (bare(3, x=1.0, y=1.0), "untested"),
-        ([*bare(2), *bare(1, "L", chosen="at a loss")], "untested"),
+        (bare(4), "clear"),
+        (bare(3), "untested"),
+        (bare(4, reaches="no"), "clear"),
+        (bare(4, x=1.0, y=1.0), "untested"),
         ([*bare(3), *bare(1, "L", chosen="at a loss")], "untested"),
-        (bare(3, chosen="random"), "clear"),
-        ([*bare(1, x=1.0), *bare(1, "Y", y=1.0), *bare(1, "Z", x=1.0, y=1.0)], "clear"),
-        ([*bare(2, x=1.0), *bare(1, "Z")], "untested"),
-        ([*bare(2), *section("S9", GREEN, (None, "body colour", "grey", "intact"))], "untested"),
-        ([*bare(2), *section("S9", (None, "dirt", None, "intact"), GREEN)], "clear"),
-        ([*bare(2), *section("S9", GREEN, method="surface")], "untested"),
-        ([*bare(2), *section("S9", GREEN, ("1", "body colour", None, "absent"), reaches="no")], "untested"),
-        ([*bare(3), *work("strip", on="1990", removed="1")], "untested"),
-        ([*bare(3), *work("strip", on="1990", removed="1", place="cab"), *CAB[:1]], "clear"),
-        ([*bare(3), *work("strip", on="1990", removed="1", place="under the step")], "untested"),
-        ([*bare(3), *work("strip", on="1990")], "untested"),
-        ([*bare(3), *work("strip", on="1990", place="cab"), *CAB[:1]], "clear"),
-        ([*bare(3), *work("solvent", on="1990")], "clear"),
+        ([*bare(4), *bare(1, "L", chosen="at a loss")], "untested"),
+        (bare(4, chosen="random"), "clear"),
+        ([*bare(1, x=1.0), *bare(1, "Y", y=1.0), *bare(1, "Z", x=1.0, y=1.0), *bare(1, "N")], "clear"),
+        ([*bare(3, x=1.0), *bare(1, "Z")], "untested"),
+        ([*bare(3), *section("S9", GREEN, (None, "body colour", "grey", "intact"))], "untested"),
+        ([*bare(3), *section("S9", (None, "dirt", None, "intact"), GREEN)], "clear"),
+        ([*bare(3), *section("S9", GREEN, method="surface")], "untested"),
+        ([*bare(3), *section("S9", GREEN, ("1", "body colour", None, "absent"), reaches="no")], "untested"),
+        ([*bare(4), *work("strip", on="1990", removed="1")], "untested"),
+        ([*bare(4), *work("strip", on="1990", removed="1", place="cab"), *CAB[:1]], "clear"),
+        ([*bare(4), *work("strip", on="1990", removed="1", place="under the step")], "untested"),
+        ([*bare(4), *work("strip", on="1990")], "untested"),
+        ([*bare(4), *work("strip", on="1990", place="cab"), *CAB[:1]], "clear"),
+        ([*bare(4), *work("solvent", on="1990")], "clear"),
     ],
 )
-def test_liquids_are_cleared_of_the_makers_finish_by_three_whole_sections_at_three_spots(
+def test_liquids_are_cleared_of_a_finish_that_the_part_never_showed_by_four_whole_sections_at_four_spots(
     rows: list[Any], expected: str
 ) -> None:
     """Where it was once stripped, remains in recesses are the rule, and no section clears it."""
-    if rows == bare(3, reaches="no"):
+    if rows == bare(4, reaches="no"):
         assert severity(door(*rows), ACETONE, of="door/below what was seen") == "untested"
     assert severity(door(*rows), ACETONE, of="door/1/not found so far") == expected
 
 
-def test_what_the_part_shows_elsewhere_is_cleared_of_liquids_by_three_whole_sections_without_it() -> None:
-    """The door has the maker's red; the wing was read down to the support at so many spots, and green was all there."""
-    for number, expected in ((2, "untested"), (3, "clear")):
-        rows = door(WING, *section("S9", RED, GREEN), *bare(number, place="wing"))
-        step = {**ACETONE, "place": "wing"}
-        assert severity(rows, step, of="wing/1/not found so far") == expected
-        assert severity(rows, {"action": "strip", "place": "wing"}, of="wing/1/not found so far") == "endangers"
+@pytest.mark.parametrize("number", [2, 3, 4, 9])
+def test_what_the_part_shows_elsewhere_no_number_of_sections_without_it_clears(number: int) -> None:
+    """The door has the maker's red; the wing was read down to the support at so many spots, and green was all there. Paint
+    that survives beside a place survives in its corners: spots between them say nothing."""
+    rows = door(WING, *section("S9", RED, GREEN), *bare(number, place="wing"))
+    assert severity(rows, {**ACETONE, "place": "wing"}, of="wing/1/not found so far") == "untested"
+    assert severity(rows, {"action": "strip", "place": "wing"}, of="wing/1/not found so far") == "endangers"
+
+
+PRIMED = ("1", "primer", None, "intact")
+FINISH = "door/1/finish not found so far"
+
+
+@pytest.mark.parametrize(
+    ("rows", "expected"),
+    [
+        (section("S1", PRIMED), "untested"),
+        ([*section("S1", PRIMED), *bare(6, "N")], "untested"),
+        ([*section("S1", PRIMED), *section("S2", ("1", "ground", None, "intact"), PRIMED)], "untested"),
+        ([*section("S1", PRIMED), *section("S2", PRIMED, RED, place="wing"), WING], "clear"),
+        ([*section("S1", PRIMED), *section("S2", PRIMED, RED)], "clear"),
+        ([*section("S1", PRIMED, place="wing"), WING, *section("S2", GREEN)], "clear"),
+        ([*section("S1", PRIMED), *section("S2", PRIMED, method="surface", extent="whole place")], "clear"),
+        ([*section("S1", PRIMED), *section("S2", GREEN, method="surface", extent="whole place")], "untested"),
+    ],
+)
+def test_where_only_the_preparation_was_found_the_finish_may_be_left_elsewhere(rows: list[Any], expected: str) -> None:
+    """Nobody stops at a primer. A test that the primer stood says nothing of the varnish that once lay on it. The finish that
+    the part shows is a thing of its own; where the primer is missing too, all of it is; a reading of the whole surface that
+    shows the primer open shows it all."""
+    stood = o.met("T1", 1, "none seen")
+    assert severity(door(*rows, *stood), ACETONE, of=FINISH) == expected
+
+
+def test_it_says_that_only_the_preparation_was_found() -> None:
+    loss = o.said(door(*section("S1", PRIMED)), ACETONE)[FINISH]
+    assert (
+        "Step 1 (solvent): Nothing but its preparation was found; what stood on that may be left elsewhere here: look first."
+        in loss.message
+    )
+    assert loss.would_change_it == "Look over the whole surface of door for it, and record that as one reading."
 
 
 def test_a_surface_is_seen_through_dirt_and_no_deeper_than_its_finish() -> None:

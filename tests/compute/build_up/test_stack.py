@@ -226,15 +226,15 @@ def test_a_binder_is_known_only_where_every_reading_names_it(
 @pytest.mark.parametrize(
     ("change", "expected"),
     [
-        ({}, [("1", ())]),
+        ({}, [("1", "1/not found so far", ())]),
         ({"period": "later", "basis": "lies on dirt"}, []),
-        ({"period": "later"}, [("1", ())]),
+        ({"period": "later"}, [("1", "1/not found so far", ())]),
         ({"component": "cab"}, []),
-        ({"component": "door"}, [("1", ())]),
+        ({"component": "door"}, [("1", "1/not found so far", ())]),
     ],
 )
 def test_a_scheme_that_no_sample_shows_may_be_there_all_the_same(
-    change: dict[str, str], expected: list[tuple[str, tuple[Any, ...]]]
+    change: dict[str, str], expected: list[tuple[str, str, tuple[Any, ...]]]
 ) -> None:
     """Only green was ever found on the door; the list of schemes has the maker's."""
     rows = [
@@ -252,4 +252,4 @@ def test_a_scheme_that_no_sample_shows_may_be_there_all_the_same(
 )
 def test_parts_that_are_not_the_makers_never_bore_their_finish(origin: str | None, expected: list[str]) -> None:
     rows = changed(door(*section("S1", GREEN)), Component, origin=origin)
-    assert [scheme for scheme, _ in stack(rows).unfound] == expected
+    assert [scheme for scheme, _, _ in stack(rows).unfound] == expected
