@@ -144,7 +144,7 @@ def _settled_by(step: StepOutcome) -> str:
 
 def _look(looked: Looked, place: str) -> str:
     if looked.prepared_only:
-        return f"look over the whole surface of {place} for it, and record that as one reading"
+        return f"look over all of {place} for it, and record that as a sample: method surface, extent whole place"
     return f"look first: one more section in {place}"
 
 

@@ -28,7 +28,7 @@ OF_EACH = {
     NOT_EXAMINED: "One sample in each.",
     BELOW: "One sample in each.",
     NOT_FOUND: "A section more in each.",
-    PREPARED: "One reading of the whole surface of each.",
+    PREPARED: "A sample of the surface of each, extent whole place.",
 }
 """What would change it, said once instead of in a sentence for each place."""
 MOST_PLACES, MOST_SAMPLES, MOST_SCHEMES = 4, 6, 3

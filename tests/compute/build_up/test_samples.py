@@ -148,7 +148,9 @@ def test_it_says_that_only_the_preparation_was_found() -> None:
         "Step 1 (solvent): Nothing but its preparation was found; what stood on that may be left elsewhere here: look first."
         in loss.message
     )
-    assert loss.would_change_it == "Look over the whole surface of door for it, and record that as one reading."
+    assert loss.would_change_it == (
+        "Look over all of door for it, and record that as a sample: method surface, extent whole place."
+    )
 
 
 def test_a_surface_is_seen_through_dirt_and_no_deeper_than_its_finish() -> None:
