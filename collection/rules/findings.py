@@ -21,7 +21,7 @@ class Looked:
     """What is known about something that was looked for in a place and not found: at how many of the spots read it was
     missing, and the largest share of the place that could still have it (None = points say nothing about that). No spot
     read: a record says that it was taken off. `of_found`: other coats of its finish were found here, and the spots are
-    theirs; `prepared_only`: nothing but its preparation was."""
+    theirs; `prepared_only`: only its preparation was."""
 
     missing: int
     read: int
@@ -32,7 +32,7 @@ class Looked:
     def sentence(self) -> str:
         """Counts first, then how much may be there."""
         if self.prepared_only:
-            return "Nothing but its preparation was found; what stood on that may be left elsewhere here: look first."
+            return "Only its preparation was found; what stood on it may be left elsewhere here: look first."
         if not self.read:
             return "Recorded as taken off, and not looked for since; some of it usually remains."
         if self.of_found:

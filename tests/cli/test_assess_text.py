@@ -270,8 +270,8 @@ def test_a_place_where_nothing_but_the_primer_was_found_is_told_so_once() -> Non
     ]
     facts, proposal = o.facts(rows), o.proposal({"action": "solvent", "agent": "acetone", "place": "body"})
     lines = [line.text for line in by_step(facts, proposal, assess(Case(facts), proposal))]
-    assert [line for line in lines if "Nothing of it" in line] == [
-        "UNTESTED  Nothing of it but its preparation found, what stood on that may be left elsewhere: scheme 1 at door; "
+    assert [line for line in lines if "preparation" in line and line.startswith("UNTESTED  Only")] == [
+        "UNTESTED  Only the preparation was found, and what stood on it may be left elsewhere: scheme 1 at door; "
         "scheme 1 at sill. Would change it: A sample of the surface of each, extent whole place."
     ]
 

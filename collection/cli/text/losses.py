@@ -22,7 +22,7 @@ UNSEEN = {
     NOT_EXAMINED: "Never examined",
     BELOW: "Below the deepest coat seen",
     NOT_FOUND: "Not found so far",
-    PREPARED: "Nothing of it but its preparation found, what stood on that may be left elsewhere",
+    PREPARED: "Only the preparation was found, and what stood on it may be left elsewhere",
 }
 OF_EACH = {
     NOT_EXAMINED: "One sample in each.",

@@ -16,14 +16,7 @@ from collection.compute.build_up.coats import FINISH, Coat, CoatKey, Stack, not_
 from collection.compute.build_up.condition import failing
 from collection.compute.build_up.decorations import decorations_in
 from collection.compute.build_up.places import places_of
-from collection.compute.build_up.readings import (
-    coverage_level,
-    is_absent,
-    kept_layers,
-    layers_by_sample,
-    samples_of,
-    shown_later,
-)
+from collection.compute.build_up.readings import coverage_level, is_absent, kept_layers, samples_of, shown_later
 from collection.compute.build_up.removals import mostly_taken, removal_steps, share_of_step, stripped, taken
 from collection.compute.build_up.sections import (
     Absent,
@@ -36,7 +29,7 @@ from collection.compute.build_up.sections import (
 )
 from collection.compute.build_up.tested_coats import with_tested_coats
 from collection.compute.case import Case, kept
-from collection.language.words import PREPARATION_ROLES, ROLE_DEPTH
+from collection.language.words import FOREIGN_ROLES, PREPARATION_ROLES, ROLE_DEPTH
 from collection.records.policy import Interval, Policy
 from collection.records.sheets import Layer, Sample
 
@@ -213,13 +206,21 @@ def _unfound(shown: _Shown, coats: Sequence[Coat]) -> tuple[tuple[str, str, tupl
 
 def _prepared_only(shown: _Shown, coats: Sequence[Coat]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     """Kept schemes of which a place and its part show nothing but the preparation: nobody stops at a primer, so what
-    stood on it may survive where nobody looked. Only a reading of the whole surface says otherwise."""
-    layers = layers_by_sample(shown.case)
-    read = {row.scheme for s in shown.own if s.extent == "whole place" for row in layers[s.sample]}
+    stood on it may survive where nobody looked. Only a reading of the whole surface says otherwise, if the preparation lies
+    open everywhere: beneath a later coat some of it may be left."""
+    open_everywhere = {_outermost(shown, sample) for sample in shown.own if sample.extent == "whole place"}
     known = [coat for coat in coats if coat.kept]
-    for scheme in dict.fromkeys(coat.scheme for coat in known if coat.found and coat.scheme not in read):
-        if scheme is not None and {coat.role for coat in known if coat.scheme == scheme} <= PREPARATION_ROLES:
+    for scheme in dict.fromkeys(coat.scheme for coat in known if coat.found):
+        roles = {coat.role for coat in known if coat.scheme == scheme}
+        if scheme is not None and roles <= PREPARATION_ROLES and (scheme, "intact") not in open_everywhere:
             yield scheme, not_found(scheme, FINISH), ()
+
+
+def _outermost(shown: _Shown, sample: Sample) -> tuple[str | None, str] | None:
+    """The scheme of the outermost coat that a sample shows, and how much of it is left; None for bare support."""
+    rows = (layer for _, layer in coats_of(shown.case, sample, shown.place))
+    found = next((row for row in rows if row.role not in FOREIGN_ROLES and not is_absent(row)), None)
+    return None if found is None else (found.scheme, coverage_level(found))
 
 
 NOT_THE_MAKERS = frozenset({"replaced", "added"})

@@ -118,6 +118,7 @@ def test_what_the_part_shows_elsewhere_no_number_of_sections_without_it_clears(n
 
 
 PRIMED = ("1", "primer", None, "intact")
+WHOLE: dict[str, Any] = {"method": "surface", "extent": "whole place"}
 FINISH = "door/1/finish not found so far"
 
 
@@ -130,14 +131,21 @@ FINISH = "door/1/finish not found so far"
         ([*section("S1", PRIMED), *section("S2", PRIMED, RED, place="wing"), WING], "clear"),
         ([*section("S1", PRIMED), *section("S2", PRIMED, RED)], "clear"),
         ([*section("S1", PRIMED, place="wing"), WING, *section("S2", GREEN)], "clear"),
-        ([*section("S1", PRIMED), *section("S2", PRIMED, method="surface", extent="whole place")], "clear"),
-        ([*section("S1", PRIMED), *section("S2", GREEN, method="surface", extent="whole place")], "untested"),
+        ([*section("S1", PRIMED), *section("S2", PRIMED, **WHOLE)], "clear"),
+        ([*section("S1", PRIMED), *section("S2", GREEN, **WHOLE)], "untested"),
+        ([*section("S1", PRIMED), *section("S2", ("1", "primer", None, "partial"), **WHOLE)], "untested"),
+        ([*section("S1", PRIMED), *section("S2", ("1", "primer", None, None), **WHOLE)], "untested"),
+        (
+            [*section("S1", PRIMED), *section("S2", PRIMED, ("2", "body colour", "green", "partial"), **WHOLE)],
+            "untested",
+        ),
+        ([*section("S1", PRIMED), *section("S2", PRIMED, (None, "dirt", None, "intact"), **WHOLE)], "clear"),
     ],
 )
 def test_where_only_the_preparation_was_found_the_finish_may_be_left_elsewhere(rows: list[Any], expected: str) -> None:
     """Nobody stops at a primer. A test that the primer stood says nothing of the varnish that once lay on it. The finish that
-    the part shows is a thing of its own; where the primer is missing too, all of it is; a reading of the whole surface that
-    shows the primer open shows it all."""
+    the part shows is a thing of its own; where the primer is missing too, all of it is; a reading of the whole surface
+    that shows the primer open everywhere, under dirt at most, leaves no room for it; under a later coat it may be left."""
     stood = o.met("T1", 1, "none seen")
     assert severity(door(*rows, *stood), ACETONE, of=FINISH) == expected
 
@@ -145,7 +153,7 @@ def test_where_only_the_preparation_was_found_the_finish_may_be_left_elsewhere(r
 def test_it_says_that_only_the_preparation_was_found() -> None:
     loss = o.said(door(*section("S1", PRIMED)), ACETONE)[FINISH]
     assert (
-        "Step 1 (solvent): Nothing but its preparation was found; what stood on that may be left elsewhere here: look first."
+        "Step 1 (solvent): Only its preparation was found; what stood on it may be left elsewhere here: look first."
         in loss.message
     )
     assert loss.would_change_it == (

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from planned_work import planned
 
 from collection.compute.case import Case
 from collection.compute.risk.acts import act_for, after, loss_of
@@ -196,28 +197,13 @@ def all_of(one: Case, planned: list[Planned] = [], papers: list[Paper] = [], **s
     return all_threats(standing_threats(one, papers), planned, "2026-01-01", **said)
 
 
-def work(**said: Any) -> Planned:
-    return Planned(
-        **{
-            "key": f"{OBJ}/P1",
-            "title": "Strip it",
-            "destroys": 2,
-            "decision": None,
-            "overtaken": False,
-            "carried_out": False,
-            "takes": (0.1, 0.4, 0.7),
-            **said,
-        }
-    )
-
-
 def test_every_way_in_which_work_threatens() -> None:
     found = all_of(
         case(),
         [
-            work(decision="approve", overtaken=True, unanswered=(f"{OBJ}/A1",), claims=(f"{OBJ}/C1", f"{OBJ}/C2")),
-            work(key=f"{OBJ}/P2", destroys=0, untested=1),
-            work(key=f"{OBJ}/P3", destroys=0),
+            planned(decision="approve", overtaken=True, unanswered=(f"{OBJ}/A1",), claims=(f"{OBJ}/C1", f"{OBJ}/C2")),
+            planned(key=f"{OBJ}/P2", destroys=0, untested=1),
+            planned(key=f"{OBJ}/P3", destroys=0),
         ],
     )
     assert [(each.kind, each.soon, each.event[-2:], each.amount) for each in found if each.kind != UNSEEN] == [
@@ -247,11 +233,11 @@ def test_an_act_that_is_counted_costs_what_it_costs_once_it_is_recorded() -> Non
     one = case(*read())
     tag = Hanging(f"{OBJ}/1", "tag", True)
     assert costs(done(one, [], "tag", COVERED)) == costs(all_of(one, hanging=[tag]))
-    used = all_of(one, [work()], hanging=[tag], tags_used=True)
-    assert costs(done(one, [work()], "tag", UNTAGGED, tags_used=True)) == costs(used)
-    assert costs(done(one, [work()], "refuse", DESTROYED)) == costs(all_of(one, [work(decision="refuse")]))
-    asked = work(unanswered=(f"{OBJ}/A1",), takes_forbidden=(0.1, 0.9, 1.0))
-    assert costs(done(one, [asked], "answer", FORBIDDEN)) == costs(all_of(one, [work()]))
+    used = all_of(one, [planned()], hanging=[tag], tags_used=True)
+    assert costs(done(one, [planned()], "tag", UNTAGGED, tags_used=True)) == costs(used)
+    assert costs(done(one, [planned()], "refuse", DESTROYED)) == costs(all_of(one, [planned(decision="refuse")]))
+    asked = planned(unanswered=(f"{OBJ}/A1",), takes_forbidden=(0.1, 0.9, 1.0))
+    assert costs(done(one, [asked], "answer", FORBIDDEN)) == costs(all_of(one, [planned()]))
     pictured = case(*read(), Picture(object=OBJ, picture="K1", file="k.png", sample="S1"))
     assert costs(done(one, [], "photograph", EVIDENCE)) == costs(all_of(pictured))
 

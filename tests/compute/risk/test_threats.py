@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import given
 from hypothesis import strategies as st
+from planned_work import planned
 
 from collection.compute.case import Case
 from collection.compute.risk.standing import standing_threats
@@ -60,29 +61,15 @@ def found(
     return [(each.kind, each.place) for each in told if each.kind in KINDS]
 
 
-def plan(**said: Any) -> Planned:
-    return Planned(
-        **{
-            "key": f"{OBJ}/P1",
-            "title": "Strip it",
-            "destroys": 2,
-            "decision": None,
-            "overtaken": False,
-            "carried_out": False,
-            **said,
-        }
-    )
-
-
 def test_nothing_recorded_against_it_is_no_threat() -> None:
     assert found() == []
 
 
 def test_work_that_destroys_is_a_threat_until_it_is_refused_or_done() -> None:
-    assert found(planned=[plan()]) == [(DESTROYED, None)]
-    assert found(planned=[plan(decision="approve", overtaken=True)]) == [(DESTROYED, None), (OVERTAKEN, None)]
-    assert found(planned=[plan(decision="approve", overtaken=True, destroys=0)]) == [(OVERTAKEN, None)]
-    for gone in (plan(decision="refuse"), plan(carried_out=True), plan(destroys=0)):
+    assert found(planned=[planned()]) == [(DESTROYED, None)]
+    assert found(planned=[planned(decision="approve", overtaken=True)]) == [(DESTROYED, None), (OVERTAKEN, None)]
+    assert found(planned=[planned(decision="approve", overtaken=True, destroys=0)]) == [(OVERTAKEN, None)]
+    for gone in (planned(decision="refuse"), planned(carried_out=True), planned(destroys=0)):
         assert found(planned=[gone]) == []
 
 
@@ -173,7 +160,7 @@ def test_a_tag_that_is_out_of_date_is_a_threat() -> None:
 def test_a_missing_tag_is_a_threat_only_where_hands_come_near() -> None:
     """Covered original in a store, without a tag, is what most objects are; with work proposed, or on loan, it is told.
     Where tags are not used, where one hangs, where nothing is covered, and where the work is off, nothing is missing."""
-    gentle = plan(destroys=0)
+    gentle = planned(destroys=0)
     missing = [(UNTAGGED, None)]
     assert found(*COVER, tags_used=True) == []
     assert found(*COVER, tags_used=True, planned=[gentle]) == missing
@@ -181,5 +168,5 @@ def test_a_missing_tag_is_a_threat_only_where_hands_come_near() -> None:
     assert found(*COVER, planned=[gentle]) == []
     assert found(*COVER, tags_used=True, planned=[gentle], hanging=[Hanging(f"{OBJ}/1", "tag", True)]) == []
     assert found(tags_used=True, planned=[gentle]) == []
-    for gone in (plan(destroys=0, decision="refuse"), plan(destroys=0, carried_out=True)):
+    for gone in (planned(destroys=0, decision="refuse"), planned(destroys=0, carried_out=True)):
         assert found(*COVER, tags_used=True, planned=[gone]) == []
